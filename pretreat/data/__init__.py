@@ -1,0 +1,1 @@
+"""Constants and tables, each row with its source."""

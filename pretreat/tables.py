@@ -1,0 +1,113 @@
+"""Typed, read-only loaders of the program's own data; a row without a source is refused."""
+
+import csv
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib.resources import files
+from types import MappingProxyType
+from typing import get_args
+
+from pretreat.basis import Evidence
+from pretreat.errors import DataTableError
+from pretreat.units import Ion
+
+Row = dict[str, str]
+
+
+def _text(name: str) -> str:
+    return files("pretreat.data").joinpath(name).read_text("utf-8")
+
+
+@lru_cache(maxsize=1)
+def sources() -> Mapping[str, str]:
+    """Return the citation of every source key.
+
+    Returns
+    -------
+    mapping of str to str
+        Source key to the full citation. [-]
+    """
+    entries = tomllib.loads(_text("sources.toml"))
+    return MappingProxyType({key: entry["citation"] for key, entry in entries.items()})
+
+
+@lru_cache(maxsize=32)
+def rows(name: str) -> tuple[Row, ...]:
+    """Read a table of ``data/``, refusing any row whose source or evidence is not known.
+
+    Parameters
+    ----------
+    name : str
+        File name, such as "minerals.csv". [-]
+
+    Returns
+    -------
+    tuple of dict
+        The rows as text, in order. [-]
+
+    Raises
+    ------
+    DataTableError
+        If a row lacks a source of ``sources.toml``, a place in it, or a known evidence tag.
+    """
+    lines = [line for line in _text(name).splitlines() if line and not line.startswith("#")]
+    table = tuple(csv.DictReader(lines))
+    for number, row in enumerate(table, start=2):
+        first = next(iter(row.values()))
+        if None in row or None in row.values():
+            raise DataTableError(f"{name}, row {number} ({first}): wrong number of columns")
+        if row["source"] not in sources() or not row["where"]:
+            raise DataTableError(f"{name}, row {number} ({first}): no source or no place in it")
+        if row["evidence"] not in get_args(Evidence):
+            raise DataTableError(
+                f"{name}, row {number} ({first}): evidence '{row['evidence']}' is not known"
+            )
+    return table
+
+
+@dataclass(frozen=True, slots=True)
+class Analyte:
+    """One row of data/analytes.csv.
+
+    ``key`` is the name in figures ("ca"); ``symbol`` the name in tables ("Ca");
+    ``formula`` the species whose mg/L is meant; ``charge`` its charge number;
+    ``component`` the component of the speciation it feeds, or an empty text.
+    """
+
+    key: str
+    symbol: str
+    name: str
+    formula: str
+    charge: int
+    component: str
+
+    @property
+    def ion(self) -> Ion:
+        """The formula and charge, for conversions."""
+        return Ion(self.formula, self.charge)
+
+
+@lru_cache(maxsize=1)
+def analytes() -> Mapping[str, Analyte]:
+    """Return every analyte that is a dissolved species, by key and in printing order.
+
+    Returns
+    -------
+    mapping of str to Analyte
+        Analytes by key. [-]
+    """
+    return MappingProxyType(
+        {
+            row["key"]: Analyte(
+                row["key"],
+                row["symbol"],
+                row["name"],
+                row["formula"],
+                int(row["charge"]),
+                row["component"],
+            )
+            for row in rows("analytes.csv")
+        }
+    )

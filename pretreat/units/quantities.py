@@ -1,0 +1,169 @@
+"""Quantity strings ("40 m3/d", "6 gpm") through pint, and temperatures, which pint never sees."""
+
+import re
+from functools import lru_cache
+from typing import Any
+
+from pretreat.errors import UnitError
+from pretreat.units.formulas import ZERO_C_IN_K
+
+_DEFINITIONS = """\
+meter = [length] = m = metre
+kilogram = [mass] = kg
+second = [time] = s = sec
+pascal = [pressure] = Pa
+watt = [power] = W
+percent = 0.01 = _ = pct
+gram = 0.001 * kilogram = g
+milligram = 1e-6 * kilogram = mg
+microgram = 1e-9 * kilogram = ug
+tonne = 1000 * kilogram = t
+pound = 0.45359237 * kilogram = lb = lbs
+ounce = 0.028349523125 * kilogram = oz
+grain = 6.479891e-5 * kilogram = gr
+millimeter = 0.001 * meter = mm = millimetre
+centimeter = 0.01 * meter = cm = centimetre
+kilometer = 1000 * meter = km
+foot = 0.3048 * meter = ft = feet
+inch = 0.0254 * meter = in = inches
+minute = 60 * second = min = minutes
+hour = 3600 * second = h = hr = hours
+day = 86400 * second = d = days
+week = 604800 * second = wk = weeks
+month = 2629800 * second = mo = months
+year = 31557600 * second = yr = years = a
+liter = 0.001 * meter ** 3 = L = l = litre
+milliliter = 1e-6 * meter ** 3 = mL = ml
+us_gallon = 3.785411784e-3 * meter ** 3 = gal = gallon = USgal = gallons
+imp_gallon = 4.54609e-3 * meter ** 3 = impgal = igal
+gpm = us_gallon / minute = USgpm
+gph = us_gallon / hour
+gpd = us_gallon / day
+igpm = imp_gallon / minute
+lpm = liter / minute
+lph = liter / hour
+bar = 1e5 * pascal
+millibar = 100 * pascal = mbar
+kilopascal = 1000 * pascal = kPa
+megapascal = 1e6 * pascal = MPa
+psi = 6894.757293168 * pascal
+atm = 101325 * pascal
+mwc = 9806.65 * pascal = mWC
+kilowatt = 1000 * watt = kW
+horsepower = 745.6998715822702 * watt = hp
+"""
+
+_FLOATING = re.compile(r"^\s*([-+]?(?:\d+(?:[.,]\d+)?|[.,]\d+)(?:[eE][-+]?\d+)?)\s*(.*?)\s*$")
+
+
+@lru_cache(maxsize=1)
+def _registry() -> Any:
+    import pint
+
+    registry: Any = pint.UnitRegistry(None, cache_folder=None)
+    for line in _DEFINITIONS.splitlines():
+        registry.define(line)
+    return registry
+
+
+def split_quantity(text: str) -> tuple[float, str]:
+    """Split a quantity string into its number and its unit.
+
+    Parameters
+    ----------
+    text : str
+        For example "40 m3/d". A decimal comma is accepted. [-]
+
+    Returns
+    -------
+    tuple of float and str
+        The number and the text behind it. [-]
+
+    Raises
+    ------
+    UnitError
+        If the text does not start with a number.
+    """
+    match = _FLOATING.match(text)
+    if match is None:
+        raise UnitError(f"'{text}' is not a quantity; write a number and a unit, as in '1.6 m3/h'")
+    number, unit = match.groups()
+    return float(number.replace(",", ".")), unit
+
+
+def quantity(text: str, unit: str) -> float:
+    """Read a quantity string and return its value in ``unit``.
+
+    Parameters
+    ----------
+    text : str
+        A number and a unit, such as "6 gpm" or "3.5 bar". [-]
+    unit : str
+        The unit wanted, such as "m3/h". [-]
+
+    Returns
+    -------
+    float
+        The value. [unit]
+
+    Raises
+    ------
+    UnitError
+        If there is no unit, the unit is unknown, or it measures something else.
+    """
+    number, given = split_quantity(text)
+    if not given:
+        raise UnitError(f"'{text}' has no unit; write it as '{text} {unit}' if that is meant")
+    try:
+        return float(_registry().Quantity(number, _pint_text(given)).m_as(_pint_text(unit)))
+    except UnitError:
+        raise
+    except Exception as problem:
+        raise UnitError(f"'{text}' cannot be read in {unit}: {_reason(problem)}") from problem
+
+
+def _reason(problem: Exception) -> str:
+    kind = type(problem).__name__
+    if kind == "UndefinedUnitError":
+        return f"the unit is not known ({problem})"
+    if kind == "DimensionalityError":
+        return "the unit measures something else"
+    return "the unit is not written as expected"
+
+
+def _pint_text(unit: str) -> str:
+    text = unit.strip().replace("µ", "u").replace("³", "3").replace("²", "2")
+    text = text.replace("%", "percent")
+    text = re.sub(r"\b(imp\.?|uk)\s*(gal\w*)", "imp_gallon", text, flags=re.IGNORECASE)
+    text = re.sub(r"\b(us)\s+(gal\w*)", "us_gallon", text, flags=re.IGNORECASE)
+    return re.sub(r"\b(m|cm|mm|ft|in|dm)\^?([23])\b", r"\1**\2", text)
+
+
+def temperature_c(value: float, unit: str) -> float:
+    """Return a temperature in degrees Celsius.
+
+    Parameters
+    ----------
+    value : float
+        Temperature. [unit]
+    unit : str
+        "C", "F" or "K", with or without a degree sign or "deg". [-]
+
+    Returns
+    -------
+    float
+        Temperature. [°C]
+
+    Raises
+    ------
+    UnitError
+        If the unit is none of the three.
+    """
+    letter = re.sub(r"deg(rees?)?|[°º˚\s.]|elsius|ahrenheit|elvin", "", unit.casefold())
+    if letter in {"c", ""}:
+        return value
+    if letter == "f":
+        return (value - 32) / 1.8
+    if letter == "k":
+        return value - ZERO_C_IN_K
+    raise UnitError(f"'{unit}' is not a unit of temperature; use C, F or K")
