@@ -250,7 +250,8 @@ def source_keys(figures: Iterable[Figure], series: Iterable[Series]) -> tuple[st
         Keys of ``data/sources.toml``. [-]
     """
     keys: dict[str, None] = {}
-    for item in (*figures, *series):
+    items: tuple[Figure | Series, ...] = (*figures, *series)
+    for item in items:
         for key in item.cites:
             keys[key] = None
     return tuple(keys)

@@ -29,8 +29,12 @@ def sources() -> Mapping[str, str]:
     mapping of str to str
         Source key to the full citation. [-]
     """
-    entries = tomllib.loads(_text("sources.toml"))
-    return MappingProxyType({key: entry["citation"] for key, entry in entries.items()})
+    found: dict[str, str] = {}
+    for item in sorted(files("pretreat.data").iterdir(), key=lambda item: item.name):
+        if item.name.startswith("sources") and item.name.endswith(".toml"):
+            entries = tomllib.loads(item.read_text("utf-8"))
+            found |= {key: entry["citation"] for key, entry in entries.items()}
+    return MappingProxyType(found)
 
 
 @lru_cache(maxsize=32)

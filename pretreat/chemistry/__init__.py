@@ -1,0 +1,1 @@
+"""Activity, speciation, carbonate system, minerals and indexes: arrays in, arrays out."""

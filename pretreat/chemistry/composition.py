@@ -1,0 +1,164 @@
+"""Sums over an analysis: ion balance, dissolved solids, hardness; floats or arrays alike.
+
+A composition is a mapping from the keys of data/analytes.csv to mg/L as the ion; what was not
+measured is absent. Alkalinity is handed over on its own, because a printed alkalinity beats
+bicarbonate and carbonate.
+"""
+
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pretreat.basis import cites
+from pretreat.tables import analytes
+from pretreat.units import CACO3_MG_PER_MEQ, HCO3_LEFT_IN_RESIDUE, molar_mass
+
+Number = float | NDArray[np.float64]
+Composition = Mapping[str, Number]
+
+CARBONATES = ("hco3", "co3")
+# Charge that an ion still carries at the end point of the alkalinity titration; what it lost
+# on the way is already counted in the alkalinity.
+CHARGE_BESIDE_ALKALINITY = {"po4": -1}
+# Fixed by the definitions of hardness: Standard Methods 2340 B counts Ca and Mg.
+HARDNESS_IONS = ("ca", "mg")
+
+
+def meq_l(key: str, mg_l: Number) -> Number:
+    """Return an ion's concentration in milliequivalents, with its full charge.
+
+    Parameters
+    ----------
+    key : str
+        Key of data/analytes.csv. [-]
+    mg_l : float or array
+        Concentration. [mg/L as the ion]
+
+    Returns
+    -------
+    float or array
+        Concentration, without sign. [meq/L]
+    """
+    ion = analytes()[key]
+    return mg_l * (abs(ion.charge) / molar_mass(ion.formula))
+
+
+@cites("SM1030E", "definition of the ion balance")
+def ion_sums_meq_l(mg_l: Composition, alkalinity_mg_l_caco3: Number) -> tuple[Any, Any]:
+    """Return the sums of cations and of anions.
+
+    Bicarbonate, carbonate, hydroxide, borate and silicate enter as the alkalinity.
+
+    Parameters
+    ----------
+    mg_l : mapping of str to float or array
+        Composition. [mg/L as the ion]
+    alkalinity_mg_l_caco3 : float or array
+        Total alkalinity. [mg/L as CaCO3]
+
+    Returns
+    -------
+    tuple of float or array
+        Sum of cations and sum of anions. [meq/L]
+    """
+    cations: Any = 0.0
+    anions: Any = alkalinity_mg_l_caco3 / CACO3_MG_PER_MEQ
+    for key, amount in mg_l.items():
+        ion = analytes()[key]
+        charge = CHARGE_BESIDE_ALKALINITY.get(key, ion.charge)
+        if key in CARBONATES or charge == 0:
+            continue
+        equivalents = amount * (abs(charge) / molar_mass(ion.formula))
+        if charge > 0:
+            cations = cations + equivalents
+        else:
+            anions = anions + equivalents
+    return cations, anions
+
+
+@cites("SM1030E", "percent difference")
+def ion_balance_pct(cations_meq_l: Number, anions_meq_l: Number) -> Any:
+    """Return the ion balance, positive where cations are in excess; NaN for no ions.
+
+    Parameters
+    ----------
+    cations_meq_l, anions_meq_l : float or array
+        Sums. [meq/L]
+
+    Returns
+    -------
+    float or array
+        100 (cations - anions) / (cations + anions). [%]
+    """
+    total = np.asarray(cations_meq_l + anions_meq_l, float)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        balance = 100.0 * (cations_meq_l - anions_meq_l) / np.where(total > 0, total, np.nan)
+    return float(balance) if balance.ndim == 0 else balance
+
+
+def tds_mg_l(mg_l: Composition, hco3_mg_l: Number, co3_mg_l: Number = 0.0) -> Any:
+    """Return total dissolved solids: the sum of ions with full bicarbonate, plus silica.
+
+    Parameters
+    ----------
+    mg_l : mapping of str to float or array
+        Composition; its own hco3 and co3 are left out. [mg/L as the ion]
+    hco3_mg_l, co3_mg_l : float or array
+        Bicarbonate and carbonate. [mg/L]
+
+    Returns
+    -------
+    float or array
+        Sum. [mg/L]
+    """
+    total: Any = hco3_mg_l + co3_mg_l
+    for key, amount in mg_l.items():
+        if key not in CARBONATES:
+            total = total + amount
+    return total
+
+
+@cites("HEM1985", "p. 57, as cited by USGS WRIR 02-4045")
+def tds_residue_mg_l(mg_l: Composition, hco3_mg_l: Number, co3_mg_l: Number = 0.0) -> Any:
+    """Return the residue on evaporation that the sum of ions would leave.
+
+    Two bicarbonates lose CO2 and H2O on drying and stay as one carbonate.
+
+    Parameters
+    ----------
+    mg_l : mapping of str to float or array
+        Composition. [mg/L as the ion]
+    hco3_mg_l, co3_mg_l : float or array
+        Bicarbonate and carbonate. [mg/L]
+
+    Returns
+    -------
+    float or array
+        Residue. [mg/L]
+    """
+    return tds_mg_l(mg_l, HCO3_LEFT_IN_RESIDUE * hco3_mg_l, co3_mg_l)
+
+
+@cites("SM2340B", "hardness by calculation")
+def hardness_mg_l_caco3(mg_l: Composition, keys: tuple[str, ...] = HARDNESS_IONS) -> Any:
+    """Return hardness by calculation, NaN where one of the ions was not measured.
+
+    Parameters
+    ----------
+    mg_l : mapping of str to float or array
+        Composition. [mg/L as the ion]
+    keys : tuple of str
+        The ions counted; calcium and magnesium by definition. [-]
+
+    Returns
+    -------
+    float or array
+        Hardness. [mg/L as CaCO3]
+    """
+    total: Any = 0.0
+    for key in keys:
+        amount = mg_l.get(key, np.nan)
+        total = total + meq_l(key, amount) * CACO3_MG_PER_MEQ
+    return total
