@@ -1,0 +1,283 @@
+"""The numerical heart of the speciation: arrays of shape (rows, waters), solved together.
+
+Unknowns are the natural logarithms of the activities of the components. Every species holds
+at most one *metal-like* component, and holds it once, so for given ligands and hydrogen ion
+each metal follows in closed form from its own balance. What is left is Newton's method on the
+ligands and the hydrogen ion, with derivatives taken along the metals' closed form. The ionic
+strength follows with its own predicted change, free concentrations held.
+Convergence is not assumed: the residual of every balance is returned.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pretreat.chemistry.layout import Layout
+from pretreat.chemistry.species import Array
+
+Mask = NDArray[np.bool_]
+
+ABSENT = -700.0  # ln activity of what is not there; its exponential is zero
+STEP = 2.5  # longest Newton step in ln activity
+MAX_ITERATIONS = 60
+TOLERANCE = 1e-9  # relative change in the last step; the error left behind is far smaller
+ALKALINITY_FLOOR = 1e-9  # eq/kg: alkalinity has no natural scale near zero
+WATER_ACTIVITY_SLOPE = 0.017  # PA13: a(H2O) = 1 - 0.017 sum of molalities
+
+
+@dataclass(slots=True)
+class Problem:
+    """What is known of one block of waters.
+
+    ``totals`` (C, N) in mol/kg of water; the row of H+ is not used, that of CO3 only where
+    pH and alkalinity are not both known. Where pH is known it stays; else it follows from
+    alkalinity and total inorganic carbon.
+    """
+
+    totals: Array
+    ln_h: Array  # known, or a first guess
+    alkalinity: Array  # eq/kg
+    ph_known: Mask
+    alkalinity_known: Mask
+    ln_k: Array  # (S, N)
+    slope_a: Array  # ln(10) times Debye-Hückel A
+    slope_b: Array
+
+
+@dataclass(slots=True)
+class State:
+    """Solution of one block of waters; every array ends in the axis of the waters."""
+
+    ln_activity: Array  # (C, N)
+    ln_water: Array
+    molality: Array  # (S, N)
+    ionic_strength: Array
+    alkalinity: Array
+    totals: Array  # (C, N), summed over the species found
+    residual: Array  # largest relative error of a balance
+    iterations: int
+
+
+def solve(
+    lay: Layout, p: Problem, start: Array | None = None, strength: Array | None = None
+) -> State:
+    """Solve a block of waters.
+
+    Parameters
+    ----------
+    lay : Layout
+        Compiled model. [-]
+    p : Problem
+        Known quantities. [mol/kg]
+    start : array, shape (C, N), optional
+        First guess of the ln activities. [-]
+    strength : array, shape (N,), optional
+        First guess of the ionic strength. [mol/kg]
+
+    Returns
+    -------
+    State
+        The solution with its residual; not converged where the residual is large. [-]
+    """
+    i_now = _first_strength(lay, p) if strength is None else strength.copy()
+    terms = _activity_terms(p, lay.sizes, i_now)
+    x = _first_guess(lay, p, terms) if start is None else start.copy()
+    x[0] = np.where(p.ph_known, p.ln_h, x[0])
+    total = np.zeros(p.totals.shape[1])
+    count = 0
+    for count in range(1, MAX_ITERATIONS + 1):
+        m = _molalities(lay, p, x, terms, total)
+        error = _balance_metals(lay, p, x, m)
+        sums = lay.weights @ m
+        miss, predicted = _step(lay, p, x, sums)
+        i_new = np.clip(sums[lay.rows["I"]] + predicted, 0.2 * i_now, 5.0 * i_now)
+        change = np.abs(i_new - i_now) / np.maximum(i_now, TOLERANCE)
+        new_terms = _activity_terms(p, lay.sizes, i_new)
+        # Hold the free concentrations, not the activities, while the ionic strength moves.
+        x -= lay.carriers @ (new_terms - terms)
+        terms, i_now = new_terms, i_new
+        moved = np.abs(sums[lay.rows["sum"]] - total)
+        total = sums[lay.rows["sum"]]
+        if np.all(np.maximum.reduce([error, miss, change, moved]) < TOLERANCE):
+            break
+    return _finish(lay, p, x, i_now, total, count)
+
+
+def _activity_terms(p: Problem, sizes: tuple[float, ...], strength: Array) -> Array:
+    """Return the functions of ionic strength that `Layout.exponents` multiplies."""
+    root = np.sqrt(strength)
+    terms = [p.slope_a * root / (1.0 + p.slope_b * a * root) for a in sizes]
+    terms.append(p.slope_a * (root / (1.0 + root) - 0.3 * strength))  # Davies
+    terms.append(strength)
+    return np.array(terms)
+
+
+def _molalities(lay: Layout, p: Problem, x: Array, terms: Array, total: Array) -> Array:
+    ln_water = np.log(np.maximum(1.0 - WATER_ACTIVITY_SLOPE * total, 0.1))
+    m: Array = lay.exponents @ np.concatenate([x, terms, ln_water[None]])
+    m += p.ln_k
+    np.minimum(m, 50.0, out=m)
+    np.exp(m, out=m)
+    return m
+
+
+def _balance_metals(lay: Layout, p: Problem, x: Array, m: Array) -> Array:
+    """Scale each metal's species to its total; exact for given ligands."""
+    error = np.zeros(m.shape[1])
+    for i, part in lay.metals:
+        block = m[part]
+        now = block.sum(axis=0)
+        there = (p.totals[i] > 0) & (now > 0)
+        ratio = np.where(there, p.totals[i], 1.0) / np.where(there, now, 1.0)
+        block *= ratio
+        change = np.log(ratio)
+        x[i] += change
+        np.maximum(error, np.abs(change), out=error)
+    return error
+
+
+def _step(lay: Layout, p: Problem, x: Array, sums: Array) -> tuple[Array, Array]:
+    """Move the ligands and the hydrogen ion by one Newton step.
+
+    Returns the largest relative error before the step, and the change of the ionic strength
+    that the step brings.
+    """
+    names = lay.model.components
+    functions = ("alk", *lay.unknowns[1:], "I")
+    slopes = {(f, k): _derivative(lay, p, sums, f, k) for f in functions for k in lay.unknowns}
+    matrix, right, error = _equations(lay, p, sums, slopes)
+    strength_change = np.zeros(p.totals.shape[1])
+    for k, step in zip(lay.unknowns, _solve_small(matrix, right), strict=True):
+        move = _clipped(step)
+        x[names.index(k)] += move
+        strength_change += slopes["I", k] * move
+    for name in lay.spectators:
+        i = names.index(name)
+        miss, relative = _log_miss(p.totals[i], sums[lay.rows[name]])
+        slope = sums[lay.rows[f"{name},{name}"]]
+        x[i] += _clipped(miss / np.where(slope > 0, slope, 1.0))
+        np.maximum(error, relative, out=error)
+    return error, strength_change
+
+
+def _derivative(lay: Layout, p: Problem, sums: Array, f: str, k: str) -> Array:
+    """Return d f / d ln a(k) with the metals' totals held."""
+    row = lay.rows.get(f"{f},{k}")
+    value = np.zeros(p.totals.shape[1]) if row is None else sums[row].copy()
+    for i, _ in lay.metals:
+        name = lay.model.components[i]
+        one, two = lay.rows.get(f"M:{name}:{f}"), lay.rows.get(f"M:{name}:{k}")
+        if one is not None and two is not None:
+            value -= sums[one] * sums[two] / np.where(p.totals[i] > 0, p.totals[i], np.inf)
+    return value
+
+
+def _log_miss(target: Array, now: Array) -> tuple[Array, Array]:
+    """Return what a balance lacks, by its logarithm (exact for a free ion), and relative."""
+    there = (target > 0) & (now > 0)
+    held = np.where(there, now, 1.0)
+    ratio = np.where(there, target, 1.0) / held
+    return np.log(ratio) * held * there, np.abs(ratio - 1.0) * there
+
+
+def _equations(
+    lay: Layout, p: Problem, sums: Array, slopes: dict[tuple[str, str], Array]
+) -> tuple[list[list[Array]], list[Array], Array]:
+    """Set up the linear system; a row that does not apply to a water says 'no change'."""
+    names = lay.model.components
+    alk_miss = p.alkalinity - sums[lay.rows["alk"]]
+    error = np.zeros_like(alk_miss)
+    matrix, right = [], []
+    for k in lay.unknowns:
+        if k == "H":
+            by_alk, balance = ~p.ph_known, np.zeros_like(p.ph_known)
+            miss = relative = error
+        else:
+            target = p.totals[names.index(k)]
+            by_alk = p.ph_known & p.alkalinity_known & (k == "CO3")
+            balance = (target > 0) & ~by_alk
+            miss, relative = _log_miss(target, sums[lay.rows[k]])
+        row = []
+        for u in lay.unknowns:
+            own = slopes[k, u] if k != "H" else 0.0
+            row.append(np.where(by_alk, slopes["alk", u], np.where(balance, own, float(u == k))))
+        matrix.append(row)
+        right.append(np.where(by_alk, alk_miss, np.where(balance, miss, 0.0)))
+        alk_error = np.abs(alk_miss) / (np.abs(p.alkalinity) + ALKALINITY_FLOOR)
+        error = np.maximum(error, np.where(by_alk, alk_error, np.where(balance, relative, 0.0)))
+    return matrix, right, error
+
+
+def _solve_small(matrix: list[list[Array]], right: list[Array]) -> list[Array]:
+    """Gaussian elimination of a small system for all waters at once; the diagonal leads."""
+    n = len(right)
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+        for k in range(n):
+            for i in range(k + 1, n):
+                factor = matrix[i][k] / matrix[k][k]
+                for j in range(k + 1, n):
+                    matrix[i][j] = matrix[i][j] - factor * matrix[k][j]
+                right[i] = right[i] - factor * right[k]
+        found = list(right)
+        for i in reversed(range(n)):
+            for j in range(i + 1, n):
+                found[i] = found[i] - matrix[i][j] * found[j]
+            found[i] = found[i] / matrix[i][i]
+    return found
+
+
+def _clipped(step: Array) -> Array:
+    return np.clip(np.where(np.isfinite(step), step, 0.0), -STEP, STEP)
+
+
+def _first_guess(lay: Layout, p: Problem, terms: Array) -> Array:
+    """No pairs but those with H+; carbonate from the alkalinity as bicarbonate."""
+    names = lay.model.components
+    x = np.log(np.where(p.totals > 0, p.totals, np.exp(ABSENT)))
+    for i, species in lay.protonated:
+        share = p.ln_k[species] + lay.model.stoichiometry[species, 0][:, None] * p.ln_h
+        top = share.max(axis=0)
+        x[i] -= top + np.log(np.exp(share - top).sum(axis=0))
+    if "CO3" in names:
+        c = names.index("CO3")
+        hco3 = lay.model.species.index("HCO3-")
+        guess = np.log(np.maximum(p.alkalinity, ALKALINITY_FLOOR)) - p.ln_k[hco3] - p.ln_h
+        x[c] = np.where(p.ph_known & p.alkalinity_known, np.minimum(guess, 0.0), x[c])
+    x = np.maximum(x - lay.carriers @ terms, ABSENT)
+    x[0] = p.ln_h
+    return x
+
+
+def _first_strength(lay: Layout, p: Problem) -> Array:
+    """Every component free, but carbonate as bicarbonate."""
+    m = lay.model
+    strength = 0.5 * np.abs(p.alkalinity)
+    for i, species in lay.protonated:
+        if m.components[i] != "CO3":
+            free = next(s for s in species if m.stoichiometry[s, 0] == 0)
+            strength = strength + 0.5 * m.charge[free] ** 2 * np.maximum(p.totals[i], 0.0)
+    return np.clip(strength, 1e-7, 5.0)
+
+
+def _finish(
+    lay: Layout, p: Problem, x: Array, strength: Array, total: Array, count: int
+) -> State:
+    """Evaluate every balance once more at the final point, without any correction."""
+    m = _molalities(lay, p, x, _activity_terms(p, lay.sizes, strength), total)
+    totals = lay.model.stoichiometry.T @ m
+    sums = lay.weights @ m
+    found_strength, alkalinity = sums[lay.rows["I"]], sums[lay.rows["alk"]]
+    residual = np.abs(found_strength - strength) / np.maximum(strength, TOLERANCE)
+    by_alk = ~p.ph_known | p.alkalinity_known
+    gap = np.abs(alkalinity - p.alkalinity) / (np.abs(p.alkalinity) + ALKALINITY_FLOOR)
+    residual = np.maximum(residual, np.where(by_alk, gap, 0.0))
+    for i, name in enumerate(lay.model.components[1:], start=1):
+        used = p.totals[i] > 0
+        if name == "CO3":
+            used = used & ~(p.ph_known & p.alkalinity_known)
+        gap = np.abs(totals[i] - p.totals[i]) / np.where(used, p.totals[i], 1.0)
+        residual = np.maximum(residual, np.where(used, gap, 0.0))
+    ln_water = np.log(np.maximum(1.0 - WATER_ACTIVITY_SLOPE * total, 0.1))
+    residual = np.where(np.isfinite(residual), residual, np.inf)
+    return State(x, ln_water, m, found_strength, alkalinity, totals, residual, count)

@@ -1,0 +1,277 @@
+"""Speciation of one water or of many: totals in, activities and saturation indices out."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from pretreat.basis import cites
+from pretreat.chemistry.activity import TEMPERATURE_RANGE_C, debye_huckel
+from pretreat.chemistry.kernel import ABSENT, Problem, State, solve
+from pretreat.chemistry.layout import Layout, layout
+from pretreat.chemistry.species import LN10, Array, minerals, model
+from pretreat.errors import OutOfRangeError
+from pretreat.tables import analytes
+from pretreat.units import CACO3_MG_PER_MEQ, HCO3_PER_CACO3, ZERO_C_IN_K, molar_mass
+
+CONVERGED = 1e-6  # largest relative error of a balance that is accepted
+BLOCK = 2048  # waters solved together; keeps the arrays in the processor's cache
+MG_PER_KG = 1e6
+MG_PER_G = 1e3
+
+
+@dataclass(frozen=True, slots=True)
+class Totals:
+    """Component totals [mol/kg of water] and alkalinity [eq/kg of water], arrays alike."""
+
+    mol_kg: Mapping[str, Any]
+    alkalinity_eq_kg: Any
+
+
+@cites("PA13", "input in mg/L, density 1: kilograms of water = 1 - solutes")
+def molal_totals(mg_l: Mapping[str, Any], alkalinity_mg_l_caco3: Any = None) -> Totals:
+    """Return component totals per kilogram of water from concentrations per litre.
+
+    A litre is taken as a kilogram of solution, as PHREEQC reads mg/L; bicarbonate and
+    carbonate enter through the alkalinity.
+
+    Parameters
+    ----------
+    mg_l : mapping of str to float or array
+        Composition by the keys of data/analytes.csv. [mg/L as the ion]
+    alkalinity_mg_l_caco3 : float or array, optional
+        Total alkalinity. [mg/L as CaCO3]
+
+    Returns
+    -------
+    Totals
+        Totals and alkalinity. [mol/kg and eq/kg of water]
+    """
+    alkalinity: Any = 0.0 if alkalinity_mg_l_caco3 is None else alkalinity_mg_l_caco3
+    solutes = HCO3_PER_CACO3 * np.maximum(alkalinity, 0.0)
+    moles: dict[str, Any] = {}
+    for key, amount in mg_l.items():
+        ion = analytes()[key]
+        if key in {"hco3", "co3"} or not ion.component:
+            continue
+        solutes = solutes + amount
+        moles[ion.component] = amount / (molar_mass(ion.formula) * MG_PER_G)
+    kg_water = 1.0 - solutes / MG_PER_KG
+    return Totals(
+        {component: amount / kg_water for component, amount in moles.items()},
+        alkalinity / CACO3_MG_PER_MEQ / MG_PER_G / kg_water,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Speciation:
+    """A speciated water, or many; every array has the common shape of the input.
+
+    Where ``converged`` is False every result is NaN: nothing is reported that does not close.
+    """
+
+    temp_c: Array
+    ph: Array
+    ionic_strength_mol_kg: Array
+    water_activity: Array
+    alkalinity_eq_kg: Array
+    inorganic_carbon_mol_kg: Array
+    co2_mol_kg: Array
+    charge_eq_kg: Array
+    residual: Array
+    converged: Any
+    totals_mol_kg: Mapping[str, Array]
+    ln_activity: Mapping[str, Array]  # of the components and of H+
+    molality: Mapping[str, Array]  # of the species; empty where it was not asked for
+
+    def si(self, mineral: str) -> Array:
+        """Return log10(IAP/K) of a mineral of data/minerals.csv, NaN where an ion is absent."""
+        return saturation_index(self, mineral)
+
+
+@cites("WATEQ4F", "SOLUTION_SPECIES")
+@cites("PB82", "carbonate constants")
+@cites("TJ74", "extended Debye-Hückel equation with b term")
+def speciate(
+    totals: Mapping[str, ArrayLike],
+    *,
+    temp_c: ArrayLike,
+    ph: ArrayLike | None = None,
+    alkalinity_eq_kg: ArrayLike | None = None,
+    inorganic_carbon_mol_kg: ArrayLike | None = None,
+    species: bool = False,
+) -> Speciation:
+    """Speciate by ion association; two of pH, alkalinity and inorganic carbon fix the rest.
+
+    Arguments broadcast against each other. Where pH and alkalinity are given, inorganic carbon
+    follows; where alkalinity and inorganic carbon are given, pH follows; pH alone means a
+    water whose carbonate is not known and is left out. NaN counts as not given, water by water.
+
+    Parameters
+    ----------
+    totals : mapping of str to float or array
+        Totals by component of data/components.csv. [mol/kg of water]
+    temp_c : float or array
+        Temperature, 0 to 90. [°C]
+    ph : float or array, optional
+        pH on the activity scale. [-]
+    alkalinity_eq_kg : float or array, optional
+        Total alkalinity. [eq/kg of water]
+    inorganic_carbon_mol_kg : float or array, optional
+        Total inorganic carbon. [mol/kg of water]
+    species : bool
+        Keep the molality of every species too. [-]
+
+    Returns
+    -------
+    Speciation
+        The solution; NaN where it does not converge. [-]
+
+    Raises
+    ------
+    OutOfRangeError
+        If a single water is outside the temperature range, or has a negative total.
+    """
+    given = {name: np.asarray(value, float) for name, value in totals.items()}
+    fixed = [
+        np.asarray(np.nan if v is None else v, float)
+        for v in (temp_c, ph, alkalinity_eq_kg, inorganic_carbon_mol_kg)
+    ]
+    shape = np.broadcast_shapes(*(a.shape for a in (*given.values(), *fixed)))
+    flat = {n: np.broadcast_to(a, shape).ravel() for n, a in given.items() if np.any(a > 0)}
+    flat_fixed = [np.broadcast_to(a, shape).ravel() for a in fixed]
+    _refuse_single(shape, flat, flat_fixed[0])
+    lay = layout(_present(flat, flat_fixed))
+    parts = [
+        _block(lay, flat, flat_fixed, slice(i, i + BLOCK))
+        for i in range(0, max(1, flat_fixed[0].size), BLOCK)
+    ]
+    return _collect(lay, parts, flat_fixed[0], shape, keep=species)
+
+
+def _refuse_single(shape: tuple[int, ...], totals: Mapping[str, Array], temp_c: Array) -> None:
+    if shape != ():
+        return
+    low, high = TEMPERATURE_RANGE_C
+    if not low <= temp_c[0] <= high:
+        raise OutOfRangeError(
+            f"water temperature is {temp_c[0]:g} °C; the carbonate constants (PB82) hold from "
+            f"{low:g} to {high:g} °C: use a temperature inside that range"
+        )
+    for name, amount in totals.items():
+        if not amount[0] >= 0:
+            raise OutOfRangeError(f"total of {name} is {amount[0]:g} mol/kg: must not be negative")
+
+
+def _present(totals: Mapping[str, Array], fixed: list[Array]) -> frozenset[str]:
+    known = set(model().components)
+    present = {name for name in totals if name in known}
+    carbonate = np.any(np.isfinite(fixed[2])) or np.any(fixed[3] > 0)
+    return frozenset(present | {"CO3"} if carbonate else present - {"CO3"})
+
+
+def _block(
+    lay: Layout, totals: Mapping[str, Array], fixed: list[Array], part: slice
+) -> tuple[State, Any]:
+    """Solve one block; return the state and which waters could be tried."""
+    temp_c, ph, alkalinity, carbon = (a[part] for a in fixed)
+    names = lay.model.components
+    table = np.zeros((len(names), temp_c.size))
+    for i, name in enumerate(names):
+        if name in totals:
+            table[i] = totals[name][part]
+    ph_known, alk_known = np.isfinite(ph), np.isfinite(alkalinity)
+    low, high = TEMPERATURE_RANGE_C
+    usable = (temp_c >= low) & (temp_c <= high) & np.all(table >= 0, axis=0)
+    usable &= ph_known | (alk_known & np.isfinite(carbon))
+    carbon_now = np.where(np.isfinite(carbon) & usable, carbon, 0.0)
+    if "CO3" in names:
+        by_alk = ph_known & alk_known
+        table[names.index("CO3")] = np.where(by_alk, 0.0, carbon_now)
+    table = np.where(usable, table, 0.0)
+    warm = np.where(usable, temp_c, 25.0)
+    slope_a, slope_b = debye_huckel(warm)
+    guess = _guess_ph(np.where(alk_known, alkalinity, 0.0), carbon_now)
+    problem = Problem(
+        totals=table,
+        ln_h=-LN10 * np.where(ph_known, ph, guess),
+        alkalinity=np.where(alk_known & usable, alkalinity, 0.0),
+        ph_known=ph_known | ~usable,
+        alkalinity_known=alk_known & usable,
+        ln_k=lay.ln_k(warm + ZERO_C_IN_K),
+        slope_a=LN10 * slope_a,
+        slope_b=slope_b,
+    )
+    return solve(lay, problem), usable
+
+
+def _guess_ph(alkalinity: Array, carbon: Array) -> Array:
+    """First guess of pH from the share of bicarbonate, near 25 °C."""
+    share = np.clip(alkalinity / np.where(carbon > 0, carbon, 1.0), 0.02, 1.6)
+    acid = 6.3 + np.log10(share / np.maximum(1.0 - share, 0.01))
+    return np.where(carbon > 0, np.where(share < 1.0, np.minimum(acid, 8.3), 9.5), 7.0)
+
+
+def _collect(
+    lay: Layout, parts: list[tuple[State, Any]], temp_c: Array, shape: tuple[int, ...], *, keep: bool
+) -> Speciation:
+    def joined(pick: Any) -> Array:
+        return np.concatenate([pick(state) for state, _ in parts], axis=-1)
+
+    residual = joined(lambda s: s.residual)
+    usable = np.concatenate([u for _, u in parts])
+    converged = usable & (residual < CONVERGED)
+
+    def out(values: Array) -> Array:
+        return np.where(converged, values, np.nan).reshape(shape)
+
+    ln_activity, totals = joined(lambda s: s.ln_activity), joined(lambda s: s.totals)
+    m = lay.model
+    molality = joined(lambda s: s.molality)
+    co2 = molality[m.species.index("CO2")] if "CO2" in m.species else np.zeros(residual.shape)
+    carbon = totals[m.index("CO3")] if "CO3" in m.components else np.zeros(residual.shape)
+    absent = ln_activity <= ABSENT / 2
+    return Speciation(
+        temp_c=temp_c.reshape(shape),
+        ph=out(-ln_activity[0] / LN10),
+        ionic_strength_mol_kg=out(joined(lambda s: s.ionic_strength)),
+        water_activity=out(np.exp(joined(lambda s: s.ln_water))),
+        alkalinity_eq_kg=out(joined(lambda s: s.alkalinity)),
+        inorganic_carbon_mol_kg=out(carbon),
+        co2_mol_kg=out(co2),
+        charge_eq_kg=out(m.charge @ molality),
+        residual=residual.reshape(shape),
+        converged=converged.reshape(shape),
+        totals_mol_kg={n: out(totals[i]) for i, n in enumerate(m.components) if n != "H"},
+        ln_activity={
+            n: np.where(absent[i].reshape(shape), np.nan, out(ln_activity[i]))
+            for i, n in enumerate(m.components)
+        },
+        molality={n: out(molality[i]) for i, n in enumerate(m.species)} if keep else {},
+    )
+
+
+def saturation_index(water: Speciation, mineral: str) -> Array:
+    """Return the saturation index of a mineral.
+
+    Parameters
+    ----------
+    water : Speciation
+        A speciated water, or many. [-]
+    mineral : str
+        Key of data/minerals.csv. [-]
+
+    Returns
+    -------
+    float or array
+        log10(IAP/K); NaN where an ion of the mineral is absent or was not measured. [-]
+    """
+    row = minerals()[mineral]
+    log_iap: Array = row.water * np.log(water.water_activity) / LN10
+    for component, n in row.stoichiometry.items():
+        if component not in water.ln_activity:
+            return np.full(np.shape(water.ph), np.nan)
+        log_iap = log_iap + n * water.ln_activity[component] / LN10
+    return log_iap - row.log_k_at(water.temp_c + ZERO_C_IN_K)
