@@ -56,7 +56,6 @@ class State:
     alkalinity: Array
     totals: Array  # (C, N), summed over the species found
     residual: Array  # largest relative error of a balance
-    iterations: int
 
 
 def solve(
@@ -85,8 +84,7 @@ def solve(
     x = _first_guess(lay, p, terms) if start is None else start.copy()
     x[0] = np.where(p.ph_known, p.ln_h, x[0])
     total = np.zeros(p.totals.shape[1])
-    count = 0
-    for count in range(1, MAX_ITERATIONS + 1):
+    for _ in range(MAX_ITERATIONS):
         m = _molalities(lay, p, x, terms, total)
         error = _balance_metals(lay, p, x, m)
         sums = lay.weights @ m
@@ -101,7 +99,7 @@ def solve(
         total = sums[lay.rows["sum"]]
         if np.all(np.maximum.reduce([error, miss, change, moved]) < TOLERANCE):
             break
-    return _finish(lay, p, x, i_now, total, count)
+    return _finish(lay, p, x, i_now, total)
 
 
 def _activity_terms(p: Problem, sizes: tuple[float, ...], strength: Array) -> Array:
@@ -260,9 +258,7 @@ def _first_strength(lay: Layout, p: Problem) -> Array:
     return np.clip(strength, 1e-7, 5.0)
 
 
-def _finish(
-    lay: Layout, p: Problem, x: Array, strength: Array, total: Array, count: int
-) -> State:
+def _finish(lay: Layout, p: Problem, x: Array, strength: Array, total: Array) -> State:
     """Evaluate every balance once more at the final point, without any correction."""
     m = _molalities(lay, p, x, _activity_terms(p, lay.sizes, strength), total)
     totals = lay.model.stoichiometry.T @ m
@@ -280,4 +276,4 @@ def _finish(
         residual = np.maximum(residual, np.where(used, gap, 0.0))
     ln_water = np.log(np.maximum(1.0 - WATER_ACTIVITY_SLOPE * total, 0.1))
     residual = np.where(np.isfinite(residual), residual, np.inf)
-    return State(x, ln_water, m, found_strength, alkalinity, totals, residual, count)
+    return State(x, ln_water, m, found_strength, alkalinity, totals, residual)

@@ -35,7 +35,7 @@ class Layout:
     weights: Array
     rows: dict[str, int]
     carriers: Array
-    protonated: tuple[tuple[int, Array], ...]  # component, its species with H+ alone
+    protonated: tuple[tuple[int, Any], ...]  # component, its species with H+ alone
 
     def ln_k(self, temp_k: Any) -> Array:
         """Return ln K of every species (S, N) at absolute temperatures (N,)."""
@@ -100,14 +100,15 @@ def _sorted_by_metal(full: Model) -> tuple[Model, tuple[tuple[int, slice], ...]]
     return m, tuple(slices)
 
 
-def _with_h_alone(m: Model, i: int) -> Array:
+def _with_h_alone(m: Model, i: int) -> Any:
     """Return the species that hold component i once and nothing else but H+."""
     others = np.abs(np.delete(m.stoichiometry, [0, i], axis=1)).sum(axis=1)
     return np.flatnonzero((m.stoichiometry[:, i] == 1) & (others == 0))
 
 
 def _free(m: Model, i: int) -> str:
-    return next(m.species[s] for s in _with_h_alone(m, i) if m.stoichiometry[s, 0] == 0)
+    found = (int(s) for s in _with_h_alone(m, i) if m.stoichiometry[s, 0] == 0)
+    return m.species[next(found)]
 
 
 def _activity_exponents(m: Model) -> tuple[Array, tuple[float, ...]]:

@@ -215,7 +215,12 @@ def _guess_ph(alkalinity: Array, carbon: Array) -> Array:
 
 
 def _collect(
-    lay: Layout, parts: list[tuple[State, Any]], temp_c: Array, shape: tuple[int, ...], *, keep: bool
+    lay: Layout,
+    parts: list[tuple[State, Any]],
+    temp_c: Array,
+    shape: tuple[int, ...],
+    *,
+    keep: bool,
 ) -> Speciation:
     def joined(pick: Any) -> Array:
         return np.concatenate([pick(state) for state, _ in parts], axis=-1)
@@ -233,6 +238,7 @@ def _collect(
     co2 = molality[m.species.index("CO2")] if "CO2" in m.species else np.zeros(residual.shape)
     carbon = totals[m.index("CO3")] if "CO3" in m.components else np.zeros(residual.shape)
     absent = ln_activity <= ABSENT / 2
+    totals = np.where(absent, 0.0, totals)
     return Speciation(
         temp_c=temp_c.reshape(shape),
         ph=out(-ln_activity[0] / LN10),

@@ -1,0 +1,54 @@
+"""The command line: parse, call, print, exit code. No arithmetic."""
+
+import sys
+
+import typer
+
+from pretreat import __version__
+from pretreat.errors import PretreatError
+
+app = typer.Typer(
+    name="pretreat",
+    help="Scaling and pretreatment sizing for small reverse-osmosis machines on well water.",
+    no_args_is_help=True,
+    add_completion=False,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+
+
+def _version(asked: bool) -> None:
+    if asked:
+        typer.echo(f"pretreat {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def _top(
+    version: bool = typer.Option(
+        False, "--version", help="Show the version and stop.", callback=_version, is_eager=True
+    ),
+) -> None:
+    pass
+
+
+def _register() -> None:
+    from pretreat.cli import check, new, rate, scaling, screen, size
+
+    for module in (check, scaling, size, rate, screen, new):
+        module.register(app)
+
+
+def main() -> None:
+    """Run the program; a fault in the input is one clear line each and exit code 1."""
+    _register()
+    try:
+        app()
+    except PretreatError as problem:
+        for fault in problem.faults:
+            typer.echo(f"pretreat: {fault}", err=True)
+        sys.exit(1)
+    except BrokenPipeError:
+        sys.stderr.close()
+        sys.exit(1)

@@ -1,0 +1,39 @@
+"""`pretreat new`: a commented site file and a blank analysis form to fill in."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from pretreat.errors import DesignError
+
+Folder = Annotated[Path, typer.Argument(help="Folder to make; it must not hold these files yet.")]
+
+FORM = "analysis_form.xlsx"
+SITE = "site.toml"
+
+
+def new(folder: Folder) -> None:
+    """Write a commented site file and a blank analysis form to fill in.
+
+    Example: pretreat new my_site
+    """
+    from pretreat.lab.form import write_form
+    from pretreat.site_form import SITE_FORM
+
+    for name in (SITE, FORM):
+        if (folder / name).exists():
+            raise DesignError(f"{folder / name} exists already; choose another folder")
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        (folder / SITE).write_text(SITE_FORM.format(analysis=FORM), encoding="utf-8")
+        write_form(folder / FORM)
+    except OSError as problem:
+        raise DesignError(f"{folder}: cannot be written ({problem.strerror})") from None
+    typer.echo(f"{folder / FORM}: fill in the analysis")
+    typer.echo(f"{folder / SITE}: fill in the site, then run: pretreat size {folder / SITE}")
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command()(new)

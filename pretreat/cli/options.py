@@ -1,0 +1,81 @@
+"""Options that several commands share."""
+
+import datetime
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+
+class Units(StrEnum):
+    """System of units shown; values in JSON are always in the unit of their key."""
+
+    si = "si"
+    us = "us"
+
+
+def _fraction(value: float | None) -> float | None:
+    if value is not None and not 0 <= value < 1:
+        raise typer.BadParameter(
+            f"{value:g} is not a fraction from 0 to below 1; write 0.65 for 65 %"
+        )
+    return value
+
+
+def _recovery(value: float | None) -> float | None:
+    if value is not None and not 0 <= value <= 0.95:
+        raise typer.BadParameter(f"{value:g} is not a recovery from 0 to 0.95; write 0.65 for 65 %")
+    return value
+
+
+def _recoveries(values: list[float]) -> list[float]:
+    for value in values:
+        _recovery(value)
+    return values
+
+
+def _day(text: str | None) -> str | None:
+    if text is not None:
+        try:
+            datetime.date.fromisoformat(text)
+        except ValueError:
+            raise typer.BadParameter(f"'{text}' is not a date; write 2031-05-14") from None
+    return text
+
+
+Analysis = Annotated[Path, typer.Argument(help="Lab report, CSV, TXT or XLSX.")]
+SiteFile = Annotated[Path, typer.Argument(help="Site file, TOML.")]
+Json = Annotated[bool, typer.Option("--json", help="Print one JSON object and nothing else.")]
+UnitSystem = Annotated[Units, typer.Option("--units", help="Units shown.")]
+Sample = Annotated[str | None, typer.Option("--sample", help="Which sample of the report.")]
+Sheet = Annotated[str | None, typer.Option("--sheet", help="Which sheet of the workbook.")]
+Encoding = Annotated[str | None, typer.Option("--encoding", help="Encoding of a text file.")]
+Decimal = Annotated[
+    str | None, typer.Option("--decimal", help="Decimal mark of the report: '.' or ','.")
+]
+Recovery = Annotated[
+    float,
+    typer.Option("--recovery", callback=_recovery, help="Product / feed, as in 0.65."),
+]
+Recoveries = Annotated[
+    list[float],
+    typer.Option("--recovery", callback=_recoveries, help="Product / feed; may be repeated."),
+]
+Temperature = Annotated[
+    float | None,
+    typer.Option("--temperature", min=0.0, max=60.0, help="Water temperature of the plant, °C."),
+]
+SaltPassage = Annotated[
+    float, typer.Option("--salt-passage", callback=_fraction, help="Permeate / feed of every ion.")
+]
+Inhibitor = Annotated[bool, typer.Option("--inhibitor", help="Limits with an inhibitor in force.")]
+Output = Annotated[Path | None, typer.Option("--output", "-o", help="Where to write.")]
+Day = Annotated[
+    str | None, typer.Option("--date", callback=_day, help="Date of the report, as 2031-05-14.")
+]
+
+
+def day(text: str | None) -> datetime.date:
+    """Return the date given, or today's."""
+    return datetime.date.fromisoformat(text) if text else datetime.date.today()

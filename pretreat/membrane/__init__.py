@@ -1,0 +1,1 @@
+"""Concentrate, recovery limits, osmotic pressure and permeate of the reverse-osmosis machine."""

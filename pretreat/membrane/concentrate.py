@@ -1,0 +1,329 @@
+"""From feed to concentrate: mass balance, carbon dioxide, pH and the indexes of the brine.
+
+Arrays broadcast: waters on the leading axes, recoveries on the last. With recovery ``Y`` =
+product / fresh feed and ``rho`` = recycle / (fresh feed + recycle), the array sees the feed
+mixed with recycled concentrate; without recycle everything reduces to the familiar form.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from pretreat.basis import cites
+from pretreat.chemistry.carbonate import bicarbonate_mol_l, log10_k1, monovalent_pf
+from pretreat.chemistry.composition import tds_mg_l
+from pretreat.chemistry.indexes import (
+    LSI_TDS_LIMIT_MG_L,
+    TradeWater,
+    hand_phs,
+    langelier_phs,
+    ph_d3739,
+    stiff_davis,
+)
+from pretreat.chemistry.speciation import Speciation, molal_totals, speciate
+from pretreat.tables import analytes
+from pretreat.units import HCO3_PER_CACO3
+
+Passage = Mapping[str, float]
+NO_PASSAGE: Passage = {}
+RECYCLE_ROUNDS = 60
+SETTLED = 1e-13
+
+
+@dataclass(frozen=True, slots=True)
+class FeedWater:
+    """A feed at the operating temperature, with what the membrane balance needs.
+
+    ``mg_l`` by the keys of data/analytes.csv without bicarbonate and carbonate;
+    ``speciation`` holds totals, CO2 and pH at the operating temperature.
+    """
+
+    mg_l: Mapping[str, Any]
+    alkalinity_mg_l_caco3: Any
+    temp_c: Any
+    speciation: Speciation
+
+    @property
+    def ph(self) -> Any:
+        """PH at the operating temperature."""
+        return self.speciation.ph
+
+    @property
+    def tds_mg_l(self) -> Any:
+        """Sum of ions with the alkalinity as bicarbonate, plus silica. [mg/L]."""
+        alkalinity = np.nan_to_num(np.asarray(self.alkalinity_mg_l_caco3, float))
+        return tds_mg_l(self.mg_l, HCO3_PER_CACO3 * alkalinity)
+
+
+def feed_water(
+    mg_l: Mapping[str, Any],
+    alkalinity_mg_l_caco3: Any,
+    ph: Any,
+    measured_temp_c: Any,
+    operating_temp_c: Any = None,
+) -> FeedWater:
+    """Return a feed at the operating temperature.
+
+    Alkalinity and total inorganic carbon are those at the measuring temperature; pH is
+    solved again where the operating temperature differs.
+
+    Parameters
+    ----------
+    mg_l : mapping of str to float or array
+        Composition. [mg/L as the ion]
+    alkalinity_mg_l_caco3 : float or array
+        Total alkalinity; NaN where not measured. [mg/L as CaCO3]
+    ph : float or array
+        pH at the measuring temperature. [-]
+    measured_temp_c : float or array
+        Temperature to which the pH belongs. [°C]
+    operating_temp_c : float or array, optional
+        Temperature of the plant; the measuring temperature if omitted. [°C]
+
+    Returns
+    -------
+    FeedWater
+        The feed. [-]
+    """
+    ions = {k: v for k, v in mg_l.items() if k not in {"hco3", "co3"}}
+    alkalinity = np.asarray(alkalinity_mg_l_caco3, float)
+    totals = molal_totals(ions, np.nan_to_num(alkalinity))
+    alk_eq_kg = np.where(np.isfinite(alkalinity), totals.alkalinity_eq_kg, np.nan)
+    found = speciate(totals.mol_kg, temp_c=measured_temp_c, ph=ph, alkalinity_eq_kg=alk_eq_kg)
+    target = measured_temp_c if operating_temp_c is None else operating_temp_c
+    if np.any(np.asarray(target) != np.asarray(measured_temp_c)):
+        known = np.isfinite(alk_eq_kg)
+        found = speciate(
+            totals.mol_kg,
+            temp_c=target,
+            ph=np.where(known, np.nan, ph),
+            alkalinity_eq_kg=np.where(known, alk_eq_kg, np.nan),
+            inorganic_carbon_mol_kg=found.inorganic_carbon_mol_kg,
+        )
+    return FeedWater(ions, alkalinity, np.asarray(target, float), found)
+
+
+@cites("D4582", "eq. 7.1 and 7.2; with recycle by mass balance")
+def concentration_factor(recovery: Any, passage: Any = 0.0, rho: float = 0.0) -> Any:
+    """Return concentrate / fresh feed of an ion.
+
+    Parameters
+    ----------
+    recovery : float or array
+        Product / fresh feed, 0 to below 1. [-]
+    passage : float or array
+        Permeate / array feed concentration of the ion. [-]
+    rho : float
+        Recycle / (fresh feed + recycle). [-]
+
+    Returns
+    -------
+    float or array
+        Concentration factor. [-]
+    """
+    passed = recovery * passage
+    return (1.0 - passed * (1.0 - rho)) / (1.0 - recovery + passed * rho)
+
+
+def passage_of(passage: Passage, key: str) -> float:
+    """Return the salt passage of an ion, or the default of the table.
+
+    Parameters
+    ----------
+    passage : mapping of str to float
+        Salt passage by analyte key, with "default" for the rest. [-]
+    key : str
+        Key of data/analytes.csv. [-]
+
+    Returns
+    -------
+    float
+        Salt passage, 0 where nothing is given. [-]
+    """
+    return passage.get(key, passage.get("default", 0.0))
+
+
+@dataclass(frozen=True, slots=True)
+class Concentrate:
+    """The drain of the machine at one or many recoveries; arrays of the common shape."""
+
+    recovery: Any
+    mg_l: Mapping[str, Any]
+    alkalinity_mg_l_caco3: Any
+    tds_mg_l: Any
+    speciation: Speciation
+    trade: TradeWater
+    feed_co2_mol_l: Any
+    array_feed_co2_mol_kg: Any
+    array_feed_carbon_mol_kg: Any
+
+    @property
+    def ph(self) -> Any:
+        """PH from alkalinity and total inorganic carbon."""
+        return self.speciation.ph
+
+    @property
+    def ph_d3739(self) -> Any:
+        """PH by the D3739 route, from its alkalinity and the feed's CO2."""
+        return ph_d3739(self.trade, self.feed_co2_mol_l)
+
+    def lsi(self) -> Any:
+        """Langelier index by the D3739 route with the constants of PB82."""
+        ph = self.ph_d3739
+        return ph - langelier_phs(self.trade, ph)
+
+    def lsi_hand(self) -> Any:
+        """Langelier index by the closed hand formula, same pH."""
+        return self.ph_d3739 - hand_phs(self.trade)
+
+    def sdsi(self, k: Any = None) -> Any:
+        """Stiff and Davis index, same pH."""
+        return stiff_davis(self.trade, self.ph_d3739, k)
+
+    def carbonate_index(self) -> Any:
+        """LSI up to a TDS of 10 000 mg/L, S&DSI above."""
+        return np.where(self.tds_mg_l > LSI_TDS_LIMIT_MG_L, self.sdsi(), self.lsi())
+
+
+@cites("D3739", "CO2 from pH and alkalinity, the reverse of the concentrate's pH")
+def trade_co2_mol_l(water: TradeWater, ph: Any) -> Any:
+    """Return CO2(aq) of a feed by the same constants that give the concentrate's pH.
+
+    Parameters
+    ----------
+    water : TradeWater
+        The feed. [-]
+    ph : float or array
+        Its pH. [-]
+
+    Returns
+    -------
+    float or array
+        CO2(aq). [mol/L]
+    """
+    strength, temp = water.ionic_strength_mol_kg, water.temp_c
+    hco3 = bicarbonate_mol_l(water.alkalinity_eq_l, ph, strength, temp)
+    pf = monovalent_pf(strength, temp)
+    return hco3 * 10.0 ** (-pf - ph - log10_k1(temp))
+
+
+def concentrate(
+    feed: FeedWater,
+    recovery: Any,
+    passage: Passage = NO_PASSAGE,
+    rho: float = 0.0,
+    wall_factor: float = 1.0,
+) -> Concentrate:
+    """Return the concentrate at one or many recoveries.
+
+    Parameters
+    ----------
+    feed : FeedWater
+        The feed; arrays with a last axis of length 1 where recoveries are many. [-]
+    recovery : float or array
+        Product / fresh feed, 0 to below 1. [-]
+    passage : mapping of str to float
+        Salt passage by analyte key. [-]
+    rho : float
+        Recycle / (fresh feed + recycle). [-]
+    wall_factor : float
+        Concentration polarisation: at the membrane / in bulk; 1 is bulk. [-]
+
+    Returns
+    -------
+    Concentrate
+        Composition, speciation and what the indexes need. [-]
+    """
+    recovery = np.asarray(recovery, float)
+    rejected = {k: _factor(recovery, passage, k, rho) * wall_factor for k in (*feed.mg_l, "hco3")}
+    mg_l = {k: v * rejected[k] for k, v in feed.mg_l.items()}
+    alkalinity = feed.alkalinity_mg_l_caco3 * rejected["hco3"]
+    found = feed.speciation
+    totals = _concentrated_totals(found.totals_mol_kg, rejected)
+    alk_eq_kg = (
+        np.where(np.isfinite(feed.alkalinity_mg_l_caco3), found.alkalinity_eq_kg, np.nan)
+        * rejected["hco3"]
+    )
+    carbon, co2, array_carbon = _carbon(
+        feed, recovery, passage_of(passage, "hco3"), rho, wall_factor
+    )
+    brine = speciate(
+        totals,
+        temp_c=feed.temp_c,
+        ph=np.where(np.isfinite(alk_eq_kg), np.nan, found.ph),
+        alkalinity_eq_kg=alk_eq_kg,
+        inorganic_carbon_mol_kg=carbon,
+    )
+    tds = tds_mg_l(mg_l, HCO3_PER_CACO3 * np.nan_to_num(alkalinity))
+    ca = mg_l.get("ca", np.nan)
+    trade = TradeWater(ca, alkalinity, tds, brine.ionic_strength_mol_kg, feed.temp_c)
+    fresh = TradeWater(
+        feed.mg_l.get("ca", np.nan),
+        feed.alkalinity_mg_l_caco3,
+        feed.tds_mg_l,
+        found.ionic_strength_mol_kg,
+        feed.temp_c,
+    )
+    return Concentrate(
+        recovery,
+        mg_l,
+        alkalinity,
+        tds,
+        brine,
+        trade,
+        trade_co2_mol_l(fresh, found.ph),
+        co2,
+        array_carbon,
+    )
+
+
+def _factor(recovery: Any, passage: Passage, key: str, rho: float) -> Any:
+    return concentration_factor(recovery, passage_of(passage, key), rho)
+
+
+def _concentrated_totals(totals: Mapping[str, Any], rejected: Mapping[str, Any]) -> dict[str, Any]:
+    by_component = {analytes()[k].component: factor for k, factor in rejected.items()}
+    return {n: v * by_component[n] for n, v in totals.items() if n in by_component and n != "CO3"}
+
+
+def _carbon(
+    feed: FeedWater, recovery: Any, passage: float, rho: float, wall_factor: float
+) -> tuple[Any, Any, Any]:
+    """Return total inorganic carbon of the concentrate, and CO2 and carbon of the array feed.
+
+    CO2 passes the membrane; what the rest of the carbon does follows the bicarbonate. With
+    recycle the array feed holds recycled concentrate, so its CO2 is found by repetition.
+    """
+    found = feed.speciation
+    ct, co2 = found.inorganic_carbon_mol_kg, found.co2_mol_kg
+    array_recovery = recovery * (1.0 - rho)
+    factor = concentration_factor(array_recovery, passage)
+    if rho == 0.0:
+        return (ct - co2) * factor * wall_factor + co2, co2 + 0 * recovery, ct + 0 * recovery
+    brine = (ct - co2) * factor + co2
+    mixed, mixed_co2 = ct, co2
+    ratio = concentration_factor(recovery, passage, rho)
+    alkalinity = found.alkalinity_eq_kg * ((1.0 - rho) + rho * ratio)
+    for _ in range(RECYCLE_ROUNDS):
+        mixed = (1.0 - rho) * ct + rho * brine
+        share = _mixed_feed(feed, recovery, passage, rho, alkalinity, mixed)
+        mixed_co2 = share.co2_mol_kg
+        following = (mixed - mixed_co2) * factor + mixed_co2
+        settled = np.all(np.abs(following - brine) <= SETTLED * np.abs(brine) + 1e-18)
+        brine = following
+        if settled:
+            break
+    return (brine - mixed_co2) * wall_factor + mixed_co2, mixed_co2, mixed
+
+
+def _mixed_feed(
+    feed: FeedWater, recovery: Any, passage: float, rho: float, alkalinity: Any, carbon: Any
+) -> Speciation:
+    """Speciate the array feed: fresh feed mixed with recycled concentrate."""
+    ratio = (1.0 - rho) + rho * concentration_factor(recovery, passage, rho)
+    totals = {n: v * ratio for n, v in feed.speciation.totals_mol_kg.items() if n != "CO3"}
+    return speciate(
+        totals, temp_c=feed.temp_c, alkalinity_eq_kg=alkalinity, inorganic_carbon_mol_kg=carbon
+    )

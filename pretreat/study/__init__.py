@@ -1,0 +1,296 @@
+"""From a water and a design basis to a study: the only place that composes."""
+
+import math
+from collections.abc import Mapping
+from typing import Literal
+
+from pretreat.basis import Flag
+from pretreat.design import DesignBasis, LimitChoices, Machine, WaterBasis
+from pretreat.errors import AnalysisError
+from pretreat.membrane.concentrate import FeedWater, Passage, feed_water
+from pretreat.results import Ledger, Study
+from pretreat.sizing.streams import RawWater
+from pretreat.study.scaling import MembranePoint, enter_scaling
+from pretreat.study.water import Composition, enter_water
+from pretreat.tables import rows
+from pretreat.water import WaterAnalysis
+
+Mode = Literal["size", "rate"]
+
+
+def salt_passage(choice: float | Mapping[str, float] | str) -> Passage:
+    """Return the salt passage per ion that a site file chooses.
+
+    Parameters
+    ----------
+    choice : float, mapping or "generic"
+        One passage for all ions, one per ion, or the table of common practice. [-]
+
+    Returns
+    -------
+    mapping of str to float
+        Passage by analyte key, "default" for the rest. [-]
+    """
+    if isinstance(choice, str):
+        return {row["key"]: float(row["passage"]) for row in rows("salt_passage.csv")}
+    return dict(choice) if isinstance(choice, Mapping) else {"default": float(choice)}
+
+
+def run_check(water: WaterAnalysis, basis: WaterBasis | None = None) -> Study:
+    """Judge a lab report: the analysis as read, its sums and its flags.
+
+    Parameters
+    ----------
+    water : WaterAnalysis
+        The analysis. [-]
+    basis : WaterBasis, optional
+        Temperatures and policies; defaults if omitted. [-]
+
+    Returns
+    -------
+    Study
+        The judgement. [-]
+    """
+    ledger = Ledger()
+    ledger.put("study.kind", "check", "-", "Kind of study", origin="chosen")
+    found = enter_water(ledger, water, basis or WaterBasis())
+    _enter_speciated(ledger, water, found)
+    return ledger.study()
+
+
+def run_scaling(
+    water: WaterAnalysis,
+    recovery: float,
+    basis: WaterBasis | None = None,
+    passage: Passage | None = None,
+    limits: LimitChoices | None = None,
+) -> Study:
+    """Return what the concentrate of a water contains, whether it scales, how far it may go.
+
+    Parameters
+    ----------
+    water : WaterAnalysis
+        The analysis. [-]
+    recovery : float
+        Product / feed. [-]
+    basis : WaterBasis, optional
+        Temperatures and policies. [-]
+    passage : mapping of str to float, optional
+        Salt passage per ion; none passes if omitted. [-]
+    limits : LimitChoices, optional
+        Limits chosen by the user. [-]
+
+    Returns
+    -------
+    Study
+        Concentrate, indexes and recovery limits. [-]
+
+    Raises
+    ------
+    AnalysisError
+        If the report has no pH, or the water cannot be speciated.
+    """
+    ledger = Ledger()
+    ledger.put("study.kind", "scaling", "-", "Kind of study", origin="chosen")
+    found = enter_water(ledger, water, basis or WaterBasis())
+    feed = _feed(ledger, water, found)
+    point = MembranePoint(recovery, passage or {})
+    enter_scaling(ledger, feed, point, limits or LimitChoices())
+    return ledger.study()
+
+
+def run_study(water: WaterAnalysis | None, design: DesignBasis, mode: Mode = "size") -> Study:
+    """Run the whole job for one site.
+
+    Parameters
+    ----------
+    water : WaterAnalysis or None
+        The analysis; None where the site file has test-kit values only. [-]
+    design : DesignBasis
+        The engineer's choices. [-]
+    mode : {"size", "rate"}
+        Choose the vessels, or check the ones that are there. [-]
+
+    Returns
+    -------
+    Study
+        Everything that is reported. [-]
+
+    Raises
+    ------
+    PretreatError
+        If the water or the design basis cannot be used.
+    """
+    from pretreat.study.machine import enter_machine
+    from pretreat.study.train import enter_train
+
+    ledger = Ledger()
+    ledger.put("study.kind", mode, "-", "Kind of study", origin="chosen")
+    _enter_site(ledger, design)
+    enter_machine(ledger, design)
+    if water is None:
+        raw, found = _test_kit(ledger, design), None
+    else:
+        found = enter_water(ledger, water, design.water)
+        raw = _raw_water(water, found, design)
+    point = membrane_point(design.machine)
+    if water is not None and found is not None:
+        feed = _feed(ledger, water, found)
+        enter_scaling(ledger, feed, point, design.limits, "untreated.")
+    treated = enter_train(ledger, raw, design, mode)
+    if found is not None and raw.ph is not None:
+        membranes = feed_water(
+            treated.mg_l,
+            found.alkalinity_mg_l_caco3,
+            raw.ph,
+            found.measured_temp_c,
+            found.operating_temp_c,
+        )
+        enter_scaling(ledger, membranes, point, design.limits)
+    return ledger.study()
+
+
+def membrane_point(machine: Machine) -> MembranePoint:
+    """Return the design point of the membranes.
+
+    Parameters
+    ----------
+    machine : Machine
+        Flows and recovery. [-]
+
+    Returns
+    -------
+    MembranePoint
+        Recovery, passage and recycle share. [-]
+    """
+    fresh = machine.product_flow_m3_h / machine.recovery
+    rho = machine.recycle_flow_m3_h / (fresh + machine.recycle_flow_m3_h)
+    return MembranePoint(machine.recovery, salt_passage(machine.salt_passage), rho)
+
+
+def _enter_site(ledger: Ledger, design: DesignBasis) -> None:
+    for key, label in (
+        ("name", "Site"),
+        ("place", "Place"),
+        ("prepared_for", "Prepared for"),
+        ("prepared_by", "Prepared by"),
+    ):
+        value = getattr(design.site, key)
+        if value:
+            ledger.put(f"site.{key}", value, "-", label, origin=design.origin(f"site.{key}"))
+
+
+def _feed(ledger: Ledger, water: WaterAnalysis, found: Composition) -> FeedWater:
+    """Return the feed at the operating temperature; refuse a water without pH."""
+    if water.ph is None:
+        raise AnalysisError(
+            f"{water.source}: the report has no pH; scaling cannot be judged without it: "
+            "measure it at the well and add it to the report"
+        )
+    if math.isnan(found.alkalinity_mg_l_caco3):
+        ledger.flag(
+            Flag(
+                "not_measured",
+                "warning",
+                "alkalinity was not measured: calcium carbonate cannot be judged, pH of the "
+                "concentrate is taken as that of the feed",
+            )
+        )
+    _enter_speciated(ledger, water, found)
+    feed = feed_water(
+        found.scaling,
+        found.alkalinity_mg_l_caco3,
+        water.ph,
+        found.measured_temp_c,
+        found.operating_temp_c,
+    )
+    if not bool(feed.speciation.converged):
+        raise AnalysisError(
+            f"{water.source}: the analysis cannot be speciated (pH {water.ph:g}, alkalinity "
+            f"{found.alkalinity_mg_l_caco3:g} mg/L as CaCO3 do not go together): check both"
+        )
+    return feed
+
+
+def _enter_speciated(ledger: Ledger, water: WaterAnalysis, found: Composition) -> None:
+    if water.ph is None:
+        return
+    feed = feed_water(
+        found.scaling, found.alkalinity_mg_l_caco3, water.ph, found.measured_temp_c
+    ).speciation
+    if not bool(feed.converged):
+        return
+    ledger.put(
+        "water.ionic_strength_mol_kg",
+        float(feed.ionic_strength_mol_kg),
+        "mol/kg",
+        "Ionic strength",
+        method="speciation",
+        cites=("WATEQ4F",),
+    )
+    co2 = float(feed.co2_mol_kg) * CO2_MG_PER_MOL
+    if not math.isnan(found.alkalinity_mg_l_caco3):
+        ledger.put(
+            "water.co2_mg_l",
+            co2,
+            "mg/L",
+            "Carbon dioxide, calculated",
+            method="speciation from pH and alkalinity",
+            cites=("WATEQ4F", "PB82"),
+        )
+
+
+CO2_MG_PER_MOL = 44_009.0  # IUPAC2021
+
+
+def _raw_water(water: WaterAnalysis, found: Composition, design: DesignBasis) -> RawWater:
+    operating = found.operating_temp_c
+    coldest, warmest = design.water.coldest_temperature_c, design.water.warmest_temperature_c
+    alkalinity = found.alkalinity_mg_l_caco3
+    properties = water.properties
+    return RawWater(
+        mg_l=found.scaling,
+        total_mg_l=water.total_mg_l,
+        alkalinity_mg_l_caco3=None if math.isnan(alkalinity) else alkalinity,
+        ph=water.ph,
+        temperature_c=operating,
+        coldest_c=operating if coldest is None else coldest,
+        warmest_c=operating if warmest is None else warmest,
+        h2s_mg_l=properties.get("h2s_mg_l", 0.0),
+        free_chlorine_mg_l=properties.get("free_chlorine_mg_l", 0.0),
+        toc_mg_l=properties.get("toc_mg_l"),
+        turbidity_ntu=properties.get("turbidity_ntu"),
+        sdi=properties.get("sdi"),
+    )
+
+
+def _test_kit(ledger: Ledger, design: DesignBasis) -> RawWater:
+    """Enter test-kit values; sizing runs on them, the chemistry is absent."""
+    basis = design.water
+    kit = {"fe": basis.iron_mg_l or 0.0, "mn": basis.manganese_mg_l or 0.0}
+    ledger.put("water.hardness_mg_l_caco3", basis.hardness_mg_l_caco3, "mg/L as CaCO3",
+               "Hardness by test kit", origin="measured", evidence="printed",
+               method="test kit, from the site file")  # fmt: skip
+    for key, label in (("fe", "Iron by test kit"), ("mn", "Manganese by test kit")):
+        ledger.put(f"water.{key}_mg_l", kit[key], "mg/L", label, origin="measured",
+                   evidence="printed", method="test kit, from the site file")  # fmt: skip
+    ledger.flag(
+        Flag(
+            "chemistry_absent",
+            "caution",
+            "test-kit values only: no scaling, no recovery limit and no leakage from the "
+            "composition; send a sample to a laboratory before the recovery is raised",
+        )
+    )
+    operating = basis.operating_temperature_c
+    if operating is None:
+        operating = 25.0 if basis.coldest_temperature_c is None else basis.coldest_temperature_c
+    coldest, warmest = basis.coldest_temperature_c, basis.warmest_temperature_c
+    return RawWater(
+        mg_l=kit,
+        total_mg_l=kit,
+        temperature_c=operating,
+        coldest_c=operating if coldest is None else coldest,
+        warmest_c=operating if warmest is None else warmest,
+        from_test_kit=True,
+    )

@@ -1,0 +1,121 @@
+"""Rules of the house: documented units, sourced numbers, cheap imports, layers."""
+
+import ast
+import importlib
+import inspect
+import pkgutil
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+import pretreat
+from pretreat.tables import rows, sources
+
+PACKAGE = Path(pretreat.__file__).parent
+MODULES = [
+    m.name
+    for m in pkgutil.walk_packages(pretreat.__path__, "pretreat.")
+    if not m.name.startswith(("pretreat.cli", "pretreat.data"))
+]
+# Whole numbers and halves are structure (exponents, means, percent), not facts.
+STRUCTURE = {0.0, 0.5, 1.0, 2.0, 3.0, 4.0, 10.0, 100.0, 1000.0, 1e-3, 1e3}
+# Modules whose numbers are numerical method, not chemistry: each has named constants where
+# a reader would look, and step limits and brackets in place.
+NUMERICAL = {"chemistry/kernel.py", "chemistry/ccpp.py", "membrane/recovery.py"}
+SCANNED = ("chemistry", "membrane", "sizing", "study", "lab", "record")
+
+
+def _public_functions():
+    for name in MODULES:
+        module = importlib.import_module(name)
+        for attribute, item in vars(module).items():
+            if attribute.startswith("_") or getattr(item, "__module__", "") != name:
+                continue
+            if inspect.isfunction(item):
+                yield f"{name}.{attribute}", item
+
+
+@pytest.mark.parametrize(("name", "function"), list(_public_functions()), ids=lambda v: str(v)[:70])
+def test_docstring_parameters_equal_the_signature_and_have_units(name, function):
+    text = inspect.getdoc(function) or ""
+    wanted = [p for p in inspect.signature(function).parameters if p not in {"self"}]
+    section = re.search(r"Parameters\n-+\n(.*?)(?:\n\n[A-Z][a-z]+\n-+|\Z)", text, re.S)
+    documented: list[str] = []
+    if section:
+        for entry in re.finditer(
+            r"^(\*{0,2}\w[\w, *]*) ?(?::.*)?$\n(?:    .*\n?)*", section[1], re.M
+        ):
+            assert "[" in entry[0], f"{name}: {entry[1]} has no unit"
+            documented += [part.strip().lstrip("*") for part in entry[1].split(",")]
+    assert documented == wanted, name
+
+
+def _cited(node: ast.FunctionDef) -> bool:
+    return any("cites" in ast.unparse(d) for d in node.decorator_list)
+
+
+def _bare_floats(tree: ast.Module):
+    for node in ast.walk(tree):
+        if isinstance(node, ast.FunctionDef) and not _cited(node):
+            for inner in ast.walk(node):
+                if isinstance(inner, ast.Constant) and isinstance(inner.value, float):
+                    if abs(inner.value) not in STRUCTURE:
+                        yield node.name, inner.lineno, inner.value
+
+
+def _scanned_files():
+    for folder in SCANNED:
+        for path in sorted((PACKAGE / folder).glob("*.py")):
+            if f"{folder}/{path.name}" not in NUMERICAL:
+                yield path
+
+
+@pytest.mark.parametrize("path", list(_scanned_files()), ids=lambda p: f"{p.parent.name}/{p.name}")
+def test_no_number_without_a_source(path):
+    """A float that is no structure stands in a function with @cites, a table or a constant."""
+    found = list(_bare_floats(ast.parse(path.read_text("utf-8"))))
+    assert not found, "\n".join(
+        f"{path.name}:{line} in {name}: {value}" for name, line, value in found
+    )
+
+
+def test_every_table_has_sources():
+    for path in (PACKAGE / "data").glob("*.csv"):
+        assert rows(path.name), path.name
+
+
+def test_every_citation_resolves():
+    for name in MODULES:
+        for item in vars(importlib.import_module(name)).values():
+            for citation in getattr(item, "citations", ()):
+                assert citation.source in sources(), f"{name}: {citation.source}"
+
+
+def test_every_source_is_used():
+    text = "\n".join(p.read_text("utf-8") for p in PACKAGE.rglob("*.py"))
+    tables = {row["source"] for path in (PACKAGE / "data").glob("*.csv") for row in rows(path.name)}
+    unused = [key for key in sources() if key not in tables and f'"{key}"' not in text]
+    assert not unused
+
+
+@pytest.mark.parametrize("heavy", ["pandas", "numpy", "openpyxl", "xlsxwriter", "pint", "phreeqc"])
+def test_help_does_not_import(heavy):
+    code = (
+        "import sys; sys.argv = ['pretreat', '--help']\n"
+        "from pretreat.cli import main\n"
+        "try:\n    main()\nexcept SystemExit:\n    pass\n"
+        f"sys.exit({heavy!r} in sys.modules)"
+    )
+    assert subprocess.run([sys.executable, "-c", code], capture_output=True).returncode == 0
+
+
+def test_modules_stay_small():
+    long = {
+        p.name: n
+        for p in PACKAGE.rglob("*.py")
+        if (n := len(p.read_text("utf-8").splitlines())) > 400
+    }
+    assert not long
