@@ -21,7 +21,8 @@ Mask = NDArray[np.bool_]
 ABSENT = -700.0  # ln activity of what is not there; its exponential is zero
 STEP = 2.5  # longest Newton step in ln activity
 MAX_ITERATIONS = 60
-TOLERANCE = 1e-9  # relative change in the last step; the error left behind is far smaller
+TOLERANCE = 1e-6  # relative change in the last step; the error left behind is a hundredth
+CROWDED = 0.7  # share of waters still open above which sorting out the others does not pay
 ALKALINITY_FLOOR = 1e-9  # eq/kg: alkalinity has no natural scale near zero
 WATER_ACTIVITY_SLOPE = 0.017  # PA13: a(H2O) = 1 - 0.017 sum of molalities
 
@@ -43,6 +44,19 @@ class Problem:
     ln_k: Array  # (S, N)
     slope_a: Array  # ln(10) times Debye-Hückel A
     slope_b: Array
+
+    def part(self, mask: Mask) -> "Problem":
+        """Return the same problem for some of the waters."""
+        return Problem(
+            self.totals[:, mask],
+            self.ln_h[mask],
+            self.alkalinity[mask],
+            self.ph_known[mask],
+            self.alkalinity_known[mask],
+            self.ln_k[:, mask],
+            self.slope_a[mask],
+            self.slope_b[mask],
+        )
 
 
 @dataclass(slots=True)
@@ -84,22 +98,36 @@ def solve(
     x = _first_guess(lay, p, terms) if start is None else start.copy()
     x[0] = np.where(p.ph_known, p.ln_h, x[0])
     total = np.zeros(p.totals.shape[1])
+    done_x, done_i, done_total = x.copy(), i_now.copy(), total.copy()
+    index, now = np.arange(total.size), p
     for _ in range(MAX_ITERATIONS):
-        m = _molalities(lay, p, x, terms, total)
-        error = _balance_metals(lay, p, x, m)
+        m = _molalities(lay, now, x, terms, total)
+        error = _balance_metals(lay, now, x, m)
         sums = lay.weights @ m
-        miss, predicted = _step(lay, p, x, sums)
+        miss, predicted = _step(lay, now, x, sums)
         i_new = np.clip(sums[lay.rows["I"]] + predicted, 0.2 * i_now, 5.0 * i_now)
         change = np.abs(i_new - i_now) / np.maximum(i_now, TOLERANCE)
-        new_terms = _activity_terms(p, lay.sizes, i_new)
+        new_terms = _activity_terms(now, lay.sizes, i_new)
         # Hold the free concentrations, not the activities, while the ionic strength moves.
         x -= lay.carriers @ (new_terms - terms)
         terms, i_now = new_terms, i_new
         moved = np.abs(sums[lay.rows["sum"]] - total)
         total = sums[lay.rows["sum"]]
-        if np.all(np.maximum.reduce([error, miss, change, moved]) < TOLERANCE):
+        open_still = np.maximum.reduce([error, miss, change, moved]) >= TOLERANCE
+        left = np.count_nonzero(open_still)
+        if left > CROWDED * index.size:
+            continue
+        # Put away the waters that are done and go on with the rest.
+        done_x[:, index], done_i[index], done_total[index] = x, i_now, total
+        if left == 0:
             break
-    return _finish(lay, p, x, i_now, total)
+        index = index[open_still]
+        x, terms = x[:, open_still], terms[:, open_still]
+        i_now, total = i_now[open_still], total[open_still]
+        now = now.part(open_still)
+    else:
+        done_x[:, index], done_i[index], done_total[index] = x, i_now, total
+    return _finish(lay, p, done_x, done_i, done_total)
 
 
 def _activity_terms(p: Problem, sizes: tuple[float, ...], strength: Array) -> Array:
@@ -142,8 +170,7 @@ def _step(lay: Layout, p: Problem, x: Array, sums: Array) -> tuple[Array, Array]
     that the step brings.
     """
     names = lay.model.components
-    functions = ("alk", *lay.unknowns[1:], "I")
-    slopes = {(f, k): _derivative(lay, p, sums, f, k) for f in functions for k in lay.unknowns}
+    slopes = _derivatives(lay, p, sums)
     matrix, right, error = _equations(lay, p, sums, slopes)
     strength_change = np.zeros(p.totals.shape[1])
     for k, step in zip(lay.unknowns, _solve_small(matrix, right), strict=True):
@@ -159,16 +186,23 @@ def _step(lay: Layout, p: Problem, x: Array, sums: Array) -> tuple[Array, Array]
     return error, strength_change
 
 
-def _derivative(lay: Layout, p: Problem, sums: Array, f: str, k: str) -> Array:
-    """Return d f / d ln a(k) with the metals' totals held."""
-    row = lay.rows.get(f"{f},{k}")
-    value = np.zeros(p.totals.shape[1]) if row is None else sums[row].copy()
-    for i, _ in lay.metals:
-        name = lay.model.components[i]
-        one, two = lay.rows.get(f"M:{name}:{f}"), lay.rows.get(f"M:{name}:{k}")
-        if one is not None and two is not None:
-            value -= sums[one] * sums[two] / np.where(p.totals[i] > 0, p.totals[i], np.inf)
-    return value
+def _derivatives(lay: Layout, p: Problem, sums: Array) -> dict[tuple[str, str], Array]:
+    """Return every d f / d ln a(k) with the metals' totals held."""
+    pairings = lay.pairings
+    held = p.totals[pairings.metals]
+    # Each factor carries the root of the metal's total: a product of two is divided by it.
+    shares = sums[pairings.rows] / np.sqrt(np.where(held > 0, held, np.inf))
+    found: dict[tuple[str, str], Array] = {}
+    for (f, k), products in pairings.products.items():
+        if (k, f) in found:  # the ligands' part of the matrix is symmetric
+            found[f, k] = found[k, f]
+            continue
+        row = lay.rows.get(f"{f},{k}")
+        value = np.zeros(p.totals.shape[1]) if row is None else sums[row].copy()
+        for one, two in products:
+            value -= shares[one] * shares[two]
+        found[f, k] = value
+    return found
 
 
 def _log_miss(target: Array, now: Array) -> tuple[Array, Array]:
@@ -262,8 +296,8 @@ def _finish(lay: Layout, p: Problem, x: Array, strength: Array, total: Array) ->
     """Evaluate every balance once more at the final point, without any correction."""
     m = _molalities(lay, p, x, _activity_terms(p, lay.sizes, strength), total)
     totals = lay.model.stoichiometry.T @ m
-    sums = lay.weights @ m
-    found_strength, alkalinity = sums[lay.rows["I"]], sums[lay.rows["alk"]]
+    found_strength = lay.weights[lay.rows["I"]] @ m
+    alkalinity = lay.weights[lay.rows["alk"]] @ m
     residual = np.abs(found_strength - strength) / np.maximum(strength, TOLERANCE)
     by_alk = ~p.ph_known | p.alkalinity_known
     gap = np.abs(alkalinity - p.alkalinity) / (np.abs(p.alkalinity) + ALKALINITY_FLOOR)

@@ -10,9 +10,22 @@ from pretreat.chemistry.species import LN10, Array, Model, log_k_basis, model
 
 LIGANDS = ("CO3", "SO4", "F", "PO4", "Cl", "NO3")
 SPECTATORS = ("Cl", "NO3")  # hardly paired: each moves by itself
-TRACES = ("Sr", "Ba", "Br", "NO2")  # too little of them to bend a ligand's balance
-STRENGTH_METALS = ("Ca", "Mg", "Na")  # whose pairing shows in the ionic strength
+BINDING = ("Ca", "Mg", "Na", "Al")  # metals whose pairing bends a ligand's balance
+PROTONATED = ("B", "Si", "NH4")  # whose loss of H+ bends the alkalinity alone
 CARRIER = {"CO3": "HCO3-", "PO4": "HPO4-2"}  # the species that holds most of it near pH 7
+
+
+@dataclass(frozen=True, slots=True)
+class Pairings:
+    """Which rows of the weights hold a metal's part of a sum, and which products to take off.
+
+    ``rows`` and ``metals`` (component indices) go together; ``products`` lists, for each
+    derivative (f, k), the positions in ``rows`` of the two factors, metal by metal.
+    """
+
+    rows: Any
+    metals: Any
+    products: dict[tuple[str, str], tuple[tuple[int, int], ...]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +49,7 @@ class Layout:
     rows: dict[str, int]
     carriers: Array
     protonated: tuple[tuple[int, Any], ...]  # component, its species with H+ alone
+    pairings: Pairings
 
     def ln_k(self, temp_k: Any) -> Array:
         """Return ln K of every species (S, N) at absolute temperatures (N,)."""
@@ -77,6 +91,23 @@ def layout(present: frozenset[str]) -> Layout:
         rows=rows,
         carriers=carriers,
         protonated=tuple((i, _with_h_alone(m, i)) for i in range(1, len(names))),
+        pairings=_pairings(names, rows, unknowns),
+    )
+
+
+def _pairings(names: tuple[str, ...], rows: dict[str, int], unknowns: tuple[str, ...]) -> Pairings:
+    parts = [key.split(":")[1:] for key in rows if key.startswith("M:")]
+    at = {(metal, f): i for i, (metal, f) in enumerate(parts)}
+    metals = dict.fromkeys(metal for metal, _ in parts)
+    products = {
+        (f, k): tuple((at[j, f], at[j, k]) for j in metals if (j, f) in at and (j, k) in at)
+        for f in ("alk", "I", *unknowns[1:])
+        for k in unknowns
+    }
+    return Pairings(
+        np.array([rows[f"M:{j}:{f}"] for j, f in parts], int),
+        np.array([names.index(j) for j, _ in parts], int),
+        products,
     )
 
 
@@ -148,6 +179,6 @@ def _weights(
 
 def _metal_bends(metal: str, f: str) -> bool:
     """Tell whether a metal's pairing must show in the derivative of f."""
-    if metal in TRACES or f in SPECTATORS or f == "sum":
+    if f in SPECTATORS or f == "sum":
         return False
-    return f != "I" or metal in STRENGTH_METALS
+    return metal in BINDING or (metal in PROTONATED and f in {"alk", "H"})

@@ -1,6 +1,8 @@
 """Speciation of one water or of many: totals in, activities and saturation indices out."""
 
+import os
 from collections.abc import Mapping
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Any
 
@@ -18,6 +20,7 @@ from pretreat.units import CACO3_MG_PER_MEQ, HCO3_PER_CACO3, ZERO_C_IN_K, molar_
 
 CONVERGED = 1e-6  # largest relative error of a balance that is accepted
 BLOCK = 2048  # waters solved together; keeps the arrays in the processor's cache
+STAND_IN_C = 25.0  # for a water that is left out, so that the arrays stay whole
 MG_PER_KG = 1e6
 MG_PER_G = 1e3
 
@@ -94,13 +97,14 @@ class Speciation:
 @cites("WATEQ4F", "SOLUTION_SPECIES")
 @cites("PB82", "carbonate constants")
 @cites("TJ74", "extended Debye-Hückel equation with b term")
-def speciate(
+def speciate(  # noqa: PLR0913 - six ways to state one water, all by name
     totals: Mapping[str, ArrayLike],
     *,
     temp_c: ArrayLike,
     ph: ArrayLike | None = None,
     alkalinity_eq_kg: ArrayLike | None = None,
     inorganic_carbon_mol_kg: ArrayLike | None = None,
+    ph_guess: ArrayLike | None = None,
     species: bool = False,
 ) -> Speciation:
     """Speciate by ion association; two of pH, alkalinity and inorganic carbon fix the rest.
@@ -121,6 +125,8 @@ def speciate(
         Total alkalinity. [eq/kg of water]
     inorganic_carbon_mol_kg : float or array, optional
         Total inorganic carbon. [mol/kg of water]
+    ph_guess : float or array, optional
+        Where to start looking where pH is not given. [-]
     species : bool
         Keep the molality of every species too. [-]
 
@@ -137,18 +143,26 @@ def speciate(
     given = {name: np.asarray(value, float) for name, value in totals.items()}
     fixed = [
         np.asarray(np.nan if v is None else v, float)
-        for v in (temp_c, ph, alkalinity_eq_kg, inorganic_carbon_mol_kg)
+        for v in (temp_c, ph, alkalinity_eq_kg, inorganic_carbon_mol_kg, ph_guess)
     ]
     shape = np.broadcast_shapes(*(a.shape for a in (*given.values(), *fixed)))
     flat = {n: np.broadcast_to(a, shape).ravel() for n, a in given.items() if np.any(a > 0)}
     flat_fixed = [np.broadcast_to(a, shape).ravel() for a in fixed]
     _refuse_single(shape, flat, flat_fixed[0])
     lay = layout(_present(flat, flat_fixed))
-    parts = [
-        _block(lay, flat, flat_fixed, slice(i, i + BLOCK))
-        for i in range(0, max(1, flat_fixed[0].size), BLOCK)
-    ]
+    parts = _blocks(lay, flat, flat_fixed)
     return _collect(lay, parts, flat_fixed[0], shape, keep=species)
+
+
+def _blocks(
+    lay: Layout, totals: Mapping[str, Array], fixed: list[Array]
+) -> list[tuple[State, Any]]:
+    """Solve block by block, on all processors where there are several blocks."""
+    slices = [slice(i, i + BLOCK) for i in range(0, fixed[0].size or 1, BLOCK)]
+    if len(slices) == 1:
+        return [_block(lay, totals, fixed, slices[0])]
+    with ThreadPoolExecutor(max_workers=min(len(slices), os.cpu_count() or 1)) as pool:
+        return list(pool.map(lambda part: _block(lay, totals, fixed, part), slices))
 
 
 def _refuse_single(shape: tuple[int, ...], totals: Mapping[str, Array], temp_c: Array) -> None:
@@ -175,8 +189,11 @@ def _present(totals: Mapping[str, Array], fixed: list[Array]) -> frozenset[str]:
 def _block(
     lay: Layout, totals: Mapping[str, Array], fixed: list[Array], part: slice
 ) -> tuple[State, Any]:
-    """Solve one block; return the state and which waters could be tried."""
-    temp_c, ph, alkalinity, carbon = (a[part] for a in fixed)
+    """Solve one block; return the state and which waters could be tried.
+
+    What was given stands in the state as it was given, to the last digit.
+    """
+    temp_c, ph, alkalinity, carbon, near = (a[part] for a in fixed)
     names = lay.model.components
     table = np.zeros((len(names), temp_c.size))
     for i, name in enumerate(names):
@@ -191,9 +208,11 @@ def _block(
         by_alk = ph_known & alk_known
         table[names.index("CO3")] = np.where(by_alk, 0.0, carbon_now)
     table = np.where(usable, table, 0.0)
-    warm = np.where(usable, temp_c, 25.0)
+    warm = np.where(usable, temp_c, STAND_IN_C)
     slope_a, slope_b = debye_huckel(warm)
-    guess = _guess_ph(np.where(alk_known, alkalinity, 0.0), carbon_now)
+    guess = np.where(
+        np.isfinite(near), near, _guess_ph(np.where(alk_known, alkalinity, 0.0), carbon_now)
+    )
     problem = Problem(
         totals=table,
         ln_h=-LN10 * np.where(ph_known, ph, guess),
@@ -204,9 +223,14 @@ def _block(
         slope_a=LN10 * slope_a,
         slope_b=slope_b,
     )
-    return solve(lay, problem), usable
+    state = solve(lay, problem)
+    given = table > 0
+    state.totals = np.where(given, table, state.totals)
+    state.alkalinity = np.where(alk_known & usable, alkalinity, state.alkalinity)
+    return state, usable
 
 
+@cites("PB82", "pK1 and pK2 near 25 °C, rounded; a first guess only")
 def _guess_ph(alkalinity: Array, carbon: Array) -> Array:
     """First guess of pH from the share of bicarbonate, near 25 °C."""
     share = np.clip(alkalinity / np.where(carbon > 0, carbon, 1.0), 0.02, 1.6)

@@ -1,5 +1,6 @@
 """The command line: parse, call, print, exit code. No arithmetic."""
 
+import os
 import sys
 
 import typer
@@ -42,6 +43,8 @@ def _register() -> None:
 
 def main() -> None:
     """Run the program; a fault in the input is one clear line each and exit code 1."""
+    # Many small matrix products: a second thread of the library only waits for the first.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     _register()
     try:
         app()

@@ -33,7 +33,7 @@ def scaling(
 ) -> None:
     """Concentrate, scaling indexes and how far recovery may go.
 
-    Example: pretreat scaling water_analyses/quarrow_vale_well_2.csv --recovery 0.65 --temperature 18
+    Example: pretreat scaling water_analyses/drover_flat.csv --recovery 0.65 --temperature 18
     """
     from pretreat.design import LimitChoices, WaterBasis
     from pretreat.lab import read_analysis

@@ -1,12 +1,13 @@
 """`pretreat screen`: many waters at once."""
 
 import csv
+import io
 import os
 import sys
 import tempfile
 from collections.abc import Iterable
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, TextIO
+from typing import TYPE_CHECKING, Annotated, TextIO
 
 import typer
 
@@ -14,7 +15,7 @@ from pretreat.cli.options import Inhibitor, Output, Recoveries, SaltPassage
 from pretreat.errors import AnalysisError, PretreatError
 
 if TYPE_CHECKING:
-    from pretreat.study.screen import ScreenRow
+    from pretreat.study.screen import ScreenBlock
 
 MOST_LINES = 20  # lines about single cells shown on a terminal
 
@@ -49,48 +50,59 @@ def screen(
 def _write(
     target: TextIO, files: list[Path], recoveries: list[float], passage: float, inhibitor: bool
 ) -> None:
-    from pretreat.study.screen import COLUMNS
-
-    writer = csv.writer(target, lineterminator="\n")
     faults: list[str] = []
     done = 0
     for path in files:
         try:
-            for rows, notes in _chunks(path, recoveries, passage, inhibitor):
+            for block, notes in _blocks(path, recoveries, passage, inhibitor):
                 faults.extend(f"{path.name}, {note}" for note in notes)
-                if done == 0:
-                    writer.writerow(COLUMNS)
-                for row in rows:
-                    writer.writerow([_cell(value) for value in row.cells])
-                    done += 1
+                target.write(_csv_text(block, with_heading=done == 0))
+                done += len(block)
                 _progress(path, done // max(len(recoveries), 1))
         except PretreatError as problem:
             faults.extend(problem.faults)
     _progress(None, 0)
-    for fault in faults[:MOST_LINES]:
-        typer.echo(f"pretreat: {fault}", err=True)
-    if len(faults) > MOST_LINES:
-        typer.echo(f"pretreat: and {len(faults) - MOST_LINES} more; see column 'flags'", err=True)
+    _complain(faults)
     if done == 0:
         raise AnalysisError(*(() if faults else ("no water could be read",)))
 
 
-def _chunks(
+def _complain(faults: list[str]) -> None:
+    for fault in faults[:MOST_LINES]:
+        typer.echo(f"pretreat: {fault}", err=True)
+    if len(faults) > MOST_LINES:
+        typer.echo(f"pretreat: and {len(faults) - MOST_LINES} more; see column 'flags'", err=True)
+
+
+def _blocks(
     path: Path, recoveries: list[float], passage: float, inhibitor: bool
-) -> Iterable[tuple[Iterable["ScreenRow"], list[str]]]:
+) -> Iterable[tuple["ScreenBlock", list[str]]]:
     from pretreat.lab.screen_table import read_chunks
     from pretreat.membrane.recovery import default_limits
     from pretreat.study.screen import screen as screen_chunk
 
+    limits = default_limits(inhibitor)
     for table in read_chunks(path):
-        rows = screen_chunk(table, recoveries, {"default": passage}, default_limits(inhibitor))
-        yield rows, table.notes
+        yield screen_chunk(table, recoveries, {"default": passage}, limits), table.notes
 
 
-def _cell(value: Any) -> Any:
-    if value is None:
-        return ""
-    return f"{value:.6g}" if isinstance(value, float) else value
+def _csv_text(block: "ScreenBlock", *, with_heading: bool) -> str:
+    """Write a block as CSV: six digits, blanks for gaps, words quoted where they must be."""
+    import numpy as np
+
+    text: list[list[str]] = []
+    for column in block.columns.values():
+        if isinstance(column, np.ndarray):
+            cells = ["%.6g" % value for value in column.tolist()]  # noqa: UP031 - the fastest way
+            text.append(["" if cell == "nan" else cell for cell in cells])
+        else:
+            text.append(column)
+    buffer = io.StringIO()
+    writer = csv.writer(buffer, lineterminator="\n")
+    if with_heading:
+        writer.writerow(block.columns)
+    writer.writerows(zip(*text, strict=True))
+    return buffer.getvalue()
 
 
 def _progress(path: Path | None, waters: int) -> None:

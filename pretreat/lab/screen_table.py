@@ -226,7 +226,7 @@ def _numbers(
     text = cells.fillna("").astype(str).str.strip()
     values = pd.to_numeric(text.mask(text == ""), errors="coerce").to_numpy(float).copy()
     below = np.zeros(len(values), bool)
-    for i in np.flatnonzero(~np.isfinite(values) & (text != "").to_numpy()):
+    for i in map(int, np.flatnonzero(~np.isfinite(values) & (text != "").to_numpy())):
         printed = text.iloc[i]
         values[i], below[i] = _special(printed)
         if not np.isfinite(values[i]) and printed.casefold() not in NOT_MEASURED:
@@ -234,7 +234,7 @@ def _numbers(
     if column.key == "temperature_c":
         return np.array([temperature_c(v, column.unit) for v in values]), below
     values = values * column.factor
-    for i in np.flatnonzero(values < 0):
+    for i in map(int, np.flatnonzero(values < 0)):
         fault(i, "negative_value", f"{column.heading} is {text.iloc[i]}: must not be negative")
     return values, below
 

@@ -28,6 +28,7 @@ from pretreat.units import HCO3_PER_CACO3
 
 Passage = Mapping[str, float]
 NO_PASSAGE: Passage = {}
+PH_RISE = 0.6  # per decade of concentration, where to start looking; the solver finds the rest
 RECYCLE_ROUNDS = 60
 SETTLED = 1e-13
 
@@ -249,13 +250,17 @@ def concentrate(
     carbon, co2, array_carbon = _carbon(
         feed, recovery, passage_of(passage, "hco3"), rho, wall_factor
     )
-    brine = speciate(
-        totals,
-        temp_c=feed.temp_c,
-        ph=np.where(np.isfinite(alk_eq_kg), np.nan, found.ph),
-        alkalinity_eq_kg=alk_eq_kg,
-        inorganic_carbon_mol_kg=carbon,
-    )
+    if recovery.ndim == 0 and recovery == 0.0 and wall_factor == 1.0:
+        brine = found  # no water is taken out: the drain is the feed
+    else:
+        brine = speciate(
+            totals,
+            temp_c=feed.temp_c,
+            ph=np.where(np.isfinite(alk_eq_kg), np.nan, found.ph),
+            alkalinity_eq_kg=alk_eq_kg,
+            inorganic_carbon_mol_kg=carbon,
+            ph_guess=found.ph + PH_RISE * np.log10(rejected["hco3"]),
+        )
     tds = tds_mg_l(mg_l, HCO3_PER_CACO3 * np.nan_to_num(alkalinity))
     ca = mg_l.get("ca", np.nan)
     trade = TradeWater(ca, alkalinity, tds, brine.ionic_strength_mol_kg, feed.temp_c)

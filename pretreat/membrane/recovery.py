@@ -19,7 +19,7 @@ from pretreat.membrane.concentrate import (
 from pretreat.tables import rows
 
 CAP = 0.95  # recoveries above this are not looked at
-GRID = (0.0, 0.15, 0.3, 0.45, 0.55, 0.65, 0.72, 0.78, 0.83, 0.87, 0.9, 0.925, 0.94, CAP)
+STATIONS = (0.3, 0.5, 0.65, 0.75, 0.83, 0.9, CAP)  # looked at in turn until a limit is passed
 REFINEMENTS = 40
 INDEX_TOLERANCE = 2e-4  # the index at the reported maximum meets its limit this closely
 NONE = "none"
@@ -27,15 +27,24 @@ NONE = "none"
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """Limits in force: index of carbonate, and SI of the minerals (log10 of saturation)."""
+    """Limits in force: index of carbonate, and SI of the minerals (log10 of saturation).
 
-    lsi: float
-    sdsi: float
-    si: Mapping[str, float]
+    Each may be an array with one limit per water.
+    """
+
+    lsi: Any
+    sdsi: Any
+    si: Mapping[str, Any]
 
     def criteria(self) -> tuple[str, ...]:
         """Return the names of the scales, calcite first."""
         return ("calcite", *self.si)
+
+    def of(self, index: Any) -> "Limits":
+        """Return the limits of some of the waters."""
+        if np.ndim(self.lsi) == 0:
+            return self
+        return Limits(self.lsi[index], self.sdsi[index], {k: v[index] for k, v in self.si.items()})
 
 
 @lru_cache(maxsize=4)
@@ -133,28 +142,42 @@ def recovery_limit(
     def at(waters: FeedWater, recovery: Any, index: Any) -> tuple[Array, Any, Array]:
         brine = concentrate(waters, recovery, passage, rho, wall_factor)
         pick = None if chosen is None else chosen[index]
-        return _worst(excesses(brine, limits), brine, pick)
+        return _worst(excesses(brine, limits.of(index)), brine, pick)
 
-    everyone = np.arange(np.size(feed.ph)).reshape(np.shape(feed.ph))
-    worst, which, sound = at(_with_axis(feed), np.array(GRID), everyone[..., None])
-    return _first_crossing(feed, at, worst, which, sound)
+    shape = np.shape(feed.ph)
+    found = _search(_mapped(feed, lambda v: np.broadcast_to(v, shape).ravel()), at)
+    return RecoveryLimit(*(part.reshape(shape) for part in found))
 
 
-def scale_limits(
+@dataclass(frozen=True, slots=True)
+class Reach:
+    """How far recovery of a single water may go, and how far by each scale alone.
+
+    ``alone`` is NaN where an ion of the scale is not known.
+    """
+
+    alone: Mapping[str, float]
+    maximum: float
+    limited_by: str
+    supersaturated: bool
+    at_step: bool
+
+
+def reaches(
     feed: FeedWater,
-    limits: Limits,
+    limits: Sequence[Limits],
     passage: Passage = NO_PASSAGE,
     rho: float = 0.0,
     wall_factor: float = 1.0,
-) -> dict[str, float]:
-    """Return the largest recovery of a single water by each scale alone.
+) -> tuple[Reach, ...]:
+    """Return how far a single water may go under several sets of limits.
 
     Parameters
     ----------
     feed : FeedWater
         A single water. [-]
-    limits : Limits
-        Limits in force. [-]
+    limits : sequence of Limits
+        Sets of limits, of the same scales. [-]
     passage : mapping of str to float
         Salt passage by analyte key. [-]
     rho : float
@@ -164,17 +187,55 @@ def scale_limits(
 
     Returns
     -------
-    dict of str to float
-        Recovery by scale; NaN where an ion of the scale is not known. [-]
+    tuple of Reach
+        One per set of limits. [-]
     """
-    names = limits.criteria()
-    many = _mapped(feed, lambda v: np.broadcast_to(v, (len(names),)))
-    found = recovery_limit(many, limits, passage, rho, names, wall_factor)
-    known = excesses(concentrate(feed, 0.0, passage, rho, wall_factor), limits)
-    return {
-        k: float(v) if np.isfinite(known[k]) else float("nan")
-        for k, v in zip(names, found.maximum, strict=True)
-    }
+    names = limits[0].criteria()
+    rows_ = len(names) * len(limits)
+    many = _mapped(feed, lambda v: np.broadcast_to(v, (rows_,)))
+
+    def spread(values: list[float]) -> Array:
+        return np.repeat(np.array(values, float), len(names))
+
+    every = Limits(
+        spread([s.lsi for s in limits]),
+        spread([s.sdsi for s in limits]),
+        {k: spread([s.si[k] for s in limits]) for k in names[1:]},
+    )
+    found = recovery_limit(many, every, passage, rho, names * len(limits), wall_factor)
+    at_zero = excesses(concentrate(feed, 0.0, passage, rho, wall_factor), limits[0])
+    unknown = np.array([not np.isfinite(at_zero[k]) for k in names])
+    results = []
+    for i in range(len(limits)):
+        part = slice(i * len(names), (i + 1) * len(names))
+        over = excesses(concentrate(feed, 0.0, passage, rho, wall_factor), limits[i])
+        results.append(_reach(names, found, part, unknown, over))
+    return tuple(results)
+
+
+def _reach(
+    names: tuple[str, ...],
+    found: RecoveryLimit,
+    part: slice,
+    unknown: Any,
+    over: Mapping[str, Array],
+) -> Reach:
+    alone = np.where(unknown, np.nan, found.maximum[part])
+    if not np.any(np.isfinite(alone)):
+        return Reach(dict.fromkeys(names, np.nan), np.nan, "", False, False)
+    first = int(np.nanargmin(alone))
+    start = bool(np.any(found.supersaturated[part] & ~unknown))
+    if start:  # several scales may be over at zero: name the one that is furthest over
+        first = max(range(len(names)), key=lambda i: np.nan_to_num(over[names[i]], nan=-np.inf))
+    maximum = float(alone[first])
+    stopped = start or found.limited_by[part][first] != NONE
+    return Reach(
+        dict(zip(names, map(float, alone), strict=True)),
+        maximum,
+        names[first] if stopped else NONE,
+        start,
+        bool(found.at_step[part][first]),
+    )
 
 
 def _worst(found: Mapping[str, Array], brine: Concentrate, pick: Any) -> tuple[Array, Any, Array]:
@@ -186,15 +247,6 @@ def _worst(found: Mapping[str, Array], brine: Concentrate, pick: Any) -> tuple[A
     best = np.argmax(filled, axis=0) if pick is None else np.broadcast_to(pick, shape)
     worst = np.take_along_axis(filled, best[None], axis=0)[0]
     return worst, names[best], np.broadcast_to(brine.speciation.converged, shape)
-
-
-def _with_axis(feed: FeedWater) -> FeedWater:
-    """Give every array of a feed a last axis for the recoveries."""
-
-    def wide(value: Any) -> Any:
-        return np.asarray(value, float)[..., None]
-
-    return _mapped(feed, wide)
 
 
 def _mapped(feed: FeedWater, change: Callable[[Any], Any]) -> FeedWater:
@@ -218,37 +270,37 @@ def _mapped(feed: FeedWater, change: Callable[[Any], Any]) -> FeedWater:
     )
 
 
-def _first_crossing(
-    feed: FeedWater, at: Evaluate, worst: Array, which: Any, sound: Array
-) -> RecoveryLimit:
-    shape = worst.shape[:-1]
-    worst, which = worst.reshape(-1, len(GRID)), which.reshape(-1, len(GRID))
-    usable = sound.reshape(-1, len(GRID))[:, 0] & np.any(np.isfinite(worst), axis=1)
-    over = worst > 0
-    first = np.argmax(over, axis=1)
-    crossed = over.any(axis=1)
-    start = crossed & (first == 0)
-    maximum = np.where(start, 0.0, CAP)
-    named = np.where(crossed, which[np.arange(len(first)), first], NONE).astype(object)
-    step = np.zeros(len(first), bool)
-    todo = np.flatnonzero(crossed & ~start & usable)
+def _search(feed: FeedWater, at: Evaluate) -> tuple[Array, Any, Any, Any]:
+    """Walk up the stations; a water leaves when a limit is passed, and is then refined."""
+    everyone = np.arange(feed.ph.size)
+    at_zero, which, sound = at(feed, 0.0, everyone)
+    usable = sound & np.isfinite(at_zero)
+    over = usable & (at_zero > 0)
+    maximum = np.where(over, 0.0, CAP)
+    named = np.where(over, which, NONE).astype(object)
+    step = np.zeros(everyone.size, bool)
+    low, low_value = np.zeros(everyone.size), at_zero.copy()
+    high, high_value = np.full(everyone.size, np.nan), np.full(everyone.size, np.nan)
+    open_still = everyone[usable & ~over]
+    for station in STATIONS:
+        if not open_still.size:
+            break
+        value, _, _ = at(_some(feed, open_still), station, open_still)
+        passed = value > 0
+        high[open_still[passed]], high_value[open_still[passed]] = station, value[passed]
+        low[open_still[~passed]], low_value[open_still[~passed]] = station, value[~passed]
+        open_still = open_still[~passed]
+    todo = np.flatnonzero(np.isfinite(high))
     if todo.size:
-        low = np.array(GRID)[first[todo] - 1]
-        high = np.array(GRID)[first[todo]]
-        some = _mapped(feed, lambda v: np.broadcast_to(v, shape).ravel()[todo])
-        below = (low, worst[todo, first[todo] - 1])
-        above = (high, worst[todo, first[todo]])
-        root, name, gap = _refine(some, at, below, above, todo)
-        maximum[todo], named[todo] = root, name
-        step[todo] = gap
+        below, above = (low[todo], low_value[todo]), (high[todo], high_value[todo])
+        maximum[todo], named[todo], step[todo] = _refine(_some(feed, todo), at, below, above, todo)
     maximum = np.where(usable, maximum, np.nan)
-    named = np.where(usable, named, "")
-    return RecoveryLimit(
-        maximum.reshape(shape),
-        named.reshape(shape),
-        (start & usable).reshape(shape),
-        step.reshape(shape),
-    )
+    return maximum, np.where(usable, named, ""), over, step
+
+
+def _some(feed: FeedWater, index: Any) -> FeedWater:
+    """Return some of the waters of a one-dimensional feed."""
+    return _mapped(feed, lambda v: v[index])
 
 
 def _refine(
@@ -276,8 +328,7 @@ def _refine(
         mid = b[ia] - fb[ia] * span / (fb[ia] - fa[ia])
         mid = np.where(turn % 3 == 2, 0.5 * (a[ia] + b[ia]), mid)
         mid = np.clip(mid, a[ia] + 0.001 * span, b[ia] - 0.001 * span)
-        some = _mapped(feed, lambda v, ia=ia: np.broadcast_to(v, a.shape)[ia])  # type: ignore[misc]
-        value, which, _ = at(some, -np.expm1(-mid), index[ia])
+        value, which, _ = at(_some(feed, ia), -np.expm1(-mid), index[ia])
         value = np.where(np.isfinite(value), value, -1.0)
         up = value > 0
         fa[ia] = np.where(up, np.where(side[ia] > 0, fa[ia] / 2, fa[ia]), value)

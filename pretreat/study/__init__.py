@@ -10,8 +10,10 @@ from pretreat.errors import AnalysisError
 from pretreat.membrane.concentrate import FeedWater, Passage, feed_water
 from pretreat.results import Ledger, Study
 from pretreat.sizing.streams import RawWater
-from pretreat.study.scaling import MembranePoint, enter_scaling
-from pretreat.study.water import Composition, enter_water
+from pretreat.study.limits import MembranePoint
+from pretreat.study.scaling import enter_scaling
+from pretreat.study.summary import enter_summary
+from pretreat.study.water import LAB_TEMPERATURE_C, Composition, enter_water
 from pretreat.tables import rows
 from pretreat.water import WaterAnalysis
 
@@ -147,6 +149,7 @@ def run_study(water: WaterAnalysis | None, design: DesignBasis, mode: Mode = "si
             found.operating_temp_c,
         )
         enter_scaling(ledger, membranes, point, design.limits)
+    enter_summary(ledger)
     return ledger.study()
 
 
@@ -282,9 +285,8 @@ def _test_kit(ledger: Ledger, design: DesignBasis) -> RawWater:
             "composition; send a sample to a laboratory before the recovery is raised",
         )
     )
-    operating = basis.operating_temperature_c
-    if operating is None:
-        operating = 25.0 if basis.coldest_temperature_c is None else basis.coldest_temperature_c
+    known = (basis.operating_temperature_c, basis.coldest_temperature_c, LAB_TEMPERATURE_C)
+    operating = next(t for t in known if t is not None)
     coldest, warmest = basis.coldest_temperature_c, basis.warmest_temperature_c
     return RawWater(
         mg_l=kit,

@@ -1,6 +1,6 @@
 """Many waters at many recoveries at once: one row per water and recovery."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -28,16 +28,21 @@ HARMLESS = ("non_detect",)  # information that leaves a row "ok"
 
 
 @dataclass(frozen=True, slots=True)
-class ScreenRow:
-    """One line of the screening result, in the order of `COLUMNS`."""
+class ScreenBlock:
+    """The screening result of a chunk: one array per column of `COLUMNS`, rows in order.
 
-    cells: tuple[Any, ...]
-    failed: bool
+    Numbers are float arrays, NaN where blank; words are lists of str.
+    """
+
+    columns: dict[str, Any]
+
+    def __len__(self) -> int:
+        return len(self.columns["id"])
 
 
 def screen(
     table: WaterTable, recoveries: Sequence[float], passage: Passage, limits: Limits | None = None
-) -> Iterator[ScreenRow]:
+) -> ScreenBlock:
     """Return the screening rows of a chunk of waters, in order.
 
     Parameters
@@ -51,18 +56,54 @@ def screen(
     limits : Limits, optional
         Limits in force; without inhibitor if omitted. [-]
 
-    Yields
-    ------
-    ScreenRow
-        One per water and recovery. [-]
+    Returns
+    -------
+    ScreenBlock
+        One row per water and recovery. [-]
     """
     feed, balance, usable = _feeds(table)
     reach = recovery_limit(feed, limits or default_limits(False), passage)
     points = [_point(feed, y, passage) for y in recoveries]
-    for i, name in enumerate(table.ids):
-        codes = _codes(table, i, reach, bool(usable[i]), balance[i])
-        for recovery, point in zip(recoveries, points, strict=True):
-            yield _row(name, recovery, codes, point, (reach, balance, i))
+    codes = [_codes(table, i, reach, bool(usable[i]), balance[i]) for i in range(len(table))]
+    n = len(recoveries)
+    numbers = {
+        name: np.stack([p.columns[name] for p in points], axis=1).ravel()
+        for name in points[0].columns
+    }
+    failed = ~np.stack([np.broadcast_to(p.sound, usable.shape) for p in points], axis=1).ravel()
+    strong = numbers["ionic_strength_mol_kg"] > STRONG
+    status, flags = _words(codes, n, failed, strong)
+    words: dict[str, Any] = {
+        "id": [name for name in table.ids for _ in range(n)],
+        "recovery": np.tile(np.array(recoveries, float), len(table)),
+        "status": status,
+        "ion_balance_pct": np.repeat(balance, n),
+        "max_recovery": np.repeat(reach.maximum, n),
+        "limited_by": [str(name) for name in reach.limited_by for _ in range(n)],
+        "flags": flags,
+    }
+    found = numbers | words
+    return ScreenBlock({name: found[name] for name in COLUMNS})
+
+
+def _words(codes: list[list[str]], n: int, failed: Any, strong: Any) -> tuple[list[str], list[str]]:
+    """Return status and flags of every row."""
+    status, flags = [], []
+    for i, own in enumerate(codes):
+        plain = (("flagged" if set(own) - set(HARMLESS) else "ok"), ";".join(own))
+        fatal = bool(set(own) & set(FATAL))
+        for j in range(i * n, i * n + n):
+            if failed[j]:
+                text = plain[1] if fatal else ";".join([*own, "not_converged"])
+                status.append("failed")
+                flags.append(text)
+            elif strong[j]:
+                status.append("flagged")
+                flags.append(";".join([*own, "high_ionic_strength"]))
+            else:
+                status.append(plain[0])
+                flags.append(plain[1])
+    return status, flags
 
 
 def _feeds(table: WaterTable) -> tuple[FeedWater, Array, Any]:
@@ -126,37 +167,3 @@ def _codes(
         "limit_at_index_step": bool(reach.at_step[i]),
     }
     return [code for code, yes in raised.items() if yes]
-
-
-def _row(
-    name: str,
-    recovery: float,
-    codes: list[str],
-    point: _Point,
-    shared: tuple[RecoveryLimit, Array, int],
-) -> ScreenRow:
-    reach, balance, i = shared
-    failed = not bool(point.sound[i])
-    own = list(codes)
-    if failed and not set(codes) & set(FATAL):
-        own.append("not_converged")
-    strength = point.columns["ionic_strength_mol_kg"][i]
-    if strength > STRONG:
-        own.append("high_ionic_strength")
-    status = "failed" if failed else "flagged" if set(own) - set(HARMLESS) else "ok"
-    numbers = {k: None if np.isnan(v[i]) else float(v[i]) for k, v in point.columns.items()}
-    maximum = None if np.isnan(reach.maximum[i]) else float(reach.maximum[i])
-    cells = (
-        name,
-        recovery,
-        status,
-        numbers["ph"],
-        numbers["ionic_strength_mol_kg"],
-        numbers["tds_mg_l"],
-        None if np.isnan(balance[i]) else float(balance[i]),
-        *(numbers[c] for c in ("lsi", "sdsi", *(f"si_{m}" for m in SCREENED))),
-        maximum,
-        str(reach.limited_by[i]),
-        ";".join(own),
-    )
-    return ScreenRow(cells, failed)

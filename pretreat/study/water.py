@@ -1,7 +1,7 @@
 """The water section: the analysis as read, its sums, and the composition the rest works with."""
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from pretreat.basis import Flag, Series, citations
@@ -23,8 +23,6 @@ AT_LIMIT = ("ba", "sr", "f", "sio2", "so4")  # whose non-detects stand at the li
 SHARE = {"limit": 1.0, "half": 0.5, "zero": 0.0}
 LAB_TEMPERATURE_C = 25.0
 METALS = {"fe": "Iron", "mn": "Manganese", "al": "Aluminium"}
-ION_KEYS_FOR_SCALES = {"so4": "gypsum, barite and celestite", "ba": "barite", "sr": "celestite",
-                       "f": "fluorite", "sio2": "silica", "ca": "calcite, gypsum and fluorite"}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,13 +117,18 @@ def enter_water(ledger: Ledger, water: WaterAnalysis, basis: WaterBasis) -> Comp
     return Composition(scaling, balance, alkalinity, measured, operating)
 
 
-def _enter_as_read(ledger: Ledger, water: WaterAnalysis) -> None:
+def _reader(ledger: Ledger) -> Callable[..., None]:
     def read(
         key: str, value: float | str | None, unit: str, label: str, **more: float | None
     ) -> None:
         ledger.put(f"water.{key}", value, unit, label, origin="measured", evidence="printed",
                    method="as read from the lab report", **more)  # fmt: skip
 
+    return read
+
+
+def _enter_as_read(ledger: Ledger, water: WaterAnalysis) -> None:
+    read = _reader(ledger)
     read("sample", water.sample or "unnamed", "-", "Sample")
     read("source", water.source, "-", "Report file")
     if water.date:
@@ -140,12 +143,17 @@ def _enter_as_read(ledger: Ledger, water: WaterAnalysis) -> None:
             read(f"{key}_mg_l", water.mg_l[key], "mg/L", label)
         elif key in water.below_mg_l:
             read(f"{key}_mg_l", None, "mg/L", label, below=water.below_mg_l[key])
+    _enter_fractions(ledger, water)
+    _enter_properties(ledger, water)
+
+
+def _enter_fractions(ledger: Ledger, water: WaterAnalysis) -> None:
+    read = _reader(ledger)
     for key, name in METALS.items():
         if key in water.total_mg_l:
             read(f"{key}_total_mg_l", water.total_mg_l[key], "mg/L", f"{name}, total")
         if key in water.dissolved_mg_l:
             read(f"{key}_dissolved_mg_l", water.dissolved_mg_l[key], "mg/L", f"{name}, dissolved")
-    _enter_properties(ledger, water)
 
 
 PROPERTY_LABELS = {
@@ -198,7 +206,7 @@ def _enter_sums(
     cites = citations(ion_sums_meq_l)
     for name, value in (("cations", cations), ("anions", anions)):
         ledger.put(f"water.{name}_meq_l", float(value), "meq/L", f"Sum of {name}", cites=cites,
-                   method="ions with their full charge, alkalinity in equivalents", inputs=ions)  # fmt: skip
+                   method="ions at full charge, alkalinity added", inputs=ions)  # fmt: skip
     ledger.put("water.ion_balance_pct", ion_balance_pct(cations, anions), "%", "Ion balance",
                method="100 (cations - anions) / (cations + anions)", cites=cites,
                inputs=("water.cations_meq_l", "water.anions_meq_l"),

@@ -1,6 +1,7 @@
 """Concentrations and conductivities as labs print them, with their bases."""
 
 import re
+import unicodedata
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
@@ -36,7 +37,7 @@ _SIMPLE: dict[str, tuple[Kind, float]] = {
     "mg/kg": ("mass", 1.0), "ug/kg": ("mass", 1e-3), "g/kg": ("mass", 1e3),
     "ppm": ("mass", 1.0), "ppb": ("mass", 1e-3), "mg/ml": ("mass", 1e3), "ug/ml": ("mass", 1.0),
     "mg/dm3": ("mass", 1.0), "ug/dm3": ("mass", 1e-3), "g/m3": ("mass", 1.0),
-    "mg/m3": ("mass", 1e-3),
+    "mg/m3": ("mass", 1e-3), "pg/l": ("mass", 1e-9), "nmol/l": ("mole", 1e-6),
     "mmol/l": ("mole", 1.0), "umol/l": ("mole", 1e-3), "mol/l": ("mole", 1e3), "mm": ("mole", 1.0),
     "mmol/dm3": ("mole", 1.0), "mol/m3": ("mole", 1.0), "mmol/kg": ("mole", 1.0),
     "meq/l": ("equivalent", 1.0), "ueq/l": ("equivalent", 1e-3), "mval/l": ("equivalent", 1.0),
@@ -50,19 +51,32 @@ _SIMPLE: dict[str, tuple[Kind, float]] = {
 _SYNONYMS = {
     "grains/gal": "gpg", "grain/gal": "gpg", "grains/gallon": "gpg", "grains/usgal": "gpg",
     "grainpergallon": "gpg", "grainspergallon": "gpg", "grains": "gpg",
-    "gdh": "dh", "d": "dh", "od": "dh", "ogh": "dh", "degdh": "dh", "degd": "dh",
+    "mole/l": "mol/l", "gdh": "dh", "d": "dh", "od": "dh", "ogh": "dh", "degdh": "dh", "degd": "dh",
     "f": "fh", "of": "fh", "ofh": "fh", "degfh": "fh", "degf": "fh", "tf": "fh", "fs": "fh",
     "e": "eh", "oe": "eh", "clark": "eh", "dege": "eh", "degclark": "eh",
     "val/l": "eq/l", "mequiv/l": "meq/l", "me/l": "meq/l", "mcg/l": "ug/l", "mgr/l": "mg/l",
+    "deg": "dh", "fs0": "fh", "degfs": "fh", "degn": "dh", "degdeutsch": "dh", "dh0": "dh",
+    "mgl": "mg/l", "mg/lt": "mg/l", "ug/lt": "ug/l", "mg/ltr": "mg/l", "mgperl": "mg/l",
+    "milligrams/l": "mg/l", "milligram/l": "mg/l", "micrograms/l": "ug/l", "mg/1": "mg/l",
+    "rng/l": "mg/l", "ug/1": "ug/l", "milliequivalents/l": "meq/l", "millimoles/l": "mmol/l",
+    "meq/lt": "meq/l", "mmol/lt": "mmol/l", "mmoll": "mmol/l", "meql": "meq/l", "ugl": "ug/l",
+    "umol/kg": "umol/l", "mol/kg": "mol/l", "mol/dm3": "mol/l", "umol/dm3": "umol/l",
+    "mval/dm3": "meq/l", "meq/kg": "meq/l", "mmolc/l": "meq/l", "gpgcaco3": "gpg", "gr/g": "gpg",
 }  # fmt: skip
 
+_AS = r"(?:as|als|comme|como|come|jako)"
+_SPECIES = r"(?:[A-Z][a-z]?\d*)+"
 _SPECIES_IN_UNIT = (
-    re.compile(r"^(?P<unit>.+?)\s*\(?\s*\bas\s*(?P<species>[A-Za-z0-9]+)\)?$"),
+    re.compile(rf"^(?P<unit>.+?)[\s,]*\(?\s*\b{_AS}\s*(?P<species>[A-Za-z0-9]+)\s*\)?$", re.I),
     re.compile(
-        r"^(?P<mass>[mµu]?g|mmol)\s*\(?(?P<species>[A-Z][A-Za-z0-9]*)\)?\s*/\s*(?P<volume>\w+)$"
+        rf"^(?P<mass>[mu]?g|[mu]?mol|m?eq)[\s-]*\(?(?P<species>{_SPECIES})(?:-[NP])?\)?"
+        r"\s*/\s*(?P<volume>\w+)$",
+        re.IGNORECASE,
     ),
-    re.compile(r"^(?P<unit>\S+)\s+(?P<species>[A-Z][A-Za-z0-9]*)$"),
+    re.compile(r"^(?P<unit>\S+?)\s*[\s(_-]\s*(?P<species>[A-Za-z][A-Za-z0-9]*)\)?$"),
 )
+_NITROGEN_OF = re.compile(r"\b(?:N\s*-\s*N[OH]\d|N[OH]\d\s*-\s*N)\b", re.IGNORECASE)
+_PHOSPHORUS_OF = re.compile(r"\b(?:P\s*-\s*PO4|PO4\s*-\s*P)\b", re.IGNORECASE)
 
 
 def concentration_unit(text: str) -> ConcentrationUnit:
@@ -83,7 +97,7 @@ def concentration_unit(text: str) -> ConcentrationUnit:
     UnitError
         If the unit is not known. Nothing is guessed.
     """
-    clean = _plain(text)
+    clean = _PHOSPHORUS_OF.sub("P", _NITROGEN_OF.sub("N", _plain(text)))
     simple = _simple_unit(clean)
     if simple is not None:
         return ConcentrationUnit(*simple)
@@ -93,7 +107,7 @@ def concentration_unit(text: str) -> ConcentrationUnit:
             continue
         parts = match.groupdict()
         simple = _simple_unit(parts.get("unit") or f"{parts['mass']}/{parts['volume']}")
-        species = _species_name(parts["species"])
+        species = species_name(parts["species"])
         if simple is None or species is None:
             continue
         if species == "CaCO3" and simple[0] == "mass":
@@ -104,10 +118,12 @@ def concentration_unit(text: str) -> ConcentrationUnit:
 
 def _plain(text: str) -> str:
     """Fold the many ways of writing one unit into plain letters."""
-    clean = text.replace("μ", "u").replace("µ", "u").replace("⁻¹", "-1").replace("·", " ")
-    clean = clean.replace("°", " deg").replace("º", " deg").replace("˚", " deg").replace("³", "3")
-    clean = re.sub(r"\s+per\s+", "/", clean)
-    clean = re.sub(r"\s*(?:\*|\s)\s*([Ll]|kg|dm3|m3)\^?-1", r"/\1", clean)
+    clean = unicodedata.normalize("NFKC", text.replace("Âµ", "µ").replace("Â°", "°"))
+    clean = clean.replace("º", "°").replace("˚", "°").replace("°", " deg")
+    clean = clean.replace("μ", "u").replace("\N{MINUS SIGN}", "-").replace("·", " ")
+    clean = re.sub(r"(?<=[A-Za-z0-9)])\s*[*^]+$", "", clean)
+    clean = re.sub(r"\s+per\s+|\s*[\u2044\u2215]\s*", "/", clean)
+    clean = re.sub(r"[\s*.]*\b([Ll]|kg|dm3|m3|cm|m)\^?-1\b", r"/\1", clean)
     return re.sub(r"\s+", " ", clean).strip()
 
 
@@ -124,7 +140,19 @@ _SPECIES_SPELLED = {name.casefold(): name for name in (
 )}  # fmt: skip
 
 
-def _species_name(text: str) -> str | None:
+def species_name(text: str) -> str | None:
+    """Return the formula of a species that a result can be expressed as.
+
+    Parameters
+    ----------
+    text : str
+        Such as "caco3" or "N", in any case. [-]
+
+    Returns
+    -------
+    str or None
+        "CaCO3", "N"; None where it is not one. [-]
+    """
     return _SPECIES_SPELLED.get(text.casefold())
 
 
@@ -243,7 +271,9 @@ def mg_l(text: str) -> float:
 _CONDUCTIVITY_US_CM = {
     "us/cm": 1.0, "umho/cm": 1.0, "umhos/cm": 1.0, "micromhos/cm": 1.0, "micromho/cm": 1.0,
     "ms/cm": 1e3, "mmho/cm": 1e3, "mmhos/cm": 1e3, "ds/m": 1e3, "ms/m": 10.0, "s/m": 1e4,
-    "us/m": 1e-2, "microsiemens/cm": 1.0,
+    "us/m": 1e-2, "microsiemens/cm": 1.0, "micros/cm": 1.0, "mikrosiemens/cm": 1.0,
+    "micromho": 1.0, "umho": 1.0, "umhos": 1.0, "micromhos": 1.0, "millisiemens/cm": 1e3,
+    "uscm": 1.0, "mscm": 1e3, "s/cm": 1e6, "umoh/cm": 1.0, "usiemens/cm": 1.0, "us/em": 1.0,
 }  # fmt: skip
 
 
@@ -267,7 +297,8 @@ def conductivity_us_cm(value: float, unit: str) -> float:
     UnitError
         If the unit is not one of conductivity.
     """
-    word = re.sub(r"@.*$|at 25.*$", "", _plain(unit)).replace(" ", "").casefold()
+    word = re.sub(r"@.*$|\(.*$|\b(?:at|a|bei)\s+2[05].*$", "", _plain(unit))
+    word = word.replace(" ", "").casefold()
     if word not in _CONDUCTIVITY_US_CM:
         raise UnitError(f"'{unit}' is not a unit of conductivity that is known")
     return value * _CONDUCTIVITY_US_CM[word]

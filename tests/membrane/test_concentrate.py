@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from pretreat.membrane.concentrate import concentrate, concentration_factor, feed_water
-from pretreat.membrane.recovery import default_limits, excesses, recovery_limit, scale_limits
+from pretreat.membrane.recovery import default_limits, excesses, reaches, recovery_limit
 from tests.chemistry.waters import seeded_waters
 
 TIGHT = 1e-9
@@ -86,15 +86,17 @@ def test_single_scales_agree_with_the_overall_limit(feed):
     i = 5
     mg_l = {k: v[i] for k, v in feed.mg_l.items()}
     one = feed_water(mg_l, feed.alkalinity_mg_l_caco3[i], feed.ph[i], feed.temp_c[i])
-    alone = scale_limits(one, limits)
+    (reach,) = reaches(one, [limits])
     together = recovery_limit(one, limits)
-    assert min(alone.values()) == pytest.approx(float(together.maximum), abs=1e-4)
-    assert alone[str(together.limited_by)] == pytest.approx(float(together.maximum), abs=1e-4)
+    assert reach.maximum == pytest.approx(float(together.maximum), abs=1e-4)
+    assert reach.limited_by == str(together.limited_by)
+    assert min(reach.alone.values()) == reach.maximum
 
 
 def test_unmeasured_ion_leaves_its_scale_open():
     one = feed_water({"ca": 80.0, "mg": 20.0, "na": 30.0, "cl": 50.0}, 200.0, 7.4, 15.0)
-    alone = scale_limits(one, default_limits(False))
+    (reach,) = reaches(one, [default_limits(False)])
+    alone = reach.alone
     assert np.isnan(alone["barite"])
     assert np.isnan(alone["silica"])
     assert not np.isnan(alone["calcite"])

@@ -1,0 +1,94 @@
+"""Recalculates workbooks in LibreOffice and compares every formula cell with its cached value.
+
+    python .ci/check_workbook.py reports/*.xlsx
+
+Exit code 0 if every formula cell agrees to 1e-9 relative and no cell is an error.
+The cached values are dropped from a copy first, so that nothing but a recalculation can
+bring them back.
+"""
+
+# ruff: noqa: S603, T201
+import math
+import subprocess
+import sys
+import tempfile
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import Any
+
+import openpyxl
+
+RELATIVE = 1e-9
+ABSOLUTE = 1e-12
+ERRORS = ("#DIV/0!", "#N/A", "#NAME?", "#NULL!", "#NUM!", "#REF!", "#VALUE!", "Err:")
+Change = Mapping[tuple[str, str], float]
+
+
+def recalculated(path: Path, folder: Path, changes: Change | None = None) -> Any:
+    """Return the workbook as LibreOffice calculates it, with some cells changed before.
+
+    ``changes`` maps (sheet, cell) to a new number.
+    """
+    return recalculated_each(path, folder, {path.stem: changes or {}})[path.stem]
+
+
+def recalculated_each(path: Path, folder: Path, jobs: Mapping[str, Change]) -> dict[str, Any]:
+    """Return one recalculated workbook per set of changes, all in one run of LibreOffice."""
+    bare, out = folder / "bare", folder / "out"
+    bare.mkdir(exist_ok=True)
+    for name, changes in jobs.items():
+        book = openpyxl.load_workbook(path)  # formulas only: saving it drops the cached values
+        for (sheet, cell), value in changes.items():
+            book[sheet][cell].value = value
+        book.save(bare / f"{name}.xlsx")
+    profile = (folder / "profile").as_uri()
+    files = [str(bare / f"{name}.xlsx") for name in jobs]
+    command = ["soffice", f"-env:UserInstallation={profile}", "--headless", "--convert-to", "xlsx",
+               "--outdir", str(out), *files]  # fmt: skip
+    subprocess.run(command, check=True, capture_output=True, timeout=300)
+    return {name: openpyxl.load_workbook(out / f"{name}.xlsx", data_only=True) for name in jobs}
+
+
+def differences(path: Path, folder: Path) -> Iterator[str]:
+    """Yield a line per fault, then a line with the count on standard output."""
+    formulas = openpyxl.load_workbook(path)
+    cached = openpyxl.load_workbook(path, data_only=True)
+    fresh = recalculated(path, folder)
+    count = 0
+    for sheet in formulas:
+        for row in sheet.iter_rows():
+            for cell in row:
+                where = f"{path.name} {sheet.title}!{cell.coordinate}"
+                now = fresh[sheet.title][cell.coordinate].value
+                if isinstance(now, str) and now.startswith(ERRORS):
+                    yield f"{where}: {now}"
+                if cell.data_type != "f":
+                    continue
+                count += 1
+                before = cached[sheet.title][cell.coordinate].value
+                if not same(before, now):
+                    yield f"{where}: cached {before!r}, recalculated {now!r}: {cell.value}"
+    print(f"{path}: {count} formula cells recalculated")
+    if not count:
+        yield f"{path}: no formula cell"
+
+
+def same(before: object, now: object) -> bool:
+    """Tell whether two cell values agree."""
+    if isinstance(before, int | float) and isinstance(now, int | float):
+        return math.isclose(before, now, rel_tol=RELATIVE, abs_tol=ABSOLUTE)
+    return (before or "") == (now or "")  # a formula may rightly give an empty text
+
+
+def main(names: list[str]) -> int:
+    """Check the workbooks named, print each fault; return 1 if there is one."""
+    faults: list[str] = []
+    with tempfile.TemporaryDirectory() as folder:
+        for name in names:
+            faults += differences(Path(name), Path(folder))
+    print("\n".join(faults) if faults else "all formula cells agree, no error cell")
+    return 1 if faults or not names else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

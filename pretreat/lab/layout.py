@@ -1,0 +1,98 @@
+"""How a grid is laid out: results down the rows, across the columns, or by parameter code."""
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from itertools import pairwise
+
+from pretreat.lab.names import named_analyte
+from pretreat.lab.numbers import printed_number
+from pretreat.lab.report import Grid, PrintedResult
+
+LISTED_ONLY = 0.2  # an analyte without a result counts a little for a layout
+UNUSED_KEYS = frozenset({"", "other"})
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """What one way of reading a grid finds in it."""
+
+    name: str
+    results: tuple[PrintedResult, ...] = ()
+    notes: tuple[str, ...] = ()
+
+    @property
+    def score(self) -> float:
+        """How many results have a name that is known and a text that is a result."""
+        return sum(_weight(result) for result in self.results)
+
+
+def _weight(result: PrintedResult) -> float:
+    known = bool(result.code) or named_analyte(result.name).key not in UNUSED_KEYS
+    if not known:
+        return 0.0
+    kind = printed_number(result.text).kind
+    return (
+        1.0
+        if kind in {"value", "below", "above", "date"}
+        else LISTED_ONLY
+        if kind == "missing"
+        else -0.5
+    )
+
+
+def best_layout(grids: Iterable[Grid]) -> tuple[Grid, Layout] | None:
+    """Return the grid and the layout in which most results are understood.
+
+    Parameters
+    ----------
+    grids : iterable of Grid
+        Sheets, or candidate cuttings of one text. [-]
+
+    Returns
+    -------
+    tuple of Grid and Layout, or None
+        The best reading; None where nothing is recognised. [-]
+    """
+    from pretreat.lab.across import across
+    from pretreat.lab.coded import coded
+    from pretreat.lab.down import down
+
+    best: tuple[Grid, Layout] | None = None
+    for grid in grids:
+        if not grid.rows:
+            continue
+        for reader in (coded, down, across):
+            layout = reader(grid)
+            if layout.score > (best[1].score if best else 0.0):
+                best = (grid, layout)
+    return best
+
+
+def looks_numeric(text: str) -> bool:
+    """Tell whether a cell holds a number or a non-detect."""
+    return printed_number(text).kind in {"value", "below", "above", "date"}
+
+
+def group_heading(grid: Grid, row: int, column: int) -> str:
+    """Return the text of a cell, or of the merged cell that covers it."""
+    for span_row, first, last in grid.spans:
+        if span_row == row and first <= column <= last:
+            return grid.cell(row, first)
+    return grid.cell(row, column)
+
+
+def label_pairs(grid: Grid, before: int) -> dict[str, str]:
+    """Return sample, site and date written as label and value above the table."""
+    from pretreat.lab.names import column_role
+
+    found: dict[str, str] = {}
+    for row in grid.rows[:before]:
+        cells = [cell for cell in row if cell]
+        if len(cells) == 1 and ":" in cells[0]:
+            cells = [part.strip() for part in cells[0].split(":", 1)]
+        for label, value in pairwise(cells):
+            role = column_role(label.rstrip(" :"))
+            if role in {"sample", "site", "date"} and value and not column_role(value):
+                found.setdefault(role, re.sub(r"\s+", " ", str(value)))
+    return found

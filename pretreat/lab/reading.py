@@ -1,0 +1,251 @@
+"""Reading a lab report: from the path to validated waters."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from pretreat.errors import AnalysisError
+from pretreat.lab.files import read_file
+from pretreat.lab.interpret import Context, Findings, general_unit, interpret
+from pretreat.lab.layout import best_layout
+from pretreat.lab.names import named_analyte
+from pretreat.lab.numbers import decimal_mark
+from pretreat.lab.remarks import OTHER_RESULTS, reading_flags
+from pretreat.lab.report import Decisions, Grid, LabReport, one_line
+from pretreat.lab.sampling import PrintedSample, is_quality_control, samples_of
+from pretreat.lab.waters import water_of
+from pretreat.water import WaterAnalysis
+
+SHOWN_NAMES = 12
+
+
+def read_report(
+    path: Path | str,
+    *,
+    sheet: str | None = None,
+    encoding: str | None = None,
+    decimal: str | None = None,
+) -> LabReport:
+    """Read a file exactly as printed, without making anything of it.
+
+    Parameters
+    ----------
+    path : Path or str
+        CSV, TSV, text or XLSX file. [-]
+    sheet : str, optional
+        Sheet of a workbook; the one with most results by default. [-]
+    encoding : str, optional
+        Encoding of a text file; detected by default. [-]
+    decimal : str, optional
+        "." or ","; detected by default. [-]
+
+    Returns
+    -------
+    LabReport
+        Every result as printed and how the file was read. [-]
+
+    Raises
+    ------
+    AnalysisError
+        If the file cannot be read or holds no result that is recognised.
+    """
+    if decimal not in {None, ".", ","}:
+        raise AnalysisError(f"the decimal mark is '.' or ',', not '{decimal}'")
+    path = Path(path)
+    file = read_file(path, sheet, encoding)
+    found = best_layout(file.grids)
+    if found is None:
+        raise AnalysisError(_nothing_found(path.name, file.grids))
+    grid, layout = found
+    mark, unsettled = decimal_mark(t for r in layout.results for t in (r.text, r.limit) if t)
+    kept = [r for r in layout.results if not is_quality_control(r)]
+    skipped = tuple(
+        one_line(f"{r.place} {r.sample} {r.name}") for r in layout.results if is_quality_control(r)
+    )
+    remarks = (*(grid.remarks if grid.sheet else ()), *_other_sheets(file.grids, grid))
+    decisions = Decisions(
+        file.encoding,
+        file.delimiter if grid.from_text else "",
+        decimal or mark or ".",
+        layout.name,
+        grid.sheet,
+        remarks,
+    )
+    ambiguous = unsettled if decimal is None and mark is None else ()
+    return LabReport(path.name, tuple(kept), decisions, layout.notes, skipped, ambiguous)
+
+
+def _other_sheets(grids: tuple[Grid, ...], read: Grid) -> tuple[str, ...]:
+    """Name the sheets that were left out, those with results first."""
+    others = [g for g in grids if g.sheet and g is not read]
+    full = [g.sheet for g in others if best_layout([g]) is not None]
+    bare = [g.sheet for g in others if g.sheet not in full]
+    said = [f"{OTHER_RESULTS}: {', '.join(full)}"] if full else []
+    return (*said, *([f"other sheets: {', '.join(bare)}"] if bare else []))
+
+
+def _nothing_found(name: str, grids: tuple[Grid, ...]) -> str:
+    cells = (cell for grid in grids for row in grid.rows[:500] for cell in row[:50] if cell)
+    if any(named_analyte(cell).key for cell in cells):
+        return f"{name} lists analytes but no result that can be read; fill in the results"
+    return (
+        f"{name} holds no analyte that is known; write one per row as name, value, unit, "
+        "or one sample per row under the names of the analytes"
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Read:
+    """One sample after interpretation: its water, or the faults that refuse it."""
+
+    water: WaterAnalysis
+    faults: tuple[str, ...]
+
+
+def read_samples(
+    path: Path | str,
+    *,
+    sheet: str | None = None,
+    encoding: str | None = None,
+    decimal: str | None = None,
+) -> tuple[WaterAnalysis, ...]:
+    """Read every sample of a lab report.
+
+    Parameters
+    ----------
+    path : Path or str
+        CSV, TSV, text or XLSX file. [-]
+    sheet, encoding, decimal : str, optional
+        Instead of what is detected, as for `read_report`. [-]
+
+    Returns
+    -------
+    tuple of WaterAnalysis
+        The waters in the order of the file. A sample with an impossible number is left out
+        and named in a flag of the others. [-]
+
+    Raises
+    ------
+    AnalysisError
+        If the file cannot be read, or no sample can be used.
+    """
+    report = read_report(path, sheet=sheet, encoding=encoding, decimal=decimal)
+    read = _interpreted(report, samples_of(report))
+    good = [one.water for one in read if not one.faults]
+    bad = [one for one in read if one.faults]
+    if not good:
+        raise AnalysisError(*(f"{report.source}: {fault}" for one in read for fault in one.faults))
+    if bad:
+        from pretreat.basis import Flag
+
+        named = "; ".join(f"{one.water.sample}: {one.faults[0]}" for one in bad[:SHOWN_NAMES])
+        flag = Flag(
+            "sample_refused",
+            "caution",
+            f"{len(bad)} of {len(read)} samples cannot be used: {named}",
+        )
+        good = [water.with_flags(flag) for water in good]
+    return tuple(good)
+
+
+def read_analysis(
+    path: Path | str,
+    *,
+    sample: str | None = None,
+    sheet: str | None = None,
+    encoding: str | None = None,
+    decimal: str | None = None,
+) -> WaterAnalysis:
+    """Read one water from a lab report.
+
+    Parameters
+    ----------
+    path : Path or str
+        CSV, TSV, text or XLSX file. [-]
+    sample : str, optional
+        Name of the sample wanted; the first by default, flagged where there are others. [-]
+    sheet, encoding, decimal : str, optional
+        Instead of what is detected, as for `read_report`. [-]
+
+    Returns
+    -------
+    WaterAnalysis
+        The water with the trail of every reading, and flags. [-]
+
+    Raises
+    ------
+    AnalysisError
+        If the file or the sample cannot be used; one line per fault.
+    """
+    report = read_report(path, sheet=sheet, encoding=encoding, decimal=decimal)
+    samples = samples_of(report)
+    chosen = samples[0] if sample is None else _named(report, samples, sample)
+    read = next(
+        one for one, s in zip(_interpreted(report, samples, chosen), [chosen], strict=True) if s
+    )
+    if read.faults:
+        raise AnalysisError(*(f"{report.source}: {fault}" for fault in read.faults))
+    if sample is None and len(samples) > 1:
+        from pretreat.basis import Flag
+
+        text = (
+            f"the file holds {len(samples)} samples; '{chosen.name}' is read. Others: "
+            f"{_listed(samples[1:])}"
+        )
+        return read.water.with_flags(Flag("several_samples", "info", text))
+    return read.water
+
+
+def _named(report: LabReport, samples: list[PrintedSample], wanted: str) -> PrintedSample:
+    """Return the sample of a name, or of an identifier that only one sample has."""
+    same = [s for s in samples if s.name == wanted] or [
+        s for s in samples if s.name.casefold() == wanted.strip().casefold()
+    ]
+    if not same:
+        same = [
+            s
+            for s in samples
+            if wanted.strip() in {s.activity, s.site, s.sample, f"{s.site} {s.date}"}
+        ]
+    if len(same) == 1:
+        return same[0]
+    if same:
+        raise AnalysisError(
+            f"{report.source}: '{wanted}' is not one sample but {len(same)}: {_listed(same)}"
+        )
+    shown = "".join(c if c.isprintable() else "?" for c in wanted)[:60]
+    raise AnalysisError(f"{report.source} has no sample '{shown}'; it has: {_listed(samples)}")
+
+
+def _listed(samples: Iterable[PrintedSample]) -> str:
+    names = [s.name for s in samples]
+    more = f" and {len(names) - SHOWN_NAMES} more" if len(names) > SHOWN_NAMES else ""
+    return ", ".join(names[:SHOWN_NAMES]) + more
+
+
+def _interpreted(
+    report: LabReport, samples: list[PrintedSample], only: PrintedSample | None = None
+) -> list[_Read]:
+    from pretreat.lab.undeclared import with_inferred_units
+
+    context = Context(report.decisions.decimal, report.notes, general_unit(report.notes))
+    results, inferred = with_inferred_units(samples, context, report)
+    names = tuple(s.name for s in samples)
+    done = []
+    for sample, printed in zip(samples, results, strict=True):
+        if only is not None and sample is not only:
+            continue
+        findings = Findings()
+        for result in printed:
+            interpret(result, context, findings)
+        water = water_of(sample, findings, report)
+        flags = (*water.flags, *inferred, *reading_flags(findings, report))
+        water = replace(water, flags=flags, samples=names, readings=water.readings)
+        done.append(_Read(water, tuple(findings.faults) or _nothing(water)))
+    return done
+
+
+def _nothing(water: WaterAnalysis) -> tuple[str, ...]:
+    if water.mg_l or water.below_mg_l or water.properties or water.ph is not None:
+        return ()
+    return (f"sample '{water.sample}' has no result that can be used",)

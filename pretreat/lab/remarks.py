@@ -1,0 +1,139 @@
+"""Flags about the reading of a report: what was assumed, skipped, or could not be used."""
+
+from types import MappingProxyType
+
+from pretreat.basis import Flag, Level
+from pretreat.lab.interpret import Findings
+from pretreat.lab.report import LabReport
+from pretreat.tables import analytes
+from pretreat.water import Reading
+
+_SHOWN = 8
+OTHER_RESULTS = "other sheets with results that were not read"
+# Flag code to its level and what the listed places have in common.
+_REMARKS: MappingProxyType[str, tuple[Level, str]] = MappingProxyType(
+    {
+        "unknown_analyte": ("info", "not recognised and not used"),
+        "not_used": ("info", "recognised, but not needed here"),
+        "cell_is_date": (
+            "warning",
+            "a spreadsheet turned a number into a date; ask the lab for the number",
+        ),
+        "over_range": ("caution", "above the range of the method and not used"),
+        "not_a_number": ("caution", "not a number and not used"),
+        "formula_without_value": (
+            "warning",
+            "a formula whose value is not stored in the file; open and save the workbook",
+        ),
+        "left_blank": ("info", "listed by the lab but not measured"),
+        "unknown_unit": ("caution", "not used because of its unit"),
+        "garbled_unit": (
+            "caution",
+            "the sign before the unit was destroyed by an encoding and read as micro",
+        ),
+        "negative_result": (
+            "caution",
+            "slightly negative, as a blank correction leaves it; taken as not detected",
+        ),
+        "impossible_temperature": ("caution", "no temperature of a liquid water, not used"),
+        "ec_at_20_c": ("caution", "conductivity at 20 °C, multiplied by 1.116 to lead to 25 °C"),
+        "zero_result": ("caution", "zero is printed; taken as not detected, limit unknown"),
+        "mixed_decimal": ("caution", "written with another decimal mark than the rest of the file"),
+    }
+)
+
+
+def reading_flags(findings: Findings, report: LabReport) -> tuple[Flag, ...]:
+    """Return the flags about the reading of one sample.
+
+    Parameters
+    ----------
+    findings : Findings
+        Readings and remarks of the sample. [-]
+    report : LabReport
+        The report it stands in. [-]
+
+    Returns
+    -------
+    tuple of Flag
+        One flag per kind, naming the places. [-]
+    """
+    flags = [Flag("file_reading", "info", f"{report.source}: {report.decisions.text}")]
+    for code, (level, common) in _REMARKS.items():
+        texts = [text for kind, text in findings.remarks if kind == code]
+        if texts:
+            flags.append(Flag(code, level, f"{common}: {_listed(texts)}"))
+    flags += _assumed(findings.readings)
+    flags += _about_file(report)
+    flags += _non_detects(findings.readings)
+    return tuple(flags)
+
+
+def _listed(texts: list[str]) -> str:
+    more = f" and {len(texts) - _SHOWN} more" if len(texts) > _SHOWN else ""
+    return "; ".join(texts[:_SHOWN]) + more
+
+
+def _assumed(readings: list[Reading]) -> list[Flag]:
+    """Return a flag per unit or basis that was assumed, naming what it was assumed for."""
+    by_kind: dict[str, list[Reading]] = {}
+    for reading in readings:
+        for part in reading.note.split("; "):
+            if part.startswith("assumed "):
+                by_kind.setdefault(part.removeprefix("assumed "), []).append(reading)
+    flags = []
+    for kind, found in by_kind.items():
+        names = ", ".join(dict.fromkeys(f"{r.name} ({r.place})" for r in found))
+        what = (
+            f"no basis is printed; read {kind}"
+            if kind.startswith("as ")
+            else f"no unit is printed; read in {kind}"
+        )
+        figure = _figure(found[0].analyte) if len(found) == 1 else None
+        flags.append(Flag("assumed_unit", "caution", f"{what}: {names}", figure))
+    return flags
+
+
+def _figure(key: str) -> str | None:
+    if key.startswith("alkalinity"):
+        return "water.alkalinity_mg_l_caco3"
+    return f"water.{key}_mg_l" if key in analytes() else None
+
+
+def _about_file(report: LabReport) -> list[Flag]:
+    flags = []
+    if report.skipped:
+        text = (
+            f"{len(report.skipped)} results of the lab's quality control are left out: "
+            f"{_listed(list(report.skipped))}"
+        )
+        flags.append(Flag("qc_rows", "info", text))
+    if report.ambiguous:
+        cells = ", ".join(report.ambiguous[:_SHOWN])
+        text = (
+            f"nothing in the file tells whether these use a decimal comma or a thousands "
+            f"mark: {cells}; "
+        )
+        flags.append(Flag("ambiguous_decimal", "caution", f"{text}read with a decimal point"))
+    for remark in report.decisions.remarks:
+        if remark.startswith(OTHER_RESULTS):
+            text = f"{remark}; choose one with --sheet if it is the one meant"
+            flags.append(Flag("several_sheets", "caution", text))
+    if any(remark.startswith("hidden") for remark in report.decisions.remarks):
+        flags.append(
+            Flag(
+                "hidden_cells",
+                "caution",
+                "the sheet has hidden rows or columns, which were read too",
+            )
+        )
+    return flags
+
+
+def _non_detects(readings: list[Reading]) -> list[Flag]:
+    texts = []
+    for reading in readings:
+        if reading.value is None and reading.analyte in analytes():
+            limit = f"< {reading.below:.3g} mg/L" if reading.below else "limit unknown"
+            texts.append(f"{analytes()[reading.analyte].symbol} {limit} ({reading.place})")
+    return [Flag("non_detect", "info", f"not detected: {', '.join(texts)}")] if texts else []

@@ -1,0 +1,121 @@
+"""A lab report exactly as printed, before anything is made of it."""
+
+from dataclasses import dataclass, field
+
+
+class DateCell(str):
+    """The text of a spreadsheet cell that holds a date; in a result column, a damaged number."""
+
+    __slots__ = ()
+
+
+class FormulaCell(str):
+    """The text of a formula whose value was never stored in the file."""
+
+    __slots__ = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """A sheet or a text file as rows of cells, each row with its place in the file.
+
+    ``spans`` holds merged cells of one row: row, first column, last column (from 0).
+    """
+
+    rows: tuple[tuple[str, ...], ...]
+    lines: tuple[int, ...]
+    sheet: str = ""
+    spans: tuple[tuple[int, int, int], ...] = ()
+    remarks: tuple[str, ...] = ()
+    from_text: bool = False
+
+    def place(self, row: int, column: int) -> str:
+        """Return where a cell stands, as a person would look it up."""
+        if not self.sheet:
+            return f"line {self.lines[row]}"
+        return f"{self.sheet}!{column_letters(column)}{self.lines[row]}"
+
+    def cell(self, row: int, column: int) -> str:
+        """Return one cell, empty where the row is shorter."""
+        cells = self.rows[row]
+        return cells[column] if 0 <= column < len(cells) else ""
+
+
+def one_line(text: str, most: int = 80) -> str:
+    """Return a text from a report fit for a message: one line, printable, not long."""
+    line = " ".join("".join(c if c.isprintable() else " " for c in text).split())
+    return line if len(line) <= most else f"{line[: most - 1]}…"
+
+
+def column_letters(column: int) -> str:
+    """Return the letters of a spreadsheet column counted from 0."""
+    letters = ""
+    column += 1
+    while column:
+        column, rest = divmod(column - 1, 26)
+        letters = chr(ord("A") + rest) + letters
+    return letters
+
+
+@dataclass(frozen=True, slots=True)
+class PrintedResult:
+    """One result as printed, with everything the report says about it."""
+
+    place: str
+    name: str
+    text: str
+    unit: str = ""
+    basis: str = ""
+    fraction: str = ""
+    qualifier: str = ""
+    condition: str = ""
+    limit: str = ""
+    limit_unit: str = ""
+    limit_type: str = ""
+    code: str = ""
+    detail: str = ""
+    sample: str = ""
+    site: str = ""
+    activity: str = ""
+    date: str = ""
+    kind: str = ""
+    header: bool = False  # the name heads a column, so an empty cell means nothing
+
+
+@dataclass(frozen=True, slots=True)
+class Decisions:
+    """What was decided about a file in order to read it."""
+
+    encoding: str = ""
+    delimiter: str = ""
+    decimal: str = "."
+    layout: str = ""
+    sheet: str = ""
+    remarks: tuple[str, ...] = ()
+
+    @property
+    def text(self) -> str:
+        """The decisions as one line."""
+        names = {",": "comma", ";": "semicolon", "\t": "tab", "|": "bar", "": ""}
+        parts = [f"sheet '{self.sheet}'"] if self.sheet else []
+        parts += [self.encoding] if self.encoding else []
+        if self.delimiter:
+            parts.append(f"{names.get(self.delimiter, self.delimiter)}-separated")
+        parts.append("decimal comma" if self.decimal == "," else "decimal point")
+        parts += [f"{self.layout} layout"] if self.layout else []
+        return ", ".join([*parts, *self.remarks])
+
+
+@dataclass(frozen=True, slots=True)
+class LabReport:
+    """A whole file: its results as printed, its notes, and how it was read.
+
+    ``ambiguous`` names results whose decimal mark the file does not settle.
+    """
+
+    source: str
+    results: tuple[PrintedResult, ...]
+    decisions: Decisions
+    notes: tuple[str, ...] = ()
+    skipped: tuple[str, ...] = field(default=())
+    ambiguous: tuple[str, ...] = ()

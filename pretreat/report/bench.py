@@ -1,0 +1,96 @@
+"""What every writer of a sheet needs, and the two rows that all sheets share."""
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+from pretreat.basis import Figure, Flag
+from pretreat.report.marks import Marks
+from pretreat.report.pages import GRID_CHARS, Book
+from pretreat.report.styles import LINE_HEIGHT, Styles
+from pretreat.results import Study
+
+LABEL_CHARS = 49
+
+
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """What every writer of a sheet needs."""
+
+    study: Study
+    book: Book
+    marks: Marks
+    workbook: Any
+    styles: Styles
+    us: bool
+
+    def flags_of(self, figure: Figure) -> tuple[Flag, ...]:
+        """Return the flags that a figure carries, those that name it first."""
+        found = [f for f in self.study.flags if f.figure == figure.key]
+        seen = {f.code for f in found}
+        for code in figure.flags:
+            if code not in seen:
+                found += [f for f in self.study.flags if f.code == code][:1]
+                seen.add(code)
+        return tuple(found)
+
+
+def write_heading(sheet: Any, row: int, text: str, last: int, styles: Styles) -> None:
+    """Write a heading with a rule under it across the sheet.
+
+    Parameters
+    ----------
+    sheet : object
+        The worksheet. [-]
+    row : int
+        Row from zero. [-]
+    text : str
+        Text to write. [-]
+    last : int
+        Last column in use, from zero. [-]
+    styles : Styles
+        Formats of the workbook. [-]
+    """
+    sheet.write_string(row, 0, text, styles("heading"))
+    for column in range(1, last + 1):
+        sheet.write_blank(row, column, None, styles("heading"))
+
+
+def write_text_row(sheet: Any, row: int, texts: tuple[str, str], last: int, styles: Styles) -> None:
+    """Write a short text and a long one that wraps over the rest of the row.
+
+    Parameters
+    ----------
+    sheet : object
+        The worksheet. [-]
+    row : int
+        Row from zero. [-]
+    texts : tuple of str
+        The short text and the long one. [-]
+    last : int
+        Last column in use, from zero. [-]
+    styles : Styles
+        Formats of the workbook. [-]
+    """
+    sheet.write_string(row, 0, texts[0], styles("level"))
+    sheet.merge_range(row, 1, row, last, "", styles("wrapped"))
+    sheet.write_string(row, 1, texts[1], styles("wrapped"))
+    lines = math.ceil(len(texts[1]) / (last * GRID_CHARS))
+    sheet.set_row(row, LINE_HEIGHT * max(1, lines, math.ceil(len(texts[0]) / LABEL_CHARS)))
+
+
+def sentence(label: str) -> str:
+    """Return a label with a capital first letter, but leave "pH" alone.
+
+    Parameters
+    ----------
+    label : str
+        Label of a figure. [-]
+
+    Returns
+    -------
+    str
+        The label. [-]
+    """
+    plain_word = label[:2].islower() or (label[:1].islower() and label[1:2] == " ")
+    return label[:1].upper() + label[1:] if plain_word else label

@@ -1,0 +1,265 @@
+"""Writes a page of figures, tables and charts into a worksheet."""
+
+import math
+from typing import Any
+
+from pretreat.basis import Figure, Flag
+from pretreat.report.bench import LABEL_CHARS, Bench, sentence, write_heading, write_text_row
+from pretreat.report.charts import draw
+from pretreat.report.digits import decimals, number_format
+from pretreat.report.formulas import reference, us_formula
+from pretreat.report.marks import INPUT
+from pretreat.report.pages import GRID_CHARS, ChartPart, FigurePart, Page, Place, TablePart
+from pretreat.report.paper import GRID_WIDTH, LABEL_WIDTH, SOURCES_WIDTH, UNIT_WIDTH
+from pretreat.report.styles import LINE_HEIGHT, Styles
+from pretreat.report.table_rows import write_table
+from pretreat.units import US_CUSTOMARY, us_customary
+
+WORDS_CHARS = 29
+LEAST_COLUMNS = 13
+HEAD_ROW = 2
+NOTE_ROW = 1
+
+
+def write_page(bench: Bench, page: Page, sheet: Any) -> int:
+    """Write a page; return its last grid column.
+
+    Parameters
+    ----------
+    bench : Bench
+        Study, cells and styles. [-]
+    page : Page
+        The page. [-]
+    sheet : object
+        The worksheet. [-]
+
+    Returns
+    -------
+    int
+        Last column in use, from zero. [-]
+    """
+    tables = [part for part in page.parts if isinstance(part, TablePart)]
+    last = max([LEAST_COLUMNS, *(t.columns[-1].end for t in tables)])
+    if not page.keys:
+        last = max([6, *(t.columns[-1].end for t in tables)])
+    sheet.set_column(0, 0, LABEL_WIDTH)
+    sheet.set_column(1, last, GRID_WIDTH)
+    if page.keys:
+        sheet.set_column(2, 2, UNIT_WIDTH)
+        sources = len(_heads(bench.us)) - 2
+        sheet.set_column(sources, sources, SOURCES_WIDTH)
+    _title(bench, page, sheet, last)
+    notes = Notes(bench, page)
+    for part in page.parts:
+        if isinstance(part, FigurePart):
+            _figures(bench, page, part, sheet, notes, last)
+        elif isinstance(part, TablePart):
+            write_table(bench, page.sheet.name, part, sheet, last)
+        elif isinstance(part, ChartPart):
+            draw(bench, part, sheet)
+    notes.write(sheet, page.bottom, last)
+    return last
+
+
+def _title(bench: Bench, page: Page, sheet: Any, last: int) -> None:
+    sheet.write_string(0, 0, page.sheet.title, bench.styles("title"))
+    sheet.set_row(0, 22)
+    note = page.sheet.note
+    if "'input'" in note and not any(bench.marks.marks.get(k, "").startswith(INPUT)
+                                     for k in page.keys):  # fmt: skip
+        note = "Results marked 'live' follow the input cells of other sheets."
+        if not any(bench.marks.marks.get(k) for k in page.keys):
+            note = ""
+    if note:
+        sheet.merge_range(NOTE_ROW, 0, NOTE_ROW, last, "", bench.styles("subtitle"))
+        sheet.write_string(NOTE_ROW, 0, note, bench.styles("subtitle"))
+        sheet.set_row(NOTE_ROW, LINE_HEIGHT * math.ceil(len(note) / 170))
+    if page.keys:
+        for column, (text, role) in enumerate(_heads(bench.us)):
+            sheet.write_string(HEAD_ROW, column, text, bench.styles(role))
+        for column in range(len(_heads(bench.us)), last + 1):
+            sheet.write_blank(HEAD_ROW, column, None, bench.styles("head"))
+
+
+def _heads(us: bool) -> tuple[tuple[str, str], ...]:
+    twin = (("US value", "head_number"), ("US unit", "head_unit")) if us else ()
+    names = ("Mark", "Tag", "Evidence", "Notes", "Sources", "Method")
+    return (
+        ("Quantity", "head"),
+        ("Value", "head_number"),
+        ("Unit", "head_unit"),
+        *twin,
+        *((name, "head") for name in names),
+    )
+
+
+class Notes:
+    """The flags of a page, numbered, written under it."""
+
+    def __init__(self, bench: Bench, page: Page) -> None:
+        self._bench = bench
+        self._numbers: dict[Flag, int] = {}
+        self._series = page.series
+
+    def of(self, figure: Figure) -> str:
+        """Return the words for the notes column of a figure: level and numbers."""
+        words: dict[str, list[str]] = {}
+        for flag in self._bench.flags_of(figure):
+            number = self._numbers.setdefault(flag, len(self._numbers) + 1)
+            words.setdefault(flag.level, []).append(str(number))
+        return "; ".join(f"{level} {', '.join(numbers)}" for level, numbers in words.items())
+
+    def write(self, sheet: Any, row: int, last: int) -> None:
+        """Write the notes in a block of their own."""
+        for flag in self._bench.study.flags:
+            if flag.figure in self._series:
+                self._numbers.setdefault(flag, len(self._numbers) + 1)
+        if not self._numbers:
+            return
+        styles = self._bench.styles
+        write_heading(sheet, row, "Notes", last, styles)
+        for flag, number in self._numbers.items():
+            row += 1
+            lead = f"{number}  {flag.level}: {flag.code}"
+            write_text_row(sheet, row, (lead, flag.text), last, styles)
+
+
+def _figures(
+    bench: Bench, page: Page, part: FigurePart, sheet: Any, notes: Notes, last: int
+) -> None:
+    write_heading(sheet, part.top, part.heading, last, bench.styles)
+    for i, key in enumerate(part.keys):
+        _figure_row(bench, Place(page.sheet.name, part.top + 1 + i), bench.study[key], sheet, notes,
+                    last)  # fmt: skip
+
+
+def _figure_row(
+    bench: Bench, place: Place, figure: Figure, sheet: Any, notes: Notes, last: int
+) -> None:
+    row, styles = place.row, bench.styles
+    sheet.write_string(row, 0, sentence(figure.label), styles("label"))
+    word = write_value(bench, place, figure, sheet)
+    if not isinstance(figure.value, str):
+        sheet.write_string(row, 2, figure.unit, styles("unit"))
+    column = 3
+    if bench.us:
+        _us_twin(bench, place, figure, sheet)
+        column = 5
+    mark = bench.marks.marks.get(figure.key, "") or word
+    cells = (mark, figure.origin, figure.evidence, notes.of(figure), ", ".join(figure.cites))
+    for i, text in enumerate(cells):
+        sheet.write_string(row, column + i, text, styles("wrapped_small"))
+    _method(figure, sheet, (row, column + len(cells), last), styles)
+
+
+def _method(figure: Figure, sheet: Any, room: tuple[int, int, int], styles: Styles) -> None:
+    row, first, last = room
+    chars = (last - first + 1) * (GRID_CHARS + 2)
+    lines = max(1, math.ceil(len(figure.method) / chars))
+    if last > first:
+        sheet.merge_range(row, first, row, last, "", styles("wrapped_small"))
+    sheet.write_string(row, first, figure.method, styles("wrapped_small"))
+    cited = len(", ".join(figure.cites))
+    lines = max(lines, math.ceil(len(figure.label) / LABEL_CHARS), math.ceil(cited / 27))
+    if isinstance(figure.value, str):
+        lines = max(lines, math.ceil(len(figure.value) / WORDS_CHARS))
+    if lines > 1:
+        sheet.set_row(row, LINE_HEIGHT * lines)
+
+
+def write_value(bench: Bench, place: Place, figure: Figure, sheet: Any) -> str:
+    """Write the value of a figure into its cell; return a word where there is none.
+
+    Parameters
+    ----------
+    bench : Bench
+        Study, cells and styles. [-]
+    place : Place
+        The cell. [-]
+    figure : Figure
+        The figure. [-]
+    sheet : object
+        The worksheet. [-]
+
+    Returns
+    -------
+    str
+        A word for the mark column, empty where there is a value. [-]
+    """
+    row, column, styles = place.row, place.column, bench.styles
+    value = figure.value
+    role = "input" if bench.marks.is_input(figure.key) else "number"
+    if isinstance(value, float):
+        style = styles(role, number_format(decimals(figure), value))
+        formula = bench.marks.formulas.get(figure.key)
+        if formula is None:
+            sheet.write_number(row, column, value, style)
+        else:
+            sheet.write_formula(row, column, formula, style, value)
+        if role == "input":
+            sheet.data_validation(row, column, row, column, validation_of(figure))
+        return ""
+    if isinstance(value, str):
+        sheet.merge_range(row, column, row, column + 1, "", styles("words"))
+        sheet.write_string(row, column, value, styles("words"))
+        return ""
+    if figure.below is not None:
+        sheet.write_string(row, column, f"< {figure.below:g}", styles("word"))
+        return "not detected"
+    formula = bench.marks.formulas.get(figure.key)
+    if formula is not None:
+        sheet.write_formula(row, column, formula, styles("number", "0.00"), "")
+        return ""
+    sheet.write_blank(row, column, None, styles("number"))
+    return "not measured" if "not_measured" in figure.flags else "not computed"
+
+
+def _us_twin(bench: Bench, place: Place, figure: Figure, sheet: Any) -> None:
+    row, styles = place.row, bench.styles
+    if isinstance(figure.value, float) and figure.unit in US_CUSTOMARY:
+        value, unit = us_customary(figure.value, figure.unit)
+        twin = Figure(figure.key, value, unit, figure.label)
+        style = styles("number", number_format(decimals(twin), value))
+        cell = reference(place, place.sheet)
+        sheet.write_formula(row, 3, us_formula(cell, figure.unit), style, value)
+        sheet.write_string(row, 4, unit, styles("unit"))
+        return
+    sheet.write_blank(row, 3, None, styles("number"))
+    sheet.write_blank(row, 4, None, styles("text"))
+
+
+_FRACTIONS = ("recovery", "reserve", "capacity_factor", "fraction", "salt_passage", "efficiency")
+
+
+def validation_of(figure: Figure) -> dict[str, Any]:
+    """Return the rule that a changed input cell must meet.
+
+    Parameters
+    ----------
+    figure : Figure
+        The input. [-]
+
+    Returns
+    -------
+    dict
+        Options of the spreadsheet's own validation. [-]
+    """
+    name, low, high = figure.key, 0, None
+    if name.endswith(".recovery") or any(name.endswith(word) for word in _FRACTIONS):
+        high = 1
+    elif "hours_per_day" in name:
+        high = 24
+    elif "days_per_year" in name:
+        high = 366
+    elif figure.unit == "°C":
+        high = 100
+    limit = f"from {low:g} to {high:g}" if high is not None else "of zero or more"
+    rule: dict[str, Any] = {
+        "validate": "decimal",
+        "criteria": "between" if high is not None else ">=",
+        "error_title": "Value not possible",
+        "error_message": f"Enter a number {limit}"
+        + ("." if figure.unit == "-" else f", in {figure.unit}."),
+    }
+    rule |= {"minimum": low, "maximum": high} if high is not None else {"value": low}
+    return rule

@@ -1,0 +1,72 @@
+"""Fonts, borders and fills of the workbook; nothing is said by colour alone."""
+
+from typing import Any
+
+FONT = "Arial"
+BODY_SIZE = 9
+INK = "#1F2A30"
+RULE = "#9AA5AB"
+HAIR = "#D3D9DC"
+HEAD_FILL = "#E6EAEC"
+INPUT_FILL = "#FBF5E0"
+LINE_HEIGHT = 12.5
+
+Properties = dict[str, Any]
+
+_ROLES: dict[str, Properties] = {
+    "body": {},
+    "title": {"bold": True, "font_size": 15},
+    "subtitle": {"italic": True, "font_size": 8, "valign": "top", "text_wrap": True},
+    "heading": {"bold": True, "font_size": 10, "bottom": 1, "bottom_color": INK},
+    "head": {"bold": True, "bg_color": HEAD_FILL, "text_wrap": True, "valign": "vcenter",
+             "bottom": 1, "bottom_color": INK},
+    "head_number": {"bold": True, "bg_color": HEAD_FILL, "text_wrap": True, "align": "right",
+                    "valign": "vcenter", "bottom": 1, "bottom_color": INK},
+    "label": {"bottom": 1, "bottom_color": HAIR, "text_wrap": True},
+    "text": {"bottom": 1, "bottom_color": HAIR},
+    "unit": {"bottom": 1, "bottom_color": HAIR, "indent": 1},
+    "head_unit": {"bold": True, "bg_color": HEAD_FILL, "indent": 1, "valign": "vcenter",
+                  "bottom": 1, "bottom_color": INK},
+    "head_cell": {"bold": True, "bg_color": HEAD_FILL, "text_wrap": True, "indent": 1,
+                  "valign": "vcenter", "bottom": 1, "bottom_color": INK},
+    "cell_text": {"bottom": 1, "bottom_color": HAIR, "text_wrap": True, "indent": 1},
+    "wrapped": {"bottom": 1, "bottom_color": HAIR, "text_wrap": True},
+    "small": {"bottom": 1, "bottom_color": HAIR, "font_size": 8},
+    "wrapped_small": {"bottom": 1, "bottom_color": HAIR, "font_size": 8, "text_wrap": True},
+    "number_first": {"bottom": 1, "bottom_color": HAIR, "align": "left"},
+    "number": {"bottom": 1, "bottom_color": HAIR, "align": "right"},
+    "words": {"bottom": 1, "bottom_color": HAIR, "bold": True, "text_wrap": True, "indent": 1},
+    "word": {"bottom": 1, "bottom_color": HAIR, "align": "right", "bold": True},
+    "input": {"border": 1, "border_color": INK, "bg_color": INPUT_FILL, "align": "right"},
+    "strong": {"bold": True, "bottom": 1, "bottom_color": HAIR},
+    "strong_number": {"bold": True, "bottom": 1, "bottom_color": HAIR, "align": "right"},
+    "live_row": {"top": 1, "bottom": 1, "bold": True, "align": "right", "border_color": INK},
+    "live_label": {"top": 1, "bottom": 1, "bold": True, "align": "left", "border_color": INK},
+    "plain": {},
+    "group": {"bold": True, "italic": True, "bottom": 1, "bottom_color": RULE, "valign": "bottom"},
+    "verdict": {"font_size": 10, "text_wrap": True, "valign": "top"},
+    "verdict_strong": {"bold": True, "font_size": 11, "text_wrap": True, "valign": "top"},
+    "level": {"bold": True, "bottom": 1, "bottom_color": HAIR},
+    "signature": {"top": 1, "top_color": INK, "font_size": 8},
+}  # fmt: skip
+
+
+class Styles:
+    """Formats of one workbook, each made once."""
+
+    def __init__(self, workbook: Any) -> None:
+        self._workbook = workbook
+        self._made: dict[tuple[str, str], Any] = {}
+
+    def __call__(self, role: str, number_format: str = "") -> Any:
+        """Return the format of a role, with a number format where one is given."""
+        made = self._made.get((role, number_format))
+        if made is None:
+            properties: Properties = {
+                "font_name": FONT, "font_size": BODY_SIZE, "font_color": INK,
+                "valign": "vcenter", **_ROLES[role],
+            }  # fmt: skip
+            if number_format:
+                properties["num_format"] = number_format
+            made = self._made[role, number_format] = self._workbook.add_format(properties)
+        return made

@@ -1,0 +1,162 @@
+"""Writes a series as a table, and the row that reads it at the recovery set."""
+
+import math
+from typing import Any
+
+from pretreat.basis import Value
+from pretreat.report.bench import LABEL_CHARS, Bench, write_heading
+from pretreat.report.digits import column_decimals, number_format
+from pretreat.report.formulas import column_letter, reference, us_formula
+from pretreat.report.pages import GRID_CHARS, Column, Place, TablePart
+from pretreat.report.plots import RECOVERY_COLUMN, design_row, recovery_key
+from pretreat.report.styles import LINE_HEIGHT
+from pretreat.units import us_customary
+
+_HEAD_LINE_CHARS = 12
+_SHORT_UNIT = {"% of saturation": "% sat."}
+
+
+def write_table(bench: Bench, name: str, part: TablePart, sheet: Any, last: int) -> None:
+    """Write a series as a table, with the row that interpolates where there is one.
+
+    Parameters
+    ----------
+    bench : Bench
+        Study, cells and styles. [-]
+    name : str
+        Name of the sheet. [-]
+    part : TablePart
+        The table with its rows and columns. [-]
+    sheet : object
+        The worksheet. [-]
+    last : int
+        Last column in use, from zero. [-]
+    """
+    styles, series = bench.styles, part.series
+    write_heading(sheet, part.top, series.label, last, styles)
+    lines = 1
+    for column in part.columns:
+        unit = _SHORT_UNIT.get(column.unit, column.unit)
+        text = column.heading + (f"\n[{unit}]" if unit not in {"-", ""} else "")
+        numeric = any(isinstance(v, float) for v in series.column(column.name))
+        role = ("head_number" if numeric else "head_cell") if column.source else "head"
+        _spanned(sheet, part.head_row, column, text, styles(role))
+        room = column.span * _HEAD_LINE_CHARS if column.source else 44
+        lines = max(lines, sum(math.ceil(len(t) / room) for t in text.split("\n")))
+    sheet.set_row(part.head_row, LINE_HEIGHT * lines + 2)
+    for column in part.columns:
+        _table_column(bench, part, column, sheet)
+    _row_heights(part, sheet)
+    if part.live_row is not None:
+        _live_row(bench, name, part, sheet)
+
+
+def _row_heights(part: TablePart, sheet: Any) -> None:
+    for i, cells in enumerate(part.series.rows):
+        lines = 1
+        for column in part.columns:
+            cell = cells[column.source]
+            if isinstance(cell, str):
+                room = column.span * GRID_CHARS - 1 if column.source else LABEL_CHARS
+                lines = max(lines, math.ceil(len(cell) / room))
+        if lines > 1:
+            sheet.set_row(part.first_row + i, LINE_HEIGHT * lines)
+
+
+def _spanned(sheet: Any, row: int, column: Column, text: str, style: Any) -> None:
+    if column.span > 1:
+        sheet.merge_range(row, column.start, row, column.end, "", style)
+    sheet.write_string(row, column.start, text, style)
+
+
+def _table_column(bench: Bench, part: TablePart, column: Column, sheet: Any) -> None:
+    values: tuple[Value, ...] = part.series.column(column.name)
+    unit = part.series.units[column.source]
+    if column.us:
+        shown = tuple(us_customary(v, unit)[0] if isinstance(v, float) else v for v in values)
+    else:
+        shown = values
+    places = column_decimals(column.name, shown)
+    role = "number_first" if column.source == 0 else "number"
+    words = bench.styles("cell_text" if column.source else "wrapped")
+    for i, value in enumerate(shown):
+        row = part.first_row + i
+        if isinstance(value, bool):
+            _spanned(sheet, row, column, "yes" if value else "no", words)
+        elif isinstance(value, str):
+            _spanned(sheet, row, column, value, words)
+        elif value is None:
+            _spanned(sheet, row, column, "", bench.styles("text"))
+        else:
+            style = bench.styles(role, number_format(places[i], value))
+            if column.us:
+                si = Place("", row, column.start - column.span)
+                formula = us_formula(reference(si, "").replace("$", ""), unit)
+                sheet.write_formula(row, column.start, formula, style, value)
+            else:
+                sheet.write_number(row, column.start, float(value), style)
+
+
+def _live_row(bench: Bench, name: str, part: TablePart, sheet: Any) -> None:
+    """Interpolate the table at the recovery that stands in the recovery cell."""
+    key, point = recovery_key(bench.study), design_row(bench.study, part.series.key)
+    if part.live_row is None or key is None or point is None:
+        return
+    row, styles = part.live_row, bench.styles
+    sheet.write_string(row, part.columns[-1].end + 1, "interpolated at the recovery set",
+                       styles("small"))  # fmt: skip
+    running = part.column(RECOVERY_COLUMN)
+    target = f"${column_letter(running.start)}${row + 1}"
+    for column in part.columns:
+        value = part.series.rows[point][column.source]
+        if not isinstance(value, float) or not _interpolates(part, column):
+            continue
+        decimal = number_format(column_decimals(column.name, (value,))[0], value)
+        if column.name == RECOVERY_COLUMN:
+            formula = "=" + reference(bench.book.places[key], name)
+            style = styles("live_label" if column.source == 0 else "live_row", decimal)
+        else:
+            formula = interpolation(part, running, column, target)
+            style = styles("live_row", decimal)
+        sheet.write_formula(row, column.start, formula, style, value)
+
+
+def _interpolates(part: TablePart, column: Column) -> bool:
+    cells = part.series.column(column.name)
+    return not column.us and all(isinstance(v, float) for v in cells)
+
+
+def interpolation(part: TablePart, running: Column, column: Column, target: str) -> str:
+    """Return the formula that reads a table linearly at the value of a cell.
+
+    Parameters
+    ----------
+    part : TablePart
+        The table with its rows and columns. [-]
+    running : Column
+        The column that runs, recovery. [-]
+    column : Column
+        The column to read. [-]
+    target : str
+        Reference to the cell with the value looked for. [-]
+
+    Returns
+    -------
+    str
+        A formula that starts with "=". [-]
+    """
+    x = _range(part, running)
+    y = _range(part, column)
+    step = f"MIN(MATCH({target},{x},1),{len(part.series.rows) - 1})"
+    inside = f"AND({target}>=MIN({x}),{target}<=MAX({x}))"
+    return (
+        f"=IF({inside},INDEX({y},{step})+({target}-INDEX({x},{step}))"
+        f"/(INDEX({x},{step}+1)-INDEX({x},{step}))*(INDEX({y},{step}+1)-INDEX({y},{step})),"
+        '"outside")'
+    )
+
+
+def _range(part: TablePart, column: Column) -> str:
+    first = reference(Place("", part.first_row, column.start), "")
+    last = reference(Place("", part.last_row, column.start), "")
+    return f"{first}:{last}"

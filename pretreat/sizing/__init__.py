@@ -1,0 +1,1 @@
+"""Sizing and rating of the pretreatment train: plain numbers in, plain numbers out."""

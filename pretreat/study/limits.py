@@ -1,0 +1,181 @@
+"""How far recovery may go: the limits in force, the largest recovery, each scale by itself."""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from pretreat.basis import Flag, Series
+from pretreat.chemistry.indexes import LSI_TDS_LIMIT_MG_L
+from pretreat.design import LimitChoices
+from pretreat.membrane.concentrate import Concentrate, FeedWater, Passage
+from pretreat.membrane.recovery import Limits, Reach, default_limits, reaches
+from pretreat.results import Ledger
+from pretreat.tables import rows
+
+NEEDED = {"calcite": ("ca",), "gypsum": ("ca", "so4"), "barite": ("ba", "so4"),
+          "celestite": ("sr", "so4"), "fluorite": ("ca", "f"), "silica": ("sio2",)}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class MembranePoint:
+    """What the membranes do with a feed at the design point."""
+
+    recovery: float
+    passage: Passage
+    rho: float = 0.0
+    wall_factor: float = 1.0
+
+
+def limits_from(choices: LimitChoices, inhibitor: bool) -> Limits:
+    """Return the limits in force: the user's own where given, else the defaults.
+
+    Parameters
+    ----------
+    choices : LimitChoices
+        The user's choices. [-]
+    inhibitor : bool
+        Defaults with an inhibitor, or without. [-]
+
+    Returns
+    -------
+    Limits
+        The limits. [-]
+    """
+    base = default_limits(inhibitor)
+    own = {k: math.log10(v / 100.0) for k, v in choices.percent_of_saturation.items()}
+    index = own.pop("calcite", None)
+    lsi = choices.lsi if choices.lsi is not None else index
+    sdsi = choices.sdsi if choices.sdsi is not None else lsi
+    return Limits(
+        base.lsi if lsi is None else lsi,
+        base.sdsi if sdsi is None else sdsi,
+        {**base.si, **own},
+    )
+
+
+def _f(value: Any) -> float:
+    return float(np.asarray(value))
+
+
+def of_which(prefix: str) -> str:
+    """Return the words that tell the raw water's figures from those of the treated water."""
+    return ", raw water" if prefix else ""
+
+
+def enter_limits(
+    ledger: Ledger,
+    feed: FeedWater,
+    brine: Concentrate,
+    point: MembranePoint,
+    choices: LimitChoices,
+    prefix: str,
+) -> None:
+    """Enter the largest recovery, what limits it, and each scale against its limit.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        Where the figures go. [-]
+    feed : FeedWater
+        A single feed. [-]
+    brine : Concentrate
+        Its concentrate at the design point. [-]
+    point : MembranePoint
+        The design point. [-]
+    choices : LimitChoices
+        Limits chosen by the user. [-]
+    prefix : str
+        Put before every key. [-]
+    """
+    plain, inhibited = limits_from(choices, False), limits_from(choices, True)
+    force = inhibited if choices.inhibitor else plain
+    now, treated = reaches(feed, (force, inhibited), point.passage, point.rho, point.wall_factor)
+    missing = [k for k in NEEDED if math.isnan(now.alone[k])]
+    _enter_maximum(ledger, now, missing, prefix, "")
+    _enter_maximum(ledger, treated, missing, prefix, "_inhibited")
+    _enter_limit_table(ledger, brine, (force, choices), (now.alone, treated.alone), prefix)
+
+
+def _enter_maximum(
+    ledger: Ledger, limit: Reach, missing: list[str], prefix: str, suffix: str
+) -> None:
+    maximum, by = limit.maximum, limit.limited_by
+    key = f"{prefix}recovery.max{suffix}"
+    word = " with inhibitor" if suffix else ""
+    most = "at most, " if missing else ""
+    ledger.put(key, maximum, "-", f"Largest recovery{word}{of_which(prefix)}",
+               method=f"{most}first crossing of a limit, counted from zero",
+               cites=("PRACTICE",) if suffix else ("D3739", "D4692"),
+               evidence="common practice" if suffix else "computed")  # fmt: skip
+    ledger.put(
+        f"{prefix}recovery.limited_by{suffix}",
+        by or None,
+        "-",
+        f"Limited{word} by{of_which(prefix)}",
+        method="the scale that reaches its limit first",
+    )
+    if missing:
+        ledger.flag(Flag("not_measured", "caution",
+                         f"largest recovery holds at most: {', '.join(missing)} could not be "
+                         "judged because an ion was not measured", key))  # fmt: skip
+    if limit.supersaturated:
+        ledger.flag(Flag("supersaturated_feed", "warning" if suffix else "caution",
+                         f"the {'raw water' if prefix else 'feed'} itself is already over the "
+                         f"limit of {by}{word}; no recovery keeps within it without treatment",
+                         key))  # fmt: skip
+    if limit.at_step:
+        ledger.flag(Flag("limit_at_index_step", "info",
+                         "the limit falls where the index changes from LSI to S&DSI at "
+                         f"{LSI_TDS_LIMIT_MG_L:,.0f} mg/L of dissolved solids", key))  # fmt: skip
+
+
+def _limit_origin(choices: LimitChoices, criterion: str) -> str:
+    own = criterion in choices.percent_of_saturation
+    if criterion == "calcite":
+        own = own or choices.lsi is not None
+    if own:
+        return "chosen in the site file"
+    return "common practice, no source" if choices.inhibitor else "saturation, no inhibitor"
+
+
+def _enter_limit_table(
+    ledger: Ledger,
+    brine: Concentrate,
+    force: tuple[Limits, LimitChoices],
+    recoveries: tuple[Mapping[str, float], Mapping[str, float]],
+    prefix: str,
+) -> None:
+    limits, choices = force
+    names = {r["criterion"]: r["name"] for r in rows("limits.csv")}
+    above = bool(np.asarray(brine.tds_mg_l > LSI_TDS_LIMIT_MG_L))
+    table: list[tuple[str | float | None, ...]] = []
+    for key in limits.criteria():
+        if key == "calcite":
+            now = _f(brine.sdsi() if above else brine.lsi())
+            limit, unit = (limits.sdsi if above else limits.lsi), "S&DSI" if above else "LSI"
+        else:
+            now = 100.0 * 10.0 ** _f(brine.speciation.si(key))
+            limit, unit = 100.0 * 10.0 ** limits.si[key], "% of saturation"
+        judged = "within" if now <= limit else "over"
+        verdict = "not measured" if math.isnan(now) else judged
+        table.append((key, names[key], unit, now, limit, verdict, recoveries[0][key],
+                      recoveries[1][key], _limit_origin(choices, key)))  # fmt: skip
+    ledger.table(
+        Series(
+            f"{prefix}scaling.limits",
+            f"Scales against their limits at the design recovery{of_which(prefix)}",
+            ("scale", "name", "measure", "now", "limit", "verdict", "recovery",
+             "recovery_inhibited", "origin"),
+            ("-", "-", "-", "as named", "as named", "-", "-", "-", "-"),
+            tuple(table),
+            method="recovery at which each scale alone reaches its limit",
+            cites=("D3739", "D4692", "PRACTICE"),
+            headings=("Scale", "Name", "Measure", "Now", "Limit", "Verdict", "Recovery at limit",
+                      "with inhibitor", "Where the limit comes from"),
+        )
+    )  # fmt: skip
+
+

@@ -1,0 +1,44 @@
+"""The machine's own flows, which everything else is sized on."""
+
+from pretreat.design import DesignBasis
+from pretreat.results import Ledger
+from pretreat.study.train_entries import Entries
+
+
+def enter_machine(ledger: Ledger, design: DesignBasis) -> None:
+    """Enter flows, running time and recovery of the reverse-osmosis machine.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        Where the figures go. [-]
+    design : DesignBasis
+        The engineer's choices. [-]
+    """
+    entries, machine = Entries(ledger), design.machine
+    chosen = "the site file"
+
+    def given(name: str, value: float, unit: str, label: str) -> None:
+        entries.given(f"machine.{name}", value, unit, label, method=chosen, cites=(),
+                      origin=design.origin(f"machine.{name}"))  # fmt: skip
+
+    given("product_flow_m3_h", machine.product_flow_m3_h, "m3/h", "Product flow while running")
+    given("recovery", machine.recovery, "-", "Recovery of the machine")
+    given("hours_per_day", machine.hours_per_day, "h/d", "Running time per day")
+    given("days_per_year", machine.days_per_year, "d/year", "Days of operation per year")
+    given("recycle_flow_m3_h", machine.recycle_flow_m3_h, "m3/h", "Concentrate recycled")
+    feed = machine.product_flow_m3_h / machine.recovery
+    entries.calc("machine.feed_flow_m3_h", feed, "m3/h", "Fresh feed while running",
+                 "{machine.product_flow_m3_h}/{machine.recovery}",
+                 method="product over recovery")  # fmt: skip
+    entries.calc("machine.concentrate_flow_m3_h", feed - machine.product_flow_m3_h, "m3/h",
+                 "Concentrate to drain", "{machine.feed_flow_m3_h}-{machine.product_flow_m3_h}",
+                 method="feed less product")  # fmt: skip
+    entries.calc("machine.feed_m3_d", feed * machine.hours_per_day, "m3/d",
+                 "Fresh feed per day of operation",
+                 "{machine.feed_flow_m3_h}*{machine.hours_per_day}",
+                 method="flow times running time")  # fmt: skip
+    entries.calc("machine.product_m3_d", machine.product_flow_m3_h * machine.hours_per_day, "m3/d",
+                 "Product per day of operation",
+                 "{machine.product_flow_m3_h}*{machine.hours_per_day}",
+                 method="flow times running time")  # fmt: skip

@@ -1,0 +1,160 @@
+"""The iron filter's oxidant, its regeneration steps and its waste."""
+
+from pretreat.basis import Series
+from pretreat.errors import DesignError
+from pretreat.sizing import iron_filter as sizing
+from pretreat.sizing.oxidation import (
+    alkalinity_per_mg,
+    oxidant_demand_mg_l,
+    oxidant_per_mg,
+    permanganate_rule_mg_l,
+)
+from pretreat.study.train_entries import Train
+
+P = "iron_filter"
+
+
+def enter_oxidant(train: Train, load: sizing.FilterLoad) -> None:
+    """Enter the oxidant: per regeneration for an intermittent filter, else as a feed."""
+    entries, choice = train.entries, train.design.iron_filter
+    demand = oxidant_demand_mg_l(load.iron_dissolved_mg_l, load.manganese_dissolved_mg_l,
+                                 load.h2s_mg_l, choice.oxidant)  # fmt: skip
+    terms = [
+        f"{{{entries.dissolved(train.raw, ion)}}}*{oxidant_per_mg(ion, choice.oxidant)!r}"
+        for ion in ("fe", "mn")
+    ]
+    if load.h2s_mg_l:
+        terms.append(f"{{train.h2s_mg_l}}*{oxidant_per_mg('h2s', choice.oxidant)!r}")
+    entries.calc(f"{P}.oxidant_demand_mg_l", demand, "mg/L",
+                 f"Oxidant the water needs ({choice.oxidant})", "+".join(terms),
+                 by=(oxidant_demand_mg_l,), method="electron balance, sulfide to sulfur",
+    )  # fmt: skip
+    used = sum(
+        amount * alkalinity_per_mg(ion, choice.oxidant)
+        for ion, amount in (("fe", load.iron_dissolved_mg_l), ("mn", load.manganese_dissolved_mg_l))
+    )
+    entries.calc(f"{P}.alkalinity_used_mg_l_caco3", used, "mg/L as CaCO3",
+                 "Alkalinity used by the oxidation",
+                 "+".join(f"{{{entries.dissolved(train.raw, ion)}}}"
+                          f"*{alkalinity_per_mg(ion, choice.oxidant)!r}" for ion in ("fe", "mn")),
+                 by=(alkalinity_per_mg,),
+                 method="shown; the scaling keeps the full alkalinity, which is on the safe side",
+    )  # fmt: skip
+    if choice.regeneration == "intermittent" and choice.oxidant == "permanganate":
+        _enter_permanganate(train, demand)
+    elif choice.regeneration == "intermittent":
+        raise DesignError(
+            f'[iron_filter] oxidant = "{choice.oxidant}" with regeneration = "intermittent": only '
+            'permanganate restores the medium in place; write regeneration = "continuous"'
+        )
+    else:
+        _enter_feed(train, load, demand)
+
+
+def _enter_permanganate(train: Train, demand: float) -> None:
+    entries, choice = train.entries, train.design.iron_filter
+    origin = train.design.origin(f"{P}.permanganate_dose_g_l")
+    dose = entries.given(f"{P}.permanganate_dose_g_l", choice.permanganate_dose_g_l, "g/L",
+                         "Permanganate per litre of medium", origin=origin, evidence="memory",
+                         cites=("MEMORY",) if origin == "assumed" else (),
+                         method="1.5 to 2 oz per ft3")  # fmt: skip
+    grams = entries.calc(f"{P}.permanganate_g_per_regeneration",
+                         dose * entries.value(f"{P}.media_volume_l"), "g",
+                         "Permanganate per regeneration",
+                         f"{{{P}.permanganate_dose_g_l}}*{{{P}.media_volume_l}}",
+                         method="dose times medium")  # fmt: skip
+    per_year = entries.ledger.number(f"{P}.regenerations_per_year")
+    per_week = f"{{{P}.regenerations_per_week}}"
+    entries.calc(f"{P}.permanganate_kg_per_year",
+                 None if per_year is None else grams * per_year / 1000.0, "kg/year",
+                 "Permanganate per year",
+                 f'IF({{{P}.regenerations_per_year}}="","",{{{P}.permanganate_g_per_regeneration}}'
+                 f"*{{{P}.regenerations_per_year}}/1000)", method="regenerations times grams",
+    )  # fmt: skip
+    if per_year is None:
+        return
+    feed = entries.value("machine.feed_m3_d")
+    week = entries.value(f"{P}.regenerations_per_week")
+    need = entries.calc(f"{P}.permanganate_needed_g_per_regeneration", demand * feed * 7.0 / week,
+                        "g", "Permanganate needed per regeneration, stoichiometric",
+                        f'IF({per_week}="","",{{{P}.oxidant_demand_mg_l}}*{{machine.feed_m3_d}}*7'
+                        f"/{per_week})", method="demand of the water of a mean run")  # fmt: skip
+    if grams > sizing.MUCH_PERMANGANATE * need:
+        entries.flag("permanganate_high", "caution",
+                     f"{grams:.0f} g of permanganate per regeneration is more than three times the "
+                     f"{need:.0f} g the water needs: regenerate less often or use less, and "
+                     "rinse until no pink shows", f"{P}.permanganate_g_per_regeneration",
+        )  # fmt: skip
+    elif grams < need:
+        entries.flag("permanganate_low", "warning",
+                     f"{grams:.0f} g of permanganate per regeneration is below the {need:.0f} g "
+                     "the water needs: raise the dose or regenerate oftener",
+                     f"{P}.permanganate_g_per_regeneration")  # fmt: skip
+
+
+def _enter_feed(train: Train, load: sizing.FilterLoad, demand: float) -> None:
+    entries, choice = train.entries, train.design.iron_filter
+    if choice.oxidant == "permanganate":
+        rule = permanganate_rule_mg_l(load.iron_dissolved_mg_l, load.manganese_dissolved_mg_l,
+                                      load.h2s_mg_l)  # fmt: skip
+        entries.calc(f"{P}.permanganate_rule_mg_l", rule, "mg/L",
+                     "Permanganate by the trade's rule Fe + 2 Mn + 5 H2S",
+                     by=(permanganate_rule_mg_l,), evidence="memory",
+                     inputs=(f"{P}.oxidant_demand_mg_l",))  # fmt: skip
+    water = entries.value("machine.feed_m3_d") * entries.value("machine.days_per_year")
+    entries.calc(f"{P}.oxidant_kg_per_year", demand * water / 1000.0, "kg/year",
+                 f"Oxidant fed per year ({choice.oxidant})",
+                 f"{{{P}.oxidant_demand_mg_l}}*{{machine.feed_m3_d}}*{{machine.days_per_year}}/1000",
+                 method="stoichiometric; a residual comes on top")  # fmt: skip
+
+
+def enter_filter_waste(train: Train) -> None:
+    """Enter steps and waste of a regeneration of the iron filter."""
+    entries = train.entries
+    intermittent = train.design.iron_filter.regeneration == "intermittent"
+    entries.given(f"{P}.backwash_min", sizing.BACKWASH_MIN, "min", "Iron filter: backwash",
+                  evidence="memory", cites=("MEMORY",), method="10 to 15 min")  # fmt: skip
+    rinse = sizing.RINSE_MIN if intermittent else 5.0
+    entries.given(f"{P}.rinse_min", rinse, "min", "Iron filter: rinse at the service flow",
+                  evidence="memory", cites=("MEMORY",), method="until no pink shows")  # fmt: skip
+    draw_min, draw_bv = (sizing.DRAW_MIN, sizing.DRAW_BV) if intermittent else (0.0, 0.0)
+    entries.given(f"{P}.draw_min", draw_min, "min", "Permanganate draw and displacement",
+                  evidence="memory", cites=("MEMORY",))  # fmt: skip
+    entries.given(f"{P}.draw_bv", draw_bv, "BV", "Water of draw and displacement")
+    entries.calc(f"{P}.regeneration_min", sizing.BACKWASH_MIN + draw_min + rinse, "min",
+                 "Iron filter: out of service",
+                 f"{{{P}.backwash_min}}+{{{P}.draw_min}}+{{{P}.rinse_min}}",
+                 method="sum of the steps")  # fmt: skip
+    number, flow = (
+        entries.value(f"{P}.vessels_in_service"),
+        entries.value(f"{P}.backwash_flow_m3_h"),
+    )
+    volume, feed = entries.value(f"{P}.media_volume_l"), entries.value("machine.feed_flow_m3_h")
+    waste = number * flow * sizing.BACKWASH_MIN / 60.0 + feed * rinse / 60.0
+    entries.calc(f"{P}.waste_m3_per_regeneration", waste + volume / 1000.0 * draw_bv, "m3",
+                 "Iron filter: waste per regeneration",
+                 f"{{{P}.vessels_in_service}}*{{{P}.backwash_flow_m3_h}}*{{{P}.backwash_min}}/60"
+                 f"+{{machine.feed_flow_m3_h}}*{{{P}.rinse_min}}/60"
+                 f"+{{{P}.media_volume_l}}/1000*{{{P}.draw_bv}}",
+                 method="backwash, rinse and draw")  # fmt: skip
+
+
+def enter_filter_settings(train: Train) -> None:
+    """Enter what a technician keys in, for one vessel."""
+    entries = train.entries
+    number = entries.value(f"{P}.vessels_in_service")
+    wash, feed = entries.value(f"{P}.backwash_flow_m3_h"), entries.value("machine.feed_flow_m3_h")
+    draw_min = entries.value(f"{P}.draw_min")
+    draw_l = entries.value(f"{P}.media_volume_l") / number * entries.value(f"{P}.draw_bv")
+    steps = [("backwash", entries.value(f"{P}.backwash_min"), wash * 1000.0 / 60.0)]
+    if draw_min:
+        steps.append(("permanganate draw and displacement", draw_min, draw_l / draw_min))
+    steps.append(("rinse until no pink shows", entries.value(f"{P}.rinse_min"),
+                  feed / number * 1000.0 / 60.0))  # fmt: skip
+    entries.ledger.table(
+        Series(f"{P}.settings", "Settings of the iron filter's valve, one vessel",
+               ("step", "minutes", "flow_l_min", "volume_l"), ("-", "min", "L/min", "L"),
+               tuple((name, m, flow, m * flow) for name, m, flow in steps),
+               headings=("Step", "Minutes", "Flow", "Volume"), cites=("MEMORY",),
+               method="membranes stopped or fed from storage meanwhile")
+    )  # fmt: skip

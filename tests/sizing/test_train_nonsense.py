@@ -1,0 +1,157 @@
+"""What cannot be, gets one clear line; what should be minded, a flag with the remedy."""
+
+from dataclasses import replace
+
+import pytest
+
+from pretreat.errors import DesignError, OutOfRangeError, PretreatError
+from pretreat.sizing import iron_filter, softener
+from pretreat.sizing.carbon import contact_time_min
+from pretreat.sizing.media import iron_filter_medium
+from pretreat.sizing.prefilters import cartridges_needed, silt_density_index
+from pretreat.sizing.vessels import vessel_area_m2
+
+
+def codes(study):
+    return {flag.code for flag in study.flags}
+
+
+@pytest.mark.parametrize(
+    ("tables", "mode", "expected"),
+    [
+        ({"softener": {"salt_dose_g_l": 60}}, "size", (OutOfRangeError, "salt dose is 60")),
+        ({"softener": {"salt_dose_g_l": 300}}, "size", (OutOfRangeError, "resin_table")),
+        ({"softener": {"salt_dose_g_l": 120}}, "rate", (DesignError, "resin_volume is missing")),
+        ({"softener": {"resin_volume_l": 100}}, "rate", (DesignError, "salt_dose is missing")),
+        (
+            {"softener": {"resin_volume_l": 100, "refill_minutes": 9}},
+            "rate",
+            (DesignError, "refill_flow"),
+        ),
+        ({"softener": {"salt_per_regeneration": "15 kg"}}, "size", (DesignError, "salt_dose_g_l")),
+        (
+            {"iron_filter": {"permanganate_dose_g_l": 2}},
+            "rate",
+            (DesignError, "vessel_diameter is missing"),
+        ),
+        (
+            {"iron_filter": {"vessel_diameter": "0.6 m"}},
+            "rate",
+            (DesignError, "media_depth is missing"),
+        ),
+        ({"iron_filter": {"medium": "gravel"}}, "size", (DesignError, "must be one of")),
+        ({"iron_filter": {"oxidant": "air"}}, "size", (DesignError, "continuous")),
+        ({"carbon": {"free_chlorine_mg_l": 1}}, "rate", (DesignError, "media_volume is missing")),
+        ({"iron_filter": {"include": False}}, "size", (OutOfRangeError, "iron filter ahead")),
+    ],
+)
+def test_one_clear_line(study_of, design_of, well, tables, mode, expected):
+    kind, words = expected
+    if mode == "rate" and "softener" in tables:
+        well = replace(well, mg_l={**well.mg_l, "fe": 0.0, "mn": 0.0}, total_mg_l={})
+    with pytest.raises(kind, match=words) as caught:
+        study_of(well, design_of(**tables), mode)
+    assert "\n" not in str(caught.value)
+
+
+def test_iron_above_what_the_medium_takes(study_of, design_of, well):
+    water = replace(well, mg_l={**well.mg_l, "fe": 11.0}, total_mg_l={})
+    with pytest.raises(OutOfRangeError, match="takes up to 10 mg/L"):
+        study_of(water, design_of())
+
+
+@pytest.mark.parametrize(
+    ("changes", "code"),
+    [
+        ({"fe": 6.2}, "iron_manganese_high"),
+        ({"na": 500.0}, "saline_feed"),
+        ({"na": 4000.0}, "derating_out_of_range"),
+    ],
+)
+def test_flags_by_the_water(study_of, design_of, well, changes, code):
+    water = replace(well, mg_l={**well.mg_l, **changes}, total_mg_l={})
+    study, _ = study_of(water, design_of())
+    assert code in codes(study)
+
+
+@pytest.mark.parametrize(
+    ("ph", "code"),
+    [
+        (6.0, "ph_outside_window"),
+        (9.0, "ph_outside_window"),
+        (6.8, "manganese_ph_low"),
+        (None, "ph_unknown"),
+    ],
+)
+def test_ph_window(study_of, design_of, well, ph, code):
+    study, _ = study_of(replace(well, ph=ph), design_of())
+    assert code in codes(study)
+
+
+@pytest.mark.parametrize(
+    ("tables", "code"),
+    [
+        ({"softener": {"resin_volume_l": 30, "salt_dose_g_l": 120}}, "no_setting"),
+        ({"softener": {"resin_volume_l": 30, "salt_dose_g_l": 120}}, "velocity_high"),
+        ({"softener": {"resin_volume_l": 30, "salt_dose_g_l": 120}}, "service_rate_high"),
+        ({"softener": {"resin_volume_l": 500, "vessel_diameter_m": 0.914, "salt_dose_g_l": 120}},
+         "velocity_low"),
+        ({"softener": {"resin_volume_l": 100, "salt_dose_g_l": 90}}, "capacity_extrapolated"),
+        ({"softener": {"resin_volume_l": 200, "salt_dose_g_l": 120, "regenerate_every_days": 4}},
+         "set_too_long"),
+        ({"softener": {"resin_volume_l": 200, "salt_dose_g_l": 120, "vessel_diameter_m": 0.52},
+          "supply": {"pump_flow": "2 m3/h"}}, "pump_too_small"),
+        ({"softener": {"resin_volume_l": 200, "salt_dose_g_l": 120, "vessel_diameter_m": 2.2}},
+         "vessel_height_unknown"),
+        ({"softener": {"resin_volume_l": 425, "salt_dose_g_l": 120},
+          "machine": {"product_flow_m3_h": 1.0, "recovery": 0.65, "hours_per_day": 24}},
+         "hours_exceed_day"),
+    ],
+)  # fmt: skip
+def test_flags_by_the_vessel(study_of, design_of, well, tables, code):
+    water = replace(well, mg_l={**well.mg_l, "fe": 0.05, "mn": 0.02}, total_mg_l={})
+    study, _ = study_of(water, design_of(**tables), "rate")
+    assert code in codes(study)
+
+
+def test_a_vessel_without_room_cannot_backwash(study_of, design_of, well):
+    tables = {"iron_filter": {"vessel_diameter": "21 in", "media_depth": "1.4 m"}}
+    with pytest.raises(OutOfRangeError, match="no room above the bed"):
+        study_of(well, design_of(**tables), "rate")
+
+
+@pytest.mark.parametrize(
+    "call",
+    [
+        lambda: softener.load_kg_d(0.0, 300.0),
+        lambda: softener.load_kg_d(30.0, 0.0),
+        lambda: softener.usable_capacity_kg(0.0, 50.0),
+        lambda: softener.usable_capacity_kg(100.0, 50.0, reserve=1.0),
+        lambda: softener.derating_for_sodium(6000.0),
+        lambda: iron_filter.solids_run_h(349.0, 0.2, 0.0, 1.0),
+        lambda: iron_filter.solids_run_h(349.0, 0.2, 1.0, 0.0),
+        lambda: contact_time_min(0.0, 1.0),
+        lambda: cartridges_needed(0.0),
+        lambda: vessel_area_m2(-1.0),
+        lambda: silt_density_index(50.0, 40.0),
+        lambda: iron_filter.oxidation_load_l_m3(
+            iron_filter.FilterLoad(1, 0, 1, 0), iron_filter_medium("manganese dioxide ore")
+        ),
+    ],
+)
+def test_functions_refuse_nonsense(call):
+    with pytest.raises(PretreatError):
+        call()
+
+
+def test_test_kit_alone(study_of, design_of):
+    from pretreat.sizing.streams import RawWater
+
+    raw = RawWater({"fe": 0.0, "mn": 0.0}, from_test_kit=True)
+    tables = {"water": {"hardness": "21 gpg"},
+              "softener": {"resin_volume": "140 L", "vessel_diameter": "16 in",
+                           "salt_per_regeneration": "15 kg"}}  # fmt: skip
+    study, treated = study_of(raw, design_of(**tables), "rate")
+    assert study.number("softener.hardness_load_mg_l_caco3") == pytest.approx(21 * 17.118, rel=1e-4)
+    assert {"leakage_at_least", "ph_unknown"} & codes(study) == {"leakage_at_least"}
+    assert "ca" not in treated.mg_l
