@@ -11,7 +11,7 @@ from pretreat.chemistry.species import Array
 from pretreat.units import molar_mass
 
 ROUNDS = 60
-SETTLED_SI = 1e-7
+SETTLED_SI = 1e-5
 MG_PER_MOL = 1e3  # per gram per mol
 WIDEST_DISSOLUTION_MOL_KG = 0.02  # 2 g/L of calcite, beyond any closed well water
 

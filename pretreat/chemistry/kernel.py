@@ -20,6 +20,7 @@ Mask = NDArray[np.bool_]
 
 ABSENT = -700.0  # ln activity of what is not there; its exponential is zero
 STEP = 2.5  # longest Newton step in ln activity
+FEW = 96  # waters for which the library's solver beats elimination over arrays
 MAX_ITERATIONS = 60
 TOLERANCE = 1e-6  # relative change in the last step; the error left behind is a hundredth
 CROWDED = 0.7  # share of waters still open above which sorting out the others does not pay
@@ -169,40 +170,36 @@ def _step(lay: Layout, p: Problem, x: Array, sums: Array) -> tuple[Array, Array]
     Returns the largest relative error before the step, and the change of the ionic strength
     that the step brings.
     """
-    names = lay.model.components
     slopes = _derivatives(lay, p, sums)
     matrix, right, error = _equations(lay, p, sums, slopes)
-    strength_change = np.zeros(p.totals.shape[1])
-    for k, step in zip(lay.unknowns, _solve_small(matrix, right), strict=True):
-        move = _clipped(step)
-        x[names.index(k)] += move
-        strength_change += slopes["I", k] * move
+    steps = _solve_small(matrix, right)
+    moves = np.clip(np.where(np.isfinite(steps), steps, 0.0), -STEP, STEP)
+    at = [lay.model.components.index(k) for k in lay.unknowns]
+    x[at] += moves
+    strength_change = (slopes[-1] * moves).sum(axis=0)
     for name in lay.spectators:
-        i = names.index(name)
+        i = lay.model.components.index(name)
         miss, relative = _log_miss(p.totals[i], sums[lay.rows[name]])
         slope = sums[lay.rows[f"{name},{name}"]]
-        x[i] += _clipped(miss / np.where(slope > 0, slope, 1.0))
+        step = miss / np.where(slope > 0, slope, 1.0)
+        x[i] += np.clip(step, -STEP, STEP)
         np.maximum(error, relative, out=error)
     return error, strength_change
 
 
-def _derivatives(lay: Layout, p: Problem, sums: Array) -> dict[tuple[str, str], Array]:
-    """Return every d f / d ln a(k) with the metals' totals held."""
-    pairings = lay.pairings
-    held = p.totals[pairings.metals]
+def _derivatives(lay: Layout, p: Problem, sums: Array) -> Array:
+    """Return d f / d ln a(k) with the metals' totals held, shape (F, K, N)."""
+    k = len(lay.unknowns)
+    f = k + 1  # alk and I beside the unknown ligands
+    n = sums.shape[1]
+    slopes = sums[lay.direct : lay.shares].reshape(f, k, n)
+    held = p.totals[lay.binding]
     # Each factor carries the root of the metal's total: a product of two is divided by it.
-    shares = sums[pairings.rows] / np.sqrt(np.where(held > 0, held, np.inf))
-    found: dict[tuple[str, str], Array] = {}
-    for (f, k), products in pairings.products.items():
-        if (k, f) in found:  # the ligands' part of the matrix is symmetric
-            found[f, k] = found[k, f]
-            continue
-        row = lay.rows.get(f"{f},{k}")
-        value = np.zeros(p.totals.shape[1]) if row is None else sums[row].copy()
-        for one, two in products:
-            value -= shares[one] * shares[two]
-        found[f, k] = value
-    return found
+    scale = 1.0 / np.sqrt(np.where(held > 0, held, np.inf))
+    parts = sums[lay.shares :].reshape(f + 1, len(lay.binding), n) * scale
+    by_unknown = np.concatenate([parts[-1:], parts[1 : f - 1]])  # H, then the ligands
+    taken = np.einsum("fjn,kjn->fkn", parts[:-1], by_unknown)
+    return np.asarray(slopes - taken)
 
 
 def _log_miss(target: Array, now: Array) -> tuple[Array, Array]:
@@ -213,54 +210,57 @@ def _log_miss(target: Array, now: Array) -> tuple[Array, Array]:
     return np.log(ratio) * held * there, np.abs(ratio - 1.0) * there
 
 
-def _equations(
-    lay: Layout, p: Problem, sums: Array, slopes: dict[tuple[str, str], Array]
-) -> tuple[list[list[Array]], list[Array], Array]:
-    """Set up the linear system; a row that does not apply to a water says 'no change'."""
-    names = lay.model.components
+def _equations(lay: Layout, p: Problem, sums: Array, slopes: Array) -> tuple[Array, Array, Array]:
+    """Set up the linear system; a row that does not apply to a water says 'no change'.
+
+    Returns the matrix (K, K, N), the right side (K, N) and the largest relative error.
+    """
+    ligands = lay.unknowns[1:]
+    at = [lay.model.components.index(k) for k in ligands]
     alk_miss = p.alkalinity - sums[lay.rows["alk"]]
-    error = np.zeros_like(alk_miss)
-    matrix, right = [], []
-    for k in lay.unknowns:
-        if k == "H":
-            by_alk, balance = ~p.ph_known, np.zeros_like(p.ph_known)
-            miss = relative = error
-        else:
-            target = p.totals[names.index(k)]
-            by_alk = p.ph_known & p.alkalinity_known & (k == "CO3")
-            balance = (target > 0) & ~by_alk
-            miss, relative = _log_miss(target, sums[lay.rows[k]])
-        row = []
-        for u in lay.unknowns:
-            own = slopes[k, u] if k != "H" else 0.0
-            row.append(np.where(by_alk, slopes["alk", u], np.where(balance, own, float(u == k))))
-        matrix.append(row)
-        right.append(np.where(by_alk, alk_miss, np.where(balance, miss, 0.0)))
-        alk_error = np.abs(alk_miss) / (np.abs(p.alkalinity) + ALKALINITY_FLOOR)
-        error = np.maximum(error, np.where(by_alk, alk_error, np.where(balance, relative, 0.0)))
+    alk_error = np.abs(alk_miss) / (np.abs(p.alkalinity) + ALKALINITY_FLOOR)
+    by_alk = np.zeros((len(lay.unknowns), alk_miss.size), bool)
+    by_alk[0] = ~p.ph_known
+    balance = np.zeros_like(by_alk)
+    right, error = np.zeros(by_alk.shape), np.zeros(by_alk.shape)
+    if ligands:
+        totals = p.totals[at]
+        if "CO3" in ligands:
+            by_alk[1 + ligands.index("CO3")] = p.ph_known & p.alkalinity_known
+        balance[1:] = (totals > 0) & ~by_alk[1:]
+        now = sums[[lay.rows[k] for k in ligands]]
+        right[1:], error[1:] = _log_miss(np.where(balance[1:], totals, 0.0), now)
+    right = np.where(by_alk, alk_miss, right)
+    error = np.where(by_alk, alk_error, error).max(axis=0)
+    matrix = np.where(balance[:, None], slopes[:-1], np.eye(len(lay.unknowns))[:, :, None])
+    matrix = np.where(by_alk[:, None], slopes[0], matrix)
     return matrix, right, error
 
 
-def _solve_small(matrix: list[list[Array]], right: list[Array]) -> list[Array]:
-    """Gaussian elimination of a small system for all waters at once; the diagonal leads."""
+def _solve_small(matrix: Array, right: Array) -> Array:
+    """Solve a small system for all waters at once; the diagonal leads.
+
+    A few waters go to the library; for many, elimination over whole arrays is faster. A water
+    whose system is singular gets no number that could be used.
+    """
     n = len(right)
+    if right.shape[1] <= FEW:
+        try:
+            columns = np.moveaxis(matrix, 2, 0), right.T[:, :, None]
+            return np.asarray(np.linalg.solve(*columns)[:, :, 0].T)
+        except np.linalg.LinAlgError:
+            pass  # one singular water among them: the elimination keeps it to itself
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         for k in range(n):
             for i in range(k + 1, n):
-                factor = matrix[i][k] / matrix[k][k]
-                for j in range(k + 1, n):
-                    matrix[i][j] = matrix[i][j] - factor * matrix[k][j]
-                right[i] = right[i] - factor * right[k]
-        found = list(right)
+                factor = matrix[i, k] / matrix[k, k]
+                matrix[i, k + 1 :] -= factor * matrix[k, k + 1 :]
+                right[i] -= factor * right[k]
         for i in reversed(range(n)):
             for j in range(i + 1, n):
-                found[i] = found[i] - matrix[i][j] * found[j]
-            found[i] = found[i] / matrix[i][i]
-    return found
-
-
-def _clipped(step: Array) -> Array:
-    return np.clip(np.where(np.isfinite(step), step, 0.0), -STEP, STEP)
+                right[i] -= matrix[i, j] * right[j]
+            right[i] /= matrix[i, i]
+    return right
 
 
 def _first_guess(lay: Layout, p: Problem, terms: Array) -> Array:

@@ -10,22 +10,9 @@ from pretreat.chemistry.species import LN10, Array, Model, log_k_basis, model
 
 LIGANDS = ("CO3", "SO4", "F", "PO4", "Cl", "NO3")
 SPECTATORS = ("Cl", "NO3")  # hardly paired: each moves by itself
-BINDING = ("Ca", "Mg", "Na", "Al")  # metals whose pairing bends a ligand's balance
-PROTONATED = ("B", "Si", "NH4")  # whose loss of H+ bends the alkalinity alone
+# Whose pairing bends a ligand's balance, or whose loss of H+ bends the alkalinity.
+BINDING = ("Ca", "Mg", "Na", "Al", "B", "Si", "NH4")
 CARRIER = {"CO3": "HCO3-", "PO4": "HPO4-2"}  # the species that holds most of it near pH 7
-
-
-@dataclass(frozen=True, slots=True)
-class Pairings:
-    """Which rows of the weights hold a metal's part of a sum, and which products to take off.
-
-    ``rows`` and ``metals`` (component indices) go together; ``products`` lists, for each
-    derivative (f, k), the positions in ``rows`` of the two factors, metal by metal.
-    """
-
-    rows: Any
-    metals: Any
-    products: dict[tuple[str, str], tuple[tuple[int, int], ...]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,14 +20,18 @@ class Layout:
     """A model sorted by metal, with the matrices that the iteration needs.
 
     ``exponents`` (S, C + terms + 1) multiplies ln activities, activity terms and ln a(H2O) to
-    give ln molality less ln K. ``weights`` (rows, S) makes every sum over species at once;
-    ``rows`` names them: ``f`` a sum, ``f,k`` its derivative to ln activity of k, ``M:metal:f``
-    the part of one metal. ``carriers`` (C, terms) is the activity rule of the species that
-    carries most of a component.
+    give ln molality less ln K. ``weights`` makes every sum over species at once: first the
+    named sums of ``rows``, then from row ``direct`` on the derivatives of the F functions
+    (alk, the unknown ligands, I) to ln activity of the K unknowns, then from row ``shares`` on
+    the part that each binding metal has in every function and in H. ``carriers`` (C, terms) is
+    the activity rule of the species that carries most of a component.
     """
 
     model: Model
     metals: tuple[tuple[int, slice], ...]  # component index, its species
+    binding: Any  # component indices of the metals in ``shares``
+    direct: int
+    shares: int
     unknowns: tuple[str, ...]  # H and the paired ligands, solved together
     spectators: tuple[str, ...]
     exponents: Array
@@ -49,7 +40,6 @@ class Layout:
     rows: dict[str, int]
     carriers: Array
     protonated: tuple[tuple[int, Any], ...]  # component, its species with H+ alone
-    pairings: Pairings
 
     def ln_k(self, temp_k: Any) -> Array:
         """Return ln K of every species (S, N) at absolute temperatures (N,)."""
@@ -76,38 +66,29 @@ def layout(present: frozenset[str]) -> Layout:
     ligands = tuple(n for n in LIGANDS if n in names)
     unknowns = ("H", *(n for n in ligands if n not in SPECTATORS))
     activity, sizes = _activity_exponents(m)
-    weights, rows = _weights(m, metals, ("H", *ligands))
+    spectators = tuple(n for n in ligands if n in SPECTATORS)
+    named, rows = _named_sums(m, (*unknowns[1:], *spectators))
+    functions = ("alk", *unknowns[1:], "I")
+    direct = _direct(m, named, rows, functions, unknowns)
+    binding = tuple(i for i, _ in metals if names[i] in BINDING)
+    shares = _shares(m, named, rows, (*functions, "H"), dict(metals), binding)
     carriers = np.zeros((len(names), activity.shape[1]))
     for i, name in enumerate(names[1:], start=1):
         carriers[i] = activity[m.species.index(CARRIER.get(name, _free(m, i)))]
     return Layout(
         model=m,
         metals=metals,
+        binding=np.array(binding, int),
+        direct=len(rows),
+        shares=len(rows) + len(direct),
         unknowns=unknowns,
-        spectators=tuple(n for n in ligands if n in SPECTATORS),
+        spectators=spectators,
         exponents=np.hstack([m.stoichiometry, activity, m.water[:, None]]),
         sizes=sizes,
-        weights=weights,
+        weights=np.vstack([named, direct, shares]),
         rows=rows,
         carriers=carriers,
         protonated=tuple((i, _with_h_alone(m, i)) for i in range(1, len(names))),
-        pairings=_pairings(names, rows, unknowns),
-    )
-
-
-def _pairings(names: tuple[str, ...], rows: dict[str, int], unknowns: tuple[str, ...]) -> Pairings:
-    parts = [key.split(":")[1:] for key in rows if key.startswith("M:")]
-    at = {(metal, f): i for i, (metal, f) in enumerate(parts)}
-    metals = dict.fromkeys(metal for metal, _ in parts)
-    products = {
-        (f, k): tuple((at[j, f], at[j, k]) for j in metals if (j, f) in at and (j, k) in at)
-        for f in ("alk", "I", *unknowns[1:])
-        for k in unknowns
-    }
-    return Pairings(
-        np.array([rows[f"M:{j}:{f}"] for j, f in parts], int),
-        np.array([names.index(j) for j, _ in parts], int),
-        products,
     )
 
 
@@ -154,31 +135,42 @@ def _activity_exponents(m: Model) -> tuple[Array, tuple[float, ...]]:
     return table, sizes
 
 
-def _weights(
-    m: Model, metals: tuple[tuple[int, slice], ...], moving: tuple[str, ...]
-) -> tuple[Array, dict[str, int]]:
-    names, a = m.components, m.stoichiometry
-    sums: dict[str, Array] = {n: a[:, names.index(n)] for n in moving if n != "H"}
+def _named_sums(m: Model, ligands: tuple[str, ...]) -> tuple[Array, dict[str, int]]:
+    """Return the sums an iteration looks at by name."""
+    a = m.stoichiometry
+    sums: dict[str, Array] = {n: a[:, m.index(n)] for n in ligands}
+    sums |= {f"{n},{n}": a[:, m.index(n)] ** 2 for n in ligands if n in SPECTATORS}
     sums |= {"alk": m.alkalinity, "I": 0.5 * m.charge**2, "sum": np.ones(len(m.species))}
-    stack = dict(sums)
-    for f in (*moving[1:], "alk", "I"):
-        for k in moving:
-            row = sums[f] * a[:, names.index(k)]
-            apart = f != k and bool({f, k} & set(SPECTATORS))
-            if np.any(row) and not apart:
-                stack[f"{f},{k}"] = row
-    by_metal = {**sums, "H": a[:, 0]}
-    for i, part in metals:
-        for f, row in by_metal.items():
+    return np.array(list(sums.values())), {key: i for i, key in enumerate(sums)}
+
+
+def _direct(
+    m: Model,
+    named: Array,
+    rows: dict[str, int],
+    functions: tuple[str, ...],
+    unknowns: tuple[str, ...],
+) -> Array:
+    """Return derivatives of each function to each unknown with every other activity held."""
+    return np.array(
+        [named[rows[f]] * m.stoichiometry[:, m.index(k)] for f in functions for k in unknowns]
+    )
+
+
+def _shares(
+    m: Model,
+    named: Array,
+    rows: dict[str, int],
+    functions: tuple[str, ...],
+    parts: dict[int, slice],
+    binding: tuple[int, ...],
+) -> Array:
+    """Return the part of each binding metal in each function, metals running fastest."""
+    table = []
+    for f in functions:
+        row = m.stoichiometry[:, 0] if f == "H" else named[rows[f]]
+        for i in binding:
             masked = np.zeros(len(m.species))
-            masked[part] = row[part]
-            if _metal_bends(names[i], f) and np.any(masked):
-                stack[f"M:{names[i]}:{f}"] = masked
-    return np.array(list(stack.values())), {key: i for i, key in enumerate(stack)}
-
-
-def _metal_bends(metal: str, f: str) -> bool:
-    """Tell whether a metal's pairing must show in the derivative of f."""
-    if f in SPECTATORS or f == "sum":
-        return False
-    return metal in BINDING or (metal in PROTONATED and f in {"alk", "H"})
+            masked[parts[i]] = row[parts[i]]
+            table.append(masked)
+    return np.array(table).reshape(-1, len(m.species))

@@ -133,9 +133,7 @@ def capacity_loss_years(
             "be above 0 and below 100 %"
         )
     if compounded:
-        return math.log1p(-allowed_percent / PERCENT) / math.log1p(
-            -loss_percent_per_year / PERCENT
-        )
+        return math.log1p(-allowed_percent / PERCENT) / math.log1p(-loss_percent_per_year / PERCENT)
     return allowed_percent / loss_percent_per_year
 
 

@@ -17,7 +17,8 @@ class Stage:
     """A stage, whether it is in the train, and the number and limit that decide.
 
     ``limit`` is a key of data/train_limits.csv, or None where no number decides.
-    ``overruled`` says that the engineer decided against the rule.
+    ``overruled`` says that the engineer decided against the rule; ``missing`` that a plant that
+    stands there lacks a stage it should have.
     """
 
     name: str
@@ -26,6 +27,7 @@ class Stage:
     value: float | None = None
     limit: str | None = None
     overruled: bool = False
+    missing: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +84,7 @@ def iron_filter_stage(question: Question) -> Stage:
                 '[iron_filter] vessel_diameter is missing; write vessel_diameter = "0.61 m" and '
                 'media_depth = "0.76 m" to rate it, or include = false'
             )
-        return Stage(name, False, "not installed", iron + manganese, "iron_present")
+        return Stage(name, False, "not installed", iron + manganese, "iron_present", missing=wanted)
     if choice.include:
         return _overruled(name, True, wanted)
     limit, value = ("filter_iron_left", iron) if much_iron or not wanted else (
@@ -118,13 +120,13 @@ def softener_stage(question: Question) -> Stage:
     if choice.include is False:
         return _overruled(name, False, hard and scaling_stops)
     if question.mode == "rate":
-        return _installed_softener(question, hardness)
+        return _installed_softener(question, hardness, missing=hard and scaling_stops)
     if choice.include:
         return _overruled(name, True, hard and scaling_stops)
     return _proposed_softener(question, hardness, scaling_stops=scaling_stops)
 
 
-def _installed_softener(question: Question, hardness: float) -> Stage:
+def _installed_softener(question: Question, hardness: float, *, missing: bool) -> Stage:
     choice = question.design.softener
     if choice.resin_volume_l is not None:
         return Stage("softener", True, "installed")
@@ -133,7 +135,7 @@ def _installed_softener(question: Question, hardness: float) -> Stage:
             '[softener] resin_volume is missing; write resin_volume = "140 L" and '
             'vessel_diameter = "0.41 m" to rate it, or include = false'
         )
-    return Stage("softener", False, "not installed", hardness, "soft_water")
+    return Stage("softener", False, "not installed", hardness, "soft_water", missing=missing)
 
 
 def _proposed_softener(question: Question, hardness: float, *, scaling_stops: bool) -> Stage:
@@ -204,7 +206,7 @@ def carbon_stage(question: Question, *, iron_filter: bool) -> Stage:
                 '[carbon] media_volume is missing; write media_volume = "140 L" to rate it, or '
                 "include = false"
             )
-        return Stage(name, False, "not installed", chlorine, "membrane_chlorine")
+        return Stage(name, False, "not installed", chlorine, "membrane_chlorine", missing=wanted)
     if choice.include:
         return _overruled(name, True, wanted)
     reason = why if wanted else "no permanganate and no chlorine ahead of the membrane"

@@ -56,7 +56,9 @@ def wear() -> Mapping[str, Wear]:
     for row in rows("wear.csv"):
         low, likely, high = (float(row[case]) for case in CASES)
         if not min(low, high) <= likely <= max(low, high):
-            raise DataTableError(f"wear.csv, {row['key']}: {likely:g} is outside {low:g} to {high:g}")
+            raise DataTableError(
+                f"wear.csv, {row['key']}: {likely:g} is outside {low:g} to {high:g}"
+            )
         found[row["key"]] = Wear(
             row["key"], low, likely, high, row["unit"], row["meaning"], row["source"],
             row["where"], cast(Evidence, row["evidence"]),

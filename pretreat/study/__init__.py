@@ -148,7 +148,7 @@ def run_study(water: WaterAnalysis | None, design: DesignBasis, mode: Mode = "si
             found.measured_temp_c,
             found.operating_temp_c,
         )
-        enter_scaling(ledger, membranes, point, design.limits)
+        enter_scaling(ledger, membranes, point, design.limits, levers=False)
     enter_summary(ledger)
     return ledger.study()
 

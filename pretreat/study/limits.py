@@ -72,7 +72,7 @@ def enter_limits(
     point: MembranePoint,
     choices: LimitChoices,
     prefix: str,
-) -> None:
+) -> tuple[Reach, Reach]:
     """Enter the largest recovery, what limits it, and each scale against its limit.
 
     Parameters
@@ -89,14 +89,20 @@ def enter_limits(
         Limits chosen by the user. [-]
     prefix : str
         Put before every key. [-]
+
+    Returns
+    -------
+    tuple of Reach
+        How far recovery may go without an inhibitor and with one. [-]
     """
-    plain, inhibited = limits_from(choices, False), limits_from(choices, True)
-    force = inhibited if choices.inhibitor else plain
-    now, treated = reaches(feed, (force, inhibited), point.passage, point.rho, point.wall_factor)
+    both = limits_from(choices, False), limits_from(choices, True)
+    reach = reaches(feed, both, point.passage, point.rho, point.wall_factor)
+    force, now, treated = both[choices.inhibitor], reach[choices.inhibitor], reach[1]
     missing = [k for k in NEEDED if math.isnan(now.alone[k])]
     _enter_maximum(ledger, now, missing, prefix, "")
     _enter_maximum(ledger, treated, missing, prefix, "_inhibited")
     _enter_limit_table(ledger, brine, (force, choices), (now.alone, treated.alone), prefix)
+    return reach[0], reach[1]
 
 
 def _enter_maximum(
@@ -177,5 +183,3 @@ def _enter_limit_table(
                       "with inhibitor", "Where the limit comes from"),
         )
     )  # fmt: skip
-
-

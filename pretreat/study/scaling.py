@@ -22,6 +22,7 @@ from pretreat.chemistry.species import minerals
 from pretreat.design import LimitChoices
 from pretreat.membrane.concentrate import Concentrate, FeedWater, concentrate
 from pretreat.results import Ledger
+from pretreat.study.levers import enter_levers
 from pretreat.study.limits import MembranePoint, enter_limits, of_which
 from pretreat.study.second_opinion import enter_second_opinion
 from pretreat.tables import analytes
@@ -37,6 +38,8 @@ def enter_scaling(
     point: MembranePoint,
     choices: LimitChoices,
     prefix: str = "",
+    *,
+    levers: bool = True,
 ) -> Concentrate:
     """Enter concentrate, indexes and recovery limits of a feed.
 
@@ -52,6 +55,8 @@ def enter_scaling(
         Limits chosen by the user. [-]
     prefix : str
         Put before every key ("untreated."). [-]
+    levers : bool
+        Enter the table of what lifts the limit too. [-]
 
     Returns
     -------
@@ -61,7 +66,9 @@ def enter_scaling(
     brine = concentrate(feed, point.recovery, point.passage, point.rho, point.wall_factor)
     _enter_concentrate(ledger, brine, point, prefix)
     _enter_indexes(ledger, brine, prefix)
-    enter_limits(ledger, feed, brine, point, choices, prefix)
+    reach = enter_limits(ledger, feed, brine, point, choices, prefix)
+    if levers:
+        enter_levers(ledger, feed, point, choices, reach, prefix)
     _enter_sweep(ledger, feed, point, prefix)
     if not prefix:
         _enter_composition(ledger, feed, brine)

@@ -17,6 +17,7 @@ from pretreat.sizing.resin import (
 )
 from pretreat.sizing.train_limits import train_limits
 from pretreat.study.train_entries import Train
+from pretreat.study.train_improve import enter_improvements
 from pretreat.study.train_programme import enter_programme
 from pretreat.study.train_softener_bed import (
     enter_bed,
@@ -68,6 +69,8 @@ def enter_softener(train: Train, iron_key: str, manganese_key: str) -> None:
     enter_waste(train)
     enter_settings(train, steps)
     enter_dose_options(train, table)
+    enter_improvements(train, table)
+    enter_resin_bought(train)
     note_set_interval(train)
 
 
@@ -349,6 +352,20 @@ def enter_dose_options(train: Train, table: CapacityTable) -> None:
                          "Salt per hardness", "Leakage, co-current", ""),
                cites=(table.source, "HELFFERICH"), method="more salt: longer and softer, dearer")
     )  # fmt: skip
+
+
+def enter_resin_bought(train: Train) -> None:
+    """Enter all vessels and all resin: standby and regenerating vessels counted."""
+    entries, arrangement = train.entries, train.design.softener.arrangement
+    times = {"simplex": 1.0, "duplex": 2.0, "lead-lag": 3.0}[arrangement]
+    entries.word(f"{P}.arrangement", arrangement, "Arrangement of the softener",
+                 origin=train.design.origin(f"{P}.arrangement"))  # fmt: skip
+    entries.given(f"{P}.vessels_per_duty", times, "-", "Vessels for each one in service",
+                  cites=("DAVIS2010",), evidence="printed",
+                  method="p. 8-13: simplex 1, duplex 2, lead-lag with a third 3")  # fmt: skip
+    volume = entries.value(f"{P}.resin_filled_l")
+    entries.calc(f"{P}.resin_bought_l", volume * times, "L", "Resin in all vessels",
+                 f"{{{P}.resin_filled_l}}*{{{P}.vessels_per_duty}}")  # fmt: skip
 
 
 def note_set_interval(train: Train) -> None:

@@ -24,6 +24,8 @@ from pretreat.study.supply import enter_softener_water_per_day, enter_supply
 from pretreat.study.train_cautions import enter_cautions
 from pretreat.study.train_checks import enter_membrane_checks
 from pretreat.study.train_entries import Entries, Mode, Train
+from pretreat.study.train_raw_tank import enter_raw_tank
+from pretreat.study.train_year import enter_year
 
 
 def enter_train(
@@ -54,6 +56,7 @@ def enter_train(
     """
     train = Train(Entries(ledger), raw, design, mode)
     _enter_temperatures(train)
+    enter_raw_tank(train)
     question = Question(raw, design, mode, ledger.number("untreated.recovery.max"))
     stages = decide_stages(question)
     _enter_stages(train, stages)
@@ -73,6 +76,7 @@ def enter_train(
     enter_cartridge(train)
     enter_supply(train)
     enter_week(train)
+    enter_year(train)
     enter_cautions(train, present)
     enter_membrane_checks(train, mg_l, chlorine=_chlorine_left(question, present))
     order = tuple(stage.name for stage in stages.values() if stage.included)
@@ -147,6 +151,10 @@ def _enter_stages(train: Train, stages: dict[str, Stage]) -> None:
         if stage.overruled:
             train.entries.flag("stage_overruled", "caution", f"{stage.name}: {stage.reason}",
                                f"train.{stage.name.replace(' ', '_')}")  # fmt: skip
+        if stage.missing:
+            train.entries.flag("stage_missing", "caution",
+                               f"{stage.name}: not installed, though the water or the stages ahead "
+                               "ask for it", f"train.{stage.name.replace(' ', '_')}")  # fmt: skip
     cites = {limits[s.limit].source for s in stages.values() if s.limit}
     train.entries.ledger.table(
         Series("train.stages", "Stages of the train, in the order of flow",

@@ -135,6 +135,7 @@ SITES = {
     "chloramine": ({"carbon": {"chloramine_mg_l": 2.0}}, "size"),
     "no filter": ({"iron_filter": {"include": False}}, "size"),
     "leak given": ({"softener": {"leakage_mg_l_caco3": 3.0}}, "size"),
+    "vented": ({"supply": {"vented_raw_tank": True, "raw_tank_volume": "4 m3"}}, "size"),
     "well known": ({"supply": {"pump_flow": "4 m3/h", "well_yield": "2 m3/h", "demand": "9 m3/d",
                                "product_tank_volume": "0.5 m3"}}, "size"),
 }  # fmt: skip

@@ -1,0 +1,153 @@
+"""Acid in the feed: stoichiometry, and the dose that brings the carbonate index to its limit."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from pretreat.basis import cites
+from pretreat.chemistry.speciation import molal_totals, speciate
+from pretreat.chemistry.species import Array
+from pretreat.membrane.concentrate import NO_PASSAGE, FeedWater, Passage, concentrate
+from pretreat.membrane.recovery import Limits, excesses
+from pretreat.units import CACO3_MG_PER_MEQ, molar_mass
+
+ROUNDS = 40
+CLOSE = 1e-3  # the index meets its limit this closely
+MOST_OF_ALKALINITY = 0.98  # no acid is dosed past this share of the alkalinity
+
+
+@dataclass(frozen=True, slots=True)
+class Acid:
+    """A strong acid: formula, equivalents per mole, and the anion it brings."""
+
+    name: str
+    formula: str
+    equivalents: int
+    anion: str  # key of data/analytes.csv
+    anion_formula: str
+
+    @property
+    def alkalinity_per_mg(self) -> float:
+        """Alkalinity used per mg/L of 100 % acid. [mg/L as CaCO3 per mg/L]."""
+        return self.equivalents * CACO3_MG_PER_MEQ / molar_mass(self.formula)
+
+    @property
+    def anion_per_mg(self) -> float:
+        """Anion added per mg/L of 100 % acid. [mg/L per mg/L]."""
+        return molar_mass(self.anion_formula) / molar_mass(self.formula)
+
+
+SULFURIC = Acid("sulfuric acid", "H2SO4", 2, "so4", "SO4")
+HYDROCHLORIC = Acid("hydrochloric acid", "HCl", 1, "cl", "Cl")
+
+
+@cites("D3739", "adjustment by the ratio of alkalinity to CO2")
+def acidified(feed: FeedWater, acids: Sequence[Acid], dose_mg_l: Any) -> FeedWater:
+    """Return a feed after acid: less alkalinity, more of the anion, the same inorganic carbon.
+
+    Parameters
+    ----------
+    feed : FeedWater
+        A single water. [-]
+    acids : sequence of Acid
+        One acid per dose. [-]
+    dose_mg_l : array
+        Doses as 100 % acid. [mg/L]
+
+    Returns
+    -------
+    FeedWater
+        The acidified feeds, closed to the air. [-]
+    """
+    dose = np.asarray(dose_mg_l, float)
+    nothing = np.zeros_like(dose)
+    mg_l = {k: np.asarray(v) + nothing for k, v in feed.mg_l.items()}
+    for key in {acid.anion for acid in acids}:
+        share = np.array([a.anion_per_mg if a.anion == key else 0.0 for a in acids])
+        mg_l[key] = mg_l.get(key, nothing) + share * dose
+    used = np.array([acid.alkalinity_per_mg for acid in acids])
+    alkalinity = feed.alkalinity_mg_l_caco3 - used * dose
+    totals = molal_totals(mg_l, alkalinity)
+    found = speciate(
+        totals.mol_kg,
+        temp_c=feed.temp_c,
+        alkalinity_eq_kg=totals.alkalinity_eq_kg,
+        inorganic_carbon_mol_kg=feed.speciation.inorganic_carbon_mol_kg + nothing,
+    )
+    return FeedWater(mg_l, alkalinity, feed.temp_c + nothing, found)
+
+
+@dataclass(frozen=True, slots=True)
+class AcidDose:
+    """Doses of 100 % acid [mg/L], the feeds they make and what is over its limit then.
+
+    ``enough`` is False where even most of the alkalinity taken away leaves the index over its
+    limit. ``excesses`` is by scale, index minus limit.
+    """
+
+    dose_mg_l: Array
+    enough: Any
+    feed: FeedWater
+    excesses: Mapping[str, Array]
+
+
+def dose_for_index(
+    feed: FeedWater,
+    acids: Sequence[Acid],
+    recovery: Any,
+    limits: Limits,
+    membrane: tuple[Passage, float] = (NO_PASSAGE, 0.0),
+) -> AcidDose:
+    """Return the smallest dose that brings the carbonate index of the concentrate to its limit.
+
+    Parameters
+    ----------
+    feed : FeedWater
+        A single water with alkalinity. [-]
+    acids : sequence of Acid
+        One acid per recovery. [-]
+    recovery : array
+        Product / fresh feed. [-]
+    limits : Limits
+        Limits in force, one for all or one per recovery. [-]
+    membrane : tuple of mapping and float
+        Salt passage by analyte key, and recycle / (fresh feed + recycle). [-]
+
+    Returns
+    -------
+    AcidDose
+        Doses; 0 where none is needed. [mg/L as 100 % acid]
+    """
+
+    most = float(feed.alkalinity_mg_l_caco3) / np.array([a.alkalinity_per_mg for a in acids])
+
+    def at(left: Array) -> tuple[Array, FeedWater, dict[str, Array]]:
+        """Return the dose that leaves e^left of the alkalinity, and what it does."""
+        dose = most * -np.expm1(left)
+        made = acidified(feed, acids, dose)
+        return dose, made, excesses(concentrate(made, recovery, *membrane), limits)
+
+    # The index is nearly straight in the logarithm of the alkalinity that is left.
+    none, all_of_it = np.zeros(most.shape), np.full(most.shape, np.log1p(-MOST_OF_ALKALINITY))
+    over, under = none, all_of_it
+    f_over, f_under = _index(at(none)[2]), _index(at(all_of_it)[2])
+    needless, hopeless = f_over <= 0, f_under > 0
+    for turn in range(ROUNDS):
+        flat = np.where(f_over == f_under, 1.0, f_over - f_under)
+        middle = over + (under - over) * f_over / flat
+        middle = np.where(turn % 4 == 3, 0.5 * (over + under), middle)
+        middle = np.where(needless, none, np.where(hopeless, all_of_it, middle))
+        dose, made, found = at(middle)
+        value = _index(found)
+        above = value > 0
+        over, f_over = np.where(above, middle, over), np.where(above, value, f_over)
+        under, f_under = np.where(above, under, middle), np.where(above, f_under, value)
+        if np.all((np.abs(value) < CLOSE) | needless | hopeless):
+            break
+    return AcidDose(dose, ~hopeless, made, found)
+
+
+def _index(found: Mapping[str, Array]) -> Array:
+    return np.where(np.isfinite(found["calcite"]), found["calcite"], -1.0)

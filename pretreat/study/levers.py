@@ -1,0 +1,250 @@
+"""What lifts the limit: inhibitor, acid, softening and blending, each with what it costs."""
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from pretreat.basis import Flag, Series
+from pretreat.chemistry.species import Array
+from pretreat.design import LimitChoices
+from pretreat.membrane.acid import HYDROCHLORIC, SULFURIC, Acid, AcidDose, dose_for_index
+from pretreat.membrane.concentrate import FeedWater, concentrate, feed_water
+from pretreat.membrane.recovery import CAP, Limits, Reach, excesses, recovery_limit
+from pretreat.results import Ledger
+from pretreat.sizing.resin import (
+    capacity_table,
+    leakage_mg_l_caco3,
+    operating_capacity_g_l,
+    resin_hardness_left,
+)
+from pretreat.sizing.softener import equivalent_hardness_mg_l_caco3, sodium_added_mg_l
+from pretreat.study.limits import MembranePoint, limits_from, of_which
+from pretreat.units import CACO3_MG_PER_MEQ, molar_mass
+
+HARDNESS_IONS = ("ca", "mg", "sr", "ba")
+SALT_DOSE_G_L = 160.0  # the ladder's third rung, 10 lb/ft3; the site file may choose another
+STATIONS = 39  # recoveries looked at for acid, 0.025 apart
+INHIBITOR_COST = "2 to 5 mg/L of feed (common practice); ask the supplier for this water"
+BLENDS = 41  # shares of raw water looked at
+G_PER_KG = 1000.0
+
+
+@dataclass(frozen=True, slots=True)
+class Lever:
+    """One way to reach a higher recovery, and what it takes at the design recovery."""
+
+    name: str
+    maximum: float
+    limited_by: str
+    at_design: str  # what it takes at the design recovery
+    cost: str  # what it uses, and what to mind
+
+
+def enter_levers(
+    ledger: Ledger,
+    feed: FeedWater,
+    point: MembranePoint,
+    choices: LimitChoices,
+    reach: tuple[Reach, Reach],
+    prefix: str = "",
+) -> None:
+    """Enter the table of what lifts the limit of a water.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        Where the table goes. [-]
+    feed : FeedWater
+        A single feed. [-]
+    point : MembranePoint
+        The design point. [-]
+    choices : LimitChoices
+        Limits chosen by the user. [-]
+    reach : tuple of Reach
+        How far the water goes without an inhibitor and with one. [-]
+    prefix : str
+        Put before the key. [-]
+    """
+    plain, inhibited = limits_from(choices, False), limits_from(choices, True)
+    levers = [
+        _as_found("as it is", reach[0], point, "nothing"),
+        _as_found("scale inhibitor", reach[1], point, INHIBITOR_COST),
+    ]
+    if np.isfinite(feed.alkalinity_mg_l_caco3):
+        levers += _acids(feed, point, plain, inhibited)
+    if {"ca", "mg"} <= set(feed.mg_l):
+        soft = _softened(feed)
+        levers += _softeners(feed, soft, point, plain)
+    _enter_table(ledger, levers, point, prefix)
+
+
+def _as_found(name: str, reach: Reach, point: MembranePoint, cost: str) -> Lever:
+    verdict = _verdict(reach.maximum, point)
+    return Lever(name, reach.maximum, reach.limited_by, verdict, cost)
+
+
+def _verdict(maximum: float, point: MembranePoint) -> str:
+    return "enough" if maximum >= point.recovery else "not enough"
+
+
+def _acids(feed: FeedWater, point: MembranePoint, plain: Limits, inhibited: Limits) -> list[Lever]:
+    """Hold the carbonate index at its limit by acid; the other scales stop the rise.
+
+    All acids, limits and recoveries are one batch; the design recovery comes last in each.
+    """
+    cases = ((SULFURIC, plain, ""), (HYDROCHLORIC, plain, ""),
+             (SULFURIC, inhibited, " and inhibitor"))  # fmt: skip
+    stations = np.append(np.linspace(0.0, CAP, STATIONS), point.recovery)
+    n = len(stations)
+
+    def spread(pick: Callable[[Limits], float]) -> Array:
+        return np.repeat(np.array([pick(limits) for _, limits, _ in cases]), n)
+
+    every = Limits(
+        spread(lambda x: x.lsi),
+        spread(lambda x: x.sdsi),
+        {k: spread(lambda x, k=k: x.si[k]) for k in plain.si},  # type: ignore[misc]
+    )
+    acids = [acid for acid, _, _ in cases for _ in range(n)]
+    recovery = np.tile(stations, len(cases))
+    dosed = dose_for_index(feed, acids, recovery, every, (point.passage, point.rho))
+    worst, names = _worst(dosed)
+    levers = []
+    for i, (acid, _, more) in enumerate(cases):
+        part = slice(i * n, i * n + n - 1)
+        maximum, by = _crossing(stations[:-1], worst[part], names[part])
+        levers.append(_acid_lever(acid, more, (maximum, by), dosed, i * n + n - 1, point))
+    return levers
+
+
+def _acid_lever(
+    acid: Acid,
+    more: str,
+    reach: tuple[float, str],
+    dosed: AcidDose,
+    at: int,
+    point: MembranePoint,
+) -> Lever:
+    dose = float(dosed.dose_mg_l[at])
+    verdict = _verdict(reach[0], point)
+    if not dosed.enough[at]:
+        words, cost = "no dose is enough", "-"
+    elif dose == 0:
+        words, cost = f"no acid needed; {verdict}", "none at the design recovery"
+    else:
+        words = (
+            f"{dose:.0f} mg/L of 100 % acid, feed pH {float(dosed.feed.ph[at]):.1f}, "
+            f"{acid.anion_per_mg * dose:.0f} mg/L {acid.anion_formula} added; {verdict}"
+        )
+        cost = f"{dose:.0f} g per m3 of feed; CO2 passes into the product; handle acid with care"
+    return Lever(f"{acid.name}{more}", *reach, words, cost)
+
+
+def _worst(dosed: AcidDose) -> tuple[Array, Array]:
+    """Return the largest excess of the scales other than calcite, and its name."""
+    rows = {k: v for k, v in dosed.excesses.items() if k != "calcite"}
+    rows["calcite"] = np.where(dosed.enough, -1.0, 1.0)
+    names = np.array(list(rows))
+    stack = np.stack([np.broadcast_to(v, dosed.dose_mg_l.shape) for v in rows.values()])
+    filled = np.where(np.isfinite(stack), stack, -np.inf)
+    return filled.max(axis=0), names[filled.argmax(axis=0)]
+
+
+def _crossing(stations: Array, worst: Array, names: Array) -> tuple[float, str]:
+    """Return the first recovery where the excess passes zero, between two stations."""
+    over = np.flatnonzero(worst > 0)
+    if not over.size:
+        return CAP, "none"
+    i = int(over[0])
+    if i == 0:
+        return 0.0, str(names[0])
+    low, high = -np.log1p(-stations[i - 1]), -np.log1p(-stations[i])
+    share = worst[i - 1] / (worst[i - 1] - worst[i])
+    return float(-np.expm1(-(low + (high - low) * share))), str(names[i])
+
+
+def _softened(feed: FeedWater) -> Mapping[str, float]:
+    """Return the ions behind a softener at the default salt dose, leakage included."""
+    mg_l = {k: float(np.asarray(v)) for k, v in feed.mg_l.items()}
+    hardness = equivalent_hardness_mg_l_caco3(mg_l, HARDNESS_IONS)
+    monovalent = {"na": "Na", "k": "K", "nh4": "NH4"}
+    cations = hardness / CACO3_MG_PER_MEQ + sum(
+        mg_l.get(k, 0.0) / molar_mass(f) for k, f in monovalent.items()
+    )
+    capacity = operating_capacity_g_l(SALT_DOSE_G_L, capacity_table())
+    leak = min(leakage_mg_l_caco3(cations / G_PER_KG, resin_hardness_left(capacity)), hardness)
+    soft = {k: v * leak / hardness if k in HARDNESS_IONS else v for k, v in mg_l.items()}
+    soft["na"] = soft.get("na", 0.0) + sodium_added_mg_l(hardness - leak)
+    return soft
+
+
+def _mixed(feed: FeedWater, soft: Mapping[str, float], raw_share: Array) -> FeedWater:
+    """Return a blend of softened and raw water; alkalinity, carbon and pH hardly change."""
+    mg_l = {
+        k: np.asarray(raw_share) * float(np.asarray(feed.mg_l.get(k, 0.0)))
+        + (1.0 - raw_share) * soft[k]
+        for k in soft
+    }
+    return feed_water(mg_l, feed.alkalinity_mg_l_caco3, feed.ph, feed.temp_c)
+
+
+def _softeners(
+    feed: FeedWater, soft: Mapping[str, float], point: MembranePoint, limits: Limits
+) -> list[Lever]:
+    """Soften all of the feed, and as little of it as the design recovery allows."""
+    share = _largest_bypass(feed, soft, point, limits)
+    shares = np.array([0.0, 0.0 if math.isnan(share) else share])
+    found = recovery_limit(
+        _mixed(feed, soft, shares), limits, point.passage, point.rho, None, point.wall_factor
+    )
+    hardness = equivalent_hardness_mg_l_caco3(
+        {k: float(np.asarray(feed.mg_l.get(k, 0.0))) for k in HARDNESS_IONS}, HARDNESS_IONS
+    )
+    salt = hardness / operating_capacity_g_l(SALT_DOSE_G_L, capacity_table()) * SALT_DOSE_G_L
+    whole, part = (float(v) for v in found.maximum)
+    by = [str(name) for name in found.limited_by]
+    cost = f"about {salt:.0f} g of salt per m3 of feed; sodium and brine"
+    levers = [Lever("softener", whole, by[0], _verdict(whole, point), cost)]
+    if share > 0:
+        words = f"{share:.0%} of the feed may bypass".replace("%", " %")
+        cost = f"about {salt * (1 - share):.0f} g of salt per m3 of feed"
+        levers.append(Lever("softener with bypass", part, by[1], words, cost))
+    return levers
+
+
+def _largest_bypass(
+    feed: FeedWater, soft: Mapping[str, float], point: MembranePoint, limits: Limits
+) -> float:
+    """Return the largest share of raw water that allows the design recovery, NaN for none."""
+    shares = np.linspace(0.0, 1.0, BLENDS)
+    brine = concentrate(_mixed(feed, soft, shares), point.recovery, point.passage, point.rho)
+    stack = np.stack([np.broadcast_to(v, shares.shape) for v in excesses(brine, limits).values()])
+    over = np.where(np.isfinite(stack), stack, -np.inf).max(axis=0) > 0
+    if over[0]:
+        return math.nan
+    return float(shares[np.argmax(over) - 1]) if over.any() else 1.0
+
+
+def _enter_table(ledger: Ledger, levers: list[Lever], point: MembranePoint, prefix: str) -> None:
+    table = tuple((x.name, x.maximum, x.limited_by, x.at_design, x.cost) for x in levers)
+    ledger.table(
+        Series(
+            f"{prefix}recovery.levers",
+            f"What lifts the limit{of_which(prefix)}",
+            ("lever", "maximum", "limited_by", "at_design", "cost"),
+            ("-",) * 5,
+            table,
+            method="largest recovery with each lever; acid holds the carbonate index at its "
+            "limit, the sulfate it brings is judged again",
+            cites=("D3739", "D4692", "PRACTICE"),
+            headings=("Lever", "Largest recovery", "Limited by", "At the design recovery", "Uses"),
+        )
+    )
+    enough = [x.name for x in levers if x.maximum >= point.recovery]
+    if enough and levers[0].maximum < point.recovery:
+        text = f"for {point.recovery:.0%} recovery{of_which(prefix)}: ".replace("%", " %")
+        ledger.flag(
+            Flag("levers", "info", text + ", ".join(enough) + " would do", f"{prefix}recovery.max")
+        )

@@ -1,0 +1,183 @@
+"""A year from tank to tank, as figures and as the levels of its first week."""
+
+from dataclasses import replace
+from math import inf, isfinite
+
+from pretreat.basis import Series
+from pretreat.errors import OutOfRangeError
+from pretreat.sizing.plant import Plant, Wash
+from pretreat.sizing.product_tank import smallest_product_tank_m3
+from pretreat.sizing.week import Duty, first_nights
+from pretreat.sizing.year import Year, simulate
+from pretreat.study.supply import Washer, stops_flow, washers
+from pretreat.study.train_entries import Train
+
+FLUSH_MIN = 2.0  # PRACTICE: product flushed through the membranes at each stop
+SPARE = 1.25  # PRACTICE: product tank above the smallest that serves
+TRACED_DAYS = 7
+CARBON_GAP_D = 7.0
+
+
+def enter_year(train: Train) -> None:
+    """Simulate a year and enter what it comes to; flag demand that is not met.
+
+    Parameters
+    ----------
+    train : Train
+        Ledger, water, design and mode. [-]
+    """
+    washes = _washes(train)
+    plant = None if washes is None else _plant(train, washes)
+    if plant is None:
+        return
+    days = max(1, round(train.entries.value("machine.days_per_year")))
+    tank = _enter_tank(train, plant, days)
+    if tank is None:
+        return
+    plant = replace(plant, product_tank_m3=tank)
+    _enter_result(train, simulate(plant, days))
+    _enter_levels(train, plant)
+
+
+def _washes(train: Train) -> tuple[Wash, ...] | None:
+    """Return the stages as the year sees them, None where one has no setting."""
+    duties: list[tuple[Washer, float, float]] = []
+    for washer in washers(train):
+        gap, meter = _gap_and_meter(train, washer)
+        if not (isfinite(gap) or isfinite(meter)):
+            return None
+        duties.append((washer, gap, meter))
+    timed = [(w, gap) for w, gap, _ in duties if isfinite(gap)]
+    firsts = first_nights(tuple(Duty(w.label, gap, _minutes(train, w)) for w, gap in timed))
+    first = {w.prefix: n for (w, _), n in zip(timed, firsts, strict=True)}
+    return tuple(_wash(train, w, gap, meter, first.get(w.prefix, 0)) for w, gap, meter in duties)
+
+
+def _gap_and_meter(train: Train, washer: Washer) -> tuple[float, float]:
+    entries = train.entries
+    if washer.prefix == "softener" and train.design.softener.control == "meter":
+        per_week = entries.value(washer.per_week_key)
+        return inf, entries.value("machine.feed_m3_d") * 7.0 / per_week
+    setting = entries.ledger.number(f"{washer.prefix}.programme_days")
+    if setting is not None:
+        return setting, inf
+    every = entries.ledger.number(f"{washer.prefix}.backwash_every_d")
+    return (inf, inf) if every is None else (every, inf)
+
+
+def _minutes(train: Train, washer: Washer) -> float:
+    return sum(train.entries.value(key) for key in washer.minutes)
+
+
+def _wash(train: Train, washer: Washer, gap: float, meter: float, first: int) -> Wash:
+    entries = train.entries
+    soft, iron = washer.prefix == "softener", washer.prefix == "iron_filter"
+    grams = entries.ledger.number("iron_filter.permanganate_g_per_regeneration") if iron else None
+    return Wash(
+        washer.label,
+        _minutes(train, washer),
+        entries.value(washer.water_key),
+        gap,
+        meter,
+        stops_flow(train, washer),
+        entries.value("softener.salt_kg_per_regeneration") if soft else 0.0,
+        0.0 if grams is None else grams,
+        soft,
+        first,
+    )
+
+
+def _plant(train: Train, washes: tuple[Wash, ...]) -> Plant | None:
+    entries, supply = train.entries, train.design.supply
+    feed, product = entries.value("machine.feed_flow_m3_h"), train.design.machine.product_flow_m3_h
+    raw_tank = supply.raw_tank_volume_m3 or 0.0
+    well = inf if supply.well_yield_m3_h is None else supply.well_yield_m3_h
+    if raw_tank == 0 and well < feed:
+        entries.flag("well_below_feed", "warning",
+                     f"the well gives {well:g} m3/h, the machine takes {feed:.2f} m3/h: it needs a "
+                     "raw water tank", "machine.feed_flow_m3_h")  # fmt: skip
+        return None
+    minutes = entries.given("tanks.flush_min", FLUSH_MIN, "min", "Product flush at each stop")
+    hardness = entries.ledger.number("softener.hardness_load_mg_l_caco3") or 0.0
+    return Plant(
+        product_m3_h=product,
+        feed_m3_h=feed,
+        product_tank_m3=1.0,
+        demand_m3_h=((0.0, entries.value("storage.demand_m3_d") / 24.0),),
+        washes=washes,
+        raw_tank_m3=raw_tank,
+        well_m3_h=well,
+        flush_m3=minutes / 60.0 * feed,
+        hardness_mg_l_caco3=hardness,
+        leakage_mg_l_caco3=entries.ledger.number("softener.leakage_mg_l_caco3") or 0.0,
+    )
+
+
+def _enter_tank(train: Train, plant: Plant, days: int) -> float | None:
+    """Enter the smallest product tank that serves, and the one the year is run with."""
+    entries, key = train.entries, "tanks.smallest_product_m3"
+    given = train.design.supply.product_tank_volume_m3
+    try:
+        smallest = smallest_product_tank_m3(plant, days)
+    except OutOfRangeError as problem:
+        entries.flag("demand_not_met", "warning", str(problem), "storage.demand_m3_d")
+        return given
+    entries.calc(key, smallest, "m3", "Smallest product tank that serves a level demand",
+                 inputs=("storage.demand_m3_d", "programme.regeneration_h_d"),
+                 method="simulated")  # fmt: skip
+    if given is not None:
+        return entries.given("tanks.product_m3", given, "m3", "Product tank", origin="chosen",
+                             cites=())  # fmt: skip
+    entries.given("tanks.spare_factor", SPARE, "-", "Product tank over the smallest")
+    return entries.calc("tanks.product_m3", smallest * SPARE, "m3", "Product tank",
+                        f"{{{key}}}*{{tanks.spare_factor}}",
+                        method="the smallest with some spare; peaks come on top")  # fmt: skip
+
+
+def _enter_result(train: Train, year: Year) -> None:
+    entries = train.entries
+    lines = [
+        ("hours_run_h", year.hours_run, "h/year", "Hours run"),
+        ("starts", float(year.starts), "1/year", "Starts of the machine"),
+        ("raw_m3", year.raw_m3, "m3/year", "Raw water"),
+        ("product_made_m3", year.product_m3, "m3/year", "Product made"),
+        ("served_m3", year.served_m3, "m3/year", "Product drawn"),
+        ("concentrate_m3", year.concentrate_m3, "m3/year", "Concentrate"),
+        ("regeneration_m3", year.wash_m3, "m3/year", "Water for regenerations and backwashes"),
+        ("flush_m3", year.flush_m3, "m3/year", "Product used for flushing"),
+        ("unmet_m3", year.unmet_m3, "m3/year", "Demand not met"),
+        ("hours_without_water_h", year.hours_without_water, "h/year", "Hours without water"),
+        ("lowest_product_m3", year.lowest_product_m3, "m3", "Lowest level of the product tank"),
+        ("salt_kg", year.salt_kg, "kg/year", "Salt"),
+        ("permanganate_kg", year.permanganate_kg, "kg/year", "Permanganate"),
+    ]
+    if train.design.supply.raw_tank_volume_m3:
+        lines.append(("lowest_raw_m3", year.lowest_raw_m3, "m3", "Lowest level of the raw tank"))
+    lines += [
+        (f"regenerations_{name.lower().replace(' ', '_')}", float(n), "1/year",
+         f"Regenerations: {name.lower()}")
+        for name, n in year.regenerations.items()
+    ]  # fmt: skip
+    for name, value, unit, label in lines:
+        entries.calc(f"tanks.year_{name}", value, unit, f"Year simulated: {label[:1].lower()}"
+                     f"{label[1:]}", inputs=("storage.demand_m3_d", "machine.days_per_year"),
+                     method="from switch to switch over the days of operation")  # fmt: skip
+    if year.unmet_m3 > 0:
+        entries.flag("demand_not_met", "warning",
+                     f"in a simulated year {year.unmet_m3:.1f} m3 of demand are not met and the "
+                     f"product tank is empty for {year.hours_without_water:.0f} h: a larger tank, "
+                     "or more product", "tanks.year_unmet_m3")  # fmt: skip
+
+
+def _enter_levels(train: Train, plant: Plant) -> None:
+    """Enter the levels at each event of the first week."""
+    levels = simulate(plant, TRACED_DAYS, trace=True).levels
+    raw = plant.raw_tank_m3 > 0
+    columns = ("hour", "product_m3", "raw_m3") if raw else ("hour", "product_m3")
+    width = len(columns)
+    train.entries.ledger.table(
+        Series("tanks.levels", "Water in the tanks, first week of the simulated year", columns,
+               ("h", "m3", "m3")[:width], tuple(level[:width] for level in levels),
+               headings=("Hour", "Product tank", "Raw tank")[:width],
+               method="at every switch; straight lines between")
+    )  # fmt: skip

@@ -1,0 +1,159 @@
+"""Which stages a train gets, and why; order; the vented tank; what would improve a softener."""
+
+from dataclasses import replace
+
+import pytest
+
+from pretreat.results import Ledger
+from pretreat.sizing.raw_tank import co2_left_mg_l, co2_of_air_mg_l
+from pretreat.study.train import enter_machine, enter_train
+
+
+def words(study):
+    rows = study.series["train.stages"].rows
+    return {row[0]: row[1] for row in rows}
+
+
+def order(study):
+    return [row[0] for row in study.series["train.stages"].rows if row[1] == "in"]
+
+
+def codes(study):
+    return {flag.code for flag in study.flags}
+
+
+def test_iron_bearing_hard_water_gets_the_whole_train(study_of, design_of, well):
+    study, treated = study_of(well, design_of())
+    assert order(study) == ["iron filter", "softener", "carbon", "cartridge filter"]
+    assert treated.stages == tuple(order(study))
+
+
+def test_clean_soft_water_gets_a_cartridge_only(study_of, design_of, well):
+    water = replace(well, mg_l={"ca": 4.0, "mg": 1.0, "na": 20.0}, total_mg_l={})
+    study, treated = study_of(water, design_of())
+    assert order(study) == ["cartridge filter"]
+    assert treated.mg_l == water.mg_l
+    assert not [key for key in study.figures if key.startswith(("softener.", "iron_filter."))]
+
+
+def test_no_softener_where_the_raw_water_reaches_the_recovery(study_of, design_of, well):
+    study, _ = study_of(well, design_of(), "size", 0.80)
+    assert words(study)["softener"] == "out"
+    described, _ = study_of(well, design_of(softener={"reserve": 0.3}), "size", 0.80)
+    assert words(described)["softener"] == "in"
+
+
+def test_the_engineer_can_overrule_and_it_shows(study_of, design_of, well):
+    study, _ = study_of(well, design_of(softener={"include": False}))
+    assert words(study)["softener"] == "out"
+    assert "stage_overruled" in codes(study)
+
+
+@pytest.mark.parametrize(("chlorine", "first"), [(0.4, "softener"), (0.6, "carbon")])
+def test_carbon_moves_ahead_of_the_softener_above_half_a_milligram(
+    study_of, design_of, well, chlorine, first
+):
+    study, _ = study_of(well, design_of(carbon={"free_chlorine_mg_l": chlorine}))
+    assert next(s for s in order(study) if s in {"softener", "carbon"}) == first
+
+
+@pytest.mark.parametrize(
+    ("changes", "expected"),
+    [({"turbidity_ntu": 3.0}, "in"), ({"sdi": 5.5}, "in"), ({"turbidity_ntu": 0.3}, "out")],
+)
+def test_multimedia_for_cloudy_water_without_iron(study_of, design_of, well, changes, expected):
+    water = replace(well, mg_l={**well.mg_l, "fe": 0.0, "mn": 0.0}, total_mg_l={}, **changes)
+    study, _ = study_of(water, design_of())
+    assert words(study)["multimedia filter"] == expected
+
+
+def test_a_plant_that_lacks_a_stage_is_told(study_of, design_of, well):
+    water = replace(well, mg_l={**well.mg_l, "fe": 0.4, "mn": 0.1}, total_mg_l={})
+    tables = {"softener": {"resin_volume": "200 L", "salt_dose_g_l": 120}}
+    study, _ = study_of(water, design_of(**tables), "rate")
+    missing = {flag.figure for flag in study.flags if flag.code == "stage_missing"}
+    assert missing == {"train.iron_filter"}
+    assert "iron_to_softener" in codes(study)
+
+
+def test_chlorine_reaches_the_membranes_without_carbon(study_of, design_of, well):
+    water = replace(well, free_chlorine_mg_l=0.5)
+    study, _ = study_of(water, design_of(carbon={"include": False}))
+    texts = [flag.text for flag in study.flags if flag.code == "membrane_feed"]
+    assert any("free chlorine" in text for text in texts)
+
+
+def test_permanganate_brings_its_cautions(study_of, design_of, well):
+    study, _ = study_of(well, design_of())
+    assert {"safety_permanganate", "safety_brine", "safety_pressure", "safety_potable"} <= codes(
+        study
+    )
+    air = {"regeneration": "continuous", "oxidant": "air"}
+    other, _ = study_of(well, design_of(iron_filter=air))
+    assert "safety_permanganate" not in codes(other)
+    assert words(other)["carbon"] == "out"
+
+
+def test_co2_in_equilibrium_with_air():
+    """PB82 prints log K_H = -1.468 at 25 °C; 420 ppm of CO2 then leave 0.63 mg/L."""
+    assert co2_of_air_mg_l(25.0) == pytest.approx(10**-1.468 * 4.2e-4 * 44_009.0, rel=2e-3)
+    assert co2_left_mg_l(20.6, 0.6, 0.5) == pytest.approx(10.6)
+    assert co2_left_mg_l(0.2, 0.6, 0.5) == 0.2  # never stripped below the air
+
+
+def test_a_vented_tank_raises_the_ph_by_the_logarithm_of_what_is_left(design_of, well):
+    """By hand: half the CO2 gone raises pH by log10 2 = 0.30 where bicarbonate is all."""
+    ledger = Ledger()
+    design = design_of(supply={"vented_raw_tank": True, "raw_tank_volume": "4 m3"})
+    enter_machine(ledger, design)
+    ledger.put("water.co2_mg_l", 25.0, "mg/L", "CO2")
+    ledger.put("water.ionic_strength_mol_kg", 0.01, "mol/kg", "I")
+    enter_train(ledger, well, design)
+    study = ledger.study()
+    left = study.number("train.tank_co2_mg_l")
+    assert left == pytest.approx(12.5, rel=0.05)
+    text = next(flag.text for flag in study.flags if flag.code == "vented_tank")
+    assert "by about 0.3" in text
+    assert study.number("train.tank_ph_most") > study.number("train.tank_ph") + 1.0
+    assert study.number("train.oxygen_needed_mg_l") == pytest.approx(1.5 * 0.1432, rel=1e-3)
+
+
+def test_what_would_lengthen_the_interval(study_of, design_of, well):
+    water = replace(well, mg_l={**well.mg_l, "fe": 0.0, "mn": 0.0}, total_mg_l={})
+    tables = {"softener": {"resin_volume": "200 L", "salt_dose_g_l": 120, "capacity_factor": 0.8}}
+    study, _ = study_of(water, design_of(**tables), "rate")
+    rows = {row[0]: row[1] for row in study.series["softener.improvements"].rows}
+    interval = study.number("softener.interval_d")
+    assert rows["as it is"] == interval
+    assert rows["twice the resin"] == pytest.approx(2.0 * interval)
+    assert rows["new resin"] == pytest.approx(interval / 0.8)
+    assert all(found >= interval for found in rows.values())
+
+
+def test_duplex_and_lead_lag_need_more_resin(study_of, design_of, well):
+    bought = {}
+    for arrangement in ("simplex", "duplex", "lead-lag"):
+        study, _ = study_of(well, design_of(softener={"arrangement": arrangement}))
+        bought[arrangement] = study.number("softener.resin_bought_l")
+    assert bought["duplex"] == 2 * bought["simplex"]
+    assert bought["lead-lag"] == 3 * bought["simplex"]
+
+
+def test_counter_current_leaks_a_fifth(study_of, design_of, well):
+    leaks = []
+    for direction in ("co-current", "counter-current"):
+        study, _ = study_of(well, design_of(softener={"direction": direction}))
+        leaks.append(study.number("softener.leakage_mg_l_caco3"))
+    assert leaks[1] == pytest.approx(0.2 * leaks[0])
+
+
+def test_the_same_site_in_us_units_gives_the_same_figures(study_of, design_of, well):
+    metric = {"softener": {"resin_volume": "200 L", "vessel_diameter": "0.5334 m",
+                           "salt_per_regeneration": "30 kg"}}  # fmt: skip
+    us = {"softener": {"resin_volume": "7.06293334 ft3", "vessel_diameter": "21 in",
+                       "salt_per_regeneration": "66.13867866 lb"}}  # fmt: skip
+    water = replace(well, mg_l={**well.mg_l, "fe": 0.0, "mn": 0.0}, total_mg_l={})
+    one, other = (study_of(water, design_of(**t), "rate")[0] for t in (metric, us))
+    for key, figure in one.figures.items():
+        if isinstance(figure.value, float):
+            assert other.number(key) == pytest.approx(figure.value, rel=1e-8), key
