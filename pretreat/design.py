@@ -154,12 +154,14 @@ class Prices:
     resin_per_l: float | None = None
     iron_media_per_l: float | None = None
     carbon_per_l: float | None = None
+    multimedia_per_l: float | None = None
     gravel_per_kg: float | None = None
     cartridge_each: float | None = None
     water_per_m3: float | None = None
     drain_per_m3: float | None = None
     energy_per_kwh: float | None = None
     labour_per_h: float | None = None
+    downtime_per_h: float | None = None
     freight: float | None = None
     disposal_per_l: float | None = None
     discount_rate: float | None = None

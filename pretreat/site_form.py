@@ -66,8 +66,25 @@ hours_per_day = 20
 # lsi = 0.0
 # pct_gypsum = 100
 
-[prices]
+[prices]                                # what is not given stays a visible gap in the quote
 # currency = "EUR"
 # salt_per_kg = 0.0
+# permanganate_per_kg = 0.0
 # resin_per_l = 0.0
+# iron_media_per_l = 0.0
+# carbon_per_l = 0.0
+# multimedia_per_l = 0.0
+# gravel_per_kg = 0.0
+# cartridge_each = 0.0
+# inhibitor_per_kg = 0.0
+# acid_per_kg = 0.0
+# water_per_m3 = 0.0
+# drain_per_m3 = 0.0
+# energy_per_kwh = 0.0
+# labour_per_h = 0.0
+# downtime_per_h = 0.0
+# freight = 0.0
+# disposal_per_l = 0.0
+# discount_rate = 0.05
+# valid_days = 60
 """

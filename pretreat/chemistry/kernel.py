@@ -151,17 +151,19 @@ def _molalities(lay: Layout, p: Problem, x: Array, terms: Array, total: Array) -
 
 def _balance_metals(lay: Layout, p: Problem, x: Array, m: Array) -> Array:
     """Scale each metal's species to its total; exact for given ligands."""
-    error = np.zeros(m.shape[1])
-    for i, part in lay.metals:
-        block = m[part]
-        now = block.sum(axis=0)
-        there = (p.totals[i] > 0) & (now > 0)
-        ratio = np.where(there, p.totals[i], 1.0) / np.where(there, now, 1.0)
-        block *= ratio
-        change = np.log(ratio)
-        x[i] += change
-        np.maximum(error, np.abs(change), out=error)
-    return error
+    if not lay.metals:
+        return np.zeros(m.shape[1])
+    first = lay.metals[0][1].start
+    starts = [part.start - first for _, part in lay.metals]
+    at = [i for i, _ in lay.metals]
+    block, targets = m[first:], p.totals[at]
+    now = np.add.reduceat(block, starts, axis=0)
+    there = (targets > 0) & (now > 0)
+    ratio = np.where(there, targets, 1.0) / np.where(there, now, 1.0)
+    block *= np.repeat(ratio, [part.stop - part.start for _, part in lay.metals], axis=0)
+    change = np.log(ratio)
+    x[at] += change
+    return np.asarray(np.abs(change).max(axis=0))
 
 
 def _step(lay: Layout, p: Problem, x: Array, sums: Array) -> tuple[Array, Array]:

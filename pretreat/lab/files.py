@@ -13,7 +13,8 @@ from pretreat.lab.names import folded, is_unit, named_analyte
 from pretreat.lab.report import Grid
 
 MAX_BYTES = 64 * 1024 * 1024  # a lab report is far smaller; beyond this a file is refused unread
-MAX_ROWS = 400_000
+MAX_ROWS = 250_000
+MAX_CELLS = 2_500_000
 # Shares of lines that a delimiter cuts alike; chosen on deliveries with titles and footers.
 SURE_FIT, LEAST_FIT, CLEARLY, UNEVEN = 0.9, 0.3, 0.1, 0.8
 MAX_COLUMNS = 2_000
@@ -267,7 +268,7 @@ def _delimited(name: str, text: str, delimiter: str) -> Grid:
     rows: list[tuple[str, ...]] = []
     lines: list[int] = []
     remarks: list[str] = []
-    start = 1
+    start, cells = 1, 0
     try:
         for row in reader:
             if row and row[0].startswith("#") and not _is_header(row):
@@ -276,9 +277,11 @@ def _delimited(name: str, text: str, delimiter: str) -> Grid:
                 rows.append(tuple(cell.strip() for cell in row[:MAX_COLUMNS]))
                 lines.append(start)
             start = reader.line_num + 1
-            if len(rows) > MAX_ROWS:
+            cells += len(row)
+            if len(rows) > MAX_ROWS or cells > MAX_CELLS:
                 raise AnalysisError(
-                    f"{name} has more than {MAX_ROWS} rows; cut out the samples wanted"
+                    f"{name} has more than {MAX_ROWS} rows or {MAX_CELLS} cells; "
+                    "cut out the samples wanted"
                 )
     except csv.Error as problem:
         raise AnalysisError(f"{name}, line {reader.line_num}: not a table ({problem})") from None

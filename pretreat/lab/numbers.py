@@ -4,6 +4,7 @@ import re
 import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 from math import isfinite
 from typing import Literal
 
@@ -85,6 +86,7 @@ def _digit(letter: str) -> str:
     return str(unicodedata.digit(letter))
 
 
+@lru_cache(maxsize=20000, typed=True)  # a date cell is not the text it prints
 def printed_number(text: str, decimal: str = ".") -> PrintedNumber:
     """Read one result cell.
 

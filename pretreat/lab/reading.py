@@ -17,6 +17,7 @@ from pretreat.lab.waters import water_of
 from pretreat.water import WaterAnalysis
 
 SHOWN_NAMES = 12
+MAX_RESULTS = 250_000
 
 
 def read_report(
@@ -57,6 +58,11 @@ def read_report(
     if found is None:
         raise AnalysisError(_nothing_found(path.name, file.grids))
     grid, layout = found
+    if len(layout.results) > MAX_RESULTS:
+        raise AnalysisError(
+            f"{path.name} holds {len(layout.results)} results; up to {MAX_RESULTS} "
+            "are read at once: cut out the samples wanted"
+        )
     mark, unsettled = decimal_mark(t for r in layout.results for t in (r.text, r.limit) if t)
     kept = [r for r in layout.results if not is_quality_control(r)]
     skipped = tuple(

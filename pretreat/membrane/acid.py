@@ -120,7 +120,6 @@ def dose_for_index(
     AcidDose
         Doses; 0 where none is needed. [mg/L as 100 % acid]
     """
-
     most = float(feed.alkalinity_mg_l_caco3) / np.array([a.alkalinity_per_mg for a in acids])
 
     def at(left: Array) -> tuple[Array, FeedWater, dict[str, Array]]:

@@ -5,7 +5,7 @@ product / fresh feed and ``rho`` = recycle / (fresh feed + recycle), the array s
 mixed with recycled concentrate; without recycle everything reduces to the familiar form.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -104,6 +104,60 @@ def feed_water(
             inorganic_carbon_mol_kg=found.inorganic_carbon_mol_kg,
         )
     return FeedWater(ions, alkalinity, np.asarray(target, float), found)
+
+
+def mapped_feed(feed: FeedWater, change: Callable[[Any], Any]) -> FeedWater:
+    """Return a feed with every array changed the same way.
+
+    Parameters
+    ----------
+    feed : FeedWater
+        Feeds. [-]
+    change : callable
+        What to do with each array. [-]
+
+    Returns
+    -------
+    FeedWater
+        The changed feeds, without molalities of species. [-]
+    """
+    s = feed.speciation
+    fields = {
+        name: change(getattr(s, name))
+        for name in s.__dataclass_fields__
+        if name not in {"totals_mol_kg", "ln_activity", "molality"}
+    }
+    moved = type(s)(
+        totals_mol_kg={k: change(v) for k, v in s.totals_mol_kg.items()},
+        ln_activity={k: change(v) for k, v in s.ln_activity.items()},
+        molality={},
+        **fields,
+    )
+    return FeedWater(
+        {k: change(v) for k, v in feed.mg_l.items()},
+        change(feed.alkalinity_mg_l_caco3),
+        change(feed.temp_c),
+        moved,
+    )
+
+
+def one_of_feed(feeds: FeedWater, index: int) -> FeedWater:
+    """Return one water of a one-dimensional feed.
+
+    Parameters
+    ----------
+    feeds : FeedWater
+        Feeds. [-]
+    index : int
+        Which of them. [-]
+
+    Returns
+    -------
+    FeedWater
+        A single water. [-]
+    """
+    size = np.size(feeds.ph)
+    return mapped_feed(feeds, lambda v: np.broadcast_to(v, (size,))[index])
 
 
 @cites("D4582", "eq. 7.1 and 7.2; with recycle by mass balance")

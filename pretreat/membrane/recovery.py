@@ -15,6 +15,7 @@ from pretreat.membrane.concentrate import (
     FeedWater,
     Passage,
     concentrate,
+    mapped_feed,
 )
 from pretreat.tables import rows
 
@@ -145,7 +146,7 @@ def recovery_limit(
         return _worst(excesses(brine, limits.of(index)), brine, pick)
 
     shape = np.shape(feed.ph)
-    found = _search(_mapped(feed, lambda v: np.broadcast_to(v, shape).ravel()), at)
+    found = _search(mapped_feed(feed, lambda v: np.broadcast_to(v, shape).ravel()), at)
     return RecoveryLimit(*(part.reshape(shape) for part in found))
 
 
@@ -192,7 +193,7 @@ def reaches(
     """
     names = limits[0].criteria()
     rows_ = len(names) * len(limits)
-    many = _mapped(feed, lambda v: np.broadcast_to(v, (rows_,)))
+    many = mapped_feed(feed, lambda v: np.broadcast_to(v, (rows_,)))
 
     def spread(values: list[float]) -> Array:
         return np.repeat(np.array(values, float), len(names))
@@ -249,27 +250,6 @@ def _worst(found: Mapping[str, Array], brine: Concentrate, pick: Any) -> tuple[A
     return worst, names[best], np.broadcast_to(brine.speciation.converged, shape)
 
 
-def _mapped(feed: FeedWater, change: Callable[[Any], Any]) -> FeedWater:
-    s = feed.speciation
-    fields = {
-        name: change(getattr(s, name))
-        for name in s.__dataclass_fields__
-        if name not in {"totals_mol_kg", "ln_activity", "molality"}
-    }
-    moved = type(s)(
-        totals_mol_kg={k: change(v) for k, v in s.totals_mol_kg.items()},
-        ln_activity={k: change(v) for k, v in s.ln_activity.items()},
-        molality={},
-        **fields,
-    )
-    return FeedWater(
-        {k: change(v) for k, v in feed.mg_l.items()},
-        change(feed.alkalinity_mg_l_caco3),
-        change(feed.temp_c),
-        moved,
-    )
-
-
 def _search(feed: FeedWater, at: Evaluate) -> tuple[Array, Any, Any, Any]:
     """Walk up the stations; a water leaves when a limit is passed, and is then refined."""
     everyone = np.arange(feed.ph.size)
@@ -300,7 +280,7 @@ def _search(feed: FeedWater, at: Evaluate) -> tuple[Array, Any, Any, Any]:
 
 def _some(feed: FeedWater, index: Any) -> FeedWater:
     """Return some of the waters of a one-dimensional feed."""
-    return _mapped(feed, lambda v: v[index])
+    return mapped_feed(feed, lambda v: v[index])
 
 
 def _refine(

@@ -12,6 +12,8 @@ from pretreat.sizing.water_properties import GRAVITY_M_S2, density_kg_m3, viscos
 SECONDS_PER_HOUR = 3600.0
 MM_PER_M = 1000.0
 PA_PER_KPA = 1000.0
+ERGUN_VISCOUS = 150.0  # ERGUN1952, spheres
+ERGUN_INERTIAL = 1.75  # ERGUN1952, spheres
 EXPANSION_EXPONENT = 4.7  # HEN2011, Eq. 12.53 (Wen and Yu 1966)
 
 
@@ -292,8 +294,8 @@ def ergun_kpa_m(
     velocity_m_h: float,
     temp_c: float,
     *,
-    viscous: float = 150.0,
-    inertial: float = 1.75,
+    viscous: float = ERGUN_VISCOUS,
+    inertial: float = ERGUN_INERTIAL,
 ) -> float:
     """Return the pressure lost per metre of a fixed bed.
 

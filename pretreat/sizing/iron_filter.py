@@ -12,6 +12,7 @@ BACKWASH_MIN = 10.0  # MEMORY: 10 to 15 min
 DRAW_MIN = 30.0  # MEMORY: permanganate draw and displacement
 DRAW_BV = 1.0  # PRACTICE: about one bed volume of solution and displacement
 RINSE_MIN = 20.0  # MEMORY: 15 to 30 min, until no pink shows
+SHORT_RINSE_MIN = 5.0  # PRACTICE: after a backwash without permanganate
 MUCH_PERMANGANATE = 3.0  # PRACTICE: above three times the need the dose is worth a look
 ANTHRACITE_CAP_M = 0.15  # TSS (OAC 252:626-9-7): at least 6 in above the greensand
 
@@ -171,7 +172,9 @@ def interval_with_all_water_d(interval_d: float, feed_m3_d: float, extra_m3_d: f
 
 
 @cites("EUROCODE", "10 mg/L Fe, 6 mg/L Fe + Mn, pH at least 6.7")
-def check_filter_water(load: FilterLoad, ph: float | None, medium: Medium) -> tuple[Flag, ...]:
+def check_filter_water(
+    load: FilterLoad, ph: float | None, medium: Medium, oxidant: str = "permanganate"
+) -> tuple[Flag, ...]:
     """Judge whether the medium can take the water.
 
     Parameters
@@ -182,6 +185,8 @@ def check_filter_water(load: FilterLoad, ph: float | None, medium: Medium) -> tu
         pH of the water, None where it is not known. [-]
     medium : Medium
         The medium. [-]
+    oxidant : str
+        "permanganate", "chlorine" or "air". [-]
 
     Returns
     -------
@@ -210,6 +215,16 @@ def check_filter_water(load: FilterLoad, ph: float | None, medium: Medium) -> tu
                 "warning",
                 f"iron and manganese are {iron + manganese:.2g} mg/L together; the printed limit "
                 f"for {medium.name} is {together:g} mg/L: pilot first, or oxidise and settle ahead",
+            )
+        )
+    left = limits["filter_manganese_left"].value
+    if oxidant == "air" and manganese > left:
+        flags.append(
+            Flag(
+                "air_leaves_manganese",
+                "warning",
+                f"air alone hardly oxidises manganese ({manganese:.2g} mg/L) below pH 9.5 (from "
+                "memory): feed permanganate or chlorine",
             )
         )
     return (*flags, *_ph_flags(ph, manganese, medium))

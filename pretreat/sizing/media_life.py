@@ -67,11 +67,15 @@ class CarbonDuty:
 
 @dataclass(frozen=True, slots=True)
 class CartridgeDuty:
-    """What fills cartridges: water [m³/year], their number [-], metals that pass [mg/L]."""
+    """What fills cartridges: water [m³/year], their number [-], metals ahead of it [mg/L].
+
+    ``softened`` says that a softener stands between.
+    """
 
     water_m3_year: float
     number: float
     metals_mg_l: float
+    softened: bool = False
 
 
 def years_until(allowed: float, per_year: float) -> float:
@@ -273,7 +277,9 @@ def cartridge_lives(duty: CartridgeDuty, case: Case = "likely") -> Lives:
         Years by mechanism; infinite without a load. [year]
     """
     c = {key: row.at(case) for key, row in wear().items()}
-    dirt = duty.metals_mg_l * duty.water_m3_year * c["cartridge_solids_share"] / duty.number
+    passing = c["softener_metals_passing"] if duty.softened else 1.0
+    solids = duty.metals_mg_l * passing * c["cartridge_solids_share"]
+    dirt = solids * duty.water_m3_year / duty.number
     return {
         "age": c["cartridge_age"] / MONTHS_PER_YEAR,
         "solids": years_until(c["cartridge_dirt"], dirt),

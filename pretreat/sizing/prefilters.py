@@ -9,6 +9,8 @@ from pretreat.sizing.vessels import Vessel, VesselOption, choose_vessel, nominal
 
 CARTRIDGE_FLOW_M3_H = 0.7  # PRACTICE: 3 to 5 gpm for a 10 in element of 5 µm, the low end
 CARTRIDGE_LIFE_MONTHS = 3.0  # PRACTICE: or at +0.7 to 1.0 bar
+MULTIMEDIA_BACKWASH_MIN = 15.0  # DAVIS2010, Table 11-10: 10 to 20 min
+MULTIMEDIA_RINSE_MIN = 5.0  # PRACTICE
 MULTIMEDIA_DEPTH_M = 0.75  # DAVIS2010, Table 11-10: middle of the layers
 
 

@@ -8,7 +8,13 @@ from pretreat.sizing.plant import CYCLE_DAYS, HOURS_PER_DAY, Plant, calendar_of
 from pretreat.sizing.year import TINY, simulate
 
 LARGEST_TANK_DAYS = 4.0  # days of demand, where the search for a tank begins
-MOST_GROWTHS = 60
+MOST_GROWTHS = 12
+GROWTH = 1.05
+_HELD_BACK = (
+    "even a product tank of {tank:.0f} m3 does not serve {demand:.1f} m3/d: well or raw tank hold "
+    "the machine back"
+)
+SEARCH_WIDTH = 0.01  # part of the tank to which the search narrows
 
 
 def most_product_m3_d(plant: Plant) -> float:
@@ -69,17 +75,16 @@ def smallest_product_tank_m3(plant: Plant, days: int = 365) -> float:
         return simulate(replace(plant, product_tank_m3=tank_m3), time_d).unmet_m3 <= TINY
 
     low, high = 0.0, LARGEST_TANK_DAYS * max(demand, TINY)
-    while high - low > 0.01 * high:
+    if not serves(high, min(days, CYCLE_DAYS)):
+        raise OutOfRangeError(_HELD_BACK.format(tank=high, demand=demand))
+    while high - low > SEARCH_WIDTH * high:
         middle = (low + high) / 2.0
         low, high = (low, middle) if serves(middle, min(days, CYCLE_DAYS)) else (middle, high)
     for _ in range(MOST_GROWTHS):
         if serves(high, days):
             return high
-        high *= 1.05
-    raise OutOfRangeError(
-        f"even a product tank of {high:.0f} m3 does not serve {demand:.1f} m3/d: well or raw tank "
-        "hold the machine back"
-    )
+        high *= GROWTH
+    raise OutOfRangeError(_HELD_BACK.format(tank=high, demand=demand))
 
 
 def _day_of_demand_m3(plant: Plant) -> float:

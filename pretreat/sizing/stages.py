@@ -10,6 +10,7 @@ from pretreat.sizing.streams import RawWater
 from pretreat.sizing.train_limits import train_limits
 
 Mode = Literal["size", "rate"]
+CHLORINE_RESIDUAL_MG_L = 1.0  # OPFLOW2021: 0.5 to 1.0 mg/L kept over the medium, the high end
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +79,9 @@ def iron_filter_stage(question: Question) -> Stage:
         return _overruled(name, False, wanted)
     if question.mode == "rate":
         if choice.vessel_diameter_m is not None:
-            return Stage(name, True, "installed")
+            idle = iron <= 0 and manganese <= 0
+            why = "installed, but the water has neither iron nor manganese" if idle else "installed"
+            return Stage(name, not idle, why)
         if wanted and (question.described("iron_filter") or choice.include):
             raise DesignError(
                 '[iron_filter] vessel_diameter is missing; write vessel_diameter = "0.61 m" and '
@@ -214,7 +217,7 @@ def carbon_stage(question: Question, *, iron_filter: bool) -> Stage:
 
 
 def free_chlorine_mg_l(question: Question) -> float:
-    """Return the free chlorine that reaches the carbon: the larger of choice and analysis.
+    """Return the free chlorine that leaves the iron filter: chosen, measured, or the residual.
 
     Parameters
     ----------
@@ -227,7 +230,12 @@ def free_chlorine_mg_l(question: Question) -> float:
         Free chlorine. [mg/L]
     """
     chosen = question.design.carbon.free_chlorine_mg_l
-    return question.raw.free_chlorine_mg_l if chosen is None else chosen
+    if chosen is not None:
+        return chosen
+    fed = question.design.iron_filter.oxidant == "chlorine"
+    if fed and iron_filter_stage(question).included:
+        return max(question.raw.free_chlorine_mg_l, CHLORINE_RESIDUAL_MG_L)
+    return question.raw.free_chlorine_mg_l
 
 
 def multimedia_stage(question: Question, *, iron_filter: bool) -> Stage:

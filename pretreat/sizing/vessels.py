@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from pretreat.basis import cites
@@ -14,6 +14,7 @@ LITRE_PER_M3 = 1000.0
 INCH_PER_FOOT = 12.0
 HEAD_DEPTH_PER_DIAMETER = 0.25  # 2:1 elliptical heads, geometry; real vessels differ a little
 MOST_IN_PARALLEL = 6
+NOMINAL_WIDTH_SLACK = 0.04  # the inside of a vessel is one or two percent less than nominal
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +116,7 @@ def nominal_vessel_of(diameter_m: float) -> Vessel | None:
         The vessel whose height may be assumed. [-]
     """
     near = min(nominal_vessels(), key=lambda vessel: abs(vessel.diameter_m - diameter_m))
-    return near if abs(near.diameter_m - diameter_m) <= 0.04 * diameter_m else None
+    return near if abs(near.diameter_m - diameter_m) <= NOMINAL_WIDTH_SLACK * diameter_m else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,6 +142,35 @@ class VesselOption:
 
 
 Trial = Callable[[Vessel, int], VesselOption]
+
+
+def within_pump(trial: Trial, backwash_m_h: float, pump_m3_h: float) -> Trial:
+    """Return the same trial with one more limit: what the pump gives for a backwash.
+
+    Parameters
+    ----------
+    trial : callable
+        Judges a vessel and a number of them. [-]
+    backwash_m_h : float
+        Velocity of the backwash. [m/h]
+    pump_m3_h : float
+        Flow of the pump. [m³/h]
+
+    Returns
+    -------
+    callable
+        The stricter trial. [-]
+    """
+
+    def stricter(vessel: Vessel, number: int) -> VesselOption:
+        option = trial(vessel, number)
+        need = backwash_m_h * vessel.area_m2
+        if need <= pump_m3_h:
+            return option
+        failure = f"backwash needs {need:.1f} m3/h, the pump gives {pump_m3_h:.1f}"
+        return replace(option, failures=(*option.failures, failure))
+
+    return stricter
 
 
 def choose_vessel(trial: Trial, vessels: Sequence[Vessel]) -> tuple[VesselOption, ...]:

@@ -284,8 +284,8 @@ def _year(run: _Run, days: int) -> Year:
         served_m3=run.served,
         unmet_m3=run.unmet,
         hours_without_water=run.dry_h,
-        lowest_product_m3=run.low_p,
-        lowest_raw_m3=run.low_r,
+        lowest_product_m3=max(run.low_p, 0.0),  # below by rounding only
+        lowest_raw_m3=max(run.low_r, 0.0),
         most_softened_m3=max(run.longest_soft_h, since) * plant.feed_m3_h if soft else 0.0,
         hardness_leaked_kg=leaked,
         hardness_washed_out_kg=washed_out,

@@ -4,13 +4,18 @@ import math
 from collections.abc import Mapping
 from typing import Literal
 
+import numpy as np
+
 from pretreat.basis import Flag
 from pretreat.design import DesignBasis, LimitChoices, Machine, WaterBasis
 from pretreat.errors import AnalysisError
-from pretreat.membrane.concentrate import FeedWater, Passage, feed_water
+from pretreat.membrane.concentrate import FeedWater, Passage, feed_water, one_of_feed
+from pretreat.membrane.polarisation import USUAL_ELEMENT_RECOVERY, wall_factor
 from pretreat.results import Ledger, Study
 from pretreat.sizing.streams import RawWater
+from pretreat.study.envelope import enter_envelope
 from pretreat.study.limits import MembranePoint
+from pretreat.study.product import enter_product
 from pretreat.study.scaling import enter_scaling
 from pretreat.study.summary import enter_summary
 from pretreat.study.water import LAB_TEMPERATURE_C, Composition, enter_water
@@ -124,6 +129,8 @@ def run_study(water: WaterAnalysis | None, design: DesignBasis, mode: Mode = "si
         If the water or the design basis cannot be used.
     """
     from pretreat.study.machine import enter_machine
+    from pretreat.study.media_life import enter_media_life
+    from pretreat.study.quote import enter_quote
     from pretreat.study.train import enter_train
 
     ledger = Ledger()
@@ -141,16 +148,48 @@ def run_study(water: WaterAnalysis | None, design: DesignBasis, mode: Mode = "si
         enter_scaling(ledger, feed, point, design.limits, "untreated.")
     treated = enter_train(ledger, raw, design, mode)
     if found is not None and raw.ph is not None:
-        membranes = feed_water(
-            treated.mg_l,
-            found.alkalinity_mg_l_caco3,
-            raw.ph,
-            found.measured_temp_c,
-            found.operating_temp_c,
-        )
-        enter_scaling(ledger, membranes, point, design.limits, levers=False)
+        _membranes(ledger, treated.mg_l, raw, found, design)
+    enter_media_life(ledger, raw, design, mode)
+    enter_quote(ledger, raw, design, mode)
     enter_summary(ledger)
     return ledger.study()
+
+
+def _membranes(
+    ledger: Ledger,
+    mg_l: Mapping[str, float],
+    raw: RawWater,
+    found: Composition,
+    design: DesignBasis,
+) -> None:
+    """Enter what happens to the water that enters the membranes."""
+    point = membrane_point(design.machine)
+    temps = [found.operating_temp_c]
+    basis = design.water
+    ends = (basis.coldest_temperature_c, basis.warmest_temperature_c)
+    if None not in ends:
+        temps = [raw.coldest_c, found.operating_temp_c, raw.warmest_c]
+    if raw.ph is None:
+        return
+    feeds = feed_water(
+        mg_l, found.alkalinity_mg_l_caco3, raw.ph, found.measured_temp_c, np.array(temps)
+    )
+    here = temps.index(found.operating_temp_c)
+    feed = one_of_feed(feeds, here)
+    brine = enter_scaling(ledger, feed, point, design.limits, levers=False)
+    enter_product(ledger, feed, brine, point)
+    if len(temps) > 1:
+        enter_envelope(ledger, feeds, point, design.limits)
+    if design.machine.saturation_at == "wall":
+        ledger.put(
+            "machine.wall_factor",
+            point.wall_factor,
+            "-",
+            "Concentration at the wall / in bulk",
+            evidence="common practice",
+            method="exp(0.7 x element recovery); the concentrate shown is at the wall",
+            cites=("PRACTICE",),
+        )
 
 
 def membrane_point(machine: Machine) -> MembranePoint:
@@ -168,7 +207,10 @@ def membrane_point(machine: Machine) -> MembranePoint:
     """
     fresh = machine.product_flow_m3_h / machine.recovery
     rho = machine.recycle_flow_m3_h / (fresh + machine.recycle_flow_m3_h)
-    return MembranePoint(machine.recovery, salt_passage(machine.salt_passage), rho)
+    factor = 1.0
+    if machine.saturation_at == "wall":
+        factor = wall_factor(machine.element_recovery or USUAL_ELEMENT_RECOVERY)
+    return MembranePoint(machine.recovery, salt_passage(machine.salt_passage), rho, factor)
 
 
 def _enter_site(ledger: Ledger, design: DesignBasis) -> None:

@@ -17,6 +17,7 @@ from pretreat.study.train_bed import (
     installed_bed,
     nearest_vessel,
     note_depth,
+    note_narrower_vessels,
 )
 from pretreat.study.train_entries import Train
 from pretreat.study.train_softener_bed import enter_options
@@ -39,10 +40,12 @@ def enter_carbon(train: Train, question: Question) -> None:
     entries = train.entries
     chlorine = free_chlorine_mg_l(question)
     given = train.design.carbon.free_chlorine_mg_l is not None
-    measured = not given and train.raw.free_chlorine_mg_l > 0
+    measured = not given and chlorine == train.raw.free_chlorine_mg_l > 0
+    assumed = "residual of the chlorine fed, 0.5 to 1.0 mg/L" if chlorine else "none in the well"
     entries.given(f"{P}.free_chlorine_mg_l", chlorine, "mg/L", "Free chlorine onto the carbon",
-                  origin="chosen" if given else ("measured" if measured else "assumed"), cites=(),
-                  method="" if given or measured else "well water without chlorine")  # fmt: skip
+                  origin="chosen" if given else ("measured" if measured else "assumed"),
+                  cites=("OPFLOW2021",) if chlorine and not (given or measured) else (),
+                  method="" if given or measured else assumed)  # fmt: skip
     bed = _size(train) if train.sizing else _rate(train)
     enter_depth_from_volume(train, bed, f"{P}.media_volume_l")
     note_depth(train, bed)
@@ -99,6 +102,7 @@ def _size(train: Train) -> Bed:
                   method=f"{chosen.number} x {chosen.vessel.name}, nominal filling")  # fmt: skip
     bed = chosen_bed(P, media()["activated carbon"], LABEL, chosen)
     enter_vessel(train, bed)
+    note_narrower_vessels(train, bed, lambda v, n: _try(need, flow, v, n))
     return bed
 
 

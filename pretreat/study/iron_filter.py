@@ -2,7 +2,7 @@
 
 from pretreat.errors import DesignError
 from pretreat.sizing import iron_filter as sizing
-from pretreat.sizing.iron_vessels import FilterDuty, choose_filter_vessel, run_of
+from pretreat.sizing.iron_vessels import FilterDuty, choose_filter_vessel, run_of, try_filter_vessel
 from pretreat.sizing.media import Medium, iron_filter_medium
 from pretreat.study.train_bed import (
     Bed,
@@ -14,6 +14,7 @@ from pretreat.study.train_bed import (
     enter_vessel,
     installed_bed,
     note_depth,
+    note_narrower_vessels,
 )
 from pretreat.study.train_entries import Train
 from pretreat.study.train_iron_oxidant import (
@@ -78,7 +79,7 @@ def enter_iron_filter(train: Train, extra_m3_d: str | None) -> None:
                  origin=train.design.origin(f"{P}.medium"))  # fmt: skip
     entries.word(f"{P}.regeneration", choice.regeneration, "Iron filter: regeneration",
                  origin=train.design.origin(f"{P}.regeneration"))  # fmt: skip
-    entries.ledger.flag(*sizing.check_filter_water(load, train.raw.ph, medium))
+    entries.ledger.flag(*sizing.check_filter_water(load, train.raw.ph, medium, choice.oxidant))
     _enter_load(train, load, medium)
     bed = _size(train, load, medium, extra_m3_d) if train.sizing else _rate(train, medium)
     enter_velocity(train, bed)
@@ -150,6 +151,7 @@ def _size(train: Train, load: sizing.FilterLoad, medium: Medium, extra_key: str 
     bed = chosen_bed(P, medium, LABEL, options[0])
     enter_vessel(train, bed)
     _enter_volume_from_depth(train, bed)
+    note_narrower_vessels(train, bed, lambda v, n: try_filter_vessel(duty, medium, v, n))
     return bed
 
 

@@ -73,7 +73,9 @@ def enter_levers(
         _as_found("scale inhibitor", reach[1], point, INHIBITOR_COST),
     ]
     if np.isfinite(feed.alkalinity_mg_l_caco3):
-        levers += _acids(feed, point, plain, inhibited)
+        acids, doses = _acids(feed, point, plain, inhibited)
+        levers += acids
+        _enter_doses(ledger, doses, prefix)
     if {"ca", "mg"} <= set(feed.mg_l):
         soft = _softened(feed)
         levers += _softeners(feed, soft, point, plain)
@@ -89,7 +91,9 @@ def _verdict(maximum: float, point: MembranePoint) -> str:
     return "enough" if maximum >= point.recovery else "not enough"
 
 
-def _acids(feed: FeedWater, point: MembranePoint, plain: Limits, inhibited: Limits) -> list[Lever]:
+def _acids(
+    feed: FeedWater, point: MembranePoint, plain: Limits, inhibited: Limits
+) -> tuple[list[Lever], dict[Acid, float]]:
     """Hold the carbonate index at its limit by acid; the other scales stop the rise.
 
     All acids, limits and recoveries are one batch; the design recovery comes last in each.
@@ -111,12 +115,32 @@ def _acids(feed: FeedWater, point: MembranePoint, plain: Limits, inhibited: Limi
     recovery = np.tile(stations, len(cases))
     dosed = dose_for_index(feed, acids, recovery, every, (point.passage, point.rho))
     worst, names = _worst(dosed)
-    levers = []
+    levers, doses = [], {}
     for i, (acid, _, more) in enumerate(cases):
         part = slice(i * n, i * n + n - 1)
         maximum, by = _crossing(stations[:-1], worst[part], names[part])
-        levers.append(_acid_lever(acid, more, (maximum, by), dosed, i * n + n - 1, point))
-    return levers
+        last = i * n + n - 1
+        levers.append(_acid_lever(acid, more, (maximum, by), dosed, last, point))
+        if not more:
+            doses[acid] = float(dosed.dose_mg_l[last]) if dosed.enough[last] else math.nan
+    return levers, doses
+
+
+def _enter_doses(ledger: Ledger, doses: Mapping[Acid, float], prefix: str) -> None:
+    for acid, dose in doses.items():
+        key = f"{prefix}recovery.{acid.name.replace(' ', '_')}_mg_l"
+        label = f"{acid.name.capitalize()} for the carbonate limit{of_which(prefix)}"
+        if math.isnan(dose):
+            text = f"{acid.name}: no dose brings the carbonate index to its limit"
+            ledger.flag(Flag("no_acid_dose", "caution", text, key))
+        ledger.put(
+            key,
+            None if math.isnan(dose) else dose,
+            "mg/L",
+            label,
+            method="100 % acid in the feed, index at its limit at the design recovery",
+            cites=("D3739", "PB82"),
+        )
 
 
 def _acid_lever(

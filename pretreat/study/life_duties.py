@@ -17,11 +17,15 @@ from pretreat.sizing.media_life import (
     iron_allowed_g_l,
 )
 from pretreat.sizing.resin import TOTAL_CAPACITY_EQ_L
+from pretreat.sizing.wear import wear
 from pretreat.study.train_entries import Train
 
 P = "media_life"
 WATER = f"{P}.water_m3_per_year"
 ALL_WATER = "water_balance.raw_m3_year"
+RESIN = "softener.resin_bought_l"  # all beds, the one on standby too
+TURNS = "softener.vessels_per_duty"  # beds that take turns
+SHORTEST_PER_DAY = 2.0  # the shortest setting of a timer is twice a day
 Words = Mapping[str, str]
 
 MECHANISMS: dict[str, tuple[str, Evidence]] = {
@@ -71,7 +75,7 @@ def enter_loads(train: Train, chlorine_onto_resin_mg_l: float) -> Duties:
     softener, filters, carbon = None, {}, None
     if "softener.resin_filled_l" in ledger:
         softener = SoftenerDuty(
-            _enter_cycles(train, "softener"), water, entries.value("softener.resin_filled_l"),
+            _enter_cycles(train, "softener") / entries.value(TURNS), water, entries.value(RESIN),
             entries.value("softener.iron_manganese_in_mg_l"),
             _enter_chlorine(train, chlorine_onto_resin_mg_l), _enter_running_share(train),
         )  # fmt: skip
@@ -94,7 +98,8 @@ def enter_loads(train: Train, chlorine_onto_resin_mg_l: float) -> Duties:
         )  # fmt: skip
     cartridge = None
     if "cartridge.number" in ledger:
-        cartridge = CartridgeDuty(water, entries.value("cartridge.number"), metals)
+        cartridge = CartridgeDuty(water, entries.value("cartridge.number"), metals,
+                                  softened=softener is not None)  # fmt: skip
     return Duties(softener, filters, carbon, cartridge)
 
 
@@ -104,10 +109,9 @@ def _enter_metals_passing(train: Train) -> float:
     keys = ("iron_filter.iron_left_mg_l", "iron_filter.manganese_left_mg_l") if filtered else (
         entries.total(raw, "fe"), entries.total(raw, "mn"))  # fmt: skip
     return entries.calc(f"{P}.metals_passing_mg_l", sum(entries.value(k) for k in keys), "mg/L",
-                        "Iron + manganese onto carbon and cartridges, at most",
+                        "Iron + manganese ahead of softener, carbon and cartridges",
                         "+".join(f"{{{k}}}" for k in keys),
-                        method="what the iron filter leaves; the softener's share not deducted"
-                        if filtered else "no iron filter; the softener's share not deducted",
+                        method="what the iron filter leaves" if filtered else "no iron filter",
     )  # fmt: skip
 
 
@@ -117,11 +121,19 @@ def _enter_cycles(train: Train, stage: str) -> float:
     days, interval = entries.value("machine.days_per_year"), entries.value(f"{stage}.interval_d")
     label = "Softener" if stage == "softener" else "Iron filter"
     return entries.calc(
-        f"{P}.{stage}_cycles_per_year", days / interval if per_year is None else per_year,
-        "1/year", f"{label}: regenerations per year that wear the medium",
-        f'IF({{{stage}.regenerations_per_year}}="",{{machine.days_per_year}}/{{{stage}.interval_d}}'
-        f",{{{stage}.regenerations_per_year}})", method="by the programme, else by the interval",
+        f"{P}.{stage}_cycles_per_year",
+        cycles_without_setting(days, interval) if per_year is None else per_year,
+        "1/year",
+        f"{label}: regenerations per year that wear the medium",
+        f'IF({{{stage}.regenerations_per_year}}="",{{machine.days_per_year}}'
+        f"*MAX({SHORTEST_PER_DAY!r},1/{{{stage}.interval_d}}),{{{stage}.regenerations_per_year}})",
+        method="by the programme; without one as the interval asks, at least twice a day",
     )  # fmt: skip
+
+
+def cycles_without_setting(days_per_year: float, interval_d: float) -> float:
+    """Return the regenerations of a year where the interval is shorter than any setting."""
+    return days_per_year * max(SHORTEST_PER_DAY, 1.0 / interval_d)
 
 
 def _enter_backwashes(train: Train, stage: str) -> float:
@@ -184,10 +196,11 @@ def softener_duty(duty: SoftenerDuty) -> tuple[Words, Words]:
     tuple of mappings
         Formulas and loads by mechanism. [-]
     """
-    cycles = f"{{{P}.softener_cycles_per_year}}"
+    cycles = f"({{{P}.softener_cycles_per_year}}/{{{TURNS}}})"
     per_percent = TOTAL_CAPACITY_EQ_L * sizing.IRON_G_PER_EQ
-    regenerations = f"{duty.cycles_per_year:.0f} regenerations a year"
+    regenerations = f"{duty.cycles_per_year:.0f} regenerations a year of each bed"
     iron = duty.metals_mg_l * duty.water_m3_year / duty.resin_l
+    blocked = iron_allowed_g_l(wear()["softener_loss_allowed"].likely)
     formulas = {
         "capacity": "[softener_loss_allowed]/[softener_loss_per_year]",
         "chlorine": f"[softener_chlorine_dose]/({{{P}.softener_chlorine_mg_l}}"
@@ -196,24 +209,22 @@ def softener_duty(duty: SoftenerDuty) -> tuple[Words, Words]:
         "attrition": f"[softener_loss_allowed]/([softener_loss_per_backwash]*{cycles})",
         "iron": f"[softener_loss_allowed]/100*{per_percent!r}/"
         f"({{softener.iron_manganese_in_mg_l}}*{{{WATER}}}*[softener_metals_kept]"
-        "/{softener.resin_filled_l})",
+        f"/{{{RESIN}}})",
     }
     loads = {
         "capacity": "replaced when a quarter of the capacity is lost",
         "chlorine": f"{duty.chlorine_mg_l:.2g} mg/L for {duty.running_share:.0%} of the year",
         "cycles": regenerations,
         "attrition": regenerations,
-        "iron": f"{iron:.2g} g/L of resin a year, of which a tenth stays; "
-        f"{iron_allowed_g_l(wear_allowed()):.2g} g/L block a quarter of the sites",
+        "iron": f"{_amount(iron)} g/L of resin a year, of which a tenth stays; "
+        f"{_amount(blocked)} g/L block a quarter of the sites",
     }
     return formulas, loads
 
 
-def wear_allowed() -> float:
-    """Return the loss of capacity at which resin is replaced, percent."""
-    from pretreat.sizing.wear import wear
-
-    return wear()["softener_loss_allowed"].likely
+def _amount(value: float) -> str:
+    """Return a load as text, in two digits or in whole numbers."""
+    return f"{value:,.0f}" if value >= 10.0 else f"{value:.2g}"
 
 
 def filter_duty(stage: str, duty: FilterDuty) -> tuple[Words, Words]:
@@ -246,7 +257,7 @@ def filter_duty(stage: str, duty: FilterDuty) -> tuple[Words, Words]:
         "age": "whatever the load",
         "cycles": f"{duty.backwashes_per_year:.0f} regenerations a year",
         "attrition": f"{duty.backwashes_per_year:.0f} backwashes a year",
-        "fouling": f"{held:.2g} g of Fe + 2 Mn per litre a year, of which 2 % stay",
+        "fouling": f"{_amount(held)} g of Fe + 2 Mn per litre a year, of which 2 % stay",
     }
     return formulas, loads
 
@@ -282,7 +293,7 @@ def carbon_duty(duty: CarbonDuty) -> tuple[Words, Words]:
         "chlorine": f"{duty.chlorine_mg_l:.2g} mg/L in {duty.water_m3_year:.0f} m3 a year",
         "organics": f"{duty.organics_mg_l:.2g} mg/L in {duty.water_m3_year:.0f} m3 a year",
         "attrition": f"{duty.backwashes_per_year:.0f} backwashes a year",
-        "fouling": f"{held:.2g} g of iron and manganese per litre a year, of which a fifth stays",
+        "fouling": f"{_amount(held)} g of iron and manganese per litre a year, a fifth of it stays",
     }
     return formulas, loads
 
@@ -301,13 +312,16 @@ def cartridge_duty(duty: CartridgeDuty) -> tuple[Words, Words]:
         Formulas and loads by mechanism. [-]
     """
     each = duty.metals_mg_l * duty.water_m3_year / duty.number
+    through = "[softener_metals_passing]*" if duty.softened else ""
+    ahead = " ahead of the softener, a third of it goes on" if duty.softened else ""
     formulas = {
         "age": "[cartridge_age]/12",
-        "solids": f"[cartridge_dirt]/({{{P}.metals_passing_mg_l}}*{{{WATER}}}"
-        "*[cartridge_solids_share]/{cartridge.number})",
+        "solids": f"[cartridge_dirt]/({{{P}.metals_passing_mg_l}}*{through}"
+        f"[cartridge_solids_share]*{{{WATER}}}/{{cartridge.number}})",
     }
     loads = {
         "age": "1 to 3 months, or at +0.7 bar",
-        "solids": f"{each:.0f} g of iron and manganese a year for each, half as particles",
+        "solids": f"{_amount(each)} g of iron and manganese a year for each{ahead}, half as "
+        "particles",
     }
     return formulas, loads

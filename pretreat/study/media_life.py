@@ -20,6 +20,7 @@ from pretreat.study.life_duties import (
     filter_duty,
     softener_duty,
 )
+from pretreat.study.sensitivity import enter_sensitivity
 from pretreat.study.train import carbon_first
 from pretreat.study.train_entries import Entries, Mode, Train
 
@@ -74,6 +75,7 @@ def enter_media_life(ledger: Ledger, raw: RawWater, design: DesignBasis, mode: M
                cites=tuple(dict.fromkeys(key for s in stages for key in s.cites)),
                method="the shortest mechanism is the life; estimates, no promise and no warranty")
     )  # fmt: skip
+    enter_sensitivity(train, duties)
     train.entries.flag(
         "life_estimated", "info",
         "lives of media are estimates, most of them from common practice without a published "

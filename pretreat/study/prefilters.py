@@ -61,14 +61,19 @@ def enter_multimedia(train: Train) -> None:
     enter_velocity(train, bed)
     enter_pressure_drop(train, bed)
     enter_backwash(train, bed)
-    for name, minutes in (("backwash", 15.0), ("rinse", 5.0)):
+    for name, minutes in (
+        ("backwash", sizing.MULTIMEDIA_BACKWASH_MIN),
+        ("rinse", sizing.MULTIMEDIA_RINSE_MIN),
+    ):
         entries.given(f"{M}.{name}_min", minutes, "min", f"Multimedia filter: {name}",
                       evidence="printed" if name == "backwash" else "common practice",
                       cites=("DAVIS2010",) if name == "backwash" else ("PRACTICE",))  # fmt: skip
     every = entries.given(f"{M}.backwash_every_d", 1.0, "d", "Multimedia filter: days between "
                           "backwashes", method="runs of 24 to 48 h")  # fmt: skip
     wash, feed = entries.value(f"{M}.backwash_flow_m3_h"), entries.value("machine.feed_flow_m3_h")
-    entries.calc(f"{M}.waste_m3_per_backwash", bed.number * wash * 15.0 / 60.0 + feed * 5.0 / 60.0,
+    waste = bed.number * wash * sizing.MULTIMEDIA_BACKWASH_MIN / 60.0
+    waste += feed * sizing.MULTIMEDIA_RINSE_MIN / 60.0
+    entries.calc(f"{M}.waste_m3_per_backwash", waste,
                  "m3", "Multimedia filter: waste per backwash",
                  f"{{{M}.vessels_in_service}}*{{{M}.backwash_flow_m3_h}}*{{{M}.backwash_min}}/60"
                  f"+{{machine.feed_flow_m3_h}}*{{{M}.rinse_min}}/60")  # fmt: skip

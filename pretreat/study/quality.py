@@ -1,11 +1,14 @@
 """The quality section: what the analysis says about itself, and what to ask the lab for."""
 
-from pretreat.basis import citations
+from pretreat.basis import Series, citations
 from pretreat.design import NonDetectPolicy
 from pretreat.lab.conductivity import conductivity_us_cm
+from pretreat.lab.gaps import ask_the_lab, gap_flags
 from pretreat.lab.quality import Judgement, acceptance_pct, judge
 from pretreat.results import Ledger
 from pretreat.water import WaterAnalysis
+
+WEIGHT = {True: "can overturn a result", False: "refines"}
 
 
 def enter_quality(ledger: Ledger, water: WaterAnalysis, policy: NonDetectPolicy) -> Judgement:
@@ -51,4 +54,26 @@ def enter_quality(ledger: Ledger, water: WaterAnalysis, policy: NonDetectPolicy)
             known = tuple(f"water.{k}" for k in inputs if f"water.{k}" in ledger)
             ledger.put(f"water.{key}", value, unit, label, method=method, cites=cites, inputs=known)
     ledger.flag(*judged.flags)
+    _enter_gaps(ledger, water)
     return judged
+
+
+def _enter_gaps(ledger: Ledger, water: WaterAnalysis) -> None:
+    """Enter what to ask the lab for, and what it would change."""
+    gaps = ask_the_lab(water)
+    if not gaps:
+        return
+    ledger.flag(*gap_flags(water))
+    ledger.table(
+        Series(
+            "water.ask_lab",
+            "Ask the lab for",
+            ("name", "why", "weight"),
+            ("-", "-", "-"),
+            tuple(
+                (g.name, g.why, "can overturn a result" if g.important else "refines") for g in gaps
+            ),
+            method="what the design needs and the report does not give",
+            headings=("Not in the report", "What it would change", "Weight"),
+        )
+    )

@@ -7,6 +7,7 @@ from pretreat.sizing.packages import packages, support
 from pretreat.sizing.streams import RawWater
 from pretreat.sizing.vessels import nominal_vessels, vessel_area_m2
 from pretreat.study.compare import enter_compare
+from pretreat.study.life_duties import TURNS
 from pretreat.study.media_life import LABELS
 from pretreat.study.quote_items import (
     MEDIUM_VOLUME,
@@ -68,7 +69,7 @@ def enter_quote(ledger: Ledger, raw: RawWater, design: DesignBasis, mode: Mode) 
         freight = next((line for line in once if line.key == "costs.freight_amount"), None)
         if freight is not None or not parts:
             enter_plan(till, Plan(known, lives, freight or _no_freight(), consumables,
-                                  without(lines)))  # fmt: skip
+                                  without(lines), without(once)))  # fmt: skip
     _flag_gaps(till, lines)
     enter_compare(ledger, raw, design)
 
@@ -111,6 +112,8 @@ def _enter_installed(entries: Entries, stage: str, volume_l: float, diameter: fl
     entries.given(MEDIUM_VOLUME[stage], volume_l, "L", f"{label} installed", origin="chosen",
                   cites=())  # fmt: skip
     entries.given(f"{stage}.vessels_in_service", 1.0, "-", f"{label}: vessels", cites=())
+    if stage == "softener":
+        entries.given(TURNS, 1.0, "-", "Vessels for each one in service", cites=())
     known = diameter is not None
     size = diameter if diameter is not None else nearest_vessel(
         nominal_vessels(), volume_l).diameter_m  # fmt: skip
@@ -124,7 +127,8 @@ def _cost_key(stage: str) -> str:
 
 
 def _no_freight() -> Line:
-    return Line("costs.freight_amount", "freight", "Freight", ONCE, None, "", "", None, None, None, "")
+    return Line("costs.freight_amount", "freight", "Freight", ONCE, None, "", "", None, None, None,
+                "")  # fmt: skip
 
 
 def _enter_terms(till: Till, basis: str, mode: Mode) -> None:

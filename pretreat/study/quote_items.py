@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from pretreat.design import DesignBasis
 from pretreat.sizing.packages import LITRE_PER_M3, gravel_kg, replacement_h, support
+from pretreat.study.life_duties import RESIN, TURNS
 from pretreat.study.media_life import LABELS
 from pretreat.study.quote_lines import Line, Till, enter_line
 from pretreat.study.train_entries import Entries
@@ -12,7 +13,7 @@ from pretreat.study.train_entries import Entries
 YEARLY = "each year"
 ONCE = "one replacement of all media"
 C = "consumables"
-MEDIUM_VOLUME = {"softener": "softener.resin_filled_l", "iron_filter": "iron_filter.media_volume_l",
+MEDIUM_VOLUME = {"softener": RESIN, "iron_filter": "iron_filter.media_volume_l",
                  "multimedia": "multimedia.media_volume_l",
                  "carbon": "carbon.media_volume_l"}  # fmt: skip
 PARTS = ("gravel", "labour", "disposal", "downtime")
@@ -176,17 +177,21 @@ def enter_replacement(till: Till, stage: str) -> tuple[Line, ...]:
             entries.given(f"costs.{name}", row.value, row.unit, row.meaning.capitalize(),
                           cites=(row.source,), evidence=row.evidence, method=row.where)  # fmt: skip
     vessels, litres = entries.value(number), entries.value(volume)
+    count = f"{{{number}}}"
+    if stage == "softener":
+        vessels *= entries.value(TURNS)
+        count += f"*{{{TURNS}}}"
     density, per_vessel, per_100 = (
         entries.value(f"costs.{n}")
         for n in ("gravel_density_kg_l", "labour_per_vessel_h", "labour_per_100_l_h")
     )
     entries.calc(f"costs.{stage}_gravel_kg", gravel_kg(entries.value(size), vessels, density), "kg",
                  f"{label}: support gravel",
-                 f"{{{number}}}*{math.pi / 24!r}*{{{size}}}^3*{LITRE_PER_M3!r}"
+                 f"{count}*{math.pi / 24!r}*{{{size}}}^3*{LITRE_PER_M3!r}"
                  "*{costs.gravel_density_kg_l}", method="fills the lower 2:1 head")  # fmt: skip
     entries.calc(f"costs.{stage}_hours", replacement_h(vessels, litres, per_vessel, per_100), "h",
                  f"{label}: hours of work of a replacement",
-                 f"{{{number}}}*{{costs.labour_per_vessel_h}}"
+                 f"{count}*{{costs.labour_per_vessel_h}}"
                  f"+{{{volume}}}/100*{{costs.labour_per_100_l_h}}", evidence="common practice",
                  cites=("WEAR_ESTIMATE",), method="one technician; the machine stands still",
     )  # fmt: skip

@@ -9,6 +9,7 @@ from pretreat.sizing.costs import cents
 from pretreat.sizing.packages import packages, packages_needed
 from pretreat.study.train_entries import Entries
 
+IN_TOTALS = "until then the totals are without it"
 NO_CURRENCY = "money"  # the unit where the user names no currency
 
 
@@ -53,21 +54,24 @@ class Till:
         return all(getattr(self.prices, name, None) is None for name in names)
 
 
-def enter_price(till: Till, name: str, unit: str, label: str) -> float | None:
-    """Enter a price once; return it, None where the user gives none."""
+def enter_price(till: Till, name: str, unit: str, label: str, gap: str = IN_TOTALS) -> float | None:
+    """Enter a price once; return it, None where the user gives none, which ``gap`` explains."""
     key = f"prices.{name}"
     value: Any = getattr(till.prices, name, None)
     if key not in till.entries.ledger:
-        per = f"/{unit}" if unit not in {"-", ""} else ""
-        till.entries.given(key, value, f"{till.currency}{per}", f"Price: {label}",
+        per = f"/{unit}" if unit != "-" else ""
+        money, title = f"{till.currency}{per}", f"Price: {label}"
+        if name == DISCOUNT_RATE:
+            money, title = "-", f"{label} per year"
+        till.entries.given(key, value, money, title,
                            origin="chosen", cites=(),
                            method="the user's" if value is not None else "not given",
                            flags=flags_of(value))  # fmt: skip
         if value is None and not till.silent:
             till.entries.ledger.flag(
-                Flag(MISSING, "caution",
-                     f"no price for {label[:1].lower()}{label[1:]}: add {name} to [prices]; until "
-                     "then the totals are without it", key)
+                Flag(MISSING, "caution" if gap == IN_TOTALS else "info",
+                     f"no price for {label[:1].lower()}{label[1:]}: add {name} to [prices]; {gap}",
+                     key)
             )  # fmt: skip
     return None if value is None else float(value)
 
@@ -102,6 +106,7 @@ def enter_line(till: Till, item: str, group: str, quantity_key: str, **more: str
 _EACH = frozenset({"cartridge_each", "freight"})  # prices that are not per kg, L or h
 _MEDIUM = "_medium"
 MISSING = "price_missing"
+DISCOUNT_RATE = "discount_rate"  # stands among the prices, and is none
 
 
 def _enter_packages(

@@ -16,7 +16,8 @@ CONSUMABLES = "quote.consumables_per_year"
 class Plan:
     """What the plan rests on: costs of a replacement by stage, freight, consumables.
 
-    ``costs`` holds the key of each stage's replacement, ``lives`` its likely life.
+    ``costs`` holds the key of each stage's replacement, ``lives`` its likely life;
+    ``without`` and ``media_without`` name what has no price, in all and in the media.
     """
 
     costs: Mapping[str, str]
@@ -24,6 +25,7 @@ class Plan:
     freight: Line
     consumables: float | None
     without: str
+    media_without: str
 
 
 def enter_plan(till: Till, plan: Plan) -> None:
@@ -46,7 +48,8 @@ def enter_plan(till: Till, plan: Plan) -> None:
         entries.calc(_key(year, "total"), total, cur, f"Year {year}: consumables and media",
                      f"ROUND({consumables}+{{{_key(year, 'media')}}},2)")  # fmt: skip
     _enter_means(till, plan, media, totals)
-    rate = enter_price(till, "discount_rate", "-", "Discount rate")
+    rate = enter_price(till, "discount_rate", "-", "Discount rate",
+                       "until then no present value is given")  # fmt: skip
     _enter_value(till, plan, totals, rate)
     _enter_table(till, plan, media, rate)
 
@@ -83,13 +86,19 @@ def _life(stage: str) -> str:
 def _enter_means(till: Till, plan: Plan, media: list[float], totals: list[float]) -> None:
     entries, per_year = till.entries, f"{till.currency}/year"
     for key, label, amounts, what in (
-        ("quote.media_per_year", "Media replaced per year, mean of ten years", media, "media"),
-        ("quote.cost_per_year", "Cost per year, mean of ten years", totals, "total"),
-    ):  # fmt: skip
+        (
+            "media",
+            "Media replaced per year, mean of ten years" + plan.media_without,
+            media,
+            "media",
+        ),
+        ("cost", "Cost per year, mean of ten years" + plan.without, totals, "total"),
+    ):
         sum_of = "+".join(f"{{{_key(year, what)}}}" for year in YEARS)
-        entries.calc(key, cents(sum(amounts) / len(amounts)), per_year, label + plan.without,
-                     f"ROUND(({sum_of})/{len(amounts)},2)", method="estimate, no promise",
-        )  # fmt: skip
+        entries.calc(f"quote.{key}_per_year", cents(sum(amounts) / len(amounts)), per_year, label,
+                     f"ROUND(({sum_of})/{len(amounts)},2)",
+                     method="estimate, no promise")  # fmt: skip
+    _enter_range(till, plan)
     product = entries.value("machine.product_m3_d") * entries.value("machine.days_per_year")
     entries.calc("costs.product_m3_per_year", product, "m3/year", "Product per year",
                  "{machine.product_m3_d}*{machine.days_per_year}")  # fmt: skip
@@ -98,6 +107,27 @@ def _enter_means(till: Till, plan: Plan, media: list[float], totals: list[float]
                  "{quote.cost_per_year}/{costs.product_m3_per_year}",
                  method="pretreatment alone: consumables and media; no capital, no membranes",
     )  # fmt: skip
+
+
+def _enter_range(till: Till, plan: Plan) -> None:
+    """Enter what media cost in a year should their lives turn out high, or low."""
+    entries = till.entries
+    for end, case in (("low", "high"), ("high", "low")):
+        lives = {s: f"media_life.{s}_years_{case}" for s in plan.lives}
+        if not lives:
+            return
+        amount = sum(entries.value(k) / entries.value(lives[s]) for s, k in plan.costs.items())
+        parts = [f"{{{key}}}/{{{lives[stage]}}}" for stage, key in plan.costs.items()]
+        if not plan.freight.gap:
+            shortest = min(entries.value(key) for key in lives.values())
+            amount += (plan.freight.amount or 0.0) / shortest
+            parts.append(
+                f"{{{plan.freight.key}}}/MIN({','.join(f'{{{k}}}' for k in lives.values())})"
+            )
+        label = f"Media per year if they last as long as the {case} lives" + plan.media_without
+        entries.calc(f"quote.media_per_year_{end}", cents(amount), f"{till.currency}/year", label,
+                     f"ROUND({'+'.join(parts) or '0'},2)", method="cost over life; estimate",
+        )  # fmt: skip
 
 
 def _enter_value(till: Till, plan: Plan, totals: list[float], rate: float | None) -> None:

@@ -1,6 +1,7 @@
 """The softener's section: load, capacity, interval, programme, salt and what it leaves."""
 
 from collections.abc import Mapping
+from math import ceil
 
 from pretreat.basis import Series
 from pretreat.errors import OutOfRangeError
@@ -306,14 +307,26 @@ def enter_settings(train: Train, steps: tuple[Step, ...]) -> None:
     entries, choice = train.entries, train.design.softener
     refill_l = entries.value(f"{P}.refill_l") / entries.value(f"{P}.vessels_in_service")
     flow = choice.refill_flow_l_min
-    rows = [(s.name, s.minutes, s.flow_m3_h * 1000.0 / 60.0, s.volume_m3 * 1000.0) for s in steps]
-    rows.append(("refill", None if flow is None else refill_l / flow, flow, refill_l))  # type: ignore[arg-type]
+    rows = [
+        (
+            s.name,
+            float(ceil(s.minutes - 1e-9)),
+            s.minutes,
+            s.flow_m3_h * 1000.0 / 60.0,
+            s.volume_m3 * 1e3,
+        )
+        for s in steps
+    ]
+    minutes = None if flow is None else refill_l / flow
+    whole = None if minutes is None else float(ceil(minutes - 1e-9))
     entries.ledger.table(
         Series(f"{P}.settings", "Settings of the softener's valve, one vessel",
-               ("step", "minutes", "flow_l_min", "volume_l"), ("-", "min", "L/min", "L"),
-               tuple(rows), headings=("Step", "Minutes", "Flow", "Volume"),
+               ("step", "set_min", "minutes", "flow_l_min", "volume_l"),
+               ("-", "min", "min", "L/min", "L"),
+               (*rows, ("refill", whole, minutes, flow, refill_l)),
+               headings=("Step", "Key in", "Minutes", "Flow", "Volume"),
                cites=("CLIFFORD", "DAVIS2010", "UFC13FN"),
-               method="minutes to be rounded up; rinse until the drain runs soft")
+               method="rinse until the drain runs soft")
     )  # fmt: skip
     if flow is None:
         entries.flag("refill_flow_unknown", "info",

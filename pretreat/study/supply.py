@@ -8,6 +8,7 @@ from pretreat.study.train_entries import Train
 
 EFFICIENCY = 0.5  # PRACTICE: small pump with its motor
 PRESSURE_BAR = 2.5  # PRACTICE: service pressure ahead of the membranes
+BAR_M3_PER_KWH = 36.0  # a cubic metre against 36 bar takes one kilowatt-hour
 SALT_STORED_D = 30.0  # MEMORY: Recommended Standards, 30 d of salt
 
 
@@ -194,7 +195,7 @@ def _enter_pump(train: Train, stages: tuple[Washer, ...]) -> None:
                  "Power at the largest flow",
                  "{pump.largest_flow_m3_h}/3600*{pump.pressure_bar}*100000/{pump.efficiency}",
                  method="flow times pressure over efficiency")  # fmt: skip
-    energy = entries.value("water_balance.raw_m3_year") * pressure / 36.0 / eta
+    energy = entries.value("water_balance.raw_m3_year") * pressure / BAR_M3_PER_KWH / eta
     entries.calc("pump.energy_kwh_year", energy, "kWh/year", "Energy of the raw water pump",
                  "{water_balance.raw_m3_year}*{pump.pressure_bar}/36/{pump.efficiency}",
                  method="1 m3 at 36 bar takes 1 kWh")  # fmt: skip

@@ -21,7 +21,7 @@ from pretreat.study.prefilters import enter_cartridge, enter_multimedia
 from pretreat.study.programme import enter_week
 from pretreat.study.softener import enter_softener, water_behind_softener
 from pretreat.study.supply import enter_softener_water_per_day, enter_supply
-from pretreat.study.train_cautions import enter_cautions
+from pretreat.study.train_cautions import enter_cautions, enter_disagreements
 from pretreat.study.train_checks import enter_membrane_checks
 from pretreat.study.train_entries import Entries, Mode, Train
 from pretreat.study.train_raw_tank import enter_raw_tank
@@ -66,6 +66,7 @@ def enter_train(
         iron, manganese = _metal_keys(train, filtered="iron filter" in present)
         enter_softener(train, iron, manganese)
         mg_l = water_behind_softener(train, mg_l)
+    _note_air_and_iron(train, present)
     if "iron filter" in present:
         extra = enter_softener_water_per_day(train) if "softener" in present else None
         enter_iron_filter(train, extra)
@@ -78,6 +79,7 @@ def enter_train(
     enter_week(train)
     enter_year(train)
     enter_cautions(train, present)
+    enter_disagreements(train, present)
     enter_membrane_checks(train, mg_l, chlorine=_chlorine_left(question, present))
     order = tuple(stage.name for stage in stages.values() if stage.included)
     return TreatedWater(mg_l, raw.alkalinity_mg_l_caco3, order)
@@ -179,6 +181,20 @@ def _metals(train: Train, *, filtered: bool) -> dict[str, float]:
     for ion, name in (("fe", "iron"), ("mn", "manganese")):
         mg_l[ion] = train.entries.value(f"iron_filter.{name}_left_mg_l")
     return mg_l
+
+
+def _note_air_and_iron(train: Train, present: set[str]) -> None:
+    """Flag iron that is oxidised ahead of a softener without a filter between."""
+    aired = train.design.supply.vented_raw_tank and "iron filter" not in present
+    if (
+        aired
+        and "softener" in present
+        and train.raw.total("fe") > train_limits()["iron_present"].value
+    ):
+        train.entries.flag("rust_to_softener", "warning",
+                           "air in the raw tank turns iron into rust that the softener cannot "
+                           "exchange and is fouled by; some codes forbid it: an filter between, "
+                           "or a closed tank", "softener.iron_in_mg_l")  # fmt: skip
 
 
 def _chlorine_left(question: Question, present: set[str]) -> float:

@@ -4,18 +4,33 @@ import math
 from dataclasses import dataclass
 
 from pretreat.basis import Origin
+from pretreat.errors import OutOfRangeError
 from pretreat.sizing.backwash import Backwash, backwash_of
-from pretreat.sizing.hydraulics import MM_PER_M, PA_PER_KPA, SECONDS_PER_HOUR, ergun_kpa_m
+from pretreat.sizing.hydraulics import (
+    ERGUN_INERTIAL,
+    ERGUN_VISCOUS,
+    MM_PER_M,
+    PA_PER_KPA,
+    SECONDS_PER_HOUR,
+    ergun_kpa_m,
+    velocity_for_expansion_m_h,
+)
 from pretreat.sizing.media import Medium
 from pretreat.sizing.vessels import (
     HEAD_DEPTH_PER_DIAMETER,
+    Trial,
     Vessel,
     VesselOption,
+    choose_vessel,
     nominal_vessel_of,
+    nominal_vessels,
     vessel_area_m2,
+    within_pump,
 )
 from pretreat.sizing.water_properties import density_kg_m3, viscosity_pa_s
 from pretreat.study.train_entries import Train
+
+FILLED_TO = 0.95  # a vessel that is to be guessed may be filled a little above its nominal volume
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +79,7 @@ def installed_bed(train: Train, prefix: str, medium: Medium, label: str, diamete
 
 def nearest_vessel(vessels: tuple[Vessel, ...], volume_l: float) -> Vessel:
     """Return the smallest nominal vessel that holds a volume, the largest where none does."""
-    holding = [vessel for vessel in vessels if vessel.media_l >= 0.95 * volume_l]
+    holding = [vessel for vessel in vessels if vessel.media_l >= FILLED_TO * volume_l]
     return holding[0] if holding else vessels[-1]
 
 
@@ -144,6 +159,12 @@ def enter_backwash(train: Train, bed: Bed) -> Backwash:
     """Enter what a backwash needs and may be, and compare it with the pump."""
     entries, key, label = train.entries, bed.prefix, bed.label
     room = enter_room(train, bed)
+    if room is not None and room <= 0:
+        raise OutOfRangeError(
+            f"{label}: a bed {entries.value(f'{key}.depth_m'):.2f} m deep leaves no room above the "
+            f"bed in a vessel {bed.diameter_m:.2f} m wide and {bed.height_m or 0.0:.2f} m high "
+            "(nominal size): it cannot be backwashed; check diameter and volume"
+        )
     result = backwash_of(bed.medium, entries.value(f"{key}.depth_m"), room,
                          coldest_c=train.raw.coldest_c, warmest_c=train.raw.warmest_c)  # fmt: skip
     target = entries.medium(key, bed.medium, "expansion_target", f"{label}: expansion wanted")
@@ -206,6 +227,28 @@ def _compare_with_pump(train: Train, bed: Bed) -> None:
         )  # fmt: skip
 
 
+def note_narrower_vessels(train: Train, bed: Bed, trial: Trial) -> None:
+    """Say which narrower vessels the pump could backwash, where the chosen ones are too wide."""
+    pump = train.design.supply.pump_flow_m3_h
+    velocity = velocity_for_expansion_m_h(
+        bed.medium.settled, bed.medium["expansion_target"], train.raw.warmest_c
+    )
+    if pump is None or velocity * bed.area_m2 / bed.number <= pump:
+        return
+    key = f"{bed.prefix}.backwash_flow_m3_h"
+    try:
+        other = choose_vessel(within_pump(trial, velocity, pump), nominal_vessels())[0]
+    except OutOfRangeError:
+        train.entries.flag("no_vessel_for_pump", "caution",
+                           f"{bed.label}: no vessels fit that {pump:g} m3/h can backwash; a larger "
+                           "or a separate backwash pump is needed", key)  # fmt: skip
+        return
+    train.entries.flag("narrower_vessels", "info",
+                       f"{bed.label}: {other.number} of {other.vessel.name} side by side would "
+                       f"serve, backwashed one at a time with the pump's {pump:g} m3/h", key,
+    )  # fmt: skip
+
+
 def enter_pressure_drop(train: Train, bed: Bed) -> float:
     """Enter the pressure lost in the clean bed in the coldest water."""
     entries, key, raw = train.entries, bed.prefix, train.raw
@@ -218,8 +261,8 @@ def enter_pressure_drop(train: Train, bed: Bed) -> float:
                      inputs=("train.coldest_c",))  # fmt: skip
     grains = bed.medium.in_service
     e, d = grains.porosity, grains.size_mm / MM_PER_M
-    laminar = 150.0 * (1 - e) ** 2 / e**3 / d**2 / SECONDS_PER_HOUR / PA_PER_KPA
-    turbulent = 1.75 * (1 - e) / e**3 / d / SECONDS_PER_HOUR**2 / PA_PER_KPA
+    laminar = ERGUN_VISCOUS * (1 - e) ** 2 / e**3 / d**2 / SECONDS_PER_HOUR / PA_PER_KPA
+    turbulent = ERGUN_INERTIAL * (1 - e) / e**3 / d / SECONDS_PER_HOUR**2 / PA_PER_KPA
     v = f"{{{key}.velocity_m_h}}"
     drop = ergun_kpa_m(grains, entries.value(f"{key}.velocity_m_h"), raw.coldest_c)
     return entries.calc(

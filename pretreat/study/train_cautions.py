@@ -2,7 +2,7 @@
 
 from typing import cast
 
-from pretreat.basis import Level
+from pretreat.basis import Level, Series
 from pretreat.study.train_entries import Train
 from pretreat.tables import rows
 
@@ -22,6 +22,28 @@ def enter_cautions(train: Train, present: set[str]) -> None:
         if row["topic"] in topics:
             text = f"{row['text']} ({row['source']}, {row['evidence']})"
             train.entries.flag(f"safety_{row['topic']}", cast("Level", row["level"]), text)
+
+
+def enter_disagreements(train: Train, present: set[str]) -> None:
+    """Enter where published sources disagree on this train, and what is used here.
+
+    Parameters
+    ----------
+    train : Train
+        Ledger, water, design and mode. [-]
+    present : set of str
+        Names of the stages that are in the train. [-]
+    """
+    found = [row for row in rows("disagreements.csv") if row["stage"] in present]
+    if not found:
+        return
+    columns = ("stage", "topic", "sources_say", "used_here", "evidence")
+    train.entries.ledger.table(
+        Series("train.disagreements", "Where sources disagree, and what is used here", columns,
+               ("-",) * len(columns), tuple(tuple(row[name] for name in columns) for row in found),
+               headings=("Stage", "Topic", "Sources say", "Used here", "Evidence"),
+               cites=tuple(dict.fromkeys(row["source"] for row in found)))
+    )  # fmt: skip
 
 
 def _topics(train: Train, present: set[str]) -> set[str]:

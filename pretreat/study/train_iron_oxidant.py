@@ -82,14 +82,22 @@ def _enter_permanganate(train: Train, demand: float) -> None:
     if grams > sizing.MUCH_PERMANGANATE * need:
         entries.flag("permanganate_high", "caution",
                      f"{grams:.0f} g of permanganate per regeneration is more than three times the "
-                     f"{need:.0f} g the water needs: regenerate less often or use less, and "
-                     "rinse until no pink shows", f"{P}.permanganate_g_per_regeneration",
-        )  # fmt: skip
+                     f"{need:.0f} g the water needs{_lasting(train)}; rinse until no pink shows",
+                     f"{P}.permanganate_g_per_regeneration")  # fmt: skip
     elif grams < need:
         entries.flag("permanganate_low", "warning",
                      f"{grams:.0f} g of permanganate per regeneration is below the {need:.0f} g "
                      "the water needs: raise the dose or regenerate oftener",
                      f"{P}.permanganate_g_per_regeneration")  # fmt: skip
+
+
+def _lasting(train: Train) -> str:
+    """Return how long the oxidation capacity alone would last, as part of a sentence."""
+    run = train.entries.ledger.number(f"{P}.oxidation_run_h")
+    if run is None:
+        return ": use less"
+    days = run / train.entries.value("machine.hours_per_day")
+    return f": use less, or backwash without it in between (the medium lasts {days:.1f} d)"
 
 
 def _enter_feed(train: Train, load: sizing.FilterLoad, demand: float) -> None:
@@ -114,7 +122,7 @@ def enter_filter_waste(train: Train) -> None:
     intermittent = train.design.iron_filter.regeneration == "intermittent"
     entries.given(f"{P}.backwash_min", sizing.BACKWASH_MIN, "min", "Iron filter: backwash",
                   evidence="memory", cites=("MEMORY",), method="10 to 15 min")  # fmt: skip
-    rinse = sizing.RINSE_MIN if intermittent else 5.0
+    rinse = sizing.RINSE_MIN if intermittent else sizing.SHORT_RINSE_MIN
     entries.given(f"{P}.rinse_min", rinse, "min", "Iron filter: rinse at the service flow",
                   evidence="memory", cites=("MEMORY",), method="until no pink shows")  # fmt: skip
     draw_min, draw_bv = (sizing.DRAW_MIN, sizing.DRAW_BV) if intermittent else (0.0, 0.0)
@@ -153,8 +161,8 @@ def enter_filter_settings(train: Train) -> None:
                   feed / number * 1000.0 / 60.0))  # fmt: skip
     entries.ledger.table(
         Series(f"{P}.settings", "Settings of the iron filter's valve, one vessel",
-               ("step", "minutes", "flow_l_min", "volume_l"), ("-", "min", "L/min", "L"),
+               ("step", "set_min", "flow_l_min", "volume_l"), ("-", "min", "L/min", "L"),
                tuple((name, m, flow, m * flow) for name, m, flow in steps),
-               headings=("Step", "Minutes", "Flow", "Volume"), cites=("MEMORY",),
+               headings=("Step", "Key in", "Flow", "Volume"), cites=("MEMORY",),
                method="membranes stopped or fed from storage meanwhile")
     )  # fmt: skip

@@ -44,9 +44,9 @@ def enter_programme(
                      f"{label}: the interval of {interval:.2f} d is shorter than any setting of a "
                      "timer: a larger vessel, more salt or medium, less water, or a duplex on a "
                      "meter", key)  # fmt: skip
-    if control == "meter":
+    if prefix == "softener":
         _enter_metered(train, prefix, label, interval_key)
-    else:
+    if control == "calendar":
         per_week = None if setting is None else settings_per_week(setting)
         entries.calc(f"{prefix}.regenerations_per_week", per_week, "1/week",
                      f"{label}: regenerations per week", per_week_formula(f"{{{key}}}"),
@@ -56,15 +56,18 @@ def enter_programme(
 
 def _enter_metered(train: Train, prefix: str, label: str, interval_key: str) -> None:
     entries = train.entries
-    iron = entries.value(f"{prefix}.longest_gap_d") <= LONGEST_GAP_WITH_IRON_D
+    longest_key, key = f"{prefix}.longest_gap_d", f"{prefix}.day_override_d"
+    iron = entries.value(longest_key) <= LONGEST_GAP_WITH_IRON_D
+    entries.calc(key, LONGEST_GAP_WITH_IRON_D if iron else LONGEST_METERED_D, "d",
+                 f"{label}: override in days", f"IF({{{longest_key}}}<=3,3,14)",
+                 cites=("PRACTICE",), evidence="common practice",
+                 method="three days with iron, else fourteen")  # fmt: skip
+    if train.design.softener.control != "meter":
+        return
     gap = metered_gap_d(entries.value(interval_key), iron_present=iron)
-    longest = LONGEST_GAP_WITH_IRON_D if iron else LONGEST_METERED_D
-    entries.given(f"{prefix}.day_override_d", longest, "d", f"{label}: override in days",
-                  cites=("PRACTICE",), method="three days with iron, else fourteen")  # fmt: skip
     entries.calc(f"{prefix}.regenerations_per_week", DAYS_PER_WEEK / gap, "1/week",
-                 f"{label}: regenerations per week",
-                 f"7/MIN({{{interval_key}}},{{{prefix}.day_override_d}})", by=(metered_gap_d,),
-                 method="metered: as the capacity is used up")  # fmt: skip
+                 f"{label}: regenerations per week", f"7/MIN({{{interval_key}}},{{{key}}})",
+                 by=(metered_gap_d,), method="metered: as the capacity is used up")  # fmt: skip
 
 
 def _enter_per_year(train: Train, prefix: str, label: str) -> None:

@@ -50,8 +50,8 @@ def enter_raw_tank(train: Train) -> None:
                      method="alkalinity kept, carbon dioxide lost")  # fmt: skip
     rise = ph_at(left) - ph_at(co2)
     entries.flag("vented_tank", "caution",
-                 f"the vented raw tank raises the pH by about {rise:.1f}: the Langelier index rises "
-                 "as much; the scaling shown keeps the pH of the report: measure it behind the "
+                 f"the vented raw tank raises the pH by about {rise:.1f}: the Langelier index does "
+                 "so too; the scaling shown keeps the pH of the report: measure it behind the "
                  "tank and use that", "train.tank_ph")  # fmt: skip
 
 

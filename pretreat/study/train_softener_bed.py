@@ -12,7 +12,11 @@ from pretreat.sizing.softener import (
     volume_for_flow_l,
     volume_for_interval_l,
 )
-from pretreat.sizing.softener_vessels import SoftenerDuty, choose_softener_vessel
+from pretreat.sizing.softener_vessels import (
+    SoftenerDuty,
+    choose_softener_vessel,
+    try_softener_vessel,
+)
 from pretreat.sizing.vessels import VesselOption, nominal_vessels
 from pretreat.study.train_bed import (
     Bed,
@@ -25,6 +29,7 @@ from pretreat.study.train_bed import (
     installed_bed,
     nearest_vessel,
     note_depth,
+    note_narrower_vessels,
 )
 from pretreat.study.train_entries import Train
 
@@ -127,7 +132,9 @@ def size_bed(train: Train, required_l: float) -> Bed:
                         origin="chosen", method=f"{chosen.number} x {chosen.vessel.name}, nominal "
                         "filling")  # fmt: skip
     enter_options(train, P, "Softener vessels tried", options)
-    return chosen_bed(P, media()["softening resin"], LABEL, chosen)
+    bed = chosen_bed(P, media()["softening resin"], LABEL, chosen)
+    note_narrower_vessels(train, bed, lambda v, n: try_softener_vessel(duty, v, n))
+    return bed
 
 
 def enter_options(train: Train, prefix: str, label: str, options: tuple[VesselOption, ...]) -> None:

@@ -13,6 +13,8 @@ from pretreat.study.supply import Washer, stops_flow, washers
 from pretreat.study.train_entries import Train
 
 FLUSH_MIN = 2.0  # PRACTICE: product flushed through the membranes at each stop
+LEAST_RUN_H = 1.0  # PRACTICE: frequent starts wear membranes and valves
+MOST_STARTS_D = 12.0  # PRACTICE: a start every two hours
 SPARE = 1.25  # PRACTICE: product tank above the smallest that serves
 TRACED_DAYS = 7
 CARBON_GAP_D = 7.0
@@ -129,9 +131,16 @@ def _enter_tank(train: Train, plant: Plant, days: int) -> float | None:
         return entries.given("tanks.product_m3", given, "m3", "Product tank", origin="chosen",
                              cites=())  # fmt: skip
     entries.given("tanks.spare_factor", SPARE, "-", "Product tank over the smallest")
-    return entries.calc("tanks.product_m3", smallest * SPARE, "m3", "Product tank",
-                        f"{{{key}}}*{{tanks.spare_factor}}",
-                        method="the smallest with some spare; peaks come on top")  # fmt: skip
+    entries.given("tanks.least_run_h", LEAST_RUN_H, "h", "Shortest run of the machine wanted")
+    band = plant.stop_share - plant.start_share
+    gain = max(plant.product_m3_h - plant.demand_m3_h[0][1], 0.0)
+    return entries.calc("tanks.product_m3", max(smallest * SPARE, gain * LEAST_RUN_H / band), "m3",
+                        "Product tank",
+                        f"MAX({{{key}}}*{{tanks.spare_factor}},"
+                        "MAX({machine.product_flow_m3_h}-{storage.demand_m3_d}/24,0)"
+                        f"*{{tanks.least_run_h}}/{band!r})",
+                        method="the smallest with some spare, and long enough runs; peaks on top",
+                        evidence="common practice")  # fmt: skip
 
 
 def _enter_result(train: Train, year: Year) -> None:
@@ -162,6 +171,10 @@ def _enter_result(train: Train, year: Year) -> None:
         entries.calc(f"tanks.year_{name}", value, unit, f"Year simulated: {label[:1].lower()}"
                      f"{label[1:]}", inputs=("storage.demand_m3_d", "machine.days_per_year"),
                      method="from switch to switch over the days of operation")  # fmt: skip
+    if year.starts > MOST_STARTS_D * year.days:
+        entries.flag("many_starts", "caution",
+                     f"the machine starts {year.starts / year.days:.0f} times a day: a larger "
+                     "product tank, or switches further apart", "tanks.year_starts")  # fmt: skip
     if year.unmet_m3 > 0:
         entries.flag("demand_not_met", "warning",
                      f"in a simulated year {year.unmet_m3:.1f} m3 of demand are not met and the "

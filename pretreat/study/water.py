@@ -13,6 +13,7 @@ from pretreat.chemistry.composition import (
     tds_residue_mg_l,
 )
 from pretreat.design import NonDetectPolicy, WaterBasis
+from pretreat.lab.adjust import balanced
 from pretreat.results import Ledger
 from pretreat.study.quality import enter_quality
 from pretreat.tables import analytes
@@ -104,7 +105,10 @@ def enter_water(ledger: Ledger, water: WaterAnalysis, basis: WaterBasis) -> Comp
     Composition
         Ions, alkalinity and temperatures. [-]
     """
-    ledger.flag(*water.flags)
+    if basis.adjust_balance != "no":
+        water = balanced(water, basis.adjust_balance, basis.non_detects_balance)
+    # How each non-detect is taken is said below, ion by ion.
+    ledger.flag(*(flag for flag in water.flags if flag.code != "non_detect"))
     _enter_as_read(ledger, water)
     alkalinity = alkalinity_of(water)
     balance = resolve(water, tuple(analytes()), basis.non_detects_balance)

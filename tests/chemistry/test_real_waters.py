@@ -54,10 +54,11 @@ def test_saturation_indexes_at_three_recoveries(table):
         brine = concentrate(feed, recovery)
         assert np.all(brine.speciation.converged)
         si = {m: brine.speciation.si(m) for m in PHASES}
-        for i, row in enumerate(feeds):
+        for i, fresh in enumerate(feeds):
+            row = fresh
             if recovery > 0:
                 totals = {k: v[i] for k, v in feed.speciation.totals_mol_kg.items()}
-                row = reference.concentrate(row, totals, 1 / (1 - recovery), temp[i])
+                row = reference.concentrate(fresh, totals, 1 / (1 - recovery), temp[i])
             if row["mu"] > STRONGEST:
                 continue
             differences["ph"].append(abs(brine.ph[i] - row["pH"]))

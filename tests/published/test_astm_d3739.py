@@ -58,4 +58,6 @@ def test_thermodynamic_k_of_stiff_and_davis(strength, temp_c, k):
 
     The fit is met to 0.013 but for one corner, 45 °C at ionic strength 0.02 (0.018).
     """
-    assert float(stiff_davis_k(strength, float(temp_c))) == pytest.approx(k, abs=0.019 if (strength, temp_c) == (0.02, 45) else 0.0145)
+    assert float(stiff_davis_k(strength, float(temp_c))) == pytest.approx(
+        k, abs=0.019 if (strength, temp_c) == (0.02, 45) else 0.0145
+    )

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from pretreat.chemistry.species import minerals
 from pretreat.chemistry.speciation import speciate
+from pretreat.chemistry.species import minerals
 from pretreat.units import ZERO_C_IN_K, molar_mass
 
 

@@ -160,3 +160,12 @@ def test_storage_and_pump():
     assert supply.storage_for_outage_m3(30.0, 3.0) == pytest.approx(3.75, rel=1e-3)
     assert supply.storage_for_outage_m3(25.0, 48.0) == pytest.approx(50.0)  # TM58138 2-2
     assert supply.pump_shaft_power_w(6.55, 2.5, 0.5) == pytest.approx(910.0, rel=5e-3)
+
+
+def test_rows_of_public_texts_in_metric_units():
+    """Printed in customary units: 20 gpg challenge water (NSF44), 1 lb/ft2 of solids, 2 oz/ft3."""
+    assert pytest.approx(342.0, rel=5e-3) == 20.0 * MG_L_CACO3_PER_GPG
+    assert pytest.approx(4.88, rel=1e-3) == GRAM_PER_POUND / METRE_PER_FOOT**2 / 1000.0
+    assert pytest.approx(2.0, rel=2e-3) == 2.0 * GRAM_PER_POUND / 16.0 / LITRE_PER_CUBIC_FOOT
+    assert pytest.approx(2.90, rel=5e-3) == 29.0 / 10.0  # KELLER2 Table 3, kgr/lb
+    assert pytest.approx(30_000.0) == 12.0 * 2500.0  # MICHAUD2015, gr/ft3

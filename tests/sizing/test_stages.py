@@ -157,3 +157,48 @@ def test_the_same_site_in_us_units_gives_the_same_figures(study_of, design_of, w
     for key, figure in one.figures.items():
         if isinstance(figure.value, float):
             assert other.number(key) == pytest.approx(figure.value, rel=1e-8), key
+
+
+def test_a_pump_too_small_is_offered_narrower_vessels(study_of, design_of, well):
+    study, _ = study_of(well, design_of(supply={"pump_flow": "7 m3/h"}))
+    texts = [flag.text for flag in study.flags if flag.code == "narrower_vessels"]
+    assert any("Iron filter: 2 of 21 x 62 in" in text for text in texts)
+
+
+def test_what_the_technician_keys_in(study_of, design_of, well):
+    tables = {"softener": {"resin_volume": "200 L", "refill_minutes": 12, "refill_flow": "7 L/min"}}
+    water = replace(well, mg_l={**well.mg_l, "fe": 0.0, "mn": 0.0}, total_mg_l={})
+    study, _ = study_of(water, design_of(**tables), "rate")
+    rows = {row[0]: row for row in study.series["softener.settings"].rows}
+    assert list(rows) == ["backwash", "brine", "slow rinse", "fast rinse", "refill"]
+    assert rows["refill"][1] == 12.0  # the refill of the site file comes back
+    assert rows["backwash"][1] == 10.0
+    assert all(row[1] == int(row[1]) >= row[2] > row[1] - 1 for row in rows.values())
+    assert study.number("softener.day_override_d") == 14.0
+
+
+def test_chlorine_fed_ahead_leaves_a_residual_for_the_carbon(study_of, design_of, well):
+    """OPFLOW2021 prints 0.5 to 1.0 mg/L free chlorine over the medium: carbon comes first."""
+    fed = {"regeneration": "continuous", "oxidant": "chlorine"}
+    study, _ = study_of(well, design_of(iron_filter=fed))
+    assert study.number("carbon.free_chlorine_mg_l") == 1.0
+    assert order(study)[:3] == ["iron filter", "carbon", "softener"]
+
+
+def test_air_alone_leaves_manganese(study_of, design_of, well):
+    air = {"regeneration": "continuous", "oxidant": "air"}
+    study, _ = study_of(well, design_of(iron_filter=air))
+    assert "air_leaves_manganese" in codes(study)
+
+
+def test_rust_onto_the_softener(study_of, design_of, well):
+    water = replace(well, mg_l={**well.mg_l, "fe": 0.5, "mn": 0.0}, total_mg_l={})
+    tables = {"iron_filter": {"include": False}, "supply": {"vented_raw_tank": True}}
+    study, _ = study_of(water, design_of(**tables))
+    assert "rust_to_softener" in codes(study)
+
+
+def test_disagreements_of_the_stages_present_only(study_of, design_of, well):
+    study, _ = study_of(well, design_of(carbon={"include": False}))
+    stages = {row[0] for row in study.series["train.disagreements"].rows}
+    assert stages == {"iron filter", "softener"}

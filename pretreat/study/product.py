@@ -1,0 +1,53 @@
+"""The product water by mass balance, where salt passage is given."""
+
+import math
+from typing import Any
+
+import numpy as np
+
+from pretreat.chemistry.composition import tds_mg_l
+from pretreat.membrane.concentrate import Concentrate, FeedWater
+from pretreat.membrane.permeate import permeate
+from pretreat.results import Ledger
+from pretreat.study.limits import MembranePoint
+from pretreat.tables import analytes
+from pretreat.units import HCO3_PER_CACO3
+
+
+def enter_product(
+    ledger: Ledger, feed: FeedWater, brine: Concentrate, point: MembranePoint
+) -> None:
+    """Enter the composition and pH of the permeate; nothing where no salt passes.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        Where the figures go. [-]
+    feed : FeedWater
+        The feed of the membranes. [-]
+    brine : Concentrate
+        The concentrate at the design point. [-]
+    point : MembranePoint
+        The design point. [-]
+    """
+    if not any(point.passage.values()):
+        return
+    found = permeate(feed, brine, point.passage, point.rho)
+
+    def put(key: str, value: Any, unit: str, label: str, method: str) -> None:
+        number = float(np.asarray(value))
+        if not math.isnan(number):
+            ledger.put(f"permeate.{key}", number, unit, label, method=method, cites=("D4582",),
+                       inputs=("concentrate.recovery",))  # fmt: skip
+
+    put("ph", found.speciation.ph, "-", "pH of the product",
+        "from its own alkalinity and inorganic carbon, CO2 passing")  # fmt: skip
+    alkalinity = float(np.nan_to_num(np.asarray(found.alkalinity_mg_l_caco3)))
+    plain = {k: float(np.asarray(v)) for k, v in found.mg_l.items()}
+    put("tds_mg_l", tds_mg_l(plain, HCO3_PER_CACO3 * alkalinity), "mg/L",
+        "Total dissolved solids of the product", "salt passage of each ion")  # fmt: skip
+    put("alkalinity_mg_l_caco3", alkalinity, "mg/L as CaCO3", "Alkalinity of the product",
+        "salt passage of bicarbonate")  # fmt: skip
+    for key, amount in plain.items():
+        label = f"{analytes()[key].name.capitalize()} in the product"
+        put(f"{key}_mg_l", amount, "mg/L", label, "salt passage of the ion")

@@ -1,0 +1,81 @@
+"""Laws of the life model: no load lengthens a life, low <= likely <= high."""
+
+import math
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from pretreat.errors import OutOfRangeError
+from pretreat.sizing.media_life import (
+    CarbonDuty,
+    CartridgeDuty,
+    FilterDuty,
+    SoftenerDuty,
+    carbon_lives,
+    cartridge_lives,
+    filter_lives,
+    governing,
+    softener_lives,
+    years_until,
+)
+from pretreat.sizing.wear import CASES
+
+LOAD = st.floats(0.0, 1e4)
+VOLUME = st.floats(10.0, 2000.0)
+SMALL = st.floats(0.0, 20.0)
+RESIN = st.builds(SoftenerDuty, LOAD, LOAD, VOLUME, SMALL, SMALL, st.floats(0.0, 1.0))
+BED = st.builds(FilterDuty, LOAD, LOAD, VOLUME, SMALL,
+                st.sampled_from(["iron_filter_age", "multimedia_age"]), st.booleans())  # fmt: skip
+CARBON = st.builds(CarbonDuty, LOAD, LOAD, VOLUME, SMALL, SMALL, SMALL)
+CARTRIDGE = st.builds(CartridgeDuty, LOAD, st.floats(1.0, 20.0), SMALL)
+MODELS = [
+    pytest.param(softener_lives, RESIN, ("cycles_per_year", "water_m3_year", "metals_mg_l",
+                                         "chlorine_mg_l", "running_share"), id="softener"),
+    pytest.param(filter_lives, BED, ("backwashes_per_year", "water_m3_year", "solids_mg_l"),
+                 id="filter"),
+    pytest.param(carbon_lives, CARBON, ("backwashes_per_year", "water_m3_year", "metals_mg_l",
+                                        "chlorine_mg_l", "organics_mg_l"), id="carbon"),
+    pytest.param(cartridge_lives, CARTRIDGE, ("water_m3_year", "metals_mg_l"), id="cartridge"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("lives", "duties", "loads"), MODELS)
+@settings(max_examples=60, deadline=None)
+@given(data=st.data(), factor=st.floats(1.0, 4.0), case=st.sampled_from(CASES))
+def test_no_load_lengthens_a_life(lives, duties, loads, data, factor, case):
+    duty = data.draw(duties)
+    before = lives(duty, case)
+    for load in loads:
+        after = lives(replace(duty, **{load: getattr(duty, load) * factor}), case)
+        assert all(after[name] <= before[name] * (1 + 1e-12) for name in before), load
+
+
+@pytest.mark.parametrize(("lives", "duties", "loads"), MODELS)
+@settings(max_examples=60, deadline=None)
+@given(data=st.data())
+def test_low_likely_and_high_are_in_order(lives, duties, loads, data):
+    duty = data.draw(duties)
+    low, likely, high = (lives(duty, case) for case in CASES)
+    for name in low:
+        assert 0 < low[name] <= likely[name] <= high[name], name
+    assert math.isfinite(min(low.values()))
+    assert likely[governing(likely)] == min(likely.values())
+
+
+@settings(max_examples=60, deadline=None)
+@given(RESIN)
+def test_a_larger_bed_bears_its_metals_longer(duty):
+    larger = replace(duty, resin_l=duty.resin_l * 2.0)
+    assert softener_lives(larger)["iron"] >= softener_lives(duty)["iron"]
+
+
+def test_nothing_wears_nothing_out():
+    assert math.isinf(years_until(1.0, 0.0))
+
+
+@pytest.mark.parametrize(("allowed", "used"), [(0.0, 1.0), (1.0, -1.0), (math.nan, 1.0)])
+def test_a_life_that_makes_no_sense_is_refused(allowed, used):
+    with pytest.raises(OutOfRangeError, match="life from"):
+        years_until(allowed, used)
