@@ -10,27 +10,10 @@ import pytest
 from tests.cli.conftest import ANALYSES
 
 WELL = ANALYSES / "quarrow_vale_well_2.csv"
-SCREEN_COLUMNS = [
-    "id",
-    "recovery",
-    "status",
-    "ph",
-    "ionic_strength_mol_kg",
-    "tds_mg_l",
-    "ion_balance_pct",
-    "lsi",
-    "sdsi",
-    "si_calcite",
-    "si_aragonite",
-    "si_gypsum",
-    "si_barite",
-    "si_celestite",
-    "si_fluorite",
-    "si_silica",
-    "max_recovery",
-    "limited_by",
-    "flags",
-]
+SCREEN_COLUMNS = (
+    "id,recovery,status,ph,ionic_strength_mol_kg,tds_mg_l,ion_balance_pct,lsi,sdsi,si_calcite,"
+    "si_aragonite,si_gypsum,si_barite,si_celestite,si_fluorite,si_silica,max_recovery,limited_by,flags"
+).split(",")
 TABLE = """\
 id,pH,temperature_c,Ca,Mg,Na,K,Sr,Ba [ug/L],Alkalinity [mg/L as CaCO3],SO4,Cl,F,NO3,SiO2
 first,7.35,15.2,118,34,86,6.2,1.9,85,285,146,138,0.9,6.2,24
@@ -78,27 +61,13 @@ def test_scaling_json_holds_the_named_keys(pretreat):
     figures = _no_nan(
         pretreat("scaling", WELL, "--recovery", "0.65", "--temperature", "18", "--json").stdout
     )["figures"]
-    for key in [
-        "concentrate.recovery",
-        "concentrate.ph",
-        "concentrate.ph_d3739",
-        "concentrate.tds_mg_l",
-        "concentrate.ionic_strength_mol_kg",
-        "concentrate.ca_mg_l",
-        "scaling.lsi",
-        "scaling.lsi_hand",
-        "scaling.sdsi",
-        "scaling.si_calcite",
-        "scaling.si_gypsum",
-        "scaling.si_barite",
-        "scaling.si_celestite",
-        "scaling.si_fluorite",
-        "scaling.si_silica",
-        "recovery.max",
-        "recovery.max_inhibited",
-        "recovery.limited_by",
-        "water.ionic_strength_mol_kg",
-    ]:
+    for key in (
+        "concentrate.recovery concentrate.ph concentrate.ph_d3739 concentrate.tds_mg_l "
+        "concentrate.ionic_strength_mol_kg concentrate.ca_mg_l scaling.lsi scaling.lsi_hand "
+        "scaling.sdsi scaling.si_calcite scaling.si_gypsum scaling.si_barite "
+        "scaling.si_celestite scaling.si_fluorite scaling.si_silica recovery.max "
+        "recovery.max_inhibited recovery.limited_by water.ionic_strength_mol_kg"
+    ).split():
         assert key in figures, key
     assert figures["concentrate.ca_mg_l"]["value"] == pytest.approx(118 / 0.35)
     assert figures["concentrate.recovery"]["value"] == 0.65
@@ -137,13 +106,9 @@ def test_screen_writes_a_row_per_water_and_recovery(pretreat, tmp_path):
 
 def test_screen_agrees_with_scaling(pretreat, tmp_path):
     (tmp_path / "wells.csv").write_text(TABLE)
-    screened = next(
-        iter(
-            csv.DictReader(
-                io.StringIO(pretreat("screen", "wells.csv", "--recovery", "0.65").stdout)
-            )
-        )
-    )
+    screened = list(
+        csv.DictReader(io.StringIO(pretreat("screen", "wells.csv", "--recovery", "0.65").stdout))
+    )[0]
     figures = _no_nan(pretreat("scaling", "wells.csv", "--recovery", "0.65", "--json").stdout)[
         "figures"
     ]
@@ -178,35 +143,17 @@ def test_size_writes_a_workbook(pretreat, tmp_path, site):
 def test_size_json_writes_no_workbook(pretreat, tmp_path):
     figures = _no_nan(pretreat("size", ANALYSES / "quarrow_vale.toml", "--json").stdout)["figures"]
     assert not (tmp_path / "reports").exists()
-    for key in [
-        "softener.load_kg_caco3_d",
-        "softener.resin_volume_l",
-        "softener.resin_filled_l",
-        "softener.capacity_g_caco3_l",
-        "softener.interval_d",
-        "softener.programme_days",
-        "softener.meter_setting_m3",
-        "softener.salt_kg_per_regeneration",
-        "softener.salt_kg_per_year",
-        "softener.leakage_mg_l_caco3",
-        "softener.waste_m3_per_regeneration",
-        "iron_filter.area_m2",
-        "iron_filter.media_volume_l",
-        "iron_filter.interval_d",
-        "iron_filter.interval_all_water_d",
-        "iron_filter.programme_days",
-        "iron_filter.permanganate_g_per_regeneration",
-        "iron_filter.backwash_flow_m3_h",
-        "machine.feed_flow_m3_h",
-        "machine.concentrate_flow_m3_h",
-        "machine.product_flow_m3_h",
-        "machine.recycle_flow_m3_h",
-        "scaling.lsi",
-        "untreated.scaling.lsi",
-        "recovery.max",
-        "untreated.recovery.max",
-        "concentrate.ca_mg_l",
-    ]:
+    for key in (
+        "softener.load_kg_caco3_d softener.resin_volume_l softener.resin_filled_l "
+        "softener.capacity_g_caco3_l softener.interval_d softener.programme_days "
+        "softener.meter_setting_m3 softener.salt_kg_per_regeneration softener.salt_kg_per_year "
+        "softener.leakage_mg_l_caco3 softener.waste_m3_per_regeneration iron_filter.area_m2 "
+        "iron_filter.media_volume_l iron_filter.interval_d iron_filter.interval_all_water_d "
+        "iron_filter.programme_days iron_filter.permanganate_g_per_regeneration "
+        "iron_filter.backwash_flow_m3_h machine.feed_flow_m3_h machine.concentrate_flow_m3_h "
+        "machine.product_flow_m3_h machine.recycle_flow_m3_h scaling.lsi untreated.scaling.lsi "
+        "recovery.max untreated.recovery.max concentrate.ca_mg_l"
+    ).split():
         assert key in figures, key
     assert figures["machine.feed_flow_m3_h"]["value"] == pytest.approx(1.6 / 0.65)
     for figure in figures.values():
