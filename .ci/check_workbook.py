@@ -7,7 +7,6 @@ The cached values are dropped from a copy first, so that nothing but a recalcula
 bring them back.
 """
 
-# ruff: noqa: S603, T201
 import math
 import subprocess
 import sys

@@ -86,7 +86,7 @@ def test_one_water_and_many_are_one_path(water):
     f=st.floats(1e-7, 1e-2),
     alk=st.floats(1e-5, 0.05),
 )
-def test_any_water_closes_or_says_so(ph, temp, ca, na, so4, f, alk):  # noqa: PLR0917
+def test_any_water_closes_or_says_so(ph, temp, ca, na, so4, f, alk):
     found = speciate(
         {"Ca": ca, "Na": na, "Cl": na, "SO4": so4, "F": f, "Si": 5e-4, "B": 1e-5},
         temp_c=temp, ph=ph, alkalinity_eq_kg=alk,
