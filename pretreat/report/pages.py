@@ -14,7 +14,6 @@ GRID_CHARS = 13  # characters that fit in one grid column at the font of the bod
 MOST_SPAN = 5
 FIRST_PART_ROW = 3  # below title, note and the heads of the figure columns
 VALUE_COLUMN = 1
-HIDDEN = {("quote.lines", "figure")}  # keys behind the amounts, for the links between cells
 
 
 @dataclass(frozen=True, slots=True)
@@ -234,8 +233,6 @@ def columns_of(series: Series, us: bool) -> tuple[Column, ...]:
     found: list[Column] = []
     start = 0
     for i, (name, unit) in enumerate(zip(series.columns, series.units, strict=True)):
-        if (series.key, name) in HIDDEN:
-            continue
         heading = series.headings[i] if series.headings else name.replace("_", " ")
         values = series.column(name)
         twins = [(unit, False)]

@@ -23,8 +23,8 @@ LIMIT_COLUMN = "limit"
 class Plain:
     """A chart of one series: the first column across, columns of some units up.
 
-    ``names`` narrows the columns by their names, ``units`` by their units; empty means any.
-    ``without`` leaves a column out, such as the sum of a stack.
+    ``names`` narrows the columns by the start of their names, ``units`` by their units;
+    empty means any.
     """
 
     title: str
@@ -32,7 +32,6 @@ class Plain:
     kind: Literal["column", "stacked", "line"]
     names: tuple[str, ...] = ()
     units: tuple[str, ...] = ()
-    without: tuple[str, ...] = ()
 
 
 PLAIN: dict[str, Plain] = {
@@ -41,13 +40,11 @@ PLAIN: dict[str, Plain] = {
     "lsi": Plain("Langelier and Stiff-Davis index against recovery", (SWEEP,), "line",
                  names=("lsi", "sdsi")),
     "week": Plain("Time out of service by day", ("programme.week", "programme.days"), "stacked",
-                  units=("min", "h"), without=("total_min",)),
+                  units=("min", "h")),
     "tanks": Plain("Water in the tanks", ("tanks.levels", "storage.levels", "supply.levels"),
                    "line"),
-    "cost": Plain("Estimated cost by year", ("quote.years",), "stacked",
-                  names=("consumables", "media")),
-    "sensitivity": Plain("Interval when the water or the hours change", ("sensitivity.interval",),
-                         "line"),
+    "cost": Plain("Cost by year", ("quote.years", "cost.years", "quote.by_year"), "stacked"),
+    "sensitivity": Plain("Sensitivity", ("sensitivity.recovery",), "column"),
 }  # fmt: skip
 
 
@@ -185,7 +182,6 @@ def plain_columns(name: str, study: Study) -> tuple[Series, tuple[str, ...]] | N
         for column, unit in zip(series.columns[1:], series.units[1:], strict=True)
         if (not plan.units or unit in plan.units)
         and (not plan.names or column in plan.names)
-        and column not in plan.without
         and _numbers(series, column)
     )
     return (series, columns) if columns else None
