@@ -1,6 +1,7 @@
 """What every writer of a sheet needs, and the two rows that all sheets share."""
 
 import math
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -94,3 +95,84 @@ def sentence(label: str) -> str:
     """
     plain_word = label[:2].islower() or (label[:1].islower() and label[1:2] == " ")
     return label[:1].upper() + label[1:] if plain_word else label
+
+
+def label_under(heading: str, label: str) -> str:
+    """Return a label without the name of the stage that the heading above it gives.
+
+    Parameters
+    ----------
+    heading : str
+        Heading, such as "Softener". [-]
+    label : str
+        Label, such as "Softener: vessel diameter". [-]
+
+    Returns
+    -------
+    str
+        Such as "Vessel diameter". [-]
+    """
+    stage, colon, rest = label.partition(": ")
+    same = bool(colon) and heading.lower().startswith(stage.lower())
+    return sentence(rest if same else label)
+
+
+def _inside(label: str) -> str:
+    """Return a label as it stands inside a sentence; an abbreviation keeps its capitals."""
+    return label[:1].lower() + label[1:] if label[1:2].islower() else label
+
+
+def is_standing(flag: Flag) -> bool:
+    """Tell a standing rule of safe work from a remark about this water and this plant.
+
+    Parameters
+    ----------
+    flag : Flag
+        The flag. [-]
+
+    Returns
+    -------
+    bool
+        True for a rule that holds at every such plant. [-]
+    """
+    return flag.code.startswith("safety_")
+
+
+def stages_in(study: Study) -> tuple[str, ...]:
+    """Return the names of the stages that are in the train, in the order of flow.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+
+    Returns
+    -------
+    tuple of str
+        Names. [-]
+    """
+    words = [f for k, f in study.figures.items() if k.startswith("train.")]
+    return tuple(_inside(f.label) for f in words if isinstance(f.value, str)
+                 and not f.value.startswith("out"))  # fmt: skip
+
+
+def ranges(figures: Sequence[Figure]) -> Iterator[tuple[Figure, Figure | None]]:
+    """Yield figures, those of a low and a high value together.
+
+    Parameters
+    ----------
+    figures : sequence of Figure
+        Figures in order. [-]
+
+    Yields
+    ------
+    tuple of Figure and Figure or None
+        A figure, and the high end where it is the low end of a range. [-]
+    """
+    by_key = {f.key: f for f in figures}
+    for figure in figures:
+        stem, _, end = figure.key.rpartition("_")
+        high = by_key.get(f"{stem}_high")
+        if end == "high" and f"{stem}_low" in by_key:
+            continue
+        yield figure, high if end == "low" else None

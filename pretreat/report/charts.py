@@ -1,10 +1,11 @@
 """Native charts; every line differs in dash or marker, so that they print in black and white."""
 
+import math
 from itertools import cycle
 from typing import Any
 
 from pretreat.basis import Series
-from pretreat.report.bench import Bench, write_heading
+from pretreat.report.bench import LABEL_CHARS, Bench, write_heading
 from pretreat.report.digits import column_decimals, number_format
 from pretreat.report.formulas import reference
 from pretreat.report.pages import ChartPart, Column, Place, TablePart
@@ -23,13 +24,14 @@ from pretreat.report.plots import (
     recovery_key,
     saturation_columns,
 )
-from pretreat.report.styles import FONT, INK
+from pretreat.report.styles import FONT, INK, LINE_HEIGHT
 
 WIDTH_PX, ROW_PX = 1100, 20
 COLOURS = ("#1B4965", "#9C6644", "#4F772D", "#6D597A", "#5C677D", "#B08900", "#14746F")
 DASHES = ("solid", "dash", "dash_dot", "long_dash", "square_dot", "long_dash_dot", "round_dot")
 MARKERS = ("circle", "square", "triangle", "diamond", "x", "plus", "star")
 PATTERNS = ("percent_75", "wide_upward_diagonal", "percent_20", "dark_horizontal", "small_grid")
+_WHOLE_AXES = {"hour": 24, "factor": 0.25}  # columns across that start at zero, and their steps
 _TEXT = {"name": FONT, "size": 9, "color": INK, "bold": False}
 
 
@@ -50,6 +52,28 @@ def draw(bench: Bench, part: ChartPart, sheet: Any) -> None:
     chart.set_size({"width": WIDTH_PX, "height": ROW_PX * (PICTURE_ROWS - 1)})
     chart.set_legend({"position": "right", "font": _TEXT})
     sheet.insert_chart(part.top, 0, chart, {"object_position": 1})
+
+
+def quote_chart(bench: Bench) -> Any:
+    """Return the chart of cost by year in the size of the quote, None without its numbers.
+
+    Parameters
+    ----------
+    bench : Bench
+        Study, cells and styles. [-]
+
+    Returns
+    -------
+    object or None
+        A chart that is not yet on a sheet. [-]
+    """
+    if plain_columns("cost", bench.study) is None:
+        return None
+    chart = _plain(bench, "cost")
+    chart.set_x_axis(_axis("", label_position="low"))
+    chart.set_legend({"position": "bottom", "font": _TEXT})
+    chart.set_plotarea({"layout": {"x": 0.22, "y": 0.16, "width": 0.75, "height": 0.6}})
+    return chart
 
 
 def _axis(name: str, **more: Any) -> dict[str, Any]:
@@ -111,10 +135,23 @@ def _plain(bench: Bench, name: str) -> Any:
     _title(chart, plan.title)
     across = _heading(series, series.columns[0])
     more: dict[str, Any] = {"min": 0, "max": 1} if series.columns[0] == RECOVERY_COLUMN else {}
+    if plan.kind == "line" and series.columns[0] in _WHOLE_AXES:
+        more = {
+            "min": 0,
+            "max": max(_numbers_of(series)),
+            "major_unit": _WHOLE_AXES[series.columns[0]],
+        }
     chart.set_x_axis(_axis(across, label_position="low", **more))
     unit = series.units[series.columns.index(columns[0])]
-    chart.set_y_axis(_axis("" if unit == "-" else unit))
+    upright: dict[str, Any] = {} if plan.kind == "line" else {"min": 0}
+    if plan.kind == "stacked":
+        upright["num_format"] = "#,##0"
+    chart.set_y_axis(_axis("" if unit == "-" else unit, **upright))
     return chart
+
+
+def _numbers_of(series: Series) -> list[float]:
+    return [v for v in series.column(series.columns[0]) if isinstance(v, float)]
 
 
 def _look(colour: str, dash: str, marker: str) -> dict[str, Any]:
@@ -173,7 +210,9 @@ def _limit_lines(bench: Bench, sheet: Any, row: int, chart: Any, prefix: str) ->
         start = limit_table.column(LIMIT_COLUMN).start
         cell = Place(limit_home, limit_table.first_row + point, start)
         name = limit_name(value, minerals)
-        sheet.write_string(row, 0, f"limit {value:,.4g} %: {minerals}", bench.styles("label"))
+        text = f"limit {value:,.4g} %: {minerals}"
+        sheet.write_string(row, 0, text, bench.styles("label"))
+        sheet.set_row(row, LINE_HEIGHT * math.ceil(len(text) / LABEL_CHARS))
         links = (*ends, (cell, value), (cell, value))
         for i, (place, shown) in enumerate(links):
             _link(bench, sheet, (row, 1 + i), place, shown)

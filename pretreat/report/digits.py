@@ -7,11 +7,16 @@ from collections.abc import Sequence
 from pretreat.basis import Figure, Value
 
 _TWO_DECIMALS = re.compile(
-    r"(?:^|[._])(?:ph|phs|lsi|sdsi|si|ryznar|puckorius|ccpp_index|d3739)(?:[._]|$)|^prices?\.|^quote\."
+    r"(?:^|[._])(?:ph|phs|lsi|sdsi|si|ryznar|puckorius|ccpp_index|d3739)(?:[._]|$)"
+)
+_MONEY = re.compile(
+    r"^(?:quote|costs?|prices?)\."
+    r"|^(?:amount|unit_price|consumables|media|total|discounted|accumulated|cost_per_year)$"
 )
 _SECOND_OPINION = re.compile(r"^(?:own|wateq4f|pitzer|less_\w+)$")
 _GIVEN = ("measured", "chosen", "assumed")
 _SIGNIFICANT = 3
+_CENTS = 2
 _MOST_DECIMALS = 6
 _MOST_GIVEN_DIGITS = 5
 _WIDE_SPAN = 20.0
@@ -60,10 +65,16 @@ def decimals(figure: Figure) -> int:
     if not isinstance(value, float):
         return 0
     if figure.origin in _GIVEN:
-        return _decimals_given(value)
-    if _TWO_DECIMALS.search(figure.key):
+        least = _CENTS if _is_money(figure) else 0
+        return max(least, _decimals_given(value))
+    if _TWO_DECIMALS.search(figure.key) or _is_money(figure):
         return 2
     return min(_decimals_as_given(value), decimals_of(value))
+
+
+def _is_money(figure: Figure) -> bool:
+    """Tell money by its key and its unit: three capital letters, alone or by the piece."""
+    return bool(_MONEY.search(figure.key)) and figure.unit.partition("/")[0].isupper()
 
 
 def _decimals_given(value: float) -> int:
@@ -98,6 +109,8 @@ def column_decimals(name: str, values: Sequence[Value]) -> tuple[int, ...]:
         Decimals per cell, 0 where there is no number. [-]
     """
     numbers = [abs(v) for v in values if isinstance(v, float) and v != 0]
+    if numbers and _MONEY.search(name):
+        return (_CENTS,) * len(values)
     if not numbers or all(n.is_integer() for n in numbers):
         return (0,) * len(values)
     if _TWO_DECIMALS.search(name):

@@ -160,7 +160,7 @@ def _method(figure: Figure, sheet: Any, room: tuple[int, int, int], styles: Styl
         sheet.merge_range(row, first, row, last, "", styles("wrapped_small"))
     sheet.write_string(row, first, figure.method, styles("wrapped_small"))
     cited = len(", ".join(figure.cites))
-    lines = max(lines, math.ceil(len(figure.label) / LABEL_CHARS), math.ceil(cited / 27))
+    lines = max(lines, math.ceil(len(figure.label) / (LABEL_CHARS - 3)), math.ceil(cited / 20))
     if isinstance(figure.value, str):
         lines = max(lines, math.ceil(len(figure.value) / WORDS_CHARS))
     if lines > 1:

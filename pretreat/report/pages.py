@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from pretreat.basis import Figure, Series, Value
-from pretreat.report.layout import HEAD_PREFIXES, SHEETS, Sheet
+from pretreat.report.layout import HEAD_PREFIXES, SHEETS, SHOWN_WITH, Sheet
 from pretreat.report.plots import SWEEP, chart_rows, design_row
 from pretreat.results import Study
 from pretreat.units import US_CUSTOMARY
@@ -14,6 +14,7 @@ GRID_CHARS = 13  # characters that fit in one grid column at the font of the bod
 MOST_SPAN = 5
 FIRST_PART_ROW = 3  # below title, note and the heads of the figure columns
 VALUE_COLUMN = 1
+HIDDEN = {("quote.lines", "figure")}  # keys behind the amounts, for the links between cells
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,15 +154,16 @@ def _claims(study: Study) -> tuple[_Claims, _Claims]:
     figures: dict[tuple[str, int], list[tuple[int, str]]] = {}
     tables: dict[tuple[str, int], list[tuple[int, str]]] = {}
     for figure in study.figures.values():
-        if not _in_head(figure):
+        if not _in_head(study, figure):
             _claim(figures, figure_patterns, figure.key)
     for key in study.series:
         _claim(tables, series_patterns, key)
     return figures, tables
 
 
-def _in_head(figure: Figure) -> bool:
-    return figure.key.startswith(HEAD_PREFIXES) and not isinstance(figure.value, float)
+def _in_head(study: Study, figure: Figure) -> bool:
+    shown = (prefix for key, prefix in SHOWN_WITH.items() if key in study.series)
+    return figure.key.startswith((*HEAD_PREFIXES, *shown)) and not isinstance(figure.value, float)
 
 
 _Pattern = tuple[str, tuple[str, int], int]  # prefix, (sheet, block), rank inside the block
@@ -233,6 +235,8 @@ def columns_of(series: Series, us: bool) -> tuple[Column, ...]:
     found: list[Column] = []
     start = 0
     for i, (name, unit) in enumerate(zip(series.columns, series.units, strict=True)):
+        if (series.key, name) in HIDDEN:
+            continue
         heading = series.headings[i] if series.headings else name.replace("_", " ")
         values = series.column(name)
         twins = [(unit, False)]

@@ -65,8 +65,8 @@ def set_up(
     sheet.set_footer(f"&L&8 {site}&C&8&A&R&8 {print_run.day}   page &P of &N")
 
 
-def set_up_summary(sheet: Any, print_run: PrintRun, last: int) -> None:
-    """Set the summary up as one upright page with narrow rows.
+def set_up_one_page(sheet: Any, print_run: PrintRun, last: int) -> None:
+    """Set a sheet up as one upright page with narrow rows.
 
     Parameters
     ----------
@@ -79,6 +79,7 @@ def set_up_summary(sheet: Any, print_run: PrintRun, last: int) -> None:
     """
     sheet.set_default_row(SUMMARY_ROW_POINTS)
     set_up(sheet, print_run, last, 0, landscape=False)
+    sheet.center_horizontally()
     sheet.fit_to_pages(1, 1)
 
 

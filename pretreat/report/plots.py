@@ -23,8 +23,8 @@ LIMIT_COLUMN = "limit"
 class Plain:
     """A chart of one series: the first column across, columns of some units up.
 
-    ``names`` narrows the columns by the start of their names, ``units`` by their units;
-    empty means any.
+    ``names`` narrows the columns by their names, ``units`` by their units; empty means any.
+    ``without`` leaves a column out, such as the sum of a stack.
     """
 
     title: str
@@ -32,6 +32,7 @@ class Plain:
     kind: Literal["column", "stacked", "line"]
     names: tuple[str, ...] = ()
     units: tuple[str, ...] = ()
+    without: tuple[str, ...] = ()
 
 
 PLAIN: dict[str, Plain] = {
@@ -40,11 +41,13 @@ PLAIN: dict[str, Plain] = {
     "lsi": Plain("Langelier and Stiff-Davis index against recovery", (SWEEP,), "line",
                  names=("lsi", "sdsi")),
     "week": Plain("Time out of service by day", ("programme.week", "programme.days"), "stacked",
-                  units=("min", "h")),
+                  units=("min", "h"), without=("total_min",)),
     "tanks": Plain("Water in the tanks", ("tanks.levels", "storage.levels", "supply.levels"),
                    "line"),
-    "cost": Plain("Cost by year", ("quote.years", "cost.years", "quote.by_year"), "stacked"),
-    "sensitivity": Plain("Sensitivity", ("sensitivity.recovery",), "column"),
+    "cost": Plain("Estimated cost by year", ("quote.years",), "stacked",
+                  names=("consumables", "media")),
+    "sensitivity": Plain("Interval when the water or the hours change", ("sensitivity.interval",),
+                         "line"),
 }  # fmt: skip
 
 
@@ -182,6 +185,7 @@ def plain_columns(name: str, study: Study) -> tuple[Series, tuple[str, ...]] | N
         for column, unit in zip(series.columns[1:], series.units[1:], strict=True)
         if (not plan.units or unit in plan.units)
         and (not plan.names or column in plan.names)
+        and column not in plan.without
         and _numbers(series, column)
     )
     return (series, columns) if columns else None

@@ -46,6 +46,7 @@ _ROLES: dict[str, Properties] = {
     "group": {"bold": True, "italic": True, "bottom": 1, "bottom_color": RULE, "valign": "bottom"},
     "verdict": {"font_size": 10, "text_wrap": True, "valign": "top"},
     "verdict_strong": {"bold": True, "font_size": 11, "text_wrap": True, "valign": "top"},
+    "wrapped_strong": {"bold": True, "text_wrap": True},
     "level": {"bold": True, "bottom": 1, "bottom_color": HAIR},
     "signature": {"top": 1, "top_color": INK, "font_size": 8},
 }  # fmt: skip

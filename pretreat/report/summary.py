@@ -4,17 +4,17 @@ import math
 from typing import Any
 
 from pretreat.basis import Figure, Flag
-from pretreat.report.bench import Bench, sentence
+from pretreat.report.bench import Bench, is_standing, label_under, ranges, sentence, stages_in
 from pretreat.report.digits import decimals, number_format
 from pretreat.report.formulas import reference, us_formula
 from pretreat.report.layout import CAUTIONS, MAIN, SUMMARY
 from pretreat.report.styles import LINE_HEIGHT
 from pretreat.units import US_CUSTOMARY, us_customary
 
-WIDTHS = (44.0, 12.0, 15.0, 12.0, 10.0, 12.0, 17.0)
+WIDTHS = (56.0, 14.0, 18.0, 13.0, 12.0, 15.0, 20.0)
 LAST = len(WIDTHS) - 1
-_LINE_CHARS = 118
-_NOTE_CHARS = 92
+_LINE_CHARS = 140
+_NOTE_CHARS = 134
 MOST_FLAGS = 12
 _KIND = {
     "check": "Check of the water analysis",
@@ -115,15 +115,31 @@ def _results(bench: Bench, sheet: Any, row: int) -> int:
         sheet.merge_range(row, 0, row, LAST, "", styles("group"))
         sheet.write_string(row, 0, heading, styles("group"))
         row += 1
-        for figure in here:
-            _result_row(bench, sheet, row, figure)
+        for figure, high in ranges(here):
+            _result_row(bench, sheet, row, figure, label_under(heading, figure.label))
+            if high is not None:
+                _range_end(bench, sheet, row, (figure, high))
             row += 1
     return row + 1
 
 
-def _result_row(bench: Bench, sheet: Any, row: int, figure: Figure) -> None:
+def _range_end(bench: Bench, sheet: Any, row: int, ends: tuple[Figure, Figure]) -> None:
+    """Write the high end of a range beside the low end."""
+    low, high = ends
+    styles, value = bench.styles, high.value
+    label = sentence(low.label).replace(", low", ", from low to high")
+    sheet.write_string(row, 0, label, styles("label"))
+    if isinstance(value, float):
+        link = "=" + reference(bench.book.places[high.key], SUMMARY)
+        style = styles("strong_number", number_format(decimals(high), value))
+        sheet.write_string(row, 2, f"{low.unit}, up to", styles("unit"))
+        sheet.write_formula(row, 3, link, style, value)
+        sheet.write_string(row, 4, high.unit, styles("unit"))
+
+
+def _result_row(bench: Bench, sheet: Any, row: int, figure: Figure, label: str) -> None:
     styles, place = bench.styles, bench.book.places[figure.key]
-    sheet.write_string(row, 0, sentence(figure.label), styles("label"))
+    sheet.write_string(row, 0, label, styles("label"))
     for column in (1, 2, 3, 4):
         sheet.write_blank(row, column, None, styles("text"))
     link = "=" + reference(place, SUMMARY)
@@ -154,17 +170,11 @@ def _result_row(bench: Bench, sheet: Any, row: int, figure: Figure) -> None:
 
 
 def _train(bench: Bench, sheet: Any, row: int) -> int:
-    stages = [
-        figure
-        for key, figure in bench.study.figures.items()
-        if key.startswith("train.") and isinstance(figure.value, str)
-    ]
+    stages = stages_in(bench.study)
     if not stages:
         return row
-    _section(bench, sheet, row, "Train, in the order of flow")
-    for figure in stages:
-        row += 1
-        _pair(bench, sheet, row, sentence(figure.label), str(figure.value))
+    text = ", then ".join(stages)
+    _pair(bench, sheet, row, "Train, in the order of flow", text[:1].upper() + text[1:])
     return row + 2
 
 
@@ -182,24 +192,33 @@ def _pair(bench: Bench, sheet: Any, row: int, lead: str, text: str) -> None:
 
 
 def _flags(bench: Bench, sheet: Any, row: int) -> int:
-    study = bench.study
-    flags = (*study.flags_of("warning"), *study.flags_of("caution"))
-    _section(bench, sheet, row, "Cautions")
+    flags = [f for f in bench.study.flags_of("warning", "caution") if not is_standing(f)]
+    flags.sort(key=lambda f: f.level != "warning")
+    _section(bench, sheet, row, "To mind at this water and this plant")
     if not flags:
         _pair(bench, sheet, row + 1, "none", "No warning and no caution was raised.")
-        return row + 3
+        row += 1
     for flag in flags[:MOST_FLAGS]:
         row += 1
-        _pair(bench, sheet, row, _lead(flag), flag.text)
-    left = len(study.flags) - min(len(flags), MOST_FLAGS)
+        _note(bench, sheet, row, flag)
+    left = len(bench.study.flags) - min(len(flags), MOST_FLAGS)
     if left:
         row += 1
-        _pair(bench, sheet, row, "more", f"{left} more remarks stand on the sheet {CAUTIONS}.")
+        standing = any(is_standing(f) for f in bench.study.flags)
+        safety = "Standing rules of safe work and " if standing else ""
+        text = f"more remarks, {left} in all, stand on the sheet {CAUTIONS}: read them before work."
+        words = f"{safety}{text}" if safety else text[:1].upper() + text[1:]
+        _wide(sheet, row, words, bench.styles("wrapped_strong"), _LINE_CHARS)
     return row + 2
 
 
-def _lead(flag: Flag) -> str:
-    return f"{flag.level}: {flag.code}"
+def _note(bench: Bench, sheet: Any, row: int, flag: Flag) -> None:
+    """Write a flag: its text over the page, its level in the last column."""
+    text = sentence(flag.text)
+    sheet.merge_range(row, 0, row, LAST - 1, "", bench.styles("wrapped"))
+    sheet.write_string(row, 0, text, bench.styles("wrapped"))
+    sheet.write_string(row, LAST, flag.level, bench.styles("level"))
+    sheet.set_row(row, LINE_HEIGHT * max(1, math.ceil(len(text) / _NOTE_CHARS)))
 
 
 def _signatures(bench: Bench, sheet: Any, row: int) -> None:

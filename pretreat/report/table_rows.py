@@ -7,6 +7,7 @@ from pretreat.basis import Value
 from pretreat.report.bench import LABEL_CHARS, Bench, write_heading
 from pretreat.report.digits import column_decimals, number_format
 from pretreat.report.formulas import column_letter, reference, us_formula
+from pretreat.report.links import live_cell
 from pretreat.report.pages import GRID_CHARS, Column, Place, TablePart
 from pretreat.report.plots import RECOVERY_COLUMN, design_row, recovery_key
 from pretreat.report.styles import LINE_HEIGHT
@@ -39,13 +40,14 @@ def write_table(bench: Bench, name: str, part: TablePart, sheet: Any, last: int)
         unit = _SHORT_UNIT.get(column.unit, column.unit)
         text = column.heading + (f"\n[{unit}]" if unit not in {"-", ""} else "")
         numeric = any(isinstance(v, float) for v in series.column(column.name))
+        text = text.replace(": ", ":\n") if numeric else text
         role = ("head_number" if numeric else "head_cell") if column.source else "head"
         _spanned(sheet, part.head_row, column, text, styles(role))
         room = column.span * _HEAD_LINE_CHARS if column.source else 44
         lines = max(lines, sum(math.ceil(len(t) / room) for t in text.split("\n")))
     sheet.set_row(part.head_row, LINE_HEIGHT * lines + 2)
     for column in part.columns:
-        _table_column(bench, part, column, sheet)
+        _table_column(bench, name, part, column, sheet)
     _row_heights(part, sheet)
     if part.live_row is not None:
         _live_row(bench, name, part, sheet)
@@ -69,7 +71,7 @@ def _spanned(sheet: Any, row: int, column: Column, text: str, style: Any) -> Non
     sheet.write_string(row, column.start, text, style)
 
 
-def _table_column(bench: Bench, part: TablePart, column: Column, sheet: Any) -> None:
+def _table_column(bench: Bench, name: str, part: TablePart, column: Column, sheet: Any) -> None:
     values: tuple[Value, ...] = part.series.column(column.name)
     unit = part.series.units[column.source]
     if column.us:
@@ -89,7 +91,10 @@ def _table_column(bench: Bench, part: TablePart, column: Column, sheet: Any) -> 
             _spanned(sheet, row, column, "", bench.styles("text"))
         else:
             style = bench.styles(role, number_format(places[i], value))
-            if column.us:
+            live = live_cell(bench, name, part, (i, column))
+            if live:
+                sheet.write_formula(row, column.start, live, style, value)
+            elif column.us:
                 si = Place("", row, column.start - column.span)
                 formula = us_formula(reference(si, "").replace("$", ""), unit)
                 sheet.write_formula(row, column.start, formula, style, value)

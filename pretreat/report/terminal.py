@@ -2,10 +2,11 @@
 
 import textwrap
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from typing import Literal
 
-from pretreat.basis import Figure, Flag
-from pretreat.report.bench import sentence
+from pretreat.basis import Figure, Flag, Series
+from pretreat.report.bench import is_standing, label_under, ranges, sentence, stages_in
 from pretreat.report.digits import decimals, shown
 from pretreat.report.layout import MAIN, Sheet
 from pretreat.report.pages import Book, FigurePart, Part, TablePart, arrange
@@ -19,6 +20,9 @@ COLUMNS = 80
 _LABEL, _VALUE, _UNIT, _TAG = 38, 12, 15, 10
 _LEVELS = ("warning", "caution", "info")
 _RATED = ("programme.week", "softener.settings")
+_SIZED = ("softener.settings",)
+_WEEK_COLUMNS = ("day", "starts", "done")
+_LEVER_COLUMNS = ("lever", "maximum", "limited_by")
 
 
 def text_check(study: Study, *, units: Units = "si") -> str:
@@ -78,7 +82,7 @@ def text_size(study: Study, *, units: Units = "si") -> str:
     str
         Text of lines of 80 columns. [-]
     """
-    return _main_text(study, "Sizing of the pretreatment", units)
+    return _main_text(study, "Sizing of the pretreatment", units, _SIZED)
 
 
 def text_rate(study: Study, *, units: Units = "si") -> str:
@@ -96,26 +100,72 @@ def text_rate(study: Study, *, units: Units = "si") -> str:
     str
         Text of lines of 80 columns. [-]
     """
-    return _main_text(study, "Rating of the installed pretreatment", units)
+    return _main_text(study, "Rating of the installed pretreatment", units, _RATED)
 
 
-def _main_text(study: Study, title: str, units: Units) -> str:
-    lines = _head(study, title)
-    stages = [f for k, f in study.figures.items() if k.startswith("train.") and _is_text(f)]
+def _main_text(study: Study, title: str, units: Units, more: tuple[str, ...] = ()) -> str:
+    lines = [*_head(study, title), *_lever_lines(study)]
+    stages = stages_in(study)
     if stages:
-        lines += ["", "Train, in the order of flow"]
-        for figure in stages:
-            lines += _wrapped(f"{sentence(figure.label)}: {figure.value}", "  ", "      ")
+        lines += ["", *_wrapped("Train: " + ", then ".join(stages), "", "  ")]
     for heading, keys in MAIN:
         here = [study[key] for key in keys if key in study.figures]
         if here:
             lines += ["", heading]
-            for figure in here:
-                lines += figure_lines(figure, units)
-    for key in _RATED:
+            for figure, high in ranges(here):
+                lines += _result_lines(heading, figure, high, units)
+    for key in more:
         if key in study.series:
-            lines += ["", *table_lines(study.series[key], COLUMNS, us=units == "us")]
-    return _join([*lines, *flag_lines(study.flags)])
+            lines += ["", *table_lines(_narrow(study.series[key]), COLUMNS, us=units == "us")]
+    return _join([*lines, *_plant_lines(study)])
+
+
+def _lever_lines(study: Study) -> list[str]:
+    """Return what lifts the limit, where the recovery wanted is over it."""
+    wanted, most = study.number("concentrate.recovery"), study.number("recovery.max")
+    series = study.series.get("recovery.levers") or study.series.get("untreated.recovery.levers")
+    if series is None or wanted is None or most is None or wanted <= most:
+        return []
+    kept = [n for n in _LEVER_COLUMNS if n in series.columns]
+    return ["", *table_lines(_only(series, tuple(kept)), COLUMNS)]
+
+
+def _narrow(series: Series) -> Series:
+    """Return the programme of a week without its columns of minutes."""
+    return _only(series, _WEEK_COLUMNS) if series.key == "programme.week" else series
+
+
+def _only(series: Series, names: tuple[str, ...]) -> Series:
+    """Return a series with some of its columns."""
+    kept = [i for i, name in enumerate(series.columns) if name in names]
+    rows = tuple(tuple(row[i] for i in kept) for row in series.rows)
+    headings = tuple(series.headings[i] for i in kept) if series.headings else ()
+    return replace(series, columns=tuple(series.columns[i] for i in kept), headings=headings,
+                   units=tuple(series.units[i] for i in kept), rows=rows)  # fmt: skip
+
+
+def _result_lines(heading: str, figure: Figure, high: Figure | None, units: Units) -> list[str]:
+    label = label_under(heading, figure.label)
+    if high is None:
+        return figure_lines(replace(figure, label=label), units)
+    low_end, unit = _value_and_unit(figure, units)
+    high_end, _ = _value_and_unit(high, units)
+    label = label.removesuffix(", estimated").removesuffix(", low")
+    text = f"{low_end} to {high_end}"
+    return [f"  {label:<{_LABEL}} {text:>{_VALUE}} {unit:<{_UNIT}} estimated"]
+
+
+def _plant_lines(study: Study) -> list[str]:
+    """Return the warnings and cautions of this plant, the rules of safe work, and a count."""
+    grave = study.flags_of("warning", "caution")
+    here = [f for f in grave if not is_standing(f)]
+    standing = [f for f in grave if is_standing(f)]
+    lines = flag_lines([*here, *standing], codes=False)
+    left = len(study.flags) - len(grave)
+    if left:
+        text = f"{left} more remarks stand in the workbook, sheet Cautions (and in the JSON)."
+        lines += ["", *_wrapped(text, "", "  ")]
+    return lines
 
 
 def _is_text(figure: Figure) -> bool:
@@ -199,13 +249,15 @@ def _value_and_unit(figure: Figure, units: Units) -> tuple[str, str]:
     return ("not measured" if "not_measured" in figure.flags else "not computed"), ""
 
 
-def flag_lines(flags: Iterable[Flag]) -> list[str]:
+def flag_lines(flags: Iterable[Flag], *, codes: bool = True) -> list[str]:
     """Return flags as wrapped lines, warnings first.
 
     Parameters
     ----------
     flags : iterable of Flag
         The flags. [-]
+    codes : bool
+        True to show the code words that scripts go by. [-]
 
     Returns
     -------
@@ -217,7 +269,8 @@ def flag_lines(flags: Iterable[Flag]) -> list[str]:
     for level in _LEVELS:
         for flag in flags:
             if flag.level == level:
-                lines += _wrapped(f"{level:<8} {flag.code}: {flag.text}", "  ", " " * 11)
+                text = f"{flag.code}: {flag.text}" if codes else flag.text
+                lines += _wrapped(f"{level:<8} {text}", "  ", " " * 11)
     return lines
 
 

@@ -10,10 +10,13 @@ from pretreat.report.bench import Bench
 from pretreat.report.files import refuse_if_open, replace_file
 from pretreat.report.formulas import reference
 from pretreat.report.grid import HEAD_ROW, write_page
-from pretreat.report.layout import BASIS, CAUTIONS, MAIN, REST, SUMMARY
+from pretreat.report.layout import BASIS, CAUTIONS, MAIN, QUOTE, REST, SUMMARY
+from pretreat.report.links import LINES
 from pretreat.report.marks import marks_of
 from pretreat.report.pages import Page, arrange
-from pretreat.report.paper import Paper, PrintRun, set_up, set_up_grid, set_up_summary
+from pretreat.report.paper import Paper, PrintRun, set_up, set_up_grid, set_up_one_page
+from pretreat.report.quote_page import LAST as QUOTE_LAST
+from pretreat.report.quote_page import write_quote
 from pretreat.report.styles import BODY_SIZE, FONT, Styles
 from pretreat.report.summary import LAST, site_name, write_summary
 from pretreat.results import Study
@@ -116,8 +119,12 @@ def workbook_bytes(
 def _fill(bench: Bench, print_run: PrintRun) -> None:
     sheet = bench.workbook.add_worksheet(SUMMARY)
     write_summary(bench, sheet, print_run.day)
-    set_up_summary(sheet, print_run, LAST)
+    set_up_one_page(sheet, print_run, LAST)
     pages = bench.book.pages
+    if LINES in bench.book.tables:
+        sheet = bench.workbook.add_worksheet(QUOTE)
+        write_quote(bench, sheet, print_run.day)
+        set_up_one_page(sheet, print_run, QUOTE_LAST)
     for page in (p for p in pages if p.sheet.name not in _AT_THE_BACK):
         _add_page(bench, page, print_run)
     sheet = bench.workbook.add_worksheet(CAUTIONS)

@@ -55,7 +55,7 @@ def test_every_number_is_a_figure_or_a_point(study, units):
 @pytest.mark.parametrize("units", UNITS)
 def test_every_figure_and_series_has_a_place(study, units):
     book = arrange(study, us=units == "us")
-    head = {"site.name", "study.kind", "summary.verdict", "summary.limits", "train.1", "train.2"}
+    head = {"site.name", "study.kind", "summary.verdict", "summary.limits"}
     assert set(book.places) | head == set(study.figures)
     assert set(book.tables) == set(study.series)
     values = opened(study, units, data_only=True)
