@@ -57,18 +57,21 @@ def rows(name: str) -> tuple[Row, ...]:
         If a row lacks a source of ``sources.toml``, a place in it, or a known evidence tag.
     """
     lines = [line for line in _text(name).splitlines() if line and not line.startswith("#")]
-    table = tuple(csv.DictReader(lines))
-    for number, row in enumerate(table, start=2):
-        first = next(iter(row.values()))
-        if None in row or None in row.values():
-            raise DataTableError(f"{name}, row {number} ({first}): wrong number of columns")
-        if row["source"] not in sources() or not row["where"]:
-            raise DataTableError(f"{name}, row {number} ({first}): no source or no place in it")
-        if row["evidence"] not in get_args(Evidence):
-            raise DataTableError(
-                f"{name}, row {number} ({first}): evidence '{row['evidence']}' is not known"
-            )
-    return table
+    reader = csv.reader(lines)
+    headings = next(reader)
+    known, tags = sources(), get_args(Evidence)
+    table = []
+    for number, cells in enumerate(reader, start=2):
+        where = f"{name}, row {number} ({cells[0] if cells else ''})"
+        if len(cells) != len(headings):
+            raise DataTableError(f"{where}: wrong number of columns")
+        row = dict(zip(headings, cells, strict=True))
+        if row["source"] not in known or not row["where"]:
+            raise DataTableError(f"{where}: no source or no place in it")
+        if row["evidence"] not in tags:
+            raise DataTableError(f"{where}: evidence '{row['evidence']}' is not known")
+        table.append(row)
+    return tuple(table)
 
 
 @dataclass(frozen=True, slots=True)

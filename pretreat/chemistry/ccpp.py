@@ -69,9 +69,12 @@ def calcite_equilibrium(water: Speciation) -> CalciteEquilibrium:
     low, high = np.where(si > 0, 0.0, low), np.where(si > 0, high, 0.0)
     f_low, f_high = np.where(si > 0, si, 10.0), np.where(si > 0, -10.0, si)
     x, ph = np.zeros_like(si), np.full_like(si, np.nan)
+    # First try: calcium and carbonate share the way to saturation, buffered by bicarbonate.
+    first = 0.5 * np.minimum(ca, ct) * (1.0 - 10.0 ** (-si / 2.0))
     for turn in range(ROUNDS):
         secant = low + (high - low) * f_low / (f_low - f_high)
-        x = np.where(turn % 3 == 0, 0.5 * (low + high), secant)
+        inside = np.where(turn % 4 == 3, 0.5 * (low + high), secant)
+        x = np.where((turn == 0) & (first > low) & (first < high), first, inside)
         after = _after(water, x)
         ph = np.atleast_1d(after.ph)
         found = after.si("calcite")

@@ -131,13 +131,14 @@ def solve(
     return _finish(lay, p, done_x, done_i, done_total)
 
 
-def _activity_terms(p: Problem, sizes: tuple[float, ...], strength: Array) -> Array:
+def _activity_terms(p: Problem, sizes: Array, strength: Array) -> Array:
     """Return the functions of ionic strength that `Layout.exponents` multiplies."""
     root = np.sqrt(strength)
-    terms = [p.slope_a * root / (1.0 + p.slope_b * a * root) for a in sizes]
-    terms.append(p.slope_a * (root / (1.0 + root) - 0.3 * strength))  # Davies
-    terms.append(strength)
-    return np.array(terms)
+    terms = np.empty((len(sizes) + 2, strength.size))
+    np.divide(p.slope_a * root, 1.0 + sizes[:, None] * (p.slope_b * root), out=terms[:-2])
+    terms[-2] = p.slope_a * (root / (1.0 + root) - 0.3 * strength)  # Davies
+    terms[-1] = strength
+    return terms
 
 
 def _molalities(lay: Layout, p: Problem, x: Array, terms: Array, total: Array) -> Array:

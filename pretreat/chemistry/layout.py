@@ -35,7 +35,7 @@ class Layout:
     unknowns: tuple[str, ...]  # H and the paired ligands, solved together
     spectators: tuple[str, ...]
     exponents: Array
-    sizes: tuple[float, ...]
+    sizes: Array
     weights: Array
     rows: dict[str, int]
     carriers: Array
@@ -84,7 +84,7 @@ def layout(present: frozenset[str]) -> Layout:
         unknowns=unknowns,
         spectators=spectators,
         exponents=np.hstack([m.stoichiometry, activity, m.water[:, None]]),
-        sizes=sizes,
+        sizes=np.array(sizes, float),
         weights=np.vstack([named, direct, shares]),
         rows=rows,
         carriers=carriers,

@@ -7,6 +7,7 @@ caller says so with a flag.
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 from pretreat.basis import cites
@@ -139,11 +140,18 @@ def _redefined() -> list[str]:
     return lines
 
 
-def _run(database: str, text: str) -> dict[str, Any] | None:
+@lru_cache(maxsize=4)
+def _engine(database: str) -> Any:
+    """Load PHREEQC with a database, once a process."""
     import phreeqc
 
     engine = phreeqc.Phreeqc()
-    if engine.LoadBuiltInDatabase(database) != 0 or engine.RunString(text) != 0:
+    return engine if engine.LoadBuiltInDatabase(database) == 0 else None
+
+
+def _run(database: str, text: str) -> dict[str, Any] | None:
+    engine = _engine(database)
+    if engine is None or engine.RunString(text) != 0:
         return None
     output = engine.GetSelectedOutput()
     return {name: values[-1] for name, values in output.items() if values}

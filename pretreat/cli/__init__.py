@@ -35,9 +35,9 @@ def _top(
 
 
 def _register() -> None:
-    from pretreat.cli import check, new, rate, scaling, screen, size
+    from pretreat.cli import check, log, new, rate, scaling, screen, size
 
-    for module in (check, scaling, size, rate, screen, new):
+    for module in (check, scaling, size, rate, screen, new, log):
         module.register(app)
 
 

@@ -40,8 +40,10 @@ def folded(text: str) -> str:
     str
         Letters, digits and plus signs only. [-]
     """
-    spread = unicodedata.normalize("NFKD", text)
-    bare = "".join(letter for letter in spread if not unicodedata.combining(letter))
+    bare = text
+    if not text.isascii():
+        spread = unicodedata.normalize("NFKD", text)
+        bare = "".join(letter for letter in spread if not unicodedata.combining(letter))
     bare = bare.casefold().translate(_LETTERS)
     return "".join(letter for letter in bare if letter.isalnum() or letter == "+")
 

@@ -199,7 +199,13 @@ SHEETS: tuple[Sheet, ...] = (
     Sheet("Reading trail", "How the laboratory report was read",
           (Block("Reading trail", ("trail.", "lab."), ("water.trail", "trail.", "lab.")),)),
     Sheet("Record", "Record of readings",
-          (Block("Record", ("record.",), ("record.",)),)),
+          (Block("Findings", ("record.findings", "record.readings", "record.damaged"),
+                 ("record.findings",)),
+           Block("Against the baseline", ("record.",)),
+           Block("", chart="trend_membranes"), Block("", (), ("record.trend_membranes",)),
+           Block("", chart="trend_drops"), Block("", (), ("record.trend_drops",)),
+           Block("", chart="trend_pretreatment"), Block("", (), ("record.trend_pretreatment",)),
+           Block("Readings", (), ("record.last", "record.")))),
     Sheet(REST, "Further results", (Block("Results", ("",), ("",)),)),
 )  # fmt: skip
 

@@ -46,6 +46,11 @@ PLAIN: dict[str, Plain] = {
                    "line"),
     "cost": Plain("Estimated cost by year", ("quote.years",), "stacked",
                   names=("consumables", "media")),
+    "trend_membranes": Plain("Normalised flow and salt passage, percent of the baseline",
+                             ("record.trend_membranes",), "line"),
+    "trend_drops": Plain("Normalised pressure drops", ("record.trend_drops",), "line"),
+    "trend_pretreatment": Plain("Hardness and iron behind the pretreatment",
+                                ("record.trend_pretreatment",), "line"),
     "sensitivity": Plain("Interval when the water or the hours change", ("sensitivity.interval",),
                          "line"),
 }  # fmt: skip

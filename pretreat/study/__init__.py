@@ -17,6 +17,7 @@ from pretreat.study.envelope import enter_envelope
 from pretreat.study.limits import MembranePoint
 from pretreat.study.product import enter_product
 from pretreat.study.scaling import enter_scaling
+from pretreat.study.setpoints import enter_setpoints
 from pretreat.study.summary import enter_summary
 from pretreat.study.water import LAB_TEMPERATURE_C, Composition, enter_water
 from pretreat.tables import rows
@@ -149,6 +150,8 @@ def run_study(water: WaterAnalysis | None, design: DesignBasis, mode: Mode = "si
     treated = enter_train(ledger, raw, design, mode)
     if found is not None and raw.ph is not None:
         _membranes(ledger, treated.mg_l, raw, found, design)
+    else:
+        enter_setpoints(ledger, None, point, design)
     enter_media_life(ledger, raw, design, mode)
     enter_quote(ledger, raw, design, mode)
     enter_summary(ledger)
@@ -178,6 +181,7 @@ def _membranes(
     feed = one_of_feed(feeds, here)
     brine = enter_scaling(ledger, feed, point, design.limits, levers=False)
     enter_product(ledger, feed, brine, point)
+    enter_setpoints(ledger, feed, point, design)
     if len(temps) > 1:
         enter_envelope(ledger, feeds, point, design.limits)
     if design.machine.saturation_at == "wall":

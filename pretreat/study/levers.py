@@ -25,7 +25,7 @@ from pretreat.units import CACO3_MG_PER_MEQ, molar_mass
 
 HARDNESS_IONS = ("ca", "mg", "sr", "ba")
 SALT_DOSE_G_L = 160.0  # the ladder's third rung, 10 lb/ft3; the site file may choose another
-STATIONS = 39  # recoveries looked at for acid, 0.025 apart
+STATIONS = 28  # recoveries looked at for acid, 0.035 apart
 INHIBITOR_COST = "2 to 5 mg/L of feed (common practice); ask the supplier for this water"
 BLENDS = 41  # shares of raw water looked at
 G_PER_KG = 1000.0

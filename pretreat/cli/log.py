@@ -1,0 +1,130 @@
+"""`pretreat log` and `pretreat record`: write a reading down; see what the record says."""
+
+import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from pretreat.cli.options import Day, Json, Output, SiteFile, Units, UnitSystem, day
+
+if TYPE_CHECKING:
+    from pretreat.results import Study
+
+Readings = Annotated[
+    list[str] | None,
+    typer.Argument(help="What was read, as gauge=value with a unit: product_flow='26 L/min'."),
+]
+RecordFile = Annotated[
+    Path | None, typer.Option("--file", help="The record; default beside the site file.")
+]
+When = Annotated[
+    str | None,
+    typer.Option("--when", help="Date and time, as '2031-05-14 09:30'; now if left out."),
+]
+Note = Annotated[str, typer.Option("--note", help="A remark in words.")]
+
+
+def record_path(site: Path, given: Path | None) -> Path:
+    """Return where the record of a site is kept."""
+    return given or site.with_name(f"{site.stem}.record.csv")
+
+
+def _when(text: str | None) -> datetime.datetime:
+    if text is None:
+        return datetime.datetime.now().replace(microsecond=0)  # the clock of the site
+    try:
+        return datetime.datetime.fromisoformat(text)
+    except ValueError:
+        raise typer.BadParameter(f"'{text}' is not a date; write 2031-05-14 09:30") from None
+
+
+def log(
+    site: SiteFile,
+    readings: Readings = None,
+    when: When = None,
+    note: Note = "",
+    file: RecordFile = None,
+) -> None:
+    """Write one reading of the gauges into the record of a site; without readings, list the gauges.
+
+    Example: pretreat log site.toml temperature=15C feed_pressure='10.4 bar' product_flow='26 L/min'
+    """
+    from pretreat.record.book import add_readings
+    from pretreat.record.entry import doubts, gauge_lines, read_entries
+    from pretreat.record.readings import reading
+    from pretreat.site_file import read_site
+
+    machine = read_site(site).machine
+    if not readings and not note:
+        typer.echo("\n".join(gauge_lines()))
+        return
+    taken = reading(_when(when), read_entries(readings or []), note)
+    path = record_path(site, file)
+    add_readings(path, taken)
+    for text in doubts(taken, machine):
+        typer.echo(f"pretreat: written, but look again: {text}", err=True)
+    kind = "complete" if taken.complete else "not complete; a baseline needs all gauges marked *"
+    typer.echo(f"{path}: {len(taken.values)} gauges written for {taken.when} ({kind})")
+
+
+def record(
+    site: SiteFile,
+    output: Output = None,
+    as_json: Json = False,
+    units: UnitSystem = Units.si,
+    date: Day = None,
+    file: RecordFile = None,
+) -> None:
+    """Show what has changed since the first record, and what it means.
+
+    Example: pretreat record site.toml -o reports/record.xlsx
+    """
+    from pretreat.record.book import read_book
+    from pretreat.results import to_json
+    from pretreat.study.record import run_record
+
+    study = run_record(read_book(record_path(site, file)), _job(site))
+    if output is not None:
+        from pretreat.report import write_workbook
+
+        output.parent.mkdir(parents=True, exist_ok=True)
+        output = write_workbook(study, output, units=units.value, date=day(date))
+    if as_json:
+        typer.echo(to_json(study))
+        return
+    _show(study)
+    if output is not None:
+        typer.echo(f"Workbook: {output}")
+
+
+def _job(site: Path) -> "Study":
+    from pretreat.lab import read_analysis
+    from pretreat.site_file import read_site
+    from pretreat.study import run_study
+
+    design = read_site(site)
+    basis = design.water
+    water = None
+    if basis.analysis is not None:
+        water = read_analysis(basis.analysis, sample=basis.sample, sheet=basis.sheet)
+    return run_study(water, design)
+
+
+def _show(study: "Study") -> None:
+    table = study.series.get("record.findings")
+    for finding, what, words in table.rows if table is not None else ():
+        if finding:
+            typer.echo(finding)
+        typer.echo(f"  {what}: {words}")
+    if table is not None and not table.rows:
+        typer.echo("Nothing has moved beyond the noise of the gauges.")
+    for flag in study.flags:
+        if not flag.code.startswith("finding_"):
+            typer.echo(f"{flag.level}: {flag.text}")
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands."""
+    app.command()(log)
+    app.command()(record)

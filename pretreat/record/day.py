@@ -1,0 +1,72 @@
+"""The record up to one date, as the rules look at it."""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from pretreat.record.levels import BASELINE_READINGS, Level, hodges_lehmann
+from pretreat.record.reference import Reference
+from pretreat.record.signs import LEAST_NOISE, Track, Tracks
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """A fault seen at a date, and the sentences that show it."""
+
+    fault: str
+    sentences: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Day:
+    """The record up to one date."""
+
+    tracks: Tracks
+    levels: Mapping[str, Level | None]
+    reference: Reference
+
+    def track(self, name: str) -> Track:
+        """Return one value over time."""
+        return self.tracks.by_name[name]
+
+    def change(self, name: str) -> float:
+        """Return by how much a value moved, 0 where it is not known."""
+        found = self.levels.get(name)
+        return 0.0 if found is None else found.change
+
+    def signs(self, name: str) -> float:
+        """Return how many errors a value moved, 0 where it is not known."""
+        found = self.levels.get(name)
+        return 0.0 if found is None else found.signs
+
+    def base(self, name: str) -> float:
+        """Return the level of a value when new, NaN where it was never read."""
+        kept = self.track(name).read()
+        return hodges_lehmann(kept[:BASELINE_READINGS]) if kept else math.nan
+
+
+def day_of(found: Tracks, count: int, reference: Reference) -> Day:
+    """Return a record up to one of its readings.
+
+    Parameters
+    ----------
+    found : Tracks
+        Every value over time. [-]
+    count : int
+        How many readings, from the baseline on. [-]
+    reference : Reference
+        Design of the site. [-]
+
+    Returns
+    -------
+    Day
+        Values and levels up to that reading. [-]
+    """
+    cut = {name: track.until(count) for name, track in found.by_name.items()}
+    levels = {name: cut[name].level(cut["temperature"]) for name in LEAST_NOISE}
+    return Day(
+        Tracks(found.readings[:count], found.normalised[:count], MappingProxyType(cut)),
+        MappingProxyType(levels),
+        reference,
+    )

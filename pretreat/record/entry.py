@@ -1,0 +1,112 @@
+"""What a person types for a reading: gauge=value with its unit."""
+
+import math
+from collections.abc import Sequence
+
+from pretreat.design import Machine
+from pretreat.errors import PretreatError, UnitError, one_of
+from pretreat.membrane.setpoints import FlowsRead, doubtful_flows, flow_settings
+from pretreat.record.readings import Gauge, Reading, RecordError, gauges
+from pretreat.units import (
+    conductivity_us_cm,
+    hardness_mg_l_caco3,
+    mg_l,
+    quantity,
+    split_quantity,
+    temperature_c,
+)
+
+
+def short_name(gauge: Gauge) -> str:
+    """Return the name of a gauge without its unit, as it is typed: "product_flow"."""
+    for end in ("_mg_l_caco3", "_us_cm", "_m3_h", "_mg_l", "_bar", "_kg", "_m3", "_c", "_h"):
+        if gauge.key.endswith(end):
+            return gauge.key.removesuffix(end)
+    return gauge.key
+
+
+def _value(gauge: Gauge, text: str) -> float:
+    """Read a value in the unit of the gauge; a bare number is refused where a unit is needed."""
+    number, unit = split_quantity(text)
+    if gauge.unit == "-":
+        if unit:
+            raise UnitError(f"'{text}': a count has no unit")
+        return number
+    if not unit:
+        raise UnitError(f"'{text}' has no unit; write '{text} {gauge.unit}' if that is meant")
+    if gauge.unit == "°C":
+        return temperature_c(number, unit)
+    if gauge.unit == "µS/cm":
+        return conductivity_us_cm(number, unit)
+    if gauge.unit == "mg/L as CaCO3":
+        return hardness_mg_l_caco3(text)
+    return mg_l(text) if gauge.unit == "mg/L" else quantity(text, gauge.unit)
+
+
+def read_entries(entries: Sequence[str]) -> dict[str, float]:
+    """Return the values of a reading from what was typed.
+
+    Parameters
+    ----------
+    entries : sequence of str
+        Each a gauge, "=" and a value with its unit, such as "product_flow=26 L/min". [-]
+
+    Returns
+    -------
+    dict of str to float
+        Values by gauge. [unit of the gauge]
+
+    Raises
+    ------
+    RecordError
+        With one line per fault: a gauge not known, named twice, or a value without unit.
+    """
+    names = {short_name(g): g for g in gauges().values()} | dict(gauges())
+    found: dict[str, float] = {}
+    faults: list[str] = []
+    for entry in entries:
+        name, equals, text = entry.partition("=")
+        gauge = names.get(name.strip())
+        if gauge is None or not equals:
+            hint = one_of(name.strip(), [short_name(g) for g in gauges().values()])
+            faults.append(f"'{entry}': write gauge=value{hint}")
+            continue
+        if gauge.key in found:
+            faults.append(f"{gauge.label} is given twice")
+            continue
+        try:
+            found[gauge.key] = _value(gauge, text)
+        except PretreatError as problem:
+            faults.extend(f"{name}: {fault}" for fault in problem.faults)
+    if faults:
+        raise RecordError(*faults)
+    return found
+
+
+def gauge_lines() -> tuple[str, ...]:
+    """Return the gauges as lines of text: name, what it is, unit; * is needed for a baseline."""
+    return tuple(
+        f"{'*' if g.baseline else ' '} {short_name(g):22s} {g.label} [{g.unit}]"
+        for g in gauges().values()
+    )
+
+
+def doubts(taken: Reading, machine: Machine) -> tuple[str, ...]:
+    """Return what is odd about the flows of a reading, with the slip of units that explains it.
+
+    Parameters
+    ----------
+    taken : Reading
+        The reading. [-]
+    machine : Machine
+        Flows and recovery of the design. [-]
+
+    Returns
+    -------
+    tuple of str
+        Empty where the flows fit each other and the design. [-]
+    """
+    usual = flow_settings(machine.product_flow_m3_h, machine.recovery, machine.recycle_flow_m3_h)
+    flows = (taken.get(f"{key}_flow_m3_h") for key in ("feed", "product", "drain"))
+    read = FlowsRead(*(flow if math.isfinite(flow) else None for flow in flows))
+    return doubtful_flows(read, usual)

@@ -1,0 +1,112 @@
+"""Findings: what a record shows, since when, why, and what to look at next."""
+
+import datetime
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from types import MappingProxyType
+
+from pretreat.record.day import Day, Evidence, day_of
+from pretreat.record.membrane_rules import membranes, pressure, water
+from pretreat.record.pretreatment_rules import (
+    cartridge,
+    channelled,
+    chlorine,
+    iron,
+    resin,
+    salt,
+)
+from pretreat.record.readings import Reading
+from pretreat.record.reference import Reference
+from pretreat.record.signs import tracks
+from pretreat.tables import Row, rows
+
+AT_ONCE = frozenset({"chlorine"})  # named at a single reading; the rest at two in a row
+_RULES = (chlorine, membranes, resin, channelled, salt, iron, cartridge, water)
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One fault: when it was first seen, whether it still is, and what goes with it."""
+
+    key: str
+    name: str
+    first: datetime.datetime
+    standing: bool
+    evidence: tuple[str, ...]
+    causes: tuple[str, ...]
+    following: tuple[str, ...]
+    usual: str
+
+
+@lru_cache(maxsize=1)
+def _texts() -> Mapping[str, Row]:
+    return MappingProxyType({row["key"]: row for row in rows("findings.csv")})
+
+
+def faults_of(day: Day) -> tuple[Evidence, ...]:
+    """Return the faults that a record shows at its last date.
+
+    Parameters
+    ----------
+    day : Day
+        The record up to that date. [-]
+
+    Returns
+    -------
+    tuple of Evidence
+        Faults with what shows them; empty where nothing moved beyond noise. [-]
+    """
+    found = [evidence for rule in _RULES if (evidence := rule(day)) is not None]
+    low = pressure(day)
+    if low is not None and not any(e.fault == "cartridge" for e in found):
+        found.append(low)
+    return tuple(found)
+
+
+def findings(readings: Sequence[Reading], reference: Reference) -> tuple[Finding, ...]:
+    """Return what a record shows, each fault once, the first seen first.
+
+    Every date is judged from the readings up to it only, so the first date is the one at
+    which a person who ran the program after each reading would have been told.
+
+    Parameters
+    ----------
+    readings : sequence of Reading
+        Readings by date. [-]
+    reference : Reference
+        Design of the site. [-]
+
+    Returns
+    -------
+    tuple of Finding
+        Findings; empty where nothing moved beyond noise. [-]
+    """
+    found = tracks(readings, reference)
+    if found is None:
+        return ()
+    first: dict[str, datetime.datetime] = {}
+    latest: dict[str, Evidence] = {}
+    before: set[str] = set()
+    for count in range(1, len(found.readings) + 1):
+        now = {e.fault: e for e in faults_of(day_of(found, count, reference))}
+        for fault, evidence in now.items():
+            if fault in before or fault in AT_ONCE:
+                first.setdefault(fault, found.readings[count - 1].when)
+                latest[fault] = evidence
+        before = set(now)
+    return tuple(
+        _finding(key, when, latest[key], standing=key in before) for key, when in first.items()
+    )
+
+
+def _parts(text: str) -> tuple[str, ...]:
+    return tuple(part.strip() for part in text.split(";"))
+
+
+def _finding(key: str, when: datetime.datetime, evidence: Evidence, *, standing: bool) -> Finding:
+    row = _texts()[key]
+    return Finding(
+        key, row["name"], when, standing, evidence.sentences, _parts(row["causes"]),
+        _parts(row["next"]), row["usual"],
+    )  # fmt: skip

@@ -1,0 +1,105 @@
+"""What flow, salt passage and pressure drops say together about the membranes."""
+
+import math
+
+from pretreat.basis import cites
+from pretreat.record.day import Day, Evidence
+from pretreat.record.signs import Rule, moved
+
+# RECORD_STATISTICS: chosen so that a sound year raises nothing; see the benchmark.
+FLOW_DOWN = Rule(-0.065, 4.0)
+FLOW_HINT, TOGETHER = Rule(-0.045, 1.8), 6.0  # least of each, sum of errors
+PASSAGE_UP = Rule(0.15, 4.0)
+PRESSURE_DOWN = Rule(-0.08, 5.0)
+WATER_UP, WATER_DOWN = Rule(0.18, 5.0), Rule(-0.18, 5.0)  # a fifth, as a logarithm
+DROP_SHARE, DROP_ERRORS = 0.3, 5.0  # of the first drop; and errors
+SCALE_RATIO = 0.14  # loss of flow over rise of salt passage: scaling above, damage below
+SHOWN_ERRORS = 2.0  # a change is told as evidence from here on
+
+
+def percent(change: float) -> str:
+    """Return a change given as a logarithm in words.
+
+    Parameters
+    ----------
+    change : float
+        Logarithm of new over old. [-]
+
+    Returns
+    -------
+    str
+        Such as "7 % down". [-]
+    """
+    return f"{abs(math.expm1(change)) * 100.0:.0f} % {'up' if change > 0 else 'down'}"
+
+
+def _drop_up(day: Day, name: str) -> bool:
+    base = day.base(name)
+    return base > 0.0 and moved(day.levels.get(name), Rule(DROP_SHARE * base, DROP_ERRORS))
+
+
+def _drop_words(day: Day, name: str, words: str) -> tuple[str, ...]:
+    base = day.base(name)
+    if not base > 0.0 or day.signs(name) < SHOWN_ERRORS:
+        return ()
+    return (f"pressure drop {words} {100.0 * day.change(name) / base:.0f} % up, normalised",)
+
+
+@cites("RECORD_STATISTICS", "scaling sits at the end and passes salt, fouling at the front")
+def membranes(day: Day) -> Evidence | None:
+    """Judge flow, passage and drops together: scaling, fouling or damage."""
+    flow, passage = day.change("flow"), day.change("passage")
+    flow_down = moved(day.levels.get("flow"), FLOW_DOWN)
+    passage_up = moved(day.levels.get("passage"), PASSAGE_UP)
+    first, last = _drop_up(day, "drop_first"), _drop_up(day, "drop_last")
+    if not (flow_down or passage_up or first or last or _together(day)):
+        return None
+    told = _told(day)
+    loses = -flow >= SCALE_RATIO * max(passage, 0.0)
+    if passage_up and not loses and not first and not last:
+        return Evidence("membrane_damage", told)
+    salty = day.signs("passage") >= 3.0 and passage > -1.0 * flow
+    ahead = day.signs("drop_first") - day.signs("drop_last")
+    if (salty and ahead < 3.0) or (ahead < -2.5 and passage > -0.3 * flow):
+        return Evidence("scaling", told)
+    return Evidence("fouling", told)
+
+
+@cites("RECORD_STATISTICS", "two weak signs of one fault count as a strong one")
+def _together(day: Day) -> bool:
+    """Tell whether a smaller loss of flow goes with a drop or a salt passage that rose."""
+    if not moved(day.levels.get("flow"), FLOW_HINT):
+        return False
+    beside = max(day.signs(name) for name in ("drop_first", "drop_last", "passage"))
+    return beside >= FLOW_HINT.errors and beside - day.signs("flow") >= TOGETHER
+
+
+def _told(day: Day) -> tuple[str, ...]:
+    told = [
+        f"normalised {words} {percent(day.change(name))}"
+        for name, words in (("flow", "product flow"), ("passage", "salt passage"))
+        if abs(day.signs(name)) >= SHOWN_ERRORS
+    ]
+    told += _drop_words(day, "drop_first", "of the first stage")
+    told += _drop_words(day, "drop_last", "of the last stage")
+    return tuple(told)
+
+
+def water(day: Day) -> Evidence | None:
+    """Judge whether the raw water changed."""
+    told = [
+        f"{words} {percent(day.change(name))}"
+        for name, words in (("conductivity", "feed conductivity"), ("raw_hardness", "raw hardness"))
+        if any(moved(day.levels.get(name), rule) for rule in (WATER_UP, WATER_DOWN))
+    ]
+    return Evidence("changed_water", tuple(told)) if told else None
+
+
+def pressure(day: Day) -> Evidence | None:
+    """Judge whether the feed pressure fell."""
+    if not moved(day.levels.get("pressure"), PRESSURE_DOWN):
+        return None
+    return Evidence("low_pressure", (
+        f"feed pressure {percent(day.change('pressure'))}",
+        f"product flow {percent(day.change('product'))}",
+        f"normalised product flow {percent(day.change('flow'))}"))  # fmt: skip

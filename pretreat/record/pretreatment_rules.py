@@ -1,0 +1,133 @@
+"""What hardness, iron, chlorine and the cartridge say about the pretreatment."""
+
+import math
+from statistics import median
+
+from pretreat.basis import cites
+from pretreat.record.day import Day, Evidence
+
+CARTRIDGE_RISE_BAR = 0.7  # PRACTICE: changed at 0.7 to 1.0 bar
+HARDNESS_RISE_MG_L, HARDNESS_TIMES = 4.0, 1.5  # RECORD_STATISTICS
+IRON_TIMES, IRON_LEAST_MG_L = 2.0, 0.2  # RECORD_STATISTICS
+IRON_ASSUMED_MG_L = 0.1  # PRACTICE: left by a filter in good order
+CHLORINE_MG_L = 0.1  # PRACTICE: what a kit shows for certain
+EARLY_RUN = 0.5  # share of the meter setting: hardness before it is no exhausted bed
+SALT_OFF = 0.25  # PRACTICE: salt per regeneration against the programme
+FEW = 3  # readings looked at
+AGREE = 2  # of them that must be over
+FEWEST_REGENERATIONS = 5.0  # RECORD_STATISTICS: fillings are coarse
+
+
+def _over(values: tuple[float, ...], limit: float) -> bool:
+    return len(values) >= FEW and sum(v > limit for v in values) >= AGREE
+
+
+def _hardness(day: Day, *, early: bool) -> tuple[float, ...]:
+    """Return the last hardness readings of the first half of a run, or the others."""
+    hard, run = day.track("soft_hardness"), day.track("softened")
+    setting = day.reference.meter_setting_m3
+    kept = []
+    for value, softened in zip(hard.values, run.values, strict=True):
+        is_early = bool(setting and softened < EARLY_RUN * setting)
+        if math.isfinite(value) and is_early == early:
+            kept.append(value)
+    return tuple(kept[-FEW:])
+
+
+def resin(day: Day) -> Evidence | None:
+    """Judge whether the resin holds less than it did."""
+    leakage = day.reference.leakage_mg_l_caco3
+    if leakage is None:
+        return None
+    first = day.base("soft_hardness")
+    base = leakage if math.isnan(first) else max(leakage, first)
+    late = _hardness(day, early=False)
+    if not _over(late, max(base + HARDNESS_RISE_MG_L, HARDNESS_TIMES * base)):
+        return None
+    return Evidence("resin_capacity", (
+        f"hardness before regeneration {median(late):.0f} mg/L as CaCO3 in the last readings, "
+        f"{base:.0f} when new or in the programme",))  # fmt: skip
+
+
+def channelled(day: Day) -> Evidence | None:
+    """Judge whether hardness leaks early in a run."""
+    leakage = day.reference.leakage_mg_l_caco3
+    if leakage is None:
+        return None
+    early, limit = _hardness(day, early=True), max(2.0 * leakage, leakage + HARDNESS_RISE_MG_L)
+    if not _over(early, limit):
+        return None
+    return Evidence("channelled_bed", (
+        f"hardness {median(early):.0f} mg/L as CaCO3 in the first half of a run, the programme "
+        f"leaves {leakage:.0f}",))  # fmt: skip
+
+
+def salt(day: Day) -> Evidence | None:
+    """Judge salt per regeneration against the programme."""
+    wanted = day.reference.salt_per_regeneration_kg
+    used = salt_per_regeneration_kg(day)
+    if wanted is None or used is None or abs(used / wanted - 1.0) <= SALT_OFF:
+        return None
+    return Evidence("salt_use", (
+        f"{used:.1f} kg of salt per regeneration over the record, the programme is {wanted:.1f} kg",
+    ))  # fmt: skip
+
+
+def salt_per_regeneration_kg(day: Day) -> float | None:
+    """Return the salt filled per regeneration over the record.
+
+    Parameters
+    ----------
+    day : Day
+        The record up to a date. [-]
+
+    Returns
+    -------
+    float or None
+        None while too few regenerations are counted. [kg]
+    """
+    counted = [r for r in day.tracks.readings if math.isfinite(r.get("regenerations"))]
+    if len(counted) < FEW:
+        return None
+    done = counted[-1].get("regenerations") - counted[0].get("regenerations")
+    filled = math.fsum(
+        r.get("salt_filled_kg")
+        for r in day.tracks.readings
+        if counted[0].when < r.when <= counted[-1].when and "salt_filled_kg" in r.values
+    )
+    return filled / done if done >= FEWEST_REGENERATIONS and filled > 0.0 else None
+
+
+def iron(day: Day) -> Evidence | None:
+    """Judge whether iron passes the filter."""
+    left = day.reference.iron_left_mg_l
+    limit = max(IRON_TIMES * (IRON_ASSUMED_MG_L if left is None else left), IRON_LEAST_MG_L)
+    values = day.track("iron").read()[-FEW:]
+    if len(values) < FEW or median(values) <= limit:
+        return None
+    return Evidence("iron_passing", (
+        f"iron behind the filter {median(values):.2f} mg/L in the last {FEW} readings; "
+        f"{limit:.2f} mg/L is twice what a filter in good order leaves",))  # fmt: skip
+
+
+@cites("PRACTICE", "rise of pressure drop over a clean cartridge")
+def cartridge(day: Day) -> Evidence | None:
+    """Compare the drop of today with the lowest level so far: a clean cartridge."""
+    values = day.track("cartridge").read()
+    if len(values) < 2 * FEW:
+        return None
+    levels = [median(values[i : i + FEW]) for i in range(len(values) - FEW + 1)]
+    rise = levels[-1] - min(levels)
+    if rise < CARTRIDGE_RISE_BAR:
+        return None
+    return Evidence("cartridge", (
+        f"pressure drop of the cartridge {levels[-1]:.1f} bar, {rise:.1f} bar above a clean one",
+    ))  # fmt: skip
+
+
+def chlorine(day: Day) -> Evidence | None:
+    """Judge the last reading of chlorine."""
+    values = day.track("chlorine").read()
+    if not values or values[-1] <= CHLORINE_MG_L:
+        return None
+    return Evidence("chlorine", (f"free chlorine {values[-1]:.2f} mg/L at the last reading",))

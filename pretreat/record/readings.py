@@ -1,0 +1,116 @@
+"""One dated reading: which gauges there are, and what makes a reading complete."""
+
+import datetime
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from types import MappingProxyType
+
+from pretreat.errors import OutOfRangeError, PretreatError, one_of
+from pretreat.tables import rows
+
+FORMULA_SIGNS = "=+-@ "  # a spreadsheet takes a text that starts so for a formula
+LONGEST_NOTE = 400  # characters; a line of the record stays one line on a screen
+
+
+class RecordError(PretreatError):
+    """A record of readings that cannot be used, or a reading that cannot be entered."""
+
+
+@dataclass(frozen=True, slots=True)
+class Gauge:
+    """One thing that is read: name, unit, and between which values it can be true."""
+
+    key: str
+    label: str
+    unit: str
+    low: float
+    high: float
+    baseline: bool
+    section: str
+
+
+@lru_cache(maxsize=1)
+def gauges() -> Mapping[str, Gauge]:
+    """Return what may be read, in the order of the record sheet.
+
+    Returns
+    -------
+    mapping of str to Gauge
+        Gauges by key. [-]
+    """
+    return MappingProxyType({
+        r["key"]: Gauge(r["key"], r["label"], r["unit"], float(r["low"]), float(r["high"]),
+                        r["baseline"] == "yes", r["section"])
+        for r in rows("gauges.csv")
+    })  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """What was read at one moment; a gauge that was not read is absent.
+
+    ``line`` is its line in the file, 0 before it is written.
+    """
+
+    when: datetime.datetime
+    values: Mapping[str, float]
+    note: str = ""
+    line: int = 0
+
+    def get(self, key: str) -> float:
+        """Return a value, NaN where it was not read."""
+        return self.values.get(key, math.nan)
+
+    @property
+    def complete(self) -> bool:
+        """Tell whether every gauge that a baseline needs was read."""
+        return all(self.get(g.key) > 0.0 for g in gauges().values() if g.baseline)
+
+
+def reading(
+    when: datetime.datetime, values: Mapping[str, float], note: str = "", line: int = 0
+) -> Reading:
+    """Return a reading after looking at every value.
+
+    Parameters
+    ----------
+    when : datetime
+        Date and time on the site's clock, without a time zone. [-]
+    values : mapping of str to float
+        Values by gauge, each in the unit of data/gauges.csv. [unit of the gauge]
+    note : str
+        Remark in words, one line. [-]
+    line : int
+        Line of the file it was read from. [-]
+
+    Returns
+    -------
+    Reading
+        The reading. [-]
+
+    Raises
+    ------
+    RecordError
+        If a gauge is not known, or nothing at all was read.
+    OutOfRangeError
+        If a value cannot be true.
+    """
+    for key, value in values.items():
+        gauge = gauges().get(key)
+        if gauge is None:
+            raise RecordError(f"'{key}' is not a gauge{one_of(key, list(gauges()))}")
+        if not gauge.low <= value <= gauge.high:
+            raise OutOfRangeError(
+                f"{gauge.label} is {value:g} {gauge.unit}: a gauge shows {gauge.low:g} to "
+                f"{gauge.high:g} {gauge.unit}; read it again, and look at its unit"
+            )
+    if when.tzinfo is not None:
+        raise RecordError(f"{when}: write the time of the site's clock, without a time zone")
+    clean = " ".join(note.split()).lstrip(FORMULA_SIGNS)
+    if not values and not clean:
+        raise RecordError("nothing was read: give at least one gauge or a note")
+    if len(clean) > LONGEST_NOTE:
+        raise RecordError(f"the note has {len(clean)} characters: keep it below {LONGEST_NOTE}")
+    return Reading(when, MappingProxyType(dict(values)), clean, line)

@@ -1,0 +1,20 @@
+"""What readings are judged against: the design of the site and its programme."""
+
+from dataclasses import dataclass
+
+from pretreat.membrane.pressure import OsmoticCurve
+
+
+@dataclass(frozen=True, slots=True)
+class Reference:
+    """Design values of a site; None where the site has no such stage."""
+
+    curve: OsmoticCurve
+    product_m3_h: float
+    recovery: float
+    recycle_m3_h: float = 0.0
+    leakage_mg_l_caco3: float | None = None
+    iron_left_mg_l: float | None = None
+    raw_hardness_mg_l_caco3: float | None = None
+    meter_setting_m3: float | None = None
+    salt_per_regeneration_kg: float | None = None
