@@ -15,7 +15,7 @@ from pathlib import Path
 PROJECT = Path(__file__).resolve().parents[1]
 IMPORTS = [sys.executable, "-c", "import numpy, pandas, xlsxwriter, typer"]
 SITE = PROJECT / "water_analyses" / "quarrow_vale.toml"
-RUN = "import sys; from pretreat.cli import main; main()"
+COMMAND = Path(sys.executable).with_name("pretreat")  # as installed beside this Python
 
 
 def seconds(command: list[str]) -> float:
@@ -27,7 +27,7 @@ def seconds(command: list[str]) -> float:
 def main() -> None:
     repeats = int(sys.argv[1]) if len(sys.argv) > 1 else 11
     with tempfile.TemporaryDirectory() as folder:
-        size = [sys.executable, "-c", RUN, "size", str(SITE), "-o", f"{folder}/demo.xlsx"]
+        size = [str(COMMAND), "size", str(SITE), "-o", f"{folder}/demo.xlsx"]
         seconds(IMPORTS)
         seconds(size)
         pairs = [(seconds(IMPORTS), seconds(size)) for _ in range(repeats)]
