@@ -29,6 +29,7 @@ STATIONS = 28  # recoveries looked at for acid, 0.035 apart
 INHIBITOR_COST = "2 to 5 mg/L of feed (common practice); ask the supplier for this water"
 BLENDS = 41  # shares of raw water looked at
 G_PER_KG = 1000.0
+TEN = 10.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,6 +144,11 @@ def _enter_doses(ledger: Ledger, doses: Mapping[Acid, float], prefix: str) -> No
         )
 
 
+def _grams(dose: float) -> str:
+    """Write a dose so that a small one does not read as none."""
+    return f"{dose:.0f}" if dose >= TEN else f"{dose:.2g}"
+
+
 def _acid_lever(
     acid: Acid,
     more: str,
@@ -159,10 +165,12 @@ def _acid_lever(
         words, cost = f"no acid needed; {verdict}", "none at the design recovery"
     else:
         words = (
-            f"{dose:.0f} mg/L of 100 % acid, feed pH {float(dosed.feed.ph[at]):.1f}, "
-            f"{acid.anion_per_mg * dose:.0f} mg/L {acid.anion_formula} added; {verdict}"
+            f"{_grams(dose)} mg/L of 100 % acid, feed pH {float(dosed.feed.ph[at]):.1f}, "
+            f"{_grams(acid.anion_per_mg * dose)} mg/L {acid.anion_formula} added; {verdict}"
         )
-        cost = f"{dose:.0f} g per m3 of feed; CO2 passes into the product; handle acid with care"
+        cost = (
+            f"{_grams(dose)} g per m3 of feed; CO2 passes into the product; handle acid with care"
+        )
     return Lever(f"{acid.name}{more}", *reach, words, cost)
 
 

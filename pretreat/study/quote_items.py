@@ -126,8 +126,7 @@ def _energy(entries: Entries, feed_pressure_bar: float | None) -> Consumption:
     raw = entries.value("pump.energy_kwh_year")
     if feed_pressure_bar is None:
         return Consumption("energy", "Energy of the pumps per year", raw, "kWh/year",
-                           "{pump.energy_kwh_year}", "raw water pump only; give feed_pressure in "
-                           "[machine] for the membrane pump")  # fmt: skip
+                           "{pump.energy_kwh_year}", "raw water pump only")  # fmt: skip
     entries.given("costs.feed_pressure_bar", feed_pressure_bar, "bar",
                   "Pressure of the membrane pump", origin="chosen", cites=())  # fmt: skip
     water, eta = entries.value("media_life.water_m3_per_year"), entries.value("pump.efficiency")

@@ -60,7 +60,7 @@ def enter_second_opinion(ledger: Ledger, brine: Concentrate) -> None:
             "celestite of the Pitzer database with the constants of wateq4f.dat",
             cites=("PA13",),
             headings=("Mineral", "This program", "PHREEQC wateq4f.dat", "PHREEQC pitzer.dat",
-                      "difference", "difference"),
+                      "less wateq4f.dat", "less pitzer.dat"),
         )
     )  # fmt: skip
     replaced = opinions["pitzer.dat"].replaced if "pitzer.dat" in opinions else ()
