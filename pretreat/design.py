@@ -16,7 +16,12 @@ def _nothing() -> Mapping[str, float]:
     return _NOTHING
 
 
+def _no_words() -> Mapping[str, str]:
+    return MappingProxyType({})
+
+
 NonDetectPolicy = Literal["limit", "half", "zero"]
+DesignWater = Literal["sample", "severe sample", "envelope", "percentile"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +50,8 @@ class WaterBasis:
     non_detects_scaling: NonDetectPolicy = "limit"
     non_detects_balance: NonDetectPolicy = "half"
     adjust_balance: Literal["no", "na", "cl"] = "no"
+    design_water: DesignWater = "sample"
+    percentile: float = 90.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +69,7 @@ class Machine:
     element_recovery: float | None = None
     feed_pressure_bar: float | None = None
     reference_temperature_c: float | None = None
+    drain_flow_m3_h: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +83,7 @@ class Supply:
     product_tank_volume_m3: float | None = None
     vented_raw_tank: bool = False
     demand_m3_d: float | None = None
+    demand_profile: str | tuple[float, ...] = "level"
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,13 +141,43 @@ class CarbonDesign:
 
 
 @dataclass(frozen=True, slots=True)
+class KChart:
+    """The user's own K of the Stiff and Davis index, on a grid.
+
+    ``k`` holds one row per ionic strength and one column per temperature.
+    """
+
+    name: str
+    ionic_strength_mol_kg: tuple[float, ...]
+    temp_c: tuple[float, ...]
+    k: tuple[tuple[float, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class LimitSet:
+    """Scaling limits of the user's own file, without an inhibitor or with one."""
+
+    lsi: float | None = None
+    sdsi: float | None = None
+    percent_of_saturation: Mapping[str, float] = field(default_factory=_nothing)  # by mineral
+
+
+@dataclass(frozen=True, slots=True)
 class LimitChoices:
-    """Scaling limits chosen by the user; what is not chosen keeps its default."""
+    """Scaling limits chosen by the user; what is not chosen keeps its default.
+
+    The limits named here hold for the way of working that ``inhibitor`` chooses; those of a
+    file for the one they stand under. ``origins`` says by scale where a file got its limit.
+    """
 
     inhibitor: bool = False
     lsi: float | None = None
     sdsi: float | None = None
     percent_of_saturation: Mapping[str, float] = field(default_factory=_nothing)  # by mineral
+    file_without: LimitSet = field(default_factory=LimitSet)
+    file_with: LimitSet = field(default_factory=LimitSet)
+    origins: Mapping[str, str] = field(default_factory=_no_words)
+    k_chart: KChart | None = None
 
 
 @dataclass(frozen=True, slots=True)

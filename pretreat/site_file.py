@@ -1,5 +1,6 @@
 """The site file (TOML), and how it becomes a design basis; its keys are in `site_keys`."""
 
+import re
 import tomllib
 from collections.abc import Callable, Mapping
 from pathlib import Path
@@ -18,7 +19,9 @@ from pretreat.design import (
     WaterBasis,
 )
 from pretreat.errors import DesignError, PretreatError, one_of
-from pretreat.site_keys import SECTIONS, read_limits
+from pretreat.site_keys import HIGHEST_RECOVERY, SECTIONS
+from pretreat.site_limits import read_limits
+from pretreat.units import USUAL_UNITS
 
 
 def _section(name: str, table: Any, base: Path, faults: list[str]) -> dict[str, Any]:
@@ -28,13 +31,14 @@ def _section(name: str, table: Any, base: Path, faults: list[str]) -> dict[str, 
     for key, value in table.items():
         where = f"[{name}] {key}"
         if key not in known:
-            faults.append(f"{where}: unknown key{one_of(key, list(known))}")
+            faults.append(f"{where}: unknown key{_near(key, known)}")
             continue
-        field_name, read, style = known[key]
-        if style == "text" and not isinstance(value, str):
+        field_name, read, unit = known[key]
+        if unit not in ("", "bare") and not isinstance(value, str):
+            choice = USUAL_UNITS.get(unit, unit)
             faults.append(
-                f"{where} = {value!r}: has no unit; write {field_name} = {value!r}"
-                " or a text with a unit"
+                f"{where} = {value!r}: has no unit; write number and unit in quotes ({choice}), "
+                f'as in {key} = "{value} {choice.split(",")[0].split(" or")[0]}"'
             )
             continue
         try:
@@ -42,6 +46,12 @@ def _section(name: str, table: Any, base: Path, faults: list[str]) -> dict[str, 
         except PretreatError as problem:
             faults.extend(problem.faults)
     return found
+
+
+def _near(key: str, known: Mapping[str, Any]) -> str:
+    """Name the known key that holds the word as its last part, else the nearest in spelling."""
+    meant = [k for k in known if k.endswith((f"_{key}", f"_{key}_c")) and k.startswith("operating")]
+    return f"; did you mean '{meant[0]}'?" if meant else one_of(key, list(known))
 
 
 _RECORDS: dict[str, Callable[..., Any]] = {
@@ -56,13 +66,15 @@ _RECORDS: dict[str, Callable[..., Any]] = {
 }
 
 
-def read_site(path: str | Path) -> DesignBasis:
+def read_site(path: str | Path, *, water_needed: bool = True) -> DesignBasis:
     """Read a site file.
 
     Parameters
     ----------
     path : str or Path
         The TOML file. Paths inside it are relative to it. [-]
+    water_needed : bool
+        False where the vessels installed will do without any water. [-]
 
     Returns
     -------
@@ -76,7 +88,7 @@ def read_site(path: str | Path) -> DesignBasis:
         is outside its range; one line per fault.
     """
     path = Path(path)
-    return design_from(_load(path), path.parent, path.name)
+    return design_from(_load(path), path.parent, path.name, water_needed=water_needed)
 
 
 def _load(path: Path) -> dict[str, Any]:
@@ -87,10 +99,28 @@ def _load(path: Path) -> dict[str, Any]:
     except (OSError, UnicodeDecodeError) as problem:
         raise DesignError(f"{path}: cannot be read as text ({problem})") from None
     except tomllib.TOMLDecodeError as problem:
-        raise DesignError(f"{path}: not a valid site file: {problem}") from None
+        raise DesignError(f"{path}: {_broken(path, str(problem))}") from None
 
 
-def design_from(content: Mapping[str, Any], base: Path, name: str = "site file") -> DesignBasis:
+def _broken(path: Path, problem: str) -> str:
+    """Say which line of a site file cannot be read, and how lines are written."""
+    found = re.search(r"line (\d+)", problem)
+    lines = path.read_text("utf-8-sig").splitlines()
+    number = int(found[1]) if found else len(lines)
+    line = lines[number - 1].strip() if number <= len(lines) else ""
+    return (
+        f"line {number} cannot be read: {line}: write key = value, each key once; a value with "
+        "a unit or a word in straight quotes, a number with a decimal point"
+    )
+
+
+def design_from(
+    content: Mapping[str, Any],
+    base: Path,
+    name: str = "site file",
+    *,
+    water_needed: bool = True,
+) -> DesignBasis:
     """Build a design basis from the content of a site file.
 
     Parameters
@@ -101,6 +131,8 @@ def design_from(content: Mapping[str, Any], base: Path, name: str = "site file")
         Folder to which paths are relative. [-]
     name : str
         Name of the file, for messages. [-]
+    water_needed : bool
+        As in `read_site`. [-]
 
     Returns
     -------
@@ -127,7 +159,9 @@ def design_from(content: Mapping[str, Any], base: Path, name: str = "site file")
             limits = read_limits(content["limits"], base)
         except PretreatError as problem:
             faults.extend(problem.faults)
-    faults += _missing(sections, content)
+    faults += _missing(sections, content, water_needed)
+    faults += _recovery_from_drain(sections.get("machine", {}))
+    faults += _two_salts(sections.get("softener", {}))
     if faults:
         raise DesignError(*(f"{name}: {fault}" for fault in faults))
     records = {key: _RECORDS[key](**values) for key, values in sections.items()}
@@ -136,7 +170,46 @@ def design_from(content: Mapping[str, Any], base: Path, name: str = "site file")
     return DesignBasis(limits=limits, chosen=frozenset(chosen), **records)
 
 
-def _missing(sections: Mapping[str, Any], content: Mapping[str, Any]) -> list[str]:
+def _two_salts(softener: Mapping[str, Any]) -> list[str]:
+    """Refuse two ways to say how much salt a regeneration takes."""
+    ways = [k for k in ("salt_dose_g_l", "salt_per_regeneration_kg", "refill_minutes")
+            if k in softener]  # fmt: skip
+    if len(ways) < 2:
+        return []
+    return [f"[softener] {' and '.join(ways)} both set the salt of a regeneration: keep one"]
+
+
+METERS_AGREE = 0.02  # of recovery: two flow meters of 2 % each
+
+
+def _recovery_from_drain(machine: dict[str, Any]) -> list[str]:
+    """Fill in the recovery of a machine whose product and drain flows were measured."""
+    product, drain = machine.get("product_flow_m3_h"), machine.get("drain_flow_m3_h")
+    if product is None or drain is None:
+        return []
+    found = product / (product + drain)
+    given = machine.setdefault("recovery", found)
+    if found > HIGHEST_RECOVERY:
+        return [
+            f"[machine] product {product:g} and drain {drain:g} m3/h make a recovery of "
+            f"{found:.3f}: must be at most {HIGHEST_RECOVERY:g}; check the two meters"
+        ]
+    if abs(given - found) > METERS_AGREE:
+        return [
+            f"[machine] recovery is {given:g}, but product {product:g} and drain {drain:g} m3/h "
+            f"make {found:.3f}: leave one of them out, or correct it"
+        ]
+    return []
+
+
+_INSTALLED = (("softener", {"resin_volume_l"}), ("carbon", {"media_volume_l"}),
+              ("iron_filter", {"media_volume_l"}),
+              ("iron_filter", {"vessel_diameter_m", "media_depth_m"}))  # fmt: skip
+
+
+def _missing(
+    sections: Mapping[str, Any], content: Mapping[str, Any], water_needed: bool
+) -> list[str]:
     faults = []
     given = content.get("machine")
     attempted = set(given) if isinstance(given, Mapping) else set()
@@ -145,11 +218,20 @@ def _missing(sections: Mapping[str, Any], content: Mapping[str, Any]) -> list[st
         ("recovery", "recovery", "0.65"),
         ("hours_per_day", "hours_per_day", "20"),
     ):
-        if not {stem, name} & attempted:
+        by_drain = stem == "recovery" and {"drain_flow", "drain_flow_m3_h"} & attempted
+        if not by_drain and not {stem, name} & attempted:
             faults.append(f"[machine] {stem} is missing; write {stem} = {example}")
     water = sections.get("water", {})
     tried = content.get("water")
     tried_keys = set(tried) if isinstance(tried, Mapping) else set()
     if "analysis" not in water and not tried_keys & {"hardness", "hardness_mg_l_caco3"}:
-        faults.append('[water] analysis is missing; write analysis = "report.csv"')
+        fault = (
+            '[water] analysis is missing; write analysis = "report.csv", or with a test kit alone '
+            'hardness = "21 gpg"'
+        )
+        if water_needed:
+            faults.append(fault)
+        elif not any(keys <= set(sections.get(name, ())) for name, keys in _INSTALLED):
+            faults.append(f"{fault}, or, for a quote of the media alone, what is installed: "
+                          '[softener] resin_volume = "140 L"')  # fmt: skip
     return faults

@@ -20,6 +20,11 @@ analysis = "{analysis}"               # relative to this file
 # coldest_temperature_c = 12
 # warmest_temperature_c = 22
 # non_detects_scaling = "limit"         # limit, half or zero
+# sample = "well 2, June"               # which analysis of a report that holds several
+# design_water = "sample"               # or, of several samples of this site: "severe sample"
+#                                       # (a real one), "envelope" (each analyte at its
+#                                       # highest), "percentile" (each at its own)
+# percentile = 90                       # for "severe sample" and "percentile"
 
 [machine]
 product_flow = "1.6 m3/h"               # while running
@@ -36,6 +41,9 @@ hours_per_day = 20
 # well_yield = "4 m3/h"
 # raw_tank_volume = "5 m3"
 # product_tank_volume = "10 m3"
+# demand = "20 m3/d"                    # product drawn; all that is made if left out
+# demand_profile = "working day"        # level, working day, two shifts, household, or 24
+#                                       # numbers from midnight on, in any unit
 
 [softener]
 # include = true                        # overrules the proposal

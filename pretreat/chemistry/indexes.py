@@ -11,6 +11,7 @@ from pretreat.chemistry.carbonate import (
     ph_from_alkalinity_and_co2,
     ph_saturation,
 )
+from pretreat.design import KChart
 from pretreat.units import CACO3_MG_PER_MEQ, ZERO_C_IN_K, molar_mass
 
 LSI_TDS_LIMIT_MG_L = 10_000.0  # D3739, D4582: above this TDS of the concentrate, S&DSI
@@ -133,6 +134,61 @@ def stiff_davis_k(ionic_strength_mol_kg: Any, temp_c: Any) -> Any:
         + 0.00129 * d * s
         - 0.01471 * i**2
     )
+
+
+def chart_k(chart: KChart, ionic_strength_mol_kg: Any, temp_c: Any) -> Any:
+    """Return K of the user's own chart, linear between its points.
+
+    Parameters
+    ----------
+    chart : KChart
+        The chart. [-]
+    ionic_strength_mol_kg : float or array
+        Ionic strength. [mol/kg]
+    temp_c : float or array
+        Temperature. [°C]
+
+    Returns
+    -------
+    float or array
+        K; the thermodynamic K outside the chart. [-]
+    """
+    table = np.array(chart.k)
+    i, x, inside_i = _between(np.array(chart.ionic_strength_mol_kg), ionic_strength_mol_kg)
+    j, y, inside_t = _between(np.array(chart.temp_c), temp_c)
+    low = (1.0 - y) * table[i, j] + y * table[i, j + 1]
+    high = (1.0 - y) * table[i + 1, j] + y * table[i + 1, j + 1]
+    own = (1.0 - x) * low + x * high
+    return np.where(inside_i & inside_t, own, stiff_davis_k(ionic_strength_mol_kg, temp_c))
+
+
+def outside_chart(chart: KChart, ionic_strength_mol_kg: Any, temp_c: Any) -> Any:
+    """Tell where the user's own chart does not reach.
+
+    Parameters
+    ----------
+    chart : KChart
+        The chart. [-]
+    ionic_strength_mol_kg : float or array
+        Ionic strength. [mol/kg]
+    temp_c : float or array
+        Temperature. [°C]
+
+    Returns
+    -------
+    bool or array
+        True outside. [-]
+    """
+    inside_i = _between(np.array(chart.ionic_strength_mol_kg), ionic_strength_mol_kg)[2]
+    return ~(inside_i & _between(np.array(chart.temp_c), temp_c)[2])
+
+
+def _between(grid: Any, value: Any) -> tuple[Any, Any, Any]:
+    """Return the lower neighbour, the share of the way to the next, and whether inside."""
+    at = np.asarray(value, float)
+    left = np.clip(np.searchsorted(grid, at, side="right") - 1, 0, len(grid) - 2)
+    share = (at - grid[left]) / (grid[left + 1] - grid[left])
+    return left, share, (at >= grid[0]) & (at <= grid[-1])
 
 
 @cites("D4582", "S&DSI = pH - pCa - pAlk - K")

@@ -44,8 +44,19 @@ def log_k_basis(temp_k: Any) -> Array:
     return np.stack([np.ones_like(t), t, 1.0 / t, np.log10(t), 1.0 / t**2])
 
 
-def _coefficients(row: Row) -> Array:
-    """Return a log K as five coefficients; van 't Hoff fits the same form."""
+def log_k_coefficients(row: Row) -> Array:
+    """Return a log K as five coefficients; van 't Hoff fits the same form.
+
+    Parameters
+    ----------
+    row : mapping of str to str
+        Row with log_k and delta_h_kcal, or a1 to a5. [-]
+
+    Returns
+    -------
+    array, shape (5,)
+        Multiplied by `log_k_basis` they give log10 K. [-]
+    """
     if row["a1"]:
         return np.array([float(row[f"a{i}"]) for i in range(1, 6)])
     log_k = float(row["log_k"])
@@ -55,8 +66,24 @@ def _coefficients(row: Row) -> Array:
     return np.array([log_k + slope / REFERENCE_K, 0.0, -slope, 0.0, 0.0])
 
 
-def _terms(side: str) -> list[tuple[float, str]]:
-    """Split one side of a reaction into coefficients and species."""
+def reaction_terms(side: str) -> list[tuple[float, str]]:
+    """Split one side of a reaction into coefficients and species.
+
+    Parameters
+    ----------
+    side : str
+        As in "Fe+3 + 2 H2O". [-]
+
+    Returns
+    -------
+    list of tuple
+        Coefficient and species. [-]
+
+    Raises
+    ------
+    DataTableError
+        If a term cannot be read.
+    """
     found = []
     for term in re.split(r"\s+\+\s+", side.strip()):
         match = _TERM.match(term.strip())
@@ -91,13 +118,38 @@ class Model:
         return self.components.index(component)
 
 
-def _charge(formula: str) -> int:
+def charge_number(formula: str) -> int:
+    """Return the charge a formula ends in: -1 of "Fe(OH)4-"; 0 without one.
+
+    Parameters
+    ----------
+    formula : str
+        Formula as the tables write it. [-]
+
+    Returns
+    -------
+    int
+        Charge number. [-]
+    """
     match = re.search(r"([+-])(\d*)$", formula)
     return 0 if match is None else int(f"{match[1]}{match[2] or 1}")
 
 
-def _activity_rule(row: Row, charge: int) -> tuple[float, float]:
-    """Return ion size and slope; PHREEQC's defaults where the table gives none."""
+def activity_rule(row: Row, charge: int) -> tuple[float, float]:
+    """Return ion size and slope; PHREEQC's defaults where the table gives none.
+
+    Parameters
+    ----------
+    row : mapping of str to str
+        Row with gamma_a and gamma_b. [-]
+    charge : int
+        Charge number. [-]
+
+    Returns
+    -------
+    tuple of float
+        Ion size, 0 for the Davies rule and NaN for neither [Å]; slope [kg/mol].
+    """
     if row["gamma_a"]:
         return float(row["gamma_a"]), float(row["gamma_b"])
     if charge == 0:
@@ -146,15 +198,15 @@ def _species(
 ) -> tuple[Array, float, Array] | None:
     """Write the first product of a reaction over the components; None if one is absent."""
     left, right = row["reaction"].split(" = ")
-    products = _terms(right)
+    products = reaction_terms(right)
     if products[0][1] != row["species"] or products[0][0] != 1.0:
         raise DataTableError(f"species.csv, {row['species']}: must be the first product, once")
-    parts = _terms(left) + [(-n, s) for n, s in products[1:]]
+    parts = reaction_terms(left) + [(-n, s) for n, s in products[1:]]
     if any(s not in known for _, s in parts):
         return None
     stoichiometry = sum(n * known[s][0] for n, s in parts)
     water = sum(n * known[s][1] for n, s in parts)
-    log_k = _coefficients(row) + sum(n * known[s][2] for n, s in parts)
+    log_k = log_k_coefficients(row) + sum(n * known[s][2] for n, s in parts)
     return np.asarray(stoichiometry), float(water), log_k
 
 
@@ -165,8 +217,8 @@ def _assemble(
     component_alkalinity: Array,
 ) -> Model:
     entries = [known[name] for name, _ in kept]
-    charge = [_charge(name) for name, _ in kept]
-    rules = [_activity_rule(row, z) for (_, row), z in zip(kept, charge, strict=True)]
+    charge = [charge_number(name) for name, _ in kept]
+    rules = [activity_rule(row, z) for (_, row), z in zip(kept, charge, strict=True)]
     stoichiometry = np.array([e[0] for e in entries])
     return Model(
         components=names,
@@ -216,7 +268,7 @@ def minerals() -> Mapping[str, Mineral]:
     found: dict[str, Mineral] = {}
     for row in rows("minerals.csv"):
         left, right = row["reaction"].split(" = ")
-        parts = _terms(right) + [(-n, s) for n, s in _terms(left)[1:]]
+        parts = reaction_terms(right) + [(-n, s) for n, s in reaction_terms(left)[1:]]
         vector = np.zeros(len(full.components))
         water, shift = 0.0, np.zeros(5)
         for n, s in parts:
@@ -232,7 +284,7 @@ def minerals() -> Mapping[str, Mineral]:
             formula=row["formula"],
             stoichiometry={c: v for c, v in zip(full.components, vector, strict=True) if v},
             water=water,
-            log_k=_coefficients(row) + shift,
+            log_k=log_k_coefficients(row) + shift,
             limit_scale=row["role"] == "scale",
             source=row["source"],
             note=row["note"],

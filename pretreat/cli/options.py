@@ -54,9 +54,16 @@ Encoding = Annotated[str | None, typer.Option("--encoding", help="Encoding of a 
 Decimal = Annotated[
     str | None, typer.Option("--decimal", help="Decimal mark of the report: '.' or ','.")
 ]
-Recovery = Annotated[
-    float,
+MaybeRecovery = Annotated[
+    float | None,
     typer.Option("--recovery", callback=_recovery, help="Product / feed, as in 0.65."),
+]
+Flow = Annotated[str | None, typer.Option(help="Measured flow with its unit, as '1.1 m3/h'.")]
+LimitFile = Annotated[
+    Path | None, typer.Option("--limits", help="Own scaling limits, CSV (columns in the README).")
+]
+KChartFile = Annotated[
+    Path | None, typer.Option("--k-chart", help="Own K chart of the S&DSI, CSV.")
 ]
 Recoveries = Annotated[
     list[float],

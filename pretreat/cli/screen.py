@@ -6,20 +6,32 @@ import os
 import sys
 import tempfile
 from collections.abc import Iterable
+from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, TextIO
+from typing import TYPE_CHECKING, Annotated, Any, TextIO
 
 import typer
 
-from pretreat.cli.options import Inhibitor, Output, Recoveries, SaltPassage
+from pretreat.cli.options import Inhibitor, LimitFile, Output, Recoveries, SaltPassage
 from pretreat.errors import AnalysisError, PretreatError
 
 if TYPE_CHECKING:
+    from pretreat.membrane.recovery import Limits
     from pretreat.study.screen import ScreenBlock
 
+CHUNK = 1 << 20  # bytes
 MOST_LINES = 20  # lines about single cells shown on a terminal
 
 Tables = Annotated[list[Path], typer.Argument(help="Wide tables, one water per row.")]
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """What is asked of every water."""
+
+    recoveries: tuple[float, ...]
+    passage: float
+    limits: "Limits"
 
 
 def screen(
@@ -27,41 +39,49 @@ def screen(
     recovery: Recoveries,
     salt_passage: SaltPassage = 0.0,
     inhibitor: Inhibitor = False,
+    limits: LimitFile = None,
     output: Output = None,
 ) -> None:
     """Screen many waters: saturation and largest recovery, one row per water and recovery.
 
     Example: pretreat screen wells.csv --recovery 0.5 --recovery 0.75 -o screened.csv
     """
+    job = Job(tuple(recovery), salt_passage, _limits(inhibitor, limits))
     if output is None:
-        _write(sys.stdout, files, recovery, salt_passage, inhibitor)
+        _write(sys.stdout, files, job)
         return
     output.parent.mkdir(parents=True, exist_ok=True)
     handle, name = tempfile.mkstemp(dir=output.parent, prefix=".screen-", suffix=".csv")
     try:
         with os.fdopen(handle, "w", newline="", encoding="utf-8") as target:
-            _write(target, files, recovery, salt_passage, inhibitor)
+            _write(target, files, job)
         Path(name).replace(output)
     except BaseException:
         Path(name).unlink(missing_ok=True)
         raise
 
 
-def _write(
-    target: TextIO, files: list[Path], recoveries: list[float], passage: float, inhibitor: bool
-) -> None:
+def _limits(inhibitor: bool, file: Path | None) -> "Limits":
+    from pretreat.design import LimitChoices
+    from pretreat.site_limits import with_files
+    from pretreat.study.limits import limits_from
+
+    return limits_from(with_files(LimitChoices(inhibitor=inhibitor), file), inhibitor)
+
+
+def _write(target: TextIO, files: list[Path], job: Job) -> None:
     faults: list[str] = []
     done = 0
     for path in files:
         try:
-            for block, notes in _blocks(path, recoveries, passage, inhibitor):
-                faults.extend(f"{path.name}, {note}" for note in notes)
-                target.write(_csv_text(block, with_heading=done == 0))
-                done += len(block)
-                _progress(path, done // max(len(recoveries), 1))
+            with _progress(path) as bar:
+                for block, notes in _blocks(path, job):
+                    faults.extend(f"{path.name}, {note}" for note in notes)
+                    target.write(_csv_text(block, with_heading=done == 0))
+                    done += len(block)
+                    bar.update(len(block) // len(job.recoveries))
         except PretreatError as problem:
             faults.extend(problem.faults)
-    _progress(None, 0)
     _complain(faults)
     if done == 0:
         raise AnalysisError(*(() if faults else ("no water could be read",)))
@@ -74,16 +94,13 @@ def _complain(faults: list[str]) -> None:
         typer.echo(f"pretreat: and {len(faults) - MOST_LINES} more; see column 'flags'", err=True)
 
 
-def _blocks(
-    path: Path, recoveries: list[float], passage: float, inhibitor: bool
-) -> Iterable[tuple["ScreenBlock", list[str]]]:
+def _blocks(path: Path, job: Job) -> Iterable[tuple["ScreenBlock", list[str]]]:
     from pretreat.lab.screen_table import read_chunks
-    from pretreat.membrane.recovery import default_limits
     from pretreat.study.screen import screen as screen_chunk
 
-    limits = default_limits(inhibitor)
     for table in read_chunks(path):
-        yield screen_chunk(table, recoveries, {"default": passage}, limits), table.notes
+        passage = {"default": job.passage}
+        yield screen_chunk(table, job.recoveries, passage, job.limits), table.notes
 
 
 def _csv_text(block: "ScreenBlock", *, with_heading: bool) -> str:
@@ -105,13 +122,24 @@ def _csv_text(block: "ScreenBlock", *, with_heading: bool) -> str:
     return buffer.getvalue()
 
 
-def _progress(path: Path | None, waters: int) -> None:
-    """Show on a terminal how far the work is; say nothing to a file."""
-    if not sys.stderr.isatty():
-        return
-    text = "" if path is None else f"{path.name}: {waters:,} waters"
-    sys.stderr.write(f"\r{text:<70}\r")
-    sys.stderr.flush()
+def _progress(path: Path) -> Any:
+    """Show on a terminal how far the work is; say nothing to a file or a pipe."""
+    hidden = not sys.stderr.isatty()
+    lines = 1 if hidden else _lines(path)
+    return typer.progressbar(
+        length=lines, label=path.name, file=sys.stderr, hidden=hidden, width=0, show_pos=True
+    )
+
+
+def _lines(path: Path) -> int:
+    """Count the lines below the heading; 1 where the file has none or cannot be read."""
+    try:
+        with path.open("rb") as source:
+            return max(
+                sum(chunk.count(b"\n") for chunk in iter(lambda: source.read(CHUNK), b"")), 1
+            )
+    except OSError:
+        return 1
 
 
 def register(app: typer.Typer) -> None:

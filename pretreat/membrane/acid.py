@@ -98,7 +98,7 @@ def dose_for_index(
     acids: Sequence[Acid],
     recovery: Any,
     limits: Limits,
-    membrane: tuple[Passage, float] = (NO_PASSAGE, 0.0),
+    membrane: tuple[Passage, float, float] = (NO_PASSAGE, 0.0, 1.0),
 ) -> AcidDose:
     """Return the smallest dose that brings the carbonate index of the concentrate to its limit.
 
@@ -112,8 +112,9 @@ def dose_for_index(
         Product / fresh feed. [-]
     limits : Limits
         Limits in force, one for all or one per recovery. [-]
-    membrane : tuple of mapping and float
-        Salt passage by analyte key, and recycle / (fresh feed + recycle). [-]
+    membrane : tuple of mapping and two floats
+        Salt passage by analyte key, recycle / (fresh feed + recycle), and concentration
+        polarisation, 1 for bulk. [-]
 
     Returns
     -------

@@ -17,12 +17,14 @@ from pretreat.chemistry.composition import tds_mg_l
 from pretreat.chemistry.indexes import (
     LSI_TDS_LIMIT_MG_L,
     TradeWater,
+    chart_k,
     hand_phs,
     langelier_phs,
     ph_d3739,
     stiff_davis,
 )
 from pretreat.chemistry.speciation import Speciation, molal_totals, speciate
+from pretreat.design import KChart
 from pretreat.tables import analytes
 from pretreat.units import HCO3_PER_CACO3
 
@@ -233,9 +235,12 @@ class Concentrate:
         """Langelier index by the closed hand formula, same pH."""
         return self.ph_d3739 - hand_phs(self.trade)
 
-    def sdsi(self, k: Any = None) -> Any:
-        """Stiff and Davis index, same pH."""
-        return stiff_davis(self.trade, self.ph_d3739, k)
+    def sdsi(self, chart: KChart | None = None) -> Any:
+        """Stiff and Davis index, same pH; K from the user's own chart where there is one."""
+        water, k = self.trade, None
+        if chart is not None:
+            k = chart_k(chart, water.ionic_strength_mol_kg, water.temp_c)
+        return stiff_davis(water, self.ph_d3739, k)
 
     def carbonate_index(self) -> Any:
         """LSI up to a TDS of 10 000 mg/L, S&DSI above."""

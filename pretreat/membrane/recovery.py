@@ -9,6 +9,7 @@ import numpy as np
 
 from pretreat.chemistry.indexes import LSI_TDS_LIMIT_MG_L
 from pretreat.chemistry.species import Array
+from pretreat.design import KChart
 from pretreat.membrane.concentrate import (
     NO_PASSAGE,
     Concentrate,
@@ -30,12 +31,13 @@ NONE = "none"
 class Limits:
     """Limits in force: index of carbonate, and SI of the minerals (log10 of saturation).
 
-    Each may be an array with one limit per water.
+    Each may be an array with one limit per water; ``k_chart`` is the user's own K of S&DSI.
     """
 
     lsi: Any
     sdsi: Any
     si: Mapping[str, Any]
+    k_chart: KChart | None = None
 
     def criteria(self) -> tuple[str, ...]:
         """Return the names of the scales, calcite first."""
@@ -45,7 +47,8 @@ class Limits:
         """Return the limits of some of the waters."""
         if np.ndim(self.lsi) == 0:
             return self
-        return Limits(self.lsi[index], self.sdsi[index], {k: v[index] for k, v in self.si.items()})
+        some = {k: v[index] for k, v in self.si.items()}
+        return Limits(self.lsi[index], self.sdsi[index], some, self.k_chart)
 
 
 @lru_cache(maxsize=4)
@@ -84,7 +87,8 @@ def excesses(brine: Concentrate, limits: Limits) -> dict[str, Array]:
         Index minus limit, in log10 units, by scale. [-]
     """
     above = brine.tds_mg_l > LSI_TDS_LIMIT_MG_L
-    found = {"calcite": np.where(above, brine.sdsi() - limits.sdsi, brine.lsi() - limits.lsi)}
+    by_sdsi = brine.sdsi(limits.k_chart) - limits.sdsi
+    found = {"calcite": np.where(above, by_sdsi, brine.lsi() - limits.lsi)}
     for mineral, limit in limits.si.items():
         found[mineral] = brine.speciation.si(mineral) - limit
     return found
@@ -202,6 +206,7 @@ def reaches(
         spread([s.lsi for s in limits]),
         spread([s.sdsi for s in limits]),
         {k: spread([s.si[k] for s in limits]) for k in names[1:]},
+        limits[0].k_chart,
     )
     found = recovery_limit(many, every, passage, rho, names * len(limits), wall_factor)
     at_zero = excesses(concentrate(feed, 0.0, passage, rho, wall_factor), limits[0])

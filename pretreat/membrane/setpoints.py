@@ -34,6 +34,31 @@ class FlowSettings:
         return self.product_m3_h / (self.feed_m3_h + self.recycle_m3_h)
 
 
+def measured_recovery(product_m3_h: float, drain_m3_h: float) -> float:
+    """Return the recovery that two flow meters show.
+
+    Parameters
+    ----------
+    product_m3_h : float
+        Product flow. [m3/h]
+    drain_m3_h : float
+        Concentrate to drain. [m3/h]
+
+    Returns
+    -------
+    float
+        Product / (product + drain). [-]
+
+    Raises
+    ------
+    OutOfRangeError
+        If the recovery is outside 0.01 to 0.95.
+    """
+    recovery = product_m3_h / (product_m3_h + drain_m3_h)
+    check_range("recovery of product and drain", recovery, RECOVERY_RANGE, "-", "PRACTICE")
+    return recovery
+
+
 def flow_settings(product_m3_h: float, recovery: float, recycle_m3_h: float = 0.0) -> FlowSettings:
     """Return the flows of a setting from its product flow and recovery.
 

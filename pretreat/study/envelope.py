@@ -7,7 +7,7 @@ import numpy as np
 
 from pretreat.basis import Series
 from pretreat.chemistry.species import minerals
-from pretreat.design import LimitChoices
+from pretreat.design import KChart, LimitChoices
 from pretreat.membrane.concentrate import Concentrate, FeedWater, concentrate
 from pretreat.membrane.recovery import recovery_limit
 from pretreat.results import Ledger
@@ -36,7 +36,7 @@ def enter_envelope(
     force = limits_from(choices, choices.inhibitor)
     reach = recovery_limit(feeds, force, point.passage, point.rho, None, point.wall_factor)
     rows: list[tuple[str | float | None, ...]] = []
-    for name, unit, values in _indexes(brine):
+    for name, unit, values in _indexes(brine, choices.k_chart):
         numbers = [float(v) for v in values]
         if any(math.isnan(n) for n in numbers):
             continue
@@ -68,10 +68,10 @@ def enter_envelope(
             )
 
 
-def _indexes(brine: Concentrate) -> list[tuple[str, str, Any]]:
+def _indexes(brine: Concentrate, chart: KChart | None) -> list[tuple[str, str, Any]]:
     found: list[tuple[str, str, Any]] = [
         ("Langelier index (LSI)", "-", brine.lsi()),
-        ("Stiff and Davis index (S&DSI)", "-", brine.sdsi()),
+        ("Stiff and Davis index (S&DSI)", "-", brine.sdsi(chart)),
     ]
     for key, mineral in minerals().items():
         if mineral.limit_scale:

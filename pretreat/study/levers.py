@@ -24,12 +24,12 @@ from pretreat.study.limits import MembranePoint, limits_from, of_which
 from pretreat.units import CACO3_MG_PER_MEQ, molar_mass
 
 HARDNESS_IONS = ("ca", "mg", "sr", "ba")
-SALT_DOSE_G_L = 160.0  # the ladder's third rung, 10 lb/ft3; the site file may choose another
 STATIONS = 28  # recoveries looked at for acid, 0.035 apart
 INHIBITOR_COST = "2 to 5 mg/L of feed (common practice); ask the supplier for this water"
 BLENDS = 41  # shares of raw water looked at
 G_PER_KG = 1000.0
 TEN = 10.0
+AND = " and inhibitor"
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,8 +78,9 @@ def enter_levers(
         levers += acids
         _enter_doses(ledger, doses, prefix)
     if {"ca", "mg"} <= set(feed.mg_l):
-        soft = _softened(feed)
-        levers += _softeners(feed, soft, point, plain)
+        soft = _softened(feed, point.salt_dose_g_l)
+        levers += _softeners(feed, soft, point, (plain, ""))
+        levers += _softeners(feed, soft, point, (inhibited, AND))
     _enter_table(ledger, levers, point, prefix)
 
 
@@ -100,7 +101,7 @@ def _acids(
     All acids, limits and recoveries are one batch; the design recovery comes last in each.
     """
     cases = ((SULFURIC, plain, ""), (HYDROCHLORIC, plain, ""),
-             (SULFURIC, inhibited, " and inhibitor"))  # fmt: skip
+             (SULFURIC, inhibited, AND), (HYDROCHLORIC, inhibited, AND))  # fmt: skip
     stations = np.append(np.linspace(0.0, CAP, STATIONS), point.recovery)
     n = len(stations)
 
@@ -111,10 +112,11 @@ def _acids(
         spread(lambda x: x.lsi),
         spread(lambda x: x.sdsi),
         {k: spread(lambda x, k=k: x.si[k]) for k in plain.si},  # type: ignore[misc]
+        plain.k_chart,
     )
     acids = [acid for acid, _, _ in cases for _ in range(n)]
     recovery = np.tile(stations, len(cases))
-    dosed = dose_for_index(feed, acids, recovery, every, (point.passage, point.rho))
+    dosed = dose_for_index(feed, acids, recovery, every, point.membrane)
     worst, names = _worst(dosed)
     levers, doses = [], {}
     for i, (acid, _, more) in enumerate(cases):
@@ -197,15 +199,15 @@ def _crossing(stations: Array, worst: Array, names: Array) -> tuple[float, str]:
     return float(-np.expm1(-(low + (high - low) * share))), str(names[i])
 
 
-def _softened(feed: FeedWater) -> Mapping[str, float]:
-    """Return the ions behind a softener at the default salt dose, leakage included."""
+def _softened(feed: FeedWater, dose_g_l: float) -> Mapping[str, float]:
+    """Return the ions behind a softener at a salt dose, leakage included."""
     mg_l = {k: float(np.asarray(v)) for k, v in feed.mg_l.items()}
     hardness = equivalent_hardness_mg_l_caco3(mg_l, HARDNESS_IONS)
     monovalent = {"na": "Na", "k": "K", "nh4": "NH4"}
     cations = hardness / CACO3_MG_PER_MEQ + sum(
         mg_l.get(k, 0.0) / molar_mass(f) for k, f in monovalent.items()
     )
-    capacity = operating_capacity_g_l(SALT_DOSE_G_L, capacity_table())
+    capacity = operating_capacity_g_l(dose_g_l, capacity_table())
     leak = min(leakage_mg_l_caco3(cations / G_PER_KG, resin_hardness_left(capacity)), hardness)
     soft = {k: v * leak / hardness if k in HARDNESS_IONS else v for k, v in mg_l.items()}
     soft["na"] = soft.get("na", 0.0) + sodium_added_mg_l(hardness - leak)
@@ -223,9 +225,13 @@ def _mixed(feed: FeedWater, soft: Mapping[str, float], raw_share: Array) -> Feed
 
 
 def _softeners(
-    feed: FeedWater, soft: Mapping[str, float], point: MembranePoint, limits: Limits
+    feed: FeedWater,
+    soft: Mapping[str, float],
+    point: MembranePoint,
+    way: tuple[Limits, str],
 ) -> list[Lever]:
     """Soften all of the feed, and as little of it as the design recovery allows."""
+    limits, more = way
     share = _largest_bypass(feed, soft, point, limits)
     shares = np.array([0.0, 0.0 if math.isnan(share) else share])
     found = recovery_limit(
@@ -234,15 +240,20 @@ def _softeners(
     hardness = equivalent_hardness_mg_l_caco3(
         {k: float(np.asarray(feed.mg_l.get(k, 0.0))) for k in HARDNESS_IONS}, HARDNESS_IONS
     )
-    salt = hardness / operating_capacity_g_l(SALT_DOSE_G_L, capacity_table()) * SALT_DOSE_G_L
+    dose = point.salt_dose_g_l
+    capacity = operating_capacity_g_l(dose, capacity_table()) * (1.0 - point.reserve)
+    salt = hardness * dose / capacity
     whole, part = (float(v) for v in found.maximum)
     by = [str(name) for name in found.limited_by]
-    cost = f"about {salt:.0f} g of salt per m3 of feed; sodium and brine"
-    levers = [Lever("softener", whole, by[0], _verdict(whole, point), cost)]
-    if share > 0:
+    cost = (
+        f"about {salt:,.0f} g of salt per m3 of feed at {dose:g} g/L and a reserve of "
+        f"{point.reserve:.0%}".replace("%", " %") + "; a calendar timer takes more; sodium, brine"
+    )
+    levers = [Lever(f"softener{more}", whole, by[0], _verdict(whole, point), cost)]
+    if 0 < share < 1:
         words = f"{share:.0%} of the feed may bypass".replace("%", " %")
-        cost = f"about {salt * (1 - share):.0f} g of salt per m3 of feed"
-        levers.append(Lever("softener with bypass", part, by[1], words, cost))
+        cost = f"about {salt * (1 - share):,.0f} g of salt per m3 of feed"
+        levers.append(Lever(f"softener with bypass{more}", part, by[1], words, cost))
     return levers
 
 
@@ -251,7 +262,7 @@ def _largest_bypass(
 ) -> float:
     """Return the largest share of raw water that allows the design recovery, NaN for none."""
     shares = np.linspace(0.0, 1.0, BLENDS)
-    brine = concentrate(_mixed(feed, soft, shares), point.recovery, point.passage, point.rho)
+    brine = concentrate(_mixed(feed, soft, shares), point.recovery, *point.membrane)
     stack = np.stack([np.broadcast_to(v, shares.shape) for v in excesses(brine, limits).values()])
     over = np.where(np.isfinite(stack), stack, -np.inf).max(axis=0) > 0
     if over[0]:
@@ -259,19 +270,37 @@ def _largest_bypass(
     return float(shares[np.argmax(over) - 1]) if over.any() else 1.0
 
 
+def _in_range(maximum: float, valves: tuple[float, float]) -> str:
+    """Say which recovery the machine itself can be set to under a limit of the water."""
+    if maximum < valves[0]:
+        return "none: below its range"
+    return f"up to {min(maximum, valves[1]):.0%}".replace("%", " %")
+
+
 def _enter_table(ledger: Ledger, levers: list[Lever], point: MembranePoint, prefix: str) -> None:
-    table = tuple((x.name, x.maximum, x.limited_by, x.at_design, x.cost) for x in levers)
+    valves = point.recovery_range
+    columns = {
+        "lever": ("Lever", [x.name for x in levers]),
+        "maximum": ("Largest recovery", [x.maximum for x in levers]),
+        "limited_by": ("Limited by", [x.limited_by for x in levers]),
+    }
+    if valves is not None:
+        span = f"{valves[0]:.0%} to {valves[1]:.0%}".replace("%", " %")
+        allowed = [_in_range(x.maximum, valves) for x in levers]
+        columns["machine"] = (f"Of the machine's {span}", allowed)
+    columns["at_design"] = ("At the design recovery", [x.at_design for x in levers])
+    columns["cost"] = ("Uses", [x.cost for x in levers])
     ledger.table(
         Series(
             f"{prefix}recovery.levers",
             f"What lifts the limit{of_which(prefix)}",
-            ("lever", "maximum", "limited_by", "at_design", "cost"),
-            ("-",) * 5,
-            table,
+            tuple(columns),
+            ("-",) * len(columns),
+            tuple(zip(*(values for _, values in columns.values()), strict=True)),
             method="largest recovery with each lever; acid holds the carbonate index at its "
             "limit, the sulfate it brings is judged again",
             cites=("D3739", "D4692", "PRACTICE"),
-            headings=("Lever", "Largest recovery", "Limited by", "At the design recovery", "Uses"),
+            headings=tuple(heading for heading, _ in columns.values()),
         )
     )
     enough = [x.name for x in levers if x.maximum >= point.recovery]

@@ -9,12 +9,14 @@ import numpy as np
 
 from pretreat.basis import Flag, Series
 from pretreat.chemistry.indexes import LSI_TDS_LIMIT_MG_L
-from pretreat.design import LimitChoices
+from pretreat.design import LimitChoices, LimitSet
 from pretreat.membrane.concentrate import Concentrate, FeedWater, Passage
 from pretreat.membrane.recovery import Limits, Reach, default_limits, reaches
 from pretreat.results import Ledger
 from pretreat.tables import rows
 
+USUAL_SALT_DOSE_G_L = 160.0  # the ladder's third rung, 10 lb/ft3
+USUAL_RESERVE = 0.2  # PRACTICE
 NEEDED = {"calcite": ("ca",), "gypsum": ("ca", "so4"), "barite": ("ba", "so4"),
           "celestite": ("sr", "so4"), "fluorite": ("ca", "f"), "silica": ("sio2",)}  # fmt: skip
 
@@ -27,10 +29,21 @@ class MembranePoint:
     passage: Passage
     rho: float = 0.0
     wall_factor: float = 1.0
+    recovery_range: tuple[float, float] | None = None  # what the valves of the machine allow
+    salt_dose_g_l: float = USUAL_SALT_DOSE_G_L  # of a softener thought ahead of it
+    reserve: float = USUAL_RESERVE
+
+    @property
+    def membrane(self) -> tuple[Passage, float, float]:
+        """Passage, recycle share and wall factor, as the membrane functions take them."""
+        return self.passage, self.rho, self.wall_factor
 
 
 def limits_from(choices: LimitChoices, inhibitor: bool) -> Limits:
     """Return the limits in force: the user's own where given, else the defaults.
+
+    A limit chosen by itself holds for the way of working that was chosen; where it is the
+    higher one it holds with an inhibitor too, for an inhibitor never lowers a limit.
 
     Parameters
     ----------
@@ -45,15 +58,26 @@ def limits_from(choices: LimitChoices, inhibitor: bool) -> Limits:
         The limits. [-]
     """
     base = default_limits(inhibitor)
-    own = {k: math.log10(v / 100.0) for k, v in choices.percent_of_saturation.items()}
-    index = own.pop("calcite", None)
-    lsi = choices.lsi if choices.lsi is not None else index
-    sdsi = choices.sdsi if choices.sdsi is not None else lsi
-    return Limits(
-        base.lsi if lsi is None else lsi,
-        base.sdsi if sdsi is None else sdsi,
-        {**base.si, **own},
-    )
+    limits = {"lsi": base.lsi, "sdsi": base.sdsi, **base.si}
+    limits |= _own(choices.file_with if inhibitor else choices.file_without)
+    single = LimitSet(choices.lsi, choices.sdsi, choices.percent_of_saturation)
+    for key, value in _own(single).items():
+        if inhibitor == choices.inhibitor:
+            limits[key] = value
+        elif inhibitor:
+            limits[key] = max(limits[key], value)
+    lsi, sdsi = limits.pop("lsi"), limits.pop("sdsi")
+    return Limits(lsi, sdsi, limits, choices.k_chart)
+
+
+def _own(limits: LimitSet) -> dict[str, float]:
+    """Return the limits that are set, as indexes; LSI stands for S&DSI where that is not set."""
+    found = {k: math.log10(v / 100.0) for k, v in limits.percent_of_saturation.items()}
+    index = found.pop("calcite", None)
+    lsi = limits.lsi if limits.lsi is not None else index
+    sdsi = limits.sdsi if limits.sdsi is not None else lsi
+    named = {"lsi": lsi, "sdsi": sdsi}
+    return found | {k: v for k, v in named.items() if v is not None}
 
 
 def _f(value: Any) -> float:
@@ -101,7 +125,8 @@ def enter_limits(
     missing = [k for k in NEEDED if math.isnan(now.alone[k])]
     _enter_maximum(ledger, now, missing, prefix, "")
     _enter_maximum(ledger, treated, missing, prefix, "_inhibited")
-    _enter_limit_table(ledger, brine, (force, choices), (now.alone, treated.alone), prefix)
+    alone = now.alone, treated.alone
+    _enter_limit_table(ledger, brine, (force, choices, point.recovery), alone, prefix)
     return reach[0], reach[1]
 
 
@@ -141,45 +166,51 @@ def _enter_maximum(
 def _limit_origin(choices: LimitChoices, criterion: str) -> str:
     own = criterion in choices.percent_of_saturation
     if criterion == "calcite":
-        own = own or choices.lsi is not None
+        own = own or choices.lsi is not None or choices.sdsi is not None
     if own:
         return "chosen in the site file"
+    file = choices.file_with if choices.inhibitor else choices.file_without
+    index_set = file.lsi is not None or file.sdsi is not None
+    if criterion in file.percent_of_saturation or (criterion == "calcite" and index_set):
+        return choices.origins[criterion]
     return "common practice, no source" if choices.inhibitor else "saturation, no inhibitor"
 
 
 def _enter_limit_table(
     ledger: Ledger,
     brine: Concentrate,
-    force: tuple[Limits, LimitChoices],
+    force: tuple[Limits, LimitChoices, float],
     recoveries: tuple[Mapping[str, float], Mapping[str, float]],
     prefix: str,
 ) -> None:
-    limits, choices = force
+    limits, choices, recovery = force
     names = {r["criterion"]: r["name"] for r in rows("limits.csv")}
     above = bool(np.asarray(brine.tds_mg_l > LSI_TDS_LIMIT_MG_L))
     table: list[tuple[str | float | None, ...]] = []
     for key in limits.criteria():
         if key == "calcite":
-            now = _f(brine.sdsi() if above else brine.lsi())
+            now = _f(brine.sdsi(limits.k_chart) if above else brine.lsi())
             limit, unit = (limits.sdsi if above else limits.lsi), "S&DSI" if above else "LSI"
         else:
             now = 100.0 * 10.0 ** _f(brine.speciation.si(key))
             limit, unit = 100.0 * 10.0 ** limits.si[key], "% of saturation"
         judged = "within" if now <= limit else "over"
         verdict = "not measured" if math.isnan(now) else judged
-        table.append((key, names[key], unit, now, limit, verdict, recoveries[0][key],
+        left = recoveries[0][key] - recovery
+        table.append((key, names[key], unit, now, limit, verdict, recoveries[0][key], left,
                       recoveries[1][key], _limit_origin(choices, key)))  # fmt: skip
     ledger.table(
         Series(
             f"{prefix}scaling.limits",
             f"Scales against their limits at the design recovery{of_which(prefix)}",
             ("scale", "name", "measure", "now", "limit", "verdict", "recovery",
-             "recovery_inhibited", "origin"),
-            ("-", "-", "-", "as named", "as named", "-", "-", "-", "-"),
+             "recovery_left", "recovery_inhibited", "origin"),
+            ("-", "-", "-", "as named", "as named", "-", "-", "-", "-", "-"),
             tuple(table),
-            method="recovery at which each scale alone reaches its limit",
+            method="recovery at which each scale alone reaches its limit; what is left is "
+            "that less the design recovery",
             cites=("D3739", "D4692", "PRACTICE"),
             headings=("Scale", "Name", "Measure", "Now", "Limit", "Verdict", "Recovery at limit",
-                      "with inhibitor", "Where the limit comes from"),
+                      "Recovery left", "with inhibitor", "Where the limit comes from"),
         )
     )  # fmt: skip

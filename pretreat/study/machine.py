@@ -1,6 +1,7 @@
 """The machine's own flows, which everything else is sized on."""
 
 from pretreat.design import DesignBasis
+from pretreat.membrane.setpoints import measured_recovery
 from pretreat.results import Ledger
 from pretreat.study.train_entries import Entries
 
@@ -42,3 +43,35 @@ def enter_machine(ledger: Ledger, design: DesignBasis) -> None:
                  "Product per day of operation",
                  "{machine.product_flow_m3_h}*{machine.hours_per_day}",
                  method="flow times running time")  # fmt: skip
+
+
+def enter_measured_flows(ledger: Ledger, product_m3_h: float, drain_m3_h: float) -> float:
+    """Enter the flows two meters show and the recovery they make.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        Where the figures go. [-]
+    product_m3_h : float
+        Product flow. [m3/h]
+    drain_m3_h : float
+        Concentrate to drain. [m3/h]
+
+    Returns
+    -------
+    float
+        Recovery. [-]
+    """
+    entries = Entries(ledger)
+    for key, value, label in (
+        ("product_flow_m3_h", product_m3_h, "Product flow, as measured"),
+        ("concentrate_flow_m3_h", drain_m3_h, "Drain flow, as measured"),
+    ):
+        entries.given(f"machine.{key}", value, "m3/h", label, method="read from a flow meter",
+                      cites=(), origin="measured", evidence="printed")  # fmt: skip
+    recovery = measured_recovery(product_m3_h, drain_m3_h)
+    entries.calc("machine.recovery", recovery, "-", "Recovery by the two meters",
+                 "{machine.product_flow_m3_h}/({machine.product_flow_m3_h}"
+                 "+{machine.concentrate_flow_m3_h})",
+                 method="product / (product + drain)")  # fmt: skip
+    return recovery

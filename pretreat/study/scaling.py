@@ -8,9 +8,11 @@ import numpy as np
 from pretreat.basis import Flag, Series, citations
 from pretreat.chemistry.ccpp import calcite_equilibrium, ccpp_mg_l
 from pretreat.chemistry.composition import meq_l
+from pretreat.chemistry.ferric import si_ferric_hydroxide
 from pretreat.chemistry.indexes import (
     hand_phs,
     langelier_phs,
+    outside_chart,
     outside_stiff_davis_fit,
     puckorius,
     ryznar,
@@ -19,7 +21,7 @@ from pretreat.chemistry.indexes import (
 )
 from pretreat.chemistry.second_opinion import PHASES
 from pretreat.chemistry.species import minerals
-from pretreat.design import LimitChoices
+from pretreat.design import KChart, LimitChoices
 from pretreat.membrane.concentrate import Concentrate, FeedWater, concentrate
 from pretreat.results import Ledger
 from pretreat.study.levers import enter_levers
@@ -65,11 +67,11 @@ def enter_scaling(
     """
     brine = concentrate(feed, point.recovery, point.passage, point.rho, point.wall_factor)
     _enter_concentrate(ledger, brine, point, prefix)
-    _enter_indexes(ledger, brine, prefix)
+    _enter_indexes(ledger, brine, choices.k_chart, prefix)
     reach = enter_limits(ledger, feed, brine, point, choices, prefix)
     if levers:
         enter_levers(ledger, feed, point, choices, reach, prefix)
-    _enter_sweep(ledger, feed, point, prefix)
+    _enter_sweep(ledger, feed, point, choices.k_chart, prefix)
     if not prefix:
         _enter_composition(ledger, feed, brine)
         enter_second_opinion(ledger, brine)
@@ -145,18 +147,19 @@ def _enter_concentrate(
     put("hco3_mg_l", bicarbonate, "mg/L", "Bicarbonate (all alkalinity)", balance)
 
 
-def _enter_indexes(ledger: Ledger, brine: Concentrate, prefix: str) -> None:
+def _enter_indexes(ledger: Ledger, brine: Concentrate, chart: KChart | None, prefix: str) -> None:
     ph, trade = brine.ph_d3739, brine.trade
     phs = langelier_phs(trade, ph)
     sources = (*citations(langelier_phs), "PB82")
-    k_sources = citations(stiff_davis, stiff_davis_k)
+    k_sources = citations(stiff_davis) + (() if chart else citations(stiff_davis_k))
+    k_word = f"K of the user's chart {chart.name}" if chart else "the thermodynamic K"
     pq = puckorius(phs, trade.alkalinity_mg_l_caco3)
     for key, value, label, method, cites in (
         ("lsi", ph - phs, "Langelier index (LSI)", "pH by the D3739 route less pHs", sources),
         ("lsi_hand", ph - hand_phs(trade), "Langelier index, hand formula",
          "9.3 + A + B - C - D, same pH", citations(hand_phs)),
-        ("sdsi", brine.sdsi(), "Stiff and Davis index (S&DSI)",
-         "pH less pCa, pAlk and the thermodynamic K", k_sources),
+        ("sdsi", brine.sdsi(chart), "Stiff and Davis index (S&DSI)",
+         f"pH less pCa, pAlk and {k_word}", k_sources),
         ("ryznar", ryznar(phs, ph), "Ryznar index", "2 pHs - pH", citations(ryznar)),
         ("puckorius", pq, "Puckorius index", "2 pHs - pHeq", citations(puckorius)),
     ):  # fmt: skip
@@ -173,7 +176,7 @@ def _enter_indexes(ledger: Ledger, brine: Concentrate, prefix: str) -> None:
             inputs=(f"{prefix}concentrate.ph",),
         )
     _enter_minerals(ledger, brine, prefix)
-    _flag_indexes(ledger, brine, prefix)
+    _flag_indexes(ledger, brine, chart, prefix)
 
 
 def _enter_minerals(ledger: Ledger, brine: Concentrate, prefix: str) -> None:
@@ -181,7 +184,7 @@ def _enter_minerals(ledger: Ledger, brine: Concentrate, prefix: str) -> None:
         si = _f(brine.speciation.si(key))
         if math.isnan(si) and not mineral.limit_scale:
             continue
-        word = "; indicative" if not mineral.limit_scale and mineral.note else ""
+        word = f"; indicative: {mineral.note}" if not mineral.limit_scale and mineral.note else ""
         ledger.put(
             f"{prefix}scaling.si_{key}",
             si,
@@ -202,24 +205,49 @@ def _enter_minerals(ledger: Ledger, brine: Concentrate, prefix: str) -> None:
                 inputs=(f"{prefix}scaling.si_{key}",),
                 formula=f"100*10^{{{prefix}scaling.si_{key}}}",
             )
+    _enter_ferric(ledger, brine, prefix)
 
 
-def _flag_indexes(ledger: Ledger, brine: Concentrate, prefix: str) -> None:
+def _enter_ferric(ledger: Ledger, brine: Concentrate, prefix: str) -> None:
+    si = _f(si_ferric_hydroxide(brine.speciation))
+    if math.isnan(si):
+        return
+    ledger.put(
+        f"{prefix}scaling.si_ferric_hydroxide",
+        si,
+        "-",
+        "SI ferric hydroxide, iron oxidised",
+        method="log10(IAP/K) of Fe(OH)3(a) if air or an oxidant turned all dissolved iron "
+        "ferric; indicative: above 0 iron must be gone before the membrane, or kept from air",
+        cites=citations(si_ferric_hydroxide),
+        inputs=(f"{prefix}concentrate.ph",),
+    )
+
+
+def _flag_indexes(ledger: Ledger, brine: Concentrate, chart: KChart | None, prefix: str) -> None:
     strength = _f(brine.speciation.ionic_strength_mol_kg)
     if strength > STRONG:
         ledger.flag(Flag("high_ionic_strength", "caution",
                          f"ionic strength of the concentrate is {strength:.2f} mol/kg, above "
-                         f"{STRONG:g}: ion association shows the sulfates less saturated than "
-                         "they are; believe the Pitzer values beside it",
+                         f"{STRONG:g}: ion association is no longer sure of the sulfates, above "
+                         "all of barite; believe the Pitzer values beside it",
                          f"{prefix}concentrate.ionic_strength_mol_kg"))  # fmt: skip
-    if outside_stiff_davis_fit(strength, brine.trade.temp_c):
+    if chart is not None and outside_chart(chart, strength, brine.trade.temp_c):
+        low, high = chart.ionic_strength_mol_kg[0], chart.ionic_strength_mol_kg[-1]
+        ledger.flag(Flag("k_chart_ends", "caution",
+                         f"the K chart {chart.name} reaches from {low:g} to {high:g} mol/kg and "
+                         f"{chart.temp_c[0]:g} to {chart.temp_c[-1]:g} °C, this water is outside: "
+                         "the thermodynamic K is used here", f"{prefix}scaling.sdsi"))  # fmt: skip
+    elif chart is None and outside_stiff_davis_fit(strength, brine.trade.temp_c):
         ledger.flag(Flag("sdsi_outside_fit", "info",
                          "the K of the Stiff and Davis index is extrapolated here (fitted for "
                          "ionic strength 0.02 to 2.5 mol/kg, 5 to 45 °C)",
                          f"{prefix}scaling.sdsi"))  # fmt: skip
 
 
-def _enter_sweep(ledger: Ledger, feed: FeedWater, point: MembranePoint, prefix: str) -> None:
+def _enter_sweep(
+    ledger: Ledger, feed: FeedWater, point: MembranePoint, chart: KChart | None, prefix: str
+) -> None:
     recoveries = np.array(sorted({*SWEEP, point.recovery}))
     wide = FeedWater(
         {k: np.asarray(v)[..., None] for k, v in feed.mg_l.items()},
@@ -232,7 +260,7 @@ def _enter_sweep(ledger: Ledger, feed: FeedWater, point: MembranePoint, prefix: 
     columns: dict[str, Any] = {
         "recovery": recoveries,
         "lsi": brine.lsi(),
-        "sdsi": brine.sdsi(),
+        "sdsi": brine.sdsi(chart),
         **{f"pct_{k}": 100.0 * 10.0**v for k, v in si.items()},
         "ph": brine.ph,
         "tds_mg_l": brine.tds_mg_l,

@@ -34,7 +34,7 @@ from pretreat.units.formulas import (
     atoms,
     molar_mass,
 )
-from pretreat.units.quantities import quantity, split_quantity, temperature_c
+from pretreat.units.quantities import USUAL_UNITS, quantity, split_quantity, temperature_c
 
 __all__ = [
     "CACO3_MG_PER_MEQ",
@@ -51,6 +51,7 @@ __all__ = [
     "METRE_PER_FOOT",
     "MG_L_CACO3_PER_GPG",
     "M_H_PER_GPM_FT2",
+    "USUAL_UNITS",
     "US_CUSTOMARY",
     "ZERO_C_IN_K",
     "ConcentrationUnit",

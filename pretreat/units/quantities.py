@@ -40,6 +40,7 @@ gpm = us_gallon / minute = USgpm
 gph = us_gallon / hour
 gpd = us_gallon / day
 igpm = imp_gallon / minute
+cfm = foot ** 3 / minute
 lpm = liter / minute
 lph = liter / hour
 bar = 1e5 * pascal
@@ -47,13 +48,35 @@ millibar = 100 * pascal = mbar
 kilopascal = 1000 * pascal = kPa
 megapascal = 1e6 * pascal = MPa
 psi = 6894.757293168 * pascal
+kgf_cm2 = 98066.5 * pascal = at
 atm = 101325 * pascal
 mwc = 9806.65 * pascal = mWC
 kilowatt = 1000 * watt = kW
 horsepower = 745.6998715822702 * watt = hp
 """
 
-_FLOATING = re.compile(r"^\s*([-+]?(?:\d+(?:[.,]\d+)?|[.,]\d+)(?:[eE][-+]?\d+)?)\s*(.*?)\s*$")
+_FLOATING = re.compile(
+    r"^\s*([-+]?(?:\d{1,3}(?:,\d{3})+\.\d+|\d+(?:[.,]\d+)?|[.,]\d+)(?:[eE][-+]?\d+)?)"
+    r"\s*(.*?)\s*$"
+)
+_EITHER = re.compile(r"^[-+]?[1-9]\d{0,2},\d{3}$")  # 1,500: one and a half, or fifteen hundred?
+_ANY_CASE = "gpm|gph|gpd|igpm|usgpm|psi|lpm|lph|cfm|gal|lbs?|kpa|bar|mbar|inch|inches|feet"
+_AS_DEFINED = {"kpa": "kPa", "usgpm": "USgpm", "inch": "in", "inches": "in", "feet": "ft"}
+_SPELT: tuple[tuple[str, Any], ...] = (
+    (rf"\b({_ANY_CASE})\b", lambda m: _AS_DEFINED.get(m[0].casefold(), m[0].casefold())),
+    (r"\bpsig\b|\bpsi\(g\)", "psi"),
+    (r"\bkgf?/cm(?:2|\^2)", "kgf_cm2"),
+    (r"\b(?:cu(?:bic)?\.?\s*f(?:ee)?t\.?|cuft|cf|foot3)(?![a-z])", "ft3"),
+    (r"\b(?:imp(?:erial)?\.?|uk)\s*gal\w*", "imp_gallon"),
+    (r"\bus\s+gal\w*", "us_gallon"),
+    (r"^(?:\"|''|″|”)$", "in"),
+    (r"^(?:'|′|’)$", "ft"),
+)
+USUAL_UNITS = {"m3/h": "m3/h, L/min, gpm or gpd", "L/min": "L/min, gpm or m3/h",
+            "m3/d": "m3/d, gpd or m3/h", "bar": "bar, kPa or psi", "m3": "m3, L, gal or ft3",
+            "L": "L, m3, gal or ft3", "m": "in, ft, mm or m", "kg": "kg, g or lb",
+            "g/L": "g/L or lb/ft3", "min": "min or h", "°C": "C or F", "mg/L": "mg/L",
+            "mg/L as CaCO3": "gpg, mg/L or °dH"}  # fmt: skip
 
 
 @lru_cache(maxsize=1)
@@ -82,12 +105,17 @@ def split_quantity(text: str) -> tuple[float, str]:
     Raises
     ------
     UnitError
-        If the text does not start with a number.
+        If the text does not start with a number, or its comma can be read in two ways.
     """
     match = _FLOATING.match(text)
     if match is None:
         raise UnitError(f"'{text}' is not a quantity; write a number and a unit, as in '1.6 m3/h'")
     number, unit = match.groups()
+    if _EITHER.match(number):
+        plain, point = number.replace(",", ""), number.replace(",", ".")
+        raise UnitError(f"'{number}' can be read as {plain} or as {point}: write one of the two")
+    if "," in number and "." in number:
+        number = number.replace(",", "")
     return float(number.replace(",", ".")), unit
 
 
@@ -119,13 +147,15 @@ def quantity(text: str, unit: str) -> float:
     except UnitError:
         raise
     except Exception as problem:
-        raise UnitError(f"'{text}' cannot be read in {unit}: {_reason(problem)}") from problem
+        reason = _reason(problem, given)
+        hint = f"; write {USUAL_UNITS[unit]}" if unit in USUAL_UNITS else ""
+        raise UnitError(f"'{text}' cannot be read in {unit}: {reason}{hint}") from problem
 
 
-def _reason(problem: Exception) -> str:
+def _reason(problem: Exception, given: str) -> str:
     kind = type(problem).__name__
     if kind == "UndefinedUnitError":
-        return f"the unit is not known ({problem})"
+        return f"'{given}' is not a unit known here"
     if kind == "DimensionalityError":
         return "the unit measures something else"
     return "the unit is not written as expected"
@@ -134,8 +164,8 @@ def _reason(problem: Exception) -> str:
 def _pint_text(unit: str) -> str:
     text = unit.strip().replace("µ", "u").replace("³", "3").replace("²", "2")
     text = text.replace("%", "percent")
-    text = re.sub(r"\b(imp\.?|uk)\s*(gal\w*)", "imp_gallon", text, flags=re.IGNORECASE)
-    text = re.sub(r"\b(us)\s+(gal\w*)", "us_gallon", text, flags=re.IGNORECASE)
+    for written, meant in _SPELT:
+        text = re.sub(written, meant, text, flags=re.IGNORECASE)
     return re.sub(r"\b(m|cm|mm|ft|in|dm)\^?([23])\b", r"\1**\2", text)
 
 

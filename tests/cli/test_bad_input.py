@@ -80,4 +80,4 @@ def test_wrong_usage(pretreat):
 def test_site_file_missing_or_broken(pretreat, tmp_path):
     assert "site.toml" in _only_line(pretreat("size", "site.toml", code=1))
     (tmp_path / "site.toml").write_text("[machine\n")
-    assert "not a valid site file" in _only_line(pretreat("size", "site.toml", code=1))
+    assert "line 1 cannot be read: [machine" in _only_line(pretreat("size", "site.toml", code=1))

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from pretreat.membrane.concentrate import concentrate, concentration_factor, feed_water
+from pretreat.membrane.permeate import permeate
 from pretreat.membrane.recovery import default_limits, excesses, reaches, recovery_limit
 from tests.chemistry.waters import seeded_waters
 
@@ -39,6 +40,30 @@ def test_inorganic_carbon_closes_over_the_machine(feed, rho):
     product = passage * (carbon - co2) + co2
     total = recovery * product + (1 - recovery) * brine.speciation.inorganic_carbon_mol_kg
     np.testing.assert_allclose(total, feed.speciation.inorganic_carbon_mol_kg, rtol=1e-8)
+
+
+@pytest.mark.parametrize("rho", [0.0, 0.35])
+def test_every_ion_closes_over_feed_product_and_drain(feed, rho):
+    """Product and drain together are the fresh feed, ion by ion, with its own passage each."""
+    recovery, passage = 0.72, {"default": 0.02, "ca": 0.004, "cl": 0.05, "hco3": 0.03, "b": 0.4}
+    brine = concentrate(feed, recovery, passage, rho)
+    product = permeate(feed, brine, passage, rho)
+    for key, amount in feed.mg_l.items():
+        total = recovery * product.mg_l[key] + (1 - recovery) * brine.mg_l[key]
+        np.testing.assert_allclose(total, amount, rtol=TIGHT, err_msg=key)
+    alkalinity = (
+        recovery * product.alkalinity_mg_l_caco3 + (1 - recovery) * brine.alkalinity_mg_l_caco3
+    )
+    np.testing.assert_allclose(alkalinity, feed.alkalinity_mg_l_caco3, rtol=TIGHT)
+
+
+def test_product_is_more_acid_than_the_feed(feed):
+    """CO2 passes, alkalinity hardly: known of every reverse-osmosis product (common practice)."""
+    passage = {"default": 0.02}
+    product = permeate(feed, concentrate(feed, 0.7, passage), passage)
+    sound = product.speciation.converged
+    assert sound.mean() > 0.98
+    assert np.all(product.speciation.ph[sound] < feed.ph[sound])
 
 
 def test_zero_recovery_returns_the_feed(feed):
