@@ -10,6 +10,8 @@ _PUBLIC = {
     "read_analysis": "pretreat.lab.reading",
     "read_samples": "pretreat.lab.reading",
     "read_report": "pretreat.lab.reading",
+    "read_site_samples": "pretreat.lab.site_samples",
+    "read_design_water": "pretreat.lab.design_water",
     "judge": "pretreat.lab.quality",
     "Judgement": "pretreat.lab.quality",
     "ask_the_lab": "pretreat.lab.gaps",

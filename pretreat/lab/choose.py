@@ -111,6 +111,7 @@ def _keep_fractions(sample: Sample, key: str, readings: list[Reading]) -> None:
 def _compare_twins(sample: Sample, key: str, readings: list[Reading]) -> None:
     """Flag two different results of the same analyte, fraction and kind."""
     first = readings[0]
+    _compare_non_detect(sample, key, readings)
     for other in readings[1:]:
         twin = (other.fraction, other.note[:6]) == (first.fraction, first.note[:6])
         if not twin or other.value is None or first.value is None:
@@ -120,6 +121,26 @@ def _compare_twins(sample: Sample, key: str, readings: list[Reading]) -> None:
                 "duplicate_results", "caution",
                 f"{analytes()[key].name} is given twice: {first.value:g} mg/L ({first.place}) and "
                 f"{other.value:g} mg/L ({other.place}); the first is used", f"water.{key}_mg_l",
+            )  # fmt: skip
+            return
+
+
+def _compare_non_detect(sample: Sample, key: str, readings: list[Reading]) -> None:
+    """Flag a result beside a non-detect of the same analyte whose limit it exceeds."""
+    first = readings[0]
+    for other in readings[1:]:
+        if (
+            first.value is not None
+            and other.value is None
+            and other.below is not None
+            and other.fraction == first.fraction
+            and first.value > (1 + SAME_RESULT) * other.below
+        ):
+            sample.flag(
+                "duplicate_results", "caution",
+                f"{analytes()[key].name} is given twice: {first.value:g} mg/L ({first.place}) and "
+                f"not detected, < {other.below:g} mg/L ({other.place}); the first is used",
+                f"water.{key}_mg_l",
             )  # fmt: skip
             return
 

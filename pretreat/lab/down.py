@@ -136,7 +136,9 @@ def _headed_row(grid: Grid, first: int, names: int) -> int | None:
 def _under_heading(grid: Grid, headed: int, first: int) -> tuple[list[int], int]:
     """Return the rows of headings, one above and those below, and the first row of data."""
     last = headed
-    while last + 1 < first and _only_headings(grid, last + 1):
+    while last + 1 < first and (
+        _only_headings(grid, last + 1) or _names_columns(grid, last + 1, headed)
+    ):
         last += 1
     above = headed > 0 and any(row == headed - 1 for row, _, _ in grid.spans)
     return list(range(headed - above, last + 1)), last + 1
@@ -149,6 +151,13 @@ def _only_headings(grid: Grid, row: int) -> bool:
         and any(column_role(c) or is_unit(c, strict=True) for c in cells)
         and not any(looks_numeric(cell) for cell in cells)
     )
+
+
+def _names_columns(grid: Grid, row: int, headed: int) -> bool:
+    """Tell a row that names the columns under a heading merged over several of them."""
+    spans = [(first, last) for at, first, last in grid.spans if at == headed and last > first]
+    filled = [i for i, cell in enumerate(grid.rows[row]) if cell]
+    return bool(filled) and all(any(a <= i <= b for a, b in spans) for i in filled)
 
 
 def _is_data(grid: Grid, row: int, names: int) -> bool:
@@ -219,6 +228,16 @@ def _by_content(grid: Grid, table: Table) -> None:
         free = column.role in {"", "sample", "site"}
         if free and filled and numeric >= 0.5:
             column.role = "value"
+    if not table.role("value"):
+        _statistics_as_values(grid, table)
+
+
+def _statistics_as_values(grid: Grid, table: Table) -> None:
+    """Take columns headed "mean" or "maximum" as values where the table has no others."""
+    for column in table.role("summary"):
+        column.role = "value"
+        texts = (grid.cell(row, column.index) for row in range(table.top, table.first_row))
+        column.heading = next((text for text in texts if column_role(text) == "summary"), "")
 
 
 def _shares(grid: Grid, rows: list[int], column: int) -> tuple[float, float, int]:
@@ -234,7 +253,7 @@ def _shares(grid: Grid, rows: list[int], column: int) -> tuple[float, float, int
 def _read(grid: Grid, table: Table) -> tuple[list[PrintedResult], list[str]]:
     results: list[PrintedResult] = []
     notes: list[str] = []
-    section = ""
+    section = _section_above(grid, table)
     labels = label_pairs(grid, table.first_row)
     limits, units = _limit_columns(grid, table), _unit_columns(table)
     for row in range(table.first_row, len(grid.rows)):
@@ -251,6 +270,17 @@ def _read(grid: Grid, table: Table) -> tuple[list[PrintedResult], list[str]]:
                     pair = (column, units[column.index])
                     results.append(_with_value(base, grid, row, pair, labels))
     return results, notes
+
+
+def _section_above(grid: Grid, table: Table) -> str:
+    """Return the fraction that the heading right above the first result announces."""
+    for row in range(table.first_row - 1, -1, -1):
+        if sum(bool(cell) for cell in grid.rows[row]) != 1:
+            return ""
+        section = _section_fraction(grid.rows[row], "")
+        if section:
+            return section
+    return ""
 
 
 def _carries_more(grid: Grid, table: Table, row: int) -> bool:

@@ -330,14 +330,15 @@ def _value_and_unit(rest: str) -> tuple[str, str] | None:
     match = re.match(
         r"(?P<number>ND|n\.d\.|BDL|[<>~]?\s*(?:\d{1,3}(?: \d{3})+|\d+)?"
         r"(?:\s?[.,]\s?\d+|(?:,\d{3})+)?(?:[eE][-+]?\d+)?)"
-        r"(?=\s|$|[^\W\d]|[°µ%])\s*(?P<unit>.*)$",
+        r"(?=\s|$|[^\W\d]|[°µ%])\s*(?P<letters>(?:[A-Z]{1,2}\s+)?)(?P<unit>.*)$",
         rest,
     )
     if match is None or not match["number"].strip():
         return None
+    number = f"{match['number'].strip()} {match['letters'].strip()}".strip()
     parts = match["unit"].split()
     for length in range(min(len(parts), 4), 0, -1):
         unit = " ".join(parts[:length])
         if is_unit(unit) and folded(unit):
-            return match["number"].strip(), unit
-    return match["number"].strip(), ""
+            return number, unit
+    return number, ""

@@ -6,7 +6,7 @@ from types import MappingProxyType
 
 from pretreat.basis import cites
 from pretreat.errors import UnitError
-from pretreat.lab.names import repaired_unit
+from pretreat.lab.names import is_concentration, repaired_unit, without_own_species
 from pretreat.tables import Row, analytes, rows
 from pretreat.units import (
     CACO3_MG_PER_MEQ,
@@ -43,6 +43,7 @@ MASSES = MappingProxyType({
 PLAIN = MappingProxyType({
     "ph": "ph", "turbidity": "turbidity_ntu", "sdi": "sdi", "color": "color_pt_co", "orp": "orp_mv",
 })  # fmt: skip
+ITSELF_IN_UNIT = frozenset({"free_chlorine", "total_chlorine", "do"})  # "mg/L Cl2"
 ESSENTIAL = ALKALINITIES | HARDNESSES | {"temperature", "na_k", *INTO_ION}
 
 
@@ -91,6 +92,10 @@ def measure(key: str, unit: str, basis: str) -> Measure:
     unit = repaired_unit(unit)
     if key in PLAIN:
         return Measure(1.0, unit)
+    if key in ITSELF_IN_UNIT:
+        unit = without_own_species(unit)
+    if key in {"temperature", "ec"}:
+        unit = _of_the_ions(key, unit)
     if key == "temperature":
         shifted = temperature_c(1.0, unit) != 1.0
         return Measure(None if shifted else 1.0, unit or "°C", "", "" if unit else "°C")
@@ -99,6 +104,17 @@ def measure(key: str, unit: str, basis: str) -> Measure:
             conductivity_us_cm(1.0, unit or "µS/cm"), unit or "µS/cm", "", "" if unit else "µS/cm"
         )
     return _concentration(key, unit, basis)
+
+
+def _of_the_ions(key: str, unit: str) -> str:
+    """Return a unit, empty where it is that of the ions which heads their common column."""
+    if unit.casefold() == "cel":  # as environment agencies abbreviate Celsius
+        return "C"
+    try:
+        temperature_c(1.0, unit) if key == "temperature" else conductivity_us_cm(1.0, unit)
+    except UnitError:
+        return "" if is_concentration(unit) else unit
+    return unit
 
 
 def _concentration(key: str, unit: str, basis: str) -> Measure:

@@ -133,6 +133,7 @@ _TEMPERATURE_UNITS = frozenset(
     {"c", "degc", "f", "degf", "celsius", "fahrenheit", "degreesc", "degreesf", "degreescelsius"}
     | {"degcelsius", "gradc", "degreec", "k"}
 )
+_OWN_SPECIES = re.compile(r"[\s(]*(?:\b(?:as|als)\s+)?\b(?:Cl2|Cl₂|O2|O₂)\b\)?", re.IGNORECASE)
 _GARBLED = re.compile(r"^(?:\?|�|ï¿½|Â)(?=[sSgGmM])")
 
 
@@ -166,10 +167,15 @@ def is_unit(text: str, *, strict: bool = False) -> bool:
     return folded(word) in words("plain_unit") or folded(word) in _TEMPERATURE_UNITS or clean == "-"
 
 
+def without_own_species(unit: str) -> str:
+    """Return a unit without the chlorine or oxygen it is "as", which measures only itself."""
+    return _OWN_SPECIES.sub("", unit.strip())
+
+
 def is_concentration(text: str) -> bool:
     """Tell whether a text is a unit of concentration or hardness."""
     try:
-        concentration_unit(text)
+        concentration_unit(without_own_species(text))
     except UnitError:
         return False
     return True
@@ -190,13 +196,18 @@ _AS_BASIS = re.compile(
     re.IGNORECASE,
 )
 _NITROGEN = re.compile(r"^(?P<base>.+?)[\s-]+(?P<species>N|P|Si|S)$")
+_SULFUR = re.compile(r"^.+[\s-]S$")  # "Sulfate-S" is not the plural of "Sulfate"
+_IN_UNIT = re.compile(r"^(?:en|in|im|w)\s+(?=\S+/)", re.IGNORECASE)
+_PREPOSITION = re.compile(r"\s+(?:in|en|em|w|im)$", re.IGNORECASE)
+_OF_SPECIES = re.compile(r"\s+(?:de|di|do|von|of)\s+(?=[A-Z][A-Za-z]*\d)")
+_EXPRESSED = re.compile(r"\s+(?:cinsinden|olarak)$", re.IGNORECASE)
 _UNDERSCORED = re.compile(
     r"^(?P<base>.+?)_(?P<unit>mg|ug|g|meq|mmol|umol|us|ms)_?(?P<volume>l|cm|m)"
     r"(?:_(?:as_)?(?P<species>\w+))?$",
     re.IGNORECASE,
 )
 _AT_TEMPERATURE = re.compile(
-    r"[\s,(]*(?:@|at|a|à|bei|przy|bij|dried at|dried|filt\w* at)?\s*"
+    r"[\s,(]*(?:@|at|a|à|bei|przy|bij|w|dried at|dried|filt\w* at)?\s*"
     r"(?P<degrees>20|25|103|105|110|180)\s*[°º˚]?\s*"
     r"(?:deg(?:rees)?\.?\s*)?C(?:elsius)?\b\)?",
     re.IGNORECASE,
@@ -232,7 +243,7 @@ def named_analyte(text: str) -> NamedAnalyte:
     degrees = _DEGREES.match(clean)
     if degrees:
         return NamedAnalyte("temperature", unit=degrees.group(1).upper())
-    return _lookup(clean) or _in_parts(clean)
+    return (None if _SULFUR.match(clean) else _lookup(clean)) or _in_parts(clean)
 
 
 def _lookup(text: str) -> NamedAnalyte | None:
@@ -276,7 +287,7 @@ def _without_unit(text: str) -> tuple[str, NamedAnalyte]:
         if is_unit(unit):
             return marked["base"].replace("_", " "), NamedAnalyte(unit=unit)
     for match in re.finditer(r"[\[(]([^\[\]]*(?:\([^()]*\)[^\[\]()]*)?)[\])]", text):
-        inner = match.group(1).strip()
+        inner = _OF_SPECIES.sub(" as ", _IN_UNIT.sub("", match.group(1).strip()))
         if inner and _looks_like_unit(inner):
             return (text[: match.start()] + " " + text[match.end() :]).strip(), NamedAnalyte(
                 unit=inner
@@ -284,7 +295,7 @@ def _without_unit(text: str) -> tuple[str, NamedAnalyte]:
     for start in [m.end() for m in re.finditer(r"[\s,;]+", text)]:
         tail = text[start:].strip(" ,")
         if _looks_like_unit(tail):
-            return text[:start].rstrip(" ,;-"), NamedAnalyte(unit=tail)
+            return _PREPOSITION.sub("", text[:start].rstrip(" ,;-")), NamedAnalyte(unit=tail)
     return text, NamedAnalyte()
 
 
@@ -317,6 +328,7 @@ def _plain_formula(text: str) -> str:
 
 def _classified(segment: str, known: NamedAnalyte) -> tuple[NamedAnalyte, str]:
     """Recognise one segment of a name; return what it adds and the words left over."""
+    segment = _EXPRESSED.sub("", segment)
     bare = folded(segment)
     species = species_name(_plain_formula(segment).rstrip("+-")) or species_name(bare)
     for meaning in ("dissolved", "total"):

@@ -39,8 +39,15 @@ _SIGNS = str.maketrans({
     "\u200b": "", "\u200e": "", "\u200f": "",
 })  # fmt: skip
 _NUMBER = r"[-+]?(?:\d[\d.,' ]*\d|\d|[.,]\d+)[.]?(?:\s?[eE][-+]?\d+|\s?[x×*]\s?10\^?[-+]?\d+)?"
+_ND = (
+    r"(?:nd|n\.\s?d\.?|bdl|bql|brl|lt|not\s+detected(?:\s+at)?|below(?:\s+at)?|"
+    r"<\s?(?:lod|loq|mdl|mrl|rl|pql|dl|bg|ng|ld|lq|lc|lr|lor))(?![a-z])"
+)
+_BRACKETED_LIMIT = re.compile(
+    rf"^(?P<nd>{_ND})\s*\(\s*(?P<limit>[<=]?\s*[.,]?\d[^()]*)\)$", re.IGNORECASE
+)
 _PRINTED = re.compile(
-    rf"^(?P<nd>nd|n\.d\.|bdl|u)?\s*(?P<sign><\s?=?|>\s?=?|~|ca\.?\s|c\.\s|approx\.?|circa)?\s*"
+    rf"^(?P<nd>{_ND}\s*[@:]?|u(?=\s?[.\d<]))?\s*(?P<sign><\s?=?|>\s?=?|~|ca\.?\s|c\.\s|approx\.?|circa)?\s*"
     rf"(?P<number>{_NUMBER})\s*(?P<tail>.*)$",
     re.IGNORECASE | re.DOTALL,
 )
@@ -106,7 +113,7 @@ def printed_number(text: str, decimal: str = ".") -> PrintedNumber:
         return PrintedNumber("date")
     if isinstance(text, FormulaCell):
         return PrintedNumber("word")
-    clean = plain(text)
+    clean = _BRACKETED_LIMIT.sub(r"\g<nd> \g<limit>", plain(text))
     by_word = _by_word(clean)
     if by_word is not None:
         return by_word
@@ -252,7 +259,7 @@ def decimal_mark(texts: Iterable[str]) -> tuple[str | None, tuple[str, ...]]:
         clean = plain(text)
         if isinstance(text, DateCell) or any(pattern.match(clean) for pattern in _DATES):
             continue
-        match = _PRINTED.match(clean)
+        match = _PRINTED.match(_BRACKETED_LIMIT.sub(r"\g<nd> \g<limit>", clean))
         vote = _vote(match["number"]) if match else ""
         if vote == "?":
             unsettled.append(text)

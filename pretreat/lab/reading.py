@@ -1,18 +1,24 @@
 """Reading a lab report: from the path to validated waters."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from pretreat.basis import Flag
 from pretreat.errors import AnalysisError
 from pretreat.lab.files import read_file
 from pretreat.lab.interpret import Context, Findings, general_unit, interpret
 from pretreat.lab.layout import best_layout
-from pretreat.lab.names import named_analyte
+from pretreat.lab.names import folded, named_analyte, words
 from pretreat.lab.numbers import decimal_mark
 from pretreat.lab.remarks import OTHER_RESULTS, reading_flags
-from pretreat.lab.report import Decisions, Grid, LabReport, one_line
-from pretreat.lab.sampling import PrintedSample, is_quality_control, samples_of
+from pretreat.lab.report import Decisions, Grid, LabReport, PrintedResult, one_line
+from pretreat.lab.sampling import (
+    PrintedSample,
+    is_no_sample,
+    is_quality_control,
+    samples_of,
+)
 from pretreat.lab.waters import water_of
 from pretreat.water import WaterAnalysis
 
@@ -78,7 +84,23 @@ def read_report(
         remarks,
     )
     ambiguous = unsettled if decimal is None and mark is None else ()
-    return LabReport(path.name, tuple(kept), decisions, layout.notes, skipped, ambiguous)
+    real = [r for r in kept if not is_no_sample(r)]
+    out = tuple(dict.fromkeys(r.sample or r.site for r in kept if is_no_sample(r)) if real else ())
+    return LabReport(
+        path.name,
+        tuple(real or _means_first(kept)),
+        decisions,
+        layout.notes,
+        skipped,
+        ambiguous,
+        out,
+        not real,
+    )
+
+
+def _means_first(results: Iterable[PrintedResult]) -> list[PrintedResult]:
+    """Return the results of a table of statistics, those of the means before the others."""
+    return sorted(results, key=lambda r: folded(r.sample or r.site) not in words("mean"))
 
 
 def _other_sheets(grids: tuple[Grid, ...], read: Grid) -> tuple[str, ...]:
@@ -101,7 +123,7 @@ def _nothing_found(name: str, grids: tuple[Grid, ...]) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class _Read:
+class ReadSample:
     """One sample after interpretation: its water, or the faults that refuse it."""
 
     water: WaterAnalysis
@@ -136,21 +158,37 @@ def read_samples(
         If the file cannot be read, or no sample can be used.
     """
     report = read_report(path, sheet=sheet, encoding=encoding, decimal=decimal)
-    read = _interpreted(report, samples_of(report))
+    return usable(report, interpreted(report, samples_of(report)))
+
+
+def usable(report: LabReport, read: Sequence[ReadSample]) -> tuple[WaterAnalysis, ...]:
+    """Return the waters without faults, each with a flag that names the others.
+
+    Parameters
+    ----------
+    report : LabReport
+        The report, for messages. [-]
+    read : sequence of ReadSample
+        Samples after interpretation. [-]
+
+    Returns
+    -------
+    tuple of WaterAnalysis
+        The waters that can be used. [-]
+
+    Raises
+    ------
+    AnalysisError
+        If there are none.
+    """
     good = [one.water for one in read if not one.faults]
     bad = [one for one in read if one.faults]
     if not good:
         raise AnalysisError(*(f"{report.source}: {fault}" for one in read for fault in one.faults))
     if bad:
-        from pretreat.basis import Flag
-
         named = "; ".join(f"{one.water.sample}: {one.faults[0]}" for one in bad[:SHOWN_NAMES])
-        flag = Flag(
-            "sample_refused",
-            "caution",
-            f"{len(bad)} of {len(read)} samples cannot be used: {named}",
-        )
-        good = [water.with_flags(flag) for water in good]
+        text = f"{len(bad)} of {len(read)} samples cannot be used: {named}"
+        good = [water.with_flags(Flag("sample_refused", "caution", text)) for water in good]
     return tuple(good)
 
 
@@ -185,24 +223,25 @@ def read_analysis(
     """
     report = read_report(path, sheet=sheet, encoding=encoding, decimal=decimal)
     samples = samples_of(report)
-    chosen = samples[0] if sample is None else _named(report, samples, sample)
-    read = next(
-        one for one, s in zip(_interpreted(report, samples, chosen), [chosen], strict=True) if s
-    )
+    chosen = samples[0] if sample is None else named_sample(report, samples, sample)
+    (read,) = interpreted(report, samples, [chosen])
     if read.faults:
         raise AnalysisError(*(f"{report.source}: {fault}" for fault in read.faults))
     if sample is None and len(samples) > 1:
-        from pretreat.basis import Flag
-
-        text = (
-            f"the file holds {len(samples)} samples; '{chosen.name}' is read. Others: "
-            f"{_listed(samples[1:])}"
-        )
-        return read.water.with_flags(Flag("several_samples", "info", text))
+        return read.water.with_flags(several_samples(samples, chosen))
     return read.water
 
 
-def _named(report: LabReport, samples: list[PrintedSample], wanted: str) -> PrintedSample:
+def several_samples(samples: Sequence[PrintedSample], chosen: PrintedSample) -> Flag:
+    """Return the flag that says which of several samples is read, and names the others."""
+    others = [s for s in samples if s is not chosen]
+    text = (
+        f"the file holds {len(samples)} samples; '{chosen.name}' is read. Others: {listed(others)}"
+    )
+    return Flag("several_samples", "info", text)
+
+
+def named_sample(report: LabReport, samples: list[PrintedSample], wanted: str) -> PrintedSample:
     """Return the sample of a name, or of an identifier that only one sample has."""
     same = [s for s in samples if s.name == wanted] or [
         s for s in samples if s.name.casefold() == wanted.strip().casefold()
@@ -217,29 +256,49 @@ def _named(report: LabReport, samples: list[PrintedSample], wanted: str) -> Prin
         return same[0]
     if same:
         raise AnalysisError(
-            f"{report.source}: '{wanted}' is not one sample but {len(same)}: {_listed(same)}"
+            f"{report.source}: '{wanted}' is not one sample but {len(same)}: {listed(same)}"
         )
     shown = "".join(c if c.isprintable() else "?" for c in wanted)[:60]
-    raise AnalysisError(f"{report.source} has no sample '{shown}'; it has: {_listed(samples)}")
+    raise AnalysisError(f"{report.source} has no sample '{shown}'; it has: {listed(samples)}")
 
 
-def _listed(samples: Iterable[PrintedSample]) -> str:
+def listed(samples: Iterable[PrintedSample]) -> str:
+    """Return the names of samples as a list that does not run on."""
     names = [s.name for s in samples]
     more = f" and {len(names) - SHOWN_NAMES} more" if len(names) > SHOWN_NAMES else ""
     return ", ".join(names[:SHOWN_NAMES]) + more
 
 
-def _interpreted(
-    report: LabReport, samples: list[PrintedSample], only: PrintedSample | None = None
-) -> list[_Read]:
+def interpreted(
+    report: LabReport,
+    samples: list[PrintedSample],
+    wanted: Sequence[PrintedSample] | None = None,
+) -> list[ReadSample]:
+    """Interpret the samples wanted, all by default, in the order of the file.
+
+    Parameters
+    ----------
+    report : LabReport
+        The report as printed. [-]
+    samples : list of PrintedSample
+        All its samples; what the whole table proves about its units counts. [-]
+    wanted : sequence of PrintedSample, optional
+        Those of them that are wanted. [-]
+
+    Returns
+    -------
+    list of ReadSample
+        One per sample wanted. [-]
+    """
     from pretreat.lab.undeclared import with_inferred_units
 
     context = Context(report.decisions.decimal, report.notes, general_unit(report.notes))
     results, inferred = with_inferred_units(samples, context, report)
     names = tuple(s.name for s in samples)
+    kept = None if wanted is None else {id(sample) for sample in wanted}
     done = []
     for sample, printed in zip(samples, results, strict=True):
-        if only is not None and sample is not only:
+        if kept is not None and id(sample) not in kept:
             continue
         findings = Findings()
         for result in printed:
@@ -247,7 +306,7 @@ def _interpreted(
         water = water_of(sample, findings, report)
         flags = (*water.flags, *inferred, *reading_flags(findings, report))
         water = replace(water, flags=flags, samples=names, readings=water.readings)
-        done.append(_Read(water, tuple(findings.faults) or _nothing(water)))
+        done.append(ReadSample(water, tuple(findings.faults) or _nothing(water)))
     return done
 
 

@@ -108,6 +108,17 @@ def _about_file(report: LabReport) -> list[Flag]:
             f"{_listed(list(report.skipped))}"
         )
         flags.append(Flag("qc_rows", "info", text))
+    if report.left_out:
+        text = (
+            f"statistics or limits rather than samples, not read: {_listed(list(report.left_out))}"
+        )
+        flags.append(Flag("no_samples", "info", text))
+    if report.statistics_only:
+        text = (
+            "the report gives statistics of several analyses; what is read was never one water, "
+            "its ions need not balance: ask for the single analyses"
+        )
+        flags.append(Flag("statistics_only", "caution", text))
     if report.ambiguous:
         cells = ", ".join(report.ambiguous[:_SHOWN])
         text = (

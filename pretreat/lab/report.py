@@ -110,7 +110,9 @@ class Decisions:
 class LabReport:
     """A whole file: its results as printed, its notes, and how it was read.
 
-    ``ambiguous`` names results whose decimal mark the file does not settle.
+    ``ambiguous`` names results whose decimal mark the file does not settle. ``left_out`` names
+    rows or columns that are statistics or limits; ``statistics_only`` tells that there is
+    nothing else.
     """
 
     source: str
@@ -119,3 +121,5 @@ class LabReport:
     notes: tuple[str, ...] = ()
     skipped: tuple[str, ...] = field(default=())
     ambiguous: tuple[str, ...] = ()
+    left_out: tuple[str, ...] = ()
+    statistics_only: bool = False

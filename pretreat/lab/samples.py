@@ -1,20 +1,16 @@
-"""Several analyses of one site: ranges, and the water to design for."""
+"""Several analyses of one site: the range of each analyte, and how hard each is to desalt."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from math import ceil
 from statistics import median
 from types import MappingProxyType
-from typing import Literal
 
-from pretreat.basis import Flag
 from pretreat.errors import AnalysisError
 from pretreat.tables import analytes
-from pretreat.units import HCO3_PER_CACO3
 from pretreat.water import WaterAnalysis
 
 DEFAULT_PERCENTILE = 90.0
-Mode = Literal["sample", "envelope"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,7 +18,9 @@ class SampleRange:
     """The range of one analyte over the samples; non-detects count at their limit.
 
     ``key`` is a key of data/analytes.csv, "ph", "temperature_c", "alkalinity_mg_l_caco3" or
-    a property. ``detected`` of the ``count`` results are above their limit.
+    a property. ``detected`` of the ``count`` results are above their limit. ``lowest`` and
+    ``highest`` name the samples of the ends; ``floor_detected`` is False where the minimum is
+    the limit of a non-detect.
     """
 
     key: str
@@ -33,6 +31,9 @@ class SampleRange:
     median: float
     maximum: float
     percentile: float
+    lowest: str
+    highest: str
+    floor_detected: bool = True
 
 
 def percentile(values: Sequence[float], percent: float) -> float:
@@ -82,22 +83,30 @@ def ranges(
     """
     found = []
     for key, unit, pick in _quantities(waters):
-        results = [result for water in waters if (result := pick(water)) is not None]
-        values = [value for value, _ in results]
-        if values:
-            found.append(
-                SampleRange(
-                    key,
-                    unit,
-                    len(values),
-                    sum(seen for _, seen in results),
-                    min(values),
-                    median(values),
-                    max(values),
-                    percentile(values, percent),
-                )
-            )
+        results = [(*result, w.sample) for w in waters if (result := pick(w)) is not None]
+        if results:
+            found.append(_range(key, unit, results, percent))
     return tuple(found)
+
+
+def _range(
+    key: str, unit: str, results: list[tuple[float, bool, str]], percent: float
+) -> SampleRange:
+    values = [value for value, _, _ in results]
+    least, most = values.index(min(values)), values.index(max(values))
+    return SampleRange(
+        key,
+        unit,
+        len(values),
+        sum(seen for _, seen, _ in results),
+        values[least],
+        median(values),
+        values[most],
+        percentile(values, percent),
+        results[least][2],
+        results[most][2],
+        results[least][1],
+    )
 
 
 Pick = Callable[[WaterAnalysis], tuple[float, bool] | None]
@@ -193,103 +202,3 @@ def severity(waters: Sequence[WaterAnalysis]) -> tuple[float, ...]:
     return tuple(
         total / count if count else 0.0 for total, count in zip(totals, counted, strict=True)
     )
-
-
-def design_water(
-    waters: Sequence[WaterAnalysis], mode: Mode = "sample", percent: float = DEFAULT_PERCENTILE
-) -> WaterAnalysis:
-    """Return the water to design for, and say how it was chosen.
-
-    Parameters
-    ----------
-    waters : sequence of WaterAnalysis
-        Samples of one site. [-]
-    mode : {"sample", "envelope"}
-        A real sample, the one whose severity stands at the percentile; or an envelope in which
-        each analyte takes its own percentile. [-]
-    percent : float
-        The percentile. [%]
-
-    Returns
-    -------
-    WaterAnalysis
-        The water, with a flag that explains the choice. [-]
-
-    Raises
-    ------
-    AnalysisError
-        If there are no samples.
-    """
-    if not waters:
-        raise AnalysisError("there is no sample to design for")
-    if len(waters) == 1:
-        return waters[0]
-    return _real(waters, percent) if mode == "sample" else _envelope(waters, percent)
-
-
-def _real(waters: Sequence[WaterAnalysis], percent: float) -> WaterAnalysis:
-    scores = severity(waters)
-    wanted = percentile(scores, percent)
-    chosen = min(
-        range(len(waters)), key=lambda n: (scores[n] < wanted - 1e-12, abs(scores[n] - wanted))
-    )
-    text = (
-        f"of {len(waters)} samples '{waters[chosen].sample}' is designed for: a real "
-        f"analysis that closes, the mildest "
-        f"that is at least as severe as {percent:g} % of them (scaling products, "
-        f"hardness, silica, iron and manganese)"
-    )
-    return waters[chosen].with_flags(Flag("design_sample", "info", text))
-
-
-def _envelope(waters: Sequence[WaterAnalysis], percent: float) -> WaterAnalysis:
-    found = {one.key: one for one in ranges(waters, percent)}
-    mg_l = {k: found[k].percentile for k in analytes() if k in found and found[k].detected}
-    below: dict[str, float | None] = {
-        k: found[k].percentile for k in analytes() if k in found and not found[k].detected
-    }
-    for key in analytes():
-        if key not in mg_l and key not in below and any(key in w.below_mg_l for w in waters):
-            below[key] = None
-    alkalinity = found.get("alkalinity_mg_l_caco3")
-    if alkalinity is not None and "co3" not in mg_l:
-        mg_l["hco3"] = alkalinity.percentile * HCO3_PER_CACO3
-    text = (
-        f"an envelope of {len(waters)} samples: each analyte at its own {percent:g} % "
-        f"percentile, no water that was ever "
-        "sampled; its charges need not balance, and it is severer than any real sample"
-    )
-    most = max(waters, key=lambda water: len(water.mg_l))
-    ph, temperature = found.get("ph"), found.get("temperature_c")
-    return replace(
-        most,
-        sample=f"envelope of {len(waters)} samples",
-        ph=ph.percentile if ph else None,
-        temperature_c=temperature.median if temperature else None,
-        alkalinity_mg_l_caco3=alkalinity.percentile if alkalinity else None,
-        mg_l=MappingProxyType(mg_l),
-        below_mg_l=MappingProxyType(below),
-        total_mg_l=_envelope_of(waters, "total_mg_l", percent),
-        dissolved_mg_l=_envelope_of(waters, "dissolved_mg_l", percent),
-        properties=MappingProxyType(
-            {
-                k: one.percentile
-                for k, one in found.items()
-                if k not in analytes() and k not in {"ph", "temperature_c", "alkalinity_mg_l_caco3"}
-            }
-        ),
-        readings=(),
-        flags=(Flag("design_envelope", "caution", text),),
-        date="",
-    )
-
-
-def _envelope_of(
-    waters: Sequence[WaterAnalysis], name: str, percent: float
-) -> MappingProxyType[str, float]:
-    keys = [key for key in analytes() if any(key in getattr(water, name) for water in waters)]
-    found = {}
-    for key in keys:
-        values = [getattr(w, name)[key] for w in waters if key in getattr(w, name)]
-        found[key] = percentile(values, percent)
-    return MappingProxyType(found)

@@ -5,7 +5,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from pretreat.errors import AnalysisError
-from pretreat.lab.names import named_analyte
+from pretreat.lab.names import folded, named_analyte, words
 from pretreat.lab.report import LabReport, PrintedResult, one_line
 
 Names = tuple[str, ...]
@@ -54,6 +54,23 @@ def is_quality_control(result: PrintedResult) -> bool:
     if result.kind and _CONTROL_KIND.search(result.kind):
         return True
     return bool(result.sample and _CONTROL_SAMPLE.search(result.sample))
+
+
+def is_no_sample(result: PrintedResult) -> bool:
+    """Tell whether a result stands in a row or column of statistics or limits.
+
+    Parameters
+    ----------
+    result : PrintedResult
+        The result. [-]
+
+    Returns
+    -------
+    bool
+        True for what is headed "Mean", "Maximum", "Detection limit" and the like. [-]
+    """
+    named = {folded(text) for text in (result.sample, result.site, result.date) if text}
+    return any(named & words(key) for key in ("statistic", "limit_row", "detection_limit"))
 
 
 def samples_of(report: LabReport) -> list[PrintedSample]:

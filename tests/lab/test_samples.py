@@ -3,8 +3,9 @@
 import pytest
 
 from pretreat.errors import AnalysisError
+from pretreat.lab.design_water import design_water
 from pretreat.lab.gaps import ask_the_lab, gap_flags
-from pretreat.lab.samples import design_water, percentile, ranges, severity
+from pretreat.lab.samples import percentile, ranges, severity
 from pretreat.water import WaterAnalysis
 
 HCO3_PER_CACO3 = 1.2193
@@ -43,14 +44,14 @@ def test_ranges_count_non_detects_at_their_limit():
 
 
 def test_design_sample_is_a_real_one():
-    chosen = design_water(SITE, "sample", 90)
+    chosen = design_water(SITE, "severe sample", 90)
     assert chosen.sample == "autumn"
     assert any(f.code == "design_sample" for f in chosen.flags)
     assert severity(SITE)[2] == max(severity(SITE))
 
 
 def test_envelope_is_at_least_as_severe_as_every_sample():
-    envelope = design_water(SITE, "envelope", 100)
+    envelope = design_water(SITE, "envelope")
     for one in SITE:
         assert all(envelope.mg_l[key] >= value for key, value in one.mg_l.items() if key != "hco3")
     assert envelope.mg_l["hco3"] == pytest.approx(250.0, rel=1e-3)
@@ -58,7 +59,10 @@ def test_envelope_is_at_least_as_severe_as_every_sample():
 
 
 def test_one_sample_is_its_own_design_water():
-    assert design_water(SITE[:1]) is SITE[0]
+    alone = design_water(SITE[:1], "envelope")
+    assert alone.mg_l == SITE[0].mg_l
+    assert [f.code for f in alone.flags] == ["one_sample_only"]
+    assert design_water(SITE, "sample") is SITE[0]
     with pytest.raises(AnalysisError):
         design_water([])
 
