@@ -35,11 +35,14 @@ def recalculated_each(path: Path, folder: Path, jobs: Mapping[str, Change]) -> d
     """Return one recalculated workbook per set of changes, all in one run of LibreOffice."""
     bare, out = folder / "bare", folder / "out"
     bare.mkdir(exist_ok=True)
+    book = openpyxl.load_workbook(path)  # formulas only: saving it drops the cached values
     for name, changes in jobs.items():
-        book = openpyxl.load_workbook(path)  # formulas only: saving it drops the cached values
+        before = {(sheet, cell): book[sheet][cell].value for sheet, cell in changes}
         for (sheet, cell), value in changes.items():
             book[sheet][cell].value = value
         book.save(bare / f"{name}.xlsx")
+        for (sheet, cell), value in before.items():
+            book[sheet][cell].value = value
     profile = (folder / "profile").as_uri()
     files = [str(bare / f"{name}.xlsx") for name in jobs]
     command = ["soffice", f"-env:UserInstallation={profile}", "--headless", "--convert-to", "xlsx",

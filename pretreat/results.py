@@ -203,7 +203,7 @@ def from_json(text: str) -> Study:
             MappingProxyType({k: _series(k, v) for k, v in document["series"].items()}),
             tuple(Flag(**flag) for flag in document["flags"]),
         )
-    except (ValueError, KeyError, TypeError) as problem:
+    except (ValueError, KeyError, TypeError, AttributeError) as problem:
         raise PretreatError(f"not a study in JSON: {problem}") from problem
 
 

@@ -35,9 +35,9 @@ def _top(
 
 
 def _register() -> None:
-    from pretreat.cli import check, log, new, rate, scaling, screen, size
+    from pretreat.cli import check, log, new, rate, scaling, screen, size, workbook
 
-    for module in (check, scaling, size, rate, screen, new, log):
+    for module in (check, scaling, size, rate, workbook, screen, new, log):
         module.register(app)
 
 

@@ -27,11 +27,13 @@ def check(
 
     Example: pretreat check water_analyses/quarrow_vale_well_2.csv
     """
-    from pretreat.lab import read_analysis
+    from pretreat.lab import read_site_samples
     from pretreat.study import run_check
 
-    water = read_analysis(analysis, sample=sample, sheet=sheet, encoding=encoding, decimal=decimal)
-    study = run_check(water)
+    found = read_site_samples(
+        analysis, sample=sample, sheet=sheet, encoding=encoding, decimal=decimal
+    )
+    study = run_check(found.chosen, samples=found.repeated)
     if as_json:
         from pretreat.results import to_json
 

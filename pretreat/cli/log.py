@@ -99,15 +99,12 @@ def record(
 
 
 def _job(site: Path) -> "Study":
-    from pretreat.lab import read_analysis
+    from pretreat.lab import read_design_water
     from pretreat.site_file import read_site
     from pretreat.study import run_study
 
     design = read_site(site)
-    basis = design.water
-    water = None
-    if basis.analysis is not None:
-        water = read_analysis(basis.analysis, sample=basis.sample, sheet=basis.sheet)
+    water, _ = read_design_water(design.water)
     return run_study(water, design)
 
 

@@ -2,8 +2,9 @@
 
 import typer
 
+from pretreat.cli.files import CsvFolder, FiguresFolder, FiguresFormat, Files, PictureFormat
 from pretreat.cli.options import Day, Json, Output, SiteFile, Units, UnitSystem
-from pretreat.cli.size import run
+from pretreat.cli.size import run, target
 
 
 def rate(
@@ -12,12 +13,16 @@ def rate(
     as_json: Json = False,
     units: UnitSystem = Units.si,
     date: Day = None,
+    csv: CsvFolder = None,
+    figures: FiguresFolder = None,
+    figures_format: FiguresFormat = PictureFormat.png,
 ) -> None:
     """Rate the vessels that are installed: intervals, programme and settings.
 
     Example: pretreat rate water_analyses/quarrow_vale_installed.toml
     """
-    run(site, output, "rate", as_json, units, date)
+    files = Files(target(site, output, as_json), csv, figures, figures_format)
+    run(site, files, "rate", as_json, units, date)
 
 
 def register(app: typer.Typer) -> None:

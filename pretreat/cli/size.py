@@ -5,6 +5,14 @@ from typing import Literal
 
 import typer
 
+from pretreat.cli.files import (
+    CsvFolder,
+    FiguresFolder,
+    FiguresFormat,
+    Files,
+    PictureFormat,
+    write_files,
+)
 from pretreat.cli.options import Day, Json, Output, SiteFile, Units, UnitSystem, day
 
 Mode = Literal["size", "rate"]
@@ -16,37 +24,39 @@ def size(
     as_json: Json = False,
     units: UnitSystem = Units.si,
     date: Day = None,
+    csv: CsvFolder = None,
+    figures: FiguresFolder = None,
+    figures_format: FiguresFormat = PictureFormat.png,
 ) -> None:
     """Size the whole train of a site and write the workbook.
 
     Example: pretreat size water_analyses/quarrow_vale.toml
     """
-    run(site, output, "size", as_json, units, date)
+    files = Files(target(site, output, as_json), csv, figures, figures_format)
+    run(site, files, "size", as_json, units, date)
+
+
+def target(site: Path, output: Path | None, as_json: bool) -> Path | None:
+    """Return where the workbook goes: as asked, else by the name of the site file."""
+    if output is None and not as_json:
+        return Path("reports") / f"{site.stem}.xlsx"
+    return output
 
 
 def run(
-    site: Path, output: Path | None, mode: Mode, as_json: bool, units: Units, date: str | None
+    site: Path, files: Files, mode: Mode, as_json: bool, units: Units, date: str | None
 ) -> None:
     """Run the study of a site and show it; shared by size and rate."""
-    from pretreat.lab import read_analysis
+    from pretreat.lab import read_design_water
     from pretreat.results import to_json
     from pretreat.site_file import read_site
     from pretreat.study import run_study
 
-    design = read_site(site)
+    design = read_site(site, water_needed=mode == "size")
     basis = design.water
-    water = None
-    if basis.analysis is not None:
-        water = read_analysis(basis.analysis, sample=basis.sample, sheet=basis.sheet)
-    study = run_study(water, design, mode)
-    target = output
-    if target is None and not as_json:
-        target = Path("reports") / f"{site.stem}.xlsx"
-    if target is not None:
-        from pretreat.report import write_workbook
-
-        target.parent.mkdir(parents=True, exist_ok=True)
-        target = write_workbook(study, target, units=units.value, date=day(date))
+    water, samples = read_design_water(basis)
+    study = run_study(water, design, mode, samples)
+    written = write_files(study, files, units, day(date))
     if as_json:
         typer.echo(to_json(study))
         return
@@ -54,7 +64,7 @@ def run(
 
     show = text_size if mode == "size" else text_rate
     typer.echo(show(study, units=units.value))
-    typer.echo(f"\nWorkbook: {target}")
+    typer.echo("\n" + "\n".join(written))
 
 
 def register(app: typer.Typer) -> None:

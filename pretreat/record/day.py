@@ -1,11 +1,10 @@
 """The record up to one date, as the rules look at it."""
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from pretreat.record.levels import BASELINE_READINGS, Level, hodges_lehmann
+from pretreat.record.levels import Level, new_level
 from pretreat.record.reference import Reference
 from pretreat.record.signs import LEAST_NOISE, Track, Tracks
 
@@ -42,8 +41,8 @@ class Day:
 
     def base(self, name: str) -> float:
         """Return the level of a value when new, NaN where it was never read."""
-        kept = self.track(name).read()
-        return hodges_lehmann(kept[:BASELINE_READINGS]) if kept else math.nan
+        track = self.track(name)
+        return new_level(track.days, track.values, LEAST_NOISE.get(name, 0.0))
 
 
 def day_of(found: Tracks, count: int, reference: Reference) -> Day:

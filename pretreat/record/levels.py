@@ -3,14 +3,18 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from math import isfinite, sqrt
+from math import isfinite, nan, sqrt
 from statistics import median
 
 from pretreat.basis import cites
 
-BASELINE_READINGS = 8  # RECORD_STATISTICS: the first readings that give the level when new
+# RECORD_STATISTICS: the first readings that give the level when new: so many, or as many as were
+# taken in so many days, but not fewer than four.
+BASELINE_READINGS, BASELINE_DAYS, BASELINE_FEWEST = 8, 60.0, 4
 WINDOW_DAYS = 32.0  # RECORD_STATISTICS: readings of so many days make the level of today
-FEWEST, MOST = 4, 21  # RECORD_STATISTICS: readings in that window
+FEWEST, MOST = 3, 21  # RECORD_STATISTICS: readings in that window
+LONE_ERRORS = 4.0  # RECORD_STATISTICS: a reading so far off stands only if the next one agrees
+NEIGHBOURS = 3  # RECORD_STATISTICS: readings on each side that a reading is compared with
 MAD_TO_SIGMA = 1.4826  # normal distribution: 1 / 0.6745
 
 
@@ -72,8 +76,46 @@ def noise(values: Sequence[float], least: float) -> float:
     return max(least, few * MAD_TO_SIGMA * median(steps) / sqrt(2.0))
 
 
-def level(days: Sequence[float], values: Sequence[float], least_noise: float) -> Level | None:
-    """Return where the last readings stand against the first.
+def agreed(values: Sequence[float], least_noise: float) -> tuple[bool, ...]:
+    """Tell which readings stand: a wild one counts only if the one before or after agrees.
+
+    Parameters
+    ----------
+    values : sequence of float
+        Values in order of time. [any unit]
+    least_noise : float
+        Noise of single readings is not taken smaller than this. [same unit]
+
+    Returns
+    -------
+    tuple of bool
+        False for a reading that is off alone. [-]
+    """
+    limit = LONE_ERRORS * noise(values, least_noise)
+
+    def off(i: int) -> float:
+        others = [*values[max(0, i - NEIGHBOURS) : i], *values[i + 1 : i + 1 + NEIGHBOURS]]
+        return values[i] - median(others) if others else 0.0
+
+    offs = [off(i) for i in range(len(values))]
+
+    def stands(i: int) -> bool:
+        if abs(offs[i]) <= limit:
+            return True
+        beside = [offs[j] for j in (i - 1, i + 1) if 0 <= j < len(values)]
+        return any(abs(other) > limit / 2.0 and other * offs[i] > 0.0 for other in beside)
+
+    return tuple(stands(i) for i in range(len(values)))
+
+
+def _baseline(days: Sequence[float]) -> int:
+    """Return how many of the first readings give the level when new."""
+    soon = sum(day - days[0] <= BASELINE_DAYS for day in days)
+    return min(BASELINE_READINGS, max(soon, BASELINE_FEWEST))
+
+
+def new_level(days: Sequence[float], values: Sequence[float], least_noise: float) -> float:
+    """Return the level of the first readings.
 
     Parameters
     ----------
@@ -86,12 +128,46 @@ def level(days: Sequence[float], values: Sequence[float], least_noise: float) ->
 
     Returns
     -------
+    float
+        Level, NaN where nothing was read. [unit of the values]
+    """
+    kept = _kept(days, values, least_noise)
+    if not kept:
+        return nan
+    return hodges_lehmann([v for _, v in kept[: _baseline([d for d, _ in kept])]])
+
+
+def _kept(
+    days: Sequence[float], values: Sequence[float], least_noise: float
+) -> list[tuple[float, float]]:
+    read = [(d, v) for d, v in zip(days, values, strict=True) if isfinite(v)]
+    stand = agreed([v for _, v in read], least_noise)
+    return [pair for pair, stands in zip(read, stand, strict=True) if stands]
+
+
+@cites("RECORD_STATISTICS", "levels of the first and the last readings, and their error")
+def level(days: Sequence[float], values: Sequence[float], least_noise: float) -> Level | None:
+    """Return where the last readings stand against the first.
+
+    Parameters
+    ----------
+    days : sequence of float
+        Times in order. [d]
+    values : sequence of float
+        Values; those that are not numbers, and those that are off alone, are left out. [any unit]
+    least_noise : float
+        Noise of single readings is not taken smaller than this. [same unit]
+
+    Returns
+    -------
     Level or None
         None while there are too few readings behind the first ones. [-]
     """
-    kept = [(d, v) for d, v in zip(days, values, strict=True) if isfinite(v)]
-    base = [v for _, v in kept[:BASELINE_READINGS]]
-    later = kept[BASELINE_READINGS:]
+    kept = _kept(days, values, least_noise)
+    if not kept:
+        return None
+    first = _baseline([d for d, _ in kept])
+    base, later = [v for _, v in kept[:first]], kept[first:]
     if len(later) < FEWEST:
         return None
     today = later[-1][0]

@@ -58,6 +58,11 @@ def _feed_flow(taken: Reading) -> float:
                taken.get("feed_flow_m3_h"))  # fmt: skip
 
 
+def _permeate_bar(taken: Reading, base: Reading) -> float:
+    """Return the product pressure; not read, that of the baseline, or none."""
+    return _or(taken.get("product_pressure_bar"), _or(base.get("product_pressure_bar"), 0.0))
+
+
 def _state(taken: Reading, base: Reading, curve: OsmoticCurve) -> _State | None:
     """Return the state of a reading, None where the membranes cannot be judged from it."""
     product, feed = taken.get("product_flow_m3_h"), _feed_flow(taken)
@@ -79,7 +84,7 @@ def _state(taken: Reading, base: Reading, curve: OsmoticCurve) -> _State | None:
         temp_c=temp,
         feed_kpa=feed_kpa,
         drop_kpa=drop,
-        permeate_kpa=_or(taken.get("product_pressure_bar"), 0.0) * KPA_PER_BAR,
+        permeate_kpa=_permeate_bar(taken, base) * KPA_PER_BAR,
         osmotic_feed_side_kpa=curve.at(factor * strength, temp),
         osmotic_permeate_kpa=curve.at(_or(passage, 0.0) * strength, temp),
     )

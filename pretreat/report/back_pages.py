@@ -1,10 +1,9 @@
 """The sheets at the back: cautions, and the basis with the sources this study used."""
 
-import math
 from typing import Any
 
 from pretreat.basis import Figure
-from pretreat.report.bench import Bench, sentence
+from pretreat.report.bench import Bench, sentence, wrapped_lines
 from pretreat.report.digits import decimals, number_format
 from pretreat.report.formulas import reference
 from pretreat.report.layout import BASIS, CAUTIONS
@@ -12,8 +11,11 @@ from pretreat.report.styles import LINE_HEIGHT
 from pretreat.results import Study, source_keys
 from pretreat.tables import sources
 
+HEAD_ROW = 2
+_SOURCE_CHARS = 136
 _LEVELS = ("warning", "caution", "info")
 CAUTION_WIDTHS = (11.0, 30.0, 92.0, 40.0)
+SOURCES_WIDTHS = (32.0, 118.0)
 BASIS_WIDTHS = (40.0, 12.0, 15.0, 13.0, 16.0, 18.0, 62.0)
 _TAGS = (
     ("measured", "read from the laboratory report or the site file"),
@@ -45,16 +47,16 @@ def write_cautions(bench: Bench, sheet: Any) -> int:
     sheet.write_string(0, 0, CAUTIONS, styles("title"))
     sheet.set_row(0, 22)
     for column, text in enumerate(("Level", "Code", "What to mind", "Concerns")):
-        sheet.write_string(2, column, text, styles("head"))
-    row = 3
+        sheet.write_string(HEAD_ROW, column, text, styles("head"))
+    row = HEAD_ROW + 1
     for flag in (f for level in _LEVELS for f in study.flags_of(level)):
         concerns = _label(study, flag.figure)
         cells = ((flag.level, "level"), (flag.code, "wrapped"), (flag.text, "wrapped"),
                  (concerns, "wrapped"))  # fmt: skip
         for column, (text, role) in enumerate(cells):
             sheet.write_string(row, column, text, styles(role))
-        lines = max(len(flag.text) / 102, len(concerns) / 44, len(flag.code) / 33)
-        sheet.set_row(row, LINE_HEIGHT * max(1, math.ceil(lines)))
+        lines = max(wrapped_lines(flag.text, 102), wrapped_lines(concerns, 44))
+        sheet.set_row(row, LINE_HEIGHT * lines)
         row += 1
     if not study.flags:
         sheet.write_string(row, 0, "none", styles("level"))
@@ -70,7 +72,7 @@ def _label(study: Study, key: str | None) -> str:
 
 
 def write_basis(bench: Bench, sheet: Any) -> int:
-    """Write the assumptions, the tags and the sources this study used; return the last column.
+    """Write what was assumed or chosen for this study; return the last column.
 
     Parameters
     ----------
@@ -84,20 +86,40 @@ def write_basis(bench: Bench, sheet: Any) -> int:
     int
         Last column in use, from zero. [-]
     """
-    styles = bench.styles
     _columns(sheet, BASIS_WIDTHS)
-    sheet.write_string(0, 0, BASIS, styles("title"))
+    sheet.write_string(0, 0, "What was assumed or chosen", bench.styles("title"))
     sheet.set_row(0, 22)
-    row = _assumptions(bench, sheet, 2)
-    row = _lines(bench, sheet, row + 1, "What the tags mean", _TAGS)
-    known = sources()
-    used = source_keys(bench.study.figures.values(), bench.study.series.values())
-    cited = tuple((key, known.get(key, "no citation on file")) for key in used)
-    _lines(bench, sheet, row + 1, "Sources used in this study", cited)
+    _assumptions(bench, sheet, HEAD_ROW)
     return len(BASIS_WIDTHS) - 1
 
 
-def _assumptions(bench: Bench, sheet: Any, row: int) -> int:
+def write_sources(bench: Bench, sheet: Any) -> int:
+    """Write what the tags mean and the sources this study used; return the last column.
+
+    Parameters
+    ----------
+    bench : Bench
+        Study, cells and styles. [-]
+    sheet : object
+        The worksheet. [-]
+
+    Returns
+    -------
+    int
+        Last column in use, from zero. [-]
+    """
+    _columns(sheet, SOURCES_WIDTHS)
+    sheet.write_string(0, 0, "Sources used in this study", bench.styles("title"))
+    sheet.set_row(0, 22)
+    row = _lines(bench, sheet, 2, "What the tags mean", _TAGS)
+    known = sources()
+    used = source_keys(bench.study.figures.values(), bench.study.series.values())
+    cited = tuple((key, known.get(key, "no citation on file")) for key in used)
+    _lines(bench, sheet, row + 1, "Key, and where it stands in print", cited)
+    return len(SOURCES_WIDTHS) - 1
+
+
+def _assumptions(bench: Bench, sheet: Any, row: int) -> None:
     styles = bench.styles
     heads = (("Assumed or chosen", "head"), ("Value", "head_number"), ("Unit", "head_unit"),
              ("Tag", "head"), ("Evidence", "head"), ("Sheet", "head"),
@@ -109,7 +131,6 @@ def _assumptions(bench: Bench, sheet: Any, row: int) -> int:
             if bench.study[key].origin == origin:
                 row += 1
                 _assumption(bench, sheet, row, bench.study[key])
-    return row + 1
 
 
 def _assumption(bench: Bench, sheet: Any, row: int, figure: Figure) -> None:
@@ -127,25 +148,24 @@ def _assumption(bench: Bench, sheet: Any, row: int, figure: Figure) -> None:
         if not text and column == 2:
             continue
         sheet.write_string(row, column, text, styles("unit" if column == 2 else "wrapped_small"))
-    lines = max(len(figure.method) / 80, len(figure.label) / 46)
+    lines = max(wrapped_lines(figure.method, 80), wrapped_lines(figure.label, 46))
     if isinstance(figure.value, str):
-        lines = max(lines, len(figure.value) / 27)
-    sheet.set_row(row, LINE_HEIGHT * max(1, math.ceil(lines)))
+        lines = max(lines, wrapped_lines(figure.value, 27))
+    sheet.set_row(row, LINE_HEIGHT * lines)
 
 
 def _lines(
     bench: Bench, sheet: Any, row: int, heading: str, pairs: tuple[tuple[str, str], ...]
 ) -> int:
-    styles, last = bench.styles, len(BASIS_WIDTHS) - 1
-    for column in range(last + 1):
+    styles = bench.styles
+    for column in range(len(SOURCES_WIDTHS)):
         sheet.write_blank(row, column, None, styles("head"))
-    sheet.write_string(row, 0, heading, styles("head"))
+    sheet.write_string(row, 0, heading, styles("block"))
     for lead, text in pairs:
         row += 1
         sheet.write_string(row, 0, lead, styles("level"))
-        sheet.merge_range(row, 1, row, last, "", styles("wrapped"))
         sheet.write_string(row, 1, text, styles("wrapped"))
-        sheet.set_row(row, LINE_HEIGHT * max(1, math.ceil(len(text) / 145)))
+        sheet.set_row(row, LINE_HEIGHT * wrapped_lines(text, _SOURCE_CHARS))
     return row + 1
 
 

@@ -1,6 +1,5 @@
 """What every writer of a sheet needs, and the two rows that all sheets share."""
 
-import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -76,8 +75,33 @@ def write_text_row(sheet: Any, row: int, texts: tuple[str, str], last: int, styl
     sheet.write_string(row, 0, texts[0], styles("level"))
     sheet.merge_range(row, 1, row, last, "", styles("wrapped"))
     sheet.write_string(row, 1, texts[1], styles("wrapped"))
-    lines = math.ceil(len(texts[1]) / (last * GRID_CHARS))
-    sheet.set_row(row, LINE_HEIGHT * max(1, lines, math.ceil(len(texts[0]) / LABEL_CHARS)))
+    lines = wrapped_lines(texts[1], last * GRID_CHARS)
+    sheet.set_row(row, LINE_HEIGHT * max(lines, wrapped_lines(texts[0], LABEL_CHARS)))
+
+
+def wrapped_lines(text: str, chars: int) -> int:
+    """Return the lines a text takes where it wraps between its words.
+
+    Parameters
+    ----------
+    text : str
+        The text. [-]
+    chars : int
+        Characters that fit on a line. [-]
+
+    Returns
+    -------
+    int
+        Lines, at least 1. [-]
+    """
+    lines, used = 1, 0
+    for word in text.split():
+        size = len(word)
+        if used and used + 1 + size > chars:
+            lines, used = lines + 1, 0
+        lines += (size - 1) // chars
+        used += size + (used > 0)
+    return lines
 
 
 def sentence(label: str) -> str:
@@ -157,7 +181,7 @@ def stages_in(study: Study) -> tuple[str, ...]:
 
 
 def ranges(figures: Sequence[Figure]) -> Iterator[tuple[Figure, Figure | None]]:
-    """Yield figures, those of a low and a high value together.
+    """Yield figures, those of a low and a high value together, and none that repeats another.
 
     Parameters
     ----------
@@ -170,7 +194,10 @@ def ranges(figures: Sequence[Figure]) -> Iterator[tuple[Figure, Figure | None]]:
         A figure, and the high end where it is the low end of a range. [-]
     """
     by_key = {f.key: f for f in figures}
+    same_as = {f"{{{key}}}" for key in by_key}
     for figure in figures:
+        if figure.formula in same_as:
+            continue
         stem, _, end = figure.key.rpartition("_")
         high = by_key.get(f"{stem}_high")
         if end == "high" and f"{stem}_low" in by_key:

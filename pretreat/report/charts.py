@@ -27,11 +27,12 @@ from pretreat.report.plots import (
 from pretreat.report.styles import FONT, INK, LINE_HEIGHT
 
 WIDTH_PX, ROW_PX = 1100, 20
+_GAP_PX = 6  # keeps the frame of a chart off the page before
 COLOURS = ("#1B4965", "#9C6644", "#4F772D", "#6D597A", "#5C677D", "#B08900", "#14746F")
 DASHES = ("solid", "dash", "dash_dot", "long_dash", "square_dot", "long_dash_dot", "round_dot")
 MARKERS = ("circle", "square", "triangle", "diamond", "x", "plus", "star")
 PATTERNS = ("percent_75", "wide_upward_diagonal", "percent_20", "dark_horizontal", "small_grid")
-_WHOLE_AXES = {"hour": 24, "factor": 0.25}  # columns across that start at zero, and their steps
+WHOLE_AXES = {"hour": 24, "factor": 0.25}  # columns across that start at zero, and their steps
 _TEXT = {"name": FONT, "size": 9, "color": INK, "bold": False}
 
 
@@ -49,9 +50,9 @@ def draw(bench: Bench, part: ChartPart, sheet: Any) -> None:
     """
     saturation = part.name in SATURATION_CHARTS
     chart = _saturation(bench, part, sheet) if saturation else _plain(bench, part.name)
-    chart.set_size({"width": WIDTH_PX, "height": ROW_PX * (PICTURE_ROWS - 1)})
+    chart.set_size({"width": WIDTH_PX, "height": ROW_PX * (PICTURE_ROWS - 1) - _GAP_PX})
     chart.set_legend({"position": "right", "font": _TEXT})
-    sheet.insert_chart(part.top, 0, chart, {"object_position": 1})
+    sheet.insert_chart(part.top, 0, chart, {"object_position": 1, "y_offset": _GAP_PX})
 
 
 def quote_chart(bench: Bench) -> Any:
@@ -135,11 +136,11 @@ def _plain(bench: Bench, name: str) -> Any:
     _title(chart, plan.title)
     across = _heading(series, series.columns[0])
     more: dict[str, Any] = {"min": 0, "max": 1} if series.columns[0] == RECOVERY_COLUMN else {}
-    if plan.kind == "line" and series.columns[0] in _WHOLE_AXES:
+    if plan.kind == "line" and series.columns[0] in WHOLE_AXES:
         more = {
             "min": 0,
-            "max": max(_numbers_of(series)),
-            "major_unit": _WHOLE_AXES[series.columns[0]],
+            "max": max(numbers_of(series)),
+            "major_unit": WHOLE_AXES[series.columns[0]],
         }
     chart.set_x_axis(_axis(across, label_position="low", **more))
     unit = series.units[series.columns.index(columns[0])]
@@ -150,7 +151,19 @@ def _plain(bench: Bench, name: str) -> Any:
     return chart
 
 
-def _numbers_of(series: Series) -> list[float]:
+def numbers_of(series: Series) -> list[float]:
+    """Return the numbers of the first column of a series.
+
+    Parameters
+    ----------
+    series : Series
+        The series. [-]
+
+    Returns
+    -------
+    list of float
+        Its numbers in order. [any]
+    """
     return [v for v in series.column(series.columns[0]) if isinstance(v, float)]
 
 

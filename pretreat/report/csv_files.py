@@ -2,15 +2,18 @@
 
 import csv
 import io
+import re
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from pretreat.basis import Figure, Value
-from pretreat.report.files import replace_file
+from pretreat.errors import PretreatError
+from pretreat.report.files import refuse_if_open, replace_file
 from pretreat.results import Study
 
 _FIGURE_HEADS = ("key", "value", "unit", "label", "below", "origin", "evidence", "method", "cites",
                  "inputs", "flags", "formula")  # fmt: skip
+_KEY = re.compile(r"[a-z0-9_]+(\.[a-z0-9_]+)*")
 _STARTS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 
@@ -34,7 +37,7 @@ def write_csv(study: Study, folder: str | Path) -> tuple[Path, ...]:
     Raises
     ------
     PretreatError
-        If a file cannot be written.
+        If a file is open elsewhere or cannot be written.
     """
     home = Path(folder)
     files = [
@@ -43,6 +46,8 @@ def write_csv(study: Study, folder: str | Path) -> tuple[Path, ...]:
                ((f.level, f.code, f.text, f.figure) for f in study.flags)),
     ]  # fmt: skip
     for key, series in study.series.items():
+        if not _KEY.fullmatch(key):
+            raise PretreatError(f"'{key}' is no name for a table; nothing is written under it")
         heads = [
             name if unit in {"-", ""} else f"{name} [{unit}]"
             for name, unit in zip(series.columns, series.units, strict=True)
@@ -62,6 +67,7 @@ def _write(path: Path, heads: Sequence[str], rows: Iterable[Sequence[Value]]) ->
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow(heads)
     writer.writerows([_cell(value) for value in row] for row in rows)
+    refuse_if_open(path)
     return replace_file(path, text.getvalue().encode("utf-8"))
 
 

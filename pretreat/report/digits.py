@@ -17,6 +17,8 @@ _SECOND_OPINION = re.compile(r"^(?:own|wateq4f|pitzer|less_\w+)$")
 _GIVEN = ("measured", "chosen", "assumed")
 _SIGNIFICANT = 3
 _CENTS = 2
+_MILLIMETRE, _SHORT_M = 3, 0.1  # decimals of a length in metres that is not short
+_YEAR, _ESTIMATED = "year", 2  # a life is an estimate: two digits say all there is
 _MOST_DECIMALS = 6
 _MOST_GIVEN_DIGITS = 5
 _WIDE_SPAN = 20.0
@@ -66,9 +68,12 @@ def decimals(figure: Figure) -> int:
         return 0
     if figure.origin in _GIVEN:
         least = _CENTS if _is_money(figure) else 0
-        return max(least, _decimals_given(value))
+        most = _MILLIMETRE if figure.unit == "m" and value > _SHORT_M else _MOST_DECIMALS
+        return max(least, min(most, _decimals_given(value)))
     if _TWO_DECIMALS.search(figure.key) or _is_money(figure):
         return 2
+    if figure.unit == _YEAR:
+        return min(_decimals_as_given(value), decimals_of(value, _ESTIMATED))
     return min(_decimals_as_given(value), decimals_of(value))
 
 
@@ -93,7 +98,7 @@ def _decimals_as_given(value: float) -> int:
     return len(text.partition(".")[2])
 
 
-def column_decimals(name: str, values: Sequence[Value]) -> tuple[int, ...]:
+def column_decimals(name: str, values: Sequence[Value], unit: str = "") -> tuple[int, ...]:
     """Return the decimals of each cell of a column, alike where the numbers are near.
 
     Parameters
@@ -102,6 +107,8 @@ def column_decimals(name: str, values: Sequence[Value]) -> tuple[int, ...]:
         Name of the column. [-]
     values : sequence of float, str or None
         Its cells. [any]
+    unit : str
+        Unit of the column. [-]
 
     Returns
     -------
@@ -117,11 +124,13 @@ def column_decimals(name: str, values: Sequence[Value]) -> tuple[int, ...]:
         return (2,) * len(values)
     if _SECOND_OPINION.search(name):
         return (_SIGNIFICANT,) * len(values)
-    if max(numbers) < _WIDE_SPAN * min(numbers):
+    significant = _ESTIMATED if unit == _YEAR else _SIGNIFICANT
+    if unit != _YEAR and max(numbers) < _WIDE_SPAN * min(numbers):
         most = max(min(_decimals_as_given(n), decimals_of(n)) for n in numbers)
         return (most,) * len(values)
     return tuple(
-        min(_decimals_as_given(v), decimals_of(v)) if isinstance(v, float) else 0 for v in values
+        min(_decimals_as_given(v), decimals_of(v, significant)) if isinstance(v, float) else 0
+        for v in values
     )
 
 

@@ -4,7 +4,14 @@ import math
 from typing import Any
 
 from pretreat.basis import Figure, Flag
-from pretreat.report.bench import LABEL_CHARS, Bench, sentence, write_heading, write_text_row
+from pretreat.report.bench import (
+    LABEL_CHARS,
+    Bench,
+    sentence,
+    wrapped_lines,
+    write_heading,
+    write_text_row,
+)
 from pretreat.report.charts import draw
 from pretreat.report.digits import decimals, number_format
 from pretreat.report.formulas import reference, us_formula
@@ -16,8 +23,8 @@ from pretreat.report.table_rows import write_table
 from pretreat.units import US_CUSTOMARY, us_customary
 
 WORDS_CHARS = 29
+SOURCES_CHARS = 24
 LEAST_COLUMNS = 13
-HEAD_ROW = 2
 NOTE_ROW = 1
 
 
@@ -74,11 +81,16 @@ def _title(bench: Bench, page: Page, sheet: Any, last: int) -> None:
         sheet.merge_range(NOTE_ROW, 0, NOTE_ROW, last, "", bench.styles("subtitle"))
         sheet.write_string(NOTE_ROW, 0, note, bench.styles("subtitle"))
         sheet.set_row(NOTE_ROW, LINE_HEIGHT * math.ceil(len(note) / 170))
-    if page.keys:
-        for column, (text, role) in enumerate(_heads(bench.us)):
-            sheet.write_string(HEAD_ROW, column, text, bench.styles(role))
-        for column in range(len(_heads(bench.us)), last + 1):
-            sheet.write_blank(HEAD_ROW, column, None, bench.styles("head"))
+
+
+def _block_head(bench: Bench, sheet: Any, row: int, heading: str, last: int) -> None:
+    """Write the heading of a block of figures with the heads of its columns."""
+    for column in range(last + 1):
+        sheet.write_blank(row, column, None, bench.styles("head"))
+    for column, (text, role) in enumerate(_heads(bench.us)):
+        if column:
+            sheet.write_string(row, column, text, bench.styles(role))
+    sheet.write_string(row, 0, heading or "Quantity", bench.styles("block"))
 
 
 def _heads(us: bool) -> tuple[tuple[str, str], ...]:
@@ -127,7 +139,7 @@ class Notes:
 def _figures(
     bench: Bench, page: Page, part: FigurePart, sheet: Any, notes: Notes, last: int
 ) -> None:
-    write_heading(sheet, part.top, part.heading, last, bench.styles)
+    _block_head(bench, sheet, part.top, part.heading, last)
     for i, key in enumerate(part.keys):
         _figure_row(bench, Place(page.sheet.name, part.top + 1 + i), bench.study[key], sheet, notes,
                     last)  # fmt: skip
@@ -155,14 +167,14 @@ def _figure_row(
 def _method(figure: Figure, sheet: Any, room: tuple[int, int, int], styles: Styles) -> None:
     row, first, last = room
     chars = (last - first + 1) * (GRID_CHARS + 2)
-    lines = max(1, math.ceil(len(figure.method) / chars))
+    lines = wrapped_lines(figure.method, chars)
     if last > first:
         sheet.merge_range(row, first, row, last, "", styles("wrapped_small"))
     sheet.write_string(row, first, figure.method, styles("wrapped_small"))
-    cited = len(", ".join(figure.cites))
-    lines = max(lines, math.ceil(len(figure.label) / (LABEL_CHARS - 3)), math.ceil(cited / 20))
+    lines = max(lines, wrapped_lines(figure.label, LABEL_CHARS - 3),
+                wrapped_lines(", ".join(figure.cites), SOURCES_CHARS))  # fmt: skip
     if isinstance(figure.value, str):
-        lines = max(lines, math.ceil(len(figure.value) / WORDS_CHARS))
+        lines = max(lines, wrapped_lines(figure.value, WORDS_CHARS))
     if lines > 1:
         sheet.set_row(row, LINE_HEIGHT * lines)
 

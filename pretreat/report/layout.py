@@ -31,7 +31,8 @@ SUMMARY = "Summary"
 QUOTE = "Quote"
 COSTS = "Costs"
 CAUTIONS = "Cautions"
-BASIS = "Basis and sources"
+BASIS = "Basis"
+SOURCES = "Sources"
 REST = "More results"
 
 # Words that the summary prints at its head; they need no row of their own elsewhere.
@@ -103,10 +104,17 @@ SHEETS: tuple[Sheet, ...] = (
             Block("Quality of the analysis",
                   ("water.cations", "water.anions", "water.ion_balance", "water.balance",
                    "quality.", "check."), ("quality.",)),
+            Block("Several analyses of this site",
+                  ("samples.count", "samples.recovery_max_", "samples.untreated_recovery_max_",
+                   "samples.softener_interval_", "samples.iron_filter_interval_"),
+                  ("samples.ranges",)),
             Block("What to ask of the laboratory", ("water.ask",), ("water.ask",)),
         ),
         "",
     ),
+    Sheet("Samples", "The analyses of this site, one by one",
+          (Block("", (), ("samples.each", "samples.")),
+           Block("Range of each analyte", ("samples.percentile", "samples."))), _VALUES_ONLY),
     Sheet(
         "Concentrate",
         "Concentrate of the reverse-osmosis machine",
@@ -132,11 +140,12 @@ SHEETS: tuple[Sheet, ...] = (
         (
             Block("How far recovery can go", ("recovery.",), ("recovery.",)),
             Block("Softener, inhibitor or acid", ("compare.",), ("compare.",)),
+            Block("", (), ("scaling.limits", "scaling.envelope")),
             Block("Indexes", ("scaling.lsi", "scaling.sdsi", "scaling.", "scaling.si_"),
-                  ("scaling.limits", "scaling.envelope", "scaling.")),
+                  ("scaling.",)),
+            Block("", chart="lsi"),
             Block("", chart="scaling"),
             Block("Percent saturation and indexes against recovery", (), ("scaling.sweep",)),
-            Block("", chart="lsi"),
             Block("Second opinion", ("second_opinion.",), ("second_opinion.",)),
             Block("Raw water without pretreatment",
                   ("untreated.recovery.", "untreated.scaling.", "untreated."),
@@ -218,6 +227,12 @@ MAIN: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("Raw water, without pretreatment",
      ("untreated.recovery.max", "untreated.recovery.max_inhibited", "untreated.scaling.lsi",
       "water.hardness_mg_l_caco3", "water.fe_mg_l", "water.mn_mg_l", "water.tds_mg_l")),
+    ("Over the samples of this site",
+     ("samples.count", "samples.recovery_max_lowest", "samples.recovery_max_lowest_sample",
+      "samples.recovery_max_highest", "samples.softener_interval_lowest_d",
+      "samples.softener_interval_lowest_sample", "samples.softener_interval_highest_d",
+      "samples.iron_filter_interval_lowest_d", "samples.iron_filter_interval_lowest_sample",
+      "samples.iron_filter_interval_highest_d")),
     ("Machine", ("machine.feed_flow_m3_h", "machine.product_flow_m3_h",
                  "machine.concentrate_flow_m3_h", "machine.hours_per_day")),
     ("Iron filter", ("iron_filter.vessels_in_service", "iron_filter.vessel_diameter_m",
@@ -238,6 +253,5 @@ MAIN: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("Media life", ("media_life.softener_years_low", "media_life.softener_years_high",
                     "media_life.iron_filter_years_low", "media_life.iron_filter_years_high",
                     "media_life.carbon_years_low", "media_life.carbon_years_high")),
-    ("Cost", ("quote.total_per_year", "quote.cost_per_year", "quote.cost_per_m3",
-              "cost.total_per_year")),
+    ("Cost", ("quote.cost_per_year", "quote.cost_per_m3", "quote.replacement_total")),
 )  # fmt: skip

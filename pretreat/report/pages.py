@@ -1,7 +1,7 @@
 """Where everything stands in the workbook: study -> pages with rows, before a cell is written."""
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from pretreat.basis import Figure, Series, Value
@@ -12,9 +12,15 @@ from pretreat.units import US_CUSTOMARY
 
 GRID_CHARS = 13  # characters that fit in one grid column at the font of the body
 MOST_SPAN = 5
-FIRST_PART_ROW = 3  # below title, note and the heads of the figure columns
+FIRST_PART_ROW = 3  # below title, note and an empty row
+MOST_ROWS = 24  # figures under one heading; more go under the same heading again
 VALUE_COLUMN = 1
-HIDDEN = {("quote.lines", "figure")}  # keys behind the amounts, for the links between cells
+# Keys behind the amounts for the links between cells, and words for the pages to fill in by hand.
+HIDDEN = {
+    ("quote.lines", "figure"), ("settings.start_up", "card"), ("settings.shutdown", "card"),
+    ("settings.stop", "card"), ("settings.record_sheet", "figure"),
+    ("settings.record_sheet", "figure_us"), ("settings.by_recovery", "card"),
+}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,9 +200,9 @@ def _page(sheet: Sheet, study: Study, claims: tuple[_Claims, _Claims], us: bool)
     for number, block in enumerate(sheet.blocks):
         home = (sheet.name, number)
         keys = tuple(k for _, k in sorted(claims[0].get(home, ()), key=lambda c: c[0]))
-        if keys:
-            parts.append(FigurePart(block.heading, keys, row))
-            row += len(keys) + 2
+        for heading, some in _chunks(block.heading, keys):
+            parts.append(FigurePart(heading, some, row))
+            row += len(some) + 2
         for _, key in sorted(claims[1].get(home, ()), key=lambda c: c[0]):
             part = _table(study, study.series[key], row, us)
             parts.append(part)
@@ -207,6 +213,14 @@ def _page(sheet: Sheet, study: Study, claims: tuple[_Claims, _Claims], us: bool)
             row += room + 1
     shown = any(not isinstance(part, ChartPart) for part in parts)
     return Page(sheet, tuple(parts), row) if shown else None
+
+
+def _chunks(heading: str, keys: tuple[str, ...]) -> Iterator[tuple[str, tuple[str, ...]]]:
+    """Yield a long block in parts of about the same length, so that none is longer than a page."""
+    number = math.ceil(len(keys) / MOST_ROWS)
+    for i in range(number):
+        start, end = (len(keys) * j // number for j in (i, i + 1))
+        yield heading + (", continued" if i else ""), keys[start:end]
 
 
 def _table(study: Study, series: Series, top: int, us: bool) -> TablePart:

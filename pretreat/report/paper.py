@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any, Literal
 
-from pretreat.report.pages import Page
+from pretreat.report.pages import Page, TablePart
 
 Paper = Literal["a4", "letter"]
 LABEL_WIDTH = 40.0  # column widths, in digits of the standard font
@@ -99,15 +99,15 @@ def set_up_grid(sheet: Any, print_run: PrintRun, page: Page, last: int) -> None:
     """
     sheet.print_area(0, 0, max(sheet.dim_rowmax or 0, page.bottom), last)
     if page.keys:
-        sheet.freeze_panes(FIGURE_HEAD_ROW + 1, 1)
+        sheet.freeze_panes(1, 1)
+    first = page.parts[0]
+    if len(page.parts) == 1 and isinstance(first, TablePart):
+        sheet.repeat_rows(0, first.head_row)
     heights = {
         row: pixels * _POINTS_PER_PIXEL
         for row, (pixels, _) in getattr(sheet, "row_sizes", {}).items()
     }
     sheet.set_h_pagebreaks(page_breaks(page, print_run.paper, last, heights))
-
-
-FIGURE_HEAD_ROW = 2
 
 
 def page_breaks(

@@ -7,7 +7,7 @@ from typing import Any, Literal
 
 from pretreat.basis import Series
 from pretreat.errors import PretreatError
-from pretreat.report.charts import COLOURS
+from pretreat.report.charts import COLOURS, WHOLE_AXES, numbers_of
 from pretreat.report.files import replace_file
 from pretreat.report.plots import (
     LIMITS,
@@ -108,6 +108,7 @@ def _saturation(axes: Any, study: Study, prefix: str) -> None:
         axes.axvline(study.number(key), color=INK, linewidth=1, linestyle=":", label="recovery set")
     axes.set_yscale("log")
     axes.set_ylim(bottom=1)
+    axes.yaxis.set_major_formatter("{x:,.0f}")
     axes.set_xlim(0, 1)
     axes.set_xlabel("recovery (product / feed)")
     axes.set_ylabel("percent saturation, 100 × 10^SI [%]")
@@ -151,6 +152,12 @@ def _plain(axes: Any, name: str, study: Study) -> None:
     axes.set_xlabel(_heading(series, series.columns[0]))
     axes.set_ylabel("" if unit == "-" else unit)
     axes.set_title(plan.title)
+    if plan.kind == "line" and series.columns[0] in WHOLE_AXES:
+        most, step = max(numbers_of(series)), WHOLE_AXES[series.columns[0]]
+        axes.set_xlim(0, most)
+        axes.set_xticks([i * step for i in range(int(most / step) + 1)])
+    elif plan.kind == "stacked":
+        axes.yaxis.set_major_formatter("{x:,.0f}")
 
 
 def _bars(axes: Any, series: Series, columns: tuple[str, ...], *, stacked: bool) -> None:
@@ -165,4 +172,6 @@ def _bars(axes: Any, series: Series, columns: tuple[str, ...], *, stacked: bool)
                  hatch=hatch or None)  # fmt: skip
         if stacked:
             base = [b + h for b, h in zip(base, heights, strict=True)]
-    axes.set_xticks(list(places), [str(v) for v in series.column(series.columns[0])])
+    axes.set_xticks(list(places), [
+        f"{v:g}" if isinstance(v, float) else str(v) for v in series.column(series.columns[0])
+    ])  # fmt: skip

@@ -1,10 +1,9 @@
 """The quote: one upright page for the client; every number is a link to the sheet of costs."""
 
-import math
 from typing import Any
 
 from pretreat.basis import Series, Value
-from pretreat.report.bench import Bench, sentence
+from pretreat.report.bench import Bench, sentence, wrapped_lines
 from pretreat.report.charts import quote_chart
 from pretreat.report.digits import column_decimals, decimals, number_format
 from pretreat.report.formulas import reference
@@ -16,7 +15,7 @@ WIDTHS = (38.0, 9.5, 8.0, 9.0, 13.0, 10.0, 12.0, 32.0)
 LAST = len(WIDTHS) - 1
 _QUANTITY, _UNIT, _PACKAGES, _PACKAGE, _PRICE, _AMOUNT, _NOTE = range(1, 8)
 _COLUMNS = ("quantity", "unit", "packages", "package", "unit_price", "amount", "note")
-_WORDS_CHARS, _ITEM_CHARS, _NOTE_CHARS, _REPLACED_CHARS = 114, 47, 36, 45
+_WORDS_CHARS, _ITEM_CHARS, _NOTE_CHARS, _REPLACED_CHARS = 122, 47, 38, 45
 _ROW_PX = 17
 _IN_HEAD = {"quote.currency", "quote.validity"}
 _TOTALS = {"each year": "quote.consumables_per_year",
@@ -108,7 +107,7 @@ def _line(bench: Bench, sheet: Any, row: int, line: tuple[Series, int]) -> None:
     styles = bench.styles
     item = str(series.column("item")[i])
     sheet.write_string(row, 0, item, styles("label"))
-    lines = math.ceil(len(item) / _ITEM_CHARS)
+    lines = wrapped_lines(item, _ITEM_CHARS)
     loose = "packages" in series.columns and series.column("packages")[i] is None
     for column, name in enumerate(_COLUMNS, start=1):
         value = series.column(name)[i] if name in series.columns else None
@@ -117,7 +116,7 @@ def _line(bench: Bench, sheet: Any, row: int, line: tuple[Series, int]) -> None:
         if isinstance(value, str):
             sheet.write_string(row, column, value, styles("cell_text"))
             room = _NOTE_CHARS if column == _NOTE else 2 * WIDTHS[column]
-            lines = max(lines, math.ceil(len(value) / room))
+            lines = max(lines, wrapped_lines(value, int(room)))
         elif isinstance(value, float):
             style = styles("number", number_format(column_decimals(name, (value,))[0], value))
             key = figure_of(series, i, name)
@@ -201,7 +200,7 @@ def _years(bench: Bench, sheet: Any, row: int) -> int:
         what = str(replaced[i] or "") if replaced else ""
         text = f"{cells[0]:g}" + (f"  {what}" if what else "")
         sheet.write_string(row, 0, text, styles("label"))
-        lines = math.ceil(len(text) / _REPLACED_CHARS)
+        lines = wrapped_lines(text, _REPLACED_CHARS)
         pixels += lines * _ROW_PX
         if lines > 1:
             sheet.set_row(row, LINE_HEIGHT * lines)
@@ -253,7 +252,7 @@ def _words(bench: Bench, sheet: Any, row: int) -> int:
         words = sentence(str(text))
         sheet.write_string(row, 0, sentence(lead), bench.styles("level"))
         _wide(bench, sheet, row, (1, LAST), words)
-        sheet.set_row(row, LINE_HEIGHT * math.ceil(len(words) / _WORDS_CHARS))
+        sheet.set_row(row, LINE_HEIGHT * wrapped_lines(words, _WORDS_CHARS))
     sheet.set_row(row + 1, 30)
     return row + 1
 

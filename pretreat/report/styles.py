@@ -20,6 +20,8 @@ _ROLES: dict[str, Properties] = {
     "heading": {"bold": True, "font_size": 10, "bottom": 1, "bottom_color": INK},
     "head": {"bold": True, "bg_color": HEAD_FILL, "text_wrap": True, "valign": "vcenter",
              "bottom": 1, "bottom_color": INK},
+    "block": {"bold": True, "font_size": 10, "bg_color": HEAD_FILL, "valign": "vcenter",
+              "bottom": 1, "bottom_color": INK},
     "head_number": {"bold": True, "bg_color": HEAD_FILL, "text_wrap": True, "align": "right",
                     "valign": "vcenter", "bottom": 1, "bottom_color": INK},
     "label": {"bottom": 1, "bottom_color": HAIR, "text_wrap": True},

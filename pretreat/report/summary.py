@@ -1,10 +1,17 @@
 """The first sheet: one page with the verdict, the main results, the train and the cautions."""
 
-import math
 from typing import Any
 
 from pretreat.basis import Figure, Flag
-from pretreat.report.bench import Bench, is_standing, label_under, ranges, sentence, stages_in
+from pretreat.report.bench import (
+    Bench,
+    is_standing,
+    label_under,
+    ranges,
+    sentence,
+    stages_in,
+    wrapped_lines,
+)
 from pretreat.report.digits import decimals, number_format
 from pretreat.report.formulas import reference, us_formula
 from pretreat.report.layout import CAUTIONS, MAIN, SUMMARY
@@ -89,14 +96,14 @@ def _verdict(bench: Bench, sheet: Any, row: int) -> int:
         main = figure.key == "summary.verdict"
         text = str(figure.value) if main else f"{sentence(figure.label)}: {figure.value}"
         style = bench.styles("verdict_strong" if main else "verdict")
-        row = _wide(sheet, row, text, style, _LINE_CHARS * (0.8 if main else 0.9))
+        row = _wide(sheet, row, text, style, int(_LINE_CHARS * (0.8 if main else 0.9)))
     return row + 1 if lines else row
 
 
-def _wide(sheet: Any, row: int, text: str, style: Any, chars: float) -> int:
+def _wide(sheet: Any, row: int, text: str, style: Any, chars: int) -> int:
     sheet.merge_range(row, 0, row, LAST, "", style)
     sheet.write_string(row, 0, text, style)
-    sheet.set_row(row, 14.5 * max(1, math.ceil(len(text) / chars)))
+    sheet.set_row(row, 14.5 * wrapped_lines(text, chars))
     return row + 1
 
 
@@ -127,14 +134,15 @@ def _range_end(bench: Bench, sheet: Any, row: int, ends: tuple[Figure, Figure]) 
     """Write the high end of a range beside the low end."""
     low, high = ends
     styles, value = bench.styles, high.value
-    label = sentence(low.label).replace(", low", ", from low to high")
-    sheet.write_string(row, 0, label, styles("label"))
+    sheet.write_string(row, 0, sentence(low.label).replace(", low", ", low to high"),
+                       styles("label"))  # fmt: skip
     if isinstance(value, float):
         link = "=" + reference(bench.book.places[high.key], SUMMARY)
         style = styles("strong_number", number_format(decimals(high), value))
-        sheet.write_string(row, 2, f"{low.unit}, up to", styles("unit"))
+        sheet.write_string(row, 2, "to", styles("unit"))
         sheet.write_formula(row, 3, link, style, value)
-        sheet.write_string(row, 4, high.unit, styles("unit"))
+        sheet.write_string(row, 4, f"{high.unit}s" if high.unit == "year" else high.unit,
+                           styles("unit"))  # fmt: skip
 
 
 def _result_row(bench: Bench, sheet: Any, row: int, figure: Figure, label: str) -> None:
@@ -188,7 +196,7 @@ def _pair(bench: Bench, sheet: Any, row: int, lead: str, text: str) -> None:
     sheet.write_string(row, 0, lead, bench.styles("level"))
     sheet.merge_range(row, 1, row, LAST, "", bench.styles("wrapped"))
     sheet.write_string(row, 1, text, bench.styles("wrapped"))
-    sheet.set_row(row, LINE_HEIGHT * max(1, math.ceil(len(text) / _NOTE_CHARS)))
+    sheet.set_row(row, LINE_HEIGHT * wrapped_lines(text, _NOTE_CHARS))
 
 
 def _flags(bench: Bench, sheet: Any, row: int) -> int:
@@ -218,7 +226,7 @@ def _note(bench: Bench, sheet: Any, row: int, flag: Flag) -> None:
     sheet.merge_range(row, 0, row, LAST - 1, "", bench.styles("wrapped"))
     sheet.write_string(row, 0, text, bench.styles("wrapped"))
     sheet.write_string(row, LAST, flag.level, bench.styles("level"))
-    sheet.set_row(row, LINE_HEIGHT * max(1, math.ceil(len(text) / _NOTE_CHARS)))
+    sheet.set_row(row, LINE_HEIGHT * wrapped_lines(text, _NOTE_CHARS))
 
 
 def _signatures(bench: Bench, sheet: Any, row: int) -> None:

@@ -4,7 +4,7 @@ import math
 from typing import Any
 
 from pretreat.basis import Value
-from pretreat.report.bench import LABEL_CHARS, Bench, write_heading
+from pretreat.report.bench import LABEL_CHARS, Bench, wrapped_lines, write_heading
 from pretreat.report.digits import column_decimals, number_format
 from pretreat.report.formulas import column_letter, reference, us_formula
 from pretreat.report.links import live_cell
@@ -60,7 +60,7 @@ def _row_heights(part: TablePart, sheet: Any) -> None:
             cell = cells[column.source]
             if isinstance(cell, str):
                 room = column.span * GRID_CHARS - 1 if column.source else LABEL_CHARS
-                lines = max(lines, math.ceil(len(cell) / room))
+                lines = max(lines, wrapped_lines(cell, room))
         if lines > 1:
             sheet.set_row(part.first_row + i, LINE_HEIGHT * lines)
 
@@ -78,7 +78,7 @@ def _table_column(bench: Bench, name: str, part: TablePart, column: Column, shee
         shown = tuple(us_customary(v, unit)[0] if isinstance(v, float) else v for v in values)
     else:
         shown = values
-    places = column_decimals(column.name, shown)
+    places = column_decimals(column.name, shown, unit)
     role = "number_first" if column.source == 0 else "number"
     words = bench.styles("cell_text" if column.source else "wrapped")
     for i, value in enumerate(shown):

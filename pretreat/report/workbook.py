@@ -5,18 +5,20 @@ import io
 from pathlib import Path
 from typing import Literal
 
-from pretreat.report.back_pages import write_basis, write_cautions
+from pretreat.report.back_pages import HEAD_ROW, write_basis, write_cautions, write_sources
 from pretreat.report.bench import Bench
 from pretreat.report.files import refuse_if_open, replace_file
 from pretreat.report.formulas import reference
-from pretreat.report.grid import HEAD_ROW, write_page
-from pretreat.report.layout import BASIS, CAUTIONS, MAIN, QUOTE, REST, SUMMARY
+from pretreat.report.grid import write_page
+from pretreat.report.layout import BASIS, CAUTIONS, MAIN, QUOTE, REST, SOURCES, SUMMARY
 from pretreat.report.links import LINES
 from pretreat.report.marks import marks_of
 from pretreat.report.pages import Page, arrange
 from pretreat.report.paper import Paper, PrintRun, set_up, set_up_grid, set_up_one_page
 from pretreat.report.quote_page import LAST as QUOTE_LAST
 from pretreat.report.quote_page import write_quote
+from pretreat.report.record_sheet import add_record_sheet
+from pretreat.report.settings_card import add_settings_card
 from pretreat.report.styles import BODY_SIZE, FONT, Styles
 from pretreat.report.summary import LAST, site_name, write_summary
 from pretreat.results import Study
@@ -125,6 +127,8 @@ def _fill(bench: Bench, print_run: PrintRun) -> None:
         sheet = bench.workbook.add_worksheet(QUOTE)
         write_quote(bench, sheet, print_run.day)
         set_up_one_page(sheet, print_run, QUOTE_LAST)
+    add_settings_card(bench, print_run)
+    add_record_sheet(bench, print_run)
     for page in (p for p in pages if p.sheet.name not in _AT_THE_BACK):
         _add_page(bench, page, print_run)
     sheet = bench.workbook.add_worksheet(CAUTIONS)
@@ -133,12 +137,14 @@ def _fill(bench: Bench, print_run: PrintRun) -> None:
         _add_page(bench, page, print_run)
     sheet = bench.workbook.add_worksheet(BASIS)
     set_up(sheet, print_run, write_basis(bench, sheet), HEAD_ROW)
+    sheet = bench.workbook.add_worksheet(SOURCES)
+    set_up(sheet, print_run, write_sources(bench, sheet), 0)
 
 
 def _add_page(bench: Bench, page: Page, print_run: PrintRun) -> None:
     sheet = bench.workbook.add_worksheet(page.sheet.name)
     last = write_page(bench, page, sheet)
-    set_up(sheet, print_run, last, HEAD_ROW if page.keys else 0)
+    set_up(sheet, print_run, last, 0)
     set_up_grid(sheet, print_run, page, last)
 
 

@@ -7,11 +7,12 @@ from pretreat.errors import OutOfRangeError
 from pretreat.sizing.plant import CYCLE_DAYS, HOURS_PER_DAY, Plant, calendar_of
 from pretreat.sizing.year import TINY, simulate
 
-LARGEST_TANK_DAYS = 4.0  # days of demand, where the search for a tank begins
+LARGEST_TANK_DAYS = 4.0  # days of demand, and beside them ...
+LARGEST_TANK_H = 4.0  # ... hours of product, where the search for a tank begins
 MOST_GROWTHS = 12
 GROWTH = 1.05
 _HELD_BACK = (
-    "even a product tank of {tank:.0f} m3 does not serve {demand:.1f} m3/d: well or raw tank hold "
+    "even a product tank of {tank:.3g} m3 does not serve {demand:.3g} m3/d: well or raw tank hold "
     "the machine back"
 )
 SEARCH_WIDTH = 0.01  # part of the tank to which the search narrows
@@ -67,14 +68,15 @@ def smallest_product_tank_m3(plant: Plant, days: int = 365) -> float:
     demand, most = _day_of_demand_m3(plant), most_product_m3_d(plant)
     if demand > most:
         raise OutOfRangeError(
-            f"the demand is {demand:.1f} m3/d, the machine makes at most {most:.1f} m3/d in the "
-            "hours that regenerations leave: raise the product flow, or a duplex softener"
+            f"the demand is {demand:.3g} m3/d, the machine makes at most {most:.3g} m3/d in the "
+            f"hours that regenerations leave: raise the product flow{_duplex(plant)}"
         )
 
     def serves(tank_m3: float, time_d: int) -> bool:
-        return simulate(replace(plant, product_tank_m3=tank_m3), time_d).unmet_m3 <= TINY
+        tried = replace(plant, product_tank_m3=tank_m3)
+        return simulate(tried, time_d, until_dry=True).unmet_m3 <= TINY
 
-    low, high = 0.0, LARGEST_TANK_DAYS * max(demand, TINY)
+    low, high = 0.0, LARGEST_TANK_DAYS * demand + LARGEST_TANK_H * plant.product_m3_h
     if not serves(high, min(days, CYCLE_DAYS)):
         raise OutOfRangeError(_HELD_BACK.format(tank=high, demand=demand))
     while high - low > SEARCH_WIDTH * high:
@@ -85,6 +87,10 @@ def smallest_product_tank_m3(plant: Plant, days: int = 365) -> float:
             return high
         high *= GROWTH
     raise OutOfRangeError(_HELD_BACK.format(tank=high, demand=demand))
+
+
+def _duplex(plant: Plant) -> str:
+    return ", or a duplex softener" if any(w.softens and w.stops for w in plant.washes) else ""
 
 
 def _day_of_demand_m3(plant: Plant) -> float:

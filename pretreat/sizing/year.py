@@ -13,6 +13,7 @@ from pretreat.sizing.plant import CYCLE_DAYS, HOURS_PER_DAY, Plant, calendar_of,
 
 NOON_H = 12.0
 TINY = 1e-9  # m3 and h; a switch that is this near has been reached
+RESTART_H = 1.0 / 15.0  # PRACTICE: small motors start at most 15 times an hour
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +62,7 @@ class _Run:
         self.raw_again_m3 = plant.raw_again_share * plant.raw_tank_m3
         self.p, self.r = self.stop_m3, plant.raw_tank_m3
         self.low_p, self.low_r = self.p, self.r
-        self.now = self.locked_until = 0.0
+        self.now = self.locked_until = self.ready_at = 0.0
         self.hours = self.raw = self.washed = self.flushed = 0.0
         self.served = self.unmet = self.dry_h = 0.0
         self.running = self.raw_short = False
@@ -78,7 +79,9 @@ class _Run:
         self.levels: list[tuple[float, float, float]] = []
 
 
-def simulate(plant: Plant, days: int = 365, *, trace: bool = False) -> Year:
+def simulate(
+    plant: Plant, days: int = 365, *, trace: bool = False, until_dry: bool = False
+) -> Year:
     """Run a plant from tank to tank.
 
     Parameters
@@ -89,6 +92,8 @@ def simulate(plant: Plant, days: int = 365, *, trace: bool = False) -> Year:
         Days of operation, one after the other. [d]
     trace : bool
         True to keep the levels at every event. [-]
+    until_dry : bool
+        True to end with the first day on which demand is not met. [-]
 
     Returns
     -------
@@ -113,7 +118,11 @@ def simulate(plant: Plant, days: int = 365, *, trace: bool = False) -> Year:
             due = nights[day % CYCLE_DAYS] if hour == 0 else noons if hour == NOON_H else ()
             if due:
                 _wash(run, due)
-    _until(run, days * HOURS_PER_DAY)
+        if until_dry and run.unmet > TINY:
+            days = day
+            break
+    else:
+        _until(run, days * HOURS_PER_DAY)
     return _year(run, days)
 
 
@@ -138,13 +147,18 @@ def _switch(run: _Run) -> None:
         return
     if run.raw_short and run.r >= run.raw_again_m3 - TINY:
         run.raw_short = False
-    if run.p <= run.start_m3 + TINY and not run.raw_short and run.locked_until <= run.now + TINY:
+    if run.p <= run.start_m3 + TINY and not run.raw_short and _may_start_at(run) <= run.now + TINY:
         run.running = True
         run.starts += 1
 
 
+def _may_start_at(run: _Run) -> float:
+    return max(run.locked_until, run.ready_at)
+
+
 def _stop(run: _Run) -> None:
     run.running = False
+    run.ready_at = run.now + RESTART_H
     flush = min(run.plant.flush_m3, run.p)
     run.p -= flush
     run.flushed += flush
@@ -156,11 +170,11 @@ def _time_to_switch(run: _Run) -> float:
     if run.running:
         return _time_while_running(run)
     falling = run.demand
-    time = inf
+    time = run.ready_at - run.now if run.ready_at > run.now + TINY else inf
     if falling > 0:
         target = run.start_m3 if run.p > run.start_m3 + TINY else 0.0
         if run.p > TINY:
-            time = (run.p - target) / falling
+            time = min(time, (run.p - target) / falling)
     if run.raw_short and run.locked_until <= run.now + TINY:
         time = min(time, max(run.raw_again_m3 - run.r, TINY) / run.plant.well_m3_h)
     return time
@@ -208,6 +222,8 @@ def _move_raw(run: _Run, draw: float, dt: float) -> None:
     if not plant.raw_tank_m3:
         run.raw += draw * dt
         return
+    if dt <= 0:
+        return
     level = min(run.r + (plant.well_m3_h - draw) * dt, plant.raw_tank_m3)
     run.raw += level - run.r + draw * dt
     run.r = level
@@ -250,7 +266,8 @@ def _take(run: _Run, water_m3: float, hours: float) -> float:
         run.raw += water_m3
         return hours
     hours = max(hours, (water_m3 - run.r) / plant.well_m3_h)
-    level = min(run.r + plant.well_m3_h * hours, plant.raw_tank_m3 + water_m3) - water_m3
+    inflow = plant.well_m3_h * hours if hours > 0 else 0.0  # a well without limit has no 0 x inf
+    level = min(run.r + inflow, plant.raw_tank_m3 + water_m3) - water_m3
     run.raw += level - run.r + water_m3
     run.r = level
     run.low_r = min(run.low_r, level)

@@ -1,20 +1,22 @@
 """From a water and a design basis to a study: the only place that composes."""
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Literal
 
 import numpy as np
 
 from pretreat.basis import Flag
-from pretreat.design import DesignBasis, LimitChoices, Machine, WaterBasis
+from pretreat.design import DesignBasis, LimitChoices, WaterBasis
 from pretreat.errors import AnalysisError
 from pretreat.membrane.concentrate import FeedWater, Passage, feed_water, one_of_feed
 from pretreat.membrane.polarisation import USUAL_ELEMENT_RECOVERY, wall_factor
 from pretreat.results import Ledger, Study
+from pretreat.sizing.resin import capacity_table
 from pretreat.sizing.streams import RawWater
 from pretreat.study.envelope import enter_envelope
-from pretreat.study.limits import MembranePoint
+from pretreat.study.limits import USUAL_SALT_DOSE_G_L, MembranePoint
+from pretreat.study.machine import enter_measured_flows
 from pretreat.study.product import enter_product
 from pretreat.study.scaling import enter_scaling
 from pretreat.study.setpoints import enter_setpoints
@@ -44,7 +46,11 @@ def salt_passage(choice: float | Mapping[str, float] | str) -> Passage:
     return dict(choice) if isinstance(choice, Mapping) else {"default": float(choice)}
 
 
-def run_check(water: WaterAnalysis, basis: WaterBasis | None = None) -> Study:
+def run_check(
+    water: WaterAnalysis,
+    basis: WaterBasis | None = None,
+    samples: Sequence[WaterAnalysis] = (),
+) -> Study:
     """Judge a lab report: the analysis as read, its sums and its flags.
 
     Parameters
@@ -53,22 +59,27 @@ def run_check(water: WaterAnalysis, basis: WaterBasis | None = None) -> Study:
         The analysis. [-]
     basis : WaterBasis, optional
         Temperatures and policies; defaults if omitted. [-]
+    samples : sequence of WaterAnalysis
+        All analyses of the site where there are several; their range is entered. [-]
 
     Returns
     -------
     Study
         The judgement. [-]
     """
+    from pretreat.study.several_samples import enter_ranges
+
     ledger = Ledger()
     ledger.put("study.kind", "check", "-", "Kind of study", origin="chosen")
     found = enter_water(ledger, water, basis or WaterBasis())
     _enter_speciated(ledger, water, found)
+    enter_ranges(ledger, samples, basis or WaterBasis())
     return ledger.study()
 
 
 def run_scaling(
     water: WaterAnalysis,
-    recovery: float,
+    recovery: float | tuple[float, float],
     basis: WaterBasis | None = None,
     passage: Passage | None = None,
     limits: LimitChoices | None = None,
@@ -79,8 +90,8 @@ def run_scaling(
     ----------
     water : WaterAnalysis
         The analysis. [-]
-    recovery : float
-        Product / feed. [-]
+    recovery : float or tuple of float
+        Product / feed [-], or the measured flows of product and drain [m3/h].
     basis : WaterBasis, optional
         Temperatures and policies. [-]
     passage : mapping of str to float, optional
@@ -97,27 +108,40 @@ def run_scaling(
     ------
     AnalysisError
         If the report has no pH, or the water cannot be speciated.
+    OutOfRangeError
+        If the flows make a recovery outside 0.01 to 0.95.
     """
     ledger = Ledger()
     ledger.put("study.kind", "scaling", "-", "Kind of study", origin="chosen")
     found = enter_water(ledger, water, basis or WaterBasis())
     feed = _feed(ledger, water, found)
+    if isinstance(recovery, tuple):
+        recovery = enter_measured_flows(ledger, *recovery)
     point = MembranePoint(recovery, passage or {})
     enter_scaling(ledger, feed, point, limits or LimitChoices())
+    enter_summary(ledger)
     return ledger.study()
 
 
-def run_study(water: WaterAnalysis | None, design: DesignBasis, mode: Mode = "size") -> Study:
+def run_study(
+    water: WaterAnalysis | None,
+    design: DesignBasis,
+    mode: Mode = "size",
+    samples: Sequence[WaterAnalysis] = (),
+) -> Study:
     """Run the whole job for one site.
 
     Parameters
     ----------
     water : WaterAnalysis or None
-        The analysis; None where the site file has test-kit values only. [-]
+        The analysis; None where the site file has test-kit values only, or vessels alone. [-]
     design : DesignBasis
         The engineer's choices. [-]
     mode : {"size", "rate"}
         Choose the vessels, or check the ones that are there. [-]
+    samples : sequence of WaterAnalysis
+        All analyses of the site where there are several; their range is carried to the
+        recovery limit and the intervals. [-]
 
     Returns
     -------
@@ -132,18 +156,22 @@ def run_study(water: WaterAnalysis | None, design: DesignBasis, mode: Mode = "si
     from pretreat.study.machine import enter_machine
     from pretreat.study.media_life import enter_media_life
     from pretreat.study.quote import enter_quote
+    from pretreat.study.seasons import enter_seasons
+    from pretreat.study.several_samples import enter_ranges
     from pretreat.study.train import enter_train
 
     ledger = Ledger()
     ledger.put("study.kind", mode, "-", "Kind of study", origin="chosen")
     _enter_site(ledger, design)
     enter_machine(ledger, design)
+    if water is None and design.water.hardness_mg_l_caco3 is None:
+        return _vessels_alone(ledger, design, mode)
     if water is None:
         raw, found = _test_kit(ledger, design), None
     else:
         found = enter_water(ledger, water, design.water)
         raw = _raw_water(water, found, design)
-    point = membrane_point(design.machine)
+    point = membrane_point(design)
     if water is not None and found is not None:
         feed = _feed(ledger, water, found)
         enter_scaling(ledger, feed, point, design.limits, "untreated.")
@@ -152,8 +180,23 @@ def run_study(water: WaterAnalysis | None, design: DesignBasis, mode: Mode = "si
         _membranes(ledger, treated.mg_l, raw, found, design)
     else:
         enter_setpoints(ledger, None, point, design)
+    enter_ranges(ledger, samples, design.water)
+    enter_seasons(ledger, samples, design, point, _raw_water)
     enter_media_life(ledger, raw, design, mode)
     enter_quote(ledger, raw, design, mode)
+    enter_summary(ledger)
+    return ledger.study()
+
+
+def _vessels_alone(ledger: Ledger, design: DesignBasis, mode: Mode) -> Study:
+    """Quote the media of the vessels installed; without a water there is no more to say."""
+    from pretreat.study.quote_vessels import enter_vessel_quote
+
+    if mode == "size":
+        raise AnalysisError(
+            "no water is given: vessels are sized for an analysis or for test-kit values"
+        )
+    enter_vessel_quote(ledger, design)
     enter_summary(ledger)
     return ledger.study()
 
@@ -166,7 +209,7 @@ def _membranes(
     design: DesignBasis,
 ) -> None:
     """Enter what happens to the water that enters the membranes."""
-    point = membrane_point(design.machine)
+    point = membrane_point(design)
     temps = [found.operating_temp_c]
     basis = design.water
     ends = (basis.coldest_temperature_c, basis.warmest_temperature_c)
@@ -196,25 +239,31 @@ def _membranes(
         )
 
 
-def membrane_point(machine: Machine) -> MembranePoint:
+def membrane_point(design: DesignBasis) -> MembranePoint:
     """Return the design point of the membranes.
 
     Parameters
     ----------
-    machine : Machine
-        Flows and recovery. [-]
+    design : DesignBasis
+        Flows, recovery and the softener thought ahead of it. [-]
 
     Returns
     -------
     MembranePoint
         Recovery, passage and recycle share. [-]
     """
+    machine, softener = design.machine, design.softener
     fresh = machine.product_flow_m3_h / machine.recovery
     rho = machine.recycle_flow_m3_h / (fresh + machine.recycle_flow_m3_h)
     factor = 1.0
     if machine.saturation_at == "wall":
         factor = wall_factor(machine.element_recovery or USUAL_ELEMENT_RECOVERY)
-    return MembranePoint(machine.recovery, salt_passage(machine.salt_passage), rho, factor)
+    passage = salt_passage(machine.salt_passage)
+    own, ladder = softener.salt_dose_g_l, capacity_table()
+    on_ladder = own is not None and ladder.dose_g_l[0] <= own <= ladder.dose_g_l[-1]
+    dose = own if own is not None and on_ladder else USUAL_SALT_DOSE_G_L
+    valves = machine.recovery_range
+    return MembranePoint(machine.recovery, passage, rho, factor, valves, dose, softener.reserve)
 
 
 def _enter_site(ledger: Ledger, design: DesignBasis) -> None:

@@ -134,10 +134,13 @@ def _enter_contact(train: Train) -> None:
                            f"{{{P}.media_volume_l}}/1000/{{machine.feed_flow_m3_h}}*60",
                            method="volume over flow")  # fmt: skip
     wanted = entries.value(f"{P}.contact_wanted_min")
+    chlorine = bool(entries.value(f"{P}.free_chlorine_mg_l") or train.design.carbon.chloramine_mg_l)
     if contact < wanted * (1.0 - 1e-9):
-        entries.flag("contact_short", "warning",
-                     f"{LABEL}: {contact:.1f} min of contact, {wanted:g} min wanted: chlorine may "
-                     "reach the membranes", f"{P}.ebct_min")  # fmt: skip
+        risk = ("chlorine may reach the membranes: more carbon" if chlorine else
+                "no chlorine is expected; more carbon guards better, should any arrive")  # fmt: skip
+        entries.flag("contact_short", "warning" if chlorine else "caution",
+                     f"{LABEL}: {contact:.1f} min of contact, {wanted:g} min wanted: {risk}",
+                     f"{P}.ebct_min")  # fmt: skip
 
 
 def _enter_life(train: Train, chlorine: float) -> None:

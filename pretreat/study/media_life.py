@@ -130,23 +130,29 @@ def _for_case(template: str, case: Case) -> str:
     return text
 
 
+def _wear_in(formula: str) -> tuple[Wear, ...]:
+    return tuple(row for name, row in wear().items() if f"[{name}]" in formula)
+
+
 def _enter_stage(train: Train, stage: StageLife) -> list[tuple[float | str | None, ...]]:
     entries, label = train.entries, LABELS[stage.stage]
     by_case = {case: stage.lives(case) for case in CASES}
     loaded = [name for name, years in by_case["likely"].items() if math.isfinite(years)]
-    used = {n for name in loaded for n in wear() if f"[{n}]" in stage.formulas[name]}
-    for name in wear():
-        if name in used:
-            enter_wear(entries, wear()[name])
+    used = {name: _wear_in(stage.formulas[name]) for name in loaded}
+    cites = {name: tuple(dict.fromkeys(row.source for row in used[name])) for name in loaded}
+    for row in wear().values():
+        if any(row in found for found in used.values()):
+            enter_wear(entries, row)
     for name in loaded:
         word, evidence = MECHANISMS[name]
         entries.calc(f"{P}.{stage.stage}_{name}_years", by_case["likely"][name], "year",
                      f"{label}: life by {word}", _for_case(stage.formulas[name], "likely"),
-                     cites=stage.cites, evidence=evidence, method=stage.loads[name])  # fmt: skip
+                     cites=cites[name], evidence=evidence, method=stage.loads[name])  # fmt: skip
+    every = tuple(dict.fromkeys(key for found in cites.values() for key in found))
     for case in CASES:
         parts = ",".join(_for_case(stage.formulas[name], case) for name in loaded)
         entries.calc(f"{P}.{stage.stage}_years_{case}", min(by_case[case].values()), "year",
-                     f"{label}: life, {case}, estimated", f"MIN({parts})", cites=stage.cites,
+                     f"{label}: life, {case}, estimated", f"MIN({parts})", cites=every,
                      evidence="common practice", method="the shortest mechanism")  # fmt: skip
     governs = sizing.governing(by_case["likely"])
     entries.word(f"{P}.{stage.stage}_governs", MECHANISMS[governs][0],

@@ -3,14 +3,11 @@
 from pretreat.basis import Series
 from pretreat.design import DesignBasis
 from pretreat.results import Ledger
-from pretreat.sizing.packages import packages, support
+from pretreat.sizing.packages import support
 from pretreat.sizing.streams import RawWater
-from pretreat.sizing.vessels import nominal_vessels, vessel_area_m2
 from pretreat.study.compare import enter_compare
-from pretreat.study.life_duties import TURNS
 from pretreat.study.media_life import LABELS
 from pretreat.study.quote_items import (
-    MEDIUM_VOLUME,
     ONCE,
     enter_consumables,
     enter_replacement,
@@ -18,17 +15,11 @@ from pretreat.study.quote_items import (
 )
 from pretreat.study.quote_lines import MISSING, Line, Till, enter_line, enter_total, without
 from pretreat.study.quote_plan import CONSUMABLES, Plan, enter_plan
-from pretreat.study.train_bed import nearest_vessel
 from pretreat.study.train_entries import Entries, Mode
 
 Q = "quote"
 FROM_ANALYSIS = "quantities from the water analysis, the design and the vessels"
 FROM_TEST_KIT = "quantities from test-kit values; a laboratory analysis may change them"
-FROM_VESSELS = (
-    "from vessel sizes alone, without a water analysis: what is filled in, not how long it lasts; "
-    "small automatic units usually take new media after one year on bad water to four years on "
-    "ordinary water (common practice, no source)"
-)
 NO_PROMISE = (
     "Quantities and lives are estimates for the water and the running time named here; they are no "
     "promise and no warranty"
@@ -54,75 +45,31 @@ def enter_quote(ledger: Ledger, raw: RawWater, design: DesignBasis, mode: Mode) 
         "size" or "rate". [-]
     """
     till = Till(Entries(ledger), design.prices)
-    _enter_terms(till, FROM_TEST_KIT if raw.from_test_kit else FROM_ANALYSIS, mode)
+    basis = FROM_TEST_KIT if raw.from_test_kit else FROM_ANALYSIS
+    note = "the first filling is not in the plan" if mode == "size" else (
+        "the plan takes the media as new at its start")  # fmt: skip
+    enter_terms(till, f"{basis}; {note}", NO_PROMISE)
     yearly = enter_consumables(till, design)
     consumables = enter_total(till, CONSUMABLES, "Consumables per year", yearly,
                               f"{till.currency}/year")  # fmt: skip
     stages = stages_with_media(till.entries)
     parts = {stage: enter_replacement(till, stage) for stage in stages}
-    once = _enter_replacement_totals(till, parts)
+    once = enter_replacement_totals(till, parts)
     lines = (*yearly, *once)
-    _enter_lines(till, lines)
+    enter_lines(till, lines)
     if not till.silent:
-        known = {s: k for s in parts if till.entries.ledger.number(k := _cost_key(s)) is not None}
+        known = {s: k for s in parts if till.entries.ledger.number(k := cost_key(s)) is not None}
         lives = {s: till.entries.value(f"media_life.{s}_years_likely") for s in parts}
         freight = next((line for line in once if line.key == "costs.freight_amount"), None)
         if freight is not None or not parts:
             enter_plan(till, Plan(known, lives, freight or _no_freight(), consumables,
                                   without(lines), without(once)))  # fmt: skip
-    _flag_gaps(till, lines)
+    flag_gaps(till, lines)
     enter_compare(ledger, raw, design)
 
 
-def enter_vessel_quote(ledger: Ledger, design: DesignBasis) -> None:
-    """Enter a quote for the media of vessels whose sizes are known and whose water is not.
-
-    Parameters
-    ----------
-    ledger : Ledger
-        Where the figures go. [-]
-    design : DesignBasis
-        The engineer's choices, with the vessels installed. [-]
-    """
-    till = Till(Entries(ledger), design.prices)
-    _enter_terms(till, FROM_VESSELS, "rate")
-    for stage, volume, diameter in _installed(design):
-        if volume is not None:
-            _enter_installed(till.entries, stage, volume, diameter)
-    parts = {stage: enter_replacement(till, stage) for stage in stages_with_media(till.entries)}
-    lines = _enter_replacement_totals(till, parts)
-    _enter_lines(till, lines)
-    _flag_gaps(till, lines)
-
-
-def _installed(design: DesignBasis) -> list[tuple[str, float | None, float | None]]:
-    iron, soft, carbon = design.iron_filter, design.softener, design.carbon
-    volume = iron.media_volume_l
-    if volume is None and iron.vessel_diameter_m and iron.media_depth_m:
-        volume = vessel_area_m2(iron.vessel_diameter_m) * iron.media_depth_m * 1000.0
-    return [
-        ("iron_filter", volume, iron.vessel_diameter_m),
-        ("softener", soft.resin_volume_l, soft.vessel_diameter_m),
-        ("carbon", carbon.media_volume_l, carbon.vessel_diameter_m),
-    ]
-
-
-def _enter_installed(entries: Entries, stage: str, volume_l: float, diameter: float | None) -> None:
-    label = LABELS[stage]
-    entries.given(MEDIUM_VOLUME[stage], volume_l, "L", f"{label} installed", origin="chosen",
-                  cites=())  # fmt: skip
-    entries.given(f"{stage}.vessels_in_service", 1.0, "-", f"{label}: vessels", cites=())
-    if stage == "softener":
-        entries.given(TURNS, 1.0, "-", "Vessels for each one in service", cites=())
-    known = diameter is not None
-    size = diameter if diameter is not None else nearest_vessel(
-        nominal_vessels(), volume_l).diameter_m  # fmt: skip
-    entries.given(f"{stage}.vessel_diameter_m", size, "m", f"{label}: vessel diameter",
-                  origin="chosen" if known else "assumed",
-                  method="" if known else "nearest nominal size")  # fmt: skip
-
-
-def _cost_key(stage: str) -> str:
+def cost_key(stage: str) -> str:
+    """Return the key of the cost of a replacement of a stage's medium."""
     return f"costs.{stage}_replacement"
 
 
@@ -131,7 +78,8 @@ def _no_freight() -> Line:
                 "")  # fmt: skip
 
 
-def _enter_terms(till: Till, basis: str, mode: Mode) -> None:
+def enter_terms(till: Till, basis: str, estimate: str) -> None:
+    """Enter currency, validity, what the quote rests on, and what it does not promise."""
     entries, prices, row = till.entries, till.prices, support()["validity_days"]
     if prices.currency:
         entries.word(f"{Q}.currency", prices.currency, "Currency", origin="chosen")
@@ -142,17 +90,15 @@ def _enter_terms(till: Till, basis: str, mode: Mode) -> None:
                          cites=(row.source,) if given is None else ())  # fmt: skip
     entries.word(f"{Q}.validity", f"{days:.0f} days from the date of issue written on this page",
                  "Valid for", origin="chosen")  # fmt: skip
-    note = "; the first filling is not in the plan" if mode == "size" else (
-        "; the plan takes the media as new at its start")  # fmt: skip
-    entries.word(f"{Q}.basis", basis + ("" if basis == FROM_VESSELS else note), "Basis")
-    entries.word(f"{Q}.estimate", NO_PROMISE, "Estimate")
+    entries.word(f"{Q}.basis", basis, "Basis")
+    entries.word(f"{Q}.estimate", estimate, "Estimate")
     entries.word(f"{Q}.potable", POTABLE, "Drinking water")
 
 
-def _enter_replacement_totals(till: Till, parts: dict[str, tuple[Line, ...]]) -> tuple[Line, ...]:
+def enter_replacement_totals(till: Till, parts: dict[str, tuple[Line, ...]]) -> tuple[Line, ...]:
     """Enter each stage's replacement and all of them with one freight; return their lines."""
     for stage, lines in parts.items():
-        enter_total(till, _cost_key(stage), f"{LABELS[stage]}: one replacement, freight apart",
+        enter_total(till, cost_key(stage), f"{LABELS[stage]}: one replacement, freight apart",
                     lines, till.currency)  # fmt: skip
     if not parts:
         return ()
@@ -165,7 +111,8 @@ def _enter_replacement_totals(till: Till, parts: dict[str, tuple[Line, ...]]) ->
     return every
 
 
-def _enter_lines(till: Till, lines: tuple[Line, ...]) -> None:
+def enter_lines(till: Till, lines: tuple[Line, ...]) -> None:
+    """Enter the lines of the quote as a table."""
     cur = till.currency
     rows = tuple(
         (line.name, line.group, line.quantity, line.unit, line.packages, line.package, line.price,
@@ -183,13 +130,13 @@ def _enter_lines(till: Till, lines: tuple[Line, ...]) -> None:
     )  # fmt: skip
 
 
-def _flag_gaps(till: Till, lines: tuple[Line, ...]) -> None:
+def flag_gaps(till: Till, lines: tuple[Line, ...]) -> None:
+    """Flag what has no price."""
     ledger, total = till.entries.ledger, f"{Q}.cost_per_year"
     if till.silent:
-        names = dict.fromkeys(packages()[line.item].price for line in lines)
         key = next((k for k in (f"{Q}.replacement_total", CONSUMABLES) if k in ledger), None)
-        till.entries.flag(MISSING, "info", "no prices are given, so nothing is priced: add to "
-                          "[prices] " + ", ".join(names), key)  # fmt: skip
+        till.entries.flag(MISSING, "info", "no prices are given, so nothing is priced: fill in "
+                          "the table of prices of the site file", key)  # fmt: skip
     elif any(line.gap for line in lines):
         till.entries.flag("total_incomplete", "caution",
                           "the totals of the quote are " + without(lines).lstrip(", "),

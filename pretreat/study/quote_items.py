@@ -207,5 +207,7 @@ def life_note(entries: Entries, stage: str) -> str:
     """Return the range of a life in words, for a line of the quote."""
     low, high = (entries.ledger.number(f"media_life.{stage}_years_{c}") for c in ("low", "high"))
     if low is None or high is None:
-        return "life not estimated: no water analysis"
+        ends = (entries.ledger.number(f"quote.{stage}_years_{end}") for end in ("low", "high"))
+        usual = [f"{years:g}" for years in ends if years is not None]
+        return f"usual life {' to '.join(usual)} years; no water given"
     return f"estimated life {low:.1f} to {high:.1f} years"

@@ -9,7 +9,7 @@ from pretreat.sizing.costs import cents
 from pretreat.sizing.packages import packages, packages_needed
 from pretreat.study.train_entries import Entries
 
-IN_TOTALS = "until then the totals are without it"
+IN_TOTALS = "the totals are without it"
 NO_CURRENCY = "money"  # the unit where the user names no currency
 
 
@@ -65,12 +65,12 @@ def enter_price(till: Till, name: str, unit: str, label: str, gap: str = IN_TOTA
             money, title = "-", f"{label} per year"
         till.entries.given(key, value, money, title,
                            origin="chosen", cites=(),
-                           method="the user's" if value is not None else "not given",
+                           method=f"not given: [prices] {name}" if value is None else "the user's",
                            flags=flags_of(value))  # fmt: skip
         if value is None and not till.silent:
             till.entries.ledger.flag(
                 Flag(MISSING, "caution" if gap == IN_TOTALS else "info",
-                     f"no price for {label[:1].lower()}{label[1:]}: add {name} to [prices]; {gap}",
+                     f"no price is given for {label[:1].lower()}{label[1:]}; {gap}",
                      key)
             )  # fmt: skip
     return None if value is None else float(value)
@@ -96,7 +96,7 @@ def enter_line(till: Till, item: str, group: str, quantity_key: str, **more: str
                  f"ROUND({inner}*{text},2)", cites=(row.source,),
                  method="packages bought times price" if row.size else "quantity times price",
                  flags=flags_of(amount) if price is None else ())  # fmt: skip
-    note = more.get("note", "") if amount is not None else _gap_note(quantity, price, row.price)
+    note = more.get("note", "") if amount is not None else _gap_note(quantity, price)
     unit = "" if row.unit == "-" else row.unit
     package = f"{row.package} of {row.size:g} {unit}" if row.size > 1 else row.package
     return Line(f"{key}_amount", item, name, group, quantity, unit or row.package, package, count,
@@ -127,9 +127,9 @@ def _enter_packages(
     return (None if count is None else count * row.size), count
 
 
-def _gap_note(quantity: float | None, price: float | None, name: str) -> str:
+def _gap_note(quantity: float | None, price: float | None) -> str:
     if price is None:
-        return f"no price: [prices] {name}"
+        return "price not given"
     return "no quantity" if quantity is None else ""
 
 

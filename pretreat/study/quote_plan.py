@@ -49,7 +49,7 @@ def enter_plan(till: Till, plan: Plan) -> None:
                      f"ROUND({consumables}+{{{_key(year, 'media')}}},2)")  # fmt: skip
     _enter_means(till, plan, media, totals)
     rate = enter_price(till, "discount_rate", "-", "Discount rate",
-                       "until then no present value is given")  # fmt: skip
+                       "no present value is worked out")  # fmt: skip
     _enter_value(till, plan, totals, rate)
     _enter_table(till, plan, media, rate)
 
@@ -124,7 +124,8 @@ def _enter_range(till: Till, plan: Plan) -> None:
             parts.append(
                 f"{{{plan.freight.key}}}/MIN({','.join(f'{{{k}}}' for k in lives.values())})"
             )
-        label = f"Media per year if they last as long as the {case} lives" + plan.media_without
+        which = "long" if case == "high" else "short"
+        label = f"Media per year at the {which} end of the estimated lives" + plan.media_without
         entries.calc(f"quote.media_per_year_{end}", cents(amount), f"{till.currency}/year", label,
                      f"ROUND({'+'.join(parts) or '0'},2)", method="cost over life; estimate",
         )  # fmt: skip
@@ -139,7 +140,7 @@ def _enter_value(till: Till, plan: Plan, totals: list[float], rate: float | None
         f"Present value of the cost of {len(YEARS)} years" + plan.without,
         None if rate is None else f"ROUND({terms},2)",
         method="each year's cost falls due at its end" if rate is not None
-        else "no rate: add discount_rate to [prices]", flags=flags_of(rate),
+        else "no discount rate given", flags=flags_of(rate),
     )  # fmt: skip
 
 

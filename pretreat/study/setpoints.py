@@ -29,13 +29,13 @@ from pretreat.membrane.setpoints import (
     us_gallons_per_minute,
 )
 from pretreat.results import Ledger
+from pretreat.study.hand_sheets import enter_record_sheet, enter_steps
 from pretreat.study.limits import MembranePoint
-from pretreat.tables import rows
+from pretreat.units import LITRE_PER_US_GALLON
 
 FACTORS = (0.5, 1.0, 1.2, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 7.0, 10.0, 15.0, 20.0)
 STEP = 0.05  # of recovery in the table of settings
 RECOVERIES = tuple(round(STEP * i, 2) for i in range(6, 18))  # 0.30 to 0.85
-SHEET_COLUMNS = 5  # readings on one upright page
 USUAL_TEMPERATURE_C = 25.0
 
 
@@ -60,13 +60,8 @@ def enter_setpoints(
     curve = None if feed is None else _enter_osmotic(ledger, feed, point)
     pressure = None if curve is None else _enter_pressure(ledger, curve, point, design)
     _enter_table(ledger, design, curve, pressure)
-    for key, label in (
-        ("start_up", "Start-up, step by step"),
-        ("shutdown", "Shutdown and flush"),
-        ("stop", "Stop and be careful"),
-    ):
-        _enter_steps(ledger, key, label)  # fmt: skip
-    _enter_sheet(ledger)
+    enter_steps(ledger)
+    enter_record_sheet(ledger)
 
 
 def _enter_flows(ledger: Ledger) -> None:
@@ -87,6 +82,11 @@ def _enter_flows(ledger: Ledger) -> None:
         ledger.put(f"settings.{name}_gpm", us_gallons_per_minute(flow), "gpm",
                    f"{label} on a gauge in US gallons", inputs=(source,), cites=("GALLONS",),
                    formula=f"{{{source}}}*1000/60/3.785411784")  # fmt: skip
+    refill = ledger.number("softener.refill_l")
+    if refill is not None:
+        ledger.put("settings.refill_us_gal", refill / LITRE_PER_US_GALLON, "gal",
+                   "Refill of the brine tank in US gallons", inputs=("softener.refill_l",),
+                   formula="{softener.refill_l}/3.785411784", cites=("GALLONS",))  # fmt: skip
     text = "an imperial gallon is 1.201 US gallons: look which of them a gauge shows"
     ledger.flag(Flag("gallons_differ", "info", text, "settings.feed_gpm"))
 
@@ -219,6 +219,8 @@ def _enter_pressure(
         if temp is not None:
             wanted = Operation(flow, temp, 0.0, 0.0, 0.0, curve.at(factor, temp))
             bar = feed_pressure_kpa(known, wanted) / KPA_PER_BAR
+            ledger.put(f"settings.feed_pressure{key}_temp_c", temp, "°C",
+                       f"Temperature, {label}", origin="chosen")  # fmt: skip
             ledger.put(f"settings.feed_pressure{key}_bar", bar, "bar",
                        f"Feed pressure to expect at the {label} temperature, {temp:g} °C",
                        method="permeability fitted to the known point, drop along the membranes "
@@ -242,56 +244,37 @@ def _enter_table(
             pressure = feed_pressure_kpa(known, wanted) / KPA_PER_BAR
         row: tuple[Value, ...] = (
             recovery, str(split(recovery)), product, flows.feed_m3_h, flows.drain_m3_h,
-            litres_per_minute(product), litres_per_minute(flows.drain_m3_h),
-            us_gallons_per_minute(product), us_gallons_per_minute(flows.drain_m3_h),
-            pressure, _allowed(ledger, design, recovery),
+            *(litres_per_minute(f) for f in (flows.feed_m3_h, product, flows.drain_m3_h)),
+            *(us_gallons_per_minute(f) for f in (flows.feed_m3_h, product, flows.drain_m3_h)),
+            pressure, *_allowed(ledger, design, recovery),
         )  # fmt: skip
         table.append(row)
     ledger.table(
         Series("settings.by_recovery", "Settings against recovery, at the product flow wanted",
-               ("recovery", "split", "product_m3_h", "feed_m3_h", "drain_m3_h", "product_l_min",
-                "drain_l_min", "product_gpm", "drain_gpm", "feed_pressure_bar", "allowed"),
-               ("-", "-", "m3/h", "m3/h", "m3/h", "L/min", "L/min", "gpm", "gpm", "bar", "-"),
+               ("recovery", "split", "product_m3_h", "feed_m3_h", "drain_m3_h", "feed_l_min",
+                "product_l_min", "drain_l_min", "feed_gpm", "product_gpm", "drain_gpm",
+                "feed_pressure_bar", "allowed", "card"),
+               ("-", "-", "m3/h", "m3/h", "m3/h", "L/min", "L/min", "L/min", "gpm", "gpm", "gpm",
+                "bar", "-", "-"),
                tuple(table), method="feed = product / recovery; drain = feed - product",
                cites=("GALLONS", "D4516"),
-               headings=("Recovery", "Product : drain", "Product", "Feed", "Drain", "Product",
-                         "Drain", "Product", "Drain", "Feed pressure", "Allowed"))
+               headings=("Recovery", "Product : drain", "Product", "Feed", "Drain", "Feed",
+                         "Product", "Drain", "Feed", "Product", "Drain", "Feed pressure",
+                         "Allowed", "In short"))
     )  # fmt: skip
 
 
-def _allowed(ledger: Ledger, design: DesignBasis, recovery: float) -> str:
-    reasons = []
+def _allowed(ledger: Ledger, design: DesignBasis, recovery: float) -> tuple[str, str]:
+    """Return whether valves and water allow a recovery, and the same in short."""
+    reasons, short = [], []
     valves, water = design.machine.recovery_range, ledger.number("recovery.max")
     inhibited = ledger.number("recovery.max_inhibited")
     if valves and not valves[0] <= recovery <= valves[1]:
         reasons.append("outside the valves")
+        short.append("no: valves")
     if water is not None and recovery > water:
         helped = inhibited is not None and recovery <= inhibited
         reasons.append("scales without inhibitor" if helped else "scales")
-    return ", ".join(reasons) or ("yes" if water is not None else "water not judged")
-
-
-def _enter_steps(ledger: Ledger, key: str, label: str) -> None:
-    steps = tuple((r["do"], r["until"]) for r in rows("operation_steps.csv") if r["list"] == key)
-    ledger.table(
-        Series(f"settings.{key}", label, ("do", "until"), ("-", "-"), steps,
-               method="common practice; the maker's instructions and local codes come first",
-               cites=("PRACTICE",), headings=("Do", "Until"))
-    )  # fmt: skip
-
-
-def _enter_sheet(ledger: Ledger) -> None:
-    """Enter the blank record sheet, to be filled in on paper; * is needed for the baseline."""
-    blank: tuple[Value, ...] = ("",) * SHEET_COLUMNS
-    lines: list[tuple[Value, ...]] = [
-        (("* " if r["baseline"] else "") + r["label"], r["unit"], *blank)
-        for r in rows("gauges.csv")
-    ]
-    names = tuple(f"on_{n}" for n in range(1, SHEET_COLUMNS + 1))
-    ledger.table(
-        Series("settings.record_sheet", "Record sheet, to fill in on paper",
-               ("gauge", "unit", *names), ("-",) * (2 + SHEET_COLUMNS),
-               (("Date and time", "", *blank), *lines, ("Who", "", *blank)),
-               method="* is needed for the baseline; write the unit of the gauge if it differs",
-               cites=("PRACTICE",), headings=("Gauge", "Unit", *("Reading",) * SHEET_COLUMNS))
-    )  # fmt: skip
+        short.append("inhibitor only" if helped else "no: scales")
+    last = "yes" if water is not None else "water not judged"
+    return ", ".join(reasons) or last, short[-1] if short else last

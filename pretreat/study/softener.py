@@ -17,6 +17,7 @@ from pretreat.sizing.resin import (
     resin_hardness_left,
 )
 from pretreat.sizing.train_limits import train_limits
+from pretreat.study.train_arrangement import enter_arrangement
 from pretreat.study.train_entries import Train
 from pretreat.study.train_improve import enter_improvements
 from pretreat.study.train_programme import enter_programme
@@ -71,7 +72,7 @@ def enter_softener(train: Train, iron_key: str, manganese_key: str) -> None:
     enter_settings(train, steps)
     enter_dose_options(train, table)
     enter_improvements(train, table)
-    enter_resin_bought(train)
+    enter_arrangement(train)
     note_set_interval(train)
 
 
@@ -182,7 +183,7 @@ def enter_capacity(train: Train, dose: float) -> CapacityTable:
 def enter_installed(train: Train) -> float:
     """Enter the resin that is installed."""
     volume = train.design.softener.resin_volume_l or 0.0
-    train.entries.given(f"{P}.resin_filled_l", volume, "L", "Resin installed", origin="chosen",
+    train.entries.given(f"{P}.resin_filled_l", volume, "L", "Resin filled", origin="chosen",
                         cites=())  # fmt: skip
     return train.entries.calc(f"{P}.resin_volume_l", volume, "L", "Resin installed",
                               f"{{{P}.resin_filled_l}}")  # fmt: skip
@@ -365,20 +366,6 @@ def enter_dose_options(train: Train, table: CapacityTable) -> None:
                          "Salt per hardness", "Leakage, co-current", ""),
                cites=(table.source, "HELFFERICH"), method="more salt: longer and softer, dearer")
     )  # fmt: skip
-
-
-def enter_resin_bought(train: Train) -> None:
-    """Enter all vessels and all resin: standby and regenerating vessels counted."""
-    entries, arrangement = train.entries, train.design.softener.arrangement
-    times = {"simplex": 1.0, "duplex": 2.0, "lead-lag": 3.0}[arrangement]
-    entries.word(f"{P}.arrangement", arrangement, "Arrangement of the softener",
-                 origin=train.design.origin(f"{P}.arrangement"))  # fmt: skip
-    entries.given(f"{P}.vessels_per_duty", times, "-", "Vessels for each one in service",
-                  cites=("DAVIS2010",), evidence="printed",
-                  method="p. 8-13: simplex 1, duplex 2, lead-lag with a third 3")  # fmt: skip
-    volume = entries.value(f"{P}.resin_filled_l")
-    entries.calc(f"{P}.resin_bought_l", volume * times, "L", "Resin in all vessels",
-                 f"{{{P}.resin_filled_l}}*{{{P}.vessels_per_duty}}")  # fmt: skip
 
 
 def note_set_interval(train: Train) -> None:

@@ -29,6 +29,8 @@ def _percent(value: float) -> str:
 
 def _verdict(ledger: Ledger) -> str:
     recovery, most = ledger.number("concentrate.recovery"), ledger.number("recovery.max")
+    if "water_balance.raw_m3_year" not in ledger:
+        return "Quote for the media of the vessels installed; no water is given, so none is rated"
     if recovery is None or most is None:
         return "Pretreatment rated without chemistry: no scaling verdict"
     inhibited = ledger.number("recovery.max_inhibited")

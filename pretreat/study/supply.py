@@ -3,6 +3,13 @@
 from dataclasses import dataclass
 
 from pretreat.basis import Series
+from pretreat.sizing.demand import (
+    LEVEL,
+    hourly_demand_m3_h,
+    peak_storage_m3,
+    profile_rows,
+    profile_shares,
+)
 from pretreat.sizing.supply import pump_shaft_power_w
 from pretreat.study.train_entries import Train
 
@@ -165,15 +172,23 @@ def _enter_hours(train: Train, stages: tuple[Washer, ...]) -> None:
                          "Running and regenerating, mean",
                          "{machine.hours_per_day}+{programme.regeneration_h_d}")  # fmt: skip
     if total > 24.0:
+        simplex = any(w.prefix == "softener" and stops_flow(train, w) for w in stages)
+        remedy = "a duplex softener, " if simplex else ""
         entries.flag("hours_exceed_day", "warning",
                      f"{hours:g} h of running and {mean:.1f} h of regeneration do not fit into a "
-                     "day: a duplex softener, product storage, or fewer hours",
+                     f"day: {remedy}more product flow, or fewer hours",
                      "programme.hours_d")  # fmt: skip
     elif hours + worst > 24.0:
         entries.flag("fullest_day_too_long", "caution",
                      f"on a day when all stages regenerate, {hours:g} h of running and {worst:.1f} "
                      "h of regeneration do not fit: spread the stages over the week",
                      "programme.regeneration_fullest_h_d")  # fmt: skip
+
+
+def _drop_key(train: Train, washer: Washer) -> str:
+    """Return the key of a stage's pressure drop: of two beds where one stands behind the other."""
+    series = f"{washer.prefix}.pressure_drop_series_kpa"
+    return series if series in train.entries.ledger else f"{washer.prefix}.pressure_drop_kpa"
 
 
 def _enter_pump(train: Train, stages: tuple[Washer, ...]) -> None:
@@ -199,7 +214,7 @@ def _enter_pump(train: Train, stages: tuple[Washer, ...]) -> None:
     entries.calc("pump.energy_kwh_year", energy, "kWh/year", "Energy of the raw water pump",
                  "{water_balance.raw_m3_year}*{pump.pressure_bar}/36/{pump.efficiency}",
                  method="1 m3 at 36 bar takes 1 kWh")  # fmt: skip
-    drops = [k for k in (f"{w.prefix}.pressure_drop_kpa" for w in stages) if k in entries.ledger]
+    drops = [_drop_key(train, w) for w in stages]
     entries.calc("pump.clean_beds_kpa", sum(entries.value(k) for k in drops), "kPa",
                  "Pressure lost in all clean beds, coldest water",
                  "+".join(f"{{{k}}}" for k in drops) or "0", method="Ergun, beds alone",
@@ -209,6 +224,41 @@ def _enter_pump(train: Train, stages: tuple[Washer, ...]) -> None:
         entries.flag("pump_below_feed", "warning",
                      f"the pump gives {pump:.2f} m3/h, the machine takes {feed:.2f} m3/h: a larger "
                      "pump, or a raw tank with a booster", "pump.largest_flow_m3_h")  # fmt: skip
+
+
+def _enter_profile(train: Train) -> float:
+    """Enter when the product is drawn; return the storage that its peaks need [m3]."""
+    entries, choice = train.entries, train.design.supply.demand_profile
+    origin = train.design.origin("supply.demand_profile")
+    name = choice if isinstance(choice, str) else "24 numbers of the site file"
+    row = profile_rows()[choice][0] if isinstance(choice, str) else None
+    entries.word("storage.demand_profile", name, "Demand over the day", origin=origin,
+                 evidence=row["evidence"] if row else "printed",
+                 cites=(row["source"],) if row else ())  # fmt: skip
+    if choice == LEVEL:
+        return 0.0
+    shares = profile_shares(choice)
+    demand = "{storage.demand_m3_d}"
+    for key, label, share in (
+        ("peak", "Largest demand of an hour", max(shares)),
+        ("lowest", "Smallest demand of an hour", min(shares)),
+    ):
+        entries.calc(f"storage.{key}_demand_m3_h",
+                     entries.value("storage.demand_m3_d") / 24.0 * share, "m3/h", label,
+                     f"{demand}/24*{share!r}", method="from the demand profile")  # fmt: skip
+    hourly = hourly_demand_m3_h(entries.value("storage.demand_m3_d"), shares)
+    entries.ledger.table(
+        Series("storage.demand_hours", "Product drawn over the day", ("from_hour", "demand_m3_h"),
+               ("h", "m3/h"), hourly, headings=("From hour", "Demand"),
+               cites=(row["source"],) if row else (), method=f"demand profile: {name}")
+    )  # fmt: skip
+    flow = entries.value("machine.product_flow_m3_h")
+    return entries.calc("storage.peak_m3", peak_storage_m3(hourly, flow), "m3",
+                        "Storage for the hours in which more is drawn than made",
+                        inputs=("storage.demand_m3_d", "machine.product_flow_m3_h"),
+                        by=(peak_storage_m3,),
+                        method="shortfall that builds up, the machine running all the while",
+    )  # fmt: skip
 
 
 def _enter_storage(train: Train) -> None:
@@ -222,12 +272,16 @@ def _enter_storage(train: Train) -> None:
     else:
         entries.given("storage.demand_m3_d", value, "m3/d", "Product drawn per day",
                       origin="chosen", cites=())  # fmt: skip
+    peaks = _enter_profile(train)
     outage = entries.value("programme.regeneration_fullest_h_d")
-    need = entries.calc("storage.product_needed_m3", value / 24.0 * outage, "m3",
-                        "Product storage that bridges the regenerations",
-                        "{storage.demand_m3_d}/24*{programme.regeneration_fullest_h_d}",
-                        method="mean demand during the longest stop; peaks and emergency on top",
-                        cites=("TM58138",))  # fmt: skip
+    need = entries.calc("storage.product_needed_m3", value / 24.0 * outage + peaks, "m3",
+                        "Product storage that bridges the regenerations"
+                        + (" and the peaks" if peaks else ""),
+                        "{storage.demand_m3_d}/24*{programme.regeneration_fullest_h_d}"
+                        + ("+{storage.peak_m3}" if peaks else ""),
+                        method="mean demand during the longest stop; "
+                        + ("peaks by the demand profile, " if peaks else "peaks and ")
+                        + "emergency on top", cites=("TM58138",))  # fmt: skip
     tank = supply.product_tank_volume_m3
     if tank is not None and tank < need:
         entries.flag("product_tank_small", "caution",

@@ -80,7 +80,7 @@ def enter_train(
     enter_year(train)
     enter_cautions(train, present)
     enter_disagreements(train, present)
-    enter_membrane_checks(train, mg_l, chlorine=_chlorine_left(question, present))
+    enter_membrane_checks(train, mg_l, chlorine=_chlorine_left(question, present), present=present)
     order = tuple(stage.name for stage in stages.values() if stage.included)
     return TreatedWater(mg_l, raw.alkalinity_mg_l_caco3, order)
 
@@ -193,7 +193,7 @@ def _note_air_and_iron(train: Train, present: set[str]) -> None:
     ):
         train.entries.flag("rust_to_softener", "warning",
                            "air in the raw tank turns iron into rust that the softener cannot "
-                           "exchange and is fouled by; some codes forbid it: an filter between, "
+                           "exchange and is fouled by; some codes forbid it: a filter between, "
                            "or a closed tank", "softener.iron_in_mg_l")  # fmt: skip
 
 

@@ -6,8 +6,12 @@ from pretreat.basis import Level, Series
 from pretreat.sizing.train_limits import TrainLimit, train_limits
 from pretreat.study.train_entries import Train
 
+METALS, SDI, TURBIDITY = "iron + manganese", "silt density index", "turbidity"
 
-def enter_membrane_checks(train: Train, mg_l: Mapping[str, float], *, chlorine: float) -> None:
+
+def enter_membrane_checks(
+    train: Train, mg_l: Mapping[str, float], *, chlorine: float, present: set[str]
+) -> None:
     """Enter the check of the membrane feed: iron, manganese, chlorine, silt density, turbidity.
 
     Parameters
@@ -18,22 +22,26 @@ def enter_membrane_checks(train: Train, mg_l: Mapping[str, float], *, chlorine: 
         The water that enters the membranes. [mg/L]
     chlorine : float
         Free chlorine that reaches them. [mg/L]
+    present : set of str
+        Names of the stages that are in the train. [-]
     """
     limits, raw = train_limits(), train.raw
     metals = mg_l.get("fe", 0.0) + mg_l.get("mn", 0.0)
     found: tuple[tuple[str, float | None, TrainLimit, Level], ...] = (
-        ("iron + manganese", metals, limits["membrane_iron_manganese"], "caution"),
+        (METALS, metals, limits["membrane_iron_manganese"], "caution"),
         ("free chlorine", chlorine, limits["membrane_chlorine"], "warning"),
-        ("silt density index", raw.sdi, limits["membrane_sdi"], "caution"),
-        ("turbidity", raw.turbidity_ntu, limits["membrane_turbidity"], "caution"),
+        (SDI, raw.sdi, limits["membrane_sdi"], "caution"),
+        (TURBIDITY, raw.turbidity_ntu, limits["membrane_turbidity"], "caution"),
     )
-    rows = []
+    rows, presumed = [], _presumed(train, present)
     for name, value, limit, level in found:
-        verdict = "not measured" if value is None else (
-            "within" if value <= limit.value else "above")  # fmt: skip
-        rows.append((name, value, limit.value, limit.unit, verdict, limit.evidence))
-        if value is not None and value > limit.value:
+        above = value is not None and value > limit.value
+        verdict = "not measured" if value is None else ("above" if above else "within")
+        if above and name in presumed:
+            verdict = f"{presumed[name]}: measure behind the filter"
+        elif above and value is not None:
             _flag(train, name, value, limit, level)
+        rows.append((name, value, limit.value, limit.unit, verdict, limit.evidence))
     train.entries.ledger.table(
         Series("train.membrane_checks", "The membrane feed against its limits",
                ("check", "value", "limit", "unit", "verdict", "evidence"),
@@ -48,13 +56,24 @@ def enter_membrane_checks(train: Train, mg_l: Mapping[str, float], *, chlorine: 
                            "are warranted (measure it behind the cartridge filter)")  # fmt: skip
 
 
+def _presumed(train: Train, present: set[str]) -> dict[str, str]:
+    """Return the checks whose value is not one of the membrane feed, and why it is not."""
+    found = {}
+    if present & {"iron filter", "multimedia filter"}:
+        found = dict.fromkeys((SDI, TURBIDITY), "above in the raw water")
+    own = {"iron_filter.iron_left_mg_l", "iron_filter.manganese_left_mg_l"} & train.design.chosen
+    if "iron filter" in present and not own:
+        found[METALS] = "assumed, not measured"
+    return found
+
+
 def _flag(train: Train, name: str, value: float, limit: TrainLimit, level: Level) -> None:
     remedy = {
-        "iron + manganese": "iron and manganese foul membranes: look after the iron filter, and "
+        METALS: "iron and manganese foul membranes: look after the iron filter, and "
         "measure behind it",
         "free chlorine": "polyamide is destroyed by chlorine: carbon ahead of the membranes",
-        "silt density index": "filter ahead, and measure behind the cartridge filter",
-        "turbidity": "filter ahead, and measure behind the cartridge filter",
+        SDI: "filter ahead, and measure behind the cartridge filter",
+        TURBIDITY: "filter ahead, and measure behind the cartridge filter",
     }[name]
     train.entries.flag(
         "membrane_feed", level,

@@ -37,7 +37,7 @@ class Entries:
         more.setdefault("cites", citations(*by))
         if formula is not None:
             more.setdefault("inputs", tuple(dict.fromkeys(_KEY.findall(formula))))
-        if value is None:
+        if value is None and not more.get("flags"):  # a gap that says itself why it is one
             self.flag("no_setting", "info", f"{label}: open until a setting holds", key)
         return self.ledger.put(key, value, unit, label, formula=formula, **more)
 

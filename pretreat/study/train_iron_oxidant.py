@@ -9,6 +9,7 @@ from pretreat.sizing.oxidation import (
     oxidant_per_mg,
     permanganate_rule_mg_l,
 )
+from pretreat.sizing.programme import DAYS_PER_WEEK
 from pretreat.study.train_entries import Train
 
 P = "iron_filter"
@@ -80,10 +81,10 @@ def _enter_permanganate(train: Train, demand: float) -> None:
                         f'IF({per_week}="","",{{{P}.oxidant_demand_mg_l}}*{{machine.feed_m3_d}}*7'
                         f"/{per_week})", method="demand of the water of a mean run")  # fmt: skip
     if grams > sizing.MUCH_PERMANGANATE * need:
-        entries.flag("permanganate_high", "caution",
-                     f"{grams:.0f} g of permanganate per regeneration is more than three times the "
-                     f"{need:.0f} g the water needs{_lasting(train)}; rinse until no pink shows",
-                     f"{P}.permanganate_g_per_regeneration")  # fmt: skip
+        entries.flag("permanganate_high", "info" if origin == "assumed" else "caution",
+                     f"{grams:.0f} g of permanganate per regeneration is {grams / need:.0f} times "
+                     f"the {need:.0f} g the water needs{_spared(train, week)}; rinse until no pink "
+                     "shows", f"{P}.permanganate_g_per_regeneration")  # fmt: skip
     elif grams < need:
         entries.flag("permanganate_low", "warning",
                      f"{grams:.0f} g of permanganate per regeneration is below the {need:.0f} g "
@@ -91,17 +92,36 @@ def _enter_permanganate(train: Train, demand: float) -> None:
                      f"{P}.permanganate_g_per_regeneration")  # fmt: skip
 
 
-def _lasting(train: Train) -> str:
-    """Return how long the oxidation capacity alone would last, as part of a sentence."""
+def _spared(train: Train, per_week: float) -> str:
+    """Return how often the permanganate would do, as part of a sentence."""
     run = train.entries.ledger.number(f"{P}.oxidation_run_h")
-    if run is None:
+    every = 0
+    if run is not None:
+        days = run / train.entries.value("machine.hours_per_day")
+        every = int(days * per_week / DAYS_PER_WEEK)
+    if every < 2:
         return ": use less"
-    days = run / train.entries.value("machine.hours_per_day")
-    return f": use less, or backwash without it in between (the medium lasts {days:.1f} d)"
+    return (
+        f": the solids ask for the backwash, the medium itself lasts {every} of them; use less, or "
+        f"draw permanganate at every {ordinal(every)} backwash only"
+    )
+
+
+def ordinal(number: int) -> str:
+    """Return a whole number above 1 as the word that counts, such as 2nd or 4th."""
+    endings = {1: "st", 2: "nd", 3: "rd"}
+    teens = number % 100 in range(11, 14)
+    return f"{number}{'th' if teens else endings.get(number % 10, 'th')}"
 
 
 def _enter_feed(train: Train, load: sizing.FilterLoad, demand: float) -> None:
     entries, choice = train.entries, train.design.iron_filter
+    key = f"{P}.permanganate_g_per_regeneration"
+    entries.calc(key, None, "g", "Permanganate per regeneration", flags=("continuous_feed",),
+                 method="none: the oxidant is fed all the while")  # fmt: skip
+    entries.flag("continuous_feed", "info",
+                 f"continuous regeneration: {choice.oxidant} goes into the water all the while, a "
+                 "backwash takes no permanganate", key)  # fmt: skip
     if choice.oxidant == "permanganate":
         rule = permanganate_rule_mg_l(load.iron_dissolved_mg_l, load.manganese_dissolved_mg_l,
                                       load.h2s_mg_l)  # fmt: skip

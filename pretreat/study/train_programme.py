@@ -40,10 +40,7 @@ def enter_programme(
                  by=(calendar_setting_d,), evidence="common practice",
                  method="longest setting that does not exceed the interval")  # fmt: skip
     if setting is None:
-        entries.flag("no_setting", "warning",
-                     f"{label}: the interval of {interval:.2f} d is shorter than any setting of a "
-                     "timer: a larger vessel, more salt or medium, less water, or a duplex on a "
-                     "meter", key)  # fmt: skip
+        _flag_no_setting(train, label, key, interval, metered=control == "meter")
     if prefix == "softener":
         _enter_metered(train, prefix, label, interval_key)
     if control == "calendar":
@@ -52,6 +49,20 @@ def enter_programme(
                      f"{label}: regenerations per week", per_week_formula(f"{{{key}}}"),
                      by=(settings_per_week,), method="settings per week")  # fmt: skip
     _enter_per_year(train, prefix, label)
+
+
+def _flag_no_setting(train: Train, label: str, key: str, interval: float, *, metered: bool) -> None:
+    short = f"{label}: the interval of {interval:.3g} d is shorter than any setting of a timer"
+    if metered:
+        train.entries.flag("no_setting", "info", f"{short}; the meter does without one", key)
+        return
+    many = label == "Softener" and train.design.softener.arrangement != "simplex"
+    remedy = "a meter instead of the timer" if many else "a duplex on a meter"
+    if label != "Softener":
+        remedy = "another vessel beside it"
+    train.entries.flag("no_setting", "warning",
+                       f"{short}: a larger vessel, more salt or medium, less water, or {remedy}",
+                       key)  # fmt: skip
 
 
 def _enter_metered(train: Train, prefix: str, label: str, interval_key: str) -> None:

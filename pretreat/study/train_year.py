@@ -5,6 +5,7 @@ from math import inf, isfinite
 
 from pretreat.basis import Series
 from pretreat.errors import OutOfRangeError
+from pretreat.sizing.demand import LEVEL, hourly_demand_m3_h, profile_shares
 from pretreat.sizing.plant import Plant, Wash
 from pretreat.sizing.product_tank import smallest_product_tank_m3
 from pretreat.sizing.week import Duty, first_nights
@@ -29,6 +30,10 @@ def enter_year(train: Train) -> None:
         Ledger, water, design and mode. [-]
     """
     washes = _washes(train)
+    if train.entries.value("storage.demand_m3_d") <= 0:
+        train.entries.flag("no_demand", "caution", "no product is drawn: no year is simulated; "
+                           "correct demand in [supply]", "storage.demand_m3_d")  # fmt: skip
+        return
     plant = None if washes is None else _plant(train, washes)
     if plant is None:
         return
@@ -94,10 +99,11 @@ def _plant(train: Train, washes: tuple[Wash, ...]) -> Plant | None:
     feed, product = entries.value("machine.feed_flow_m3_h"), train.design.machine.product_flow_m3_h
     raw_tank = supply.raw_tank_volume_m3 or 0.0
     well = inf if supply.well_yield_m3_h is None else supply.well_yield_m3_h
-    if raw_tank == 0 and well < feed:
+    if well == 0 or (raw_tank == 0 and well < feed):
+        remedy = "another well" if well == 0 else "it needs a raw water tank"
         entries.flag("well_below_feed", "warning",
-                     f"the well gives {well:g} m3/h, the machine takes {feed:.2f} m3/h: it needs a "
-                     "raw water tank", "machine.feed_flow_m3_h")  # fmt: skip
+                     f"the well gives {well:g} m3/h, the machine takes {feed:.2f} m3/h: {remedy}; "
+                     "no year is simulated", "machine.feed_flow_m3_h")  # fmt: skip
         return None
     minutes = entries.given("tanks.flush_min", FLUSH_MIN, "min", "Product flush at each stop")
     hardness = entries.ledger.number("softener.hardness_load_mg_l_caco3") or 0.0
@@ -105,7 +111,9 @@ def _plant(train: Train, washes: tuple[Wash, ...]) -> Plant | None:
         product_m3_h=product,
         feed_m3_h=feed,
         product_tank_m3=1.0,
-        demand_m3_h=((0.0, entries.value("storage.demand_m3_d") / 24.0),),
+        demand_m3_h=hourly_demand_m3_h(
+            entries.value("storage.demand_m3_d"), profile_shares(supply.demand_profile)
+        ),
         washes=washes,
         raw_tank_m3=raw_tank,
         well_m3_h=well,
@@ -123,24 +131,43 @@ def _enter_tank(train: Train, plant: Plant, days: int) -> float | None:
         smallest = smallest_product_tank_m3(plant, days)
     except OutOfRangeError as problem:
         entries.flag("demand_not_met", "warning", str(problem), "storage.demand_m3_d")
-        return given
-    entries.calc(key, smallest, "m3", "Smallest product tank that serves a level demand",
+        if not given:
+            return None
+        return entries.given("tanks.product_m3", given, "m3", "Product tank", origin="chosen",
+                             cites=())  # fmt: skip
+    level = train.design.supply.demand_profile == LEVEL
+    entries.calc(key, smallest, "m3", "Smallest product tank that serves "
+                 + ("a level demand" if level else "the demand profile"),
                  inputs=("storage.demand_m3_d", "programme.regeneration_h_d"),
                  method="simulated")  # fmt: skip
     if given is not None:
-        return entries.given("tanks.product_m3", given, "m3", "Product tank", origin="chosen",
-                             cites=())  # fmt: skip
+        return _enter_given_tank(train, given, smallest)
     entries.given("tanks.spare_factor", SPARE, "-", "Product tank over the smallest")
     entries.given("tanks.least_run_h", LEAST_RUN_H, "h", "Shortest run of the machine wanted")
     band = plant.stop_share - plant.start_share
-    gain = max(plant.product_m3_h - plant.demand_m3_h[0][1], 0.0)
+    lowest = min(demand for _, demand in plant.demand_m3_h)
+    gain = max(plant.product_m3_h - lowest, 0.0)
+    drawn = "{storage.demand_m3_d}/24" if level else "{storage.lowest_demand_m3_h}"
     return entries.calc("tanks.product_m3", max(smallest * SPARE, gain * LEAST_RUN_H / band), "m3",
                         "Product tank",
                         f"MAX({{{key}}}*{{tanks.spare_factor}},"
-                        "MAX({machine.product_flow_m3_h}-{storage.demand_m3_d}/24,0)"
+                        f"MAX({{machine.product_flow_m3_h}}-{drawn},0)"
                         f"*{{tanks.least_run_h}}/{band!r})",
-                        method="the smallest with some spare, and long enough runs; peaks on top",
+                        method="the smallest with some spare, and long enough runs"
+                        + ("; peaks on top" if level else ""),
                         evidence="common practice")  # fmt: skip
+
+
+def _enter_given_tank(train: Train, tank_m3: float, smallest_m3: float) -> float | None:
+    """Enter the tank of the site file; None, with a flag, where there is none to simulate."""
+    if tank_m3 > 0:
+        return train.entries.given("tanks.product_m3", tank_m3, "m3", "Product tank",
+                                   origin="chosen", cites=())  # fmt: skip
+    train.entries.flag("no_product_tank", "warning",
+                       "the product tank of the site file holds 0 m3, so every regeneration stops "
+                       f"the supply: the smallest that serves holds {smallest_m3:.2f} m3; no year "
+                       "is simulated", "tanks.smallest_product_m3")  # fmt: skip
+    return None
 
 
 def _enter_result(train: Train, year: Year) -> None:

@@ -6,7 +6,7 @@ from pretreat.design import CarbonDesign, DesignBasis, IronFilterDesign, Machine
 from pretreat.membrane.acid import SULFURIC
 from pretreat.results import Ledger
 from pretreat.study.compare import enter_compare
-from pretreat.study.quote import enter_vessel_quote
+from pretreat.study.quote_vessels import enter_vessel_quote
 
 
 @pytest.fixture(name="vessels")
@@ -29,7 +29,30 @@ def test_vessels_alone_are_worded_as_such(vessels):
     assert "no source" in basis
     assert not [k for k in vessels.figures if k.startswith("media_life.")]
     notes = vessels.series["quote.lines"].column("note")
-    assert any("no water analysis" in str(note) for note in notes)
+    assert "usual life 1 to 4 years; no water given" in notes
+
+
+def test_the_usual_life_is_common_practice(vessels):
+    """Common practice, no source: one year on bad water, three to four on ordinary; carbon 6 to
+    12 months, 24 at most."""
+    for stage, ends in (("softener", (1.0, 4.0)), ("iron_filter", (1.0, 4.0)),
+                        ("carbon", (0.5, 2.0))):  # fmt: skip
+        for end, years in zip(("low", "high"), ends, strict=True):
+            figure = vessels[f"quote.{stage}_years_{end}"]
+            assert figure.value == years
+            assert (figure.origin, figure.evidence) == ("assumed", "common practice")
+
+
+def test_media_per_year_at_both_ends(vessels, sheet):
+    """Cost over life, and one freight for the shortest of them."""
+    costs = [vessels.number(f"costs.{s}_replacement") for s in ("iron_filter", "softener", "carbon")]
+    freight = vessels.number("costs.freight_amount")
+    low = costs[0] / 4 + costs[1] / 4 + costs[2] / 2 + freight / 2
+    high = costs[0] / 1 + costs[1] / 1 + costs[2] / 0.5 + freight / 0.5
+    assert vessels.number("quote.media_per_year_low") == pytest.approx(low, abs=0.005)
+    assert vessels.number("quote.media_per_year_high") == pytest.approx(high, abs=0.005)
+    live = sheet(vessels, prices__resin_per_l=6.4)
+    assert live.value("quote.media_per_year_low") == pytest.approx(low + 480.0 / 4, abs=0.005)
 
 
 def test_vessels_alone_are_quoted_in_bags(vessels):

@@ -8,12 +8,15 @@ import pytest
 
 from pretreat.lab import read_analysis
 from pretreat.report import write_workbook
+from pretreat.report.bench import sentence
+from pretreat.report.layout import QUOTE
 from pretreat.report.marks import marks_of
 from pretreat.report.pages import arrange
 from pretreat.site_file import read_site
 from pretreat.study import run_study
 
 SITE = Path(__file__).parents[2] / "water_analyses" / "quarrow_vale_installed.toml"
+PRICED = SITE.with_name("quarrow_vale.toml")  # the same site with prices, invented
 OUTPUTS = (
     "softener.load_kg_caco3_d",
     "softener.interval_d",
@@ -25,7 +28,22 @@ OUTPUTS = (
     "iron_filter.interval_d",
     "iron_filter.programme_days",
     "iron_filter.permanganate_g_per_regeneration",
+    "media_life.softener_years_low",
+    "media_life.softener_years_likely",
+    "media_life.softener_years_high",
+    "media_life.iron_filter_years_likely",
+    "quote.consumables_per_year",
+    "quote.replacement_total",
+    "quote.media_per_year",
+    "quote.media_per_year_low",
+    "quote.media_per_year_high",
+    "quote.cost_per_year",
+    "quote.cost_per_m3",
+    "quote.npv",
 )
+# What the Quote sheet itself shows, by the key behind it.
+QUOTED = ("quote.consumables_per_year", "quote.replacement_total", "quote.media_per_year",
+          "quote.cost_per_year", "quote.cost_per_m3", "quote.npv")  # fmt: skip
 WITHIN = 0.005  # what the workbook promises against the program
 # Input cell -> new value; how the same change is made in the design basis or the water.
 CHANGES = {
@@ -37,12 +55,19 @@ CHANGES = {
     "softener.capacity_factor": (0.8, "softener"),
     "iron_filter.permanganate_dose_g_l": (3.0, "iron_filter"),
     "water.ca_mg_l": (60.0, "water"),
+    "softener.resin_filled_l": (170.0, "softener"),
+    "prices.salt_per_kg": (0.61, "prices"),
+    "prices.resin_per_l": (4.4, "prices"),
+    "prices.labour_per_h": (75.0, "prices"),
+    "prices.discount_rate": (0.08, "prices"),
 }
+NAMES = {"resin_filled_l": "resin_volume_l"}  # of the design basis, where the figure's differs
 
 
 def changed(design, water, key):
     value, section = CHANGES[key]
     name = key.split(".")[1]
+    name = NAMES.get(name, name)
     if section == "water":
         return design, replace(water, mg_l={**water.mg_l, "ca": value})
     return replace(design, **{section: replace(getattr(design, section), **{name: value})}), water
@@ -54,14 +79,21 @@ def agree(shown, want):
     return isinstance(shown, int | float) and shown == pytest.approx(want, rel=WITHIN)
 
 
+def quoted(book, label):
+    """The amount beside a label on the quote."""
+    sheet = book[QUOTE]
+    rows = [r for r in sheet.iter_rows() if r[0].value == sentence(label)]
+    return next(c.value for r in rows for c in r if isinstance(c.value, int | float))
+
+
 @pytest.mark.skipif(shutil.which("soffice") is None, reason="LibreOffice is not installed")
 def test_changed_inputs_give_what_rate_gives(tmp_path, ci_script):
-    design = read_site(SITE)
+    design = replace(read_site(SITE), prices=read_site(PRICED).prices)
     water = read_analysis(design.water.analysis)
     study = run_study(water, design, "rate")
     places = arrange(study).places
     marks = marks_of(study, arrange(study))
-    assert all(marks.is_input(key) for key in CHANGES)
+    assert not [key for key in CHANGES if not marks.is_input(key)]
     path = write_workbook(study, tmp_path / "x.xlsx")
     jobs = {
         key: {(places[key].sheet, f"B{places[key].row + 1}"): value}
@@ -77,4 +109,8 @@ def test_changed_inputs_give_what_rate_gives(tmp_path, ci_script):
             want = expected.number(output)
             if not agree(shown, want):
                 differences.append((key, output, shown, want))
+        for output in QUOTED:
+            shown, want = quoted(book, expected[output].label), expected.number(output)
+            if not agree(shown, want):
+                differences.append((key, "on the quote: " + output, shown, want))
     assert not differences

@@ -14,7 +14,7 @@ import pytest
 from pretreat.basis import Figure
 from pretreat.errors import PretreatError
 from pretreat.report import workbook_bytes, write_workbook
-from pretreat.report.layout import BASIS, CAUTIONS, SUMMARY
+from pretreat.report.layout import BASIS, CAUTIONS, SOURCES, SUMMARY
 from pretreat.report.pages import arrange
 from pretreat.results import Ledger, from_json, to_json
 from pretreat.tables import sources
@@ -196,7 +196,7 @@ def test_cautions_and_sources_are_complete(study):
     book = opened(study)
     codes = [row[1].value for row in book[CAUTIONS].iter_rows(min_row=4)]
     assert sorted(codes) == sorted(f.code for f in study.flags)
-    text = {c.value for row in book[BASIS].iter_rows() for c in row}
+    text = {c.value for row in book[SOURCES].iter_rows() for c in row}
     assert {sources()[key] for key in ("PB82", "SM1030E", "SM2340B")} <= text
     assert "no citation on file" not in text
     assert sources()["IUPAC2021"] not in text  # not used by this study
@@ -293,7 +293,7 @@ def test_a_folder_that_is_a_file_is_one_clear_error(study, tmp_path):
 
 def test_an_empty_study_and_a_long_name_still_make_a_workbook():
     ledger = Ledger()
-    assert opened(ledger.study()).sheetnames == [SUMMARY, CAUTIONS, BASIS]
+    assert opened(ledger.study()).sheetnames == [SUMMARY, CAUTIONS, BASIS, SOURCES]
     ledger.put("site.name", "&&x" * 400, "-", "site")
     ledger.add(replace(Figure("a.b", None, "-", "nothing"), method="m" * 900))
     assert "More results" in opened(ledger.study()).sheetnames

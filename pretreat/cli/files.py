@@ -1,0 +1,65 @@
+"""Files a study is written to: workbook, CSV tables and pictures."""
+
+import datetime
+from dataclasses import dataclass
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from pretreat.cli.options import Units
+
+if TYPE_CHECKING:
+    from pretreat.results import Study
+
+
+class PictureFormat(StrEnum):
+    """Format of the pictures."""
+
+    png = "png"
+    svg = "svg"
+
+
+CsvFolder = Annotated[
+    Path | None,
+    typer.Option("--csv", metavar="DIR", help="Also write every number as CSV tables there."),
+]
+FiguresFolder = Annotated[
+    Path | None,
+    typer.Option("--figures", metavar="DIR", help="Also draw the charts as pictures there."),
+]
+FiguresFormat = Annotated[
+    PictureFormat, typer.Option("--figures-format", help="Format of the pictures.")
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Files:
+    """Where a study goes; None for what is not asked for."""
+
+    workbook: Path | None
+    csv: Path | None = None
+    figures: Path | None = None
+    picture_format: PictureFormat = PictureFormat.png
+
+
+def write_files(study: "Study", files: Files, units: Units, date: datetime.date) -> list[str]:
+    """Write the files asked for; return one line of text for each kind."""
+    lines = []
+    if files.figures is not None:
+        from pretreat.report import write_figures
+
+        pictures = write_figures(study, files.figures, files.picture_format.value)
+        lines.append(f"Pictures: {len(pictures)} in {files.figures}")
+    if files.csv is not None:
+        from pretreat.report import write_csv
+
+        tables = write_csv(study, files.csv)
+        lines.append(f"CSV tables: {len(tables)} in {files.csv}")
+    if files.workbook is not None:
+        from pretreat.report import write_workbook
+
+        target = write_workbook(study, files.workbook, units=units.value, date=date)
+        lines.append(f"Workbook: {target}")
+    return lines
