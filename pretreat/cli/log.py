@@ -6,10 +6,20 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from pretreat.cli.files import (
+    CsvFolder,
+    FiguresFolder,
+    FiguresFormat,
+    Files,
+    PictureFormat,
+    write_files,
+)
 from pretreat.cli.options import Day, Json, Output, SiteFile, Units, UnitSystem, day
 
 if TYPE_CHECKING:
+    from pretreat.record.book import Book
     from pretreat.results import Study
+    from pretreat.study.new_analysis import TwoWaters
 
 Readings = Annotated[
     list[str] | None,
@@ -21,6 +31,9 @@ RecordFile = Annotated[
 When = Annotated[
     str | None,
     typer.Option("--when", help="Date and time, as '2031-05-14 09:30'; now if left out."),
+]
+NewAnalysis = Annotated[
+    Path | None, typer.Option("--analysis", help="A new lab report of the water.")
 ]
 Note = Annotated[str, typer.Option("--note", help="A remark in words.")]
 
@@ -75,37 +88,54 @@ def record(
     units: UnitSystem = Units.si,
     date: Day = None,
     file: RecordFile = None,
+    analysis: NewAnalysis = None,
+    csv: CsvFolder = None,
+    figures: FiguresFolder = None,
+    figures_format: FiguresFormat = PictureFormat.png,
 ) -> None:
     """Show what has changed since the first record, and what it means.
 
     Example: pretreat record site.toml -o reports/record.xlsx
+
+    With --analysis also what a new lab report of the water changes in recovery and programme.
     """
-    from pretreat.record.book import read_book
     from pretreat.results import to_json
     from pretreat.study.record import run_record
 
-    study = run_record(read_book(record_path(site, file)), _job(site))
-    if output is not None:
-        from pretreat.report import write_workbook
-
-        output.parent.mkdir(parents=True, exist_ok=True)
-        output = write_workbook(study, output, units=units.value, date=day(date))
+    job, waters = _jobs(site, analysis)
+    study = run_record(_book(record_path(site, file), waters is not None), job, waters)
+    written = write_files(study, Files(output, csv, figures, figures_format), units, day(date))
     if as_json:
         typer.echo(to_json(study))
         return
     _show(study)
-    if output is not None:
-        typer.echo(f"Workbook: {output}")
+    for line in written:
+        typer.echo(line)
 
 
-def _job(site: Path) -> "Study":
-    from pretreat.lab import read_design_water
+def _book(path: Path, may_be_absent: bool) -> "Book":
+    """Read the record; a new analysis can be looked at before the first reading."""
+    from pretreat.record.book import Book, read_book
+
+    return Book((), ()) if may_be_absent and not path.exists() else read_book(path)
+
+
+def _jobs(site: Path, analysis: Path | None) -> "tuple[Study, TwoWaters | None]":
+    """Return the study of the site, and the site with a new analysis if there is one."""
+    from pretreat.lab import read_analysis, read_design_water
     from pretreat.site_file import read_site
-    from pretreat.study import run_study
+    from pretreat.study.running import mode_of, run_running
 
-    design = read_site(site)
+    design = read_site(site, water_needed=False)
+    if mode_of(design) == "size":
+        design = read_site(site)
     water, _ = read_design_water(design.water)
-    return run_study(water, design)
+    job = run_running(water, design)
+    if analysis is None:
+        return job, None
+    from pretreat.study.new_analysis import two_waters
+
+    return job, two_waters(water, read_analysis(analysis), design, analysis.name)
 
 
 def _show(study: "Study") -> None:
@@ -116,9 +146,28 @@ def _show(study: "Study") -> None:
         typer.echo(f"  {what}: {words}")
     if table is not None and not table.rows:
         typer.echo("Nothing has moved beyond the noise of the gauges.")
+    _show_changes(study)
     for flag in study.flags:
         if not flag.code.startswith("finding_"):
             typer.echo(f"{flag.level}: {flag.text}")
+
+
+def _show_changes(study: "Study") -> None:
+    changes = study.series.get("record.new_analysis")
+    if changes is None:
+        return
+    typer.echo(f"{changes.label}:")
+    for what, unit, before, now, change in changes.rows:
+        if change != "same":
+            shown = "" if unit == "-" else f" {unit}"
+            typer.echo(f"  {what}: {_word(before)} to {_word(now)}{shown}, {change}")
+
+
+def _word(value: object) -> str:
+    """Return a value with three digits, and no fewer than its whole number."""
+    if not isinstance(value, float):
+        return str(value or "none")
+    return f"{value:.3g}" if abs(value) < 1000 else f"{value:,.0f}"
 
 
 def register(app: typer.Typer) -> None:

@@ -2,9 +2,11 @@
 
 from dataclasses import dataclass
 
-from pretreat.lab.layout import Layout, group_heading, label_pairs, looks_numeric
-from pretreat.lab.names import column_role, is_unit, named_analyte
+from pretreat.lab.layout import Layout, group_heading, heading_unit, label_pairs, looks_numeric
+from pretreat.lab.names import named_analyte
 from pretreat.lab.report import Grid, PrintedResult
+from pretreat.lab.unit_words import is_unit
+from pretreat.lab.wording import column_role, folded, words
 
 _HEADER_DEPTH = 60
 UNITS_SHARE = 0.6  # of the cells under the names, for a row of units
@@ -37,13 +39,16 @@ def across(grid: Grid) -> Layout:
     header = _header_row(grid)
     if header is None:
         return Layout("wide")
-    units = _units_row(grid, header)
-    labels = _label_columns(grid, header)
-    headings = [h for h in _headings(grid, header, units) if h.index not in labels]
+    parts = _fraction_row(grid, header)
+    below = header + 1 if parts else header
+    units = _units_row(grid, below)
+    labels = _label_columns(grid, below) if parts else {}
+    labels = _label_columns(grid, header) | labels
+    headings = [h for h in _headings(grid, header, (parts, units)) if h.index not in labels]
     results: list[PrintedResult] = []
     notes = [" ".join(c for c in row if c) for row in grid.rows[:header]]
     above = label_pairs(grid, header)
-    for row in range(header + (2 if units else 1), len(grid.rows)):
+    for row in range(below + (2 if units else 1), len(grid.rows)):
         if _is_sample(grid, row, headings):
             results += _sample(grid, row, headings, labels, above)
         else:
@@ -60,6 +65,16 @@ def _header_row(grid: Grid) -> int | None:
         if known > most and known * 4 >= sum(bool(cell) for cell in cells):
             best, most = row, known
     return best
+
+
+def _fraction_row(grid: Grid, header: int) -> bool:
+    """Tell whether the row under the names holds "dissolved" and "total"."""
+    if header + 1 >= len(grid.rows):
+        return False
+    named = [i for i, cell in enumerate(grid.rows[header]) if cell and named_analyte(cell).key]
+    cells = [cell for i in named if (cell := grid.cell(header + 1, i))]
+    parts = words("dissolved") | words("total") | words("field") | words("lab")
+    return bool(cells) and all(folded(cell) in parts for cell in cells)
 
 
 def _units_row(grid: Grid, header: int) -> bool:
@@ -89,16 +104,25 @@ def _label_columns(grid: Grid, header: int) -> dict[int, str]:
     return found
 
 
-def _headings(grid: Grid, header: int, units: bool) -> list[Heading]:
+def _headings(grid: Grid, header: int, rows: tuple[bool, bool]) -> list[Heading]:
+    """Return the columns of results; ``rows`` tells which of the two rows below there are."""
+    parts, units = rows
     found: list[Heading] = []
     for index, cell in enumerate(grid.rows[header]):
         named = named_analyte(cell)
         if not cell or (not named.key and column_role(cell)):
             continue
-        unit = grid.cell(header + 1, index) if units else ""
+        unit = grid.cell(header + 1 + parts, index) if units else ""
+        part = grid.cell(header + 1, index) if parts else ""
+        name = f"{cell}, {part}" if part else cell
         unit = "" if unit == "-" else unit
         found.append(
-            Heading(index, cell, unit or _group_unit(grid, header, index), bool(named.key))
+            Heading(
+                index,
+                name,
+                unit or heading_unit(cell, _group_unit(grid, header, index)),
+                bool(named.key),
+            )
         )
     return found
 

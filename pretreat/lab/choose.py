@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from types import MappingProxyType
 
 from pretreat.basis import Flag, Level, cites
@@ -36,7 +37,8 @@ class Sample:
 
     def of(self, analyte: str) -> list[Reading]:
         """Return the readings of one analyte, the preferred first."""
-        return sorted((r for r in self.readings if r.analyte == analyte), key=_rank)
+        found = [r for r in self.readings if r.analyte == analyte]
+        return sorted(found, key=_rank) if len(found) > 1 else found
 
     def best(self, analyte: str, *, detected: bool = True) -> Reading | None:
         """Return the preferred reading of an analyte."""
@@ -87,7 +89,7 @@ def choose_ions(sample: Sample) -> None:
 
 
 def _keep_fractions(sample: Sample, key: str, readings: list[Reading]) -> None:
-    for reading in readings:
+    for reading in sorted(readings, key=lambda r: r.fraction == ""):  # a named fraction first
         if reading.value is None:
             continue
         kept = None
@@ -291,6 +293,7 @@ def _caco3(sample: Sample, key: str) -> float | None:
     return sample.mg_l[key] / _ion_per_caco3(key)
 
 
+@lru_cache(maxsize=4)
 def _ion_per_caco3(key: str) -> float:
     return mg_l_as_ion(1.0, concentration_unit("mg/L as CaCO3"), Ion(analytes()[key].formula, 2))
 

@@ -3,8 +3,8 @@
 import re
 
 from pretreat.lab.layout import Layout
-from pretreat.lab.names import column_role
 from pretreat.lab.report import Grid, PrintedResult
+from pretreat.lab.wording import column_role
 
 _VALUE = re.compile(r"^[pP](\d{2,5})$")
 _WIDTH = re.compile(r"^\d+[sdnSDN]$")

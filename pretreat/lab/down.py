@@ -1,41 +1,23 @@
 """Results down the rows: one analyte per row, one or several samples or fractions beside it."""
 
-from dataclasses import dataclass, field, replace
+import re
 
-from pretreat.lab.layout import Layout, group_heading, label_pairs, looks_numeric
-from pretreat.lab.names import column_role, folded, is_unit, named_analyte, words
+from pretreat.lab.blocks import Column, Table
+from pretreat.lab.down_rows import read_rows
+from pretreat.lab.layout import Layout, group_heading, looks_numeric
+from pretreat.lab.names import named_analyte
 from pretreat.lab.report import Grid, PrintedResult
+from pretreat.lab.unit_words import is_unit
+from pretreat.lab.wording import column_role, folded, words
 
 _SCANNED_ROWS = 3000
+_HEADED_ROWS = 60
+_NEVER_NAMES = frozenset(
+    {"qualifier", "condition", "detected", "nondetect", "unit", "limit", "limit2", "type", "value"}
+    | {"status", "matrix", "remark_code", "basis", "fraction"}
+)
 UNITS_SHARE = 0.6  # of the cells of a column, for a column of units
-_TEXT_ROLES = ("sample", "site", "activity", "date", "fraction", "basis", "qualifier", "condition",
-    "limit_unit", "limit_type", "code", "detail")  # fmt: skip
-
-
-@dataclass(slots=True)
-class Column:
-    """A column with its role and what its headings say."""
-
-    index: int
-    role: str = ""
-    heading: str = ""
-    unit: str = ""
-    fraction: str = ""
-    measured_in: str = ""
-
-
-@dataclass(slots=True)
-class Table:
-    """One block of a grid: a column of names and the columns that go with it."""
-
-    names: int
-    first_row: int
-    top: int = 0  # where its headings begin; what stands above are remarks
-    columns: list[Column] = field(default_factory=list)
-
-    def role(self, role: str) -> list[Column]:
-        """Return the columns of one role."""
-        return [column for column in self.columns if column.role == role]
+_AS_ION = re.compile(r"\s*\(?\b(?:as|als)\s+(?:the\s+)?ions?\b\)?", re.IGNORECASE)
 
 
 def down(grid: Grid) -> Layout:
@@ -59,7 +41,7 @@ def down(grid: Grid) -> Layout:
         table = _table(grid, names, (0 if position == 0 else names, end))
         if table is None:
             continue
-        found, remarks = _read(grid, table)
+        found, remarks = read_rows(grid, table)
         notes += [" ".join(c for c in row if c) for row in grid.rows[: table.top]]
         results += found
         notes += remarks
@@ -76,15 +58,31 @@ def _name_columns(grid: Grid) -> list[int]:
     if headed is not None:
         return [headed]
     counts: dict[int, int] = {}
+    others = _other_columns(grid)
     for row in grid.rows[:_SCANNED_ROWS]:
         for column, cell in enumerate(row[:60]):
-            if cell and len(cell) < 120 and not is_unit(cell) and named_analyte(cell).key:
+            if column in others:
+                continue
+            if _may_name(cell) and not is_unit(cell) and named_analyte(cell).key:
                 counts[column] = counts.get(column, 0) + 1
     if not counts:
         return []
     best = max(counts, key=lambda column: (counts[column], -column))
     columns = [c for c in sorted(counts) if counts[c] >= max(2, counts[best] // 3)] or [best]
     return [c for c in columns if c == best or not _repeats(grid, c, best)]
+
+
+def _other_columns(grid: Grid) -> frozenset[int]:
+    """Return the columns that a row of headings gives another role than that of names."""
+    for row in grid.rows[:_HEADED_ROWS]:
+        roles = [column_role(cell) if cell else "" for cell in row]
+        if "name" in roles and len([role for role in roles if role]) > 1:
+            return frozenset(i for i, role in enumerate(roles) if role in _NEVER_NAMES)
+    return frozenset()
+
+
+def _may_name(cell: str) -> bool:
+    return bool(cell) and len(cell) < 120 and not cell.replace(".", "", 1).isdecimal()
 
 
 def _headed_name_column(grid: Grid) -> int | None:
@@ -198,6 +196,9 @@ def _column(grid: Grid, headers: list[int], index: int) -> Column:
 
 
 def _heading_words(column: Column, text: str, left: list[str], *, has_role: bool) -> None:
+    text = _AS_ION.sub("", text).strip()
+    if folded(text) in words("samples"):
+        return
     known = named_analyte(f"iron {text}") if text and not has_role else None
     if text and has_role:
         inner = named_analyte(f"iron {text[text.find('(') :]}") if "(" in text else None
@@ -248,110 +249,3 @@ def _shares(grid: Grid, rows: list[int], column: int) -> tuple[float, float, int
     numeric = sum(looks_numeric(cell) for cell in cells) / len(cells)
     units = sum(is_unit(cell, strict=True) or cell == "-" for cell in cells) / len(cells)
     return numeric, units, len(cells)
-
-
-def _read(grid: Grid, table: Table) -> tuple[list[PrintedResult], list[str]]:
-    results: list[PrintedResult] = []
-    notes: list[str] = []
-    section = _section_above(grid, table)
-    labels = label_pairs(grid, table.first_row)
-    limits, units = _limit_columns(grid, table), _unit_columns(table)
-    for row in range(table.first_row, len(grid.rows)):
-        name = grid.cell(row, table.names)
-        values = [(c, grid.cell(row, c.index)) for c in table.role("value")]
-        if not any(text for _, text in values) and not _carries_more(grid, table, row):
-            section = _section_fraction(grid.rows[row], section)
-            notes.append(" ".join(cell for cell in grid.rows[row] if cell))
-        elif name or table.role("code"):
-            base = _row_result(grid, table, row, limits)
-            base = replace(base, fraction=base.fraction or section)
-            for column, text in values:
-                if text or len(values) == 1:
-                    pair = (column, units[column.index])
-                    results.append(_with_value(base, grid, row, pair, labels))
-    return results, notes
-
-
-def _section_above(grid: Grid, table: Table) -> str:
-    """Return the fraction that the heading right above the first result announces."""
-    for row in range(table.first_row - 1, -1, -1):
-        if sum(bool(cell) for cell in grid.rows[row]) != 1:
-            return ""
-        section = _section_fraction(grid.rows[row], "")
-        if section:
-            return section
-    return ""
-
-
-def _carries_more(grid: Grid, table: Table, row: int) -> bool:
-    """Tell whether a row without a value says that nothing was detected."""
-    return any(grid.cell(row, c.index) for c in table.role("condition") + table.role("limit"))
-
-
-def _section_fraction(row: tuple[str, ...], before: str) -> str:
-    """Return the fraction that a heading inside the table announces."""
-    cells = [cell for cell in row if cell]
-    if len(cells) != 1 or len(cells[0]) > 60:
-        return before
-    parts = [folded(part) for part in cells[0].replace("(", " ").replace(")", " ").split()]
-    for fraction in ("dissolved", "total"):
-        if any(part in words(fraction) for part in parts):
-            return fraction
-    return ""
-
-
-def _limit_columns(grid: Grid, table: Table) -> list[int]:
-    """Return the columns of detection limits, the one that "ND" refers to first."""
-    first, second = table.role("limit"), table.role("limit2")
-    text = " ".join(" ".join(row) for row in grid.rows[table.first_row :][-40:]).casefold()
-    if second and (
-        "at the rl" in text or "at the reporting limit" in text or "below the rl" in text
-    ):
-        first, second = second, first
-    return [column.index for column in first + second]
-
-
-def _row_result(grid: Grid, table: Table, row: int, limits: list[int]) -> PrintedResult:
-    texts = {role: _first(grid, row, table.role(role)) for role in _TEXT_ROLES}
-    limit = next((grid.cell(row, c) for c in limits if grid.cell(row, c)), "")
-    kind = " ".join(grid.cell(row, c.index) for r in _KIND_ROLES for c in table.role(r)).strip()
-    return replace(
-        PrintedResult("", grid.cell(row, table.names), "", limit=limit, kind=kind),
-        **texts,  # type: ignore[arg-type]
-    )
-
-
-def _first(grid: Grid, row: int, columns: list[Column]) -> str:
-    return next((cell for c in columns if (cell := grid.cell(row, c.index))), "")
-
-
-_KIND_ROLES = ("type", "value_type", "status", "statistic", "matrix", "media", "submedia")
-
-
-def _with_value(
-    base: PrintedResult, grid: Grid, row: int, columns: tuple[Column, int], labels: dict[str, str]
-) -> PrintedResult:
-    column, unit_column = columns
-    return replace(
-        base,
-        place=grid.place(row, column.index),
-        text=grid.cell(row, column.index),
-        unit=grid.cell(row, unit_column) or column.unit,
-        fraction=column.fraction or base.fraction,
-        detail=base.detail or column.measured_in,
-        sample=base.sample or column.heading or labels.get("sample", ""),
-        site=base.site or labels.get("site", ""),
-        date=base.date or labels.get("date", ""),
-    )
-
-
-def _unit_columns(table: Table) -> dict[int, int]:
-    """Return for each column of values the column of its units, or -1."""
-    units = [column.index for column in table.role("unit")]
-    found: dict[int, int] = {}
-    for column in table.role("value"):
-        right = [u for u in units if u > column.index]
-        left = [u for u in units if u < column.index]
-        several = len(units) > 1
-        found[column.index] = (right + left[::-1] if several else [*units, -1])[0]
-    return found

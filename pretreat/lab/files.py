@@ -6,11 +6,14 @@ import re
 import stat
 from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 
 from pretreat.errors import AnalysisError
-from pretreat.lab.names import folded, is_unit, named_analyte
+from pretreat.lab.names import named_analyte
 from pretreat.lab.report import Grid
+from pretreat.lab.unit_words import is_unit
+from pretreat.lab.wording import folded
 
 MAX_BYTES = 64 * 1024 * 1024  # a lab report is far smaller; beyond this a file is refused unread
 MAX_ROWS = 250_000
@@ -204,12 +207,19 @@ def _codepage(data: bytes) -> tuple[str, str]:
             best, best_score = (text, encoding), score
     if best is not None:
         return best
+    if _only_letters(text := data.decode("cp1252", "replace")):
+        return text, "cp1252"
     from charset_normalizer import from_bytes
 
     guess = from_bytes(data, cp_isolation=[*_CODEPAGES, "latin_1"]).best()
     if guess is not None:
         return str(guess), guess.encoding
     return data.decode("latin-1"), "latin-1"
+
+
+def _only_letters(text: str) -> bool:
+    """Tell whether all that lies beyond ASCII is a letter or a sign of a report."""
+    return all(c.isascii() or c.isalpha() or c in "°µ²³·±§–—’‘“”«» " for c in text)
 
 
 def _known_words(text: str) -> int:
@@ -285,7 +295,34 @@ def _delimited(name: str, text: str, delimiter: str) -> Grid:
                 )
     except csv.Error as problem:
         raise AnalysisError(f"{name}, line {reader.line_num}: not a table ({problem})") from None
+    if delimiter == ",":
+        _refuse_bare_decimal_commas(name, rows, lines)
     return Grid(tuple(rows), tuple(lines), remarks=tuple(remarks), from_text=True)
+
+
+def _refuse_bare_decimal_commas(name: str, rows: list[tuple[str, ...]], lines: list[int]) -> None:
+    """Refuse a comma-separated table whose decimal commas cut its numbers in two."""
+    widths = [len(row) - next((i for i, c in enumerate(row[::-1]) if c), 0) for row in rows]
+    headed = [w for w, row in zip(widths, rows, strict=True) if w > 1 and _all_words(row[:w])]
+    width = headed[0] if headed else min((w for w in widths if w > 1), default=0)
+    cut = [n for n, row in enumerate(rows) if widths[n] > width and _cut_numbers(row)]
+    if not cut or any(_POINTED.search(cell) for row in rows for cell in row):
+        return
+    raise AnalysisError(
+        f"{name}, line {lines[cut[0]]}: more cells than headings, as when a decimal comma cuts a "
+        "number in two; save it with semicolons between the cells, or with decimal points"
+    )
+
+
+_POINTED = re.compile(r"\d\.\d")
+
+
+def _all_words(row: tuple[str, ...]) -> bool:
+    return all(cell and not any(c.isdigit() for c in cell[:1]) for cell in row)
+
+
+def _cut_numbers(row: tuple[str, ...]) -> bool:
+    return any(a.isdecimal() and b.isdecimal() for a, b in pairwise(row))
 
 
 def _is_header(row: list[str]) -> bool:
@@ -299,9 +336,18 @@ def _spaced(text: str) -> Grid:
     for number, line in enumerate(text.split("\n")[:MAX_ROWS], start=1):
         if not line.strip() or len(line) > 2000:
             continue
-        rows.append(_pasted_cells(line.strip()))
-        lines.append(number)
+        found = _several_in_line(line.strip())
+        rows += found
+        lines += [number] * len(found)
     return Grid(tuple(rows), tuple(lines), from_text=True)
+
+
+def _several_in_line(line: str) -> list[tuple[str, ...]]:
+    """Cut "Ca 142 mg/l, Mg 48.5 mg/l" into one row each; other lines stay whole."""
+    parts = [_pasted_cells(part) for part in re.split(r"[,;]\s+", line)]
+    if len(parts) > 1 and all(len(part) > 1 and named_analyte(part[0]).key for part in parts):
+        return parts
+    return [_pasted_cells(line)]
 
 
 def _pasted_cells(line: str) -> tuple[str, ...]:
@@ -335,8 +381,9 @@ def _value_and_unit(rest: str) -> tuple[str, str] | None:
     )
     if match is None or not match["number"].strip():
         return None
-    number = f"{match['number'].strip()} {match['letters'].strip()}".strip()
-    parts = match["unit"].split()
+    lettered = bool(match["letters"]) and not is_unit(match["letters"].strip())
+    number = rest[: match.end("letters" if lettered else "number")].strip()
+    parts = f"{'' if lettered else match['letters']}{match['unit']}".split()
     for length in range(min(len(parts), 4), 0, -1):
         unit = " ".join(parts[:length])
         if is_unit(unit) and folded(unit):

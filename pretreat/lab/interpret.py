@@ -2,20 +2,17 @@
 
 import re
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 
 from pretreat.basis import cites
 from pretreat.errors import UnitError
+from pretreat.lab.footnotes import noted_basis
 from pretreat.lab.measures import ESSENTIAL, INTO_ION, MASSES, PLAIN, Measure, measure, usgs_codes
-from pretreat.lab.names import (
-    NamedAnalyte,
-    folded,
-    is_concentration,
-    named_analyte,
-    repaired_unit,
-    words,
-)
+from pretreat.lab.names import NamedAnalyte, named_analyte
 from pretreat.lab.numbers import PrintedNumber, printed_number
 from pretreat.lab.report import DateCell, FormulaCell, PrintedResult, one_line
+from pretreat.lab.unit_words import is_concentration, repaired_unit
+from pretreat.lab.wording import folded, words
 from pretreat.tables import analytes
 from pretreat.units import temperature_c
 from pretreat.units.concentration import species_name
@@ -78,8 +75,13 @@ def interpret(result: PrintedResult, context: Context, findings: Findings) -> No
 
 def _named(result: PrintedResult) -> NamedAnalyte:
     """Return what the name says, helped by the parameter code and the other columns."""
-    named = named_analyte(result.name) if result.name else NamedAnalyte()
-    code = usgs_codes().get(result.code.strip().zfill(5)) if result.code.strip() else None
+    return _named_by(result.name, result.code.strip(), result.detail, result.fraction)
+
+
+@lru_cache(maxsize=4096)
+def _named_by(name: str, number: str, beside: str, fraction: str) -> NamedAnalyte:
+    named = named_analyte(name) if name else NamedAnalyte()
+    code = usgs_codes().get(number.zfill(5)) if number else None
     if code is not None:
         coarse = named.key in {"", "tds"}
         named = replace(
@@ -88,9 +90,9 @@ def _named(result: PrintedResult) -> NamedAnalyte:
             basis=named.basis if not coarse else code["basis"],
             fraction=named.fraction or code["fraction"],
             measured_in=named.measured_in or code["measured_in"],
-            unit=named.unit or (code["unit"] if not result.name or coarse else ""),
+            unit=named.unit or (code["unit"] if not name or coarse else ""),
         )
-    detail = folded(result.detail)
+    detail = folded(beside)
     measured_in = named.measured_in or next(
         (
             place
@@ -99,9 +101,7 @@ def _named(result: PrintedResult) -> NamedAnalyte:
         ),
         "",
     )
-    return replace(
-        named, measured_in=measured_in, fraction=_fraction(result.fraction) or named.fraction
-    )
+    return replace(named, measured_in=measured_in, fraction=_fraction(fraction) or named.fraction)
 
 
 def _fraction(text: str) -> str:
@@ -124,14 +124,16 @@ _NOT_FOUND = re.compile(
 )
 
 
+_UNSEEN_MARK = re.compile(r"U|UJ|ND|BDL|BRL|BQL|<")
+
+
 def _number(result: PrintedResult, context: Context) -> PrintedNumber:
     """Read the result cell together with its qualifier, condition and limit columns."""
     number = printed_number(result.text, context.decimal)
     condition = result.condition.strip()
     mark = result.qualifier.strip()
-    if condition and (
-        _NOT_FOUND.search(condition) or (condition == "1" and number.kind == "missing")
-    ):
+    unseen = _blank_beside_limit(result) or condition == "1" or _UNSEEN_MARK.fullmatch(mark)
+    if _NOT_FOUND.search(condition) or (unseen and number.kind == "missing"):
         number = replace(number, kind="below")
     elif re.search(r"above", condition, re.IGNORECASE):
         number = replace(number, kind="above")
@@ -142,8 +144,13 @@ def _number(result: PrintedResult, context: Context) -> PrintedNumber:
     return number
 
 
+def _blank_beside_limit(result: PrintedResult) -> bool:
+    """Tell an empty result whose limit alone has a unit: not detected, not left out."""
+    return bool(not result.text and not result.unit and result.limit and result.limit_unit)
+
+
 def _marked(number: PrintedNumber, mark: str) -> PrintedNumber:
-    if mark.startswith(("<", "≤")) or re.fullmatch(r"U|UJ|ND|BDL|BRL", mark):
+    if mark.startswith(("<", "≤")) or _UNSEEN_MARK.fullmatch(mark):
         return replace(number, kind="below", qualifier=mark)
     if mark.startswith((">", "≥")):
         return replace(number, kind="above", qualifier=mark)
@@ -189,6 +196,9 @@ def _measured(
     from_limit = number.kind == "below" and not printed_number(result.text, context.decimal).number
     unit = number.unit or (result.limit_unit if from_limit else "") or result.unit or named.unit
     unit = "" if unit.strip() in {"-", "—", "None"} else unit.strip()
+    if _conflict(unit, named.unit, key):
+        text = f"{result.place} '{one_line(result.name)}': {one_line(unit)} is used"
+        findings.remarks.append(("unit_conflict", text))
     if not unit and key not in PLAIN and key not in {"ec", "temperature"}:
         unit = context.unit
     if unit == "%":
@@ -206,6 +216,13 @@ def _measured(
     _add(result, named, number, replace(how, assumed=how.assumed or noted), findings)
 
 
+def _conflict(used: str, named: str, key: str) -> bool:
+    """Tell whether the unit in a name says something else than the unit beside the result."""
+    if not (named and is_concentration(used) and is_concentration(named)):
+        return False
+    return measure(key, used, "").factor != measure(key, named, "").factor
+
+
 @cites("DIN27888", "temperature compensation, factor at 20 °C")
 def _at_25_c(how: Measure, named: NamedAnalyte) -> Measure:
     """Lead a conductivity that is named at 20 °C to 25 °C."""
@@ -221,7 +238,7 @@ def _basis(result: PrintedResult, named: NamedAnalyte, context: Context) -> tupl
         species = species_name(text)
         if species:
             return species, ""
-    noted = _noted_basis(named, context.notes)
+    noted = noted_basis(named, context.notes)
     if noted:
         return noted, ""
     spoken = re.search(
@@ -229,55 +246,6 @@ def _basis(result: PrintedResult, named: NamedAnalyte, context: Context) -> tupl
     )
     unsaid = named.key == "no3_no2" and not spoken and not result.code
     return named.basis, "as N" if unsaid else ""
-
-
-_GENERAL = re.compile(
-    r"(?i)\b(?:results?|concentrations?|values?|units?|analyses|ergebnisse|resultados|résultats|"
-    r"risultati)\b[^:=]*?(?:\bin\b|\ben\b|:|=)\s*(?P<unit>[^\s,;()]+(?: as \w+)?)"
-)
-
-
-def general_unit(notes: tuple[str, ...]) -> str:
-    """Return the unit that a title gives to all results, such as "all results in mg/L".
-
-    Parameters
-    ----------
-    notes : tuple of str
-        Lines beside the table. [-]
-
-    Returns
-    -------
-    str
-        The unit, or an empty text. [-]
-    """
-    for note in notes:
-        match = _GENERAL.search(note)
-        if match is not None and is_concentration(match["unit"].rstrip(".")):
-            return match["unit"].rstrip(".")
-    return ""
-
-
-_NOTE = re.compile(
-    r"^(?P<mark>[*†‡#]+|[¹²³])?\s*(?P<name>.*?)\s*(?:is|are)?\s*(?:reported|expressed|given|calculated)?\s*"
-    r"\b(?:as|als|comme|como|come)\s+(?P<species>[A-Za-z][A-Za-z0-9₀-₉]*)\.?$",
-    re.IGNORECASE,
-)
-
-
-def _noted_basis(named: NamedAnalyte, notes: tuple[str, ...]) -> str:
-    """Return the basis that a footnote gives to a starred name or to a named analyte."""
-    for note in notes:
-        match = _NOTE.match(note.strip())
-        species = species_name(match["species"]) if match else None
-        if match is None or species is None:
-            continue
-        starred = match["mark"] and match["mark"] == named.starred
-        about = match["name"].strip(" :=")
-        if starred and not about:
-            return species
-        if about and named_analyte(about).key == named.key:
-            return species
-    return ""
 
 
 def _add(
@@ -343,12 +311,11 @@ def _note(result: PrintedResult, named: NamedAnalyte, number: PrintedNumber, how
 def _checked(reading: Reading, key: str, findings: Findings) -> Reading:
     """Refuse impossible numbers; take zero and slightly negative traces as not detected."""
     value = reading.value if reading.value is not None else 0.0
-    printed = f"{one_line(reading.name)} is {one_line(reading.text)} {one_line(reading.unit)}"
-    shown = f"{reading.place}: {printed}".rstrip()
+    shown = _Shown(reading)
     if key == "ph" and not 0 < value < 14:
         findings.faults.append(f"{shown}; a pH lies between 0 and 14: correct the report")
     elif key == "temperature" and not TEMPERATURES_C[0] <= value <= TEMPERATURES_C[1]:
-        findings.remarks.append(("impossible_temperature", shown))
+        findings.remarks.append(("impossible_temperature", str(shown)))
         return replace(reading, value=None, note=_and(reading.note, "impossible, not used"))
     elif value < 0 and key not in {"temperature", "orp"}:
         indirect = (
@@ -358,7 +325,7 @@ def _checked(reading: Reading, key: str, findings: Findings) -> Reading:
             or key in PLAIN
         )
         if indirect or (key in TRACES and value > -BLANK_CORRECTION_MG_L):
-            findings.remarks.append(("negative_result", shown))
+            findings.remarks.append(("negative_result", str(shown)))
             return replace(
                 reading, value=None, below=None, note=_and(reading.note, "negative: not detected")
             )
@@ -368,11 +335,22 @@ def _checked(reading: Reading, key: str, findings: Findings) -> Reading:
             f"{shown}; no water holds more than {MOST_MG_L:g} mg/L: correct the report"
         )
     elif value == 0 and key in analytes() and key not in ZERO_IS_A_RESULT:
-        findings.remarks.append(("zero_result", shown))
+        findings.remarks.append(("zero_result", str(shown)))
         return replace(
             reading, value=None, below=None, note=_and(reading.note, "zero: not detected")
         )
     return reading
+
+
+@dataclass(frozen=True, slots=True)
+class _Shown:
+    """The words for a reading in a message, put together only where there is one."""
+
+    of: Reading
+
+    def __str__(self) -> str:
+        printed = " ".join(one_line(t) for t in (self.of.text, self.of.unit))
+        return f"{self.of.place}: {one_line(self.of.name)} is {printed}".rstrip()
 
 
 def _and(note: str, more: str) -> str:

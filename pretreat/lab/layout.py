@@ -8,6 +8,7 @@ from itertools import pairwise
 from pretreat.lab.names import named_analyte
 from pretreat.lab.numbers import printed_number
 from pretreat.lab.report import Grid, PrintedResult
+from pretreat.lab.unit_words import is_concentration, is_temperature
 
 LISTED_ONLY = 0.2  # an analyte without a result counts a little for a layout
 UNUSED_KEYS = frozenset({"", "other"})
@@ -69,6 +70,12 @@ def best_layout(grids: Iterable[Grid]) -> tuple[Grid, Layout] | None:
     return best
 
 
+def heading_unit(name: str, unit: str) -> str:
+    """Return the unit that a heading gives to many analytes, unless it cannot be this one's."""
+    other = named_analyte(name).key in {"temperature", "ec", "ph"}
+    return "" if other and is_concentration(unit) and not is_temperature(unit) else unit
+
+
 def looks_numeric(text: str) -> bool:
     """Tell whether a cell holds a number or a non-detect."""
     return printed_number(text).kind in {"value", "below", "above", "date"}
@@ -84,7 +91,7 @@ def group_heading(grid: Grid, row: int, column: int) -> str:
 
 def label_pairs(grid: Grid, before: int) -> dict[str, str]:
     """Return sample, site and date written as label and value above the table."""
-    from pretreat.lab.names import column_role
+    from pretreat.lab.wording import column_role
 
     found: dict[str, str] = {}
     for row in grid.rows[:before]:

@@ -6,7 +6,7 @@ from types import MappingProxyType
 
 from pretreat.basis import cites
 from pretreat.errors import UnitError
-from pretreat.lab.names import is_concentration, repaired_unit, without_own_species
+from pretreat.lab.unit_words import repaired_unit, spelled_unit, without_own_species
 from pretreat.tables import Row, analytes, rows
 from pretreat.units import (
     CACO3_MG_PER_MEQ,
@@ -67,6 +67,7 @@ def usgs_codes() -> dict[str, Row]:
     return {row["code"]: row for row in rows("usgs_codes.csv")}
 
 
+@lru_cache(maxsize=4096)
 def measure(key: str, unit: str, basis: str) -> Measure:
     """Return how a result of one analyte is converted.
 
@@ -89,14 +90,14 @@ def measure(key: str, unit: str, basis: str) -> Measure:
     UnitError
         If the unit does not measure this analyte.
     """
-    unit = repaired_unit(unit)
+    unit = spelled_unit(repaired_unit(unit))
     if key in PLAIN:
         return Measure(1.0, unit)
     if key in ITSELF_IN_UNIT:
         unit = without_own_species(unit)
-    if key in {"temperature", "ec"}:
-        unit = _of_the_ions(key, unit)
     if key == "temperature":
+        unit = unit.replace("Â°", "°")
+        unit = "C" if unit.casefold() == "cel" else unit  # as environment agencies abbreviate it
         shifted = temperature_c(1.0, unit) != 1.0
         return Measure(None if shifted else 1.0, unit or "°C", "", "" if unit else "°C")
     if key == "ec":
@@ -104,17 +105,6 @@ def measure(key: str, unit: str, basis: str) -> Measure:
             conductivity_us_cm(1.0, unit or "µS/cm"), unit or "µS/cm", "", "" if unit else "µS/cm"
         )
     return _concentration(key, unit, basis)
-
-
-def _of_the_ions(key: str, unit: str) -> str:
-    """Return a unit, empty where it is that of the ions which heads their common column."""
-    if unit.casefold() == "cel":  # as environment agencies abbreviate Celsius
-        return "C"
-    try:
-        temperature_c(1.0, unit) if key == "temperature" else conductivity_us_cm(1.0, unit)
-    except UnitError:
-        return "" if is_concentration(unit) else unit
-    return unit
 
 
 def _concentration(key: str, unit: str, basis: str) -> Measure:

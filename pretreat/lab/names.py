@@ -6,11 +6,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from pretreat.errors import UnitError
+from pretreat.lab.unit_words import is_unit
+from pretreat.lab.wording import folded, words
 from pretreat.tables import rows
-from pretreat.units.concentration import concentration_unit, conductivity_us_cm, species_name
-
-_LETTERS = str.maketrans({"ı": "i", "ł": "l", "ø": "o", "đ": "d", "æ": "ae", "œ": "oe"})
+from pretreat.units.concentration import species_name
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,28 +23,6 @@ class NamedAnalyte:
     unit: str = ""
     at_c: float | None = None  # temperature in the name, as in "pH (25 °C)"
     starred: str = ""
-
-
-@lru_cache(maxsize=20000)
-def folded(text: str) -> str:
-    """Return a text without case, accents, spaces and punctuation, for comparison.
-
-    Parameters
-    ----------
-    text : str
-        As printed. [-]
-
-    Returns
-    -------
-    str
-        Letters, digits and plus signs only. [-]
-    """
-    bare = text
-    if not text.isascii():
-        spread = unicodedata.normalize("NFKD", text)
-        bare = "".join(letter for letter in spread if not unicodedata.combining(letter))
-    bare = bare.casefold().translate(_LETTERS)
-    return "".join(letter for letter in bare if letter.isalnum() or letter == "+")
 
 
 @lru_cache(maxsize=1)
@@ -66,128 +43,6 @@ def _exact_aliases() -> dict[str, tuple[str, str]]:
         if row["kind"] == "analyte":
             found.setdefault(row["alias"], (row["key"], row["basis"]))
     return found
-
-
-@lru_cache(maxsize=16)
-def words(key: str) -> frozenset[str]:
-    """Return the words of one meaning, such as "not_detected", folded.
-
-    Parameters
-    ----------
-    key : str
-        A key of the rows of kind "word" in data/aliases.csv. [-]
-
-    Returns
-    -------
-    frozenset of str
-        Folded words; those made of signs only stand as they are. [-]
-    """
-    found = set()
-    for row in rows("aliases.csv"):
-        if row["kind"] == "word" and row["key"] == key:
-            bare = folded(row["alias"])
-            mark = "<" if row["alias"].startswith("<") else ""
-            found.add(mark + bare if bare else re.sub(r"\s", "", row["alias"]))
-    return frozenset(found)
-
-
-@lru_cache(maxsize=1)
-def exact_words() -> dict[str, str]:
-    """Return words exactly as listed to their meaning: "NR" and "n.r." are not the same."""
-    found: dict[str, str] = {}
-    for row in rows("aliases.csv"):
-        if row["kind"] == "word" and row["key"] in {"not_detected", "not_measured"}:
-            found.setdefault(row["alias"], row["key"])
-    return found
-
-
-@lru_cache(maxsize=1)
-def _roles() -> dict[str, str]:
-    return {
-        folded(row["heading"]) or row["heading"]: row["role"] for row in rows("lab_columns.csv")
-    }
-
-
-def column_role(heading: str) -> str:
-    """Return the role of a column by its heading: name, value, unit, limit ..., or "".
-
-    Parameters
-    ----------
-    heading : str
-        As printed. [-]
-
-    Returns
-    -------
-    str
-        Role, or an empty text. [-]
-    """
-    bare = re.sub(r"[\[(].*?[\])]", "", heading).strip()
-    for text in (heading, bare):
-        role = _roles().get(folded(text) or text.strip(), "")
-        if role:
-            return role
-    return ""
-
-
-_TEMPERATURE_UNITS = frozenset(
-    {"c", "degc", "f", "degf", "celsius", "fahrenheit", "degreesc", "degreesf", "degreescelsius"}
-    | {"degcelsius", "gradc", "degreec", "k"}
-)
-_OWN_SPECIES = re.compile(r"[\s(]*(?:\b(?:as|als)\s+)?\b(?:Cl2|Cl₂|O2|O₂)\b\)?", re.IGNORECASE)
-_GARBLED = re.compile(r"^(?:\?|�|ï¿½|Â)(?=[sSgGmM])")
-
-
-def repaired_unit(text: str) -> str:
-    """Return a unit with a micro sign that an encoding destroyed put back."""
-    return _GARBLED.sub("u", text.strip())
-
-
-@lru_cache(maxsize=4000)
-def is_unit(text: str, *, strict: bool = False) -> bool:
-    """Tell whether a text is a unit of anything a water report holds.
-
-    Parameters
-    ----------
-    text : str
-        As printed. [-]
-    strict : bool
-        Refuse single letters, which in a result cell are qualifiers. [-]
-
-    Returns
-    -------
-    bool
-        True for a unit. [-]
-    """
-    clean = repaired_unit(text)
-    if not clean or len(clean) > 40 or (strict and len(folded(clean)) < 2):
-        return False
-    if is_concentration(clean) or is_conductivity(clean):
-        return True
-    word = re.sub(r"[°º˚]", "deg", clean)
-    return folded(word) in words("plain_unit") or folded(word) in _TEMPERATURE_UNITS or clean == "-"
-
-
-def without_own_species(unit: str) -> str:
-    """Return a unit without the chlorine or oxygen it is "as", which measures only itself."""
-    return _OWN_SPECIES.sub("", unit.strip())
-
-
-def is_concentration(text: str) -> bool:
-    """Tell whether a text is a unit of concentration or hardness."""
-    try:
-        concentration_unit(without_own_species(text))
-    except UnitError:
-        return False
-    return True
-
-
-def is_conductivity(text: str) -> bool:
-    """Tell whether a text is a unit of conductivity."""
-    try:
-        conductivity_us_cm(1.0, text)
-    except UnitError:
-        return False
-    return True
 
 
 _AS_BASIS = re.compile(
@@ -216,7 +71,10 @@ _METHOD = re.compile(
     r"(?i)^(?:icp|epa|sm|iso|din|en|hach|ic|aas|titr|calc|method|by|cas|est|phot|\d{3,})"
 )
 _STARS = re.compile(r"\s*([*†‡#]+)$")
-_DEGREES = re.compile(r"^temp(?:erature)?_?([cf])$", re.IGNORECASE)
+_DEGREES = re.compile(
+    r"^(?:temp(?:erature)?_?|t(?:emp)?\.?(?:[\s_]*[\[(][\s°º]*|[\s_]*[°º]\s*|[\s_]+))(?P<degrees>[cf])[\])]?$",
+    re.IGNORECASE,
+)
 
 
 @lru_cache(maxsize=20000)
@@ -242,7 +100,7 @@ def named_analyte(text: str) -> NamedAnalyte:
         return replace(inner, starred=starred.group(1))
     degrees = _DEGREES.match(clean)
     if degrees:
-        return NamedAnalyte("temperature", unit=degrees.group(1).upper())
+        return NamedAnalyte("temperature", unit=degrees["degrees"].upper())
     return (None if _SULFUR.match(clean) else _lookup(clean)) or _in_parts(clean)
 
 

@@ -8,8 +8,9 @@ from functools import lru_cache
 from math import isfinite
 from typing import Literal
 
-from pretreat.lab.names import exact_words, folded, is_unit, words
 from pretreat.lab.report import DateCell, FormulaCell
+from pretreat.lab.unit_words import is_unit
+from pretreat.lab.wording import exact_words, folded, words
 
 Kind = Literal["value", "below", "above", "missing", "date", "word"]
 
@@ -51,6 +52,7 @@ _PRINTED = re.compile(
     rf"(?P<number>{_NUMBER})\s*(?P<tail>.*)$",
     re.IGNORECASE | re.DOTALL,
 )
+_BARE = re.compile(r"-?[0-9]{1,15}(?:\.[0-9]{1,15})?")  # most cells of a large file
 _MONTH = r"(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*"
 _DATES = (
     re.compile(r"^\d{4}-\d{1,2}-\d{1,2}([T ].*)?$"),
@@ -113,16 +115,19 @@ def printed_number(text: str, decimal: str = ".") -> PrintedNumber:
         return PrintedNumber("date")
     if isinstance(text, FormulaCell):
         return PrintedNumber("word")
-    clean = _BRACKETED_LIMIT.sub(r"\g<nd> \g<limit>", plain(text))
+    if decimal == "." and _BARE.fullmatch(text):
+        return PrintedNumber("value", float(text))
+    return _printed(_BRACKETED_LIMIT.sub(r"\g<nd> \g<limit>", plain(text)), decimal)
+
+
+def _printed(clean: str, decimal: str) -> PrintedNumber:
     by_word = _by_word(clean)
     if by_word is not None:
         return by_word
     if any(pattern.match(clean) for pattern in _DATES):
         return PrintedNumber("date")
     match = _PRINTED.match(clean)
-    if match is None:
-        return PrintedNumber("word")
-    return _from_match(match, decimal)
+    return PrintedNumber("word") if match is None else _from_match(match, decimal)
 
 
 def _by_word(clean: str) -> PrintedNumber | None:
@@ -256,11 +261,7 @@ def decimal_mark(texts: Iterable[str]) -> tuple[str | None, tuple[str, ...]]:
     votes = {".": 0, ",": 0}
     unsettled: list[str] = []
     for text in texts:
-        clean = plain(text)
-        if isinstance(text, DateCell) or any(pattern.match(clean) for pattern in _DATES):
-            continue
-        match = _PRINTED.match(_BRACKETED_LIMIT.sub(r"\g<nd> \g<limit>", clean))
-        vote = _vote(match["number"]) if match else ""
+        vote = _vote_of_cell(text)
         if vote == "?":
             unsettled.append(text)
         elif vote:
@@ -270,8 +271,22 @@ def decimal_mark(texts: Iterable[str]) -> tuple[str | None, tuple[str, ...]]:
     return max(votes, key=lambda mark: votes[mark]), tuple(unsettled)
 
 
+def _vote_of_cell(text: str) -> str:
+    if isinstance(text, DateCell):
+        return ""
+    if _BARE.fullmatch(text):
+        return _vote(text)
+    clean = plain(text)
+    if any(pattern.match(clean) for pattern in _DATES):
+        return ""
+    match = _PRINTED.match(_BRACKETED_LIMIT.sub(r"\g<nd> \g<limit>", clean))
+    return _vote(match["number"]) if match else ""
+
+
 def _vote(text: str) -> str:
     """Return the decimal mark a number proves, "?" where it could be either, "" for none."""
+    if text.isdecimal():
+        return ""
     body = re.sub(r"[ ']", "", _split_exponent(text)[0].strip().removesuffix("."))
     marks: list[str] = re.findall(r"[.,]", body)
     if not marks:

@@ -167,6 +167,28 @@ def judge(water: WaterAnalysis, policy: Policy = "half") -> Judgement:
     return replace(judged, flags=verdict_flags(water, judged))
 
 
+def whole_balance_pct(water: WaterAnalysis, policy: Policy = "half") -> float | None:
+    """Return the ion balance of a water whose major ions are all known.
+
+    Parameters
+    ----------
+    water : WaterAnalysis
+        The water. [-]
+    policy : {"limit", "half", "zero"}
+        What a non-detect counts as. [-]
+
+    Returns
+    -------
+    float or None
+        Balance; None where an ion is missing. [%]
+    """
+    mg_l = composition(water, policy)
+    if _missing(water, mg_l):
+        return None
+    balance = float(ion_balance_pct(*ion_sums_meq_l(mg_l, water.alkalinity_mg_l_caco3 or 0.0)))
+    return balance if isfinite(balance) else None
+
+
 def _missing(water: WaterAnalysis, mg_l: Mapping[str, float]) -> tuple[str, ...]:
     missing = [analytes()[key].name for key in NEEDED if key not in mg_l]
     if water.alkalinity_mg_l_caco3 is None:

@@ -7,9 +7,10 @@ from pathlib import Path
 from pretreat.basis import Flag
 from pretreat.errors import AnalysisError
 from pretreat.lab.files import read_file
-from pretreat.lab.interpret import Context, Findings, general_unit, interpret
+from pretreat.lab.footnotes import general_unit
+from pretreat.lab.interpret import Context, Findings, interpret
 from pretreat.lab.layout import best_layout
-from pretreat.lab.names import folded, named_analyte, words
+from pretreat.lab.names import named_analyte
 from pretreat.lab.numbers import decimal_mark
 from pretreat.lab.remarks import OTHER_RESULTS, reading_flags
 from pretreat.lab.report import Decisions, Grid, LabReport, PrintedResult, one_line
@@ -20,6 +21,7 @@ from pretreat.lab.sampling import (
     samples_of,
 )
 from pretreat.lab.waters import water_of
+from pretreat.lab.wording import folded, words
 from pretreat.water import WaterAnalysis
 
 SHOWN_NAMES = 12

@@ -26,6 +26,10 @@ _REMARKS: MappingProxyType[str, tuple[Level, str]] = MappingProxyType(
             "a formula whose value is not stored in the file; open and save the workbook",
         ),
         "left_blank": ("info", "listed by the lab but not measured"),
+        "unit_conflict": (
+            "warning",
+            "the name and the unit column give two units; ask the lab which one holds",
+        ),
         "unknown_unit": ("caution", "not used because of its unit"),
         "garbled_unit": (
             "caution",
@@ -112,7 +116,7 @@ def _about_file(report: LabReport) -> list[Flag]:
         text = (
             f"statistics or limits rather than samples, not read: {_listed(list(report.left_out))}"
         )
-        flags.append(Flag("no_samples", "info", text))
+        flags.append(Flag("no_samples", "caution", text))
     if report.statistics_only:
         text = (
             "the report gives statistics of several analyses; what is read was never one water, "

@@ -1,6 +1,7 @@
 """A lab report exactly as printed, before anything is made of it."""
 
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 
 class DateCell(str):
@@ -41,6 +42,7 @@ class Grid:
         return cells[column] if 0 <= column < len(cells) else ""
 
 
+@lru_cache(maxsize=4096)
 def one_line(text: str, most: int = 80) -> str:
     """Return a text from a report fit for a message: one line, printable, not long."""
     line = " ".join("".join(c if c.isprintable() else " " for c in text).split())

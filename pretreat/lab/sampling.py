@@ -3,10 +3,12 @@
 import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 from pretreat.errors import AnalysisError
-from pretreat.lab.names import folded, named_analyte, words
+from pretreat.lab.names import named_analyte
 from pretreat.lab.report import LabReport, PrintedResult, one_line
+from pretreat.lab.wording import folded, words
 
 Names = tuple[str, ...]
 ROW_PER_SAMPLE = ("wide", "coded")  # layouts
@@ -51,9 +53,12 @@ def is_quality_control(result: PrintedResult) -> bool:
     bool
         True where it is not the water itself. [-]
     """
-    if result.kind and _CONTROL_KIND.search(result.kind):
-        return True
-    return bool(result.sample and _CONTROL_SAMPLE.search(result.sample))
+    return _names_control(result.kind, result.sample)
+
+
+@lru_cache(maxsize=4096)
+def _names_control(kind: str, sample: str) -> bool:
+    return bool(_CONTROL_KIND.search(kind) or _CONTROL_SAMPLE.search(sample))
 
 
 def is_no_sample(result: PrintedResult) -> bool:
@@ -69,7 +74,12 @@ def is_no_sample(result: PrintedResult) -> bool:
     bool
         True for what is headed "Mean", "Maximum", "Detection limit" and the like. [-]
     """
-    named = {folded(text) for text in (result.sample, result.site, result.date) if text}
+    return _names_no_sample(result.sample, result.site, result.date)
+
+
+@lru_cache(maxsize=4096)
+def _names_no_sample(*labels: str) -> bool:
+    named = {folded(text) for text in labels if text}
     return any(named & words(key) for key in ("statistic", "limit_row", "detection_limit"))
 
 
@@ -113,7 +123,7 @@ def _unquoted(text: str) -> str:
 
 
 def _row(result: PrintedResult) -> str:
-    return re.sub(r"![A-Z]+", "!", result.place)
+    return re.sub(r"![A-Z]+", "!", result.place) if "!" in result.place else result.place
 
 
 def _keys(sample: PrintedSample) -> set[tuple[str, str]]:
@@ -142,9 +152,12 @@ def _joined(
         groups.setdefault(key(sample), []).append(sample)
     out: list[PrintedSample] = []
     for names, group in groups.items():
+        if len(group) == 1:
+            out += group
+            continue
         sets = [_keys(sample) for sample in group]
         apart = sum(len(one) for one in sets) == len(set().union(*sets))
-        if len(group) > 1 and apart and any(names[:2]):
+        if apart and any(names[:2]):
             main = max(group, key=lambda sample: len(sample.results))
             main.results = [result for sample in group for result in sample.results]
             out.append(main)

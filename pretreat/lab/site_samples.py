@@ -7,7 +7,6 @@ from pathlib import Path
 
 from pretreat.basis import Flag
 from pretreat.errors import AnalysisError
-from pretreat.lab.names import folded, words
 from pretreat.lab.reading import (
     interpreted,
     listed,
@@ -18,6 +17,7 @@ from pretreat.lab.reading import (
 )
 from pretreat.lab.report import one_line
 from pretreat.lab.sampling import PrintedSample, samples_of
+from pretreat.lab.wording import folded, words
 from pretreat.water import WaterAnalysis
 
 MOST_UNNAMED = 60  # more samples than this without a site are a survey, not one well

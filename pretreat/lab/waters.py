@@ -70,7 +70,8 @@ def water_of(printed: PrintedSample, findings: Findings, report: LabReport) -> W
 
 
 def _renamed(reading: Reading) -> Reading:
-    return replace(reading, analyte=PROPERTY_NAMES.get(reading.analyte, reading.analyte))
+    name = PROPERTY_NAMES.get(reading.analyte)
+    return reading if name is None else replace(reading, analyte=name)
 
 
 def _ph(sample: Sample) -> tuple[float | None, PhKind]:

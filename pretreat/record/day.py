@@ -45,27 +45,21 @@ class Day:
         return new_level(track.days, track.values, LEAST_NOISE.get(name, 0.0))
 
 
-def day_of(found: Tracks, count: int, reference: Reference) -> Day:
-    """Return a record up to one of its readings.
+def day_of(found: Tracks, reference: Reference) -> Day:
+    """Return a record at its last reading.
 
     Parameters
     ----------
     found : Tracks
         Every value over time. [-]
-    count : int
-        How many readings, from the baseline on. [-]
     reference : Reference
         Design of the site. [-]
 
     Returns
     -------
     Day
-        Values and levels up to that reading. [-]
+        Values and levels at that reading. [-]
     """
-    cut = {name: track.until(count) for name, track in found.by_name.items()}
-    levels = {name: cut[name].level(cut["temperature"]) for name in LEAST_NOISE}
-    return Day(
-        Tracks(found.readings[:count], found.normalised[:count], MappingProxyType(cut)),
-        MappingProxyType(levels),
-        reference,
-    )
+    temp = found.by_name["temperature"]
+    levels = {name: found.by_name[name].level(temp) for name in LEAST_NOISE}
+    return Day(found, MappingProxyType(levels), reference)

@@ -18,11 +18,15 @@ from pretreat.record.pretreatment_rules import (
 )
 from pretreat.record.readings import Reading
 from pretreat.record.reference import Reference
-from pretreat.record.signs import tracks
+from pretreat.record.regenerations import regenerations
+from pretreat.record.signs import Tracks, growing
 from pretreat.tables import Row, rows
 
-AT_ONCE = frozenset({"chlorine"})  # named at a single reading; the rest at two in a row
-_RULES = (chlorine, membranes, resin, channelled, salt, iron, cartridge, water)
+# Named at once: chlorine, which destroys membranes, and what its rule reads off two readings that
+# agree. The rest is named when two readings in a row show it, unless they are far apart.
+AT_ONCE = frozenset({"chlorine", "resin_capacity", "channelled_bed", "iron_passing"})
+FAR_APART_DAYS = 10.0  # RECORD_STATISTICS
+_RULES = (chlorine, membranes, resin, channelled, salt, regenerations, iron, cartridge, water)
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,22 +86,25 @@ def findings(readings: Sequence[Reading], reference: Reference) -> tuple[Finding
     tuple of Finding
         Findings; empty where nothing moved beyond noise. [-]
     """
-    found = tracks(readings, reference)
-    if found is None:
-        return ()
     first: dict[str, datetime.datetime] = {}
     latest: dict[str, Evidence] = {}
     before: set[str] = set()
-    for count in range(1, len(found.readings) + 1):
-        now = {e.fault: e for e in faults_of(day_of(found, count, reference))}
+    for found in growing(readings, reference):
+        now = {e.fault: e for e in faults_of(day_of(found, reference))}
         for fault, evidence in now.items():
-            if fault in before or fault in AT_ONCE:
-                first.setdefault(fault, found.readings[count - 1].when)
+            if fault in before or fault in AT_ONCE or _far_apart(found):
+                first.setdefault(fault, found.readings[-1].when)
                 latest[fault] = evidence
         before = set(now)
     return tuple(
         _finding(key, when, latest[key], standing=key in before) for key, when in first.items()
     )
+
+
+def _far_apart(found: Tracks) -> bool:
+    """Tell whether the last reading is so late that waiting for another would cost too much."""
+    days = found.by_name["temperature"].days[-2:]
+    return days[-1] - days[0] >= FAR_APART_DAYS
 
 
 def _parts(text: str) -> tuple[str, ...]:

@@ -1,9 +1,9 @@
 """Noise and level of a gauge over time, by statistics that a wild reading does not move."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from math import isfinite, nan, sqrt
+from math import ceil, isfinite, nan, sqrt
 from statistics import median
 
 from pretreat.basis import cites
@@ -11,11 +11,12 @@ from pretreat.basis import cites
 # RECORD_STATISTICS: the first readings that give the level when new: so many, or as many as were
 # taken in so many days, but not fewer than four.
 BASELINE_READINGS, BASELINE_DAYS, BASELINE_FEWEST = 8, 60.0, 4
-WINDOW_DAYS = 32.0  # RECORD_STATISTICS: readings of so many days make the level of today
+WINDOW_DAYS = 22.0  # RECORD_STATISTICS: readings of so many days make the level of today
 FEWEST, MOST = 3, 21  # RECORD_STATISTICS: readings in that window
 LONE_ERRORS = 4.0  # RECORD_STATISTICS: a reading so far off stands only if the next one agrees
 NEIGHBOURS = 3  # RECORD_STATISTICS: readings on each side that a reading is compared with
-MAD_TO_SIGMA = 1.4826  # normal distribution: 1 / 0.6745
+# Normal distribution: mean size of the smaller four fifths of all deviations, over sigma.
+KEPT_SHARE, KEPT_MEAN = 0.8, 0.5586
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +54,7 @@ def hodges_lehmann(values: Sequence[float]) -> float:
     return median((a + b) / 2.0 for i, a in enumerate(values) for b in values[i:])
 
 
-@cites("RECORD_STATISTICS", "median absolute successive difference, normal noise")
+@cites("RECORD_STATISTICS", "successive differences, the larger fifth left out, normal noise")
 def noise(values: Sequence[float], least: float) -> float:
     """Return the noise of single readings from their successive differences.
 
@@ -69,11 +70,48 @@ def noise(values: Sequence[float], least: float) -> float:
     float
         Standard deviation. [unit of the values]
     """
-    steps = [abs(b - a) for a, b in pairwise(values)]
+    steps = sorted(abs(b - a) for a, b in pairwise(values))
     if not steps:
         return least
     few = 1.0 + 2.0 / len(steps)  # a noise known from few readings may be larger
-    return max(least, few * MAD_TO_SIGMA * median(steps) / sqrt(2.0))
+    kept = steps[: ceil(KEPT_SHARE * len(steps))]
+    return max(least, few * sum(kept) / len(kept) / KEPT_MEAN / sqrt(2.0))
+
+
+def off_alone(values: Mapping[int, float], place: int, limit: float) -> bool:
+    """Tell whether a reading is off and neither the one before nor the one after agrees.
+
+    Parameters
+    ----------
+    values : mapping of int to float
+        Values by place in order of time, of the reading and those near it. [any unit]
+    place : int
+        Place of the reading. [-]
+    limit : float
+        How far from the median of its neighbours is off. [same unit]
+
+    Returns
+    -------
+    bool
+        True for a reading that stands alone. [-]
+    """
+    order = sorted(values)
+    here = order.index(place)
+
+    def off(i: int) -> float:
+        others = [values[order[j]] for j in _near(i, len(order))]
+        return values[order[i]] - median(others) if others else 0.0
+
+    far = off(here)
+    if abs(far) <= limit:
+        return False
+    beside = [off(i) for i in (here - 1, here + 1) if 0 <= i < len(order)]
+    return not any(abs(o) > limit / 2.0 and o * far > 0.0 for o in beside)
+
+
+def _near(place: int, count: int) -> list[int]:
+    first, last = max(0, place - NEIGHBOURS), min(count, place + NEIGHBOURS + 1)
+    return [i for i in range(first, last) if i != place]
 
 
 def agreed(values: Sequence[float], least_noise: float) -> tuple[bool, ...]:
@@ -92,20 +130,8 @@ def agreed(values: Sequence[float], least_noise: float) -> tuple[bool, ...]:
         False for a reading that is off alone. [-]
     """
     limit = LONE_ERRORS * noise(values, least_noise)
-
-    def off(i: int) -> float:
-        others = [*values[max(0, i - NEIGHBOURS) : i], *values[i + 1 : i + 1 + NEIGHBOURS]]
-        return values[i] - median(others) if others else 0.0
-
-    offs = [off(i) for i in range(len(values))]
-
-    def stands(i: int) -> bool:
-        if abs(offs[i]) <= limit:
-            return True
-        beside = [offs[j] for j in (i - 1, i + 1) if 0 <= j < len(values)]
-        return any(abs(other) > limit / 2.0 and other * offs[i] > 0.0 for other in beside)
-
-    return tuple(stands(i) for i in range(len(values)))
+    numbered = dict(enumerate(values))
+    return tuple(not off_alone(numbered, i, limit) for i in range(len(values)))
 
 
 def _baseline(days: Sequence[float]) -> int:

@@ -52,10 +52,21 @@ def _or(value: float, other: float) -> float:
     return other if math.isnan(value) else value
 
 
-def _feed_flow(taken: Reading) -> float:
-    """Return product plus drain: two meters that are usually there; else the feed meter."""
-    return _or(taken.get("product_flow_m3_h") + taken.get("drain_flow_m3_h"),
-               taken.get("feed_flow_m3_h"))  # fmt: skip
+def _flows(taken: Reading) -> tuple[float, float]:
+    """Return product and feed flow; of three meters any two will do.
+
+    Product plus drain, which are usually there, come before the feed meter.
+    """
+    feed, product, drain = (taken.get(f"{k}_flow_m3_h") for k in ("feed", "product", "drain"))
+    product = _or(product, feed - drain)
+    return product, _or(product + drain, feed)
+
+
+def _drop_kpa(taken: Reading, base: Reading) -> float:
+    """Return the drop along the membranes; not read, that of the baseline: half of it counts."""
+    here, new = (r.get("feed_pressure_bar") - r.get("concentrate_pressure_bar")
+                 for r in (taken, base))  # fmt: skip
+    return _or(here, new) * KPA_PER_BAR
 
 
 def _permeate_bar(taken: Reading, base: Reading) -> float:
@@ -65,7 +76,7 @@ def _permeate_bar(taken: Reading, base: Reading) -> float:
 
 def _state(taken: Reading, base: Reading, curve: OsmoticCurve) -> _State | None:
     """Return the state of a reading, None where the membranes cannot be judged from it."""
-    product, feed = taken.get("product_flow_m3_h"), _feed_flow(taken)
+    product, feed = _flows(taken)
     temp = taken.get("temperature_c")
     recycle = _or(taken.get("recycle_flow_m3_h"), 0.0)
     if not (product > 0.0 and feed > product) or math.isnan(temp):
@@ -78,12 +89,11 @@ def _state(taken: Reading, base: Reading, curve: OsmoticCurve) -> _State | None:
         return None
     passage = taken.get("product_conductivity_us_cm") / taken.get("feed_conductivity_us_cm")
     feed_kpa = taken.get("feed_pressure_bar") * KPA_PER_BAR
-    drop = feed_kpa - taken.get("concentrate_pressure_bar") * KPA_PER_BAR
     operation = Operation(
         product_flow=product,
         temp_c=temp,
         feed_kpa=feed_kpa,
-        drop_kpa=drop,
+        drop_kpa=_drop_kpa(taken, base),
         permeate_kpa=_permeate_bar(taken, base) * KPA_PER_BAR,
         osmotic_feed_side_kpa=curve.at(factor * strength, temp),
         osmotic_permeate_kpa=curve.at(_or(passage, 0.0) * strength, temp),

@@ -18,3 +18,7 @@ class Reference:
     raw_hardness_mg_l_caco3: float | None = None
     meter_setting_m3: float | None = None
     salt_per_regeneration_kg: float | None = None
+    usable_capacity_kg: float | None = None
+    load_mg_l_caco3: float | None = None
+    regenerations_per_week: float | None = None
+    hours_per_day: float | None = None

@@ -1,11 +1,11 @@
 """Every value of a record over time, and whether one moved by more than noise."""
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from pretreat.basis import cites
-from pretreat.record.levels import Level, level
+from pretreat.record.levels import NEIGHBOURS, Level, level, off_alone
 from pretreat.record.normalise import Normalised, normalise
 from pretreat.record.readings import Reading
 from pretreat.record.reference import Reference
@@ -23,6 +23,16 @@ TEMPERATURE_TRIM: Mapping[str, float] = {"flow": 0.003, "passage": 0.003}
 TEMPERATURE_DOUBT = 0.003
 
 
+# Gauges that move slowly: a reading that is off alone, by a logarithm, is a misread gauge.
+STEADY = (
+    "cartridge_in_bar", "cartridge_out_bar", "feed_pressure_bar", "interstage_pressure_bar",
+    "concentrate_pressure_bar", "product_pressure_bar", "feed_flow_m3_h", "product_flow_m3_h",
+    "drain_flow_m3_h", "recycle_flow_m3_h", "feed_conductivity_us_cm",
+    "product_conductivity_us_cm", "raw_hardness_mg_l_caco3",
+)  # fmt: skip
+MISREAD, MISREAD_C = 0.15, 2.5  # RECORD_STATISTICS: five times the noise of a 2 % gauge and more
+
+
 @dataclass(frozen=True, slots=True)
 class Track:
     """One value over time: days since the first reading, and values."""
@@ -30,10 +40,6 @@ class Track:
     name: str
     days: tuple[float, ...]
     values: tuple[float, ...]
-
-    def until(self, count: int) -> "Track":
-        """Return the track of the first readings only."""
-        return Track(self.name, self.days[:count], self.values[:count])
 
     def level(self, temp: "Track | None" = None) -> Level | None:
         """Return the level of the last readings against the first, trimmed for temperature."""
@@ -86,6 +92,57 @@ _FROM_GAUGES: Mapping[str, tuple[str, Callable[[float], float]]] = {
 }  # fmt: skip
 
 
+def _without_misread(readings: Sequence[Reading], place: int) -> Reading:
+    """Return a reading without the steady gauges that are off alone; the baseline stays whole."""
+    taken = readings[place]
+    near = range(max(0, place - NEIGHBOURS), min(len(readings), place + NEIGHBOURS + 1))
+    wild = set()
+    for key, value in taken.values.items() if place else ():
+        if key in STEADY and value > 0.0:
+            beside = {i: math.log(v) for i in near if (v := readings[i].get(key)) > 0.0}
+            if off_alone(beside, place, MISREAD):
+                wild.add(key)
+        elif key == "temperature_c":
+            beside = {i: v for i in near if math.isfinite(v := readings[i].get(key))}
+            if off_alone(beside, place, MISREAD_C):
+                wild.add(key)
+    if not wild:
+        return taken
+    return replace(taken, values={k: v for k, v in taken.values.items() if k not in wild})
+
+
+def _from_baseline(readings: Sequence[Reading]) -> tuple[Reading, ...]:
+    start = next((i for i, r in enumerate(readings) if r.complete), len(readings))
+    return tuple(readings[start:])
+
+
+def growing(readings: Sequence[Reading], reference: Reference) -> Iterator[Tracks]:
+    """Yield the values over time as they stood at each date, from the baseline on.
+
+    A reading that was off alone at its date counts later, if the next one agreed with it.
+
+    Parameters
+    ----------
+    readings : sequence of Reading
+        Readings by date. [-]
+    reference : Reference
+        Design of the site. [-]
+
+    Yields
+    ------
+    Tracks
+        Up to the first reading, up to the second, and so on. [-]
+    """
+    kept = _from_baseline(readings)
+    clean: list[Reading] = []
+    normalised: list[Normalised] = []
+    for count in range(1, len(kept) + 1):
+        settled = max(0, count - 1 - NEIGHBOURS)  # what lies further back cannot change any more
+        clean[settled:] = [_without_misread(kept[:count], i) for i in range(settled, count)]
+        normalised[settled:] = [normalise(r, kept[0], reference.curve) for r in clean[settled:]]
+        yield _over_time(tuple(clean), tuple(normalised))
+
+
 def tracks(readings: Sequence[Reading], reference: Reference) -> Tracks | None:
     """Return every value over time, from the baseline on.
 
@@ -101,17 +158,18 @@ def tracks(readings: Sequence[Reading], reference: Reference) -> Tracks | None:
     Tracks or None
         None where no reading is complete, so that there is no baseline. [-]
     """
-    start = next((i for i, r in enumerate(readings) if r.complete), None)
-    if start is None:
+    kept = _from_baseline(readings)
+    if not kept:
         return None
-    kept = tuple(readings[start:])
-    base = kept[0]
-    normalised = tuple(normalise(r, base, reference.curve) for r in kept)
-    days = tuple((r.when - base.when).total_seconds() / SECONDS_PER_DAY for r in kept)
+    clean = tuple(_without_misread(kept, i) for i in range(len(kept)))
+    return _over_time(clean, tuple(normalise(r, kept[0], reference.curve) for r in clean))
+
+
+def _over_time(kept: tuple[Reading, ...], normalised: tuple[Normalised, ...]) -> Tracks:
+    days = tuple((r.when - kept[0].when).total_seconds() / SECONDS_PER_DAY for r in kept)
     found: dict[str, Track] = {}
     for name, (key, change) in _FROM_NORMALISED.items():
-        values = (change(float(getattr(n, key))) for n in normalised)
-        found[name] = Track(name, days, tuple(values))
+        found[name] = Track(name, days, tuple(change(float(getattr(n, key))) for n in normalised))
     for name, (key, change) in _FROM_GAUGES.items():
         found[name] = Track(name, days, tuple(change(r.get(key)) for r in kept))
     return Tracks(kept, normalised, found)

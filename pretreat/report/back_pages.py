@@ -4,6 +4,7 @@ from typing import Any
 
 from pretreat.basis import Figure
 from pretreat.report.bench import Bench, sentence, wrapped_lines
+from pretreat.report.cells import evidence_of
 from pretreat.report.digits import decimals, number_format
 from pretreat.report.formulas import reference
 from pretreat.report.layout import BASIS, CAUTIONS
@@ -12,7 +13,7 @@ from pretreat.results import Study, source_keys
 from pretreat.tables import sources
 
 HEAD_ROW = 2
-_SOURCE_CHARS = 136
+_SOURCE_CHARS, _FLAG_CHARS = 140, 106
 _LEVELS = ("warning", "caution", "info")
 CAUTION_WIDTHS = (11.0, 30.0, 92.0, 40.0)
 SOURCES_WIDTHS = (32.0, 118.0)
@@ -51,11 +52,11 @@ def write_cautions(bench: Bench, sheet: Any) -> int:
     row = HEAD_ROW + 1
     for flag in (f for level in _LEVELS for f in study.flags_of(level)):
         concerns = _label(study, flag.figure)
-        cells = ((flag.level, "level"), (flag.code, "wrapped"), (flag.text, "wrapped"),
+        cells = ((flag.level, "level"), (flag.code, "wrapped"), (sentence(flag.text), "wrapped"),
                  (concerns, "wrapped"))  # fmt: skip
         for column, (text, role) in enumerate(cells):
             sheet.write_string(row, column, text, styles(role))
-        lines = max(wrapped_lines(flag.text, 102), wrapped_lines(concerns, 44))
+        lines = max(wrapped_lines(flag.text, _FLAG_CHARS), wrapped_lines(concerns, 44))
         sheet.set_row(row, LINE_HEIGHT * lines)
         row += 1
     if not study.flags:
@@ -67,8 +68,8 @@ def _label(study: Study, key: str | None) -> str:
     if key is None:
         return ""
     if key in study.figures:
-        return study[key].label
-    return study.series[key].label if key in study.series else key
+        return sentence(study[key].label)
+    return study.series[key].label if key in study.series else ""
 
 
 def write_basis(bench: Bench, sheet: Any) -> int:
@@ -143,7 +144,7 @@ def _assumption(bench: Bench, sheet: Any, row: int, figure: Figure) -> None:
         sheet.merge_range(row, 1, row, 2, "", styles("words"))
         sheet.write_string(row, 1, figure.value or "", styles("words"))
     texts = (figure.unit if isinstance(figure.value, float) else "", figure.origin,
-             figure.evidence, place.sheet, figure.method)  # fmt: skip
+             evidence_of(figure), place.sheet, figure.method)  # fmt: skip
     for column, text in enumerate(texts, start=2):
         if not text and column == 2:
             continue

@@ -30,7 +30,9 @@ class Bench:
         seen = {f.code for f in found}
         for code in figure.flags:
             if code not in seen:
-                found += [f for f in self.study.flags if f.code == code][:1]
+                alike = [f for f in self.study.flags if f.code == code]
+                nearest = [f for f in alike if f.figure in figure.inputs]
+                found += (nearest or alike)[:1]
                 seen.add(code)
         return tuple(found)
 
@@ -117,7 +119,9 @@ def sentence(label: str) -> str:
     str
         The label. [-]
     """
+    first = label.partition(" ")[0].rstrip(".:,;")
     plain_word = label[:2].islower() or (label[:1].islower() and label[1:2] == " ")
+    plain_word = plain_word and not {".", "_"} & set(first)  # the name of a file
     return label[:1].upper() + label[1:] if plain_word else label
 
 

@@ -17,6 +17,7 @@ from pretreat.report.plots import (
     RECOVERY_COLUMN,
     SATURATION_CHARTS,
     SWEEP,
+    axis_name,
     design_row,
     limit_cells,
     limit_name,
@@ -147,7 +148,7 @@ def _plain(bench: Bench, name: str) -> Any:
     upright: dict[str, Any] = {} if plan.kind == "line" else {"min": 0}
     if plan.kind == "stacked":
         upright["num_format"] = "#,##0"
-    chart.set_y_axis(_axis("" if unit == "-" else unit, **upright))
+    chart.set_y_axis(_axis(axis_name(unit), **upright))
     return chart
 
 

@@ -22,6 +22,7 @@ _YEAR, _ESTIMATED = "year", 2  # a life is an estimate: two digits say all there
 _MOST_DECIMALS = 6
 _MOST_GIVEN_DIGITS = 5
 _WIDE_SPAN = 20.0
+_MOST_OF = {"d": 2, "m": 3, "-": 3}  # decimals that say enough in a column, by its unit
 _THOUSAND = 1000.0
 SCIENTIFIC = -1  # stands for a number too small for decimals
 
@@ -127,6 +128,7 @@ def column_decimals(name: str, values: Sequence[Value], unit: str = "") -> tuple
     significant = _ESTIMATED if unit == _YEAR else _SIGNIFICANT
     if unit != _YEAR and max(numbers) < _WIDE_SPAN * min(numbers):
         most = max(min(_decimals_as_given(n), decimals_of(n)) for n in numbers)
+        most = min(most, _MOST_OF.get(unit, most))
         return (most,) * len(values)
     return tuple(
         min(_decimals_as_given(v), decimals_of(v, significant)) if isinstance(v, float) else 0

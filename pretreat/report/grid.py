@@ -12,18 +12,27 @@ from pretreat.report.bench import (
     write_heading,
     write_text_row,
 )
+from pretreat.report.case_rows import SOURCES_CHARS, write_cases
+from pretreat.report.cells import evidence_of, write_value
 from pretreat.report.charts import draw
 from pretreat.report.digits import decimals, number_format
 from pretreat.report.formulas import reference, us_formula
 from pretreat.report.marks import INPUT
-from pretreat.report.pages import GRID_CHARS, ChartPart, FigurePart, Page, Place, TablePart
+from pretreat.report.pages import (
+    GRID_CHARS,
+    CasesPart,
+    ChartPart,
+    FigurePart,
+    Page,
+    Place,
+    TablePart,
+)
 from pretreat.report.paper import GRID_WIDTH, LABEL_WIDTH, SOURCES_WIDTH, UNIT_WIDTH
 from pretreat.report.styles import LINE_HEIGHT, Styles
 from pretreat.report.table_rows import write_table
 from pretreat.units import US_CUSTOMARY, us_customary
 
 WORDS_CHARS = 29
-SOURCES_CHARS = 24
 LEAST_COLUMNS = 13
 NOTE_ROW = 1
 
@@ -60,6 +69,9 @@ def write_page(bench: Bench, page: Page, sheet: Any) -> int:
     for part in page.parts:
         if isinstance(part, FigurePart):
             _figures(bench, page, part, sheet, notes, last)
+        elif isinstance(part, CasesPart):
+            columns = (len(_heads(bench.us)) - 2, last)
+            write_cases(bench, page.sheet.name, part, sheet, columns, notes.of)
         elif isinstance(part, TablePart):
             write_table(bench, page.sheet.name, part, sheet, last)
         elif isinstance(part, ChartPart):
@@ -158,7 +170,13 @@ def _figure_row(
         _us_twin(bench, place, figure, sheet)
         column = 5
     mark = bench.marks.marks.get(figure.key, "") or word
-    cells = (mark, figure.origin, figure.evidence, notes.of(figure), ", ".join(figure.cites))
+    cells = (
+        mark,
+        figure.origin,
+        evidence_of(figure),
+        notes.of(figure),
+        ", ".join(dict.fromkeys(figure.cites)),
+    )
     for i, text in enumerate(cells):
         sheet.write_string(row, column + i, text, styles("wrapped_small"))
     _method(figure, sheet, (row, column + len(cells), last), styles)
@@ -172,58 +190,11 @@ def _method(figure: Figure, sheet: Any, room: tuple[int, int, int], styles: Styl
         sheet.merge_range(row, first, row, last, "", styles("wrapped_small"))
     sheet.write_string(row, first, figure.method, styles("wrapped_small"))
     lines = max(lines, wrapped_lines(figure.label, LABEL_CHARS - 3),
-                wrapped_lines(", ".join(figure.cites), SOURCES_CHARS))  # fmt: skip
+                wrapped_lines(", ".join(dict.fromkeys(figure.cites)), SOURCES_CHARS))  # fmt: skip
     if isinstance(figure.value, str):
         lines = max(lines, wrapped_lines(figure.value, WORDS_CHARS))
     if lines > 1:
         sheet.set_row(row, LINE_HEIGHT * lines)
-
-
-def write_value(bench: Bench, place: Place, figure: Figure, sheet: Any) -> str:
-    """Write the value of a figure into its cell; return a word where there is none.
-
-    Parameters
-    ----------
-    bench : Bench
-        Study, cells and styles. [-]
-    place : Place
-        The cell. [-]
-    figure : Figure
-        The figure. [-]
-    sheet : object
-        The worksheet. [-]
-
-    Returns
-    -------
-    str
-        A word for the mark column, empty where there is a value. [-]
-    """
-    row, column, styles = place.row, place.column, bench.styles
-    value = figure.value
-    role = "input" if bench.marks.is_input(figure.key) else "number"
-    if isinstance(value, float):
-        style = styles(role, number_format(decimals(figure), value))
-        formula = bench.marks.formulas.get(figure.key)
-        if formula is None:
-            sheet.write_number(row, column, value, style)
-        else:
-            sheet.write_formula(row, column, formula, style, value)
-        if role == "input":
-            sheet.data_validation(row, column, row, column, validation_of(figure))
-        return ""
-    if isinstance(value, str):
-        sheet.merge_range(row, column, row, column + 1, "", styles("words"))
-        sheet.write_string(row, column, value, styles("words"))
-        return ""
-    if figure.below is not None:
-        sheet.write_string(row, column, f"< {figure.below:g}", styles("word"))
-        return "not detected"
-    formula = bench.marks.formulas.get(figure.key)
-    if formula is not None:
-        sheet.write_formula(row, column, formula, styles("number", "0.00"), "")
-        return ""
-    sheet.write_blank(row, column, None, styles("number"))
-    return "not measured" if "not_measured" in figure.flags else "not computed"
 
 
 def _us_twin(bench: Bench, place: Place, figure: Figure, sheet: Any) -> None:
@@ -238,40 +209,3 @@ def _us_twin(bench: Bench, place: Place, figure: Figure, sheet: Any) -> None:
         return
     sheet.write_blank(row, 3, None, styles("number"))
     sheet.write_blank(row, 4, None, styles("text"))
-
-
-_FRACTIONS = ("recovery", "reserve", "capacity_factor", "fraction", "salt_passage", "efficiency")
-
-
-def validation_of(figure: Figure) -> dict[str, Any]:
-    """Return the rule that a changed input cell must meet.
-
-    Parameters
-    ----------
-    figure : Figure
-        The input. [-]
-
-    Returns
-    -------
-    dict
-        Options of the spreadsheet's own validation. [-]
-    """
-    name, low, high = figure.key, 0, None
-    if name.endswith(".recovery") or any(name.endswith(word) for word in _FRACTIONS):
-        high = 1
-    elif "hours_per_day" in name:
-        high = 24
-    elif "days_per_year" in name:
-        high = 366
-    elif figure.unit == "°C":
-        high = 100
-    limit = f"from {low:g} to {high:g}" if high is not None else "of zero or more"
-    rule: dict[str, Any] = {
-        "validate": "decimal",
-        "criteria": "between" if high is not None else ">=",
-        "error_title": "Value not possible",
-        "error_message": f"Enter a number {limit}"
-        + ("." if figure.unit == "-" else f", in {figure.unit}."),
-    }
-    rule |= {"minimum": low, "maximum": high} if high is not None else {"value": low}
-    return rule

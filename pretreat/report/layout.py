@@ -15,6 +15,7 @@ class Block:
     figures: tuple[str, ...] = ()
     series: tuple[str, ...] = ()
     chart: str = ""
+    cases: bool = False  # low, likely and high stand side by side
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +52,9 @@ _LIVE = (
 
 _IONS = ("ca", "mg", "na", "k", "sr", "ba", "fe", "mn", "nh4", "hco3", "co3", "so4", "cl", "f",
          "no3", "sio2", "b", "po4")  # fmt: skip
+
+
+_WEARING = ("softener", "iron_filter", "multimedia", "carbon", "cartridge")
 
 
 def _each(prefix: str, names: tuple[str, ...], suffix: str) -> tuple[str, ...]:
@@ -119,7 +123,7 @@ SHEETS: tuple[Sheet, ...] = (
         "Concentrate",
         "Concentrate of the reverse-osmosis machine",
         (
-            Block("Concentrate of the water that enters the membranes",
+            Block("Concentrate of the treated water",
                   ("concentrate.recovery", "concentrate.array", "concentrate.factor",
                    "concentrate.ph", "concentrate.tds", "concentrate.alkalinity",
                    "concentrate.ionic_strength", "concentrate.osmotic")),
@@ -178,20 +182,18 @@ SHEETS: tuple[Sheet, ...] = (
            Block("Pumps and tanks", ("pump.", "pumps.", "tank.", "tanks.", "storage.", "energy."),
                  ("pump.", "pumps.", "tank.", "tanks.", "storage.", "energy.")),
            Block("", chart="tanks")), _LIVE),
+    Sheet("Tank levels", "Water in the tanks, hour by hour", (Block("", (), ("tanks.levels",)),)),
     Sheet("Media life", "Life of the media",
           (Block("Life of the media: estimates",
-                 ("media_life.softener_years", "media_life.softener_governs",
-                  "media_life.iron_filter_years", "media_life.iron_filter_governs",
-                  "media_life.multimedia_years", "media_life.multimedia_governs",
-                  "media_life.carbon_years", "media_life.carbon_governs",
-                  "media_life.cartridge_years", "media_life.cartridge_governs"),
+                 tuple(f"media_life.{stage}_years_" for stage in _WEARING), cases=True),
+           Block("What ends each life", tuple(f"media_life.{stage}_governs" for stage in _WEARING),
                  ("media_life.", "media.")),
            Block("If the water or the hours change", ("sensitivity.",),
                  ("sensitivity.interval",)),
            Block("", chart="sensitivity"),
            Block("", (), ("sensitivity.",)),
            Block("What the lives follow from", ("media_life.", "media.")),
-           Block("Wear, low, likely and high", ("media_life.wear_",))), _LIVE),
+           Block("Wear", ("media_life.wear_",), cases=True)), _LIVE),
     Sheet(COSTS, "Prices, consumption and estimated cost",
           (Block("Estimate", ("quote.",), ("quote.lines", "quote.")),
            Block("", chart="cost"),
@@ -210,11 +212,16 @@ SHEETS: tuple[Sheet, ...] = (
     Sheet("Record", "Record of readings",
           (Block("Findings", ("record.findings", "record.readings", "record.damaged"),
                  ("record.findings",)),
+           Block("A new analysis", ("record.analysis",), ("record.new_analysis",)),
            Block("Against the baseline", ("record.",)),
-           Block("", chart="trend_membranes"), Block("", (), ("record.trend_membranes",)),
-           Block("", chart="trend_drops"), Block("", (), ("record.trend_drops",)),
-           Block("", chart="trend_pretreatment"), Block("", (), ("record.trend_pretreatment",)),
-           Block("Readings", (), ("record.last", "record.")))),
+           Block("Regenerations", ("record.regeneration", "record.treated", "record.salt_kg")),
+           Block("", chart="trend_membranes"), Block("", chart="trend_drops"),
+           Block("", chart="trend_pretreatment"),
+           Block("Readings", (), ("record.last",)),
+           Block("", (), ("record.trend_membranes",)), Block("", (), ("record.trend_drops",)),
+           Block("", (), ("record.trend_each_drop",)),
+           Block("", (), ("record.trend_pretreatment", "record.")),
+           Block("The baseline, gauge by gauge", ("record.new_",)))),
     Sheet(REST, "Further results", (Block("Results", ("",), ("",)),)),
 )  # fmt: skip
 
@@ -253,5 +260,8 @@ MAIN: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("Media life", ("media_life.softener_years_low", "media_life.softener_years_high",
                     "media_life.iron_filter_years_low", "media_life.iron_filter_years_high",
                     "media_life.carbon_years_low", "media_life.carbon_years_high")),
+    ("Record of readings", ("record.findings", "record.readings", "record.baseline",
+                            "record.baseline_flow_m3_h", "record.last_flow_m3_h",
+                            "record.baseline_salt_passage", "record.last_salt_passage")),
     ("Cost", ("quote.cost_per_year", "quote.cost_per_m3", "quote.replacement_total")),
 )  # fmt: skip

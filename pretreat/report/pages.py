@@ -13,7 +13,8 @@ from pretreat.units import US_CUSTOMARY
 GRID_CHARS = 13  # characters that fit in one grid column at the font of the body
 MOST_SPAN = 5
 FIRST_PART_ROW = 3  # below title, note and an empty row
-MOST_ROWS = 24  # figures under one heading; more go under the same heading again
+CASES = ("low", "likely", "high")
+MOST_ROWS = 26  # figures under one heading; more go under the same heading again
 VALUE_COLUMN = 1
 # Keys behind the amounts for the links between cells, and words for the pages to fill in by hand.
 HIDDEN = {
@@ -79,7 +80,21 @@ class ChartPart:
     top: int
 
 
-Part = FigurePart | TablePart | ChartPart
+@dataclass(frozen=True, slots=True)
+class CasesPart:
+    """Rows of figures that come as low, likely and high; a single one stands as likely."""
+
+    heading: str
+    rows: tuple[tuple[str | None, ...], ...]
+    top: int
+
+    @property
+    def keys(self) -> tuple[str, ...]:
+        """Keys of the figures, in order."""
+        return tuple(key for row in self.rows for key in row if key is not None)
+
+
+Part = FigurePart | CasesPart | TablePart | ChartPart
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +108,8 @@ class Page:
     @property
     def keys(self) -> tuple[str, ...]:
         """Keys of the figures on the page, in order."""
-        return tuple(k for part in self.parts if isinstance(part, FigurePart) for k in part.keys)
+        blocks = (part for part in self.parts if isinstance(part, FigurePart | CasesPart))
+        return tuple(key for part in blocks for key in part.keys)
 
     @property
     def series(self) -> tuple[str, ...]:
@@ -145,6 +161,13 @@ def arrange(study: Study, *, us: bool = False) -> Book:
             if isinstance(part, FigurePart):
                 places |= {
                     key: Place(page.sheet.name, part.top + 1 + i) for i, key in enumerate(part.keys)
+                }
+            elif isinstance(part, CasesPart):
+                places |= {
+                    key: Place(page.sheet.name, part.top + 1 + i, VALUE_COLUMN + j)
+                    for i, row in enumerate(part.rows)
+                    for j, key in enumerate(row)
+                    if key is not None
                 }
             elif isinstance(part, TablePart):
                 homes[part.series.key] = (page.sheet.name, part)
@@ -200,6 +223,11 @@ def _page(sheet: Sheet, study: Study, claims: tuple[_Claims, _Claims], us: bool)
     for number, block in enumerate(sheet.blocks):
         home = (sheet.name, number)
         keys = tuple(k for _, k in sorted(claims[0].get(home, ()), key=lambda c: c[0]))
+        if keys and block.cases:
+            cases = CasesPart(block.heading, _by_case(keys), row)
+            parts.append(cases)
+            row += len(cases.rows) + 2
+            keys = ()
         for heading, some in _chunks(block.heading, keys):
             parts.append(FigurePart(heading, some, row))
             row += len(some) + 2
@@ -215,12 +243,23 @@ def _page(sheet: Sheet, study: Study, claims: tuple[_Claims, _Claims], us: bool)
     return Page(sheet, tuple(parts), row) if shown else None
 
 
+def _by_case(keys: tuple[str, ...]) -> tuple[tuple[str | None, ...], ...]:
+    """Set the keys that differ in their case alone side by side."""
+    rows: dict[str, list[str | None]] = {}
+    for key in keys:
+        stem, _, case = key.rpartition("_")
+        single = case not in CASES
+        row = rows.setdefault(key if single else stem, [None] * len(CASES))
+        row[CASES.index("likely" if single else case)] = key
+    return tuple(tuple(row) for row in rows.values())
+
+
 def _chunks(heading: str, keys: tuple[str, ...]) -> Iterator[tuple[str, tuple[str, ...]]]:
     """Yield a long block in parts of about the same length, so that none is longer than a page."""
     number = math.ceil(len(keys) / MOST_ROWS)
     for i in range(number):
         start, end = (len(keys) * j // number for j in (i, i + 1))
-        yield heading + (", continued" if i else ""), keys[start:end]
+        yield heading + (" (more)" if i else ""), keys[start:end]
 
 
 def _table(study: Study, series: Series, top: int, us: bool) -> TablePart:

@@ -23,6 +23,7 @@ SUMMARY_ROW_POINTS = 12.75
 _EXTRA_WIDTH = UNIT_WIDTH + SOURCES_WIDTH - 2 * GRID_WIDTH
 _USUAL_HEIGHTS: Mapping[int, float] = MappingProxyType({})
 _SITE_CHARS = 80
+_FULL = 0.7  # a page filled so far takes no beginning of a part that must be cut anyway
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,7 +140,9 @@ def page_breaks(
     start = 0
     for part, end in zip(page.parts, [*(p.top for p in page.parts[1:]), page.bottom], strict=True):
         whole = below[end] - below[part.top] < room
-        if whole and below[end] - below[start] > room and part.top > start:
+        used = below[part.top] - below[start]
+        cut = below[end] - below[start] > room
+        if cut and (whole or used > _FULL * room) and part.top > start:
             breaks.append(part.top)
             start = part.top
         while below[end] - below[start] > room:

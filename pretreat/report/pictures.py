@@ -15,6 +15,7 @@ from pretreat.report.plots import (
     RECOVERY_COLUMN,
     SATURATION_CHARTS,
     SWEEP,
+    axis_name,
     chart_rows,
     design_row,
     limit_cells,
@@ -150,7 +151,7 @@ def _plain(axes: Any, name: str, study: Study) -> None:
         _bars(axes, series, columns, stacked=plan.kind == "stacked")
     unit = series.units[series.columns.index(columns[0])]
     axes.set_xlabel(_heading(series, series.columns[0]))
-    axes.set_ylabel("" if unit == "-" else unit)
+    axes.set_ylabel(axis_name(unit))
     axes.set_title(plan.title)
     if plan.kind == "line" and series.columns[0] in WHOLE_AXES:
         most, step = max(numbers_of(series)), WHOLE_AXES[series.columns[0]]

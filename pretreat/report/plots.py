@@ -56,6 +56,25 @@ PLAIN: dict[str, Plain] = {
 }  # fmt: skip
 
 
+_AXES = {"-": "", "d": "days", "min": "minutes", "h": "hours"}
+
+
+def axis_name(unit: str) -> str:
+    """Return the name of an axis that shows quantities of a unit.
+
+    Parameters
+    ----------
+    unit : str
+        Unit of the series. [-]
+
+    Returns
+    -------
+    str
+        The name. [-]
+    """
+    return _AXES.get(unit, unit)
+
+
 def recovery_key(study: Study) -> str | None:
     """Return the key of the figure that holds the recovery set, if there is one.
 

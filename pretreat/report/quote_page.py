@@ -10,19 +10,25 @@ from pretreat.report.formulas import reference
 from pretreat.report.layout import QUOTE
 from pretreat.report.links import LINES, YEARS, figure_of
 from pretreat.report.styles import LINE_HEIGHT
+from pretreat.results import Study
 
 WIDTHS = (38.0, 9.5, 8.0, 9.0, 13.0, 10.0, 12.0, 32.0)
 LAST = len(WIDTHS) - 1
 _QUANTITY, _UNIT, _PACKAGES, _PACKAGE, _PRICE, _AMOUNT, _NOTE = range(1, 8)
 _COLUMNS = ("quantity", "unit", "packages", "package", "unit_price", "amount", "note")
 _WORDS_CHARS, _ITEM_CHARS, _NOTE_CHARS, _REPLACED_CHARS = 122, 47, 38, 45
+_TOTAL_CHARS = 92
 _ROW_PX = 17
 _IN_HEAD = {"quote.currency", "quote.validity"}
+_REPLACED = "one replacement of all media"
 _TOTALS = {"each year": "quote.consumables_per_year",
-           "one replacement of all media": "quote.replacement_total"}  # fmt: skip
+           _REPLACED: "quote.replacement_total"}  # fmt: skip
 _RESULTS = ("quote.cost_per_year", "quote.media_per_year", "quote.media_per_year_low",
             "quote.media_per_year_high", "quote.cost_per_m3", "quote.npv")  # fmt: skip
 _NO_PRICE = "no price"
+_TITLE = "Estimate of running cost and media replacement"
+_TITLE_OF_MEDIA = "Estimate of media replacement"
+_TITLE_OF_QUANTITIES = "Quantities for running and for replacing the media, no prices given"
 
 
 def write_quote(bench: Bench, sheet: Any, day: str) -> None:
@@ -53,7 +59,10 @@ def write_quote(bench: Bench, sheet: Any, day: str) -> None:
 
 def _head(bench: Bench, sheet: Any, day: str) -> int:
     styles, study = bench.styles, bench.study
-    sheet.write_string(0, 0, "Estimate of running cost and media replacement", styles("title"))
+    title = _TITLE if _priced(study) else _TITLE_OF_QUANTITIES
+    if set(_whens(study.series[LINES])) == {_REPLACED}:
+        title = _TITLE_OF_MEDIA
+    sheet.write_string(0, 0, title, styles("title"))
     sheet.set_row(0, 24)
     site = [study.value("site.name"), study.value("site.place")]
     pairs = [
@@ -61,7 +70,7 @@ def _head(bench: Bench, sheet: Any, day: str) -> int:
         ("Prepared for", study.value("site.prepared_for")),
         ("Prepared by", study.value("site.prepared_by")),
         ("Date of the calculation", day),
-        ("Valid for", study.value("quote.validity")),
+        ("Valid for", study.value("quote.validity") if _priced(study) else None),
         ("Currency", study.value("quote.currency")),
     ]
     row = 1
@@ -90,8 +99,7 @@ def _lines(bench: Bench, sheet: Any, row: int) -> int:
         sheet.write_string(row, column, text, styles(role))
     sheet.set_row(row, 2 * LINE_HEIGHT + 2)
     group: Value = None
-    whens = series.column("when") if "when" in series.columns else (None,) * len(series.rows)
-    for i, when in enumerate(whens):
+    for i, when in enumerate(_whens(series)):
         if when != group:
             row = _subtotal(bench, sheet, row, group) + 1
             sheet.merge_range(row, 0, row, LAST, "", styles("group"))
@@ -100,6 +108,10 @@ def _lines(bench: Bench, sheet: Any, row: int) -> int:
         row += 1
         _line(bench, sheet, row, (series, i))
     return _subtotal(bench, sheet, row, group) + 2
+
+
+def _whens(series: Series) -> tuple[Value, ...]:
+    return series.column("when") if "when" in series.columns else (None,) * len(series.rows)
 
 
 def _line(bench: Bench, sheet: Any, row: int, line: tuple[Series, int]) -> None:
@@ -124,7 +136,7 @@ def _line(bench: Bench, sheet: Any, row: int, line: tuple[Series, int]) -> None:
                 _link(bench, sheet, (row, column), key, style)
             else:
                 sheet.write_number(row, column, value, style)
-        elif column in {_PRICE, _AMOUNT}:
+        elif column in {_PRICE, _AMOUNT} and _priced(bench.study):
             sheet.write_string(row, column, _NO_PRICE, styles("word"))
         else:
             sheet.write_blank(row, column, None, styles("text"))
@@ -149,7 +161,10 @@ def _result(bench: Bench, sheet: Any, row: int, key: str) -> None:
     """Write a total; a total that lacks a price says so."""
     figure, styles = bench.study[key], bench.styles
     sheet.merge_range(row, 0, row, _PRICE, "", styles("strong"))
-    sheet.write_string(row, 0, sentence(figure.label), styles("strong"))
+    sheet.write_string(row, 0, sentence(figure.label), styles("strong_wrapped"))
+    lines = wrapped_lines(figure.label, _TOTAL_CHARS)
+    if lines > 1:
+        sheet.set_row(row, LINE_HEIGHT * lines)
     value = figure.value
     if isinstance(value, float):
         style = styles("strong_number", number_format(decimals(figure), value))
@@ -242,11 +257,12 @@ def _words(bench: Bench, sheet: Any, row: int) -> int:
         if key.startswith("quote.") and key not in _IN_HEAD and isinstance(figure.value, str)
     ]
     missing = _missing(study.series[LINES])
-    priced = len(missing) < len(study.series[LINES].rows)
+    priced = _priced(study)
     if missing and priced:
         pairs.append(("not included: no price given", ", ".join(missing)))
     prices = "as given for this estimate; nothing is added for tax"
-    pairs.append(("prices", prices if priced else "none given: this page shows quantities only"))
+    pairs.append(("prices", prices if priced else "none given: this page shows quantities only, "
+                  "and leaves room to write prices in"))  # fmt: skip
     for lead, text in pairs:
         row += 1
         words = sentence(str(text))
@@ -257,6 +273,12 @@ def _words(bench: Bench, sheet: Any, row: int) -> int:
     return row + 1
 
 
+def _priced(study: Study) -> bool:
+    """Tell whether any line of the quote has an amount."""
+    return any(amount is not None for amount in study.series[LINES].column("amount"))
+
+
 def _missing(series: Series) -> tuple[str, ...]:
     pairs = zip(series.column("item"), series.column("amount"), strict=True)
-    return tuple(str(item) for item, amount in pairs if amount is None)
+    items = [str(item) for item, amount in pairs if amount is None]
+    return tuple(dict.fromkeys(item.partition(": ")[2] or item for item in items))

@@ -21,7 +21,7 @@ from pretreat.units import US_CUSTOMARY, us_customary
 WIDTHS = (56.0, 14.0, 18.0, 13.0, 12.0, 15.0, 20.0)
 LAST = len(WIDTHS) - 1
 _LINE_CHARS = 140
-_NOTE_CHARS = 134
+_NOTE_CHARS, _LABEL_CHARS = 146, 64
 MOST_FLAGS = 12
 _KIND = {
     "check": "Check of the water analysis",
@@ -148,6 +148,9 @@ def _range_end(bench: Bench, sheet: Any, row: int, ends: tuple[Figure, Figure]) 
 def _result_row(bench: Bench, sheet: Any, row: int, figure: Figure, label: str) -> None:
     styles, place = bench.styles, bench.book.places[figure.key]
     sheet.write_string(row, 0, label, styles("label"))
+    lines = wrapped_lines(label, _LABEL_CHARS)
+    if lines > 1:
+        sheet.set_row(row, LINE_HEIGHT * lines)
     for column in (1, 2, 3, 4):
         sheet.write_blank(row, column, None, styles("text"))
     link = "=" + reference(place, SUMMARY)
@@ -155,7 +158,7 @@ def _result_row(bench: Bench, sheet: Any, row: int, figure: Figure, label: str) 
     if isinstance(value, float):
         style = styles("strong_number", number_format(decimals(figure), value))
         sheet.write_formula(row, 1, link, style, value)
-        sheet.write_string(row, 2, figure.unit, styles("unit"))
+        sheet.write_string(row, 2, figure.unit if figure.unit != "-" else "", styles("unit"))
         if figure.unit in US_CUSTOMARY:
             shown, unit = us_customary(value, figure.unit)
             twin = Figure(figure.key, shown, unit, figure.label)

@@ -109,7 +109,7 @@ def _live_row(bench: Bench, name: str, part: TablePart, sheet: Any) -> None:
         return
     row, styles = part.live_row, bench.styles
     sheet.write_string(row, part.columns[-1].end + 1, "interpolated at the recovery set",
-                       styles("small"))  # fmt: skip
+                       styles("aside"))  # fmt: skip
     running = part.column(RECOVERY_COLUMN)
     target = f"${column_letter(running.start)}${row + 1}"
     for column in part.columns:

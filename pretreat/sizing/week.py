@@ -48,6 +48,8 @@ def nights_of(gap_d: float, first: int = 0) -> tuple[int, ...]:
         Days of the week, from 0. [-]
     """
     nights = NIGHTS.get(gap_d)
+    if nights is None and gap_d < 1.0:  # a meter that calls several times a day
+        return NIGHTS[1.0]
     if nights is None:
         count = int(7.0 / gap_d)
         nights = tuple(sorted({int(k * gap_d) for k in range(count + 1) if k * gap_d < 7.0}))

@@ -6,13 +6,14 @@ due, metered volumes used up, and changes of demand. The well fills the raw tank
 float valve whenever there is room; the machine follows the switches of the product tank.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import inf
 
 from pretreat.sizing.plant import CYCLE_DAYS, HOURS_PER_DAY, Plant, calendar_of, check_plant
 
 NOON_H = 12.0
 TINY = 1e-9  # m3 and h; a switch that is this near has been reached
+BOUNDLESS_M3_H = 1e6  # a well whose yield is not known gives more than any machine takes
 RESTART_H = 1.0 / 15.0  # PRACTICE: small motors start at most 15 times an hour
 
 
@@ -106,6 +107,7 @@ def simulate(
         If the plant makes no sense.
     """
     check_plant(plant)
+    plant = replace(plant, well_m3_h=min(plant.well_m3_h, BOUNDLESS_M3_H))
     run = _Run(plant, trace=trace)
     nights, noons = calendar_of(plant)
     hours = sorted({hour for hour, _ in plant.demand_m3_h} | ({NOON_H} if noons else set()))
@@ -222,8 +224,6 @@ def _move_raw(run: _Run, draw: float, dt: float) -> None:
     if not plant.raw_tank_m3:
         run.raw += draw * dt
         return
-    if dt <= 0:
-        return
     level = min(run.r + (plant.well_m3_h - draw) * dt, plant.raw_tank_m3)
     run.raw += level - run.r + draw * dt
     run.r = level
@@ -266,8 +266,7 @@ def _take(run: _Run, water_m3: float, hours: float) -> float:
         run.raw += water_m3
         return hours
     hours = max(hours, (water_m3 - run.r) / plant.well_m3_h)
-    inflow = plant.well_m3_h * hours if hours > 0 else 0.0  # a well without limit has no 0 x inf
-    level = min(run.r + inflow, plant.raw_tank_m3 + water_m3) - water_m3
+    level = min(run.r + plant.well_m3_h * hours, plant.raw_tank_m3 + water_m3) - water_m3
     run.raw += level - run.r + water_m3
     run.r = level
     run.low_r = min(run.low_r, level)

@@ -136,8 +136,9 @@ def _enter_contact(train: Train) -> None:
     wanted = entries.value(f"{P}.contact_wanted_min")
     chlorine = bool(entries.value(f"{P}.free_chlorine_mg_l") or train.design.carbon.chloramine_mg_l)
     if contact < wanted * (1.0 - 1e-9):
-        risk = ("chlorine may reach the membranes: more carbon" if chlorine else
-                "no chlorine is expected; more carbon guards better, should any arrive")  # fmt: skip
+        risk = "no chlorine is expected; more carbon guards better, should any arrive"
+        if chlorine:
+            risk = "chlorine may reach the membranes: more carbon"
         entries.flag("contact_short", "warning" if chlorine else "caution",
                      f"{LABEL}: {contact:.1f} min of contact, {wanted:g} min wanted: {risk}",
                      f"{P}.ebct_min")  # fmt: skip

@@ -165,10 +165,18 @@ def _reasoning(lives: Mapping[str, float], loads: Mapping[str, str]) -> str:
     """Say in one line what governs, with its load, and what would come next."""
     ranked = sorted((n for n in lives if math.isfinite(lives[n])), key=lambda n: lives[n])
     first, *others = ranked
-    text = f"{MECHANISMS[first][0]} at {lives[first]:.2g} years ({loads[first]})"
+    text = f"{MECHANISMS[first][0]} at {_time(lives[first])} ({loads[first]})"
     if not others:
         return text
-    return f"{text}; next {MECHANISMS[others[0]][0]} at {lives[others[0]]:.2g} years"
+    return f"{text}; next {MECHANISMS[others[0]][0]} at {_time(lives[others[0]])}"
+
+
+def _time(years: float) -> str:
+    """Return a life as text in two digits, in months where it is shorter than a year."""
+    if years < 1.0:
+        return f"{years * sizing.MONTHS_PER_YEAR:.2g} months"
+    shown = f"{years:.2g}" if years < 10.0 else f"{years:.0f}"
+    return f"{shown} year" + ("" if shown == "1" else "s")
 
 
 def _row(

@@ -61,6 +61,8 @@ def enter_multimedia(train: Train) -> None:
     enter_velocity(train, bed)
     enter_pressure_drop(train, bed)
     enter_backwash(train, bed)
+    entries.medium(M, medium, "backwash_code_high_m_h",
+                   "Multimedia filter: published backwash, highest")  # fmt: skip
     for name, minutes in (
         ("backwash", sizing.MULTIMEDIA_BACKWASH_MIN),
         ("rinse", sizing.MULTIMEDIA_RINSE_MIN),

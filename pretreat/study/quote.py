@@ -48,7 +48,7 @@ def enter_quote(ledger: Ledger, raw: RawWater, design: DesignBasis, mode: Mode) 
     basis = FROM_TEST_KIT if raw.from_test_kit else FROM_ANALYSIS
     note = "the first filling is not in the plan" if mode == "size" else (
         "the plan takes the media as new at its start")  # fmt: skip
-    enter_terms(till, f"{basis}; {note}", NO_PROMISE)
+    enter_terms(till, basis if till.silent else f"{basis}; {note}", NO_PROMISE)
     yearly = enter_consumables(till, design)
     consumables = enter_total(till, CONSUMABLES, "Consumables per year", yearly,
                               f"{till.currency}/year")  # fmt: skip

@@ -209,5 +209,5 @@ def life_note(entries: Entries, stage: str) -> str:
     if low is None or high is None:
         ends = (entries.ledger.number(f"quote.{stage}_years_{end}") for end in ("low", "high"))
         usual = [f"{years:g}" for years in ends if years is not None]
-        return f"usual life {' to '.join(usual)} years; no water given"
+        return f"usual life {' to '.join(usual)} years (any water)"
     return f"estimated life {low:.1f} to {high:.1f} years"

@@ -60,12 +60,12 @@ def enter_price(till: Till, name: str, unit: str, label: str, gap: str = IN_TOTA
     value: Any = getattr(till.prices, name, None)
     if key not in till.entries.ledger:
         per = f"/{unit}" if unit != "-" else ""
-        money, title = f"{till.currency}{per}", f"Price: {label}"
+        money, title = f"{till.currency}{per}", f"Price of {label[:1].lower()}{label[1:]}"
         if name == DISCOUNT_RATE:
             money, title = "-", f"{label} per year"
         till.entries.given(key, value, money, title,
                            origin="chosen", cites=(),
-                           method=f"not given: [prices] {name}" if value is None else "the user's",
+                           method=f"not given: [prices] {name}" if value is None else "as given",
                            flags=flags_of(value))  # fmt: skip
         if value is None and not till.silent:
             till.entries.ledger.flag(
@@ -96,7 +96,8 @@ def enter_line(till: Till, item: str, group: str, quantity_key: str, **more: str
                  f"ROUND({inner}*{text},2)", cites=(row.source,),
                  method="packages bought times price" if row.size else "quantity times price",
                  flags=flags_of(amount) if price is None else ())  # fmt: skip
-    note = more.get("note", "") if amount is not None else _gap_note(quantity, price)
+    as_priced = amount is not None or till.silent
+    note = more.get("note", "") if as_priced else _gap_note(quantity, price)
     unit = "" if row.unit == "-" else row.unit
     package = f"{row.package} of {row.size:g} {unit}" if row.size > 1 else row.package
     return Line(f"{key}_amount", item, name, group, quantity, unit or row.package, package, count,

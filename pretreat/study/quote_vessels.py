@@ -117,11 +117,14 @@ def _installed(design: DesignBasis) -> list[tuple[str, float | None, float | Non
 
 def _enter_installed(entries: Entries, stage: str, volume_l: float, diameter: float | None) -> None:
     label = NAMES[stage]
-    entries.given(MEDIUM_VOLUME[stage], volume_l, "L", f"{LABELS[stage]} installed",
-                  origin="chosen", cites=())  # fmt: skip
+    installed = "softener.resin_volume_l" if stage == "softener" else MEDIUM_VOLUME[stage]
+    entries.given(installed, volume_l, "L", f"{LABELS[stage]} installed", origin="chosen",
+                  cites=())  # fmt: skip
     entries.given(f"{stage}.vessels_in_service", 1.0, "-", f"{label}: vessels", cites=())
     if stage == "softener":
         entries.given(TURNS, 1.0, "-", "Vessels for each one in service", cites=())
+        entries.calc(MEDIUM_VOLUME[stage], volume_l, "L", "Resin in all vessels",
+                     f"{{{installed}}}*{{{TURNS}}}")  # fmt: skip
     known = diameter is not None
     size = diameter if diameter is not None else nearest_vessel(
         nominal_vessels(), volume_l).diameter_m  # fmt: skip

@@ -1,11 +1,10 @@
 """The record of a running site as a study: readings, normalised values, trends and findings."""
 
-import math
 from collections.abc import Sequence
 
 from pretreat.basis import Flag, Series, Value, citations
 from pretreat.errors import DesignError
-from pretreat.membrane.pressure import OsmoticCurve, standard_flow, standard_salt_passage
+from pretreat.membrane.pressure import OsmoticCurve
 from pretreat.membrane.setpoints import FlowsRead, doubtful_flows, flow_settings
 from pretreat.record.book import Book
 from pretreat.record.day import day_of
@@ -13,17 +12,28 @@ from pretreat.record.findings import Finding, findings
 from pretreat.record.pretreatment_rules import salt_per_regeneration_kg
 from pretreat.record.readings import Reading, gauges
 from pretreat.record.reference import Reference
-from pretreat.record.signs import SECONDS_PER_DAY, Tracks, tracks
+from pretreat.record.regenerations import last_span, regenerations, regenerations_of
+from pretreat.record.signs import Tracks, tracks
 from pretreat.results import Ledger, Study
+from pretreat.study.hand_sheets import enter_record_sheet
+from pretreat.study.new_analysis import TwoWaters, enter_new_analysis
+from pretreat.study.record_tables import (
+    enter_against_baseline,
+    enter_baseline_sheet,
+    enter_last_readings,
+    enter_trends,
+    finite,
+    stamp,
+)
 
 NEEDED = ("machine.product_flow_m3_h", "machine.recovery")
 ASSUMED_TEMP_C = 25.0
 KPA_PER_US_CM = 0.042  # MEMORY: NaCl 0.034 mol/kg has 160.6 kPa and about 3.8 mS/cm
 HIGHEST_FACTOR = 20.0
-SHOWN = 12  # readings in the table on paper; the trend tables hold all
+DAYS_PER_YEAR = 365.0
 
 
-def run_record(book: Book, job: Study) -> Study:
+def run_record(book: Book, job: Study, waters: TwoWaters | None = None) -> Study:
     """Judge a record against the job of the site.
 
     Parameters
@@ -32,6 +42,8 @@ def run_record(book: Book, job: Study) -> Study:
         Readings and damaged lines. [-]
     job : Study
         Study of the site, sized or rated, with its set points. [-]
+    waters : TwoWaters, optional
+        The site with its old water and with a new analysis. [-]
 
     Returns
     -------
@@ -48,18 +60,24 @@ def run_record(book: Book, job: Study) -> Study:
     name = job.value("site.name")
     if isinstance(name, str):
         ledger.put("site.name", name, "-", "Site", origin="chosen")
+    if waters is not None:
+        enter_new_analysis(ledger, waters)
     reference = reference_of(job, book.readings, ledger)
     _enter_book(ledger, book)
     _enter_slips(ledger, book.readings, reference)
-    _enter_readings(ledger, book.readings)
+    enter_last_readings(ledger, book.readings)
     found = tracks(book.readings, reference)
     if found is None:
         text = ("no reading is complete, so there is no baseline: read "
                 + ", ".join(g.label.lower() for g in gauges().values() if g.baseline)
                 + " at one time")  # fmt: skip
         ledger.flag(Flag("no_baseline", "caution", text))
+        enter_record_sheet(ledger)
         return ledger.study()
-    _enter_trends(ledger, found, reference)
+    enter_against_baseline(ledger, found)
+    enter_trends(ledger, found)
+    enter_baseline_sheet(ledger, found.readings[0])
+    _enter_regenerations(ledger, found, reference)
     _enter_findings(ledger, findings(book.readings, reference))
     return ledger.study()
 
@@ -99,7 +117,17 @@ def reference_of(job: Study, readings: Sequence[Reading], ledger: Ledger) -> Ref
         raw_hardness_mg_l_caco3=job.number("water.hardness_mg_l_caco3"),
         meter_setting_m3=job.number("softener.meter_setting_m3"),
         salt_per_regeneration_kg=job.number("softener.salt_kg_per_regeneration"),
+        usable_capacity_kg=job.number("softener.usable_capacity_kg_caco3"),
+        load_mg_l_caco3=job.number("softener.hardness_load_mg_l_caco3"),
+        regenerations_per_week=job.number("softener.regenerations_per_week"),
+        hours_per_day=_hours_per_day(job),
     )
+
+
+def _hours_per_day(job: Study) -> float | None:
+    """Return hours of running per day of the calendar."""
+    hours, days = job.number("machine.hours_per_day"), job.number("machine.days_per_year")
+    return None if hours is None or days is None else hours * days / DAYS_PER_YEAR
 
 
 def _curve(job: Study, readings: Sequence[Reading], ledger: Ledger) -> OsmoticCurve:
@@ -125,99 +153,44 @@ def _enter_book(ledger: Ledger, book: Book) -> None:
                          f"{bad.text[:60]}", "record.damaged_lines"))  # fmt: skip
 
 
-def _none(value: float) -> float | None:
-    return value if math.isfinite(value) else None
-
-
 def _enter_slips(ledger: Ledger, readings: Sequence[Reading], reference: Reference) -> None:
     usual = flow_settings(reference.product_m3_h, reference.recovery, reference.recycle_m3_h)
     for taken in readings:
         read = FlowsRead(
-            *(_none(taken.get(f"{k}_flow_m3_h")) for k in ("feed", "product", "drain"))
+            *(finite(taken.get(f"{k}_flow_m3_h")) for k in ("feed", "product", "drain"))
         )
         for text in doubtful_flows(read, usual):
-            ledger.flag(Flag("unit_slip", "warning", f"{_stamp(taken)}: {text}"))
+            ledger.flag(Flag("unit_slip", "warning", f"{stamp(taken)}: {text}"))
 
 
-def _stamp(taken: Reading) -> str:
-    return taken.when.strftime("%Y-%m-%d %H:%M")
-
-
-def _enter_readings(ledger: Ledger, readings: Sequence[Reading]) -> None:
-    last = readings[-SHOWN:]
-    keys = [k for k in gauges() if any(k in r.values for r in last)]
-    rows = tuple(
-        (gauges()[k].label, gauges()[k].unit, *(_none(r.get(k)) for r in last)) for k in keys
-    )
-    ledger.table(
-        Series("record.last", "The last readings", ("gauge", "unit", *(f"r{r.line}" for r in last)),
-               ("-", "-", *("" for _ in last)), rows, method="as read",
-               headings=("Gauge", "Unit", *(_stamp(r) for r in last)))
-    )  # fmt: skip
-
-
-def _enter_trends(ledger: Ledger, found: Tracks, reference: Reference) -> None:
-    base, last = found.readings[0], found.normalised[-1]
-    first = found.normalised[0]
-    ledger.put("record.baseline", _stamp(base), "-", "Baseline: the first complete reading",
-               origin="measured")  # fmt: skip
-    cites = citations(standard_flow, standard_salt_passage)
-    how = "brought to temperature, pressures and recovery of the baseline"
-    for key, attribute, unit, label in (
-        ("flow_m3_h", "flow_m3_h", "m3/h", "Normalised product flow"),
-        ("salt_passage", "passage", "-", "Normalised salt passage"),
-        ("drop_first_bar", "drop_first_bar", "bar", "Pressure drop, first stage, normalised"),
-        ("drop_last_bar", "drop_last_bar", "bar", "Pressure drop, last stage, normalised"),
-        ("drop_bar", "drop_bar", "bar", "Pressure drop along the membranes, normalised"),
-        ("cartridge_bar", "cartridge_bar", "bar", "Pressure drop of the cartridge"),
-    ):
-        for word, state in (("baseline", first), ("last", last)):
-            value = float(getattr(state, attribute))
-            if math.isfinite(value):
-                ledger.put(f"record.{word}_{key}", value, unit, f"{label}, {word}", method=how,
-                           cites=cites, origin="calculated")  # fmt: skip
-    _enter_trend_tables(ledger, found, how, cites)
-    salt = salt_per_regeneration_kg(day_of(found, len(found.readings), reference))
+def _enter_regenerations(ledger: Ledger, found: Tracks, reference: Reference) -> None:
+    salt = salt_per_regeneration_kg(day_of(found, reference))
     if salt is not None:
         ledger.put("record.salt_kg_per_regeneration", salt, "kg", "Salt used per regeneration",
                    origin="measured")  # fmt: skip
-
-
-def _enter_trend_tables(ledger: Ledger, found: Tracks, how: str, cites: tuple[str, ...]) -> None:
-    """Enter the tables behind the trend charts: days since the baseline, percent of it."""
-    base = found.readings[0]
-    days = [(r.when - base.when).total_seconds() / SECONDS_PER_DAY for r in found.readings]
-    first = found.normalised[0]
-
-    def share(value: float, new: float) -> Value:
-        return _none(100.0 * value / new) if new > 0.0 else None
-
-    ledger.table(
-        Series("record.trend_membranes", "Membranes, percent of the baseline",
-               ("days", "flow_pct", "passage_pct"), ("d", "%", "%"),
-               tuple((d, share(n.flow_m3_h, first.flow_m3_h), share(n.passage, first.passage))
-                     for d, n in zip(days, found.normalised, strict=True)), method=how, cites=cites,
-               headings=("Days since baseline", "Normalised product flow",
-                         "Normalised salt passage"))
-    )  # fmt: skip
-    ledger.table(
-        Series("record.trend_drops", "Pressure drops, normalised",
-               ("days", "first_bar", "last_bar", "cartridge_bar"), ("d", "bar", "bar", "bar"),
-               tuple((d, _none(n.drop_first_bar), _none(n.drop_last_bar), _none(n.cartridge_bar))
-                     for d, n in zip(days, found.normalised, strict=True)), method=how, cites=cites,
-               headings=("Days since baseline", "First stage", "Last stage", "Cartridge"))
-    )  # fmt: skip
-    ledger.table(
-        Series("record.trend_pretreatment", "Hardness and iron behind the pretreatment",
-               ("days", "hardness_mg_l_caco3", "iron_mg_l"), ("d", "mg/L as CaCO3", "mg/L"),
-               tuple((d, _none(r.get("soft_hardness_mg_l_caco3")), _none(r.get("iron_out_mg_l")))
-                     for d, r in zip(days, found.readings, strict=True)), method="as read",
-               headings=("Days since baseline", "Hardness", "Iron"))
-    )  # fmt: skip
+    span = last_span(found.readings, reference)
+    if not span:
+        return
+    last = regenerations_of(span, reference)
+    ledger.put("record.regeneration_days", last.days, "d", "Days over which regenerations are "
+               "compared", origin="measured")  # fmt: skip
+    for key, value, unit, label in (
+        ("treated_m3", last.treated_m3, "m3", "Water treated in that time"),
+        ("regenerations_counted", last.counted, "-", "Regenerations counted"),
+        ("regenerations_by_load", last.by_load, "-", "Regenerations due by hardness load"),
+        ("regenerations_by_programme", last.by_programme, "-", "Regenerations by the programme"),
+        ("regenerations_by_salt", last.by_salt, "-", "Regenerations the salt filled is enough for"),
+    ):
+        if value is not None:
+            ledger.put(f"record.{key}", value, unit, label, cites=citations(regenerations),
+                       method="hours run x feed flow x hardness / usable capacity")  # fmt: skip
 
 
 def _enter_findings(ledger: Ledger, found: Sequence[Finding]) -> None:
     standing = [f for f in found if f.standing]
+    names = "; ".join(f"{f.name}, since {f.first:%Y-%m-%d}" for f in standing)
+    verdict = names or "Nothing that stands has moved beyond the noise of the gauges"
+    ledger.put("summary.verdict", verdict, "-", "What the record shows")
     ledger.put("record.findings", len(standing), "-", "Findings that stand today")
     ledger.table(
         Series("record.findings", "What has changed, and what it means",

@@ -22,7 +22,7 @@ from pretreat.study.programme import enter_week
 from pretreat.study.softener import enter_softener, water_behind_softener
 from pretreat.study.supply import enter_softener_water_per_day, enter_supply
 from pretreat.study.train_cautions import enter_cautions, enter_disagreements
-from pretreat.study.train_checks import enter_membrane_checks
+from pretreat.study.train_checks import enter_membrane_checks, note_turbidity
 from pretreat.study.train_entries import Entries, Mode, Train
 from pretreat.study.train_raw_tank import enter_raw_tank
 from pretreat.study.train_year import enter_year
@@ -67,6 +67,7 @@ def enter_train(
         enter_softener(train, iron, manganese)
         mg_l = water_behind_softener(train, mg_l)
     _note_air_and_iron(train, present)
+    note_turbidity(train, present)
     if "iron filter" in present:
         extra = enter_softener_water_per_day(train) if "softener" in present else None
         enter_iron_filter(train, extra)

@@ -265,10 +265,24 @@ def enter_pressure_drop(train: Train, bed: Bed) -> float:
     turbulent = ERGUN_INERTIAL * (1 - e) / e**3 / d / SECONDS_PER_HOUR**2 / PA_PER_KPA
     v = f"{{{key}.velocity_m_h}}"
     drop = ergun_kpa_m(grains, entries.value(f"{key}.velocity_m_h"), raw.coldest_c)
-    return entries.calc(
+    found = entries.calc(
         f"{key}.pressure_drop_kpa", drop * entries.value(f"{key}.depth_m"), "kPa",
         f"{bed.label}: pressure drop of the clean bed",
         f"({laminar!r}*{{train.viscosity_coldest_pa_s}}*{v}"
         f"+{turbulent!r}*{{train.density_coldest_kg_m3}}*{v}^2)*{{{key}.depth_m}}",
         by=(ergun_kpa_m,), method="Ergun, bed alone; valve and distributors come on top",
+    )  # fmt: skip
+    _note_pressure_drop(train, bed, found)
+    return found
+
+
+def _note_pressure_drop(train: Train, bed: Bed, drop_kpa: float) -> None:
+    usual, most = bed.medium.get("pressure_drop_usual_kpa"), bed.medium.get("pressure_drop_max_kpa")
+    if usual is None or most is None or drop_kpa <= usual:
+        return
+    train.entries.flag(
+        "pressure_drop_high", "warning" if drop_kpa > most else "caution",
+        f"{bed.label}: the clean bed takes {drop_kpa:.0f} kPa in the coldest water; up to "
+        f"{usual:g} kPa is usual, {most:g} kPa the most (DAVIS2010, Table 8-3): a wider vessel",
+        f"{bed.prefix}.pressure_drop_kpa",
     )  # fmt: skip

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 
-from pretreat.basis import Level, Series
+from pretreat.basis import Level, Series, Value
 from pretreat.sizing.train_limits import TrainLimit, train_limits
 from pretreat.study.train_entries import Train
 
@@ -33,7 +33,8 @@ def enter_membrane_checks(
         (SDI, raw.sdi, limits["membrane_sdi"], "caution"),
         (TURBIDITY, raw.turbidity_ntu, limits["membrane_turbidity"], "caution"),
     )
-    rows, presumed = [], _presumed(train, present)
+    presumed = _presumed(train, present)
+    rows: list[tuple[Value, ...]] = []
     for name, value, limit, level in found:
         above = value is not None and value > limit.value
         verdict = "not measured" if value is None else ("above" if above else "within")
@@ -42,18 +43,55 @@ def enter_membrane_checks(
         elif above and value is not None:
             _flag(train, name, value, limit, level)
         rows.append((name, value, limit.value, limit.unit, verdict, limit.evidence))
+    rows += _beside(train, mg_l)
     train.entries.ledger.table(
         Series("train.membrane_checks", "The membrane feed against its limits",
                ("check", "value", "limit", "unit", "verdict", "evidence"),
                ("-", "", "", "-", "-", "-"), tuple(rows),
                headings=("Check", "Found", "Limit", "Unit", "Verdict", "Evidence"),
-               cites=("MEMORY", "D4189"),
-               method="silt density index and turbidity as measured on the raw water")
+               cites=("MEMORY", "D4189", "USFS1999"),
+               method="silt density index and turbidity as measured on the raw water; the "
+               "secondary limits are those of drinking water, for taste and stains")
     )  # fmt: skip
     if raw.sdi is None:
         train.entries.flag("sdi_not_measured", "info",
                            "silt density index was not measured; it must be known before membranes "
                            "are warranted (measure it behind the cartridge filter)")  # fmt: skip
+
+
+def _beside(train: Train, mg_l: Mapping[str, float]) -> list[tuple[Value, ...]]:
+    """Return rows that are shown and never flagged: what is wanted, and what drinkers notice."""
+    limits = train_limits()
+    found: tuple[tuple[str, float | None, TrainLimit], ...] = (
+        ("silt density index, wanted", train.raw.sdi, limits["membrane_sdi_wanted"]),
+        ("iron, secondary limit", mg_l.get("fe"), limits["drinking_iron"]),
+        ("manganese, secondary limit", mg_l.get("mn"), limits["drinking_manganese"]),
+    )
+    return [
+        (name, value, limit.value, limit.unit,
+         "not measured" if value is None else ("above" if value > limit.value else "within"),
+         limit.evidence)
+        for name, value, limit in found
+    ]  # fmt: skip
+
+
+def note_turbidity(train: Train, present: set[str]) -> None:
+    """Flag water too cloudy for resin with no filter ahead of it.
+
+    Parameters
+    ----------
+    train : Train
+        Ledger, water, design and mode. [-]
+    present : set of str
+        Names of the stages that are in the train. [-]
+    """
+    turbidity, limit = train.raw.turbidity_ntu or 0.0, train_limits()["softener_turbidity"]
+    filtered = present & {"iron filter", "multimedia filter"}
+    if "softener" in present and not filtered and turbidity > limit.value:
+        train.entries.flag("turbid_to_softener", "caution",
+                           f"turbidity is {turbidity:g} NTU ahead of the softener; the code allows "
+                           f"{limit.value:g} NTU onto resin ({limit.source}): filter ahead of it",
+                           "softener.iron_in_mg_l")  # fmt: skip
 
 
 def _presumed(train: Train, present: set[str]) -> dict[str, str]:

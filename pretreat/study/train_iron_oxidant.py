@@ -10,6 +10,7 @@ from pretreat.sizing.oxidation import (
     permanganate_rule_mg_l,
 )
 from pretreat.sizing.programme import DAYS_PER_WEEK
+from pretreat.sizing.train_limits import train_limits
 from pretreat.study.train_entries import Train
 
 P = "iron_filter"
@@ -116,12 +117,6 @@ def ordinal(number: int) -> str:
 
 def _enter_feed(train: Train, load: sizing.FilterLoad, demand: float) -> None:
     entries, choice = train.entries, train.design.iron_filter
-    key = f"{P}.permanganate_g_per_regeneration"
-    entries.calc(key, None, "g", "Permanganate per regeneration", flags=("continuous_feed",),
-                 method="none: the oxidant is fed all the while")  # fmt: skip
-    entries.flag("continuous_feed", "info",
-                 f"continuous regeneration: {choice.oxidant} goes into the water all the while, a "
-                 "backwash takes no permanganate", key)  # fmt: skip
     if choice.oxidant == "permanganate":
         rule = permanganate_rule_mg_l(load.iron_dissolved_mg_l, load.manganese_dissolved_mg_l,
                                       load.h2s_mg_l)  # fmt: skip
@@ -134,6 +129,28 @@ def _enter_feed(train: Train, load: sizing.FilterLoad, demand: float) -> None:
                  f"Oxidant fed per year ({choice.oxidant})",
                  f"{{{P}.oxidant_demand_mg_l}}*{{machine.feed_m3_d}}*{{machine.days_per_year}}/1000",
                  method="stoichiometric; a residual comes on top")  # fmt: skip
+    _enter_detention(train)
+
+
+def _enter_detention(train: Train) -> None:
+    """Enter the time and volume between the feed of the oxidant and the filter."""
+    entries, limit = train.entries, train_limits()["detention"]
+    minutes = entries.given(f"{P}.detention_min", limit.value, limit.unit,
+                            "Detention between oxidant and filter", evidence=limit.evidence,
+                            cites=(limit.source,), method=f"{limit.where}: {limit.meaning}",
+    )  # fmt: skip
+    volume = entries.calc(f"{P}.detention_m3",
+                          entries.value("machine.feed_flow_m3_h") * minutes / 60.0, "m3",
+                          "Tank for the detention",
+                          f"{{machine.feed_flow_m3_h}}*{{{P}.detention_min}}/60",
+                          method="feed flow times detention")  # fmt: skip
+    tank = train.design.supply.raw_tank_volume_m3
+    if tank is None or tank < volume:
+        entries.flag("detention_short", "caution",
+                     f"iron filter: {minutes:g} min of detention behind the oxidant take "
+                     f"{volume:.2f} m3 (municipal code, unless a pilot shows less); "
+                     + ("no tank is described" if tank is None else f"the raw tank holds {tank:g}")
+                     + ": dose ahead of a tank, or pilot", f"{P}.detention_m3")  # fmt: skip
 
 
 def enter_filter_waste(train: Train) -> None:

@@ -18,6 +18,7 @@ LEAST_RUN_H = 1.0  # PRACTICE: frequent starts wear membranes and valves
 MOST_STARTS_D = 12.0  # PRACTICE: a start every two hours
 SPARE = 1.25  # PRACTICE: product tank above the smallest that serves
 TRACED_DAYS = 7
+FLUSH_ROUNDS = 2  # the flushes hardly depend on what they leave to be drawn
 CARBON_GAP_D = 7.0
 
 
@@ -41,9 +42,32 @@ def enter_year(train: Train) -> None:
     tank = _enter_tank(train, plant, days)
     if tank is None:
         return
-    plant = replace(plant, product_tank_m3=tank)
+    plant = _less_flushes(train, replace(plant, product_tank_m3=tank), days)
     _enter_result(train, simulate(plant, days))
     _enter_levels(train, plant)
+
+
+def _less_flushes(train: Train, plant: Plant, days: int) -> Plant:
+    """Return the plant with what the flushes leave drawn, where all that is made is drawn.
+
+    The running hours of the site file hold the flushes; a demand of the site file does not.
+    """
+    if "supply.demand_m3_d" in train.design.chosen:
+        return plant
+    tried, share = plant, 0.0
+    for _ in range(FLUSH_ROUNDS):
+        year = simulate(tried, days)
+        share = min(year.flush_m3 / year.product_m3, 1.0) if year.product_m3 > 0 else 0.0
+        demand = tuple((hour, flow * (1.0 - share)) for hour, flow in plant.demand_m3_h)
+        tried = replace(plant, demand_m3_h=demand)
+    entries = train.entries
+    entries.calc("tanks.flush_share", share, "-", "Part of the product that the flushes take",
+                 inputs=("tanks.flush_min", "tanks.product_m3"), method="simulated")  # fmt: skip
+    entries.calc("tanks.demand_m3_d", entries.value("storage.demand_m3_d") * (1.0 - share), "m3/d",
+                 "Product drawn per day in the simulated year",
+                 "{storage.demand_m3_d}*(1-{tanks.flush_share})",
+                 method="all that is made, less the flushes")  # fmt: skip
+    return tried
 
 
 def _washes(train: Train) -> tuple[Wash, ...] | None:

@@ -2,7 +2,9 @@
 
 import pytest
 
-from pretreat.lab.names import folded, is_unit, named_analyte
+from pretreat.lab.names import named_analyte
+from pretreat.lab.unit_words import is_unit
+from pretreat.lab.wording import folded
 from pretreat.tables import rows
 
 CASES = {

@@ -29,7 +29,7 @@ def test_vessels_alone_are_worded_as_such(vessels):
     assert "no source" in basis
     assert not [k for k in vessels.figures if k.startswith("media_life.")]
     notes = vessels.series["quote.lines"].column("note")
-    assert "usual life 1 to 4 years; no water given" in notes
+    assert "usual life 1 to 4 years (any water)" in notes
 
 
 def test_the_usual_life_is_common_practice(vessels):
@@ -45,7 +45,9 @@ def test_the_usual_life_is_common_practice(vessels):
 
 def test_media_per_year_at_both_ends(vessels, sheet):
     """Cost over life, and one freight for the shortest of them."""
-    costs = [vessels.number(f"costs.{s}_replacement") for s in ("iron_filter", "softener", "carbon")]
+    costs = [
+        vessels.number(f"costs.{s}_replacement") for s in ("iron_filter", "softener", "carbon")
+    ]
     freight = vessels.number("costs.freight_amount")
     low = costs[0] / 4 + costs[1] / 4 + costs[2] / 2 + freight / 2
     high = costs[0] / 1 + costs[1] / 1 + costs[2] / 0.5 + freight / 0.5

@@ -105,7 +105,11 @@ def test_changed_inputs_give_what_rate_gives(tmp_path, ci_script):
         other_design, other_water = changed(design, water, key)
         expected = run_study(other_water, other_design, "rate")
         for output in OUTPUTS:
-            shown = book[places[output].sheet].cell(places[output].row + 1, 2).value
+            shown = (
+                book[places[output].sheet]
+                .cell(places[output].row + 1, places[output].column + 1)
+                .value
+            )
             want = expected.number(output)
             if not agree(shown, want):
                 differences.append((key, output, shown, want))

@@ -107,7 +107,7 @@ def test_the_first_page_leaves_standing_rules_to_the_sheet_of_cautions(quoted):
     assert "The pump is too small" in words[SUMMARY]
     assert "brine is salt" not in words[SUMMARY]
     assert f"sheet {CAUTIONS}" in words[SUMMARY]
-    assert "brine is salt" in words[CAUTIONS]
+    assert "Brine is salt" in words[CAUTIONS]
     text = text_size(quoted)
     assert "the pump is too small" in text
     assert "brine is salt" in text.lower()

@@ -4,7 +4,7 @@ from dataclasses import replace
 from math import inf
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
 from pretreat.errors import OutOfRangeError
@@ -216,3 +216,74 @@ def test_events_agree_with_small_steps(tank):
     assert year.hours_run == pytest.approx(other["hours"], rel=1e-3)
     assert year.unmet_m3 == pytest.approx(other["unmet"], rel=2e-2, abs=1e-9)
     assert year.lowest_raw_m3 == pytest.approx(other["low_r"], abs=1e-2)
+
+
+def test_a_tank_smaller_than_a_flush_starts_again():
+    """Level 0 after each flush: the machine restarts after 4 min (15 starts an hour at most).
+
+    It runs 0.35 x 0.1 m3 / 0.5 m3/h = 0.07 h from 60 to 95 % and, from empty, 0.19 h: at most
+    24/(0.067 + 0.19) = 93 starts a day, and it delivers most of what is drawn.
+    """
+    plant = Plant(1.5, 2.5, 0.1, ((0.0, 1.0),), flush_m3=0.1)
+    year = simulate(plant, 10)
+    assert 88.0 <= year.starts / 10.0 <= 94.0
+    assert year.hours_run == pytest.approx(year.starts * 0.19, rel=2e-2)
+    assert closes(year, year.raw_m3)
+
+
+def test_a_well_without_limit_and_a_raw_tank():
+    """Not knowing the well's yield must not make a number that is none."""
+    washes = (Wash("softener", 600.0, 4.0, 0.5, stops=False),)
+    year = simulate(replace(PLANT, well_m3_h=inf, washes=washes), 20)
+    assert year.raw_m3 == pytest.approx(year.feed_m3 + year.wash_m3, abs=10.0)
+    assert closes(year, year.raw_m3)
+
+
+def test_a_simulation_may_end_with_the_first_dry_day():
+    short = replace(PLANT, product_tank_m3=1.0)
+    ended, whole = simulate(short, 90, until_dry=True), simulate(short, 90)
+    assert ended.unmet_m3 > 0.0
+    assert ended.days < whole.days
+    assert closes(ended, ended.raw_m3)
+    assert simulate(PLANT, 90, until_dry=True) == simulate(PLANT, 90)
+
+
+@settings(max_examples=15, deadline=None, phases=(Phase.explicit, Phase.generate))
+@given(
+    st.floats(0.2, 8.0), st.floats(0.4, 0.8), st.floats(1.0, 18.0), st.floats(30.0, 400.0),
+    st.floats(0.0, 3.0), st.sampled_from(["calendar", "meter"]),
+    st.sampled_from(["simplex", "duplex", "lead-lag"]),
+)  # fmt: skip
+def test_any_study_agrees_with_its_own_year(flow, recovery, hours, calcium, iron, control, vessels):
+    """A level demand of what is made: 2 % or one regeneration, whatever the plant."""
+    from pathlib import Path
+
+    from pretreat.results import Ledger
+    from pretreat.site_file import design_from
+    from pretreat.sizing.streams import RawWater
+    from pretreat.study.train import enter_machine, enter_train
+
+    machine = {"product_flow_m3_h": flow, "recovery": recovery, "hours_per_day": hours,
+               "days_per_year": 330}  # fmt: skip
+    tables = {"machine": machine, "water": {"analysis": "x.csv"},
+              "softener": {"control": control, "arrangement": vessels}}  # fmt: skip
+    ledger, design = Ledger(), design_from(tables, Path())
+    raw = RawWater({"ca": calcium, "na": 50.0, "fe": iron, "mn": 0.1}, ph=7.3)
+    enter_machine(ledger, design)
+    enter_train(ledger, raw, design, "size")
+    study = ledger.study()
+    if "tanks.year_salt_kg" not in study.figures:
+        assert "demand_not_met" in {flag.code for flag in study.flags}
+        return
+    number = study.number
+    assert number("tanks.year_hours_run_h") == pytest.approx(
+        hours * 330.0, rel=0.02, abs=number("tanks.product_m3") / flow
+    )
+    assert number("tanks.year_salt_kg") == pytest.approx(
+        number("softener.salt_kg_per_year"), rel=0.02,
+        abs=number("softener.salt_kg_per_regeneration"),
+    )  # fmt: skip
+    if "tanks.year_regenerations_iron_filter" in study.figures:
+        assert number("tanks.year_regenerations_iron_filter") == pytest.approx(
+            number("iron_filter.regenerations_per_year"), rel=0.02, abs=1.0
+        )

@@ -1,0 +1,92 @@
+"""Words of ten languages: folded for comparison, words of one meaning, headings of columns."""
+
+import re
+import unicodedata
+from functools import lru_cache
+
+from pretreat.tables import rows
+
+_LETTERS = str.maketrans({"ı": "i", "ł": "l", "ø": "o", "đ": "d", "æ": "ae", "œ": "oe"})
+
+
+@lru_cache(maxsize=20000)
+def folded(text: str) -> str:
+    """Return a text without case, accents, spaces and punctuation, for comparison.
+
+    Parameters
+    ----------
+    text : str
+        As printed. [-]
+
+    Returns
+    -------
+    str
+        Letters, digits and plus signs only. [-]
+    """
+    bare = text
+    if not text.isascii():
+        spread = unicodedata.normalize("NFKD", text)
+        bare = "".join(letter for letter in spread if not unicodedata.combining(letter))
+    bare = bare.casefold().translate(_LETTERS)
+    return "".join(letter for letter in bare if letter.isalnum() or letter == "+")
+
+
+@lru_cache(maxsize=16)
+def words(key: str) -> frozenset[str]:
+    """Return the words of one meaning, such as "not_detected", folded.
+
+    Parameters
+    ----------
+    key : str
+        A key of the rows of kind "word" in data/aliases.csv. [-]
+
+    Returns
+    -------
+    frozenset of str
+        Folded words; those made of signs only stand as they are. [-]
+    """
+    found = set()
+    for row in rows("aliases.csv"):
+        if row["kind"] == "word" and row["key"] == key:
+            bare = folded(row["alias"])
+            mark = "<" if row["alias"].startswith("<") else ""
+            found.add(mark + bare if bare else re.sub(r"\s", "", row["alias"]))
+    return frozenset(found)
+
+
+@lru_cache(maxsize=1)
+def exact_words() -> dict[str, str]:
+    """Return words exactly as listed to their meaning: "NR" and "n.r." are not the same."""
+    found: dict[str, str] = {}
+    for row in rows("aliases.csv"):
+        if row["kind"] == "word" and row["key"] in {"not_detected", "not_measured"}:
+            found.setdefault(row["alias"], row["key"])
+    return found
+
+
+@lru_cache(maxsize=1)
+def _roles() -> dict[str, str]:
+    return {
+        folded(row["heading"]) or row["heading"]: row["role"] for row in rows("lab_columns.csv")
+    }
+
+
+def column_role(heading: str) -> str:
+    """Return the role of a column by its heading: name, value, unit, limit ..., or "".
+
+    Parameters
+    ----------
+    heading : str
+        As printed. [-]
+
+    Returns
+    -------
+    str
+        Role, or an empty text. [-]
+    """
+    bare = re.sub(r"[\[(].*?[\])]", "", heading).strip()
+    for text in (heading, bare):
+        role = _roles().get(folded(text) or text.strip(), "")
+        if role:
+            return role
+    return ""
