@@ -16,7 +16,8 @@ import pandas as pd
 PROJECT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(PROJECT))
 
-from pretreat.membrane.concentrate import concentrate, feed_water  # noqa: E402
+from pretreat.membrane.concentrate import concentrate  # noqa: E402
+from pretreat.membrane.feed import feed_water  # noqa: E402
 from tests.chemistry.phreeqc_reference import PHASES, Reference, si_of  # noqa: E402
 
 SYMBOLS = {"ca": "Ca", "mg": "Mg", "na": "Na", "k": "K", "sr": "Sr", "ba": "Ba", "fe": "Fe",

@@ -3,6 +3,7 @@
 import re
 import tomllib
 from collections.abc import Callable, Mapping
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -162,12 +163,24 @@ def design_from(
     faults += _missing(sections, content, water_needed)
     faults += _recovery_from_drain(sections.get("machine", {}))
     faults += _two_salts(sections.get("softener", {}))
+    faults += _temperature_order(sections.get("water", {}))
     if faults:
         raise DesignError(*(f"{name}: {fault}" for fault in faults))
     records = {key: _RECORDS[key](**values) for key, values in sections.items()}
     chosen = {f"{s}.{k}" for s, values in sections.items() for k in values}
     chosen |= {f"limits.{k}" for k in content.get("limits", {})}
     return DesignBasis(limits=limits, chosen=frozenset(chosen), **records)
+
+
+def _temperature_order(water: Mapping[str, Any]) -> list[str]:
+    """Refuse a coldest water that is warmer than the operating or the warmest."""
+    order = [(k, water[k]) for k in ("coldest_temperature_c", "operating_temperature_c",
+                                     "warmest_temperature_c") if k in water]  # fmt: skip
+    return [
+        f"[water] {low} is {cold:g} °C and {high} is {warm:g} °C: put them in rising order"
+        for (low, cold), (high, warm) in pairwise(order)
+        if cold > warm
+    ]
 
 
 def _two_salts(softener: Mapping[str, Any]) -> list[str]:

@@ -12,7 +12,8 @@ from pretreat.errors import DesignError, one_of
 from pretreat.site_keys import flag, number, path
 
 MINERALS_WITH_LIMIT = ("gypsum", "barite", "celestite", "fluorite", "silica", "calcite")
-SCALES = ("lsi", "sdsi", *MINERALS_WITH_LIMIT)
+INDEXES = ("lsi", "sdsi")
+SCALES = (*INDEXES, *MINERALS_WITH_LIMIT)
 MEASURES = ("index", "si", "%")
 LIMIT_COLUMNS = ("scale", "measure", "without_inhibitor", "with_inhibitor", "source")
 CHART_COLUMNS = ("ionic_strength_mol_kg", "temperature_c", "k")
@@ -48,6 +49,8 @@ def read_limits(table: Mapping[str, Any], base: Path) -> LimitChoices:
             raise DesignError(f"[limits] {key}: unknown key{one_of(key, known)}")
         if key in singles:
             kind, _, mineral = key.partition("_")
+            if mineral in percent:
+                raise DesignError(f"[limits] si_{mineral} and pct_{mineral} are one: keep one")
             percent[mineral] = _percent(kind, f"[limits] {key}", value, base)
     file, chart = table.get("file"), table.get("sdsi_k_chart")
     return with_files(
@@ -136,33 +139,49 @@ def _cell(row: Mapping[str, str], column: str) -> float:
 
 
 def _read_limit_file(source: Path) -> tuple[LimitSet, LimitSet, Mapping[str, str]]:
-    found: dict[str, dict[str, float]] = {"without_inhibitor": {}, "with_inhibitor": {}}
+    plain: dict[str, float] = {}
+    inhibited: dict[str, float] = {}
     origins: dict[str, str] = {}
+    seen: set[str] = set()
     for row in _rows(source, LIMIT_COLUMNS, "source"):
-        scale, measure = row["scale"].casefold(), row["measure"].casefold()
-        for word, known in ((scale, SCALES), (measure, MEASURES)):
-            if word not in known:
-                raise DesignError(
-                    f"{row['where']}: '{word}' is not one of {', '.join(known)}"
-                    f"{one_of(word, known)}"
-                )
-        if (scale in ("lsi", "sdsi")) != (measure == "index"):
-            raise DesignError(
-                f"{row['where']}: lsi and sdsi are measured as index, the minerals as si or %"
-            )
-        origins["calcite" if scale in ("lsi", "sdsi") else scale] = row["source"] or source.name
-        for column, values in found.items():
+        scale, where = _scale_of(row), row["where"]
+        if scale in seen:
+            raise DesignError(f"{where}: {scale} stands twice; keep one row")
+        seen.add(scale)
+        origins["calcite" if scale in INDEXES else scale] = row["source"] or source.name
+        for column, values in (("without_inhibitor", plain), ("with_inhibitor", inhibited)):
             if row[column]:
-                where, value = f"{row['where']}: {column}", _cell(row, column)
-                is_percent = measure == "%"
-                values[scale] = _percent("pct" if is_percent else "si", where, value, source.parent)
-                if measure == "index":
-                    values[scale] = INDEX(where, value, source.parent)
-    return (
-        _limit_set(found["without_inhibitor"]),
-        _limit_set(found["with_inhibitor"]),
-        MappingProxyType(origins),
-    )
+                values[scale] = _limit(row, column, source)
+        if inhibited.get(scale, math.inf) < plain.get(scale, -math.inf):
+            raise DesignError(
+                f"{where}: with_inhibitor is below without_inhibitor; an inhibitor never lowers a "
+                "limit: check the row"
+            )
+    return _limit_set(plain), _limit_set(inhibited), MappingProxyType(origins)
+
+
+def _scale_of(row: Mapping[str, str]) -> str:
+    """Return the scale of a row, refusing an unknown one or a measure it does not have."""
+    scale, measure = row["scale"].casefold(), row["measure"].casefold()
+    for word, known in ((scale, SCALES), (measure, MEASURES)):
+        if word not in known:
+            raise DesignError(
+                f"{row['where']}: '{word}' is not one of {', '.join(known)}{one_of(word, known)}"
+            )
+    if (scale in INDEXES) != (measure == "index"):
+        raise DesignError(
+            f"{row['where']}: lsi and sdsi are measured as index, the minerals as si or %"
+        )
+    return scale
+
+
+def _limit(row: Mapping[str, str], column: str, source: Path) -> float:
+    """Return a limit as index, or in percent of saturation."""
+    where, value = f"{row['where']}: {column}", _cell(row, column)
+    if row["measure"].casefold() == "index":
+        return float(INDEX(where, value, source.parent))
+    kind = "pct" if row["measure"] == "%" else "si"
+    return _percent(kind, where, value, source.parent)
 
 
 def _limit_set(values: dict[str, float]) -> LimitSet:

@@ -14,6 +14,9 @@ from pretreat.units import ZERO_C_IN_K
 
 NEWTON_STEPS = 60
 PH_SETTLED = 1e-12
+# About 15 bar of CO2 over the water (PB82, K0); no well delivers it: pH and alkalinity that ask
+# for more do not belong to one water.
+MOST_CO2_MOL_KG = 0.5
 
 
 @cites("PB82", "abstract, log K1")

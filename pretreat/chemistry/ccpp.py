@@ -57,7 +57,8 @@ def calcite_equilibrium(water: Speciation) -> CalciteEquilibrium:
     Returns
     -------
     CalciteEquilibrium
-        Calcite formed and the pH afterwards; NaN without calcium or carbonate. [mol/kg and -]
+        Calcite formed and the pH afterwards; NaN without calcium or carbonate, or where more
+        than 2 g/kg would have to dissolve. [mol/kg and -]
     """
     si = np.atleast_1d(np.asarray(water.si("calcite"), float))
     shape = np.shape(water.ph)
@@ -84,7 +85,8 @@ def calcite_equilibrium(water: Speciation) -> CalciteEquilibrium:
         high, f_high = np.where(up, high, x), np.where(up, f_high, found)
         if np.all((np.abs(found) < SETTLED_SI) | ~usable):
             break
-    formed, ph = np.where(usable, x, np.nan), np.where(usable, ph, np.nan)
+    closed = usable & (np.abs(found) < 100.0 * SETTLED_SI)
+    formed, ph = np.where(closed, x, np.nan), np.where(closed, ph, np.nan)
     return CalciteEquilibrium(formed.reshape(shape), ph.reshape(shape))
 
 

@@ -17,6 +17,7 @@ from pretreat.units import CACO3_MG_PER_MEQ, ZERO_C_IN_K, molar_mass
 LSI_TDS_LIMIT_MG_L = 10_000.0  # D3739, D4582: above this TDS of the concentrate, S&DSI
 SDSI_STRENGTH = (0.02, 2.5)  # fit of SDK_PITZER, mol/kg
 SDSI_TEMPERATURE_C = (5.0, 45.0)
+LSI_STRENGTH = 1.0  # mol/kg: twice where DAVIES62 is usually trusted; beyond it no LSI is shown
 MG_PER_G = 1e3
 
 

@@ -33,6 +33,7 @@ REPLACED = {
     "NH4": (1, "Na"), "Al": (3, "Na"),
 }  # fmt: skip
 IN_PITZER = {"Fe": "Fe", "Mn": "Mn"}  # written without a redox state there
+LEAST_CARBON = 1e-15  # mol/kg: below it there is none
 SATURATED = -99.0  # PHREEQC writes -999.999 for a mineral whose element is absent
 
 
@@ -69,6 +70,7 @@ def second_opinions(
     alkalinity_eq_kg: float,
     inorganic_carbon_mol_kg: float,
     temp_c: float,
+    ph: float = 7.5,
 ) -> tuple[Opinion, ...]:
     """Return what PHREEQC finds for one water, pH solved from alkalinity and carbon.
 
@@ -82,6 +84,8 @@ def second_opinions(
         Total inorganic carbon. [mol/kg of water]
     temp_c : float
         Temperature. [°C]
+    ph : float
+        pH of a water without carbon; where PHREEQC starts to look otherwise. [-]
 
     Returns
     -------
@@ -96,7 +100,8 @@ def second_opinions(
         replaced: tuple[str, ...] = ()
         if database == "pitzer.dat":
             totals, replaced = _without_missing(totals)
-        text = _input(totals, alkalinity_eq_kg, inorganic_carbon_mol_kg, temp_c, database)
+        carbonate = alkalinity_eq_kg, inorganic_carbon_mol_kg, ph
+        text = _input(totals, carbonate, temp_c, database)
         row = _run(database, text)
         if row is not None:
             found.append(_opinion(database, row, replaced))
@@ -113,11 +118,12 @@ def _without_missing(totals: dict[str, float]) -> tuple[dict[str, float], tuple[
 
 
 def _input(
-    totals: Mapping[str, float], alkalinity: float, carbon: float, temp_c: float, database: str
+    totals: Mapping[str, float], carbonate: tuple[float, float, float], temp_c: float, database: str
 ) -> str:
+    alkalinity, carbon, ph = carbonate
     lines = _redefined() if database == "pitzer.dat" else []
-    lines += ["SOLUTION 1", "units mol/kgw", f"temp {temp_c:.10g}", "pH 7.5"]
-    if carbon > 0:
+    lines += ["SOLUTION 1", "units mol/kgw", f"temp {temp_c:.10g}", f"pH {ph:.10g}"]
+    if carbon > LEAST_CARBON:
         lines += [f"C(4) {carbon:.12g}", f"Alkalinity {alkalinity:.12g}"]
     for name, amount in totals.items():
         if amount > 0 and name in ELEMENTS:

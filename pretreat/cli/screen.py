@@ -4,7 +4,6 @@ import csv
 import io
 import os
 import sys
-import tempfile
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
@@ -12,7 +11,15 @@ from typing import TYPE_CHECKING, Annotated, Any, TextIO
 
 import typer
 
-from pretreat.cli.options import Inhibitor, LimitFile, Output, Recoveries, SaltPassage
+from pretreat.cli.options import (
+    Inhibitor,
+    KChartFile,
+    LimitFile,
+    Output,
+    Recoveries,
+    SaltPassage,
+    Sheet,
+)
 from pretreat.errors import AnalysisError, PretreatError
 
 if TYPE_CHECKING:
@@ -32,6 +39,7 @@ class Job:
     recoveries: tuple[float, ...]
     passage: float
     limits: "Limits"
+    sheet: str | None
 
 
 def screen(
@@ -40,33 +48,52 @@ def screen(
     salt_passage: SaltPassage = 0.0,
     inhibitor: Inhibitor = False,
     limits: LimitFile = None,
+    k_chart: KChartFile = None,
+    sheet: Sheet = None,
     output: Output = None,
 ) -> None:
     """Screen many waters: saturation and largest recovery, one row per water and recovery.
 
     Example: pretreat screen wells.csv --recovery 0.5 --recovery 0.75 -o screened.csv
     """
-    job = Job(tuple(recovery), salt_passage, _limits(inhibitor, limits))
+    job = Job(tuple(recovery), salt_passage, _limits(inhibitor, limits, k_chart), sheet)
     if output is None:
         _write(sys.stdout, files, job)
         return
-    output.parent.mkdir(parents=True, exist_ok=True)
-    handle, name = tempfile.mkstemp(dir=output.parent, prefix=".screen-", suffix=".csv")
+    _write_file(output, files, job)
+
+
+def _write_file(output: Path, files: list[Path], job: Job) -> None:
+    """Write to a part beside the file and put it in place at the end; a device as it comes."""
+    target = output.resolve()
+    if target.is_dir():
+        raise AnalysisError(
+            f"{output} is a folder: name a file in it, as {output / 'screened.csv'}"
+        )
+    if any(path.exists() and path.resolve() == target for path in files):
+        raise AnalysisError(f"{output} is one of the tables read: write to another file")
+    if output.is_relative_to("/dev") or (output.exists() and not output.is_file()):
+        with output.open("w", newline="", encoding="utf-8") as stream:
+            _write(stream, files, job)
+        return
+    part = target.with_name(f".{target.name}.{os.getpid()}.part")
     try:
-        with os.fdopen(handle, "w", newline="", encoding="utf-8") as target:
-            _write(target, files, job)
-        Path(name).replace(output)
-    except BaseException:
-        Path(name).unlink(missing_ok=True)
-        raise
+        target.parent.mkdir(parents=True, exist_ok=True)
+        with part.open("w", newline="", encoding="utf-8") as stream:
+            _write(stream, files, job)
+        part.replace(target)
+    except OSError as problem:
+        raise AnalysisError(f"{output} cannot be written: {problem.strerror}") from None
+    finally:
+        part.unlink(missing_ok=True)
 
 
-def _limits(inhibitor: bool, file: Path | None) -> "Limits":
+def _limits(inhibitor: bool, file: Path | None, k_chart: Path | None) -> "Limits":
     from pretreat.design import LimitChoices
     from pretreat.site_limits import with_files
     from pretreat.study.limits import limits_from
 
-    return limits_from(with_files(LimitChoices(inhibitor=inhibitor), file), inhibitor)
+    return limits_from(with_files(LimitChoices(inhibitor=inhibitor), file, k_chart), inhibitor)
 
 
 def _write(target: TextIO, files: list[Path], job: Job) -> None:
@@ -98,7 +125,7 @@ def _blocks(path: Path, job: Job) -> Iterable[tuple["ScreenBlock", list[str]]]:
     from pretreat.lab.screen_table import read_chunks
     from pretreat.study.screen import screen as screen_chunk
 
-    for table in read_chunks(path):
+    for table in read_chunks(path, job.sheet):
         passage = {"default": job.passage}
         yield screen_chunk(table, job.recoveries, passage, job.limits), table.notes
 

@@ -3,13 +3,14 @@
 import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from pretreat.errors import AnalysisError, UnitError, one_of
+from pretreat.lab.screen_rows import RowChunk, row_chunks
 from pretreat.tables import analytes
 from pretreat.units import (
     CACO3_MG_PER_MEQ,
@@ -20,12 +21,8 @@ from pretreat.units import (
     temperature_c,
 )
 
-if TYPE_CHECKING:
-    import pandas as pd
-
 Array = NDArray[np.float64]
 
-CHUNK = 4_000
 _HEADER = re.compile(r"^\s*(?P<name>[^\[(]+?)\s*(?:[\[(](?P<unit>[^\])]*)[\])])?\s*$")
 _BELOW = re.compile(r"^\s*<\s*(?P<limit>[-+0-9.eE]+)\s*$")
 NOT_MEASURED = ("", "-", "--", "n/a", "na", "nan", "nm", "null", "none", "not measured")
@@ -114,6 +111,7 @@ def _column(heading: str, source: str) -> Column | None:
         return Column(heading, "temperature_c", 1.0, unit or "C")
     if folded == "alkalinity":
         return Column(heading, "alkalinity", _alkalinity_factor(unit, heading, source), unit)
+    folded = _by_name().get(folded, folded)
     if folded not in analytes():
         return None
     try:
@@ -123,10 +121,17 @@ def _column(heading: str, source: str) -> Column | None:
     return Column(heading, folded, factor, unit)
 
 
+@lru_cache(maxsize=1)
+def _by_name() -> dict[str, str]:
+    """Return the keys of the analytes by their English names."""
+    return {a.name.casefold().replace(" ", "_"): key for key, a in analytes().items()}
+
+
 def _alkalinity_factor(unit: str, heading: str, source: str) -> float:
     """Return the factor to mg/L as CaCO3; a bare mg/L is as CaCO3."""
     try:
-        parsed = concentration_unit(unit or "mg/L as CaCO3")
+        bare = unit.casefold().startswith("as ")
+        parsed = concentration_unit(f"mg/L {unit}" if bare else unit or "mg/L as CaCO3")
         if parsed.kind == "mass" and parsed.species is None:
             return parsed.factor
         return mg_l_as_ion(1.0, parsed, ALKALINITY) / molar_mass("HCO3") * CACO3_MG_PER_MEQ
@@ -134,13 +139,15 @@ def _alkalinity_factor(unit: str, heading: str, source: str) -> float:
         raise AnalysisError(f"{source}: column '{heading}': {problem}") from problem
 
 
-def read_chunks(path: Path) -> Iterator[WaterTable]:
+def read_chunks(path: Path, sheet: str | None = None) -> Iterator[WaterTable]:
     """Read a wide table of waters in chunks, CSV or XLSX.
 
     Parameters
     ----------
     path : Path
         The table. [-]
+    sheet : str, optional
+        Sheet of a workbook; the first with ions among its headings if omitted. [-]
 
     Yields
     ------
@@ -152,56 +159,44 @@ def read_chunks(path: Path) -> Iterator[WaterTable]:
     AnalysisError
         If the file is missing, empty or not such a table.
     """
-    row = 0
-    for frame in _frames(path):
-        columns = read_columns([str(c) for c in frame.columns], path.name)
-        yield _table(frame, columns, row)
-        row += len(frame)
-    if row == 0:
+    done = 0
+    for chunk in row_chunks(path, sheet):
+        columns = read_columns(list(chunk.headings), path.name)
+        table = _table(chunk, columns, done)
+        if done == 0:
+            used = {c.heading for c in columns}
+            unused = [h for h in chunk.headings if h and h not in used]
+            if unused:
+                table.notes.insert(0, f"columns not used: {', '.join(unused)}")
+        yield table
+        done += len(chunk.rows)
+    if done == 0:
         raise AnalysisError(f"{path}: the table has no rows; one water per row is expected")
 
 
-def _frames(path: Path) -> Iterator["pd.DataFrame"]:
-    import pandas as pd
-
-    if not path.is_file():
-        raise AnalysisError(f"{path}: no such file; check the name")
-    try:
-        if path.suffix.casefold() in {".xlsx", ".xlsm"}:
-            yield pd.read_excel(path, dtype=str, keep_default_na=False)
-            return
-        yield from pd.read_csv(
-            path,
-            dtype=str,
-            keep_default_na=False,
-            chunksize=CHUNK,
-            encoding="utf-8-sig",
-            skipinitialspace=True,
-        )
-    except pd.errors.EmptyDataError:
-        raise AnalysisError(f"{path}: the file is empty") from None
-    except (ValueError, OSError, UnicodeError, KeyError) as problem:
-        reason = " ".join(str(problem).split())
-        raise AnalysisError(f"{path}: cannot be read as a table of waters: {reason}") from None
-
-
-def _table(frame: "pd.DataFrame", columns: list[Column], start: int) -> WaterTable:
-    n = len(frame)
+def _table(chunk: RowChunk, columns: list[Column], start: int) -> WaterTable:
+    n = len(chunk.rows)
     faults: list[list[str]] = [[] for _ in range(n)]
     notes: list[str] = []
 
     def fault(i: int, code: str, text: str) -> None:
         faults[i].append(code)
-        notes.append(f"line {start + i + 2}: {text}")
+        notes.append(f"line {chunk.lines[i]}: {text}")
 
-    read = {c.key: _numbers(frame[c.heading], c, fault) for c in columns if c.key != "id"}
+    for i, text in chunk.faults.items():
+        fault(i, "row_length", text)
+    cells = dict(zip(chunk.headings, map(list, zip(*chunk.rows, strict=True)), strict=False))
+    read = {}
+    for column in columns:
+        if column.key != "id":
+            read[column.key] = _numbers(cells[column.heading], column, fault, chunk.decimal_comma)
     nothing = np.full(n, np.nan)
+    nowhere = np.zeros(n, bool)
     ids = [str(start + i + 1) for i in range(n)]
     for column in columns:
         if column.key == "id":
-            given = frame[column.heading].tolist()
-            ids = [text or ids[i] for i, text in enumerate(given)]
-    alkalinity = read.get("alkalinity", (nothing, None))[0]
+            ids = [text or ids[i] for i, text in enumerate(cells[column.heading])]
+    alkalinity, alk_below = read.get("alkalinity", (nothing, nowhere))
     hco3, co3 = read.get("hco3", (nothing, None))[0], read.get("co3", (nothing, None))[0]
     meq = hco3 / molar_mass("HCO3") + 2.0 * np.nan_to_num(co3) / molar_mass("CO3")
     ions = {k: v for k, v in read.items() if k in analytes() and k not in {"hco3", "co3"}}
@@ -211,32 +206,44 @@ def _table(frame: "pd.DataFrame", columns: list[Column], start: int) -> WaterTab
         temp_c=read.get("temperature_c", (nothing, None))[0],
         alkalinity_mg_l_caco3=np.where(np.isfinite(alkalinity), alkalinity, meq * CACO3_MG_PER_MEQ),
         mg_l={k: v[0] for k, v in ions.items()},
-        below={k: v[1] for k, v in ions.items()},
+        below={k: v[1] for k, v in ions.items()} | {"alkalinity": alk_below},
         faults=faults,
         notes=notes,
     )
 
 
 def _numbers(
-    cells: "pd.Series[Any]", column: Column, fault: Callable[[int, str, str], None]
+    cells: list[str],
+    column: Column,
+    fault: Callable[[int, str, str], None],
+    decimal_comma: bool,
 ) -> tuple[Array, NDArray[np.bool_]]:
     """Return values in the canonical unit and which of them are limits of non-detects."""
-    import pandas as pd
-
-    text = cells.fillna("").astype(str).str.strip()
-    values = pd.to_numeric(text.mask(text == ""), errors="coerce").to_numpy(float).copy()
+    text = [cell.replace(",", ".") for cell in cells] if decimal_comma else cells
+    values = np.array([_plain(cell) for cell in text])
     below = np.zeros(len(values), bool)
-    for i in map(int, np.flatnonzero(~np.isfinite(values) & (text != "").to_numpy())):
-        printed = text.iloc[i]
+    for i in map(int, np.flatnonzero(~np.isfinite(values))):
+        printed = text[i]
+        if not printed:
+            continue
         values[i], below[i] = _special(printed)
+        if below[i] and column.key in {"ph", "temperature_c"}:
+            values[i], below[i] = np.nan, False
         if not np.isfinite(values[i]) and printed.casefold() not in NOT_MEASURED:
             fault(i, "not_a_number", f"{column.heading} is '{printed}', not a number")
     if column.key == "temperature_c":
         return np.array([temperature_c(v, column.unit) for v in values]), below
     values = values * column.factor
     for i in map(int, np.flatnonzero(values < 0)):
-        fault(i, "negative_value", f"{column.heading} is {text.iloc[i]}: must not be negative")
+        fault(i, "negative_value", f"{column.heading} is {text[i]}: must not be negative")
     return values, below
+
+
+def _plain(cell: str) -> float:
+    try:
+        return float(cell) if "_" not in cell else float("nan")
+    except ValueError:
+        return float("nan")
 
 
 def _special(printed: str) -> tuple[float, bool]:

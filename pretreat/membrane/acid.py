@@ -9,7 +9,8 @@ import numpy as np
 from pretreat.basis import cites
 from pretreat.chemistry.speciation import molal_totals, speciate
 from pretreat.chemistry.species import Array
-from pretreat.membrane.concentrate import NO_PASSAGE, FeedWater, Passage, concentrate
+from pretreat.membrane.concentrate import NO_PASSAGE, Passage, concentrate
+from pretreat.membrane.feed import FeedWater
 from pretreat.membrane.recovery import Limits, excesses
 from pretreat.units import CACO3_MG_PER_MEQ, molar_mass
 

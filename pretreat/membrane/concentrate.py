@@ -5,7 +5,7 @@ product / fresh feed and ``rho`` = recycle / (fresh feed + recycle), the array s
 mixed with recycled concentrate; without recycle everything reduces to the familiar form.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -15,7 +15,9 @@ from pretreat.basis import cites
 from pretreat.chemistry.carbonate import bicarbonate_mol_l, log10_k1, monovalent_pf
 from pretreat.chemistry.composition import tds_mg_l
 from pretreat.chemistry.indexes import (
+    LSI_STRENGTH,
     LSI_TDS_LIMIT_MG_L,
+    SDSI_STRENGTH,
     TradeWater,
     chart_k,
     hand_phs,
@@ -23,8 +25,9 @@ from pretreat.chemistry.indexes import (
     ph_d3739,
     stiff_davis,
 )
-from pretreat.chemistry.speciation import Speciation, molal_totals, speciate
+from pretreat.chemistry.speciation import Speciation, speciate
 from pretreat.design import KChart
+from pretreat.membrane.feed import FeedWater
 from pretreat.tables import analytes
 from pretreat.units import HCO3_PER_CACO3
 
@@ -33,133 +36,6 @@ NO_PASSAGE: Passage = {}
 PH_RISE = 0.6  # per decade of concentration, where to start looking; the solver finds the rest
 RECYCLE_ROUNDS = 60
 SETTLED = 1e-13
-
-
-@dataclass(frozen=True, slots=True)
-class FeedWater:
-    """A feed at the operating temperature, with what the membrane balance needs.
-
-    ``mg_l`` by the keys of data/analytes.csv without bicarbonate and carbonate;
-    ``speciation`` holds totals, CO2 and pH at the operating temperature.
-    """
-
-    mg_l: Mapping[str, Any]
-    alkalinity_mg_l_caco3: Any
-    temp_c: Any
-    speciation: Speciation
-
-    @property
-    def ph(self) -> Any:
-        """PH at the operating temperature."""
-        return self.speciation.ph
-
-    @property
-    def tds_mg_l(self) -> Any:
-        """Sum of ions with the alkalinity as bicarbonate, plus silica. [mg/L]."""
-        alkalinity = np.nan_to_num(np.asarray(self.alkalinity_mg_l_caco3, float))
-        return tds_mg_l(self.mg_l, HCO3_PER_CACO3 * alkalinity)
-
-
-def feed_water(
-    mg_l: Mapping[str, Any],
-    alkalinity_mg_l_caco3: Any,
-    ph: Any,
-    measured_temp_c: Any,
-    operating_temp_c: Any = None,
-) -> FeedWater:
-    """Return a feed at the operating temperature.
-
-    Alkalinity and total inorganic carbon are those at the measuring temperature; pH is
-    solved again where the operating temperature differs.
-
-    Parameters
-    ----------
-    mg_l : mapping of str to float or array
-        Composition. [mg/L as the ion]
-    alkalinity_mg_l_caco3 : float or array
-        Total alkalinity; NaN where not measured. [mg/L as CaCO3]
-    ph : float or array
-        pH at the measuring temperature. [-]
-    measured_temp_c : float or array
-        Temperature to which the pH belongs. [°C]
-    operating_temp_c : float or array, optional
-        Temperature of the plant; the measuring temperature if omitted. [°C]
-
-    Returns
-    -------
-    FeedWater
-        The feed. [-]
-    """
-    ions = {k: v for k, v in mg_l.items() if k not in {"hco3", "co3"}}
-    alkalinity = np.asarray(alkalinity_mg_l_caco3, float)
-    totals = molal_totals(ions, np.nan_to_num(alkalinity))
-    alk_eq_kg = np.where(np.isfinite(alkalinity), totals.alkalinity_eq_kg, np.nan)
-    found = speciate(totals.mol_kg, temp_c=measured_temp_c, ph=ph, alkalinity_eq_kg=alk_eq_kg)
-    target = measured_temp_c if operating_temp_c is None else operating_temp_c
-    if np.any(np.asarray(target) != np.asarray(measured_temp_c)):
-        known = np.isfinite(alk_eq_kg)
-        found = speciate(
-            totals.mol_kg,
-            temp_c=target,
-            ph=np.where(known, np.nan, ph),
-            alkalinity_eq_kg=np.where(known, alk_eq_kg, np.nan),
-            inorganic_carbon_mol_kg=found.inorganic_carbon_mol_kg,
-        )
-    return FeedWater(ions, alkalinity, np.asarray(target, float), found)
-
-
-def mapped_feed(feed: FeedWater, change: Callable[[Any], Any]) -> FeedWater:
-    """Return a feed with every array changed the same way.
-
-    Parameters
-    ----------
-    feed : FeedWater
-        Feeds. [-]
-    change : callable
-        What to do with each array. [-]
-
-    Returns
-    -------
-    FeedWater
-        The changed feeds, without molalities of species. [-]
-    """
-    s = feed.speciation
-    fields = {
-        name: change(getattr(s, name))
-        for name in s.__dataclass_fields__
-        if name not in {"totals_mol_kg", "ln_activity", "molality"}
-    }
-    moved = type(s)(
-        totals_mol_kg={k: change(v) for k, v in s.totals_mol_kg.items()},
-        ln_activity={k: change(v) for k, v in s.ln_activity.items()},
-        molality={},
-        **fields,
-    )
-    return FeedWater(
-        {k: change(v) for k, v in feed.mg_l.items()},
-        change(feed.alkalinity_mg_l_caco3),
-        change(feed.temp_c),
-        moved,
-    )
-
-
-def one_of_feed(feeds: FeedWater, index: int) -> FeedWater:
-    """Return one water of a one-dimensional feed.
-
-    Parameters
-    ----------
-    feeds : FeedWater
-        Feeds. [-]
-    index : int
-        Which of them. [-]
-
-    Returns
-    -------
-    FeedWater
-        A single water. [-]
-    """
-    size = np.size(feeds.ph)
-    return mapped_feed(feeds, lambda v: np.broadcast_to(v, (size,))[index])
 
 
 @cites("D4582", "eq. 7.1 and 7.2; with recycle by mass balance")
@@ -227,15 +103,27 @@ class Concentrate:
         return ph_d3739(self.trade, self.feed_co2_mol_l)
 
     def lsi(self) -> Any:
-        """Langelier index by the D3739 route with the constants of PB82."""
+        """Langelier index by the D3739 route; NaN where the water is too strong for it."""
+        return np.where(self._strength <= LSI_STRENGTH, self.any_lsi(), np.nan)
+
+    def any_lsi(self) -> Any:
+        """Langelier index with the constants of PB82, also where it is extrapolated."""
         ph = self.ph_d3739
         return ph - langelier_phs(self.trade, ph)
+
+    @property
+    def _strength(self) -> Any:
+        return self.trade.ionic_strength_mol_kg
 
     def lsi_hand(self) -> Any:
         """Langelier index by the closed hand formula, same pH."""
         return self.ph_d3739 - hand_phs(self.trade)
 
     def sdsi(self, chart: KChart | None = None) -> Any:
+        """Stiff and Davis index; NaN where the water is too strong for its K."""
+        return np.where(self._strength <= SDSI_STRENGTH[1], self.any_sdsi(chart), np.nan)
+
+    def any_sdsi(self, chart: KChart | None = None) -> Any:
         """Stiff and Davis index, same pH; K from the user's own chart where there is one."""
         water, k = self.trade, None
         if chart is not None:
@@ -244,7 +132,7 @@ class Concentrate:
 
     def carbonate_index(self) -> Any:
         """LSI up to a TDS of 10 000 mg/L, S&DSI above."""
-        return np.where(self.tds_mg_l > LSI_TDS_LIMIT_MG_L, self.sdsi(), self.lsi())
+        return np.where(self.tds_mg_l > LSI_TDS_LIMIT_MG_L, self.any_sdsi(), self.any_lsi())
 
 
 @cites("D3739", "CO2 from pH and alkalinity, the reverse of the concentrate's pH")
@@ -341,6 +229,35 @@ def concentrate(
         co2,
         array_carbon,
     )
+
+
+def concentrate_tds_mg_l(
+    feed: FeedWater, recovery: Any, passage: Passage, rho: float, wall_factor: float
+) -> Any:
+    """Return the dissolved solids of the concentrate by mass balance alone.
+
+    Parameters
+    ----------
+    feed : FeedWater
+        Feeds. [-]
+    recovery : float or array
+        Product / fresh feed. [-]
+    passage : mapping of str to float
+        Salt passage by analyte key. [-]
+    rho : float
+        Recycle / (fresh feed + recycle). [-]
+    wall_factor : float
+        Concentration polarisation; 1 is bulk. [-]
+
+    Returns
+    -------
+    float or array
+        Sum of ions with the alkalinity as bicarbonate, plus silica. [mg/L]
+    """
+    mg_l = {k: v * _factor(recovery, passage, k, rho) for k, v in feed.mg_l.items()}
+    alkalinity = np.nan_to_num(np.asarray(feed.alkalinity_mg_l_caco3, float))
+    hco3 = HCO3_PER_CACO3 * alkalinity * _factor(recovery, passage, "hco3", rho)
+    return tds_mg_l(mg_l, hco3) * wall_factor
 
 
 def _factor(recovery: Any, passage: Passage, key: str, rho: float) -> Any:

@@ -6,13 +6,8 @@ from typing import Any
 
 from pretreat.basis import cites
 from pretreat.chemistry.speciation import Speciation, speciate
-from pretreat.membrane.concentrate import (
-    Concentrate,
-    FeedWater,
-    Passage,
-    concentration_factor,
-    passage_of,
-)
+from pretreat.membrane.concentrate import Concentrate, Passage, concentration_factor, passage_of
+from pretreat.membrane.feed import FeedWater
 from pretreat.tables import analytes
 
 

@@ -13,16 +13,17 @@ from pretreat.design import KChart
 from pretreat.membrane.concentrate import (
     NO_PASSAGE,
     Concentrate,
-    FeedWater,
     Passage,
     concentrate,
-    mapped_feed,
+    concentrate_tds_mg_l,
 )
+from pretreat.membrane.feed import FeedWater, mapped_feed
 from pretreat.tables import rows
 
 CAP = 0.95  # recoveries above this are not looked at
 STATIONS = (0.3, 0.5, 0.65, 0.75, 0.83, 0.9, CAP)  # looked at in turn until a limit is passed
 REFINEMENTS = 40
+STEP_MARGIN = 1e-9  # of the recovery at the change of the index
 INDEX_TOLERANCE = 2e-4  # the index at the reported maximum meets its limit this closely
 NONE = "none"
 
@@ -87,8 +88,8 @@ def excesses(brine: Concentrate, limits: Limits) -> dict[str, Array]:
         Index minus limit, in log10 units, by scale. [-]
     """
     above = brine.tds_mg_l > LSI_TDS_LIMIT_MG_L
-    by_sdsi = brine.sdsi(limits.k_chart) - limits.sdsi
-    found = {"calcite": np.where(above, by_sdsi, brine.lsi() - limits.lsi)}
+    by_sdsi = brine.any_sdsi(limits.k_chart) - limits.sdsi
+    found = {"calcite": np.where(above, by_sdsi, brine.any_lsi() - limits.lsi)}
     for mineral, limit in limits.si.items():
         found[mineral] = brine.speciation.si(mineral) - limit
     return found
@@ -150,7 +151,8 @@ def recovery_limit(
         return _worst(excesses(brine, limits.of(index)), brine, pick)
 
     shape = np.shape(feed.ph)
-    found = _search(mapped_feed(feed, lambda v: np.broadcast_to(v, shape).ravel()), at)
+    flat = mapped_feed(feed, lambda v: np.broadcast_to(v, shape).ravel())
+    found = _search(flat, at, _below_step(flat, passage, rho, wall_factor))
     return RecoveryLimit(*(part.reshape(shape) for part in found))
 
 
@@ -255,7 +257,27 @@ def _worst(found: Mapping[str, Array], brine: Concentrate, pick: Any) -> tuple[A
     return worst, names[best], np.broadcast_to(brine.speciation.converged, shape)
 
 
-def _search(feed: FeedWater, at: Evaluate) -> tuple[Array, Any, Any, Any]:
+def _below_step(feed: FeedWater, passage: Passage, rho: float, wall_factor: float) -> Array:
+    """Return the recovery just below the change from LSI to S&DSI; NaN where it is not met.
+
+    It is a station of its own for each water, for the index may fall at the change.
+    """
+    low, high = np.zeros(feed.ph.size), np.full(feed.ph.size, CAP)
+    plain = not any(passage.values()) and rho == 0.0
+    if plain:
+        high = 1.0 - feed.tds_mg_l * wall_factor / LSI_TDS_LIMIT_MG_L
+    else:
+        for _ in range(REFINEMENTS):
+            middle = 0.5 * (low + high)
+            over = concentrate_tds_mg_l(feed, middle, passage, rho, wall_factor)
+            above = over > LSI_TDS_LIMIT_MG_L
+            low, high = np.where(above, low, middle), np.where(above, middle, high)
+        high = low
+    found = high * (1.0 - STEP_MARGIN)
+    return np.where((found > 0.0) & (found < CAP - STEP_MARGIN), found, np.nan)
+
+
+def _search(feed: FeedWater, at: Evaluate, step_at: Array) -> tuple[Array, Any, Any, Any]:
     """Walk up the stations; a water leaves when a limit is passed, and is then refined."""
     everyone = np.arange(feed.ph.size)
     at_zero, which, sound = at(feed, 0.0, everyone)
@@ -266,15 +288,22 @@ def _search(feed: FeedWater, at: Evaluate) -> tuple[Array, Any, Any, Any]:
     step = np.zeros(everyone.size, bool)
     low, low_value = np.zeros(everyone.size), at_zero.copy()
     high, high_value = np.full(everyone.size, np.nan), np.full(everyone.size, np.nan)
-    open_still = everyone[usable & ~over]
+
+    def visit(waters: Any, station: Any) -> None:
+        """Look at a station: it becomes the upper end of the bracket, or the lower."""
+        if not waters.size:
+            return
+        value, _, _ = at(_some(feed, waters), station, waters)
+        places = np.broadcast_to(station, waters.shape)
+        over_it = value > 0
+        high[waters[over_it]], high_value[waters[over_it]] = places[over_it], value[over_it]
+        low[waters[~over_it]], low_value[waters[~over_it]] = places[~over_it], value[~over_it]
+
     for station in STATIONS:
-        if not open_still.size:
-            break
-        value, _, _ = at(_some(feed, open_still), station, open_still)
-        passed = value > 0
-        high[open_still[passed]], high_value[open_still[passed]] = station, value[passed]
-        low[open_still[~passed]], low_value[open_still[~passed]] = station, value[~passed]
-        open_still = open_still[~passed]
+        open_still = everyone[usable & ~over & np.isnan(high)]
+        met = open_still[(step_at[open_still] > low[open_still]) & (step_at[open_still] < station)]
+        visit(met, step_at[met])
+        visit(everyone[usable & ~over & np.isnan(high)], station)
     todo = np.flatnonzero(np.isfinite(high))
     if todo.size:
         below, above = (low[todo], low_value[todo]), (high[todo], high_value[todo])

@@ -7,43 +7,26 @@ from typing import Literal
 import numpy as np
 
 from pretreat.basis import Flag
+from pretreat.chemistry.carbonate import MOST_CO2_MOL_KG
 from pretreat.design import DesignBasis, LimitChoices, WaterBasis
-from pretreat.errors import AnalysisError
-from pretreat.membrane.concentrate import FeedWater, Passage, feed_water, one_of_feed
-from pretreat.membrane.polarisation import USUAL_ELEMENT_RECOVERY, wall_factor
+from pretreat.errors import AnalysisError, DesignError, check_range, one_of
+from pretreat.membrane.concentrate import Passage
+from pretreat.membrane.feed import FeedWater, feed_water, one_of_feed
 from pretreat.results import Ledger, Study
-from pretreat.sizing.resin import capacity_table
+from pretreat.site_keys import HIGHEST_RECOVERY
 from pretreat.sizing.streams import RawWater
 from pretreat.study.envelope import enter_envelope
-from pretreat.study.limits import USUAL_SALT_DOSE_G_L, MembranePoint
-from pretreat.study.machine import enter_measured_flows
+from pretreat.study.limits import MembranePoint
+from pretreat.study.machine import enter_measured_flows, membrane_point
 from pretreat.study.product import enter_product
 from pretreat.study.scaling import enter_scaling
 from pretreat.study.setpoints import enter_setpoints
 from pretreat.study.summary import enter_summary
 from pretreat.study.water import LAB_TEMPERATURE_C, Composition, enter_water
-from pretreat.tables import rows
+from pretreat.tables import analytes
 from pretreat.water import WaterAnalysis
 
 Mode = Literal["size", "rate"]
-
-
-def salt_passage(choice: float | Mapping[str, float] | str) -> Passage:
-    """Return the salt passage per ion that a site file chooses.
-
-    Parameters
-    ----------
-    choice : float, mapping or "generic"
-        One passage for all ions, one per ion, or the table of common practice. [-]
-
-    Returns
-    -------
-    mapping of str to float
-        Passage by analyte key, "default" for the rest. [-]
-    """
-    if isinstance(choice, str):
-        return {row["key"]: float(row["passage"]) for row in rows("salt_passage.csv")}
-    return dict(choice) if isinstance(choice, Mapping) else {"default": float(choice)}
 
 
 def run_check(
@@ -118,9 +101,21 @@ def run_scaling(
     if isinstance(recovery, tuple):
         recovery = enter_measured_flows(ledger, *recovery)
     point = MembranePoint(recovery, passage or {})
-    enter_scaling(ledger, feed, point, limits or LimitChoices())
+    _check_point(point)
+    brine = enter_scaling(ledger, feed, point, limits or LimitChoices())
+    enter_product(ledger, feed, brine, point)
     enter_summary(ledger)
     return ledger.study()
+
+
+def _check_point(point: MembranePoint) -> None:
+    """Refuse a recovery or a salt passage that no machine has."""
+    check_range("recovery", point.recovery, (0.0, HIGHEST_RECOVERY), "-", "PRACTICE")
+    known = {*analytes(), "default"}
+    for key, passage in point.passage.items():
+        if key not in known:
+            raise DesignError(f"salt passage of '{key}': not an ion{one_of(key, sorted(known))}")
+        check_range(f"salt passage of {key}", passage, (0.0, 1.0), "-", "PRACTICE")
 
 
 def run_study(
@@ -239,33 +234,6 @@ def _membranes(
         )
 
 
-def membrane_point(design: DesignBasis) -> MembranePoint:
-    """Return the design point of the membranes.
-
-    Parameters
-    ----------
-    design : DesignBasis
-        Flows, recovery and the softener thought ahead of it. [-]
-
-    Returns
-    -------
-    MembranePoint
-        Recovery, passage and recycle share. [-]
-    """
-    machine, softener = design.machine, design.softener
-    fresh = machine.product_flow_m3_h / machine.recovery
-    rho = machine.recycle_flow_m3_h / (fresh + machine.recycle_flow_m3_h)
-    factor = 1.0
-    if machine.saturation_at == "wall":
-        factor = wall_factor(machine.element_recovery or USUAL_ELEMENT_RECOVERY)
-    passage = salt_passage(machine.salt_passage)
-    own, ladder = softener.salt_dose_g_l, capacity_table()
-    on_ladder = own is not None and ladder.dose_g_l[0] <= own <= ladder.dose_g_l[-1]
-    dose = own if own is not None and on_ladder else USUAL_SALT_DOSE_G_L
-    valves = machine.recovery_range
-    return MembranePoint(machine.recovery, passage, rho, factor, valves, dose, softener.reserve)
-
-
 def _enter_site(ledger: Ledger, design: DesignBasis) -> None:
     for key, label in (
         ("name", "Site"),
@@ -302,10 +270,12 @@ def _feed(ledger: Ledger, water: WaterAnalysis, found: Composition) -> FeedWater
         found.measured_temp_c,
         found.operating_temp_c,
     )
-    if not bool(feed.speciation.converged):
+    co2 = float(np.nan_to_num(feed.speciation.co2_mol_kg))
+    if not bool(feed.speciation.converged) or co2 > MOST_CO2_MOL_KG:
         raise AnalysisError(
-            f"{water.source}: the analysis cannot be speciated (pH {water.ph:g}, alkalinity "
-            f"{found.alkalinity_mg_l_caco3:g} mg/L as CaCO3 do not go together): check both"
+            f"{water.source}: the analysis cannot be speciated: pH {water.ph:g} and an alkalinity "
+            f"of {found.alkalinity_mg_l_caco3:g} mg/L as CaCO3 do not go together: check both; a "
+            "water below pH 4.5 has no alkalinity, write 0"
         )
     return feed
 

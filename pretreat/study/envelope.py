@@ -8,7 +8,8 @@ import numpy as np
 from pretreat.basis import Series
 from pretreat.chemistry.species import minerals
 from pretreat.design import KChart, LimitChoices
-from pretreat.membrane.concentrate import Concentrate, FeedWater, concentrate
+from pretreat.membrane.concentrate import Concentrate, concentrate
+from pretreat.membrane.feed import FeedWater
 from pretreat.membrane.recovery import recovery_limit
 from pretreat.results import Ledger
 from pretreat.study.limits import MembranePoint, limits_from

@@ -10,7 +10,8 @@ from pretreat.basis import Flag, Series
 from pretreat.chemistry.species import Array
 from pretreat.design import LimitChoices
 from pretreat.membrane.acid import HYDROCHLORIC, SULFURIC, Acid, AcidDose, dose_for_index
-from pretreat.membrane.concentrate import FeedWater, concentrate, feed_water
+from pretreat.membrane.concentrate import concentrate
+from pretreat.membrane.feed import FeedWater, feed_water
 from pretreat.membrane.recovery import CAP, Limits, Reach, excesses, recovery_limit
 from pretreat.results import Ledger
 from pretreat.sizing.resin import (
@@ -73,7 +74,7 @@ def enter_levers(
         _as_found("as it is", reach[0], point, "nothing"),
         _as_found("scale inhibitor", reach[1], point, INHIBITOR_COST),
     ]
-    if np.isfinite(feed.alkalinity_mg_l_caco3):
+    if feed.alkalinity_mg_l_caco3 > 0:
         acids, doses = _acids(feed, point, plain, inhibited)
         levers += acids
         _enter_doses(ledger, doses, prefix)
@@ -247,7 +248,8 @@ def _softeners(
     by = [str(name) for name in found.limited_by]
     cost = (
         f"about {salt:,.0f} g of salt per m3 of feed at {dose:g} g/L and a reserve of "
-        f"{point.reserve:.0%}".replace("%", " %") + "; a calendar timer takes more; sodium, brine"
+        f"{point.reserve:.0%}".replace("%", " %")
+        + "; a calendar timer takes more; sodium, brine"
     )
     levers = [Lever(f"softener{more}", whole, by[0], _verdict(whole, point), cost)]
     if 0 < share < 1:

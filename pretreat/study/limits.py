@@ -10,7 +10,8 @@ import numpy as np
 from pretreat.basis import Flag, Series
 from pretreat.chemistry.indexes import LSI_TDS_LIMIT_MG_L
 from pretreat.design import LimitChoices, LimitSet
-from pretreat.membrane.concentrate import Concentrate, FeedWater, Passage
+from pretreat.membrane.concentrate import Concentrate, Passage
+from pretreat.membrane.feed import FeedWater
 from pretreat.membrane.recovery import Limits, Reach, default_limits, reaches
 from pretreat.results import Ledger
 from pretreat.tables import rows
@@ -189,7 +190,7 @@ def _enter_limit_table(
     table: list[tuple[str | float | None, ...]] = []
     for key in limits.criteria():
         if key == "calcite":
-            now = _f(brine.sdsi(limits.k_chart) if above else brine.lsi())
+            now = _f(brine.any_sdsi(limits.k_chart) if above else brine.any_lsi())
             limit, unit = (limits.sdsi if above else limits.lsi), "S&DSI" if above else "LSI"
         else:
             now = 100.0 * 10.0 ** _f(brine.speciation.si(key))

@@ -1,9 +1,16 @@
 """The machine's own flows, which everything else is sized on."""
 
+from collections.abc import Mapping
+
 from pretreat.design import DesignBasis
+from pretreat.membrane.concentrate import Passage
+from pretreat.membrane.polarisation import USUAL_ELEMENT_RECOVERY, wall_factor
 from pretreat.membrane.setpoints import measured_recovery
 from pretreat.results import Ledger
+from pretreat.sizing.resin import capacity_table
+from pretreat.study.limits import USUAL_SALT_DOSE_G_L, MembranePoint
 from pretreat.study.train_entries import Entries
+from pretreat.tables import rows
 
 
 def enter_machine(ledger: Ledger, design: DesignBasis) -> None:
@@ -75,3 +82,48 @@ def enter_measured_flows(ledger: Ledger, product_m3_h: float, drain_m3_h: float)
                  "+{machine.concentrate_flow_m3_h})",
                  method="product / (product + drain)")  # fmt: skip
     return recovery
+
+
+def salt_passage(choice: float | Mapping[str, float] | str) -> Passage:
+    """Return the salt passage per ion that a site file chooses.
+
+    Parameters
+    ----------
+    choice : float, mapping or "generic"
+        One passage for all ions, one per ion, or the table of common practice. [-]
+
+    Returns
+    -------
+    mapping of str to float
+        Passage by analyte key, "default" for the rest. [-]
+    """
+    if isinstance(choice, str):
+        return {row["key"]: float(row["passage"]) for row in rows("salt_passage.csv")}
+    return dict(choice) if isinstance(choice, Mapping) else {"default": float(choice)}
+
+
+def membrane_point(design: DesignBasis) -> MembranePoint:
+    """Return the design point of the membranes.
+
+    Parameters
+    ----------
+    design : DesignBasis
+        Flows, recovery and the softener thought ahead of it. [-]
+
+    Returns
+    -------
+    MembranePoint
+        Recovery, passage and recycle share. [-]
+    """
+    machine, softener = design.machine, design.softener
+    fresh = machine.product_flow_m3_h / machine.recovery
+    rho = machine.recycle_flow_m3_h / (fresh + machine.recycle_flow_m3_h)
+    factor = 1.0
+    if machine.saturation_at == "wall":
+        factor = wall_factor(machine.element_recovery or USUAL_ELEMENT_RECOVERY)
+    passage = salt_passage(machine.salt_passage)
+    own, ladder = softener.salt_dose_g_l, capacity_table()
+    on_ladder = own is not None and ladder.dose_g_l[0] <= own <= ladder.dose_g_l[-1]
+    dose = own if own is not None and on_ladder else USUAL_SALT_DOSE_G_L
+    valves = machine.recovery_range
+    return MembranePoint(machine.recovery, passage, rho, factor, valves, dose, softener.reserve)

@@ -6,7 +6,8 @@ from typing import Any
 import numpy as np
 
 from pretreat.chemistry.composition import tds_mg_l
-from pretreat.membrane.concentrate import Concentrate, FeedWater
+from pretreat.membrane.concentrate import Concentrate
+from pretreat.membrane.feed import FeedWater
 from pretreat.membrane.permeate import permeate
 from pretreat.results import Ledger
 from pretreat.study.limits import MembranePoint

@@ -10,6 +10,8 @@ from pretreat.chemistry.ccpp import calcite_equilibrium, ccpp_mg_l
 from pretreat.chemistry.composition import meq_l
 from pretreat.chemistry.ferric import si_ferric_hydroxide
 from pretreat.chemistry.indexes import (
+    LSI_STRENGTH,
+    SDSI_STRENGTH,
     hand_phs,
     langelier_phs,
     outside_chart,
@@ -22,7 +24,8 @@ from pretreat.chemistry.indexes import (
 from pretreat.chemistry.second_opinion import PHASES
 from pretreat.chemistry.species import minerals
 from pretreat.design import KChart, LimitChoices
-from pretreat.membrane.concentrate import Concentrate, FeedWater, concentrate
+from pretreat.membrane.concentrate import Concentrate, concentrate
+from pretreat.membrane.feed import FeedWater
 from pretreat.results import Ledger
 from pretreat.study.levers import enter_levers
 from pretreat.study.limits import MembranePoint, enter_limits, of_which
@@ -155,7 +158,7 @@ def _enter_indexes(ledger: Ledger, brine: Concentrate, chart: KChart | None, pre
     k_word = f"K of the user's chart {chart.name}" if chart else "the thermodynamic K"
     pq = puckorius(phs, trade.alkalinity_mg_l_caco3)
     for key, value, label, method, cites in (
-        ("lsi", ph - phs, "Langelier index (LSI)", "pH by the D3739 route less pHs", sources),
+        ("lsi", brine.lsi(), "Langelier index (LSI)", "pH by the D3739 route less pHs", sources),
         ("lsi_hand", ph - hand_phs(trade), "Langelier index, hand formula",
          "9.3 + A + B - C - D, same pH", citations(hand_phs)),
         ("sdsi", brine.sdsi(chart), "Stiff and Davis index (S&DSI)",
@@ -232,6 +235,12 @@ def _flag_indexes(ledger: Ledger, brine: Concentrate, chart: KChart | None, pref
                          f"{STRONG:g}: ion association is no longer sure of the sulfates, above "
                          "all of barite; believe the Pitzer values beside it",
                          f"{prefix}concentrate.ionic_strength_mol_kg"))  # fmt: skip
+    if strength > LSI_STRENGTH:
+        ledger.flag(Flag("index_outside_range", "warning",
+                         f"ionic strength of the concentrate is {strength:.2f} mol/kg: the "
+                         f"Langelier index is not shown above {LSI_STRENGTH:g}, Stiff and Davis' "
+                         f"not above {SDSI_STRENGTH[1]:g}; a recovery limited by calcite rests on "
+                         "an extrapolation", f"{prefix}scaling.lsi"))  # fmt: skip
     if chart is not None and outside_chart(chart, strength, brine.trade.temp_c):
         low, high = chart.ionic_strength_mol_kg[0], chart.ionic_strength_mol_kg[-1]
         ledger.flag(Flag("k_chart_ends", "caution",

@@ -7,9 +7,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from pretreat.chemistry.carbonate import MOST_CO2_MOL_KG
 from pretreat.chemistry.composition import ion_balance_pct, ion_sums_meq_l
+from pretreat.design import KChart
 from pretreat.lab.screen_table import WaterTable
-from pretreat.membrane.concentrate import FeedWater, Passage, concentrate, feed_water
+from pretreat.membrane.concentrate import Passage, concentrate
+from pretreat.membrane.feed import FeedWater, feed_water
 from pretreat.membrane.recovery import Limits, RecoveryLimit, default_limits, recovery_limit
 from pretreat.study.scaling import STRONG
 from pretreat.study.water import AT_LIMIT, LAB_TEMPERATURE_C, SHARE
@@ -23,7 +26,8 @@ COLUMNS = (
 )  # fmt: skip
 IMBALANCE_PCT = 10.0  # common practice, no source: beyond it a screening result is doubtful
 DECIDING = ("ca", "so4", "ba", "sr", "f", "sio2")  # ions without which a scale stays unjudged
-FATAL = ("not_converged", "ph_missing", "not_a_number", "negative_value")
+FATAL = ("not_converged", "ph_missing", "not_a_number", "negative_value", "row_length",
+         "ph_alkalinity_mismatch")  # fmt: skip
 HARMLESS = ("non_detect",)  # information that leaves a row "ok"
 
 
@@ -62,8 +66,9 @@ def screen(
         One row per water and recovery. [-]
     """
     feed, balance, usable = _feeds(table)
-    reach = recovery_limit(feed, limits or default_limits(False), passage)
-    points = [_point(feed, y, passage) for y in recoveries]
+    in_force = limits or default_limits(False)
+    reach = recovery_limit(feed, in_force, passage)
+    points = [_point(feed, y, passage, in_force.k_chart) for y in recoveries]
     codes = [_codes(table, i, reach, bool(usable[i]), balance[i]) for i in range(len(table))]
     n = len(recoveries)
     numbers = {
@@ -120,7 +125,15 @@ def _feeds(table: WaterTable) -> tuple[FeedWater, Array, Any]:
     alkalinity = np.where(usable, table.alkalinity_mg_l_caco3, np.nan)
     feed = feed_water(mg_l, alkalinity, np.where(usable, table.ph, np.nan), temp)
     sums = ion_sums_meq_l(for_balance, np.nan_to_num(table.alkalinity_mg_l_caco3))
-    balance = np.broadcast_to(ion_balance_pct(*sums), usable.shape)
+    known = np.nan_to_num(feed.speciation.co2_mol_kg) <= MOST_CO2_MOL_KG
+    for i in map(int, np.flatnonzero(~known & usable)):
+        table.faults[i].append("ph_alkalinity_mismatch")
+    if not np.all(known | ~usable):
+        usable &= known
+        alkalinity = np.where(usable, alkalinity, np.nan)
+        feed = feed_water(mg_l, alkalinity, np.where(usable, table.ph, np.nan), temp)
+    whole = np.array([not f for f in table.faults], bool)
+    balance = np.where(whole, np.broadcast_to(ion_balance_pct(*sums), usable.shape), np.nan)
     return feed, balance, usable & feed.speciation.converged
 
 
@@ -132,7 +145,7 @@ class _Point:
     sound: Any
 
 
-def _point(feed: FeedWater, recovery: float, passage: Passage) -> _Point:
+def _point(feed: FeedWater, recovery: float, passage: Passage, chart: KChart | None) -> _Point:
     brine = concentrate(feed, recovery, passage)
     found = brine.speciation
     shape = np.shape(found.ph)
@@ -141,7 +154,7 @@ def _point(feed: FeedWater, recovery: float, passage: Passage) -> _Point:
         "ionic_strength_mol_kg": found.ionic_strength_mol_kg,
         "tds_mg_l": np.where(found.converged, brine.tds_mg_l, np.nan),
         "lsi": brine.lsi(),
-        "sdsi": brine.sdsi(),
+        "sdsi": brine.sdsi(chart),
         **{f"si_{m}": found.si(m) for m in SCREENED},
     }
     return _Point({k: np.broadcast_to(v, shape) for k, v in columns.items()}, found.converged)

@@ -8,7 +8,7 @@ from pretreat.basis import Flag, Series
 from pretreat.design import DesignBasis
 from pretreat.errors import PretreatError
 from pretreat.lab.samples import severity
-from pretreat.membrane.concentrate import feed_water
+from pretreat.membrane.feed import feed_water
 from pretreat.membrane.recovery import Reach, reaches
 from pretreat.results import Ledger
 from pretreat.sizing.streams import RawWater

@@ -7,7 +7,8 @@ import warnings
 import numpy as np
 import pytest
 
-from pretreat.membrane.concentrate import concentrate, feed_water
+from pretreat.membrane.concentrate import concentrate
+from pretreat.membrane.feed import feed_water
 from pretreat.membrane.recovery import default_limits, recovery_limit
 
 ORDINARY = {"ca": 80.0, "mg": 20.0, "na": 60.0, "cl": 90.0, "so4": 70.0, "ba": 0.05, "sr": 0.6,

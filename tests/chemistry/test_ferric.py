@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from pretreat.chemistry.ferric import si_ferric_hydroxide
-from pretreat.membrane.concentrate import feed_water
+from pretreat.membrane.feed import feed_water
 
 OUTPUT = (
     "SELECTED_OUTPUT\n-reset false\n-high_precision true\n-saturation_indices Fe(OH)3(a)\nEND\n"

@@ -11,7 +11,8 @@ import numpy as np
 import pytest
 
 from pretreat.chemistry.second_opinion import available
-from pretreat.membrane.concentrate import concentrate, feed_water
+from pretreat.membrane.concentrate import concentrate
+from pretreat.membrane.feed import feed_water
 from tests.chemistry.phreeqc_reference import PHASES, Reference, si_of
 
 FOLDER = os.environ.get("PRETREAT_WATERS")

@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from pretreat.membrane.concentrate import concentrate, concentration_factor, feed_water
+from pretreat.membrane.concentrate import concentrate, concentration_factor
+from pretreat.membrane.feed import feed_water
 from pretreat.membrane.permeate import permeate
 from pretreat.membrane.recovery import default_limits, excesses, reaches, recovery_limit
 from tests.chemistry.waters import seeded_waters

@@ -9,7 +9,7 @@ import pytest
 from pretreat.chemistry.ferric import si_ferric_hydroxide
 from pretreat.chemistry.speciation import speciate
 from pretreat.chemistry.species import minerals
-from pretreat.membrane.concentrate import feed_water
+from pretreat.membrane.feed import feed_water
 from pretreat.membrane.polarisation import wall_factor
 from pretreat.units import ZERO_C_IN_K
 

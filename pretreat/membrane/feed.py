@@ -1,0 +1,147 @@
+"""The feed of the membranes at the operating temperature; arrays broadcast."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from pretreat.chemistry.composition import tds_mg_l
+from pretreat.chemistry.speciation import Speciation, molal_totals, speciate
+from pretreat.units import HCO3_PER_CACO3
+
+
+@dataclass(frozen=True, slots=True)
+class FeedWater:
+    """A feed at the operating temperature, with what the membrane balance needs.
+
+    ``mg_l`` by the keys of data/analytes.csv without bicarbonate and carbonate;
+    ``speciation`` holds totals, CO2 and pH at the operating temperature.
+    """
+
+    mg_l: Mapping[str, Any]
+    alkalinity_mg_l_caco3: Any
+    temp_c: Any
+    speciation: Speciation
+
+    @property
+    def ph(self) -> Any:
+        """PH at the operating temperature."""
+        return self.speciation.ph
+
+    @property
+    def tds_mg_l(self) -> Any:
+        """Sum of ions with the alkalinity as bicarbonate, plus silica. [mg/L]."""
+        alkalinity = np.nan_to_num(np.asarray(self.alkalinity_mg_l_caco3, float))
+        return tds_mg_l(self.mg_l, HCO3_PER_CACO3 * alkalinity)
+
+
+def feed_water(
+    mg_l: Mapping[str, Any],
+    alkalinity_mg_l_caco3: Any,
+    ph: Any,
+    measured_temp_c: Any,
+    operating_temp_c: Any = None,
+) -> FeedWater:
+    """Return a feed at the operating temperature.
+
+    Alkalinity and total inorganic carbon are those at the measuring temperature; pH is
+    solved again where the operating temperature differs.
+
+    Parameters
+    ----------
+    mg_l : mapping of str to float or array
+        Composition. [mg/L as the ion]
+    alkalinity_mg_l_caco3 : float or array
+        Total alkalinity; NaN where not measured, 0 for a water without carbonate, such as one
+        below pH 4.5. [mg/L as CaCO3]
+    ph : float or array
+        pH at the measuring temperature. [-]
+    measured_temp_c : float or array
+        Temperature to which the pH belongs. [°C]
+    operating_temp_c : float or array, optional
+        Temperature of the plant; the measuring temperature if omitted. [°C]
+
+    Returns
+    -------
+    FeedWater
+        The feed. [-]
+    """
+    ions = {k: v for k, v in mg_l.items() if k not in {"hco3", "co3"}}
+    alkalinity = np.asarray(alkalinity_mg_l_caco3, float)
+    totals = molal_totals(ions, np.nan_to_num(alkalinity))
+    no_carbon = alkalinity == 0.0  # as PHREEQC reads it: pH stands, and there is no carbonate
+    alk_eq_kg = np.where(np.isfinite(alkalinity), totals.alkalinity_eq_kg, np.nan)
+    found = speciate(
+        totals.mol_kg,
+        temp_c=measured_temp_c,
+        ph=ph,
+        alkalinity_eq_kg=np.where(no_carbon, np.nan, alk_eq_kg),
+    )
+    alk_eq_kg = np.where(no_carbon, found.alkalinity_eq_kg, alk_eq_kg)
+    target = measured_temp_c if operating_temp_c is None else operating_temp_c
+    moved = np.any(np.asarray(target) != np.asarray(measured_temp_c))
+    if moved or np.ndim(target) > np.ndim(found.ph):
+        known = np.isfinite(alk_eq_kg)
+        found = speciate(
+            totals.mol_kg,
+            temp_c=target,
+            ph=np.where(known, np.nan, ph),
+            alkalinity_eq_kg=np.where(known, alk_eq_kg, np.nan),
+            inorganic_carbon_mol_kg=found.inorganic_carbon_mol_kg,
+        )
+    return FeedWater(ions, alkalinity, np.asarray(target, float), found)
+
+
+def mapped_feed(feed: FeedWater, change: Callable[[Any], Any]) -> FeedWater:
+    """Return a feed with every array changed the same way.
+
+    Parameters
+    ----------
+    feed : FeedWater
+        Feeds. [-]
+    change : callable
+        What to do with each array. [-]
+
+    Returns
+    -------
+    FeedWater
+        The changed feeds, without molalities of species. [-]
+    """
+    s = feed.speciation
+    fields = {
+        name: change(getattr(s, name))
+        for name in s.__dataclass_fields__
+        if name not in {"totals_mol_kg", "ln_activity", "molality"}
+    }
+    moved = type(s)(
+        totals_mol_kg={k: change(v) for k, v in s.totals_mol_kg.items()},
+        ln_activity={k: change(v) for k, v in s.ln_activity.items()},
+        molality={},
+        **fields,
+    )
+    return FeedWater(
+        {k: change(v) for k, v in feed.mg_l.items()},
+        change(feed.alkalinity_mg_l_caco3),
+        change(feed.temp_c),
+        moved,
+    )
+
+
+def one_of_feed(feeds: FeedWater, index: int) -> FeedWater:
+    """Return one water of a one-dimensional feed.
+
+    Parameters
+    ----------
+    feeds : FeedWater
+        Feeds. [-]
+    index : int
+        Which of them. [-]
+
+    Returns
+    -------
+    FeedWater
+        A single water. [-]
+    """
+    size = np.size(feeds.ph)
+    return mapped_feed(feeds, lambda v: np.broadcast_to(v, (size,))[index])
