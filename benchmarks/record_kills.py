@@ -14,11 +14,14 @@ import sys
 import tempfile
 import time
 from pathlib import Path
+from statistics import median
 
 from pretreat.record import book
 from pretreat.record.readings import reading
 
 START = datetime.datetime(2030, 1, 1)
+LEAST_WAIT_S = 0.02
+WRITES = 5.0  # a writer lives for so many writes at the most, as fast as the disk is here
 
 
 def taken(number: int):
@@ -45,7 +48,27 @@ def writer(path: Path, first: int, pipe: int, torn: bool) -> None:
         number += 1
 
 
-def killed_once(path: Path, first: int, rng: random.Random) -> tuple[list[int], int]:
+def usual_time(folder: Path) -> float:
+    """Return how long a writer takes here from its start to its first committed reading."""
+    times = []
+    for number in range(7):
+        read_end, write_end = os.pipe()
+        begin = time.perf_counter()
+        child = os.fork()
+        if child == 0:
+            writer(folder / "pace.record.csv", 1000 * number, write_end, torn=False)
+        os.read(read_end, 4)
+        times.append(time.perf_counter() - begin)
+        os.kill(child, signal.SIGKILL)
+        os.waitpid(child, 0)
+        os.close(read_end)
+        os.close(write_end)
+    return median(times)
+
+
+def killed_once(
+    path: Path, first: int, rng: random.Random, longest: float
+) -> tuple[list[int], int]:
     """Start a writer, kill it, and return what it had committed and the next free number."""
     read_end, write_end = os.pipe()
     child = os.fork()
@@ -53,7 +76,7 @@ def killed_once(path: Path, first: int, rng: random.Random) -> tuple[list[int], 
         os.close(read_end)
         writer(path, first, write_end, torn=rng.random() < 0.5)
     os.close(write_end)
-    time.sleep(rng.uniform(0.0, 0.02))
+    time.sleep(rng.uniform(0.0, longest))
     os.kill(child, signal.SIGKILL)
     os.waitpid(child, 0)
     said = b""
@@ -70,8 +93,9 @@ def kills(count: int, seed: int) -> dict[str, int]:
         path = Path(folder) / "site.record.csv"
         committed: list[int] = []
         following = 1
+        longest = max(LEAST_WAIT_S, WRITES * usual_time(Path(folder)))
         for _ in range(count):
-            done, following = killed_once(path, following, rng)
+            done, following = killed_once(path, following, rng, longest)
             committed += done
         found = book.read_book(path)
         notes = [int(r.note.split()[1]) for r in found.readings]

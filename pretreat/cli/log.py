@@ -63,19 +63,20 @@ def log(
 
     Example: pretreat log site.toml temperature=15C feed_pressure='10.4 bar' product_flow='26 L/min'
     """
-    from pretreat.record.book import add_readings
+    from pretreat.record.book import add_readings, read_book
     from pretreat.record.entry import doubts, gauge_lines, read_entries
     from pretreat.record.readings import reading
     from pretreat.site_file import read_site
 
-    machine = read_site(site).machine
+    design = read_site(site, water_needed=False)
     if not readings and not note:
         typer.echo("\n".join(gauge_lines()))
         return
     taken = reading(_when(when), read_entries(readings or []), note)
     path = record_path(site, file)
+    earlier = read_book(path).readings if path.exists() else ()
     add_readings(path, taken)
-    for text in doubts(taken, machine):
+    for text in doubts(taken, design, earlier):
         typer.echo(f"pretreat: written, but look again: {text}", err=True)
     kind = "complete" if taken.complete else "not complete; a baseline needs all gauges marked *"
     typer.echo(f"{path}: {len(taken.values)} gauges written for {taken.when} ({kind})")

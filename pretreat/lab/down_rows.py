@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from pretreat.lab.blocks import Column, Table
-from pretreat.lab.layout import heading_unit, label_pairs
+from pretreat.lab.layout import heading_unit, label_pairs, row_labels
 from pretreat.lab.names import named_analyte
 from pretreat.lab.report import Grid, PrintedResult
 from pretreat.lab.unit_words import is_concentration
@@ -17,6 +17,7 @@ _TEXT_ROLES = ("sample", "site", "activity", "date", "fraction", "basis", "quali
 _KIND_ROLES = ("type", "value_type", "status", "statistic", "matrix", "media", "submedia")
 # Columns that say something about a result which is not printed.
 _SAYS_MORE = ("condition", "limit", "limit2", "detected", "nondetect", "remark_code")
+LONGEST_LABEL = 80
 _LABEL_ROWS = 60  # above a table; a sheet that starts lower is searched no further up
 
 
@@ -43,7 +44,7 @@ class Plan:
     kinds: tuple[int, ...]
     limits: tuple[int, ...]
     more: tuple[int, ...]
-    labels: Mapping[int, Mapping[str, str]]
+    labels: Mapping[int, dict[str, str]]
 
 
 def plan_of(grid: Grid, table: Table) -> Plan:
@@ -94,6 +95,9 @@ def read_rows(grid: Grid, table: Table) -> tuple[list[PrintedResult], list[str]]
     section = _section_above(grid, table)
     plan, last = plan_of(grid, table), -1  # the row of the last heading
     for row in range(table.first_row, len(grid.rows)):
+        if _begins_another(grid, plan, row):
+            notes.append(" ".join(cell for cell in grid.rows[row] if cell))
+            continue
         values = [(c, grid.cell(row, c.index)) for c in plan.values]
         if not any(text for _, text in values) and not any(grid.cell(row, c) for c in plan.more):
             heading = _section_of(grid.rows[row])
@@ -106,6 +110,23 @@ def read_rows(grid: Grid, table: Table) -> tuple[list[PrintedResult], list[str]]
                 if text or len(values) == 1:
                     results.append(_result(grid, plan, (row, column), said))
     return results, notes
+
+
+def _begins_another(grid: Grid, plan: Plan, row: int) -> bool:
+    """Take over the labels of another sample's table below the first; skip its headings."""
+    if named_analyte(grid.cell(row, plan.names)).key:
+        return False
+    name = next((cell for cell in grid.rows[row] if cell), "")
+    role = column_role(name.partition(":")[0].strip()) if len(name) < LONGEST_LABEL else ""
+    if role == "name":
+        return any(column_role(grid.cell(row, c.index)) for c in plan.values)
+    said = row_labels(grid.rows[row]) if role in {"sample", "site"} else {}
+    if role not in said:  # a date alone may be that of the analysis
+        return False
+    for column, labels in plan.labels.items():
+        own = grid.cell(row, column) or said[role]
+        labels.update({**said, role: own} | ({"own sample": own} if role == "sample" else {}))
+    return True
 
 
 def _said(grid: Grid, plan: Plan, row: int, section: Section) -> dict[str, str]:

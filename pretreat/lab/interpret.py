@@ -11,7 +11,7 @@ from pretreat.lab.measures import ESSENTIAL, INTO_ION, MASSES, PLAIN, Measure, m
 from pretreat.lab.names import NamedAnalyte, named_analyte
 from pretreat.lab.numbers import PrintedNumber, printed_number
 from pretreat.lab.report import DateCell, FormulaCell, PrintedResult, one_line
-from pretreat.lab.unit_words import is_concentration, repaired_unit
+from pretreat.lab.unit_words import concentration_of, is_concentration, repaired_unit
 from pretreat.lab.wording import folded, words
 from pretreat.tables import analytes
 from pretreat.units import temperature_c
@@ -196,6 +196,7 @@ def _measured(
     from_limit = number.kind == "below" and not printed_number(result.text, context.decimal).number
     unit = number.unit or (result.limit_unit if from_limit else "") or result.unit or named.unit
     unit = "" if unit.strip() in {"-", "—", "None"} else unit.strip()
+    unit = _with_species(unit, named.unit)
     if _conflict(unit, named.unit, key):
         text = f"{result.place} '{one_line(result.name)}': {one_line(unit)} is used"
         findings.remarks.append(("unit_conflict", text))
@@ -214,6 +215,16 @@ def _measured(
         text = f"{result.place} '{one_line(result.name)}': '{unit}' read as {how.unit}"
         findings.remarks.append(("garbled_unit", text))
     _add(result, named, number, replace(how, assumed=how.assumed or noted), findings)
+
+
+def _with_species(used: str, named: str) -> str:
+    """Return the unit in the name where it is the same unit and says what it is "as"."""
+    if not (named and used != named and is_concentration(used) and is_concentration(named)):
+        return used
+    bare, full = concentration_of(used), concentration_of(named)
+    more = full.kind == "as CaCO3" or full.species is not None
+    same = bare.kind == "mass" and bare.species is None and bare.factor == full.factor
+    return named if more and same else used
 
 
 def _conflict(used: str, named: str, key: str) -> bool:

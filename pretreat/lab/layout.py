@@ -91,15 +91,22 @@ def group_heading(grid: Grid, row: int, column: int) -> str:
 
 def label_pairs(grid: Grid, before: int) -> dict[str, str]:
     """Return sample, site and date written as label and value above the table."""
+    found: dict[str, str] = {}
+    for row in grid.rows[:before]:
+        found = {**row_labels(row), **found}
+    return found
+
+
+def row_labels(row: tuple[str, ...]) -> dict[str, str]:
+    """Return sample, site and date that a row says as label and value."""
     from pretreat.lab.wording import column_role
 
     found: dict[str, str] = {}
-    for row in grid.rows[:before]:
-        cells = [cell for cell in row if cell]
-        if len(cells) == 1 and ":" in cells[0]:
-            cells = [part.strip() for part in cells[0].split(":", 1)]
-        for label, value in pairwise(cells):
-            role = column_role(label.rstrip(" :"))
-            if role in {"sample", "site", "date"} and value and not column_role(value):
-                found.setdefault(role, re.sub(r"\s+", " ", str(value)))
+    cells = [cell for cell in row if cell]
+    if len(cells) == 1 and ":" in cells[0]:
+        cells = [part.strip() for part in cells[0].split(":", 1)]
+    for label, value in pairwise(cells):
+        role = column_role(label.rstrip(" :"))
+        if role in {"sample", "site", "date"} and value and not column_role(value):
+            found.setdefault(role, re.sub(r"\s+", " ", str(value)))
     return found

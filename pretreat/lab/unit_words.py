@@ -5,7 +5,11 @@ from functools import lru_cache
 
 from pretreat.errors import UnitError
 from pretreat.lab.wording import folded, words
-from pretreat.units.concentration import concentration_unit, conductivity_us_cm
+from pretreat.units.concentration import (
+    ConcentrationUnit,
+    concentration_unit,
+    conductivity_us_cm,
+)
 
 _TEMPERATURE_UNITS = frozenset(
     {"c", "degc", "f", "degf", "celsius", "fahrenheit", "degreesc", "degreesf", "degreescelsius"}
@@ -60,10 +64,15 @@ def without_own_species(unit: str) -> str:
     return _OWN_SPECIES.sub("", unit.strip())
 
 
+def concentration_of(text: str) -> ConcentrationUnit:
+    """Return a unit of concentration, odd spellings led to the usual ones."""
+    return concentration_unit(without_own_species(spelled_unit(text)))
+
+
 def is_concentration(text: str) -> bool:
     """Tell whether a text is a unit of concentration or hardness."""
     try:
-        concentration_unit(without_own_species(spelled_unit(text)))
+        concentration_of(text)
     except UnitError:
         return False
     return True

@@ -3,10 +3,11 @@
 import math
 from collections.abc import Sequence
 
-from pretreat.design import Machine
+from pretreat.design import DesignBasis
 from pretreat.errors import PretreatError, UnitError, one_of
 from pretreat.membrane.setpoints import FlowsRead, doubtful_flows, flow_settings
 from pretreat.record.readings import Gauge, Reading, RecordError, gauges
+from pretreat.record.slips import doubtful_values, usual_values
 from pretreat.units import (
     conductivity_us_cm,
     hardness_mg_l_caco3,
@@ -91,22 +92,32 @@ def gauge_lines() -> tuple[str, ...]:
     )
 
 
-def doubts(taken: Reading, machine: Machine) -> tuple[str, ...]:
-    """Return what is odd about the flows of a reading, with the slip of units that explains it.
+def doubts(taken: Reading, design: DesignBasis, earlier: Sequence[Reading] = ()) -> tuple[str, ...]:
+    """Return what is odd about a reading, with the slip of units that explains it.
 
     Parameters
     ----------
     taken : Reading
         The reading. [-]
-    machine : Machine
-        Flows and recovery of the design. [-]
+    design : DesignBasis
+        Flows, temperature and pressure of the design. [-]
+    earlier : sequence of Reading
+        Readings of the record by date; they come before the design. [-]
 
     Returns
     -------
     tuple of str
-        Empty where the flows fit each other and the design. [-]
+        Empty where the values fit each other, the last readings and the design. [-]
     """
+    machine, water = design.machine, design.water
     usual = flow_settings(machine.product_flow_m3_h, machine.recovery, machine.recycle_flow_m3_h)
     flows = (taken.get(f"{key}_flow_m3_h") for key in ("feed", "product", "drain"))
     read = FlowsRead(*(flow if math.isfinite(flow) else None for flow in flows))
-    return doubtful_flows(read, usual)
+    expected = {
+        "temperature_c": water.operating_temperature_c,
+        "feed_pressure_bar": machine.feed_pressure_bar,
+        "recycle_flow_m3_h": machine.recycle_flow_m3_h,
+        "raw_hardness_mg_l_caco3": water.hardness_mg_l_caco3,
+    }
+    known = usual_values(earlier, {k: v for k, v in expected.items() if v})
+    return (*doubtful_flows(read, usual), *doubtful_values(taken, known))

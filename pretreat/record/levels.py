@@ -13,6 +13,7 @@ from pretreat.basis import cites
 BASELINE_READINGS, BASELINE_DAYS, BASELINE_FEWEST = 8, 60.0, 4
 WINDOW_DAYS = 22.0  # RECORD_STATISTICS: readings of so many days make the level of today
 FEWEST, MOST = 3, 21  # RECORD_STATISTICS: readings in that window
+HEAD, TAIL = 16, 60  # RECORD_STATISTICS: readings looked at, the first and the last
 LONE_ERRORS = 4.0  # RECORD_STATISTICS: a reading so far off stands only if the next one agrees
 NEIGHBOURS = 3  # RECORD_STATISTICS: readings on each side that a reading is compared with
 # Normal distribution: mean size of the smaller four fifths of all deviations, over sigma.
@@ -96,22 +97,24 @@ def off_alone(values: Mapping[int, float], place: int, limit: float) -> bool:
         True for a reading that stands alone. [-]
     """
     order = sorted(values)
+    read = [values[i] for i in order]
     here = order.index(place)
-
-    def off(i: int) -> float:
-        others = [values[order[j]] for j in _near(i, len(order))]
-        return values[order[i]] - median(others) if others else 0.0
-
-    far = off(here)
-    if abs(far) <= limit:
+    if abs(_off(read, here)) <= limit:
         return False
-    beside = [off(i) for i in (here - 1, here + 1) if 0 <= i < len(order)]
-    return not any(abs(o) > limit / 2.0 and o * far > 0.0 for o in beside)
+    return not _backed([_off(read, i) for i in range(len(read))], here, limit)
 
 
-def _near(place: int, count: int) -> list[int]:
-    first, last = max(0, place - NEIGHBOURS), min(count, place + NEIGHBOURS + 1)
-    return [i for i in range(first, last) if i != place]
+def _off(values: Sequence[float], place: int) -> float:
+    """Return how far a value stands from the median of its neighbours."""
+    near = [*values[max(0, place - NEIGHBOURS) : place],
+            *values[place + 1 : place + 1 + NEIGHBOURS]]  # fmt: skip
+    return values[place] - median(near) if near else 0.0
+
+
+def _backed(offs: Sequence[float], place: int, limit: float) -> bool:
+    """Tell whether the value before or after is off to the same side."""
+    beside = [offs[i] for i in (place - 1, place + 1) if 0 <= i < len(offs)]
+    return any(abs(off) > limit / 2.0 and off * offs[place] > 0.0 for off in beside)
 
 
 def agreed(values: Sequence[float], least_noise: float) -> tuple[bool, ...]:
@@ -130,8 +133,8 @@ def agreed(values: Sequence[float], least_noise: float) -> tuple[bool, ...]:
         False for a reading that is off alone. [-]
     """
     limit = LONE_ERRORS * noise(values, least_noise)
-    numbered = dict(enumerate(values))
-    return tuple(not off_alone(numbered, i, limit) for i in range(len(values)))
+    offs = [_off(values, i) for i in range(len(values))]
+    return tuple(abs(offs[i]) <= limit or _backed(offs, i, limit) for i in range(len(offs)))
 
 
 def _baseline(days: Sequence[float]) -> int:
@@ -167,6 +170,8 @@ def _kept(
     days: Sequence[float], values: Sequence[float], least_noise: float
 ) -> list[tuple[float, float]]:
     read = [(d, v) for d, v in zip(days, values, strict=True) if isfinite(v)]
+    if len(read) > HEAD + TAIL:  # what lies between says nothing of new or of today
+        read = [*read[:HEAD], *read[-TAIL:]]
     stand = agreed([v for _, v in read], least_noise)
     return [pair for pair, stands in zip(read, stand, strict=True) if stands]
 

@@ -78,7 +78,7 @@ def _state(taken: Reading, base: Reading, curve: OsmoticCurve) -> _State | None:
     """Return the state of a reading, None where the membranes cannot be judged from it."""
     product, feed = _flows(taken)
     temp = taken.get("temperature_c")
-    recycle = _or(taken.get("recycle_flow_m3_h"), 0.0)
+    recycle = _or(taken.get("recycle_flow_m3_h"), _or(base.get("recycle_flow_m3_h"), 0.0))
     if not (product > 0.0 and feed > product) or math.isnan(temp):
         return None
     strength = taken.get("feed_conductivity_us_cm") / base.get("feed_conductivity_us_cm")

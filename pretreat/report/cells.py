@@ -4,7 +4,7 @@ from typing import Any
 
 from pretreat.basis import Figure
 from pretreat.report.bench import Bench
-from pretreat.report.digits import decimals, number_format
+from pretreat.report.digits import format_of
 from pretreat.report.pages import Place
 
 _FRACTIONS = ("recovery", "reserve", "capacity_factor", "fraction", "salt_passage", "efficiency")
@@ -63,29 +63,55 @@ def write_value(bench: Bench, place: Place, figure: Figure, sheet: Any) -> str:
     str
         A word for the mark column, empty where there is a value. [-]
     """
-    row, column, styles = place.row, place.column, bench.styles
-    value = figure.value
+    if isinstance(figure.value, float):
+        _write_number(bench, place, figure, sheet)
+        return ""
+    if isinstance(figure.value, str):
+        _write_words(bench, place, figure, sheet)
+        return ""
+    return _write_gap(bench, place, figure, sheet)
+
+
+def _write_number(bench: Bench, place: Place, figure: Figure, sheet: Any) -> None:
+    value = float(figure.value or 0.0)
     role = "input" if bench.marks.is_input(figure.key) else "number"
-    if isinstance(value, float):
-        style = styles(role, number_format(decimals(figure), value))
-        formula = bench.marks.formulas.get(figure.key)
-        if formula is None:
-            sheet.write_number(row, column, value, style)
-        else:
-            sheet.write_formula(row, column, formula, style, value)
-        if role == "input":
-            sheet.data_validation(row, column, row, column, validation_of(figure))
-        return ""
-    if isinstance(value, str):
-        sheet.merge_range(row, column, row, column + 1, "", styles("words"))
-        sheet.write_string(row, column, value, styles("words"))
-        return ""
+    style = bench.styles(role, format_of(figure))
+    formula = bench.marks.formulas.get(figure.key)
+    if formula is None:
+        sheet.write_number(place.row, place.column, value, style)
+    else:
+        sheet.write_formula(place.row, place.column, formula, style, value)
+    if role == "input":
+        _validate(place, figure, sheet)
+
+
+def _validate(place: Place, figure: Figure, sheet: Any) -> None:
+    cell = (place.row, place.column)
+    sheet.data_validation(*cell, *cell, validation_of(figure))
+
+
+def _write_words(bench: Bench, place: Place, figure: Figure, sheet: Any) -> None:
+    row, column, style = place.row, place.column, bench.styles("words")
+    sheet.merge_range(row, column, row, column + 1, "", style)
+    formula = bench.marks.formulas.get(figure.key)
+    if formula is None:
+        sheet.write_string(row, column, figure.value, style)
+    else:
+        sheet.write_formula(row, column, formula, style, figure.value)
+
+
+def _write_gap(bench: Bench, place: Place, figure: Figure, sheet: Any) -> str:
+    row, column, styles = place.row, place.column, bench.styles
     if figure.below is not None:
-        sheet.write_string(row, column, f"< {figure.below:g}", styles("word"))
+        sheet.write_string(row, column, f"< {figure.below:.4g}", styles("word"))
         return "not detected"
     formula = bench.marks.formulas.get(figure.key)
     if formula is not None:
-        sheet.write_formula(row, column, formula, styles("number", "0.00"), "")
+        sheet.write_formula(row, column, formula, styles("number", "#,##0.00"), "")
+        return ""
+    if bench.marks.is_input(figure.key):
+        sheet.write_blank(row, column, None, styles("input", "0.00"))
+        _validate(place, figure, sheet)
         return ""
     sheet.write_blank(row, column, None, styles("number"))
     return "not measured" if "not_measured" in figure.flags else "not computed"

@@ -68,17 +68,17 @@ def decimals(figure: Figure) -> int:
     if not isinstance(value, float):
         return 0
     if figure.origin in _GIVEN:
-        least = _CENTS if _is_money(figure) else 0
+        least = _CENTS if is_money(figure) else 0
         most = _MILLIMETRE if figure.unit == "m" and value > _SHORT_M else _MOST_DECIMALS
         return max(least, min(most, _decimals_given(value)))
-    if _TWO_DECIMALS.search(figure.key) or _is_money(figure):
+    if _TWO_DECIMALS.search(figure.key) or is_money(figure):
         return 2
     if figure.unit == _YEAR:
         return min(_decimals_as_given(value), decimals_of(value, _ESTIMATED))
     return min(_decimals_as_given(value), decimals_of(value))
 
 
-def _is_money(figure: Figure) -> bool:
+def is_money(figure: Figure) -> bool:
     """Tell money by its key and its unit: three capital letters, alone or by the piece."""
     return bool(_MONEY.search(figure.key)) and figure.unit.partition("/")[0].isupper()
 
@@ -155,6 +155,44 @@ def number_format(places: int, value: float) -> str:
         return "0.00E+00"
     whole = "#,##0" if abs(value) >= _THOUSAND else "0"
     return whole + ("." + "0" * places if places else "")
+
+
+def format_of(figure: Figure) -> str:
+    """Return the spreadsheet format of a figure; money keeps its separator when it is changed.
+
+    Parameters
+    ----------
+    figure : Figure
+        A figure whose value is a number. [-]
+
+    Returns
+    -------
+    str
+        Such as "0.00" or "#,##0". [-]
+    """
+    value = figure.value if isinstance(figure.value, float) else 0.0
+    places = decimals(figure)
+    return number_format(places, _THOUSAND if is_money(figure) and places else value)
+
+
+def column_format(name: str, places: int, value: float) -> str:
+    """Return the spreadsheet format of a number in a column; money keeps its separator.
+
+    Parameters
+    ----------
+    name : str
+        Name of the column. [-]
+    places : int
+        Decimals. [-]
+    value : float
+        The number. [any]
+
+    Returns
+    -------
+    str
+        Such as "0.00" or "#,##0". [-]
+    """
+    return number_format(places, _THOUSAND if _MONEY.search(name) else value)
 
 
 def shown(value: float, places: int) -> str:

@@ -10,8 +10,8 @@ from pretreat.units import US_CUSTOMARY
 _KEY = re.compile(r"\{([a-z0-9_.]+)\}")
 _SAFE = re.compile(
     r"""(?> \s | [-+*/^(),;<>=&%] | \d+(?:\.\d+)?(?:[eE][-+]?\d+)? | "[^"]*"
-        | \b(?:ABS|AND|CEILING|EXP|FALSE|FLOOR|IF|INT|LN|LOG10|MAX|MIN|MOD|NOT|OR|PI|POWER|ROUND
-              |ROUNDDOWN|ROUNDUP|SQRT|SUM|TRUE)\b
+        | \b(?:ABS|AND|CEILING|COUNT|EXP|FALSE|FLOOR|IF|INT|LN|LOG10|MAX|MID|MIN|MOD|N|NOT|OR|PI
+              |POWER|ROUND|ROUNDDOWN|ROUNDUP|SQRT|SUM|TRUE)\b
     )*+""",
     re.VERBOSE,
 )

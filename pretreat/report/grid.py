@@ -28,6 +28,7 @@ from pretreat.report.pages import (
     TablePart,
 )
 from pretreat.report.paper import GRID_WIDTH, LABEL_WIDTH, SOURCES_WIDTH, UNIT_WIDTH
+from pretreat.report.stale import write_changed
 from pretreat.report.styles import LINE_HEIGHT, Styles
 from pretreat.report.table_rows import write_table
 from pretreat.units import US_CUSTOMARY, us_customary
@@ -65,6 +66,7 @@ def write_page(bench: Bench, page: Page, sheet: Any) -> int:
         sources = len(_heads(bench.us)) - 2
         sheet.set_column(sources, sources, SOURCES_WIDTH)
     _title(bench, page, sheet, last)
+    write_changed(bench, sheet, NOTE_ROW + 1, last)
     notes = Notes(bench, page)
     for part in page.parts:
         if isinstance(part, FigurePart):

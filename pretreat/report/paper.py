@@ -82,6 +82,8 @@ def set_up_one_page(sheet: Any, print_run: PrintRun, last: int) -> None:
     set_up(sheet, print_run, last, 0, landscape=False)
     sheet.center_horizontally()
     sheet.fit_to_pages(1, 1)
+    site = print_run.site[:_SITE_CHARS].replace("&", "&&")
+    sheet.set_footer(f"&L&8 {site}&C&8&A&R&8 {print_run.day}")
 
 
 def set_up_grid(sheet: Any, print_run: PrintRun, page: Page, last: int) -> None:

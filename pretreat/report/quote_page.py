@@ -1,31 +1,41 @@
 """The quote: one upright page for the client; every number is a link to the sheet of costs."""
 
+import re
 from typing import Any
 
-from pretreat.basis import Series, Value
+from pretreat.basis import Figure, Series, Value
 from pretreat.report.bench import Bench, sentence, wrapped_lines
-from pretreat.report.charts import quote_chart
-from pretreat.report.digits import column_decimals, decimals, number_format
+from pretreat.report.digits import column_decimals, column_format, format_of
 from pretreat.report.formulas import reference
 from pretreat.report.layout import QUOTE
-from pretreat.report.links import LINES, YEARS, figure_of
+from pretreat.report.links import (
+    LINES,
+    figure_of,
+    gap_word,
+    link_of,
+    repeated,
+)
+from pretreat.report.quote_years import LAST, WIDTHS, section, write_gap, write_plan
+from pretreat.report.stale import write_changed
 from pretreat.report.styles import LINE_HEIGHT
 from pretreat.results import Study
+from pretreat.units import us_customary
 
-WIDTHS = (38.0, 9.5, 8.0, 9.0, 13.0, 10.0, 12.0, 32.0)
-LAST = len(WIDTHS) - 1
 _QUANTITY, _UNIT, _PACKAGES, _PACKAGE, _PRICE, _AMOUNT, _NOTE = range(1, 8)
 _COLUMNS = ("quantity", "unit", "packages", "package", "unit_price", "amount", "note")
-_WORDS_CHARS, _ITEM_CHARS, _NOTE_CHARS, _REPLACED_CHARS = 122, 47, 38, 45
-_TOTAL_CHARS = 92
-_ROW_PX = 17
+_WORDS_CHARS, _ITEM_CHARS, _NOTE_CHARS = 122, 47, 38
+_WITHOUT = ", without "
 _IN_HEAD = {"quote.currency", "quote.validity"}
 _REPLACED = "one replacement of all media"
-_TOTALS = {"each year": "quote.consumables_per_year",
-           _REPLACED: "quote.replacement_total"}  # fmt: skip
+_TOTALS = {
+    "each year": ("quote.offered_per_year", "quote.own_per_year", "quote.consumables_per_year"),
+    _REPLACED: ("quote.replacement_offered", "quote.replacement_own", "quote.replacement_total"),
+}
+_GAP_NOTE = "price not given"
+_PACK = re.compile(r"(\d+(?:\.\d+)?) (kg|L)$")
+_MEASURED = {"kg": "kg", "L": "L", "m3": "m3/year"}  # unit of a quantity -> unit with a US twin
 _RESULTS = ("quote.cost_per_year", "quote.media_per_year", "quote.media_per_year_low",
             "quote.media_per_year_high", "quote.cost_per_m3", "quote.npv")  # fmt: skip
-_NO_PRICE = "no price"
 _TITLE = "Estimate of running cost and media replacement"
 _TITLE_OF_MEDIA = "Estimate of media replacement"
 _TITLE_OF_QUANTITIES = "Quantities for running and for replacing the media, no prices given"
@@ -48,8 +58,10 @@ def write_quote(bench: Bench, sheet: Any, day: str) -> None:
     row = _head(bench, sheet, day)
     row = _lines(bench, sheet, row)
     row = _results(bench, sheet, row)
-    row = _years(bench, sheet, row)
+    row = write_plan(bench, sheet, row)
     row = _words(bench, sheet, row)
+    if not _priced(bench.study):
+        return
     for column in range(LAST + 1):
         sheet.write_string(row + 1, column, "", bench.styles("signature"))
     for column, text in ((0, "date of issue"), (_QUANTITY, "for the supplier: name, signature"),
@@ -64,6 +76,7 @@ def _head(bench: Bench, sheet: Any, day: str) -> int:
         title = _TITLE_OF_MEDIA
     sheet.write_string(0, 0, title, styles("title"))
     sheet.set_row(0, 24)
+    write_changed(bench, sheet, 1, LAST)
     site = [study.value("site.name"), study.value("site.place")]
     pairs = [
         ("Site", ", ".join(s for s in site if isinstance(s, str) and s)),
@@ -73,7 +86,7 @@ def _head(bench: Bench, sheet: Any, day: str) -> int:
         ("Valid for", study.value("quote.validity") if _priced(study) else None),
         ("Currency", study.value("quote.currency")),
     ]
-    row = 1
+    row = 2
     for lead, text in pairs:
         if isinstance(text, str) and text:
             sheet.write_string(row, 0, lead, styles("level"))
@@ -91,7 +104,7 @@ def _lines(bench: Bench, sheet: Any, row: int) -> int:
     series, styles = bench.study.series[LINES], bench.styles
     currency = bench.study.value("quote.currency")
     unit = f"\n[{currency}]" if isinstance(currency, str) else ""
-    heads = ("Item", "Quantity", "Unit", "Packages", "Bought as", f"Unit price{unit}",
+    heads = ("Item", "Quantity", "Unit", "Packages", "Bought as", f"Price each{unit}",
              f"Amount{unit}", "Note")  # fmt: skip
     for column, text in enumerate(heads):
         numeric = column in {_QUANTITY, _PACKAGES, _PRICE, _AMOUNT}
@@ -126,130 +139,128 @@ def _line(bench: Bench, sheet: Any, row: int, line: tuple[Series, int]) -> None:
         if name == "package" and loose:
             value = None
         if isinstance(value, str):
-            sheet.write_string(row, column, value, styles("cell_text"))
+            text = _words_of(bench, name, value)
+            _text(bench, sheet, (row, column), (series, i), text)
             room = _NOTE_CHARS if column == _NOTE else 2 * WIDTHS[column]
-            lines = max(lines, wrapped_lines(value, int(room)))
-        elif isinstance(value, float):
-            style = styles("number", number_format(column_decimals(name, (value,))[0], value))
-            key = figure_of(series, i, name)
-            if key is not None and bench.study.number(key) == value:
-                _link(bench, sheet, (row, column), key, style)
-            else:
-                sheet.write_number(row, column, value, style)
-        elif column in {_PRICE, _AMOUNT} and _priced(bench.study):
-            sheet.write_string(row, column, _NO_PRICE, styles("word"))
+            lines = max(lines, wrapped_lines(text, int(room)))
         else:
-            sheet.write_blank(row, column, None, styles("text"))
+            _number(bench, sheet, (row, column), (series, i, name))
     sheet.set_row(row, LINE_HEIGHT * lines)
 
 
-def _link(bench: Bench, sheet: Any, cell: tuple[int, int], key: str, style: Any) -> None:
-    place = bench.book.places[key]
-    sheet.write_formula(*cell, "=" + reference(place, QUOTE), style, bench.study.number(key))
+def _words_of(bench: Bench, name: str, value: str) -> str:
+    """Return the words of a cell, of units and packages in the units of the page."""
+    if not bench.us:
+        return value
+    if name == "unit" and value in _MEASURED:
+        return us_customary(1.0, _MEASURED[value])[1].removesuffix("/year")
+    pack = _PACK.search(value)
+    if name == "package" and pack:
+        shown, unit = us_customary(float(pack[1]), pack[2])
+        return f"{value[: pack.start()]}{shown:.3g} {unit} ({pack[0]})"
+    return value
+
+
+def _text(
+    bench: Bench, sheet: Any, cell: tuple[int, int], line: tuple[Series, int], text: str
+) -> None:
+    """Write words; a note of a missing price goes once the price is there."""
+    series, i = line
+    style = bench.styles("cell_text")
+    sheet.write_string(*cell, text, style)
+    key = figure_of(series, i, "unit_price")
+    if cell[1] == _NOTE and text == _GAP_NOTE and key is not None:
+        price = reference(bench.book.places[key], QUOTE)
+        sheet.write_formula(*cell, f'=IF({price}="","{text}","")', style, text)
+
+
+def _number(
+    bench: Bench, sheet: Any, cell: tuple[int, int], point: tuple[Series, int, str]
+) -> None:
+    series, i, name = point
+    value = series.column(name)[i] if name in series.columns else None
+    link = link_of(bench, QUOTE, point, value)
+    if not isinstance(value, float):
+        write_gap(bench, sheet, cell, link)
+        return
+    factor = 1.0
+    unit = _MEASURED.get(str(series.column("unit")[i])) if "unit" in series.columns else None
+    loose = "packages" not in series.columns or series.column("packages")[i] is None
+    if bench.us and unit and (name == "quantity" or (name == "unit_price" and loose)):
+        factor = us_customary(1.0, unit)[0]
+        factor = 1.0 / factor if name == "unit_price" else factor
+    shown = value * factor
+    style = bench.styles("number", column_format(name, column_decimals(name, (shown,))[0], shown))
+    if link is None:
+        sheet.write_number(*cell, shown, style)
+        return
+    formula = link[0] if factor == 1.0 else f"=({link[0][1:]})*{factor!r}"
+    sheet.write_formula(*cell, formula, style, shown)
 
 
 def _subtotal(bench: Bench, sheet: Any, row: int, group: Value) -> int:
-    key = _TOTALS.get(str(group))
-    if key is None or key not in bench.book.places:
-        return row
-    row += 1
-    _result(bench, sheet, row, key)
+    for key in _TOTALS.get(str(group), ()):
+        if key in bench.book.places:
+            row += 1
+            _result(bench, sheet, row, key)
     return row
 
 
 def _result(bench: Bench, sheet: Any, row: int, key: str) -> None:
     """Write a total; a total that lacks a price says so."""
     figure, styles = bench.study[key], bench.styles
+    label = sentence(figure.label.partition(_WITHOUT)[0])
     sheet.merge_range(row, 0, row, _PRICE, "", styles("strong"))
-    sheet.write_string(row, 0, sentence(figure.label), styles("strong_wrapped"))
-    lines = wrapped_lines(figure.label, _TOTAL_CHARS)
-    if lines > 1:
-        sheet.set_row(row, LINE_HEIGHT * lines)
-    value = figure.value
+    sheet.write_string(row, 0, label, styles("strong_wrapped"))
+    link = repeated(bench, QUOTE, key)
+    value, unit = figure.value, figure.unit
     if isinstance(value, float):
-        style = styles("strong_number", number_format(decimals(figure), value))
-        _link(bench, sheet, (row, _AMOUNT), key, style)
+        factor, unit = us_customary(1.0, unit) if bench.us else (1.0, unit)
+        style = styles("strong_number", format_of(figure))
+        formula = link[0] if link else "=" + reference(bench.book.places[key], QUOTE)
+        formula = formula if factor == 1.0 else f"=({formula[1:]})*{factor!r}"
+        sheet.write_formula(row, _AMOUNT, formula, style, value * factor)
     else:
-        sheet.write_string(row, _AMOUNT, _NO_PRICE, styles("word"))
-    sheet.write_string(row, _NOTE, figure.unit, styles("cell_text"))
+        write_gap(bench, sheet, (row, _AMOUNT), link or ("", gap_word(figure)))
+    _lacks(bench, sheet, row, figure, unit)
+
+
+def _lacks(bench: Bench, sheet: Any, row: int, figure: Figure, unit: str) -> None:
+    """Write the unit of a total beside it, and what it lacks until its price is typed in."""
+    style, names = bench.styles("cell_text"), figure.label.partition(_WITHOUT)[2]
+    sheet.write_string(row, _NOTE, unit, style)
+    series = bench.study.series[LINES]
+    keys = {
+        figure_of(series, i, "unit_price")
+        for i, amount in enumerate(series.column("amount"))
+        if amount is None and _bare(str(series.column("item")[i])).lower() in names.lower()
+    }
+    cells = [reference(bench.book.places[k], QUOTE) for k in sorted(k for k in keys if k)
+             if k in bench.book.places]  # fmt: skip
+    if names and cells:
+        words = f"{unit}, incomplete: without {names}"
+        blank = ",".join(f'{cell}=""' for cell in cells)
+        sheet.write_formula(row, _NOTE, f'=IF(OR({blank}),"{words}","{unit}")', style, words)
+        sheet.set_row(row, LINE_HEIGHT * wrapped_lines(words, _NOTE_CHARS))
+
+
+def _bare(item: str) -> str:
+    return item.partition(": ")[2] or item
 
 
 def _results(bench: Bench, sheet: Any, row: int) -> int:
     keys = [k for k in _RESULTS if k in bench.book.places]
-    if not keys:
+    if not keys or not _priced(bench.study):
         return row
-    _section(bench, sheet, row, "Cost, estimated")
+    section(bench, sheet, row, "Cost, estimated")
     for key in keys:
         row += 1
         _result(bench, sheet, row, key)
     return row + 2
 
 
-def _section(bench: Bench, sheet: Any, row: int, text: str) -> None:
-    sheet.write_string(row, 0, text, bench.styles("heading"))
-    for column in range(1, LAST + 1):
-        sheet.write_blank(row, column, None, bench.styles("heading"))
-
-
-# Columns of the plan beside its chart: first and last column of the page that each covers.
-_PLAN = (("consumables", (1, 2)), ("media", (3, 3)), ("total", (4, 4)))
-
-
-def _years(bench: Bench, sheet: Any, row: int) -> int:
-    series, styles = bench.study.series.get(YEARS), bench.styles
-    if series is None or not series.rows:
-        return row
-    _section(bench, sheet, row, f"Plan of {len(series.rows)} years, estimated")
-    row += 1
-    top = row
-    sheet.write_string(row, 0, "Year, and what is replaced", styles("head"))
-    for name, (first, last) in _PLAN:
-        if first != last:
-            sheet.merge_range(row, first, row, last, "", styles("head_number"))
-        heading = {"media": "Media"}.get(name, sentence(name))
-        sheet.write_string(row, first, heading, styles("head_number"))
-    pixels = _ROW_PX
-    replaced = series.column("replaced") if "replaced" in series.columns else ()
-    for i, cells in enumerate(series.rows):
-        row += 1
-        what = str(replaced[i] or "") if replaced else ""
-        text = f"{cells[0]:g}" + (f"  {what}" if what else "")
-        sheet.write_string(row, 0, text, styles("label"))
-        lines = wrapped_lines(text, _REPLACED_CHARS)
-        pixels += lines * _ROW_PX
-        if lines > 1:
-            sheet.set_row(row, LINE_HEIGHT * lines)
-        for name, columns in _PLAN:
-            _plan_cell(bench, sheet, (row, columns), (series, i, name))
-    chart = quote_chart(bench)
-    if chart is not None:
-        across = sum(int(w * 7) + 5 for w in WIDTHS[_PRICE:])
-        chart.set_size({"width": across - 12, "height": pixels})
-        sheet.insert_chart(top, _PRICE, chart, {"x_offset": 8, "object_position": 1})
-    return row + 2
-
-
-def _plan_cell(
-    bench: Bench, sheet: Any, cell: tuple[int, tuple[int, int]], point: tuple[Series, int, str]
-) -> None:
-    (row, (first, last)), (series, i, name) = cell, point
-    value = series.column(name)[i] if name in series.columns else None
-    styles = bench.styles
-    if first != last:
-        sheet.merge_range(row, first, row, last, "", styles("number"))
-    if not isinstance(value, float):
-        sheet.write_string(row, first, _NO_PRICE, styles("word"))
-        return
-    style = styles("number", number_format(2, value))
-    key = figure_of(series, i, name)
-    if key is not None and bench.study.number(key) == value:
-        _link(bench, sheet, (row, first), key, style)
-    else:
-        sheet.write_number(row, first, value, style)
-
-
 def _words(bench: Bench, sheet: Any, row: int) -> int:
-    _section(bench, sheet, row, "What this estimate rests on, and what it leaves out")
+    section(bench, sheet, row, "What this estimate rests on, and what it leaves out")
     study = bench.study
     pairs = [
         (figure.label, figure.value)
@@ -259,8 +270,11 @@ def _words(bench: Bench, sheet: Any, row: int) -> int:
     missing = _missing(study.series[LINES])
     priced = _priced(study)
     if missing and priced:
-        pairs.append(("not included: no price given", ", ".join(missing)))
-    prices = "as given for this estimate; nothing is added for tax"
+        pairs.append(("without a price at the run", ", ".join(missing)))
+    prices = (
+        "as given for this estimate, each for one package, or for one unit of what is "
+        "bought by measure; nothing is added for tax"
+    )
     pairs.append(("prices", prices if priced else "none given: this page shows quantities only, "
                   "and leaves room to write prices in"))  # fmt: skip
     for lead, text in pairs:
@@ -280,5 +294,4 @@ def _priced(study: Study) -> bool:
 
 def _missing(series: Series) -> tuple[str, ...]:
     pairs = zip(series.column("item"), series.column("amount"), strict=True)
-    items = [str(item) for item, amount in pairs if amount is None]
-    return tuple(dict.fromkeys(item.partition(": ")[2] or item for item in items))
+    return tuple(dict.fromkeys(_bare(str(item)) for item, amount in pairs if amount is None))

@@ -34,6 +34,7 @@ _ROLES: dict[str, Properties] = {
                   "valign": "vcenter", "bottom": 1, "bottom_color": INK},
     "cell_text": {"bottom": 1, "bottom_color": HAIR, "text_wrap": True, "indent": 1},
     "wrapped": {"bottom": 1, "bottom_color": HAIR, "text_wrap": True},
+    "changed": {"bold": True, "font_size": 8, "shrink": True, "font_color": "#8A1C1C"},
     "aside": {"font_size": 8, "indent": 1},
     "small": {"bottom": 1, "bottom_color": HAIR, "font_size": 8},
     "wrapped_small": {"bottom": 1, "bottom_color": HAIR, "font_size": 8, "text_wrap": True},

@@ -12,9 +12,11 @@ from pretreat.report.bench import (
     stages_in,
     wrapped_lines,
 )
-from pretreat.report.digits import decimals, number_format
+from pretreat.report.digits import decimals, format_of, is_money, number_format
 from pretreat.report.formulas import reference, us_formula
 from pretreat.report.layout import CAUTIONS, MAIN, SUMMARY
+from pretreat.report.links import repeated
+from pretreat.report.stale import write_changed
 from pretreat.report.styles import LINE_HEIGHT
 from pretreat.units import US_CUSTOMARY, us_customary
 
@@ -23,6 +25,7 @@ LAST = len(WIDTHS) - 1
 _LINE_CHARS = 140
 _NOTE_CHARS, _LABEL_CHARS = 146, 64
 MOST_FLAGS = 12
+_TEN, _NO_CENTS = 10.0, 100.0
 _KIND = {
     "check": "Check of the water analysis",
     "scaling": "Scaling study",
@@ -46,6 +49,7 @@ def write_summary(bench: Bench, sheet: Any, date: str) -> None:
     for column, width in enumerate(WIDTHS):
         sheet.set_column(column, column, width)
     row = _head(bench, sheet, date)
+    write_changed(bench, sheet, row - 1, LAST)
     row = _verdict(bench, sheet, row)
     row = _results(bench, sheet, row)
     row = _train(bench, sheet, row)
@@ -131,18 +135,21 @@ def _results(bench: Bench, sheet: Any, row: int) -> int:
 
 
 def _range_end(bench: Bench, sheet: Any, row: int, ends: tuple[Figure, Figure]) -> None:
-    """Write the high end of a range beside the low end."""
+    """Write a range, low to high, as words in one cell that follow the two figures."""
     low, high = ends
-    styles, value = bench.styles, high.value
-    sheet.write_string(row, 0, sentence(low.label).replace(", low", ", low to high"),
-                       styles("label"))  # fmt: skip
-    if isinstance(value, float):
-        link = "=" + reference(bench.book.places[high.key], SUMMARY)
-        style = styles("strong_number", number_format(decimals(high), value))
-        sheet.write_string(row, 2, "to", styles("unit"))
-        sheet.write_formula(row, 3, link, style, value)
-        sheet.write_string(row, 4, f"{high.unit}s" if high.unit == "year" else high.unit,
-                           styles("unit"))  # fmt: skip
+    styles = bench.styles
+    label = label_under("Media life", low.label).replace(", low", "").replace(", estimated", "")
+    sheet.write_string(row, 0, f"{label}, estimated", styles("label"))
+    if not (isinstance(low.value, float) and isinstance(high.value, float)):
+        return
+    form = "0" if min(low.value, high.value) >= _TEN else "0.0"
+    cells = [reference(bench.book.places[f.key], SUMMARY) for f in ends]
+    parts = [f'TEXT({cell},"{form}")' for cell in cells]
+    unit = f"{high.unit}s" if high.unit == "year" else high.unit
+    shown = [f"{f.value:.{len(form.partition('.')[2])}f}" for f in ends]
+    sheet.write_formula(row, 1, f'={parts[0]}&" to "&{parts[1]}', styles("strong_number"),
+                        " to ".join(shown))  # fmt: skip
+    sheet.write_string(row, 2, unit, styles("unit"))
 
 
 def _result_row(bench: Bench, sheet: Any, row: int, figure: Figure, label: str) -> None:
@@ -153,31 +160,42 @@ def _result_row(bench: Bench, sheet: Any, row: int, figure: Figure, label: str) 
         sheet.set_row(row, LINE_HEIGHT * lines)
     for column in (1, 2, 3, 4):
         sheet.write_blank(row, column, None, styles("text"))
-    link = "=" + reference(place, SUMMARY)
+    link = repeated(bench, SUMMARY, figure.key)
     value = figure.value
     if isinstance(value, float):
-        style = styles("strong_number", number_format(decimals(figure), value))
-        sheet.write_formula(row, 1, link, style, value)
+        formula = link[0] if link else "=" + reference(place, SUMMARY)
+        style = styles("strong_number", _rounded(figure))
+        sheet.write_formula(row, 1, formula, style, value)
         sheet.write_string(row, 2, figure.unit if figure.unit != "-" else "", styles("unit"))
-        if figure.unit in US_CUSTOMARY:
-            shown, unit = us_customary(value, figure.unit)
-            twin = Figure(figure.key, shown, unit, figure.label)
-            style = styles("number", number_format(decimals(twin), shown))
-            sheet.write_formula(row, 3, us_formula(link[1:], figure.unit), style, shown)
-            sheet.write_string(row, 4, unit, styles("unit"))
+        _us_twin(bench, sheet, row, figure)
     elif isinstance(value, str):
         sheet.write_string(row, 1, value, styles("word"))
-    elif figure.key in bench.marks.formulas:
-        cell = link[1:]
-        style = styles("strong_number", "0.00")
-        sheet.write_formula(row, 1, f'=IF({cell}="","",{cell})', style, "")
-        sheet.write_string(row, 2, figure.unit, styles("unit"))
-        sheet.write_string(row, 3, "none now", styles("text"))
+    elif link is not None:
+        sheet.write_formula(row, 1, link[0], styles("strong_number", "0.00"), link[1])
+        sheet.write_string(row, 2, figure.unit if figure.unit != "-" else "", styles("unit"))
     else:
-        word = "not computed" if figure.below is None else f"< {figure.below:g} {figure.unit}"
+        word = "not computed" if figure.below is None else f"< {figure.below:.4g} {figure.unit}"
         sheet.write_string(row, 2, word, styles("text"))
     sheet.write_string(row, 5, figure.origin, styles("small"))
     sheet.write_string(row, 6, place.sheet, styles("small"))
+
+
+def _us_twin(bench: Bench, sheet: Any, row: int, figure: Figure) -> None:
+    if not isinstance(figure.value, float) or figure.unit not in US_CUSTOMARY:
+        return
+    shown, unit = us_customary(figure.value, figure.unit)
+    twin = Figure(figure.key, shown, unit, figure.label)
+    style = bench.styles("number", number_format(decimals(twin), shown))
+    cell = reference(bench.book.places[figure.key], SUMMARY)
+    formula = f'=IF(ISNUMBER({cell}),{us_formula(cell, figure.unit)[1:]},"")'
+    sheet.write_formula(row, 3, formula, style, shown)
+    sheet.write_string(row, 4, unit, bench.styles("unit"))
+
+
+def _rounded(figure: Figure) -> str:
+    """Return the format of a main result; an estimated total of money shows no cents."""
+    whole = is_money(figure) and isinstance(figure.value, float) and figure.value >= _NO_CENTS
+    return "#,##0" if whole else format_of(figure)
 
 
 def _train(bench: Bench, sheet: Any, row: int) -> int:

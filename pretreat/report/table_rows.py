@@ -5,7 +5,7 @@ from typing import Any
 
 from pretreat.basis import Value
 from pretreat.report.bench import LABEL_CHARS, Bench, wrapped_lines, write_heading
-from pretreat.report.digits import column_decimals, number_format
+from pretreat.report.digits import column_decimals, column_format, number_format
 from pretreat.report.formulas import column_letter, reference, us_formula
 from pretreat.report.links import live_cell
 from pretreat.report.pages import GRID_CHARS, Column, Place, TablePart
@@ -83,23 +83,37 @@ def _table_column(bench: Bench, name: str, part: TablePart, column: Column, shee
     words = bench.styles("cell_text" if column.source else "wrapped")
     for i, value in enumerate(shown):
         row = part.first_row + i
-        if isinstance(value, bool):
-            _spanned(sheet, row, column, "yes" if value else "no", words)
-        elif isinstance(value, str):
-            _spanned(sheet, row, column, value, words)
+        live = live_cell(bench, name, part, (i, column))
+        if isinstance(value, float):
+            style = bench.styles(role, column_format(column.name, places[i], value))
+            formula = live[0] if live else _twin(row, column, unit)
+            _number(sheet, (row, column), value, style, formula)
+        elif live:
+            _spanned(sheet, row, column, "", words)
+            sheet.write_formula(row, column.start, live[0], words, value or live[1])
         elif value is None:
             _spanned(sheet, row, column, "", bench.styles("text"))
         else:
-            style = bench.styles(role, number_format(places[i], value))
-            live = live_cell(bench, name, part, (i, column))
-            if live:
-                sheet.write_formula(row, column.start, live, style, value)
-            elif column.us:
-                si = Place("", row, column.start - column.span)
-                formula = us_formula(reference(si, "").replace("$", ""), unit)
-                sheet.write_formula(row, column.start, formula, style, value)
-            else:
-                sheet.write_number(row, column.start, float(value), style)
+            text = value if isinstance(value, str) else "yes" if value else "no"
+            _spanned(sheet, row, column, text, words)
+
+
+def _twin(row: int, column: Column, unit: str) -> str | None:
+    """Return the formula of a US customary twin, which reads the cell beside it."""
+    if not column.us:
+        return None
+    beside = Place("", row, column.start - column.span)
+    return us_formula(reference(beside, "").replace("$", ""), unit)
+
+
+def _number(
+    sheet: Any, cell: tuple[int, Column], value: float, style: Any, formula: str | None
+) -> None:
+    row, column = cell
+    if formula is None:
+        sheet.write_number(row, column.start, value, style)
+    else:
+        sheet.write_formula(row, column.start, formula, style, value)
 
 
 def _live_row(bench: Bench, name: str, part: TablePart, sheet: Any) -> None:

@@ -15,10 +15,11 @@ from pretreat.report.links import LINES
 from pretreat.report.marks import marks_of
 from pretreat.report.pages import Page, arrange
 from pretreat.report.paper import Paper, PrintRun, set_up, set_up_grid, set_up_one_page
-from pretreat.report.quote_page import LAST as QUOTE_LAST
 from pretreat.report.quote_page import write_quote
+from pretreat.report.quote_years import LAST as QUOTE_LAST
 from pretreat.report.record_sheet import add_record_sheet
 from pretreat.report.settings_card import add_settings_card
+from pretreat.report.stale import define_changed
 from pretreat.report.styles import BODY_SIZE, FONT, Styles
 from pretreat.report.summary import LAST, site_name, write_summary
 from pretreat.results import Study
@@ -114,6 +115,7 @@ def workbook_bytes(
     workbook.set_properties({"title": site_name(bench), "created": created})
     _fill(bench, PrintRun(paper or ("letter" if us else "a4"), site_name(bench), day))
     _define_names(bench)
+    define_changed(bench)
     workbook.close()
     return memory.getvalue()
 

@@ -54,6 +54,24 @@ class Plant:
     leakage_mg_l_caco3: float = 0.0
 
 
+def keeps_up(wash: Wash, feed_m3_h: float) -> bool:
+    """Tell whether a stage that regenerates beside the flow is done before it is called again.
+
+    Parameters
+    ----------
+    wash : Wash
+        The stage. [-]
+    feed_m3_h : float
+        Flow through it. [m³/h]
+
+    Returns
+    -------
+    bool
+        True where it is, and for a stage that stops the flow. [-]
+    """
+    return wash.stops or wash.meter_m3 / feed_m3_h >= wash.minutes / 60.0
+
+
 def check_plant(plant: Plant) -> None:
     """Refuse a plant that cannot be simulated.
 
@@ -83,6 +101,10 @@ def check_plant(plant: Plant) -> None:
         raise OutOfRangeError(
             f"product tank switches at {plant.start_share:g} and {plant.stop_share:g} of the tank: "
             "the machine must start below the level at which it stops"
+        )
+    if not all(keeps_up(wash, plant.feed_m3_h) for wash in plant.washes):
+        raise OutOfRangeError(
+            "a vessel is used up before the other has regenerated: larger vessels, or less flow"
         )
     hours = [hour for hour, _ in plant.demand_m3_h]
     if not hours or hours[0] != 0 or hours != sorted(set(hours)) or hours[-1] >= HOURS_PER_DAY:

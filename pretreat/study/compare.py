@@ -100,7 +100,7 @@ def _softener(till: Till) -> Option | None:
 def _price(till: Till, name: str, label: str) -> float | None:
     if till.silent:
         return None
-    return enter_price(till, name, "kg", label, "the comparison shows no cost for it")
+    return enter_price(till, name, "kg", label)
 
 
 def _inhibitor(till: Till) -> Option:

@@ -1,7 +1,7 @@
 """The section on media life: each mechanism by itself, the range, and what governs."""
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from pretreat.basis import Series, citations
@@ -158,7 +158,37 @@ def _enter_stage(train: Train, stage: StageLife) -> list[tuple[float | str | Non
     entries.word(f"{P}.{stage.stage}_governs", MECHANISMS[governs][0],
                  f"{label}: what ends its life", evidence="common practice",
                  method=_reasoning(by_case["likely"], stage.loads))  # fmt: skip
+    lives = [min(by_case[case].values()) for case in CASES]
+    entries.word(f"{P}.{stage.stage}_in_words", life_in_words(lives, stage.loads[governs]),
+                 f"{label}: life in words", evidence="common practice",
+                 method="low, likely and high life, and the load that ends it first")  # fmt: skip
     return [_row(name, by_case, stage, name == governs) for name in by_case["likely"]]
+
+
+def life_in_words(lives: Sequence[float], load: str) -> str:
+    """Return a life as a sentence goes on: likely, its range, and what sets it.
+
+    Parameters
+    ----------
+    lives : sequence of float
+        Low, likely and high life. [year]
+    load : str
+        What the life rests on, in words. [-]
+
+    Returns
+    -------
+    str
+        Such as "likely 3.9 years (3.3 to 8.8), set by 330 regenerations a year". [-]
+    """
+    in_months = lives[1] < 1.0
+    factor, unit = (sizing.MONTHS_PER_YEAR, "months") if in_months else (1.0, "years")
+    low, likely, high = (_two_digits(years * factor) for years in lives)
+    unit = unit[:-1] if likely == "1" else unit
+    return f"likely {likely} {unit} ({low} to {high}), set by {load.partition(' of each bed')[0]}"
+
+
+def _two_digits(value: float) -> str:
+    return f"{value:.2g}" if value < 10.0 else f"{value:.0f}"
 
 
 def _reasoning(lives: Mapping[str, float], loads: Mapping[str, str]) -> str:
@@ -175,7 +205,7 @@ def _time(years: float) -> str:
     """Return a life as text in two digits, in months where it is shorter than a year."""
     if years < 1.0:
         return f"{years * sizing.MONTHS_PER_YEAR:.2g} months"
-    shown = f"{years:.2g}" if years < 10.0 else f"{years:.0f}"
+    shown = _two_digits(years)
     return f"{shown} year" + ("" if shown == "1" else "s")
 
 

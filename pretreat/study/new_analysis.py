@@ -130,7 +130,11 @@ def _change(key: str, old: Value, new: Value) -> str:
     if old == 0.0:
         return "same" if old == new else _way(old, new)
     share = new / old - 1.0
-    return "same" if abs(share) < SAME else f"{abs(share):.0%} {_way(old, new)}"
+    return "same" if abs(share) < SAME else f"{_pct(abs(share))} {_way(old, new)}"
+
+
+def _pct(share: float) -> str:
+    return f"{100.0 * share:.0f} %"
 
 
 def _way(old: float, new: float) -> str:
@@ -155,19 +159,19 @@ def _recovery(before: Study, after: Study) -> Iterator[_Told]:
         word = "falls" if new < old else "rises"
         limit = f"limited by {scales[1]}" + ("" if same_scale else f", before by {scales[0]}")
         yield ("new_water_recovery", "caution",
-               f"the largest recovery {word} from {old:.0%} to {new:.0%}, {limit}")  # fmt: skip
+               f"the largest recovery {word} from {_pct(old)} to {_pct(new)}, {limit}")  # fmt: skip
     elif not same_scale:
         yield ("new_water_scale", "caution",
-               f"the largest recovery stays near {new:.0%}; it is limited by {scales[1]}, before "
+               f"the largest recovery stays near {_pct(new)}; it is limited by {scales[1]}, before "
                f"by {scales[0]}")  # fmt: skip
     if running > new:
         below = int(100.0 * new) / 100.0
-        how = f"set at most {below:.0%}, product to drain {split(below)}" if below > 0.0 else (
+        how = f"set at most {_pct(below)}, product to drain {split(below)}" if below > 0.0 else (
             "no recovery is safe without an inhibitor or more pretreatment")  # fmt: skip
         yield (
             "new_water_above_limit",
             "warning",
-            f"the machine is set to {running:.0%}, more than the new water allows: {how}",
+            f"the machine is set to {_pct(running)}, more than the new water allows: {how}",
         )
 
 
@@ -177,7 +181,7 @@ def _programme(before: Study, after: Study) -> Iterator[_Told]:
         word = "falls" if new < old else "rises"
         level: Level = "info" if new < old else "caution"
         yield ("new_water_load", level,
-               f"the hardness load {word} by {abs(new / old - 1.0):.0%}, from {old:.1f} to "
+               f"the hardness load {word} by {_pct(abs(new / old - 1.0))}, from {old:.1f} to "
                f"{new:.1f} kg a day as CaCO3")  # fmt: skip
     for stage in _TIMED:
         yield from _setting(before, after, stage)

@@ -1,21 +1,24 @@
 """Lines of the quote: quantities as they are bought, prices of the user, amounts and gaps."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from pretreat.basis import Flag
 from pretreat.design import Prices
 from pretreat.sizing.costs import cents
 from pretreat.sizing.packages import packages, packages_needed
 from pretreat.study.train_entries import Entries
 
-IN_TOTALS = "the totals are without it"
-NO_CURRENCY = "money"  # the unit where the user names no currency
+NO_CURRENCY = "currency"  # the unit where the user names none
 
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One line as it is quoted; ``key`` is where the amount stands, ``item`` what is bought."""
+    """One line as it is quoted; ``key`` is where the amount stands, ``item`` what is bought.
+
+    ``price`` is that of one package, or of one unit where bought by measure. ``sources`` are
+    the keys behind quantity, packages (may be empty) and price.
+    """
 
     key: str
     item: str
@@ -28,6 +31,7 @@ class Line:
     price: float | None
     amount: float | None
     note: str
+    sources: tuple[str, str, str] = ("", "", "")
 
     @property
     def gap(self) -> bool:
@@ -54,8 +58,8 @@ class Till:
         return all(getattr(self.prices, name, None) is None for name in names)
 
 
-def enter_price(till: Till, name: str, unit: str, label: str, gap: str = IN_TOTALS) -> float | None:
-    """Enter a price once; return it, None where the user gives none, which ``gap`` explains."""
+def enter_price(till: Till, name: str, unit: str, label: str) -> float | None:
+    """Enter a price once; return it, None where the user gives none."""
     key = f"prices.{name}"
     value: Any = getattr(till.prices, name, None)
     if key not in till.entries.ledger:
@@ -67,12 +71,6 @@ def enter_price(till: Till, name: str, unit: str, label: str, gap: str = IN_TOTA
                            origin="chosen", cites=(),
                            method=f"not given: [prices] {name}" if value is None else "as given",
                            flags=flags_of(value))  # fmt: skip
-        if value is None and not till.silent:
-            till.entries.ledger.flag(
-                Flag(MISSING, "caution" if gap == IN_TOTALS else "info",
-                     f"no price is given for {label[:1].lower()}{label[1:]}; {gap}",
-                     key)
-            )  # fmt: skip
     return None if value is None else float(value)
 
 
@@ -92,8 +90,9 @@ def enter_line(till: Till, item: str, group: str, quantity_key: str, **more: str
     amount = None if price is None or bought is None else cents(bought * price)
     text = f"{{prices.{row.price}}}"
     inner = f"{{{key}_packages}}*{{costs.package_{item}}}" if row.size else f"{{{quantity_key}}}"
+    each_key, each = _enter_each(till, item, price)
     entries.calc(f"{key}_amount", amount, till.currency, f"{name}: amount",
-                 f"ROUND({inner}*{text},2)", cites=(row.source,),
+                 f'IF({text}="","",ROUND({inner}*{text},2))', cites=(row.source,),
                  method="packages bought times price" if row.size else "quantity times price",
                  flags=flags_of(amount) if price is None else ())  # fmt: skip
     as_priced = amount is not None or till.silent
@@ -101,7 +100,8 @@ def enter_line(till: Till, item: str, group: str, quantity_key: str, **more: str
     unit = "" if row.unit == "-" else row.unit
     package = f"{row.package} of {row.size:g} {unit}" if row.size > 1 else row.package
     return Line(f"{key}_amount", item, name, group, quantity, unit or row.package, package, count,
-                price, amount, note)  # fmt: skip
+                each, amount, note, (quantity_key, f"{key}_packages" if row.size else "", each_key),
+    )  # fmt: skip
 
 
 _EACH = frozenset({"cartridge_each", "freight"})  # prices that are not per kg, L or h
@@ -128,6 +128,21 @@ def _enter_packages(
     return (None if count is None else count * row.size), count
 
 
+def _enter_each(till: Till, item: str, price: float | None) -> tuple[str, float | None]:
+    """Return key and price of one package, entered once; that of one unit where by measure."""
+    row = packages()[item]
+    if row.size in {0.0, 1.0}:
+        return f"prices.{row.price}", price
+    key, value = f"costs.package_price_{item}", None if price is None else price * row.size
+    if key not in till.entries.ledger:
+        text = f"{{prices.{row.price}}}"
+        till.entries.calc(key, value, till.currency, f"{row.name}: price of one {row.package}",
+                          f'IF({text}="","",{text}*{{costs.package_{item}}})',
+                          method="price times what the package holds",
+                          flags=flags_of(value))  # fmt: skip
+    return key, value
+
+
 def _gap_note(quantity: float | None, price: float | None) -> str:
     if price is None:
         return "price not given"
@@ -140,11 +155,16 @@ def enter_total(
     """Enter the sum of lines; name what it is without. All gaps give a gap, never a zero."""
     known = [line for line in lines if not line.gap]
     value = cents(sum(line.amount or 0.0 for line in known)) if known else None
-    till.entries.calc(key, value, unit, label + without(lines),
-                      "+".join(f"{{{line.key}}}" for line in known) or None,
+    till.entries.calc(key, value, unit, label + without(lines), sum_of([x.key for x in lines]),
                       method="sum of the lines that have an amount" if len(known) < len(lines)
                       else "sum of the lines", flags=flags_of(value))  # fmt: skip
     return value
+
+
+def sum_of(keys: Sequence[str]) -> str | None:
+    """Return the sum of figures as a formula: blank while none of them has a number."""
+    every = ",".join(f"{{{key}}}" for key in keys)
+    return f'IF(COUNT({every})=0,"",ROUND(SUM({every}),2))' if keys else None
 
 
 def flags_of(value: float | None) -> tuple[str, ...]:

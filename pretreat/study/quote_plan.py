@@ -10,6 +10,7 @@ from pretreat.study.quote_lines import Line, Till, enter_price, flags_of
 
 YEARS = tuple(range(1, 11))
 CONSUMABLES = "quote.consumables_per_year"
+NONE_REPLACED = "-"
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,19 +40,26 @@ def enter_plan(till: Till, plan: Plan) -> None:
         What it rests on. [-]
     """
     entries, cur = till.entries, till.currency
-    if plan.consumables is None and not plan.costs:
-        return
     media = [_enter_year(till, plan, year) for year in YEARS]
-    totals = [cents(amount + (plan.consumables or 0.0)) for amount in media]
-    consumables = f"{{{CONSUMABLES}}}" if plan.consumables is not None else "0"
+    totals = [_total(plan, amount) for amount in media]
     for year, total in zip(YEARS, totals, strict=True):
+        parts = [f"{{{CONSUMABLES}}}", *([f"{{{_key(year, 'media')}}}"] if plan.lives else [])]
+        blank = ",".join(f'{part}=""' for part in parts)
         entries.calc(_key(year, "total"), total, cur, f"Year {year}: consumables and media",
-                     f"ROUND({consumables}+{{{_key(year, 'media')}}},2)")  # fmt: skip
+                     f'IF(OR({blank}),"",ROUND({"+".join(parts)},2))',
+                     flags=flags_of(total))  # fmt: skip
+        _enter_replaced(till, plan, year)
     _enter_means(till, plan, media, totals)
-    rate = enter_price(till, "discount_rate", "-", "Discount rate",
-                       "no present value is worked out")  # fmt: skip
+    rate = enter_price(till, "discount_rate", "-", "Discount rate")
     _enter_value(till, plan, totals, rate)
     _enter_table(till, plan, media, rate)
+
+
+def _total(plan: Plan, media: float | None) -> float | None:
+    """Return consumables and media of a year; a gap where a whole group has no amount."""
+    if plan.consumables is None or (media is None and plan.lives):
+        return None
+    return cents((media or 0.0) + plan.consumables)
 
 
 def _key(year: int, what: str) -> str:
@@ -63,27 +71,60 @@ def due(life_key: str, year: int) -> str:
     return f"(INT({year}/{{{life_key}}})-INT({year - 1}/{{{life_key}}}))"
 
 
-def _enter_year(till: Till, plan: Plan, year: int) -> float:
+def _enter_year(till: Till, plan: Plan, year: int) -> float | None:
     """Enter the media of a year; what is replaced together comes in one delivery."""
     entries = till.entries
     times = {s: replacements_in_year(year, life) for s, life in plan.lives.items()}
-    parts = [f"{{{key}}}*{due(_life(stage), year)}" for stage, key in plan.costs.items()]
-    amount = sum(entries.value(key) * times[stage] for stage, key in plan.costs.items())
-    if not plan.freight.gap and plan.lives:
+    known = {s: n for s, key in plan.costs.items()
+             if (n := entries.ledger.number(key)) is not None}  # fmt: skip
+    amount = sum(cost * times[stage] for stage, cost in known.items())
+    parts = [f"N({{{key}}})*{due(_life(stage), year)}" for stage, key in plan.costs.items()]
+    if plan.lives:
         amount += (plan.freight.amount or 0.0) * max(times.values())
         inner = ",".join(due(_life(stage), year) for stage in times)
-        parts.append(f"{{{plan.freight.key}}}*MAX({inner})")
-    formula = f"ROUND({'+'.join(parts) or '0'},2)"
-    return entries.calc(_key(year, "media"), cents(amount), till.currency,
-                        f"Year {year}: replacement of media", formula,
-                        method="replaced when its likely life ends; new at the start")  # fmt: skip
+        parts.append(f"N({{{plan.freight.key}}})*MAX({inner})")
+    value = cents(amount) if known else None
+    every = ",".join(f"{{{key}}}" for key in plan.costs.values())
+    formula = f'IF(COUNT({every})=0,"",ROUND({"+".join(parts)},2))' if parts else None
+    entries.calc(_key(year, "media"), value, till.currency,
+                 f"Year {year}: replacement of media", formula,
+                 method="replaced when its likely life ends; new at the start",
+                 flags=flags_of(value))  # fmt: skip
+    return value
+
+
+def _enter_replaced(till: Till, plan: Plan, year: int) -> None:
+    """Enter which media are replaced in a year, in words that follow the lives."""
+    if not plan.lives:
+        return
+    parts = []
+    for stage in plan.lives:
+        times, name = due(_life(stage), year), LABELS[stage].lower()
+        often = f'IF({times}>1," ("&{times}&" times)","")'
+        parts.append(f'IF({times}>0,", {name}"&{often},"")')
+    text = _replaced(plan, year) or NONE_REPLACED
+    formula = f"MID({'&'.join(parts)},3,200)"
+    formula = f'IF(MAX({",".join(due(_life(s), year) for s in plan.lives)})=0,"-",{formula})'
+    till.entries.calc(_key(year, "replaced"), text, "-", f"Year {year}: what is replaced", formula,
+                      method="when its likely life ends")  # fmt: skip
+
+
+def _replaced(plan: Plan, year: int) -> str:
+    names = [
+        LABELS[s].lower() + (f" ({n} times)" if n > 1 else "")
+        for s, life in plan.lives.items()
+        if (n := replacements_in_year(year, life))
+    ]
+    return ", ".join(names)
 
 
 def _life(stage: str) -> str:
     return f"media_life.{stage}_years_likely"
 
 
-def _enter_means(till: Till, plan: Plan, media: list[float], totals: list[float]) -> None:
+def _enter_means(
+    till: Till, plan: Plan, media: list[float | None], totals: list[float | None]
+) -> None:
     entries, per_year = till.entries, f"{till.currency}/year"
     for key, label, amounts, what in (
         (
@@ -94,69 +135,98 @@ def _enter_means(till: Till, plan: Plan, media: list[float], totals: list[float]
         ),
         ("cost", "Cost per year, mean of ten years" + plan.without, totals, "total"),
     ):
-        sum_of = "+".join(f"{{{_key(year, what)}}}" for year in YEARS)
-        entries.calc(f"quote.{key}_per_year", cents(sum(amounts) / len(amounts)), per_year, label,
-                     f"ROUND(({sum_of})/{len(amounts)},2)",
-                     method="estimate, no promise")  # fmt: skip
+        if what == "media" and not plan.lives:
+            continue
+        every = ",".join(f"{{{_key(year, what)}}}" for year in YEARS)
+        known = [amount for amount in amounts if amount is not None]
+        value = cents(sum(known) / len(amounts)) if known else None
+        entries.calc(f"quote.{key}_per_year", value, per_year, label,
+                     f'IF(COUNT({every})=0,"",ROUND(SUM({every})/{len(amounts)},2))',
+                     method="estimate, no promise", flags=flags_of(value))  # fmt: skip
     _enter_range(till, plan)
     product = entries.value("machine.product_m3_d") * entries.value("machine.days_per_year")
     entries.calc("costs.product_m3_per_year", product, "m3/year", "Product per year",
                  "{machine.product_m3_d}*{machine.days_per_year}")  # fmt: skip
-    entries.calc("quote.cost_per_m3", entries.value("quote.cost_per_year") / product,
-                 f"{till.currency}/m3", "Cost per cubic metre of product" + plan.without,
-                 "{quote.cost_per_year}/{costs.product_m3_per_year}",
+    cost = entries.ledger.number("quote.cost_per_year")
+    entries.calc("quote.cost_per_m3", None if cost is None else cost / product,
+                 f"{till.currency}/m3", "Pretreatment cost per m3 of product" + plan.without,
+                 'IF({quote.cost_per_year}="","",'
+                 "{quote.cost_per_year}/{costs.product_m3_per_year})",
                  method="pretreatment alone: consumables and media; no capital, no membranes",
+                 flags=flags_of(cost),
     )  # fmt: skip
 
 
 def _enter_range(till: Till, plan: Plan) -> None:
     """Enter what media cost in a year should their lives turn out high, or low."""
-    entries = till.entries
+    if not plan.lives:
+        return
     for end, case in (("low", "high"), ("high", "low")):
-        lives = {s: f"media_life.{s}_years_{case}" for s in plan.lives}
-        if not lives:
-            return
-        amount = sum(entries.value(k) / entries.value(lives[s]) for s, k in plan.costs.items())
-        parts = [f"{{{key}}}/{{{lives[stage]}}}" for stage, key in plan.costs.items()]
-        if not plan.freight.gap:
-            shortest = min(entries.value(key) for key in lives.values())
-            amount += (plan.freight.amount or 0.0) / shortest
-            parts.append(
-                f"{{{plan.freight.key}}}/MIN({','.join(f'{{{k}}}' for k in lives.values())})"
-            )
         which = "long" if case == "high" else "short"
         label = f"Media per year at the {which} end of the estimated lives" + plan.media_without
-        entries.calc(f"quote.media_per_year_{end}", cents(amount), f"{till.currency}/year", label,
-                     f"ROUND({'+'.join(parts) or '0'},2)", method="cost over life; estimate",
-        )  # fmt: skip
+        enter_media_per_year(till, plan, f"quote.media_per_year_{end}", label,
+                             {s: f"media_life.{s}_years_{case}" for s in plan.lives})  # fmt: skip
 
 
-def _enter_value(till: Till, plan: Plan, totals: list[float], rate: float | None) -> None:
+def enter_media_per_year(
+    till: Till, plan: Plan, key: str, label: str, lives: Mapping[str, str]
+) -> None:
+    """Enter what media cost in a year at given lives, freight with the shortest of them.
+
+    Parameters
+    ----------
+    till : Till
+        Ledger and prices. [-]
+    plan : Plan
+        Costs of a replacement and freight. [-]
+    key : str
+        Key of the figure. [-]
+    label : str
+        Its label. [-]
+    lives : mapping of str to str
+        Key of the life of each stage's medium. [-]
+    """
+    entries = till.entries
+    known = {s: n for s, cost in plan.costs.items()
+             if (n := entries.ledger.number(cost)) is not None}  # fmt: skip
+    amount = sum(cost / entries.value(lives[stage]) for stage, cost in known.items())
+    amount += (plan.freight.amount or 0.0) / min(entries.value(k) for k in lives.values())
+    parts = [f"N({{{cost}}})/{{{lives[stage]}}}" for stage, cost in plan.costs.items()]
+    shortest = ",".join(f"{{{life}}}" for life in lives.values())
+    parts.append(f"N({{{plan.freight.key}}})/MIN({shortest})")
+    value = cents(amount) if known else None
+    every = ",".join(f"{{{cost}}}" for cost in plan.costs.values())
+    entries.calc(key, value, f"{till.currency}/year", label,
+                 f'IF(COUNT({every})=0,"",ROUND({"+".join(parts)},2))',
+                 method="cost over life; estimate", flags=flags_of(value))  # fmt: skip
+
+
+def _enter_value(till: Till, plan: Plan, totals: list[float | None], rate: float | None) -> None:
+    keys = [f"{{{_key(year, 'total')}}}" for year in YEARS]
     terms = "+".join(
-        f"{{{_key(year, 'total')}}}/(1+{{prices.discount_rate}})^{year}" for year in YEARS
+        f"{key}/(1+{{prices.discount_rate}})^{year}" for year, key in zip(YEARS, keys, strict=True)
     )
+    known = [total for total in totals if total is not None]
+    value = present_value(known, rate) if rate is not None and known else None
     till.entries.calc(
-        "quote.npv", None if rate is None else present_value(totals, rate), till.currency,
+        "quote.npv", value, till.currency,
         f"Present value of the cost of {len(YEARS)} years" + plan.without,
-        None if rate is None else f"ROUND({terms},2)",
+        f'IF(OR({{prices.discount_rate}}="",COUNT({",".join(keys)})=0),"",ROUND({terms},2))',
         method="each year's cost falls due at its end" if rate is not None
-        else "no discount rate given", flags=flags_of(rate),
+        else "no discount rate given", flags=flags_of(value),
     )  # fmt: skip
 
 
-def _enter_table(till: Till, plan: Plan, media: list[float], rate: float | None) -> None:
-    rows, accumulated = [], 0.0
+def _enter_table(till: Till, plan: Plan, media: list[float | None], rate: float | None) -> None:
+    rows: list[tuple[float | str | None, ...]] = []
+    accumulated = 0.0
     for year, amount in zip(YEARS, media, strict=True):
-        total = cents(amount + (plan.consumables or 0.0))
-        accumulated += total
-        names = [
-            LABELS[s].lower() + (f" ({n} times)" if n > 1 else "")
-            for s, life in plan.lives.items()
-            if (n := replacements_in_year(year, life))
-        ]
-        discounted = None if rate is None else total / (1.0 + rate) ** year
-        rows.append((float(year), plan.consumables, amount, total, discounted, cents(accumulated),
-                     ", ".join(names)))  # fmt: skip
+        total = _total(plan, amount)
+        accumulated += total or 0.0
+        discounted = None if rate is None or total is None else total / (1.0 + rate) ** year
+        rows.append((float(year), plan.consumables, amount if plan.lives else 0.0, total,
+                     discounted, None if total is None else cents(accumulated),
+                     _replaced(plan, year) or NONE_REPLACED))  # fmt: skip
     cur = till.currency
     till.entries.ledger.table(
         Series("quote.years", "Estimated cost by year" + plan.without,

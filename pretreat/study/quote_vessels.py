@@ -2,7 +2,6 @@
 
 from pretreat.design import DesignBasis
 from pretreat.results import Ledger
-from pretreat.sizing.costs import cents
 from pretreat.sizing.packages import support
 from pretreat.sizing.vessels import nominal_vessels, vessel_area_m2
 from pretreat.sizing.wear import wear
@@ -18,6 +17,7 @@ from pretreat.study.quote import (
 )
 from pretreat.study.quote_items import MEDIUM_VOLUME, enter_replacement, stages_with_media
 from pretreat.study.quote_lines import Line, Till
+from pretreat.study.quote_plan import Plan, enter_media_per_year
 from pretreat.study.sensitivity import NAMES
 from pretreat.study.train_bed import nearest_vessel
 from pretreat.study.train_entries import Entries
@@ -55,7 +55,8 @@ def enter_vessel_quote(ledger: Ledger, design: DesignBasis) -> None:
     parts = {stage: enter_replacement(till, stage) for stage in stages}
     lines = enter_replacement_totals(till, parts)
     enter_lines(till, lines)
-    _enter_per_year(till, stages, lines[-1])
+    if lines:
+        _enter_per_year(till, stages, lines[-1])
     flag_gaps(till, lines)
     till.entries.flag(
         "water_absent", "caution",
@@ -82,25 +83,12 @@ def _enter_usual_life(entries: Entries, stage: str) -> None:
 
 def _enter_per_year(till: Till, stages: tuple[str, ...], freight: Line) -> None:
     """Enter what media cost in a year at both ends of the usual life."""
-    entries = till.entries
-    costs = {s: entries.ledger.number(cost_key(s)) for s in stages}
-    known = {stage: cost for stage, cost in costs.items() if cost is not None}
-    if not known:
-        return
+    plan = Plan({s: cost_key(s) for s in stages}, {}, freight, None, "", "")
     for end, life in (("low", "high"), ("high", "low")):
-        years = {s: entries.value(_years(s, life)) for s in known}
-        amount = sum(cost / years[stage] for stage, cost in known.items())
-        parts = [f"{{{cost_key(stage)}}}/{{{_years(stage, life)}}}" for stage in known]
-        if freight.amount is not None:
-            amount += freight.amount / min(years.values())
-            shortest = ",".join(f"{{{_years(stage, life)}}}" for stage in known)
-            parts.append(f"{{{freight.key}}}/MIN({shortest})")
         which = "long" if life == "high" else "short"
-        entries.calc(f"{Q}.media_per_year_{end}", cents(amount), f"{till.currency}/year",
-                     f"Media per year at the {which} end of the usual lives",
-                     f"ROUND({'+'.join(parts)},2)", cites=("PRACTICE",),
-                     evidence="common practice", method="cost over life; estimate",
-        )  # fmt: skip
+        enter_media_per_year(till, plan, f"{Q}.media_per_year_{end}",
+                             f"Media per year at the {which} end of the usual lives",
+                             {s: _years(s, life) for s in stages})  # fmt: skip
 
 
 def _installed(design: DesignBasis) -> list[tuple[str, float | None, float | None]]:

@@ -14,6 +14,7 @@ from pretreat.record.readings import Reading, gauges
 from pretreat.record.reference import Reference
 from pretreat.record.regenerations import last_span, regenerations, regenerations_of
 from pretreat.record.signs import Tracks, tracks
+from pretreat.record.slips import doubtful_values, usual_values
 from pretreat.results import Ledger, Study
 from pretreat.study.hand_sheets import enter_record_sheet
 from pretreat.study.new_analysis import TwoWaters, enter_new_analysis
@@ -31,6 +32,7 @@ ASSUMED_TEMP_C = 25.0
 KPA_PER_US_CM = 0.042  # MEMORY: NaCl 0.034 mol/kg has 160.6 kPa and about 3.8 mS/cm
 HIGHEST_FACTOR = 20.0
 DAYS_PER_YEAR = 365.0
+LOOK_BACK = 20  # readings in which what is usual is looked for
 
 
 def run_record(book: Book, job: Study, waters: TwoWaters | None = None) -> Study:
@@ -155,7 +157,11 @@ def _enter_book(ledger: Ledger, book: Book) -> None:
 
 def _enter_slips(ledger: Ledger, readings: Sequence[Reading], reference: Reference) -> None:
     usual = flow_settings(reference.product_m3_h, reference.recovery, reference.recycle_m3_h)
-    for taken in readings:
+    for i, taken in enumerate(readings):
+        near = usual_values(readings[max(0, i - LOOK_BACK) : i], {})
+        for text in doubtful_values(taken, near):
+            if "looks like" in text:
+                ledger.flag(Flag("unit_slip", "warning", f"{stamp(taken)}: {text}"))
         read = FlowsRead(
             *(finite(taken.get(f"{k}_flow_m3_h")) for k in ("feed", "product", "drain"))
         )

@@ -9,7 +9,8 @@ from pretreat.basis import Flag, Series, Value, citations
 from pretreat.chemistry.second_opinion import available, second_opinions
 from pretreat.chemistry.speciation import Speciation
 from pretreat.design import DesignBasis
-from pretreat.membrane.concentrate import FeedWater, concentrate, concentration_factor
+from pretreat.membrane.concentrate import concentrate, concentration_factor
+from pretreat.membrane.feed import FeedWater
 from pretreat.membrane.osmotic import osmotic_pressure_kpa
 from pretreat.membrane.pressure import (
     KPA_PER_BAR,
@@ -31,6 +32,8 @@ from pretreat.membrane.setpoints import (
 from pretreat.results import Ledger
 from pretreat.study.hand_sheets import enter_record_sheet, enter_steps
 from pretreat.study.limits import MembranePoint
+from pretreat.study.site_slips import enter_site_slips
+from pretreat.study.summary import percent_down
 from pretreat.units import LITRE_PER_US_GALLON
 
 FACTORS = (0.5, 1.0, 1.2, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 7.0, 10.0, 15.0, 20.0)
@@ -62,6 +65,7 @@ def enter_setpoints(
     _enter_table(ledger, design, curve, pressure)
     enter_steps(ledger)
     enter_record_sheet(ledger)
+    enter_site_slips(ledger, design)
 
 
 def _enter_flows(ledger: Ledger) -> None:
@@ -105,8 +109,8 @@ def _enter_range(ledger: Ledger, design: DesignBasis) -> None:
                "Highest recovery that water and machine allow", inputs=inputs,
                method="the lower of scaling limit and valves")  # fmt: skip
     if machine and min(bounds) < machine[0]:
-        text = (f"the water allows {min(bounds):.0%}, the valves begin at {machine[0]:.0%}: no "
-                "setting suits both")  # fmt: skip
+        text = (f"the water allows {percent_down(min(bounds))}, the valves begin at "
+                f"{machine[0]:.0%}: no setting suits both")  # fmt: skip
         ledger.flag(Flag("no_common_recovery", "warning", text, "settings.recovery_highest"))
 
 

@@ -1,9 +1,14 @@
 """The summary: the verdict in words, from figures entered before it."""
 
+import math
+
 from pretreat.results import Ledger
 
-PERCENT = 100.0
-WARNED = "warning"
+PERCENT, TENTHS = 100.0, 1000.0
+ROUNDING = 1e-9  # what arithmetic leaves of a recovery that is a round number
+WITHOUT_WATER = "water_absent"  # the flag where vessels alone are quoted
+MEDIA = {"softener": "softening resin", "iron_filter": "iron filter medium",
+         "multimedia": "multimedia", "carbon": "activated carbon"}  # fmt: skip
 
 
 def enter_summary(ledger: Ledger) -> None:
@@ -18,20 +23,38 @@ def enter_summary(ledger: Ledger) -> None:
         ("verdict", "Verdict", _verdict(ledger)),
         ("recovery", "Recovery", _recovery(ledger)),
         ("programme", "Programme", _programme(ledger)),
+        ("media_life", "Life of the media", _media_life(ledger)),
     ):
         if text:
             ledger.put(f"summary.{key}", text, "-", label, method="from the figures of this study")
 
 
+def percent_down(value: float) -> str:
+    """Return a recovery in words, rounded down to 0.1 %: a limit is never stated too high.
+
+    Parameters
+    ----------
+    value : float
+        Recovery. [-]
+
+    Returns
+    -------
+    str
+        Such as "74.8 %". [-]
+    """
+    tenths = math.floor(value * TENTHS + ROUNDING) / (TENTHS / PERCENT)
+    return f"{tenths:g} %"
+
+
 def _percent(value: float) -> str:
-    return f"{value * PERCENT:.0f} %"
+    return f"{round(value * PERCENT, 1):g} %"
 
 
 def _verdict(ledger: Ledger) -> str:
     recovery, most = ledger.number("concentrate.recovery"), ledger.number("recovery.max")
-    if "water_balance.raw_m3_year" not in ledger:
-        return "Quote for the media of the vessels installed; no water is given, so none is rated"
     if recovery is None or most is None:
+        if any(flag.code == WITHOUT_WATER for flag in ledger.study().flags):
+            return "Quote for the media of the vessels installed; no water is given to rate them by"
         return "Pretreatment rated without chemistry: no scaling verdict"
     inhibited = ledger.number("recovery.max_inhibited")
     by = _word(ledger, "recovery.limited_by")
@@ -49,14 +72,16 @@ def _recovery(ledger: Ledger) -> str:
     most, by = ledger.number("recovery.max"), _word(ledger, "recovery.limited_by")
     if most is None:
         return ""
-    parts = [f"this feed allows {_percent(most)}" + (f", limited by {by}" if by != "none" else "")]
+    parts = [
+        f"this feed allows {percent_down(most)}" + (f", limited by {by}" if by != "none" else "")
+    ]
     inhibited = ledger.number("recovery.max_inhibited")
     if inhibited is not None:
-        parts.append(f"with an inhibitor {_percent(inhibited)}")
+        parts.append(f"with an inhibitor {percent_down(inhibited)}")
     raw = ledger.number("untreated.recovery.max")
     if raw is not None:
         word = _word(ledger, "untreated.recovery.limited_by")
-        parts.append(f"the raw water {_percent(raw)} ({word})")
+        parts.append(f"the raw water {percent_down(raw)} ({word})")
     return "; ".join(parts)
 
 
@@ -69,6 +94,11 @@ def _programme(ledger: Ledger) -> str:
         days = figure.value
         parts.append(f"{name} {_every(days) if isinstance(days, float) else 'no timer setting'}")
     return "; ".join(parts)
+
+
+def _media_life(ledger: Ledger) -> str:
+    words = ((name, ledger.figure(f"media_life.{stage}_in_words")) for stage, name in MEDIA.items())
+    return "; ".join(f"{name} {figure.value}" for name, figure in words if figure is not None)
 
 
 def _every(days: float) -> str:

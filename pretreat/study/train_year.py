@@ -6,7 +6,7 @@ from math import inf, isfinite
 from pretreat.basis import Series
 from pretreat.errors import OutOfRangeError
 from pretreat.sizing.demand import LEVEL, hourly_demand_m3_h, profile_shares
-from pretreat.sizing.plant import Plant, Wash
+from pretreat.sizing.plant import Plant, Wash, keeps_up
 from pretreat.sizing.product_tank import smallest_product_tank_m3
 from pretreat.sizing.week import Duty, first_nights
 from pretreat.sizing.year import Year, simulate
@@ -36,8 +36,8 @@ def enter_year(train: Train) -> None:
                            "correct demand in [supply]", "storage.demand_m3_d")  # fmt: skip
         return
     plant = None if washes is None else _plant(train, washes)
-    if plant is None:
-        return
+    if plant is None or not all(keeps_up(wash, plant.feed_m3_h) for wash in plant.washes):
+        return  # each with a flag: no setting, no well, or a twin that is not ready
     days = max(1, round(train.entries.value("machine.days_per_year")))
     tank = _enter_tank(train, plant, days)
     if tank is None:

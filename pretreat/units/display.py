@@ -29,6 +29,7 @@ US_CUSTOMARY: dict[str, Display] = {
     "m3/h": Display("gpm", _LITRE_PER_M3 / LITRE_PER_US_GALLON / 60),
     "m3/d": Display("gpd", _LITRE_PER_M3 / LITRE_PER_US_GALLON),
     "m3": Display("gal", _LITRE_PER_M3 / LITRE_PER_US_GALLON),
+    "m3/year": Display("1,000 gal/year", 1 / LITRE_PER_US_GALLON),
     "L": Display("ft3", 1 / LITRE_PER_CUBIC_FOOT),
     "kg": Display("lb", 1000 / GRAM_PER_POUND),
     "kg/year": Display("lb/year", 1000 / GRAM_PER_POUND),
@@ -44,6 +45,14 @@ US_CUSTOMARY: dict[str, Display] = {
     "g/L as CaCO3": Display("kgr/ft3", 1 / G_L_PER_KGR_FT3),
     "g/L": Display("lb/ft3", 1 / G_L_PER_LB_FT3),
     "BV/h": Display("gpm/ft3", LITRE_PER_CUBIC_FOOT / LITRE_PER_US_GALLON / 60),
+}
+
+
+# What a price is given by: EUR/kg is shown as EUR/lb.
+_PRICED_PER = {
+    "kg": US_CUSTOMARY["kg"],
+    "L": US_CUSTOMARY["L"],
+    "m3": Display("1,000 gal", 1 / LITRE_PER_US_GALLON),
 }
 
 
@@ -63,4 +72,8 @@ def us_customary(value: float, unit: str) -> tuple[float, str]:
         Value and unit as shown. [-]
     """
     shown = US_CUSTOMARY.get(unit)
+    money, _, measure = unit.partition("/")
+    per = _PRICED_PER.get(measure)
+    if per is not None and (money.isupper() or money == "currency"):
+        return value / per.factor, f"{money}/{per.unit}"
     return (value, unit) if shown is None else (value * shown.factor + shown.offset, shown.unit)

@@ -115,3 +115,49 @@ def test_the_unit_of_the_ions_is_not_that_of_a_temperature(tmp_path):
     assert "assumed_unit" in codes(water)
     with pytest.raises(AnalysisError, match="unit of temperature"):
         read(tmp_path, HEAD + "Temperature,14.2,mg/l\nCalcium,142,mg/L\n")
+
+
+def test_the_unit_in_the_name_says_what_it_is_as(tmp_path):
+    """as N x 1.2878 and 4.4268, Ca as CaCO3 x 0.4004, Si x 2.1393."""
+    water = read(
+        tmp_path,
+        HEAD + "Ammonia (mg/L as N),0.1,mg/L\n\"Nitrate, mg/L N\",4.2,mg/L\n"
+        "Calcium (mg/L as CaCO3),354.6,mg/L\nSilica (mg/L Si),13.275,mg/L\n"
+        "Free chlorine (mg/L Cl2),0.2,mg/L\n",
+    )  # fmt: skip
+    assert water.mg_l["nh4"] == pytest.approx(0.12878, rel=1e-3)
+    assert water.mg_l["no3"] == pytest.approx(18.592, rel=1e-3)
+    assert water.mg_l["ca"] == pytest.approx(142, rel=1e-3)
+    assert water.mg_l["sio2"] == pytest.approx(28.4, rel=1e-3)
+    assert water.properties["free_chlorine_mg_l"] == 0.2
+    assert "unit_conflict" not in codes(water)
+
+
+def test_two_units_that_contradict_are_flagged(tmp_path):
+    water = read(tmp_path, HEAD + "Iron (ug/L),310,mg/L\nCalcium,142,mg/L\n")
+    assert any(f.code == "unit_conflict" and f.level == "warning" for f in water.flags)
+
+
+def test_several_results_on_one_pasted_line(tmp_path):
+    text = "North well\nCa 142 mg/l, Mg 48.5 mg/l, Na 236 mg/l\nCl 287 mg/l, SO4 398 mg/l\n"
+    water = read(tmp_path, text, "r.txt")
+    assert dict(water.mg_l) == {"ca": 142, "mg": 48.5, "na": 236, "cl": 287, "so4": 398}
+
+
+def test_headings_below_headings_add_up(tmp_path):
+    text = ("Parameter,Result\nTotal,\nMetals (ug/L),\nIron,310\nDissolved,\nMetals (ug/L),\n"
+            "Iron,45\nCalcium,142000\nOthers (mg/L),\nChloride,287\n")  # fmt: skip
+    water = read(tmp_path, text)
+    assert water.mg_l["fe"] == pytest.approx(0.045)
+    assert water.total_mg_l["fe"] == pytest.approx(0.31)
+    assert water.mg_l["ca"] == pytest.approx(142)
+    assert water.mg_l["cl"] == 287
+
+
+def test_tables_one_below_the_other_are_samples_of_their_own(tmp_path):
+    text = ("Sample ID: Well 1,,\nParameter,Result,Unit\nCalcium,142,mg/L\nSodium,236,mg/L\n,,\n"
+            "Sample ID: Well 2,,\nParameter,Result,Unit\nCalcium,90,mg/L\nIron,2.5,mg/L\n")  # fmt: skip
+    water = read(tmp_path, text)
+    assert water.samples == ("Well 1", "Well 2")
+    assert "fe" not in water.mg_l
+    assert read_analysis(tmp_path / "r.csv", sample="Well 2").mg_l["fe"] == 2.5

@@ -104,13 +104,17 @@ def half_up(value: float, places: float) -> float:
 FUNCTIONS: dict[str, Callable[..., Any]] = {
     "MIN": lambda *a: min(a), "MAX": lambda *a: max(a), "INT": math.floor,
     "ROUND": half_up, "SQRT": math.sqrt,
+    "COUNT": lambda *a: sum(isinstance(x, float | int) for x in a),
+    "SUM": lambda *a: sum(x for x in a if isinstance(x, float | int)),
+    "N": lambda x: 0.0 if isinstance(x, str) else x,
+    "MID": lambda text, start, size: text[start - 1 : start - 1 + size],
     "EXP": math.exp, "LN": math.log, "AND": lambda *a: all(a), "OR": lambda *a: any(a),
 }  # fmt: skip
 SIGNS: dict[type, Callable[[Any, Any], Any]] = {
     ast.Add: operator.add, ast.Sub: operator.sub, ast.Mult: operator.mul,
     ast.Div: operator.truediv, ast.Pow: operator.pow, ast.Eq: operator.eq,
     ast.NotEq: operator.ne, ast.Gt: operator.gt, ast.GtE: operator.ge, ast.Lt: operator.lt,
-    ast.LtE: operator.le,
+    ast.LtE: operator.le, ast.BitAnd: lambda a, b: f"{a}{b}",
 }  # fmt: skip
 
 
@@ -126,7 +130,8 @@ class Sheet:
         if key not in self.cells:
             figure = self.study[key]
             shown = "" if figure.value is None else figure.value
-            live = figure.formula is not None and figure.value is not None
+            live = figure.formula is not None and (figure.value is not None
+                                                   or '""' in figure.formula)  # fmt: skip
             self.cells[key] = self.formula(figure.formula or "") if live else shown
         return self.cells[key]
 

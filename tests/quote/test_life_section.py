@@ -68,7 +68,8 @@ def test_formulas_give_the_values(studies, sheet, name):
     for key, figure in study.figures.items():
         if figure.formula and figure.value is not None and key.startswith(OWN):
             found = sheet(study).formula(figure.formula)
-            assert found == pytest.approx(figure.value, rel=1e-12), key
+            words = isinstance(figure.value, str)
+            assert found == (figure.value if words else pytest.approx(figure.value, rel=1e-12)), key
             seen += 1
     assert seen > 20
 

@@ -202,3 +202,110 @@ def test_disagreements_of_the_stages_present_only(study_of, design_of, well):
     study, _ = study_of(well, design_of(carbon={"include": False}))
     stages = {row[0] for row in study.series["train.disagreements"].rows}
     assert stages == {"iron filter", "softener"}
+
+
+def texts(study, code):
+    return [flag for flag in study.flags if flag.code == code]
+
+
+def test_metals_assumed_behind_a_filter_are_no_finding(study_of, design_of, well):
+    """0.1 and 0.05 mg/L are what a filter usually leaves; only the site's own values are judged."""
+    study, _ = study_of(well, design_of())
+    assert not texts(study, "membrane_feed")
+    verdicts = {row[0]: row[4] for row in study.series["train.membrane_checks"].rows}
+    assert verdicts["iron + manganese"].startswith("assumed")
+    own, _ = study_of(well, design_of(iron_filter={"iron_left": "0.2 mg/L"}))
+    assert any("iron + manganese is 0.25" in flag.text for flag in texts(own, "membrane_feed"))
+    good, _ = study_of(
+        well, design_of(iron_filter={"iron_left": "0.02 mg/L", "manganese_left": "0.01 mg/L"})
+    )
+    assert not texts(good, "membrane_feed")
+
+
+def test_metals_without_a_filter_are_a_finding(study_of, design_of, well):
+    water = replace(well, mg_l={**well.mg_l, "fe": 0.09, "mn": 0.03}, total_mg_l={})
+    study, _ = study_of(water, design_of(iron_filter={"include": False}))
+    assert len(texts(study, "membrane_feed")) == 1
+
+
+@pytest.mark.parametrize(("iron", "raised"), [(1.5, False), (0.0, True)])
+def test_turbidity_of_the_raw_water_is_judged_where_nothing_filters(
+    study_of, design_of, well, iron, raised
+):
+    water = replace(well, mg_l={**well.mg_l, "fe": iron, "mn": 0.0}, total_mg_l={},
+                    turbidity_ntu=8.0)  # fmt: skip
+    installed = {"softener": {"resin_volume": "283 L", "salt_dose_g_l": 120},
+                 "iron_filter": {"vessel_diameter": "30 in", "media_depth": "0.76 m"}}  # fmt: skip
+    study, _ = study_of(water, design_of(**installed), "rate")
+    assert bool(texts(study, "membrane_feed")) == raised
+    assert bool(texts(study, "turbid_to_softener")) == raised  # 5 NTU onto resin (TSS)
+
+
+def test_much_permanganate_is_said_once_with_what_to_do(study_of, design_of, well):
+    """2 g/L by default is an assumption: a note; a dose of the site file: a caution."""
+    study, _ = study_of(well, design_of())
+    (flag,) = texts(study, "permanganate_high")
+    assert flag.level == "info"
+    days = study.number("iron_filter.oxidation_run_h") / 20.0
+    every = int(days / study.number("iron_filter.programme_days"))
+    assert every >= 2
+    assert f"lasts {every} of them" in flag.text
+    own, _ = study_of(well, design_of(iron_filter={"permanganate_dose_g_l": 3.0}))
+    assert [flag.level for flag in texts(own, "permanganate_high")] == ["caution"]
+
+
+@pytest.mark.parametrize(
+    ("number", "word"),
+    [(2, "2nd"), (3, "3rd"), (4, "4th"), (11, "11th"), (12, "12th"), (21, "21st")],
+)
+def test_ordinal(number, word):
+    from pretreat.study.train_iron_oxidant import ordinal
+
+    assert ordinal(number) == word
+
+
+def test_detention_behind_a_continuous_feed(study_of, design_of, well):
+    """TSS (OAC 252:626-9-7), printed: 30 min; by hand 1.6/0.65 x 0.5 = 1.231 m3."""
+    fed = {"regeneration": "continuous"}
+    study, _ = study_of(well, design_of(iron_filter=fed))
+    assert study.number("iron_filter.detention_m3") == pytest.approx(1.231, rel=1e-3)
+    assert texts(study, "detention_short")
+    large, _ = study_of(well, design_of(iron_filter=fed, supply={"raw_tank_volume": "3 m3"}))
+    assert not texts(large, "detention_short")
+    batch, _ = study_of(well, design_of())
+    assert "iron_filter.detention_m3" not in batch.figures
+
+
+@pytest.mark.parametrize(("flow", "level"), [(2.1, "caution"), (3.5, "warning"), (0.5, None)])
+def test_a_bed_that_takes_much_pressure_is_told(study_of, design_of, well, flow, level):
+    """DAVIS2010, Table 8-3, printed: 35 to 70 kPa usual, 135 kPa the most."""
+    water = replace(well, mg_l={**well.mg_l, "fe": 0.0, "mn": 0.0}, total_mg_l={})
+    narrow = {"resin_volume": "24 L", "vessel_diameter": "8 in", "salt_dose_g_l": 120}
+    machine = {"product_flow_m3_h": flow, "recovery": 0.65, "hours_per_day": 4.0}
+    study, _ = study_of(water, design_of(softener=narrow, machine=machine), "rate")
+    assert [f.level for f in texts(study, "pressure_drop_high")] == ([level] if level else [])
+    drop = study.number("softener.pressure_drop_kpa")
+    assert (drop > 135.0) == (level == "warning")
+    assert (drop > 70.0) == (level is not None)
+
+
+def test_a_meter_without_a_calendar_setting_is_no_warning(study_of, design_of, well):
+    water = replace(well, mg_l={**well.mg_l, "fe": 0.0, "mn": 0.0}, total_mg_l={})
+    table = {"resin_volume_l": 60.0, "vessel_diameter_m": 0.35, "salt_dose_g_l": 120.0}
+    for control, level in (("calendar", "warning"), ("meter", "info")):
+        design = design_of(softener={**table, "control": control, "arrangement": "duplex"})
+        study, _ = study_of(water, design, "rate")
+        assert study.value("softener.programme_days") is None
+        flags = [f for f in texts(study, "no_setting") if f.figure == "softener.programme_days"]
+        assert level in {flag.level for flag in flags}
+        assert ("warning" in {flag.level for flag in flags}) == (control == "calendar")
+
+
+def test_short_contact_without_chlorine_is_no_warning(study_of, design_of, well):
+    table = {"media_volume": "100 L", "vessel_diameter": "16 in"}
+    installed = {"softener": {"resin_volume": "283 L", "salt_dose_g_l": 120},
+                 "iron_filter": {"vessel_diameter": "30 in", "media_depth": "0.76 m"}}  # fmt: skip
+    for chlorine, level in ((0.0, "caution"), (1.0, "warning")):
+        design = design_of(carbon={**table, "free_chlorine_mg_l": chlorine}, **installed)
+        study, _ = study_of(well, design, "rate")
+        assert [flag.level for flag in texts(study, "contact_short")] == [level]

@@ -155,3 +155,64 @@ def test_test_kit_alone(study_of, design_of):
     assert study.number("softener.hardness_load_mg_l_caco3") == pytest.approx(21 * 17.118, rel=1e-4)
     assert {"leakage_at_least", "ph_unknown"} & codes(study) == {"leakage_at_least"}
     assert "ca" not in treated.mg_l
+
+
+@pytest.mark.parametrize(
+    ("supply", "code", "simulated"),
+    [
+        ({"product_tank_volume": "0 m3"}, "no_product_tank", False),
+        ({"well_yield": "0 m3/h"}, "well_below_feed", False),
+        ({"well_yield": "1 m3/h"}, "well_below_feed", False),
+        ({"demand": "0 m3/d"}, "no_demand", False),
+        ({"demand": "60 m3/d"}, "demand_not_met", False),
+        ({"demand": "60 m3/d", "product_tank_volume": "10 m3"}, "demand_not_met", True),
+        ({"product_tank_volume": "10 L"}, "demand_not_met", True),
+        ({"product_tank_volume": "10 L"}, "many_starts", True),
+        ({"raw_tank_volume": "5 m3"}, None, True),
+        ({"demand_profile": "working day", "product_tank_volume": "3 m3"}, "demand_not_met", True),
+    ],
+)
+def test_storage_that_makes_no_sense(study_of, design_of, well, supply, code, simulated):
+    """Nothing stored, nothing drawn, no well: a flag with the remedy, and every figure finite."""
+    machine = {"product_flow_m3_h": 1.6, "recovery": 0.65, "hours_per_day": 16.0}
+    study, _ = study_of(well, design_of(machine=machine, supply=supply))
+    assert code is None or code in codes(study)
+    assert ("tanks.year_salt_kg" in study.figures) == simulated
+    numbers = [f.value for f in study.figures.values() if isinstance(f.value, float)]
+    assert all(0.0 <= number < 1e9 for number in numbers)
+
+
+@pytest.mark.parametrize("hours", [0.01, 1.0, 23.9, 24.0])
+def test_hardly_any_and_all_hours_of_the_day(study_of, design_of, well, hours):
+    machine = {"product_flow_m3_h": 1.6, "recovery": 0.65, "hours_per_day": hours}
+    study, _ = study_of(well, design_of(machine=machine))
+    if hours < 2.0:
+        assert study.number("tanks.year_hours_run_h") == pytest.approx(hours * 365.0, rel=0.3)
+        assert study.number("tanks.year_unmet_m3") == 0.0
+    else:
+        assert {"hours_exceed_day", "demand_not_met"} <= codes(study)
+
+
+@pytest.mark.parametrize(
+    ("flow", "words"), [(0.0065, None), (500.0, "split the flow over several trains")]
+)
+def test_the_smallest_and_the_largest_plants(study_of, design_of, well, flow, words):
+    design = design_of(machine={"product_flow_m3_h": flow, "recovery": 0.65, "hours_per_day": 20})
+    if words is None:
+        study, _ = study_of(well, design)
+        assert study.number("softener.resin_filled_l") > 0
+        assert study.number("machine.feed_flow_m3_h") == pytest.approx(0.01)
+        return
+    with pytest.raises(OutOfRangeError, match=words) as caught:
+        study_of(well, design)
+    assert "\n" not in str(caught.value)
+
+
+def test_a_meter_that_calls_thousands_of_times_a_day(study_of, design_of, well):
+    """A litre of resin for a town: flags, in no time, and no endless calendar."""
+    water = replace(well, mg_l={**well.mg_l, "fe": 0.0, "mn": 0.0}, total_mg_l={})
+    table = {"resin_volume_l": 1.0, "vessel_diameter_m": 0.1, "salt_dose_g_l": 100.0,
+             "control": "meter", "arrangement": "lead-lag"}  # fmt: skip
+    machine = {"product_flow_m3_h": 5_000.0, "recovery": 0.65, "hours_per_day": 24}
+    study, _ = study_of(water, design_of(machine=machine, softener=table), "rate")
+    assert {"twin_not_ready", "service_rate_high", "velocity_high"} <= codes(study)

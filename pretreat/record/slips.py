@@ -1,0 +1,129 @@
+"""Slips of units in a reading: psi for bar, °F for °C, gallons for cubic metres, and the like."""
+
+import math
+from collections.abc import Mapping, Sequence
+from itertools import pairwise
+from statistics import median
+
+from pretreat.basis import cites
+from pretreat.record.readings import Gauge, Reading, gauges
+from pretreat.units import KPA_PER_PSI, LITRE_PER_US_GALLON, MG_L_CACO3_PER_GPG
+
+LAST = 5  # readings of the record that tell what is usual
+NEAR, NEAR_C = 0.25, 4.0  # RECORD_STATISTICS: a slip explains a value this closely
+FAR, FAR_C = 0.4, 10.0  # RECORD_STATISTICS: off by so much, a value is looked at
+_PSI = KPA_PER_PSI / 100.0  # bar
+_FLOWS = ("feed_flow_m3_h", "product_flow_m3_h", "drain_flow_m3_h")  # judged together elsewhere
+# Gauges whose true value stays near the last ones, by how much an honest one may move.
+_STEADY_UNITS = ("bar", "m3/h", "µS/cm")
+_ORDER = ("feed_pressure_bar", "interstage_pressure_bar", "concentrate_pressure_bar")
+ABOVE_BAR = 0.3  # RECORD_STATISTICS: two gauges of 2 % at 10 bar
+
+
+@cites("GALLONS", "ratios of the units")
+def _slips(unit: str) -> Mapping[str, float]:
+    """Return slips by their words: written over true."""
+    known: dict[str, dict[str, float]] = {
+        "bar": {
+            "psi written as bar": 1.0 / _PSI, "bar written as psi": _PSI,
+            "kPa written as bar": 100.0, "bar written as kPa": 1.0 / 100.0,
+            "psi written as kPa": 1.0 / KPA_PER_PSI, "kPa written as psi": KPA_PER_PSI,
+        },
+        "µS/cm": {"mS/cm written as µS/cm": 1.0 / 1000.0, "µS/cm written as mS/cm": 1000.0},
+        "mg/L as CaCO3": {
+            "grains per gallon (or German degrees) written as mg/L": 1.0 / MG_L_CACO3_PER_GPG,
+            "mg/L written as grains per gallon (or German degrees)": MG_L_CACO3_PER_GPG,
+        },
+        "m3": {
+            "US gallons written as m3": 1000.0 / LITRE_PER_US_GALLON,
+            "m3 written as US gallons": LITRE_PER_US_GALLON / 1000.0,
+            "litres written as m3": 1000.0, "m3 written as litres": 1.0 / 1000.0,
+        },
+    }  # fmt: skip
+    return known.get(unit, {})
+
+
+def usual_values(earlier: Sequence[Reading], expected: Mapping[str, float]) -> dict[str, float]:
+    """Return what each gauge usually shows: the last readings, else what is expected.
+
+    Parameters
+    ----------
+    earlier : sequence of Reading
+        Readings of the record by date. [-]
+    expected : mapping of str to float
+        Values of the design by gauge. [unit of the gauge]
+
+    Returns
+    -------
+    dict of str to float
+        Values by gauge. [unit of the gauge]
+    """
+    found = dict(expected)
+    for key in gauges():
+        read = [r.get(key) for r in earlier if r.get(key) > 0.0][-LAST:]
+        if read:
+            found[key] = median(read)
+    return found
+
+
+def doubtful_values(taken: Reading, usual: Mapping[str, float]) -> tuple[str, ...]:
+    """Return what is odd about a reading, with the slip of units that explains it.
+
+    The three flows are judged together by `doubtful_flows`, not here.
+
+    Parameters
+    ----------
+    taken : Reading
+        The reading. [-]
+    usual : mapping of str to float
+        What each gauge usually shows. [unit of the gauge]
+
+    Returns
+    -------
+    tuple of str
+        One sentence for each value that is odd. [-]
+    """
+    told = []
+    for key, value in taken.values.items():
+        if key in usual and key not in _FLOWS:
+            told += _temperature(value, usual[key]) if key == "temperature_c" else _one(
+                gauges()[key], value, usual[key])  # fmt: skip
+    return (*told, *_order(taken))
+
+
+def _one(gauge: Gauge, value: float, usual: float) -> list[str]:
+    if not (value > 0.0 and usual > 0.0) or gauge.key == "soft_hardness_mg_l_caco3":
+        return []
+    off = math.log(value / usual)
+    said = (f"{gauge.label.lower()} is written as {value:.4g} {gauge.unit}, usual is "
+            f"{usual:.4g} {gauge.unit}")  # fmt: skip
+    near = sorted((abs(off - math.log(f)), words) for words, f in _slips(gauge.unit).items())
+    if abs(off) > FAR and near and near[0][0] <= NEAR:
+        return [f"{said}: looks like {near[0][1]}"]
+    steady = gauge.unit in _STEADY_UNITS and gauge.key != "product_pressure_bar"
+    return [f"{said}: read it again"] if steady and abs(off) > FAR else []
+
+
+@cites("GALLONS", "°F = 1.8 °C + 32, exact")
+def _temperature(value: float, usual: float) -> list[str]:
+    if abs(value - usual) <= FAR_C:
+        return []
+    said = f"water temperature is written as {value:.4g} °C, usual is {usual:.4g} °C"
+    if abs((value - 32.0) / 1.8 - usual) <= NEAR_C:
+        return [f"{said}: looks like °F written as °C"]
+    if abs(1.8 * value + 32.0 - usual) <= NEAR_C:
+        return [f"{said}: looks like °C written as °F"]
+    return [f"{said}: read it again"]
+
+
+def _order(taken: Reading) -> list[str]:
+    """Tell pressures that rise along the membranes, which no water does."""
+    read = [
+        (gauges()[k].label.lower(), taken.get(k)) for k in _ORDER if math.isfinite(taken.get(k))
+    ]
+    return [
+        f"{name} is {value:.4g} bar, above the {before_name}, {before:.4g} bar: read both again "
+        "and look at their units"
+        for (before_name, before), (name, value) in pairwise(read)
+        if value > before + ABOVE_BAR
+    ]
