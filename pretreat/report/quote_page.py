@@ -15,7 +15,7 @@ from pretreat.report.links import (
     link_of,
     repeated,
 )
-from pretreat.report.quote_years import LAST, WIDTHS, section, write_gap, write_plan
+from pretreat.report.quote_years import LAST, NO_PRICE, WIDTHS, section, write_gap, write_plan
 from pretreat.report.stale import write_changed
 from pretreat.report.styles import LINE_HEIGHT
 from pretreat.results import Study
@@ -31,6 +31,7 @@ _TOTALS = {
     "each year": ("quote.offered_per_year", "quote.own_per_year", "quote.consumables_per_year"),
     _REPLACED: ("quote.replacement_offered", "quote.replacement_own", "quote.replacement_total"),
 }
+_MONEY = ("unit_price", "amount")
 _GAP_NOTE = "price not given"
 _PACK = re.compile(r"(\d+(?:\.\d+)?) (kg|L)$")
 _MEASURED = {"kg": "kg", "L": "L", "m3": "m3/year"}  # unit of a quantity -> unit with a US twin
@@ -180,6 +181,8 @@ def _number(
     series, i, name = point
     value = series.column(name)[i] if name in series.columns else None
     link = link_of(bench, QUOTE, point, value)
+    if link is None and name in _MONEY and _priced(bench.study):
+        link = NO_PRICE
     if not isinstance(value, float):
         write_gap(bench, sheet, cell, link)
         return
@@ -191,7 +194,7 @@ def _number(
         factor = 1.0 / factor if name == "unit_price" else factor
     shown = value * factor
     style = bench.styles("number", column_format(name, column_decimals(name, (shown,))[0], shown))
-    if link is None:
+    if link is None or not link[0]:
         sheet.write_number(*cell, shown, style)
         return
     formula = link[0] if factor == 1.0 else f"=({link[0][1:]})*{factor!r}"

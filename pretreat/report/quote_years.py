@@ -13,6 +13,7 @@ from pretreat.report.styles import LINE_HEIGHT
 WIDTHS = (38.0, 9.5, 8.0, 9.0, 13.0, 10.0, 12.0, 32.0)
 LAST = len(WIDTHS) - 1
 PRICE_COLUMN = 5
+NO_PRICE: Link = ("", "no price")
 _REPLACED_CHARS = 45
 _ROW_PX = 17
 
@@ -81,7 +82,7 @@ def _plan_cell(
         sheet.merge_range(row, first, row, last, "", bench.styles("number"))
     link = link_of(bench, QUOTE, (series, i, name), value)
     if not isinstance(value, float):
-        write_gap(bench, sheet, (row, first), link)
+        write_gap(bench, sheet, (row, first), link or NO_PRICE)
         return
     style = bench.styles("number", column_format(name, 2, value))
     if link is None:

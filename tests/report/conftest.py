@@ -278,7 +278,7 @@ def study() -> Study:
     return build()
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def ci_script():
     """Return a loader of the scripts that the continuous integration runs."""
 

@@ -80,7 +80,7 @@ def test_an_amount_is_a_link_to_its_figure(quoted, name):
 def test_a_missing_price_is_seen_and_named(quoted):
     sheet = sheets(quoted)[1][QUOTE]
     assert [c.value for c in row_of(sheet, "labour")].count("no price") == 2
-    assert row_of(sheet, "Not included: no price given")[1].value == "Labour"
+    assert row_of(sheet, "Without a price at the run")[1].value == "Labour"
 
 
 def test_present_value_and_running_sum_follow_the_totals(quoted):
