@@ -1,6 +1,7 @@
 """`pretreat log` and `pretreat record`: write a reading down; see what the record says."""
 
 import datetime
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -35,6 +36,14 @@ When = Annotated[
 NewAnalysis = Annotated[
     Path | None, typer.Option("--analysis", help="A new lab report of the water.")
 ]
+Strike = Annotated[
+    str | None,
+    typer.Option("--strike", help="Withdraw the reading of this date and time; it stays on file."),
+]
+Baseline = Annotated[
+    str | None,
+    typer.Option("--baseline", help="Date and time of the baseline; else the first written."),
+]
 Note = Annotated[str, typer.Option("--note", help="A remark in words.")]
 
 
@@ -43,13 +52,17 @@ def record_path(site: Path, given: Path | None) -> Path:
     return given or site.with_name(f"{site.stem}.record.csv")
 
 
-def _when(text: str | None) -> datetime.datetime:
-    if text is None:
-        return datetime.datetime.now().replace(microsecond=0)  # the clock of the site
+def _moment(text: str) -> datetime.datetime:
+    """Read a date and time as a person writes them: 2031-5-18 9:30 will do."""
+    two_digits = re.sub(r"(?<!\d)(\d)(?!\d)", r"0\1", text.strip())
     try:
-        return datetime.datetime.fromisoformat(text)
+        return datetime.datetime.fromisoformat(two_digits)
     except ValueError:
         raise typer.BadParameter(f"'{text}' is not a date; write 2031-05-14 09:30") from None
+
+
+def _now() -> datetime.datetime:
+    return datetime.datetime.now().replace(microsecond=0)  # the clock of the site
 
 
 def log(
@@ -58,26 +71,45 @@ def log(
     when: When = None,
     note: Note = "",
     file: RecordFile = None,
+    strike: Strike = None,
 ) -> None:
     """Write one reading of the gauges into the record of a site; without readings, list the gauges.
 
     Example: pretreat log site.toml temperature=15C feed_pressure='10.4 bar' product_flow='26 L/min'
+
+    A wrong one is withdrawn: pretreat log site.toml --strike '2031-05-14 09:30' --note 'wrong unit'
     """
-    from pretreat.record.book import add_readings, read_book
-    from pretreat.record.entry import doubts, gauge_lines, read_entries
+    from pretreat.record.alarms import alarms
+    from pretreat.record.book import add_readings, read_book, strike_readings
+    from pretreat.record.entry import doubts, gauge_lines, joined, read_entries, us_units
     from pretreat.record.readings import reading
+    from pretreat.report.us_words import in_us_words
     from pretreat.site_file import read_site
 
     design = read_site(site, water_needed=False)
+    path = record_path(site, file)
+    if strike is not None:
+        if readings:
+            raise typer.BadParameter("--strike withdraws a reading; write the right one after it")
+        for one in strike_readings(path, _moment(strike), note):
+            typer.echo(f"{path}: struck the reading of {one.when}; it stays in the file, unused")
+        return
     if not readings and not note:
         typer.echo("\n".join(gauge_lines()))
         return
-    taken = reading(_when(when), read_entries(readings or []), note)
-    path = record_path(site, file)
+    entries = joined(readings or [])
+    taken = reading(_moment(when) if when else _now(), read_entries(entries), note)
     earlier = read_book(path).readings if path.exists() else ()
     add_readings(path, taken)
-    for text in doubts(taken, design, earlier):
-        typer.echo(f"pretreat: written, but look again: {text}", err=True)
+    odd = doubts(taken, design, earlier, _now())
+    said = in_us_words if us_units(entries) else str
+    for text in odd:
+        typer.echo(f"pretreat: written, but look again: {said(text)}", err=True)
+    if odd:
+        typer.echo(f"pretreat: if it is wrong: pretreat log {site} --strike '{taken.when}', and "
+                   "write it anew", err=True)  # fmt: skip
+    for text in alarms(taken, [r for r in earlier if r.when < taken.when]):
+        typer.echo(f"pretreat: {said(text)}", err=True)
     kind = "complete" if taken.complete else "not complete; a baseline needs all gauges marked *"
     typer.echo(f"{path}: {len(taken.values)} gauges written for {taken.when} ({kind})")
 
@@ -90,6 +122,7 @@ def record(
     date: Day = None,
     file: RecordFile = None,
     analysis: NewAnalysis = None,
+    baseline: Baseline = None,
     csv: CsvFolder = None,
     figures: FiguresFolder = None,
     figures_format: FiguresFormat = PictureFormat.png,
@@ -100,16 +133,18 @@ def record(
 
     With --analysis also what a new lab report of the water changes in recovery and programme.
     """
+    from pretreat.report.text_record import text_record
     from pretreat.results import to_json
     from pretreat.study.record import run_record
 
     job, waters = _jobs(site, analysis)
-    study = run_record(_book(record_path(site, file), waters is not None), job, waters)
+    book = _book(record_path(site, file), waters is not None)
+    study = run_record(book, job, waters, _moment(baseline) if baseline else None)
     written = write_files(study, Files(output, csv, figures, figures_format), units, day(date))
     if as_json:
         typer.echo(to_json(study))
         return
-    _show(study)
+    typer.echo(text_record(study, units=units.value))
     for line in written:
         typer.echo(line)
 
@@ -137,38 +172,6 @@ def _jobs(site: Path, analysis: Path | None) -> "tuple[Study, TwoWaters | None]"
     from pretreat.study.new_analysis import two_waters
 
     return job, two_waters(water, read_analysis(analysis), design, analysis.name)
-
-
-def _show(study: "Study") -> None:
-    table = study.series.get("record.findings")
-    for finding, what, words in table.rows if table is not None else ():
-        if finding:
-            typer.echo(finding)
-        typer.echo(f"  {what}: {words}")
-    if table is not None and not table.rows:
-        typer.echo("Nothing has moved beyond the noise of the gauges.")
-    _show_changes(study)
-    for flag in study.flags:
-        if not flag.code.startswith("finding_"):
-            typer.echo(f"{flag.level}: {flag.text}")
-
-
-def _show_changes(study: "Study") -> None:
-    changes = study.series.get("record.new_analysis")
-    if changes is None:
-        return
-    typer.echo(f"{changes.label}:")
-    for what, unit, before, now, change in changes.rows:
-        if change != "same":
-            shown = "" if unit == "-" else f" {unit}"
-            typer.echo(f"  {what}: {_word(before)} to {_word(now)}{shown}, {change}")
-
-
-def _word(value: object) -> str:
-    """Return a value with three digits, and no fewer than its whole number."""
-    if not isinstance(value, float):
-        return str(value or "none")
-    return f"{value:.3g}" if abs(value) < 1000 else f"{value:,.0f}"
 
 
 def register(app: typer.Typer) -> None:

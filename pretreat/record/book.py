@@ -3,84 +3,49 @@
 Every line ends with a check word over the text before it and with a line end. A line that was
 cut off by a crash, or changed by hand, does not fit its check word: it is reported by its number,
 kept as it is and not used. A writer holds a lock, adds whole lines in one write at the end of the
-file and waits until they are on the disk.
+file and waits until they are on the disk. A wrong reading is withdrawn by a line that strikes it.
 """
 
-import csv
 import datetime
-import io
 import os
-import zlib
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from pretreat.basis import cites
-from pretreat.errors import PretreatError
+from pretreat.record.lines import (
+    Damaged,
+    Head,
+    check_word,
+    head_line,
+    head_of,
+    line_of,
+    parsed,
+    strike_line,
+)
 from pretreat.record.lock import locked
-from pretreat.record.readings import Reading, RecordError, gauges, reading
+from pretreat.record.readings import Reading, RecordError, gauges
 
-WHEN, NOTE, CHECK = "when", "note", "check"
+__all__ = ["Book", "Damaged", "Struck", "add_readings", "check_word", "line_of", "read_book",
+           "strike_readings"]  # fmt: skip
+
 LARGEST_BYTES = 64 * 1024 * 1024  # a reading every ten minutes for twenty years is less
-_BOM = b"\xef\xbb\xbf"
 
 
 @dataclass(frozen=True, slots=True)
-class Damaged:
-    """A line that is kept but not used: its number, why, and its text."""
+class Struck:
+    """A reading that was withdrawn, and why."""
 
-    line: int
+    taken: Reading
     why: str
-    text: str
 
 
 @dataclass(frozen=True, slots=True)
 class Book:
-    """A record as read: readings in the order of their dates, and the damaged lines."""
+    """A record as read: readings in the order of their dates, damaged and struck lines."""
 
     readings: tuple[Reading, ...]
     damaged: tuple[Damaged, ...]
-
-
-@cites("CRC32", "polynomial of zlib, eight hexadecimal digits")
-def check_word(text: str) -> str:
-    """Return the check word of the text of a line.
-
-    Parameters
-    ----------
-    text : str
-        The line up to and with the comma before the check word. [-]
-
-    Returns
-    -------
-    str
-        Eight hexadecimal digits behind an "x", so that a spreadsheet leaves them alone. [-]
-    """
-    return f"x{zlib.crc32(text.encode('utf-8')):08x}"
-
-
-def _header() -> str:
-    return ",".join([WHEN, *gauges(), NOTE, CHECK])
-
-
-def line_of(taken: Reading) -> str:
-    """Return a reading as the line that stands in the file, without its end.
-
-    Parameters
-    ----------
-    taken : Reading
-        The reading. [-]
-
-    Returns
-    -------
-    str
-        The line with its check word. [-]
-    """
-    values = [f"{taken.values[k]:.10g}" if k in taken.values else "" for k in gauges()]
-    text = io.StringIO()
-    stamp = taken.when.isoformat(sep=" ", timespec="seconds")
-    csv.writer(text, lineterminator="").writerow([stamp, *values, taken.note])
-    body = text.getvalue() + ","
-    return body + check_word(body)
+    struck: tuple[Struck, ...] = ()
 
 
 def add_readings(path: str | Path, *taken: Reading) -> None:
@@ -98,28 +63,75 @@ def add_readings(path: str | Path, *taken: Reading) -> None:
     RecordError
         If the file cannot be written, is not such a record, or is locked for too long.
     """
-    path = Path(path)
+    _add(Path(path), [line_of(one) for one in taken])
+
+
+def strike_readings(
+    path: str | Path, when: datetime.datetime, why: str = ""
+) -> tuple[Reading, ...]:
+    """Withdraw the readings of a moment by a line at the end; they stay in the file.
+
+    Parameters
+    ----------
+    path : str or Path
+        The record. [-]
+    when : datetime
+        Date and time of the reading, to the second, or to the minute where that is enough. [-]
+    why : str
+        Reason in words. [-]
+
+    Returns
+    -------
+    tuple of Reading
+        The readings withdrawn. [-]
+
+    Raises
+    ------
+    RecordError
+        If no reading has that time, several have it to the minute, or the file cannot be used.
+    """
+    readings = read_book(path).readings
+    found = tuple(r for r in readings if r.when == when)
+    if not found:
+        found = tuple(r for r in readings if r.when.replace(second=0) == when)
+    times = sorted({r.when for r in found})
+    if not times:
+        near = sorted(readings, key=lambda r: abs(r.when - when))[:1]
+        hint = f"; the nearest is {near[0].when}" if near else ""
+        raise RecordError(f"no reading of {when} stands in the record{hint}")
+    if len(times) > 1:
+        raise RecordError(f"several readings: name one of {', '.join(map(str, times))}")
+    _add(Path(path), [strike_line(times[0], why)])
+    return found
+
+
+def _add(path: Path, lines: Sequence[str]) -> None:
     try:
         with locked(path):
-            _start(path)
-            _append(path, "".join(line_of(one) + "\n" for one in taken).encode("utf-8"))
+            now = _start(path)
+            heads = [] if now.keys == tuple(gauges()) else [head_line()]
+            _append(path, "".join(f"{line}\n" for line in [*heads, *lines]).encode("utf-8"))
     except OSError as problem:
         raise RecordError(f"{path}: cannot be written ({problem.strerror or problem})") from None
 
 
-def _start(path: Path) -> None:
-    """Make the file with its header, in one step; refuse a file that is something else."""
+def _start(path: Path) -> Head:
+    """Return the head that holds at the end of the file; make the file if it is not there."""
     if path.exists() and path.stat().st_size > 0:
-        with path.open("rb") as file:
-            _check_header(path, file.readline(LARGEST_BYTES))
-        return
+        first, *rest = path.read_bytes().split(b"\n")
+        now = _first_head(path, first)
+        for raw in rest:
+            if raw.startswith(b"when,"):
+                now = head_of(raw) or now
+        return now
     fresh = path.with_name(path.name + ".new")
     with fresh.open("wb") as file:
-        file.write((_header() + "\n").encode("utf-8"))
+        file.write((head_line() + "\n").encode("utf-8"))
         file.flush()
         os.fsync(file.fileno())
     fresh.replace(path)
     _settle(path.parent)
+    return Head(tuple(gauges()))
 
 
 def _settle(folder: Path) -> None:
@@ -148,13 +160,15 @@ def _append(path: Path, data: bytes) -> None:
         os.close(handle)
 
 
-def _check_header(path: Path, first: bytes) -> None:
-    text = first.removeprefix(_BOM).decode("utf-8", "replace").rstrip("\r\n")
-    if text != _header():
+def _first_head(path: Path, first: bytes) -> Head:
+    found = head_of(first)
+    if found is None:
+        text = first.decode("utf-8", "replace")
         raise RecordError(
             f"{path}: not a record of this program (its first line is '{text[:60]}'): choose "
             "another file, or move this one away"
         )
+    return found
 
 
 def read_book(path: str | Path) -> Book:
@@ -168,53 +182,42 @@ def read_book(path: str | Path) -> Book:
     Returns
     -------
     Book
-        Readings by date, and damaged lines by number. [-]
+        Readings by date, damaged lines by number, and readings that were struck. [-]
 
     Raises
     ------
     RecordError
         If the file cannot be read or is not such a record.
     """
-    path = Path(path)
-    try:
-        if path.stat().st_size > LARGEST_BYTES:
-            raise RecordError(f"{path}: larger than {LARGEST_BYTES} bytes: not a record")
-        data = path.read_bytes()
-    except FileNotFoundError:
-        raise RecordError(f"{path}: no such record; add a first reading to make it") from None
-    except OSError as problem:
-        raise RecordError(f"{path}: cannot be read ({problem.strerror})") from None
-    lines = data.split(b"\n")
-    _check_header(path, lines[0])
+    lines = _bytes_of(Path(path)).split(b"\n")
+    head = _first_head(Path(path), lines[0])
     found: list[Reading] = []
     damaged: list[Damaged] = []
+    struck: list[Struck] = []
     for number, raw in enumerate(lines[1:], start=2):
         last = number == len(lines)
         if last and not raw:
             break
-        one = _line(number, raw, closed=not last)
-        if isinstance(one, Reading):
+        one = parsed(number, raw, head, closed=not last)
+        if isinstance(one, Head):
+            head = one
+        elif isinstance(one, Reading):
             found.append(one)
-        else:
+        elif isinstance(one, Damaged):
             damaged.append(one)
-    return Book(tuple(sorted(found, key=lambda r: r.when)), tuple(damaged))
+        else:
+            struck += [Struck(r, one.why) for r in found if r.when == one.when]
+            found = [r for r in found if r.when != one.when]
+    ordered = sorted(found, key=lambda r: r.when)
+    return Book(tuple(ordered), tuple(damaged), tuple(struck))
 
 
-def _line(number: int, raw: bytes, *, closed: bool) -> Reading | Damaged:
+def _bytes_of(path: Path) -> bytes:
     try:
-        text = raw.decode("utf-8").removesuffix("\r")
-    except UnicodeDecodeError:
-        return Damaged(number, "holds bytes that are not text", repr(raw))
-    body, comma, word = text.rpartition(",")
-    if not closed:
-        return Damaged(number, "is cut off: it has no end of line", text)
-    if not comma or check_word(body + comma) != word:
-        return Damaged(number, "does not fit its check word: cut off or changed by hand", text)
-    try:
-        cells = next(csv.reader([body]))
-        stamp, *values, note = cells
-        pairs = zip(gauges(), values, strict=True)
-        when = datetime.datetime.fromisoformat(stamp)
-        return reading(when, {k: float(v) for k, v in pairs if v}, note, number)
-    except (ValueError, PretreatError) as problem:
-        return Damaged(number, f"cannot be read ({problem})", text)
+        if path.stat().st_size > LARGEST_BYTES:
+            raise RecordError(f"{path}: larger than {LARGEST_BYTES} bytes: not a record")
+        return path.read_bytes()
+    except FileNotFoundError:
+        raise RecordError(f"{path}: no such record; add a first reading to make it") from None
+    except OSError as problem:
+        raise RecordError(f"{path}: cannot be read ({problem.strerror})") from None

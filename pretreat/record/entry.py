@@ -1,11 +1,13 @@
 """What a person types for a reading: gauge=value with its unit."""
 
+import datetime
 import math
 from collections.abc import Sequence
 
 from pretreat.design import DesignBasis
 from pretreat.errors import PretreatError, UnitError, one_of
 from pretreat.membrane.setpoints import FlowsRead, doubtful_flows, flow_settings
+from pretreat.record.order import doubtful_counters, doubtful_date, doubtful_order
 from pretreat.record.readings import Gauge, Reading, RecordError, gauges
 from pretreat.record.slips import doubtful_values, usual_values
 from pretreat.units import (
@@ -16,6 +18,9 @@ from pretreat.units import (
     split_quantity,
     temperature_c,
 )
+
+_US = frozenset({"psi", "gpm", "gph", "gpd", "gal", "gal/d", "gal/min", "us gpm", "us gal", "f",
+                 "°f", "degf", "gpg", "lb", "lbs"})  # fmt: skip
 
 
 def short_name(gauge: Gauge) -> str:
@@ -31,7 +36,7 @@ def _value(gauge: Gauge, text: str) -> float:
     number, unit = split_quantity(text)
     if gauge.unit == "-":
         if unit:
-            raise UnitError(f"'{text}': a count has no unit")
+            raise UnitError(f"'{text}': a number without unit")
         return number
     if not unit:
         raise UnitError(f"'{text}' has no unit; write '{text} {gauge.unit}' if that is meant")
@@ -92,7 +97,51 @@ def gauge_lines() -> tuple[str, ...]:
     )
 
 
-def doubts(taken: Reading, design: DesignBasis, earlier: Sequence[Reading] = ()) -> tuple[str, ...]:
+def joined(words: Sequence[str]) -> tuple[str, ...]:
+    """Return entries as they were meant where quotes were left out: "9.5 bar" came as two words.
+
+    Parameters
+    ----------
+    words : sequence of str
+        Words of the command line. [-]
+
+    Returns
+    -------
+    tuple of str
+        Entries; a word without "=" belongs to the one before it. [-]
+    """
+    found: list[str] = []
+    for word in words:
+        if found and "=" not in word:
+            found[-1] = f"{found[-1]} {word}"
+        else:
+            found.append(word)
+    return tuple(found)
+
+
+def us_units(entries: Sequence[str]) -> bool:
+    """Tell whether a reading was typed in US units.
+
+    Parameters
+    ----------
+    entries : sequence of str
+        Entries as typed. [-]
+
+    Returns
+    -------
+    bool
+        True where a unit is one of the US gauges. [-]
+    """
+    units = (entry.partition("=")[2].strip().lstrip("0123456789.,+- ") for entry in entries)
+    return any(unit.strip().lower() in _US for unit in units)
+
+
+def doubts(
+    taken: Reading,
+    design: DesignBasis,
+    earlier: Sequence[Reading] = (),
+    now: datetime.datetime | None = None,
+) -> tuple[str, ...]:
     """Return what is odd about a reading, with the slip of units that explains it.
 
     Parameters
@@ -103,6 +152,8 @@ def doubts(taken: Reading, design: DesignBasis, earlier: Sequence[Reading] = ())
         Flows, temperature and pressure of the design. [-]
     earlier : sequence of Reading
         Readings of the record by date; they come before the design. [-]
+    now : datetime, optional
+        Clock of the computer; dates are looked at only with it. [-]
 
     Returns
     -------
@@ -120,4 +171,10 @@ def doubts(taken: Reading, design: DesignBasis, earlier: Sequence[Reading] = ())
         "raw_hardness_mg_l_caco3": water.hardness_mg_l_caco3,
     }
     known = usual_values(earlier, {k: v for k, v in expected.items() if v})
-    return (*doubtful_flows(read, usual), *doubtful_values(taken, known))
+    return (
+        *(doubtful_date(taken, earlier, now) if now is not None else ()),
+        *doubtful_flows(read, usual),
+        *doubtful_values(taken, known),
+        *doubtful_order(taken),
+        *doubtful_counters(taken, earlier),
+    )

@@ -12,6 +12,7 @@ from pretreat.record.pretreatment_rules import (
     cartridge,
     channelled,
     chlorine,
+    filter_pressure,
     iron,
     resin,
     salt,
@@ -26,7 +27,8 @@ from pretreat.tables import Row, rows
 # agree. The rest is named when two readings in a row show it, unless they are far apart.
 AT_ONCE = frozenset({"chlorine", "resin_capacity", "channelled_bed", "iron_passing"})
 FAR_APART_DAYS = 10.0  # RECORD_STATISTICS
-_RULES = (chlorine, membranes, resin, channelled, salt, regenerations, iron, cartridge, water)
+_RULES = (chlorine, membranes, resin, channelled, salt, regenerations, iron, cartridge, filter_pressure,
+          water)
 
 
 @dataclass(frozen=True, slots=True)

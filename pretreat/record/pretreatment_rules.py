@@ -7,7 +7,10 @@ from pretreat.basis import cites
 from pretreat.record.day import Day, Evidence
 
 CARTRIDGE_RISE_BAR = 0.7  # PRACTICE: changed at 0.7 to 1.0 bar
+BED_RISE_BAR = 0.5  # PRACTICE: a bed is backwashed at 0.35 to 0.7 bar above a clean one
+BEDS = (("iron_bed", "iron filter"), ("softener_bed", "softener"), ("carbon_bed", "carbon"))
 HARDNESS_RISE_MG_L, HARDNESS_TIMES = 4.0, 1.5  # RECORD_STATISTICS
+KIT_STEP_MG_L = 17.2  # one drop of a kit that counts grains per US gallon
 IRON_TIMES, IRON_LEAST_MG_L = 2.0, 0.15  # RECORD_STATISTICS
 IRON_ASSUMED_MG_L = 0.1  # PRACTICE: left by a filter in good order
 CHLORINE_MG_L = 0.1  # PRACTICE: what a kit shows for certain
@@ -39,14 +42,22 @@ def resin(day: Day) -> Evidence | None:
     leakage = day.reference.leakage_mg_l_caco3
     if leakage is None:
         return None
-    first = day.base("soft_hardness")
-    base = leakage if math.isnan(first) else max(leakage, first)
     late = _hardness(day, early=False)
-    if not _over(late, max(base + HARDNESS_RISE_MG_L, HARDNESS_TIMES * base)):
+    read = day.track("soft_hardness").read()[:FEW]
+    new = median(read) if read else leakage
+    # A first level beyond what a kit tells apart is a fault from the beginning, no reference.
+    base = max(leakage, new) if new <= max(_hard_limit(leakage), KIT_STEP_MG_L) else leakage
+    if not _over(late, _hard_limit(base)):
         return None
     return Evidence("resin_capacity", (
-        f"hardness before regeneration {median(late):.0f} mg/L as CaCO3 in the last readings, "
-        f"{base:.0f} when new or in the programme",))  # fmt: skip
+        f"hardness before regeneration {median(late):.0f} mg/L as CaCO3 in the last readings; "
+        f"{new:.0f} mg/L as CaCO3 in the first ones, {leakage:.0f} mg/L as CaCO3 in the programme",
+    ))  # fmt: skip
+
+
+@cites("RECORD_STATISTICS", "hardness beyond what the programme leaves")
+def _hard_limit(base: float) -> float:
+    return max(base + HARDNESS_RISE_MG_L, HARDNESS_TIMES * base)
 
 
 def channelled(day: Day) -> Evidence | None:
@@ -59,7 +70,7 @@ def channelled(day: Day) -> Evidence | None:
         return None
     return Evidence("channelled_bed", (
         f"hardness {median(early):.0f} mg/L as CaCO3 in the first half of a run, the programme "
-        f"leaves {leakage:.0f}",))  # fmt: skip
+        f"leaves {leakage:.0f} mg/L as CaCO3",))  # fmt: skip
 
 
 def salt(day: Day) -> Evidence | None:
@@ -112,19 +123,35 @@ def iron(day: Day) -> Evidence | None:
         f"{level:.2f} mg/L when new or in the design",))  # fmt: skip
 
 
-@cites("PRACTICE", "rise of pressure drop over a clean cartridge")
-def cartridge(day: Day) -> Evidence | None:
-    """Compare the drop of today with the lowest level so far: a clean cartridge."""
-    values = day.track("cartridge").read()
+def _rise(values: tuple[float, ...]) -> tuple[float, float] | None:
+    """Return the level of the last readings, and its rise over the lowest so far."""
     if len(values) < 2 * FEW:
         return None
     levels = [median(values[i : i + FEW]) for i in range(len(values) - FEW + 1)]
-    rise = levels[-1] - min(levels)
-    if rise < CARTRIDGE_RISE_BAR:
+    return levels[-1], levels[-1] - min(levels)
+
+
+@cites("PRACTICE", "rise of pressure drop over a clean cartridge")
+def cartridge(day: Day) -> Evidence | None:
+    """Compare the drop of today with the lowest level so far: a clean cartridge."""
+    found = _rise(day.track("cartridge").read())
+    if found is None or found[1] < CARTRIDGE_RISE_BAR:
         return None
     return Evidence("cartridge", (
-        f"pressure drop of the cartridge {levels[-1]:.1f} bar, {rise:.1f} bar above a clean one",
+        f"pressure drop of the cartridge {found[0]:.1f} bar, {found[1]:.1f} bar above a clean one",
     ))  # fmt: skip
+
+
+@cites("PRACTICE", "rise of pressure drop over a clean bed")
+def filter_pressure(day: Day) -> Evidence | None:
+    """Compare the drops over iron filter, softener and carbon with the lowest level so far."""
+    told = []
+    for name, words in BEDS:
+        found = _rise(day.track(name).read())
+        if found is not None and found[1] >= BED_RISE_BAR:
+            told.append(f"pressure drop over the {words} {found[0]:.1f} bar, {found[1]:.1f} bar "
+                        "above the lowest so far")  # fmt: skip
+    return Evidence("filter_pressure", tuple(told)) if told else None
 
 
 def chlorine(day: Day) -> Evidence | None:

@@ -2,7 +2,7 @@
 
 import datetime
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
@@ -114,3 +114,36 @@ def reading(
     if len(clean) > LONGEST_NOTE:
         raise RecordError(f"the note has {len(clean)} characters: keep it below {LONGEST_NOTE}")
     return Reading(when, MappingProxyType(dict(values)), clean, line)
+
+
+def baseline_of(
+    readings: Sequence[Reading], when: datetime.datetime | None = None
+) -> Reading | None:
+    """Return the baseline of a record: the first complete reading that was written.
+
+    Parameters
+    ----------
+    readings : sequence of Reading
+        Readings by date. [-]
+    when : datetime, optional
+        Date and time of another complete reading, where that is the baseline. [-]
+
+    Returns
+    -------
+    Reading or None
+        The baseline; None where no reading is complete. [-]
+
+    Raises
+    ------
+    RecordError
+        If no complete reading has that time.
+    """
+    complete = [r for r in readings if r.complete]
+    if when is None:
+        return min(complete, key=lambda r: r.line, default=None)
+    for taken in complete:
+        if when in (taken.when, taken.when.replace(second=0)):
+            return taken
+    times = "; ".join(f"{r.when:%Y-%m-%d %H:%M}" for r in complete[:3])
+    raise RecordError(f"no complete reading of {when:%Y-%m-%d %H:%M} to be the baseline"
+                      + (f"; complete are {times}" if times else ""))  # fmt: skip

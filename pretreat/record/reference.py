@@ -1,5 +1,6 @@
 """What readings are judged against: the design of the site and its programme."""
 
+import datetime
 from dataclasses import dataclass
 
 from pretreat.membrane.pressure import OsmoticCurve
@@ -7,7 +8,10 @@ from pretreat.membrane.pressure import OsmoticCurve
 
 @dataclass(frozen=True, slots=True)
 class Reference:
-    """Design values of a site; None where the site has no such stage."""
+    """Design values of a site; None where the site has no such stage.
+
+    ``baseline`` is the time of the baseline where one was chosen.
+    """
 
     curve: OsmoticCurve
     product_m3_h: float
@@ -22,3 +26,4 @@ class Reference:
     load_mg_l_caco3: float | None = None
     regenerations_per_week: float | None = None
     hours_per_day: float | None = None
+    baseline: datetime.datetime | None = None

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from pretreat.basis import cites
 from pretreat.record.levels import NEIGHBOURS, Level, level, off_alone
 from pretreat.record.normalise import Normalised, normalise
-from pretreat.record.readings import Reading
+from pretreat.record.readings import Reading, baseline_of
 from pretreat.record.reference import Reference
 
 SECONDS_PER_DAY = 86_400.0
@@ -25,6 +25,7 @@ TEMPERATURE_DOUBT = 0.003
 
 # Gauges that move slowly: a reading that is off alone, by a logarithm, is a misread gauge.
 STEADY = (
+    "iron_filter_in_bar", "iron_filter_out_bar", "softener_out_bar",
     "cartridge_in_bar", "cartridge_out_bar", "feed_pressure_bar", "interstage_pressure_bar",
     "concentrate_pressure_bar", "product_pressure_bar", "feed_flow_m3_h", "product_flow_m3_h",
     "drain_flow_m3_h", "recycle_flow_m3_h", "feed_conductivity_us_cm",
@@ -83,6 +84,12 @@ _FROM_NORMALISED: Mapping[str, tuple[str, Callable[[float], float]]] = {
     "drop_first": ("drop_first_bar", _same), "drop_last": ("drop_last_bar", _same),
     "drop": ("drop_bar", _same), "cartridge": ("cartridge_bar", _same),
 }  # fmt: skip
+# Beds that stand between two gauges; carbon stands between softener and cartridge.
+_BEDS: Mapping[str, tuple[str, str]] = {
+    "iron_bed": ("iron_filter_in_bar", "iron_filter_out_bar"),
+    "softener_bed": ("iron_filter_out_bar", "softener_out_bar"),
+    "carbon_bed": ("softener_out_bar", "cartridge_in_bar"),
+}
 _FROM_GAUGES: Mapping[str, tuple[str, Callable[[float], float]]] = {
     "pressure": ("feed_pressure_bar", _log), "conductivity": ("feed_conductivity_us_cm", _log),
     "raw_hardness": ("raw_hardness_mg_l_caco3", _log), "product": ("product_flow_m3_h", _log),
@@ -111,9 +118,12 @@ def _without_misread(readings: Sequence[Reading], place: int) -> Reading:
     return replace(taken, values={k: v for k, v in taken.values.items() if k not in wild})
 
 
-def _from_baseline(readings: Sequence[Reading]) -> tuple[Reading, ...]:
-    start = next((i for i, r in enumerate(readings) if r.complete), len(readings))
-    return tuple(readings[start:])
+def _from_baseline(readings: Sequence[Reading], reference: Reference) -> tuple[Reading, ...]:
+    """Return the baseline and what is dated after it."""
+    base = baseline_of(readings, reference.baseline)
+    if base is None:
+        return ()
+    return (base, *(r for r in readings if r.when >= base.when and r is not base))
 
 
 def growing(readings: Sequence[Reading], reference: Reference) -> Iterator[Tracks]:
@@ -133,7 +143,7 @@ def growing(readings: Sequence[Reading], reference: Reference) -> Iterator[Track
     Tracks
         Up to the first reading, up to the second, and so on. [-]
     """
-    kept = _from_baseline(readings)
+    kept = _from_baseline(readings, reference)
     clean: list[Reading] = []
     normalised: list[Normalised] = []
     for count in range(1, len(kept) + 1):
@@ -158,7 +168,7 @@ def tracks(readings: Sequence[Reading], reference: Reference) -> Tracks | None:
     Tracks or None
         None where no reading is complete, so that there is no baseline. [-]
     """
-    kept = _from_baseline(readings)
+    kept = _from_baseline(readings, reference)
     if not kept:
         return None
     clean = tuple(_without_misread(kept, i) for i in range(len(kept)))

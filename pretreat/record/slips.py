@@ -2,22 +2,22 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from itertools import pairwise
 from statistics import median
 
 from pretreat.basis import cites
+from pretreat.record.order import spoken
 from pretreat.record.readings import Gauge, Reading, gauges
 from pretreat.units import KPA_PER_PSI, LITRE_PER_US_GALLON, MG_L_CACO3_PER_GPG
 
 LAST = 5  # readings of the record that tell what is usual
 NEAR, NEAR_C = 0.25, 4.0  # RECORD_STATISTICS: a slip explains a value this closely
 FAR, FAR_C = 0.4, 10.0  # RECORD_STATISTICS: off by so much, a value is looked at
+DECIMAL = 0.15  # RECORD_STATISTICS: off by ten this closely, the decimal point slipped
 _PSI = KPA_PER_PSI / 100.0  # bar
 _FLOWS = ("feed_flow_m3_h", "product_flow_m3_h", "drain_flow_m3_h")  # judged together elsewhere
 # Gauges whose true value stays near the last ones, by how much an honest one may move.
+_DECIMALS = ("raw_hardness_mg_l_caco3", "raw_iron_mg_l")
 _STEADY_UNITS = ("bar", "m3/h", "µS/cm")
-_ORDER = ("feed_pressure_bar", "interstage_pressure_bar", "concentrate_pressure_bar")
-ABOVE_BAR = 0.3  # RECORD_STATISTICS: two gauges of 2 % at 10 bar
 
 
 @cites("GALLONS", "ratios of the units")
@@ -88,19 +88,21 @@ def doubtful_values(taken: Reading, usual: Mapping[str, float]) -> tuple[str, ..
         if key in usual and key not in _FLOWS:
             told += _temperature(value, usual[key]) if key == "temperature_c" else _one(
                 gauges()[key], value, usual[key])  # fmt: skip
-    return (*told, *_order(taken))
+    return tuple(told)
 
 
 def _one(gauge: Gauge, value: float, usual: float) -> list[str]:
     if not (value > 0.0 and usual > 0.0) or gauge.key == "soft_hardness_mg_l_caco3":
         return []
     off = math.log(value / usual)
-    said = (f"{gauge.label.lower()} is written as {value:.4g} {gauge.unit}, usual is "
+    said = (f"{spoken(gauge.key)} is written as {value:.4g} {gauge.unit}, usual is "
             f"{usual:.4g} {gauge.unit}")  # fmt: skip
     near = sorted((abs(off - math.log(f)), words) for words, f in _slips(gauge.unit).items())
     if abs(off) > FAR and near and near[0][0] <= NEAR:
         return [f"{said}: looks like {near[0][1]}"]
     steady = gauge.unit in _STEADY_UNITS and gauge.key != "product_pressure_bar"
+    if (steady or gauge.key in _DECIMALS) and abs(abs(off) - math.log(10.0)) <= DECIMAL:
+        return [f"{said}: looks like a decimal point that slipped"]
     return [f"{said}: read it again"] if steady and abs(off) > FAR else []
 
 
@@ -114,16 +116,3 @@ def _temperature(value: float, usual: float) -> list[str]:
     if abs(1.8 * value + 32.0 - usual) <= NEAR_C:
         return [f"{said}: looks like °C written as °F"]
     return [f"{said}: read it again"]
-
-
-def _order(taken: Reading) -> list[str]:
-    """Tell pressures that rise along the membranes, which no water does."""
-    read = [
-        (gauges()[k].label.lower(), taken.get(k)) for k in _ORDER if math.isfinite(taken.get(k))
-    ]
-    return [
-        f"{name} is {value:.4g} bar, above the {before_name}, {before:.4g} bar: read both again "
-        "and look at their units"
-        for (before_name, before), (name, value) in pairwise(read)
-        if value > before + ABOVE_BAR
-    ]

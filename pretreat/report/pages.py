@@ -194,7 +194,8 @@ def _claims(study: Study) -> tuple[_Claims, _Claims]:
 
 def _in_head(study: Study, figure: Figure) -> bool:
     shown = (prefix for key, prefix in SHOWN_WITH.items() if key in study.series)
-    return figure.key.startswith((*HEAD_PREFIXES, *shown)) and not isinstance(figure.value, float)
+    number = isinstance(figure.value, float) or figure.formula is not None
+    return figure.key.startswith((*HEAD_PREFIXES, *shown)) and not number
 
 
 _Pattern = tuple[str, tuple[str, int], int]  # prefix, (sheet, block), rank inside the block

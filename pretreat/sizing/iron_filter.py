@@ -5,7 +5,9 @@ from dataclasses import dataclass
 from pretreat.basis import Flag, cites
 from pretreat.errors import OutOfRangeError
 from pretreat.sizing.media import Medium
+from pretreat.sizing.softener import caco3_per_mg
 from pretreat.sizing.train_limits import train_limits
+from pretreat.units import molar_mass
 
 MANGANESE_WEIGHT = 2.0  # MCPEAK1983: solids are counted as Fe + 2 Mn
 BACKWASH_MIN = 10.0  # MEMORY: 10 to 15 min
@@ -13,6 +15,7 @@ DRAW_MIN = 30.0  # MEMORY: permanganate draw and displacement
 DRAW_BV = 1.0  # PRACTICE: about one bed volume of solution and displacement
 RINSE_MIN = 20.0  # MEMORY: 15 to 30 min, until no pink shows
 SHORT_RINSE_MIN = 5.0  # PRACTICE: after a backwash without permanganate
+SULFUR_PER_H2S = molar_mass("S") / molar_mass("H2S")  # STOICHIOMETRY: oxidised to sulfur
 MUCH_PERMANGANATE = 3.0  # PRACTICE: above three times the need the dose is worth a look
 ANTHRACITE_CAP_M = 0.15  # TSS (OAC 252:626-9-7): at least 6 in above the greensand
 
@@ -50,6 +53,8 @@ def filtration_rate_m_h(flow_m3_h: float, area_m2: float) -> float:
 def solids_load_mg_l(load: FilterLoad) -> float:
     """Return the load of solids, counted as iron plus twice the manganese.
 
+    Where hydrogen sulfide makes more sulfur than that, the sulfur counts instead.
+
     Parameters
     ----------
     load : FilterLoad
@@ -60,7 +65,8 @@ def solids_load_mg_l(load: FilterLoad) -> float:
     float
         Total iron + 2 x total manganese. [mg/L]
     """
-    return load.iron_total_mg_l + MANGANESE_WEIGHT * load.manganese_total_mg_l
+    metals = load.iron_total_mg_l + MANGANESE_WEIGHT * load.manganese_total_mg_l
+    return max(metals, load.h2s_mg_l * SULFUR_PER_H2S)
 
 
 @cites("MCPEAK1983", "500 to 700 grains/ft2, from memory")
@@ -236,7 +242,7 @@ def _ph_flags(ph: float | None, manganese_mg_l: float, medium: Medium) -> tuple[
         return (
             Flag("ph_unknown", "caution", text + f"{medium['ph_max']:g}: measure it before buying"),
         )
-    flags = []
+    flags, limits = [], train_limits()
     if not medium["ph_min"] <= ph <= medium["ph_max"]:
         flags.append(
             Flag(
@@ -246,14 +252,18 @@ def _ph_flags(ph: float | None, manganese_mg_l: float, medium: Medium) -> tuple[
                 f"{medium['ph_max']:g}: correct the pH ahead of the filter",
             )
         )
-    lowest = train_limits()["manganese_ph"].value
-    if ph < lowest and manganese_mg_l > train_limits()["filter_manganese_left"].value:
+    lowest = limits["manganese_ph"].value
+    if ph < lowest and manganese_mg_l > limits["filter_manganese_left"].value:
         flags.append(
             Flag(
                 "manganese_ph_low",
-                "caution",
+                "warning",
                 f"pH is {ph:.2f}; manganese is removed from about pH {lowest:g} on (from memory): "
-                "expect it to pass, or raise the pH",
+                f"expect the {manganese_mg_l:.2g} mg/L to pass. The softener is then loaded with "
+                f"{manganese_mg_l * caco3_per_mg('mn'):.2g} mg/L as CaCO3 more than shown, most "
+                f"codes refuse {limits['softener_iron_refuse'].value:g} mg/L of iron and manganese "
+                "onto resin, and what passes fouls the membranes: pH correction ahead of the "
+                "filter is missing",
             )
         )
     return tuple(flags)

@@ -161,7 +161,7 @@ def iron_allowed_g_l(allowed_percent: float) -> float:
 @cites("UFC13FN", "2-2.5.1.4")
 @cites("WEAR_INFERENCE", "cycles")
 @cites("WEAR_ESTIMATE", "attrition and iron")
-@cites("PRACTICE", "chlorine")
+@cites("PRACTICE", "chlorine; longest life quoted")
 def softener_lives(duty: SoftenerDuty, case: Case = "likely") -> Lives:
     """Return the life of softening resin by each mechanism.
 
@@ -182,6 +182,7 @@ def softener_lives(duty: SoftenerDuty, case: Case = "likely") -> Lives:
     metals = duty.metals_mg_l * duty.water_m3_year * c["softener_metals_kept"] / duty.resin_l
     return {
         "capacity": capacity_loss_years(c["softener_loss_per_year"], allowed),
+        "age": c["softener_age"],
         "chlorine": years_until(
             c["softener_chlorine_dose"], duty.chlorine_mg_l * duty.running_share
         ),

@@ -1,10 +1,11 @@
 """Which stages a train needs, and why."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from pretreat.design import DesignBasis
 from pretreat.errors import DesignError
+from pretreat.sizing.inhibitor import inhibitor_reaches
 from pretreat.sizing.softener import HARDNESS_IONS, equivalent_hardness_mg_l_caco3
 from pretreat.sizing.streams import RawWater
 from pretreat.sizing.train_limits import train_limits
@@ -19,7 +20,7 @@ class Stage:
 
     ``limit`` is a key of data/train_limits.csv, or None where no number decides.
     ``overruled`` says that the engineer decided against the rule; ``missing`` that a plant that
-    stands there lacks a stage it should have.
+    stands there lacks a stage it should have; ``danger`` what its absence destroys.
     """
 
     name: str
@@ -29,6 +30,7 @@ class Stage:
     limit: str | None = None
     overruled: bool = False
     missing: bool = False
+    danger: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +41,7 @@ class Question:
     design: DesignBasis
     mode: Mode
     recovery_without_softener: float | None = None
+    recovery_inhibited: float | None = None
 
     def described(self, table: str) -> bool:
         """Tell whether the site file says more about a stage than that it is included."""
@@ -74,12 +77,14 @@ def iron_filter_stage(question: Question) -> Stage:
     iron, manganese = question.raw.total("fe"), question.raw.total("mn")
     limits = train_limits()
     much_iron = iron > limits["filter_iron_left"].value
-    wanted = much_iron or manganese > limits["filter_manganese_left"].value
+    metals = much_iron or manganese > limits["filter_manganese_left"].value
+    sulfide = filter_takes_sulfide(question)
+    wanted = metals or sulfide
     if choice.include is False:
         return _overruled(name, False, wanted)
     if question.mode == "rate":
         if choice.vessel_diameter_m is not None:
-            idle = iron <= 0 and manganese <= 0
+            idle = iron <= 0 and manganese <= 0 and not sulfide
             why = "installed, but the water has neither iron nor manganese" if idle else "installed"
             return Stage(name, not idle, why)
         if wanted and (question.described("iron_filter") or choice.include):
@@ -90,10 +95,78 @@ def iron_filter_stage(question: Question) -> Stage:
         return Stage(name, False, "not installed", iron + manganese, "iron_present", missing=wanted)
     if choice.include:
         return _overruled(name, True, wanted)
+    if sulfide and not metals:
+        return Stage(name, True, "its oxidant takes the hydrogen sulfide", question.raw.h2s_mg_l,
+                     "sulfide")  # fmt: skip
     limit, value = ("filter_iron_left", iron) if much_iron or not wanted else (
         "filter_manganese_left", manganese)  # fmt: skip
     reason = "more than a filter leaves" if wanted else "no more than a filter would leave"
     return Stage(name, wanted, reason, value, limit)
+
+
+def filter_takes_sulfide(question: Question) -> bool:
+    """Tell whether there is sulfide enough to act on, and no more than an oxidising filter takes.
+
+    Parameters
+    ----------
+    question : Question
+        Water, design and mode. [-]
+
+    Returns
+    -------
+    bool
+        True where oxidant and filter are the way. [-]
+    """
+    limits, sulfide = train_limits(), question.raw.h2s_mg_l
+    return limits["sulfide"].value < sulfide <= limits["filter_sulfide"].value
+
+
+def sulfide_stage(question: Question, *, iron_filter: bool) -> Stage:
+    """Say what is done about hydrogen sulfide; it is a row of its own, not a vessel.
+
+    Parameters
+    ----------
+    question : Question
+        Water, design and mode. [-]
+    iron_filter : bool
+        Whether an iron filter is in the train. [-]
+
+    Returns
+    -------
+    Stage
+        Never included: what takes the sulfide is the iron filter, or is still missing. [-]
+    """
+    name, sulfide = "sulfide removal", question.raw.h2s_mg_l
+    if sulfide <= train_limits()["sulfide"].value:
+        why = "no more hydrogen sulfide than resin and membranes take" if sulfide else (
+            "no hydrogen sulfide found, or not measured")  # fmt: skip
+        return Stage(name, False, why, sulfide, "sulfide")
+    if sulfide > train_limits()["filter_sulfide"].value:
+        why = "more than an oxidising filter takes: aeration that strips it, ahead of the train"
+        return Stage(name, False, why, sulfide, "filter_sulfide")
+    if iron_filter:
+        return Stage(name, False, "by the iron filter and its oxidant", sulfide, "sulfide")
+    why = "nothing in the train takes it: oxidant and filter, or aeration that strips it"
+    return Stage(name, False, why, sulfide, "sulfide")
+
+
+def inhibitor_stage(question: Question) -> Stage:
+    """Decide on the dosing of a scale inhibitor: the site file chooses it.
+
+    Parameters
+    ----------
+    question : Question
+        Water, design and mode. [-]
+
+    Returns
+    -------
+    Stage
+        The decision. [-]
+    """
+    if question.design.limits.inhibitor:
+        where = "dosed behind the filters, ahead of the cartridge"
+        return Stage("inhibitor dosing", True, f"chosen in [limits]; {where}")
+    return Stage("inhibitor dosing", False, "no inhibitor chosen in [limits]")
 
 
 def softener_stage(question: Question) -> Stage:
@@ -148,6 +221,9 @@ def _proposed_softener(question: Question, hardness: float, *, scaling_stops: bo
         return Stage(name, False, "soft water", hardness, limit)
     if scaling_stops:
         why = "hard water that would scale at the recovery wanted"
+        most = question.recovery_inhibited
+        if inhibitor_reaches(most, question.design.machine.recovery):
+            why += f"; an inhibitor alone would allow {most:.0%}"
         return Stage(name, True, why, hardness, limit)
     if question.described("softener"):
         return Stage(name, True, f"described in the site file; {unscaled}", hardness, limit)
@@ -199,8 +275,10 @@ def carbon_stage(question: Question, *, iron_filter: bool) -> Stage:
     strong = iron_filter and oxidant != "air"
     wanted = strong or chlorine > 0 or bool(choice.chloramine_mg_l)
     why = f"guards the membrane behind {oxidant}" if strong else "chlorine in the water"
+    named = oxidant if strong else "chlorine"
+    danger = f"{named} destroys polyamide membranes" if wanted else ""
     if choice.include is False:
-        return _overruled(name, False, wanted)
+        return replace(_overruled(name, False, wanted), danger=danger)
     if question.mode == "rate":
         if choice.media_volume_l is not None:
             return Stage(name, True, "installed", chlorine, "membrane_chlorine")
@@ -209,7 +287,8 @@ def carbon_stage(question: Question, *, iron_filter: bool) -> Stage:
                 '[carbon] media_volume is missing; write media_volume = "140 L" to rate it, or '
                 "include = false"
             )
-        return Stage(name, False, "not installed", chlorine, "membrane_chlorine", missing=wanted)
+        return Stage(name, False, "not installed", chlorine, "membrane_chlorine", missing=wanted,
+                     danger=danger)  # fmt: skip
     if choice.include:
         return _overruled(name, True, wanted)
     reason = why if wanted else "no permanganate and no chlorine ahead of the membrane"

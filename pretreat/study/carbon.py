@@ -1,5 +1,6 @@
 """The carbon bed's section."""
 
+from pretreat.basis import Level
 from pretreat.errors import DesignError
 from pretreat.sizing import carbon as sizing
 from pretreat.sizing.media import media
@@ -134,14 +135,29 @@ def _enter_contact(train: Train) -> None:
                            f"{{{P}.media_volume_l}}/1000/{{machine.feed_flow_m3_h}}*60",
                            method="volume over flow")  # fmt: skip
     wanted = entries.value(f"{P}.contact_wanted_min")
-    chlorine = bool(entries.value(f"{P}.free_chlorine_mg_l") or train.design.carbon.chloramine_mg_l)
     if contact < wanted * (1.0 - 1e-9):
-        risk = "no chlorine is expected; more carbon guards better, should any arrive"
-        if chlorine:
-            risk = "chlorine may reach the membranes: more carbon"
-        entries.flag("contact_short", "warning" if chlorine else "caution",
-                     f"{LABEL}: {contact:.1f} min of contact, {wanted:g} min wanted: {risk}",
-                     f"{P}.ebct_min")  # fmt: skip
+        _flag_contact(train, contact, wanted)
+
+
+def _flag_contact(train: Train, contact: float, wanted: float) -> None:
+    """Flag a short contact: a warning where chlorine comes and the published range is missed."""
+    chloramine = bool(train.design.carbon.chloramine_mg_l)
+    chlorine = chloramine or train.entries.value(f"{P}.free_chlorine_mg_l") > 0
+    low = sizing.CONTACT_LEAST_MIN
+    within = contact >= low and not chloramine
+    level: Level = "warning"
+    if not chlorine:
+        filtered, level = "iron_filter.medium" in train.entries.ledger, "caution"
+        slips = train.design.iron_filter.oxidant if filtered else "chlorine, should any arrive"
+        risk = f"no chlorine is expected; more carbon guards better against {slips}"
+    elif within:
+        level, risk = "caution", "test for chlorine behind it, or more carbon"
+    else:
+        risk = "chlorine may reach the membranes: more carbon"
+    usual = "" if chloramine else f" ({low:g} to {sizing.CONTACT_CHLORINE_MIN:g} min is usual)"
+    train.entries.flag("contact_short", level,
+                       f"{LABEL}: {contact:.1f} min of contact, {wanted:g} min wanted{usual}: "
+                       f"{risk}", f"{P}.ebct_min")  # fmt: skip
 
 
 def _enter_life(train: Train, chlorine: float) -> None:

@@ -98,21 +98,22 @@ def enter_iron_filter(train: Train, extra_m3_d: str | None) -> None:
 def _enter_load(train: Train, load: sizing.FilterLoad, medium: Medium) -> None:
     entries, raw = train.entries, train.raw
     iron, manganese = entries.total(raw, "fe"), entries.total(raw, "mn")
+    formula = f"{{{iron}}}+2*{{{manganese}}}"
+    if raw.h2s_mg_l:
+        known = entries.ledger.number("water.h2s_mg_l") == raw.h2s_mg_l
+        entries.calc("train.h2s_mg_l", raw.h2s_mg_l, "mg/L", "Hydrogen sulfide",
+                     "{water.h2s_mg_l}" if known else None)  # fmt: skip
+        formula = f"MAX({formula},{{train.h2s_mg_l}}*{sizing.SULFUR_PER_H2S!r})"
     entries.calc(f"{P}.solids_load_mg_l", sizing.solids_load_mg_l(load), "mg/L",
-                 "Solids load: iron + 2 x manganese, total", f"{{{iron}}}+2*{{{manganese}}}",
-                 by=(sizing.solids_load_mg_l,), method="counted as in the published limit",
-    )  # fmt: skip
+                 "Solids load: iron + 2 x manganese, total", formula,
+                 by=(sizing.solids_load_mg_l,), method="counted as in the published limit; the "
+                 "sulfur of hydrogen sulfide where that is more")  # fmt: skip
     limit = train.design.iron_filter.solids_limit_g_m2
     if limit is None:
         entries.medium(P, medium, "solids_limit_g_m2", "Solids the bed holds, as Fe + 2 Mn")
     else:
         entries.given(f"{P}.solids_limit_g_m2", limit, "g/m2",
                       "Solids the bed holds, as Fe + 2 Mn", origin="chosen", cites=())  # fmt: skip
-    if raw.h2s_mg_l:
-        water = "water.h2s_mg_l"
-        known = entries.ledger.number(water) == raw.h2s_mg_l
-        entries.calc("train.h2s_mg_l", raw.h2s_mg_l, "mg/L", "Hydrogen sulfide",
-                     f"{{{water}}}" if known else None)  # fmt: skip
 
 
 def _depth_wanted_m(train: Train, medium: Medium) -> float:

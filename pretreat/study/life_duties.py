@@ -80,11 +80,12 @@ def enter_loads(train: Train, chlorine_onto_resin_mg_l: float) -> Duties:
             _enter_chlorine(train, chlorine_onto_resin_mg_l), _enter_running_share(train),
         )  # fmt: skip
     if "iron_filter.media_volume_l" in ledger:
+        small = train.design.iron_filter.regeneration == "intermittent"
         filters["iron_filter"] = FilterDuty(
             _enter_cycles(train, "iron_filter"), entries.value(ALL_WATER),
             entries.value("iron_filter.media_volume_l"),
             entries.value("iron_filter.solids_load_mg_l"),
-            regenerated=train.design.iron_filter.regeneration == "intermittent",
+            "iron_filter_age_small" if small else "iron_filter_age", regenerated=small,
         )  # fmt: skip
     if "multimedia.media_volume_l" in ledger:
         filters["multimedia"] = FilterDuty(
@@ -177,6 +178,16 @@ def _enter_organics(train: Train) -> float:
     toc = train.raw.toc_mg_l
     if not toc:
         return 0.0
+    if train.entries.value("carbon.free_chlorine_mg_l") or "iron_filter.area_m2" in (
+        train.entries.ledger):  # fmt: skip
+        train.entries.flag(
+            "carbon_organics", "caution",
+            f"total organic carbon of {toc:.2g} mg/L: the carbon's room for organics is spent long "
+            "before its reaction with chlorine or permanganate, which is what it is here for; if "
+            "organics are to be held too, test for them and change the carbon by that test",
+            "media_life.carbon_years_likely",
+        )  # fmt: skip
+        return 0.0
     known = train.entries.ledger.number("water.toc_mg_l") == toc
     return train.entries.calc(f"{P}.carbon_organics_mg_l", toc, "mg/L",
                               "Total organic carbon onto the carbon",
@@ -203,6 +214,7 @@ def softener_duty(duty: SoftenerDuty) -> tuple[Words, Words]:
     blocked = iron_allowed_g_l(wear()["softener_loss_allowed"].likely)
     formulas = {
         "capacity": "[softener_loss_allowed]/[softener_loss_per_year]",
+        "age": "[softener_age]",
         "chlorine": f"[softener_chlorine_dose]/({{{P}.softener_chlorine_mg_l}}"
         f"*{{{P}.running_share}})",
         "cycles": f"[softener_cycles]/{cycles}",
@@ -213,6 +225,7 @@ def softener_duty(duty: SoftenerDuty) -> tuple[Words, Words]:
     }
     loads = {
         "capacity": "replaced when a quarter of the capacity is lost",
+        "age": "its age, whatever the load",
         "chlorine": f"{duty.chlorine_mg_l:.2g} mg/L for {duty.running_share:.0%} of the year",
         "cycles": regenerations,
         "attrition": regenerations,
@@ -254,7 +267,7 @@ def filter_duty(stage: str, duty: FilterDuty) -> tuple[Words, Words]:
         f"/{{{stage}.media_volume_l}})",
     }
     loads = {
-        "age": "whatever the load",
+        "age": "its age, whatever the load",
         "cycles": f"{duty.backwashes_per_year:.0f} regenerations a year",
         "attrition": f"{duty.backwashes_per_year:.0f} backwashes a year",
         "fouling": f"{_amount(held)} g of Fe + 2 Mn per litre a year, of which 2 % stay",

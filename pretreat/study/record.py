@@ -1,16 +1,19 @@
 """The record of a running site as a study: readings, normalised values, trends and findings."""
 
+import datetime
 from collections.abc import Sequence
+from dataclasses import replace
 
-from pretreat.basis import Flag, Series, Value, citations
+from pretreat.basis import Flag, Level, Series, Value, citations
 from pretreat.errors import DesignError
 from pretreat.membrane.pressure import OsmoticCurve
 from pretreat.membrane.setpoints import FlowsRead, doubtful_flows, flow_settings
+from pretreat.record.alarms import alarms
 from pretreat.record.book import Book
 from pretreat.record.day import day_of
 from pretreat.record.findings import Finding, findings
 from pretreat.record.pretreatment_rules import salt_per_regeneration_kg
-from pretreat.record.readings import Reading, gauges
+from pretreat.record.readings import Reading, baseline_of, gauges
 from pretreat.record.reference import Reference
 from pretreat.record.regenerations import last_span, regenerations, regenerations_of
 from pretreat.record.signs import Tracks, tracks
@@ -35,7 +38,12 @@ DAYS_PER_YEAR = 365.0
 LOOK_BACK = 20  # readings in which what is usual is looked for
 
 
-def run_record(book: Book, job: Study, waters: TwoWaters | None = None) -> Study:
+def run_record(
+    book: Book,
+    job: Study,
+    waters: TwoWaters | None = None,
+    baseline: datetime.datetime | None = None,
+) -> Study:
     """Judge a record against the job of the site.
 
     Parameters
@@ -46,6 +54,8 @@ def run_record(book: Book, job: Study, waters: TwoWaters | None = None) -> Study
         Study of the site, sized or rated, with its set points. [-]
     waters : TwoWaters, optional
         The site with its old water and with a new analysis. [-]
+    baseline : datetime, optional
+        Time of the baseline; by default that of the first complete reading written. [-]
 
     Returns
     -------
@@ -64,9 +74,11 @@ def run_record(book: Book, job: Study, waters: TwoWaters | None = None) -> Study
         ledger.put("site.name", name, "-", "Site", origin="chosen")
     if waters is not None:
         enter_new_analysis(ledger, waters)
-    reference = reference_of(job, book.readings, ledger)
+    base = baseline_of(book.readings, baseline)
+    reference = replace(reference_of(job, base, ledger), baseline=baseline)
     _enter_book(ledger, book)
     _enter_slips(ledger, book.readings, reference)
+    _enter_alarms(ledger, book.readings)
     enter_last_readings(ledger, book.readings)
     found = tracks(book.readings, reference)
     if found is None:
@@ -76,6 +88,7 @@ def run_record(book: Book, job: Study, waters: TwoWaters | None = None) -> Study
         ledger.flag(Flag("no_baseline", "caution", text))
         enter_record_sheet(ledger)
         return ledger.study()
+    _enter_early(ledger, book.readings, found.readings[0])
     enter_against_baseline(ledger, found)
     enter_trends(ledger, found)
     enter_baseline_sheet(ledger, found.readings[0])
@@ -84,15 +97,15 @@ def run_record(book: Book, job: Study, waters: TwoWaters | None = None) -> Study
     return ledger.study()
 
 
-def reference_of(job: Study, readings: Sequence[Reading], ledger: Ledger) -> Reference:
+def reference_of(job: Study, base: Reading | None, ledger: Ledger) -> Reference:
     """Return what the readings are judged against; say in the ledger what was assumed.
 
     Parameters
     ----------
     job : Study
         Study of the site. [-]
-    readings : sequence of Reading
-        Readings by date. [-]
+    base : Reading or None
+        The baseline. [-]
     ledger : Ledger
         Where flags go. [-]
 
@@ -110,7 +123,7 @@ def reference_of(job: Study, readings: Sequence[Reading], ledger: Ledger) -> Ref
     if product is None or recovery is None:
         raise DesignError("the study of the site has no product flow or recovery: run size first")
     return Reference(
-        curve=_curve(job, readings, ledger),
+        curve=_curve(job, base, ledger),
         product_m3_h=product,
         recovery=recovery,
         recycle_m3_h=job.number("machine.recycle_flow_m3_h") or 0.0,
@@ -132,12 +145,11 @@ def _hours_per_day(job: Study) -> float | None:
     return None if hours is None or days is None else hours * days / DAYS_PER_YEAR
 
 
-def _curve(job: Study, readings: Sequence[Reading], ledger: Ledger) -> OsmoticCurve:
+def _curve(job: Study, base: Reading | None, ledger: Ledger) -> OsmoticCurve:
     series, temp = job.series.get("settings.osmotic"), job.number("settings.osmotic_temp_c")
     if series is not None and temp is not None:
         factors, kpa = ([float(v or 0.0) for v in series.column(c)] for c in ("factor", "kpa"))
         return OsmoticCurve(tuple(factors), tuple(kpa), temp)
-    base = next((r for r in readings if r.complete), None)
     feed = 0.0 if base is None else KPA_PER_US_CM * base.get("feed_conductivity_us_cm")
     text = ("the water's chemistry is not known: its osmotic pressure is taken from the feed "
             "conductivity of the baseline as if all salt were sodium chloride")  # fmt: skip
@@ -153,6 +165,32 @@ def _enter_book(ledger: Ledger, book: Book) -> None:
         ledger.flag(Flag("damaged_line", "warning",
                          f"line {bad.line} of the record {bad.why}; it is kept and not used: "
                          f"{bad.text[:60]}", "record.damaged_lines"))  # fmt: skip
+    _enter_struck(ledger, book)
+
+
+def _enter_struck(ledger: Ledger, book: Book) -> None:
+    for one in book.struck:
+        why = f" ({one.why})" if one.why else ""
+        text = f"the reading of {stamp(one.taken)} was struck{why}; it is kept and not used"
+        ledger.flag(Flag("reading_struck", "info", f"line {one.taken.line}: {text}"))
+
+
+def _enter_early(ledger: Ledger, readings: Sequence[Reading], base: Reading) -> None:
+    """Name the readings that are dated before the baseline, and so are not judged."""
+    early = [stamp(r) for r in readings if r.when < base.when]
+    if early:
+        level: Level = "caution" if any(r.complete for r in readings if r.when < base.when) else (
+            "info")  # fmt: skip
+        text = (f"{len(early)} reading{'s are' if len(early) > 1 else ' is'} dated before the "
+                f"baseline of {stamp(base)} and not judged: {', '.join(early[:3])}; --baseline "
+                "takes another complete reading for the baseline")  # fmt: skip
+        ledger.flag(Flag("before_baseline", level, text))
+
+
+def _enter_alarms(ledger: Ledger, readings: Sequence[Reading]) -> None:
+    """Say what of the last reading is to be tested again at once."""
+    for text in alarms(readings[-1], readings[:-1]) if readings else ():
+        ledger.flag(Flag("test_again", "warning", f"{stamp(readings[-1])}: {text}"))
 
 
 def _enter_slips(ledger: Ledger, readings: Sequence[Reading], reference: Reference) -> None:
@@ -194,8 +232,9 @@ def _enter_regenerations(ledger: Ledger, found: Tracks, reference: Reference) ->
 
 def _enter_findings(ledger: Ledger, found: Sequence[Finding]) -> None:
     standing = [f for f in found if f.standing]
-    names = "; ".join(f"{f.name}, since {f.first:%Y-%m-%d}" for f in standing)
-    verdict = names or "Nothing that stands has moved beyond the noise of the gauges"
+    now = [f.text for f in ledger.study().flags if f.code == "test_again"]
+    names = [*now, *(f"{f.name}, since {f.first:%Y-%m-%d}" for f in standing)]
+    verdict = "; ".join(names) or "Nothing that stands has moved beyond the noise of the gauges"
     ledger.put("summary.verdict", verdict, "-", "What the record shows")
     ledger.put("record.findings", len(standing), "-", "Findings that stand today")
     ledger.table(

@@ -14,7 +14,13 @@ from pretreat.study.hand_sheets import enter_record_sheet
 
 SHOWN = 12  # readings in the table on paper; the trend tables hold all
 RUNNING = 5  # RECORD_STATISTICS: readings in a running median, which a wild one does not move
-_COUNTERS = ("machine_hours_h", "regenerations", "salt_filled_kg", "softened_m3")  # grow or vary
+_COUNTERS = (
+    "machine_hours_h",
+    "regenerations",
+    "salt_filled_kg",
+    "softened_m3",
+    "permanganate_filled_kg",
+)  # grow or vary
 _HOW = "brought to temperature, pressures and recovery of the baseline"
 
 
@@ -45,7 +51,7 @@ def enter_last_readings(ledger: Ledger, readings: Sequence[Reading]) -> None:
 def enter_against_baseline(ledger: Ledger, found: Tracks) -> None:
     """Enter the normalised values of the baseline and of the last reading."""
     ledger.put("record.baseline", stamp(found.readings[0]), "-",
-               "Baseline: the first complete reading", origin="measured")  # fmt: skip
+               "Baseline, a complete reading", origin="measured")  # fmt: skip
     for key, attribute, unit, label in (
         ("flow_m3_h", "flow_m3_h", "m3/h", "Normalised product flow"),
         ("salt_passage", "passage", "-", "Normalised salt passage"),

@@ -104,14 +104,20 @@ def enter_metals_in(train: Train, iron_key: str, manganese_key: str) -> None:
     both = entries.calc(f"{P}.iron_manganese_in_mg_l", iron + manganese, "mg/L",
                         "Iron + manganese onto the softener",
                         f"{{{P}.iron_in_mg_l}}+{{{P}.manganese_in_mg_l}}")  # fmt: skip
-    limits = train_limits()
+    limits, filtered = train_limits(), iron_key == "iron_filter.iron_left_mg_l"
     for name in ("softener_iron_refuse", "softener_iron_flag", "iron_present"):
         entries.limit(limits[name])
     refuse, stricter = limits["softener_iron_refuse"].value, limits["softener_iron_flag"].value
     if both >= refuse:
         raise OutOfRangeError(
             f"iron and manganese onto the softener are {both:.3g} mg/L together; most codes allow "
-            f"less than {refuse:g} mg/L (TSS 604.805(a)): put an iron filter ahead of it"
+            f"less than {refuse:g} mg/L (TSS 604.805(a)): "
+            + (
+                "the iron filter ahead leaves too much: correct iron_left and manganese_left, or "
+                "mend the filter"
+                if filtered
+                else "put an iron filter ahead of it"
+            )
         )
     if both > stricter:
         entries.flag("iron_to_softener", "caution",

@@ -22,6 +22,7 @@ def enter_summary(ledger: Ledger) -> None:
     for key, label, text in (
         ("verdict", "Verdict", _verdict(ledger)),
         ("recovery", "Recovery", _recovery(ledger)),
+        ("ways", "Ways to keep scale off", _word_or_none(ledger, "compare.conclusion")),
         ("programme", "Programme", _programme(ledger)),
         ("media_life", "Life of the media", _media_life(ledger)),
     ):
@@ -104,6 +105,11 @@ def _media_life(ledger: Ledger) -> str:
 def _every(days: float) -> str:
     names = {0.5: "twice a day", 1.0: "every day", 4.0: "twice a week", 7.0: "once a week"}
     return names.get(days, f"every {days:g} days")
+
+
+def _word_or_none(ledger: Ledger, key: str) -> str:
+    figure = ledger.figure(key)
+    return str(figure.value) if figure is not None and figure.value else ""
 
 
 def _word(ledger: Ledger, key: str) -> str:

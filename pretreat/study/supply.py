@@ -1,5 +1,6 @@
 """Water, pump and storage: what the train takes from the well and sends to the drain."""
 
+import math
 from dataclasses import dataclass
 
 from pretreat.basis import Series
@@ -12,10 +13,12 @@ from pretreat.sizing.demand import (
 )
 from pretreat.sizing.supply import pump_shaft_power_w
 from pretreat.study.train_entries import Train
+from pretreat.study.train_wash_supply import enter_wash_supply
 
 EFFICIENCY = 0.5  # PRACTICE: small pump with its motor
 PRESSURE_BAR = 2.5  # PRACTICE: service pressure ahead of the membranes
 BAR_M3_PER_KWH = 36.0  # a cubic metre against 36 bar takes one kilowatt-hour
+ROUNDING = 1e-9  # what arithmetic leaves of whole minutes
 SALT_STORED_D = 30.0  # MEMORY: Recommended Standards, 30 d of salt
 
 
@@ -28,6 +31,11 @@ class Washer:
     water_key: str
     per_week_key: str
     minutes: tuple[str, ...]
+
+    @property
+    def number_key(self) -> str:
+        """Key of the vessels that stand side by side and regenerate one after the other."""
+        return f"{self.prefix}.vessels_in_service"
 
 
 WASHERS = (
@@ -46,6 +54,22 @@ WASHERS = (
 def washers(train: Train) -> tuple[Washer, ...]:
     """Return the stages of this train that regenerate or backwash, in the order of flow."""
     return tuple(w for w in WASHERS if w.water_key in train.entries.ledger)
+
+
+def minutes_of(train: Train, washer: Washer, *, keyed_in: bool = False) -> float:
+    """Return the time of a stage's regenerations, its vessels one after the other [min].
+
+    ``keyed_in`` takes every step of a vessel in whole minutes, as a timer does.
+    """
+    each = [train.entries.value(key) for key in washer.minutes]
+    one = sum(math.ceil(minutes - ROUNDING) for minutes in each) if keyed_in else sum(each)
+    return one * train.entries.value(washer.number_key)
+
+
+def minutes_formula(washer: Washer) -> str:
+    """Return the same as a formula of the workbook."""
+    inner = "+".join(f"{{{key}}}" for key in washer.minutes)
+    return f"{{{washer.number_key}}}*({inner})"
 
 
 def enter_softener_water_per_day(train: Train) -> str:
@@ -98,6 +122,7 @@ def enter_supply(train: Train) -> None:
     _enter_water_balance(train, stages)
     _enter_hours(train, stages)
     _enter_pump(train, stages)
+    enter_wash_supply(train)
     _enter_storage(train)
 
 
@@ -152,15 +177,14 @@ def _enter_hours(train: Train, stages: tuple[Washer, ...]) -> None:
     entries = train.entries
     mean, worst, parts, full = 0.0, 0.0, [], []
     for w in (w for w in stages if stops_flow(train, w)):
-        minutes = sum(entries.value(key) for key in w.minutes)
-        text = "+".join(f"{{{key}}}" for key in w.minutes)
+        minutes, text = minutes_of(train, w), minutes_formula(w)
         per_week = entries.ledger.number(w.per_week_key)
         if per_week is None:
             continue
         mean += minutes / 60.0 * per_week / 7.0
         worst += minutes / 60.0 * max(1.0, per_week / 7.0)
-        parts.append(f"({text})/60*{{{w.per_week_key}}}/7")
-        full.append(f"({text})/60*MAX(1,{{{w.per_week_key}}}/7)")
+        parts.append(f"{text}/60*{{{w.per_week_key}}}/7")
+        full.append(f"{text}/60*MAX(1,{{{w.per_week_key}}}/7)")
     entries.calc("programme.regeneration_h_d", mean, "h/d",
                  "Hours of regeneration that stop the machine, mean", "+".join(parts) or "0",
                  method="minutes times regenerations")  # fmt: skip
@@ -171,18 +195,19 @@ def _enter_hours(train: Train, stages: tuple[Washer, ...]) -> None:
     total = entries.calc("programme.hours_d", hours + mean, "h/d",
                          "Running and regenerating, mean",
                          "{machine.hours_per_day}+{programme.regeneration_h_d}")  # fmt: skip
+    left_min = (24.0 - hours) * 60.0
     if total > 24.0:
         simplex = any(w.prefix == "softener" and stops_flow(train, w) for w in stages)
         remedy = "a duplex softener, " if simplex else ""
         entries.flag("hours_exceed_day", "warning",
-                     f"{hours:g} h of running and {mean:.1f} h of regeneration do not fit into a "
-                     f"day: {remedy}more product flow, or fewer hours",
-                     "programme.hours_d")  # fmt: skip
+                     f"{hours:g} h of running leave {left_min:.0f} min a day, the regenerations "
+                     f"that stop the machine take {mean * 60.0:.0f} min a day: {remedy}more "
+                     "product flow, or fewer hours", "programme.hours_d")  # fmt: skip
     elif hours + worst > 24.0:
         entries.flag("fullest_day_too_long", "caution",
-                     f"on a day when all stages regenerate, {hours:g} h of running and {worst:.1f} "
-                     "h of regeneration do not fit: spread the stages over the week",
-                     "programme.regeneration_fullest_h_d")  # fmt: skip
+                     f"on a day when all stages regenerate they take {worst * 60.0:.0f} min, "
+                     f"{hours:g} h of running leave {left_min:.0f} min: spread the stages over the "
+                     "week", "programme.regeneration_fullest_h_d")  # fmt: skip
 
 
 def _drop_key(train: Train, washer: Washer) -> str:

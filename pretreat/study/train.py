@@ -1,6 +1,6 @@
 """The pretreatment train: which stages, then each stage, then the water that leaves it."""
 
-from pretreat.basis import Series
+from pretreat.basis import Level, Series
 from pretreat.design import DesignBasis
 from pretreat.results import Ledger
 from pretreat.sizing.stages import (
@@ -8,9 +8,11 @@ from pretreat.sizing.stages import (
     Stage,
     carbon_stage,
     free_chlorine_mg_l,
+    inhibitor_stage,
     iron_filter_stage,
     multimedia_stage,
     softener_stage,
+    sulfide_stage,
 )
 from pretreat.sizing.streams import RawWater, TreatedWater
 from pretreat.sizing.train_limits import train_limits
@@ -23,6 +25,7 @@ from pretreat.study.softener import enter_softener, water_behind_softener
 from pretreat.study.supply import enter_softener_water_per_day, enter_supply
 from pretreat.study.train_cautions import enter_cautions, enter_disagreements
 from pretreat.study.train_checks import enter_membrane_checks, note_turbidity
+from pretreat.study.train_dosing import enter_inhibitor, note_softener_salt, note_sulfide
 from pretreat.study.train_entries import Entries, Mode, Train
 from pretreat.study.train_raw_tank import enter_raw_tank
 from pretreat.study.train_year import enter_year
@@ -57,7 +60,8 @@ def enter_train(
     train = Train(Entries(ledger), raw, design, mode)
     _enter_temperatures(train)
     enter_raw_tank(train)
-    question = Question(raw, design, mode, ledger.number("untreated.recovery.max"))
+    question = Question(raw, design, mode, ledger.number("untreated.recovery.max"),
+                        ledger.number("untreated.recovery.max_inhibited"))  # fmt: skip
     stages = decide_stages(question)
     _enter_stages(train, stages)
     present = {stage.name for stage in stages.values() if stage.included}
@@ -66,6 +70,8 @@ def enter_train(
         iron, manganese = _metal_keys(train, filtered="iron filter" in present)
         enter_softener(train, iron, manganese)
         mg_l = water_behind_softener(train, mg_l)
+        note_softener_salt(train, question)
+    note_sulfide(train, present)
     _note_air_and_iron(train, present)
     note_turbidity(train, present)
     if "iron filter" in present:
@@ -75,6 +81,8 @@ def enter_train(
         enter_multimedia(train)
     if "carbon" in present:
         enter_carbon(train, question)
+    if "inhibitor dosing" in present:
+        enter_inhibitor(train)
     enter_cartridge(train)
     enter_supply(train)
     enter_week(train)
@@ -108,9 +116,10 @@ def decide_stages(question: Question) -> dict[str, Stage]:
     storage = Stage("raw water storage", stored, "described in the site file" if stored else
                     "none described: the well pump feeds the train")  # fmt: skip
     cartridge = Stage("cartridge filter", True, "guards the pump and the membranes from particles")
-    order = [storage, iron, multimedia]
+    sulfide = sulfide_stage(question, iron_filter=iron.included)
+    order = [storage, sulfide, iron, multimedia]
     order += [carbon, softener] if carbon_first(question) else [softener, carbon]
-    return {stage.name: stage for stage in (*order, cartridge)}
+    return {stage.name: stage for stage in (*order, inhibitor_stage(question), cartridge)}
 
 
 def carbon_first(question: Question) -> bool:
@@ -151,13 +160,7 @@ def _enter_stages(train: Train, stages: dict[str, Stage]) -> None:
                            cites=(limit.source,) if limit else ())  # fmt: skip
         rows.append((stage.name, word, stage.reason, stage.value, limit.value if limit else None,
                      limit.unit if limit else "", limit.evidence if limit else ""))  # fmt: skip
-        if stage.overruled:
-            train.entries.flag("stage_overruled", "caution", f"{stage.name}: {stage.reason}",
-                               f"train.{stage.name.replace(' ', '_')}")  # fmt: skip
-        if stage.missing:
-            train.entries.flag("stage_missing", "caution",
-                               f"{stage.name}: not installed, though the water or the stages ahead "
-                               "ask for it", f"train.{stage.name.replace(' ', '_')}")  # fmt: skip
+        _flag_stage(train, stage)
     cites = {limits[s.limit].source for s in stages.values() if s.limit}
     train.entries.ledger.table(
         Series("train.stages", "Stages of the train, in the order of flow",
@@ -165,6 +168,21 @@ def _enter_stages(train: Train, stages: dict[str, Stage]) -> None:
                ("-", "-", "-", "", "", "-", "-"), tuple(rows), cites=tuple(sorted(cites)),
                headings=("Stage", "In the train", "Why", "Found", "Limit", "Unit", "Evidence"))
     )  # fmt: skip
+
+
+def _flag_stage(train: Train, stage: Stage) -> None:
+    """Flag a stage decided against the rule or not installed; what it lets destroy is a warning."""
+    key, danger = f"train.{stage.name.replace(' ', '_')}", ""
+    level: Level = "caution"
+    if stage.danger:
+        level, danger = "warning", f"; {stage.danger}: never run without"
+    if stage.overruled:
+        text = f"{stage.name}: {stage.reason}{'' if stage.included else danger}"
+        train.entries.flag("stage_overruled", "caution" if stage.included else level, text, key)
+    if stage.missing:
+        train.entries.flag("stage_missing", level,
+                           f"{stage.name}: not installed, though the water or the stages ahead "
+                           f"ask for it{danger}", key)  # fmt: skip
 
 
 def _metal_keys(train: Train, *, filtered: bool) -> tuple[str, str]:

@@ -7,6 +7,7 @@ from pretreat.sizing.train_limits import TrainLimit, train_limits
 from pretreat.study.train_entries import Train
 
 METALS, SDI, TURBIDITY = "iron + manganese", "silt density index", "turbidity"
+SULFIDE = "hydrogen sulfide"
 
 
 def enter_membrane_checks(
@@ -41,8 +42,9 @@ def enter_membrane_checks(
         if above and name in presumed:
             verdict = f"{presumed[name]}: measure behind the filter"
         elif above and value is not None:
-            _flag(train, name, value, limit, level)
+            _flag(train, name, (value, limit, level), present)
         rows.append((name, value, limit.value, limit.unit, verdict, limit.evidence))
+    rows.append(_sulfide_row(train, present))
     rows += _beside(train, mg_l)
     train.entries.ledger.table(
         Series("train.membrane_checks", "The membrane feed against its limits",
@@ -57,6 +59,16 @@ def enter_membrane_checks(
         train.entries.flag("sdi_not_measured", "info",
                            "silt density index was not measured; it must be known before membranes "
                            "are warranted (measure it behind the cartridge filter)")  # fmt: skip
+
+
+def _sulfide_row(train: Train, present: set[str]) -> tuple[Value, ...]:
+    """Return the row of hydrogen sulfide as the raw water holds it; it has a flag of its own."""
+    limit, sulfide = train_limits()["sulfide"], train.raw.h2s_mg_l
+    verdict = "within" if sulfide else "none found, or not measured"
+    if sulfide > limit.value:
+        verdict = "above in the raw water: measure behind the filter" if (
+            "iron filter" in present) else "above"  # fmt: skip
+    return (SULFIDE, sulfide, limit.value, limit.unit, verdict, limit.evidence)
 
 
 def _beside(train: Train, mg_l: Mapping[str, float]) -> list[tuple[Value, ...]]:
@@ -105,10 +117,18 @@ def _presumed(train: Train, present: set[str]) -> dict[str, str]:
     return found
 
 
-def _flag(train: Train, name: str, value: float, limit: TrainLimit, level: Level) -> None:
+def _flag(
+    train: Train, name: str, found: tuple[float, TrainLimit, Level], present: set[str]
+) -> None:
+    value, limit, level = found
     remedy = {
-        METALS: "iron and manganese foul membranes: look after the iron filter, and "
-        "measure behind it",
+        METALS: "iron and manganese foul membranes: "
+        + (
+            "look after the iron filter, and measure behind it"
+            if "iron filter" in present
+            else "no iron filter stands ahead; what passes the softener, measure behind it, and "
+            "keep air out"
+        ),
         "free chlorine": "polyamide is destroyed by chlorine: carbon ahead of the membranes",
         SDI: "filter ahead, and measure behind the cartridge filter",
         TURBIDITY: "filter ahead, and measure behind the cartridge filter",

@@ -10,7 +10,7 @@ from pretreat.sizing.plant import Plant, Wash, keeps_up
 from pretreat.sizing.product_tank import smallest_product_tank_m3
 from pretreat.sizing.week import Duty, first_nights
 from pretreat.sizing.year import Year, simulate
-from pretreat.study.supply import Washer, stops_flow, washers
+from pretreat.study.supply import Washer, minutes_of, stops_flow, washers
 from pretreat.study.train_entries import Train
 
 FLUSH_MIN = 2.0  # PRACTICE: product flushed through the membranes at each stop
@@ -79,7 +79,7 @@ def _washes(train: Train) -> tuple[Wash, ...] | None:
             return None
         duties.append((washer, gap, meter))
     timed = [(w, gap) for w, gap, _ in duties if isfinite(gap)]
-    firsts = first_nights(tuple(Duty(w.label, gap, _minutes(train, w)) for w, gap in timed))
+    firsts = first_nights(tuple(Duty(w.label, gap, minutes_of(train, w)) for w, gap in timed))
     first = {w.prefix: n for (w, _), n in zip(timed, firsts, strict=True)}
     return tuple(_wash(train, w, gap, meter, first.get(w.prefix, 0)) for w, gap, meter in duties)
 
@@ -96,17 +96,13 @@ def _gap_and_meter(train: Train, washer: Washer) -> tuple[float, float]:
     return (inf, inf) if every is None else (every, inf)
 
 
-def _minutes(train: Train, washer: Washer) -> float:
-    return sum(train.entries.value(key) for key in washer.minutes)
-
-
 def _wash(train: Train, washer: Washer, gap: float, meter: float, first: int) -> Wash:
     entries = train.entries
     soft, iron = washer.prefix == "softener", washer.prefix == "iron_filter"
     grams = entries.ledger.number("iron_filter.permanganate_g_per_regeneration") if iron else None
     return Wash(
         washer.label,
-        _minutes(train, washer),
+        minutes_of(train, washer),
         entries.value(washer.water_key),
         gap,
         meter,

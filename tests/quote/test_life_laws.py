@@ -27,7 +27,7 @@ VOLUME = st.floats(10.0, 2000.0)
 SMALL = st.floats(0.0, 20.0)
 RESIN = st.builds(SoftenerDuty, LOAD, LOAD, VOLUME, SMALL, SMALL, st.floats(0.0, 1.0))
 BED = st.builds(FilterDuty, LOAD, LOAD, VOLUME, SMALL,
-                st.sampled_from(["iron_filter_age", "multimedia_age"]), st.booleans())  # fmt: skip
+                st.sampled_from(["iron_filter_age", "iron_filter_age_small", "multimedia_age"]), st.booleans())  # fmt: skip
 CARBON = st.builds(CarbonDuty, LOAD, LOAD, VOLUME, SMALL, SMALL, SMALL)
 CARTRIDGE = st.builds(CartridgeDuty, LOAD, st.floats(1.0, 20.0), SMALL)
 MODELS = [

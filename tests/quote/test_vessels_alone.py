@@ -1,8 +1,18 @@
 """A quote from vessel sizes alone, and the comparison of the ways to keep scale off."""
 
+from dataclasses import replace
+
 import pytest
 
-from pretreat.design import CarbonDesign, DesignBasis, IronFilterDesign, Machine, SoftenerDesign
+from pretreat.basis import Series
+from pretreat.design import (
+    CarbonDesign,
+    DesignBasis,
+    IronFilterDesign,
+    LimitChoices,
+    Machine,
+    SoftenerDesign,
+)
 from pretreat.membrane.acid import SULFURIC
 from pretreat.results import Ledger
 from pretreat.study.compare import enter_compare
@@ -72,47 +82,81 @@ def test_no_yearly_cost_without_a_water(vessels):
     assert "quote.years" not in vessels.series
 
 
-def compared(studies, sites, prices, **reach):
-    """Put recoveries of the raw water beside an ordinary study and compare."""
-    from dataclasses import replace
+# Invented reaches, as the table of levers gives them.
+LEVERS = (
+    ("as it is", 0.4, "barite", "not enough", "nothing"),
+    ("scale inhibitor", 0.648, "calcite", "not enough", "2 to 5 mg/L"),
+    ("sulfuric acid", 0.41, "barite", "154 mg/L of 100 % acid, feed pH 6.2; not enough", "-"),
+    ("sulfuric acid and inhibitor", 0.7, "fluorite", "0.31 mg/L of 100 % acid; enough", "-"),
+    ("softener", 0.8, "silica", "enough", "salt"),
+    ("softener with bypass", 0.651, "calcite", "20 % of the feed may bypass", "salt"),
+)
 
-    raw, design, _ = sites["ordinary"]
+
+def compared(studies, sites, prices, name="ordinary", **changes):
+    """Put levers of the raw water beside a study and compare; rows by option, and the words."""
+    raw, design, _ = sites[name]
     ledger = Ledger()
-    for figure in studies["ordinary"].figures.values():
-        ledger.add(replace(figure, flags=()))
-    for key, value in reach.items():
-        ledger.put(key.replace("__", "."), value, "-", key)
-    enter_compare(ledger, raw, replace(design, prices=prices))
-    table = ledger.study().series["compare.options"]
-    return {row[0]: dict(zip(table.columns, row, strict=True)) for row in table.rows}
+    for figure in studies[name].figures.values():
+        if not figure.key.startswith("compare."):
+            ledger.add(replace(figure, flags=()))
+    ledger.put("untreated.recovery.sulfuric_acid_mg_l", 154.0, "mg/L", "acid")
+    names = ("lever", "maximum", "limited_by", "at_design", "cost")
+    ledger.table(Series("untreated.recovery.levers", "levers", names, ("-",) * 5, LEVERS))
+    enter_compare(ledger, raw, replace(design, prices=prices, **changes))
+    study = ledger.study()
+    table = study.series["compare.options"]
+    rows = {row[0]: dict(zip(table.columns, row, strict=True)) for row in table.rows}
+    return rows, str(study.value("compare.conclusion"))
 
 
 def test_options_on_the_same_water(studies, sites, prices):
-    found = compared(studies, sites, prices, untreated__recovery__max=0.4,
-                     untreated__recovery__max_inhibited=0.7, recovery__max=0.8,
-                     untreated__recovery__sulfuric_acid_mg_l=154.0)  # fmt: skip
-    assert list(found) == ["nothing", "softener", "inhibitor", "acid"]
-    assert [found[name]["reaches"] for name in found][:3] == ["no", "yes", "yes"]
+    found, words = compared(studies, sites, prices)
+    assert list(found) == ["nothing", "softener", "softener with bypass", "inhibitor", "acid",
+                           "acid and inhibitor"]  # fmt: skip
+    assert [row["reaches"][:3].strip(",") for row in found.values()] == [
+        "no", "yes", "yes", "no", "no", "yes"]  # fmt: skip
+    assert "0.648 against 0.65" in found["inhibitor"]["reaches"]
+    assert "a near miss" in words
+    assert "barite holds back nothing and acid" in words
+    assert "acid and inhibitor costs least" in words
     salt = studies["ordinary"].number("softener.salt_kg_per_year")
-    assert found["softener"]["kg_per_year"] == pytest.approx(salt)
-    assert found["softener"]["cost_per_year"] == pytest.approx(salt * prices.salt_per_kg)
+    soft = found["softener"]
+    assert soft["kg_per_year"] == pytest.approx(salt)
+    assert soft["cost_per_year"] == pytest.approx(salt * prices.salt_per_kg)
+    assert found["softener with bypass"]["kg_per_year"] == pytest.approx(0.8 * salt)
+    assert soft["water_cost"] == pytest.approx(soft["waste_m3_year"] * (0.35 + 0.8))
+    assert soft["total"] == pytest.approx(
+        soft["cost_per_year"] + soft["water_cost"] + soft["media_cost"])  # fmt: skip
     water = studies["ordinary"].number("media_life.water_m3_per_year")
     assert 2.0 <= found["inhibitor"]["dose_mg_l"] <= 5.0
     assert found["inhibitor"]["kg_per_year"] == pytest.approx(3.5 * water / 1000.0)
-    assert all(row["why"] for row in found.values())
+    assert "practically no acid" in found["acid and inhibitor"]["why"]
+
+
+def test_limits_with_an_inhibitor_leave_the_other_ways_as_they_are(studies, sites, prices):
+    """The recovery of nothing at all does not rise because an inhibitor is planned."""
+    found, _ = compared(studies, sites, prices, limits=LimitChoices(inhibitor=True))
+    assert found["nothing"]["recovery"] == 0.4
+    assert found["inhibitor"]["recovery"] == 0.648
+
+
+def test_a_softener_that_is_not_in_the_train_is_thought_of(studies, sites, prices):
+    """Ladder at 160 g/L: 57.2 g CaCO3 per litre, a fifth in reserve."""
+    found, _ = compared(studies, sites, prices, "soft")
+    raw = sites["soft"][0]
+    hardness = 2.497 * raw.mg_l["ca"] + 4.118 * raw.mg_l["mg"]
+    grams = hardness / (57.2 * 0.8) * 160.0
+    assert found["softener"]["dose_mg_l"] == pytest.approx(grams, rel=2e-3)
+    assert found["softener"]["total"] is None
+    assert "not in the train" in found["softener"]["why"]
 
 
 def test_acid_by_stoichiometry(studies, sites, prices):
     """Stoichiometry: 1.0205 mg/L of alkalinity as CaCO3 per mg/L of sulfuric acid; the dose never
     takes more than the water has."""
     assert pytest.approx(1.0205, abs=1e-4) == SULFURIC.alkalinity_per_mg
-    acid = compared(
-        studies,
-        sites,
-        prices,
-        untreated__recovery__max=0.4,
-        untreated__recovery__sulfuric_acid_mg_l=154.0,
-    )["acid"]
+    acid = compared(studies, sites, prices)[0]["acid"]
     raw = sites["ordinary"][0]
     assert 0.0 < acid["dose_mg_l"] * 1.0205 < raw.alkalinity_mg_l_caco3
     assert acid["cost_per_year"] == pytest.approx(acid["kg_per_year"] * prices.acid_per_kg)

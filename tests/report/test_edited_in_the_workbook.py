@@ -22,7 +22,8 @@ def words(sheet):
 
 
 def row_of(sheet, lead):
-    return next([c.value for c in row] for row in sheet.iter_rows() if row[0].value == lead)
+    rows = ([c.value for c in row] for row in sheet.iter_rows() if row[0].value == lead)
+    return next(row for row in rows if any(v is not None for v in row[1:]))
 
 
 @pytest.fixture(scope="module", name="books")
