@@ -2,7 +2,9 @@
 
 SITE_FORM = """# Site file. Quantities are texts with a unit ("1.6 m3/h", "6 gpm", "24 in"), or bare
 # numbers where the unit is part of the key (salt_dose_g_l = 160). Lines that start with #
-# are comments; take the # away to use them.
+# are comments; take the # away to use them. In US units, for example:
+#   product_flow = "7 gpm"    resin_volume = "5 ft3"    vessel_diameter = "16 in"
+#   salt_per_regeneration = "50 lb"    pump_pressure = "50 psi"    hardness = "21 gpg"
 
 [site]
 name = "my site"
@@ -13,7 +15,7 @@ name = "my site"
 [water]
 analysis = "{analysis}"               # relative to this file
 # With a test kit only, leave the line above out and give:
-# hardness = "21 gpg"
+# hardness = "21 gpg"                   # or "360 mg/L"
 # iron = "1.5 mg/L"
 # manganese = "0.2 mg/L"
 # operating_temperature_c = 16
@@ -27,7 +29,7 @@ analysis = "{analysis}"               # relative to this file
 # percentile = 90                       # for "severe sample" and "percentile"
 
 [machine]
-product_flow = "1.6 m3/h"               # while running
+product_flow = "1.6 m3/h"               # while running; or in US units: "7 gpm"
 recovery = 0.65                         # product / feed
 hours_per_day = 20
 # days_per_year = 365
@@ -48,9 +50,13 @@ hours_per_day = 20
 [softener]
 # include = true                        # overrules the proposal
 # salt_dose_g_l = 160                   # g NaCl per litre of resin
-# salt_per_regeneration = "15 kg"       # or this, or refill_minutes with refill_flow
+# salt_per_regeneration = "15 kg"       # or this, or both lines below: what the valve refills
+# refill_minutes = 10
+# refill_flow = "0.5 gpm"
 # reserve = 0.2
 # capacity_factor = 1.0                 # an old resin is less
+# control = "calendar"                  # or "meter"
+# arrangement = "simplex"               # or "duplex", "lead-lag"
 # regenerate_every_days = 1             # size: the interval wanted; rate: leave out
 # resin_volume = "140 L"                # rate: what is installed
 # vessel_diameter = "16 in"             # rate: what is installed
@@ -74,25 +80,26 @@ hours_per_day = 20
 # lsi = 0.0
 # pct_gypsum = 100
 
-[prices]                                # what is not given stays a visible gap in the quote
+[prices]                                # what is not given stays a visible gap in the quote;
+#                                       # write the number after = and take the # away
 # currency = "EUR"
-# salt_per_kg = 0.0
-# permanganate_per_kg = 0.0
-# resin_per_l = 0.0
-# iron_media_per_l = 0.0
-# carbon_per_l = 0.0
-# multimedia_per_l = 0.0
-# gravel_per_kg = 0.0
-# cartridge_each = 0.0
-# inhibitor_per_kg = 0.0
-# acid_per_kg = 0.0
-# water_per_m3 = 0.0
-# drain_per_m3 = 0.0
-# energy_per_kwh = 0.0
-# labour_per_h = 0.0
-# downtime_per_h = 0.0
-# freight = 0.0
-# disposal_per_l = 0.0
-# discount_rate = 0.05
+# salt_per_kg =                         # per kg
+# permanganate_per_kg =                 # per kg
+# resin_per_l =                         # per L
+# iron_media_per_l =                    # per L
+# carbon_per_l =                        # per L
+# multimedia_per_l =                    # per L
+# gravel_per_kg =                       # per kg
+# cartridge_each =                      # per piece
+# inhibitor_per_kg =                    # per kg
+# acid_per_kg =                         # per kg, as 100 %
+# water_per_m3 =                        # per m3
+# drain_per_m3 =                        # per m3
+# energy_per_kwh =                      # per kWh
+# labour_per_h =                        # per h
+# downtime_per_h =                      # per h
+# freight =                             # per delivery
+# disposal_per_l =                      # per L
+# discount_rate = 0.05                  # a year; for the present value
 # valid_days = 60
 """

@@ -48,6 +48,7 @@ class WaterAnalysis:
     ``below_mg_l`` holds the non-detects with their limit, None where the lab gives none.
     ``properties`` holds what is not an ion: turbidity_ntu, toc_mg_l, h2s_mg_l,
     hardness_mg_l_caco3 (as printed), free_chlorine_mg_l, sdi, tds_mg_l, ec_us_cm.
+    ``below_properties`` holds the limits of those that were not detected.
     """
 
     sample: str
@@ -64,6 +65,7 @@ class WaterAnalysis:
     properties: Mapping[str, float] = field(default_factory=nothing)
     readings: tuple[Reading, ...] = ()
     flags: tuple[Flag, ...] = ()
+    below_properties: Mapping[str, float | None] = field(default_factory=no_limits)
     samples: tuple[str, ...] = field(default=())
     date: str = ""
 
@@ -72,8 +74,11 @@ class WaterAnalysis:
         return self.mg_l.get(key)
 
     def measured(self, key: str) -> bool:
-        """Tell whether the lab looked for the analyte, detected or not."""
-        return key in self.mg_l or key in self.below_mg_l
+        """Tell whether the lab looked for the analyte or property, detected or not."""
+        return any(
+            key in found
+            for found in (self.mg_l, self.below_mg_l, self.properties, self.below_properties)
+        )
 
     def with_flags(self, *flags: Flag) -> "WaterAnalysis":
         """Return the same water with more flags."""

@@ -106,12 +106,15 @@ def log(
     for text in odd:
         typer.echo(f"pretreat: written, but look again: {said(text)}", err=True)
     if odd:
-        typer.echo(f"pretreat: if it is wrong: pretreat log {site} --strike '{taken.when}', and "
-                   "write it anew", err=True)  # fmt: skip
+        moment = str(taken.when).removesuffix(":00")
+        typer.echo(f"pretreat: if it is wrong: pretreat log {site} --strike '{moment}', and write "
+                   "it anew", err=True)  # fmt: skip
     for text in alarms(taken, [r for r in earlier if r.when < taken.when]):
         typer.echo(f"pretreat: {said(text)}", err=True)
     kind = "complete" if taken.complete else "not complete; a baseline needs all gauges marked *"
-    typer.echo(f"{path}: {len(taken.values)} gauges written for {taken.when} ({kind})")
+    many = len(taken.values)
+    what = f"{many} gauge{'' if many == 1 else 's'}" if many else "a note"
+    typer.echo(f"{path}: {what} written for {taken.when}" + (f" ({kind})" if many else ""))
 
 
 def record(

@@ -32,6 +32,10 @@ def new(folder: Folder) -> None:
         raise DesignError(f"{folder}: cannot be written ({problem.strerror})") from None
     typer.echo(f"{folder / FORM}: fill in the analysis")
     typer.echo(f"{folder / SITE}: fill in the site, then run: pretreat size {folder / SITE}")
+    typer.echo(
+        f"For vessels that stand there already run: pretreat rate {folder / SITE} "
+        "(test-kit values of hardness and iron will do)"
+    )
 
 
 def register(app: typer.Typer) -> None:

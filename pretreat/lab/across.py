@@ -95,12 +95,18 @@ def _numbers(cells: list[str]) -> bool:
 def _label_columns(grid: Grid, header: int) -> dict[int, str]:
     """Return the columns that name the sample, its place and its date."""
     found: dict[int, str] = {}
+    names: list[int] = []
     for index, cell in enumerate(grid.rows[header]):
         role = column_role(cell) if cell else ""
         if role in _LABELS and not named_analyte(cell).key:
             found[index] = role
-    if not found and grid.rows[header] and not grid.rows[header][0]:
-        found[0] = "sample"
+        elif (role or folded(cell)) == "name" and not named_analyte(cell).key:
+            names.append(index)
+    if not {"sample", "site", "activity"} & set(found.values()):
+        if names:
+            found[names[0]] = "sample"
+        elif grid.rows[header] and not grid.rows[header][0]:
+            found[0] = "sample"
     return found
 
 

@@ -8,6 +8,7 @@ from pretreat.basis import Flag
 from pretreat.chemistry.composition import ion_sums_meq_l, meq_l
 from pretreat.errors import AnalysisError
 from pretreat.lab.quality import Policy, composition
+from pretreat.lab.wording import shown
 from pretreat.tables import analytes
 from pretreat.water import WaterAnalysis
 
@@ -49,10 +50,10 @@ def balanced(
         other = "chloride" if key == "na" else "sodium"
         raise AnalysisError(
             f"the ion balance cannot be closed with {ion.name}: it would have to be "
-            f"{after:.3g} mg/L; close it with {other} or ask the lab"
+            f"{shown(after, 3)} mg/L; close it with {other} or ask the lab"
         )
     text = (
-        f"{ion.name} was changed from {before:.4g} to {after:.4g} mg/L so that the charges "
+        f"{ion.name} was changed from {shown(before)} to {shown(after)} mg/L so that the charges "
         "balance, as asked; the lab did not measure that"
     )
     flag = Flag("balance_adjusted", "caution", text, f"water.{key}_mg_l")

@@ -6,6 +6,7 @@ from functools import lru_cache
 from types import MappingProxyType
 
 from pretreat.basis import Flag, Level, cites
+from pretreat.lab.wording import shown
 from pretreat.tables import analytes
 from pretreat.units import CO3_PER_CACO3, HCO3_PER_CACO3
 from pretreat.units.concentration import Ion, concentration_unit, mg_l_as_ion
@@ -27,6 +28,7 @@ class Sample:
     total_mg_l: dict[str, float] = field(default_factory=dict)
     dissolved_mg_l: dict[str, float] = field(default_factory=dict)
     properties: dict[str, float] = field(default_factory=dict)
+    below_properties: dict[str, float | None] = field(default_factory=dict)
     flags: list[Flag] = field(default_factory=list)
     used: set[int] = field(default_factory=set)
     alkalinity_mg_l_caco3: float | None = None
@@ -104,8 +106,8 @@ def _keep_fractions(sample: Sample, key: str, readings: list[Reading]) -> None:
     if total and dissolved and dissolved > DISSOLVED_OVER_TOTAL * total:
         sample.flag(
             "dissolved_above_total", "caution",
-            f"{analytes()[key].name}: dissolved {dissolved:g} mg/L is more than total "
-            f"{total:g} mg/L; "
+            f"{analytes()[key].name}: dissolved {shown(dissolved)} mg/L is more than total "
+            f"{shown(total)} mg/L; "
             "ask the lab whether the two are exchanged", f"water.{key}_mg_l",
         )  # fmt: skip
 
@@ -121,8 +123,9 @@ def _compare_twins(sample: Sample, key: str, readings: list[Reading]) -> None:
         if abs(other.value - first.value) > SAME_RESULT * max(first.value, other.value):
             sample.flag(
                 "duplicate_results", "caution",
-                f"{analytes()[key].name} is given twice: {first.value:g} mg/L ({first.place}) and "
-                f"{other.value:g} mg/L ({other.place}); the first is used", f"water.{key}_mg_l",
+                f"{analytes()[key].name} is given twice: {shown(first.value)} mg/L "
+                f"({first.place}) and {shown(other.value)} mg/L ({other.place}); the first is used",
+                f"water.{key}_mg_l",
             )  # fmt: skip
             return
 
@@ -140,8 +143,9 @@ def _compare_non_detect(sample: Sample, key: str, readings: list[Reading]) -> No
         ):
             sample.flag(
                 "duplicate_results", "caution",
-                f"{analytes()[key].name} is given twice: {first.value:g} mg/L ({first.place}) and "
-                f"not detected, < {other.below:g} mg/L ({other.place}); the first is used",
+                f"{analytes()[key].name} is given twice: {shown(first.value)} mg/L "
+                f"({first.place}) and not detected, < {shown(other.below)} mg/L "
+                f"({other.place}); the first is used",
                 f"water.{key}_mg_l",
             )  # fmt: skip
             return
@@ -189,7 +193,7 @@ def choose_alkalinity(sample: Sample) -> None:
     if hydroxide > 0:
         sample.flag(
             "hydroxide_alkalinity", "caution",
-            f"the water holds hydroxide alkalinity, {hydroxide:g} mg/L as CaCO3, unusual "
+            f"the water holds hydroxide alkalinity, {shown(hydroxide)} mg/L as CaCO3, unusual "
             f"for a well water",
             "water.alkalinity_mg_l_caco3",
         )  # fmt: skip
@@ -216,7 +220,7 @@ def _total_alkalinity(sample: Sample) -> float | None:
         if total is not None:
             sample.flag(
                 "alkalinity_from_carbonate_hardness", "caution",
-                f"no alkalinity was measured; the carbonate hardness, {total:g} mg/L as "
+                f"no alkalinity was measured; the carbonate hardness, {shown(total)} mg/L as "
                 f"CaCO3, stands for it "
                 "(too low where alkalinity exceeds hardness)", "water.alkalinity_mg_l_caco3",
             )  # fmt: skip
@@ -228,8 +232,8 @@ def _split(sample: Sample, p: float, total: float) -> float:
     if p > total:
         sample.flag(
             "alkalinity_conflict", "warning",
-            f"phenolphthalein alkalinity {p:g} exceeds total alkalinity {total:g} mg/L as CaCO3; "
-            "the split is not made: ask the lab", "water.alkalinity_mg_l_caco3",
+            f"phenolphthalein alkalinity {shown(p)} exceeds total alkalinity {shown(total)} "
+            "mg/L as CaCO3; the split is not made: ask the lab", "water.alkalinity_mg_l_caco3",
         )  # fmt: skip
         return 0.0
     if "co3" not in sample.mg_l:
@@ -243,7 +247,7 @@ def _from_total(sample: Sample, total: float, other: float) -> None:
     if other > total:
         sample.flag(
             "alkalinity_conflict", "warning",
-            f"carbonate and hydroxide, {other:.4g}, exceed the total alkalinity {total:g} "
+            f"carbonate and hydroxide, {shown(other)}, exceed the total alkalinity {shown(total)} "
             f"mg/L as CaCO3; "
             "all alkalinity is taken as bicarbonate: ask the lab", "water.hco3_mg_l",
         )  # fmt: skip
@@ -261,8 +265,8 @@ def _compare_alkalinity(sample: Sample, total: float, hydroxide: float) -> None:
     if abs(parts - total) > max(SAME_RESULT * total, SAME_ALKALINITY_MG_L):
         sample.flag(
             "alkalinity_hco3_mismatch", "caution",
-            f"alkalinity {total:g} mg/L as CaCO3 is printed, but bicarbonate and "
-            f"carbonate make {parts:.4g}; "
+            f"alkalinity {shown(total)} mg/L as CaCO3 is printed, but bicarbonate and "
+            f"carbonate make {shown(parts)}; "
             "the printed alkalinity is used: ask the lab for the basis of each",
             "water.alkalinity_mg_l_caco3",
         )  # fmt: skip
@@ -304,7 +308,7 @@ def _derive(sample: Sample, key: str, caco3: float, trail: list[Reading], how: s
         sample.flag(
             "hardness_conflict", "warning",
             f"{name} cannot be taken from hardness: the parts exceed the total by "
-            f"{-caco3:.3g} mg/L as CaCO3",
+            f"{shown(-caco3, 3)} mg/L as CaCO3",
             f"water.{key}_mg_l",
         )  # fmt: skip
         return

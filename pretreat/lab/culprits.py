@@ -6,6 +6,7 @@ from math import log
 from types import MappingProxyType
 
 from pretreat.chemistry.composition import meq_l
+from pretreat.lab.wording import shown
 from pretreat.tables import analytes
 from pretreat.units import CACO3_MG_PER_MEQ, HCO3_PER_CACO3, molar_mass
 from pretreat.water import WaterAnalysis
@@ -91,19 +92,41 @@ def likely_culprits(
         return (by_conductivity,)
     ranked = sorted(_explaining(water, mg_l, numbers), key=lambda pair: pair[0])
     texts = list(dict.fromkeys(text for _, text in ranked))
-    if by_conductivity and not texts:
-        texts = [by_conductivity]
+    if not texts:
+        texts = [by_conductivity] if by_conductivity else _beside_conductivity(water, mg_l, numbers)
     return tuple(texts[:MOST_NAMED])
 
 
+def _beside_conductivity(
+    water: WaterAnalysis, mg_l: Mapping[str, float], numbers: Mapping[str, float]
+) -> list[str]:
+    """Name the slip of an ion where the conductivity is wrong as well: no change explains all."""
+    ec = water.properties.get("ec_us_cm")
+    if ec is None or _distance(numbers.get("ec_ratio")) <= log(SUSPECT_RATIO):
+        return []
+    others = {key: value for key, value in water.properties.items() if key != "ec_us_cm"}
+    without = {key: value for key, value in numbers.items() if key != "ec_ratio"}
+    bare = replace(water, properties=others)
+    found = sorted(_explaining(bare, mg_l, without, EXCHANGE), key=lambda pair: pair[0])
+    return [
+        f"two faults at once: {text}, and the conductivity {shown(ec)} µS/cm fits neither way"
+        for _, text in found[:1]
+    ]
+
+
 def _explaining(
-    water: WaterAnalysis, mg_l: Mapping[str, float], numbers_before: Mapping[str, float]
+    water: WaterAnalysis,
+    mg_l: Mapping[str, float],
+    numbers_before: Mapping[str, float],
+    most_unlikely: float = LEFT_OUT,
 ) -> Iterator[tuple[float, str]]:
     from pretreat.lab.quality import checks
 
     before = _misfit(numbers_before)
     far = max(log(LEFT_EC_RATIO), LEFT_EC_SHARE * _distance(numbers_before.get("ec_ratio")))
     for change in _changes(water, mg_l):
+        if change.unlikely > most_unlikely:
+            continue
         changed = replace(water, alkalinity_mg_l_caco3=change.alkalinity_mg_l_caco3)
         numbers = {k: v for k, v in checks(changed, change.mg_l).items() if v is not None}
         left = abs(numbers["ion_balance_pct"])
@@ -145,7 +168,7 @@ def _changes(water: WaterAnalysis, mg_l: Mapping[str, float]) -> Iterator[Change
                 alkalinity,
                 key,
                 amount * factor,
-                f"{name} {amount:g} mg/L {words}",
+                f"{name} {shown(amount)} mg/L {words}",
                 FACTOR_SLIP,
             )
         yield from _as_caco3(mg_l, alkalinity, key)
@@ -171,7 +194,7 @@ def _as_caco3(mg_l: Mapping[str, float], alkalinity: float, key: str) -> Iterato
     ion, amount = analytes()[key], mg_l[key]
     factor = molar_mass(ion.formula) / abs(ion.charge) / CACO3_MG_PER_MEQ
     text = (
-        f"{ion.name} {amount:g} mg/L looks like mg/L as CaCO3 ({amount * factor:.4g} mg/L "
+        f"{ion.name} {shown(amount)} mg/L looks like mg/L as CaCO3 ({shown(amount * factor)} mg/L "
         f"as the ion)"
     )
     yield _one(mg_l, alkalinity, key, amount * factor, text, ONE_AS_CACO3)
@@ -181,28 +204,29 @@ def _nitrate(mg_l: Mapping[str, float], alkalinity: float) -> Iterator[Change]:
     amount = mg_l.get("no3", 0.0)
     if amount > 0:
         more = (
-            f"nitrate {amount:g} mg/L looks like mg/L as N ({amount * _NITROGEN:.4g} mg/L as NO3)"
+            f"nitrate {shown(amount)} mg/L looks like mg/L as N "
+            f"({shown(amount * _NITROGEN)} mg/L as NO3)"
         )
         less = (
-            f"nitrate {amount:g} mg/L looks converted from N once too often "
-            f"({amount / _NITROGEN:.4g} mg/L)"
+            f"nitrate {shown(amount)} mg/L looks converted from N once too often "
+            f"({shown(amount / _NITROGEN)} mg/L)"
         )
         yield _one(mg_l, alkalinity, "no3", amount * _NITROGEN, more, BASIS_SLIP)
         yield _one(mg_l, alkalinity, "no3", amount / _NITROGEN, less, BASIS_SLIP)
 
 
 def _alkalinity(mg_l: Mapping[str, float], alkalinity: float) -> Iterator[Change]:
-    shown = f"alkalinity {alkalinity:g} mg/L as CaCO3"
+    now = f"alkalinity {shown(alkalinity)} mg/L as CaCO3"
     for factor, words in FACTORS.items():
-        yield _alkaline(mg_l, alkalinity * factor, f"{shown} {words}", FACTOR_SLIP)
+        yield _alkaline(mg_l, alkalinity * factor, f"{now} {words}", FACTOR_SLIP)
     less, more = alkalinity / HCO3_PER_CACO3, alkalinity * HCO3_PER_CACO3
     yield _alkaline(
-        mg_l, less, f"{shown} looks like mg/L of bicarbonate ({less:.4g} as CaCO3)", BASIS_SLIP
+        mg_l, less, f"{now} looks like mg/L of bicarbonate ({shown(less)} as CaCO3)", BASIS_SLIP
     )
     yield _alkaline(
         mg_l,
         more,
-        f"{shown} looks converted from bicarbonate once too often ({more:.4g})",
+        f"{now} looks converted from bicarbonate once too often ({shown(more)})",
         BASIS_SLIP,
     )
 
@@ -217,8 +241,8 @@ def _swapped(mg_l: Mapping[str, float], alkalinity: float) -> Iterator[Change]:
     for one, two in _SWAPS:
         if mg_l.get(one, 0.0) > 0 and mg_l.get(two, 0.0) > 0:
             text = (
-                f"{analytes()[one].name} {mg_l[one]:g} and {analytes()[two].name} "
-                f"{mg_l[two]:g} mg/L look exchanged"
+                f"{analytes()[one].name} {shown(mg_l[one])} and {analytes()[two].name} "
+                f"{shown(mg_l[two])} mg/L look exchanged"
             )
             yield Change(text, {**mg_l, one: mg_l[two], two: mg_l[one]}, alkalinity, EXCHANGE)
 
@@ -238,8 +262,8 @@ def _closing(mg_l: Mapping[str, float], alkalinity: float) -> Iterator[Change]:
         amount = wanted * molar_mass(ion.formula) / abs(ion.charge)
         word = "too high" if amount < mg_l.get(key, 0.0) else "too low"
         text = (
-            f"{ion.name} {mg_l.get(key, 0.0):g} mg/L looks {word}; {amount:.3g} mg/L would "
-            f"close the balance"
+            f"{ion.name} {shown(mg_l.get(key, 0.0))} mg/L looks {word}; {shown(amount, 3)} "
+            f"mg/L would close the balance"
         )
         yield _one(mg_l, alkalinity, key, amount, text, ANY_AMOUNT if mg_l.get(key) else LEFT_OUT)
     wanted = alkalinity / CACO3_MG_PER_MEQ + excess
@@ -247,7 +271,7 @@ def _closing(mg_l: Mapping[str, float], alkalinity: float) -> Iterator[Change]:
         closing = wanted * CACO3_MG_PER_MEQ
         word = "missing or too low" if closing > alkalinity else "too high"
         text = (
-            f"alkalinity {alkalinity:g} mg/L as CaCO3 looks {word}; {closing:.3g} would "
+            f"alkalinity {shown(alkalinity)} mg/L as CaCO3 looks {word}; {shown(closing, 3)} would "
             f"close the balance"
         )
         yield _alkaline(mg_l, closing, text, ANY_ALKALINITY)
@@ -259,5 +283,5 @@ def _conductivity_slip(water: WaterAnalysis, numbers: Mapping[str, float]) -> st
     ec = water.properties.get("ec_us_cm", 0.0)
     for factor, words in EC_SLIPS:
         if ratio is not None and _distance(ratio / factor) <= log(LEFT_EC_RATIO):
-            return f"conductivity {ec:g} µS/cm {words}"
+            return f"conductivity {shown(ec)} µS/cm {words}"
     return ""

@@ -124,9 +124,8 @@ def _envelope(waters: Sequence[WaterAnalysis], percent: float) -> WaterAnalysis:
         below_mg_l=MappingProxyType(below),
         total_mg_l=_fraction([water.total_mg_l for water in waters], percent),
         dissolved_mg_l=_fraction([water.dissolved_mg_l for water in waters], percent),
-        properties=MappingProxyType(
-            {k: r.percentile for k, r in found.items() if k not in {*analytes(), *_OWN_FIELDS}}
-        ),
+        properties=_properties(found, seen=True),
+        below_properties=_properties(found, seen=False),
         readings=_trail(waters),
         flags=(Flag("design_envelope", "caution", _explained(waters, percent)), *_flags(waters)),
         date=_dates(waters),
@@ -163,6 +162,14 @@ def _ions(
         if key not in found and any(key in water.below_mg_l for water in waters):
             below[key] = None
     return mg_l, below
+
+
+def _properties(found: Mapping[str, SampleRange], *, seen: bool) -> Mapping[str, float]:
+    """Return what is not an ion at its percentile: what was detected, or what never was."""
+    others = {k: r for k, r in found.items() if k not in {*analytes(), *_OWN_FIELDS}}
+    return MappingProxyType(
+        {k: r.percentile for k, r in others.items() if bool(r.detected) == seen}
+    )
 
 
 def _fraction(each: list[Mapping[str, float]], percent: float) -> Mapping[str, float]:

@@ -1,7 +1,9 @@
 """Results down the rows: one analyte per row, one or several samples or fractions beside it."""
 
 import re
+from collections.abc import Iterable
 
+from pretreat.errors import AnalysisError
 from pretreat.lab.blocks import Column, Table
 from pretreat.lab.down_rows import read_rows
 from pretreat.lab.layout import Layout, group_heading, looks_numeric
@@ -14,8 +16,10 @@ _SCANNED_ROWS = 3000
 _HEADED_ROWS = 60
 _NEVER_NAMES = frozenset(
     {"qualifier", "condition", "detected", "nondetect", "unit", "limit", "limit2", "type", "value"}
-    | {"status", "matrix", "remark_code", "basis", "fraction"}
+    | {"status", "matrix", "remark_code", "basis", "fraction", "sample", "site", "activity", "date"}
 )
+LONGEST_SYMBOL = 2
+LETTERS_OF_SAMPLES = 3
 UNITS_SHARE = 0.6  # of the cells of a column, for a column of units
 _AS_ION = re.compile(r"\s*\(?\b(?:as|als)\s+(?:the\s+)?ions?\b\)?", re.IGNORECASE)
 
@@ -39,7 +43,7 @@ def down(grid: Grid) -> Layout:
     for position, names in enumerate(blocks):
         end = blocks[position + 1] if position + 1 < len(blocks) else _width(grid)
         table = _table(grid, names, (0 if position == 0 else names, end))
-        if table is None:
+        if table is None or _runs_across(grid, table):
             continue
         found, remarks = read_rows(grid, table)
         notes += [" ".join(c for c in row if c) for row in grid.rows[: table.top]]
@@ -114,13 +118,40 @@ def _table(grid: Grid, names: int, limits: tuple[int, int]) -> Table | None:
     if headed is None:
         headers = _header_rows(grid, first, names)
     else:
-        headers, first = _under_heading(grid, headed, first)
+        headers, first = _under_heading(grid, headed, (names, first))
     table = Table(names, first, min([*headers, first]))
     for index in range(limits[0], limits[1]):
         if index != names:
             table.columns.append(_column(grid, headers, index))
     _by_content(grid, table)
     return table if table.role("value") else None
+
+
+def _runs_across(grid: Grid, table: Table) -> bool:
+    """Tell a table whose analytes head its columns: a "B" down its side is a well, not boron."""
+    values = [c.index for c in table.role("value")]
+    for row in range(table.first_row):
+        heads = [cell for c in values if (cell := grid.cell(row, c)) and named_analyte(cell).key]
+        if 2 * len(heads) <= len(values):
+            continue
+        corner = grid.cell(row, table.names)
+        if column_role(corner) in {"sample", "site", "activity", "date"}:
+            return True
+        side = {grid.cell(r, table.names) for r in range(table.first_row, len(grid.rows))}
+        top, down_it = _spelled(heads), _spelled(side)
+        if top != down_it or column_role(corner) == "name":
+            return top > down_it
+        raise AnalysisError(
+            f"{grid.place(row, table.names)}: names of analytes stand across the top and down the "
+            "side; write 'Well' or 'Parameter' above the first column"
+        )
+    return False
+
+
+def _spelled(texts: Iterable[str]) -> int:
+    """Count the analytes that are more than a letter or two, which may also name a well."""
+    named = {folded(text) for text in texts if text and named_analyte(text).key}
+    return sum(len(name) > LONGEST_SYMBOL or name == "ph" for name in named)
 
 
 def _headed_row(grid: Grid, first: int, names: int) -> int | None:
@@ -131,14 +162,20 @@ def _headed_row(grid: Grid, first: int, names: int) -> int | None:
     return None
 
 
-def _under_heading(grid: Grid, headed: int, first: int) -> tuple[list[int], int]:
-    """Return the rows of headings, one above and those below, and the first row of data."""
+def _under_heading(grid: Grid, headed: int, at: tuple[int, int]) -> tuple[list[int], int]:
+    """Return the rows of headings, one above and those below, and the first row of data.
+
+    ``at`` is the column of names and the first row of data without them.
+    """
+    names, first = at
     last = headed
     while last + 1 < first and (
         _only_headings(grid, last + 1) or _names_columns(grid, last + 1, headed)
     ):
         last += 1
-    above = headed > 0 and any(row == headed - 1 for row, _, _ in grid.spans)
+    above = headed > 0 and any(
+        row == headed - 1 and not left <= names <= right for row, left, right in grid.spans
+    )
     return list(range(headed - above, last + 1)), last + 1
 
 
@@ -188,11 +225,24 @@ def _column(grid: Grid, headers: list[int], index: int) -> Column:
     for row in reversed(headers):
         text = group_heading(grid, row, index)
         role = column_role(text) if text else ""
+        if _letter_of_sample(grid, row, text, has_role=bool(role)):
+            left.append(text)
+            continue
         if role and not column.role:
             column.role = role
         _heading_words(column, text, left, has_role=bool(role))
     column.heading = " ".join(dict.fromkeys(reversed(left)))
     return column
+
+
+def _letter_of_sample(grid: Grid, row: int, text: str, *, has_role: bool) -> bool:
+    """Tell a single letter that names a sample: "D" beside "C" is one, beside "T" dissolved."""
+    if not (len(text) == 1 and text.isalpha()):
+        return False
+    letters = {folded(cell) for cell in grid.rows[row] if len(cell) == 1 and cell.isalpha()}
+    if has_role:  # "N" may count results, "Q" qualify them
+        return len(letters) >= LETTERS_OF_SAMPLES
+    return not letters <= words("dissolved") | words("total")
 
 
 def _heading_words(column: Column, text: str, left: list[str], *, has_role: bool) -> None:

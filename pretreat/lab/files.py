@@ -11,9 +11,9 @@ from pathlib import Path
 
 from pretreat.errors import AnalysisError
 from pretreat.lab.names import named_analyte
+from pretreat.lab.pasted import pasted
 from pretreat.lab.report import Grid
 from pretreat.lab.unit_words import is_unit
-from pretreat.lab.wording import folded
 
 MAX_BYTES = 64 * 1024 * 1024  # a lab report is far smaller; beyond this a file is refused unread
 MAX_ROWS = 250_000
@@ -245,7 +245,7 @@ def text_grids(name: str, text: str) -> tuple[tuple[Grid, ...], str]:
     delimiter, fit = _delimiter(text)
     grids = [_delimited(name, text, delimiter)] if delimiter else []
     if fit < SURE_FIT:
-        grids += [_spaced(text)]
+        grids += [pasted(text, MAX_ROWS)]
     return tuple(grids), delimiter
 
 
@@ -327,65 +327,3 @@ def _cut_numbers(row: tuple[str, ...]) -> bool:
 
 def _is_header(row: list[str]) -> bool:
     return len(row) > 1 and any(named_analyte(cell).key for cell in row[1:])
-
-
-def _spaced(text: str) -> Grid:
-    """Cut lines without a delimiter into name, number and unit, as pasted from a print."""
-    rows: list[tuple[str, ...]] = []
-    lines: list[int] = []
-    for number, line in enumerate(text.split("\n")[:MAX_ROWS], start=1):
-        if not line.strip() or len(line) > 2000:
-            continue
-        found = _several_in_line(line.strip())
-        rows += found
-        lines += [number] * len(found)
-    return Grid(tuple(rows), tuple(lines), from_text=True)
-
-
-def _several_in_line(line: str) -> list[tuple[str, ...]]:
-    """Cut "Ca 142 mg/l, Mg 48.5 mg/l" into one row each; other lines stay whole."""
-    parts = [_pasted_cells(part) for part in re.split(r"[,;]\s+", line)]
-    if len(parts) > 1 and all(len(part) > 1 and named_analyte(part[0]).key for part in parts):
-        return parts
-    return [_pasted_cells(line)]
-
-
-def _pasted_cells(line: str) -> tuple[str, ...]:
-    best: tuple[str, ...] = ()
-    for match in _name_splits(line):
-        name, rest = match
-        cells = _value_and_unit(rest)
-        if cells and named_analyte(name).key:
-            return (name, *cells)
-        if cells and not best and re.search(r"[^\W\d]{2}", name):
-            best = (name, *cells)
-    return best or (line,)
-
-
-def _name_splits(line: str) -> Iterable[tuple[str, str]]:
-    """Yield name and rest at every place where a number could start, the longest name last."""
-    for match in re.finditer(
-        r"(?:\s*\.{2,}\s*|…+\s*|\s+|:\s*|\t)(?=[<>~]?\s*[.,]?\d|ND\b|n\.d|BDL\b)", line
-    ):
-        name = line[: match.start()].strip(" .:\t…")
-        if name:
-            yield name, line[match.end() :].strip()
-
-
-def _value_and_unit(rest: str) -> tuple[str, str] | None:
-    match = re.match(
-        r"(?P<number>ND|n\.d\.|BDL|[<>~]?\s*(?:\d{1,3}(?: \d{3})+|\d+)?"
-        r"(?:\s?[.,]\s?\d+|(?:,\d{3})+)?(?:[eE][-+]?\d+)?)"
-        r"(?=\s|$|[^\W\d]|[°µ%])\s*(?P<letters>(?:[A-Z]{1,2}\s+)?)(?P<unit>.*)$",
-        rest,
-    )
-    if match is None or not match["number"].strip():
-        return None
-    lettered = bool(match["letters"]) and not is_unit(match["letters"].strip())
-    number = rest[: match.end("letters" if lettered else "number")].strip()
-    parts = f"{'' if lettered else match['letters']}{match['unit']}".split()
-    for length in range(min(len(parts), 4), 0, -1):
-        unit = " ".join(parts[:length])
-        if is_unit(unit) and folded(unit):
-            return number, unit
-    return number, ""

@@ -213,6 +213,9 @@ def _csv_rows(water: WaterAnalysis) -> Iterable[tuple[str, str, str, str]]:
     for key, (name, unit) in _PROPERTIES.items():
         if key in water.properties:
             yield name, "", repr(water.properties[key]), unit
+        elif key in water.below_properties:
+            limit = water.below_properties[key]
+            yield name, "", "ND" if limit is None else f"<{limit!r}", unit
 
 
 def _ph_rows(water: WaterAnalysis) -> Iterable[tuple[str, str, str, str]]:

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from pretreat.basis import Flag
+from pretreat.lab.wording import shown
 from pretreat.water import WaterAnalysis
 
 
@@ -101,7 +102,7 @@ _PROPERTIES: MappingProxyType[str, tuple[str, str, bool]] = MappingProxyType(
         ),
         "h2s_mg_l": (
             "hydrogen sulfide (at the well)",
-            "takes oxidant in the iron filter and leaves sulfur on membranes",
+            "leaves sulfur on membranes and resin, and takes oxidant wherever one is dosed",
             True,
         ),
         "free_chlorine_mg_l": (
@@ -127,8 +128,8 @@ def ask_the_lab(water: WaterAnalysis) -> tuple[Gap, ...]:
         What is missing and what it would change. [-]
     """
     found = [Gap(key, *text) for key, text in _IONS.items() if not water.measured(key)]
-    found += [Gap(key, *text) for key, text in _PROPERTIES.items() if key not in water.properties]
-    found += _basics(water) + _fractions(water) + _blind_limits(water)
+    found += [Gap(key, *text) for key, text in _PROPERTIES.items() if not water.measured(key)]
+    found += _basics(water) + _fractions(water) + _blind_limits(water) + _blind_sulfide(water)
     return tuple(sorted(found, key=lambda gap: not gap.important))
 
 
@@ -151,6 +152,8 @@ def _basics(water: WaterAnalysis) -> list[Gap]:
         found.append(Gap("temperature_c", "water temperature at the well", why, True))
     if water.alkalinity_mg_l_caco3 is None:
         why = "no calcium carbonate index exists without it"
+        if "alkalinity_mg_l_caco3" in water.below_properties:
+            why = "not detected is no number to reckon with; below pH 4.5 there is none: write 0"
         found.append(Gap("alkalinity_mg_l_caco3", "alkalinity", why, True))
     return found
 
@@ -192,13 +195,26 @@ def _blind_limits(water: WaterAnalysis) -> list[Gap]:
             )
         elif key == "ba" and limit is not None and limit > BARIUM_LIMIT_OF_USE_MG_L:
             why = (
-                f"not detected below {limit:g} mg/L still allows barite scale; ask for a "
+                f"not detected below {shown(limit)} mg/L still allows barite scale; ask for a "
                 f"limit of 0.005 mg/L"
             )
             found.append(Gap(key, "barium with a lower limit", why, True))
     return found
 
 
+def _blind_sulfide(water: WaterAnalysis) -> list[Gap]:
+    """Return the sulfide whose limit lies above what resin and membranes take."""
+    limit = water.below_properties.get("h2s_mg_l")
+    if limit is None or limit <= SULFIDE_LIMIT_OF_USE_MG_L:
+        return []
+    why = (
+        f"not detected below {shown(limit)} mg/L may still foul resin and membranes, which take "
+        f"about {SULFIDE_LIMIT_OF_USE_MG_L:g} mg/L"
+    )
+    return [Gap("h2s_mg_l", "hydrogen sulfide with a lower limit", why, True)]
+
+
+SULFIDE_LIMIT_OF_USE_MG_L = 0.1  # above it sulfur fouls both; common practice
 # Barite at 0.05 mg/L of barium and 100 mg/L of sulfate is already past saturation.
 BARIUM_LIMIT_OF_USE_MG_L = 0.05
 

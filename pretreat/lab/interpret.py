@@ -145,8 +145,12 @@ def _number(result: PrintedResult, context: Context) -> PrintedNumber:
 
 
 def _blank_beside_limit(result: PrintedResult) -> bool:
-    """Tell an empty result whose limit alone has a unit: not detected, not left out."""
-    return bool(not result.text and not result.unit and result.limit and result.limit_unit)
+    """Tell an empty result whose limit alone has a unit: not detected, not left out.
+
+    A condition such as "Not Reported" or "Present Above Quantification Limit" says otherwise.
+    """
+    bare = not (result.text or result.unit or result.condition.strip())
+    return bool(bare and result.limit and result.limit_unit)
 
 
 def _marked(number: PrintedNumber, mark: str) -> PrintedNumber:
@@ -368,6 +372,12 @@ def _and(note: str, more: str) -> str:
     return f"{note}; {more}" if note else more
 
 
+_REMEDY = {
+    "ec": "; write it in µS/cm or mS/cm. A meter that shows ppm or mg/L has multiplied the "
+    "conductivity by a factor of its own, 0.5 to 0.7: set it to µS/cm",
+}
+
+
 def _unknown_unit(
     result: PrintedResult, key: str, shown: str, problem: UnitError, findings: Findings
 ) -> None:
@@ -377,4 +387,4 @@ def _unknown_unit(
             f"{text}; correct the unit in the report (mg/L, ug/L, meq/L, mmol/L ...)"
         )
     else:
-        findings.remarks.append(("unknown_unit", text))
+        findings.remarks.append(("unknown_unit", text + _REMEDY.get(key, "")))

@@ -5,6 +5,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import pairwise
 
+from pretreat.errors import AnalysisError
 from pretreat.lab.names import named_analyte
 from pretreat.lab.numbers import printed_number
 from pretreat.lab.report import Grid, PrintedResult
@@ -54,20 +55,34 @@ def best_layout(grids: Iterable[Grid]) -> tuple[Grid, Layout] | None:
     -------
     tuple of Grid and Layout, or None
         The best reading; None where nothing is recognised. [-]
+
+    Raises
+    ------
+    AnalysisError
+        If no grid is clear and one could be read two ways.
     """
+    best: tuple[Grid, Layout] | None = None
+    problem: AnalysisError | None = None
+    for grid in grids:
+        try:
+            found = _layouts(grid)
+        except AnalysisError as unclear:  # another sheet may be clear
+            problem = problem or unclear
+            continue
+        for layout in found:
+            if layout.score > (best[1].score if best else 0.0):
+                best = (grid, layout)
+    if best is None and problem is not None:
+        raise problem
+    return best
+
+
+def _layouts(grid: Grid) -> list[Layout]:
     from pretreat.lab.across import across
     from pretreat.lab.coded import coded
     from pretreat.lab.down import down
 
-    best: tuple[Grid, Layout] | None = None
-    for grid in grids:
-        if not grid.rows:
-            continue
-        for reader in (coded, down, across):
-            layout = reader(grid)
-            if layout.score > (best[1].score if best else 0.0):
-                best = (grid, layout)
-    return best
+    return [reader(grid) for reader in (coded, down, across)] if grid.rows else []
 
 
 def heading_unit(name: str, unit: str) -> str:

@@ -6,7 +6,12 @@ from types import MappingProxyType
 
 from pretreat.basis import cites
 from pretreat.errors import UnitError
-from pretreat.lab.unit_words import repaired_unit, spelled_unit, without_own_species
+from pretreat.lab.unit_words import (
+    SHORT_CONDUCTIVITY,
+    repaired_unit,
+    spelled_unit,
+    without_own_species,
+)
 from pretreat.tables import Row, analytes, rows
 from pretreat.units import (
     CACO3_MG_PER_MEQ,
@@ -101,9 +106,8 @@ def measure(key: str, unit: str, basis: str) -> Measure:
         shifted = temperature_c(1.0, unit) != 1.0
         return Measure(None if shifted else 1.0, unit or "°C", "", "" if unit else "°C")
     if key == "ec":
-        return Measure(
-            conductivity_us_cm(1.0, unit or "µS/cm"), unit or "µS/cm", "", "" if unit else "µS/cm"
-        )
+        full = f"{unit}/cm" if SHORT_CONDUCTIVITY.fullmatch(unit) else unit or "µS/cm"
+        return Measure(conductivity_us_cm(1.0, full), full, "", "" if unit else full)
     return _concentration(key, unit, basis)
 
 

@@ -108,10 +108,17 @@ def _means_first(results: Iterable[PrintedResult]) -> list[PrintedResult]:
 def _other_sheets(grids: tuple[Grid, ...], read: Grid) -> tuple[str, ...]:
     """Name the sheets that were left out, those with results first."""
     others = [g for g in grids if g.sheet and g is not read]
-    full = [g.sheet for g in others if best_layout([g]) is not None]
+    full = [g.sheet for g in others if _holds_results(g)]
     bare = [g.sheet for g in others if g.sheet not in full]
     said = [f"{OTHER_RESULTS}: {', '.join(full)}"] if full else []
     return (*said, *([f"other sheets: {', '.join(bare)}"] if bare else []))
+
+
+def _holds_results(grid: Grid) -> bool:
+    try:
+        return best_layout([grid]) is not None
+    except AnalysisError:
+        return True
 
 
 def _nothing_found(name: str, grids: tuple[Grid, ...]) -> str:
@@ -238,7 +245,8 @@ def several_samples(samples: Sequence[PrintedSample], chosen: PrintedSample) -> 
     """Return the flag that says which of several samples is read, and names the others."""
     others = [s for s in samples if s is not chosen]
     text = (
-        f"the file holds {len(samples)} samples; '{chosen.name}' is read. Others: {listed(others)}"
+        f"the file holds {len(samples)} samples; '{chosen.name}' is read, another with "
+        f"--sample. Others: {listed(others)}"
     )
     return Flag("several_samples", "info", text)
 
@@ -313,6 +321,7 @@ def interpreted(
 
 
 def _nothing(water: WaterAnalysis) -> tuple[str, ...]:
-    if water.mg_l or water.below_mg_l or water.properties or water.ph is not None:
+    held = (water.mg_l, water.below_mg_l, water.properties, water.below_properties)
+    if any(held) or water.ph is not None:
         return ()
     return (f"sample '{water.sample}' has no result that can be used",)

@@ -1,14 +1,19 @@
 """Flags about the reading of a report: what was assumed, skipped, or could not be used."""
 
+import re
 from types import MappingProxyType
 
 from pretreat.basis import Flag, Level
 from pretreat.lab.interpret import Findings
-from pretreat.lab.report import LabReport
+from pretreat.lab.measures import MASSES
+from pretreat.lab.report import LabReport, one_line
+from pretreat.lab.wording import shown
 from pretreat.tables import analytes
 from pretreat.water import Reading
 
 _SHOWN = 8
+_NEVER_MISSING = frozenset({"ph", "temperature", "ec", "orp"})
+_IN_MG_L = frozenset(MASSES)
 OTHER_RESULTS = "other sheets with results that were not read"
 # Flag code to its level and what the listed places have in common.
 _REMARKS: MappingProxyType[str, tuple[Level, str]] = MappingProxyType(
@@ -68,6 +73,7 @@ def reading_flags(findings: Findings, report: LabReport) -> tuple[Flag, ...]:
         if texts:
             flags.append(Flag(code, level, f"{common}: {_listed(texts)}"))
     flags += _assumed(findings.readings)
+    flags += _qualified(findings.readings)
     flags += _about_file(report)
     flags += _non_detects(findings.readings)
     return tuple(flags)
@@ -82,6 +88,8 @@ def _assumed(readings: list[Reading]) -> list[Flag]:
     """Return a flag per unit or basis that was assumed, naming what it was assumed for."""
     by_kind: dict[str, list[Reading]] = {}
     for reading in readings:
+        if reading.value is None and reading.below is None:
+            continue
         for part in reading.note.split("; "):
             if part.startswith("assumed "):
                 by_kind.setdefault(part.removeprefix("assumed "), []).append(reading)
@@ -95,6 +103,30 @@ def _assumed(readings: list[Reading]) -> list[Flag]:
         )
         figure = _figure(found[0].analyte) if len(found) == 1 else None
         flags.append(Flag("assumed_unit", "caution", f"{what}: {names}", figure))
+    return flags
+
+
+# Letters that mark a result as rejected in one list or another (R also has other meanings).
+_REJECTED = re.compile(r"(?:^|[\s,;/])(?:R|REX|REJ|RJ|UR)(?=$|[\s,;/])")
+
+
+def _qualified(readings: list[Reading]) -> list[Flag]:
+    """Return flags that name the results which carry letters, the rejected apart."""
+    marked: dict[bool, list[str]] = {}
+    for reading in readings:
+        found = re.search(r"(?:^|; )qualifier ([^;]+)", reading.note)
+        if found:
+            letters = found.group(1).strip()
+            marked.setdefault(bool(_REJECTED.search(letters)), []).append(
+                f"{one_line(reading.name)} '{one_line(letters)}' ({reading.place})"
+            )
+    flags = []
+    if True in marked:
+        text = f"used, though the mark may mean rejected; ask the lab: {_listed(marked[True])}"
+        flags.append(Flag("result_rejected", "caution", text))
+    if False in marked:
+        text = f"marked by the lab, kept as printed; its legend says why: {_listed(marked[False])}"
+        flags.append(Flag("qualified_result", "info", text))
     return flags
 
 
@@ -148,7 +180,11 @@ def _about_file(report: LabReport) -> list[Flag]:
 def _non_detects(readings: list[Reading]) -> list[Flag]:
     texts = []
     for reading in readings:
-        if reading.value is None and reading.analyte in analytes():
-            limit = f"< {reading.below:.3g} mg/L" if reading.below else "limit unknown"
-            texts.append(f"{analytes()[reading.analyte].symbol} {limit} ({reading.place})")
+        if reading.value is None and reading.analyte not in _NEVER_MISSING:
+            ion = analytes().get(reading.analyte)
+            name = ion.symbol if ion is not None else one_line(reading.name)
+            unit = "mg/L" if reading.analyte in _IN_MG_L or ion is not None else reading.unit
+            limit = f"< {shown(reading.below, 3)} {unit}".strip() if reading.below else (
+                "limit unknown")  # fmt: skip
+            texts.append(f"{name} {limit} ({reading.place})")
     return [Flag("non_detect", "info", f"not detected: {', '.join(texts)}")] if texts else []

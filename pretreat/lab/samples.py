@@ -119,9 +119,11 @@ def _quantities(waters: Sequence[WaterAnalysis]) -> list[tuple[str, str, Pick]]:
         ("alkalinity_mg_l_caco3", "mg/L as CaCO3", lambda w: _seen(w.alkalinity_mg_l_caco3)),
     ]
     found += [(key, "mg/L", _ion(key)) for key in analytes()]
-    names = sorted({key for water in waters for key in water.properties})
+    names = sorted({k for w in waters for k in (*w.properties, *w.below_properties)})
     return found + [
-        (name, _unit(name), _property(name)) for name in names if not name.startswith("ph_")
+        (name, _unit(name), _property(name))
+        for name in names
+        if not name.startswith(("ph_", "alkalinity_mg"))
     ]
 
 
@@ -140,7 +142,13 @@ def _ion(key: str) -> Pick:
 
 
 def _property(name: str) -> Pick:
-    return lambda water: _seen(water.properties.get(name))
+    def pick(water: WaterAnalysis) -> tuple[float, bool] | None:
+        limit = water.below_properties.get(name)
+        if name in water.properties:
+            return water.properties[name], True
+        return None if limit is None else (limit, False)
+
+    return pick
 
 
 def _unit(name: str) -> str:

@@ -16,7 +16,8 @@ ROW_PER_SAMPLE = ("wide", "coded")  # layouts
 _CONTROL_KIND = re.compile(
     r"\b(?:blank|spike[sd]?|spk|dup(?:licate)?|replicate|lcsd?|msd?|surrogate|surr|"
     r"qc|quality control|calibration|"
-    r"ccv|icv|crm|reference material|rejected|sediment|soil|tissue|air|laboratory control)\b",
+    r"ccv|icv|crm|reference material|rejected|sediment|soil|leachate|sludge|"
+    r"tissue|air|laboratory control)\b",
     re.IGNORECASE,
 )
 _CONTROL_SAMPLE = re.compile(

@@ -49,6 +49,7 @@ def is_unit(text: str, *, strict: bool = False) -> bool:
     return folded(word) in words("plain_unit") or is_temperature(clean) or clean == "-"
 
 
+SHORT_CONDUCTIVITY = re.compile(r"[uµμm]S")  # "per cm" goes without saying on a meter
 _EQUIVALENTS = re.compile(
     r"^(?P<si>[mµμu]?)mol(?:\s*\(?eq\.?\)?\s*/\s*l|\s*/\s*l\s*\(?eq\.?\)?)$", re.IGNORECASE
 )
@@ -85,6 +86,8 @@ def is_temperature(text: str) -> bool:
 
 def is_conductivity(text: str) -> bool:
     """Tell whether a text is a unit of conductivity."""
+    if SHORT_CONDUCTIVITY.fullmatch(text):
+        return True
     try:
         conductivity_us_cm(1.0, text)
     except UnitError:

@@ -4,6 +4,7 @@ from typing import TYPE_CHECKING
 
 from pretreat.basis import Flag, Level
 from pretreat.lab import quality as limits
+from pretreat.lab.wording import shown
 from pretreat.water import WaterAnalysis
 
 if TYPE_CHECKING:
@@ -71,45 +72,45 @@ def _level(ratio: float, caution: tuple[float, float], warn: tuple[float, float]
 
 
 def _conductivity(water: WaterAnalysis, judged: "Judgement") -> list[Flag]:
-    ratio = judged.ec_ratio
+    ratio, made = judged.ec_ratio, judged.ec_calculated_us_cm
     level = (
         _level(ratio, limits.CAUTION_EC_RATIO, limits.WARN_EC_RATIO) if ratio is not None else None
     )
-    if ratio is None or level is None:
+    if ratio is None or level is None or made is None:
         return []
     text = (
-        f"the ions make {judged.ec_calculated_us_cm:.4g} µS/cm at 25 °C, the lab measured "
-        f"{water.properties['ec_us_cm']:.4g} (ratio {ratio:.2f})"
+        f"the ions make {shown(made)} µS/cm at 25 °C, the lab measured "
+        f"{shown(water.properties['ec_us_cm'])} (ratio {shown(ratio, 3)})"
     )
     return [Flag("ec_ions_mismatch", level, text, "water.ec_us_cm")]
 
 
 def _solids(water: WaterAnalysis, judged: "Judgement") -> list[Flag]:
-    ratio = judged.tds_ratio
+    ratio, residue = judged.tds_ratio, judged.tds_residue_mg_l
     level = (
         _level(ratio, limits.CAUTION_TDS_RATIO, limits.WARN_TDS_RATIO)
         if ratio is not None
         else None
     )
-    if ratio is None or level is None:
+    if ratio is None or level is None or residue is None:
         return []
     text = (
-        f"the lab reports {water.properties['tds_mg_l']:.4g} mg/L dissolved solids, the "
+        f"the lab reports {shown(water.properties['tds_mg_l'])} mg/L dissolved solids, the "
         f"ions leave a residue of "
-        f"{judged.tds_residue_mg_l:.4g} mg/L (ratio {ratio:.2f})"
+        f"{shown(residue)} mg/L (ratio {ratio:.2f})"
     )
     return [Flag("tds_ions_mismatch", level, text, "water.tds_reported_mg_l")]
 
 
 def _hardness(judged: "Judgement") -> list[Flag]:
-    ratio = judged.hardness_ratio
-    if ratio is None:
+    ratio, hardness = judged.hardness_ratio, judged.hardness_mg_l_caco3
+    if ratio is None or hardness is None:
         return []
     level = _level(ratio, limits.CAUTION_HARDNESS_RATIO, limits.WARN_HARDNESS_RATIO)
     if level is None:
         return []
     text = (
-        f"calcium and magnesium make a hardness of {judged.hardness_mg_l_caco3:.4g} mg/L as CaCO3, "
+        f"calcium and magnesium make a hardness of {shown(hardness)} mg/L as CaCO3, "
         f"{ratio:.2f} times the hardness the lab reports"
     )
     return [Flag("hardness_ions_mismatch", level, text, "water.hardness_mg_l_caco3")]
@@ -121,7 +122,7 @@ def _carbon_dioxide(water: WaterAnalysis, judged: "Judgement") -> list[Flag]:
     if co2 is None or low <= co2 <= high:
         return []
     text = (
-        f"pH {water.ph:g} and the alkalinity give {co2:.2g} mg/L CO2; usual in groundwater "
+        f"pH {water.ph:g} and the alkalinity give {shown(co2, 2)} mg/L CO2; usual in groundwater "
         f"is {low:g} to {high:g}"
     )
     return [Flag("co2_implausible", "caution", text, "water.ph")]
@@ -139,7 +140,7 @@ def _fillers(water: WaterAnalysis) -> list[Flag]:
     for factor in TDS_PER_EC:
         if ec and tds and abs(tds / ec / factor - 1) < COPIED:
             text = (
-                f"dissolved solids {tds:g} mg/L are {factor:g} times the conductivity: "
+                f"dissolved solids {shown(tds)} mg/L are {factor:g} times the conductivity: "
                 "probably computed from it, so the two do not confirm each other"
             )
             found.append(Flag("tds_from_ec", "info", text, "water.tds_reported_mg_l"))

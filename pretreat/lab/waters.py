@@ -63,7 +63,8 @@ def water_of(printed: PrintedSample, findings: Findings, report: LabReport) -> W
         mg_l=MappingProxyType(sample.mg_l), below_mg_l=MappingProxyType(sample.below_mg_l),
         total_mg_l=MappingProxyType(sample.total_mg_l),
         dissolved_mg_l=MappingProxyType(sample.dissolved_mg_l),
-        properties=MappingProxyType(sample.properties), readings=readings,
+        properties=MappingProxyType(sample.properties),
+        below_properties=MappingProxyType(sample.below_properties), readings=readings,
         flags=tuple(sample.flags),
         date=printed.date,
     )  # fmt: skip
@@ -135,11 +136,11 @@ def _several_ph(sample: Sample, chosen: Reading) -> None:
 
 def _properties(sample: Sample) -> None:
     for key in (*MASSES, *PLAIN, "ec"):
-        if key == "ph":
-            continue
-        value = sample.value(key)
+        value = None if key == "ph" else sample.value(key)
         if value is not None:
             sample.properties[PROPERTY_NAMES[key]] = value
+    for key in ("alkalinity", "hardness", *MASSES, "turbidity", "sdi", "color"):
+        _unseen_property(sample, key)
     summed = sample.properties.get("tds_sum_mg_l")
     if summed is not None:
         sample.properties.setdefault("tds_mg_l", summed)
@@ -150,6 +151,14 @@ def _properties(sample: Sample) -> None:
             f"conductivity is given as {found[0]:g} and as {found[1]:g} "
             "µS/cm; the first is used", "water.ec_us_cm",
         )  # fmt: skip
+
+
+def _unseen_property(sample: Sample, key: str) -> None:
+    """Keep the limit of what was looked for and not detected."""
+    unseen = sample.best(key, detected=False)
+    if unseen is not None and unseen.value is None and sample.best(key) is None:
+        sample.below_properties[PROPERTY_NAMES[key]] = unseen.below
+        sample.take(unseen)
 
 
 def _lumped_sodium(sample: Sample) -> None:

@@ -3,9 +3,11 @@
 import re
 import unicodedata
 from functools import lru_cache
+from math import floor, isfinite, log10
 
 from pretreat.tables import rows
 
+LEAST_SHOWN, MOST_SHOWN = 1e-6, 1e9  # outside an exponent says more than zeros
 _LETTERS = str.maketrans({"ı": "i", "ł": "l", "ø": "o", "đ": "d", "æ": "ae", "œ": "oe"})
 
 
@@ -90,3 +92,25 @@ def column_role(heading: str) -> str:
         if role:
             return role
     return ""
+
+
+def shown(value: float, significant: int = 4) -> str:
+    """Return a number for a sentence: few digits, never an exponent where it can be helped.
+
+    Parameters
+    ----------
+    value : float
+        The number. [unit]
+    significant : int
+        Digits that count; whole numbers keep all of theirs. [-]
+
+    Returns
+    -------
+    str
+        Such as "0.443" or "12346". [-]
+    """
+    if not value or not isfinite(value) or not LEAST_SHOWN <= abs(value) < MOST_SHOWN:
+        return f"{value:.{significant}g}"
+    places = max(significant - 1 - floor(log10(abs(value))), 0)
+    text = f"{value:.{places}f}"
+    return text.rstrip("0").rstrip(".") if places else text

@@ -8,6 +8,7 @@ from typing import Any
 
 from pretreat.errors import AnalysisError
 from pretreat.lab.report import DateCell, FormulaCell, Grid
+from pretreat.lab.unit_words import is_unit
 
 MAX_UNPACKED_BYTES = 150 * 1024 * 1024
 MAX_PART_RATIO = 400  # a sheet of numbers packs 5 to 30 times; a bomb a thousand times
@@ -126,18 +127,35 @@ def _grid(name: str, page: Any, formulas: Any) -> Grid:
     rows: list[tuple[str, ...]] = []
     lines: list[int] = []
     index: dict[int, int] = {}
-    for number, cells in enumerate(page.iter_rows(), start=page.min_row):
+    within = page.iter_rows(min_row=page.min_row, min_col=page.min_column)
+    for number, cells in enumerate(within, start=page.min_row):
         texts = tuple(_text(cell, formulas) for cell in cells)
         if any(texts):
             index[number] = len(rows)
             rows.append(("",) * (page.min_column - 1) + texts)
             lines.append(number)
+    _fill_units(page, rows, index)
     spans = tuple(
         (index[area.min_row], area.min_col - 1, area.max_col - 1)
         for area in page.merged_cells.ranges
         if area.min_row in index
     )
     return Grid(tuple(rows), tuple(lines), page.title, spans, _hidden(page))
+
+
+def _fill_units(page: Any, rows: list[tuple[str, ...]], index: dict[int, int]) -> None:
+    """Write a unit that is merged over several rows into each of them."""
+    for area in page.merged_cells.ranges:
+        top, column = index.get(area.min_row), area.min_col - 1
+        if top is None or area.max_row == area.min_row or area.max_col > area.min_col:
+            continue
+        unit = rows[top][column]
+        if not is_unit(unit, strict=True):
+            continue
+        for number in range(area.min_row + 1, area.max_row + 1):
+            if number in index:
+                cells = rows[index[number]]
+                rows[index[number]] = (*cells[:column], unit, *cells[column + 1 :])
 
 
 def _hidden(page: Any) -> tuple[str, ...]:

@@ -89,13 +89,14 @@ def osmotic_of_water_kpa(water: Speciation) -> Any:
     Parameters
     ----------
     water : Speciation
-        A water speciated with ``species=True``. [-]
+        A speciated water; without the molality of its species it is solved again with them. [-]
 
     Returns
     -------
     float or array
         Osmotic pressure. [kPa]
     """
+    water = water if water.molality else with_species(water)
     activity = np.exp(-molar_mass("H2O") / 1000.0 * osmotic_coefficient_sum(water))
     return osmotic_pressure_kpa(activity, water.temp_c)
 

@@ -2,15 +2,17 @@
 
 import datetime
 import math
+import textwrap
 from collections.abc import Sequence
 
 from pretreat.design import DesignBasis
 from pretreat.errors import PretreatError, UnitError, one_of
 from pretreat.membrane.setpoints import FlowsRead, doubtful_flows, flow_settings
 from pretreat.record.order import doubtful_counters, doubtful_date, doubtful_order
-from pretreat.record.readings import Gauge, Reading, RecordError, gauges
+from pretreat.record.readings import Gauge, Reading, RecordError, baseline_of, gauges
 from pretreat.record.slips import doubtful_values, usual_values
 from pretreat.units import (
+    US_CUSTOMARY,
     conductivity_us_cm,
     hardness_mg_l_caco3,
     mg_l,
@@ -19,6 +21,7 @@ from pretreat.units import (
     temperature_c,
 )
 
+COLUMNS = 80  # of a terminal
 _US = frozenset({"psi", "gpm", "gph", "gpd", "gal", "gal/d", "gal/min", "us gpm", "us gal", "f",
                  "°f", "degf", "gpg", "lb", "lbs"})  # fmt: skip
 
@@ -38,8 +41,12 @@ def _value(gauge: Gauge, text: str) -> float:
         if unit:
             raise UnitError(f"'{text}': a number without unit")
         return number
+    if not unit and gauge.unit == "h":  # a counter of hours counts nothing else
+        return number
     if not unit:
-        raise UnitError(f"'{text}' has no unit; write '{text} {gauge.unit}' if that is meant")
+        twin = US_CUSTOMARY.get(gauge.unit)
+        other = f" or '{text} {twin.unit}', whichever" if twin else " if that"
+        raise UnitError(f"'{text}' has no unit; write '{text} {gauge.unit}'{other} is meant")
     if gauge.unit == "°C":
         return temperature_c(number, unit)
     if gauge.unit == "µS/cm":
@@ -91,10 +98,13 @@ def read_entries(entries: Sequence[str]) -> dict[str, float]:
 
 def gauge_lines() -> tuple[str, ...]:
     """Return the gauges as lines of text: name, what it is, unit; * is needed for a baseline."""
-    return tuple(
-        f"{'*' if g.baseline else ' '} {short_name(g):22s} {g.label} [{g.unit}]"
-        for g in gauges().values()
-    )
+    lines: list[str] = []
+    for g in gauges().values():
+        first = f"{'*' if g.baseline else ' '} {short_name(g):22s} "
+        unit = "" if g.unit == "-" else f" [{g.unit}]"
+        lines += textwrap.wrap(f"{g.label}{unit}", COLUMNS, initial_indent=first,
+                               subsequent_indent=" " * len(first))  # fmt: skip
+    return tuple(lines)
 
 
 def joined(words: Sequence[str]) -> tuple[str, ...]:
@@ -170,7 +180,9 @@ def doubts(
         "recycle_flow_m3_h": machine.recycle_flow_m3_h,
         "raw_hardness_mg_l_caco3": water.hardness_mg_l_caco3,
     }
-    known = usual_values(earlier, {k: v for k, v in expected.items() if v})
+    base = baseline_of(earlier)
+    judged = [r for r in earlier if base is None or r.when >= base.when]
+    known = usual_values(judged, {k: v for k, v in expected.items() if v})
     return (
         *(doubtful_date(taken, earlier, now) if now is not None else ()),
         *doubtful_flows(read, usual),

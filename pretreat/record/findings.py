@@ -27,8 +27,18 @@ from pretreat.tables import Row, rows
 # agree. The rest is named when two readings in a row show it, unless they are far apart.
 AT_ONCE = frozenset({"chlorine", "resin_capacity", "channelled_bed", "iron_passing"})
 FAR_APART_DAYS = 10.0  # RECORD_STATISTICS
-_RULES = (chlorine, membranes, resin, channelled, salt, regenerations, iron, cartridge, filter_pressure,
-          water)
+_RULES = (
+    chlorine,
+    membranes,
+    resin,
+    channelled,
+    salt,
+    regenerations,
+    iron,
+    cartridge,
+    filter_pressure,
+    water,
+)
 
 
 @dataclass(frozen=True, slots=True)

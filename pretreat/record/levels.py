@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import islice, pairwise
 from math import ceil, isfinite, nan, sqrt
 from statistics import median
 
@@ -101,7 +101,8 @@ def off_alone(values: Mapping[int, float], place: int, limit: float) -> bool:
     here = order.index(place)
     if abs(_off(read, here)) <= limit:
         return False
-    return not _backed([_off(read, i) for i in range(len(read))], here, limit)
+    beside = [_off(read, i) for i in (here - 1, here + 1) if 0 <= i < len(read)]
+    return not _agrees(beside, _off(read, here), limit)
 
 
 def _off(values: Sequence[float], place: int) -> float:
@@ -111,10 +112,9 @@ def _off(values: Sequence[float], place: int) -> float:
     return values[place] - median(near) if near else 0.0
 
 
-def _backed(offs: Sequence[float], place: int, limit: float) -> bool:
+def _agrees(beside: Sequence[float], off: float, limit: float) -> bool:
     """Tell whether the value before or after is off to the same side."""
-    beside = [offs[i] for i in (place - 1, place + 1) if 0 <= i < len(offs)]
-    return any(abs(off) > limit / 2.0 and off * offs[place] > 0.0 for off in beside)
+    return any(abs(other) > limit / 2.0 and other * off > 0.0 for other in beside)
 
 
 def agreed(values: Sequence[float], least_noise: float) -> tuple[bool, ...]:
@@ -133,8 +133,18 @@ def agreed(values: Sequence[float], least_noise: float) -> tuple[bool, ...]:
         False for a reading that is off alone. [-]
     """
     limit = LONE_ERRORS * noise(values, least_noise)
-    offs = [_off(values, i) for i in range(len(values))]
-    return tuple(abs(offs[i]) <= limit or _backed(offs, i, limit) for i in range(len(offs)))
+    if not values or max(values) - min(values) <= limit:
+        return (True,) * len(values)
+    return tuple(_stands(values, i, limit) for i in range(len(values)))
+
+
+def _stands(values: Sequence[float], place: int, limit: float) -> bool:
+    near = values[max(0, place - NEIGHBOURS) : place + 1 + NEIGHBOURS]
+    if max(near) - min(near) <= limit:  # the usual case, without a median
+        return True
+    off = _off(values, place)
+    beside = [_off(values, i) for i in (place - 1, place + 1) if 0 <= i < len(values)]
+    return abs(off) <= limit or _agrees(beside, off, limit)
 
 
 def _baseline(days: Sequence[float]) -> int:
@@ -166,12 +176,34 @@ def new_level(days: Sequence[float], values: Sequence[float], least_noise: float
     return hodges_lehmann([v for _, v in kept[: _baseline([d for d, _ in kept])]])
 
 
+def ends(values: Sequence[float], tail: int = TAIL) -> tuple[int, ...]:
+    """Return the places of the first and the last values read.
+
+    What lies between says nothing of new or of today, and a long record stays quick.
+
+    Parameters
+    ----------
+    values : sequence of float
+        Values in order of time; those that are not numbers are left out. [any unit]
+    tail : int
+        How many of the last. [-]
+
+    Returns
+    -------
+    tuple of int
+        Places in order of time. [-]
+    """
+    first = list(islice((i for i, v in enumerate(values) if isfinite(v)), HEAD))
+    behind = first[-1] if first else len(values)
+    back = range(len(values) - 1, behind, -1)
+    last = list(islice((i for i in back if isfinite(values[i])), tail))
+    return (*first, *reversed(last))
+
+
 def _kept(
     days: Sequence[float], values: Sequence[float], least_noise: float
 ) -> list[tuple[float, float]]:
-    read = [(d, v) for d, v in zip(days, values, strict=True) if isfinite(v)]
-    if len(read) > HEAD + TAIL:  # what lies between says nothing of new or of today
-        read = [*read[:HEAD], *read[-TAIL:]]
+    read = [(days[i], values[i]) for i in ends(values)]
     stand = agreed([v for _, v in read], least_noise)
     return [pair for pair, stands in zip(read, stand, strict=True) if stands]
 

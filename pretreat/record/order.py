@@ -15,8 +15,8 @@ LONG_GAP_DAYS = 200.0  # PRACTICE: a site is read monthly or oftener; a year wri
 SECONDS_PER_HOUR, HOURS_PER_DAY = 3600.0, 24.0
 COUNTER_SLACK_H = 2.0  # RECORD_STATISTICS: readings are written to the hour
 _FALLING_BAR = (
-    ("iron_filter_in_bar", "iron_filter_out_bar", "softener_out_bar", "cartridge_in_bar",
-     "cartridge_out_bar"),
+    ("iron_filter_in_bar", "iron_filter_out_bar", "softener_out_bar"),
+    ("cartridge_in_bar", "cartridge_out_bar"),  # a tank and a pump may stand before it
     ("feed_pressure_bar", "interstage_pressure_bar", "concentrate_pressure_bar"),
     ("feed_pressure_bar", "product_pressure_bar"),
 )  # fmt: skip
@@ -44,9 +44,9 @@ def spoken(key: str) -> str:
     Returns
     -------
     str
-        Its label, without what follows a comma. [-]
+        Its label in short. [-]
     """
-    label = gauges()[key].label.partition(",")[0]
+    label = gauges()[key].label.partition(",")[0].removesuffix(" at 25 °C")
     return label if label.startswith("pH") else label[0].lower() + label[1:]
 
 

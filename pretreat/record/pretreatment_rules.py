@@ -5,10 +5,12 @@ from statistics import median
 
 from pretreat.basis import cites
 from pretreat.record.day import Day, Evidence
+from pretreat.record.levels import ends
 
 CARTRIDGE_RISE_BAR = 0.7  # PRACTICE: changed at 0.7 to 1.0 bar
 BED_RISE_BAR = 0.5  # PRACTICE: a bed is backwashed at 0.35 to 0.7 bar above a clean one
-BEDS = (("iron_bed", "iron filter"), ("softener_bed", "softener"), ("carbon_bed", "carbon"))
+BEDS = (("iron_bed", "over the iron filter"), ("softener_bed", "over the softener"),
+        ("carbon_bed", "between softener and cartridge"))  # fmt: skip
 HARDNESS_RISE_MG_L, HARDNESS_TIMES = 4.0, 1.5  # RECORD_STATISTICS
 KIT_STEP_MG_L = 17.2  # one drop of a kit that counts grains per US gallon
 IRON_TIMES, IRON_LEAST_MG_L = 2.0, 0.15  # RECORD_STATISTICS
@@ -17,6 +19,9 @@ CHLORINE_MG_L = 0.1  # PRACTICE: what a kit shows for certain
 EARLY_RUN = 0.5  # share of the meter setting: hardness before it is no exhausted bed
 SALT_OFF = 0.25  # PRACTICE: salt per regeneration against the programme
 FEW = 3  # readings looked at
+LOWEST_TAIL = (
+    150  # RECORD_STATISTICS: readings in which the lowest drop is looked for, and the first
+)
 AGREE = 2  # of them that must be over
 FEWEST_REGENERATIONS = 5.0  # RECORD_STATISTICS: fillings are coarse
 
@@ -29,12 +34,14 @@ def _hardness(day: Day, *, early: bool) -> tuple[float, ...]:
     """Return the last hardness readings of the first half of a run, or the others."""
     hard, run = day.track("soft_hardness"), day.track("softened")
     setting = day.reference.meter_setting_m3
-    kept = []
-    for value, softened in zip(hard.values, run.values, strict=True):
+    kept: list[float] = []
+    for value, softened in zip(reversed(hard.values), reversed(run.values), strict=True):
         is_early = bool(setting and softened < EARLY_RUN * setting)
         if math.isfinite(value) and is_early == early:
             kept.append(value)
-    return tuple(kept[-FEW:])
+        if len(kept) == FEW:
+            break
+    return tuple(reversed(kept))
 
 
 def resin(day: Day) -> Evidence | None:
@@ -76,7 +83,7 @@ def channelled(day: Day) -> Evidence | None:
 def salt(day: Day) -> Evidence | None:
     """Judge salt per regeneration against the programme."""
     wanted = day.reference.salt_per_regeneration_kg
-    used = salt_per_regeneration_kg(day)
+    used = None if wanted is None else salt_per_regeneration_kg(day)
     if wanted is None or used is None or abs(used / wanted - 1.0) <= SALT_OFF:
         return None
     return Evidence("salt_use", (
@@ -125,16 +132,17 @@ def iron(day: Day) -> Evidence | None:
 
 def _rise(values: tuple[float, ...]) -> tuple[float, float] | None:
     """Return the level of the last readings, and its rise over the lowest so far."""
+    values = tuple(values[i] for i in ends(values, LOWEST_TAIL))
     if len(values) < 2 * FEW:
         return None
-    levels = [median(values[i : i + FEW]) for i in range(len(values) - FEW + 1)]
+    levels = [sorted(values[i : i + FEW])[FEW // 2] for i in range(len(values) - FEW + 1)]
     return levels[-1], levels[-1] - min(levels)
 
 
 @cites("PRACTICE", "rise of pressure drop over a clean cartridge")
 def cartridge(day: Day) -> Evidence | None:
     """Compare the drop of today with the lowest level so far: a clean cartridge."""
-    found = _rise(day.track("cartridge").read())
+    found = _rise(day.track("cartridge").values)
     if found is None or found[1] < CARTRIDGE_RISE_BAR:
         return None
     return Evidence("cartridge", (
@@ -147,9 +155,9 @@ def filter_pressure(day: Day) -> Evidence | None:
     """Compare the drops over iron filter, softener and carbon with the lowest level so far."""
     told = []
     for name, words in BEDS:
-        found = _rise(day.track(name).read())
+        found = _rise(day.track(name).values)
         if found is not None and found[1] >= BED_RISE_BAR:
-            told.append(f"pressure drop over the {words} {found[0]:.1f} bar, {found[1]:.1f} bar "
+            told.append(f"pressure drop {words} {found[0]:.1f} bar, {found[1]:.1f} bar "
                         "above the lowest so far")  # fmt: skip
     return Evidence("filter_pressure", tuple(told)) if told else None
 
@@ -159,4 +167,4 @@ def chlorine(day: Day) -> Evidence | None:
     values = day.track("chlorine").read()
     if not values or values[-1] <= CHLORINE_MG_L:
         return None
-    return Evidence("chlorine", (f"free chlorine {values[-1]:.2f} mg/L at the last reading",))
+    return Evidence("chlorine", (f"free chlorine {values[-1]:.2f} mg/L when last tested",))

@@ -103,7 +103,7 @@ def reading(
             raise RecordError(f"'{key}' is not a gauge{one_of(key, list(gauges()))}")
         if not gauge.low <= value <= gauge.high:
             raise OutOfRangeError(
-                f"{gauge.label} is {value:g} {gauge.unit}: a gauge shows {gauge.low:g} to "
+                f"{gauge.label} is {value:.4g} {gauge.unit}: a gauge shows {gauge.low:g} to "
                 f"{gauge.high:g} {gauge.unit}; read it again, and look at its unit"
             )
     if when.tzinfo is not None:

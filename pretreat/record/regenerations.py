@@ -1,6 +1,8 @@
 """How many regenerations there should have been, against those that the counter shows."""
 
+import datetime
 import math
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import product
@@ -137,16 +139,23 @@ def last_span(readings: Sequence[Reading], reference: Reference) -> tuple[Readin
     """
     counted = _counted(readings)
     for start in range(len(counted) - FEWEST_COUNTED, -1, -1):
+        if counted[-1].when - counted[start].when < datetime.timedelta(days=LEAST_DAYS):
+            continue
         span = _between(readings, counted[start], counted[-1])
         found = regenerations_of(span, reference)
         due = max(found.by_load or 0.0, found.by_programme or 0.0, found.counted)
-        if found.days >= LEAST_DAYS and due >= LEAST_EXPECTED:
+        if due >= LEAST_EXPECTED:
             return span
     return ()
 
 
 def _between(readings: Sequence[Reading], first: Reading, last: Reading) -> tuple[Reading, ...]:
-    return tuple(r for r in readings if first.when <= r.when <= last.when)
+    start = bisect_left(readings, first.when, key=_when)
+    return tuple(readings[start : bisect_right(readings, last.when, key=_when)])
+
+
+def _when(taken: Reading) -> datetime.datetime:
+    return taken.when
 
 
 def _verdict(found: Regenerations) -> str:

@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from pretreat.basis import cites
-from pretreat.record.levels import NEIGHBOURS, Level, level, off_alone
+from pretreat.record.levels import NEIGHBOURS, Level, ends, level, off_alone
 from pretreat.record.normalise import Normalised, normalise
 from pretreat.record.readings import Reading, baseline_of
 from pretreat.record.reference import Reference
@@ -47,12 +47,11 @@ class Track:
         slope = TEMPERATURE_TRIM.get(self.name, 0.0)
         if temp is None or slope == 0.0:
             return level(self.days, self.values, LEAST_NOISE[self.name])
-        pairs = tuple(zip(self.values, temp.values, strict=True))
-        trimmed = [v - slope * (t - temp.values[0]) for v, t in pairs]
-        warm = [t if math.isfinite(v) else math.nan for v, t in pairs]
-        found, warmer = (
-            level(self.days, values, LEAST_NOISE[self.name]) for values in (trimmed, warm)
-        )
+        places = ends(self.values)
+        days = [self.days[i] for i in places]
+        trimmed = [self.values[i] - slope * (temp.values[i] - temp.values[0]) for i in places]
+        warm = [temp.values[i] for i in places]
+        found, warmer = (level(days, v, LEAST_NOISE[self.name]) for v in (trimmed, warm))
         if found is None or warmer is None:
             return None
         return replace(found, warmer_c=warmer.change)
@@ -144,13 +143,53 @@ def growing(readings: Sequence[Reading], reference: Reference) -> Iterator[Track
         Up to the first reading, up to the second, and so on. [-]
     """
     kept = _from_baseline(readings, reference)
-    clean: list[Reading] = []
-    normalised: list[Normalised] = []
+    grown = _Grown([], [], [], {})
     for count in range(1, len(kept) + 1):
         settled = max(0, count - 1 - NEIGHBOURS)  # what lies further back cannot change any more
-        clean[settled:] = [_without_misread(kept[:count], i) for i in range(settled, count)]
-        normalised[settled:] = [normalise(r, kept[0], reference.curve) for r in clean[settled:]]
-        yield _over_time(tuple(clean), tuple(normalised))
+        grown.cut(settled)
+        for i in range(settled, count):
+            grown.add(_without_misread(kept[:count], i), kept[0], reference)
+        yield grown.tracks()
+
+
+@dataclass(slots=True)
+class _Grown:
+    """Values over time while readings are added: only the last few are worked out again."""
+
+    readings: list[Reading]
+    normalised: list[Normalised]
+    days: list[float]
+    values: dict[str, list[float]]
+
+    def cut(self, count: int) -> None:
+        """Keep so many of the first readings."""
+        del self.readings[count:], self.normalised[count:], self.days[count:]
+        for column in self.values.values():
+            del column[count:]
+
+    def add(self, taken: Reading, base: Reading, reference: Reference) -> None:
+        """Add a reading with all that follows from it."""
+        at_base = normalise(taken, base, reference.curve)
+        self.readings.append(taken)
+        self.normalised.append(at_base)
+        self.days.append((taken.when - base.when).total_seconds() / SECONDS_PER_DAY)
+        for name, value in _values_of(taken, at_base):
+            self.values.setdefault(name, []).append(value)
+
+    def tracks(self) -> Tracks:
+        """Return the values as they stand."""
+        days = tuple(self.days)
+        found = {name: Track(name, days, tuple(v)) for name, v in self.values.items()}
+        return Tracks(tuple(self.readings), tuple(self.normalised), found)
+
+
+def _values_of(taken: Reading, at_base: Normalised) -> Iterator[tuple[str, float]]:
+    for name, (key, change) in _FROM_NORMALISED.items():
+        yield name, change(float(getattr(at_base, key)))
+    for name, (key, change) in _FROM_GAUGES.items():
+        yield name, change(taken.get(key))
+    for name, (before, behind) in _BEDS.items():
+        yield name, taken.get(before) - taken.get(behind)
 
 
 def tracks(readings: Sequence[Reading], reference: Reference) -> Tracks | None:
@@ -171,18 +210,10 @@ def tracks(readings: Sequence[Reading], reference: Reference) -> Tracks | None:
     kept = _from_baseline(readings, reference)
     if not kept:
         return None
-    clean = tuple(_without_misread(kept, i) for i in range(len(kept)))
-    return _over_time(clean, tuple(normalise(r, kept[0], reference.curve) for r in clean))
-
-
-def _over_time(kept: tuple[Reading, ...], normalised: tuple[Normalised, ...]) -> Tracks:
-    days = tuple((r.when - kept[0].when).total_seconds() / SECONDS_PER_DAY for r in kept)
-    found: dict[str, Track] = {}
-    for name, (key, change) in _FROM_NORMALISED.items():
-        found[name] = Track(name, days, tuple(change(float(getattr(n, key))) for n in normalised))
-    for name, (key, change) in _FROM_GAUGES.items():
-        found[name] = Track(name, days, tuple(change(r.get(key)) for r in kept))
-    return Tracks(kept, normalised, found)
+    grown = _Grown([], [], [], {})
+    for i in range(len(kept)):
+        grown.add(_without_misread(kept, i), kept[0], reference)
+    return grown.tracks()
 
 
 @dataclass(frozen=True, slots=True)

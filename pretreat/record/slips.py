@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from statistics import median
+from statistics import median_low
 
 from pretreat.basis import cites
 from pretreat.record.order import spoken
@@ -61,8 +61,8 @@ def usual_values(earlier: Sequence[Reading], expected: Mapping[str, float]) -> d
     found = dict(expected)
     for key in gauges():
         read = [r.get(key) for r in earlier if r.get(key) > 0.0][-LAST:]
-        if read:
-            found[key] = median(read)
+        if read:  # of two, of which one may be wrong, the older one
+            found[key] = read[0] if len(read) == 2 else median_low(read)
     return found
 
 

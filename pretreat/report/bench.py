@@ -11,6 +11,9 @@ from pretreat.report.styles import LINE_HEIGHT, Styles
 from pretreat.results import Study
 
 LABEL_CHARS = 49
+MONTHS = "months"
+_MONTHS_PER_YEAR = 12.0
+_LANGELIER_TO_MG_L = 10_000.0  # D3739: S&DSI where the concentrate holds more
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,3 +210,46 @@ def ranges(figures: Sequence[Figure]) -> Iterator[tuple[Figure, Figure | None]]:
         if end == "high" and f"{stem}_low" in by_key:
             continue
         yield figure, high if end == "low" else None
+
+
+def range_shown(low: Figure, high: Figure) -> tuple[float, float, str]:
+    """Return both ends of a range and their unit, a life shorter than a year in months.
+
+    Parameters
+    ----------
+    low, high : Figure
+        The ends, both numbers. [-]
+
+    Returns
+    -------
+    tuple of float, float and str
+        Ends and unit as shown. [-]
+    """
+    ends = [f.value if isinstance(f.value, float) else 0.0 for f in (low, high)]
+    if high.unit == "year" and ends[1] < 1.0:
+        return ends[0] * _MONTHS_PER_YEAR, ends[1] * _MONTHS_PER_YEAR, MONTHS
+    return ends[0], ends[1], "years" if high.unit == "year" else high.unit
+
+
+def governing(study: Study, keys: Sequence[str]) -> tuple[str, ...]:
+    """Return keys with the index that governs alone: S&DSI above 10,000 mg/L, else LSI.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+    keys : sequence of str
+        Keys of figures, those of both indexes among them. [-]
+
+    Returns
+    -------
+    tuple of str
+        Keys to show. [-]
+    """
+    left_out = set()
+    for prefix in ("", "untreated."):
+        tds = study.number(f"{prefix}concentrate.tds_mg_l")
+        above = tds is not None and tds > _LANGELIER_TO_MG_L
+        known = study.number(f"{prefix}scaling.sdsi") is not None
+        left_out.add(f"{prefix}scaling.{'lsi' if above and known else 'sdsi'}")
+    return tuple(key for key in keys if key not in left_out)

@@ -23,7 +23,7 @@ _MOST_DECIMALS = 6
 _MOST_GIVEN_DIGITS = 5
 _WIDE_SPAN = 20.0
 _MOST_OF = {"d": 2, "m": 3, "-": 3}  # decimals that say enough in a column, by its unit
-_THOUSAND = 1000.0
+_THOUSAND, _NO_CENTS_FROM = 1000.0, 100.0
 SCIENTIFIC = -1  # stands for a number too small for decimals
 
 
@@ -155,6 +155,24 @@ def number_format(places: int, value: float) -> str:
         return "0.00E+00"
     whole = "#,##0" if abs(value) >= _THOUSAND else "0"
     return whole + ("." + "0" * places if places else "")
+
+
+def main_decimals(figure: Figure) -> int:
+    """Return the decimals of a main result; an estimated total of money shows no cents.
+
+    Parameters
+    ----------
+    figure : Figure
+        A figure whose value is a number. [-]
+
+    Returns
+    -------
+    int
+        Decimals. [-]
+    """
+    value = figure.value
+    total = is_money(figure) and isinstance(value, float) and value >= _NO_CENTS_FROM
+    return 0 if total and figure.origin == "calculated" else decimals(figure)
 
 
 def format_of(figure: Figure) -> str:

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Mapping
+from functools import lru_cache
 
 from pretreat.errors import PretreatError
 from pretreat.report.pages import Place
@@ -17,6 +18,7 @@ _SAFE = re.compile(
 )
 
 
+@lru_cache(maxsize=4096)
 def keys_in(formula: str) -> tuple[str, ...]:
     """Return the keys a formula refers to, in order, each once.
 

@@ -31,7 +31,7 @@ from pretreat.report.paper import GRID_WIDTH, LABEL_WIDTH, SOURCES_WIDTH, UNIT_W
 from pretreat.report.stale import write_changed
 from pretreat.report.styles import LINE_HEIGHT, Styles
 from pretreat.report.table_rows import write_table
-from pretreat.units import US_CUSTOMARY, us_customary
+from pretreat.units import US_CUSTOMARY, unit_shown, us_customary
 
 WORDS_CHARS = 29
 LEAST_COLUMNS = 13
@@ -201,12 +201,13 @@ def _method(figure: Figure, sheet: Any, room: tuple[int, int, int], styles: Styl
 
 def _us_twin(bench: Bench, place: Place, figure: Figure, sheet: Any) -> None:
     row, styles = place.row, bench.styles
-    if isinstance(figure.value, float) and figure.unit in US_CUSTOMARY:
-        value, unit = us_customary(figure.value, figure.unit)
+    measured = unit_shown(figure.key, figure.unit)
+    if isinstance(figure.value, float) and measured in US_CUSTOMARY:
+        value, unit = us_customary(figure.value, measured)
         twin = Figure(figure.key, value, unit, figure.label)
         style = styles("number", number_format(decimals(twin), value))
         cell = reference(place, place.sheet)
-        sheet.write_formula(row, 3, us_formula(cell, figure.unit), style, value)
+        sheet.write_formula(row, 3, us_formula(cell, measured), style, value)
         sheet.write_string(row, 4, unit, styles("unit"))
         return
     sheet.write_blank(row, 3, None, styles("number"))

@@ -37,7 +37,7 @@ SOURCES = "Sources"
 REST = "More results"
 
 # Words that the summary prints at its head; they need no row of their own elsewhere.
-HEAD_PREFIXES = ("site.", "study.", "summary.")
+HEAD_PREFIXES = ("site.", "study.", "summary.", "media_words.", "compare.conclusion")
 # Words that a table, or the page made of it, shows as well.
 SHOWN_WITH = {"train.stages": "train.", "quote.lines": "quote."}
 
@@ -230,9 +230,10 @@ SHEETS: tuple[Sheet, ...] = (
 MAIN: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("Recovery and concentrate",
      ("concentrate.recovery", "machine.array_recovery", "recovery.max", "recovery.max_inhibited",
-      "concentrate.tds_mg_l", "concentrate.ph", "scaling.lsi")),
+      "concentrate.tds_mg_l", "concentrate.ph", "scaling.lsi", "scaling.sdsi")),
     ("Raw water, without pretreatment",
      ("untreated.recovery.max", "untreated.recovery.max_inhibited", "untreated.scaling.lsi",
+      "untreated.scaling.sdsi",
       "water.hardness_mg_l_caco3", "water.fe_mg_l", "water.mn_mg_l", "water.tds_mg_l")),
     ("Over the samples of this site",
      ("samples.count", "samples.recovery_max_lowest", "samples.recovery_max_lowest_sample",

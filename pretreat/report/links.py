@@ -145,7 +145,7 @@ def gap_word(figure: Figure) -> str:
         Words. [-]
     """
     if figure.key in {RATE, "quote.npv"}:
-        return "no discount rate" if figure.key == RATE else "no rate or price"
+        return "no rate"
     if figure.key in PARTIAL:
         return "incomplete"
     return "no price" if figure.key.startswith(("prices.", "costs.", "quote.")) else NONE_NOW

@@ -8,7 +8,7 @@ from pretreat.basis import Figure, Series, Value
 from pretreat.report.layout import HEAD_PREFIXES, SHEETS, SHOWN_WITH, Sheet
 from pretreat.report.plots import SWEEP, chart_rows, design_row
 from pretreat.results import Study
-from pretreat.units import US_CUSTOMARY
+from pretreat.units import US_CUSTOMARY, unit_shown
 
 GRID_CHARS = 13  # characters that fit in one grid column at the font of the body
 MOST_SPAN = 5
@@ -296,8 +296,9 @@ def columns_of(series: Series, us: bool) -> tuple[Column, ...]:
         heading = series.headings[i] if series.headings else name.replace("_", " ")
         values = series.column(name)
         twins = [(unit, False)]
-        if us and unit in US_CUSTOMARY and any(isinstance(v, float) for v in values):
-            twins.append((US_CUSTOMARY[unit].unit, True))
+        measured = unit_shown(f"{series.key}.{name}", unit)
+        if us and measured in US_CUSTOMARY and any(isinstance(v, float) for v in values):
+            twins.append((US_CUSTOMARY[measured].unit, True))
         for shown_unit, twin in twins:
             span = 1 if i == 0 else _span(heading, values)
             found.append(Column(name, heading, shown_unit, i, twin, start, span))

@@ -15,9 +15,18 @@ from pretreat.report.links import (
     link_of,
     repeated,
 )
-from pretreat.report.quote_years import LAST, NO_PRICE, WIDTHS, section, write_gap, write_plan
+from pretreat.report.quote_years import (
+    LAST,
+    NO_PRICE,
+    US_WIDTHS,
+    WIDTHS,
+    section,
+    write_gap,
+    write_plan,
+)
 from pretreat.report.stale import write_changed
 from pretreat.report.styles import LINE_HEIGHT
+from pretreat.report.us_words import in_us_words
 from pretreat.results import Study
 from pretreat.units import us_customary
 
@@ -54,7 +63,7 @@ def write_quote(bench: Bench, sheet: Any, day: str) -> None:
     day : str
         Date of the calculation, may be empty. [-]
     """
-    for column, width in enumerate(WIDTHS):
+    for column, width in enumerate(US_WIDTHS if bench.us else WIDTHS):
         sheet.set_column(column, column, width)
     row = _head(bench, sheet, day)
     row = _lines(bench, sheet, row)
@@ -65,7 +74,8 @@ def write_quote(bench: Bench, sheet: Any, day: str) -> None:
         return
     for column in range(LAST + 1):
         sheet.write_string(row + 1, column, "", bench.styles("signature"))
-    for column, text in ((0, "date of issue"), (_QUANTITY, "for the supplier: name, signature"),
+    for column, text in ((0, "date of issue, number of the quote"),
+                         (_QUANTITY, "for the supplier: name, signature"),
                          (_PRICE, "for the client: name, signature, date")):  # fmt: skip
         sheet.write_string(row + 1, column, text, bench.styles("signature"))
 
@@ -158,7 +168,7 @@ def _words_of(bench: Bench, name: str, value: str) -> str:
     pack = _PACK.search(value)
     if name == "package" and pack:
         shown, unit = us_customary(float(pack[1]), pack[2])
-        return f"{value[: pack.start()]}{shown:.3g} {unit} ({pack[0]})"
+        return f"{value[: pack.start()]}{shown:.3g} {unit}"
     return value
 
 
@@ -213,6 +223,7 @@ def _result(bench: Bench, sheet: Any, row: int, key: str) -> None:
     """Write a total; a total that lacks a price says so."""
     figure, styles = bench.study[key], bench.styles
     label = sentence(figure.label.partition(_WITHOUT)[0])
+    label = label.replace("per m3", "per 1,000 gal") if bench.us else label
     sheet.merge_range(row, 0, row, _PRICE, "", styles("strong"))
     sheet.write_string(row, 0, label, styles("strong_wrapped"))
     link = repeated(bench, QUOTE, key)
@@ -278,11 +289,16 @@ def _words(bench: Bench, sheet: Any, row: int) -> int:
         "as given for this estimate, each for one package, or for one unit of what is "
         "bought by measure; nothing is added for tax"
     )
-    pairs.append(("prices", prices if priced else "none given: this page shows quantities only, "
-                  "and leaves room to write prices in"))  # fmt: skip
+    if bench.us:
+        prices += "; packages are of metric sizes (25 kg, 25 L, half a cubic foot)"
+    none = (
+        "none given: this page shows quantities, lives and years of replacement; prices typed "
+        "into the input cells of the sheet Costs fill it in"
+    )
+    pairs.append(("prices", prices if priced else none))
     for lead, text in pairs:
         row += 1
-        words = sentence(str(text))
+        words = in_us_words(sentence(str(text))) if bench.us else sentence(str(text))
         sheet.write_string(row, 0, sentence(lead), bench.styles("level"))
         _wide(bench, sheet, row, (1, LAST), words)
         sheet.set_row(row, LINE_HEIGHT * wrapped_lines(words, _WORDS_CHARS))

@@ -11,6 +11,7 @@ from pretreat.report.links import YEARS, Link, link_of
 from pretreat.report.styles import LINE_HEIGHT
 
 WIDTHS = (38.0, 9.5, 8.0, 9.0, 13.0, 10.0, 12.0, 32.0)
+US_WIDTHS = (37.0, 9.5, 9.5, 9.0, 15.5, 10.0, 12.0, 29.0)
 LAST = len(WIDTHS) - 1
 PRICE_COLUMN = 5
 NO_PRICE: Link = ("", "no price")
@@ -19,14 +20,38 @@ _ROW_PX = 17
 
 
 def section(bench: Bench, sheet: Any, row: int, text: str) -> None:
-    """Write a heading over the page."""
+    """Write a heading over the page.
+
+    Parameters
+    ----------
+    bench : Bench
+        Study, cells and styles. [-]
+    sheet : object
+        The worksheet. [-]
+    row : int
+        Row from zero. [-]
+    text : str
+        The heading. [-]
+    """
     sheet.write_string(row, 0, text, bench.styles("heading"))
     for column in range(1, LAST + 1):
         sheet.write_blank(row, column, None, bench.styles("heading"))
 
 
 def write_gap(bench: Bench, sheet: Any, cell: tuple[int, int], link: Link | None) -> None:
-    """Write a gap: the word for it, as a formula that gives the number once there is one."""
+    """Write a gap: the word for it, as a formula that gives the number once there is one.
+
+    Parameters
+    ----------
+    bench : Bench
+        Study, cells and styles. [-]
+    sheet : object
+        The worksheet. [-]
+    cell : tuple of int
+        Row and column from zero. [-]
+    link : tuple of str or None
+        Formula, may be empty, and word; None leaves the cell blank. [-]
+    """
     if link is None:
         sheet.write_blank(*cell, None, bench.styles("text"))
     elif not link[0]:
@@ -40,7 +65,22 @@ _PLAN = (("consumables", (1, 2)), ("media", (3, 3)), ("total", (4, 4)))
 
 
 def write_plan(bench: Bench, sheet: Any, row: int) -> int:
-    """Write the plan; return the row below it."""
+    """Write the plan of years and its chart.
+
+    Parameters
+    ----------
+    bench : Bench
+        Study, cells and styles. [-]
+    sheet : object
+        The worksheet. [-]
+    row : int
+        First row, from zero. [-]
+
+    Returns
+    -------
+    int
+        Row below the plan. [-]
+    """
     series, styles = bench.study.series.get(YEARS), bench.styles
     if series is None or not series.rows:
         return row
@@ -67,7 +107,7 @@ def write_plan(bench: Bench, sheet: Any, row: int) -> int:
             _plan_cell(bench, sheet, (row, columns), (series, i, name))
     chart = quote_chart(bench)
     if chart is not None:
-        across = sum(int(w * 7) + 5 for w in WIDTHS[PRICE_COLUMN:])
+        across = sum(int(w * 7) + 5 for w in (US_WIDTHS if bench.us else WIDTHS)[PRICE_COLUMN:])
         chart.set_size({"width": across - 12, "height": pixels})
         sheet.insert_chart(top, PRICE_COLUMN, chart, {"x_offset": 8, "object_position": 1})
     return row + 2

@@ -85,4 +85,4 @@ def _last_lines(page: HandPage, row: int) -> None:
         page.text(row + offset, (0, 11), words, "name")
         for columns in _DATES:
             page.text(row + offset, columns, "", "box")
-        page.sheet.set_row(row + offset, BOX_POINTS * (1 + offset / 2))
+        page.sheet.set_row(row + offset, BOX_POINTS * (1 + offset / 4))

@@ -7,6 +7,7 @@ from pretreat.report.bench import Bench, sentence
 from pretreat.report.hand_page import COLUMNS, HandPage
 from pretreat.report.paper import PrintRun
 from pretreat.report.summary import site_name
+from pretreat.report.us_words import in_us_words
 
 NAME = "Settings card"
 SERIES = "settings.by_recovery"
@@ -221,4 +222,7 @@ def _stop_and_care(page: HandPage, row: int) -> int:
 
 def _words(page: HandPage, key: str, column: str) -> tuple[str, ...]:
     series = page.bench.study.series.get(key)
-    return () if series is None else tuple(str(words) for words in series.column(column))
+    if series is None:
+        return ()
+    words = (str(value) for value in series.column(column))
+    return tuple(in_us_words(text) if page.bench.us else text for text in words)

@@ -4,28 +4,31 @@ from typing import Any
 
 from pretreat.basis import Figure, Flag
 from pretreat.report.bench import (
+    MONTHS,
     Bench,
+    governing,
     is_standing,
     label_under,
+    range_shown,
     ranges,
     sentence,
     stages_in,
     wrapped_lines,
 )
-from pretreat.report.digits import decimals, format_of, is_money, number_format
+from pretreat.report.digits import decimals, format_of, is_money, main_decimals, number_format
 from pretreat.report.formulas import reference, us_formula
 from pretreat.report.layout import CAUTIONS, MAIN, SUMMARY
 from pretreat.report.links import repeated
 from pretreat.report.stale import write_changed
 from pretreat.report.styles import LINE_HEIGHT
-from pretreat.units import US_CUSTOMARY, us_customary
+from pretreat.units import US_CUSTOMARY, unit_shown, us_customary
 
 WIDTHS = (56.0, 14.0, 18.0, 13.0, 12.0, 15.0, 20.0)
 LAST = len(WIDTHS) - 1
 _LINE_CHARS = 140
 _NOTE_CHARS, _LABEL_CHARS = 146, 64
 MOST_FLAGS = 12
-_TEN, _NO_CENTS = 10.0, 100.0
+_WHOLE_FROM = 10.0
 _KIND = {
     "check": "Check of the water analysis",
     "scaling": "Scaling study",
@@ -120,7 +123,7 @@ def _results(bench: Bench, sheet: Any, row: int) -> int:
         sheet.write_string(row, column, text, styles(role))
     row += 1
     for heading, keys in MAIN:
-        here = [bench.study[k] for k in keys if k in bench.book.places]
+        here = [bench.study[k] for k in governing(bench.study, keys) if k in bench.book.places]
         if not here:
             continue
         sheet.merge_range(row, 0, row, LAST, "", styles("group"))
@@ -142,11 +145,12 @@ def _range_end(bench: Bench, sheet: Any, row: int, ends: tuple[Figure, Figure]) 
     sheet.write_string(row, 0, f"{label}, estimated", styles("label"))
     if not (isinstance(low.value, float) and isinstance(high.value, float)):
         return
-    form = "0" if min(low.value, high.value) >= _TEN else "0.0"
+    *values, unit = range_shown(low, high)
+    times = "*12" if unit == MONTHS else ""
+    forms = ["0" if value >= _WHOLE_FROM else "0.0" for value in values]
     cells = [reference(bench.book.places[f.key], SUMMARY) for f in ends]
-    parts = [f'TEXT({cell},"{form}")' for cell in cells]
-    unit = f"{high.unit}s" if high.unit == "year" else high.unit
-    shown = [f"{f.value:.{len(form.partition('.')[2])}f}" for f in ends]
+    parts = [f'TEXT({cell}{times},"{form}")' for cell, form in zip(cells, forms, strict=True)]
+    shown = [f"{value:.{form.count('0') - 1}f}" for value, form in zip(values, forms, strict=True)]
     sheet.write_formula(row, 1, f'={parts[0]}&" to "&{parts[1]}', styles("strong_number"),
                         " to ".join(shown))  # fmt: skip
     sheet.write_string(row, 2, unit, styles("unit"))
@@ -181,20 +185,21 @@ def _result_row(bench: Bench, sheet: Any, row: int, figure: Figure, label: str) 
 
 
 def _us_twin(bench: Bench, sheet: Any, row: int, figure: Figure) -> None:
-    if not isinstance(figure.value, float) or figure.unit not in US_CUSTOMARY:
+    measured = unit_shown(figure.key, figure.unit)
+    if not isinstance(figure.value, float) or measured not in US_CUSTOMARY:
         return
-    shown, unit = us_customary(figure.value, figure.unit)
+    shown, unit = us_customary(figure.value, measured)
     twin = Figure(figure.key, shown, unit, figure.label)
     style = bench.styles("number", number_format(decimals(twin), shown))
     cell = reference(bench.book.places[figure.key], SUMMARY)
-    formula = f'=IF(ISNUMBER({cell}),{us_formula(cell, figure.unit)[1:]},"")'
+    formula = f'=IF(ISNUMBER({cell}),{us_formula(cell, measured)[1:]},"")'
     sheet.write_formula(row, 3, formula, style, shown)
     sheet.write_string(row, 4, unit, bench.styles("unit"))
 
 
 def _rounded(figure: Figure) -> str:
     """Return the format of a main result; an estimated total of money shows no cents."""
-    whole = is_money(figure) and isinstance(figure.value, float) and figure.value >= _NO_CENTS
+    whole = is_money(figure) and main_decimals(figure) == 0
     return "#,##0" if whole else format_of(figure)
 
 

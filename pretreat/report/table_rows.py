@@ -11,7 +11,7 @@ from pretreat.report.links import live_cell
 from pretreat.report.pages import GRID_CHARS, Column, Place, TablePart
 from pretreat.report.plots import RECOVERY_COLUMN, design_row, recovery_key
 from pretreat.report.styles import LINE_HEIGHT
-from pretreat.units import us_customary
+from pretreat.units import unit_shown, us_customary
 
 _HEAD_LINE_CHARS = 12
 _SHORT_UNIT = {"% of saturation": "% sat."}
@@ -73,7 +73,7 @@ def _spanned(sheet: Any, row: int, column: Column, text: str, style: Any) -> Non
 
 def _table_column(bench: Bench, name: str, part: TablePart, column: Column, sheet: Any) -> None:
     values: tuple[Value, ...] = part.series.column(column.name)
-    unit = part.series.units[column.source]
+    unit = unit_shown(f"{part.series.key}.{column.name}", part.series.units[column.source])
     if column.us:
         shown = tuple(us_customary(v, unit)[0] if isinstance(v, float) else v for v in values)
     else:

@@ -6,18 +6,29 @@ from dataclasses import replace
 from typing import Literal
 
 from pretreat.basis import Figure, Flag, Series
-from pretreat.report.bench import is_standing, label_under, ranges, sentence, stages_in
-from pretreat.report.digits import decimals, shown
+from pretreat.report.bench import (
+    governing,
+    is_standing,
+    label_under,
+    range_shown,
+    ranges,
+    sentence,
+    stages_in,
+)
+from pretreat.report.digits import decimals, main_decimals, shown
 from pretreat.report.layout import MAIN, Sheet
+from pretreat.report.marks import NO_PRICE
 from pretreat.report.pages import Book, FigurePart, Part, TablePart, arrange
 from pretreat.report.text_tables import table_lines
+from pretreat.report.us_words import in_us_words
 from pretreat.results import Study
-from pretreat.units import US_CUSTOMARY, us_customary
+from pretreat.units import US_CUSTOMARY, unit_shown, us_customary
 
 Units = Literal["si", "us"]
 
 COLUMNS = 80
 _LABEL, _VALUE, _UNIT, _TAG = 38, 12, 15, 10
+_SHORT_LEAD = 40  # a lead this short says nothing by itself
 _LEVELS = ("warning", "caution", "info")
 _RATED = ("programme.week", "softener.settings")
 _SIZED = ("softener.settings",)
@@ -109,15 +120,24 @@ def _main_text(study: Study, title: str, units: Units, more: tuple[str, ...] = (
     if stages:
         lines += ["", *_wrapped("Train: " + ", then ".join(stages), "", "  ")]
     for heading, keys in MAIN:
-        here = [study[key] for key in keys if key in study.figures]
+        here = [study[key] for key in governing(study, keys) if key in study.figures]
         if here:
             lines += ["", heading]
-            for figure, high in ranges(here):
-                lines += _result_lines(heading, figure, high, units)
+            lines += _block_lines(heading, here, units)
     for key in more:
         if key in study.series:
             lines += ["", *table_lines(_narrow(study.series[key]), COLUMNS, us=units == "us")]
-    return _join([*lines, *_plant_lines(study)])
+    return _join([*lines, *_plant_lines(study, units)])
+
+
+def _block_lines(heading: str, figures: Sequence[Figure], units: Units) -> list[str]:
+    """Return the results under a heading; prices that are missing are said once."""
+    if all(f.value is None and NO_PRICE in f.flags for f in figures):
+        return ["  no prices are given: fill in [prices] of the site file"]
+    lines: list[str] = []
+    for figure, high in ranges(figures):
+        lines += _result_lines(heading, figure, high, units)
+    return lines
 
 
 def _lever_lines(study: Study) -> list[str]:
@@ -148,24 +168,35 @@ def _result_lines(heading: str, figure: Figure, high: Figure | None, units: Unit
     label = label_under(heading, figure.label)
     if high is None:
         return figure_lines(replace(figure, label=label), units)
-    low_end, unit = _value_and_unit(figure, units)
-    high_end, _ = _value_and_unit(high, units)
+    low, top, unit = range_shown(figure, high)
+    low_end, high_end = (shown(value, 0 if value >= 10 else 1) for value in (low, top))
     label = label.removesuffix(", estimated").removesuffix(", low")
     text = f"{low_end} to {high_end}"
     return [f"  {label:<{_LABEL}} {text:>{_VALUE}} {unit:<{_UNIT}} estimated"]
 
 
-def _plant_lines(study: Study) -> list[str]:
+def _plant_lines(study: Study, units: Units) -> list[str]:
     """Return the warnings and cautions of this plant, the rules of safe work, and a count."""
     grave = study.flags_of("warning", "caution")
     here = [f for f in grave if not is_standing(f)]
     standing = [f for f in grave if is_standing(f)]
-    lines = flag_lines([*here, *standing], codes=False)
+    lines = flag_lines(here, codes=False, units=units)
+    if standing:
+        lines += ["", "Safety, in full on the sheet Cautions: read it before work"]
+        for flag in standing:
+            lines += _wrapped(_in_short(flag.text), "  ", "    ")
     left = len(study.flags) - len(grave)
     if left:
         text = f"{left} more remarks stand in the workbook, sheet Cautions (and in the JSON)."
         lines += ["", *_wrapped(text, "", "  ")]
     return lines
+
+
+def _in_short(text: str) -> str:
+    """Return the first clause of a rule of safe work."""
+    first = text.partition(". ")[0].partition("; ")[0]
+    lead, _, rest = first.partition(": ")
+    return first if len(lead) < _SHORT_LEAD or not rest else lead
 
 
 def _is_text(figure: Figure) -> bool:
@@ -235,21 +266,24 @@ def figure_lines(figure: Figure, units: Units = "si") -> list[str]:
 
 def _value_and_unit(figure: Figure, units: Units) -> tuple[str, str]:
     value, unit = figure.value, "" if figure.unit == "-" else figure.unit
-    us = units == "us" and figure.unit in US_CUSTOMARY
+    measured = unit_shown(figure.key, figure.unit)
+    us = units == "us" and measured in US_CUSTOMARY
     if isinstance(value, float):
         if us:
-            value, unit = us_customary(value, figure.unit)
+            value, unit = us_customary(value, measured)
             return shown(value, decimals(Figure(figure.key, value, unit, figure.label))), unit
-        return shown(value, decimals(figure)), unit
+        return shown(value, main_decimals(figure)), unit
     if isinstance(value, str):
         return value, ""
     if figure.below is not None:
-        limit, unit = us_customary(figure.below, figure.unit) if us else (figure.below, unit)
+        limit, unit = us_customary(figure.below, measured) if us else (figure.below, unit)
         return f"< {limit:.4g}", unit
+    if NO_PRICE in figure.flags:
+        return "no price", ""
     return ("not measured" if "not_measured" in figure.flags else "not computed"), ""
 
 
-def flag_lines(flags: Iterable[Flag], *, codes: bool = True) -> list[str]:
+def flag_lines(flags: Iterable[Flag], *, codes: bool = True, units: Units = "si") -> list[str]:
     """Return flags as wrapped lines, warnings first.
 
     Parameters
@@ -258,6 +292,8 @@ def flag_lines(flags: Iterable[Flag], *, codes: bool = True) -> list[str]:
         The flags. [-]
     codes : bool
         True to show the code words that scripts go by. [-]
+    units : str
+        "si" or "us". [-]
 
     Returns
     -------
@@ -270,6 +306,7 @@ def flag_lines(flags: Iterable[Flag], *, codes: bool = True) -> list[str]:
         for flag in flags:
             if flag.level == level:
                 text = f"{flag.code}: {flag.text}" if codes else flag.text
+                text = in_us_words(text) if units == "us" else text
                 lines += _wrapped(f"{level:<8} {text}", "  ", " " * 11)
     return lines
 

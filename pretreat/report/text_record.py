@@ -130,13 +130,21 @@ def _change(row: Iterable[Value], us: bool) -> Iterator[str]:
     what, unit, before, now, change = row
     if change == "same":
         return
-    words, shown = [], str(unit)
+    words = []
     for value in (before, now):
         if isinstance(value, float):
-            text, shown = _shown(value, str(unit), us)
-            words.append(text)
+            number, shown = _shown(value, str(unit), us)
+            words.append(number if shown == "-" else f"{number} {shown}")
+            if "recovery" in str(what).lower() and unit == "-":
+                words[-1] = f"{100.0 * value:.0f} %"
         else:
-            words.append(str(value or "none"))
-    tail = "" if shown == "-" else f" {shown}"
-    yield from textwrap.wrap(f"{what}: {words[0]} to {words[1]}{tail}, {change}", COLUMNS,
-                             initial_indent="  ", subsequent_indent=" " * 4)  # fmt: skip
+            words.append(str(value or ""))
+    same_unit = words[0].rpartition(" ")[2] == words[1].rpartition(" ")[2]
+    first = words[0].rpartition(" ")[0] if same_unit and " " in words[1] else words[0]
+    text = f"{first} to {words[1]}, {change}"
+    if not words[0]:
+        text = f"now {words[1]}, not known before"
+    elif not words[1]:
+        text = f"{words[0]} before, not known now"
+    yield from textwrap.wrap(f"{what}: {text}", COLUMNS, initial_indent="  ",
+                             subsequent_indent=" " * 4)  # fmt: skip

@@ -4,7 +4,7 @@ import textwrap
 
 from pretreat.basis import Series, Value
 from pretreat.report.digits import column_decimals, shown
-from pretreat.units import US_CUSTOMARY, us_customary
+from pretreat.units import US_CUSTOMARY, unit_shown, us_customary
 
 _GAP = 2
 _WIDEST_WORDS = 34
@@ -51,9 +51,10 @@ class _Column:
 def _column(series: Series, index: int, us: bool) -> _Column:
     name, unit = series.columns[index], series.units[index]
     values = series.column(name)
-    if us and unit in US_CUSTOMARY:
-        values = tuple(us_customary(v, unit)[0] if isinstance(v, float) else v for v in values)
-        unit = US_CUSTOMARY[unit].unit
+    measured = unit_shown(f"{series.key}.{name}", unit)
+    if us and measured in US_CUSTOMARY:
+        values = tuple(us_customary(v, measured)[0] if isinstance(v, float) else v for v in values)
+        unit = US_CUSTOMARY[measured].unit
     heading = series.headings[index] if series.headings else name.replace("_", " ")
     numeric = any(isinstance(v, float) for v in values)
     head = textwrap.wrap(heading, _HEAD_CHARS if numeric else _WIDEST_WORDS) or [""]

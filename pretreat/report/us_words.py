@@ -21,10 +21,11 @@ def _shown(text: str, unit: str) -> tuple[str, str]:
     if unit == "L/min":
         value, unit = value * _M3_H_PER_L_MIN, "m3/h"
     if unit == "kg a day as CaCO3":
-        found, shown = us_customary(value, "kg")[0], "lb a day as CaCO3"
+        found, shown = us_customary(value, "kg/d as CaCO3")[0], "grains a day as CaCO3"
     else:
         found, shown = us_customary(value, unit)
-    digits = f"{found:,.0f}" if abs(found) >= _WHOLE_FROM else f"{found:.3g}"
+    three = float(f"{found:.3g}")
+    digits = f"{three:,.0f}" if abs(three) >= _WHOLE_FROM else f"{three:.3g}"
     return digits, _SPOKEN.get(shown, shown)
 
 

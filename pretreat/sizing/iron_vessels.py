@@ -13,6 +13,8 @@ from pretreat.sizing.iron_filter import (
 from pretreat.sizing.media import Medium
 from pretreat.sizing.vessels import Vessel, VesselOption, choose_vessel, nominal_vessels
 
+ROOMY = 0.9  # PRACTICE: nine tenths of the expansion wanted still clean a bed
+
 
 @dataclass(frozen=True, slots=True)
 class FilterDuty:
@@ -95,8 +97,9 @@ def try_filter_vessel(
         notes.append(f"room for {room:.0%} expansion, {medium['expansion_target']:.0%} wanted")
     media_l = area * duty.depth_m * 1000.0
     return VesselOption(
-        vessel, number, media_l, area, duty.depth_m, velocity, tuple(failures), tuple(notes)
-    )
+        vessel, number, media_l, area, duty.depth_m, velocity, tuple(failures), tuple(notes),
+        room >= ROOMY * medium["expansion_target"],
+    )  # fmt: skip
 
 
 def choose_filter_vessel(duty: FilterDuty, medium: Medium) -> tuple[VesselOption, ...]:

@@ -70,6 +70,39 @@ def silt_density_index(first_s: float, last_s: float, minutes: float = 15.0) -> 
 
 
 @cites("DAVIS2010", "Table 11-10")
+def try_multimedia_vessel(flow_m3_h: float, vessel: Vessel, number: int) -> VesselOption:
+    """Judge a number of vessels filled to the usual depth.
+
+    Parameters
+    ----------
+    flow_m3_h : float
+        Flow while running. [m³/h]
+    vessel : Vessel
+        The vessel. [-]
+    number : int
+        Vessels in service side by side. [-]
+
+    Returns
+    -------
+    VesselOption
+        What fails. [-]
+    """
+    medium = media()["multimedia"]
+    area = number * vessel.area_m2
+    velocity = flow_m3_h / area
+    room = vessel.freeboard_m(MULTIMEDIA_DEPTH_M) / MULTIMEDIA_DEPTH_M
+    failures = []
+    if velocity > medium["service_max_m_h"]:
+        failures.append(f"{velocity:.1f} m/h, at most {medium['service_max_m_h']:g}")
+    if room < medium["expansion_target"]:
+        failures.append(f"room for {room:.0%} expansion")
+    return VesselOption(
+        vessel, number, area * MULTIMEDIA_DEPTH_M * 1000.0, area, MULTIMEDIA_DEPTH_M, velocity,
+        tuple(failures), (),
+    )  # fmt: skip
+
+
+@cites("DAVIS2010", "Table 11-10")
 def choose_multimedia_vessel(flow_m3_h: float) -> tuple[VesselOption, ...]:
     """Choose the vessel of a multimedia filter; the chosen option first, then the others.
 
@@ -83,20 +116,4 @@ def choose_multimedia_vessel(flow_m3_h: float) -> tuple[VesselOption, ...]:
     tuple of VesselOption
         Options. [-]
     """
-    medium = media()["multimedia"]
-
-    def trial(vessel: Vessel, number: int) -> VesselOption:
-        area = number * vessel.area_m2
-        velocity = flow_m3_h / area
-        room = vessel.freeboard_m(MULTIMEDIA_DEPTH_M) / MULTIMEDIA_DEPTH_M
-        failures = []
-        if velocity > medium["service_max_m_h"]:
-            failures.append(f"{velocity:.1f} m/h, at most {medium['service_max_m_h']:g}")
-        if room < medium["expansion_target"]:
-            failures.append(f"room for {room:.0%} expansion")
-        return VesselOption(
-            vessel, number, area * MULTIMEDIA_DEPTH_M * 1000.0, area, MULTIMEDIA_DEPTH_M, velocity,
-            tuple(failures), (),
-        )  # fmt: skip
-
-    return choose_vessel(trial, nominal_vessels())
+    return choose_vessel(lambda v, n: try_multimedia_vessel(flow_m3_h, v, n), nominal_vessels())

@@ -1,5 +1,7 @@
 """From an interval to the setting of a timer."""
 
+from math import ceil
+
 from pretreat.basis import cites
 
 # Settings of a calendar timer: longest gap [d] and settings per week [1/week]. Twice a week
@@ -114,6 +116,46 @@ def per_week_formula(programme: str) -> str:
     for gap_d, per_week in reversed(SETTINGS[:-1]):
         formula = f"IF({programme}>={gap_d!r},{per_week!r},{formula})"
     return f'IF({programme}="","",{formula})'
+
+
+@cites("PRACTICE", "the next whole day, at most 14, with iron 3")
+def day_override_d(interval_d: float, *, iron_present: bool) -> float:
+    """Return the days after which a metered vessel regenerates whatever its meter says.
+
+    Parameters
+    ----------
+    interval_d : float
+        Days of operation until the capacity is used up. [d]
+    iron_present : bool
+        Whether iron reaches the resin. [-]
+
+    Returns
+    -------
+    float
+        The next whole day above the interval, at most 14, with iron 3. [d]
+    """
+    longest = LONGEST_GAP_WITH_IRON_D if iron_present else LONGEST_METERED_D
+    return float(min(ceil(interval_d), longest))
+
+
+def delayed_meter_m3(clean_m3: float, at_once_m3: float, day_m3: float) -> float:
+    """Return the meter setting of a valve that waits for the night.
+
+    Parameters
+    ----------
+    clean_m3 : float
+        Water that the whole capacity softens, no reserve kept. [m³]
+    at_once_m3 : float
+        Setting of a valve that regenerates at once; it is never exceeded. [m³]
+    day_m3 : float
+        Water of a day, which may still pass before the night. [m³]
+
+    Returns
+    -------
+    float
+        Setting; zero or less where a day takes all. [m³]
+    """
+    return min(clean_m3 - day_m3, at_once_m3)
 
 
 @cites("PRACTICE", "metered control, at most 14 days")

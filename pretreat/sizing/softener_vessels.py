@@ -7,6 +7,7 @@ from pretreat.sizing.media import media
 from pretreat.sizing.softener import LOW_VELOCITY_M_H
 from pretreat.sizing.vessels import Vessel, VesselOption, choose_vessel, nominal_vessels
 
+ROOMY = 0.9  # PRACTICE: nine tenths of the expansion wanted still clean a bed
 LEAST_ROOM = 0.25  # PRACTICE: half of the usual expansion of 50 %
 
 
@@ -56,8 +57,9 @@ def try_softener_vessel(duty: SoftenerDuty, vessel: Vessel, number: int) -> Vess
     if room < resin["expansion_target"]:
         notes.append(f"room for {room:.0%} expansion, 50 % is usual")
     return VesselOption(
-        vessel, number, media_l, area, depth, velocity, tuple(failures), tuple(notes)
-    )
+        vessel, number, media_l, area, depth, velocity, tuple(failures), tuple(notes),
+        room >= ROOMY * resin["expansion_target"],
+    )  # fmt: skip
 
 
 def choose_softener_vessel(duty: SoftenerDuty) -> tuple[VesselOption, ...]:

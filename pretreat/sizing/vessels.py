@@ -134,6 +134,7 @@ class VesselOption:
     velocity_m_h: float
     failures: tuple[str, ...]
     notes: tuple[str, ...]
+    roomy: bool = True  # room above the bed for nearly all of the expansion wanted
 
     @property
     def fits(self) -> bool:
@@ -176,7 +177,7 @@ def within_pump(trial: Trial, backwash_m_h: float, pump_m3_h: float) -> Trial:
 def choose_vessel(trial: Trial, vessels: Sequence[Vessel]) -> tuple[VesselOption, ...]:
     """Try every vessel, singly and then side by side, and put the chosen one first.
 
-    The fewest vessels that fit win, and among them the smallest.
+    The fewest vessels that fit win, and among them the smallest that has the room to expand.
 
     Parameters
     ----------
@@ -199,7 +200,8 @@ def choose_vessel(trial: Trial, vessels: Sequence[Vessel]) -> tuple[VesselOption
     for number in range(1, MOST_IN_PARALLEL + 1):
         options = [trial(vessel, number) for vessel in vessels]
         tried += options
-        best = next((option for option in options if option.fits), None)
+        fitting = [option for option in options if option.fits]
+        best = next((option for option in fitting if option.roomy), next(iter(fitting), None))
         if best is not None:
             return (best, *(option for option in tried if option is not best))
     last = tried[-1]

@@ -22,7 +22,12 @@ from pretreat.study.product import enter_product
 from pretreat.study.scaling import enter_scaling
 from pretreat.study.setpoints import enter_setpoints
 from pretreat.study.summary import enter_summary
-from pretreat.study.water import LAB_TEMPERATURE_C, Composition, enter_water
+from pretreat.study.water import (
+    LAB_TEMPERATURE_C,
+    Composition,
+    enter_water,
+    property_taken,
+)
 from pretreat.tables import analytes
 from pretreat.water import WaterAnalysis
 
@@ -154,6 +159,7 @@ def run_study(
     from pretreat.study.seasons import enter_seasons
     from pretreat.study.several_samples import enter_ranges
     from pretreat.study.train import enter_train
+    from pretreat.study.train_dosing import note_inhibitor_needed
 
     ledger = Ledger()
     ledger.put("study.kind", mode, "-", "Kind of study", origin="chosen")
@@ -173,6 +179,7 @@ def run_study(
     treated = enter_train(ledger, raw, design, mode)
     if found is not None and raw.ph is not None:
         _membranes(ledger, treated.mg_l, raw, found, design)
+        note_inhibitor_needed(ledger, design)
     else:
         enter_setpoints(ledger, None, point, design)
     enter_ranges(ledger, samples, design.water)
@@ -315,7 +322,6 @@ def _raw_water(water: WaterAnalysis, found: Composition, design: DesignBasis) ->
     operating = found.operating_temp_c
     coldest, warmest = design.water.coldest_temperature_c, design.water.warmest_temperature_c
     alkalinity = found.alkalinity_mg_l_caco3
-    properties = water.properties
     return RawWater(
         mg_l=found.scaling,
         total_mg_l=water.total_mg_l,
@@ -324,11 +330,11 @@ def _raw_water(water: WaterAnalysis, found: Composition, design: DesignBasis) ->
         temperature_c=operating,
         coldest_c=operating if coldest is None else coldest,
         warmest_c=operating if warmest is None else warmest,
-        h2s_mg_l=properties.get("h2s_mg_l", 0.0),
-        free_chlorine_mg_l=properties.get("free_chlorine_mg_l", 0.0),
-        toc_mg_l=properties.get("toc_mg_l"),
-        turbidity_ntu=properties.get("turbidity_ntu"),
-        sdi=properties.get("sdi"),
+        h2s_mg_l=property_taken(water, "h2s_mg_l") or 0.0,
+        free_chlorine_mg_l=property_taken(water, "free_chlorine_mg_l") or 0.0,
+        toc_mg_l=property_taken(water, "toc_mg_l"),
+        turbidity_ntu=property_taken(water, "turbidity_ntu"),
+        sdi=property_taken(water, "sdi"),
     )
 
 
@@ -339,9 +345,23 @@ def _test_kit(ledger: Ledger, design: DesignBasis) -> RawWater:
     ledger.put("water.hardness_mg_l_caco3", basis.hardness_mg_l_caco3, "mg/L as CaCO3",
                "Hardness by test kit", origin="measured", evidence="printed",
                method="test kit, from the site file")  # fmt: skip
-    for key, label in (("fe", "Iron by test kit"), ("mn", "Manganese by test kit")):
-        ledger.put(f"water.{key}_mg_l", kit[key], "mg/L", label, origin="measured",
-                   evidence="printed", method="test kit, from the site file")  # fmt: skip
+    for key, name, tested in (
+        ("fe", "iron", basis.iron_mg_l is not None),
+        ("mn", "manganese", basis.manganese_mg_l is not None),
+    ):
+        figure = f"water.{key}_mg_l"
+        if tested:
+            ledger.put(figure, kit[key], "mg/L", f"{name.capitalize()} by test kit",
+                       origin="measured", evidence="printed",
+                       method="test kit, from the site file")  # fmt: skip
+            continue
+        ledger.put(figure, kit[key], "mg/L", f"{name.capitalize()}, not measured",
+                   origin="assumed", evidence="common practice", cites=("PRACTICE",),
+                   method="not measured, taken as 0")  # fmt: skip
+        ledger.flag(Flag("not_measured", "caution",
+                         f"{name} was not measured, taken as 0: the softener may need an iron "
+                         f"filter ahead; test for it and add {name} to [water]",
+                         figure))  # fmt: skip
     ledger.flag(
         Flag(
             "chemistry_absent",

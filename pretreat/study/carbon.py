@@ -9,7 +9,6 @@ from pretreat.sizing.train_limits import train_limits
 from pretreat.sizing.vessels import Vessel, VesselOption, choose_vessel, nominal_vessels
 from pretreat.study.train_bed import (
     Bed,
-    chosen_bed,
     enter_backwash,
     enter_depth_from_volume,
     enter_pressure_drop,
@@ -18,10 +17,9 @@ from pretreat.study.train_bed import (
     installed_bed,
     nearest_vessel,
     note_depth,
-    note_narrower_vessels,
 )
 from pretreat.study.train_entries import Train
-from pretreat.study.train_softener_bed import enter_options
+from pretreat.study.train_options import choose_bed
 
 P = "carbon"
 LABEL = "Carbon"
@@ -97,13 +95,11 @@ def _size(train: Train) -> Bed:
                         f"{{machine.feed_flow_m3_h}}*1000*{{{P}.contact_wanted_min}}/60",
                         method="flow times contact time")  # fmt: skip
     options = choose_vessel(lambda v, n: _try(need, flow, v, n), nominal_vessels())
-    enter_options(train, P, "Carbon vessels tried", options)
-    chosen = options[0]
+    stage, chosen = (P, media()["activated carbon"], LABEL), options[0]
+    bed = choose_bed(train, stage, options, lambda v, n: _try(need, flow, v, n))
     entries.given(f"{P}.media_volume_l", chosen.media_l, "L", "Carbon filled", origin="chosen",
                   method=f"{chosen.number} x {chosen.vessel.name}, nominal filling")  # fmt: skip
-    bed = chosen_bed(P, media()["activated carbon"], LABEL, chosen)
     enter_vessel(train, bed)
-    note_narrower_vessels(train, bed, lambda v, n: _try(need, flow, v, n))
     return bed
 
 

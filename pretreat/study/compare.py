@@ -58,10 +58,10 @@ class Option:
         """Return the row of the table."""
         reach = {None: "not known", True: "yes", False: "no"}[self.reaches(wanted)]
         if self.recovery is not None and wanted - NEAR < self.recovery < wanted:
-            reach = f"no, a near miss: {self.recovery:.3f} against {wanted:g}"
+            reach = f"no, near miss: {self.recovery:.3f} of {wanted:g}"
         return (self.name, self.chemical, self.dose, self.kg_per_year, self.costs[0],
                 self.waste_m3_year, self.costs[1], self.costs[2], self.total, self.recovery, reach,
-                self.limited_by, self.why)  # fmt: skip
+                self.limited_by)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,18 +116,23 @@ def enter_compare(ledger: Ledger, raw: RawWater, design: DesignBasis) -> None:
     ledger.table(
         Series("compare.options", "Ways to keep scale off the membranes, on the same water",
                ("option", "chemical", "dose_mg_l", "kg_per_year", "cost_per_year", "waste_m3_year",
-                "water_cost", "media_cost", "total", "recovery", "reaches", "limited_by", "why"),
-               ("-", "-", "mg/L", "kg/year", cur, "m3/year", cur, cur, cur, "-", "-", "-", "-"),
+                "water_cost", "media_cost", "total", "recovery", "reaches", "limited_by"),
+               ("-", "-", "mg/L", "kg/year", cur, "m3/year", cur, cur, cur, "-", "-", "-"),
                tuple(option.row(wanted) for option in options),
                headings=("Way", "Chemical", "Dose in the feed", "Chemical per year",
                          "Cost of the chemical", "Waste of regenerations",
                          "Water and drain of regenerations", "Resin", "Cost of these three",
-                         "Recovery reached", "Recovery wanted is reached", "Then limited by",
-                         "Why, and what to mind"),
+                         "Recovery reached", "Recovery wanted is reached", "Then limited by"),
                cites=("PRACTICE", "STOICHIOMETRY"),
-               method="limits without an inhibitor except where it is named; chemical at the "
+               method="what each way takes and how far it goes: limits without an "
+               "inhibitor except where it is named; chemical at the "
                "amount used, where the quote counts whole packages (a drum may last for years); "
                "vessels, dosing sets, labour, cleaning and energy are not counted")
+    )  # fmt: skip
+    ledger.table(
+        Series("compare.why", "What speaks for each way, and what to mind", ("option", "why"),
+               ("-", "-"), tuple((option.name, option.why) for option in options),
+               headings=("Way", "Why, and what to mind"), cites=("PRACTICE",))
     )  # fmt: skip
     ledger.put("compare.conclusion", conclusion(options, wanted, case.till.currency), "-",
                "Ways to keep scale off", inputs=("recovery.max",),
@@ -271,9 +276,9 @@ def _acids(case: Case) -> list[Option]:
 
 def _acid(case: Case, name: str, lever: str) -> Option:
     inhibited = name != "acid"
-    words = case.words(lever)
-    found = _DOSE.search(words)
-    dose = float(found[1]) if found else 0.0 if "no acid needed" in words else None
+    said = case.words(lever)
+    found = _DOSE.search(said)
+    dose = float(found[1]) if found else 0.0 if "no acid needed" in said else None
     if not inhibited:
         exact = case.till.entries.ledger.number("untreated.recovery.sulfuric_acid_mg_l")
         dose = dose if exact is None else exact
@@ -282,16 +287,19 @@ def _acid(case: Case, name: str, lever: str) -> Option:
                       "acid does not bring the carbonate index to its limit")  # fmt: skip
     kilograms = dose * case.water_m3 / G_PER_KG
     price = case.price("acid_per_kg", "Sulfuric acid (as 100 %)")
-    cost, chemical = _times(kilograms, price), "sulfuric acid (as 100 %)"
+    cost, chemical = _times(kilograms, price), "sulfuric acid, 100 %"
     if inhibited:
         other = _inhibitor(case)
-        chemical = f"{chemical} and {other.dose:g} mg/L of scale inhibitor"
+        chemical = "sulfuric acid, inhibitor"
         cost = None if cost is None or other.costs[0] is None else cost + other.costs[0]
+        words = f"with {other.dose:g} mg/L of scale inhibitor; "
+    else:
+        words = ""
     small = ("practically no acid at the recovery wanted: too little to be fed steadily; "
              if dose < LEAST_DOSE_MG_L else "")  # fmt: skip
     return Option(
         name, chemical, dose, kilograms, (cost, 0.0, 0.0), 0.0, *case.reach(lever),
-        f"{small}takes alkalinity, so carbonate scale alone; adds sulfate, which brings gypsum and "
-        "barite nearer, and carbon dioxide, which passes into the product; strong acid: trained "
-        "people, local codes, never near hypochlorite",
+        f"{words}{small}takes alkalinity, so carbonate scale alone; adds sulfate, which brings "
+        "gypsum and barite nearer, and carbon dioxide, which passes into the product; strong acid: "
+        "trained people, local codes, never near hypochlorite",
     )  # fmt: skip

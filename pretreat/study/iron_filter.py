@@ -6,7 +6,6 @@ from pretreat.sizing.iron_vessels import FilterDuty, choose_filter_vessel, run_o
 from pretreat.sizing.media import Medium, iron_filter_medium
 from pretreat.study.train_bed import (
     Bed,
-    chosen_bed,
     enter_backwash,
     enter_depth_from_volume,
     enter_pressure_drop,
@@ -14,7 +13,6 @@ from pretreat.study.train_bed import (
     enter_vessel,
     installed_bed,
     note_depth,
-    note_narrower_vessels,
 )
 from pretreat.study.train_entries import Train
 from pretreat.study.train_iron_oxidant import (
@@ -22,8 +20,8 @@ from pretreat.study.train_iron_oxidant import (
     enter_filter_waste,
     enter_oxidant,
 )
+from pretreat.study.train_options import choose_bed
 from pretreat.study.train_programme import enter_programme
-from pretreat.study.train_softener_bed import enter_options
 
 P = "iron_filter"
 LABEL = "Iron filter"
@@ -148,11 +146,10 @@ def _size(train: Train, load: sizing.FilterLoad, medium: Medium, extra_key: str 
                       entries.value(f"{P}.solids_limit_g_m2"),
                       choice.regeneration == "intermittent")  # fmt: skip
     options = choose_filter_vessel(duty, medium)
-    enter_options(train, P, "Iron filter vessels tried", options)
-    bed = chosen_bed(P, medium, LABEL, options[0])
+    bed = choose_bed(train, (P, medium, LABEL), options,
+                     lambda v, n: try_filter_vessel(duty, medium, v, n))  # fmt: skip
     enter_vessel(train, bed)
     _enter_volume_from_depth(train, bed)
-    note_narrower_vessels(train, bed, lambda v, n: try_filter_vessel(duty, medium, v, n))
     return bed
 
 

@@ -159,7 +159,7 @@ def _enter_stage(train: Train, stage: StageLife) -> list[tuple[float | str | Non
                  f"{label}: what ends its life", evidence="common practice",
                  method=_reasoning(by_case["likely"], stage.loads))  # fmt: skip
     lives = [min(by_case[case].values()) for case in CASES]
-    entries.word(f"{P}.{stage.stage}_in_words", life_in_words(lives, stage.loads[governs]),
+    entries.word(f"media_words.{stage.stage}", life_in_words(lives, stage.loads[governs]),
                  f"{label}: life in words", evidence="common practice",
                  method="low, likely and high life, and the load that ends it first")  # fmt: skip
     return [_row(name, by_case, stage, name == governs) for name in by_case["likely"]]

@@ -2,16 +2,15 @@
 
 from pretreat.sizing import prefilters as sizing
 from pretreat.sizing.media import media
-from pretreat.sizing.prefilters import choose_multimedia_vessel
+from pretreat.sizing.prefilters import choose_multimedia_vessel, try_multimedia_vessel
 from pretreat.study.train_bed import (
-    chosen_bed,
     enter_backwash,
     enter_pressure_drop,
     enter_velocity,
     enter_vessel,
 )
 from pretreat.study.train_entries import Train
-from pretreat.study.train_softener_bed import enter_options
+from pretreat.study.train_options import choose_bed
 
 C = "cartridge"
 M = "multimedia"
@@ -49,9 +48,10 @@ def enter_multimedia(train: Train) -> None:
         Ledger, water, design and mode. [-]
     """
     entries, medium = train.entries, media()["multimedia"]
-    options = choose_multimedia_vessel(entries.value("machine.feed_flow_m3_h"))
-    enter_options(train, M, "Multimedia vessels tried", options)
-    bed = chosen_bed(M, medium, "Multimedia filter", options[0])
+    flow = entries.value("machine.feed_flow_m3_h")
+    options = choose_multimedia_vessel(flow)
+    bed = choose_bed(train, (M, medium, "Multimedia filter"), options,
+                     lambda v, n: try_multimedia_vessel(flow, v, n))  # fmt: skip
     enter_vessel(train, bed)
     entries.given(f"{M}.depth_m", options[0].depth_m, "m", "Multimedia filter: bed depth",
                   evidence="printed", cites=("DAVIS2010",), method="Table 11-10, middle of the "

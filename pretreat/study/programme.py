@@ -4,7 +4,7 @@ import math
 
 from pretreat.basis import Series, Value
 from pretreat.sizing.week import DAYS, Duty, Slot, clock, week_of
-from pretreat.study.supply import Washer, stops_flow, washers
+from pretreat.study.supply import Washer, minutes_of, stops_flow, washers
 from pretreat.study.train_entries import Train
 
 
@@ -16,16 +16,22 @@ def enter_week(train: Train) -> None:
     train : Train
         Ledger, water, design and mode. [-]
     """
-    duties = tuple(duty for w in washers(train) if (duty := _duty(train, w)) is not None)
+    timed = [w for w in washers(train) if not _at_any_hour(train, w)]
+    duties = tuple(duty for w in timed if (duty := _duty(train, w)) is not None)
     if not duties:
+        _judge(train, ())
         return
+    asked = {w.label: " if its meter asks" for w in timed if _metered(train, w)}
     slots = week_of(duties)
     names = tuple(dict.fromkeys(duty.name for duty in duties))
     rows: list[tuple[Value, ...]] = []
     for number, day in enumerate(DAYS):
         today = [slot for slot in slots if slot.day == number]
         minutes = [math.fsum(s.end_min - s.start_min for s in today if s.name == n) for n in names]
-        sequence = "; ".join(f"{clock(s.start_min)} {s.name}" for s in today) or "none"
+        sequence = (
+            "; ".join(f"{clock(s.start_min)} {s.name}{asked.get(s.name, '')}" for s in today)
+            or "none"
+        )
         end = clock(max(s.end_min for s in today)) if today else ""
         rows.append((day, sequence, end, *minutes, math.fsum(minutes)))
     columns = tuple(f"{name.lower().replace(' ', '_')}_min" for name in names)
@@ -35,7 +41,8 @@ def enter_week(train: Train) -> None:
                ("-", "-", "-", *("min" for _ in columns), "min"), tuple(rows),
                headings=("Day", "Starts", "Done by", *names, "All"),
                method="from midnight, upstream first; timers that count two or three days go on "
-               "into the next week; membranes stopped or fed from storage meanwhile")
+               "into the next week; membranes stopped or fed from storage meanwhile"
+               + _metered_words(train))
     )  # fmt: skip
     _judge(train, slots)
 
@@ -46,18 +53,45 @@ def _duty(train: Train, washer: Washer) -> Duty | None:
     per_week = entries.ledger.number(washer.per_week_key)
     if per_week is None:
         return None
-    metered = washer.prefix == "softener" and train.design.softener.control == "meter"
-    gap = setting if setting is not None and not metered else 7.0 / per_week
-    minutes = sum(math.ceil(entries.value(key)) for key in washer.minutes)
-    return Duty(washer.label, gap, float(minutes))
+    gap = 7.0 / per_week if setting is None else setting
+    if _metered(train, washer):
+        gap = 1.0  # any night may be its night
+    return Duty(washer.label, gap, minutes_of(train, washer, keyed_in=True))
+
+
+def _metered(train: Train, washer: Washer) -> bool:
+    return washer.prefix == "softener" and train.design.softener.control == "meter"
+
+
+def _at_any_hour(train: Train, washer: Washer) -> bool:
+    """Tell whether a meter calls with no night to wait for: beside the flow, or within a day."""
+    per_week = train.entries.ledger.number(washer.per_week_key)
+    daily = per_week is not None and per_week > len(DAYS)
+    return _metered(train, washer) and (daily or not stops_flow(train, washer))
+
+
+def _metered_words(train: Train) -> str:
+    """Return what the calendar says about a softener that has no days of its own."""
+    softener = next((w for w in washers(train) if _metered(train, w)), None)
+    if softener is None:
+        return ""
+    if _at_any_hour(train, softener):
+        return "; the softener goes by its meter at any hour and is not in the calendar"
+    return "; the softener goes by its meter: a time is kept for it every night"
 
 
 def _judge(train: Train, slots: tuple[Slot, ...]) -> None:
     """Compare the fullest day with the idle time, and its water with tank and well."""
     entries = train.entries
     stopping = {w.label for w in washers(train) if stops_flow(train, w)}
+    called = sum(  # by a meter that calls within the day, mean
+        minutes_of(train, w) * entries.value(w.per_week_key) / len(DAYS)
+        for w in washers(train)
+        if _at_any_hour(train, w) and w.label in stopping
+    )
     by_day = [
-        math.fsum(s.end_min - s.start_min for s in slots if s.day == day and s.name in stopping)
+        called
+        + math.fsum(s.end_min - s.start_min for s in slots if s.day == day and s.name in stopping)
         for day in range(len(DAYS))
     ]
     fullest = entries.calc("programme.fullest_night_min", max(by_day), "min",
@@ -79,7 +113,14 @@ def _judge(train: Train, slots: tuple[Slot, ...]) -> None:
 def _judge_water(train: Train, slots: tuple[Slot, ...]) -> None:
     entries, supply = train.entries, train.design.supply
     water = {w.label: entries.value(w.water_key) for w in washers(train)}
-    by_day = [sum(water[s.name] for s in slots if s.day == day) for day in range(len(DAYS))]
+    beside = sum(  # by a meter at any hour, mean of a day
+        water[w.label] * entries.value(w.per_week_key) / len(DAYS)
+        for w in washers(train)
+        if _at_any_hour(train, w)
+    )
+    by_day = [
+        beside + sum(water[s.name] for s in slots if s.day == day) for day in range(len(DAYS))
+    ]
     need = entries.calc("programme.fullest_night_m3", max(by_day), "m3",
                         "Most water that a day's regenerations take",
                         method="from the week's calendar",

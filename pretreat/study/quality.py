@@ -8,7 +8,7 @@ from pretreat.lab.quality import Judgement, acceptance_pct, judge
 from pretreat.results import Ledger
 from pretreat.water import WaterAnalysis
 
-WEIGHT = {True: "can overturn a result", False: "refines"}
+WEIGHT = {True: "decides", False: "refines"}
 
 
 def enter_quality(ledger: Ledger, water: WaterAnalysis, policy: NonDetectPolicy) -> Judgement:
@@ -70,10 +70,9 @@ def _enter_gaps(ledger: Ledger, water: WaterAnalysis) -> None:
             "Ask the lab for",
             ("name", "why", "weight"),
             ("-", "-", "-"),
-            tuple(
-                (g.name, g.why, "can overturn a result" if g.important else "refines") for g in gaps
-            ),
-            method="what the design needs and the report does not give",
+            tuple((g.name, g.why, WEIGHT[g.important]) for g in gaps),
+            method="what the design needs and the report does not give; 'decides' can overturn a "
+            "result",
             headings=("Not in the report", "What it would change", "Weight"),
         )
     )

@@ -26,6 +26,7 @@ from pretreat.study.quote_plan import CONSUMABLES, Plan, enter_plan
 from pretreat.study.train_entries import Entries, Mode
 
 Q = "quote"
+LEAN_TIMES = 3.0  # common practice: a dose above three times the need is a waste
 OWN = frozenset({"water", "drain", "energy", "downtime"})  # paid to others, or not paid at all
 QUOTED_STAGES = ("softener.", "iron_filter.", "carbon.", "multimedia.", "cartridge.", "programme.")
 NOT_INCLUDED = (
@@ -79,6 +80,7 @@ def enter_quote(ledger: Ledger, raw: RawWater, design: DesignBasis, mode: Mode) 
                           without(lines), without(once)))  # fmt: skip
     flag_gaps(till, lines)
     enter_open_warnings(ledger)
+    flag_leaner_permanganate(till)
     enter_compare(ledger, raw, design)
 
 
@@ -163,6 +165,24 @@ def enter_replacement_totals(till: Till, parts: dict[str, tuple[Line, ...]]) -> 
     return every
 
 
+def flag_leaner_permanganate(till: Till) -> None:
+    """Say what a leaner dose of permanganate would save, where the dose is far over the need."""
+    ledger, stage = till.entries.ledger, "iron_filter.permanganate"
+    dose = ledger.number(f"{stage}_g_per_regeneration")
+    need = ledger.number(f"{stage}_needed_g_per_regeneration")
+    used = ledger.number("consumables.permanganate_per_year")
+    if not dose or need is None or used is None or dose <= LEAN_TIMES * need:
+        return
+    price = till.prices.permanganate_per_kg
+    if price is None:
+        return
+    saved = used * (1.0 - LEAN_TIMES * need / dose) * price
+    till.entries.flag("permanganate_saving", "info",
+                      f"permanganate at {LEAN_TIMES:g} times what the water needs, instead of "
+                      f"{dose / need:.0f} times, would save {saved:,.0f} {till.currency} a year",
+                      "consumables.permanganate_per_year")  # fmt: skip
+
+
 def enter_open_warnings(ledger: Ledger) -> None:
     """Name the warnings that are open on the plant and may change what is quoted."""
     warnings = ledger.study().flags_of("warning")
@@ -206,7 +226,7 @@ def flag_gaps(till: Till, lines: tuple[Line, ...]) -> None:
                           "the table of prices of the site file, or the cells of prices in the "
                           "workbook", key)  # fmt: skip
     elif gaps:
-        names = without(lines).removeprefix(", without ")
+        names = without(lines).removeprefix(", without ") or "anything that is bought"
         more = "; no discount rate is given either" if no_rate else ""
         till.entries.flag(MISSING, "caution", f"no price is given for {names}; the totals are "
                           f"without{more}", f"prices.{packages()[gaps[0].item].price}")  # fmt: skip

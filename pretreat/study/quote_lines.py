@@ -173,7 +173,9 @@ def flags_of(value: float | None) -> tuple[str, ...]:
 
 
 def without(lines: tuple[Line, ...]) -> str:
-    """Return ", without ..." for the lines that have no amount, or an empty text."""
+    """Return ", without ..." for the lines that have no amount; nothing where none has one."""
+    if all(line.gap for line in lines):
+        return ""
     names = dict.fromkeys(packages()[line.item].name for line in lines if line.gap)
     if not names:
         return ""

@@ -8,10 +8,11 @@ from pretreat.basis import Flag, Level, Series, Value, citations
 from pretreat.errors import DesignError
 from pretreat.membrane.pressure import OsmoticCurve
 from pretreat.membrane.setpoints import FlowsRead, doubtful_flows, flow_settings
-from pretreat.record.alarms import alarms
+from pretreat.record.alarms import standing_alarms
 from pretreat.record.book import Book
 from pretreat.record.day import day_of
 from pretreat.record.findings import Finding, findings
+from pretreat.record.order import spoken
 from pretreat.record.pretreatment_rules import salt_per_regeneration_kg
 from pretreat.record.readings import Reading, baseline_of, gauges
 from pretreat.record.reference import Reference
@@ -77,15 +78,16 @@ def run_record(
     base = baseline_of(book.readings, baseline)
     reference = replace(reference_of(job, base, ledger), baseline=baseline)
     _enter_book(ledger, book)
-    _enter_slips(ledger, book.readings, reference)
-    _enter_alarms(ledger, book.readings)
+    judged = [r for r in book.readings if base is None or r.when >= base.when]
+    _enter_slips(ledger, judged, reference)
     enter_last_readings(ledger, book.readings)
     found = tracks(book.readings, reference)
     if found is None:
         text = ("no reading is complete, so there is no baseline: read "
-                + ", ".join(g.label.lower() for g in gauges().values() if g.baseline)
+                + ", ".join(spoken(g.key) for g in gauges().values() if g.baseline)
                 + " at one time")  # fmt: skip
         ledger.flag(Flag("no_baseline", "caution", text))
+        _enter_alarms(ledger, book.readings)
         enter_record_sheet(ledger)
         return ledger.study()
     _enter_early(ledger, book.readings, found.readings[0])
@@ -93,7 +95,9 @@ def run_record(
     enter_trends(ledger, found)
     enter_baseline_sheet(ledger, found.readings[0])
     _enter_regenerations(ledger, found, reference)
-    _enter_findings(ledger, findings(book.readings, reference))
+    told = findings(book.readings, reference)
+    _enter_alarms(ledger, judged, told)
+    _enter_findings(ledger, told)
     return ledger.study()
 
 
@@ -153,7 +157,8 @@ def _curve(job: Study, base: Reading | None, ledger: Ledger) -> OsmoticCurve:
     feed = 0.0 if base is None else KPA_PER_US_CM * base.get("feed_conductivity_us_cm")
     text = ("the water's chemistry is not known: its osmotic pressure is taken from the feed "
             "conductivity of the baseline as if all salt were sodium chloride")  # fmt: skip
-    ledger.flag(Flag("osmotic_from_conductivity", "caution", text))
+    if base is not None:
+        ledger.flag(Flag("osmotic_from_conductivity", "caution", text))
     return OsmoticCurve((1.0, HIGHEST_FACTOR), (feed, HIGHEST_FACTOR * feed), ASSUMED_TEMP_C)
 
 
@@ -187,10 +192,13 @@ def _enter_early(ledger: Ledger, readings: Sequence[Reading], base: Reading) -> 
         ledger.flag(Flag("before_baseline", level, text))
 
 
-def _enter_alarms(ledger: Ledger, readings: Sequence[Reading]) -> None:
-    """Say what of the last reading is to be tested again at once."""
-    for text in alarms(readings[-1], readings[:-1]) if readings else ():
-        ledger.flag(Flag("test_again", "warning", f"{stamp(readings[-1])}: {text}"))
+def _enter_alarms(
+    ledger: Ledger, readings: Sequence[Reading], found: Sequence[Finding] = ()
+) -> None:
+    """Say what is to be tested again at once, where no finding says so."""
+    named = {f.key for f in found if f.standing}
+    for taken, text in standing_alarms(readings, named):
+        ledger.flag(Flag("test_again", "warning", f"{stamp(taken)}: {text}"))
 
 
 def _enter_slips(ledger: Ledger, readings: Sequence[Reading], reference: Reference) -> None:

@@ -85,14 +85,39 @@ def _enter(
     unit: str,
     columns: list[tuple[str, str, Callable[[float], float | None]]],
 ) -> None:
-    rows = tuple((factor, *(at(factor) for _, _, at in columns)) for factor in FACTORS)
+    found = [(s, c, [at(factor) for factor in FACTORS]) for s, c, at in columns]
+    found = [(s, c, values) for s, c, values in found if _moves(values)]
+    if not found:
+        return
+    hours = train.entries.value("machine.hours_per_day")
+    rows = tuple(
+        (factor, *(values[i] for _, _, values in found), _why_blank(factor, hours, i, found))
+        for i, factor in enumerate(FACTORS)
+    )
     train.entries.ledger.table(
-        Series(key, label, ("factor", *(f"{s}_{c}" for s, c, _ in columns)),
-               ("-", *(unit for _ in columns)), rows, cites=("PRACTICE",),
-               headings=("Times as now", *(f"{NAMES[s]}: {c}" for s, c, _ in columns)),
-               method="one thing changes at a time, vessels and dose stay; blank where the day has "
-               "no more hours or a code allows no more iron; estimates")
+        Series(key, label, ("factor", *(f"{s}_{c}" for s, c, _ in found), "blank"),
+               ("-", *(unit for _ in found), "-"), rows, cites=("PRACTICE",),
+               headings=("Times as now", *(f"{NAMES[s]}: {c}" for s, c, _ in found),
+                         "Where it is blank"),
+               method="one thing changes at a time, vessels and dose stay, what does not move is "
+               "left out; a life by regenerations moves in steps, as the settings of a timer do "
+               "(0.5, 1, 2, 3, 4, 7 days); estimates")
     )  # fmt: skip
+
+
+def _moves(values: list[float | None]) -> bool:
+    known = [value for value in values if value is not None]
+    return bool(known) and max(known) > min(known)
+
+
+def _why_blank(
+    factor: float, hours: float, row: int, found: list[tuple[str, str, list[float | None]]]
+) -> str:
+    """Say why a row has blanks."""
+    changes = dict.fromkeys(c for _, c, values in found if values[row] is None)
+    words = [f"hours: over {DAY_H:g} h a day" if c == "hours" and hours * factor > DAY_H
+             else f"{c}: over a limit of iron" for c in changes]  # fmt: skip
+    return "; ".join(words)
 
 
 def _metals(train: Train, change: Change) -> tuple[float, float] | None:

@@ -2,13 +2,15 @@
 
 from collections.abc import Sequence
 
-from pretreat.basis import Figure, Series
+from pretreat.basis import Figure, Flag, Series
 from pretreat.design import WaterBasis
+from pretreat.lab.quality import WARN_BALANCE_PCT, judge, whole_balance_pct
 from pretreat.lab.samples import SampleRange, ranges
 from pretreat.results import Ledger
 from pretreat.tables import analytes
 from pretreat.water import WaterAnalysis
 
+SHOWN_SAMPLES = 4
 _ENDINGS = ("_mg_l_caco3", "_mg_l", "_us_cm", "_ntu", "_mv", "_c")
 _MEANINGS = (("min", "lowest"), ("median", "median"), ("max", "highest"),
              ("percentile", "percentile"))  # fmt: skip
@@ -33,6 +35,7 @@ def enter_ranges(ledger: Ledger, waters: Sequence[WaterAnalysis], basis: WaterBa
     ledger.put("samples.percentile", basis.percentile, "%", "Percentile shown for each analyte",
                origin="chosen" if basis.percentile != WaterBasis().percentile else "assumed",
                evidence="common practice", cites=("PRACTICE",))  # fmt: skip
+    _flag_unsound(ledger, waters)
     found = ranges(waters, basis.percentile)
     for one in found:
         _enter_range(ledger, one)
@@ -49,6 +52,27 @@ def enter_ranges(ledger: Ledger, waters: Sequence[WaterAnalysis], basis: WaterBa
                       f"{basis.percentile:g} %", "Results", "Detected", "Lowest in", "Highest in"),
         )
     )  # fmt: skip
+
+
+def _flag_unsound(ledger: Ledger, waters: Sequence[WaterAnalysis]) -> None:
+    """Flag the samples whose ions do not close: their ends of the ranges prove nothing."""
+    unsound: list[str] = []
+    for water in waters:
+        balance = whole_balance_pct(water)
+        if balance is None or abs(balance) <= WARN_BALANCE_PCT:
+            continue
+        culprits = judge(water).culprits[:1] if len(unsound) < SHOWN_SAMPLES else ()
+        text = "".join(f", likely: {culprit}" for culprit in culprits)
+        unsound.append(f"{water.sample} (ion balance {balance:+.1f} %{text})")
+    if unsound:
+        more = len(unsound) - SHOWN_SAMPLES
+        named = "; ".join(unsound[:SHOWN_SAMPLES]) + (f" and {more} more" if more > 0 else "")
+        ledger.flag(
+            Flag("samples_unbalanced", "warning",
+                 f"{len(unsound)} of {len(waters)} analyses of this site do not close: {named}. "
+                 "Ask the lab before their lowest or highest results are designed for",
+                 "samples.count")
+        )  # fmt: skip
 
 
 def _label(key: str) -> str:

@@ -1,20 +1,16 @@
 """The softener's section: load, capacity, interval, programme, salt and what it leaves."""
 
 from collections.abc import Mapping
-from math import ceil
 
-from pretreat.basis import Series
 from pretreat.errors import OutOfRangeError
 from pretreat.sizing import softener as sizing
-from pretreat.sizing.regeneration import LONGEST_OUT_OF_SERVICE_MIN, Step
+from pretreat.sizing.programme import calendar_setting_d
 from pretreat.sizing.resin import (
     CapacityTable,
     capacity_formula,
     capacity_table,
-    leakage_mg_l_caco3,
     operating_capacity_g_l,
     read_capacity_table,
-    resin_hardness_left,
 )
 from pretreat.sizing.train_limits import train_limits
 from pretreat.study.train_arrangement import enter_arrangement
@@ -22,12 +18,19 @@ from pretreat.study.train_entries import Train
 from pretreat.study.train_improve import enter_improvements
 from pretreat.study.train_programme import enter_programme
 from pretreat.study.train_softener_bed import (
+    check_salt_set,
     enter_bed,
     enter_dose,
     enter_regeneration,
     enter_required_volume,
     rated_bed,
     size_bed,
+)
+from pretreat.study.train_softener_salt import (
+    enter_dose_options,
+    enter_salt,
+    enter_settings,
+    enter_waste_each,
 )
 from pretreat.study.train_softener_water import (
     enter_leakage,
@@ -38,7 +41,7 @@ from pretreat.study.train_softener_water import (
 
 P = "softener"
 CODE_CEILING_G_L = 45.8  # TSS: 20 kgr/ft3
-EFFICIENT_SALT_G_G = 2.09  # NSF44: at least 3350 gr/lb
+DERATED_INFO = 0.9  # PRACTICE: a tenth of the interval is within its own uncertainty
 
 
 def enter_softener(train: Train, iron_key: str, manganese_key: str) -> None:
@@ -69,6 +72,7 @@ def enter_softener(train: Train, iron_key: str, manganese_key: str) -> None:
     steps = enter_regeneration(train)
     enter_leakage(train)
     enter_waste(train)
+    enter_waste_each(train)
     enter_settings(train, steps)
     enter_dose_options(train, table)
     enter_improvements(train, table)
@@ -168,6 +172,7 @@ def enter_capacity(train: Train, dose: float) -> CapacityTable:
     """Enter the operating capacity at the salt dose."""
     path = train.design.softener.resin_table
     table = capacity_table() if path is None else read_capacity_table(path)
+    check_salt_set(train, dose, table)
     capacity = operating_capacity_g_l(dose, table)
     key = f"{P}.capacity_g_caco3_l"
     train.entries.calc(key, capacity, "g/L as CaCO3", "Operating capacity of the resin",
@@ -228,12 +233,32 @@ def enter_interval(train: Train) -> None:
                      "Interval derated for sodium", f"{{{P}.interval_d}}*{share_formula}",
                      by=(sizing.derating_for_sodium,), method="old rule H x 9000 / (9000 - TC)",
         )  # fmt: skip
+        _flag_derating(train, share)
+    elif share is not None:
+        entries.flag("saline_feed", "info",
+                     f"hard or saline water: an old rule of the trade shortens the interval to "
+                     f"{share:.0%}; it is applied", f"{P}.interval_d")  # fmt: skip
     entries.calc(f"{P}.meter_setting_m3",
                  sizing.meter_setting_m3(usable, entries.value(f"{P}.hardness_load_mg_l_caco3")),
                  "m3", "Meter setting: water between two regenerations",
                  f"{{{P}.usable_capacity_kg_caco3}}*1000/{{{P}.hardness_load_mg_l_caco3}}",
                  method="the reserve is kept back")  # fmt: skip
     _enter_longest_gap(train)
+
+
+def _flag_derating(train: Train, share: float) -> None:
+    """Say what the old rule would make of the interval, and of the timer where it falls short."""
+    entries, hours = train.entries, train.entries.value("machine.hours_per_day")
+    before, after = (entries.value(f"{P}.interval_{n}") for n in ("d", "derated_d"))
+    setting, derated = calendar_setting_d(before, hours), calendar_setting_d(after, hours)
+    fails = ""
+    if setting != derated and setting is not None and train.design.softener.control == "calendar":
+        now = "no setting holds then" if derated is None else f"it asks for {derated:g} d"
+        fails = f", and a timer set to {setting:g} d would be too long: {now}"
+    entries.flag("saline_feed", "info" if share >= DERATED_INFO else "caution",
+                 f"hard or saline water: an old rule of the trade would shorten the interval to "
+                 f"{share:.0%}, {before:.2f} d to {after:.2f} d{fails}; shown beside, not applied",
+                 f"{P}.interval_d")  # fmt: skip
 
 
 def _enter_longest_gap(train: Train) -> None:
@@ -269,109 +294,8 @@ def _enter_derating(train: Train) -> tuple[float | None, str]:
     ]
     entries.calc(f"{P}.total_cations_mg_l_caco3", total, "mg/L as CaCO3",
                  "Calcium to potassium, as CaCO3", "+".join(parts))  # fmt: skip
-    applied = "applied" if train.design.softener.derate_for_sodium else "shown beside, not applied"
-    entries.flag("saline_feed", "caution",
-                 "hard or saline water: an old rule of the trade would shorten the interval to "
-                 f"{share:.0%}; it is {applied}",
-                 f"{P}.interval_d")  # fmt: skip
     top = sizing.DERATING_TOP_MG_L
     return share, f"({top!r}-{{{P}.total_cations_mg_l_caco3}})/{top!r}"
-
-
-def enter_salt(train: Train) -> None:
-    """Enter salt per regeneration and year, and its efficiency."""
-    entries = train.entries
-    volume, dose = entries.value(f"{P}.resin_filled_l"), entries.value(f"{P}.salt_dose_g_l")
-    salt = entries.calc(f"{P}.salt_kg_per_regeneration", volume * dose / 1000.0, "kg",
-                        "Salt per regeneration",
-                        f"{{{P}.resin_filled_l}}*{{{P}.salt_dose_g_l}}/1000",
-                        method="resin times dose")  # fmt: skip
-    per_year = entries.ledger.number(f"{P}.regenerations_per_year")
-    entries.calc(f"{P}.salt_kg_per_year", None if per_year is None else salt * per_year, "kg/year",
-                 "Salt per year",
-                 f'IF({{{P}.regenerations_per_year}}="","",{{{P}.salt_kg_per_regeneration}}'
-                 f"*{{{P}.regenerations_per_year}})", method="regenerations times salt",
-    )  # fmt: skip
-    entries.calc(f"{P}.refill_l", salt / sizing.SALT_KG_PER_L_MAKE_UP, "L",
-                 "Refill of the brine tank", f"{{{P}.salt_kg_per_regeneration}}"
-                 f"/{sizing.SALT_KG_PER_L_MAKE_UP!r}", by=(sizing.salt_of_refill_kg,),
-                 method="saturated brine, 26.4 % by weight")  # fmt: skip
-    ratio = entries.calc(f"{P}.salt_g_per_g_caco3", dose / entries.value(f"{P}.capacity_g_caco3_l"),
-                         "g/g", "Salt for a gram of hardness, bed used up",
-                         f"{{{P}.salt_dose_g_l}}/{{{P}.capacity_g_caco3_l}}",
-                         method="stoichiometric 1.17, published efficiency rating at most 2.09",
-    )  # fmt: skip
-    if ratio > EFFICIENT_SALT_G_G:
-        entries.flag("salt_efficiency", "info",
-                     f"{ratio:.2f} g of salt for a gram of hardness; the published efficiency "
-                     f"rating asks {EFFICIENT_SALT_G_G:g} or less (NSF/ANSI 44, metered units): a "
-                     "smaller dose saves salt, a larger one saves resin",
-                     f"{P}.salt_g_per_g_caco3")  # fmt: skip
-
-
-def enter_settings(train: Train, steps: tuple[Step, ...]) -> None:
-    """Enter what a technician keys in, for one vessel."""
-    entries, choice = train.entries, train.design.softener
-    refill_l = entries.value(f"{P}.refill_l") / entries.value(f"{P}.vessels_in_service")
-    flow = choice.refill_flow_l_min
-    rows = [
-        (
-            s.name,
-            float(ceil(s.minutes - 1e-9)),
-            s.minutes,
-            s.flow_m3_h * 1000.0 / 60.0,
-            s.volume_m3 * 1e3,
-        )
-        for s in steps
-    ]
-    minutes = None if flow is None else refill_l / flow
-    whole = None if minutes is None else float(ceil(minutes - 1e-9))
-    entries.ledger.table(
-        Series(f"{P}.settings", "Settings of the softener's valve, one vessel",
-               ("step", "set_min", "minutes", "flow_l_min", "volume_l"),
-               ("-", "min", "min", "L/min", "L"),
-               (*rows, ("refill", whole, minutes, flow, refill_l)),
-               headings=("Step", "Key in", "Minutes", "Flow", "Volume"),
-               cites=("CLIFFORD", "DAVIS2010", "UFC13FN"),
-               method="rinse until the drain runs soft")
-    )  # fmt: skip
-    if flow is None:
-        entries.flag("refill_flow_unknown", "info",
-                     "refill minutes follow from the refill flow of the valve; give refill_flow in "
-                     "[softener], or divide the refill by the flow on the valve's label",
-                     f"{P}.refill_l")  # fmt: skip
-    if entries.value(f"{P}.regeneration_min") > LONGEST_OUT_OF_SERVICE_MIN:
-        entries.flag("long_regeneration", "info",
-                     f"a regeneration takes {entries.value(f'{P}.regeneration_min'):.0f} min, the "
-                     "printed longest steps add up to 120 min", f"{P}.regeneration_min",
-        )  # fmt: skip
-
-
-def enter_dose_options(train: Train, table: CapacityTable) -> None:
-    """Enter what other salt doses would do to the same bed."""
-    entries = train.entries
-    own = entries.value(f"{P}.salt_dose_g_l")
-    volume, load = entries.value(f"{P}.resin_filled_l"), entries.value(f"{P}.load_kg_caco3_d")
-    factor, reserve = entries.value(f"{P}.capacity_factor"), entries.value(f"{P}.reserve")
-    cations, hardness = entries.value(f"{P}.total_cations_eq_l"), entries.value(
-        f"{P}.hardness_in_mg_l_caco3")  # fmt: skip
-    rows = []
-    for dose in sorted({own, *table.dose_g_l}):
-        capacity = operating_capacity_g_l(dose, table)
-        usable = sizing.usable_capacity_kg(volume, capacity, capacity_factor=factor,
-                                           reserve=reserve)  # fmt: skip
-        leak = min(leakage_mg_l_caco3(cations, resin_hardness_left(capacity)), hardness)
-        rows.append((dose, capacity, sizing.interval_d(usable, load), volume * dose / 1000.0,
-                     dose / capacity, leak, "set" if dose == own else ""))  # fmt: skip
-    entries.ledger.table(
-        Series(f"{P}.dose_options", "The same bed at other salt doses",
-               ("dose_g_l", "capacity_g_caco3_l", "interval_d", "salt_kg", "salt_g_per_g",
-                "leakage_mg_l_caco3", "mark"),
-               ("g/L", "g/L as CaCO3", "d", "kg", "g/g", "mg/L as CaCO3", "-"), tuple(rows),
-               headings=("Salt dose", "Capacity", "Interval", "Salt per regeneration",
-                         "Salt per hardness", "Leakage, co-current", ""),
-               cites=(table.source, "HELFFERICH"), method="more salt: longer and softer, dearer")
-    )  # fmt: skip
 
 
 def note_set_interval(train: Train) -> None:

@@ -98,7 +98,7 @@ def _programme(ledger: Ledger) -> str:
 
 
 def _media_life(ledger: Ledger) -> str:
-    words = ((name, ledger.figure(f"media_life.{stage}_in_words")) for stage, name in MEDIA.items())
+    words = ((name, ledger.figure(f"media_words.{stage}")) for stage, name in MEDIA.items())
     return "; ".join(f"{name} {figure.value}" for name, figure in words if figure is not None)
 
 

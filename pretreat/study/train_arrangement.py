@@ -46,7 +46,8 @@ def _note_twin(train: Train) -> None:
     """Flag a vessel that would be called before it has regenerated."""
     entries = train.entries
     run_h = entries.value(f"{P}.interval_d") * entries.value("machine.hours_per_day")
-    needed_h = entries.value(f"{P}.regeneration_min") / 60.0
+    number = entries.value(f"{P}.vessels_in_service")  # side by side, they regenerate in turn
+    needed_h = number * entries.value(f"{P}.regeneration_min") / 60.0
     if run_h < needed_h:
         entries.flag("twin_not_ready", "warning",
                      f"Softener: a vessel lasts {run_h:.2g} h of running, another needs "

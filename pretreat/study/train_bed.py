@@ -3,7 +3,7 @@
 import math
 from dataclasses import dataclass
 
-from pretreat.basis import Origin
+from pretreat.basis import Level, Origin
 from pretreat.errors import OutOfRangeError
 from pretreat.sizing.backwash import Backwash, backwash_of
 from pretreat.sizing.hydraulics import (
@@ -12,24 +12,22 @@ from pretreat.sizing.hydraulics import (
     MM_PER_M,
     PA_PER_KPA,
     SECONDS_PER_HOUR,
+    bed_expansion,
     ergun_kpa_m,
-    velocity_for_expansion_m_h,
 )
 from pretreat.sizing.media import Medium
 from pretreat.sizing.vessels import (
     HEAD_DEPTH_PER_DIAMETER,
-    Trial,
     Vessel,
     VesselOption,
-    choose_vessel,
     nominal_vessel_of,
-    nominal_vessels,
     vessel_area_m2,
-    within_pump,
 )
 from pretreat.sizing.water_properties import density_kg_m3, viscosity_pa_s
 from pretreat.study.train_entries import Train
 
+NEARLY = 0.9  # PRACTICE: nine tenths of the expansion wanted still clean a bed
+DEEPEST_M = 3.0  # PRACTICE: no pressure vessel of this size holds a deeper bed
 FILLED_TO = 0.95  # a vessel that is to be guessed may be filled a little above its nominal volume
 
 
@@ -44,6 +42,7 @@ class Bed:
     height_m: float | None
     number: int
     origin: Origin
+    for_pump: VesselOption | None = None  # what the pump given could backwash instead
 
     @property
     def area_m2(self) -> float:
@@ -129,6 +128,12 @@ def note_depth(train: Train, bed: Bed) -> None:
     entries, key = train.entries, bed.prefix
     least = entries.medium(key, bed.medium, "depth_min_m", f"{bed.label}: least depth")
     depth = entries.value(f"{key}.depth_m")
+    if depth > DEEPEST_M:
+        raise OutOfRangeError(
+            f"{bed.label}: the bed comes out {depth:.3g} m deep in a vessel {bed.diameter_m:.3g} m "
+            f"wide; no such vessel holds more than {DEEPEST_M:g} m: check [{key}] vessel_diameter "
+            "and the volume, and their units"
+        )
     if depth < least:
         entries.flag("bed_shallow", "info",
                      f"{bed.label}: the bed is {depth:.2f} m deep, published practice is "
@@ -205,47 +210,56 @@ def _enter_coldest(train: Train, bed: Bed, result: Backwash) -> None:
                  f"{{{key}.backwash_velocity_largest_m_h}}*{{{key}.area_m2}}"
                  f"/{{{key}.vessels_in_service}}", method="more carries medium to the drain",
     )  # fmt: skip
-    if result.conflict:
-        entries.flag(
-            "backwash_conflict", "caution",
-            f"{label}: {result.needed_m_h:.1f} m/h is needed in water of "
-            f"{train.raw.warmest_c:g} °C, but {result.largest_m_h:.1f} m/h already fills the room "
-            f"in water of {train.raw.coldest_c:g} °C; set the flow by season, or use less medium "
-            "or a taller vessel", f"{key}.backwash_flow_m3_h",
-        )  # fmt: skip
+    if result.conflict and result.room is not None:
+        _flag_conflict(train, bed, result.needed_m_h, (result.largest_m_h, result.room))
+
+
+def _flag_conflict(train: Train, bed: Bed, needed_m_h: float, most: tuple[float, float]) -> None:
+    """Say what no single flow can do: the room is short, or summer and winter differ."""
+    largest_m_h, room = most
+    target, raw = bed.medium["expansion_target"], train.raw
+    depth = train.entries.value(f"{bed.prefix}.depth_m")
+    reached = bed_expansion(bed.medium.settled, largest_m_h, raw.warmest_c)
+    level: Level = "info" if reached >= NEARLY * target else "caution"
+    if room < target:
+        text = (
+            f"{bed.label}: the room above the bed is {room * depth:.2f} m, {target:.0%} expansion "
+            f"takes {target * depth:.2f} m: set at most {largest_m_h:.1f} m/h, or fill less medium"
+        )
+    elif level == "info":
+        text = (
+            f"{bed.label}: set the backwash to {largest_m_h:.1f} m/h: it fills the room in water "
+            f"of {raw.coldest_c:g} °C and gives {reached:.0%} in water of {raw.warmest_c:g} °C "
+            f"({target:.0%} wanted, at {needed_m_h:.1f} m/h)"
+        )
+    else:
+        text = (
+            f"{bed.label}: {needed_m_h:.1f} m/h is needed in water of {raw.warmest_c:g} °C, but "
+            f"{largest_m_h:.1f} m/h already fills the room in water of {raw.coldest_c:g} °C; set "
+            "the flow by season, or use less medium or a taller vessel"
+        )
+    train.entries.flag("backwash_conflict", level, text, f"{bed.prefix}.backwash_flow_m3_h")
 
 
 def _compare_with_pump(train: Train, bed: Bed) -> None:
     pump = train.design.supply.pump_flow_m3_h
     need = train.entries.value(f"{bed.prefix}.backwash_flow_m3_h")
-    if pump is not None and pump < need:
-        train.entries.flag(
-            "pump_too_small", "warning",
-            f"{bed.label}: the backwash needs {need:.2f} m3/h, the pump gives {pump:.2f} m3/h: a "
-            "larger or a separate backwash pump, or narrower vessels side by side",
-            f"{bed.prefix}.backwash_flow_m3_h",
-        )  # fmt: skip
-
-
-def note_narrower_vessels(train: Train, bed: Bed, trial: Trial) -> None:
-    """Say which narrower vessels the pump could backwash, where the chosen ones are too wide."""
-    pump = train.design.supply.pump_flow_m3_h
-    velocity = velocity_for_expansion_m_h(
-        bed.medium.settled, bed.medium["expansion_target"], train.raw.warmest_c
-    )
-    if pump is None or velocity * bed.area_m2 / bed.number <= pump:
+    if pump is None or pump >= need:
         return
-    key = f"{bed.prefix}.backwash_flow_m3_h"
-    try:
-        other = choose_vessel(within_pump(trial, velocity, pump), nominal_vessels())[0]
-    except OutOfRangeError:
-        train.entries.flag("no_vessel_for_pump", "caution",
-                           f"{bed.label}: no vessels fit that {pump:g} m3/h can backwash; a larger "
-                           "or a separate backwash pump is needed", key)  # fmt: skip
-        return
-    train.entries.flag("narrower_vessels", "info",
-                       f"{bed.label}: {other.number} of {other.vessel.name} side by side would "
-                       f"serve, backwashed one at a time with the pump's {pump:g} m3/h", key,
+    other, remedy = bed.for_pump, "a larger or a separate backwash pump"
+    if other is not None:
+        each = need * other.vessel.area_m2 * bed.number / bed.area_m2
+        remedy += (
+            f", or {other.number} vessels of {other.vessel.name} side by side, {each:.1f} m3/h "
+            "each and one at a time"
+        )
+    elif train.sizing:
+        remedy += "; no vessels that fit are narrow enough for this one"
+    else:
+        remedy += ", or narrower vessels side by side"
+    train.entries.flag("pump_too_small", "warning",
+                       f"{bed.label}: the backwash needs {need:.2f} m3/h, the pump gives "
+                       f"{pump:.2f} m3/h: {remedy}", f"{bed.prefix}.backwash_flow_m3_h",
     )  # fmt: skip
 
 

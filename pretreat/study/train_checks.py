@@ -126,8 +126,7 @@ def _flag(
         + (
             "look after the iron filter, and measure behind it"
             if "iron filter" in present
-            else "no iron filter stands ahead; what passes the softener, measure behind it, and "
-            "keep air out"
+            else "an iron filter ahead, or measure what passes the softener and keep air out"
         ),
         "free chlorine": "polyamide is destroyed by chlorine: carbon ahead of the membranes",
         SDI: "filter ahead, and measure behind the cartridge filter",

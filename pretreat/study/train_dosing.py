@@ -1,11 +1,13 @@
 """What is dosed or would be: scale inhibitor, and what hydrogen sulfide asks for."""
 
 from pretreat.basis import Level
+from pretreat.design import DesignBasis
+from pretreat.results import Ledger
 from pretreat.sizing.inhibitor import inhibitor_g_h, inhibitor_kg_year, inhibitor_reaches
 from pretreat.sizing.packages import support
 from pretreat.sizing.stages import Question
 from pretreat.sizing.train_limits import train_limits
-from pretreat.study.train_entries import Train
+from pretreat.study.train_entries import Entries, Train
 
 P = "inhibitor"
 ENDS = (("low", "least"), ("high", "most"))
@@ -46,6 +48,26 @@ def enter_inhibitor(train: Train) -> None:
                  "the filters and ahead of the cartridge; the maker's dose and the maker's limits "
                  "govern (common practice here); stop the machine when the dosing stops",
                  f"{P}.feed_high_g_h")  # fmt: skip
+
+
+def note_inhibitor_needed(ledger: Ledger, design: DesignBasis) -> None:
+    """Warn where the recovery wanted needs an inhibitor and none is chosen.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        Where the flag goes; the membranes' recovery limits are entered before. [-]
+    design : DesignBasis
+        The engineer's choices. [-]
+    """
+    wanted, most = design.machine.recovery, ledger.number("recovery.max")
+    if design.limits.inhibitor or most is None or wanted <= most:
+        return
+    if inhibitor_reaches(ledger.number("recovery.max_inhibited"), wanted):
+        Entries(ledger).flag("inhibitor_needed", "warning",
+                             f"{wanted:.0%} recovery scales without an inhibitor and none is "
+                             "chosen: write [limits] inhibitor = true (dosing joins the train), "
+                             "lower the recovery, or soften", "recovery.max")  # fmt: skip
 
 
 def note_softener_salt(train: Train, question: Question) -> None:

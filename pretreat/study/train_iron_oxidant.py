@@ -10,10 +10,12 @@ from pretreat.sizing.oxidation import (
     permanganate_rule_mg_l,
 )
 from pretreat.sizing.programme import DAYS_PER_WEEK
+from pretreat.sizing.stages import Question, free_chlorine_mg_l
 from pretreat.sizing.train_limits import train_limits
 from pretreat.study.train_entries import Train
 
 P = "iron_filter"
+MUCH_IRON_MG_L = 1.0  # PRACTICE: 1 to 3 mg/L, the low end
 
 
 def enter_oxidant(train: Train, load: sizing.FilterLoad) -> None:
@@ -44,6 +46,7 @@ def enter_oxidant(train: Train, load: sizing.FilterLoad) -> None:
     )  # fmt: skip
     if choice.regeneration == "intermittent" and choice.oxidant == "permanganate":
         _enter_permanganate(train, demand)
+        _note_continuous(train, load)
     elif choice.regeneration == "intermittent":
         raise DesignError(
             f'[iron_filter] oxidant = "{choice.oxidant}" with regeneration = "intermittent": only '
@@ -84,13 +87,36 @@ def _enter_permanganate(train: Train, demand: float) -> None:
     if grams > sizing.MUCH_PERMANGANATE * need:
         entries.flag("permanganate_high", "info" if origin == "assumed" else "caution",
                      f"{grams:.0f} g of permanganate per regeneration is {grams / need:.0f} times "
-                     f"the {need:.0f} g the water needs{_spared(train, week)}; rinse until no pink "
-                     "shows", f"{P}.permanganate_g_per_regeneration")  # fmt: skip
+                     f"the {need:.0f} g the water needs{_spared(train, week)}; "
+                     f"{_saving(train, grams, need)}; rinse until no pink shows",
+                     f"{P}.permanganate_g_per_regeneration")  # fmt: skip
     elif grams < need:
         entries.flag("permanganate_low", "warning",
                      f"{grams:.0f} g of permanganate per regeneration is below the {need:.0f} g "
                      "the water needs: raise the dose or regenerate oftener",
                      f"{P}.permanganate_g_per_regeneration")  # fmt: skip
+
+
+def _saving(train: Train, grams: float, need: float) -> str:
+    """Return what a dose of three times the need would save in a year, as part of a sentence."""
+    enough = sizing.MUCH_PERMANGANATE * need
+    saved = (grams - enough) * train.entries.value(f"{P}.regenerations_per_year") / 1000.0
+    litres = train.entries.value(f"{P}.media_volume_l")
+    return (
+        f"three times the need is {enough:.0f} g ({enough / litres:.2g} g/L of medium) and saves "
+        f"{saved:.0f} kg a year"
+    )
+
+
+def _note_continuous(train: Train, load: sizing.FilterLoad) -> None:
+    """Say where a continuous feed usually suits better than regenerating in place."""
+    if load.iron_dissolved_mg_l <= MUCH_IRON_MG_L:
+        return
+    train.entries.flag("continuous_feed", "info",
+                       f"dissolved iron is {load.iron_dissolved_mg_l:.2g} mg/L; above about 1 to 3 "
+                       "mg/L oxidant is usually fed continuously ahead of the filter (common "
+                       'practice): [iron_filter] regeneration = "continuous" shows it',
+                       f"{P}.regeneration")  # fmt: skip
 
 
 def _spared(train: Train, per_week: float) -> str:
@@ -124,12 +150,31 @@ def _enter_feed(train: Train, load: sizing.FilterLoad, demand: float) -> None:
                      "Permanganate by the trade's rule Fe + 2 Mn + 5 H2S",
                      by=(permanganate_rule_mg_l,), evidence="memory",
                      inputs=(f"{P}.oxidant_demand_mg_l",))  # fmt: skip
+    residual = _enter_residual(train)
     water = entries.value("machine.feed_m3_d") * entries.value("machine.days_per_year")
-    entries.calc(f"{P}.oxidant_kg_per_year", demand * water / 1000.0, "kg/year",
+    fed = f"{{{P}.oxidant_demand_mg_l}}"
+    if choice.oxidant == "chlorine":
+        fed = f"({fed}+{{{P}.oxidant_residual_mg_l}})"
+    entries.calc(f"{P}.oxidant_kg_per_year", (demand + residual) * water / 1000.0, "kg/year",
                  f"Oxidant fed per year ({choice.oxidant})",
-                 f"{{{P}.oxidant_demand_mg_l}}*{{machine.feed_m3_d}}*{{machine.days_per_year}}/1000",
-                 method="stoichiometric; a residual comes on top")  # fmt: skip
+                 f"{fed}*{{machine.feed_m3_d}}*{{machine.days_per_year}}/1000",
+                 method="demand and residual" if choice.oxidant == "chlorine"
+                 else "stoichiometric; a residual comes on top")  # fmt: skip
     _enter_detention(train)
+
+
+def _enter_residual(train: Train) -> float:
+    """Enter the free chlorine kept over the medium, which is fed on top of the demand."""
+    if train.design.iron_filter.oxidant != "chlorine":
+        return 0.0
+    kept = free_chlorine_mg_l(Question(train.raw, train.design, train.mode))
+    chosen = train.design.carbon.free_chlorine_mg_l is not None
+    return train.entries.given(
+        f"{P}.oxidant_residual_mg_l", max(kept - train.raw.free_chlorine_mg_l, 0.0), "mg/L",
+        "Chlorine fed on top, for the residual over the medium",
+        origin="chosen" if chosen else "assumed", cites=() if chosen else ("OPFLOW2021",),
+        method="0.5 to 1.0 mg/L kept over the medium, less what the raw water brings",
+    )  # fmt: skip
 
 
 def _enter_detention(train: Train) -> None:

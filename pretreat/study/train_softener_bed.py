@@ -1,14 +1,19 @@
 """The softener's resin, vessel and regeneration steps."""
 
-from pretreat.basis import Series
+import math
+
 from pretreat.design import SoftenerDesign
-from pretreat.errors import DesignError
+from pretreat.errors import DesignError, OutOfRangeError
 from pretreat.sizing import regeneration
 from pretreat.sizing.media import media
+from pretreat.sizing.programme import half_day_need_d
+from pretreat.sizing.resin import TOP_RUNG_SLACK, CapacityTable
 from pretreat.sizing.softener import (
     LOW_VELOCITY_M_H,
     MOST_SERVICE_BV_H,
+    interval_d,
     salt_of_refill_kg,
+    usable_capacity_kg,
     volume_for_flow_l,
     volume_for_interval_l,
 )
@@ -17,10 +22,9 @@ from pretreat.sizing.softener_vessels import (
     choose_softener_vessel,
     try_softener_vessel,
 )
-from pretreat.sizing.vessels import VesselOption, nominal_vessels
+from pretreat.sizing.vessels import nominal_vessels
 from pretreat.study.train_bed import (
     Bed,
-    chosen_bed,
     enter_backwash,
     enter_depth_from_volume,
     enter_pressure_drop,
@@ -29,12 +33,13 @@ from pretreat.study.train_bed import (
     installed_bed,
     nearest_vessel,
     note_depth,
-    note_narrower_vessels,
 )
 from pretreat.study.train_entries import Train
+from pretreat.study.train_options import choose_bed
 
 P = "softener"
 LABEL = "Softener"
+NEARLY_M_H = 4.0  # PRACTICE: a fifth below the floor is worth a remark only
 DEFAULT_DOSE_G_L = 160.0  # PRACTICE: 10 lb/ft3, the middle of the ladder
 WANTED_WITH_IRON_D = 1.0  # PRACTICE: daily where iron reaches the resin
 WANTED_WITHOUT_IRON_D = 2.0  # PRACTICE: every second day otherwise
@@ -63,6 +68,46 @@ def enter_dose(train: Train, installed_l: float | None) -> float:
     return entries.calc(key, salt * 1000.0 / installed_l, unit, label,
                         f"{{{P}.salt_set_kg}}*1000/{{{P}.resin_filled_l}}",
                         method="salt set over resin")  # fmt: skip
+
+
+def check_salt_set(train: Train, dose_g_l: float, table: CapacityTable) -> None:
+    """Refuse a salt setting outside the table by the key that gives it, with what would fit.
+
+    Parameters
+    ----------
+    train : Train
+        Ledger, water, design and mode. [-]
+    dose_g_l : float
+        Salt dose that the setting comes to. [g/L]
+    table : CapacityTable
+        Capacity against dose. [-]
+
+    Raises
+    ------
+    OutOfRangeError
+        If refill minutes or salt per regeneration make a dose outside the table.
+    """
+    choice, resin = train.design.softener, train.design.softener.resin_volume_l
+    low, high = table.dose_g_l[0], table.dose_g_l[-1]
+    if low <= dose_g_l <= high * TOP_RUNG_SLACK or choice.salt_dose_g_l is not None:
+        return
+    if resin is None or (choice.salt_per_regeneration_kg is None and choice.refill_minutes is None):
+        return
+    least, most = low * resin / 1000.0, high * resin / 1000.0
+    comes = f"is {dose_g_l:.4g} g of salt per litre in {resin:.4g} L of resin"
+    if choice.salt_per_regeneration_kg is not None:
+        raise OutOfRangeError(
+            f"[softener] salt_per_regeneration {choice.salt_per_regeneration_kg:.4g} kg {comes}; "
+            f"the table '{table.name}' holds from {least:.3g} to {most:.3g} kg: correct it, or the "
+            "resin volume"
+        )
+    flow = choice.refill_flow_l_min or 1.0
+    per_min = salt_of_refill_kg(1.0, flow)
+    raise OutOfRangeError(
+        f"[softener] refill_minutes {choice.refill_minutes:g} at {flow:.3g} L/min {comes}; the "
+        f"table '{table.name}' holds from {math.ceil(least / per_min)} to "
+        f"{math.floor(most / per_min)} min: correct refill_minutes, refill_flow or the resin volume"
+    )
 
 
 def _enter_installed_salt(train: Train, choice: SoftenerDesign) -> float | None:
@@ -131,35 +176,8 @@ def size_bed(train: Train, required_l: float) -> Bed:
     train.entries.given(f"{P}.resin_filled_l", chosen.media_l, "L", "Resin filled",
                         origin="chosen", method=f"{chosen.number} x {chosen.vessel.name}, nominal "
                         "filling")  # fmt: skip
-    enter_options(train, P, "Softener vessels tried", options)
-    bed = chosen_bed(P, media()["softening resin"], LABEL, chosen)
-    note_narrower_vessels(train, bed, lambda v, n: try_softener_vessel(duty, v, n))
-    return bed
-
-
-def enter_options(train: Train, prefix: str, label: str, options: tuple[VesselOption, ...]) -> None:
-    """Enter the table of vessels tried: the chosen one first, and why the others lost."""
-    first, *others = options
-    ranked = (first, *(o for o in others if o.fits), *(o for o in reversed(others) if not o.fits))
-    rows = [
-        (
-            o.vessel.name,
-            float(o.number),
-            o.media_l,
-            o.depth_m,
-            o.velocity_m_h,
-            "chosen" if o is first else ("fits, larger than needed" if o.fits else "fails"),
-            "; ".join((*o.failures, *o.notes)),
-        )
-        for o in ranked
-    ]
-    train.entries.ledger.table(
-        Series(f"{prefix}.options", label,
-               ("vessel", "number", "media_l", "depth_m", "velocity_m_h", "verdict", "why"),
-               ("-", "-", "L", "m", "m/h", "-", "-"), tuple(rows), cites=("PRACTICE", "TSS"),
-               headings=("Vessel", "Number", "Medium", "Depth", "Velocity", "Verdict", "Why"),
-               method="fewest vessels, then the smallest that meets every limit")
-    )  # fmt: skip
+    stage = (P, media()["softening resin"], LABEL)
+    return choose_bed(train, stage, options, lambda v, n: try_softener_vessel(duty, v, n))
 
 
 def rated_bed(train: Train) -> Bed:
@@ -184,9 +202,9 @@ def enter_bed(train: Train, bed: Bed) -> None:
     note_depth(train, bed)
     velocity = enter_velocity(train, bed)
     if velocity < LOW_VELOCITY_M_H:
-        entries.flag("velocity_low", "info",
-                     f"{LABEL}: {velocity:.1f} m/h in service; below {LOW_VELOCITY_M_H:g} m/h the "
-                     "flow may channel (common practice): a narrower vessel regenerated oftener",
+        entries.flag("velocity_low", "info" if velocity >= NEARLY_M_H else "caution",
+                     f"{LABEL}: {velocity:.2g} m/h in service; below {LOW_VELOCITY_M_H:g} m/h the "
+                     f"flow may channel (common practice): {_faster_vessel(train)}",
                      f"{P}.velocity_m_h")  # fmt: skip
     flow, volume = entries.value("machine.feed_flow_m3_h"), entries.value(f"{P}.resin_filled_l")
     rate = entries.calc(f"{P}.service_rate_bv_h", flow * 1000.0 / volume, "BV/h", "Service rate",
@@ -198,6 +216,25 @@ def enter_bed(train: Train, bed: Bed) -> None:
                      f"{P}.service_rate_bv_h")  # fmt: skip
     enter_pressure_drop(train, bed)
     enter_backwash(train, bed)
+
+
+def _faster_vessel(train: Train) -> str:
+    """Return which vessel would keep the velocity, and how long it would last."""
+    entries = train.entries
+    flow = entries.value("machine.feed_flow_m3_h")
+    narrow = [v for v in nominal_vessels() if flow / v.area_m2 >= LOW_VELOCITY_M_H]
+    if not narrow:
+        return "no nominal vessel is narrow enough; run fewer hours at a higher flow into storage"
+    vessel = narrow[-1]
+    usable = usable_capacity_kg(
+        vessel.media_l, entries.value(f"{P}.capacity_g_caco3_l"),
+        capacity_factor=entries.value(f"{P}.capacity_factor"),
+        reserve=entries.value(f"{P}.reserve"),
+    )  # fmt: skip
+    lasts = interval_d(usable, entries.value(f"{P}.load_kg_caco3_d"))
+    need = half_day_need_d(entries.value("machine.hours_per_day"))
+    how = "" if lasts >= need else ", so two in turn on a meter"
+    return f"one of {vessel.name} keeps it and lasts {lasts:.2g} d at this salt dose{how}"
 
 
 def enter_regeneration(train: Train) -> tuple[regeneration.Step, ...]:

@@ -4,7 +4,7 @@ import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from pretreat.basis import Flag, Series, citations
+from pretreat.basis import Flag, Series, citations, cites
 from pretreat.chemistry.composition import (
     hardness_mg_l_caco3,
     ion_balance_pct,
@@ -14,6 +14,8 @@ from pretreat.chemistry.composition import (
 )
 from pretreat.design import NonDetectPolicy, WaterBasis
 from pretreat.lab.adjust import balanced
+from pretreat.lab.report import one_line
+from pretreat.lab.wording import shown
 from pretreat.results import Ledger
 from pretreat.study.quality import enter_quality
 from pretreat.tables import analytes
@@ -23,6 +25,7 @@ from pretreat.water import WaterAnalysis
 AT_LIMIT = ("ba", "sr", "f", "sio2", "so4")  # whose non-detects stand at the limit for scaling
 SHARE = {"limit": 1.0, "half": 0.5, "zero": 0.0}
 LAB_TEMPERATURE_C = 25.0
+HOT_C = 35.0  # warmer wells are rare; a Fahrenheit typed as Celsius is not
 METALS = {"fe": "Iron", "mn": "Manganese", "al": "Aluminium"}
 
 
@@ -163,6 +166,7 @@ def _enter_fractions(ledger: Ledger, water: WaterAnalysis) -> None:
 PROPERTY_LABELS = {
     "turbidity_ntu": ("Turbidity", "NTU"), "toc_mg_l": ("Total organic carbon", "mg/L"),
     "h2s_mg_l": ("Hydrogen sulfide", "mg/L"), "free_chlorine_mg_l": ("Free chlorine", "mg/L"),
+    "total_chlorine_mg_l": ("Total chlorine", "mg/L"), "oxygen_mg_l": ("Dissolved oxygen", "mg/L"),
     "sdi": ("Silt density index", "%/min"),
     "hardness_mg_l_caco3": ("Hardness as printed", "mg/L as CaCO3"),
     "ph_lab": ("pH, laboratory", "-"), "ph_field": ("pH, field", "-"),
@@ -171,13 +175,56 @@ PROPERTY_LABELS = {
 
 def _enter_properties(ledger: Ledger, water: WaterAnalysis) -> None:
     for key, (label, unit) in PROPERTY_LABELS.items():
-        if key in water.properties:
-            name = "hardness_printed_mg_l_caco3" if key == "hardness_mg_l_caco3" else key
-            ledger.put(f"water.{name}", water.properties[key], unit, label, origin="measured",
-                       evidence="printed", method="as read from the lab report")  # fmt: skip
+        if key not in water.properties and key not in water.below_properties:
+            continue
+        name = "hardness_printed_mg_l_caco3" if key == "hardness_mg_l_caco3" else key
+        ledger.put(f"water.{name}", water.properties.get(key), unit, label, origin="measured",
+                   evidence="printed", method="as read from the lab report",
+                   below=water.below_properties.get(key))  # fmt: skip
+
+
+# What a non-detect of these counts as in the train, as a share of its limit: what is compared
+# with a maximum stands at the limit, a load like that of the metals at half of it; a well holds
+# no chlorine unless somebody doses it.
+PROPERTY_SHARES = {"h2s_mg_l": 0.5, "free_chlorine_mg_l": 0.0, "toc_mg_l": 1.0,
+                   "turbidity_ntu": 1.0, "sdi": 1.0}  # fmt: skip
+
+
+def property_taken(water: WaterAnalysis, key: str) -> float | None:
+    """Return what the train is designed for where a property was measured, detected or not.
+
+    Parameters
+    ----------
+    water : WaterAnalysis
+        The analysis. [-]
+    key : str
+        A key of ``PROPERTY_SHARES``. [-]
+
+    Returns
+    -------
+    float or None
+        The result, a share of the limit of a non-detect, None where not measured. [as named]
+    """
+    if key in water.properties:
+        return water.properties[key]
+    limit = water.below_properties.get(key)
+    return None if limit is None else limit * PROPERTY_SHARES[key]
+
+
+def _flag_unseen_properties(ledger: Ledger, water: WaterAnalysis) -> None:
+    for key, limit in water.below_properties.items():
+        if key not in PROPERTY_SHARES:
+            continue
+        label, unit = PROPERTY_LABELS[key]
+        share = property_taken(water, key)
+        taken = f"taken as {shown(share, 3)} {unit}" if share else "taken as absent"
+        known = f"below {shown(limit, 3)} {unit}" if limit is not None else "not detected, no limit"
+        text = f"{label} is {known}: {taken} where a vessel depends on it"
+        ledger.flag(Flag("non_detect", "info" if limit else "caution", text, f"water.{key}"))
 
 
 def _flag_non_detects(ledger: Ledger, water: WaterAnalysis, basis: WaterBasis) -> None:
+    _flag_unseen_properties(ledger, water)
     for key, limit in water.below_mg_l.items():
         if key not in analytes():
             continue
@@ -187,11 +234,23 @@ def _flag_non_detects(ledger: Ledger, water: WaterAnalysis, basis: WaterBasis) -
             ledger.flag(Flag("non_detect", "caution", text, f"water.{key}_mg_l"))
             continue
         share = SHARE[basis.non_detects_scaling] if key in AT_LIMIT else SHARE["half"]
+        balanced_at = limit * SHARE[basis.non_detects_balance]
         text = (
-            f"{name} is below {limit:g} mg/L: taken as {limit * share:g} mg/L for scaling and "
-            f"{limit * SHARE[basis.non_detects_balance]:g} mg/L in the ion balance"
+            f"{name} is below {shown(limit, 3)} mg/L{_printed(water, key)}: taken as "
+            f"{shown(limit * share, 3)} mg/L for scaling and {shown(balanced_at, 3)} mg/L in the "
+            "ion balance"
         )
         ledger.flag(Flag("non_detect", "info", text, f"water.{key}_mg_l"))
+
+
+def _printed(water: WaterAnalysis, key: str) -> str:
+    """Return the limit as the lab prints it where that reads otherwise than ours."""
+    for reading in water.readings:
+        if reading.analyte == key and reading.below is not None and reading.factor != 1.0:
+            told = " ".join(part for part in (reading.text, reading.unit) if part)
+            basis = "" if reading.basis in reading.unit else f" {reading.basis}"
+            return f" (printed '{one_line(told)}{basis}')"
+    return ""
 
 
 def _enter_sums(
@@ -264,10 +323,21 @@ def _temperatures(ledger: Ledger, water: WaterAnalysis, basis: WaterBasis) -> tu
                          "no water temperature in the report and none chosen: 25 °C is used; "
                          "measure it, scaling and backwash depend on it",
                          "water.operating_temperature_c"))  # fmt: skip
+    if operating > HOT_C:
+        ledger.flag(_hot(operating))
     ledger.put("water.operating_temperature_c", operating, "°C", "Operating temperature",
                origin=origin, evidence="printed" if origin == "measured" else "computed",
                method="option or site file, else the report, else 25 °C")  # fmt: skip
     return measured, operating
+
+
+@cites("PRACTICE", "highest temperatures of membranes, fibreglass vessels and plastic fittings")
+def _hot(operating_c: float) -> Flag:
+    return Flag("hot_water", "caution",
+                f"the operating temperature is {operating_c:g} °C: is that °F (then write "
+                f"'{operating_c:g} °F')? If it is right: spiral elements, fibreglass vessels and "
+                "plastic caps are usually limited to 40 to 49 °C (common practice): check the "
+                "rating of each", "water.operating_temperature_c")  # fmt: skip
 
 
 def _enter_trail(ledger: Ledger, water: WaterAnalysis) -> None:

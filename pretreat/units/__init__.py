@@ -14,7 +14,7 @@ from pretreat.units.concentration import (
     mg_l,
     mg_l_as_ion,
 )
-from pretreat.units.display import US_CUSTOMARY, us_customary
+from pretreat.units.display import US_CUSTOMARY, unit_shown, us_customary
 from pretreat.units.formulas import (
     CACO3_MG_PER_MEQ,
     CO3_PER_CACO3,
@@ -66,5 +66,6 @@ __all__ = [
     "quantity",
     "split_quantity",
     "temperature_c",
+    "unit_shown",
     "us_customary",
 ]

@@ -1,5 +1,6 @@
 """How canonical units are shown in US customary units."""
 
+import re
 from typing import NamedTuple
 
 from pretreat.units.formulas import (
@@ -31,6 +32,9 @@ US_CUSTOMARY: dict[str, Display] = {
     "m3": Display("gal", _LITRE_PER_M3 / LITRE_PER_US_GALLON),
     "m3/year": Display("1,000 gal/year", 1 / LITRE_PER_US_GALLON),
     "L": Display("ft3", 1 / LITRE_PER_CUBIC_FOOT),
+    "L of water": Display("gal", 1 / LITRE_PER_US_GALLON),
+    "L/min": Display("gpm", 1 / LITRE_PER_US_GALLON),
+    "L/d": Display("gpd", 1 / LITRE_PER_US_GALLON),
     "kg": Display("lb", 1000 / GRAM_PER_POUND),
     "kg/year": Display("lb/year", 1000 / GRAM_PER_POUND),
     "kg/d as CaCO3": Display("gr/d", 1000 / GRAM_PER_GRAIN),
@@ -54,6 +58,29 @@ _PRICED_PER = {
     "L": US_CUSTOMARY["L"],
     "m3": Display("1,000 gal", 1 / LITRE_PER_US_GALLON),
 }
+
+
+# Litres of water are shown in gallons, where litres of a medium are shown in cubic feet.
+_LITRES_OF_WATER = re.compile(r"\.refill_l$|\.settings\.volume_l$")
+WATER = "L of water"
+
+
+def unit_shown(name: str, unit: str) -> str:
+    """Return the unit by which the US customary display of a quantity is found.
+
+    Parameters
+    ----------
+    name : str
+        Key of the figure, or of the series and the column ("softener.settings.volume_l"). [-]
+    unit : str
+        A canonical unit of the program. [-]
+
+    Returns
+    -------
+    str
+        The unit, of litres of water as such. [-]
+    """
+    return WATER if unit == "L" and _LITRES_OF_WATER.search(name) else unit
 
 
 def us_customary(value: float, unit: str) -> tuple[float, str]:

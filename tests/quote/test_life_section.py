@@ -138,6 +138,16 @@ def test_chlorine_and_organics_are_mechanisms_of_their_own(studies):
     assert "media_life.softener_chlorine_years" not in studies["ordinary"].figures
 
 
+def test_a_column_that_never_moves_is_left_out_and_a_blank_is_explained(studies):
+    """Carbon of a fixed age moves with nothing; twice a day of 24 h cannot be."""
+    table = studies["bad"].series["sensitivity.life"]
+    for name in table.columns[1:-1]:
+        assert len({v for v in table.column(name) if v is not None}) > 1, name
+    rows = dict(zip(table.column("factor"), table.column("blank"), strict=True))
+    assert "over 24 h a day" in str(rows[2.0])
+    assert rows[1.0] == ""
+
+
 def test_organics_end_the_life_only_where_they_are_the_duty(studies, study_of, sites):
     """Organics spend adsorption, not the reaction with chlorine or permanganate."""
     study = studies["chlorinated"]
@@ -193,7 +203,7 @@ def test_more_of_anything_never_lengthens(studies, name):
     for series in ("sensitivity.interval", "sensitivity.life"):
         table = studies[name].series[series]
         for column in table.columns[1:]:
-            known = [v for v in table.column(column) if v is not None]
+            known = [v for v in table.column(column) if isinstance(v, float)]
             assert known == sorted(known, reverse=True), (series, column)
 
 

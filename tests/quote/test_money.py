@@ -310,3 +310,14 @@ def test_gravel_and_hours():
     assert gravel_kg(0.6096, 1.0, 1.6) == pytest.approx(47.4, rel=0.01)
     assert gravel_kg(0.6096, 1.0, 1.6) == pytest.approx(45.4, rel=0.1)
     assert replacement_h(2.0, 400.0, 2.0, 1.5) == pytest.approx(10.0)
+
+
+def test_what_a_leaner_dose_saves_is_said(studies, prices):
+    """Common practice: a dose above three times the need is a waste."""
+    study = studies["ordinary"]
+    dose, need = (study.number(f"iron_filter.permanganate_{name}g_per_regeneration")
+                  for name in ("", "needed_"))  # fmt: skip
+    used = study.number("consumables.permanganate_per_year")
+    saved = used * (1 - 3 * need / dose) * prices.permanganate_per_kg
+    (flag,) = (f for f in study.flags if f.code == "permanganate_saving")
+    assert f"{saved:,.0f} EUR a year" in flag.text

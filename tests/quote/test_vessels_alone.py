@@ -106,7 +106,9 @@ def compared(studies, sites, prices, name="ordinary", **changes):
     enter_compare(ledger, raw, replace(design, prices=prices, **changes))
     study = ledger.study()
     table = study.series["compare.options"]
-    rows = {row[0]: dict(zip(table.columns, row, strict=True)) for row in table.rows}
+    why = dict(study.series["compare.why"].rows)
+    rows = {row[0]: dict(zip(table.columns, row, strict=True)) | {"why": why[row[0]]}
+            for row in table.rows}  # fmt: skip
     return rows, str(study.value("compare.conclusion"))
 
 
@@ -116,7 +118,7 @@ def test_options_on_the_same_water(studies, sites, prices):
                            "acid and inhibitor"]  # fmt: skip
     assert [row["reaches"][:3].strip(",") for row in found.values()] == [
         "no", "yes", "yes", "no", "no", "yes"]  # fmt: skip
-    assert "0.648 against 0.65" in found["inhibitor"]["reaches"]
+    assert "0.648 of 0.65" in found["inhibitor"]["reaches"]
     assert "a near miss" in words
     assert "barite holds back nothing and acid" in words
     assert "acid and inhibitor costs least" in words

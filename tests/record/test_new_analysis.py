@@ -93,6 +93,8 @@ def test_the_command_shows_it(site, tmp_path):
     (tmp_path / "new.csv").write_text(text.replace("Silica,24", "Silica,40"), "utf-8")
     done = run("record", tmp_path / "quarrow_vale.toml", "--analysis", tmp_path / "new.csv",
                "-o", tmp_path / "r.xlsx")  # fmt: skip
-    assert "Silica: 24 to 40 mg/L, 67 % up" in done.stdout
-    assert "the largest recovery falls" in done.stdout
+    said = " ".join(done.stdout.split())
+    assert "Silica: 24 to 40 mg/L, 67 % up" in said
+    assert "the largest recovery falls" in said
+    assert max(map(len, done.stdout.splitlines())) <= 80
     assert (tmp_path / "r.xlsx").stat().st_size > 0

@@ -68,3 +68,13 @@ def test_start_up_begins_with_air_and_the_sheet_has_every_gauge(job):
     steps = " ".join(map(str, study.series["settings.start_up"].column("do")))
     assert steps.index("drain and recycle valves fully") < steps.index("high-pressure pump with")
     assert len(study.series["settings.record_sheet"].rows) > 20
+
+
+def test_osmotic_pressure_of_a_water_without_its_species():
+    """Sodium chloride 0.1 mol/kg at 25 °C: 461 kPa, phi 0.9324 of Robinson and Stokes (1959)."""
+    from pretreat.chemistry.speciation import speciate
+    from pretreat.membrane.pressure import osmotic_of_water_kpa
+
+    water = speciate({"Na": 0.1, "Cl": 0.1}, temp_c=25.0, ph=7.0)
+    assert not water.molality
+    assert float(osmotic_of_water_kpa(water)) == pytest.approx(461.0, rel=0.005)

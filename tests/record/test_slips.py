@@ -6,12 +6,14 @@
 
 import shutil
 from dataclasses import replace
+from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
 from test_commands import run
 
 from pretreat.lab import read_analysis
+from pretreat.record.book import read_book
 from pretreat.site_file import read_site
 from pretreat.study import run_study
 
@@ -58,11 +60,17 @@ def entries(slip):
     return [*(e for e in GOOD if not e.startswith(name + "=")), slip]
 
 
+def list_of(site):
+    path = site.with_name("quarrow_vale.record.csv")
+    return read_book(path).readings if path.exists() else ()
+
+
 def logged(capsys, site, words):
     """Run the command inside this process: a process for each slip would take minutes."""
     from pretreat.cli import log
 
-    log.log(site, list(words), when="2031-05-14 09:30")
+    day = date(2025, 5, 1) + timedelta(days=len(list_of(site)))
+    log.log(site, list(words), when=f"{day} 09:30")
     return capsys.readouterr()
 
 

@@ -18,7 +18,7 @@ from pretreat.report.layout import BASIS, CAUTIONS, SOURCES, SUMMARY
 from pretreat.report.pages import arrange
 from pretreat.results import Ledger, from_json, to_json
 from pretreat.tables import sources
-from pretreat.units import us_customary
+from pretreat.units import unit_shown, us_customary
 
 DAY = datetime.date(2024, 5, 6)
 UNITS = ("si", "us")
@@ -31,7 +31,7 @@ def opened(study, units="si", **options):
 
 
 def numbers_of(study):
-    found = [(f.value, f.unit) for f in study.figures.values() if isinstance(f.value, float)]
+    found = [(f.value, unit_shown(f.key, f.unit)) for f in study.figures.values() if isinstance(f.value, float)]
     for series in study.series.values():
         for row in series.rows:
             found += [(v, u) for v, u in zip(row, series.units, strict=True) if type(v) is float]
