@@ -69,14 +69,14 @@ def calcite_equilibrium(water: Speciation) -> CalciteEquilibrium:
     low = np.where(usable, -WIDEST_DISSOLUTION_MOL_KG, 0.0)
     low, high = np.where(si > 0, 0.0, low), np.where(si > 0, high, 0.0)
     f_low, f_high = np.where(si > 0, si, 10.0), np.where(si > 0, -10.0, si)
-    x, ph = np.zeros_like(si), np.full_like(si, np.nan)
+    x, ph = np.zeros_like(si), np.atleast_1d(np.asarray(water.ph, float))
     # First try: calcium and carbonate share the way to saturation, buffered by bicarbonate.
     first = 0.5 * np.minimum(ca, ct) * (1.0 - 10.0 ** (-si / 2.0))
     for turn in range(ROUNDS):
         secant = low + (high - low) * f_low / (f_low - f_high)
         inside = np.where(turn % 4 == 3, 0.5 * (low + high), secant)
         x = np.where((turn == 0) & (first > low) & (first < high), first, inside)
-        after = _after(water, x)
+        after = _after(water, x, ph)
         ph = np.atleast_1d(after.ph)
         found = after.si("calcite")
         found = np.where(np.isfinite(found), found, np.where(x > 0, -10.0, 10.0))
@@ -90,7 +90,7 @@ def calcite_equilibrium(water: Speciation) -> CalciteEquilibrium:
     return CalciteEquilibrium(formed.reshape(shape), ph.reshape(shape))
 
 
-def _after(water: Speciation, removed: Any) -> Speciation:
+def _after(water: Speciation, removed: Any, ph_guess: Any) -> Speciation:
     """Return a closed water after removing CaCO3 [mol/kg] from a closed water."""
     totals = {k: np.atleast_1d(v) for k, v in water.totals_mol_kg.items() if k != "CO3"}
     totals["Ca"] = totals["Ca"] - removed
@@ -99,4 +99,5 @@ def _after(water: Speciation, removed: Any) -> Speciation:
         temp_c=np.atleast_1d(water.temp_c),
         alkalinity_eq_kg=np.atleast_1d(water.alkalinity_eq_kg) - 2.0 * removed,
         inorganic_carbon_mol_kg=np.atleast_1d(water.inorganic_carbon_mol_kg) - removed,
+        ph_guess=ph_guess,
     )

@@ -6,17 +6,29 @@ from collections.abc import Iterable, Iterator, Sequence
 from pretreat.lab.names import named_analyte
 from pretreat.lab.report import Grid
 from pretreat.lab.unit_words import is_unit
-from pretreat.lab.wording import folded
+from pretreat.lab.wording import column_role, folded
 
 LONGEST_LINE = 2000
+_LABELS = frozenset({"sample", "site", "date"})
+_PAGE = re.compile(
+    r"(?i)\b(?:page|seite|p[áa]gina|pagina)\s+\d+(?:\s*(?:/|of|von|de|di)\s*\d+)?\s*$"
+)
 Line = tuple[int, str]  # its number and text
 # "EPA 200.7", "SM 2320 B", "6010B": the method of a result, which is no result.
 _METHOD = re.compile(
-    r"\b(?:(?:EPA|SM|ISO|DIN|EN|ASTM|APHA|USGS|SW-?846|HACH)\s?-?[A-Z]?\s?\d[\w.\-:/]*"
-    r"(?:\s?-?[A-G]\b(?!/))?|[0-9]{4}[A-Z])(?=\s)"
+    r"\b(?:(?:(?:DIN|EN)\s)*(?:EPA|SM|ISO|DIN|EN|ASTM|APHA|USGS|SW-?846|HACH)\s?-?[A-Z]?\s?\d[\w.\-:/]*"
+    r"(?:\s?-?[A-G]\b(?!/))?|(?:6010|6020|7470|9\d{3})[A-E])(?=\s)"
 )
-_BARE_METHOD = re.compile(r"\b(?:\d{3}\.\d|\d{4})\s+(?=[<>~]?\s?[.,]?\d|ND\b|n\.d|BDL\b)")
-_METHODS_HEADED = re.compile(r"(?i)\b(?:method|m[ée]thode|m[ée]todo|methode|verfahren)\b")
+# Methods of drinking-water analysis by their number alone (from memory), where a column of
+# methods stands before that of results.
+_BARE_METHOD = re.compile(
+    r"\b(?:1[2-8]0\.1|200\.[789]|245\.1|300\.[01]|310\.[12]|325\.2|340\.2|350\.1|353\.2|365\.[1-4]|"
+    r"370\.1|375\.[24])\s+(?=[<>~]?\s?[.,]?\d|ND\b|n\.d|BDL\b)"
+)
+_METHODS_HEADED = re.compile(
+    r"(?i)\b(?:method|m[ée]thode|m[ée]todo|verfahren)\b.*\b(?:result|value|conc|r[ée]sult|ergebnis)"
+)
+_AT = re.compile(r"@\s?(\d{2})\s?[°º]?\s?C\b")  # else its number is taken for the result
 _VALUE = re.compile(r"^(?:[<>~]?\s?[.,]?\d|ND\b|n\.d\.|BDL\b)")
 
 
@@ -38,9 +50,9 @@ def pasted(text: str, most_lines: int) -> Grid:
     rows: list[tuple[str, ...]] = []
     places: list[int] = []
     numbered = enumerate(text.split("\n")[:most_lines], start=1)
-    whole = [
-        (n, line.strip()) for n, line in numbered if line.strip() and len(line) <= LONGEST_LINE
-    ]
+    kept = ((n, line.strip()) for n, line in numbered if len(line) <= LONGEST_LINE)
+    kept = ((n, _PAGE.sub("", _AT.sub(r"(\1 °C)", line))) for n, line in kept)
+    whole = [(n, line) for n, line in kept if line.strip()]
     headed = any(_METHODS_HEADED.search(line) for _, line in whole)
     for number, line in _rejoined(whole):
         found = _several_in_line(_without_method(line, headed=headed))
@@ -51,11 +63,10 @@ def pasted(text: str, most_lines: int) -> Grid:
 
 def _without_method(line: str, *, headed: bool) -> str:
     """Take the method out of a line that still has a number without it."""
-    patterns = (_METHOD, _BARE_METHOD) if headed else (_METHOD,)
-    for pattern in patterns:
+    for pattern in (_METHOD, _BARE_METHOD) if headed else (_METHOD,):
         bare = pattern.sub(" ", line, count=1)
         if bare != line and any(_VALUE.match(word) for word in bare.split()[1:]):
-            line = bare
+            return bare
     return line
 
 
@@ -87,10 +98,24 @@ def _is_name(line: str) -> bool:
 
 def _several_in_line(line: str) -> list[tuple[str, ...]]:
     """Cut "Ca 142 mg/l, Mg 48.5 mg/l" into one row each; other lines stay whole."""
+    labelled = _labelled(line)
+    if labelled:
+        return labelled
     parts = [_pasted_cells(part) for part in re.split(r"[,;]\s+", line)]
     if len(parts) > 1 and all(len(part) > 1 and named_analyte(part[0]).key for part in parts):
         return parts
     return [_pasted_cells(line)]
+
+
+def _labelled(line: str) -> list[tuple[str, ...]]:
+    """Cut "Sample: Well 7   Date: 6 May" into label and value, one row each."""
+    found = []
+    for part in re.split(r"\s{2,}|\t", line):
+        label, colon, text = part.partition(":")
+        if not (colon and text.strip() and column_role(label.strip()) in _LABELS):
+            return []
+        found.append((label.strip(), text.strip()))
+    return found
 
 
 def _pasted_cells(line: str) -> tuple[str, ...]:

@@ -145,3 +145,21 @@ def one_of_feed(feeds: FeedWater, index: int) -> FeedWater:
     """
     size = np.size(feeds.ph)
     return mapped_feed(feeds, lambda v: np.broadcast_to(v, (size,))[index])
+
+
+def some_of_feed(feeds: FeedWater, index: Any) -> FeedWater:
+    """Return some of the waters of a one-dimensional feed.
+
+    Parameters
+    ----------
+    feeds : FeedWater
+        Feeds. [-]
+    index : array
+        Which of them. [-]
+
+    Returns
+    -------
+    FeedWater
+        Those. [-]
+    """
+    return mapped_feed(feeds, lambda v: v[index])

@@ -10,6 +10,7 @@ import numpy as np
 from pretreat.chemistry.indexes import LSI_TDS_LIMIT_MG_L
 from pretreat.chemistry.species import Array
 from pretreat.design import KChart
+from pretreat.membrane.brackets import Brackets
 from pretreat.membrane.concentrate import (
     NO_PASSAGE,
     Concentrate,
@@ -17,12 +18,13 @@ from pretreat.membrane.concentrate import (
     concentrate,
     concentrate_tds_mg_l,
 )
-from pretreat.membrane.feed import FeedWater, mapped_feed
+from pretreat.membrane.feed import FeedWater, mapped_feed, some_of_feed
 from pretreat.tables import rows
 
 CAP = 0.95  # recoveries above this are not looked at
 STATIONS = (0.3, 0.5, 0.65, 0.75, 0.83, 0.9, CAP)  # looked at in turn until a limit is passed
 REFINEMENTS = 40
+TOGETHER = 512  # points: below it all stations are looked at in one call
 STEP_MARGIN = 1e-9  # of the recovery at the change of the index
 INDEX_TOLERANCE = 2e-4  # the index at the reported maximum meets its limit this closely
 NONE = "none"
@@ -286,35 +288,24 @@ def _search(feed: FeedWater, at: Evaluate, step_at: Array) -> tuple[Array, Any, 
     maximum = np.where(over, 0.0, CAP)
     named = np.where(over, which, NONE).astype(object)
     step = np.zeros(everyone.size, bool)
-    low, low_value = np.zeros(everyone.size), at_zero.copy()
-    high, high_value = np.full(everyone.size, np.nan), np.full(everyone.size, np.nan)
+    found = Brackets(at_zero)
 
-    def visit(waters: Any, station: Any) -> None:
-        """Look at a station: it becomes the upper end of the bracket, or the lower."""
-        if not waters.size:
-            return
-        value, _, _ = at(_some(feed, waters), station, waters)
-        places = np.broadcast_to(station, waters.shape)
-        over_it = value > 0
-        high[waters[over_it]], high_value[waters[over_it]] = places[over_it], value[over_it]
-        low[waters[~over_it]], low_value[waters[~over_it]] = places[~over_it], value[~over_it]
+    def value(waters: Any, recovery: Any) -> Array:
+        return at(some_of_feed(feed, waters), recovery, waters)[0]
 
-    for station in STATIONS:
-        open_still = everyone[usable & ~over & np.isnan(high)]
-        met = open_still[(step_at[open_still] > low[open_still]) & (step_at[open_still] < station)]
-        visit(met, step_at[met])
-        visit(everyone[usable & ~over & np.isnan(high)], station)
-    todo = np.flatnonzero(np.isfinite(high))
+    open_still = everyone[usable & ~over]
+    if everyone.size * len(STATIONS) <= TOGETHER:
+        found.look_at_once(value, open_still, STATIONS, step_at)
+    else:
+        found.walk_up(value, open_still, STATIONS, step_at)
+    todo = np.flatnonzero(np.isfinite(found.high))
     if todo.size:
-        below, above = (low[todo], low_value[todo]), (high[todo], high_value[todo])
-        maximum[todo], named[todo], step[todo] = _refine(_some(feed, todo), at, below, above, todo)
+        below = found.low[todo], found.low_value[todo]
+        above = found.high[todo], found.high_value[todo]
+        some = some_of_feed(feed, todo)
+        maximum[todo], named[todo], step[todo] = _refine(some, at, below, above, todo)
     maximum = np.where(usable, maximum, np.nan)
     return maximum, np.where(usable, named, ""), over, step
-
-
-def _some(feed: FeedWater, index: Any) -> FeedWater:
-    """Return some of the waters of a one-dimensional feed."""
-    return mapped_feed(feed, lambda v: v[index])
 
 
 def _refine(
@@ -342,7 +333,7 @@ def _refine(
         mid = b[ia] - fb[ia] * span / (fb[ia] - fa[ia])
         mid = np.where(turn % 3 == 2, 0.5 * (a[ia] + b[ia]), mid)
         mid = np.clip(mid, a[ia] + 0.001 * span, b[ia] - 0.001 * span)
-        value, which, _ = at(_some(feed, ia), -np.expm1(-mid), index[ia])
+        value, which, _ = at(some_of_feed(feed, ia), -np.expm1(-mid), index[ia])
         value = np.where(np.isfinite(value), value, -1.0)
         up = value > 0
         fa[ia] = np.where(up, np.where(side[ia] > 0, fa[ia] / 2, fa[ia]), value)

@@ -31,6 +31,8 @@ BLENDS = 41  # shares of raw water looked at
 G_PER_KG = 1000.0
 TEN = 10.0
 AND = " and inhibitor"
+PERCENT = 100.0
+CLOSE = 1e-6  # of a percent: a recovery that is whole but for rounding
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,8 +82,7 @@ def enter_levers(
         _enter_doses(ledger, doses, prefix)
     if {"ca", "mg"} <= set(feed.mg_l):
         soft = _softened(feed, point.salt_dose_g_l)
-        levers += _softeners(feed, soft, point, (plain, ""))
-        levers += _softeners(feed, soft, point, (inhibited, AND))
+        levers += _softeners(feed, soft, point, (plain, inhibited))
     _enter_table(ledger, levers, point, prefix)
 
 
@@ -229,54 +230,70 @@ def _softeners(
     feed: FeedWater,
     soft: Mapping[str, float],
     point: MembranePoint,
-    way: tuple[Limits, str],
+    ways: tuple[Limits, Limits],
 ) -> list[Lever]:
-    """Soften all of the feed, and as little of it as the design recovery allows."""
-    limits, more = way
-    share = _largest_bypass(feed, soft, point, limits)
-    shares = np.array([0.0, 0.0 if math.isnan(share) else share])
-    found = recovery_limit(
-        _mixed(feed, soft, shares), limits, point.passage, point.rho, None, point.wall_factor
+    """Soften all of the feed, and as little of it as the design recovery allows.
+
+    Without and with an inhibitor, all four waters in one search.
+    """
+    bypass = _largest_bypasses(feed, soft, point, ways)
+    shares = np.nan_to_num(np.array([0.0, bypass[0], 0.0, bypass[1]]))
+    each = Limits(
+        np.repeat([w.lsi for w in ways], 2),
+        np.repeat([w.sdsi for w in ways], 2),
+        {k: np.repeat([w.si[k] for w in ways], 2) for k in ways[0].si},
+        ways[0].k_chart,
     )
+    mixed = _mixed(feed, soft, shares)
+    found = recovery_limit(mixed, each, point.passage, point.rho, None, point.wall_factor)
+    salt, words = _salt(feed, point)
+    levers = []
+    for i, more in enumerate(("", AND)):
+        whole, part = (float(v) for v in found.maximum[2 * i : 2 * i + 2])
+        by = [str(name) for name in found.limited_by[2 * i : 2 * i + 2]]
+        cost = f"about {salt:,.0f} {words}; a calendar timer takes more; sodium, brine"
+        levers.append(Lever(f"softener{more}", whole, by[0], _verdict(whole, point), cost))
+        if 0 < bypass[i] < 1:
+            at_design = f"{bypass[i]:.0%} of the feed may bypass".replace("%", " %")
+            cost = f"about {salt * (1 - bypass[i]):,.0f} g of salt per m3 of feed"
+            levers.append(Lever(f"softener with bypass{more}", part, by[1], at_design, cost))
+    return levers
+
+
+def _salt(feed: FeedWater, point: MembranePoint) -> tuple[float, str]:
+    """Return the salt of softening all of the feed, and the words behind the number."""
     hardness = equivalent_hardness_mg_l_caco3(
         {k: float(np.asarray(feed.mg_l.get(k, 0.0))) for k in HARDNESS_IONS}, HARDNESS_IONS
     )
     dose = point.salt_dose_g_l
     capacity = operating_capacity_g_l(dose, capacity_table()) * (1.0 - point.reserve)
-    salt = hardness * dose / capacity
-    whole, part = (float(v) for v in found.maximum)
-    by = [str(name) for name in found.limited_by]
-    cost = (
-        f"about {salt:,.0f} g of salt per m3 of feed at {dose:g} g/L and a reserve of "
-        f"{point.reserve:.0%}".replace("%", " %")
-        + "; a calendar timer takes more; sodium, brine"
-    )
-    levers = [Lever(f"softener{more}", whole, by[0], _verdict(whole, point), cost)]
-    if 0 < share < 1:
-        words = f"{share:.0%} of the feed may bypass".replace("%", " %")
-        cost = f"about {salt * (1 - share):,.0f} g of salt per m3 of feed"
-        levers.append(Lever(f"softener with bypass{more}", part, by[1], words, cost))
-    return levers
+    share = f"{point.reserve:.0%}".replace("%", " %")
+    words = f"g of salt per m3 of feed at {dose:.3g} g/L and a reserve of {share}"
+    return hardness * dose / capacity, words
 
 
-def _largest_bypass(
-    feed: FeedWater, soft: Mapping[str, float], point: MembranePoint, limits: Limits
-) -> float:
+def _largest_bypasses(
+    feed: FeedWater, soft: Mapping[str, float], point: MembranePoint, ways: tuple[Limits, Limits]
+) -> list[float]:
     """Return the largest share of raw water that allows the design recovery, NaN for none."""
     shares = np.linspace(0.0, 1.0, BLENDS)
     brine = concentrate(_mixed(feed, soft, shares), point.recovery, *point.membrane)
-    stack = np.stack([np.broadcast_to(v, shares.shape) for v in excesses(brine, limits).values()])
-    over = np.where(np.isfinite(stack), stack, -np.inf).max(axis=0) > 0
-    if over[0]:
-        return math.nan
-    return float(shares[np.argmax(over) - 1]) if over.any() else 1.0
+    found = []
+    for limits in ways:
+        rows = excesses(brine, limits).values()
+        stack = np.stack([np.broadcast_to(v, shares.shape) for v in rows])
+        over = np.where(np.isfinite(stack), stack, -np.inf).max(axis=0) > 0
+        last = float(shares[np.argmax(over) - 1]) if over.any() else 1.0
+        found.append(math.nan if over[0] else last)
+    return found
 
 
 def _in_range(maximum: float, valves: tuple[float, float]) -> str:
     """Say which recovery the machine itself can be set to under a limit of the water."""
     if maximum < valves[0]:
         return "none: below its range"
-    return f"up to {min(maximum, valves[1]):.0%}".replace("%", " %")
+    reached = math.floor(min(maximum, valves[1]) * PERCENT + CLOSE) / PERCENT
+    return f"up to {reached:.0%}".replace("%", " %")
 
 
 def _enter_table(ledger: Ledger, levers: list[Lever], point: MembranePoint, prefix: str) -> None:

@@ -113,6 +113,10 @@ def concentration_unit(text: str) -> ConcentrationUnit:
         if species == "CaCO3" and simple[0] == "mass":
             return ConcentrationUnit("as CaCO3", simple[1])
         return ConcentrationUnit(simple[0], simple[1], species)
+    if not text.strip():
+        raise UnitError(
+            "no unit is given; write mg/L or ppm, for a hardness also gpg, °dH or mg/L as CaCO3"
+        )
     raise UnitError(f"'{text}' is not a unit of concentration that is known")
 
 

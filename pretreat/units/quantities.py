@@ -142,6 +142,8 @@ def quantity(text: str, unit: str) -> float:
     number, given = split_quantity(text)
     if not given:
         raise UnitError(f"'{text}' has no unit; write it as '{text} {unit}' if that is meant")
+    if given == unit:
+        return number  # nothing to convert, so pint is not loaded
     try:
         return float(_registry().Quantity(number, _pint_text(given)).m_as(_pint_text(unit)))
     except UnitError:

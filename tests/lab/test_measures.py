@@ -4,7 +4,11 @@ import pytest
 
 from pretreat.errors import UnitError
 from pretreat.lab.measures import measure
-from pretreat.units.concentration import concentration_unit, conductivity_us_cm
+from pretreat.units.concentration import (
+    concentration_unit,
+    conductivity_us_cm,
+    hardness_mg_l_caco3,
+)
 
 ROUNDING = 2e-4  # the factors are printed to four or five figures
 
@@ -127,3 +131,9 @@ def test_species_in_the_unit(unit, species):
 )
 def test_as_calcium_carbonate(unit):
     assert concentration_unit(unit) == ("as CaCO3", 1.0, None)
+
+
+def test_a_number_without_unit_is_told_what_to_write():
+    with pytest.raises(UnitError, match="no unit is given; write mg/L or ppm"):
+        hardness_mg_l_caco3("350")
+    assert hardness_mg_l_caco3("350 ppm") == 350

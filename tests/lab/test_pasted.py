@@ -35,3 +35,31 @@ def test_the_method_of_a_result_is_no_result(tmp_path):
 
 def test_the_unit_behind_result_and_limit(tmp_path):
     assert read(tmp_path, "Barium 40 1 ug/L").mg_l["ba"] == 0.04
+
+
+def test_the_temperature_and_the_standard_before_a_result(tmp_path):
+    water = read(
+        tmp_path, "Conductivity @ 25C 760 uS/cm", "Magnesium DIN EN ISO 11885 20 mg/L",
+    )  # fmt: skip
+    assert (water.properties["ec_us_cm"], water.mg_l["mg"]) == (760, 20)
+
+
+def test_a_result_that_looks_like_a_method_stays(tmp_path):
+    water = read(
+        tmp_path, "Parameter Result RL Units Method", "Calcium 200.7 0.5 mg/L EPA 200.7",
+        "Conductivity 1530 5 uS/cm", "Sodium 120.5 0.5 mg/L",
+    )  # fmt: skip
+    assert (water.mg_l["ca"], water.mg_l["na"]) == (200.7, 120.5)
+    assert water.properties["ec_us_cm"] == 1530
+
+
+def test_labels_and_page_numbers_of_a_print(tmp_path):
+    path = tmp_path / "print.txt"
+    path.write_text(
+        "CERTIFICATE OF ANALYSIS   Page 1 of 2\nSample: Well 7   Date: 6 May 2024\n"
+        "pH 7.3\nCalcium 90 mg/L\nPage 2 of 2\nMagnesium 20 mg/L\n",
+        "utf-8",
+    )
+    water = read_analysis(path)
+    assert (water.sample, water.date) == ("Well 7", "6 May 2024")
+    assert (water.mg_l["ca"], water.mg_l["mg"]) == (90, 20)
