@@ -108,13 +108,13 @@ def _several_in_line(line: str) -> list[tuple[str, ...]]:
 
 
 def _labelled(line: str) -> list[tuple[str, ...]]:
-    """Cut "Sample: Well 7   Date: 6 May" into label and value, one row each."""
-    found = []
+    """Cut "Sample: Well 7   Date: 6 May" into one row per label, each a cell of its own."""
+    found: list[tuple[str, ...]] = []
     for part in re.split(r"\s{2,}|\t", line):
         label, colon, text = part.partition(":")
         if not (colon and text.strip() and column_role(label.strip()) in _LABELS):
             return []
-        found.append((label.strip(), text.strip()))
+        found.append((part.strip(),))
     return found
 
 

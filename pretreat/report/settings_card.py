@@ -24,6 +24,7 @@ _STAGES: tuple[tuple[str, str, int, tuple[_Setting, ...]], ...] = (
     ("Softener", "softener", 0, (
         ("Timer: every", "softener.programme_days", ""),
         ("Or meter: after", "softener.meter_setting_m3", ""),
+        ("If it waits for night", "softener.meter_setting_delayed_m3", ""),
         ("Meter: at the latest", "softener.day_override_d", ""),
         ("Salt each time", "softener.salt_kg_per_regeneration", ""),
         ("Refill", "softener.refill_l", "settings.refill_us_gal"))),

@@ -21,6 +21,7 @@ from pretreat.report.layout import CAUTIONS, MAIN, SUMMARY
 from pretreat.report.links import repeated
 from pretreat.report.stale import write_changed
 from pretreat.report.styles import LINE_HEIGHT
+from pretreat.report.us_words import in_us_words
 from pretreat.units import US_CUSTOMARY, unit_shown, us_customary
 
 WIDTHS = (56.0, 14.0, 18.0, 13.0, 12.0, 15.0, 20.0)
@@ -102,6 +103,7 @@ def _verdict(bench: Bench, sheet: Any, row: int) -> int:
     for figure in lines:
         main = figure.key == "summary.verdict"
         text = str(figure.value) if main else f"{sentence(figure.label)}: {figure.value}"
+        text = in_us_words(text) if bench.us else text
         style = bench.styles("verdict_strong" if main else "verdict")
         row = _wide(sheet, row, text, style, int(_LINE_CHARS * (0.8 if main else 0.9)))
     return row + 1 if lines else row

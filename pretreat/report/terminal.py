@@ -52,7 +52,7 @@ def text_check(study: Study, *, units: Units = "si") -> str:
         Text of lines of 80 columns. [-]
     """
     book = arrange(study)
-    lines = _head(study, "Water analysis")
+    lines = _head(study, "Water analysis", units)
     lines += _sheets(study, book, ("Water analysis",), units, skip=("water.trail",))
     return _join([*lines, *flag_lines(study.flags)])
 
@@ -73,7 +73,7 @@ def text_scaling(study: Study, *, units: Units = "si") -> str:
         Text of lines of 80 columns. [-]
     """
     book = arrange(study)
-    lines = _head(study, "Scaling of the concentrate")
+    lines = _head(study, "Scaling of the concentrate", units)
     lines += _sheets(study, book, ("Concentrate", "Scaling"), units)
     return _join([*lines, *flag_lines(study.flags)])
 
@@ -115,7 +115,7 @@ def text_rate(study: Study, *, units: Units = "si") -> str:
 
 
 def _main_text(study: Study, title: str, units: Units, more: tuple[str, ...] = ()) -> str:
-    lines = [*_head(study, title), *_lever_lines(study)]
+    lines = [*_head(study, title, units), *_lever_lines(study)]
     stages = stages_in(study)
     if stages:
         lines += ["", *_wrapped("Train: " + ", then ".join(stages), "", "  ")]
@@ -203,7 +203,7 @@ def _is_text(figure: Figure) -> bool:
     return isinstance(figure.value, str) and bool(figure.value)
 
 
-def _head(study: Study, title: str) -> list[str]:
+def _head(study: Study, title: str, units: Units) -> list[str]:
     site = study.value("site.name")
     name = f"{site}: {title[:1].lower()}{title[1:]}" if isinstance(site, str) and site else title
     lines = [*textwrap.wrap(name, COLUMNS), "=" * min(len(name), COLUMNS)]
@@ -211,7 +211,7 @@ def _head(study: Study, title: str) -> list[str]:
         if key.startswith("summary.") and _is_text(figure):
             verdict = key == "summary.verdict"
             text = str(figure.value) if verdict else f"{sentence(figure.label)}: {figure.value}"
-            lines += _wrapped(text, "", "  ")
+            lines += _wrapped(in_us_words(text) if units == "us" else text, "", "  ")
     return lines
 
 

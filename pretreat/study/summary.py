@@ -92,6 +92,10 @@ def _programme(ledger: Ledger) -> str:
         figure = ledger.figure(f"{stage}.programme_days")
         if figure is None:
             continue
+        words = ledger.figure(f"{stage}.programme_in_words")
+        if words is not None:
+            parts.append(f"{name} {words.value}".replace(";", ","))
+            continue
         days = figure.value
         parts.append(f"{name} {_every(days) if isinstance(days, float) else 'no timer setting'}")
     return "; ".join(parts)

@@ -93,7 +93,7 @@ def _enter_metered(train: Train, prefix: str, label: str, interval_key: str) -> 
                  by=(metered_gap_d,), method="metered: as the capacity is used up")  # fmt: skip
     setting = entries.value(f"{prefix}.meter_setting_m3")
     entries.word(f"{prefix}.programme_in_words",
-                 f"by meter every {setting:.2f} m3 (about {gap:.2f} d), at the latest after "
+                 f"by meter every {setting:.4g} m3 (about {gap:.2f} d), at the latest after "
                  f"{override:g} d; no fixed days", f"{label}: programme of the meter",
                  origin="calculated")  # fmt: skip
 
@@ -108,8 +108,8 @@ def _enter_delayed(train: Train, prefix: str, *, metered: bool) -> None:
     if delayed <= 0:
         if metered:
             entries.flag("meter_must_not_wait", "caution",
-                         f"a day takes {day:.2f} m3, more than the clean bed softens: a meter that "
-                         f"waits for the night lets hard water through; set {at_once:.2f} m3 on a "
+                         f"a day takes {day:.4g} m3, more than the clean bed softens: a meter that "
+                         f"waits for the night lets hard water through; set {at_once:.4g} m3 on a "
                          "valve that regenerates at once", once)  # fmt: skip
         return
     entries.calc(key, delayed, "m3", "Meter setting of a valve that waits for the night",
@@ -120,8 +120,8 @@ def _enter_delayed(train: Train, prefix: str, *, metered: bool) -> None:
     nightly = " (it then regenerates every night)" if delayed < day else ""
     if metered:
         entries.flag("two_meter_settings", "caution",
-                     f"set the meter to {at_once:.2f} m3 if the valve regenerates at once, to "
-                     f"{delayed:.2f} m3 if it waits for the night{nightly}", once)  # fmt: skip
+                     f"set the meter to {at_once:.4g} m3 if the valve regenerates at once, to "
+                     f"{delayed:.4g} m3 if it waits for the night{nightly}", once)  # fmt: skip
 
 
 def _enter_per_year(train: Train, prefix: str, label: str) -> None:
