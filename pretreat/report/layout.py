@@ -123,7 +123,7 @@ SHEETS: tuple[Sheet, ...] = (
         "Concentrate",
         "Concentrate of the reverse-osmosis machine",
         (
-            Block("Concentrate of the treated water",
+            Block("Concentrate of the water that enters the membranes",
                   ("concentrate.recovery", "concentrate.array", "concentrate.factor",
                    "concentrate.ph", "concentrate.tds", "concentrate.alkalinity",
                    "concentrate.ionic_strength", "concentrate.osmotic")),

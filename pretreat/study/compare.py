@@ -163,13 +163,14 @@ def conclusion(options: list[Option], wanted: float, currency: str) -> str:
         if o.reaches(wanted) is False and o.recovery is not None:
             near = f" ({percent_down(o.recovery)}, a near miss)" if (
                 o.recovery > wanted - NEAR) else ""  # fmt: skip
-            held.setdefault(str(o.limited_by), []).append(o.name + near)
+            who = "the raw water" if o.name == "nothing" else o.name
+            held.setdefault(str(o.limited_by), []).append(who + near)
     names = ", ".join(o.name for o in good)
     parts = [f"{percent_down(wanted)} is reached by {names}" if good
              else f"none of these ways reaches {percent_down(wanted)}"]  # fmt: skip
     if held:
         parts.append("what decides: " + ", ".join(
-            f"{scale} holds back {' and '.join(who)}" for scale, who in held.items()))  # fmt: skip
+            f"{scale} stops {' and '.join(who)}" for scale, who in held.items()))  # fmt: skip
     priced = [(o.total, o.name) for o in good if o.total is not None]
     if len(priced) > 1:
         cost, name = min(priced)

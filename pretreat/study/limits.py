@@ -149,6 +149,10 @@ def _enter_maximum(
         f"Limited{word} by{of_which(prefix)}",
         method="the scale that reaches its limit first",
     )
+    if not by:
+        ledger.flag(Flag("not_computable", "caution",
+                         "no scale could be judged, so none is named as the one that limits",
+                         f"{prefix}recovery.limited_by{suffix}"))  # fmt: skip
     if missing:
         ledger.flag(Flag("not_measured", "caution",
                          f"largest recovery holds at most: {', '.join(missing)} could not be "

@@ -5,10 +5,14 @@ from typing import Any
 
 import numpy as np
 
+from pretreat.basis import citations
 from pretreat.chemistry.composition import tds_mg_l
+from pretreat.chemistry.speciation import Speciation
 from pretreat.membrane.concentrate import Concentrate
 from pretreat.membrane.feed import FeedWater
+from pretreat.membrane.osmotic import osmotic_pressure_kpa
 from pretreat.membrane.permeate import permeate
+from pretreat.membrane.pressure import osmotic_of_water_kpa
 from pretreat.results import Ledger
 from pretreat.study.limits import MembranePoint
 from pretreat.tables import analytes
@@ -18,7 +22,7 @@ from pretreat.units import HCO3_PER_CACO3
 def enter_product(
     ledger: Ledger, feed: FeedWater, brine: Concentrate, point: MembranePoint
 ) -> None:
-    """Enter the composition and pH of the permeate; nothing where no salt passes.
+    """Enter the osmotic pressures, and the permeate where salt passes.
 
     Parameters
     ----------
@@ -31,6 +35,8 @@ def enter_product(
     point : MembranePoint
         The design point. [-]
     """
+    _enter_osmotic(ledger, "feed", feed.speciation, "feed of the membranes")
+    _enter_osmotic(ledger, "concentrate", brine.speciation, "concentrate")
     if not any(point.passage.values()):
         return
     found = permeate(feed, brine, point.passage, point.rho)
@@ -41,6 +47,7 @@ def enter_product(
             ledger.put(f"permeate.{key}", number, unit, label, method=method, cites=("D4582",),
                        inputs=("concentrate.recovery",))  # fmt: skip
 
+    _enter_osmotic(ledger, "permeate", found.speciation, "product")
     put("ph", found.speciation.ph, "-", "pH of the product",
         "from its own alkalinity and inorganic carbon, CO2 passing")  # fmt: skip
     alkalinity = float(np.nan_to_num(np.asarray(found.alkalinity_mg_l_caco3)))
@@ -52,3 +59,11 @@ def enter_product(
     for key, amount in plain.items():
         label = f"{analytes()[key].name.capitalize()} in the product"
         put(f"{key}_mg_l", amount, "mg/L", label, "salt passage of the ion")
+
+
+def _enter_osmotic(ledger: Ledger, key: str, water: Speciation, name: str) -> None:
+    pressure = float(np.asarray(osmotic_of_water_kpa(water)))
+    if not math.isnan(pressure):
+        ledger.put(f"{key}.osmotic_kpa", pressure, "kPa", f"Osmotic pressure of the {name}",
+                   method="from the activity of the water, ion by ion",
+                   cites=citations(osmotic_of_water_kpa, osmotic_pressure_kpa))  # fmt: skip

@@ -120,7 +120,7 @@ def test_options_on_the_same_water(studies, sites, prices):
         "no", "yes", "yes", "no", "no", "yes"]  # fmt: skip
     assert "0.648 of 0.65" in found["inhibitor"]["reaches"]
     assert "a near miss" in words
-    assert "barite holds back nothing and acid" in words
+    assert "barite stops the raw water and acid" in words
     assert "acid and inhibitor costs least" in words
     salt = studies["ordinary"].number("softener.salt_kg_per_year")
     soft = found["softener"]
