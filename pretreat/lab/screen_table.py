@@ -219,8 +219,12 @@ def _numbers(
     decimal_comma: bool,
 ) -> tuple[Array, NDArray[np.bool_]]:
     """Return values in the canonical unit and which of them are limits of non-detects."""
+    import pandas as pd
+
     text = [cell.replace(",", ".") for cell in cells] if decimal_comma else cells
-    values = np.array([_plain(cell) for cell in text])
+    column_text = pd.Series(text, dtype=object)
+    numbers = pd.to_numeric(column_text.mask(column_text == ""), errors="coerce")
+    values = numbers.to_numpy(float, copy=True)
     below = np.zeros(len(values), bool)
     for i in map(int, np.flatnonzero(~np.isfinite(values))):
         printed = text[i]
@@ -237,13 +241,6 @@ def _numbers(
     for i in map(int, np.flatnonzero(values < 0)):
         fault(i, "negative_value", f"{column.heading} is {text[i]}: must not be negative")
     return values, below
-
-
-def _plain(cell: str) -> float:
-    try:
-        return float(cell) if "_" not in cell else float("nan")
-    except ValueError:
-        return float("nan")
 
 
 def _special(printed: str) -> tuple[float, bool]:
