@@ -31,7 +31,11 @@ def opened(study, units="si", **options):
 
 
 def numbers_of(study):
-    found = [(f.value, unit_shown(f.key, f.unit)) for f in study.figures.values() if isinstance(f.value, float)]
+    found = [
+        (f.value, unit_shown(f.key, f.unit))
+        for f in study.figures.values()
+        if isinstance(f.value, float)
+    ]
     for series in study.series.values():
         for row in series.rows:
             found += [(v, u) for v, u in zip(row, series.units, strict=True) if type(v) is float]
