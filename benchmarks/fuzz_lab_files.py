@@ -19,11 +19,11 @@ import zipfile
 from collections import Counter
 from pathlib import Path
 
-from pretreat.errors import PretreatError
+from pretreat.core.errors import PretreatError
+from pretreat.core.water import WaterAnalysis
 from pretreat.lab import read_samples
 from pretreat.lab.files import decoded
 from pretreat.lab.numbers import printed_number
-from pretreat.water import WaterAnalysis
 
 SLOWEST_S = 5.0
 FAILURES = ("broken trail", "bad message", "traceback", "hang")

@@ -23,10 +23,10 @@ sys.path.insert(0, str(PROJECT))
 
 import numpy as np  # noqa: E402
 
+from pretreat.core.tables import analytes  # noqa: E402
 from pretreat.membrane.concentrate import concentrate  # noqa: E402
 from pretreat.membrane.feed import feed_water  # noqa: E402
 from pretreat.membrane.recovery import default_limits, recovery_limit  # noqa: E402
-from pretreat.tables import analytes  # noqa: E402
 from tests.chemistry.phreeqc_reference import PHASES, Reference  # noqa: E402
 from tests.chemistry.waters import seeded_waters  # noqa: E402
 

@@ -15,15 +15,15 @@ from contextlib import contextmanager
 from pathlib import Path
 from unittest.mock import patch
 
-from pretreat.design import DesignBasis
+from pretreat.core.results import Ledger, Study
 from pretreat.lab import read_analysis
-from pretreat.results import Ledger, Study
-from pretreat.site_file import design_from
-from pretreat.sizing.streams import RawWater
-from pretreat.sizing.vessels import Vessel
+from pretreat.plant.train import enter_machine, enter_train
+from pretreat.site.design import DesignBasis
+from pretreat.site.file import design_from
+from pretreat.stages.bed.vessels import Vessel
+from pretreat.stages.stream import RawWater
+from pretreat.stages.train import Mode
 from pretreat.study import run_study
-from pretreat.study.train import enter_machine, enter_train
-from pretreat.study.train_entries import Mode
 
 OPTIONS = 500
 MOST_TIMES = 5.0
@@ -60,9 +60,9 @@ def searching() -> Iterator[None]:
     """Let every stage choose among the 500 vessels."""
     vessels = many_vessels()
     with (
-        patch("pretreat.sizing.softener_vessels.nominal_vessels", lambda: vessels),
-        patch("pretreat.sizing.iron_vessels.nominal_vessels", lambda: vessels),
-        patch("pretreat.study.carbon.nominal_vessels", lambda: vessels),
+        patch("pretreat.stages.softener.vessels.nominal_vessels", lambda: vessels),
+        patch("pretreat.stages.iron_filter.vessels.nominal_vessels", lambda: vessels),
+        patch("pretreat.stages.carbon.figures.nominal_vessels", lambda: vessels),
     ):
         yield
 

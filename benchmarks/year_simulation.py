@@ -8,14 +8,14 @@ import timeit
 from dataclasses import replace
 from pathlib import Path
 
-from pretreat.results import Ledger
-from pretreat.site_file import design_from
-from pretreat.sizing.plant import Plant, Wash
-from pretreat.sizing.softener_vessels import SoftenerDuty, try_softener_vessel
-from pretreat.sizing.streams import RawWater
-from pretreat.sizing.vessels import nominal_vessels
-from pretreat.sizing.year import simulate
-from pretreat.study.train import enter_machine, enter_train
+from pretreat.core.results import Ledger
+from pretreat.plant.simulated import Plant, Wash
+from pretreat.plant.train import enter_machine, enter_train
+from pretreat.plant.year import simulate
+from pretreat.site.file import design_from
+from pretreat.stages.bed.vessels import nominal_vessels
+from pretreat.stages.softener.vessels import SoftenerDuty, try_softener_vessel
+from pretreat.stages.stream import RawWater
 
 STEPS = 105_120  # five-minute steps of a year
 OPTIONS = 500

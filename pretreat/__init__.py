@@ -10,14 +10,14 @@ __version__ = "0.1.0"
 
 _PUBLIC = {
     "read_analysis": "pretreat.lab",
-    "WaterAnalysis": "pretreat.water",
-    "DesignBasis": "pretreat.design",
-    "read_site": "pretreat.site_file",
-    "Study": "pretreat.results",
+    "WaterAnalysis": "pretreat.core.water",
+    "DesignBasis": "pretreat.site.design",
+    "read_site": "pretreat.site.file",
+    "Study": "pretreat.core.results",
     "run_study": "pretreat.study",
     "write_workbook": "pretreat.report",
     "speciate": "pretreat.chemistry",
-    "PretreatError": "pretreat.errors",
+    "PretreatError": "pretreat.core.errors",
 }
 
 __all__ = ["__version__", *_PUBLIC]  # noqa: PLE0604

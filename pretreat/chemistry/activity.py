@@ -5,8 +5,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from pretreat.basis import cites
-from pretreat.units import ZERO_C_IN_K
+from pretreat.core.basis import cites
+from pretreat.core.units import ZERO_C_IN_K
 
 Array = NDArray[np.float64]
 

@@ -8,9 +8,9 @@ from typing import Any
 
 import numpy as np
 
-from pretreat.basis import cites
 from pretreat.chemistry.activity import davies_pf
-from pretreat.units import ZERO_C_IN_K
+from pretreat.core.basis import cites
+from pretreat.core.units import ZERO_C_IN_K
 
 NEWTON_STEPS = 60
 PH_SETTLED = 1e-12

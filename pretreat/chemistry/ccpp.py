@@ -5,10 +5,10 @@ from typing import Any
 
 import numpy as np
 
-from pretreat.basis import cites
 from pretreat.chemistry.speciation import Speciation, speciate
 from pretreat.chemistry.species import Array
-from pretreat.units import molar_mass
+from pretreat.core.basis import cites
+from pretreat.core.units import molar_mass
 
 ROUNDS = 60
 SETTLED_SI = 1e-5

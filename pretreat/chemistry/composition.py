@@ -11,9 +11,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from pretreat.basis import cites
-from pretreat.tables import analytes
-from pretreat.units import CACO3_MG_PER_MEQ, HCO3_LEFT_IN_RESIDUE, molar_mass
+from pretreat.core.basis import cites
+from pretreat.core.tables import analytes
+from pretreat.core.units import CACO3_MG_PER_MEQ, HCO3_LEFT_IN_RESIDUE, molar_mass
 
 Number = float | NDArray[np.float64]
 Composition = Mapping[str, Number]

@@ -10,7 +10,6 @@ from typing import Any
 
 import numpy as np
 
-from pretreat.basis import cites
 from pretreat.chemistry.activity import debye_huckel
 from pretreat.chemistry.speciation import Speciation
 from pretreat.chemistry.species import (
@@ -22,8 +21,9 @@ from pretreat.chemistry.species import (
     log_k_coefficients,
     reaction_terms,
 )
-from pretreat.tables import Row, rows
-from pretreat.units import ZERO_C_IN_K
+from pretreat.core.basis import cites
+from pretreat.core.tables import Row, rows
+from pretreat.core.units import ZERO_C_IN_K
 
 LIGANDS = {"SO4-2": "SO4", "F-": "F", "Cl-": "Cl"}  # species of the table, component of the model
 

@@ -5,14 +5,14 @@ from typing import Any
 
 import numpy as np
 
-from pretreat.basis import cites
 from pretreat.chemistry.carbonate import (
     bicarbonate_mol_l,
     ph_from_alkalinity_and_co2,
     ph_saturation,
 )
-from pretreat.design import KChart
-from pretreat.units import CACO3_MG_PER_MEQ, ZERO_C_IN_K, molar_mass
+from pretreat.core.basis import cites
+from pretreat.core.units import CACO3_MG_PER_MEQ, ZERO_C_IN_K, molar_mass
+from pretreat.site.design import KChart
 
 LSI_TDS_LIMIT_MG_L = 10_000.0  # D3739, D4582: above this TDS of the concentrate, S&DSI
 SDSI_STRENGTH = (0.02, 2.5)  # fit of SDK_PITZER, mol/kg

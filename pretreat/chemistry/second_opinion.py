@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
-from pretreat.basis import cites
-from pretreat.tables import Row, rows
+from pretreat.core.basis import cites
+from pretreat.core.tables import Row, rows
 
 DATABASES = ("wateq4f.dat", "pitzer.dat")
 PHASES = {

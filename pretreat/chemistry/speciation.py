@@ -9,14 +9,14 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
-from pretreat.basis import cites
 from pretreat.chemistry.activity import TEMPERATURE_RANGE_C, debye_huckel
 from pretreat.chemistry.kernel import ABSENT, Problem, State, solve
 from pretreat.chemistry.layout import Layout, layout
 from pretreat.chemistry.species import LN10, Array, minerals, model
-from pretreat.errors import OutOfRangeError
-from pretreat.tables import analytes
-from pretreat.units import CACO3_MG_PER_MEQ, HCO3_PER_CACO3, ZERO_C_IN_K, molar_mass
+from pretreat.core.basis import cites
+from pretreat.core.errors import OutOfRangeError
+from pretreat.core.tables import analytes
+from pretreat.core.units import CACO3_MG_PER_MEQ, HCO3_PER_CACO3, ZERO_C_IN_K, molar_mass
 
 CONVERGED = 1e-6  # largest relative error of a balance that is accepted
 BLOCK = 2048  # waters solved together; keeps the arrays in the processor's cache

@@ -14,8 +14,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from pretreat.errors import DataTableError
-from pretreat.tables import Row, rows
+from pretreat.core.errors import DataTableError
+from pretreat.core.tables import Row, rows
 
 Array = NDArray[np.float64]
 

@@ -6,7 +6,7 @@ import sys
 import typer
 
 from pretreat import __version__
-from pretreat.errors import PretreatError
+from pretreat.core.errors import PretreatError
 
 app = typer.Typer(
     name="pretreat",

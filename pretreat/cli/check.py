@@ -35,7 +35,7 @@ def check(
     )
     study = run_check(found.chosen, samples=found.repeated)
     if as_json:
-        from pretreat.results import to_json
+        from pretreat.core.results import to_json
 
         typer.echo(to_json(study))
         return

@@ -11,7 +11,7 @@ import typer
 from pretreat.cli.options import Units
 
 if TYPE_CHECKING:
-    from pretreat.results import Study
+    from pretreat.core.results import Study
 
 
 class PictureFormat(StrEnum):

@@ -18,9 +18,9 @@ from pretreat.cli.files import (
 from pretreat.cli.options import Day, Json, Output, SiteFile, Units, UnitSystem, day
 
 if TYPE_CHECKING:
+    from pretreat.core.results import Study
     from pretreat.record.book import Book
-    from pretreat.results import Study
-    from pretreat.study.new_analysis import TwoWaters
+    from pretreat.record.new_analysis import TwoWaters
 
 Readings = Annotated[
     list[str] | None,
@@ -83,8 +83,8 @@ def log(
     from pretreat.record.book import add_readings, read_book, strike_readings
     from pretreat.record.entry import doubts, gauge_lines, joined, read_entries, us_units
     from pretreat.record.readings import reading
-    from pretreat.report.us_words import in_us_words
-    from pretreat.site_file import read_site
+    from pretreat.report.text.us_words import in_us_words
+    from pretreat.site.file import read_site
 
     design = read_site(site, water_needed=False)
     path = record_path(site, file)
@@ -136,9 +136,9 @@ def record(
 
     With --analysis also what a new lab report of the water changes in recovery and programme.
     """
-    from pretreat.report.text_record import text_record
-    from pretreat.results import to_json
-    from pretreat.study.record import run_record
+    from pretreat.core.results import to_json
+    from pretreat.record.figures import run_record
+    from pretreat.report.text.record import text_record
 
     job, waters = _jobs(site, analysis)
     book = _book(record_path(site, file), waters is not None)
@@ -162,8 +162,8 @@ def _book(path: Path, may_be_absent: bool) -> "Book":
 def _jobs(site: Path, analysis: Path | None) -> "tuple[Study, TwoWaters | None]":
     """Return the study of the site, and the site with a new analysis if there is one."""
     from pretreat.lab import read_analysis, read_design_water
-    from pretreat.site_file import read_site
-    from pretreat.study.running import mode_of, run_running
+    from pretreat.record.running import mode_of, run_running
+    from pretreat.site.file import read_site
 
     design = read_site(site, water_needed=False)
     if mode_of(design) == "size":
@@ -172,7 +172,7 @@ def _jobs(site: Path, analysis: Path | None) -> "tuple[Study, TwoWaters | None]"
     job = run_running(water, design)
     if analysis is None:
         return job, None
-    from pretreat.study.new_analysis import two_waters
+    from pretreat.record.new_analysis import two_waters
 
     return job, two_waters(water, read_analysis(analysis), design, analysis.name)
 

@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from pretreat.errors import DesignError
+from pretreat.core.errors import DesignError
 
 Folder = Annotated[Path, typer.Argument(help="Folder to make; it must not hold these files yet.")]
 
@@ -19,7 +19,7 @@ def new(folder: Folder) -> None:
     Example: pretreat new my_site
     """
     from pretreat.lab.form import write_form
-    from pretreat.site_form import SITE_FORM
+    from pretreat.site.form import SITE_FORM
 
     for name in (SITE, FORM):
         if (folder / name).exists():

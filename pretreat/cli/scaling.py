@@ -51,9 +51,9 @@ def scaling(
     by_meters = product is not None and drain is not None
     if (recovery is None) != by_meters or (product is None) != (drain is None):
         raise typer.BadParameter("write --recovery 0.65, or both --product and --drain")
-    from pretreat.design import LimitChoices, WaterBasis
     from pretreat.lab import read_analysis
-    from pretreat.site_limits import with_files
+    from pretreat.site.design import LimitChoices, WaterBasis
+    from pretreat.site.limits import with_files
     from pretreat.study import run_scaling
 
     choices = with_files(LimitChoices(inhibitor=inhibitor), limits, k_chart)
@@ -66,7 +66,7 @@ def scaling(
         choices,
     )
     if as_json:
-        from pretreat.results import to_json
+        from pretreat.core.results import to_json
 
         typer.echo(to_json(study))
         return
@@ -76,7 +76,7 @@ def scaling(
 
 
 def _flows(product: str | None, drain: str | None) -> tuple[float, float]:
-    from pretreat.site_keys import number
+    from pretreat.site.keys import number
 
     read = number(0.0, 10_000.0, "m3/h", open_low=True)
     here = Path()

@@ -20,11 +20,11 @@ from pretreat.cli.options import (
     SaltPassage,
     Sheet,
 )
-from pretreat.errors import AnalysisError, PretreatError
+from pretreat.core.errors import AnalysisError, PretreatError
 
 if TYPE_CHECKING:
     from pretreat.membrane.recovery import Limits
-    from pretreat.study.screen import ScreenBlock
+    from pretreat.lab.screen import ScreenBlock
 
 CHUNK = 1 << 20  # bytes
 MOST_LINES = 20  # lines about single cells shown on a terminal
@@ -89,9 +89,9 @@ def _write_file(output: Path, files: list[Path], job: Job) -> None:
 
 
 def _limits(inhibitor: bool, file: Path | None, k_chart: Path | None) -> "Limits":
-    from pretreat.design import LimitChoices
-    from pretreat.site_limits import with_files
-    from pretreat.study.limits import limits_from
+    from pretreat.membrane.limits import limits_from
+    from pretreat.site.design import LimitChoices
+    from pretreat.site.limits import with_files
 
     return limits_from(with_files(LimitChoices(inhibitor=inhibitor), file, k_chart), inhibitor)
 
@@ -123,7 +123,7 @@ def _complain(faults: list[str]) -> None:
 
 def _blocks(path: Path, job: Job) -> Iterable[tuple["ScreenBlock", list[str]]]:
     from pretreat.lab.screen_table import read_chunks
-    from pretreat.study.screen import screen as screen_chunk
+    from pretreat.lab.screen import screen as screen_chunk
 
     for table in read_chunks(path, job.sheet):
         passage = {"default": job.passage}

@@ -47,9 +47,9 @@ def run(
     site: Path, files: Files, mode: Mode, as_json: bool, units: Units, date: str | None
 ) -> None:
     """Run the study of a site and show it; shared by size and rate."""
+    from pretreat.core.results import to_json
     from pretreat.lab import read_design_water
-    from pretreat.results import to_json
-    from pretreat.site_file import read_site
+    from pretreat.site.file import read_site
     from pretreat.study import run_study
 
     design = read_site(site, water_needed=mode == "size")

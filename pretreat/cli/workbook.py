@@ -38,7 +38,7 @@ def workbook(
 
     The file comes from a run before: pretreat size site.toml --json > study.json
     """
-    from pretreat.results import from_json
+    from pretreat.core.results import from_json
 
     found = from_json(_text(study))
     name = "study" if str(study) == _PIPE else study.stem
@@ -48,7 +48,7 @@ def workbook(
 
 
 def _text(path: Path) -> str:
-    from pretreat.errors import PretreatError
+    from pretreat.core.errors import PretreatError
 
     if str(path) == _PIPE:
         return sys.stdin.read()

@@ -4,13 +4,13 @@ from dataclasses import replace
 from types import MappingProxyType
 from typing import Literal
 
-from pretreat.basis import Flag
 from pretreat.chemistry.composition import ion_sums_meq_l, meq_l
-from pretreat.errors import AnalysisError
+from pretreat.core.basis import Flag
+from pretreat.core.errors import AnalysisError
+from pretreat.core.tables import analytes
+from pretreat.core.water import WaterAnalysis
 from pretreat.lab.quality import Policy, composition
 from pretreat.lab.wording import shown
-from pretreat.tables import analytes
-from pretreat.water import WaterAnalysis
 
 
 def balanced(

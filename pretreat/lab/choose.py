@@ -5,12 +5,12 @@ from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from types import MappingProxyType
 
-from pretreat.basis import Flag, Level, cites
+from pretreat.core.basis import Flag, Level, cites
+from pretreat.core.tables import analytes
+from pretreat.core.units import CO3_PER_CACO3, HCO3_PER_CACO3
+from pretreat.core.units.concentration import Ion, concentration_unit, mg_l_as_ion
+from pretreat.core.water import Reading
 from pretreat.lab.wording import shown
-from pretreat.tables import analytes
-from pretreat.units import CO3_PER_CACO3, HCO3_PER_CACO3
-from pretreat.units.concentration import Ion, concentration_unit, mg_l_as_ion
-from pretreat.water import Reading
 
 SAME_RESULT = 0.05  # two results of one analyte within this are the same result twice
 SAME_ALKALINITY_MG_L = 5.0  # as CaCO3; the scatter of a titration

@@ -5,10 +5,10 @@ from functools import lru_cache
 from math import sqrt
 from typing import NamedTuple
 
-from pretreat.basis import cites
 from pretreat.chemistry.composition import CARBONATES
-from pretreat.tables import analytes, rows
-from pretreat.units import CACO3_MG_PER_MEQ, molar_mass
+from pretreat.core.basis import cites
+from pretreat.core.tables import analytes, rows
+from pretreat.core.units import CACO3_MG_PER_MEQ, molar_mass
 
 IONIC_STRENGTH_RANGE = (0.0, 0.7)  # MCCLESKEY2012: up to 0.7 mol/kg
 EC_TEMPERATURE_C = 25.0  # the temperature a conductivity is reported at

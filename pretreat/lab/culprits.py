@@ -6,10 +6,10 @@ from math import log
 from types import MappingProxyType
 
 from pretreat.chemistry.composition import meq_l
+from pretreat.core.tables import analytes
+from pretreat.core.units import CACO3_MG_PER_MEQ, HCO3_PER_CACO3, molar_mass
+from pretreat.core.water import WaterAnalysis
 from pretreat.lab.wording import shown
-from pretreat.tables import analytes
-from pretreat.units import CACO3_MG_PER_MEQ, HCO3_PER_CACO3, molar_mass
-from pretreat.water import WaterAnalysis
 
 # An analysis is looked into when one of these is exceeded (ratios as distances from 1).
 SUSPECT_BALANCE_PCT = 5.5

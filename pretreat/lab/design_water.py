@@ -4,13 +4,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from types import MappingProxyType
 
-from pretreat.basis import Flag
-from pretreat.design import DesignWater, WaterBasis
-from pretreat.errors import AnalysisError
+from pretreat.core.basis import Flag
+from pretreat.core.errors import AnalysisError
+from pretreat.core.tables import analytes
+from pretreat.core.units import HCO3_PER_CACO3
+from pretreat.core.water import Reading, WaterAnalysis
 from pretreat.lab.samples import DEFAULT_PERCENTILE, SampleRange, percentile, ranges, severity
-from pretreat.tables import analytes
-from pretreat.units import HCO3_PER_CACO3
-from pretreat.water import Reading, WaterAnalysis
+from pretreat.site.design import DesignWater, WaterBasis
 
 WORST = 100.0
 ROUNDING = 1e-12

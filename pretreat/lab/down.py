@@ -3,7 +3,7 @@
 import re
 from collections.abc import Iterable
 
-from pretreat.errors import AnalysisError
+from pretreat.core.errors import AnalysisError
 from pretreat.lab.blocks import Column, Table
 from pretreat.lab.down_rows import read_rows
 from pretreat.lab.layout import Layout, group_heading, looks_numeric

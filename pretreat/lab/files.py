@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
 
-from pretreat.errors import AnalysisError
+from pretreat.core.errors import AnalysisError
 from pretreat.lab.names import named_analyte
 from pretreat.lab.pasted import pasted
 from pretreat.lab.report import Grid

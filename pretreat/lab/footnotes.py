@@ -2,9 +2,9 @@
 
 import re
 
+from pretreat.core.units.concentration import species_name
 from pretreat.lab.names import NamedAnalyte, named_analyte
 from pretreat.lab.unit_words import is_concentration
-from pretreat.units.concentration import species_name
 
 _GENERAL = re.compile(
     r"(?i)\b(?:results?|concentrations?|values?|units?|analys[ei]s|ergebnisse|resultados|résultats|"

@@ -8,9 +8,9 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
-from pretreat.errors import AnalysisError
-from pretreat.tables import analytes
-from pretreat.water import WaterAnalysis
+from pretreat.core.errors import AnalysisError
+from pretreat.core.tables import analytes
+from pretreat.core.water import WaterAnalysis
 
 _MASS = ("mg/L", "µg/L", "meq/L", "mmol/L", "mg/L as CaCO3")
 _NEUTRAL = ("mg/L", "µg/L", "mmol/L")

@@ -3,9 +3,9 @@
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from pretreat.basis import Flag
+from pretreat.core.basis import Flag
+from pretreat.core.water import WaterAnalysis
 from pretreat.lab.wording import shown
-from pretreat.water import WaterAnalysis
 
 
 @dataclass(frozen=True, slots=True)

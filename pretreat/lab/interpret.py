@@ -4,8 +4,12 @@ import re
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
-from pretreat.basis import cites
-from pretreat.errors import UnitError
+from pretreat.core.basis import cites
+from pretreat.core.errors import UnitError
+from pretreat.core.tables import analytes
+from pretreat.core.units import temperature_c
+from pretreat.core.units.concentration import species_name
+from pretreat.core.water import Reading
 from pretreat.lab.footnotes import noted_basis
 from pretreat.lab.measures import ESSENTIAL, INTO_ION, MASSES, PLAIN, Measure, measure, usgs_codes
 from pretreat.lab.names import NamedAnalyte, named_analyte
@@ -13,10 +17,6 @@ from pretreat.lab.numbers import PrintedNumber, printed_number
 from pretreat.lab.report import DateCell, FormulaCell, PrintedResult, one_line
 from pretreat.lab.unit_words import concentration_of, is_concentration, repaired_unit
 from pretreat.lab.wording import folded, words
-from pretreat.tables import analytes
-from pretreat.units import temperature_c
-from pretreat.units.concentration import species_name
-from pretreat.water import Reading
 
 # A blank-corrected trace result may come out slightly below zero; more than this is an error.
 BLANK_CORRECTION_MG_L = 0.2

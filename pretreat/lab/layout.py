@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import pairwise
 
-from pretreat.errors import AnalysisError
+from pretreat.core.errors import AnalysisError
 from pretreat.lab.names import named_analyte
 from pretreat.lab.numbers import printed_number
 from pretreat.lab.report import Grid, PrintedResult

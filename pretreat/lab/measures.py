@@ -4,27 +4,27 @@ from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
 
-from pretreat.basis import cites
-from pretreat.errors import UnitError
-from pretreat.lab.unit_words import (
-    SHORT_CONDUCTIVITY,
-    repaired_unit,
-    spelled_unit,
-    without_own_species,
-)
-from pretreat.tables import Row, analytes, rows
-from pretreat.units import (
+from pretreat.core.basis import cites
+from pretreat.core.errors import UnitError
+from pretreat.core.tables import Row, analytes, rows
+from pretreat.core.units import (
     CACO3_MG_PER_MEQ,
     CO3_PER_CACO3,
     HCO3_PER_CACO3,
     molar_mass,
     temperature_c,
 )
-from pretreat.units.concentration import (
+from pretreat.core.units.concentration import (
     ConcentrationUnit,
     concentration_unit,
     conductivity_us_cm,
     mg_l_as_ion,
+)
+from pretreat.lab.unit_words import (
+    SHORT_CONDUCTIVITY,
+    repaired_unit,
+    spelled_unit,
+    without_own_species,
 )
 
 # Names that lead to an ion by way of a basis: the ion, and the basis where none is printed.

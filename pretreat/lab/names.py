@@ -6,10 +6,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
+from pretreat.core.tables import rows
+from pretreat.core.units.concentration import species_name
 from pretreat.lab.unit_words import is_unit
 from pretreat.lab.wording import folded, words
-from pretreat.tables import rows
-from pretreat.units.concentration import species_name
 
 
 @dataclass(frozen=True, slots=True)

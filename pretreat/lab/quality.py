@@ -5,7 +5,6 @@ from dataclasses import dataclass, replace
 from math import isfinite
 from typing import Literal
 
-from pretreat.basis import Flag, cites
 from pretreat.chemistry.composition import (
     hardness_mg_l_caco3,
     ion_balance_pct,
@@ -13,10 +12,11 @@ from pretreat.chemistry.composition import (
     tds_mg_l,
     tds_residue_mg_l,
 )
+from pretreat.core.basis import Flag, cites
+from pretreat.core.tables import analytes
+from pretreat.core.units import CACO3_MG_PER_MEQ
+from pretreat.core.water import WaterAnalysis
 from pretreat.lab.conductivity import IONIC_STRENGTH_RANGE, conductivity_us_cm, molal
-from pretreat.tables import analytes
-from pretreat.units import CACO3_MG_PER_MEQ
-from pretreat.water import WaterAnalysis
 
 Policy = Literal["limit", "half", "zero"]
 NEEDED = ("ca", "mg", "na", "so4", "cl")  # without one of these a balance says nothing

@@ -4,8 +4,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from pretreat.basis import Flag
-from pretreat.errors import AnalysisError
+from pretreat.core.basis import Flag
+from pretreat.core.errors import AnalysisError
+from pretreat.core.water import WaterAnalysis
 from pretreat.lab.files import read_file
 from pretreat.lab.footnotes import general_unit
 from pretreat.lab.interpret import Context, Findings, interpret
@@ -22,7 +23,6 @@ from pretreat.lab.sampling import (
 )
 from pretreat.lab.waters import water_of
 from pretreat.lab.wording import folded, words
-from pretreat.water import WaterAnalysis
 
 SHOWN_NAMES = 12
 MAX_RESULTS = 250_000

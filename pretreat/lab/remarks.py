@@ -3,13 +3,13 @@
 import re
 from types import MappingProxyType
 
-from pretreat.basis import Flag, Level
+from pretreat.core.basis import Flag, Level
+from pretreat.core.tables import analytes
+from pretreat.core.water import Reading
 from pretreat.lab.interpret import Findings
 from pretreat.lab.measures import MASSES
 from pretreat.lab.report import LabReport, one_line
 from pretreat.lab.wording import shown
-from pretreat.tables import analytes
-from pretreat.water import Reading
 
 _SHOWN = 8
 _NEVER_MISSING = frozenset({"ph", "temperature", "ec", "orp"})

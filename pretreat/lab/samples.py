@@ -6,9 +6,9 @@ from math import ceil
 from statistics import median
 from types import MappingProxyType
 
-from pretreat.errors import AnalysisError
-from pretreat.tables import analytes
-from pretreat.water import WaterAnalysis
+from pretreat.core.errors import AnalysisError
+from pretreat.core.tables import analytes
+from pretreat.core.water import WaterAnalysis
 
 DEFAULT_PERCENTILE = 90.0
 

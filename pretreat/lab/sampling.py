@@ -5,7 +5,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import lru_cache
 
-from pretreat.errors import AnalysisError
+from pretreat.core.errors import AnalysisError
 from pretreat.lab.names import named_analyte
 from pretreat.lab.report import LabReport, PrintedResult, one_line
 from pretreat.lab.wording import folded, words

@@ -7,8 +7,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from pretreat.errors import AnalysisError
-from pretreat.tables import analytes
+from pretreat.core.errors import AnalysisError
+from pretreat.core.tables import analytes
 
 CHUNK = 4_000
 BLOCK = 1 << 20  # bytes looked at together to find the encoding

@@ -9,10 +9,9 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from pretreat.errors import AnalysisError, UnitError, one_of
-from pretreat.lab.screen_rows import RowChunk, row_chunks
-from pretreat.tables import analytes
-from pretreat.units import (
+from pretreat.core.errors import AnalysisError, UnitError, one_of
+from pretreat.core.tables import analytes
+from pretreat.core.units import (
     CACO3_MG_PER_MEQ,
     Ion,
     concentration_unit,
@@ -20,6 +19,7 @@ from pretreat.units import (
     molar_mass,
     temperature_c,
 )
+from pretreat.lab.screen_rows import RowChunk, row_chunks
 
 Array = NDArray[np.float64]
 

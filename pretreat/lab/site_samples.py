@@ -5,8 +5,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from pretreat.basis import Flag
-from pretreat.errors import AnalysisError
+from pretreat.core.basis import Flag
+from pretreat.core.errors import AnalysisError
+from pretreat.core.water import WaterAnalysis
 from pretreat.lab.reading import (
     interpreted,
     listed,
@@ -18,7 +19,6 @@ from pretreat.lab.reading import (
 from pretreat.lab.report import one_line
 from pretreat.lab.sampling import PrintedSample, samples_of
 from pretreat.lab.wording import folded, words
-from pretreat.water import WaterAnalysis
 
 MOST_UNNAMED = 60  # more samples than this without a site are a survey, not one well
 SHOWN_PLACES = 6

@@ -10,7 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from statistics import median
 
-from pretreat.basis import Flag
+from pretreat.core.basis import Flag
 from pretreat.lab.interpret import Context, Findings, interpret
 from pretreat.lab.names import named_analyte
 from pretreat.lab.report import LabReport, PrintedResult

@@ -3,13 +3,13 @@
 import re
 from functools import lru_cache
 
-from pretreat.errors import UnitError
-from pretreat.lab.wording import folded, words
-from pretreat.units.concentration import (
+from pretreat.core.errors import UnitError
+from pretreat.core.units.concentration import (
     ConcentrationUnit,
     concentration_unit,
     conductivity_us_cm,
 )
+from pretreat.lab.wording import folded, words
 
 _TEMPERATURE_UNITS = frozenset(
     {"c", "degc", "f", "degf", "celsius", "fahrenheit", "degreesc", "degreesf", "degreescelsius"}

@@ -2,10 +2,10 @@
 
 from typing import TYPE_CHECKING
 
-from pretreat.basis import Flag, Level
+from pretreat.core.basis import Flag, Level
+from pretreat.core.water import WaterAnalysis
 from pretreat.lab import quality as limits
 from pretreat.lab.wording import shown
-from pretreat.water import WaterAnalysis
 
 if TYPE_CHECKING:
     from pretreat.lab.quality import Judgement

@@ -5,12 +5,12 @@ from dataclasses import replace
 from types import MappingProxyType
 from typing import Literal
 
+from pretreat.core.water import Reading, WaterAnalysis
 from pretreat.lab.choose import Sample, choose_alkalinity, choose_hardness, choose_ions, finished
 from pretreat.lab.interpret import Findings
 from pretreat.lab.measures import MASSES, PLAIN
 from pretreat.lab.report import LabReport
 from pretreat.lab.sampling import PrintedSample
-from pretreat.water import Reading, WaterAnalysis
 
 PH_DIFFERENCE = 0.3  # between field and lab; CO2 lost on the way to the lab raises a pH
 EC_DIFFERENCE = 0.15

@@ -5,7 +5,7 @@ import unicodedata
 from functools import lru_cache
 from math import floor, isfinite, log10
 
-from pretreat.tables import rows
+from pretreat.core.tables import rows
 
 LEAST_SHOWN, MOST_SHOWN = 1e-6, 1e9  # outside an exponent says more than zeros
 _LETTERS = str.maketrans({"ı": "i", "ł": "l", "ø": "o", "đ": "d", "æ": "ae", "œ": "oe"})

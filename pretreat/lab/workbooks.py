@@ -6,7 +6,7 @@ import re
 import zipfile
 from typing import Any
 
-from pretreat.errors import AnalysisError
+from pretreat.core.errors import AnalysisError
 from pretreat.lab.report import DateCell, FormulaCell, Grid
 from pretreat.lab.unit_words import is_unit
 

@@ -6,13 +6,13 @@ from typing import Any
 
 import numpy as np
 
-from pretreat.basis import cites
 from pretreat.chemistry.speciation import molal_totals, speciate
 from pretreat.chemistry.species import Array
+from pretreat.core.basis import cites
+from pretreat.core.units import CACO3_MG_PER_MEQ, molar_mass
 from pretreat.membrane.concentrate import NO_PASSAGE, Passage, concentrate
 from pretreat.membrane.feed import FeedWater
 from pretreat.membrane.recovery import Limits, excesses
-from pretreat.units import CACO3_MG_PER_MEQ, molar_mass
 
 ROUNDS = 40
 CLOSE = 1e-3  # the index meets its limit this closely

@@ -11,7 +11,6 @@ from typing import Any
 
 import numpy as np
 
-from pretreat.basis import cites
 from pretreat.chemistry.carbonate import bicarbonate_mol_l, log10_k1, monovalent_pf
 from pretreat.chemistry.composition import tds_mg_l
 from pretreat.chemistry.indexes import (
@@ -26,10 +25,11 @@ from pretreat.chemistry.indexes import (
     stiff_davis,
 )
 from pretreat.chemistry.speciation import Speciation, speciate
-from pretreat.design import KChart
+from pretreat.core.basis import cites
+from pretreat.core.tables import analytes
+from pretreat.core.units import HCO3_PER_CACO3
 from pretreat.membrane.feed import FeedWater
-from pretreat.tables import analytes
-from pretreat.units import HCO3_PER_CACO3
+from pretreat.site.design import KChart
 
 Passage = Mapping[str, float]
 NO_PASSAGE: Passage = {}

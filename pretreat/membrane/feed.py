@@ -8,7 +8,7 @@ import numpy as np
 
 from pretreat.chemistry.composition import tds_mg_l
 from pretreat.chemistry.speciation import Speciation, molal_totals, speciate
-from pretreat.units import HCO3_PER_CACO3
+from pretreat.core.units import HCO3_PER_CACO3
 
 
 @dataclass(frozen=True, slots=True)

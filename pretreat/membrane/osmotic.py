@@ -4,9 +4,9 @@ from typing import Any
 
 import numpy as np
 
-from pretreat.basis import cites
 from pretreat.chemistry.activity import water_density_kg_l
-from pretreat.units import ZERO_C_IN_K, molar_mass
+from pretreat.core.basis import cites
+from pretreat.core.units import ZERO_C_IN_K, molar_mass
 
 GAS_CONSTANT_J = 8.314462618  # CODATA 2018, J/(mol K)
 

@@ -4,11 +4,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from pretreat.basis import cites
 from pretreat.chemistry.speciation import Speciation, speciate
+from pretreat.core.basis import cites
+from pretreat.core.tables import analytes
 from pretreat.membrane.concentrate import Concentrate, Passage, concentration_factor, passage_of
 from pretreat.membrane.feed import FeedWater
-from pretreat.tables import analytes
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,8 +2,8 @@
 
 from math import exp
 
-from pretreat.basis import cites
-from pretreat.errors import check_range
+from pretreat.core.basis import cites
+from pretreat.core.errors import check_range
 
 ELEMENT_RECOVERY_RANGE = (0.0, 0.3)  # beyond it no element of the usual kind is run
 USUAL_ELEMENT_RECOVERY = 0.15  # common practice, no source

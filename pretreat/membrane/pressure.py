@@ -5,14 +5,14 @@ from typing import Any
 
 import numpy as np
 
-from pretreat.basis import cites
 from pretreat.chemistry.activity import debye_huckel
 from pretreat.chemistry.speciation import Speciation, speciate
 from pretreat.chemistry.species import LN10, model
-from pretreat.errors import check_range
+from pretreat.core.basis import cites
+from pretreat.core.errors import check_range
+from pretreat.core.units import ZERO_C_IN_K, molar_mass
 from pretreat.membrane.concentrate import concentration_factor
 from pretreat.membrane.osmotic import osmotic_pressure_kpa
-from pretreat.units import ZERO_C_IN_K, molar_mass
 
 TEMPERATURE_RANGE_C = (0.0, 60.0)  # cold well to the warmest a membrane takes, PRACTICE
 RECOVERY_RANGE = (0.0, 0.95)

@@ -9,7 +9,7 @@ import numpy as np
 
 from pretreat.chemistry.indexes import LSI_TDS_LIMIT_MG_L
 from pretreat.chemistry.species import Array
-from pretreat.design import KChart
+from pretreat.core.tables import rows
 from pretreat.membrane.brackets import Brackets
 from pretreat.membrane.concentrate import (
     NO_PASSAGE,
@@ -19,7 +19,7 @@ from pretreat.membrane.concentrate import (
     concentrate_tds_mg_l,
 )
 from pretreat.membrane.feed import FeedWater, mapped_feed, some_of_feed
-from pretreat.tables import rows
+from pretreat.site.design import KChart
 
 CAP = 0.95  # recoveries above this are not looked at
 STATIONS = (0.3, 0.5, 0.65, 0.75, 0.83, 0.9, CAP)  # looked at in turn until a limit is passed

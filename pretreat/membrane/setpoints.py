@@ -3,9 +3,9 @@
 from dataclasses import dataclass
 from fractions import Fraction
 
-from pretreat.basis import cites
-from pretreat.errors import check_range
-from pretreat.units import LITRE_PER_US_GALLON
+from pretreat.core.basis import cites
+from pretreat.core.errors import check_range
+from pretreat.core.units import LITRE_PER_US_GALLON
 
 RECOVERY_RANGE = (0.01, 0.95)  # below and above no machine of this kind is set
 LARGEST_PART = 20  # a ratio with larger numbers is no help before two flow meters

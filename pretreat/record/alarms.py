@@ -3,7 +3,7 @@
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 
-from pretreat.basis import cites
+from pretreat.core.basis import cites
 from pretreat.record.readings import Reading
 
 HARD_MG_L_CACO3 = 17.1  # PRACTICE: one grain per US gallon, above which water is not soft

@@ -5,13 +5,8 @@ import math
 import textwrap
 from collections.abc import Sequence
 
-from pretreat.design import DesignBasis
-from pretreat.errors import PretreatError, UnitError, one_of
-from pretreat.membrane.setpoints import FlowsRead, doubtful_flows, flow_settings
-from pretreat.record.order import doubtful_counters, doubtful_date, doubtful_order
-from pretreat.record.readings import Gauge, Reading, RecordError, baseline_of, gauges
-from pretreat.record.slips import doubtful_values, usual_values
-from pretreat.units import (
+from pretreat.core.errors import PretreatError, UnitError, one_of
+from pretreat.core.units import (
     US_CUSTOMARY,
     conductivity_us_cm,
     hardness_mg_l_caco3,
@@ -20,6 +15,11 @@ from pretreat.units import (
     split_quantity,
     temperature_c,
 )
+from pretreat.membrane.setpoints import FlowsRead, doubtful_flows, flow_settings
+from pretreat.record.order import doubtful_counters, doubtful_date, doubtful_order
+from pretreat.record.readings import Gauge, Reading, RecordError, baseline_of, gauges
+from pretreat.record.slips import doubtful_values, usual_values
+from pretreat.site.design import DesignBasis
 
 COLUMNS = 80  # of a terminal
 _US = frozenset({"psi", "gpm", "gph", "gpd", "gal", "gal/d", "gal/min", "us gpm", "us gal", "f",

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
 
+from pretreat.core.tables import Row, rows
 from pretreat.record.day import Day, Evidence, day_of
 from pretreat.record.membrane_rules import membranes, pressure, water
 from pretreat.record.pretreatment_rules import (
@@ -21,7 +22,6 @@ from pretreat.record.readings import Reading
 from pretreat.record.reference import Reference
 from pretreat.record.regenerations import regenerations
 from pretreat.record.signs import Tracks, growing
-from pretreat.tables import Row, rows
 
 # Named at once: chlorine, which destroys membranes, and what its rule reads off two readings that
 # agree. The rest is named when two readings in a row show it, unless they are far apart.

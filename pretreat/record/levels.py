@@ -6,7 +6,7 @@ from itertools import islice, pairwise
 from math import ceil, isfinite, nan, sqrt
 from statistics import median
 
-from pretreat.basis import cites
+from pretreat.core.basis import cites
 
 # RECORD_STATISTICS: the first readings that give the level when new: so many, or as many as were
 # taken in so many days, but not fewer than four.

@@ -12,8 +12,8 @@ import zlib
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from pretreat.basis import cites
-from pretreat.errors import PretreatError
+from pretreat.core.basis import cites
+from pretreat.core.errors import PretreatError
 from pretreat.record.readings import Reading, RecordError, gauges, reading
 
 WHEN, NOTE, CHECK = "when", "note", "check"

@@ -3,7 +3,7 @@
 import math
 from dataclasses import replace
 
-from pretreat.basis import cites
+from pretreat.core.basis import cites
 from pretreat.record.day import Day, Evidence
 from pretreat.record.levels import Level
 from pretreat.record.signs import Rule, moved

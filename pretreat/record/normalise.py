@@ -4,8 +4,8 @@ import datetime
 import math
 from dataclasses import dataclass
 
-from pretreat.basis import cites
-from pretreat.errors import OutOfRangeError
+from pretreat.core.basis import cites
+from pretreat.core.errors import OutOfRangeError
 from pretreat.membrane.pressure import (
     KPA_PER_BAR,
     Operation,

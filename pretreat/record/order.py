@@ -5,7 +5,7 @@ import math
 from collections.abc import Sequence
 from itertools import pairwise
 
-from pretreat.basis import cites
+from pretreat.core.basis import cites
 from pretreat.record.readings import Reading, baseline_of, gauges
 
 ABOVE_BAR = 0.3  # RECORD_STATISTICS: two gauges of 2 % at 10 bar

@@ -3,7 +3,7 @@
 import math
 from statistics import median
 
-from pretreat.basis import cites
+from pretreat.core.basis import cites
 from pretreat.record.day import Day, Evidence
 from pretreat.record.levels import ends
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
 
-from pretreat.errors import OutOfRangeError, PretreatError, one_of
-from pretreat.tables import rows
+from pretreat.core.errors import OutOfRangeError, PretreatError, one_of
+from pretreat.core.tables import rows
 
 FORMULA_SIGNS = "=+-@ "  # a spreadsheet takes a text that starts so for a formula
 LONGEST_NOTE = 400  # characters; a line of the record stays one line on a screen

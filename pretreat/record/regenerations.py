@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from itertools import product
 from statistics import median
 
-from pretreat.basis import cites
+from pretreat.core.basis import cites
 from pretreat.record.day import Day, Evidence
 from pretreat.record.readings import Reading
 from pretreat.record.reference import Reference

@@ -4,7 +4,7 @@ import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from pretreat.basis import cites
+from pretreat.core.basis import cites
 from pretreat.record.levels import NEIGHBOURS, Level, ends, level, off_alone
 from pretreat.record.normalise import Normalised, normalise
 from pretreat.record.readings import Reading, baseline_of

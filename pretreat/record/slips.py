@@ -4,10 +4,10 @@ import math
 from collections.abc import Mapping, Sequence
 from statistics import median_low
 
-from pretreat.basis import cites
+from pretreat.core.basis import cites
+from pretreat.core.units import KPA_PER_PSI, LITRE_PER_US_GALLON, MG_L_CACO3_PER_GPG
 from pretreat.record.order import spoken
 from pretreat.record.readings import Gauge, Reading, gauges
-from pretreat.units import KPA_PER_PSI, LITRE_PER_US_GALLON, MG_L_CACO3_PER_GPG
 
 LAST = 5  # readings of the record that tell what is usual
 NEAR, NEAR_C = 0.25, 4.0  # RECORD_STATISTICS: a slip explains a value this closely

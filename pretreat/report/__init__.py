@@ -4,13 +4,13 @@ from importlib import import_module
 from typing import Any
 
 _HOMES = {
-    "write_workbook": "pretreat.report.workbook",
-    "workbook_bytes": "pretreat.report.workbook",
-    "text_check": "pretreat.report.terminal",
-    "text_scaling": "pretreat.report.terminal",
-    "text_size": "pretreat.report.terminal",
-    "text_rate": "pretreat.report.terminal",
-    "write_csv": "pretreat.report.csv_files",
+    "write_workbook": "pretreat.report.workbook.book",
+    "workbook_bytes": "pretreat.report.workbook.book",
+    "text_check": "pretreat.report.text.terminal",
+    "text_scaling": "pretreat.report.text.terminal",
+    "text_size": "pretreat.report.text.terminal",
+    "text_rate": "pretreat.report.text.terminal",
+    "write_csv": "pretreat.report.text.csv_files",
     "write_figures": "pretreat.report.pictures",
 }
 

@@ -4,7 +4,7 @@ import math
 import re
 from collections.abc import Sequence
 
-from pretreat.basis import Figure, Value
+from pretreat.core.basis import Figure, Value
 
 _TWO_DECIMALS = re.compile(
     r"(?:^|[._])(?:ph|phs|lsi|sdsi|si|ryznar|puckorius|ccpp_index|d3739)(?:[._]|$)"

@@ -4,7 +4,7 @@ import contextlib
 import os
 from pathlib import Path
 
-from pretreat.errors import PretreatError
+from pretreat.core.errors import PretreatError
 
 
 def refuse_if_open(target: Path) -> None:

@@ -5,9 +5,9 @@ from itertools import cycle
 from pathlib import Path
 from typing import Any, Literal
 
-from pretreat.basis import Series
-from pretreat.errors import PretreatError
-from pretreat.report.charts import COLOURS, WHOLE_AXES, numbers_of
+from pretreat.core.basis import Series
+from pretreat.core.errors import PretreatError
+from pretreat.core.results import Study
 from pretreat.report.files import replace_file
 from pretreat.report.plots import (
     LIMITS,
@@ -24,8 +24,8 @@ from pretreat.report.plots import (
     recovery_key,
     saturation_columns,
 )
-from pretreat.report.styles import INK
-from pretreat.results import Study
+from pretreat.report.workbook.charts import COLOURS, WHOLE_AXES, numbers_of
+from pretreat.report.workbook.styles import INK
 
 _SIZE_INCH = (8.0, 4.8)
 _DPI = 120

@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 from typing import Literal
 
-from pretreat.basis import Series
-from pretreat.results import Study
+from pretreat.core.basis import Series
+from pretreat.core.results import Study
 
 SWEEP = "scaling.sweep"
 LIMITS = "scaling.limits"

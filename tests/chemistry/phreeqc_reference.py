@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from pretreat.tables import analytes
+from pretreat.core.tables import analytes
 
 PHASES = {
     "calcite": "Calcite", "gypsum": "Gypsum", "barite": "Barite", "celestite": "Celestite",

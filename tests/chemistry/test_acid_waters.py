@@ -7,13 +7,13 @@ import numpy as np
 import pytest
 
 from pretreat.chemistry.ccpp import ccpp_mg_l
-from pretreat.errors import PretreatError
+from pretreat.core.errors import PretreatError
+from pretreat.core.water import WaterAnalysis
 from pretreat.lab.screen_table import read_chunks
 from pretreat.membrane.concentrate import concentrate
 from pretreat.membrane.feed import feed_water
+from pretreat.lab.screen import screen
 from pretreat.study import run_scaling
-from pretreat.study.screen import screen
-from pretreat.water import WaterAnalysis
 from tests.chemistry.phreeqc_reference import PHASES, Reference, si_of
 
 MINE = {"ca": 300.0, "mg": 80.0, "na": 60.0, "k": 5.0, "so4": 1800.0, "cl": 40.0, "f": 1.2,

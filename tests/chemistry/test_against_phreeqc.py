@@ -57,7 +57,7 @@ def test_constants_are_those_of_the_database():
     """Every log K of our table at 25 °C equals the database's, reaction by reaction."""
     from importlib.resources import files
 
-    from pretreat.tables import rows
+    from pretreat.core.tables import rows
 
     text = files("phreeqc").joinpath("databases/wateq4f.dat").read_text("utf-8", "replace")
     start, end = text.index("SOLUTION_SPECIES"), text.index("\nPHASES")

@@ -6,8 +6,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pretreat.chemistry.speciation import molal_totals, speciate
-from pretreat.errors import OutOfRangeError
-from pretreat.tables import analytes
+from pretreat.core.errors import OutOfRangeError
+from pretreat.core.tables import analytes
 from tests.chemistry.waters import seeded_waters
 
 SOLVER = 1e-8  # relative closure of the solver, with room

@@ -5,13 +5,13 @@ import math
 import pytest
 
 from pretreat.chemistry.indexes import chart_k, outside_chart, stiff_davis_k
-from pretreat.design import LimitChoices
-from pretreat.errors import PretreatError
+from pretreat.core.errors import PretreatError
 from pretreat.lab import read_analysis
+from pretreat.membrane.limits import limits_from
 from pretreat.membrane.recovery import default_limits
-from pretreat.site_limits import read_k_chart, read_limits, with_files
+from pretreat.site.design import LimitChoices
+from pretreat.site.limits import read_k_chart, read_limits, with_files
 from pretreat.study import run_scaling
-from pretreat.study.limits import limits_from
 
 DEMO = "water_analyses/drover_flat.csv"
 FILE = """scale,measure,without_inhibitor,with_inhibitor,source

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 import pretreat
-from pretreat.tables import rows, sources
+from pretreat.core.tables import rows, sources
 
 PACKAGE = Path(pretreat.__file__).parent
 MODULES = [

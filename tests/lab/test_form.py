@@ -5,10 +5,10 @@ from pathlib import Path
 import openpyxl
 import pytest
 
-from pretreat.errors import AnalysisError
+from pretreat.core.errors import AnalysisError
+from pretreat.core.water import WaterAnalysis
 from pretreat.lab import read_analysis, write_analysis_csv, write_form
 from pretreat.lab.form import neutral
-from pretreat.water import WaterAnalysis
 
 FILES = Path(__file__).parent / "files"
 FILLED = {

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from pretreat.errors import PretreatError
+from pretreat.core.errors import PretreatError
 from pretreat.lab import read_samples
 from pretreat.lab.numbers import printed_number
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from pretreat.errors import AnalysisError
+from pretreat.core.errors import AnalysisError
 from pretreat.lab import read_analysis
 
 FILES = Path(__file__).parent / "files"

@@ -2,13 +2,13 @@
 
 import pytest
 
-from pretreat.errors import UnitError
-from pretreat.lab.measures import measure
-from pretreat.units.concentration import (
+from pretreat.core.errors import UnitError
+from pretreat.core.units.concentration import (
     concentration_unit,
     conductivity_us_cm,
     hardness_mg_l_caco3,
 )
+from pretreat.lab.measures import measure
 
 ROUNDING = 2e-4  # the factors are printed to four or five figures
 

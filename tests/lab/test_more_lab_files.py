@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from pretreat.errors import AnalysisError
+from pretreat.core.errors import AnalysisError
 from pretreat.lab import read_analysis
 from pretreat.lab.unit_words import is_unit
 

@@ -2,10 +2,10 @@
 
 import pytest
 
+from pretreat.core.tables import rows
 from pretreat.lab.names import named_analyte
 from pretreat.lab.unit_words import is_unit
 from pretreat.lab.wording import folded
-from pretreat.tables import rows
 
 CASES = {
     # name: key, basis, fraction, field or lab, unit. Common practice of labs.

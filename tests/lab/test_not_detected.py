@@ -2,14 +2,14 @@
 
 import pytest
 
-from pretreat.design import WaterBasis
+from pretreat.core.results import Ledger
 from pretreat.lab import read_analysis, write_analysis_csv
 from pretreat.lab.gaps import ask_the_lab
 from pretreat.lab.samples import ranges
+from pretreat.lab.water_figures import enter_water, property_taken
 from pretreat.lab.wording import shown
-from pretreat.results import Ledger
+from pretreat.site.design import WaterBasis
 from pretreat.study import run_check
-from pretreat.study.water import enter_water, property_taken
 
 HEAD = "Parameter,Result,Unit\npH,7.2,\nTemperature,14,°C\nCalcium,90,mg/L\n"
 UNSEEN = HEAD + (

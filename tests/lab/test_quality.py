@@ -2,9 +2,9 @@
 
 import pytest
 
+from pretreat.core.water import WaterAnalysis
 from pretreat.lab.conductivity import conductivity_us_cm, molal
 from pretreat.lab.quality import acceptance_pct, co2_mg_l, composition, judge
-from pretreat.water import WaterAnalysis
 
 SOUND = {
     "ca": 142,
@@ -208,7 +208,7 @@ def test_hardness_and_solids_are_compared():
 
 
 def test_balance_is_closed_only_on_request():
-    from pretreat.errors import AnalysisError
+    from pretreat.core.errors import AnalysisError
     from pretreat.lab.adjust import balanced
 
     short = water(na=200.0)

@@ -2,7 +2,7 @@
 
 import pytest
 
-from pretreat.errors import AnalysisError
+from pretreat.core.errors import AnalysisError
 from pretreat.lab import read_samples
 
 ROW = ",2026-02-09,7.3,90,20,30,3,280,60,30"

@@ -8,11 +8,11 @@ from pathlib import Path
 
 import pytest
 
+from pretreat.core.results import to_json
 from pretreat.lab import read_design_water, read_site_samples
 from pretreat.lab.site_samples import place_in
 from pretreat.report import text_check, write_workbook
-from pretreat.results import to_json
-from pretreat.site_file import design_from
+from pretreat.site.file import design_from
 from pretreat.study import run_check, run_study
 
 REPORT = Path(__file__).parent / "seasons.csv"

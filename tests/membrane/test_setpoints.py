@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pretreat.errors import OutOfRangeError
+from pretreat.core.errors import OutOfRangeError
 from pretreat.membrane.setpoints import (
     SLIPS,
     FlowsRead,

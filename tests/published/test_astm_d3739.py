@@ -8,8 +8,8 @@ import pytest
 
 from pretreat.chemistry.carbonate import monovalent_pf
 from pretreat.chemistry.indexes import TradeWater, hand_phs, langelier_phs, ph_d3739, stiff_davis_k
+from pretreat.core.units import molar_mass
 from pretreat.membrane.concentrate import concentration_factor, trade_co2_mol_l
-from pretreat.units import molar_mass
 
 CA = molar_mass("Ca") / molar_mass("CaCO3")
 

@@ -8,6 +8,7 @@ import pytest
 
 from pretreat.chemistry.second_opinion import available, second_opinions
 from pretreat.chemistry.speciation import molal_totals, speciate
+from pretreat.core.units import molar_mass
 from pretreat.membrane.osmotic import osmotic_pressure_kpa
 from pretreat.membrane.pressure import (
     Operation,
@@ -19,7 +20,6 @@ from pretreat.membrane.pressure import (
     standard_flow,
     temperature_factor,
 )
-from pretreat.units import molar_mass
 
 RT_RHO_KPA = 8.314462618 * 298.15 * 0.99704  # per osmol/kg
 

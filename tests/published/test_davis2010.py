@@ -7,11 +7,11 @@ import math
 
 import pytest
 
-from pretreat.sizing.hydraulics import rose_head_loss_m
-from pretreat.sizing.media import media
-from pretreat.sizing.regeneration import LONGEST_OUT_OF_SERVICE_MIN, brine_bv
-from pretreat.sizing.resin import separation_capacity_meq_l
-from pretreat.sizing.vessels import vessel_area_m2
+from pretreat.stages.bed.hydraulics import rose_head_loss_m
+from pretreat.stages.bed.media import media
+from pretreat.stages.bed.vessels import vessel_area_m2
+from pretreat.stages.softener.regeneration import LONGEST_OUT_OF_SERVICE_MIN, brine_bv
+from pretreat.stages.softener.resin import separation_capacity_meq_l
 
 
 def test_example_8_1_resin_load_and_throughput():

@@ -2,8 +2,8 @@
 
 import pytest
 
-from pretreat.errors import OutOfRangeError
-from pretreat.sizing.hydraulics import (
+from pretreat.core.errors import OutOfRangeError
+from pretreat.stages.bed.hydraulics import (
     Grains,
     bed_expansion,
     expanded_porosity,

@@ -9,9 +9,9 @@ import pytest
 from pretreat.chemistry.ferric import si_ferric_hydroxide
 from pretreat.chemistry.speciation import speciate
 from pretreat.chemistry.species import minerals
+from pretreat.core.units import ZERO_C_IN_K
 from pretreat.membrane.feed import feed_water
 from pretreat.membrane.polarisation import wall_factor
-from pretreat.units import ZERO_C_IN_K
 
 
 def _solubility(make, mineral, low, high):

@@ -8,7 +8,7 @@ import pytest
 
 from pretreat.chemistry.carbonate import log10_k1, log10_k2, log10_ksp_calcite, pkw, slope_sm2330
 from pretreat.chemistry.species import minerals
-from pretreat.units import ZERO_C_IN_K
+from pretreat.core.units import ZERO_C_IN_K
 
 HALF_LAST_DIGIT = 0.00051
 # t: pK1, pK2, pK calcite, pK aragonite, pKw, A

@@ -5,7 +5,7 @@ import pytest
 
 from pretreat.chemistry.speciation import speciate
 from pretreat.chemistry.species import minerals
-from pretreat.units import ZERO_C_IN_K, molar_mass
+from pretreat.core.units import ZERO_C_IN_K, molar_mass
 
 
 @pytest.mark.parametrize(

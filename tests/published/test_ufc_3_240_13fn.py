@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from pretreat.chemistry.indexes import TradeWater, hand_phs, puckorius, ryznar
-from pretreat.units import molar_mass, temperature_c
+from pretreat.core.units import molar_mass, temperature_c
 
 HALF_LAST_DIGIT = 0.005
 TABLE_B2 = {32: 2.60, 40: 2.48, 50: 2.34, 60: 2.20, 70: 2.06, 80: 1.95, 90: 1.84, 100: 1.74,

@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pretreat.errors import OutOfRangeError
-from pretreat.sizing.media_life import (
+from pretreat.core.errors import OutOfRangeError
+from pretreat.life.laws import (
     CarbonDuty,
     CartridgeDuty,
     FilterDuty,
@@ -19,8 +19,8 @@ from pretreat.sizing.media_life import (
     filter_lives,
     softener_lives,
 )
-from pretreat.sizing.softener import END_OF_LIFE_CAPACITY
-from pretreat.sizing.wear import CASES, wear
+from pretreat.life.wear import CASES, wear
+from pretreat.stages.softener.laws import END_OF_LIFE_CAPACITY
 
 IDLE = SoftenerDuty(0.0, 0.0, 100.0, 0.0, 0.0, 0.0)
 

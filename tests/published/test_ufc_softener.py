@@ -3,8 +3,7 @@ in which it and the other public manuals print."""
 
 import pytest
 
-from pretreat.sizing import regeneration, softener
-from pretreat.units import (
+from pretreat.core.units import (
     GRAM_PER_GRAIN,
     GRAM_PER_POUND,
     LITRE_PER_CUBIC_FOOT,
@@ -12,6 +11,8 @@ from pretreat.units import (
     METRE_PER_FOOT,
     quantity,
 )
+from pretreat.stages.softener import laws as softener
+from pretreat.stages.softener import regeneration
 
 BV_PER_GAL_FT3 = LITRE_PER_US_GALLON / LITRE_PER_CUBIC_FOOT
 

@@ -11,7 +11,12 @@ from typing import Any
 
 import pytest
 
-from pretreat.design import (
+from pretreat.core.results import Ledger, Study
+from pretreat.life.figures import enter_media_life
+from pretreat.plant.machine import enter_machine
+from pretreat.plant.train import enter_train
+from pretreat.quote.figures import enter_quote
+from pretreat.site.design import (
     CarbonDesign,
     DesignBasis,
     IronFilterDesign,
@@ -19,12 +24,7 @@ from pretreat.design import (
     Prices,
     SoftenerDesign,
 )
-from pretreat.results import Ledger, Study
-from pretreat.sizing.streams import RawWater
-from pretreat.study.machine import enter_machine
-from pretreat.study.media_life import enter_media_life
-from pretreat.study.quote import enter_quote
-from pretreat.study.train import enter_train
+from pretreat.stages.stream import RawWater
 
 PRICES = Prices(  # invented
     currency="EUR", salt_per_kg=0.45, permanganate_per_kg=6.5, chlorine_per_kg=3.1,

@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pretreat.errors import OutOfRangeError
-from pretreat.sizing.media_life import (
+from pretreat.core.errors import OutOfRangeError
+from pretreat.life.laws import (
     CarbonDuty,
     CartridgeDuty,
     FilterDuty,
@@ -20,7 +20,7 @@ from pretreat.sizing.media_life import (
     softener_lives,
     years_until,
 )
-from pretreat.sizing.wear import CASES
+from pretreat.life.wear import CASES
 
 LOAD = st.floats(0.0, 1e4)
 VOLUME = st.floats(10.0, 2000.0)

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from pretreat.study.media_life import life_in_words
+from pretreat.life.figures import life_in_words
 
 OWN = ("media_life.", "consumables.", "costs.", "quote.")
 STAGES = ("softener", "iron_filter", "multimedia", "carbon", "cartridge")

@@ -4,11 +4,11 @@ from pathlib import Path
 
 import pytest
 
+from pretreat.core.results import Ledger
 from pretreat.lab import read_analysis
-from pretreat.results import Ledger
-from pretreat.site_file import read_site
+from pretreat.plant.summary import enter_summary, percent_down
+from pretreat.site.file import read_site
 from pretreat.study import run_scaling, run_study
-from pretreat.study.summary import enter_summary, percent_down
 
 SITES = Path(__file__).parents[2] / "water_analyses"
 VESSELS = """

@@ -4,8 +4,12 @@ from dataclasses import replace
 
 import pytest
 
-from pretreat.basis import Series
-from pretreat.design import (
+from pretreat.core.basis import Series
+from pretreat.core.results import Ledger
+from pretreat.membrane.acid import SULFURIC
+from pretreat.quote.comparison import enter_compare
+from pretreat.quote.from_vessels import enter_vessel_quote
+from pretreat.site.design import (
     CarbonDesign,
     DesignBasis,
     IronFilterDesign,
@@ -13,10 +17,6 @@ from pretreat.design import (
     Machine,
     SoftenerDesign,
 )
-from pretreat.membrane.acid import SULFURIC
-from pretreat.results import Ledger
-from pretreat.study.compare import enter_compare
-from pretreat.study.quote_vessels import enter_vessel_quote
 
 
 @pytest.fixture(name="vessels")

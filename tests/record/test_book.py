@@ -7,7 +7,7 @@ import sys
 
 import pytest
 
-from pretreat.errors import OutOfRangeError
+from pretreat.core.errors import OutOfRangeError
 from pretreat.record import book
 from pretreat.record.book import add_readings, line_of, read_book
 from pretreat.record.readings import RecordError, reading

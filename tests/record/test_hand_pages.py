@@ -9,11 +9,11 @@ from pathlib import Path
 import openpyxl
 import pytest
 
+from pretreat.core.units import us_customary
 from pretreat.lab import read_analysis
 from pretreat.report import workbook_bytes
-from pretreat.site_file import read_site
+from pretreat.site.file import read_site
 from pretreat.study import run_study
-from pretreat.units import us_customary
 
 SITES = Path(__file__).resolve().parents[2] / "water_analyses"
 NAMES = ("Settings card", "Record sheet")

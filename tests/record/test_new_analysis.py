@@ -8,11 +8,11 @@ import pytest
 
 from pretreat.lab import read_analysis
 from pretreat.record.book import Book
-from pretreat.site_file import read_site
+from pretreat.record.figures import run_record
+from pretreat.record.new_analysis import two_waters
+from pretreat.record.running import as_standing, mode_of, run_running
+from pretreat.site.file import read_site
 from pretreat.study import run_study
-from pretreat.study.new_analysis import two_waters
-from pretreat.study.record import run_record
-from pretreat.study.running import as_standing, mode_of, run_running
 
 SITES = Path(__file__).resolve().parents[2] / "water_analyses"
 KEPT = ("softener.interval_d", "softener.programme_days", "softener.meter_setting_m3",

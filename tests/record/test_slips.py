@@ -14,7 +14,7 @@ from test_commands import run
 
 from pretreat.lab import read_analysis
 from pretreat.record.book import read_book
-from pretreat.site_file import read_site
+from pretreat.site.file import read_site
 from pretreat.study import run_study
 
 SITES = Path(__file__).resolve().parents[2] / "water_analyses"

@@ -20,7 +20,7 @@ from pretreat.record.findings import findings
 from pretreat.record.order import doubtful_counters, doubtful_date, doubtful_order
 from pretreat.record.readings import RecordError, baseline_of, gauges, reading
 from pretreat.record.reference import Reference
-from pretreat.report.us_words import in_us_words
+from pretreat.report.text.us_words import in_us_words
 
 SITES = Path(__file__).resolve().parents[2] / "water_analyses"
 START = datetime.datetime(2025, 3, 3, 9, 30)

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from pretreat.basis import Figure, Flag, Series
-from pretreat.results import Ledger, Study
+from pretreat.core.basis import Figure, Flag, Series
+from pretreat.core.results import Ledger, Study
 
 MINERALS = ("calcite", "gypsum", "barite", "celestite", "fluorite", "silica")
 PCT_AT_ZERO = (60.0, 12.0, 90.0, 3.0, 15.0, 22.0)

@@ -8,10 +8,10 @@ import pytest
 
 from pretreat.lab import read_analysis
 from pretreat.report import write_workbook
-from pretreat.report.layout import COSTS, QUOTE, SUMMARY
-from pretreat.report.pages import arrange
-from pretreat.report.stale import WORDS
-from pretreat.site_file import read_site
+from pretreat.report.workbook.layout import COSTS, QUOTE, SUMMARY
+from pretreat.report.workbook.pages import arrange
+from pretreat.report.workbook.stale import WORDS
+from pretreat.site.file import read_site
 from pretreat.study import run_study
 
 SITE = Path(__file__).parents[2] / "water_analyses" / "quarrow_vale.toml"

@@ -74,7 +74,7 @@ def test_pictures_without_matplotlib_are_one_clear_line(tmp_path, monkeypatch):
     from typer.testing import CliRunner
 
     from pretreat.cli import _register, app
-    from pretreat.errors import PretreatError
+    from pretreat.core.errors import PretreatError
 
     monkeypatch.setitem(sys.modules, "matplotlib", None)
     if not app.registered_commands:

@@ -8,11 +8,11 @@ import pytest
 
 from pretreat.lab import read_analysis
 from pretreat.report import write_workbook
-from pretreat.report.bench import sentence
-from pretreat.report.layout import QUOTE
-from pretreat.report.marks import marks_of
-from pretreat.report.pages import arrange
-from pretreat.site_file import read_site
+from pretreat.report.workbook.bench import sentence
+from pretreat.report.workbook.layout import QUOTE
+from pretreat.report.workbook.marks import marks_of
+from pretreat.report.workbook.pages import arrange
+from pretreat.site.file import read_site
 from pretreat.study import run_study
 
 SITE = Path(__file__).parents[2] / "water_analyses" / "quarrow_vale_installed.toml"

@@ -6,17 +6,17 @@ from dataclasses import replace
 import openpyxl
 import pytest
 
-from pretreat.basis import Figure
+from pretreat.core.basis import Figure
+from pretreat.core.results import Ledger, Study
 from pretreat.lab import read_analysis
 from pretreat.report import workbook_bytes
-from pretreat.report.bench import Bench, ranges, sentence, wrapped_lines
 from pretreat.report.digits import column_decimals, decimals
-from pretreat.report.layout import QUOTE, SUMMARY
-from pretreat.report.marks import marks_of
-from pretreat.report.pages import CASES, MOST_ROWS, CasesPart, FigurePart, arrange
-from pretreat.report.paper import page_breaks
-from pretreat.results import Ledger, Study
-from pretreat.site_file import read_site
+from pretreat.report.workbook.bench import Bench, ranges, sentence, wrapped_lines
+from pretreat.report.workbook.layout import QUOTE, SUMMARY
+from pretreat.report.workbook.marks import marks_of
+from pretreat.report.workbook.pages import CASES, MOST_ROWS, CasesPart, FigurePart, arrange
+from pretreat.report.workbook.paper import page_breaks
+from pretreat.site.file import read_site
 from pretreat.study import run_study
 from tests.cli.conftest import ANALYSES
 

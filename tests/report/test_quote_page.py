@@ -5,12 +5,12 @@ import io
 import openpyxl
 import pytest
 
-from pretreat.basis import Flag, Series
+from pretreat.core.basis import Flag, Series
+from pretreat.core.results import Ledger
 from pretreat.report import text_size, workbook_bytes
-from pretreat.report.bench import label_under
 from pretreat.report.digits import column_decimals, decimals
-from pretreat.report.layout import CAUTIONS, COSTS, QUOTE, SUMMARY
-from pretreat.results import Ledger
+from pretreat.report.workbook.bench import label_under
+from pretreat.report.workbook.layout import CAUTIONS, COSTS, QUOTE, SUMMARY
 
 # Invented prices and quantities: only their arithmetic matters here.
 _LINES = (

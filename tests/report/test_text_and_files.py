@@ -5,8 +5,9 @@ import sys
 
 import pytest
 
-from pretreat.basis import Figure
-from pretreat.errors import PretreatError
+from pretreat.core.basis import Figure
+from pretreat.core.errors import PretreatError
+from pretreat.core.results import Ledger
 from pretreat.report import (
     text_check,
     text_rate,
@@ -16,8 +17,7 @@ from pretreat.report import (
     write_figures,
 )
 from pretreat.report.digits import SCIENTIFIC, column_decimals, decimals, number_format, shown
-from pretreat.report.formulas import column_letter
-from pretreat.results import Ledger
+from pretreat.report.workbook.formulas import column_letter
 
 
 @pytest.mark.parametrize("units", ["si", "us"])

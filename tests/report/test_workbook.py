@@ -11,14 +11,14 @@ import openpyxl
 import pandas as pd
 import pytest
 
-from pretreat.basis import Figure
-from pretreat.errors import PretreatError
+from pretreat.core.basis import Figure
+from pretreat.core.errors import PretreatError
+from pretreat.core.results import Ledger, from_json, to_json
+from pretreat.core.tables import sources
+from pretreat.core.units import unit_shown, us_customary
 from pretreat.report import workbook_bytes, write_workbook
-from pretreat.report.layout import BASIS, CAUTIONS, SOURCES, SUMMARY
-from pretreat.report.pages import arrange
-from pretreat.results import Ledger, from_json, to_json
-from pretreat.tables import sources
-from pretreat.units import unit_shown, us_customary
+from pretreat.report.workbook.layout import BASIS, CAUTIONS, SOURCES, SUMMARY
+from pretreat.report.workbook.pages import arrange
 
 DAY = datetime.date(2024, 5, 6)
 UNITS = ("si", "us")
@@ -82,7 +82,7 @@ def test_a_result_with_a_formula_is_alive_with_its_value_cached(study):
 
 
 def test_the_demo_formulas_all_find_their_cells(study):
-    from pretreat.report.marks import marks_of
+    from pretreat.report.workbook.marks import marks_of
 
     marks = marks_of(study, arrange(study))
     assert set(marks.formulas) == {k for k, f in study.figures.items() if f.formula}

@@ -9,11 +9,11 @@ from typing import Any
 
 import pytest
 
-from pretreat.design import DesignBasis
-from pretreat.results import Ledger, Study
-from pretreat.site_file import design_from
-from pretreat.sizing.streams import RawWater, TreatedWater
-from pretreat.study.train import enter_machine, enter_train
+from pretreat.core.results import Ledger, Study
+from pretreat.plant.train import enter_machine, enter_train
+from pretreat.site.design import DesignBasis
+from pretreat.site.file import design_from
+from pretreat.stages.stream import RawWater, TreatedWater
 
 KEY = re.compile(r"\{([^{}]+)\}")
 FUNCTIONS: dict[str, Callable[..., Any]] = {

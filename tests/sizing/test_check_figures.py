@@ -11,51 +11,7 @@ from dataclasses import dataclass
 
 import pytest
 
-from pretreat.sizing import carbon, regeneration, softener, supply
-from pretreat.sizing.hydraulics import (
-    Grains,
-    bed_expansion,
-    ergun_kpa_m,
-    expanded_porosity,
-    fluidisation_velocity_amirtharajah_m_h,
-    fluidisation_velocity_m_h,
-    fluidised_head_loss_m,
-    rose_head_loss_m,
-)
-from pretreat.sizing.iron_filter import (
-    ANTHRACITE_CAP_M,
-    FilterLoad,
-    filtration_rate_m_h,
-    oxidation_load_l_m3,
-    oxidation_run_h,
-    solids_load_mg_l,
-    solids_run_h,
-)
-from pretreat.sizing.media import media
-from pretreat.sizing.media_life import SoftenerDuty, capacity_loss_years, softener_lives
-from pretreat.sizing.oxidation import (
-    alkalinity_per_mg,
-    oxidant_demand_mg_l,
-    oxidant_per_mg,
-    permanganate_rule_mg_l,
-    solids_per_mg,
-)
-from pretreat.sizing.prefilters import silt_density_index
-from pretreat.sizing.programme import SETTINGS, settings_per_week
-from pretreat.sizing.resin import (
-    SALT_PER_CACO3,
-    capacity_by_fit_g_l,
-    capacity_table,
-    leakage_mg_l_caco3,
-    operating_capacity_g_l,
-    separation_capacity_meq_l,
-)
-from pretreat.sizing.train_limits import train_limits
-from pretreat.sizing.vessels import quick_area_ft2, vessel_area_m2
-from pretreat.sizing.water_properties import density_kg_m3, viscosity_pa_s
-from pretreat.sizing.wear import wear
-from pretreat.sizing.week import nights_of
-from pretreat.units import (
+from pretreat.core.units import (
     CACO3_MG_PER_MEQ,
     G_L_PER_KGR_FT3,
     G_L_PER_LB_FT3,
@@ -69,6 +25,53 @@ from pretreat.units import (
     MG_L_CACO3_PER_GPG,
     molar_mass,
     quantity,
+)
+from pretreat.life.laws import SoftenerDuty, capacity_loss_years, softener_lives
+from pretreat.life.wear import wear
+from pretreat.plant import supply_laws as supply
+from pretreat.plant.week import nights_of
+from pretreat.stages.bed.hydraulics import (
+    Grains,
+    bed_expansion,
+    ergun_kpa_m,
+    expanded_porosity,
+    fluidisation_velocity_amirtharajah_m_h,
+    fluidisation_velocity_m_h,
+    fluidised_head_loss_m,
+    rose_head_loss_m,
+)
+from pretreat.stages.bed.media import media
+from pretreat.stages.bed.programme import SETTINGS, settings_per_week
+from pretreat.stages.bed.vessels import quick_area_ft2, vessel_area_m2
+from pretreat.stages.bed.water_properties import density_kg_m3, viscosity_pa_s
+from pretreat.stages.carbon import laws as carbon
+from pretreat.stages.iron_filter.laws import (
+    ANTHRACITE_CAP_M,
+    FilterLoad,
+    filtration_rate_m_h,
+    oxidation_load_l_m3,
+    oxidation_run_h,
+    solids_load_mg_l,
+    solids_run_h,
+)
+from pretreat.stages.iron_filter.oxidation import (
+    alkalinity_per_mg,
+    oxidant_demand_mg_l,
+    oxidant_per_mg,
+    permanganate_rule_mg_l,
+    solids_per_mg,
+)
+from pretreat.stages.limits import train_limits
+from pretreat.stages.prefilters.laws import silt_density_index
+from pretreat.stages.softener import laws as softener
+from pretreat.stages.softener import regeneration
+from pretreat.stages.softener.resin import (
+    SALT_PER_CACO3,
+    capacity_by_fit_g_l,
+    capacity_table,
+    leakage_mg_l_caco3,
+    operating_capacity_g_l,
+    separation_capacity_meq_l,
 )
 
 BV_PER_GAL_FT3 = LITRE_PER_US_GALLON / LITRE_PER_CUBIC_FOOT

@@ -5,8 +5,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pretreat.errors import OutOfRangeError
-from pretreat.sizing.hydraulics import (
+from pretreat.core.errors import OutOfRangeError
+from pretreat.stages.bed.hydraulics import (
     Grains,
     bed_expansion,
     ergun_kpa_m,
@@ -15,7 +15,7 @@ from pretreat.sizing.hydraulics import (
     velocity_for_expansion_m_h,
     velocity_richardson_zaki_m_h,
 )
-from pretreat.sizing.water_properties import density_kg_m3, viscosity_pa_s
+from pretreat.stages.bed.water_properties import density_kg_m3, viscosity_pa_s
 
 RESIN = Grains(0.65, 1270.0, 0.38)
 

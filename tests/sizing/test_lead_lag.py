@@ -10,8 +10,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pretreat.errors import OutOfRangeError
-from pretreat.sizing.lead_lag import exhausted_capacity_g_l, places_of_turn, turns
+from pretreat.core.errors import OutOfRangeError
+from pretreat.stages.softener.lead_lag import exhausted_capacity_g_l, places_of_turn, turns
 
 
 def test_each_vessel_leads_lags_and_regenerates_in_turn():

@@ -6,7 +6,7 @@ paper, so that the two writings cannot share a slip unseen.
 
 import pytest
 
-from pretreat.sizing.streams import RawWater
+from pretreat.stages.stream import RawWater
 from tests.sizing import hand_rules
 
 INCH, GPM, CUBIC_FOOT, GRAIN = 0.0254, 3.785411784 * 0.06, 28.316846592, 17.118

@@ -36,7 +36,7 @@ Water: 24 + softener 2.16 + iron filter + carbon.
 
 import pytest
 
-from pretreat.sizing.streams import RawWater
+from pretreat.stages.stream import RawWater
 
 WATER = RawWater(
     {"ca": 80.0, "mg": 20.0, "na": 40.0, "sr": 0.5, "ba": 0.1, "fe": 1.6, "mn": 0.15},

@@ -4,8 +4,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pretreat.errors import DesignError, OutOfRangeError
-from pretreat.sizing.resin import (
+from pretreat.core.errors import DesignError, OutOfRangeError
+from pretreat.core.units import (
+    CACO3_MG_PER_MEQ,
+    G_L_PER_KGR_FT3,
+    G_L_PER_LB_FT3,
+    GRAM_PER_GRAIN,
+    GRAM_PER_POUND,
+    LITRE_PER_CUBIC_FOOT,
+)
+from pretreat.stages.softener.resin import (
     SALT_PER_CACO3,
     TOTAL_CAPACITY_EQ_L,
     capacity_by_fit_g_l,
@@ -14,14 +22,6 @@ from pretreat.sizing.resin import (
     operating_capacity_g_l,
     read_capacity_table,
     resin_hardness_left,
-)
-from pretreat.units import (
-    CACO3_MG_PER_MEQ,
-    G_L_PER_KGR_FT3,
-    G_L_PER_LB_FT3,
-    GRAM_PER_GRAIN,
-    GRAM_PER_POUND,
-    LITRE_PER_CUBIC_FOOT,
 )
 
 # table, lb/ft3, g CaCO3/L: KELLER2 Table 3 and MICHAUD2015, printed in kgr/ft3

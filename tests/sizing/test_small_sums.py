@@ -2,12 +2,7 @@
 
 import pytest
 
-from pretreat.sizing import carbon, media, softener, supply
-from pretreat.sizing.prefilters import cartridges_needed, silt_density_index
-from pretreat.sizing.programme import SETTINGS
-from pretreat.sizing.train_limits import train_limits
-from pretreat.sizing.vessels import nominal_vessels, quick_area_ft2, vessel_area_m2
-from pretreat.units import (
+from pretreat.core.units import (
     GRAM_PER_POUND,
     KPA_PER_PSI,
     LITRE_PER_CUBIC_FOOT,
@@ -16,6 +11,14 @@ from pretreat.units import (
     MG_L_CACO3_PER_GPG,
     molar_mass,
 )
+from pretreat.plant import supply_laws as supply
+from pretreat.stages.bed import media
+from pretreat.stages.bed.programme import SETTINGS
+from pretreat.stages.bed.vessels import nominal_vessels, quick_area_ft2, vessel_area_m2
+from pretreat.stages.carbon import laws as carbon
+from pretreat.stages.limits import train_limits
+from pretreat.stages.prefilters.laws import cartridges_needed, silt_density_index
+from pretreat.stages.softener import laws as softener
 
 INCH_M = METRE_PER_FOOT / 12.0
 

@@ -4,9 +4,9 @@ from dataclasses import replace
 
 import pytest
 
-from pretreat.results import Ledger
-from pretreat.sizing.raw_tank import co2_left_mg_l, co2_of_air_mg_l
-from pretreat.study.train import enter_machine, enter_train
+from pretreat.core.results import Ledger
+from pretreat.plant.train import enter_machine, enter_train
+from pretreat.stages.raw_tank.laws import co2_left_mg_l, co2_of_air_mg_l
 
 
 def words(study):
@@ -269,7 +269,7 @@ def test_much_permanganate_is_said_once_with_what_to_do(study_of, design_of, wel
     [(2, "2nd"), (3, "3rd"), (4, "4th"), (11, "11th"), (12, "12th"), (21, "21st")],
 )
 def test_ordinal(number, word):
-    from pretreat.study.train_iron_oxidant import ordinal
+    from pretreat.stages.iron_filter.oxidant_figures import ordinal
 
     assert ordinal(number) == word
 

@@ -4,12 +4,13 @@ from dataclasses import replace
 
 import pytest
 
-from pretreat.errors import DesignError, OutOfRangeError, PretreatError
-from pretreat.sizing import iron_filter, softener
-from pretreat.sizing.carbon import contact_time_min
-from pretreat.sizing.media import iron_filter_medium
-from pretreat.sizing.prefilters import cartridges_needed, silt_density_index
-from pretreat.sizing.vessels import vessel_area_m2
+from pretreat.core.errors import DesignError, OutOfRangeError, PretreatError
+from pretreat.stages.bed.media import iron_filter_medium
+from pretreat.stages.bed.vessels import vessel_area_m2
+from pretreat.stages.carbon.laws import contact_time_min
+from pretreat.stages.iron_filter import laws as iron_filter
+from pretreat.stages.prefilters.laws import cartridges_needed, silt_density_index
+from pretreat.stages.softener import laws as softener
 
 
 def codes(study):
@@ -145,7 +146,7 @@ def test_functions_refuse_nonsense(call):
 
 
 def test_test_kit_alone(study_of, design_of):
-    from pretreat.sizing.streams import RawWater
+    from pretreat.stages.stream import RawWater
 
     raw = RawWater({"fe": 0.0, "mn": 0.0}, from_test_kit=True)
     tables = {"water": {"hardness": "21 gpg"},

@@ -6,11 +6,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pretreat.results import Ledger, Study
-from pretreat.site_file import design_from
-from pretreat.sizing.programme import SETTINGS, calendar_setting_d, settings_per_week
-from pretreat.sizing.streams import RawWater
-from pretreat.study.train import enter_machine, enter_train
+from pretreat.core.results import Ledger, Study
+from pretreat.plant.train import enter_machine, enter_train
+from pretreat.site.file import design_from
+from pretreat.stages.bed.programme import SETTINGS, calendar_setting_d, settings_per_week
+from pretreat.stages.stream import RawWater
 
 factor = st.floats(1.05, 3.0)
 RATED = {
@@ -165,7 +165,7 @@ def test_every_formula_gives_its_figure(study_of, design_of, well, evaluate, nam
 
 @pytest.mark.parametrize("name", SITES)
 def test_every_figure_has_a_label_a_unit_and_known_sources(study_of, design_of, well, name):
-    from pretreat.tables import sources
+    from pretreat.core.tables import sources
 
     tables, mode = SITES[name]
     water = replace(well, mg_l={**well.mg_l, "fe": 0.4}, total_mg_l={"fe": 0.5})

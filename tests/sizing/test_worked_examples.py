@@ -6,12 +6,12 @@ W2: an iron filter for the same flow with 1.5 mg/L iron and 0.2 mg/L manganese.
 
 import pytest
 
-from pretreat.sizing.regeneration import waste_composition, waste_share_of_throughput
-from pretreat.sizing.resin import capacity_table, operating_capacity_g_l
-from pretreat.sizing.softener import caco3_per_mg, load_kg_d, volume_for_interval_l
-from pretreat.sizing.softener_vessels import SoftenerDuty, try_softener_vessel
-from pretreat.sizing.streams import RawWater
-from pretreat.sizing.vessels import nominal_vessels
+from pretreat.stages.bed.vessels import nominal_vessels
+from pretreat.stages.softener.laws import caco3_per_mg, load_kg_d, volume_for_interval_l
+from pretreat.stages.softener.regeneration import waste_composition, waste_share_of_throughput
+from pretreat.stages.softener.resin import capacity_table, operating_capacity_g_l
+from pretreat.stages.softener.vessels import SoftenerDuty, try_softener_vessel
+from pretreat.stages.stream import RawWater
 
 WITHIN = 0.02
 ROUND_THE_CLOCK = {"product_flow_m3_h": 1.488 * 0.65, "recovery": 0.65, "hours_per_day": 24.0}

@@ -7,10 +7,10 @@ import pytest
 from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
-from pretreat.errors import OutOfRangeError
-from pretreat.sizing.plant import Plant, Wash, night_is_due
-from pretreat.sizing.product_tank import most_product_m3_d, smallest_product_tank_m3
-from pretreat.sizing.year import simulate
+from pretreat.core.errors import OutOfRangeError
+from pretreat.plant.product_tank import most_product_m3_d, smallest_product_tank_m3
+from pretreat.plant.simulated import Plant, Wash, night_is_due
+from pretreat.plant.year import simulate
 
 PLANT = Plant(
     1.6,
@@ -258,10 +258,10 @@ def test_any_study_agrees_with_its_own_year(flow, recovery, hours, calcium, iron
     """A level demand of what is made: 2 % or one regeneration, whatever the plant."""
     from pathlib import Path
 
-    from pretreat.results import Ledger
-    from pretreat.site_file import design_from
-    from pretreat.sizing.streams import RawWater
-    from pretreat.study.train import enter_machine, enter_train
+    from pretreat.core.results import Ledger
+    from pretreat.plant.train import enter_machine, enter_train
+    from pretreat.site.file import design_from
+    from pretreat.stages.stream import RawWater
 
     machine = {"product_flow_m3_h": flow, "recovery": recovery, "hours_per_day": hours,
                "days_per_year": 330}  # fmt: skip

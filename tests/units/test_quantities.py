@@ -7,8 +7,8 @@ psi 6 894.757 Pa.
 
 import pytest
 
-from pretreat.errors import UnitError
-from pretreat.units import quantity
+from pretreat.core.errors import UnitError
+from pretreat.core.units import quantity
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,120 @@
+"""Typed, read-only loaders of the program's own data; a row without a source is refused."""
+
+import csv
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib.resources import files
+from types import MappingProxyType
+from typing import get_args
+
+from pretreat.core.basis import Evidence
+from pretreat.core.errors import DataTableError
+from pretreat.core.units import Ion
+
+Row = dict[str, str]
+
+
+def _text(name: str) -> str:
+    return files("pretreat.data").joinpath(name).read_text("utf-8")
+
+
+@lru_cache(maxsize=1)
+def sources() -> Mapping[str, str]:
+    """Return the citation of every source key.
+
+    Returns
+    -------
+    mapping of str to str
+        Source key to the full citation. [-]
+    """
+    found: dict[str, str] = {}
+    for item in sorted(files("pretreat.data").iterdir(), key=lambda item: item.name):
+        if item.name.startswith("sources") and item.name.endswith(".toml"):
+            entries = tomllib.loads(item.read_text("utf-8"))
+            found |= {key: entry["citation"] for key, entry in entries.items()}
+    return MappingProxyType(found)
+
+
+@lru_cache(maxsize=32)
+def rows(name: str) -> tuple[Row, ...]:
+    """Read a table of ``data/``, refusing any row whose source or evidence is not known.
+
+    Parameters
+    ----------
+    name : str
+        File name, such as "minerals.csv". [-]
+
+    Returns
+    -------
+    tuple of dict
+        The rows as text, in order. [-]
+
+    Raises
+    ------
+    DataTableError
+        If a row lacks a source of ``sources.toml``, a place in it, or a known evidence tag.
+    """
+    lines = [line for line in _text(name).splitlines() if line and not line.startswith("#")]
+    reader = csv.reader(lines)
+    headings = next(reader)
+    known, tags = sources(), get_args(Evidence)
+    table = []
+    for number, cells in enumerate(reader, start=2):
+        where = f"{name}, row {number} ({cells[0] if cells else ''})"
+        if len(cells) != len(headings):
+            raise DataTableError(f"{where}: wrong number of columns")
+        row = dict(zip(headings, cells, strict=True))
+        if row["source"] not in known or not row["where"]:
+            raise DataTableError(f"{where}: no source or no place in it")
+        if row["evidence"] not in tags:
+            raise DataTableError(f"{where}: evidence '{row['evidence']}' is not known")
+        table.append(row)
+    return tuple(table)
+
+
+@dataclass(frozen=True, slots=True)
+class Analyte:
+    """One row of data/analytes.csv.
+
+    ``key`` is the name in figures ("ca"); ``symbol`` the name in tables ("Ca");
+    ``formula`` the species whose mg/L is meant; ``charge`` its charge number;
+    ``component`` the component of the speciation it feeds, or an empty text.
+    """
+
+    key: str
+    symbol: str
+    name: str
+    formula: str
+    charge: int
+    component: str
+
+    @property
+    def ion(self) -> Ion:
+        """The formula and charge, for conversions."""
+        return Ion(self.formula, self.charge)
+
+
+@lru_cache(maxsize=1)
+def analytes() -> Mapping[str, Analyte]:
+    """Return every analyte that is a dissolved species, by key and in printing order.
+
+    Returns
+    -------
+    mapping of str to Analyte
+        Analytes by key. [-]
+    """
+    return MappingProxyType(
+        {
+            row["key"]: Analyte(
+                row["key"],
+                row["symbol"],
+                row["name"],
+                row["formula"],
+                int(row["charge"]),
+                row["component"],
+            )
+            for row in rows("analytes.csv")
+        }
+    )

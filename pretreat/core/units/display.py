@@ -1,0 +1,106 @@
+"""How canonical units are shown in US customary units."""
+
+import re
+from typing import NamedTuple
+
+from pretreat.core.units.formulas import (
+    G_L_PER_KGR_FT3,
+    G_L_PER_LB_FT3,
+    GRAM_PER_GRAIN,
+    GRAM_PER_POUND,
+    KPA_PER_PSI,
+    LITRE_PER_CUBIC_FOOT,
+    LITRE_PER_US_GALLON,
+    M_H_PER_GPM_FT2,
+    METRE_PER_FOOT,
+    MG_L_CACO3_PER_GPG,
+)
+
+
+class Display(NamedTuple):
+    """How a canonical unit is shown in US customary units: value * factor + offset."""
+
+    unit: str
+    factor: float
+    offset: float = 0.0
+
+
+_LITRE_PER_M3 = 1000.0
+US_CUSTOMARY: dict[str, Display] = {
+    "m3/h": Display("gpm", _LITRE_PER_M3 / LITRE_PER_US_GALLON / 60),
+    "m3/d": Display("gpd", _LITRE_PER_M3 / LITRE_PER_US_GALLON),
+    "m3": Display("gal", _LITRE_PER_M3 / LITRE_PER_US_GALLON),
+    "m3/year": Display("1,000 gal/year", 1 / LITRE_PER_US_GALLON),
+    "L": Display("ft3", 1 / LITRE_PER_CUBIC_FOOT),
+    "L of water": Display("gal", 1 / LITRE_PER_US_GALLON),
+    "L/min": Display("gpm", 1 / LITRE_PER_US_GALLON),
+    "L/d": Display("gpd", 1 / LITRE_PER_US_GALLON),
+    "kg": Display("lb", 1000 / GRAM_PER_POUND),
+    "kg/year": Display("lb/year", 1000 / GRAM_PER_POUND),
+    "kg/d as CaCO3": Display("gr/d", 1000 / GRAM_PER_GRAIN),
+    "g": Display("oz", 16 / GRAM_PER_POUND),
+    "m": Display("in", 12 / METRE_PER_FOOT),
+    "m2": Display("ft2", 1 / METRE_PER_FOOT**2),
+    "m/h": Display("gpm/ft2", 1 / M_H_PER_GPM_FT2),
+    "kPa": Display("psi", 1 / KPA_PER_PSI),
+    "bar": Display("psi", 100 / KPA_PER_PSI),
+    "°C": Display("°F", 1.8, 32.0),
+    "mg/L as CaCO3": Display("gpg", 1 / MG_L_CACO3_PER_GPG),
+    "g/L as CaCO3": Display("kgr/ft3", 1 / G_L_PER_KGR_FT3),
+    "g/L": Display("lb/ft3", 1 / G_L_PER_LB_FT3),
+    "BV/h": Display("gpm/ft3", LITRE_PER_CUBIC_FOOT / LITRE_PER_US_GALLON / 60),
+}
+
+
+# What a price is given by: EUR/kg is shown as EUR/lb.
+_PRICED_PER = {
+    "kg": US_CUSTOMARY["kg"],
+    "L": US_CUSTOMARY["L"],
+    "m3": Display("1,000 gal", 1 / LITRE_PER_US_GALLON),
+}
+
+
+# Litres of water are shown in gallons, where litres of a medium are shown in cubic feet.
+_LITRES_OF_WATER = re.compile(r"\.refill_l$|\.settings\.volume_l$")
+WATER = "L of water"
+
+
+def unit_shown(name: str, unit: str) -> str:
+    """Return the unit by which the US customary display of a quantity is found.
+
+    Parameters
+    ----------
+    name : str
+        Key of the figure, or of the series and the column ("softener.settings.volume_l"). [-]
+    unit : str
+        A canonical unit of the program. [-]
+
+    Returns
+    -------
+    str
+        The unit, of litres of water as such. [-]
+    """
+    return WATER if unit == "L" and _LITRES_OF_WATER.search(name) else unit
+
+
+def us_customary(value: float, unit: str) -> tuple[float, str]:
+    """Return a value and its unit in US customary units, unchanged where none is usual.
+
+    Parameters
+    ----------
+    value : float
+        The value. [unit]
+    unit : str
+        A canonical unit of the program. [-]
+
+    Returns
+    -------
+    tuple of float and str
+        Value and unit as shown. [-]
+    """
+    shown = US_CUSTOMARY.get(unit)
+    money, _, measure = unit.partition("/")
+    per = _PRICED_PER.get(measure)
+    if per is not None and (money.isupper() or money == "currency"):
+        return value / per.factor, f"{money}/{per.unit}"
+    return (value, unit) if shown is None else (value * shown.factor + shown.offset, shown.unit)

@@ -1,0 +1,182 @@
+"""Many waters at many recoveries at once: one row per water and recovery."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pretreat.chemistry.carbonate import MOST_CO2_MOL_KG
+from pretreat.chemistry.composition import ion_balance_pct, ion_sums_meq_l
+from pretreat.lab.screen_table import WaterTable
+from pretreat.lab.water_figures import AT_LIMIT, LAB_TEMPERATURE_C, SHARE
+from pretreat.membrane.concentrate import Passage, concentrate
+from pretreat.membrane.feed import FeedWater, feed_water
+from pretreat.membrane.recovery import Limits, RecoveryLimit, default_limits, recovery_limit
+from pretreat.membrane.scaling import STRONG
+from pretreat.site.design import KChart
+
+Array = NDArray[np.float64]
+
+SCREENED = ("calcite", "aragonite", "gypsum", "barite", "celestite", "fluorite", "silica")
+COLUMNS = (
+    "id", "recovery", "status", "ph", "ionic_strength_mol_kg", "tds_mg_l", "ion_balance_pct",
+    "lsi", "sdsi", *(f"si_{m}" for m in SCREENED), "max_recovery", "limited_by", "flags",
+)  # fmt: skip
+IMBALANCE_PCT = 10.0  # common practice, no source: beyond it a screening result is doubtful
+DECIDING = ("ca", "so4", "ba", "sr", "f", "sio2")  # ions without which a scale stays unjudged
+FATAL = ("not_converged", "ph_missing", "not_a_number", "negative_value", "row_length",
+         "ph_alkalinity_mismatch")  # fmt: skip
+HARMLESS = ("non_detect",)  # information that leaves a row "ok"
+
+
+@dataclass(frozen=True, slots=True)
+class ScreenBlock:
+    """The screening result of a chunk: one array per column of `COLUMNS`, rows in order.
+
+    Numbers are float arrays, NaN where blank; words are lists of str.
+    """
+
+    columns: dict[str, Any]
+
+    def __len__(self) -> int:
+        return len(self.columns["id"])
+
+
+def screen(
+    table: WaterTable, recoveries: Sequence[float], passage: Passage, limits: Limits | None = None
+) -> ScreenBlock:
+    """Return the screening rows of a chunk of waters, in order.
+
+    Parameters
+    ----------
+    table : WaterTable
+        The waters. [-]
+    recoveries : sequence of float
+        Recoveries; 0 is the feed itself. [-]
+    passage : mapping of str to float
+        Salt passage per ion. [-]
+    limits : Limits, optional
+        Limits in force; without inhibitor if omitted. [-]
+
+    Returns
+    -------
+    ScreenBlock
+        One row per water and recovery. [-]
+    """
+    feed, balance, usable = _feeds(table)
+    in_force = limits or default_limits(False)
+    reach = recovery_limit(feed, in_force, passage)
+    points = [_point(feed, y, passage, in_force.k_chart) for y in recoveries]
+    codes = [_codes(table, i, reach, bool(usable[i]), balance[i]) for i in range(len(table))]
+    n = len(recoveries)
+    numbers = {
+        name: np.stack([p.columns[name] for p in points], axis=1).ravel()
+        for name in points[0].columns
+    }
+    failed = ~np.stack([np.broadcast_to(p.sound, usable.shape) for p in points], axis=1).ravel()
+    strong = numbers["ionic_strength_mol_kg"] > STRONG
+    status, flags = _words(codes, n, failed, strong)
+    words: dict[str, Any] = {
+        "id": [name for name in table.ids for _ in range(n)],
+        "recovery": np.tile(np.array(recoveries, float), len(table)),
+        "status": status,
+        "ion_balance_pct": np.repeat(balance, n),
+        "max_recovery": np.repeat(reach.maximum, n),
+        "limited_by": [str(name) for name in reach.limited_by for _ in range(n)],
+        "flags": flags,
+    }
+    found = numbers | words
+    return ScreenBlock({name: found[name] for name in COLUMNS})
+
+
+def _words(codes: list[list[str]], n: int, failed: Any, strong: Any) -> tuple[list[str], list[str]]:
+    """Return status and flags of every row."""
+    status, flags = [], []
+    for i, own in enumerate(codes):
+        plain = (("flagged" if set(own) - set(HARMLESS) else "ok"), ";".join(own))
+        fatal = bool(set(own) & set(FATAL))
+        for j in range(i * n, i * n + n):
+            if failed[j]:
+                text = plain[1] if fatal else ";".join([*own, "not_converged"])
+                status.append("failed")
+                flags.append(text)
+            elif strong[j]:
+                status.append("flagged")
+                flags.append(";".join([*own, "high_ionic_strength"]))
+            else:
+                status.append(plain[0])
+                flags.append(plain[1])
+    return status, flags
+
+
+def _feeds(table: WaterTable) -> tuple[FeedWater, Array, Any]:
+    """Speciate the feeds; a water that cannot be used becomes NaN throughout."""
+    usable = np.isfinite(table.ph) & np.array([not f for f in table.faults], bool)
+    mg_l: dict[str, Array] = {}
+    for_balance: dict[str, Array] = {}
+    for key, values in table.mg_l.items():
+        share = np.where(table.below[key], SHARE["limit" if key in AT_LIMIT else "half"], 1.0)
+        mg_l[key] = np.where(usable, np.nan_to_num(values * share), 0.0)
+        half = np.where(table.below[key], SHARE["half"], 1.0)
+        for_balance[key] = np.nan_to_num(values * half)
+    temp = np.where(np.isfinite(table.temp_c), table.temp_c, LAB_TEMPERATURE_C)
+    alkalinity = np.where(usable, table.alkalinity_mg_l_caco3, np.nan)
+    feed = feed_water(mg_l, alkalinity, np.where(usable, table.ph, np.nan), temp)
+    sums = ion_sums_meq_l(for_balance, np.nan_to_num(table.alkalinity_mg_l_caco3))
+    known = np.nan_to_num(feed.speciation.co2_mol_kg) <= MOST_CO2_MOL_KG
+    for i in map(int, np.flatnonzero(~known & usable)):
+        table.faults[i].append("ph_alkalinity_mismatch")
+    if not np.all(known | ~usable):
+        usable &= known
+        alkalinity = np.where(usable, alkalinity, np.nan)
+        feed = feed_water(mg_l, alkalinity, np.where(usable, table.ph, np.nan), temp)
+    whole = np.array([not f for f in table.faults], bool)
+    balance = np.where(whole, np.broadcast_to(ion_balance_pct(*sums), usable.shape), np.nan)
+    return feed, balance, usable & feed.speciation.converged
+
+
+@dataclass(frozen=True, slots=True)
+class _Point:
+    """Numeric columns of one recovery for all waters, and where they were computed."""
+
+    columns: dict[str, Array]
+    sound: Any
+
+
+def _point(feed: FeedWater, recovery: float, passage: Passage, chart: KChart | None) -> _Point:
+    brine = concentrate(feed, recovery, passage)
+    found = brine.speciation
+    shape = np.shape(found.ph)
+    columns = {
+        "ph": found.ph,
+        "ionic_strength_mol_kg": found.ionic_strength_mol_kg,
+        "tds_mg_l": np.where(found.converged, brine.tds_mg_l, np.nan),
+        "lsi": brine.lsi(),
+        "sdsi": brine.sdsi(chart),
+        **{f"si_{m}": found.si(m) for m in SCREENED},
+    }
+    return _Point({k: np.broadcast_to(v, shape) for k, v in columns.items()}, found.converged)
+
+
+def _codes(
+    table: WaterTable, i: int, reach: RecoveryLimit, usable: bool, balance: float
+) -> list[str]:
+    """Return the flag codes of a water, each once."""
+    no_ph = not np.isfinite(table.ph[i])
+    missing = not np.isfinite(table.alkalinity_mg_l_caco3[i]) or any(
+        key not in table.mg_l or not np.isfinite(table.mg_l[key][i]) for key in DECIDING
+    )
+    raised = {
+        **dict.fromkeys(table.faults[i], True),
+        "ph_missing": no_ph,
+        "not_converged": not usable and not no_ph and not table.faults[i],
+        "temperature_assumed": not np.isfinite(table.temp_c[i]),
+        "not_measured": missing,
+        "non_detect": any(below[i] for below in table.below.values()),
+        "charge_balance": bool(np.isfinite(balance)) and abs(balance) > IMBALANCE_PCT,
+        "supersaturated_feed": bool(reach.supersaturated[i]),
+        "limit_at_index_step": bool(reach.at_step[i]),
+    }
+    return [code for code, yes in raised.items() if yes]

@@ -1,0 +1,361 @@
+"""The water section: the analysis as read, its sums, and the composition the rest works with."""
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from pretreat.chemistry.composition import (
+    hardness_mg_l_caco3,
+    ion_balance_pct,
+    ion_sums_meq_l,
+    tds_mg_l,
+    tds_residue_mg_l,
+)
+from pretreat.core.basis import Flag, Series, citations, cites
+from pretreat.core.results import Ledger
+from pretreat.core.tables import analytes
+from pretreat.core.units import CACO3_MG_PER_MEQ, molar_mass
+from pretreat.core.water import WaterAnalysis
+from pretreat.lab.adjust import balanced
+from pretreat.lab.quality_figures import enter_quality
+from pretreat.lab.report import one_line
+from pretreat.lab.wording import shown
+from pretreat.site.design import NonDetectPolicy, WaterBasis
+
+AT_LIMIT = ("ba", "sr", "f", "sio2", "so4")  # whose non-detects stand at the limit for scaling
+SHARE = {"limit": 1.0, "half": 0.5, "zero": 0.0}
+LAB_TEMPERATURE_C = 25.0
+HOT_C = 35.0  # warmer wells are rare; a Fahrenheit typed as Celsius is not
+METALS = {"fe": "Iron", "mn": "Manganese", "al": "Aluminium"}
+
+
+@dataclass(frozen=True, slots=True)
+class Composition:
+    """The ions as the chemistry uses them, non-detects resolved by the policies.
+
+    ``alkalinity_mg_l_caco3`` is NaN where neither alkalinity nor bicarbonate was measured.
+    """
+
+    scaling: Mapping[str, float]
+    balance: Mapping[str, float]
+    alkalinity_mg_l_caco3: float
+    measured_temp_c: float
+    operating_temp_c: float
+
+
+def resolve(
+    water: WaterAnalysis, keys: tuple[str, ...], policy: NonDetectPolicy
+) -> dict[str, float]:
+    """Return the ions of an analysis with non-detects as a share of their limit.
+
+    Parameters
+    ----------
+    water : WaterAnalysis
+        The analysis. [-]
+    keys : tuple of str
+        Ions whose non-detects follow the policy; the others stand at half the limit. [-]
+    policy : {"limit", "half", "zero"}
+        What a non-detect is taken as. [-]
+
+    Returns
+    -------
+    dict of str to float
+        Composition without bicarbonate and carbonate. [mg/L as the ion]
+    """
+    found = {k: v for k, v in water.mg_l.items() if k in analytes()}
+    for key, limit in water.below_mg_l.items():
+        if limit is not None and key in analytes():
+            found[key] = limit * (SHARE[policy] if key in keys else SHARE["half"])
+    return {k: v for k, v in found.items() if k not in {"hco3", "co3"} and analytes()[k].component}
+
+
+def alkalinity_of(water: WaterAnalysis) -> float:
+    """Return the total alkalinity, from bicarbonate and carbonate where it is not printed.
+
+    Parameters
+    ----------
+    water : WaterAnalysis
+        The analysis. [-]
+
+    Returns
+    -------
+    float
+        Alkalinity; NaN where unknown. [mg/L as CaCO3]
+    """
+    if water.alkalinity_mg_l_caco3 is not None:
+        return water.alkalinity_mg_l_caco3
+    hco3, co3 = water.get("hco3"), water.get("co3") or 0.0
+    if hco3 is None:
+        return math.nan
+    meq = hco3 / molar_mass("HCO3") + 2.0 * co3 / molar_mass("CO3")
+    return meq * CACO3_MG_PER_MEQ
+
+
+def enter_water(ledger: Ledger, water: WaterAnalysis, basis: WaterBasis) -> Composition:
+    """Enter the analysis and its checks; return the composition the rest works with.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        Where the figures go. [-]
+    water : WaterAnalysis
+        The analysis. [-]
+    basis : WaterBasis
+        Temperatures and policies of the site. [-]
+
+    Returns
+    -------
+    Composition
+        Ions, alkalinity and temperatures. [-]
+    """
+    if basis.adjust_balance != "no":
+        water = balanced(water, basis.adjust_balance, basis.non_detects_balance)
+    # How each non-detect is taken is said below, ion by ion.
+    ledger.flag(*(flag for flag in water.flags if flag.code != "non_detect"))
+    _enter_as_read(ledger, water)
+    alkalinity = alkalinity_of(water)
+    balance = resolve(water, tuple(analytes()), basis.non_detects_balance)
+    scaling = resolve(water, AT_LIMIT, basis.non_detects_scaling)
+    _flag_non_detects(ledger, water, basis)
+    _enter_sums(ledger, water, balance, alkalinity)
+    enter_quality(ledger, water, basis.non_detects_balance)
+    measured, operating = _temperatures(ledger, water, basis)
+    _enter_trail(ledger, water)
+    return Composition(scaling, balance, alkalinity, measured, operating)
+
+
+def _reader(ledger: Ledger) -> Callable[..., None]:
+    def read(
+        key: str, value: float | str | None, unit: str, label: str, **more: float | None
+    ) -> None:
+        ledger.put(f"water.{key}", value, unit, label, origin="measured", evidence="printed",
+                   method="as read from the lab report", **more)  # fmt: skip
+
+    return read
+
+
+def _enter_as_read(ledger: Ledger, water: WaterAnalysis) -> None:
+    read = _reader(ledger)
+    read("sample", water.sample or "unnamed", "-", "Sample")
+    read("source", water.source, "-", "Report file")
+    if water.date:
+        read("date", water.date, "-", "Date of sampling")
+    if water.ph is not None:
+        read("ph", water.ph, "-", f"pH ({water.ph_kind})" if water.ph_kind != "unknown" else "pH")
+    if "ec_us_cm" in water.properties:
+        read("ec_us_cm", water.properties["ec_us_cm"], "µS/cm", "Conductivity")
+    for key, ion in analytes().items():
+        label = ion.name.capitalize()
+        if key in water.mg_l:
+            read(f"{key}_mg_l", water.mg_l[key], "mg/L", label)
+        elif key in water.below_mg_l:
+            read(f"{key}_mg_l", None, "mg/L", label, below=water.below_mg_l[key])
+    _enter_fractions(ledger, water)
+    _enter_properties(ledger, water)
+
+
+def _enter_fractions(ledger: Ledger, water: WaterAnalysis) -> None:
+    read = _reader(ledger)
+    for key, name in METALS.items():
+        if key in water.total_mg_l:
+            read(f"{key}_total_mg_l", water.total_mg_l[key], "mg/L", f"{name}, total")
+        if key in water.dissolved_mg_l:
+            read(f"{key}_dissolved_mg_l", water.dissolved_mg_l[key], "mg/L", f"{name}, dissolved")
+
+
+PROPERTY_LABELS = {
+    "turbidity_ntu": ("Turbidity", "NTU"), "toc_mg_l": ("Total organic carbon", "mg/L"),
+    "h2s_mg_l": ("Hydrogen sulfide", "mg/L"), "free_chlorine_mg_l": ("Free chlorine", "mg/L"),
+    "total_chlorine_mg_l": ("Total chlorine", "mg/L"), "oxygen_mg_l": ("Dissolved oxygen", "mg/L"),
+    "sdi": ("Silt density index", "%/min"),
+    "hardness_mg_l_caco3": ("Hardness as printed", "mg/L as CaCO3"),
+    "ph_lab": ("pH, laboratory", "-"), "ph_field": ("pH, field", "-"),
+}  # fmt: skip
+
+
+def _enter_properties(ledger: Ledger, water: WaterAnalysis) -> None:
+    for key, (label, unit) in PROPERTY_LABELS.items():
+        if key not in water.properties and key not in water.below_properties:
+            continue
+        name = "hardness_printed_mg_l_caco3" if key == "hardness_mg_l_caco3" else key
+        ledger.put(f"water.{name}", water.properties.get(key), unit, label, origin="measured",
+                   evidence="printed", method="as read from the lab report",
+                   below=water.below_properties.get(key))  # fmt: skip
+
+
+# What a non-detect of these counts as in the train, as a share of its limit: what is compared
+# with a maximum stands at the limit, a load like that of the metals at half of it; a well holds
+# no chlorine unless somebody doses it.
+PROPERTY_SHARES = {"h2s_mg_l": 0.5, "free_chlorine_mg_l": 0.0, "toc_mg_l": 1.0,
+                   "turbidity_ntu": 1.0, "sdi": 1.0}  # fmt: skip
+
+
+def property_taken(water: WaterAnalysis, key: str) -> float | None:
+    """Return what the train is designed for where a property was measured, detected or not.
+
+    Parameters
+    ----------
+    water : WaterAnalysis
+        The analysis. [-]
+    key : str
+        A key of ``PROPERTY_SHARES``. [-]
+
+    Returns
+    -------
+    float or None
+        The result, a share of the limit of a non-detect, None where not measured. [as named]
+    """
+    if key in water.properties:
+        return water.properties[key]
+    limit = water.below_properties.get(key)
+    return None if limit is None else limit * PROPERTY_SHARES[key]
+
+
+def _flag_unseen_properties(ledger: Ledger, water: WaterAnalysis) -> None:
+    for key, limit in water.below_properties.items():
+        if key not in PROPERTY_SHARES:
+            continue
+        label, unit = PROPERTY_LABELS[key]
+        share = property_taken(water, key)
+        taken = f"taken as {shown(share, 3)} {unit}" if share else "taken as absent"
+        known = f"below {shown(limit, 3)} {unit}" if limit is not None else "not detected, no limit"
+        text = f"{label} is {known}: {taken} where a vessel depends on it"
+        ledger.flag(Flag("non_detect", "info" if limit else "caution", text, f"water.{key}"))
+
+
+def _flag_non_detects(ledger: Ledger, water: WaterAnalysis, basis: WaterBasis) -> None:
+    _flag_unseen_properties(ledger, water)
+    for key, limit in water.below_mg_l.items():
+        if key not in analytes():
+            continue
+        name = analytes()[key].name
+        if limit is None:
+            text = f"{name} was not detected and the report gives no limit: taken as absent"
+            ledger.flag(Flag("non_detect", "caution", text, f"water.{key}_mg_l"))
+            continue
+        share = SHARE[basis.non_detects_scaling] if key in AT_LIMIT else SHARE["half"]
+        balanced_at = limit * SHARE[basis.non_detects_balance]
+        text = (
+            f"{name} is below {shown(limit, 3)} mg/L{_printed(water, key)}: taken as "
+            f"{shown(limit * share, 3)} mg/L for scaling and {shown(balanced_at, 3)} mg/L in the "
+            "ion balance"
+        )
+        ledger.flag(Flag("non_detect", "info", text, f"water.{key}_mg_l"))
+
+
+def _printed(water: WaterAnalysis, key: str) -> str:
+    """Return the limit as the lab prints it where that reads otherwise than ours."""
+    for reading in water.readings:
+        if reading.analyte == key and reading.below is not None and reading.factor != 1.0:
+            told = " ".join(part for part in (reading.text, reading.unit) if part)
+            basis = "" if reading.basis in reading.unit else f" {reading.basis}"
+            return f" (printed '{one_line(told)}{basis}')"
+    return ""
+
+
+def _enter_sums(
+    ledger: Ledger, water: WaterAnalysis, balance: Mapping[str, float], alkalinity: float
+) -> None:
+    known_alk = 0.0 if math.isnan(alkalinity) else alkalinity
+    if not math.isnan(alkalinity):
+        printed = water.alkalinity_mg_l_caco3 is not None
+        ledger.put("water.alkalinity_mg_l_caco3", alkalinity, "mg/L as CaCO3", "Alkalinity",
+                   origin="measured" if printed else "calculated",
+                   evidence="printed" if printed else "computed",
+                   method="as printed" if printed else "from bicarbonate and carbonate",
+                   inputs=() if printed else ("water.hco3_mg_l",))  # fmt: skip
+    cations, anions = ion_sums_meq_l(balance, known_alk)
+    ions = tuple(f"water.{k}_mg_l" for k in balance if f"water.{k}_mg_l" in ledger)
+    cites = citations(ion_sums_meq_l)
+    for name, value in (("cations", cations), ("anions", anions)):
+        ledger.put(f"water.{name}_meq_l", float(value), "meq/L", f"Sum of {name}", cites=cites,
+                   method="ions at full charge, alkalinity added", inputs=ions)  # fmt: skip
+    ledger.put("water.ion_balance_pct", ion_balance_pct(cations, anions), "%", "Ion balance",
+               method="100 (cations - anions) / (cations + anions)", cites=cites,
+               inputs=("water.cations_meq_l", "water.anions_meq_l"),
+               formula="100*({water.cations_meq_l}-{water.anions_meq_l})"
+                       "/({water.cations_meq_l}+{water.anions_meq_l})")  # fmt: skip
+    hco3, co3 = _bicarbonate(water, known_alk)
+    ledger.put("water.tds_mg_l", float(tds_mg_l(balance, hco3, co3)), "mg/L",
+               "Total dissolved solids", method="sum of ions with full bicarbonate, plus silica",
+               inputs=ions)  # fmt: skip
+    ledger.put("water.tds_residue_mg_l", float(tds_residue_mg_l(balance, hco3, co3)), "mg/L",
+               "Residue on evaporation, calculated", cites=citations(tds_residue_mg_l),
+               method="as the sum, bicarbonate times 0.4917", inputs=ions)  # fmt: skip
+    if "tds_mg_l" in water.properties:
+        ledger.put("water.tds_reported_mg_l", water.properties["tds_mg_l"], "mg/L",
+                   "Dissolved solids as reported", origin="measured", evidence="printed",
+                   method="as read from the lab report")  # fmt: skip
+    if {"ca", "mg"} <= set(balance):
+        ledger.put("water.hardness_mg_l_caco3", float(hardness_mg_l_caco3(balance)),
+                   "mg/L as CaCO3", "Hardness (Ca + Mg)", cites=citations(hardness_mg_l_caco3),
+                   method="calcium and magnesium in equivalents", inputs=ions)  # fmt: skip
+
+
+def _bicarbonate(water: WaterAnalysis, alkalinity: float) -> tuple[float, float]:
+    """Return bicarbonate and carbonate for the sums, consistent with the alkalinity used."""
+    co3 = water.get("co3") or 0.0
+    left = alkalinity / CACO3_MG_PER_MEQ - 2.0 * co3 / molar_mass("CO3")
+    return max(left, 0.0) * molar_mass("HCO3"), co3
+
+
+def _temperatures(ledger: Ledger, water: WaterAnalysis, basis: WaterBasis) -> tuple[float, float]:
+    """Enter the temperatures: where pH was measured, and where the plant runs."""
+    printed = water.temperature_c
+    if printed is not None:
+        ledger.put("water.temperature_c", printed, "°C", "Water temperature", origin="measured",
+                   evidence="printed", method="as read from the lab report")  # fmt: skip
+    at_lab = water.ph_kind == "lab" or printed is None
+    measured = water.ph_temperature_c
+    if measured is None:
+        measured = LAB_TEMPERATURE_C if at_lab else printed
+        if at_lab:
+            ledger.flag(Flag("ph_temperature_assumed", "info",
+                             "the pH is taken as measured at 25 °C (laboratory); no temperature "
+                             "is printed for it", "water.ph"))  # fmt: skip
+    measured = LAB_TEMPERATURE_C if measured is None else measured
+    operating, origin = basis.operating_temperature_c, "chosen"
+    if operating is None:
+        operating, origin = printed, "measured"
+    if operating is None:
+        operating, origin = LAB_TEMPERATURE_C, "assumed"
+        ledger.flag(Flag("temperature_assumed", "caution",
+                         "no water temperature in the report and none chosen: 25 °C is used; "
+                         "measure it, scaling and backwash depend on it",
+                         "water.operating_temperature_c"))  # fmt: skip
+    if operating > HOT_C:
+        ledger.flag(_hot(operating))
+    ledger.put("water.operating_temperature_c", operating, "°C", "Operating temperature",
+               origin=origin, evidence="printed" if origin == "measured" else "computed",
+               method="option or site file, else the report, else 25 °C")  # fmt: skip
+    return measured, operating
+
+
+@cites("PRACTICE", "highest temperatures of membranes, fibreglass vessels and plastic fittings")
+def _hot(operating_c: float) -> Flag:
+    return Flag("hot_water", "caution",
+                f"the operating temperature is {operating_c:g} °C: is that °F (then write "
+                f"'{operating_c:g} °F')? If it is right: spiral elements, fibreglass vessels and "
+                "plastic caps are usually limited to 40 to 49 °C (common practice): check the "
+                "rating of each", "water.operating_temperature_c")  # fmt: skip
+
+
+def _enter_trail(ledger: Ledger, water: WaterAnalysis) -> None:
+    if not water.readings:
+        return
+    ledger.table(
+        Series(
+            "water.trail",
+            "How each result of the report was read",
+            ("place", "analyte", "name", "text", "unit", "basis", "fraction", "factor", "value",
+             "below", "used", "note"),
+            ("-",) * 7 + ("-", "canonical", "canonical", "-", "-"),
+            tuple(
+                (r.place, r.analyte, r.name, r.text, r.unit, r.basis, r.fraction, r.factor,
+                 r.value, r.below, "yes" if r.used else "no", r.note)
+                for r in water.readings
+            ),
+            headings=("Where", "Read as", "Name as printed", "Value as printed", "Unit", "Basis",
+                      "Fraction", "Factor", "Result", "Below", "Used", "Note"),
+        )
+    )  # fmt: skip

@@ -1,0 +1,221 @@
+"""How far recovery may go: the limits in force, the largest recovery, each scale by itself."""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from pretreat.chemistry.indexes import LSI_TDS_LIMIT_MG_L
+from pretreat.core.basis import Flag, Series
+from pretreat.core.results import Ledger
+from pretreat.core.tables import rows
+from pretreat.membrane.concentrate import Concentrate, Passage
+from pretreat.membrane.feed import FeedWater
+from pretreat.membrane.recovery import Limits, Reach, default_limits, reaches
+from pretreat.site.design import LimitChoices, LimitSet
+
+USUAL_SALT_DOSE_G_L = 160.0  # the ladder's third rung, 10 lb/ft3
+USUAL_RESERVE = 0.2  # PRACTICE
+NEEDED = {"calcite": ("ca",), "gypsum": ("ca", "so4"), "barite": ("ba", "so4"),
+          "celestite": ("sr", "so4"), "fluorite": ("ca", "f"), "silica": ("sio2",)}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class MembranePoint:
+    """What the membranes do with a feed at the design point."""
+
+    recovery: float
+    passage: Passage
+    rho: float = 0.0
+    wall_factor: float = 1.0
+    recovery_range: tuple[float, float] | None = None  # what the valves of the machine allow
+    salt_dose_g_l: float = USUAL_SALT_DOSE_G_L  # of a softener thought ahead of it
+    reserve: float = USUAL_RESERVE
+
+    @property
+    def membrane(self) -> tuple[Passage, float, float]:
+        """Passage, recycle share and wall factor, as the membrane functions take them."""
+        return self.passage, self.rho, self.wall_factor
+
+
+def limits_from(choices: LimitChoices, inhibitor: bool) -> Limits:
+    """Return the limits in force: the user's own where given, else the defaults.
+
+    A limit chosen by itself holds for the way of working that was chosen; where it is the
+    higher one it holds with an inhibitor too, for an inhibitor never lowers a limit.
+
+    Parameters
+    ----------
+    choices : LimitChoices
+        The user's choices. [-]
+    inhibitor : bool
+        Defaults with an inhibitor, or without. [-]
+
+    Returns
+    -------
+    Limits
+        The limits. [-]
+    """
+    base = default_limits(inhibitor)
+    limits = {"lsi": base.lsi, "sdsi": base.sdsi, **base.si}
+    limits |= _own(choices.file_with if inhibitor else choices.file_without)
+    single = LimitSet(choices.lsi, choices.sdsi, choices.percent_of_saturation)
+    for key, value in _own(single).items():
+        if inhibitor == choices.inhibitor:
+            limits[key] = value
+        elif inhibitor:
+            limits[key] = max(limits[key], value)
+    lsi, sdsi = limits.pop("lsi"), limits.pop("sdsi")
+    return Limits(lsi, sdsi, limits, choices.k_chart)
+
+
+def _own(limits: LimitSet) -> dict[str, float]:
+    """Return the limits that are set, as indexes; LSI stands for S&DSI where that is not set."""
+    found = {k: math.log10(v / 100.0) for k, v in limits.percent_of_saturation.items()}
+    index = found.pop("calcite", None)
+    lsi = limits.lsi if limits.lsi is not None else index
+    sdsi = limits.sdsi if limits.sdsi is not None else lsi
+    named = {"lsi": lsi, "sdsi": sdsi}
+    return found | {k: v for k, v in named.items() if v is not None}
+
+
+def _f(value: Any) -> float:
+    return float(np.asarray(value))
+
+
+def of_which(prefix: str) -> str:
+    """Return the words that tell the raw water's figures from those of the treated water."""
+    return ", raw water" if prefix else ""
+
+
+def enter_limits(
+    ledger: Ledger,
+    feed: FeedWater,
+    brine: Concentrate,
+    point: MembranePoint,
+    choices: LimitChoices,
+    prefix: str,
+) -> tuple[Reach, Reach]:
+    """Enter the largest recovery, what limits it, and each scale against its limit.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        Where the figures go. [-]
+    feed : FeedWater
+        A single feed. [-]
+    brine : Concentrate
+        Its concentrate at the design point. [-]
+    point : MembranePoint
+        The design point. [-]
+    choices : LimitChoices
+        Limits chosen by the user. [-]
+    prefix : str
+        Put before every key. [-]
+
+    Returns
+    -------
+    tuple of Reach
+        How far recovery may go without an inhibitor and with one. [-]
+    """
+    both = limits_from(choices, False), limits_from(choices, True)
+    reach = reaches(feed, both, point.passage, point.rho, point.wall_factor)
+    force, now, treated = both[choices.inhibitor], reach[choices.inhibitor], reach[1]
+    missing = [k for k in NEEDED if math.isnan(now.alone[k])]
+    _enter_maximum(ledger, now, missing, prefix, "")
+    _enter_maximum(ledger, treated, missing, prefix, "_inhibited")
+    alone = now.alone, treated.alone
+    _enter_limit_table(ledger, brine, (force, choices, point.recovery), alone, prefix)
+    return reach[0], reach[1]
+
+
+def _enter_maximum(
+    ledger: Ledger, limit: Reach, missing: list[str], prefix: str, suffix: str
+) -> None:
+    maximum, by = limit.maximum, limit.limited_by
+    key = f"{prefix}recovery.max{suffix}"
+    word = " with inhibitor" if suffix else ""
+    most = "at most, " if missing else ""
+    ledger.put(key, maximum, "-", f"Largest recovery{word}{of_which(prefix)}",
+               method=f"{most}first crossing of a limit, counted from zero",
+               cites=("PRACTICE",) if suffix else ("D3739", "D4692"),
+               evidence="common practice" if suffix else "computed")  # fmt: skip
+    ledger.put(
+        f"{prefix}recovery.limited_by{suffix}",
+        by or None,
+        "-",
+        f"Limited{word} by{of_which(prefix)}",
+        method="the scale that reaches its limit first",
+    )
+    if not by:
+        ledger.flag(Flag("not_computable", "caution",
+                         "no scale could be judged, so none is named as the one that limits",
+                         f"{prefix}recovery.limited_by{suffix}"))  # fmt: skip
+    if missing:
+        ledger.flag(Flag("not_measured", "caution",
+                         f"largest recovery holds at most: {', '.join(missing)} could not be "
+                         "judged because an ion was not measured", key))  # fmt: skip
+    if limit.supersaturated:
+        ledger.flag(Flag("supersaturated_feed", "warning" if suffix else "caution",
+                         f"the {'raw water' if prefix else 'feed'} itself is already over the "
+                         f"limit of {by}{word}; no recovery keeps within it without treatment",
+                         key))  # fmt: skip
+    if limit.at_step:
+        ledger.flag(Flag("limit_at_index_step", "info",
+                         "the limit falls where the index changes from LSI to S&DSI at "
+                         f"{LSI_TDS_LIMIT_MG_L:,.0f} mg/L of dissolved solids", key))  # fmt: skip
+
+
+def _limit_origin(choices: LimitChoices, criterion: str) -> str:
+    own = criterion in choices.percent_of_saturation
+    if criterion == "calcite":
+        own = own or choices.lsi is not None or choices.sdsi is not None
+    if own:
+        return "chosen in the site file"
+    file = choices.file_with if choices.inhibitor else choices.file_without
+    index_set = file.lsi is not None or file.sdsi is not None
+    if criterion in file.percent_of_saturation or (criterion == "calcite" and index_set):
+        return choices.origins[criterion]
+    return "common practice, no source" if choices.inhibitor else "saturation, no inhibitor"
+
+
+def _enter_limit_table(
+    ledger: Ledger,
+    brine: Concentrate,
+    force: tuple[Limits, LimitChoices, float],
+    recoveries: tuple[Mapping[str, float], Mapping[str, float]],
+    prefix: str,
+) -> None:
+    limits, choices, recovery = force
+    names = {r["criterion"]: r["name"] for r in rows("limits.csv")}
+    above = bool(np.asarray(brine.tds_mg_l > LSI_TDS_LIMIT_MG_L))
+    table: list[tuple[str | float | None, ...]] = []
+    for key in limits.criteria():
+        if key == "calcite":
+            now = _f(brine.any_sdsi(limits.k_chart) if above else brine.any_lsi())
+            limit, unit = (limits.sdsi if above else limits.lsi), "S&DSI" if above else "LSI"
+        else:
+            now = 100.0 * 10.0 ** _f(brine.speciation.si(key))
+            limit, unit = 100.0 * 10.0 ** limits.si[key], "% of saturation"
+        judged = "within" if now <= limit else "over"
+        verdict = "not measured" if math.isnan(now) else judged
+        left = recoveries[0][key] - recovery
+        table.append((key, names[key], unit, now, limit, verdict, recoveries[0][key], left,
+                      recoveries[1][key], _limit_origin(choices, key)))  # fmt: skip
+    ledger.table(
+        Series(
+            f"{prefix}scaling.limits",
+            f"Scales against their limits at the design recovery{of_which(prefix)}",
+            ("scale", "name", "measure", "now", "limit", "verdict", "recovery",
+             "recovery_left", "recovery_inhibited", "origin"),
+            ("-", "-", "-", "as named", "as named", "-", "-", "-", "-", "-"),
+            tuple(table),
+            method="recovery at which each scale alone reaches its limit; what is left is "
+            "that less the design recovery",
+            cites=("D3739", "D4692", "PRACTICE"),
+            headings=("Scale", "Name", "Measure", "Now", "Limit", "Verdict", "Recovery at limit",
+                      "Recovery left", "with inhibitor", "Where the limit comes from"),
+        )
+    )  # fmt: skip

@@ -1,0 +1,69 @@
+"""The product water by mass balance, where salt passage is given."""
+
+import math
+from typing import Any
+
+import numpy as np
+
+from pretreat.chemistry.composition import tds_mg_l
+from pretreat.chemistry.speciation import Speciation
+from pretreat.core.basis import citations
+from pretreat.core.results import Ledger
+from pretreat.core.tables import analytes
+from pretreat.core.units import HCO3_PER_CACO3
+from pretreat.membrane.concentrate import Concentrate
+from pretreat.membrane.feed import FeedWater
+from pretreat.membrane.limits import MembranePoint
+from pretreat.membrane.osmotic import osmotic_pressure_kpa
+from pretreat.membrane.permeate import permeate
+from pretreat.membrane.pressure import osmotic_of_water_kpa
+
+
+def enter_product(
+    ledger: Ledger, feed: FeedWater, brine: Concentrate, point: MembranePoint
+) -> None:
+    """Enter the osmotic pressures, and the permeate where salt passes.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        Where the figures go. [-]
+    feed : FeedWater
+        The feed of the membranes. [-]
+    brine : Concentrate
+        The concentrate at the design point. [-]
+    point : MembranePoint
+        The design point. [-]
+    """
+    _enter_osmotic(ledger, "feed", feed.speciation, "feed of the membranes")
+    _enter_osmotic(ledger, "concentrate", brine.speciation, "concentrate")
+    if not any(point.passage.values()):
+        return
+    found = permeate(feed, brine, point.passage, point.rho)
+
+    def put(key: str, value: Any, unit: str, label: str, method: str) -> None:
+        number = float(np.asarray(value))
+        if not math.isnan(number):
+            ledger.put(f"permeate.{key}", number, unit, label, method=method, cites=("D4582",),
+                       inputs=("concentrate.recovery",))  # fmt: skip
+
+    _enter_osmotic(ledger, "permeate", found.speciation, "product")
+    put("ph", found.speciation.ph, "-", "pH of the product",
+        "from its own alkalinity and inorganic carbon, CO2 passing")  # fmt: skip
+    alkalinity = float(np.nan_to_num(np.asarray(found.alkalinity_mg_l_caco3)))
+    plain = {k: float(np.asarray(v)) for k, v in found.mg_l.items()}
+    put("tds_mg_l", tds_mg_l(plain, HCO3_PER_CACO3 * alkalinity), "mg/L",
+        "Total dissolved solids of the product", "salt passage of each ion")  # fmt: skip
+    put("alkalinity_mg_l_caco3", alkalinity, "mg/L as CaCO3", "Alkalinity of the product",
+        "salt passage of bicarbonate")  # fmt: skip
+    for key, amount in plain.items():
+        label = f"{analytes()[key].name.capitalize()} in the product"
+        put(f"{key}_mg_l", amount, "mg/L", label, "salt passage of the ion")
+
+
+def _enter_osmotic(ledger: Ledger, key: str, water: Speciation, name: str) -> None:
+    pressure = float(np.asarray(osmotic_of_water_kpa(water)))
+    if not math.isnan(pressure):
+        ledger.put(f"{key}.osmotic_kpa", pressure, "kPa", f"Osmotic pressure of the {name}",
+                   method="from the activity of the water, ion by ion",
+                   cites=citations(osmotic_of_water_kpa, osmotic_pressure_kpa))  # fmt: skip

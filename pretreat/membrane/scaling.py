@@ -1,0 +1,322 @@
+"""The scaling section: concentrate, indexes, percent saturations and how far recovery may go."""
+
+import math
+from typing import Any
+
+import numpy as np
+
+from pretreat.chemistry.ccpp import calcite_equilibrium, ccpp_mg_l
+from pretreat.chemistry.composition import meq_l
+from pretreat.chemistry.ferric import si_ferric_hydroxide
+from pretreat.chemistry.indexes import (
+    LSI_STRENGTH,
+    SDSI_STRENGTH,
+    hand_phs,
+    langelier_phs,
+    outside_chart,
+    outside_stiff_davis_fit,
+    puckorius,
+    ryznar,
+    stiff_davis,
+    stiff_davis_k,
+)
+from pretreat.chemistry.second_opinion import PHASES
+from pretreat.chemistry.species import minerals
+from pretreat.core.basis import Flag, Series, citations
+from pretreat.core.results import Ledger
+from pretreat.core.tables import analytes
+from pretreat.core.units import CACO3_MG_PER_MEQ, molar_mass
+from pretreat.membrane.concentrate import Concentrate, concentrate
+from pretreat.membrane.feed import FeedWater
+from pretreat.membrane.limits import MembranePoint, enter_limits, of_which
+from pretreat.membrane.opinion import enter_second_opinion
+from pretreat.plant.levers import enter_levers
+from pretreat.site.design import KChart, LimitChoices
+
+SWEEP = tuple(round(0.05 * i, 2) for i in range(20))  # 0 to 0.95
+STRONG = 0.2  # mol/kg: above it the Pitzer value is the one to believe for the sulfates
+
+
+def enter_scaling(
+    ledger: Ledger,
+    feed: FeedWater,
+    point: MembranePoint,
+    choices: LimitChoices,
+    prefix: str = "",
+    *,
+    levers: bool = True,
+) -> Concentrate:
+    """Enter concentrate, indexes and recovery limits of a feed.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        Where the figures go. [-]
+    feed : FeedWater
+        A single feed at the operating temperature. [-]
+    point : MembranePoint
+        Recovery, salt passage, recycle. [-]
+    choices : LimitChoices
+        Limits chosen by the user. [-]
+    prefix : str
+        Put before every key ("untreated."). [-]
+    levers : bool
+        Enter the table of what lifts the limit too. [-]
+
+    Returns
+    -------
+    Concentrate
+        The concentrate at the design point. [-]
+    """
+    brine = concentrate(feed, point.recovery, point.passage, point.rho, point.wall_factor)
+    _enter_concentrate(ledger, brine, point, prefix)
+    _enter_indexes(ledger, brine, choices.k_chart, prefix)
+    reach = enter_limits(ledger, feed, brine, point, choices, prefix)
+    if levers:
+        enter_levers(ledger, feed, point, choices, reach, prefix)
+    _enter_sweep(ledger, feed, point, choices.k_chart, prefix)
+    if not prefix:
+        _enter_composition(ledger, feed, brine)
+        enter_second_opinion(ledger, brine)
+    return brine
+
+
+def _f(value: Any) -> float:
+    return float(np.asarray(value))
+
+
+def _enter_recovery(ledger: Ledger, point: MembranePoint, prefix: str) -> None:
+    key = f"{prefix}concentrate.recovery"
+    of_machine = "machine.recovery" in ledger
+    ledger.put(
+        key,
+        point.recovery,
+        "-",
+        f"System recovery{of_which(prefix)}",
+        origin="calculated" if of_machine else "chosen",
+        method="product / fresh feed",
+        inputs=("machine.recovery",) if of_machine else (),
+        formula="{machine.recovery}" if of_machine else None,
+    )
+    ledger.put(
+        f"{prefix}concentrate.array_recovery",
+        point.recovery * (1 - point.rho),
+        "-",
+        "Array recovery",
+        method="product / (fresh feed + recycle)",
+        inputs=(key,),
+    )
+    ledger.put(
+        f"{prefix}concentrate.factor",
+        1.0 / (1.0 - point.recovery),
+        "-",
+        "Concentration factor without passage",
+        method="1 / (1 - recovery)",
+        cites=("D4582",),
+        inputs=(key,),
+        formula=f"1/(1-{{{key}}})",
+    )
+
+
+def _enter_concentrate(
+    ledger: Ledger, brine: Concentrate, point: MembranePoint, prefix: str
+) -> None:
+    _enter_recovery(ledger, point, prefix)
+
+    def put(key: str, value: Any, unit: str, label: str, how: tuple[str, ...]) -> None:
+        ledger.put(
+            f"{prefix}concentrate.{key}",
+            _f(value),
+            unit,
+            label,
+            method=how[0],
+            cites=how[1:],
+            inputs=(f"{prefix}concentrate.recovery",),
+        )
+
+    balance = ("mass balance of the membrane, CO2 passing", "D4582")
+    carbonate = ("from alkalinity and total inorganic carbon", "WATEQ4F", "PB82")
+    route = ("from its alkalinity and the feed's CO2; for LSI and S&DSI only", "D3739", "PB82")
+    put("ph", brine.ph, "-", "pH of the concentrate", carbonate)
+    put("ph_d3739", brine.ph_d3739, "-", "pH of the concentrate, D3739 route", route)
+    put("tds_mg_l", brine.tds_mg_l, "mg/L", "Total dissolved solids", balance)
+    strength = brine.speciation.ionic_strength_mol_kg
+    put("ionic_strength_mol_kg", strength, "mol/kg", "Ionic strength", ("speciation", "WATEQ4F"))
+    alkalinity = brine.alkalinity_mg_l_caco3
+    put("alkalinity_mg_l_caco3", alkalinity, "mg/L as CaCO3", "Alkalinity", balance)
+    for key, amount in brine.mg_l.items():
+        put(f"{key}_mg_l", amount, "mg/L", analytes()[key].name.capitalize(), balance)
+    bicarbonate = alkalinity / CACO3_MG_PER_MEQ * molar_mass("HCO3")
+    put("hco3_mg_l", bicarbonate, "mg/L", "Bicarbonate (all alkalinity)", balance)
+
+
+def _enter_indexes(ledger: Ledger, brine: Concentrate, chart: KChart | None, prefix: str) -> None:
+    ph, trade = brine.ph_d3739, brine.trade
+    phs = langelier_phs(trade, ph)
+    sources = (*citations(langelier_phs), "PB82")
+    k_sources = citations(stiff_davis) + (() if chart else citations(stiff_davis_k))
+    k_word = f"K of the user's chart {chart.name}" if chart else "the thermodynamic K"
+    pq = puckorius(phs, trade.alkalinity_mg_l_caco3)
+    for key, value, label, method, cites in (
+        ("lsi", brine.lsi(), "Langelier index (LSI)", "pH by the D3739 route less pHs", sources),
+        ("lsi_hand", ph - hand_phs(trade), "Langelier index, hand formula",
+         "9.3 + A + B - C - D, same pH", citations(hand_phs)),
+        ("sdsi", brine.sdsi(chart), "Stiff and Davis index (S&DSI)",
+         f"pH less pCa, pAlk and {k_word}", k_sources),
+        ("ryznar", ryznar(phs, ph), "Ryznar index", "2 pHs - pH", citations(ryznar)),
+        ("puckorius", pq, "Puckorius index", "2 pHs - pHeq", citations(puckorius)),
+    ):  # fmt: skip
+        ledger.put(f"{prefix}scaling.{key}", _f(value), "-", label, method=method, cites=cites,
+                   inputs=(f"{prefix}concentrate.ph_d3739",))  # fmt: skip
+    if np.isfinite(brine.speciation.si("calcite")):
+        ledger.put(
+            f"{prefix}scaling.ccpp_mg_l_caco3",
+            _f(ccpp_mg_l(brine.speciation)),
+            "mg/L as CaCO3",
+            "CaCO3 precipitation potential",
+            method="closed system; positive can precipitate",
+            cites=citations(calcite_equilibrium),
+            inputs=(f"{prefix}concentrate.ph",),
+        )
+    _enter_minerals(ledger, brine, prefix)
+    _flag_indexes(ledger, brine, chart, prefix)
+
+
+def _enter_minerals(ledger: Ledger, brine: Concentrate, prefix: str) -> None:
+    for key, mineral in minerals().items():
+        si = _f(brine.speciation.si(key))
+        if math.isnan(si) and not mineral.limit_scale:
+            continue
+        word = f"; indicative: {mineral.note}" if not mineral.limit_scale and mineral.note else ""
+        ledger.put(
+            f"{prefix}scaling.si_{key}",
+            si,
+            "-",
+            f"SI {mineral.name}",
+            method=f"log10(IAP/K) of {mineral.formula}{word}",
+            cites=(mineral.source, "WATEQ4F"),
+            inputs=(f"{prefix}concentrate.ph",),
+        )
+        if mineral.limit_scale:
+            ledger.put(
+                f"{prefix}scaling.pct_{key}",
+                100.0 * 10.0**si,
+                "% of saturation",
+                f"Saturation, {mineral.name}",
+                method="100 x 10^SI, from activities",
+                cites=(mineral.source,),
+                inputs=(f"{prefix}scaling.si_{key}",),
+                formula=f"100*10^{{{prefix}scaling.si_{key}}}",
+            )
+    _enter_ferric(ledger, brine, prefix)
+
+
+def _enter_ferric(ledger: Ledger, brine: Concentrate, prefix: str) -> None:
+    si = _f(si_ferric_hydroxide(brine.speciation))
+    if math.isnan(si):
+        return
+    ledger.put(
+        f"{prefix}scaling.si_ferric_hydroxide",
+        si,
+        "-",
+        "SI ferric hydroxide, iron oxidised",
+        method="log10(IAP/K) of Fe(OH)3(a) if air or an oxidant turned all dissolved iron "
+        "ferric; indicative: above 0 iron must be gone before the membrane, or kept from air",
+        cites=citations(si_ferric_hydroxide),
+        inputs=(f"{prefix}concentrate.ph",),
+    )
+
+
+def _flag_indexes(ledger: Ledger, brine: Concentrate, chart: KChart | None, prefix: str) -> None:
+    strength = _f(brine.speciation.ionic_strength_mol_kg)
+    if strength > STRONG:
+        ledger.flag(Flag("high_ionic_strength", "caution",
+                         f"ionic strength of the concentrate is {strength:.2f} mol/kg, above "
+                         f"{STRONG:g}: ion association is no longer sure of the sulfates, above "
+                         "all of barite; believe the Pitzer values beside it",
+                         f"{prefix}concentrate.ionic_strength_mol_kg"))  # fmt: skip
+    if strength > LSI_STRENGTH:
+        ledger.flag(Flag("index_outside_range", "warning",
+                         f"ionic strength of the concentrate is {strength:.2f} mol/kg: the "
+                         f"Langelier index is not shown above {LSI_STRENGTH:g}, Stiff and Davis' "
+                         f"not above {SDSI_STRENGTH[1]:g}; a recovery limited by calcite rests on "
+                         "an extrapolation", f"{prefix}scaling.lsi"))  # fmt: skip
+    if chart is not None and outside_chart(chart, strength, brine.trade.temp_c):
+        low, high = chart.ionic_strength_mol_kg[0], chart.ionic_strength_mol_kg[-1]
+        ledger.flag(Flag("k_chart_ends", "caution",
+                         f"the K chart {chart.name} reaches from {low:g} to {high:g} mol/kg and "
+                         f"{chart.temp_c[0]:g} to {chart.temp_c[-1]:g} °C, this water is outside: "
+                         "the thermodynamic K is used here", f"{prefix}scaling.sdsi"))  # fmt: skip
+    elif chart is None and outside_stiff_davis_fit(strength, brine.trade.temp_c):
+        ledger.flag(Flag("sdsi_outside_fit", "info",
+                         "the K of the Stiff and Davis index is extrapolated here (fitted for "
+                         "ionic strength 0.02 to 2.5 mol/kg, 5 to 45 °C)",
+                         f"{prefix}scaling.sdsi"))  # fmt: skip
+
+
+def _enter_sweep(
+    ledger: Ledger, feed: FeedWater, point: MembranePoint, chart: KChart | None, prefix: str
+) -> None:
+    recoveries = np.array(sorted({*SWEEP, point.recovery}))
+    wide = FeedWater(
+        {k: np.asarray(v)[..., None] for k, v in feed.mg_l.items()},
+        np.asarray(feed.alkalinity_mg_l_caco3)[..., None],
+        np.asarray(feed.temp_c)[..., None],
+        feed.speciation,
+    )
+    brine = concentrate(wide, recoveries, point.passage, point.rho, point.wall_factor)
+    si = {k: brine.speciation.si(k) for k in PHASES}
+    columns: dict[str, Any] = {
+        "recovery": recoveries,
+        "lsi": brine.lsi(),
+        "sdsi": brine.sdsi(chart),
+        **{f"pct_{k}": 100.0 * 10.0**v for k, v in si.items()},
+        "ph": brine.ph,
+        "tds_mg_l": brine.tds_mg_l,
+    }
+    units = ("-", "-", "-", *("% of saturation",) * len(si), "-", "mg/L")
+    names = {"recovery": "Recovery", "lsi": "LSI", "sdsi": "S&DSI", "ph": "pH", "tds_mg_l": "TDS"}
+    names |= {f"pct_{k}": minerals()[k].name.capitalize() for k in si}
+    stacked = np.broadcast_arrays(*(np.asarray(v, float) for v in columns.values()))
+    ledger.table(
+        Series(
+            f"{prefix}scaling.sweep",
+            f"Indexes and percent saturation against recovery{of_which(prefix)}",
+            tuple(columns),
+            units,
+            tuple(tuple(float(c[i]) for c in stacked) for i in range(len(recoveries))),
+            method="speciation of the concentrate at each recovery",
+            cites=("WATEQ4F", "PB82", "D3739", "D4582"),
+            headings=tuple(names[c] for c in columns),
+        )
+    )
+
+
+def _enter_composition(ledger: Ledger, feed: FeedWater, brine: Concentrate) -> None:
+    table: list[tuple[str | float | None, ...]] = []
+    for key, amount in feed.mg_l.items():
+        ion = analytes()[key]
+        rejected = _f(brine.mg_l[key])
+        equivalents = (meq_l(key, _f(amount)), meq_l(key, rejected)) if ion.charge else (None, None)
+        kind = "cation" if ion.charge > 0 else "anion" if ion.charge < 0 else "neutral"
+        table.append((ion.symbol, kind, _f(amount), rejected, *map(_maybe, equivalents)))
+    alk = (_f(feed.alkalinity_mg_l_caco3), _f(brine.alkalinity_mg_l_caco3))
+    if not math.isnan(alk[0]):
+        meq = [a / CACO3_MG_PER_MEQ for a in alk]
+        table.append(("HCO3", "anion", *(m * molar_mass("HCO3") for m in meq), *meq))
+    ledger.table(
+        Series(
+            "concentrate.composition",
+            "Composition of the feed of the membranes and of the concentrate",
+            ("ion", "kind", "feed_mg_l", "concentrate_mg_l", "feed_meq_l", "concentrate_meq_l"),
+            ("-", "-", "mg/L", "mg/L", "meq/L", "meq/L"),
+            tuple(table),
+            method="feed times concentration factor; bicarbonate stands for all alkalinity",
+            cites=("D4582",),
+            headings=("Ion", "Kind", "Feed", "Concentrate", "Feed", "Concentrate"),
+        )
+    )
+
+
+def _maybe(value: Any) -> float | None:
+    return None if value is None else _f(value)

@@ -1,0 +1,1 @@
+"""The plant as a whole."""

@@ -1,0 +1,97 @@
+"""The well against every step of a backwash or rinse, where no raw tank stands between."""
+
+from dataclasses import dataclass
+
+from pretreat.stages.train import Train
+
+NIGHTLY = ("iron_filter", "multimedia", "softener", "carbon")
+STEPS = {  # of a stage: name, key of the minutes, and what flows
+    "iron_filter": (("backwash", "iron_filter.backwash_min"), ("rinse", "iron_filter.rinse_min")),
+    "multimedia": (("backwash", "multimedia.backwash_min"), ("rinse", "multimedia.rinse_min")),
+    "softener": (("backwash", "softener.backwash_min"),),
+    "carbon": (("backwash", "carbon.backwash_min"), ("rinse", "carbon.rinse_min")),
+}
+NAMES = {"iron_filter": "iron filter", "multimedia": "multimedia filter", "softener": "softener",
+         "carbon": "carbon"}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Draw:
+    """A step of one vessel: its stage, its name, flow [m3/h], minutes, and vessels in turn."""
+
+    stage: str
+    name: str
+    flow_m3_h: float
+    minutes: float
+    number: float
+
+    def short_m3(self, well_m3_h: float) -> float:
+        """Return what the well cannot give while the vessels take the step in turn [m3]."""
+        return self.number * max(self.flow_m3_h - well_m3_h, 0.0) * self.minutes / 60.0
+
+
+def draws(train: Train, *, beside_m3_h: float = 0.0) -> list[Draw]:
+    """Return the steps of every stage of the train.
+
+    Parameters
+    ----------
+    train : Train
+        Ledger, water, design and mode. [-]
+    beside_m3_h : float
+        What the machine takes meanwhile, where a softener regenerates beside it. [m3/h]
+
+    Returns
+    -------
+    list of Draw
+        Steps. [-]
+    """
+    entries, found = train.entries, []
+    feed = entries.value("machine.feed_flow_m3_h")
+    for stage in NIGHTLY:
+        if f"{stage}.backwash_flow_m3_h" not in entries.ledger:
+            continue
+        number = entries.value(f"{stage}.vessels_in_service")
+        beside = beside_m3_h if stage == "softener" else 0.0
+        for name, key in STEPS[stage]:
+            wash = entries.value(f"{stage}.backwash_flow_m3_h")
+            flow = wash if name == "backwash" else feed / number
+            found.append(Draw(stage, name, flow + beside, entries.value(key), number))
+        if stage == "softener":
+            bv_h, bv = (entries.value(f"softener.fast_rinse_{n}") for n in ("bv_h", "bv"))
+            flow = bv_h * entries.value("softener.resin_filled_l") / number / 1000.0
+            found.append(Draw(stage, "fast rinse", flow + beside, bv / bv_h * 60.0, number))
+    return found
+
+
+def enter_wash_supply(train: Train) -> None:
+    """Enter the raw tank that backwash and rinse need where the well gives less than a step takes.
+
+    Parameters
+    ----------
+    train : Train
+        Ledger, water, design and mode. [-]
+    """
+    entries, supply = train.entries, train.design.supply
+    well = supply.well_yield_m3_h
+    if well is None or supply.raw_tank_volume_m3:
+        return
+    twin = train.design.softener.arrangement != "simplex"
+    feed = entries.value("machine.feed_flow_m3_h")
+    steps = draws(train, beside_m3_h=feed if twin else 0.0)
+    short = [step for step in steps if step.flow_m3_h > well]
+    if not short:
+        return
+    need = entries.calc("supply.raw_tank_needed_m3", sum(step.short_m3(well) for step in steps),
+                        "m3", "Raw tank that backwash and rinse of one night need",
+                        inputs=tuple(dict.fromkeys(
+                            f"{step.stage}.backwash_flow_m3_h" for step in short)),
+                        method="all stages in one night, vessels one after the other: what each "
+                        "step takes above the yield of the well")  # fmt: skip
+    worst = max(short, key=lambda step: step.flow_m3_h)
+    others = len(short) - 1
+    more = "" if not others else f" ({others} other step{'s' * (others > 1)} too)"
+    entries.flag("well_below_wash", "warning",
+                 f"the well gives {well:g} m3/h and no raw tank is given; the {worst.name} of the "
+                 f"{NAMES[worst.stage]} takes {worst.flow_m3_h:.1f} m3/h for {worst.minutes:.0f} "
+                 f"min{more}: a raw tank of at least {need:.1f} m3 usable, with a pump of its own",
+                 "supply.raw_tank_needed_m3")  # fmt: skip

@@ -1,0 +1,137 @@
+"""The week's programme: which vessel regenerates when, with the membranes stopped."""
+
+import math
+
+from pretreat.core.basis import Series, Value
+from pretreat.plant.supply import Washer, minutes_of, stops_flow, washers
+from pretreat.plant.week import DAYS, Duty, Slot, clock, week_of
+from pretreat.stages.train import Train
+
+
+def enter_week(train: Train) -> None:
+    """Enter the week's calendar of all vessels and judge whether it fits.
+
+    Parameters
+    ----------
+    train : Train
+        Ledger, water, design and mode. [-]
+    """
+    timed = [w for w in washers(train) if not _at_any_hour(train, w)]
+    duties = tuple(duty for w in timed if (duty := _duty(train, w)) is not None)
+    if not duties:
+        _judge(train, ())
+        return
+    asked = {w.label: " if its meter asks" for w in timed if _metered(train, w)}
+    slots = week_of(duties)
+    names = tuple(dict.fromkeys(duty.name for duty in duties))
+    rows: list[tuple[Value, ...]] = []
+    for number, day in enumerate(DAYS):
+        today = [slot for slot in slots if slot.day == number]
+        minutes = [math.fsum(s.end_min - s.start_min for s in today if s.name == n) for n in names]
+        sequence = (
+            "; ".join(f"{clock(s.start_min)} {s.name}{asked.get(s.name, '')}" for s in today)
+            or "none"
+        )
+        end = clock(max(s.end_min for s in today)) if today else ""
+        rows.append((day, sequence, end, *minutes, math.fsum(minutes)))
+    columns = tuple(f"{name.lower().replace(' ', '_')}_min" for name in names)
+    train.entries.ledger.table(
+        Series("programme.week", "Regenerations of a week, one after the other",
+               ("day", "starts", "done", *columns, "total_min"),
+               ("-", "-", "-", *("min" for _ in columns), "min"), tuple(rows),
+               headings=("Day", "Starts", "Done by", *names, "All"),
+               method="from midnight, upstream first; timers that count two or three days go on "
+               "into the next week; membranes stopped or fed from storage meanwhile"
+               + _metered_words(train))
+    )  # fmt: skip
+    _judge(train, slots)
+
+
+def _duty(train: Train, washer: Washer) -> Duty | None:
+    entries = train.entries
+    setting = entries.ledger.number(f"{washer.prefix}.programme_days")
+    per_week = entries.ledger.number(washer.per_week_key)
+    if per_week is None:
+        return None
+    gap = 7.0 / per_week if setting is None else setting
+    if _metered(train, washer):
+        gap = 1.0  # any night may be its night
+    return Duty(washer.label, gap, minutes_of(train, washer, keyed_in=True))
+
+
+def _metered(train: Train, washer: Washer) -> bool:
+    return washer.prefix == "softener" and train.design.softener.control == "meter"
+
+
+def _at_any_hour(train: Train, washer: Washer) -> bool:
+    """Tell whether a meter calls with no night to wait for: beside the flow, or within a day."""
+    per_week = train.entries.ledger.number(washer.per_week_key)
+    daily = per_week is not None and per_week > len(DAYS)
+    return _metered(train, washer) and (daily or not stops_flow(train, washer))
+
+
+def _metered_words(train: Train) -> str:
+    """Return what the calendar says about a softener that has no days of its own."""
+    softener = next((w for w in washers(train) if _metered(train, w)), None)
+    if softener is None:
+        return ""
+    if _at_any_hour(train, softener):
+        return "; the softener goes by its meter at any hour and is not in the calendar"
+    return "; the softener goes by its meter: a time is kept for it every night"
+
+
+def _judge(train: Train, slots: tuple[Slot, ...]) -> None:
+    """Compare the fullest day with the idle time, and its water with tank and well."""
+    entries = train.entries
+    stopping = {w.label for w in washers(train) if stops_flow(train, w)}
+    called = sum(  # by a meter that calls within the day, mean
+        minutes_of(train, w) * entries.value(w.per_week_key) / len(DAYS)
+        for w in washers(train)
+        if _at_any_hour(train, w) and w.label in stopping
+    )
+    by_day = [
+        called
+        + math.fsum(s.end_min - s.start_min for s in slots if s.day == day and s.name in stopping)
+        for day in range(len(DAYS))
+    ]
+    fullest = entries.calc("programme.fullest_night_min", max(by_day), "min",
+                           "Longest time in a day in which regenerations stop the machine",
+                           method="from the week's calendar",
+                           inputs=tuple(key for w in washers(train) for key in w.minutes),
+    )  # fmt: skip
+    idle = (24.0 - entries.value("machine.hours_per_day")) * 60.0
+    entries.calc("programme.idle_min", idle, "min", "Time in a day without running",
+                 "(24-{machine.hours_per_day})*60")  # fmt: skip
+    if fullest > idle:
+        entries.flag("night_too_short", "caution",
+                     f"the fullest day has {fullest:.0f} min of regenerations, the machine stands "
+                     f"still for {idle:.0f} min: feed the membranes from storage, run a duplex, or "
+                     "run less", "programme.fullest_night_min")  # fmt: skip
+    _judge_water(train, slots)
+
+
+def _judge_water(train: Train, slots: tuple[Slot, ...]) -> None:
+    entries, supply = train.entries, train.design.supply
+    water = {w.label: entries.value(w.water_key) for w in washers(train)}
+    beside = sum(  # by a meter at any hour, mean of a day
+        water[w.label] * entries.value(w.per_week_key) / len(DAYS)
+        for w in washers(train)
+        if _at_any_hour(train, w)
+    )
+    by_day = [
+        beside + sum(water[s.name] for s in slots if s.day == day) for day in range(len(DAYS))
+    ]
+    need = entries.calc("programme.fullest_night_m3", max(by_day), "m3",
+                        "Most water that a day's regenerations take",
+                        method="from the week's calendar",
+                        inputs=tuple(w.water_key for w in washers(train)))  # fmt: skip
+    tank, well = supply.raw_tank_volume_m3, supply.well_yield_m3_h
+    if tank is None or well is None:
+        return
+    hours = entries.value("programme.fullest_night_min") / 60.0
+    if need > tank + well * hours:
+        entries.flag("raw_tank_small", "warning",
+                     f"a day's regenerations take {need:.1f} m3 in {hours:.1f} h; the raw tank "
+                     f"({tank:g} m3) and the well ({well:g} m3/h) give {tank + well * hours:.1f} m3"
+                     ": a larger tank, or spread the stages", "programme.fullest_night_m3",
+        )  # fmt: skip

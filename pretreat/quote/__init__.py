@@ -1,0 +1,1 @@
+"""What the site uses up, what is replaced, and what it costs."""

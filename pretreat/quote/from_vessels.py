@@ -1,0 +1,121 @@
+"""A quote from vessel sizes alone: what is filled in, and what the trade expects anywhere."""
+
+from pretreat.core.results import Ledger
+from pretreat.life.duties import TURNS
+from pretreat.life.figures import LABELS
+from pretreat.life.sensitivity import NAMES
+from pretreat.life.wear import wear
+from pretreat.quote.figures import (
+    Q,
+    cost_key,
+    enter_lines,
+    enter_replacement_totals,
+    enter_terms,
+    flag_gaps,
+)
+from pretreat.quote.items import MEDIUM_VOLUME, enter_replacement, stages_with_media
+from pretreat.quote.lines import Line, Till
+from pretreat.stages.packages import support
+from pretreat.quote.plan import Plan, enter_media_per_year
+from pretreat.site.design import DesignBasis
+from pretreat.stages.bed.figures import nearest_vessel
+from pretreat.stages.bed.vessels import nominal_vessels, vessel_area_m2
+from pretreat.stages.train import Entries
+
+BASIS = (
+    "from vessel sizes alone, without a water analysis: what is filled in, not how long it lasts "
+    "on this water; the general lives are common practice, no source"
+)
+ESTIMATE = (
+    "Quantities are estimates from the sizes of the vessels; lives are the general range of the "
+    "trade, and this water may fall outside it; they are no promise and no warranty"
+)
+LIVES = "common practice for small automatic units, no source: bad water to ordinary water"
+CARBON_LIVES = "common practice, no source: 6 to 12 months, 24 at most"
+
+
+def enter_vessel_quote(ledger: Ledger, design: DesignBasis) -> None:
+    """Enter a quote for the media of vessels whose sizes are known and whose water is not.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        Where the figures go. [-]
+    design : DesignBasis
+        The engineer's choices, with the vessels installed. [-]
+    """
+    till = Till(Entries(ledger), design.prices)
+    enter_terms(till, BASIS, ESTIMATE)
+    for stage, volume, diameter in _installed(design):
+        if volume is not None:
+            _enter_installed(till.entries, stage, volume, diameter)
+    stages = stages_with_media(till.entries)
+    for stage in stages:
+        _enter_usual_life(till.entries, stage)
+    parts = {stage: enter_replacement(till, stage) for stage in stages}
+    lines = enter_replacement_totals(till, parts)
+    enter_lines(till, lines)
+    if lines:
+        _enter_per_year(till, stages, lines[-1])
+    flag_gaps(till, lines)
+    till.entries.flag(
+        "water_absent", "caution",
+        "no water is given: this is a quote for media alone; intervals, salt, scaling and how long "
+        "the media last need an analysis, or hardness and iron by a test kit", f"{Q}.basis",
+    )  # fmt: skip
+
+
+def _years(stage: str, end: str) -> str:
+    return f"{Q}.{stage}_years_{end}"
+
+
+def _enter_usual_life(entries: Entries, stage: str) -> None:
+    """Enter how long the medium lasts anywhere, as the trade says."""
+    age = wear()["carbon_age"]
+    ends = {end: support()[f"media_years_{end}"].value for end in ("low", "high")}
+    if stage == "carbon":
+        ends = {"low": age.low, "high": age.high}
+    for end, years in ends.items():
+        entries.given(_years(stage, end), years, "year",
+                      f"{LABELS[stage]}: usual life of the trade, {end}",
+                      method=CARBON_LIVES if stage == "carbon" else LIVES)  # fmt: skip
+
+
+def _enter_per_year(till: Till, stages: tuple[str, ...], freight: Line) -> None:
+    """Enter what media cost in a year at both ends of the usual life."""
+    plan = Plan({s: cost_key(s) for s in stages}, {}, freight, None, "", "")
+    for end, life in (("low", "high"), ("high", "low")):
+        which = "long" if life == "high" else "short"
+        enter_media_per_year(till, plan, f"{Q}.media_per_year_{end}",
+                             f"Media per year at the {which} end of the usual lives",
+                             {s: _years(s, life) for s in stages})  # fmt: skip
+
+
+def _installed(design: DesignBasis) -> list[tuple[str, float | None, float | None]]:
+    iron, soft, carbon = design.iron_filter, design.softener, design.carbon
+    volume = iron.media_volume_l
+    if volume is None and iron.vessel_diameter_m and iron.media_depth_m:
+        volume = vessel_area_m2(iron.vessel_diameter_m) * iron.media_depth_m * 1000.0
+    return [
+        ("iron_filter", volume, iron.vessel_diameter_m),
+        ("softener", soft.resin_volume_l, soft.vessel_diameter_m),
+        ("carbon", carbon.media_volume_l, carbon.vessel_diameter_m),
+    ]
+
+
+def _enter_installed(entries: Entries, stage: str, volume_l: float, diameter: float | None) -> None:
+    label = NAMES[stage]
+    installed = "softener.resin_volume_l" if stage == "softener" else MEDIUM_VOLUME[stage]
+    entries.given(installed, volume_l, "L", f"{LABELS[stage]} installed", origin="chosen",
+                  cites=())  # fmt: skip
+    entries.given(f"{stage}.vessels_in_service", 1.0, "-", f"{label}: vessels", cites=())
+    if stage == "softener":
+        entries.given(TURNS, 1.0, "-", "Vessels for each one in service", cites=())
+        entries.calc(MEDIUM_VOLUME[stage], volume_l, "L", "Resin in all vessels",
+                     f"{{{installed}}}*{{{TURNS}}}")  # fmt: skip
+    known = diameter is not None
+    size = diameter if diameter is not None else nearest_vessel(
+        nominal_vessels(), volume_l).diameter_m  # fmt: skip
+    entries.given(f"{stage}.vessel_diameter_m", size, "m", f"{label}: vessel diameter",
+                  origin="chosen" if known else "assumed",
+                  method="" if known else "nearest nominal size")  # fmt: skip

@@ -1,0 +1,97 @@
+"""A site that runs: its vessels stand, whatever a new analysis says."""
+
+import math
+from dataclasses import replace
+
+from pretreat.core.results import Study
+from pretreat.core.water import WaterAnalysis
+from pretreat.site.design import DesignBasis
+from pretreat.study import Mode, run_study
+
+
+def mode_of(design: DesignBasis) -> Mode:
+    """Return "rate" where the site file lists vessels that stand, else "size".
+
+    Parameters
+    ----------
+    design : DesignBasis
+        The engineer's choices. [-]
+
+    Returns
+    -------
+    str
+        How the site is to be studied. [-]
+    """
+    iron, carbon = design.iron_filter, design.carbon
+    stand = (design.softener.resin_volume_l, design.softener.vessel_diameter_m,
+             iron.vessel_diameter_m, iron.media_volume_l, carbon.vessel_diameter_m,
+             carbon.media_volume_l)  # fmt: skip
+    return "rate" if any(v is not None for v in stand) else "size"
+
+
+def run_running(water: WaterAnalysis | None, design: DesignBasis) -> Study:
+    """Return the study of a running site: rated where its vessels are listed, else sized.
+
+    Parameters
+    ----------
+    water : WaterAnalysis or None
+        The analysis. [-]
+    design : DesignBasis
+        The engineer's choices. [-]
+
+    Returns
+    -------
+    Study
+        The study that its programme follows from. [-]
+    """
+    return run_study(water, design, mode_of(design))
+
+
+def as_standing(design: DesignBasis, study: Study) -> DesignBasis:
+    """Return the design with the vessels and doses of its study as installed.
+
+    Parameters
+    ----------
+    design : DesignBasis
+        The engineer's choices. [-]
+    study : Study
+        Their study. [-]
+
+    Returns
+    -------
+    DesignBasis
+        The same site, to be rated with another water. [-]
+    """
+    if mode_of(design) == "rate":
+        return design
+    softener, iron, carbon = design.softener, design.iron_filter, design.carbon
+    if study.number("softener.resin_filled_l") is not None:
+        softener = replace(
+            softener,
+            resin_volume_l=study.number("softener.resin_filled_l"),
+            vessel_diameter_m=_one_wide(study, "softener"),
+            salt_dose_g_l=study.number("softener.salt_dose_g_l"),
+            salt_per_regeneration_kg=None,
+            refill_minutes=None,
+            regenerate_every_days=None,
+        )
+    if study.number("iron_filter.media_volume_l") is not None:
+        iron = replace(
+            iron,
+            vessel_diameter_m=_one_wide(study, "iron_filter"),
+            media_depth_m=study.number("iron_filter.depth_m"),
+            media_volume_l=None,
+            regenerate_every_days=None,
+        )
+    if study.number("carbon.media_volume_l") is not None:
+        carbon = replace(
+            carbon,
+            vessel_diameter_m=_one_wide(study, "carbon"),
+            media_volume_l=study.number("carbon.media_volume_l"),
+        )
+    return replace(design, softener=softener, iron_filter=iron, carbon=carbon)
+
+
+def _one_wide(study: Study, stage: str) -> float:
+    """Return the diameter of one vessel with the area of all those in service."""
+    return math.sqrt(4.0 * (study.number(f"{stage}.area_m2") or math.nan) / math.pi)

@@ -1,0 +1,1 @@
+"""Pages that are filled in by hand."""

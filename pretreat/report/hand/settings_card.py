@@ -1,0 +1,229 @@
+"""The settings card: flows, pressure, timers, start-up and cautions on one upright page."""
+
+import math
+
+from pretreat.core.basis import Value
+from pretreat.report.hand.page import COLUMNS, HandPage
+from pretreat.report.text.us_words import in_us_words
+from pretreat.report.workbook.bench import Bench, sentence
+from pretreat.report.workbook.paper import PrintRun
+from pretreat.report.workbook.summary import site_name
+
+NAME = "Settings card"
+SERIES = "settings.by_recovery"
+_LAST = COLUMNS - 1
+_TITLE, _GAP, _ROW, _TIMER_ROW, _LINE = 24.0, 5.0, 14.5, 24.0, 11.7  # heights in points
+_FLOWS = ("feed", "product", "drain", "recycle")
+_NAME, _VALUE, _UNIT, _BOX = (0, 2), (3, 5), (6, 7), (8, 10)
+_TABLE = ((11, 12), (13, 14), (15, 16), (17, 18), (19, 20), (21, 23))
+_PRESSURES = ("", "_coldest", "_warmest")
+# Of each stage: name, prefix of its keys, first column, and what is set: words, key, and key of
+# the twin on a US gauge where it has one.
+_Setting = tuple[str, str, str]
+_STAGES: tuple[tuple[str, str, int, tuple[_Setting, ...]], ...] = (
+    ("Softener", "softener", 0, (
+        ("Timer: every", "softener.programme_days", ""),
+        ("Or meter: after", "softener.meter_setting_m3", ""),
+        ("If it waits for night", "softener.meter_setting_delayed_m3", ""),
+        ("Meter: at the latest", "softener.day_override_d", ""),
+        ("Salt each time", "softener.salt_kg_per_regeneration", ""),
+        ("Refill", "softener.refill_l", "settings.refill_us_gal"))),
+    ("Iron filter", "iron_filter", 8, (
+        ("Timer: every", "iron_filter.programme_days", ""),
+        ("Permanganate each time", "iron_filter.permanganate_g_per_regeneration", ""))),
+    ("Carbon", "carbon", 16, (
+        ("Timer: every", "carbon.backwash_every_d", ""),
+        ("Backwash", "carbon.backwash_min", ""), ("Rinse", "carbon.rinse_min", ""))),
+)  # fmt: skip
+_TIMER_NAME, _TIMER_VALUE, _TIMER_BOX = (0, 3), (4, 5), (6, 7)
+_WORDS = {"d": "days", "min": "minutes", "gal": "US gal"}
+_LINE_CHARS = 63  # of half the page
+_LEFT, _TICK, _RIGHT = (0, 10), (11, 11), (12, _LAST)
+
+
+def add_settings_card(bench: Bench, print_run: PrintRun) -> None:
+    """Add the settings card, if the study has set points.
+
+    Parameters
+    ----------
+    bench : Bench
+        Study, cells and styles. [-]
+    print_run : PrintRun
+        Paper, site and day. [-]
+    """
+    if SERIES not in bench.study.series:
+        return
+    page = HandPage(bench, NAME)
+    page.text(0, (0, 11), "Settings card", "title")
+    page.text(0, (12, _LAST), "Set by, date:", "name")
+    page.sheet.set_row(0, _TITLE)
+    page.text(1, (0, _LAST), f"{site_name(bench)}   |   write into the boxes what was really set",
+              "site")  # fmt: skip
+    bottom = max(_flows(page, 2), _table(page, 2))
+    for row in range(2, bottom):
+        page.sheet.set_row(row, _ROW)
+    page.sheet.set_row(2, 2 * _LINE)
+    page.sheet.set_row(bottom, _GAP)
+    bottom = _timers(page, bottom + 1)
+    page.sheet.set_row(bottom, _GAP)
+    last = max(_start_up(page, bottom + 1), _stop_and_care(page, bottom + 1))
+    for row in range(bottom + 1, last):
+        page.sheet.set_row(row, _LINE)
+    page.finish(print_run)
+
+
+def _flows(page: HandPage, row: int) -> int:
+    """Write flows, split and pressure at the left; return the row below."""
+    page.text(row, (_NAME[0], _NAME[1]), "Flow", "head")
+    page.text(row, (_VALUE[0], _UNIT[1]), "Set to", "head_right")
+    page.text(row, _BOX, "As set", "head_right")
+    row += 1
+    for flow in _FLOWS:
+        rows = row, row + 1
+        key = f"settings.{flow}_{'gpm' if page.bench.us else 'l_min'}"
+        page.tall(rows, _NAME, flow.capitalize(), "name_strong")
+        unit = page.figure(rows, _VALUE, key, "value_large")
+        page.tall(rows, _UNIT, f"US {unit}" if unit == "gpm" else unit or "", "unit")
+        page.tall(rows, _BOX, "", "box")
+        row += 2
+    page.text(row, (0, 4), "Product : drain", "name_strong")
+    page.text(
+        row, (5, _BOX[1]), str(page.bench.study.value("settings.split") or ""), "value_strong"
+    )
+    row += 1
+    page.text(row, (0, 4), "Recovery", "name_strong")
+    page.figure((row, row), (5, 7), "machine.recovery", "value", "0.0 %")
+    page.text(row, _BOX, "", "box")
+    return _pressures(page, row + 1)
+
+
+def _pressures(page: HandPage, row: int) -> int:
+    keys = [f"settings.feed_pressure{end}" for end in _PRESSURES]
+    known = [key for key in keys if page.bench.study.number(f"{key}_bar") is not None]
+    for stem in known:
+        key = f"{stem}_bar"
+        page.text(row, (0, 4), f"Pressure at {page.shown(f'{stem}_temp_c')}", "name")
+        page.figure((row, row), (5, 6), key, "value_strong")
+        page.text(row, (7, 7), page.unit_of(key), "unit")
+        page.text(row, _BOX, "", "box")
+        row += 1
+    if not known:
+        page.tall((row, row + 1), (0, 7), "Feed pressure when set; none known to expect", "name")
+        page.tall((row, row + 1), _BOX, "", "box")
+        row += 2
+    return row
+
+
+def _table(page: HandPage, row: int) -> int:
+    """Write the settings against recovery at the right; return the row below."""
+    series = page.bench.study.series[SERIES]
+    gauge = "gpm" if page.bench.us else "l_min"
+    unit = "US gpm" if page.bench.us else "L/min"
+    heads = ("Recovery", "Prod. : drain", f"Feed {unit}", f"Drain {unit}",
+             f"Press. {page.unit_as('bar')}", "Allowed")  # fmt: skip
+    for columns, words in zip(_TABLE, heads, strict=True):
+        page.text(row, columns, words, "head_right")
+    names = ("recovery", "split", f"feed_{gauge}", f"drain_{gauge}", "feed_pressure_bar", "card")
+    units = dict(zip(series.columns, series.units, strict=True))
+    chosen = page.bench.study.number("machine.recovery")
+    for point in series.rows:
+        row += 1
+        values = dict(zip(series.columns, point, strict=True))
+        role = "value_strong" if values["recovery"] == chosen else "value"
+        page.number(row, _TABLE[0], (values["recovery"], "-"), role, "0.# %")
+        for columns, name in zip(_TABLE[1:-1], names[1:-1], strict=True):
+            page.number(row, columns, (values[name], units[name]), role)
+        page.text(row, _TABLE[-1], str(values["card"]), role.replace("value", "words"))
+    return row + 1
+
+
+def _timers(page: HandPage, top: int) -> int:
+    bottom = beside = top + 1
+    for name, prefix, start, settings in _STAGES:
+        lines = _lines(page, prefix, settings)
+        words = f"{name}: set timer or meter to" if lines else f"{name}: not in this train"
+        page.text(top, (start, start + 7), words, "head")
+        row = top + 1
+        for line in lines:
+            _timer(page, row, start, line)
+            page.sheet.set_row(row, _TIMER_ROW)
+            row += 1
+        bottom, beside = max(bottom, row), beside if start == 0 else max(beside, row)
+    if bottom - beside > 1:
+        page.tall((beside, bottom - 1), (_STAGES[1][2], _LAST), "Notes:", "notes")
+    page.sheet.set_row(top, _ROW)
+    return bottom
+
+
+_Line = tuple[str, str, Value]  # words with unit, key, and the value where there is no key
+
+
+def _lines(page: HandPage, prefix: str, settings: tuple[_Setting, ...]) -> list[_Line]:
+    """Return what is set at a stage: figures, then the steps of its table."""
+    study = page.bench.study
+    found: list[_Line] = []
+    for words, key, twin in settings:
+        shown = twin if twin and page.bench.us else key
+        if shown in study.figures:
+            unit = page.unit_of(shown)
+            found.append((f"{words}, {_WORDS.get(unit, unit)}", shown, None))
+    series = study.series.get(f"{prefix}.settings")
+    if found and series is not None:
+        steps = zip(series.column("step"), series.column("set_min"), strict=True)
+        found += [(_step_words(str(step), minutes), "", minutes) for step, minutes in steps]
+    return found
+
+
+def _step_words(step: str, minutes: Value) -> str:
+    by_hand = "" if minutes is not None else ": volume / flow on the valve"
+    return f"{sentence(step)}, minutes{by_hand}"
+
+
+def _timer(page: HandPage, row: int, start: int, line: _Line) -> None:
+    words, key, value = line
+    name, shown, box = (
+        (start + first, start + last) for first, last in (_TIMER_NAME, _TIMER_VALUE, _TIMER_BOX)
+    )
+    page.text(row, name, words, "words")
+    if not key and value is None:
+        page.text(row, (shown[0], box[1]), "", "box")
+        return
+    if key:
+        page.figure((row, row), shown, key, "value_strong")
+    else:
+        page.number(row, shown, (value, "min"), "value_strong")
+    page.text(row, box, "", "box")
+
+
+def _start_up(page: HandPage, row: int) -> int:
+    page.text(row, _LEFT, "Start-up: tick when done", "head")
+    page.text(row, _TICK, "", "head")
+    row += 1
+    for number, words in enumerate(_words(page, "settings.start_up", "card"), start=1):
+        page.tall((row, row + 1), _LEFT, f"{number}  {words}", "step")
+        page.tall((row, row + 1), _TICK, "", "tick")
+        row += 2
+    return row
+
+
+def _stop_and_care(page: HandPage, row: int) -> int:
+    for heading, key, name in (
+        ("Shutdown", "settings.shutdown", "card"), ("Stop at once, and opening", "settings.stop",
+                                                    "card"),
+        ("Careful: maker and local codes come first", "settings.careful", "text"),
+    ):  # fmt: skip
+        page.text(row, _RIGHT, heading, "head")
+        row += 1
+        for words in _words(page, key, name):
+            lines = math.ceil(len(words) / _LINE_CHARS)
+            page.tall((row, row + lines - 1), _RIGHT, words, "step")
+            row += lines
+    return row
+
+
+def _words(page: HandPage, key: str, column: str) -> tuple[str, ...]:
+    series = page.bench.study.series.get(key)
+    if series is None:
+        return ()
+    words = (str(value) for value in series.column(column))
+    return tuple(in_us_words(text) if page.bench.us else text for text in words)

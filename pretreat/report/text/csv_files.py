@@ -1,0 +1,82 @@
+"""Study -> CSV files for other programs: the numbers of the workbook, in full."""
+
+import csv
+import io
+import re
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+
+from pretreat.core.basis import Figure, Value
+from pretreat.core.errors import PretreatError
+from pretreat.core.results import Study
+from pretreat.report.files import refuse_if_open, replace_file
+
+_FIGURE_HEADS = ("key", "value", "unit", "label", "below", "origin", "evidence", "method", "cites",
+                 "inputs", "flags", "formula")  # fmt: skip
+_KEY = re.compile(r"[a-z0-9_]+(\.[a-z0-9_]+)*")
+_STARTS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+
+
+def write_csv(study: Study, folder: str | Path) -> tuple[Path, ...]:
+    """Write figures, flags and each series into CSV files.
+
+    A text that a spreadsheet would take for a formula gets an apostrophe in front.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+    folder : str or Path
+        Where to; it is made if it is not there. [-]
+
+    Returns
+    -------
+    tuple of Path
+        The files: figures.csv, flags.csv, then one per series, named by its key. [-]
+
+    Raises
+    ------
+    PretreatError
+        If a file is open elsewhere or cannot be written.
+    """
+    home = Path(folder)
+    files = [
+        _write(home / "figures.csv", _FIGURE_HEADS, map(_figure_row, study.figures.values())),
+        _write(home / "flags.csv", ("level", "code", "text", "figure"),
+               ((f.level, f.code, f.text, f.figure) for f in study.flags)),
+    ]  # fmt: skip
+    for key, series in study.series.items():
+        if not _KEY.fullmatch(key):
+            raise PretreatError(f"'{key}' is no name for a table; nothing is written under it")
+        heads = [
+            name if unit in {"-", ""} else f"{name} [{unit}]"
+            for name, unit in zip(series.columns, series.units, strict=True)
+        ]
+        files.append(_write(home / f"{key}.csv", heads, series.rows))
+    return tuple(files)
+
+
+def _figure_row(figure: Figure) -> tuple[Value, ...]:
+    return (figure.key, figure.value, figure.unit, figure.label, figure.below, figure.origin,
+            figure.evidence, figure.method, ";".join(figure.cites), ";".join(figure.inputs),
+            ";".join(figure.flags), figure.formula)  # fmt: skip
+
+
+def _write(path: Path, heads: Sequence[str], rows: Iterable[Sequence[Value]]) -> Path:
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(heads)
+    writer.writerows([_cell(value) for value in row] for row in rows)
+    refuse_if_open(path)
+    return replace_file(path, text.getvalue().encode("utf-8"))
+
+
+def _cell(value: Value) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, str):
+        signs_only = value in {"-", "+"}
+        return f"'{value}" if value.startswith(_STARTS_A_FORMULA) and not signs_only else value
+    return repr(float(value))

@@ -1,0 +1,150 @@
+"""The record of a site as text for a terminal of 80 columns."""
+
+import textwrap
+from collections.abc import Iterable, Iterator
+
+from pretreat.core.basis import Figure, Flag, Value
+from pretreat.core.results import Study
+from pretreat.core.units import us_customary
+from pretreat.report.text.terminal import COLUMNS, Units, flag_lines
+from pretreat.report.text.us_words import in_us_words
+
+_INDENT = 13
+_SAID_ABOVE = ("finding_", "test_again")
+_LAST = (  # key behind record.baseline_ and record.last_, words
+    ("flow_m3_h", "Product flow, normalised"),
+    ("salt_passage", "Salt passage, normalised"),
+    ("drop_first_bar", "Pressure drop, first stage"),
+    ("drop_last_bar", "Pressure drop, last stage"),
+    ("drop_bar", "Pressure drop, all membranes"),
+    ("cartridge_bar", "Pressure drop, cartridge"),
+)
+_WORDS, _NUMBER = 30, 10
+
+
+def text_record(study: Study, *, units: Units = "si") -> str:
+    """Return what a record shows: what to do now, findings, values against the baseline.
+
+    Parameters
+    ----------
+    study : Study
+        Study of a record. [-]
+    units : str
+        "si" or "us". [-]
+
+    Returns
+    -------
+    str
+        Text of lines of 80 columns. [-]
+    """
+    us = units == "us"
+    lines = [*_head(study), *_alarms(study, us), *_findings(study, us), *_against(study, us),
+             *_changes(study, us)]  # fmt: skip
+    rest = [f for f in study.flags if not f.code.startswith(_SAID_ABOVE)]
+    told = [Flag(f.code, f.level, _said(f.text, us), f.figure) for f in rest]
+    return "\n".join([*lines, *flag_lines(told, codes=False)])
+
+
+def _said(text: str, us: bool) -> str:
+    return in_us_words(text) if us else text
+
+
+def _wrapped(text: str, indent: int, first: str = "") -> list[str]:
+    blank = " " * indent
+    return textwrap.wrap(
+        text, COLUMNS, initial_indent=f"{first:<{indent}}", subsequent_indent=blank
+    )
+
+
+def _head(study: Study) -> list[str]:
+    name, base = study.value("site.name"), study.value("record.baseline")
+    count = study.number("record.readings") or 0.0
+    title = f"Record of {name}" if name else "Record"
+    text = f"{count:.0f} reading{'' if count == 1.0 else 's'}"
+    return [title, text if base is None else f"{text}, baseline {base}"]
+
+
+def _alarms(study: Study, us: bool) -> list[str]:
+    lines = [
+        line
+        for f in study.flags
+        if f.code == "test_again"
+        for line in _wrapped(_said(f.text, us), 2)
+    ]
+    return ["", *lines] if lines else []
+
+
+def _findings(study: Study, us: bool) -> list[str]:
+    table = study.series.get("record.findings")
+    if table is None:
+        return []
+    if not table.rows:
+        return ["", "Nothing has moved beyond the noise of the gauges."]
+    lines = []
+    for finding, what, words in table.rows:
+        if finding:
+            lines += ["", str(finding)]
+        lines += _wrapped(_said(str(words), us), _INDENT, f"  {what}:")
+    return lines
+
+
+def _shown(value: float, unit: str, us: bool) -> tuple[str, str]:
+    if us:
+        value, unit = us_customary(value, unit)
+    return f"{value:.3g}" if abs(value) < 1000 else f"{value:,.0f}", unit
+
+
+def _against(study: Study, us: bool) -> list[str]:
+    """Return normalised values of the baseline and of the last reading."""
+    found: list[tuple[str, Figure, Figure]] = []
+    for key, words in _LAST:
+        pair = [study.figures.get(f"record.{word}_{key}") for word in ("baseline", "last")]
+        if pair[0] is not None and pair[1] is not None:
+            found.append((words, pair[0], pair[1]))
+    if not found:
+        return []
+    lines = ["", f"{'Against the baseline':<{_WORDS + 2}}{'baseline':>{_NUMBER}}"
+             f"{'last':>{_NUMBER}}"]  # fmt: skip
+    for words, base, last in found:
+        shown = [_shown(float(f.value), f.unit, us) for f in (base, last)
+                 if isinstance(f.value, float)]  # fmt: skip
+        numbers = "".join(f"{number:>{_NUMBER}}" for number, _ in shown)
+        unit = "" if base.unit == "-" else f"  {shown[0][1]}"
+        lines.append(f"  {words:<{_WORDS}}{numbers}{unit}")
+    return lines
+
+
+def _changes(study: Study, us: bool) -> list[str]:
+    table = study.series.get("record.new_analysis")
+    if table is None:
+        return []
+    lines = ["", f"{table.label}:"]
+    for row in table.rows:
+        lines += _change(row, us)
+    if len(lines) == 2:
+        lines.append("  nothing that matters")
+    return lines
+
+
+def _change(row: Iterable[Value], us: bool) -> Iterator[str]:
+    what, unit, before, now, change = row
+    if change == "same":
+        return
+    words = []
+    for value in (before, now):
+        if isinstance(value, float):
+            number, shown = _shown(value, str(unit), us)
+            words.append(number if shown == "-" else f"{number} {shown}")
+            if "recovery" in str(what).lower() and unit == "-":
+                words[-1] = f"{100.0 * value:.0f} %"
+        else:
+            words.append(str(value or ""))
+    same_unit = words[0].rpartition(" ")[2] == words[1].rpartition(" ")[2]
+    first = words[0].rpartition(" ")[0] if same_unit and " " in words[1] else words[0]
+    text = f"{first} to {words[1]}, {change}"
+    if not words[0]:
+        text = f"now {words[1]}, not known before"
+    elif not words[1]:
+        text = f"{words[0]} before, not known now"
+    yield from textwrap.wrap(f"{what}: {text}", COLUMNS, initial_indent="  ",
+                             subsequent_indent=" " * 4)  # fmt: skip

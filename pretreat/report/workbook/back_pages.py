@@ -1,0 +1,175 @@
+"""The sheets at the back: cautions, and the basis with the sources this study used."""
+
+from typing import Any
+
+from pretreat.core.basis import Figure
+from pretreat.core.results import Study, source_keys
+from pretreat.core.tables import sources
+from pretreat.report.digits import decimals, number_format
+from pretreat.report.workbook.bench import Bench, sentence, wrapped_lines
+from pretreat.report.workbook.cells import evidence_of
+from pretreat.report.workbook.formulas import reference
+from pretreat.report.workbook.layout import BASIS, CAUTIONS
+from pretreat.report.workbook.styles import LINE_HEIGHT
+
+HEAD_ROW = 2
+_SOURCE_CHARS, _FLAG_CHARS = 140, 106
+_LEVELS = ("warning", "caution", "info")
+CAUTION_WIDTHS = (11.0, 30.0, 92.0, 40.0)
+SOURCES_WIDTHS = (32.0, 118.0)
+BASIS_WIDTHS = (40.0, 12.0, 15.0, 13.0, 16.0, 18.0, 62.0)
+_TAGS = (
+    ("measured", "read from the laboratory report or the site file"),
+    ("calculated", "follows from other figures by the method named beside it"),
+    ("assumed", "a default of this program, not given for this site; replace it if you can"),
+    ("chosen", "a choice of the engineer in the site file"),
+    ("printed, database, computed", "evidence: read in print; from a data base; recomputed here"),
+    ("memory, common practice", "evidence: not checked in print; trade practice without a source"),
+)  # fmt: skip
+
+
+def write_cautions(bench: Bench, sheet: Any) -> int:
+    """Write every flag of the study, warnings first; return the last column.
+
+    Parameters
+    ----------
+    bench : Bench
+        Study, cells and styles. [-]
+    sheet : object
+        The worksheet. [-]
+
+    Returns
+    -------
+    int
+        Last column in use, from zero. [-]
+    """
+    styles, study = bench.styles, bench.study
+    _columns(sheet, CAUTION_WIDTHS)
+    sheet.write_string(0, 0, CAUTIONS, styles("title"))
+    sheet.set_row(0, 22)
+    for column, text in enumerate(("Level", "Code", "What to mind", "Concerns")):
+        sheet.write_string(HEAD_ROW, column, text, styles("head"))
+    row = HEAD_ROW + 1
+    for flag in (f for level in _LEVELS for f in study.flags_of(level)):
+        concerns = _label(study, flag.figure)
+        cells = ((flag.level, "level"), (flag.code, "wrapped"), (sentence(flag.text), "wrapped"),
+                 (concerns, "wrapped"))  # fmt: skip
+        for column, (text, role) in enumerate(cells):
+            sheet.write_string(row, column, text, styles(role))
+        lines = max(wrapped_lines(flag.text, _FLAG_CHARS), wrapped_lines(concerns, 44))
+        sheet.set_row(row, LINE_HEIGHT * lines)
+        row += 1
+    if not study.flags:
+        sheet.write_string(row, 0, "none", styles("level"))
+    return len(CAUTION_WIDTHS) - 1
+
+
+def _label(study: Study, key: str | None) -> str:
+    if key is None:
+        return ""
+    if key in study.figures:
+        return sentence(study[key].label)
+    return study.series[key].label if key in study.series else ""
+
+
+def write_basis(bench: Bench, sheet: Any) -> int:
+    """Write what was assumed or chosen for this study; return the last column.
+
+    Parameters
+    ----------
+    bench : Bench
+        Study, cells and styles. [-]
+    sheet : object
+        The worksheet. [-]
+
+    Returns
+    -------
+    int
+        Last column in use, from zero. [-]
+    """
+    _columns(sheet, BASIS_WIDTHS)
+    sheet.write_string(0, 0, "What was assumed or chosen", bench.styles("title"))
+    sheet.set_row(0, 22)
+    _assumptions(bench, sheet, HEAD_ROW)
+    return len(BASIS_WIDTHS) - 1
+
+
+def write_sources(bench: Bench, sheet: Any) -> int:
+    """Write what the tags mean and the sources this study used; return the last column.
+
+    Parameters
+    ----------
+    bench : Bench
+        Study, cells and styles. [-]
+    sheet : object
+        The worksheet. [-]
+
+    Returns
+    -------
+    int
+        Last column in use, from zero. [-]
+    """
+    _columns(sheet, SOURCES_WIDTHS)
+    sheet.write_string(0, 0, "Sources used in this study", bench.styles("title"))
+    sheet.set_row(0, 22)
+    row = _lines(bench, sheet, 2, "What the tags mean", _TAGS)
+    known = sources()
+    used = source_keys(bench.study.figures.values(), bench.study.series.values())
+    cited = tuple((key, known.get(key, "no citation on file")) for key in used)
+    _lines(bench, sheet, row + 1, "Key, and where it stands in print", cited)
+    return len(SOURCES_WIDTHS) - 1
+
+
+def _assumptions(bench: Bench, sheet: Any, row: int) -> None:
+    styles = bench.styles
+    heads = (("Assumed or chosen", "head"), ("Value", "head_number"), ("Unit", "head_unit"),
+             ("Tag", "head"), ("Evidence", "head"), ("Sheet", "head"),
+             ("Method", "head"))  # fmt: skip
+    for column, (text, role) in enumerate(heads):
+        sheet.write_string(row, column, text, styles(role))
+    for origin in ("assumed", "chosen"):
+        for key in bench.book.places:
+            if bench.study[key].origin == origin:
+                row += 1
+                _assumption(bench, sheet, row, bench.study[key])
+
+
+def _assumption(bench: Bench, sheet: Any, row: int, figure: Figure) -> None:
+    styles, place = bench.styles, bench.book.places[figure.key]
+    sheet.write_string(row, 0, sentence(figure.label), styles("label"))
+    if isinstance(figure.value, float):
+        style = styles("number", number_format(decimals(figure), figure.value))
+        sheet.write_formula(row, 1, "=" + reference(place, BASIS), style, figure.value)
+    else:
+        sheet.merge_range(row, 1, row, 2, "", styles("words"))
+        sheet.write_string(row, 1, figure.value or "", styles("words"))
+    texts = (figure.unit if isinstance(figure.value, float) else "", figure.origin,
+             evidence_of(figure), place.sheet, figure.method)  # fmt: skip
+    for column, text in enumerate(texts, start=2):
+        if not text and column == 2:
+            continue
+        sheet.write_string(row, column, text, styles("unit" if column == 2 else "wrapped_small"))
+    lines = max(wrapped_lines(figure.method, 80), wrapped_lines(figure.label, 46))
+    if isinstance(figure.value, str):
+        lines = max(lines, wrapped_lines(figure.value, 27))
+    sheet.set_row(row, LINE_HEIGHT * lines)
+
+
+def _lines(
+    bench: Bench, sheet: Any, row: int, heading: str, pairs: tuple[tuple[str, str], ...]
+) -> int:
+    styles = bench.styles
+    for column in range(len(SOURCES_WIDTHS)):
+        sheet.write_blank(row, column, None, styles("head"))
+    sheet.write_string(row, 0, heading, styles("block"))
+    for lead, text in pairs:
+        row += 1
+        sheet.write_string(row, 0, lead, styles("level"))
+        sheet.write_string(row, 1, text, styles("wrapped"))
+        sheet.set_row(row, LINE_HEIGHT * wrapped_lines(text, _SOURCE_CHARS))
+    return row + 1
+
+
+def _columns(sheet: Any, widths: tuple[float, ...]) -> None:
+    for column, width in enumerate(widths):
+        sheet.set_column(column, column, width)

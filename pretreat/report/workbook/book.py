@@ -1,0 +1,161 @@
+"""Study -> workbook. Nothing is calculated here; numbers, formulas and words are placed."""
+
+import datetime
+import io
+from pathlib import Path
+from typing import Literal
+
+from pretreat.core.results import Study
+from pretreat.report.files import refuse_if_open, replace_file
+from pretreat.report.hand.record_sheet import add_record_sheet
+from pretreat.report.hand.settings_card import add_settings_card
+from pretreat.report.workbook.back_pages import HEAD_ROW, write_basis, write_cautions, write_sources
+from pretreat.report.workbook.bench import Bench
+from pretreat.report.workbook.formulas import reference
+from pretreat.report.workbook.grid import write_page
+from pretreat.report.workbook.layout import BASIS, CAUTIONS, MAIN, QUOTE, REST, SOURCES, SUMMARY
+from pretreat.report.workbook.links import LINES
+from pretreat.report.workbook.marks import marks_of
+from pretreat.report.workbook.pages import Page, arrange
+from pretreat.report.workbook.paper import Paper, PrintRun, set_up, set_up_grid, set_up_one_page
+from pretreat.report.workbook.quote_page import write_quote
+from pretreat.report.workbook.quote_years import LAST as QUOTE_LAST
+from pretreat.report.workbook.stale import define_changed
+from pretreat.report.workbook.styles import BODY_SIZE, FONT, Styles
+from pretreat.report.workbook.summary import LAST, site_name, write_summary
+
+Units = Literal["si", "us"]
+
+_NO_DATE = datetime.datetime(2000, 1, 1)  # properties of a file without a date
+_OPTIONS = {
+    "in_memory": True,
+    "strings_to_formulas": False,
+    "strings_to_urls": False,
+    "strings_to_numbers": False,
+    "default_format_properties": {"font_name": FONT, "font_size": BODY_SIZE},
+}
+_AT_THE_BACK = {"Reading trail", REST}
+
+
+def write_workbook(
+    study: Study,
+    path: str | Path,
+    *,
+    units: Units = "si",
+    date: datetime.date | None = None,
+    paper: Paper | None = None,
+) -> Path:
+    """Write a study into a workbook; the file changes whole or not at all.
+
+    The same study, units and date give the same bytes.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+    path : str or Path
+        Where to; the folder is made if it is not there. [-]
+    units : str
+        "si", or "us" to set US customary values beside. [-]
+    date : datetime.date, optional
+        Date printed in the footer. [-]
+    paper : str, optional
+        "a4" or "letter"; by default A4, and Letter for US units. [-]
+
+    Returns
+    -------
+    Path
+        The file. [-]
+
+    Raises
+    ------
+    PretreatError
+        If the file is open elsewhere or cannot be written.
+    """
+    target = Path(path)
+    refuse_if_open(target)
+    content = workbook_bytes(study, units=units, date=date, paper=paper)
+    return replace_file(target, content)
+
+
+def workbook_bytes(
+    study: Study,
+    *,
+    units: Units = "si",
+    date: datetime.date | None = None,
+    paper: Paper | None = None,
+) -> bytes:
+    """Return the workbook as bytes.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+    units : str
+        "si" or "us". [-]
+    date : datetime.date, optional
+        Date printed in the footer. [-]
+    paper : str, optional
+        "a4" or "letter". [-]
+
+    Returns
+    -------
+    bytes
+        An .xlsx file. [-]
+    """
+    import xlsxwriter
+
+    us = units == "us"
+    memory = io.BytesIO()
+    workbook = xlsxwriter.Workbook(memory, _OPTIONS)
+    book = arrange(study, us=us)
+    bench = Bench(study, book, marks_of(study, book), workbook, Styles(workbook), us)
+    day = "" if date is None else date.isoformat()
+    created = _NO_DATE if date is None else datetime.datetime.combine(date, datetime.time())
+    workbook.set_properties({"title": site_name(bench), "created": created})
+    _fill(bench, PrintRun(paper or ("letter" if us else "a4"), site_name(bench), day))
+    _define_names(bench)
+    define_changed(bench)
+    workbook.close()
+    return memory.getvalue()
+
+
+def _fill(bench: Bench, print_run: PrintRun) -> None:
+    sheet = bench.workbook.add_worksheet(SUMMARY)
+    write_summary(bench, sheet, print_run.day)
+    set_up_one_page(sheet, print_run, LAST)
+    pages = bench.book.pages
+    if LINES in bench.book.tables:
+        sheet = bench.workbook.add_worksheet(QUOTE)
+        write_quote(bench, sheet, print_run.day)
+        set_up_one_page(sheet, print_run, QUOTE_LAST)
+    add_settings_card(bench, print_run)
+    add_record_sheet(bench, print_run)
+    for page in (p for p in pages if p.sheet.name not in _AT_THE_BACK):
+        _add_page(bench, page, print_run)
+    sheet = bench.workbook.add_worksheet(CAUTIONS)
+    set_up(sheet, print_run, write_cautions(bench, sheet), HEAD_ROW)
+    for page in (p for p in pages if p.sheet.name in _AT_THE_BACK):
+        _add_page(bench, page, print_run)
+    sheet = bench.workbook.add_worksheet(BASIS)
+    set_up(sheet, print_run, write_basis(bench, sheet), HEAD_ROW)
+    sheet = bench.workbook.add_worksheet(SOURCES)
+    set_up(sheet, print_run, write_sources(bench, sheet), 0)
+
+
+def _add_page(bench: Bench, page: Page, print_run: PrintRun) -> None:
+    sheet = bench.workbook.add_worksheet(page.sheet.name)
+    last = write_page(bench, page, sheet)
+    set_up(sheet, print_run, last, 0)
+    set_up_grid(sheet, print_run, page, last)
+
+
+def _define_names(bench: Bench) -> None:
+    """Name the cells of the main results and of the inputs, after their keys."""
+    main = [key for _, keys in MAIN for key in keys]
+    inputs = [key for key in bench.book.places if bench.marks.is_input(key)]
+    for key in dict.fromkeys((*main, *inputs)):
+        place = bench.marks.numbers.get(key)
+        if place is not None:
+            name = key.replace(".", "_")
+            bench.workbook.define_name(name, "=" + reference(place, ""))

@@ -1,0 +1,285 @@
+"""Native charts; every line differs in dash or marker, so that they print in black and white."""
+
+import math
+from itertools import cycle
+from typing import Any
+
+from pretreat.core.basis import Series
+from pretreat.report.digits import column_decimals, number_format
+from pretreat.report.plots import (
+    LIMIT_COLUMN,
+    LIMITS,
+    PICTURE_ROWS,
+    PLAIN,
+    RECOVERY_COLUMN,
+    SATURATION_CHARTS,
+    SWEEP,
+    axis_name,
+    design_row,
+    limit_cells,
+    limit_name,
+    plain_columns,
+    recovery_key,
+    saturation_columns,
+)
+from pretreat.report.workbook.bench import LABEL_CHARS, Bench, write_heading
+from pretreat.report.workbook.formulas import reference
+from pretreat.report.workbook.pages import ChartPart, Column, Place, TablePart
+from pretreat.report.workbook.styles import FONT, INK, LINE_HEIGHT
+
+WIDTH_PX, ROW_PX = 1100, 20
+_GAP_PX = 6  # keeps the frame of a chart off the page before
+COLOURS = ("#1B4965", "#9C6644", "#4F772D", "#6D597A", "#5C677D", "#B08900", "#14746F")
+DASHES = ("solid", "dash", "dash_dot", "long_dash", "square_dot", "long_dash_dot", "round_dot")
+MARKERS = ("circle", "square", "triangle", "diamond", "x", "plus", "star")
+PATTERNS = ("percent_75", "wide_upward_diagonal", "percent_20", "dark_horizontal", "small_grid")
+WHOLE_AXES = {"hour": 24, "factor": 0.25}  # columns across that start at zero, and their steps
+_TEXT = {"name": FONT, "size": 9, "color": INK, "bold": False}
+
+
+def draw(bench: Bench, part: ChartPart, sheet: Any) -> None:
+    """Draw a chart into its room on a sheet.
+
+    Parameters
+    ----------
+    bench : Bench
+        Study, cells and styles. [-]
+    part : ChartPart
+        Which chart, and where. [-]
+    sheet : object
+        The worksheet. [-]
+    """
+    saturation = part.name in SATURATION_CHARTS
+    chart = _saturation(bench, part, sheet) if saturation else _plain(bench, part.name)
+    chart.set_size({"width": WIDTH_PX, "height": ROW_PX * (PICTURE_ROWS - 1) - _GAP_PX})
+    chart.set_legend({"position": "right", "font": _TEXT})
+    sheet.insert_chart(part.top, 0, chart, {"object_position": 1, "y_offset": _GAP_PX})
+
+
+def quote_chart(bench: Bench) -> Any:
+    """Return the chart of cost by year in the size of the quote, None without its numbers.
+
+    Parameters
+    ----------
+    bench : Bench
+        Study, cells and styles. [-]
+
+    Returns
+    -------
+    object or None
+        A chart that is not yet on a sheet. [-]
+    """
+    if plain_columns("cost", bench.study) is None:
+        return None
+    chart = _plain(bench, "cost")
+    chart.set_x_axis(_axis("", label_position="low"))
+    chart.set_legend({"position": "bottom", "font": _TEXT})
+    chart.set_plotarea({"layout": {"x": 0.22, "y": 0.16, "width": 0.75, "height": 0.6}})
+    return chart
+
+
+def _axis(name: str, **more: Any) -> dict[str, Any]:
+    grid = {"visible": True, "line": {"color": "#D5DADC", "width": 0.5}}
+    return {"name": name, "name_font": _TEXT, "num_font": _TEXT, "major_gridlines": grid, **more}
+
+
+def _title(chart: Any, text: str) -> None:
+    chart.set_title({"name": text, "name_font": {**_TEXT, "size": 11, "bold": True}})
+
+
+def _cells(bench: Bench, key: str, name: str) -> str:
+    sheet, part = bench.book.tables[key]
+    column = part.column(name)
+    return _area(sheet, (part.first_row, part.last_row), (column.start, column.start))
+
+
+def _area(sheet: str, rows: tuple[int, int], columns: tuple[int, int]) -> str:
+    first = reference(Place(sheet, rows[0], columns[0]), "")
+    last = reference(Place("", rows[1], columns[1]), "")
+    return f"={first}:{last}"
+
+
+def _heading(series: Series, name: str) -> str:
+    if series.headings:
+        return series.headings[series.columns.index(name)]
+    return name.replace("_", " ")
+
+
+def _plain(bench: Bench, name: str) -> Any:
+    plan, found = PLAIN[name], plain_columns(name, bench.study)
+    if found is None:  # the layout gives room only to charts that have numbers
+        raise ValueError(name)
+    series, columns = found
+    kind = {"column": "column", "stacked": "column", "line": "scatter"}[plan.kind]
+    options = {"type": kind}
+    if plan.kind == "stacked":
+        options["subtype"] = "stacked"
+    elif plan.kind == "line":
+        options["subtype"] = "straight_with_markers"
+    chart = bench.workbook.add_chart(options)
+    looks = zip(columns, cycle(COLOURS), cycle(DASHES), cycle(MARKERS), cycle(PATTERNS),
+                strict=False)  # fmt: skip
+    for column, colour, dash, marker, pattern in looks:
+        line: dict[str, Any] = {
+            "name": _heading(series, column),
+            "categories": _cells(bench, series.key, series.columns[0]),
+            "values": _cells(bench, series.key, column),
+        }
+        if plan.kind == "line":
+            line |= _look(colour, dash, marker)
+        else:
+            line |= {
+                "pattern": {"pattern": pattern, "fg_color": colour, "bg_color": "#FFFFFF"},
+                "border": {"color": INK, "width": 0.5},
+                "gap": 60,
+            }
+        chart.add_series(line)
+    _title(chart, plan.title)
+    across = _heading(series, series.columns[0])
+    more: dict[str, Any] = {"min": 0, "max": 1} if series.columns[0] == RECOVERY_COLUMN else {}
+    if plan.kind == "line" and series.columns[0] in WHOLE_AXES:
+        more = {
+            "min": 0,
+            "max": max(numbers_of(series)),
+            "major_unit": WHOLE_AXES[series.columns[0]],
+        }
+    chart.set_x_axis(_axis(across, label_position="low", **more))
+    unit = series.units[series.columns.index(columns[0])]
+    upright: dict[str, Any] = {} if plan.kind == "line" else {"min": 0}
+    if plan.kind == "stacked":
+        upright["num_format"] = "#,##0"
+    chart.set_y_axis(_axis(axis_name(unit), **upright))
+    return chart
+
+
+def numbers_of(series: Series) -> list[float]:
+    """Return the numbers of the first column of a series.
+
+    Parameters
+    ----------
+    series : Series
+        The series. [-]
+
+    Returns
+    -------
+    list of float
+        Its numbers in order. [any]
+    """
+    return [v for v in series.column(series.columns[0]) if isinstance(v, float)]
+
+
+def _look(colour: str, dash: str, marker: str) -> dict[str, Any]:
+    return {
+        "line": {"color": colour, "width": 1.75, "dash_type": dash},
+        "marker": {"type": marker, "size": 5, "border": {"color": colour},
+                   "fill": {"color": "#FFFFFF"}},
+    }  # fmt: skip
+
+
+def _saturation(bench: Bench, part: ChartPart, sheet: Any) -> Any:
+    """Percent saturation against recovery, with the limits and the design point."""
+    chart = bench.workbook.add_chart({"type": "scatter", "subtype": "straight_with_markers"})
+    prefix = SATURATION_CHARTS[part.name]
+    series = bench.study.series[prefix + SWEEP]
+    names = saturation_columns(bench.study, series.key)
+    looks = zip(names, cycle(COLOURS), cycle(DASHES), cycle(MARKERS), strict=False)
+    for name, colour, dash, marker in looks:
+        chart.add_series(
+            {
+                "name": _heading(series, name),
+                "categories": _cells(bench, series.key, RECOVERY_COLUMN),
+                "values": _cells(bench, series.key, name),
+                **_look(colour, dash, marker),
+            }
+        )
+    row = part.top + PICTURE_ROWS
+    write_heading(sheet, row, "Lines drawn in the chart above", 6, bench.styles)
+    row = _limit_lines(bench, sheet, row + 1, chart, prefix)
+    _design_line(bench, sheet, row, chart, prefix)
+    water = "concentrate" if not prefix else "concentrate of the raw water"
+    _title(chart, f"Percent saturation of the {water} against recovery")
+    chart.set_x_axis(_axis("recovery (product / feed)", min=0, max=1, num_format="0.0",
+                           major_unit=0.1))  # fmt: skip
+    chart.set_y_axis(_axis("percent saturation, 100 x 10^SI  [%]", log_base=10, min=1,
+                           num_format="#,##0", crossing="min"))  # fmt: skip
+    return chart
+
+
+def _name(sheet: Any) -> str:
+    return str(sheet.get_name())
+
+
+def _limit_lines(bench: Bench, sheet: Any, row: int, chart: Any, prefix: str) -> int:
+    limits = limit_cells(bench.study, prefix + LIMITS)
+    if not limits:
+        return row
+    home, table = bench.book.tables[prefix + SWEEP]
+    running = table.column(RECOVERY_COLUMN)
+    ends = tuple(
+        (Place(home, r, running.start), table.series.rows[r - table.first_row][running.source])
+        for r in (table.first_row, table.last_row)
+    )
+    limit_home, limit_table = bench.book.tables[prefix + LIMITS]
+    for value, point, minerals in limits:
+        start = limit_table.column(LIMIT_COLUMN).start
+        cell = Place(limit_home, limit_table.first_row + point, start)
+        name = limit_name(value, minerals)
+        text = f"limit {value:,.4g} %: {minerals}"
+        sheet.write_string(row, 0, text, bench.styles("label"))
+        sheet.set_row(row, LINE_HEIGHT * math.ceil(len(text) / LABEL_CHARS))
+        links = (*ends, (cell, value), (cell, value))
+        for i, (place, shown) in enumerate(links):
+            _link(bench, sheet, (row, 1 + i), place, shown)
+        chart.add_series(
+            {
+                "name": name,
+                "categories": _area(_name(sheet), (row, row), (1, 2)),
+                "values": _area(_name(sheet), (row, row), (3, 4)),
+                "line": {"color": INK, "width": 2.25, "dash_type": "solid"},
+                "marker": {"type": "none"},
+            }
+        )
+        row += 1
+    return row
+
+
+def _link(bench: Bench, sheet: Any, cell: tuple[int, int], place: Place, value: Any) -> None:
+    places = column_decimals("", (value,))[0]
+    style = bench.styles("number", number_format(places, value))
+    sheet.write_formula(*cell, "=" + reference(place, _name(sheet)), style, value)
+
+
+def _design_line(bench: Bench, sheet: Any, row: int, chart: Any, prefix: str) -> None:
+    """Draw the saturations at the recovery set as points on one upright line."""
+    key = recovery_key(bench.study)
+    if key is None or design_row(bench.study, prefix + SWEEP) is None:
+        return
+    home, table = bench.book.tables[prefix + SWEEP]
+    points = _design_points(bench, table)
+    sheet.write_string(row, 0, "recovery set", bench.styles("label"))
+    sheet.write_string(row + 1, 0, "percent saturation there", bench.styles("label"))
+    for i, (column, value) in enumerate(points):
+        _link(bench, sheet, (row, 1 + i), bench.book.places[key], bench.study.number(key))
+        _link(bench, sheet, (row + 1, 1 + i), Place(home, table.live_row or 0, column.start), value)
+    chart.add_series(
+        {
+            "name": "design point",
+            "categories": _area(_name(sheet), (row, row), (1, len(points))),
+            "values": _area(_name(sheet), (row + 1, row + 1), (1, len(points))),
+            "line": {"color": INK, "width": 1, "dash_type": "round_dot"},
+            "marker": {"type": "diamond", "size": 9, "fill": {"color": INK},
+                       "border": {"color": INK}},
+        }
+    )  # fmt: skip
+
+
+def _design_points(bench: Bench, table: TablePart) -> list[tuple[Column, float]]:
+    point = design_row(bench.study, table.series.key) or 0
+    found = []
+    for name in saturation_columns(bench.study, table.series.key):
+        column = table.column(name)
+        value = table.series.rows[point][column.source]
+        gaps = any(v is None for v in table.series.column(name))
+        if isinstance(value, float) and not gaps:
+            found.append((column, value))
+    return sorted(found, key=lambda pair: pair[1])

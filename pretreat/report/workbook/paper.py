@@ -1,0 +1,161 @@
+"""Paper, margins, footers, repeated rows and page breaks."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Any, Literal
+
+from pretreat.report.workbook.pages import Page, TablePart
+
+Paper = Literal["a4", "letter"]
+LABEL_WIDTH = 40.0  # column widths, in digits of the standard font
+GRID_WIDTH = 12.3
+UNIT_WIDTH = 15.0
+SOURCES_WIDTH = 20.0
+_POINTS_PER_INCH = 72.0
+_MARGINS = {"left": 0.5, "right": 0.5, "top": 0.55, "bottom": 0.7}  # inch
+_CODE = {"letter": 1, "a4": 9}
+_LONG_SIDE = {"letter": 11.0, "a4": 11.69}  # inch
+_SHORT_SIDE = {"letter": 8.5, "a4": 8.27}
+_ROW_POINTS = 15.0
+_POINTS_PER_PIXEL, _DIGIT_PIXELS, _PADDING_PIXELS = 0.75, 7, 5
+SUMMARY_ROW_POINTS = 12.75
+_EXTRA_WIDTH = UNIT_WIDTH + SOURCES_WIDTH - 2 * GRID_WIDTH
+_USUAL_HEIGHTS: Mapping[int, float] = MappingProxyType({})
+_SITE_CHARS = 80
+_FULL = 0.7  # a page filled so far takes no beginning of a part that must be cut anyway
+
+
+@dataclass(frozen=True, slots=True)
+class PrintRun:
+    """What every printed page shows and is printed on."""
+
+    paper: Paper
+    site: str
+    day: str
+
+
+def set_up(
+    sheet: Any, print_run: PrintRun, last: int, head_row: int, *, landscape: bool = True
+) -> None:
+    """Set paper, margins, footer, repeated and frozen rows of a sheet.
+
+    Parameters
+    ----------
+    sheet : object
+        The worksheet. [-]
+    print_run : PrintRun
+        Paper, site and day. [-]
+    last : int
+        Last column to print, from zero. [-]
+    head_row : int
+        Row of the column heads, from zero. [-]
+    landscape : bool
+        True for a wide sheet. [-]
+    """
+    sheet.set_paper(_CODE[print_run.paper])
+    if landscape:
+        sheet.set_landscape()
+    sheet.hide_gridlines(2)
+    sheet.set_margins(**_MARGINS)
+    sheet.fit_to_pages(1, 0)
+    sheet.print_area(0, 0, max(sheet.dim_rowmax or 0, 1), last)
+    sheet.freeze_panes(head_row + 1, 0)
+    sheet.repeat_rows(head_row)
+    site = print_run.site[:_SITE_CHARS].replace("&", "&&")
+    sheet.set_footer(f"&L&8 {site}&C&8&A&R&8 {print_run.day}   page &P of &N")
+
+
+def set_up_one_page(sheet: Any, print_run: PrintRun, last: int) -> None:
+    """Set a sheet up as one upright page with narrow rows.
+
+    Parameters
+    ----------
+    sheet : object
+        The worksheet. [-]
+    print_run : PrintRun
+        Paper, site and day. [-]
+    last : int
+        Last column in use, from zero. [-]
+    """
+    sheet.set_default_row(SUMMARY_ROW_POINTS)
+    set_up(sheet, print_run, last, 0, landscape=False)
+    sheet.center_horizontally()
+    sheet.fit_to_pages(1, 1)
+    site = print_run.site[:_SITE_CHARS].replace("&", "&&")
+    sheet.set_footer(f"&L&8 {site}&C&8&A&R&8 {print_run.day}")
+
+
+def set_up_grid(sheet: Any, print_run: PrintRun, page: Page, last: int) -> None:
+    """Print a page of the grid whole, charts included and never cut by a page break.
+
+    Parameters
+    ----------
+    sheet : object
+        The worksheet. [-]
+    print_run : PrintRun
+        Paper, site and day. [-]
+    page : Page
+        The page. [-]
+    last : int
+        Last column in use, from zero. [-]
+    """
+    sheet.print_area(0, 0, max(sheet.dim_rowmax or 0, page.bottom), last)
+    if page.keys:
+        sheet.freeze_panes(1, 1)
+    first = page.parts[0]
+    if len(page.parts) == 1 and isinstance(first, TablePart):
+        sheet.repeat_rows(0, first.head_row)
+    heights = {
+        row: pixels * _POINTS_PER_PIXEL
+        for row, (pixels, _) in getattr(sheet, "row_sizes", {}).items()
+    }
+    sheet.set_h_pagebreaks(page_breaks(page, print_run.paper, last, heights))
+
+
+def page_breaks(
+    page: Page, paper: Paper, last: int, heights: Mapping[int, float] = _USUAL_HEIGHTS
+) -> list[int]:
+    """Return the rows at which a new page starts, so that no part that fits a page is cut.
+
+    Parameters
+    ----------
+    page : Page
+        The page. [-]
+    paper : str
+        "a4" or "letter". [-]
+    last : int
+        Last column printed. [-]
+    heights : mapping of int to float
+        Heights of the rows that are not of the usual height. [points]
+
+    Returns
+    -------
+    list of int
+        Rows from zero. [-]
+    """
+    room = _points_on_paper(paper, last)
+    below = [0.0]
+    for row in range(page.bottom):
+        below.append(below[-1] + heights.get(row, _ROW_POINTS))
+    breaks: list[int] = []
+    start = 0
+    for part, end in zip(page.parts, [*(p.top for p in page.parts[1:]), page.bottom], strict=True):
+        whole = below[end] - below[part.top] < room
+        used = below[part.top] - below[start]
+        cut = below[end] - below[start] > room
+        if cut and (whole or used > _FULL * room) and part.top > start:
+            breaks.append(part.top)
+            start = part.top
+        while below[end] - below[start] > room:
+            start = next(r for r in range(start, end) if below[r + 1] - below[start] > room)
+    return breaks
+
+
+def _points_on_paper(paper: Paper, last: int) -> float:
+    """Return the height of the rows that fit a landscape page, less the repeated rows."""
+    digits = LABEL_WIDTH + GRID_WIDTH * last + _EXTRA_WIDTH
+    width_points = _POINTS_PER_PIXEL * (digits * _DIGIT_PIXELS + _PADDING_PIXELS * (last + 1))
+    wide = (_LONG_SIDE[paper] - _MARGINS["left"] - _MARGINS["right"]) * _POINTS_PER_INCH
+    high = (_SHORT_SIDE[paper] - _MARGINS["top"] - _MARGINS["bottom"]) * _POINTS_PER_INCH
+    return high / min(1.0, wide / width_points) - 2 * _ROW_POINTS

@@ -1,0 +1,265 @@
+"""The first sheet: one page with the verdict, the main results, the train and the cautions."""
+
+from typing import Any
+
+from pretreat.core.basis import Figure, Flag
+from pretreat.core.units import US_CUSTOMARY, unit_shown, us_customary
+from pretreat.report.digits import decimals, format_of, is_money, main_decimals, number_format
+from pretreat.report.text.us_words import in_us_words
+from pretreat.report.workbook.bench import (
+    MONTHS,
+    Bench,
+    governing,
+    is_standing,
+    label_under,
+    range_shown,
+    ranges,
+    sentence,
+    stages_in,
+    wrapped_lines,
+)
+from pretreat.report.workbook.formulas import reference, us_formula
+from pretreat.report.workbook.layout import CAUTIONS, MAIN, SUMMARY
+from pretreat.report.workbook.links import repeated
+from pretreat.report.workbook.stale import write_changed
+from pretreat.report.workbook.styles import LINE_HEIGHT
+
+WIDTHS = (56.0, 14.0, 18.0, 13.0, 12.0, 15.0, 20.0)
+LAST = len(WIDTHS) - 1
+_LINE_CHARS = 140
+_NOTE_CHARS, _LABEL_CHARS = 146, 64
+MOST_FLAGS = 12
+_WHOLE_FROM = 10.0
+_KIND = {
+    "check": "Check of the water analysis",
+    "scaling": "Scaling study",
+    "size": "Sizing of the pretreatment",
+    "rate": "Rating of the installed pretreatment",
+}
+
+
+def write_summary(bench: Bench, sheet: Any, date: str) -> None:
+    """Write the summary.
+
+    Parameters
+    ----------
+    bench : Bench
+        Study, cells and styles. [-]
+    sheet : object
+        The worksheet. [-]
+    date : str
+        Date of the report, may be empty. [-]
+    """
+    for column, width in enumerate(WIDTHS):
+        sheet.set_column(column, column, width)
+    row = _head(bench, sheet, date)
+    write_changed(bench, sheet, row - 1, LAST)
+    row = _verdict(bench, sheet, row)
+    row = _results(bench, sheet, row)
+    row = _train(bench, sheet, row)
+    row = _flags(bench, sheet, row)
+    _signatures(bench, sheet, row + 1)
+
+
+def site_name(bench: Bench) -> str:
+    """Return the name of the site, or an empty text.
+
+    Parameters
+    ----------
+    bench : Bench
+        Study, cells and styles. [-]
+
+    Returns
+    -------
+    str
+        Name. [-]
+    """
+    name = bench.study.value("site.name")
+    return name if isinstance(name, str) else ""
+
+
+def _head(bench: Bench, sheet: Any, date: str) -> int:
+    styles, study = bench.styles, bench.study
+    sheet.write_string(0, 0, site_name(bench) or "Well water", styles("title"))
+    sheet.set_row(0, 22)
+    kind = study.value("study.kind")
+    words = [_KIND.get(kind, kind) if isinstance(kind, str) else "", date]
+    words += [
+        f"{sentence(figure.label)}: {figure.value}"
+        for key, figure in study.figures.items()
+        if key.startswith(("site.", "study.")) and key not in {"site.name", "study.kind"}
+        and isinstance(figure.value, str) and figure.value
+    ]  # fmt: skip
+    sheet.write_string(1, 0, "   |   ".join(w for w in words if w), styles("plain"))
+    return 3
+
+
+def _verdict(bench: Bench, sheet: Any, row: int) -> int:
+    lines = [
+        figure
+        for key, figure in bench.study.figures.items()
+        if key.startswith("summary.") and isinstance(figure.value, str)
+    ]
+    for figure in lines:
+        main = figure.key == "summary.verdict"
+        text = str(figure.value) if main else f"{sentence(figure.label)}: {figure.value}"
+        text = in_us_words(text) if bench.us else text
+        style = bench.styles("verdict_strong" if main else "verdict")
+        row = _wide(sheet, row, text, style, int(_LINE_CHARS * (0.8 if main else 0.9)))
+    return row + 1 if lines else row
+
+
+def _wide(sheet: Any, row: int, text: str, style: Any, chars: int) -> int:
+    sheet.merge_range(row, 0, row, LAST, "", style)
+    sheet.write_string(row, 0, text, style)
+    sheet.set_row(row, 14.5 * wrapped_lines(text, chars))
+    return row + 1
+
+
+def _results(bench: Bench, sheet: Any, row: int) -> int:
+    styles = bench.styles
+    heads = (("Main results", "head"), ("SI", "head_number"), ("unit", "head_unit"),
+             ("US", "head_number"), ("unit", "head_unit"), ("tag", "head"),
+             ("sheet", "head"))  # fmt: skip
+    for column, (text, role) in enumerate(heads):
+        sheet.write_string(row, column, text, styles(role))
+    row += 1
+    for heading, keys in MAIN:
+        here = [bench.study[k] for k in governing(bench.study, keys) if k in bench.book.places]
+        if not here:
+            continue
+        sheet.merge_range(row, 0, row, LAST, "", styles("group"))
+        sheet.write_string(row, 0, heading, styles("group"))
+        row += 1
+        for figure, high in ranges(here):
+            _result_row(bench, sheet, row, figure, label_under(heading, figure.label))
+            if high is not None:
+                _range_end(bench, sheet, row, (figure, high))
+            row += 1
+    return row + 1
+
+
+def _range_end(bench: Bench, sheet: Any, row: int, ends: tuple[Figure, Figure]) -> None:
+    """Write a range, low to high, as words in one cell that follow the two figures."""
+    low, high = ends
+    styles = bench.styles
+    label = label_under("Media life", low.label).replace(", low", "").replace(", estimated", "")
+    sheet.write_string(row, 0, f"{label}, estimated", styles("label"))
+    if not (isinstance(low.value, float) and isinstance(high.value, float)):
+        return
+    *values, unit = range_shown(low, high)
+    times = "*12" if unit == MONTHS else ""
+    forms = ["0" if value >= _WHOLE_FROM else "0.0" for value in values]
+    cells = [reference(bench.book.places[f.key], SUMMARY) for f in ends]
+    parts = [f'TEXT({cell}{times},"{form}")' for cell, form in zip(cells, forms, strict=True)]
+    shown = [f"{value:.{form.count('0') - 1}f}" for value, form in zip(values, forms, strict=True)]
+    sheet.write_formula(row, 1, f'={parts[0]}&" to "&{parts[1]}', styles("strong_number"),
+                        " to ".join(shown))  # fmt: skip
+    sheet.write_string(row, 2, unit, styles("unit"))
+
+
+def _result_row(bench: Bench, sheet: Any, row: int, figure: Figure, label: str) -> None:
+    styles, place = bench.styles, bench.book.places[figure.key]
+    sheet.write_string(row, 0, label, styles("label"))
+    lines = wrapped_lines(label, _LABEL_CHARS)
+    if lines > 1:
+        sheet.set_row(row, LINE_HEIGHT * lines)
+    for column in (1, 2, 3, 4):
+        sheet.write_blank(row, column, None, styles("text"))
+    link = repeated(bench, SUMMARY, figure.key)
+    value = figure.value
+    if isinstance(value, float):
+        formula = link[0] if link else "=" + reference(place, SUMMARY)
+        style = styles("strong_number", _rounded(figure))
+        sheet.write_formula(row, 1, formula, style, value)
+        sheet.write_string(row, 2, figure.unit if figure.unit != "-" else "", styles("unit"))
+        _us_twin(bench, sheet, row, figure)
+    elif isinstance(value, str):
+        sheet.write_string(row, 1, value, styles("word"))
+    elif link is not None:
+        sheet.write_formula(row, 1, link[0], styles("strong_number", "0.00"), link[1])
+        sheet.write_string(row, 2, figure.unit if figure.unit != "-" else "", styles("unit"))
+    else:
+        word = "not computed" if figure.below is None else f"< {figure.below:.4g} {figure.unit}"
+        sheet.write_string(row, 2, word, styles("text"))
+    sheet.write_string(row, 5, figure.origin, styles("small"))
+    sheet.write_string(row, 6, place.sheet, styles("small"))
+
+
+def _us_twin(bench: Bench, sheet: Any, row: int, figure: Figure) -> None:
+    measured = unit_shown(figure.key, figure.unit)
+    if not isinstance(figure.value, float) or measured not in US_CUSTOMARY:
+        return
+    shown, unit = us_customary(figure.value, measured)
+    twin = Figure(figure.key, shown, unit, figure.label)
+    style = bench.styles("number", number_format(decimals(twin), shown))
+    cell = reference(bench.book.places[figure.key], SUMMARY)
+    formula = f'=IF(ISNUMBER({cell}),{us_formula(cell, measured)[1:]},"")'
+    sheet.write_formula(row, 3, formula, style, shown)
+    sheet.write_string(row, 4, unit, bench.styles("unit"))
+
+
+def _rounded(figure: Figure) -> str:
+    """Return the format of a main result; an estimated total of money shows no cents."""
+    whole = is_money(figure) and main_decimals(figure) == 0
+    return "#,##0" if whole else format_of(figure)
+
+
+def _train(bench: Bench, sheet: Any, row: int) -> int:
+    stages = stages_in(bench.study)
+    if not stages:
+        return row
+    text = ", then ".join(stages)
+    _pair(bench, sheet, row, "Train, in the order of flow", text[:1].upper() + text[1:])
+    return row + 2
+
+
+def _section(bench: Bench, sheet: Any, row: int, text: str) -> None:
+    sheet.write_string(row, 0, text, bench.styles("heading"))
+    for column in range(1, LAST + 1):
+        sheet.write_blank(row, column, None, bench.styles("heading"))
+
+
+def _pair(bench: Bench, sheet: Any, row: int, lead: str, text: str) -> None:
+    sheet.write_string(row, 0, lead, bench.styles("level"))
+    sheet.merge_range(row, 1, row, LAST, "", bench.styles("wrapped"))
+    sheet.write_string(row, 1, text, bench.styles("wrapped"))
+    sheet.set_row(row, LINE_HEIGHT * wrapped_lines(text, _NOTE_CHARS))
+
+
+def _flags(bench: Bench, sheet: Any, row: int) -> int:
+    flags = [f for f in bench.study.flags_of("warning", "caution") if not is_standing(f)]
+    flags.sort(key=lambda f: f.level != "warning")
+    _section(bench, sheet, row, "To mind at this water and this plant")
+    if not flags:
+        _pair(bench, sheet, row + 1, "none", "No warning and no caution was raised.")
+        row += 1
+    for flag in flags[:MOST_FLAGS]:
+        row += 1
+        _note(bench, sheet, row, flag)
+    left = len(bench.study.flags) - min(len(flags), MOST_FLAGS)
+    if left:
+        row += 1
+        standing = any(is_standing(f) for f in bench.study.flags)
+        safety = "Standing rules of safe work and " if standing else ""
+        text = f"more remarks, {left} in all, stand on the sheet {CAUTIONS}: read them before work."
+        words = f"{safety}{text}" if safety else text[:1].upper() + text[1:]
+        _wide(sheet, row, words, bench.styles("wrapped_strong"), _LINE_CHARS)
+    return row + 2
+
+
+def _note(bench: Bench, sheet: Any, row: int, flag: Flag) -> None:
+    """Write a flag: its text over the page, its level in the last column."""
+    text = sentence(flag.text)
+    sheet.merge_range(row, 0, row, LAST - 1, "", bench.styles("wrapped"))
+    sheet.write_string(row, 0, text, bench.styles("wrapped"))
+    sheet.write_string(row, LAST, flag.level, bench.styles("level"))
+    sheet.set_row(row, LINE_HEIGHT * wrapped_lines(text, _NOTE_CHARS))
+
+
+def _signatures(bench: Bench, sheet: Any, row: int) -> None:
+    style = bench.styles("signature")
+    row += 1
+    sheet.write_string(row, 0, "calculated by, date", style)
+    for column, text in ((2, "checked by, date"), (3, ""), (4, ""), (5, "")):
+        sheet.write_string(row, column, text, style)

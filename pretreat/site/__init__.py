@@ -1,0 +1,1 @@
+"""The engineer's choices and the site file."""

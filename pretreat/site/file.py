@@ -1,0 +1,250 @@
+"""The site file (TOML), and how it becomes a design basis; its keys are in `site_keys`."""
+
+import re
+import tomllib
+from collections.abc import Callable, Mapping
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+from pretreat.core.errors import DesignError, PretreatError, one_of
+from pretreat.core.units import USUAL_UNITS
+from pretreat.site.design import (
+    CarbonDesign,
+    DesignBasis,
+    IronFilterDesign,
+    LimitChoices,
+    Machine,
+    Prices,
+    SiteName,
+    SoftenerDesign,
+    Supply,
+    WaterBasis,
+)
+from pretreat.site.keys import HIGHEST_RECOVERY, SECTIONS
+from pretreat.site.limits import read_limits
+
+
+def _section(name: str, table: Any, base: Path, faults: list[str]) -> dict[str, Any]:
+    """Read one table of the site file; collect faults rather than stop at the first."""
+    known = SECTIONS[name]
+    found: dict[str, Any] = {}
+    for key, value in table.items():
+        where = f"[{name}] {key}"
+        if key not in known:
+            faults.append(f"{where}: unknown key{_near(key, known)}")
+            continue
+        field_name, read, unit = known[key]
+        if unit not in ("", "bare") and not isinstance(value, str):
+            choice = USUAL_UNITS.get(unit, unit)
+            faults.append(
+                f"{where} = {value!r}: has no unit; write number and unit in quotes ({choice}), "
+                f'as in {key} = "{value} {choice.split(",")[0].split(" or")[0]}"'
+            )
+            continue
+        try:
+            found[field_name] = read(where, value, base)
+        except PretreatError as problem:
+            faults.extend(problem.faults)
+    return found
+
+
+def _near(key: str, known: Mapping[str, Any]) -> str:
+    """Name the known key that holds the word as its last part, else the nearest in spelling."""
+    meant = [k for k in known if k.endswith((f"_{key}", f"_{key}_c")) and k.startswith("operating")]
+    return f"; did you mean '{meant[0]}'?" if meant else one_of(key, list(known))
+
+
+_RECORDS: dict[str, Callable[..., Any]] = {
+    "site": SiteName,
+    "water": WaterBasis,
+    "machine": Machine,
+    "supply": Supply,
+    "softener": SoftenerDesign,
+    "iron_filter": IronFilterDesign,
+    "carbon": CarbonDesign,
+    "prices": Prices,
+}
+
+
+def read_site(path: str | Path, *, water_needed: bool = True) -> DesignBasis:
+    """Read a site file.
+
+    Parameters
+    ----------
+    path : str or Path
+        The TOML file. Paths inside it are relative to it. [-]
+    water_needed : bool
+        False where the vessels installed will do without any water. [-]
+
+    Returns
+    -------
+    DesignBasis
+        The engineer's choices, in canonical units. [-]
+
+    Raises
+    ------
+    DesignError
+        If the file cannot be read, a required key is missing, a key is unknown or a value
+        is outside its range; one line per fault.
+    """
+    path = Path(path)
+    return design_from(_load(path), path.parent, path.name, water_needed=water_needed)
+
+
+def _load(path: Path) -> dict[str, Any]:
+    try:
+        return tomllib.loads(path.read_text("utf-8-sig"))
+    except FileNotFoundError:
+        raise DesignError(f"{path}: no such file; check the name, or make one with 'new'") from None
+    except (OSError, UnicodeDecodeError) as problem:
+        raise DesignError(f"{path}: cannot be read as text ({problem})") from None
+    except tomllib.TOMLDecodeError as problem:
+        raise DesignError(f"{path}: {_broken(path, str(problem))}") from None
+
+
+def _broken(path: Path, problem: str) -> str:
+    """Say which line of a site file cannot be read, and how lines are written."""
+    found = re.search(r"line (\d+)", problem)
+    lines = path.read_text("utf-8-sig").splitlines()
+    number = int(found[1]) if found else len(lines)
+    line = lines[number - 1].strip() if number <= len(lines) else ""
+    return (
+        f"line {number} cannot be read: {line}: write key = value, each key once; a value with "
+        "a unit or a word in straight quotes, a number with a decimal point"
+    )
+
+
+def design_from(
+    content: Mapping[str, Any],
+    base: Path,
+    name: str = "site file",
+    *,
+    water_needed: bool = True,
+) -> DesignBasis:
+    """Build a design basis from the content of a site file.
+
+    Parameters
+    ----------
+    content : mapping
+        Tables of the site file. [-]
+    base : Path
+        Folder to which paths are relative. [-]
+    name : str
+        Name of the file, for messages. [-]
+    water_needed : bool
+        As in `read_site`. [-]
+
+    Returns
+    -------
+    DesignBasis
+        The engineer's choices. [-]
+
+    Raises
+    ------
+    DesignError
+        As in `read_site`.
+    """
+    faults: list[str] = []
+    sections: dict[str, dict[str, Any]] = {}
+    for key, table in content.items():
+        if key not in (*SECTIONS, "limits"):
+            faults.append(f"[{key}]: unknown table{one_of(key, [*SECTIONS, 'limits'])}")
+        elif not isinstance(table, Mapping):
+            faults.append(f"{key} = {table!r}: must stand in a table such as [machine]")
+        elif key != "limits":
+            sections[key] = _section(key, table, base, faults)
+    limits = LimitChoices()
+    if isinstance(content.get("limits"), Mapping):
+        try:
+            limits = read_limits(content["limits"], base)
+        except PretreatError as problem:
+            faults.extend(problem.faults)
+    faults += _missing(sections, content, water_needed)
+    faults += _recovery_from_drain(sections.get("machine", {}))
+    faults += _two_salts(sections.get("softener", {}))
+    faults += _temperature_order(sections.get("water", {}))
+    if faults:
+        raise DesignError(*(f"{name}: {fault}" for fault in faults))
+    records = {key: _RECORDS[key](**values) for key, values in sections.items()}
+    chosen = {f"{s}.{k}" for s, values in sections.items() for k in values}
+    chosen |= {f"limits.{k}" for k in content.get("limits", {})}
+    return DesignBasis(limits=limits, chosen=frozenset(chosen), **records)
+
+
+def _temperature_order(water: Mapping[str, Any]) -> list[str]:
+    """Refuse a coldest water that is warmer than the operating or the warmest."""
+    order = [(k, water[k]) for k in ("coldest_temperature_c", "operating_temperature_c",
+                                     "warmest_temperature_c") if k in water]  # fmt: skip
+    return [
+        f"[water] {low} is {cold:g} °C and {high} is {warm:g} °C: put them in rising order"
+        for (low, cold), (high, warm) in pairwise(order)
+        if cold > warm
+    ]
+
+
+def _two_salts(softener: Mapping[str, Any]) -> list[str]:
+    """Refuse two ways to say how much salt a regeneration takes."""
+    ways = [k for k in ("salt_dose_g_l", "salt_per_regeneration_kg", "refill_minutes")
+            if k in softener]  # fmt: skip
+    if len(ways) < 2:
+        return []
+    return [f"[softener] {' and '.join(ways)} both set the salt of a regeneration: keep one"]
+
+
+METERS_AGREE = 0.02  # of recovery: two flow meters of 2 % each
+
+
+def _recovery_from_drain(machine: dict[str, Any]) -> list[str]:
+    """Fill in the recovery of a machine whose product and drain flows were measured."""
+    product, drain = machine.get("product_flow_m3_h"), machine.get("drain_flow_m3_h")
+    if product is None or drain is None:
+        return []
+    found = product / (product + drain)
+    given = machine.setdefault("recovery", found)
+    if found > HIGHEST_RECOVERY:
+        return [
+            f"[machine] product {product:g} and drain {drain:g} m3/h make a recovery of "
+            f"{found:.3f}: must be at most {HIGHEST_RECOVERY:g}; check the two meters"
+        ]
+    if abs(given - found) > METERS_AGREE:
+        return [
+            f"[machine] recovery is {given:g}, but product {product:g} and drain {drain:g} m3/h "
+            f"make {found:.3f}: leave one of them out, or correct it"
+        ]
+    return []
+
+
+_INSTALLED = (("softener", {"resin_volume_l"}), ("carbon", {"media_volume_l"}),
+              ("iron_filter", {"media_volume_l"}),
+              ("iron_filter", {"vessel_diameter_m", "media_depth_m"}))  # fmt: skip
+
+
+def _missing(
+    sections: Mapping[str, Any], content: Mapping[str, Any], water_needed: bool
+) -> list[str]:
+    faults = []
+    given = content.get("machine")
+    attempted = set(given) if isinstance(given, Mapping) else set()
+    for stem, name, example in (
+        ("product_flow", "product_flow_m3_h", '"1.6 m3/h"'),
+        ("recovery", "recovery", "0.65"),
+        ("hours_per_day", "hours_per_day", "20"),
+    ):
+        by_drain = stem == "recovery" and {"drain_flow", "drain_flow_m3_h"} & attempted
+        if not by_drain and not {stem, name} & attempted:
+            faults.append(f"[machine] {stem} is missing; write {stem} = {example}")
+    water = sections.get("water", {})
+    tried = content.get("water")
+    tried_keys = set(tried) if isinstance(tried, Mapping) else set()
+    if "analysis" not in water and not tried_keys & {"hardness", "hardness_mg_l_caco3"}:
+        fault = (
+            '[water] analysis is missing; write analysis = "report.csv", or with a test kit alone '
+            'hardness = "21 gpg"'
+        )
+        if water_needed:
+            faults.append(fault)
+        elif not any(keys <= set(sections.get(name, ())) for name, keys in _INSTALLED):
+            faults.append(f"{fault}, or, for a quote of the media alone, what is installed: "
+                          '[softener] resin_volume = "140 L"')  # fmt: skip
+    return faults

@@ -1,0 +1,303 @@
+"""The keys of the site file: how each is read, in which unit, within which bounds."""
+
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any
+
+from pretreat.core import units
+from pretreat.core.errors import DesignError, UnitError, one_of
+from pretreat.core.tables import analytes, rows
+from pretreat.site.design import Prices
+
+Read = Callable[[str, Any, Path], Any]
+PERCENT = 100.0
+MOST_GRAINS = 120.0  # about 2,000 mg/L: no well of this trade is harder
+
+
+def number(low: float, high: float, unit: str, *, open_low: bool = False) -> Read:
+    """Return a reader of a bare number, or of a quantity string when the field has a unit.
+
+    Parameters
+    ----------
+    low, high : float
+        Bounds, ends included. [unit]
+    unit : str
+        Unit of bounds and result; empty for a plain number. [-]
+    open_low : bool
+        Leave the lower end out. [-]
+
+    Returns
+    -------
+    callable
+        Takes place, value and folder; raises DesignError outside the bounds. [-]
+    """
+
+    def read(where: str, value: Any, _base: Path) -> float:
+        if isinstance(value, str) and unit:
+            found = _from_text(where, value, unit)
+        elif isinstance(value, int | float) and not isinstance(value, bool):
+            found = float(value)
+        else:
+            raise DesignError(f"{where} = {value!r}: write a number{_unit_hint(unit)}")
+        inside = low < found <= high if open_low else low <= found <= high
+        if not inside:
+            bound = "above" if open_low else "from"
+            percent = high < 1 < found <= PERCENT and not unit
+            raise DesignError(
+                f"{where} is {found:g} {unit}".rstrip()
+                + f": must be {bound} {low:g} to {high:g}{_unit_hint(unit, ' ')}"
+                + (f"; write {found / PERCENT:g} for {found:g} %" if percent else "")
+            )
+        return found
+
+    return read
+
+
+def _unit_hint(unit: str, lead: str = " in ") -> str:
+    return f"{lead}{unit}" if unit else ""
+
+
+def _not_mg_l_as_grains(text: str) -> None:
+    """Refuse a hardness in grains that only makes sense in mg/L."""
+    amount, given = units.split_quantity(text)
+    if given.casefold().startswith(("gpg", "gr")) and amount > MOST_GRAINS:
+        raise UnitError(
+            f"'{text}' is {units.hardness_mg_l_caco3(text):,.0f} mg/L as CaCO3: "
+            f"is {amount:g} mg/L meant? If it is right, write it in mg/L"
+        )
+
+
+def _from_text(where: str, text: str, unit: str) -> float:
+    try:
+        if unit == "mg/L as CaCO3":
+            _not_mg_l_as_grains(text)
+            return units.hardness_mg_l_caco3(text)
+        if unit == "mg/L":
+            return units.mg_l(text)
+        if unit == "°C":
+            number, given = units.split_quantity(text)
+            return units.temperature_c(number, given)
+        return units.quantity(text, unit)
+    except UnitError as problem:
+        raise DesignError(f"{where}: {problem}") from problem
+
+
+def _text(where: str, value: Any, _base: Path) -> str:
+    if not isinstance(value, str):
+        raise DesignError(f"{where} = {value!r}: write a text in quotes")
+    return value
+
+
+def flag(where: str, value: Any, _base: Path) -> bool:
+    """Read true or false.
+
+    Parameters
+    ----------
+    where : str
+        Place, for messages. [-]
+    value : object
+        Value of the site file. [-]
+    _base : Path
+        Folder of the site file. [-]
+
+    Returns
+    -------
+    bool
+        The value. [-]
+    """
+    if not isinstance(value, bool):
+        raise DesignError(f"{where} = {value!r}: write true or false")
+    return value
+
+
+def path(where: str, value: Any, base: Path) -> Path:
+    """Read a file name, relative to the site file.
+
+    Parameters
+    ----------
+    where : str
+        Place, for messages. [-]
+    value : object
+        Value of the site file. [-]
+    base : Path
+        Folder of the site file. [-]
+
+    Returns
+    -------
+    Path
+        The file. [-]
+    """
+    return base / _text(where, value, base)
+
+
+def _word(*known: str) -> Read:
+    def read(where: str, value: Any, base: Path) -> str:
+        word = _text(where, value, base).casefold()
+        if word not in known:
+            raise DesignError(f"{where} = '{value}': must be one of {', '.join(known)}")
+        return word
+
+    return read
+
+
+def _range(where: str, value: Any, _base: Path) -> tuple[float, float]:
+    if not (isinstance(value, list) and len(value) == 2 and 0 < value[0] <= value[1] < 1):
+        raise DesignError(f"{where} = {value!r}: write two fractions, as in [0.5, 0.75]")
+    return float(value[0]), float(value[1])
+
+
+def _profile(where: str, value: Any, base: Path) -> str | tuple[float, ...]:
+    """Read 24 numbers from midnight on, or a name of data/demand_profiles.csv."""
+    names = tuple(dict.fromkeys(row["name"] for row in rows("demand_profiles.csv")))
+    if isinstance(value, str):
+        return str(_word(*names)(where, value, base))
+    numbers = value if isinstance(value, list) else []
+    if len(numbers) != HOURS_OF_A_DAY:
+        raise DesignError(
+            f"{where} = {value!r}: write 24 numbers from midnight on, or one of {', '.join(names)}"
+        )
+    shares = tuple(float(number(0.0, POSITIVE, "")(where, item, base)) for item in numbers)
+    if not sum(shares) > 0:
+        raise DesignError(f"{where}: all 24 numbers are 0; write when water is drawn")
+    return shares
+
+
+def _salt_passage(where: str, value: Any, base: Path) -> float | Mapping[str, float] | str:
+    if isinstance(value, str):
+        return _word("generic")(where, value, base)  # type: ignore[no-any-return]
+    if not isinstance(value, Mapping):
+        return float(number(0.0, 1.0, "")(where, value, base))
+    table: dict[str, float] = {}
+    for ion, passage in value.items():
+        key = ion.casefold()
+        if key not in analytes() and key != "default":
+            raise DesignError(f"{where}.{ion}: not an ion{one_of(key, list(analytes()))}")
+        table[key] = float(number(0.0, 1.0, "")(f"{where}.{ion}", passage, base))
+    return MappingProxyType(table)
+
+
+POSITIVE = 1e9
+HOURS_OF_A_DAY = 24
+HIGHEST_RECOVERY = 0.95
+_YES_NO = {"include": ("include", flag, "")}
+
+
+def _entry(field_name: str, read: Read, unit: str = "") -> tuple[str, Read, str]:
+    return field_name, read, unit
+
+
+def _measured(
+    stem: str, suffix: str, unit: str, low: float, high: float, **k: bool
+) -> dict[str, Any]:
+    """Accept both ``stem = "1.6 m3/h"`` and ``stem_suffix = 1.6``."""
+    name = f"{stem}_{suffix}"
+    read = number(low, high, unit, **k)
+    return {stem: (name, read, unit), name: (name, read, "bare")}
+
+
+def _plain(name: str, low: float, high: float, **k: bool) -> dict[str, Any]:
+    return {name: (name, number(low, high, "", **k), "bare")}
+
+
+def _temperature(stem: str) -> dict[str, Any]:
+    return _measured(stem, "c", "°C", 0.0, 60.0)
+
+
+SECTIONS: dict[str, dict[str, Any]] = {
+    "site": {n: (n, _text, "") for n in ("name", "place", "prepared_for", "prepared_by")},
+    "water": {
+        "analysis": ("analysis", path, ""),
+        "sample": ("sample", _text, ""),
+        "sheet": ("sheet", _text, ""),
+        **_measured("hardness", "mg_l_caco3", "mg/L as CaCO3", 0.0, 20_000.0),
+        **_measured("iron", "mg_l", "mg/L", 0.0, 1_000.0),
+        **_measured("manganese", "mg_l", "mg/L", 0.0, 1_000.0),
+        **_temperature("operating_temperature"),
+        **_temperature("coldest_temperature"),
+        **_temperature("warmest_temperature"),
+        "non_detects_scaling": ("non_detects_scaling", _word("limit", "half", "zero"), ""),
+        "non_detects_balance": ("non_detects_balance", _word("limit", "half", "zero"), ""),
+        "adjust_balance": ("adjust_balance", _word("no", "na", "cl"), ""),
+        "design_water": (
+            "design_water",
+            _word("sample", "severe sample", "envelope", "percentile"),
+            "",
+        ),
+        **_plain("percentile", 50.0, 100.0),
+    },
+    "machine": {
+        **_measured("product_flow", "m3_h", "m3/h", 0.0, 10_000.0, open_low=True),
+        "recovery": ("recovery", number(0.0, HIGHEST_RECOVERY, "", open_low=True), "bare"),
+        **_plain("hours_per_day", 0.0, 24.0, open_low=True),
+        **_plain("days_per_year", 0.0, 366.0, open_low=True),
+        "recovery_range": ("recovery_range", _range, ""),
+        **_measured("recycle_flow", "m3_h", "m3/h", 0.0, 10_000.0),
+        "salt_passage": ("salt_passage", _salt_passage, ""),
+        "saturation_at": ("saturation_at", _word("bulk", "wall"), ""),
+        **_plain("element_recovery", 0.0, 0.5, open_low=True),
+        **_measured("drain_flow", "m3_h", "m3/h", 0.0, 10_000.0, open_low=True),
+        **_measured("feed_pressure", "bar", "bar", 0.0, 100.0),
+        **_temperature("reference_temperature"),
+    },
+    "supply": {
+        **_measured("pump_flow", "m3_h", "m3/h", 0.0, 10_000.0),
+        **_measured("pump_pressure", "bar", "bar", 0.0, 100.0),
+        **_measured("well_yield", "m3_h", "m3/h", 0.0, 10_000.0),
+        **_measured("raw_tank_volume", "m3", "m3", 0.0, POSITIVE),
+        **_measured("product_tank_volume", "m3", "m3", 0.0, POSITIVE),
+        "vented_raw_tank": ("vented_raw_tank", flag, ""),
+        **_measured("demand", "m3_d", "m3/d", 0.0, POSITIVE),
+        "demand_profile": ("demand_profile", _profile, ""),
+    },
+    "softener": {
+        **_YES_NO,
+        **_measured("salt_dose", "g_l", "g/L", 0.0, 1_000.0, open_low=True),
+        **_measured("salt_per_regeneration", "kg", "kg", 0.0, POSITIVE, open_low=True),
+        **_plain("refill_minutes", 0.0, 600.0, open_low=True),
+        **_measured("refill_flow", "l_min", "L/min", 0.0, 1_000.0, open_low=True),
+        **_plain("reserve", 0.0, 0.9),
+        **_plain("capacity_factor", 0.0, 1.0, open_low=True),
+        **_plain("regenerate_every_days", 0.0, 30.0, open_low=True),
+        **_measured("resin_volume", "l", "L", 0.0, POSITIVE, open_low=True),
+        **_measured("vessel_diameter", "m", "m", 0.0, 5.0, open_low=True),
+        **_measured("leakage", "mg_l_caco3", "mg/L as CaCO3", 0.0, 1_000.0),
+        "control": ("control", _word("calendar", "meter"), ""),
+        "arrangement": ("arrangement", _word("simplex", "duplex", "lead-lag"), ""),
+        "direction": ("direction", _word("co-current", "counter-current"), ""),
+        "resin_table": ("resin_table", path, ""),
+        **_plain("iron_allowance_gpg", 0.0, 10.0),
+        "derate_for_sodium": ("derate_for_sodium", flag, ""),
+    },
+    "iron_filter": {
+        **_YES_NO,
+        "medium": ("medium", _text, ""),
+        "regeneration": ("regeneration", _word("intermittent", "continuous"), ""),
+        "oxidant": ("oxidant", _word("permanganate", "chlorine", "air"), ""),
+        **_measured("vessel_diameter", "m", "m", 0.0, 5.0, open_low=True),
+        **_measured("media_depth", "m", "m", 0.0, 5.0, open_low=True),
+        **_measured("media_volume", "l", "L", 0.0, POSITIVE, open_low=True),
+        **_measured("permanganate_dose", "g_l", "g/L", 0.0, 20.0, open_low=True),
+        **_plain("solids_limit_g_m2", 0.0, 5_000.0, open_low=True),
+        **_measured("iron_left", "mg_l", "mg/L", 0.0, 10.0),
+        **_measured("manganese_left", "mg_l", "mg/L", 0.0, 10.0),
+        **_plain("regenerate_every_days", 0.0, 30.0, open_low=True),
+    },
+    "carbon": {
+        **_YES_NO,
+        **_measured("vessel_diameter", "m", "m", 0.0, 5.0, open_low=True),
+        **_measured("media_volume", "l", "L", 0.0, POSITIVE, open_low=True),
+        **_measured("free_chlorine", "mg_l", "mg/L", 0.0, 50.0),
+        **_measured("chloramine", "mg_l", "mg/L", 0.0, 50.0),
+        **_measured("contact_time", "min", "min", 0.0, 600.0, open_low=True),
+        "before_softener": ("before_softener", flag, ""),
+    },
+    "prices": {
+        "currency": ("currency", _text, ""),
+        **{
+            name: (name, number(0.0, POSITIVE, ""), "bare")
+            for name in Prices.__dataclass_fields__
+            if name != "currency"
+        },
+    },
+}

@@ -1,0 +1,1 @@
+"""The unit processes of a train."""

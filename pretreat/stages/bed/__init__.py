@@ -1,0 +1,1 @@
+"""What every bed of grains has in common."""

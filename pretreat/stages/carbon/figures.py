@@ -1,0 +1,220 @@
+"""The carbon bed's section."""
+
+from pretreat.core.basis import Level
+from pretreat.core.errors import DesignError
+from pretreat.stages.bed.figures import (
+    Bed,
+    enter_backwash,
+    enter_depth_from_volume,
+    enter_pressure_drop,
+    enter_velocity,
+    enter_vessel,
+    installed_bed,
+    nearest_vessel,
+    note_depth,
+)
+from pretreat.stages.bed.media import media
+from pretreat.stages.bed.options import choose_bed
+from pretreat.stages.bed.vessels import Vessel, VesselOption, choose_vessel, nominal_vessels
+from pretreat.stages.carbon import laws as sizing
+from pretreat.stages.decisions import Question, free_chlorine_mg_l
+from pretreat.stages.limits import train_limits
+from pretreat.stages.train import Train
+
+P = "carbon"
+LABEL = "Carbon"
+BACKWASH_EVERY_D = 7.0  # PRACTICE: daily to weekly
+
+
+def enter_carbon(train: Train, question: Question) -> None:
+    """Enter the carbon bed, sized or rated.
+
+    Parameters
+    ----------
+    train : Train
+        Ledger, water, design and mode. [-]
+    question : Question
+        The same, as the choice of stages asks it. [-]
+    """
+    entries = train.entries
+    chlorine = free_chlorine_mg_l(question)
+    given = train.design.carbon.free_chlorine_mg_l is not None
+    measured = not given and chlorine == train.raw.free_chlorine_mg_l > 0
+    assumed = "residual of the chlorine fed, 0.5 to 1.0 mg/L" if chlorine else "none in the well"
+    entries.given(f"{P}.free_chlorine_mg_l", chlorine, "mg/L", "Free chlorine onto the carbon",
+                  origin="chosen" if given else ("measured" if measured else "assumed"),
+                  cites=("OPFLOW2021",) if chlorine and not (given or measured) else (),
+                  method="" if given or measured else assumed)  # fmt: skip
+    bed = _size(train) if train.sizing else _rate(train)
+    enter_depth_from_volume(train, bed, f"{P}.media_volume_l")
+    note_depth(train, bed)
+    enter_velocity(train, bed)
+    _enter_contact(train)
+    enter_pressure_drop(train, bed)
+    enter_backwash(train, bed)
+    _enter_life(train, chlorine)
+    _enter_backwash_water(train)
+    _flag_organics(train)
+
+
+def contact_wanted_min(train: Train) -> float:
+    """Enter and return the contact time wanted."""
+    choice = train.design.carbon
+    chloramine = bool(choice.chloramine_mg_l)
+    usual = sizing.CONTACT_CHLORAMINE_MIN if chloramine else sizing.CONTACT_CHLORINE_MIN
+    value = usual if choice.contact_time_min is None else choice.contact_time_min
+    return train.entries.given(
+        f"{P}.contact_wanted_min", value, "min", "Contact time wanted",
+        origin="assumed" if choice.contact_time_min is None else "chosen",
+        evidence="memory" if chloramine else "common practice",
+        cites=("MEMORY",) if chloramine else ("PRACTICE",),
+        method="10 min or more for chloramine" if chloramine else "2.5 to 5 min for free chlorine",
+    )  # fmt: skip
+
+
+def _try(volume_l: float, flow: float, vessel: Vessel, number: int) -> VesselOption:
+    carbon = media()["activated carbon"]
+    media_l, area = number * vessel.media_l, number * vessel.area_m2
+    velocity, depth = flow / area, media_l / 1000.0 / area
+    failures, notes = [], []
+    if media_l < volume_l:
+        failures.append(f"holds {media_l:.0f} L of the {volume_l:.0f} L needed")
+    if velocity > carbon["service_max_m_h"]:
+        failures.append(f"{velocity:.1f} m/h, at most {carbon['service_max_m_h']:g}")
+    if depth < carbon["depth_min_m"]:
+        notes.append(f"bed {depth:.2f} m deep, 0.75 m is usual")
+    return VesselOption(vessel, number, media_l, area, depth, velocity, tuple(failures),
+                        tuple(notes))  # fmt: skip
+
+
+def _size(train: Train) -> Bed:
+    entries = train.entries
+    flow, wanted = entries.value("machine.feed_flow_m3_h"), contact_wanted_min(train)
+    need = entries.calc(f"{P}.media_needed_l", sizing.volume_for_contact_l(flow, wanted), "L",
+                        "Carbon needed",
+                        f"{{machine.feed_flow_m3_h}}*1000*{{{P}.contact_wanted_min}}/60",
+                        method="flow times contact time")  # fmt: skip
+    options = choose_vessel(lambda v, n: _try(need, flow, v, n), nominal_vessels())
+    stage, chosen = (P, media()["activated carbon"], LABEL), options[0]
+    bed = choose_bed(train, stage, options, lambda v, n: _try(need, flow, v, n))
+    entries.given(f"{P}.media_volume_l", chosen.media_l, "L", "Carbon filled", origin="chosen",
+                  method=f"{chosen.number} x {chosen.vessel.name}, nominal filling")  # fmt: skip
+    enter_vessel(train, bed)
+    return bed
+
+
+def _rate(train: Train) -> Bed:
+    choice, entries = train.design.carbon, train.entries
+    if choice.media_volume_l is None:
+        raise DesignError('[carbon] media_volume is missing; write media_volume = "140 L"')
+    entries.given(f"{P}.media_volume_l", choice.media_volume_l, "L", "Carbon installed",
+                  origin="chosen", cites=())  # fmt: skip
+    contact_wanted_min(train)
+    carbon = media()["activated carbon"]
+    if choice.vessel_diameter_m is not None:
+        bed = installed_bed(train, P, carbon, LABEL, choice.vessel_diameter_m)
+    else:
+        vessel = nearest_vessel(nominal_vessels(), choice.media_volume_l)
+        bed = Bed(P, carbon, LABEL, vessel.diameter_m, vessel.height_m, 1, "assumed")
+        entries.flag("vessel_assumed", "caution",
+                     f"{LABEL}: vessel diameter not given, {vessel.name} assumed; add "
+                     'vessel_diameter = "..." to [carbon]', f"{P}.vessel_diameter_m")  # fmt: skip
+    enter_vessel(train, bed)
+    return bed
+
+
+def _enter_contact(train: Train) -> None:
+    entries = train.entries
+    volume, flow = entries.value(f"{P}.media_volume_l"), entries.value("machine.feed_flow_m3_h")
+    contact = entries.calc(f"{P}.ebct_min", sizing.contact_time_min(volume, flow), "min",
+                           "Contact time, empty bed",
+                           f"{{{P}.media_volume_l}}/1000/{{machine.feed_flow_m3_h}}*60",
+                           method="volume over flow")  # fmt: skip
+    wanted = entries.value(f"{P}.contact_wanted_min")
+    if contact < wanted * (1.0 - 1e-9):
+        _flag_contact(train, contact, wanted)
+
+
+def _flag_contact(train: Train, contact: float, wanted: float) -> None:
+    """Flag a short contact: a warning where chlorine comes and the published range is missed."""
+    chloramine = bool(train.design.carbon.chloramine_mg_l)
+    chlorine = chloramine or train.entries.value(f"{P}.free_chlorine_mg_l") > 0
+    low = sizing.CONTACT_LEAST_MIN
+    within = contact >= low and not chloramine
+    level: Level = "warning"
+    if not chlorine:
+        filtered, level = "iron_filter.medium" in train.entries.ledger, "caution"
+        slips = train.design.iron_filter.oxidant if filtered else "chlorine, should any arrive"
+        risk = f"no chlorine is expected; more carbon guards better against {slips}"
+    elif within:
+        level, risk = "caution", "test for chlorine behind it, or more carbon"
+    else:
+        risk = "chlorine may reach the membranes: more carbon"
+    usual = "" if chloramine else f" ({low:g} to {sizing.CONTACT_CHLORINE_MIN:g} min is usual)"
+    train.entries.flag("contact_short", level,
+                       f"{LABEL}: {contact:.1f} min of contact, {wanted:g} min wanted{usual}: "
+                       f"{risk}", f"{P}.ebct_min")  # fmt: skip
+
+
+def _enter_life(train: Train, chlorine: float) -> None:
+    entries = train.entries
+    cap = entries.given(f"{P}.longest_life_years", sizing.LONGEST_LIFE_YEARS, "year",
+                        "Longest life of carbon in this duty", cites=("PRACTICE",),
+                        method="fines, deposits and biofilm; 6 to 12 months is usual")  # fmt: skip
+    if chlorine <= 0:
+        entries.calc(f"{P}.life_years", cap, "year", "Life of the carbon, at most",
+                     f"{{{P}.longest_life_years}}", evidence="common practice",
+                     cites=("PRACTICE",), method="no chlorine to use it up")  # fmt: skip
+        entries.flag("carbon_life_by_practice", "info",
+                     "without chlorine no formula limits the carbon; common practice changes it "
+                     "after 6 to 12 months, 24 at most", f"{P}.life_years")  # fmt: skip
+        return
+    entries.given(f"{P}.bulk_density_kg_l", sizing.BULK_DENSITY_KG_L, "kg/L",
+                  "Bulk density of carbon", evidence="memory", cites=("MEMORY",))  # fmt: skip
+    entries.given(f"{P}.chlorine_capacity_g_g", sizing.CHLORINE_CAPACITY_G_G, "g/g",
+                  "Chlorine a gram of carbon removes", evidence="memory", cites=("MEMORY",),
+    )  # fmt: skip
+    entries.given(f"{P}.use_factor", sizing.USE_FACTOR, "-", "Part of the capacity used")
+    water = entries.value("machine.feed_m3_d")
+    days = sizing.chlorine_life_d(entries.value(f"{P}.media_volume_l"), water, chlorine)
+    entries.calc(f"{P}.chlorine_life_d", days, "d", "Days of operation until chlorine shows",
+                 f"{{{P}.media_volume_l}}*{{{P}.bulk_density_kg_l}}*1000"
+                 f"*{{{P}.chlorine_capacity_g_g}}*{{{P}.use_factor}}"
+                 f"/({{machine.feed_m3_d}}*{{{P}.free_chlorine_mg_l}})",
+                 by=(sizing.chlorine_life_d,), method="capacity over chlorine load")  # fmt: skip
+    years = days / entries.value("machine.days_per_year")
+    entries.calc(f"{P}.life_years", min(years, cap), "year", "Life of the carbon",
+                 f"MIN({{{P}.chlorine_life_d}}/{{machine.days_per_year}},"
+                 f"{{{P}.longest_life_years}})", cites=("MEMORY", "PRACTICE"),
+                 evidence="common practice", method="chlorine, at most what practice allows",
+    )  # fmt: skip
+
+
+def _enter_backwash_water(train: Train) -> None:
+    entries = train.entries
+    entries.given(f"{P}.backwash_every_d", BACKWASH_EVERY_D, "d", "Carbon: days between backwashes",
+                  method="daily to weekly")  # fmt: skip
+    entries.given(f"{P}.backwash_min", sizing.BACKWASH_MIN, "min", "Carbon: backwash")
+    entries.given(f"{P}.rinse_min", sizing.RINSE_MIN, "min", "Carbon: rinse at the service flow")
+    flow, number = (
+        entries.value(f"{P}.backwash_flow_m3_h"),
+        entries.value(f"{P}.vessels_in_service"),
+    )
+    feed = entries.value("machine.feed_flow_m3_h")
+    entries.calc(f"{P}.waste_m3_per_backwash",
+                 number * flow * sizing.BACKWASH_MIN / 60.0 + feed * sizing.RINSE_MIN / 60.0, "m3",
+                 "Carbon: waste per backwash",
+                 f"{{{P}.vessels_in_service}}*{{{P}.backwash_flow_m3_h}}*{{{P}.backwash_min}}/60"
+                 f"+{{machine.feed_flow_m3_h}}*{{{P}.rinse_min}}/60",
+                 method="backwash and rinse")  # fmt: skip
+    entries.calc(f"{P}.backwashes_per_week", 7.0 / BACKWASH_EVERY_D, "1/week",
+                 "Carbon: backwashes per week", f"7/{{{P}.backwash_every_d}}")  # fmt: skip
+
+
+def _flag_organics(train: Train) -> None:
+    toc, limit = train.raw.toc_mg_l, train_limits()["organics_flag"]
+    if toc is not None and toc > limit.value:
+        train.entries.flag("organic_load", "caution",
+                           f"total organic carbon is {toc:.1f} mg/L; above {limit.value:g} mg/L it "
+                           "exhausts carbon in months (from memory)", f"{P}.life_years",
+        )  # fmt: skip

@@ -1,0 +1,1 @@
+"""The iron and manganese filter."""

@@ -1,0 +1,1 @@
+"""Multimedia and cartridge filters."""

@@ -1,0 +1,137 @@
+"""How the softener's vessels stand to each other: alone, in turn, or one behind the other."""
+
+from pretreat.core.basis import Series, Value
+from pretreat.core.units import CACO3_MG_PER_MEQ
+from pretreat.stages.softener.lead_lag import (
+    IN_SERIES,
+    SHARE_AT_BREAKTHROUGH,
+    VESSELS,
+    Turn,
+    exhausted_capacity_g_l,
+    turns,
+)
+from pretreat.stages.softener.resin import SALT_PER_CACO3, TOTAL_CAPACITY_EQ_L
+from pretreat.stages.train import Train
+
+P = "softener"
+TIMES = {"simplex": 1.0, "duplex": 2.0, "lead-lag": float(VESSELS)}
+TURNS_SHOWN = 6  # each vessel in each place twice
+
+
+def enter_arrangement(train: Train) -> None:
+    """Enter all vessels and all resin, and for several vessels how they take turns."""
+    entries, arrangement = train.entries, train.design.softener.arrangement
+    entries.word(f"{P}.arrangement", arrangement, "Arrangement of the softener",
+                 origin=train.design.origin(f"{P}.arrangement"))  # fmt: skip
+    entries.given(f"{P}.vessels_per_duty", TIMES[arrangement], "-",
+                  "Vessels for each one in service", cites=("DAVIS2010",), evidence="printed",
+                  method="p. 8-13: simplex 1, duplex 2, lead-lag with a third 3")  # fmt: skip
+    volume = entries.value(f"{P}.resin_filled_l")
+    entries.calc(f"{P}.resin_bought_l", volume * TIMES[arrangement], "L", "Resin in all vessels",
+                 f"{{{P}.resin_filled_l}}*{{{P}.vessels_per_duty}}")  # fmt: skip
+    if arrangement == "simplex":
+        return
+    per_year = entries.ledger.number(f"{P}.regenerations_per_year")
+    entries.calc(f"{P}.regenerations_per_vessel_year",
+                 None if per_year is None else per_year / TIMES[arrangement], "1/year",
+                 "Softener: regenerations of each vessel per year, in turn",
+                 f'IF({{{P}.regenerations_per_year}}="","",'
+                 f"{{{P}.regenerations_per_year}}/{{{P}.vessels_per_duty}})")  # fmt: skip
+    _note_twin(train)
+    if arrangement == "lead-lag":
+        _enter_lead_lag(train)
+
+
+def _note_twin(train: Train) -> None:
+    """Flag a vessel that would be called before it has regenerated."""
+    entries = train.entries
+    run_h = entries.value(f"{P}.interval_d") * entries.value("machine.hours_per_day")
+    number = entries.value(f"{P}.vessels_in_service")  # side by side, they regenerate in turn
+    needed_h = number * entries.value(f"{P}.regeneration_min") / 60.0
+    if run_h < needed_h:
+        entries.flag("twin_not_ready", "warning",
+                     f"Softener: a vessel lasts {run_h:.2g} h of running, another needs "
+                     f"{needed_h:.2g} h to regenerate (DAVIS2010: out of service must be shorter "
+                     "than the run): larger vessels", f"{P}.regeneration_min")  # fmt: skip
+
+
+def _enter_lead_lag(train: Train) -> None:
+    """Enter what each of the three vessels sees, with the lead run to exhaustion."""
+    entries = train.entries
+    capacity, dose = (
+        entries.value(f"{P}.capacity_g_caco3_l"),
+        entries.value(f"{P}.salt_dose_g_l"),
+    )
+    rise, most = (1.0 + 1.0 / SHARE_AT_BREAKTHROUGH) / 2.0, TOTAL_CAPACITY_EQ_L * CACO3_MG_PER_MEQ
+    held = entries.calc(
+        f"{P}.lead_capacity_g_caco3_l", exhausted_capacity_g_l(capacity, dose), "g/L as CaCO3",
+        "Capacity of the lead vessel, run to exhaustion",
+        f"MIN({{{P}.capacity_g_caco3_l}}*{rise!r},{{{P}.salt_dose_g_l}}/{SALT_PER_CACO3!r},{most!r})",
+        by=(exhausted_capacity_g_l,), evidence="computed",
+        method="the lag takes up what passes after breakthrough; straight front",
+    )  # fmt: skip
+    reserve = entries.value(f"{P}.reserve")
+    turn_d = entries.calc(
+        f"{P}.turn_d", entries.value(f"{P}.interval_d") / (1.0 - reserve) * held / capacity, "d",
+        "Lead-lag: days of a turn, lead run to exhaustion",
+        f"{{{P}.interval_d}}/(1-{{{P}.reserve}})*{{{P}.lead_capacity_g_caco3_l}}"
+        f"/{{{P}.capacity_g_caco3_l}}", method="no reserve: the lag is the reserve",
+    )  # fmt: skip
+    load_kg_h = entries.value(f"{P}.load_kg_caco3_d") / entries.value("machine.hours_per_day")
+    exhausted_kg = turn_d * entries.value(f"{P}.load_kg_caco3_d")
+    run = turns(TURNS_SHOWN, load_kg_h, exhausted_kg * capacity / held, exhausted_kg)
+    _enter_positions(train, run[-1])
+    _enter_turns(train, run)
+    entries.calc(f"{P}.pressure_drop_series_kpa",
+                 IN_SERIES * entries.value(f"{P}.pressure_drop_kpa"), "kPa",
+                 "Softener: pressure drop of lead and lag, clean",
+                 f"{IN_SERIES}*{{{P}.pressure_drop_kpa}}",
+                 method="one behind the other")  # fmt: skip
+    interval = entries.value(f"{P}.interval_d")
+    entries.flag("lead_lag", "info",
+                 f"lead and lag: interval, programme and salt keep to {interval:.2f} d with the "
+                 "reserve; if the lead is run until the lag has to take over, a turn lasts up to "
+                 f"{turn_d:.2f} d (straight front, an estimate: test between the vessels). Leakage "
+                 "stays that of the equilibrium: the lag holds breakthrough, it does not soften "
+                 "further", f"{P}.turn_d")  # fmt: skip
+
+
+def _enter_positions(train: Train, turn: Turn) -> None:
+    entries = train.entries
+    hard, leak = (
+        entries.value(f"{P}.hardness_load_mg_l_caco3"),
+        entries.value(f"{P}.leakage_mg_l_caco3"),
+    )
+    between = leak + (hard - leak) * turn.lag_kg / (turn.lead_kg + turn.lag_kg)
+    flow, drop = entries.value("machine.feed_flow_m3_h"), entries.value(f"{P}.pressure_drop_kpa")
+    rows: tuple[tuple[Value, ...], ...] = (
+        ("lead", hard, between, turn.lead_kg, flow, drop),
+        ("lag", between, leak, turn.lag_kg, flow, drop),
+        ("regenerating or waiting", None, None, -turn.washed_out_kg, None, None),
+    )
+    entries.ledger.table(
+        Series(f"{P}.positions", "What each vessel of the softener sees in a turn",
+               ("place", "in_mg_l_caco3", "out_mg_l_caco3", "takes_up_kg_caco3", "flow_m3_h",
+                "pressure_drop_kpa"),
+               ("-", "mg/L as CaCO3", "mg/L as CaCO3", "kg as CaCO3", "m3/h", "kPa"), rows,
+               headings=("Place", "Enters, mean", "Leaves, mean", "Takes up", "Flow",
+                         "Pressure drop"),
+               cites=("DAVIS2010",), method="lead run to exhaustion; means over a turn")
+    )  # fmt: skip
+
+
+def _enter_turns(train: Train, run: tuple[Turn, ...]) -> None:
+    hours_per_day, day = train.entries.value("machine.hours_per_day"), 0.0
+    rows: list[tuple[Value, ...]] = []
+    for number, turn in enumerate(run, start=1):
+        until = day + turn.hours / hours_per_day
+        places = (f"vessel {place + 1}" for place in (turn.lead, turn.lag, turn.regenerating))
+        rows.append((float(number), day, until, *places))
+        day = until
+    train.entries.ledger.table(
+        Series(f"{P}.turns", "Turns of the softener's vessels, all new at the start",
+               ("turn", "from_d", "until_d", "lead", "lag", "regenerating"),
+               ("-", "d", "d", "-", "-", "-"), tuple(rows),
+               headings=("Turn", "From day", "Until day", "Leads", "Lags", "Regenerates"),
+               cites=("DAVIS2010",), method="the lag leads next; the lead regenerates")
+    )  # fmt: skip

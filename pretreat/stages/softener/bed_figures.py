@@ -1,0 +1,289 @@
+"""The softener's resin, vessel and regeneration steps."""
+
+import math
+
+from pretreat.core.errors import DesignError, OutOfRangeError
+from pretreat.site.design import SoftenerDesign
+from pretreat.stages.bed.figures import (
+    Bed,
+    enter_backwash,
+    enter_depth_from_volume,
+    enter_pressure_drop,
+    enter_velocity,
+    enter_vessel,
+    installed_bed,
+    nearest_vessel,
+    note_depth,
+)
+from pretreat.stages.bed.media import media
+from pretreat.stages.bed.options import choose_bed
+from pretreat.stages.bed.programme import half_day_need_d
+from pretreat.stages.bed.vessels import nominal_vessels
+from pretreat.stages.softener import regeneration
+from pretreat.stages.softener.laws import (
+    LOW_VELOCITY_M_H,
+    MOST_SERVICE_BV_H,
+    interval_d,
+    salt_of_refill_kg,
+    usable_capacity_kg,
+    volume_for_flow_l,
+    volume_for_interval_l,
+)
+from pretreat.stages.softener.resin import TOP_RUNG_SLACK, CapacityTable
+from pretreat.stages.softener.vessels import (
+    SoftenerDuty,
+    choose_softener_vessel,
+    try_softener_vessel,
+)
+from pretreat.stages.train import Train
+
+P = "softener"
+LABEL = "Softener"
+NEARLY_M_H = 4.0  # PRACTICE: a fifth below the floor is worth a remark only
+DEFAULT_DOSE_G_L = 160.0  # PRACTICE: 10 lb/ft3, the middle of the ladder
+WANTED_WITH_IRON_D = 1.0  # PRACTICE: daily where iron reaches the resin
+WANTED_WITHOUT_IRON_D = 2.0  # PRACTICE: every second day otherwise
+
+
+def enter_dose(train: Train, installed_l: float | None) -> float:
+    """Enter the salt dose, from the site file in whichever form it is given there."""
+    choice, entries = train.design.softener, train.entries
+    key, unit, label = f"{P}.salt_dose_g_l", "g/L", "Salt dose per litre of resin"
+    if choice.salt_dose_g_l is not None:
+        return entries.given(key, choice.salt_dose_g_l, unit, label, origin="chosen", cites=())
+    salt = _enter_installed_salt(train, choice)
+    if salt is None:
+        if not train.sizing:
+            raise DesignError(
+                "[softener] salt_dose is missing; write salt_dose_g_l = 160, or "
+                'salt_per_regeneration = "15 kg", or refill_minutes with refill_flow'
+            )
+        return entries.given(key, DEFAULT_DOSE_G_L, unit, label, cites=("LADDER",),
+                             method="10 lb per ft3, the middle of the ladder")  # fmt: skip
+    if installed_l is None:
+        raise DesignError(
+            "[softener] salt per regeneration rates a vessel that stands there; to size one "
+            "write salt_dose_g_l = 160"
+        )
+    return entries.calc(key, salt * 1000.0 / installed_l, unit, label,
+                        f"{{{P}.salt_set_kg}}*1000/{{{P}.resin_filled_l}}",
+                        method="salt set over resin")  # fmt: skip
+
+
+def check_salt_set(train: Train, dose_g_l: float, table: CapacityTable) -> None:
+    """Refuse a salt setting outside the table by the key that gives it, with what would fit.
+
+    Parameters
+    ----------
+    train : Train
+        Ledger, water, design and mode. [-]
+    dose_g_l : float
+        Salt dose that the setting comes to. [g/L]
+    table : CapacityTable
+        Capacity against dose. [-]
+
+    Raises
+    ------
+    OutOfRangeError
+        If refill minutes or salt per regeneration make a dose outside the table.
+    """
+    choice, resin = train.design.softener, train.design.softener.resin_volume_l
+    low, high = table.dose_g_l[0], table.dose_g_l[-1]
+    if low <= dose_g_l <= high * TOP_RUNG_SLACK or choice.salt_dose_g_l is not None:
+        return
+    if resin is None or (choice.salt_per_regeneration_kg is None and choice.refill_minutes is None):
+        return
+    least, most = low * resin / 1000.0, high * resin / 1000.0
+    comes = f"is {dose_g_l:.4g} g of salt per litre in {resin:.4g} L of resin"
+    if choice.salt_per_regeneration_kg is not None:
+        raise OutOfRangeError(
+            f"[softener] salt_per_regeneration {choice.salt_per_regeneration_kg:.4g} kg {comes}; "
+            f"the table '{table.name}' holds from {least:.3g} to {most:.3g} kg: correct it, or the "
+            "resin volume"
+        )
+    flow = choice.refill_flow_l_min or 1.0
+    per_min = salt_of_refill_kg(1.0, flow)
+    raise OutOfRangeError(
+        f"[softener] refill_minutes {choice.refill_minutes:g} at {flow:.3g} L/min {comes}; the "
+        f"table '{table.name}' holds from {math.ceil(least / per_min)} to "
+        f"{math.floor(most / per_min)} min: correct refill_minutes, refill_flow or the resin volume"
+    )
+
+
+def _enter_installed_salt(train: Train, choice: SoftenerDesign) -> float | None:
+    entries, key, label = train.entries, f"{P}.salt_set_kg", "Salt set per regeneration"
+    if choice.salt_per_regeneration_kg is not None:
+        return entries.given(key, choice.salt_per_regeneration_kg, "kg", label, origin="chosen",
+                             cites=())  # fmt: skip
+    if choice.refill_minutes is None:
+        return None
+    if choice.refill_flow_l_min is None:
+        raise DesignError('[softener] refill_minutes needs refill_flow = "1.9 L/min" beside it')
+    entries.given(f"{P}.refill_min", choice.refill_minutes, "min", "Refill of the brine tank",
+                  origin="chosen", cites=())  # fmt: skip
+    entries.given(f"{P}.refill_flow_l_min", choice.refill_flow_l_min, "L/min", "Refill flow",
+                  origin="chosen", cites=())  # fmt: skip
+    per_litre = entries.given(f"{P}.salt_per_litre_kg", salt_of_refill_kg(1.0, 1.0), "kg/L",
+                              "Salt dissolved by a litre of refill", evidence="memory",
+                              cites=("NACLTABLE",), method="saturated brine, 26.4 %")  # fmt: skip
+    kilograms = choice.refill_minutes * choice.refill_flow_l_min * per_litre
+    return entries.calc(
+        key, kilograms, "kg", label,
+        f"{{{P}.refill_min}}*{{{P}.refill_flow_l_min}}*{{{P}.salt_per_litre_kg}}",
+        by=(salt_of_refill_kg,), method="minutes, flow and saturated brine",
+    )  # fmt: skip
+
+
+def enter_required_volume(train: Train) -> float:
+    """Enter the interval wanted and the resin that it and the flow need."""
+    entries, choice = train.entries, train.design.softener
+    iron = entries.value(f"{P}.iron_manganese_in_mg_l") > entries.value("train.limit_iron_present")
+    default = WANTED_WITH_IRON_D if iron else WANTED_WITHOUT_IRON_D
+    wanted = choice.regenerate_every_days
+    wanted = entries.given(
+        f"{P}.wanted_interval_d", default if wanted is None else wanted, "d",
+        "Interval wanted", origin="assumed" if wanted is None else "chosen",
+        method="daily with iron on the resin, else every second day" if wanted is None else "",
+        cites=("PRACTICE",) if wanted is None else (),
+    )  # fmt: skip
+    factor, reserve = entries.value(f"{P}.capacity_factor"), entries.value(f"{P}.reserve")
+    by_capacity = entries.calc(
+        f"{P}.resin_for_interval_l",
+        volume_for_interval_l(entries.value(f"{P}.load_kg_caco3_d"), wanted,
+                              entries.value(f"{P}.capacity_g_caco3_l"),
+                              capacity_factor=factor, reserve=reserve),
+        "L", "Resin needed for the interval",
+        f"{{{P}.load_kg_caco3_d}}*{{{P}.wanted_interval_d}}*1000/({{{P}.capacity_g_caco3_l}}"
+        f"*{{{P}.capacity_factor}}*(1-{{{P}.reserve}}))", method="load over usable capacity",
+    )  # fmt: skip
+    most = entries.given(f"{P}.service_max_bv_h", MOST_SERVICE_BV_H, "BV/h", "Fastest service",
+                         evidence="memory", cites=("CLIFFORD",), method="5 gpm/ft3")  # fmt: skip
+    flow = entries.value("machine.feed_flow_m3_h")
+    by_flow = entries.calc(f"{P}.resin_for_flow_l", volume_for_flow_l(flow), "L",
+                           "Resin needed for the flow",
+                           f"{{machine.feed_flow_m3_h}}*1000/{{{P}.service_max_bv_h}}",
+                           by=(volume_for_flow_l,), method=f"at most {most:g} BV/h")  # fmt: skip
+    return entries.calc(f"{P}.resin_volume_l", max(by_capacity, by_flow), "L", "Resin required",
+                        f"MAX({{{P}.resin_for_interval_l}},{{{P}.resin_for_flow_l}})",
+                        method="the larger of the two")  # fmt: skip
+
+
+def size_bed(train: Train, required_l: float) -> Bed:
+    """Choose the vessel, enter its filling and the runners-up."""
+    duty = SoftenerDuty(required_l, train.entries.value("machine.feed_flow_m3_h"))
+    options = choose_softener_vessel(duty)
+    chosen = options[0]
+    train.entries.given(f"{P}.resin_filled_l", chosen.media_l, "L", "Resin filled",
+                        origin="chosen", method=f"{chosen.number} x {chosen.vessel.name}, nominal "
+                        "filling")  # fmt: skip
+    stage = (P, media()["softening resin"], LABEL)
+    return choose_bed(train, stage, options, lambda v, n: try_softener_vessel(duty, v, n))
+
+
+def rated_bed(train: Train) -> Bed:
+    """Return the bed that stands there; a diameter not given is taken from the nominal sizes."""
+    choice, entries = train.design.softener, train.entries
+    volume = choice.resin_volume_l or 0.0
+    if choice.vessel_diameter_m is not None:
+        return installed_bed(train, P, media()["softening resin"], LABEL, choice.vessel_diameter_m)
+    vessel = nearest_vessel(nominal_vessels(), volume)
+    entries.flag("vessel_assumed", "caution",
+                 f"{LABEL}: vessel diameter not given, {vessel.name} assumed for {volume:.0f} L; "
+                 'add vessel_diameter = "..." to [softener]', f"{P}.vessel_diameter_m")  # fmt: skip
+    return Bed(P, media()["softening resin"], LABEL, vessel.diameter_m, vessel.height_m, 1,
+               "assumed")  # fmt: skip
+
+
+def enter_bed(train: Train, bed: Bed) -> None:
+    """Enter depth, velocity, rate, pressure drop and backwash of the resin."""
+    entries = train.entries
+    enter_vessel(train, bed)
+    enter_depth_from_volume(train, bed, f"{P}.resin_filled_l")
+    note_depth(train, bed)
+    velocity = enter_velocity(train, bed)
+    if velocity < LOW_VELOCITY_M_H:
+        entries.flag("velocity_low", "info" if velocity >= NEARLY_M_H else "caution",
+                     f"{LABEL}: {velocity:.2g} m/h in service; below {LOW_VELOCITY_M_H:g} m/h the "
+                     f"flow may channel (common practice): {_faster_vessel(train)}",
+                     f"{P}.velocity_m_h")  # fmt: skip
+    flow, volume = entries.value("machine.feed_flow_m3_h"), entries.value(f"{P}.resin_filled_l")
+    rate = entries.calc(f"{P}.service_rate_bv_h", flow * 1000.0 / volume, "BV/h", "Service rate",
+                        f"{{machine.feed_flow_m3_h}}*1000/{{{P}.resin_filled_l}}",
+                        method="flow over resin volume")  # fmt: skip
+    if rate > MOST_SERVICE_BV_H:
+        entries.flag("service_rate_high", "warning",
+                     f"{LABEL}: {rate:.0f} BV/h, at most {MOST_SERVICE_BV_H:.0f} BV/h: more resin",
+                     f"{P}.service_rate_bv_h")  # fmt: skip
+    enter_pressure_drop(train, bed)
+    enter_backwash(train, bed)
+
+
+def _faster_vessel(train: Train) -> str:
+    """Return which vessel would keep the velocity, and how long it would last."""
+    entries = train.entries
+    flow = entries.value("machine.feed_flow_m3_h")
+    narrow = [v for v in nominal_vessels() if flow / v.area_m2 >= LOW_VELOCITY_M_H]
+    if not narrow:
+        return "no nominal vessel is narrow enough; run fewer hours at a higher flow into storage"
+    vessel = narrow[-1]
+    usable = usable_capacity_kg(
+        vessel.media_l, entries.value(f"{P}.capacity_g_caco3_l"),
+        capacity_factor=entries.value(f"{P}.capacity_factor"),
+        reserve=entries.value(f"{P}.reserve"),
+    )  # fmt: skip
+    lasts = interval_d(usable, entries.value(f"{P}.load_kg_caco3_d"))
+    need = half_day_need_d(entries.value("machine.hours_per_day"))
+    how = "" if lasts >= need else ", so two in turn on a meter"
+    return f"one of {vessel.name} keeps it and lasts {lasts:.2g} d at this salt dose{how}"
+
+
+def enter_regeneration(train: Train) -> tuple[regeneration.Step, ...]:
+    """Enter steps, minutes and water of a regeneration; return the steps of one vessel."""
+    entries = train.entries
+    number = entries.value(f"{P}.vessels_in_service")
+    dose, volume = entries.value(f"{P}.salt_dose_g_l"), entries.value(f"{P}.resin_filled_l")
+    flow = entries.value(f"{P}.backwash_flow_m3_h")
+    steps = regeneration.regeneration_steps(volume / number, dose, flow)
+    _enter_step_inputs(train)
+    brine = entries.calc(f"{P}.brine_bv", regeneration.brine_bv(dose), "BV", "Brine, 10 %",
+                         f"{{{P}.salt_dose_g_l}}/{{{P}.brine_strength_g_l}}",
+                         by=(regeneration.brine_bv,), method="dose over brine strength",
+    )  # fmt: skip
+    minutes = entries.calc(
+        f"{P}.brine_min", regeneration.brine_minutes(dose), "min", "Brining time",
+        f"MAX({{{P}.brine_contact_min}},{{{P}.brine_bv}}/{{{P}.brine_fastest_bv_h}}*60)",
+        by=(regeneration.brine_minutes,), method="contact time governs, at most 5 BV/h",
+    )  # fmt: skip
+    entries.calc(f"{P}.regeneration_min", sum(step.minutes for step in steps), "min",
+                 "Regeneration, out of service",
+                 f"{{{P}.backwash_min}}+{{{P}.brine_min}}+{{{P}.slow_rinse_bv}}/{{{P}.brine_bv}}"
+                 f"*{{{P}.brine_min}}+{{{P}.fast_rinse_bv}}/{{{P}.fast_rinse_bv_h}}*60",
+                 by=(regeneration.regeneration_steps,), method="sum of the steps")  # fmt: skip
+    if brine / minutes * 60.0 < regeneration.SLOWEST_BRINE_BV_H:
+        entries.flag("brine_rate_low", "info",
+                     f"brine runs at {brine / minutes * 60.0:.2f} BV/h; the printed 2 to 5 BV/h "
+                     "and the printed 30 min of contact do not agree at this dose, the contact "
+                     "time governs", f"{P}.brine_min")  # fmt: skip
+    return steps
+
+
+def _enter_step_inputs(train: Train) -> None:
+    entries = train.entries
+    for name, value, unit, label, source, where, evidence in (
+        ("backwash_min", regeneration.BACKWASH_MIN, "min", "Backwash", "CLIFFORD",
+         "5 to 15 min", "printed"),
+        ("brine_strength_g_l", regeneration.BRINE_G_L, "g/L", "Salt in a litre of 10 % brine",
+         "NACLTABLE", "10 % by weight", "memory"),
+        ("brine_contact_min", regeneration.CONTACT_MIN, "min", "Least brine contact", "CLIFFORD",
+         "30 to 60 min", "printed"),
+        ("brine_fastest_bv_h", regeneration.FASTEST_BRINE_BV_H, "BV/h", "Fastest brine",
+         "DAVIS2010", "p. 8-19", "printed"),
+        ("slow_rinse_bv", regeneration.SLOW_RINSE_BV, "BV", "Slow rinse", "UFC13FN",
+         "1.0 to 3.0 BV", "printed"),
+        ("fast_rinse_bv", regeneration.FAST_RINSE_BV, "BV", "Fast rinse", "UFC13FN",
+         "4.7 to 13.4 BV", "printed"),
+        ("fast_rinse_bv_h", regeneration.FAST_RINSE_BV_H, "BV/h", "Fast rinse rate", "UFC13FN",
+         "12 to 16 BV/h", "printed"),
+    ):  # fmt: skip
+        entries.given(f"{P}.{name}", value, unit, label, cites=(source,), method=where,
+                      evidence=evidence)  # fmt: skip

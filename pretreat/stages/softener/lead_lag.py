@@ -1,0 +1,115 @@
+"""Three softeners that take turns: one leads, one lags behind it, one regenerates."""
+
+from dataclasses import dataclass
+
+from pretreat.core.basis import cites
+from pretreat.core.errors import OutOfRangeError
+from pretreat.core.units import CACO3_MG_PER_MEQ
+from pretreat.stages.softener.resin import SALT_PER_CACO3, TOTAL_CAPACITY_EQ_L
+
+VESSELS = 3  # DAVIS2010, p. 8-13: a third column regenerates while two are in series
+IN_SERIES = 2
+SHARE_AT_BREAKTHROUGH = 0.67  # DAVIS2010, Example 8-3: breakthrough at 67 % of the exhaustion time
+
+
+@dataclass(frozen=True, slots=True)
+class Turn:
+    """One turn: which vessel leads, which lags, which regenerates, and what each takes up [kg].
+
+    ``lead_kg`` counts what the leading vessel takes up while it leads, ``lag_kg`` what the
+    lagging one does; ``washed_out_kg`` is all that the leading vessel holds when it leaves.
+    """
+
+    lead: int
+    lag: int
+    regenerating: int
+    hours: float
+    lead_kg: float
+    lag_kg: float
+    washed_out_kg: float
+
+
+def places_of_turn(number: int) -> tuple[int, int, int]:
+    """Return which vessel leads, lags and regenerates in a turn; the lag leads the next.
+
+    Parameters
+    ----------
+    number : int
+        Turn, from 0. [-]
+
+    Returns
+    -------
+    tuple of int
+        Vessels from 0: lead, lag, regenerating. [-]
+    """
+    return number % VESSELS, (number + 1) % VESSELS, (number + 2) % VESSELS
+
+
+@cites("DAVIS2010", "Example 8-3: straight front from breakthrough, at 67 % of the time, on")
+def exhausted_capacity_g_l(capacity_g_l: float, dose_g_l: float) -> float:
+    """Return what a litre holds when it is run until as much hardness leaves as enters.
+
+    The printed example breaks through after 67 % of the time to exhaustion; a straight front
+    in between lets half of that water's hardness pass. Never more than salt and resin allow.
+
+    Parameters
+    ----------
+    capacity_g_l : float
+        Operating capacity, up to breakthrough. [g CaCO3/L]
+    dose_g_l : float
+        Salt dose. [g NaCl/L]
+
+    Returns
+    -------
+    float
+        Capacity in use. [g CaCO3/L]
+    """
+    held = capacity_g_l * (1.0 + 1.0 / SHARE_AT_BREAKTHROUGH) / 2.0
+    most = min(dose_g_l / SALT_PER_CACO3, TOTAL_CAPACITY_EQ_L * CACO3_MG_PER_MEQ)
+    return min(held, most)
+
+
+def turns(
+    count: int, load_kg_h: float, breakthrough_kg: float, exhausted_kg: float
+) -> tuple[Turn, ...]:
+    """Return the turns of a softener whose leading vessel is run to exhaustion.
+
+    All hardness that enters is taken up by the pair (leakage apart). A vessel that starts its
+    lead with what it took up as the lag reaches breakthrough the earlier; what then passes
+    it, the lag takes up. From the second turn on every turn lasts as long as the next.
+
+    Parameters
+    ----------
+    count : int
+        Turns wanted. [-]
+    load_kg_h : float
+        Hardness that enters in an hour of running, above 0. [kg CaCO3/h]
+    breakthrough_kg : float
+        Hardness on a vessel when it begins to pass hardness. [kg CaCO3]
+    exhausted_kg : float
+        Hardness on a vessel when it passes all, not below. [kg CaCO3]
+
+    Returns
+    -------
+    tuple of Turn
+        Turns in order. [-]
+
+    Raises
+    ------
+    OutOfRangeError
+        If load or capacities make no sense.
+    """
+    if not (load_kg_h > 0 and 0 < breakthrough_kg <= exhausted_kg):
+        raise OutOfRangeError(
+            f"lead and lag with {load_kg_h:g} kg/h, breakthrough at {breakthrough_kg:g} kg and "
+            f"exhaustion at {exhausted_kg:g} kg: all above 0, in rising order"
+        )
+    tail_kg = exhausted_kg - breakthrough_kg  # passes on while the lead takes up as much again
+    held, found = 0.0, []
+    for number in range(count):
+        lead, lag, out = places_of_turn(number)
+        taken = exhausted_kg - held
+        hours = (taken + tail_kg) / load_kg_h
+        found.append(Turn(lead, lag, out, hours, taken, tail_kg, exhausted_kg))
+        held = tail_kg
+    return tuple(found)

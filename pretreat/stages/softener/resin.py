@@ -1,0 +1,278 @@
+"""What a litre of softening resin holds, and what leaks past it."""
+
+import csv
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import pairwise
+from math import log, sqrt
+from pathlib import Path
+
+from pretreat.core.basis import Evidence, cites
+from pretreat.core.errors import DesignError, OutOfRangeError
+from pretreat.core.tables import rows
+from pretreat.core.units import CACO3_MG_PER_MEQ, G_L_PER_KGR_FT3, G_L_PER_LB_FT3, molar_mass
+
+TOTAL_CAPACITY_EQ_L = 2.0  # MEMORY: new gel resin of 8 % divinylbenzene, 1.9 to 2.0 eq/L
+SELECTIVITY_CA_NA = 5.16 / 1.98  # BONNER1957: affinities at 8 % divinylbenzene
+COUNTER_CURRENT_LEAKAGE = 0.2  # MEMORY: 0.1 to 0.2 of co-current; the upper end is used
+SALT_PER_CACO3 = molar_mass("NaCl") / CACO3_MG_PER_MEQ  # g/g, stoichiometric
+TOP_RUNG_SLACK = 1.002  # 240.5 g/L still reads as the 240.28 g/L of the top rung (rounded print)
+# LADDER: the least squares through the rungs gives 40.3 at 80 g/L; below the rungs, so flagged.
+EXTRAPOLATED = (80.0, 40.3)
+LOWEST_RUNG_G_L = 96.0
+
+
+@dataclass(frozen=True, slots=True)
+class CapacityTable:
+    """Operating capacity against salt dose, in rising order; linear between the rungs.
+
+    ``trusted_from_g_l`` is the dose below which the first rung is an extrapolation.
+    """
+
+    name: str
+    dose_g_l: tuple[float, ...]
+    capacity_g_l: tuple[float, ...]
+    trusted_from_g_l: float
+    source: str
+    evidence: Evidence
+
+
+@lru_cache(maxsize=8)
+def capacity_table(name: str = "ladder") -> CapacityTable:
+    """Return a table of data/resin_capacity.csv.
+
+    Parameters
+    ----------
+    name : str
+        Name of the table. [-]
+
+    Returns
+    -------
+    CapacityTable
+        The table. [-]
+    """
+    found = [row for row in rows("resin_capacity.csv") if row["table"] == name]
+    if not found:
+        raise DesignError(f"resin capacity table '{name}' is not known")
+    dose = tuple(float(row["salt_lb_ft3"]) * G_L_PER_LB_FT3 for row in found)
+    capacity = tuple(float(row["capacity_kgr_ft3"]) * G_L_PER_KGR_FT3 for row in found)
+    trusted = dose[0]
+    if name == "ladder":
+        dose, capacity = (EXTRAPOLATED[0], *dose), (EXTRAPOLATED[1], *capacity)
+        trusted = LOWEST_RUNG_G_L
+    return CapacityTable(name, dose, capacity, trusted, found[0]["source"], "printed")
+
+
+def read_capacity_table(path: Path) -> CapacityTable:
+    """Read the user's own table: CSV with the columns salt_g_l and capacity_g_caco3_l.
+
+    Parameters
+    ----------
+    path : Path
+        The file. [-]
+
+    Returns
+    -------
+    CapacityTable
+        The table. [-]
+
+    Raises
+    ------
+    DesignError
+        If the file cannot be read, or the doses do not rise.
+    """
+    try:
+        lines = list(csv.DictReader(path.read_text("utf-8-sig").splitlines()))
+        points = [(float(r["salt_g_l"]), float(r["capacity_g_caco3_l"])) for r in lines]
+    except (OSError, UnicodeDecodeError, KeyError, TypeError, ValueError) as problem:
+        raise DesignError(
+            f"[softener] resin_table {path.name}: needs the columns salt_g_l and "
+            f"capacity_g_caco3_l with numbers ({type(problem).__name__}: {problem})"
+        ) from None
+    doses, capacities = tuple(p[0] for p in points), tuple(p[1] for p in points)
+    rising = all(a < b for a, b in pairwise(doses))
+    growing = all(a <= b for a, b in pairwise(capacities))
+    if len(points) < 2 or not rising or not growing or doses[0] <= 0 or capacities[0] <= 0:
+        raise DesignError(
+            f"[softener] resin_table {path.name}: needs two or more rows, rising doses, and "
+            "capacities above 0 that never fall"
+        )
+    return CapacityTable(path.name, doses, capacities, doses[0], "PRACTICE", "common practice")
+
+
+@cites("LADDER", "linear between the rungs")
+def operating_capacity_g_l(dose_g_l: float, table: CapacityTable) -> float:
+    """Return the operating capacity of the resin at a salt dose.
+
+    Parameters
+    ----------
+    dose_g_l : float
+        Salt per litre of resin and regeneration. [g NaCl/L]
+    table : CapacityTable
+        Capacity against dose. [-]
+
+    Returns
+    -------
+    float
+        Capacity. [g CaCO3/L]
+
+    Raises
+    ------
+    OutOfRangeError
+        If the dose is outside the table, or the capacity is more than salt or resin allow.
+    """
+    low, high = table.dose_g_l[0], table.dose_g_l[-1]
+    if not low <= dose_g_l <= high * TOP_RUNG_SLACK:
+        raise OutOfRangeError(
+            f"salt dose is {dose_g_l:.4g} g/L; the capacity table '{table.name}' holds from "
+            f"{low:.4g} to {high:.4g} g/L: change the dose, or give your own resin_table"
+        )
+    capacity = table.capacity_g_l[-1]
+    pairs = list(zip(table.dose_g_l, table.capacity_g_l, strict=True))
+    for (d0, c0), (d1, c1) in pairwise(pairs):
+        if dose_g_l <= d1:
+            capacity = c0 + (dose_g_l - d0) * ((c1 - c0) / (d1 - d0))
+            break
+    most = min(dose_g_l / SALT_PER_CACO3, TOTAL_CAPACITY_EQ_L * CACO3_MG_PER_MEQ)
+    if capacity > most:
+        raise OutOfRangeError(
+            f"capacity is {capacity:.4g} g CaCO3/L at {dose_g_l:.4g} g/L of salt; the salt and the "
+            f"resin allow {most:.4g}: correct the table '{table.name}'"
+        )
+    return capacity
+
+
+def capacity_formula(dose: str, table: CapacityTable) -> str:
+    """Return the capacity as a formula of the workbook.
+
+    Parameters
+    ----------
+    dose : str
+        Key of the dose, in braces. [-]
+    table : CapacityTable
+        Capacity against dose. [-]
+
+    Returns
+    -------
+    str
+        Nested IF over the rungs. [-]
+    """
+    pairs = list(zip(table.dose_g_l, table.capacity_g_l, strict=True))
+    formula = repr(pairs[-1][1])
+    for (d0, c0), (d1, c1) in reversed(list(pairwise(pairs))):
+        line = f"{c0!r}+({dose}-{d0!r})*{(c1 - c0) / (d1 - d0)!r}"
+        formula = f"IF({dose}<={d1!r},{line},{formula})"
+    return formula
+
+
+@cites("LADDER", "own least squares through the rungs, 80 to 240 g/L")
+def capacity_by_fit_g_l(dose_g_l: float) -> float:
+    """Return the capacity by the logarithmic fit through the ladder, to check against it.
+
+    Parameters
+    ----------
+    dose_g_l : float
+        Salt per litre of resin, 80 to 240. [g NaCl/L]
+
+    Returns
+    -------
+    float
+        Capacity. [g CaCO3/L]
+    """
+    return -70.04 + 25.19 * log(dose_g_l)
+
+
+@cites("HELFFERICH", "binary mass-action equilibrium")
+@cites("BONNER1957", "affinities")
+def leakage_mg_l_caco3(total_cations_eq_l: float, resin_hardness: float) -> float:
+    """Return the hardness that leaks from a bed in equilibrium at its outlet end.
+
+    Parameters
+    ----------
+    total_cations_eq_l : float
+        All cations of the water. [eq/L]
+    resin_hardness : float
+        Fraction of the resin that keeps hardness at the outlet end, 0 to below 1. [-]
+
+    Returns
+    -------
+    float
+        Leakage. [mg/L as CaCO3]
+
+    Raises
+    ------
+    OutOfRangeError
+        If the fraction is outside 0 to 1.
+    """
+    if not 0 <= resin_hardness < 1:
+        raise OutOfRangeError(
+            f"fraction of hardness left on the resin is {resin_hardness:g}: must be 0 to below 1"
+        )
+    if resin_hardness == 0 or total_cations_eq_l == 0:
+        return 0.0
+    r = leakage_ratio(total_cations_eq_l, resin_hardness)
+    liquid = 2.0 * r / (2.0 * r + 1.0 + sqrt(4.0 * r + 1.0))
+    return liquid * total_cations_eq_l * 1000.0 * CACO3_MG_PER_MEQ
+
+
+@cites("HELFFERICH", "binary mass-action equilibrium")
+def leakage_ratio(total_cations_eq_l: float, resin_hardness: float) -> float:
+    """Return the group r of the equilibrium; the liquid's hardness fraction X = r (1 - X)².
+
+    Parameters
+    ----------
+    total_cations_eq_l : float
+        All cations of the water. [eq/L]
+    resin_hardness : float
+        Fraction of the resin that keeps hardness. [-]
+
+    Returns
+    -------
+    float
+        Y / (1 - Y)² C_T / (K q_T). [-]
+    """
+    spread = resin_hardness / (1.0 - resin_hardness) ** 2
+    return spread * total_cations_eq_l / (SELECTIVITY_CA_NA * TOTAL_CAPACITY_EQ_L)
+
+
+@cites("HELFFERICH", "Y = 1 - capacity over total capacity")
+def resin_hardness_left(capacity_g_l: float) -> float:
+    """Return the fraction of the resin that a regeneration leaves in the hardness form.
+
+    Parameters
+    ----------
+    capacity_g_l : float
+        Operating capacity. [g CaCO3/L]
+
+    Returns
+    -------
+    float
+        Fraction. [-]
+    """
+    return 1.0 - capacity_g_l / (CACO3_MG_PER_MEQ * TOTAL_CAPACITY_EQ_L)
+
+
+@cites("DAVIS2010", "Example 8-1, constant separation factor")
+def separation_capacity_meq_l(
+    ion_meq_l: float, other_meq_l: float, separation: float, total_capacity_eq_l: float
+) -> float:
+    """Return the resin's load of an ion at a constant separation factor.
+
+    It reproduces the printed example only: at low salinity the factor is in the hundreds,
+    not 1.9, so it must not be used for leakage.
+
+    Parameters
+    ----------
+    ion_meq_l, other_meq_l : float
+        The ion taken up and the other one. [meq/L]
+    separation : float
+        Separation factor of the other ion over the ion taken up. [-]
+    total_capacity_eq_l : float
+        Total capacity of the resin. [eq/L]
+
+    Returns
+    -------
+    float
+        Load. [meq/L resin]
+    """
+    return ion_meq_l * total_capacity_eq_l * 1000.0 / (ion_meq_l + other_meq_l * separation)

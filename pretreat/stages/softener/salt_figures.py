@@ -1,0 +1,228 @@
+"""Salt of the softener, what a technician keys in, and what other doses would do."""
+
+from math import ceil
+
+from pretreat.core.basis import Series, Value
+from pretreat.core.units import LITRE_PER_US_GALLON
+from pretreat.stages.softener import laws as sizing
+from pretreat.stages.softener.regeneration import LONGEST_OUT_OF_SERVICE_MIN, Step
+from pretreat.stages.softener.resin import (
+    CapacityTable,
+    leakage_mg_l_caco3,
+    operating_capacity_g_l,
+    resin_hardness_left,
+)
+from pretreat.stages.train import Train
+
+P = "softener"
+EFFICIENT_SALT_G_G = 2.09  # NSF44: at least 3350 gr/lb
+OVERSHOOT_MIN = 0.25  # PRACTICE: a quarter of a minute less does not matter, more is rounded up
+REFILL_FLOWS_GPM = (0.5, 1.0, 2.0, 5.0)  # PRACTICE: flow controls usual on brine refills
+REFILL_WITHIN_MIN = 30.0  # PRACTICE
+
+
+def whole_minutes(minutes: float) -> float:
+    """Return a time as it is keyed in: whole minutes, up unless it is a quarter over at most.
+
+    Parameters
+    ----------
+    minutes : float
+        Time. [min]
+
+    Returns
+    -------
+    float
+        Whole minutes, at least 1. [min]
+    """
+    return float(max(ceil(minutes - OVERSHOOT_MIN - 1e-9), 1))
+
+
+def usual_refill_flow_gpm(refill_l: float) -> float:
+    """Return the smallest usual refill flow that fills within half an hour, else the largest.
+
+    Parameters
+    ----------
+    refill_l : float
+        Water of a refill. [L]
+
+    Returns
+    -------
+    float
+        Flow. [gpm]
+    """
+    most = refill_l / REFILL_WITHIN_MIN / LITRE_PER_US_GALLON
+    return next((flow for flow in REFILL_FLOWS_GPM if flow >= most), REFILL_FLOWS_GPM[-1])
+
+
+def enter_salt(train: Train) -> None:
+    """Enter salt per regeneration and year, and its efficiency.
+
+    Parameters
+    ----------
+    train : Train
+        Ledger, water, design and mode. [-]
+    """
+    entries = train.entries
+    several = entries.value(f"{P}.vessels_in_service") > 1
+    together = ", all vessels together" if several else ""
+    volume, dose = entries.value(f"{P}.resin_filled_l"), entries.value(f"{P}.salt_dose_g_l")
+    salt = entries.calc(f"{P}.salt_kg_per_regeneration", volume * dose / 1000.0, "kg",
+                        f"Salt per regeneration{together}",
+                        f"{{{P}.resin_filled_l}}*{{{P}.salt_dose_g_l}}/1000",
+                        method="resin times dose")  # fmt: skip
+    per_year = entries.ledger.number(f"{P}.regenerations_per_year")
+    entries.calc(f"{P}.salt_kg_per_year", None if per_year is None else salt * per_year, "kg/year",
+                 "Salt per year",
+                 f'IF({{{P}.regenerations_per_year}}="","",{{{P}.salt_kg_per_regeneration}}'
+                 f"*{{{P}.regenerations_per_year}})", method="regenerations times salt",
+    )  # fmt: skip
+    entries.calc(f"{P}.refill_l", salt / sizing.SALT_KG_PER_L_MAKE_UP, "L",
+                 f"Refill of the brine tank{together}", f"{{{P}.salt_kg_per_regeneration}}"
+                 f"/{sizing.SALT_KG_PER_L_MAKE_UP!r}", by=(sizing.salt_of_refill_kg,),
+                 method="saturated brine, 26.4 % by weight")  # fmt: skip
+    if several:
+        _enter_each(train, ("salt_kg_per_regeneration", "refill_l"))
+    entries.calc(f"{P}.salt_g_per_g_caco3", dose / entries.value(f"{P}.capacity_g_caco3_l"),
+                 "g/g", "Salt for a gram of hardness, bed used up",
+                 f"{{{P}.salt_dose_g_l}}/{{{P}.capacity_g_caco3_l}}",
+                 method="stoichiometric 1.17, published efficiency rating at most 2.09",
+    )  # fmt: skip
+    _enter_efficiency(train)
+
+
+def _enter_each(train: Train, names: tuple[str, ...]) -> None:
+    """Enter what one of several vessels takes."""
+    entries = train.entries
+    labels = {
+        "salt_kg_per_regeneration": ("kg", "Salt per regeneration, one vessel"),
+        "refill_l": ("L", "Refill of the brine tank, one vessel"),
+        "waste_m3_per_regeneration": ("m3", "Waste per regeneration, one vessel"),
+    }
+    for name in names:
+        unit, label = labels[name]
+        number, key = entries.value(f"{P}.vessels_in_service"), f"{P}.{name}"
+        entries.calc(f"{key}_each", entries.value(key) / number, unit, label,
+                     f"{{{key}}}/{{{P}.vessels_in_service}}",
+                     method="vessels regenerate one after the other")  # fmt: skip
+
+
+def enter_waste_each(train: Train) -> None:
+    """Enter the waste of one vessel where there are several.
+
+    Parameters
+    ----------
+    train : Train
+        Ledger, water, design and mode. [-]
+    """
+    if train.entries.value(f"{P}.vessels_in_service") > 1:
+        together = "Waste per regeneration, all vessels together"
+        train.entries.ledger.amend(f"{P}.waste_m3_per_regeneration", label=together)
+        _enter_each(train, ("waste_m3_per_regeneration",))
+
+
+def _enter_efficiency(train: Train) -> None:
+    """Enter the salt of a year over the hardness of a year; that is what the rating judges."""
+    entries = train.entries
+    if entries.ledger.number(f"{P}.salt_kg_per_year") is None:
+        return
+    salt = entries.value(f"{P}.salt_kg_per_year")
+    load = entries.value(f"{P}.load_kg_caco3_d") * entries.value("machine.days_per_year")
+    ratio = entries.calc(f"{P}.salt_effective_g_per_g_caco3", salt / load, "g/g",
+                         "Salt for a gram of hardness, by the programme",
+                         f"{{{P}.salt_kg_per_year}}"
+                         f"/({{{P}.load_kg_caco3_d}}*{{machine.days_per_year}})",
+                         method="salt of a year over hardness of a year, reserve and unused "
+                         "capacity included")  # fmt: skip
+    if ratio > EFFICIENT_SALT_G_G:
+        full = entries.value(f"{P}.salt_g_per_g_caco3")
+        entries.flag("salt_efficiency", "info",
+                     f"the programme takes {ratio:.2f} g of salt for a gram of hardness "
+                     f"({full:.2f} with the bed used up); the published efficiency rating asks "
+                     f"{EFFICIENT_SALT_G_G:g} or less (NSF/ANSI 44, metered units): a smaller dose "
+                     "or a meter saves salt, a larger dose saves resin",
+                     f"{P}.salt_effective_g_per_g_caco3")  # fmt: skip
+
+
+def enter_settings(train: Train, steps: tuple[Step, ...]) -> None:
+    """Enter what a technician keys in, for one vessel.
+
+    Parameters
+    ----------
+    train : Train
+        Ledger, water, design and mode. [-]
+    steps : tuple of Step
+        Steps of one vessel. [-]
+    """
+    entries, choice = train.entries, train.design.softener
+    refill_l = entries.value(f"{P}.refill_l") / entries.value(f"{P}.vessels_in_service")
+    rows = _step_rows(steps)
+    flow = choice.refill_flow_l_min
+    if flow is None:
+        rows.append(("refill", None, None, None, refill_l))
+        gpm = usual_refill_flow_gpm(refill_l)
+        l_min = gpm * LITRE_PER_US_GALLON
+        minutes = whole_minutes(refill_l / l_min)
+        rows.append(("or refill, usual flow", minutes, refill_l / l_min, l_min, refill_l))
+        entries.flag("refill_flow_unknown", "info",
+                     "refill minutes follow from the refill flow on the valve's label; give "
+                     f"refill_flow in [softener]. At a usual {gpm:g} gpm "
+                     f"({l_min:.1f} L/min, common practice) they are {minutes:.0f}",
+                     f"{P}.refill_l")  # fmt: skip
+    else:
+        exact = refill_l / flow
+        rows.append(("refill", whole_minutes(exact), exact, flow, refill_l))
+    entries.ledger.table(
+        Series(f"{P}.settings", "Settings of the softener's valve, one vessel",
+               ("step", "set_min", "minutes", "flow_l_min", "volume_l"),
+               ("-", "min", "min", "L/min", "L"), tuple(rows),
+               headings=("Step", "Key in", "Minutes", "Flow", "Volume"),
+               cites=("CLIFFORD", "DAVIS2010", "UFC13FN"),
+               method="rinse until the drain runs soft; most valves draw brine and rinse slowly "
+               "in one step")
+    )  # fmt: skip
+    total = entries.value(f"{P}.regeneration_min")
+    if total > LONGEST_OUT_OF_SERVICE_MIN:
+        entries.flag("long_regeneration", "info",
+                     f"a regeneration takes {total:.0f} min, the printed longest steps add up to "
+                     "120 min", f"{P}.regeneration_min")  # fmt: skip
+
+
+def _step_rows(steps: tuple[Step, ...]) -> list[tuple[Value, ...]]:
+    """Return a row for each step, and one for the two that most valves know as one."""
+    rows: list[tuple[Value, ...]] = []
+    for s in steps:
+        flow, litres = s.flow_m3_h * 1000.0 / 60.0, s.volume_m3 * 1000.0
+        rows.append((s.name, whole_minutes(s.minutes), s.minutes, flow, litres))
+    both = [s for s in steps if s.name in {"brine", "slow rinse"}]
+    minutes = sum(s.minutes for s in both)
+    keyed = sum(whole_minutes(s.minutes) for s in both)
+    litres = sum(s.volume_m3 for s in both) * 1000.0
+    rows.insert(3, ("or brine + slow rinse", keyed, minutes, litres / minutes, litres))
+    return rows
+
+
+def enter_dose_options(train: Train, table: CapacityTable) -> None:
+    """Enter what other salt doses would do to the same bed."""
+    entries = train.entries
+    own = entries.value(f"{P}.salt_dose_g_l")
+    volume, load = entries.value(f"{P}.resin_filled_l"), entries.value(f"{P}.load_kg_caco3_d")
+    factor, reserve = entries.value(f"{P}.capacity_factor"), entries.value(f"{P}.reserve")
+    cations, hardness = entries.value(f"{P}.total_cations_eq_l"), entries.value(
+        f"{P}.hardness_in_mg_l_caco3")  # fmt: skip
+    rows = []
+    for dose in sorted({own, *table.dose_g_l}):
+        capacity = operating_capacity_g_l(dose, table)
+        usable = sizing.usable_capacity_kg(volume, capacity, capacity_factor=factor,
+                                           reserve=reserve)  # fmt: skip
+        leak = min(leakage_mg_l_caco3(cations, resin_hardness_left(capacity)), hardness)
+        rows.append((dose, capacity, sizing.interval_d(usable, load), volume * dose / 1000.0,
+                     dose / capacity, leak, "set" if dose == own else ""))  # fmt: skip
+    entries.ledger.table(
+        Series(f"{P}.dose_options", "The same bed at other salt doses",
+               ("dose_g_l", "capacity_g_caco3_l", "interval_d", "salt_kg", "salt_g_per_g",
+                "leakage_mg_l_caco3", "mark"),
+               ("g/L", "g/L as CaCO3", "d", "kg", "g/g", "mg/L as CaCO3", "-"), tuple(rows),
+               headings=("Salt dose", "Capacity", "Interval", "Salt per regeneration",
+                         "Salt per hardness", "Leakage, co-current", ""),
+               cites=(table.source, "HELFFERICH"), method="more salt: longer and softer, dearer")
+    )  # fmt: skip

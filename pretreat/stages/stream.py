@@ -1,0 +1,43 @@
+"""The water that enters the pretreatment train, and the water that leaves it."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from pretreat.core.water import nothing
+
+
+@dataclass(frozen=True, slots=True)
+class RawWater:
+    """The water ahead of the first stage, non-detects already resolved.
+
+    ``mg_l`` holds mg/L as the ion by the keys of data/analytes.csv; ``total_mg_l`` the total
+    iron and manganese where the lab gives them beside the dissolved ones.
+    ``from_test_kit`` says that only hardness, iron and manganese are known.
+    """
+
+    mg_l: Mapping[str, float]
+    total_mg_l: Mapping[str, float] = field(default_factory=nothing)
+    alkalinity_mg_l_caco3: float | None = None
+    ph: float | None = None
+    temperature_c: float = 25.0
+    coldest_c: float = 25.0
+    warmest_c: float = 25.0
+    h2s_mg_l: float = 0.0
+    free_chlorine_mg_l: float = 0.0
+    toc_mg_l: float | None = None
+    turbidity_ntu: float | None = None
+    sdi: float | None = None
+    from_test_kit: bool = False
+
+    def total(self, key: str) -> float:
+        """Return the total concentration of a metal, the dissolved one where it is larger."""
+        return max(self.total_mg_l.get(key, 0.0), self.mg_l.get(key, 0.0))
+
+
+@dataclass(frozen=True, slots=True)
+class TreatedWater:
+    """The water that enters the membranes, and the stages it went through."""
+
+    mg_l: Mapping[str, float]
+    alkalinity_mg_l_caco3: float | None
+    stages: tuple[str, ...]

@@ -1,0 +1,107 @@
+"""How the sections of the train enter their figures."""
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from pretreat.core.basis import Figure, Flag, Level, Value, citations
+from pretreat.core.results import Ledger
+from pretreat.core.tables import analytes
+from pretreat.site.design import DesignBasis
+from pretreat.stages.bed.media import Medium
+from pretreat.stages.limits import TrainLimit
+from pretreat.stages.stream import RawWater
+
+Mode = Literal["size", "rate"]
+_KEY = re.compile(r"\{([^{}]+)\}")
+
+
+@dataclass(frozen=True, slots=True)
+class Entries:
+    """A ledger with the ways in which a train's figures are entered."""
+
+    ledger: Ledger
+
+    def given(self, key: str, value: Value, unit: str, label: str, **more: Any) -> float:
+        """Enter an input: a choice, an assumption or a standing value (see `Figure`)."""
+        more.setdefault("origin", "assumed")
+        more.setdefault("evidence", "common practice")
+        more.setdefault("cites", ("PRACTICE",) if more["evidence"] == "common practice" else ())
+        return self.ledger.put(key, value, unit, label, **more)
+
+    def calc(self, key: str, value: Value, unit: str, label: str, formula: str | None = None,
+             **more: Any) -> float:  # fmt: skip
+        """Enter a result; ``by`` are the functions it cites, its inputs follow from the formula."""
+        by: tuple[Callable[..., Any], ...] = more.pop("by", ())
+        more.setdefault("cites", citations(*by))
+        if formula is not None:
+            more.setdefault("inputs", tuple(dict.fromkeys(_KEY.findall(formula))))
+        if value is None and not more.get("flags"):  # a gap that says itself why it is one
+            self.flag("no_setting", "info", f"{label}: open until a setting holds", key)
+        return self.ledger.put(key, value, unit, label, formula=formula, **more)
+
+    def word(self, key: str, text: str, label: str, **more: Any) -> None:
+        """Enter a text."""
+        self.ledger.add(Figure(key, text, "-", label, **more))
+
+    def medium(self, prefix: str, medium: Medium, name: str, label: str) -> float:
+        """Enter a property of a medium with its source; return it."""
+        found = medium.properties[name]
+        return self.given(f"{prefix}.{name}", found.value, found.unit, label, cites=(found.source,),
+                          evidence=found.evidence, method=found.where)  # fmt: skip
+
+    def limit(self, limit: TrainLimit) -> str:
+        """Enter a limit with its source, once; return its key."""
+        key = f"train.limit_{limit.key}"
+        if key not in self.ledger:
+            self.given(key, limit.value, limit.unit, f"Limit: {limit.meaning}",
+                       cites=(limit.source,), evidence=limit.evidence, method=limit.where,
+            )  # fmt: skip
+        return key
+
+    def flag(self, code: str, level: Level, text: str, figure: str | None = None) -> None:
+        """Enter a flag."""
+        self.ledger.flag(Flag(code, level, text, figure))
+
+    def value(self, key: str) -> float:
+        """Return a number entered before."""
+        number = self.ledger.number(key)
+        if number is None:
+            raise KeyError(key)
+        return number
+
+    def dissolved(self, raw: RawWater, ion: str) -> str:
+        """Return the key of the figure that holds an ion of the raw water."""
+        return self._holding((f"water.{ion}_mg_l",), f"train.feed_{ion}_mg_l", ion,
+                             raw.mg_l.get(ion, 0.0))  # fmt: skip
+
+    def total(self, raw: RawWater, ion: str) -> str:
+        """Return the key of the figure that holds the total of a metal."""
+        tried = (f"water.{ion}_total_mg_l", f"water.{ion}_mg_l", f"train.feed_{ion}_mg_l")
+        return self._holding(tried, f"train.feed_{ion}_total_mg_l", ion, raw.total(ion))
+
+    def _holding(self, tried: tuple[str, ...], own: str, ion: str, value: float) -> str:
+        for key in (*tried, own):
+            if self.ledger.number(key) == value:
+                return key
+        name = analytes()[ion].name
+        self.given(own, value, "mg/L", f"{name.capitalize()} taken into the sizing",
+                   method="not detected or not measured: the value the design basis asks for",
+                   evidence="computed")  # fmt: skip
+        return own
+
+
+@dataclass(frozen=True, slots=True)
+class Train:
+    """What every section of the train works with."""
+
+    entries: Entries
+    raw: RawWater
+    design: DesignBasis
+    mode: Mode
+
+    @property
+    def sizing(self) -> bool:
+        """Tell whether vessels are chosen rather than rated."""
+        return self.mode == "size"
