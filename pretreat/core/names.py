@@ -1,0 +1,122 @@
+"""Names end in their unit: the unit of a name, and its words without the unit."""
+
+from functools import lru_cache
+
+# Ending of a name -> unit, as figures show it. Longer endings are tried first.
+ENDINGS = {
+    "g_per_g_caco3": "g/g",
+    "kg_caco3_d": "kg/d as CaCO3",
+    "kg_caco3": "kg as CaCO3",
+    "g_caco3_l": "g/L as CaCO3",
+    "mg_l_caco3": "mg/L as CaCO3",
+    "meq_l": "meq/L",
+    "eq_l": "eq/L",
+    "mg_l": "mg/L",
+    "g_l": "g/L",
+    "mol_kg": "mol/kg",
+    "kg_m3": "kg/m3",
+    "kg_l": "kg/L",
+    "g_m2": "g/m2",
+    "l_m3": "L/m3",
+    "m3_h": "m3/h",
+    "m3_d": "m3/d",
+    "m3_year": "m3/year",
+    "m3_per_year": "m3/year",
+    "m3_per_backwash": "m3",
+    "m3_per_regeneration": "m3",
+    "g_per_regeneration": "g",
+    "kg_per_regeneration": "kg",
+    "kg_per_year": "kg/year",
+    "kg_year": "kg/year",
+    "kwh_year": "kWh/year",
+    "h_year": "h/year",
+    "per_year": "1/year",
+    "per_week": "1/week",
+    "l_min": "L/min",
+    "us_cm": "µS/cm",
+    "us_gal": "gal",
+    "hours_per_day": "h/d",
+    "hours_d": "h/d",
+    "h_d": "h/d",
+    "days_per_year": "d/year",
+    "bv_h": "BV/h",
+    "m_h": "m/h",
+    "pa_s": "Pa·s",
+    "kpa": "kPa",
+    "bar": "bar",
+    "gpm": "gpm",
+    "bv": "BV",
+    "min": "min",
+    "years": "year",
+    "months": "month",
+    "days": "d",
+    "pct": "%",
+    "kg": "kg",
+    "m3": "m3",
+    "m2": "m2",
+    "lmh": "L/(m2·h)",
+    "w": "W",
+    "kw": "kW",
+    "kwh": "kWh",
+    "g": "g",
+    "l": "L",
+    "m": "m",
+    "h": "h",
+    "d": "d",
+    "c": "°C",
+}
+_LONGEST = 4  # words in an ending
+
+
+@lru_cache(maxsize=4096)
+def split(name: str) -> tuple[str, str | None]:
+    """Return the words of a name and its unit.
+
+    Parameters
+    ----------
+    name : str
+        Such as "load_kg_caco3_d", or a key such as "softener.load_kg_caco3_d". [-]
+
+    Returns
+    -------
+    tuple of str
+        Such as ("load", "kg/d as CaCO3"); the unit is None where the name has none. [-]
+    """
+    words = name.rsplit(".", 1)[-1].split("_")
+    for count in range(min(_LONGEST, len(words)), 0, -1):
+        ending = "_".join(words[-count:])
+        if ending in ENDINGS:
+            return " ".join(words[:-count]) or " ".join(words), ENDINGS[ending]
+    return " ".join(words), None
+
+
+def unit_of(name: str) -> str | None:
+    """Return the unit that a name ends in, None where it ends in none.
+
+    Parameters
+    ----------
+    name : str
+        Name of an argument, or key of a figure. [-]
+
+    Returns
+    -------
+    str or None
+        Unit. [-]
+    """
+    return split(name)[1]
+
+
+def words_of(name: str) -> str:
+    """Return the words of a name without its unit.
+
+    Parameters
+    ----------
+    name : str
+        Name of an argument, or key of a figure. [-]
+
+    Returns
+    -------
+    str
+        Words. [-]
+    """
+    return split(name)[0]

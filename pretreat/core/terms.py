@@ -1,0 +1,470 @@
+"""An equation as a tree: what a law leaves when it is read with symbols instead of numbers.
+
+A tree is written down in two ways: as a spreadsheet formula over the keys of figures, and as a
+line that a checker reads, first with names and then with the numbers in their place.
+"""
+
+import math
+from collections.abc import Callable, Iterator
+from typing import Any
+
+TIE = 1e-12  # numbers closer than this, relative to the second, count as equal in every reading
+
+_DECIDES = (
+    "a law cannot decide by `if`, `and`, `or`, `not`, min, max, round or a chained comparison: "
+    "write when(), both(), either(), negate(), least(), most(), whole()"
+)
+_LEVEL = {"+": 1, "-": 1, "*": 2, "/": 2, "neg": 3, "^": 4}
+_ATOM = 9
+
+
+class Term:
+    """A node of the tree; arithmetic on it makes larger trees."""
+
+    __slots__ = ("op", "parts")
+
+    def __init__(self, op: str, *parts: Any) -> None:
+        self.op, self.parts = op, parts
+
+    def __add__(self, other: Any) -> "Term":
+        return Term("+", self, lift(other))
+
+    def __radd__(self, other: Any) -> "Term":
+        return Term("+", lift(other), self)
+
+    def __sub__(self, other: Any) -> "Term":
+        return Term("-", self, lift(other))
+
+    def __rsub__(self, other: Any) -> "Term":
+        return Term("-", lift(other), self)
+
+    def __mul__(self, other: Any) -> "Term":
+        return Term("*", self, lift(other))
+
+    def __rmul__(self, other: Any) -> "Term":
+        return Term("*", lift(other), self)
+
+    def __truediv__(self, other: Any) -> "Term":
+        return Term("/", self, lift(other))
+
+    def __rtruediv__(self, other: Any) -> "Term":
+        return Term("/", lift(other), self)
+
+    def __pow__(self, other: Any) -> "Term":
+        return Term("^", self, lift(other))
+
+    def __rpow__(self, other: Any) -> "Term":
+        return Term("^", lift(other), self)
+
+    def __neg__(self) -> "Term":
+        return Term("neg", self)
+
+    def __pos__(self) -> "Term":
+        return self
+
+    def __abs__(self) -> "Term":
+        return Term("call", "ABS", self)
+
+    def __gt__(self, other: Any) -> "Term":
+        return compare(">", self, other)
+
+    def __ge__(self, other: Any) -> "Term":
+        return compare(">=", self, other)
+
+    def __lt__(self, other: Any) -> "Term":
+        return compare("<", self, other)
+
+    def __le__(self, other: Any) -> "Term":
+        return compare("<=", self, other)
+
+    def __eq__(self, other: object) -> Any:
+        return compare("=", self, other)
+
+    def __ne__(self, other: object) -> Any:
+        return Term("call", "NOT", compare("=", self, other))
+
+    __hash__ = object.__hash__
+
+    def __bool__(self) -> bool:
+        raise TypeError(_DECIDES)
+
+    def __float__(self) -> float:
+        raise TypeError(
+            "a law reads math.* with numbers only: write root(), exponential(), log_10()"
+        )
+
+    def _no_rounding(self, *_: Any) -> Any:
+        raise TypeError(_DECIDES)
+
+    __round__ = __floor__ = __ceil__ = __trunc__ = __int__ = __index__ = _no_rounding
+    __array_ufunc__ = None  # numpy leaves the arithmetic to us, and its functions say so
+
+    def __repr__(self) -> str:
+        return f"<{formula(self, guard=False)}>"
+
+
+def symbol(key: str, name: str = "") -> Term:
+    """Return the symbol of a figure.
+
+    Parameters
+    ----------
+    key : str
+        Key of the figure. [-]
+    name : str
+        Its name in the worked line. [-]
+
+    Returns
+    -------
+    Term
+        A leaf. [-]
+    """
+    return Term("key", key, name or key)
+
+
+def lift(value: Any) -> Term:
+    """Return a number as a leaf; a tree as it is.
+
+    Parameters
+    ----------
+    value : Term or float
+        Tree or number; NaN and None are a blank. [-]
+
+    Returns
+    -------
+    Term
+        A tree. [-]
+    """
+    if isinstance(value, Term):
+        return value
+    return Term("number", math.nan if value is None else float(value))
+
+
+def compare(sign: str, a: Any, b: Any) -> Term:
+    """Return a comparison in which numbers within `TIE` are equal.
+
+    Parameters
+    ----------
+    sign : str
+        One of > >= < <= =. [-]
+    a, b : Term or float
+        What is compared. [-]
+
+    Returns
+    -------
+    Term
+        A condition. [-]
+    """
+    return Term("compare", sign, lift(a), lift(b))
+
+
+def walk(term: Term) -> Iterator[Term]:
+    """Yield a tree and all below it.
+
+    Parameters
+    ----------
+    term : Term
+        The tree. [-]
+
+    Yields
+    ------
+    Term
+        Nodes. [-]
+    """
+    yield term
+    for part in term.parts:
+        if isinstance(part, Term):
+            yield from walk(part)
+
+
+def keys(term: Term) -> tuple[str, ...]:
+    """Return the keys of the figures in a tree, in order, each once.
+
+    Parameters
+    ----------
+    term : Term
+        The tree. [-]
+
+    Returns
+    -------
+    tuple of str
+        Keys. [-]
+    """
+    return tuple(dict.fromkeys(t.parts[0] for t in walk(term) if t.op == "key"))
+
+
+def needed(term: Term) -> tuple[str, ...]:
+    """Return the keys without which a tree is blank: all that do not stand in a total.
+
+    Parameters
+    ----------
+    term : Term
+        The tree. [-]
+
+    Returns
+    -------
+    tuple of str
+        Keys. [-]
+    """
+    found: dict[str, None] = {}
+    _needed(term, found)
+    return tuple(found)
+
+
+def _needed(term: Term, found: dict[str, None]) -> None:
+    if term.op == "key":
+        found[term.parts[0]] = None
+    if term.op == "total":
+        return
+    for part in term.parts:
+        if isinstance(part, Term):
+            _needed(part, found)
+
+
+def formula(term: Term, *, guard: bool = True) -> str:
+    """Return a tree as a spreadsheet formula, each figure as its key in braces.
+
+    Parameters
+    ----------
+    term : Term
+        The tree. [-]
+    guard : bool
+        Whether a blank input makes a blank. [-]
+
+    Returns
+    -------
+    str
+        Formula without the leading equals sign. [-]
+    """
+    text = _sheet(term, 0)
+    tests = _blank_tests(term) if guard else []
+    if not tests:
+        return text
+    test = tests[0] if len(tests) == 1 else f"OR({','.join(tests)})"
+    return f'IF({test},"",{text})'
+
+
+def _blank_tests(term: Term) -> list[str]:
+    """Return what makes the whole tree blank: a lacking input, a total of nothing but blanks."""
+    wanted = needed(term)
+    tests = [_blank(wanted)] if wanted else []
+    return tests + [_all_blank(t.parts) for t in _certain_totals(term)]
+
+
+def _certain_totals(term: Term) -> Iterator[Term]:
+    """Yield the totals that are always added up: in no branch, and in no other total."""
+    if term.op == "total":
+        yield term
+        return
+    if term.op == "call" and term.parts[0] == "IF":
+        yield from _certain_totals(term.parts[1])
+        return
+    for part in term.parts:
+        if isinstance(part, Term):
+            yield from _certain_totals(part)
+
+
+def _blank(wanted: tuple[str, ...]) -> str:
+    return f"COUNT({','.join(f'{{{key}}}' for key in wanted)})<{len(wanted)}"
+
+
+def _all_blank(parts: tuple[Any, ...]) -> str:
+    if all(p.op == "key" for p in parts):
+        return f"COUNT({','.join(_sheet(p, 0) for p in parts)})=0"
+    tests = [_blank(keys(p)) if keys(p) else "FALSE" for p in parts]
+    return tests[0] if len(tests) == 1 else f"AND({','.join(tests)})"
+
+
+def number_text(value: float) -> str:
+    """Return a number as a formula holds it, to the last digit.
+
+    Parameters
+    ----------
+    value : float
+        The number. [-]
+
+    Returns
+    -------
+    str
+        Its shortest exact text. [-]
+    """
+    if math.isnan(value):
+        return '""'
+    if value == int(value) and abs(value) < 1e15:
+        return str(int(value))
+    return repr(value).replace("e", "E")
+
+
+def _sheet(term: Term, level: int) -> str:
+    """Return the formula of a tree that stands inside an operator of this level."""
+    op, parts = term.op, term.parts
+    if op in _LEVEL:
+        return _sheet_operator(op, parts, level)
+    return _SHEET[op](parts, level)
+
+
+def _sheet_number(parts: tuple[Any, ...], level: int) -> str:
+    text = number_text(parts[0])
+    return f"({text})" if parts[0] < 0 and level else text
+
+
+def _sheet_call(parts: tuple[Any, ...], _: int) -> str:
+    if parts[0] == "IF":
+        return _sheet_branch(*parts[1:])
+    return f"{parts[0]}({','.join(_sheet(p, 0) for p in parts[1:])})"
+
+
+def _sheet_whole(parts: tuple[Any, ...], _: int) -> str:
+    return f"INT({_sheet(parts[0], 1)}+1E-12*ABS({_sheet(parts[0], 0)}))"
+
+
+def _sheet_whole_up(parts: tuple[Any, ...], level: int) -> str:
+    text = f"-INT(-{_sheet(parts[0], 3)}+1E-12*ABS({_sheet(parts[0], 0)}))"
+    return f"({text})" if level else text
+
+
+def _sheet_branch(condition: Term, then: Term, other: Term) -> str:
+    branches = []
+    for branch in (then, other):
+        tests = [_all_blank(t.parts) for t in _certain_totals(branch)]
+        text = _sheet(branch, 0)
+        branches.append(f'IF(OR({",".join(tests)}),"",{text})' if tests else text)
+    return f"IF({_sheet(condition, 0)},{branches[0]},{branches[1]})"
+
+
+def _sheet_operator(op: str, parts: tuple[Any, ...], level: int) -> str:
+    if op == "neg":
+        text = f"-{_sheet(parts[0], 3)}"
+        return f"({text})" if level else text
+    own = _LEVEL[op]
+    right = own + 1 if op in "-/^" else own
+    left = own + 1 if op == "^" else own
+    # a + (b - c) keeps its brackets, so that the sheet adds in the order of the law
+    if op in "+*" and parts[1].op in _LEVEL:
+        right = own + 1
+    text = f"{_sheet(parts[0], left)}{op}{_sheet(parts[1], right)}"
+    return f"({text})" if own < level else text
+
+
+def _sheet_compare(sign: str, a: Term, b: Term) -> str:
+    left, right = _sheet(a, 1), _sheet(b, 1)
+    slack = _slack(b)
+    if not slack:
+        return f"{left}{sign}{right}"
+    if sign == "=":
+        return f"ABS({left}-{_sheet(b, 2)})<={slack}"
+    return f"{left}{sign}{right}{'-' if sign in {'>=', '<'} else '+'}{slack}"
+
+
+def _slack(b: Term) -> str:
+    if b.op == "number":
+        return "" if b.parts[0] == 0 else f"1E-12*{number_text(abs(b.parts[0]))}"
+    return f"1E-12*ABS({_sheet(b, 0)})"
+
+
+def _sheet_total(parts: tuple[Any, ...]) -> str:
+    """Return a sum that skips blanks; whether all are blank is asked outside."""
+    terms = [
+        _sheet(p, 0) if p.op == "key" or not keys(p) else f"IF({_blank(keys(p))},0,{_sheet(p, 0)})"
+        for p in parts
+    ]
+    return f"SUM({','.join(terms)})"
+
+
+_SHEET: dict[str, Callable[[tuple[Any, ...], int], str]] = {
+    "key": lambda parts, _: f"{{{parts[0]}}}",
+    "number": _sheet_number,
+    "call": _sheet_call,
+    "compare": lambda parts, _: _sheet_compare(*parts),
+    "total": lambda parts, _: _sheet_total(parts),
+    "whole": _sheet_whole,
+    "whole_up": _sheet_whole_up,
+}
+Writer = Callable[[Term], str]
+Chooser = Callable[[Term], bool | None]  # whether a condition holds; None to show both branches
+_WORDS = {"MIN": "smaller of", "MAX": "larger of", "SQRT": "root", "ABS": "size of", "EXP": "exp",
+          "LN": "ln", "LOG10": "log10", "AND": "all of", "OR": "any of", "NOT": "not",
+          "ROUND": "rounded"}  # fmt: skip
+_NAMED = {"whole": "whole", "whole_up": "next whole", "total": "sum of"}
+_SIGNS = {"*": " x ", "/": " / ", "+": " + ", "-": " - ", "^": "^"}
+_COMPARED = {">": "above", ">=": "at least", "<": "below", "<=": "at most", "=": "equal to"}
+
+
+def in_words(term: Term, leaf: Writer, choose: Chooser = lambda _: None) -> str:
+    """Return a tree as a line for a reader.
+
+    Parameters
+    ----------
+    term : Term
+        The tree. [-]
+    leaf : callable
+        What is written for the symbol of a figure. [-]
+    choose : callable
+        Which branch is taken; both are written where it answers None. [-]
+
+    Returns
+    -------
+    str
+        Such as "usable / load". [-]
+    """
+    return _words(_taken(term, choose), 0, leaf)
+
+
+def _taken(term: Term, choose: Chooser) -> Term:
+    """Return a tree in which the branches not taken are gone."""
+    if term.op == "call" and term.parts[0] == "IF":
+        holds = choose(term.parts[1])
+        if holds is not None:
+            return _taken(term.parts[2 if holds else 3], choose)
+    if term.op in {"key", "number"}:
+        return term
+    return Term(term.op, *(_taken(p, choose) if isinstance(p, Term) else p for p in term.parts))
+
+
+def _words(term: Term, level: int, leaf: Writer) -> str:
+    op, parts = term.op, term.parts
+    if op in _LEVEL:
+        return _words_operator(op, parts, level, leaf)
+    if op == "key":
+        return leaf(term)
+    if op == "number":
+        return "blank" if math.isnan(parts[0]) else short(parts[0])
+    if op == "compare":
+        return f"{_words(parts[1], 1, leaf)} {_COMPARED[parts[0]]} {_words(parts[2], 1, leaf)}"
+    if op == "call":
+        return _words_call(parts, leaf)
+    return f"{_NAMED[op]}({', '.join(_words(p, 0, leaf) for p in parts)})"
+
+
+def _words_operator(op: str, parts: tuple[Any, ...], level: int, leaf: Writer) -> str:
+    if op == "neg":
+        text = f"-{_words(parts[0], 3, leaf)}"
+        return f"({text})" if level else text
+    own = _LEVEL[op]
+    right = own + 1 if op in "-/" else own
+    text = _SIGNS[op].join((_words(parts[0], own, leaf), _words(parts[1], right, leaf)))
+    return f"({text})" if own < level else text
+
+
+def _words_call(parts: tuple[Any, ...], leaf: Writer) -> str:
+    inner = [_words(p, 0, leaf) for p in parts[1:]]
+    if parts[0] == "IF":
+        return f"(if {inner[0]}: {inner[1]}, else {inner[2]})"
+    return f"{_WORDS[parts[0]]}({', '.join(inner)})"
+
+
+def short(value: float) -> str:
+    """Return a number to three digits, without an exponent where it has few zeros.
+
+    Parameters
+    ----------
+    value : float
+        The number. [-]
+
+    Returns
+    -------
+    str
+        Its text. [-]
+    """
+    if value == int(value) and abs(value) < 1e7:
+        return str(int(value))
+    return f"{value:.0f}" if 1000 <= abs(value) < 1e9 else f"{value:.3g}"
