@@ -1,0 +1,1 @@
+"""What the program said before a restructuring, kept to compare with."""
