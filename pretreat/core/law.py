@@ -77,7 +77,7 @@ class Range:
     def __init__(self, bound: Bound) -> None:
         text = bound if isinstance(bound, str) else ""
         ends = [_end(part) for part in text[1:-1].split(",")] if text else list(bound)
-        self.low, self.high = ends[0], ends[1]  # type: ignore[assignment]
+        self.low, self.high = ends[0], ends[1]
         closed = isinstance(bound, list)
         self.low_in = text.startswith("[") if text else closed
         self.high_in = text.endswith("]") if text else closed
@@ -139,7 +139,7 @@ class Law(Generic[P, R]):
         self.name = f"{function.__module__}:{function.__name__}"
         LAWS[self.name] = self
 
-    def __call__(self, *args: P.args, **kwargs: P.kwargs) -> R:
+    def __call__(self, *args: P.args, **kwargs: P.kwargs) -> Any:
         """Return the law's result in the reading that its arguments ask for."""
         given = self.bound(args, kwargs)
         leaves = tuple(_leaves(given.values()))

@@ -3,28 +3,79 @@
 import json
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from difflib import get_close_matches
 from types import MappingProxyType
 from typing import Any
 
 from pretreat import __version__
-from pretreat.core.basis import Evidence, Figure, Flag, Origin, Series, Value
+from pretreat.core.basis import Evidence, Figure, Flag, Origin, Series, Value, citations
 from pretreat.core.errors import PretreatError
+from pretreat.core.graph import Again, Computed, Graph
+from pretreat.core.law import Applied, Law
+from pretreat.core.names import unit_of, words_of
 
 SCHEMA = "pretreat-study-1"
 
 
+class UnknownKeyError(PretreatError, KeyError):
+    """A study has no figure of this key."""
+
+    __str__ = PretreatError.__str__
+
+
 @dataclass(frozen=True, slots=True)
 class Study:
-    """The result of one run, made of figures, series and flags, and of nothing else."""
+    """The result of one run: figures, series and flags, and the graph that ties them.
+
+    A study read from JSON has no graph.
+    """
 
     figures: Mapping[str, Figure]
     series: Mapping[str, Series]
     flags: tuple[Flag, ...]
+    graph: Graph | None = field(default=None, compare=False, repr=False)
 
     def __getitem__(self, key: str) -> Figure:
-        """Return a figure by its key."""
+        """Return a figure by its key; a mistyped key names its neighbours."""
+        if key not in self.figures:
+            raise UnknownKeyError(f"no figure '{key}' in this study{self._neighbours(key)}")
         return self.figures[key]
+
+    def __repr__(self) -> str:
+        """Return what the study is of, how much it holds and what it warns of."""
+        kind, site = self.value("study.kind") or "study", self.value("site.name")
+        lines = [f"Study ({kind}{f' of {site}' if site else ''}): {len(self.figures)} figures, "
+                 f"{len(self.series)} tables, {len(self.flags)} flags"]  # fmt: skip
+        for key in ("verdict.answer", "recovery.max", "recovery.limited_by", "softener.interval_d"):
+            figure = self.figures.get(key)
+            if figure is not None:
+                value = figure.value
+                text = f"{value:.4g}" if isinstance(value, float) else str(value)
+                unit = "" if figure.unit == "-" else f" {figure.unit}"
+                lines.append(f"  {key} = {text}{unit}")
+        return "\n".join(lines + [f"  warning: {f.text}" for f in self.flags_of("warning")[:3]])
+
+    def find(self, word: str) -> tuple[str, ...]:
+        """Return the keys of the figures that speak of a word, in their key or label.
+
+        Parameters
+        ----------
+        word : str
+            Word or part of one. [-]
+
+        Returns
+        -------
+        tuple of str
+            Keys. [-]
+        """
+        wanted = word.casefold()
+        return tuple(key for key, figure in self.figures.items()
+                     if wanted in key or wanted in figure.label.casefold())  # fmt: skip
+
+    def _neighbours(self, key: str) -> str:
+        near = get_close_matches(key, self.figures, n=3) or self.find(key.rsplit(".", 1)[-1])[:3]
+        return f"; did you mean {' or '.join(near)}?" if near else ""
 
     def value(self, key: str) -> Value:
         """Return the value of a figure, None if there is no such figure."""
@@ -32,13 +83,95 @@ class Study:
         return None if figure is None else figure.value
 
     def number(self, key: str) -> float | None:
-        """Return the value of a figure that is a number, else None."""
+        """Return the value of a figure that is a number (or an array of draws), else None."""
         value = self.value(key)
-        return value if isinstance(value, float) else None
+        return None if value is None or isinstance(value, str) else value
 
     def flags_of(self, *levels: str) -> tuple[Flag, ...]:
         """Return the flags of the given levels, in order."""
         return tuple(flag for flag in self.flags if flag.level in levels)
+
+    def worked(self, key: str) -> str | None:
+        """Return the equation of a figure with names and then with numbers, None if it has none.
+
+        Parameters
+        ----------
+        key : str
+            Key of the figure. [-]
+
+        Returns
+        -------
+        str or None
+            Such as "interval = usable / load = 19.4 kg / 17.1 kg/d = 1.13 d". [-]
+        """
+        figure = self[key]
+        node = self.graph.nodes.get(key) if self.graph else None
+        if not isinstance(node, Applied):
+            return figure.worked
+        return node.worked(words_of(key), self.value, figure.unit)
+
+    def moved(self, changes: Mapping[str, Any]) -> tuple[dict[str, Any], tuple[str, ...]]:
+        """Return the values that move when some figures change, and the keys that cannot follow.
+
+        Parameters
+        ----------
+        changes : mapping
+            New values by key, floats or arrays of one length. [any]
+
+        Returns
+        -------
+        dict
+            New values by key, None for a blank. [any]
+        tuple of str
+            Keys that are stale. [-]
+
+        Raises
+        ------
+        PretreatError
+            If a key is unknown, or the study was read from JSON.
+        """
+        if self.graph is None:
+            raise PretreatError(
+                "this study was read from a document and has no graph: run the site again"
+            )
+        for key in changes:
+            self[key]
+        values = {key: figure.value for key, figure in self.figures.items()}
+        loose = (k for k, f in self.figures.items() if f.origin == "calculated")
+        return self.graph.recompute(changes, values, loose)
+
+    def again(self, changes: Mapping[str, Any]) -> "Study":
+        """Return the study with some figures changed and every law behind them computed anew.
+
+        A value that is no law is computed anew by the function registered for it, stays where
+        it is declared held (a vessel), or is blank with the flag ``stale``. Tables and the flags
+        of the run speak of the old values and are left out.
+
+        Parameters
+        ----------
+        changes : mapping
+            New values by key; arrays of one length give arrays. [any]
+
+        Returns
+        -------
+        Study
+            The study after the change. [-]
+
+        Raises
+        ------
+        PretreatError
+            If a key is unknown, or the study was read from JSON.
+        """
+        moved, stale = self.moved({k: float(v) if isinstance(v, int) else v
+                                   for k, v in changes.items()})  # fmt: skip
+        flags = tuple(Flag("stale", "caution", f"{self.figures[key].label}: does not follow the "
+                           "change, run the site again", key) for key in stale)  # fmt: skip
+        gone = set(stale)
+        figures = {key: figure if key not in moved else
+                   replace(figure, value=moved[key], flags=("stale",) if key in gone else (),
+                           p10=None, p90=None)
+                   for key, figure in self.figures.items()}  # fmt: skip
+        return Study(MappingProxyType(figures), MappingProxyType({}), flags, self.graph)
 
 
 class Ledger:
@@ -51,6 +184,7 @@ class Ledger:
         self._figures: dict[str, Figure] = {}
         self._series: dict[str, Series] = {}
         self._flags: dict[tuple[str, str, str | None], Flag] = {}
+        self.graph = Graph()
 
     def __contains__(self, key: str) -> bool:
         return key in self._figures
@@ -72,6 +206,50 @@ class Ledger:
         """Enter a figure made of its parts; return its value as a number (NaN for a gap)."""
         entered = self.add(Figure(key, value, unit, label, **more)).value
         return entered if isinstance(entered, float) else math.nan
+
+    def law(self, key: str, law: Law[..., Any], *, label: str, **more: Any) -> float:
+        """Enter a figure that follows from others by a law; return its value (NaN for a gap).
+
+        Parameters
+        ----------
+        key : str
+            Key of the figure; its ending gives the unit, unless ``unit`` does. [-]
+        law : Law
+            The equation. [-]
+        label : str
+            What the figure is called. [-]
+        **more
+            The law's arguments, each a key or a number or a list of these; fields of `Figure`;
+            ``by``, functions whose sources are cited beside the law's. [any]
+
+        Returns
+        -------
+        float
+            The value. [as the key]
+        """
+        arguments = {name: more.pop(name) for name in law.names if name in more}
+        node = self.graph.law(key, law, arguments)
+        unit = more.pop("unit", None) or unit_of(key) or "-"
+        more.setdefault("cites", citations(law, *more.pop("by", ())))
+        value = node.compute(self.number)
+        return self.put(key, value, unit, label, formula=node.formula, inputs=node.inputs, **more)
+
+    def rests(self, key: str, *inputs: str, again: Again | None = None, held: bool = False) -> None:
+        """Say what a value that is no law rests on, and how it follows a change.
+
+        Parameters
+        ----------
+        key : str
+            Key of a figure entered before. [-]
+        *inputs : str
+            Keys of the figures it rests on. [-]
+        again : callable, optional
+            Makes the value anew from the values of other figures. [-]
+        held : bool
+            The value stays as it is on purpose. [-]
+        """
+        self.graph.nodes[key] = Computed(inputs, again, held)
+        self.amend(key, inputs=inputs)
 
     def amend(self, key: str, **changes: Any) -> None:
         """Replace fields of a figure that is already entered."""
@@ -109,7 +287,9 @@ class Ledger:
             key: replace(f, flags=(*f.flags, *(c for c in marked.get(key, ()) if c not in f.flags)))
             for key, f in self._figures.items()
         }
-        return Study(MappingProxyType(figures), MappingProxyType(dict(self._series)), flags)
+        return Study(
+            MappingProxyType(figures), MappingProxyType(dict(self._series)), flags, self.graph
+        )
 
 
 def _finite(value: Value) -> Value:
@@ -135,7 +315,7 @@ def to_json(study: Study) -> str:
     document = {
         "schema": SCHEMA,
         "version": __version__,
-        "figures": {key: _figure_object(figure) for key, figure in study.figures.items()},
+        "figures": {key: _figure_object(study, figure) for key, figure in study.figures.items()},
         "series": {key: _series_object(series) for key, series in study.series.items()},
         "flags": [
             {"code": f.code, "level": f.level, "text": f.text, "figure": f.figure}
@@ -145,7 +325,7 @@ def to_json(study: Study) -> str:
     return json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False)
 
 
-def _figure_object(figure: Figure) -> dict[str, Any]:
+def _figure_object(study: Study, figure: Figure) -> dict[str, Any]:
     body: dict[str, Any] = {
         "value": figure.value,
         "unit": figure.unit,
@@ -159,8 +339,11 @@ def _figure_object(figure: Figure) -> dict[str, Any]:
     }
     if figure.formula is not None:
         body["formula"] = figure.formula
-    if figure.below is not None:
-        body["below"] = figure.below
+    worked = study.worked(figure.key)
+    for name, extra in (("below", figure.below), ("p10", figure.p10), ("p90", figure.p90),
+                        ("worked", worked)):  # fmt: skip
+        if extra is not None:
+            body[name] = extra
     return body
 
 
@@ -217,6 +400,9 @@ def _figure(key: str, body: Mapping[str, Any]) -> Figure:
         flags=tuple(body["flags"]),
         formula=body.get("formula"),
         below=body.get("below"),
+        p10=body.get("p10"),
+        p90=body.get("p90"),
+        worked=body.get("worked"),
         **{name: body[name] for name in ("unit", "label", "origin", "evidence", "method")},
     )
 

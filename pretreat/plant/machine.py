@@ -8,6 +8,7 @@ from pretreat.membrane.concentrate import Passage
 from pretreat.membrane.limits import USUAL_SALT_DOSE_G_L, MembranePoint
 from pretreat.membrane.polarisation import USUAL_ELEMENT_RECOVERY, wall_factor
 from pretreat.membrane.setpoints import measured_recovery
+from pretreat.plant.laws import drain_flow_m3_h, feed_flow_m3_h, recovery_of_flows, water_m3_d
 from pretreat.site.design import DesignBasis
 from pretreat.stages.softener.resin import capacity_table
 from pretreat.stages.train import Entries
@@ -35,21 +36,34 @@ def enter_machine(ledger: Ledger, design: DesignBasis) -> None:
     given("hours_per_day", machine.hours_per_day, "h/d", "Running time per day")
     given("days_per_year", machine.days_per_year, "d/year", "Days of operation per year")
     given("recycle_flow_m3_h", machine.recycle_flow_m3_h, "m3/h", "Concentrate recycled")
-    feed = machine.product_flow_m3_h / machine.recovery
-    entries.calc("machine.feed_flow_m3_h", feed, "m3/h", "Fresh feed while running",
-                 "{machine.product_flow_m3_h}/{machine.recovery}",
-                 method="product over recovery")  # fmt: skip
-    entries.calc("machine.concentrate_flow_m3_h", feed - machine.product_flow_m3_h, "m3/h",
-                 "Concentrate to drain", "{machine.feed_flow_m3_h}-{machine.product_flow_m3_h}",
-                 method="feed less product")  # fmt: skip
-    entries.calc("machine.feed_m3_d", feed * machine.hours_per_day, "m3/d",
-                 "Fresh feed per day of operation",
-                 "{machine.feed_flow_m3_h}*{machine.hours_per_day}",
-                 method="flow times running time")  # fmt: skip
-    entries.calc("machine.product_m3_d", machine.product_flow_m3_h * machine.hours_per_day, "m3/d",
-                 "Product per day of operation",
-                 "{machine.product_flow_m3_h}*{machine.hours_per_day}",
-                 method="flow times running time")  # fmt: skip
+    entries.law(
+        "machine.feed_flow_m3_h",
+        feed_flow_m3_h,
+        product_flow_m3_h="machine.product_flow_m3_h",
+        recovery="machine.recovery",
+        label="Fresh feed while running",
+        method="product over recovery",
+    )
+    entries.law(
+        "machine.concentrate_flow_m3_h",
+        drain_flow_m3_h,
+        feed_flow_m3_h="machine.feed_flow_m3_h",
+        product_flow_m3_h="machine.product_flow_m3_h",
+        label="Concentrate to drain",
+        method="feed less product",
+    )
+    for flow, water, label in (
+        ("feed_flow_m3_h", "feed_m3_d", "Fresh feed per day of operation"),
+        ("product_flow_m3_h", "product_m3_d", "Product per day of operation"),
+    ):
+        entries.law(
+            f"machine.{water}",
+            water_m3_d,
+            flow_m3_h=f"machine.{flow}",
+            running_hours_per_day="machine.hours_per_day",
+            label=label,
+            method="flow times running time",
+        )
 
 
 def enter_measured_flows(ledger: Ledger, product_m3_h: float, drain_m3_h: float) -> float:
@@ -77,10 +91,14 @@ def enter_measured_flows(ledger: Ledger, product_m3_h: float, drain_m3_h: float)
         entries.given(f"machine.{key}", value, "m3/h", label, method="read from a flow meter",
                       cites=(), origin="measured", evidence="printed")  # fmt: skip
     recovery = measured_recovery(product_m3_h, drain_m3_h)
-    entries.calc("machine.recovery", recovery, "-", "Recovery by the two meters",
-                 "{machine.product_flow_m3_h}/({machine.product_flow_m3_h}"
-                 "+{machine.concentrate_flow_m3_h})",
-                 method="product / (product + drain)")  # fmt: skip
+    entries.law(
+        "machine.recovery",
+        recovery_of_flows,
+        product_flow_m3_h="machine.product_flow_m3_h",
+        drain_flow_m3_h="machine.concentrate_flow_m3_h",
+        label="Recovery by the two meters",
+        method="product / (product + drain)",
+    )
     return recovery
 
 

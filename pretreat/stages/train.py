@@ -1,11 +1,13 @@
 """How the sections of the train enter their figures."""
 
+import math
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, Literal
 
 from pretreat.core.basis import Figure, Flag, Level, Value, citations
+from pretreat.core.law import Law
 from pretreat.core.results import Ledger
 from pretreat.core.tables import analytes
 from pretreat.site.design import DesignBasis
@@ -40,6 +42,13 @@ class Entries:
         if value is None and not more.get("flags"):  # a gap that says itself why it is one
             self.flag("no_setting", "info", f"{label}: open until a setting holds", key)
         return self.ledger.put(key, value, unit, label, formula=formula, **more)
+
+    def law(self, key: str, law: Law[..., Any], *, label: str, **more: Any) -> float:
+        """Enter a result by a law (see `Ledger.law`); a gap that says nothing itself is flagged."""
+        found = self.ledger.law(key, law, label=label, **more)
+        if math.isnan(found) and not more.get("flags"):
+            self.flag("no_setting", "info", f"{label}: open until a setting holds", key)
+        return found
 
     def word(self, key: str, text: str, label: str, **more: Any) -> None:
         """Enter a text."""

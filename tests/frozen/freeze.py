@@ -28,6 +28,7 @@ import contextlib
 import csv
 import io
 import json
+import re
 import lzma
 import multiprocessing
 import os
@@ -49,7 +50,7 @@ NOTHING = 1e-300  # smaller numbers count as zero
 SHOWN = 40  # differences of a case that are written out
 LONGEST = 160  # signs of a text shown
 WORKBOOK, TABLE = "<workbook>", "<table>"
-NOT_COMPARED = frozenset({"formula", "inputs"})
+NOT_COMPARED = frozenset({"formula", "inputs", "cites", "worked", "p10", "p90"})
 ABSENT = "(absent)"
 LIBRARIES = ["numpy", "pandas", "openpyxl", "xlsxwriter", "phreeqc", "typer", "pretreat.cli"]
 
@@ -355,7 +356,25 @@ def compare(old: Mapping[str, Any], new: Mapping[str, Any]) -> list[Difference]:
         for place in dict.fromkeys([*before, *after])
         if place not in before or place not in after or not same(before[place], after[place])
     ]
+    found = [one for one in found if not _of_no_weight(one, before)]
     return sorted(found, key=lambda one: one.place.kind == "cell")
+
+
+_SOURCES = re.compile(r"[A-Z0-9_]+(, [A-Z0-9_]+)*")
+
+
+def _of_no_weight(one: Difference, before: Mapping[Place, Any]) -> bool:
+    """Tell whether a difference is of sources, or of a formula in place of a value or a text."""
+    place = one.place
+    if place.field == "has a formula":
+        value = before.get(place._replace(field="value"))
+        return one.new is True or isinstance(value, str)
+    if place.kind != "cell":
+        return False
+    if place.key.startswith("Sources!"):
+        return True
+    sides = [side for side in (one.old, one.new) if side not in {ABSENT, "", None}]
+    return all(isinstance(side, str) and _SOURCES.fullmatch(side) for side in sides)
 
 
 def told(case: str, found: list[Difference]) -> str:

@@ -1,0 +1,129 @@
+"""How the figures of a study follow from each other, and what a change of some does to the rest."""
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from pretreat.core.law import Applied, Law
+
+Again = Callable[[Callable[[str], Any]], Any]  # the values of other figures in, the value out
+
+
+@dataclass(frozen=True, slots=True)
+class Computed:
+    """A value that is no law: the figures it rests on, and the function that makes it anew.
+
+    Without a function it cannot follow a change of what it rests on and becomes stale;
+    ``held`` says that it stays as it is on purpose, as a vessel that is chosen does.
+    """
+
+    inputs: tuple[str, ...] = ()
+    again: Again | None = None
+    held: bool = False
+
+
+Node = Applied | Computed
+
+
+@dataclass(slots=True)
+class Graph:
+    """The nodes of a study by key, in the order in which they were entered.
+
+    A figure of origin "calculated" without a node may rest on anything: it is stale after
+    any change of a figure entered before it.
+    """
+
+    nodes: dict[str, Node] = field(default_factory=dict)
+
+    def law(self, key: str, law: Law[..., Any], arguments: Mapping[str, Any]) -> Applied:
+        """Enter a law; return it with its arguments."""
+        node = Applied(law, arguments)
+        self.nodes[key] = node
+        return node
+
+    def inputs(self, key: str) -> tuple[str, ...]:
+        """Return the keys that a figure rests on directly."""
+        node = self.nodes.get(key)
+        return () if node is None else node.inputs
+
+    def behind(self, key: str) -> tuple[str, ...]:
+        """Return all keys that a figure rests on, nearest first.
+
+        Parameters
+        ----------
+        key : str
+            Key of the figure. [-]
+
+        Returns
+        -------
+        tuple of str
+            Keys. [-]
+        """
+        found: dict[str, None] = {}
+        waiting = list(self.inputs(key))
+        while waiting:
+            one = waiting.pop(0)
+            if one not in found:
+                found[one] = None
+                waiting += self.inputs(one)
+        return tuple(found)
+
+    def recompute(
+        self, changes: Mapping[str, Any], values: Mapping[str, Any], loose: Iterable[str]
+    ) -> tuple[dict[str, Any], tuple[str, ...]]:
+        """Return what moves when some figures change.
+
+        Parameters
+        ----------
+        changes : mapping
+            New values by key, floats or arrays of one length. [any]
+        values : mapping
+            Values of the study by key, in the order of entry. [any]
+        loose : iterable of str
+            Keys of calculated figures whose inputs are not known. [-]
+
+        Returns
+        -------
+        dict
+            New values by key, the changes among them; None is a blank. [any]
+        tuple of str
+            Keys that cannot follow: stale, None in the values. [-]
+        """
+        moved: dict[str, Any] = dict(changes)
+        stale: dict[str, None] = {}
+        unknown, begun = set(loose), False
+
+        def value(key: str) -> Any:
+            return moved[key] if key in moved else values.get(key)
+
+        for key in values:
+            node = self.nodes.get(key)
+            if key in changes:
+                begun = True
+            elif node is None:
+                if begun and key in unknown:
+                    moved[key] = stale[key] = None
+            elif any(i in moved for i in node.inputs):
+                _follow(key, node, value, moved, stale)
+        return moved, tuple(stale)
+
+
+def _follow(
+    key: str,
+    node: Node,
+    value: Callable[[str], Any],
+    moved: dict[str, Any],
+    stale: dict[str, None],
+) -> None:
+    """Compute a node whose inputs moved, or mark it stale."""
+    on_stale = any(i in stale for i in node.inputs)
+    if isinstance(node, Applied):
+        moved[key] = node.compute(value)
+        if on_stale and moved[key] is None:
+            stale[key] = None
+    elif node.held:
+        return
+    elif node.again is not None and not on_stale:
+        moved[key] = node.again(value)
+    else:
+        moved[key] = stale[key] = None
