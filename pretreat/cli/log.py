@@ -84,7 +84,7 @@ def log(
     from pretreat.record.entry import doubts, gauge_lines, joined, read_entries, us_units
     from pretreat.record.readings import reading
     from pretreat.report.text.us_words import in_us_words
-    from pretreat.site.file import read_site
+    from pretreat.stages.site import read_site
 
     design = read_site(site, water_needed=False)
     path = record_path(site, file)
@@ -163,7 +163,7 @@ def _jobs(site: Path, analysis: Path | None) -> "tuple[Study, TwoWaters | None]"
     """Return the study of the site, and the site with a new analysis if there is one."""
     from pretreat.lab import read_analysis, read_design_water
     from pretreat.record.running import mode_of, run_running
-    from pretreat.site.file import read_site
+    from pretreat.stages.site import read_site
 
     design = read_site(site, water_needed=False)
     if mode_of(design) == "size":

@@ -135,7 +135,7 @@ def carbon_first(question: Question) -> bool:
     bool
         True where carbon comes first. [-]
     """
-    chosen = question.design.carbon.before_softener
+    chosen: bool | None = question.design.carbon.before_softener
     if chosen is not None:
         return chosen
     return free_chlorine_mg_l(question) > train_limits()["softener_chlorine"].value

@@ -89,7 +89,7 @@ def as_standing(design: DesignBasis, study: Study) -> DesignBasis:
             vessel_diameter_m=_one_wide(study, "carbon"),
             media_volume_l=study.number("carbon.media_volume_l"),
         )
-    return replace(design, softener=softener, iron_filter=iron, carbon=carbon)
+    return design.with_stages(softener=softener, iron_filter=iron, carbon=carbon)
 
 
 def _one_wide(study: Study, stage: str) -> float:

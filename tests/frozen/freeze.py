@@ -28,10 +28,10 @@ import contextlib
 import csv
 import io
 import json
-import re
 import lzma
 import multiprocessing
 import os
+import re
 import sys
 import tempfile
 from collections import Counter

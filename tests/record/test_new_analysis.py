@@ -11,7 +11,7 @@ from pretreat.record.book import Book
 from pretreat.record.figures import run_record
 from pretreat.record.new_analysis import two_waters
 from pretreat.record.running import as_standing, mode_of, run_running
-from pretreat.site.file import read_site
+from pretreat.stages.site import read_site
 from pretreat.study import run_study
 
 SITES = Path(__file__).resolve().parents[2] / "water_analyses"
