@@ -164,17 +164,18 @@ def _jobs(site: Path, analysis: Path | None) -> "tuple[Study, TwoWaters | None]"
     from pretreat.lab import read_analysis, read_design_water
     from pretreat.record.running import mode_of, run_running
     from pretreat.stages.site import read_site
+    from pretreat.study import run_study
 
     design = read_site(site, water_needed=False)
     if mode_of(design) == "size":
         design = read_site(site)
     water, _ = read_design_water(design.water)
-    job = run_running(water, design)
+    job = run_running(water, design, run_study)
     if analysis is None:
         return job, None
     from pretreat.record.new_analysis import two_waters
 
-    return job, two_waters(water, read_analysis(analysis), design, analysis.name)
+    return job, two_waters(water, read_analysis(analysis), design, analysis.name, run_study)
 
 
 def register(app: typer.Typer) -> None:

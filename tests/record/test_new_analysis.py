@@ -27,8 +27,8 @@ def site():
 
 
 def told(old, new, design):
-    waters = two_waters(old, new, design, "new.csv")
-    study = run_record(Book((), ()), run_running(old, design), waters)
+    waters = two_waters(old, new, design, "new.csv", run_study)
+    study = run_record(Book((), ()), run_running(old, design, run_study), waters)
     table = study.series["record.new_analysis"]
     rows = {row[0]: row[1:] for row in table.rows}
     return {f.code: f.text for f in study.flags if f.code.startswith("new_water")}, rows
