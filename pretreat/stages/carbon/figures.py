@@ -105,7 +105,6 @@ def _size(train: Train) -> Bed:
     bed = choose_bed(train, stage, options, lambda v, n: _try(need, flow, v, n))
     entries.given(f"{P}.media_volume_l", chosen.media_l, "L", "Carbon filled", origin="chosen",
                   method=f"{chosen.number} x {chosen.vessel.name}, nominal filling")  # fmt: skip
-    entries.ledger.rests(f"{P}.media_volume_l", f"{P}.media_needed_l", held=True)
     enter_vessel(train, bed)
     return bed
 
