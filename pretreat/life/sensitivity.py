@@ -5,6 +5,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from pretreat.core.basis import Series
+from pretreat.core.equivalents import caco3_per_mg
 from pretreat.life import laws as sizing
 from pretreat.life.duties import TURNS, Duties, cycles_without_setting
 from pretreat.life.laws import CarbonDuty, FilterDuty, SoftenerDuty
@@ -17,7 +18,6 @@ from pretreat.stages.bed.programme import (
     settings_per_week,
 )
 from pretreat.stages.limits import train_limits
-from pretreat.stages.softener.laws import caco3_per_mg
 from pretreat.stages.train import Train
 
 FACTORS = (0.5, 0.75, 1.0, 1.25, 1.5, 2.0)  # common practice: a quarter, a half, double

@@ -8,6 +8,7 @@ import numpy as np
 
 from pretreat.chemistry.species import Array
 from pretreat.core.basis import Flag, Series
+from pretreat.core.equivalents import equivalent_hardness_mg_l_caco3
 from pretreat.core.results import Ledger
 from pretreat.core.units import CACO3_MG_PER_MEQ, molar_mass
 from pretreat.membrane.acid import HYDROCHLORIC, SULFURIC, Acid, AcidDose, dose_for_index
@@ -16,7 +17,7 @@ from pretreat.membrane.feed import FeedWater, feed_water
 from pretreat.membrane.limits import MembranePoint, limits_from, of_which
 from pretreat.membrane.recovery import CAP, Limits, Reach, excesses, recovery_limit
 from pretreat.site.design import LimitChoices
-from pretreat.stages.softener.laws import equivalent_hardness_mg_l_caco3, sodium_added_mg_l
+from pretreat.stages.softener.laws import sodium_added_mg_l
 from pretreat.stages.softener.resin import (
     capacity_table,
     leakage_mg_l_caco3,

@@ -3,11 +3,11 @@
 from dataclasses import dataclass, replace
 from typing import Literal
 
+from pretreat.core.equivalents import HARDNESS_IONS, equivalent_hardness_mg_l_caco3
 from pretreat.core.errors import DesignError
 from pretreat.site.design import DesignBasis
 from pretreat.stages.inhibitor.laws import inhibitor_reaches
 from pretreat.stages.limits import train_limits
-from pretreat.stages.softener.laws import HARDNESS_IONS, equivalent_hardness_mg_l_caco3
 from pretreat.stages.stream import RawWater
 
 Mode = Literal["size", "rate"]

@@ -6,8 +6,9 @@ W2: an iron filter for the same flow with 1.5 mg/L iron and 0.2 mg/L manganese.
 
 import pytest
 
+from pretreat.core.equivalents import caco3_per_mg
 from pretreat.stages.bed.vessels import nominal_vessels
-from pretreat.stages.softener.laws import caco3_per_mg, load_kg_d, volume_for_interval_l
+from pretreat.stages.softener.laws import load_kg_caco3_d, volume_for_interval_l
 from pretreat.stages.softener.regeneration import waste_composition, waste_share_of_throughput
 from pretreat.stages.softener.resin import capacity_table, operating_capacity_g_l
 from pretreat.stages.softener.vessels import SoftenerDuty, try_softener_vessel
@@ -45,7 +46,7 @@ def test_w1_resin_and_salt(study_of, design_of, every_d, dose, volume_l, salt_kg
 
 
 def test_w1_sizing_functions():
-    load = load_kg_d(35.71, 350.0)
+    load = load_kg_caco3_d(35.71, 350.0)
     for dose, expected in ((LOWEST_RUNG_G_L, 341.4), (MIDDLE_RUNG_G_L, 273.2)):
         capacity = operating_capacity_g_l(dose, capacity_table())
         found = volume_for_interval_l(load, 1.0, capacity, reserve=0.2)

@@ -2,15 +2,12 @@
 
 from pretreat.stages.bed.programme import (
     DAYS_PER_WEEK,
-    LONGEST_GAP_WITH_IRON_D,
-    LONGEST_METERED_D,
     calendar_setting_d,
-    day_override_d,
-    delayed_meter_m3,
-    metered_gap_d,
-    per_week_formula,
-    setting_formula,
+    delayed_setting_m3,
+    metered_per_week,
+    override_d,
     settings_per_week,
+    year_of_weeks_per_year,
 )
 from pretreat.stages.train import Train
 
@@ -32,28 +29,37 @@ def enter_programme(
         "calendar" or "meter". [-]
     """
     entries = train.entries
-    hours = entries.value("machine.hours_per_day")
     interval, longest = entries.value(interval_key), entries.value(longest_key)
-    setting = calendar_setting_d(interval, hours, longest)
+    setting: float | None = calendar_setting_d(
+        interval, entries.value("machine.hours_per_day"), longest
+    )
     key = f"{prefix}.programme_days"
     timer = "setting of the calendar timer"
     if control == "meter":
         timer = "setting of a calendar timer, if it had one"
-    entries.calc(key, setting, "d", f"{label}: {timer}",
-                 setting_formula(f"{{{interval_key}}}", "{machine.hours_per_day}",
-                                 f"{{{longest_key}}}"),
-                 by=(calendar_setting_d,), evidence="common practice",
-                 flags=("no_setting",) if setting is None else (),
-                 method="longest setting that does not exceed the interval")  # fmt: skip
+    entries.law(
+        key,
+        calendar_setting_d,
+        interval_d=interval_key,
+        running_hours_per_day="machine.hours_per_day",
+        longest_gap_d=longest_key,
+        label=f"{label}: {timer}",
+        evidence="common practice",
+        flags=("no_setting",) if setting is None else (),
+        method="longest setting that does not exceed the interval",
+    )
     if setting is None:
         _flag_no_setting(train, label, key, interval, metered=control == "meter")
     if prefix == "softener":
         _enter_metered(train, prefix, label, interval_key)
     if control == "calendar":
-        per_week = None if setting is None else settings_per_week(setting)
-        entries.calc(f"{prefix}.regenerations_per_week", per_week, "1/week",
-                     f"{label}: regenerations per week", per_week_formula(f"{{{key}}}"),
-                     by=(settings_per_week,), method="settings per week")  # fmt: skip
+        entries.law(
+            f"{prefix}.regenerations_per_week",
+            settings_per_week,
+            programme_d=key,
+            label=f"{label}: regenerations per week",
+            method="settings per week",
+        )
     _enter_per_year(train, prefix, label)
 
 
@@ -74,36 +80,44 @@ def _flag_no_setting(train: Train, label: str, key: str, interval: float, *, met
 def _enter_metered(train: Train, prefix: str, label: str, interval_key: str) -> None:
     entries = train.entries
     longest_key, key = f"{prefix}.longest_gap_d", f"{prefix}.day_override_d"
-    iron = entries.value(longest_key) <= LONGEST_GAP_WITH_IRON_D
-    interval = entries.value(interval_key)
-    override = entries.calc(
-        key, day_override_d(interval, iron_present=iron), "d", f"{label}: override in days",
-        f"MIN(-INT(-{{{interval_key}}}),IF({{{longest_key}}}<=3,3,{LONGEST_METERED_D!r}))",
-        by=(day_override_d,), evidence="common practice",
+    override = entries.law(
+        key,
+        override_d,
+        interval_d=interval_key,
+        longest_gap_d=longest_key,
+        label=f"{label}: override in days",
+        evidence="common practice",
         method="next whole day above the interval, at most fourteen, three with iron",
-    )  # fmt: skip
+    )
     metered = train.design.softener.control == "meter"
     if train.design.softener.arrangement == "simplex":
         _enter_delayed(train, prefix, metered=metered)
     if not metered:
         return
-    gap = metered_gap_d(interval, iron_present=iron)
-    entries.calc(f"{prefix}.regenerations_per_week", DAYS_PER_WEEK / gap, "1/week",
-                 f"{label}: regenerations per week", f"7/MIN({{{interval_key}}},{{{key}}})",
-                 by=(metered_gap_d,), method="metered: as the capacity is used up")  # fmt: skip
+    per_week = entries.law(
+        f"{prefix}.regenerations_per_week",
+        metered_per_week,
+        interval_d=interval_key,
+        override_d=key,
+        label=f"{label}: regenerations per week",
+        method="metered: as the capacity is used up",
+    )
+    gap = DAYS_PER_WEEK / per_week
     setting = entries.value(f"{prefix}.meter_setting_m3")
     entries.word(f"{prefix}.programme_in_words",
                  f"by meter every {setting:.4g} m3 (about {gap:.2f} d), at the latest after "
                  f"{override:g} d; no fixed days", f"{label}: programme of the meter",
                  origin="calculated")  # fmt: skip
+    setting_key = f"{prefix}.meter_setting_m3"
+    entries.ledger.rests(f"{prefix}.programme_in_words", setting_key, interval_key, key)
 
 
 def _enter_delayed(train: Train, prefix: str, *, metered: bool) -> None:
     """Enter the setting of a meter that waits for the night, where a day leaves any."""
     entries, key = train.entries, f"{prefix}.meter_setting_delayed_m3"
-    reserve, day = entries.value(f"{prefix}.reserve"), entries.value("machine.feed_m3_d")
+    day = entries.value("machine.feed_m3_d")
     at_once = entries.value(f"{prefix}.meter_setting_m3")
-    delayed = delayed_meter_m3(at_once / (1.0 - reserve), at_once, day)
+    delayed = delayed_setting_m3(at_once, entries.value(f"{prefix}.reserve"), day)
     once = f"{prefix}.meter_setting_m3"
     if delayed <= 0:
         if metered:
@@ -112,11 +126,17 @@ def _enter_delayed(train: Train, prefix: str, *, metered: bool) -> None:
                          f"waits for the night lets hard water through; set {at_once:.4g} m3 on a "
                          "valve that regenerates at once", once)  # fmt: skip
         return
-    entries.calc(key, delayed, "m3", "Meter setting of a valve that waits for the night",
-                 f"MIN({{{once}}}/(1-{{{prefix}.reserve}})-{{machine.feed_m3_d}},{{{once}}})",
-                 by=(day_override_d,), evidence="common practice",
-                 method="clean capacity less a day's water, which may pass before the night",
-    )  # fmt: skip
+    entries.law(
+        key,
+        delayed_setting_m3,
+        at_once_m3=once,
+        reserve=f"{prefix}.reserve",
+        day_m3_d="machine.feed_m3_d",
+        label="Meter setting of a valve that waits for the night",
+        by=(override_d,),
+        evidence="common practice",
+        method="clean capacity less a day's water, which may pass before the night",
+    )
     nightly = " (it then regenerates every night)" if delayed < day else ""
     if metered:
         entries.flag("two_meter_settings", "caution",
@@ -125,12 +145,11 @@ def _enter_delayed(train: Train, prefix: str, *, metered: bool) -> None:
 
 
 def _enter_per_year(train: Train, prefix: str, label: str) -> None:
-    entries = train.entries
-    per_week = entries.ledger.number(f"{prefix}.regenerations_per_week")
-    days = entries.value("machine.days_per_year")
-    entries.calc(f"{prefix}.regenerations_per_year",
-                 None if per_week is None else per_week * days / DAYS_PER_WEEK, "1/year",
-                 f"{label}: regenerations per year",
-                 f'IF({{{prefix}.regenerations_per_week}}="","",'
-                 f"{{{prefix}.regenerations_per_week}}*{{machine.days_per_year}}/7)",
-                 method="days of operation")  # fmt: skip
+    train.entries.law(
+        f"{prefix}.regenerations_per_year",
+        year_of_weeks_per_year,
+        per_week=f"{prefix}.regenerations_per_week",
+        days_per_year="machine.days_per_year",
+        label=f"{label}: regenerations per year",
+        method="days of operation",
+    )

@@ -4,13 +4,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from pretreat.core.basis import Flag, cites
+from pretreat.core.equivalents import caco3_per_mg
 from pretreat.core.errors import OutOfRangeError
 from pretreat.core.law import Number, law, least, most, valid
 from pretreat.core.units import molar_mass
 from pretreat.stages.bed.media import Medium
 from pretreat.stages.filters import LITRES_PER_M3, MINUTES_PER_HOUR, backwash_waste_m3
 from pretreat.stages.limits import train_limits
-from pretreat.stages.softener.laws import caco3_per_mg
 
 MANGANESE_WEIGHT = 2.0  # MCPEAK1983: solids are counted as Fe + 2 Mn
 BACKWASH_MIN = 10.0  # MEMORY: 10 to 15 min

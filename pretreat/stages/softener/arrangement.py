@@ -1,16 +1,15 @@
 """How the softener's vessels stand to each other: alone, in turn, or one behind the other."""
 
 from pretreat.core.basis import Series, Value
-from pretreat.core.units import CACO3_MG_PER_MEQ
+from pretreat.stages.softener import laws
 from pretreat.stages.softener.lead_lag import (
-    IN_SERIES,
-    SHARE_AT_BREAKTHROUGH,
     VESSELS,
     Turn,
-    exhausted_capacity_g_l,
+    lead_capacity_g_caco3_l,
+    lead_turn_d,
+    series_drop_kpa,
     turns,
 )
-from pretreat.stages.softener.resin import SALT_PER_CACO3, TOTAL_CAPACITY_EQ_L
 from pretreat.stages.train import Train
 
 P = "softener"
@@ -26,17 +25,25 @@ def enter_arrangement(train: Train) -> None:
     entries.given(f"{P}.vessels_per_duty", TIMES[arrangement], "-",
                   "Vessels for each one in service", cites=("DAVIS2010",), evidence="printed",
                   method="p. 8-13: simplex 1, duplex 2, lead-lag with a third 3")  # fmt: skip
-    volume = entries.value(f"{P}.resin_filled_l")
-    entries.calc(f"{P}.resin_bought_l", volume * TIMES[arrangement], "L", "Resin in all vessels",
-                 f"{{{P}.resin_filled_l}}*{{{P}.vessels_per_duty}}")  # fmt: skip
+    for name in ("arrangement", "vessels_per_duty"):
+        entries.ledger.rests(f"{P}.{name}", held=True)
+    entries.law(
+        f"{P}.resin_bought_l",
+        laws.all_resin_l,
+        filled_l=f"{P}.resin_filled_l",
+        vessels_per_duty=f"{P}.vessels_per_duty",
+        label="Resin in all vessels",
+    )
     if arrangement == "simplex":
         return
-    per_year = entries.ledger.number(f"{P}.regenerations_per_year")
-    entries.calc(f"{P}.regenerations_per_vessel_year",
-                 None if per_year is None else per_year / TIMES[arrangement], "1/year",
-                 "Softener: regenerations of each vessel per year, in turn",
-                 f'IF({{{P}.regenerations_per_year}}="","",'
-                 f"{{{P}.regenerations_per_year}}/{{{P}.vessels_per_duty}})")  # fmt: skip
+    entries.law(
+        f"{P}.regenerations_per_vessel_year",
+        laws.turns_per_year,
+        regenerations_per_year=f"{P}.regenerations_per_year",
+        vessels_per_duty=f"{P}.vessels_per_duty",
+        unit="1/year",
+        label="Softener: regenerations of each vessel per year, in turn",
+    )
     _note_twin(train)
     if arrangement == "lead-lag":
         _enter_lead_lag(train)
@@ -58,35 +65,38 @@ def _note_twin(train: Train) -> None:
 def _enter_lead_lag(train: Train) -> None:
     """Enter what each of the three vessels sees, with the lead run to exhaustion."""
     entries = train.entries
-    capacity, dose = (
-        entries.value(f"{P}.capacity_g_caco3_l"),
-        entries.value(f"{P}.salt_dose_g_l"),
-    )
-    rise, most = (1.0 + 1.0 / SHARE_AT_BREAKTHROUGH) / 2.0, TOTAL_CAPACITY_EQ_L * CACO3_MG_PER_MEQ
-    held = entries.calc(
-        f"{P}.lead_capacity_g_caco3_l", exhausted_capacity_g_l(capacity, dose), "g/L as CaCO3",
-        "Capacity of the lead vessel, run to exhaustion",
-        f"MIN({{{P}.capacity_g_caco3_l}}*{rise!r},{{{P}.salt_dose_g_l}}/{SALT_PER_CACO3!r},{most!r})",
-        by=(exhausted_capacity_g_l,), evidence="computed",
+    capacity = entries.value(f"{P}.capacity_g_caco3_l")
+    held = entries.law(
+        f"{P}.lead_capacity_g_caco3_l",
+        lead_capacity_g_caco3_l,
+        capacity_g_caco3_l=f"{P}.capacity_g_caco3_l",
+        salt_dose_g_l=f"{P}.salt_dose_g_l",
+        label="Capacity of the lead vessel, run to exhaustion",
+        evidence="computed",
         method="the lag takes up what passes after breakthrough; straight front",
-    )  # fmt: skip
-    reserve = entries.value(f"{P}.reserve")
-    turn_d = entries.calc(
-        f"{P}.turn_d", entries.value(f"{P}.interval_d") / (1.0 - reserve) * held / capacity, "d",
-        "Lead-lag: days of a turn, lead run to exhaustion",
-        f"{{{P}.interval_d}}/(1-{{{P}.reserve}})*{{{P}.lead_capacity_g_caco3_l}}"
-        f"/{{{P}.capacity_g_caco3_l}}", method="no reserve: the lag is the reserve",
-    )  # fmt: skip
+    )
+    turn_d = entries.law(
+        f"{P}.turn_d",
+        lead_turn_d,
+        interval_d=f"{P}.interval_d",
+        reserve=f"{P}.reserve",
+        lead_capacity_g_caco3_l=f"{P}.lead_capacity_g_caco3_l",
+        capacity_g_caco3_l=f"{P}.capacity_g_caco3_l",
+        label="Lead-lag: days of a turn, lead run to exhaustion",
+        method="no reserve: the lag is the reserve",
+    )
     load_kg_h = entries.value(f"{P}.load_kg_caco3_d") / entries.value("machine.hours_per_day")
     exhausted_kg = turn_d * entries.value(f"{P}.load_kg_caco3_d")
     run = turns(TURNS_SHOWN, load_kg_h, exhausted_kg * capacity / held, exhausted_kg)
     _enter_positions(train, run[-1])
     _enter_turns(train, run)
-    entries.calc(f"{P}.pressure_drop_series_kpa",
-                 IN_SERIES * entries.value(f"{P}.pressure_drop_kpa"), "kPa",
-                 "Softener: pressure drop of lead and lag, clean",
-                 f"{IN_SERIES}*{{{P}.pressure_drop_kpa}}",
-                 method="one behind the other")  # fmt: skip
+    entries.law(
+        f"{P}.pressure_drop_series_kpa",
+        series_drop_kpa,
+        one_kpa=f"{P}.pressure_drop_kpa",
+        label="Softener: pressure drop of lead and lag, clean",
+        method="one behind the other",
+    )
     interval = entries.value(f"{P}.interval_d")
     entries.flag("lead_lag", "info",
                  f"lead and lag: interval, programme and salt keep to {interval:.2f} d with the "

@@ -18,7 +18,7 @@ from pretreat.stages.bed.media import media
 from pretreat.stages.bed.options import choose_bed
 from pretreat.stages.bed.programme import half_day_need_d
 from pretreat.stages.bed.vessels import nominal_vessels
-from pretreat.stages.softener import regeneration
+from pretreat.stages.softener import laws, regeneration
 from pretreat.stages.softener.keys import SoftenerDesign
 from pretreat.stages.softener.laws import (
     LOW_VELOCITY_M_H,
@@ -26,8 +26,6 @@ from pretreat.stages.softener.laws import (
     interval_d,
     salt_of_refill_kg,
     usable_capacity_kg,
-    volume_for_flow_l,
-    volume_for_interval_l,
 )
 from pretreat.stages.softener.resin import TOP_RUNG_SLACK, CapacityTable
 from pretreat.stages.softener.vessels import (
@@ -65,9 +63,14 @@ def enter_dose(train: Train, installed_l: float | None) -> float:
             "[softener] salt per regeneration rates a vessel that stands there; to size one "
             "write salt_dose_g_l = 160"
         )
-    return entries.calc(key, salt * 1000.0 / installed_l, unit, label,
-                        f"{{{P}.salt_set_kg}}*1000/{{{P}.resin_filled_l}}",
-                        method="salt set over resin")  # fmt: skip
+    return entries.law(
+        key,
+        laws.dose_of_salt_g_l,
+        salt_kg=f"{P}.salt_set_kg",
+        volume_l=f"{P}.resin_filled_l",
+        label=label,
+        method="salt set over resin",
+    )
 
 
 def check_salt_set(train: Train, dose_g_l: float, table: CapacityTable) -> None:
@@ -123,15 +126,24 @@ def _enter_installed_salt(train: Train, choice: SoftenerDesign) -> float | None:
                   origin="chosen", cites=())  # fmt: skip
     entries.given(f"{P}.refill_flow_l_min", choice.refill_flow_l_min, "L/min", "Refill flow",
                   origin="chosen", cites=())  # fmt: skip
-    per_litre = entries.given(f"{P}.salt_per_litre_kg", salt_of_refill_kg(1.0, 1.0), "kg/L",
-                              "Salt dissolved by a litre of refill", evidence="memory",
-                              cites=("NACLTABLE",), method="saturated brine, 26.4 %")  # fmt: skip
-    kilograms = choice.refill_minutes * choice.refill_flow_l_min * per_litre
-    return entries.calc(
-        key, kilograms, "kg", label,
-        f"{{{P}.refill_min}}*{{{P}.refill_flow_l_min}}*{{{P}.salt_per_litre_kg}}",
-        by=(salt_of_refill_kg,), method="minutes, flow and saturated brine",
-    )  # fmt: skip
+    entries.given(
+        f"{P}.salt_per_litre_kg",
+        salt_of_refill_kg(1.0, 1.0),
+        "kg/L",
+        "Salt dissolved by a litre of refill",
+        evidence="memory",
+        cites=("NACLTABLE",),
+        method="saturated brine, 26.4 %",
+    )
+    return entries.law(
+        key,
+        salt_of_refill_kg,
+        minutes_min=f"{P}.refill_min",
+        flow_l_min=f"{P}.refill_flow_l_min",
+        salt_kg_l=f"{P}.salt_per_litre_kg",
+        label=label,
+        method="minutes, flow and saturated brine",
+    )
 
 
 def enter_required_volume(train: Train) -> float:
@@ -140,32 +152,48 @@ def enter_required_volume(train: Train) -> float:
     iron = entries.value(f"{P}.iron_manganese_in_mg_l") > entries.value("train.limit_iron_present")
     default = WANTED_WITH_IRON_D if iron else WANTED_WITHOUT_IRON_D
     wanted = choice.regenerate_every_days
-    wanted = entries.given(
+    entries.given(
         f"{P}.wanted_interval_d", default if wanted is None else wanted, "d",
         "Interval wanted", origin="assumed" if wanted is None else "chosen",
         method="daily with iron on the resin, else every second day" if wanted is None else "",
         cites=("PRACTICE",) if wanted is None else (),
     )  # fmt: skip
-    factor, reserve = entries.value(f"{P}.capacity_factor"), entries.value(f"{P}.reserve")
-    by_capacity = entries.calc(
+    entries.law(
         f"{P}.resin_for_interval_l",
-        volume_for_interval_l(entries.value(f"{P}.load_kg_caco3_d"), wanted,
-                              entries.value(f"{P}.capacity_g_caco3_l"),
-                              capacity_factor=factor, reserve=reserve),
-        "L", "Resin needed for the interval",
-        f"{{{P}.load_kg_caco3_d}}*{{{P}.wanted_interval_d}}*1000/({{{P}.capacity_g_caco3_l}}"
-        f"*{{{P}.capacity_factor}}*(1-{{{P}.reserve}}))", method="load over usable capacity",
-    )  # fmt: skip
-    most = entries.given(f"{P}.service_max_bv_h", MOST_SERVICE_BV_H, "BV/h", "Fastest service",
-                         evidence="memory", cites=("CLIFFORD",), method="5 gpm/ft3")  # fmt: skip
-    flow = entries.value("machine.feed_flow_m3_h")
-    by_flow = entries.calc(f"{P}.resin_for_flow_l", volume_for_flow_l(flow), "L",
-                           "Resin needed for the flow",
-                           f"{{machine.feed_flow_m3_h}}*1000/{{{P}.service_max_bv_h}}",
-                           by=(volume_for_flow_l,), method=f"at most {most:g} BV/h")  # fmt: skip
-    return entries.calc(f"{P}.resin_volume_l", max(by_capacity, by_flow), "L", "Resin required",
-                        f"MAX({{{P}.resin_for_interval_l}},{{{P}.resin_for_flow_l}})",
-                        method="the larger of the two")  # fmt: skip
+        laws.volume_for_interval_l,
+        load_kg_caco3_d=f"{P}.load_kg_caco3_d",
+        wanted_d=f"{P}.wanted_interval_d",
+        capacity_g_caco3_l=f"{P}.capacity_g_caco3_l",
+        capacity_factor=f"{P}.capacity_factor",
+        reserve=f"{P}.reserve",
+        label="Resin needed for the interval",
+        method="load over usable capacity",
+    )
+    most = entries.given(
+        f"{P}.service_max_bv_h",
+        MOST_SERVICE_BV_H,
+        "BV/h",
+        "Fastest service",
+        evidence="memory",
+        cites=("CLIFFORD",),
+        method="5 gpm/ft3",
+    )
+    entries.law(
+        f"{P}.resin_for_flow_l",
+        laws.volume_for_flow_l,
+        flow_m3_h="machine.feed_flow_m3_h",
+        service_max_bv_h=f"{P}.service_max_bv_h",
+        label="Resin needed for the flow",
+        method=f"at most {most:g} BV/h",
+    )
+    return entries.law(
+        f"{P}.resin_volume_l",
+        laws.required_volume_l,
+        for_interval_l=f"{P}.resin_for_interval_l",
+        for_flow_l=f"{P}.resin_for_flow_l",
+        label="Resin required",
+        method="the larger of the two",
+    )
 
 
 def size_bed(train: Train, required_l: float) -> Bed:
@@ -206,10 +234,14 @@ def enter_bed(train: Train, bed: Bed) -> None:
                      f"{LABEL}: {velocity:.2g} m/h in service; below {LOW_VELOCITY_M_H:g} m/h the "
                      f"flow may channel (common practice): {_faster_vessel(train)}",
                      f"{P}.velocity_m_h")  # fmt: skip
-    flow, volume = entries.value("machine.feed_flow_m3_h"), entries.value(f"{P}.resin_filled_l")
-    rate = entries.calc(f"{P}.service_rate_bv_h", flow * 1000.0 / volume, "BV/h", "Service rate",
-                        f"{{machine.feed_flow_m3_h}}*1000/{{{P}.resin_filled_l}}",
-                        method="flow over resin volume")  # fmt: skip
+    rate = entries.law(
+        f"{P}.service_rate_bv_h",
+        laws.service_rate_bv_h,
+        flow_m3_h="machine.feed_flow_m3_h",
+        volume_l=f"{P}.resin_filled_l",
+        label="Service rate",
+        method="flow over resin volume",
+    )
     if rate > MOST_SERVICE_BV_H:
         entries.flag("service_rate_high", "warning",
                      f"{LABEL}: {rate:.0f} BV/h, at most {MOST_SERVICE_BV_H:.0f} BV/h: more resin",
@@ -245,20 +277,31 @@ def enter_regeneration(train: Train) -> tuple[regeneration.Step, ...]:
     flow = entries.value(f"{P}.backwash_flow_m3_h")
     steps = regeneration.regeneration_steps(volume / number, dose, flow)
     _enter_step_inputs(train)
-    brine = entries.calc(f"{P}.brine_bv", regeneration.brine_bv(dose), "BV", "Brine, 10 %",
-                         f"{{{P}.salt_dose_g_l}}/{{{P}.brine_strength_g_l}}",
-                         by=(regeneration.brine_bv,), method="dose over brine strength",
-    )  # fmt: skip
-    minutes = entries.calc(
-        f"{P}.brine_min", regeneration.brine_minutes(dose), "min", "Brining time",
-        f"MAX({{{P}.brine_contact_min}},{{{P}.brine_bv}}/{{{P}.brine_fastest_bv_h}}*60)",
-        by=(regeneration.brine_minutes,), method="contact time governs, at most 5 BV/h",
-    )  # fmt: skip
-    entries.calc(f"{P}.regeneration_min", sum(step.minutes for step in steps), "min",
-                 "Regeneration, out of service",
-                 f"{{{P}.backwash_min}}+{{{P}.brine_min}}+{{{P}.slow_rinse_bv}}/{{{P}.brine_bv}}"
-                 f"*{{{P}.brine_min}}+{{{P}.fast_rinse_bv}}/{{{P}.fast_rinse_bv_h}}*60",
-                 by=(regeneration.regeneration_steps,), method="sum of the steps")  # fmt: skip
+    brine = entries.law(
+        f"{P}.brine_bv",
+        regeneration.brine_bv,
+        salt_dose_g_l=f"{P}.salt_dose_g_l",
+        brine_strength_g_l=f"{P}.brine_strength_g_l",
+        label="Brine, 10 %",
+        method="dose over brine strength",
+    )
+    minutes = entries.law(
+        f"{P}.brine_min",
+        regeneration.brine_min,
+        contact_min=f"{P}.brine_contact_min",
+        brine_bv=f"{P}.brine_bv",
+        fastest_bv_h=f"{P}.brine_fastest_bv_h",
+        label="Brining time",
+        method="contact time governs, at most 5 BV/h",
+    )
+    names = ("backwash_min", "brine_min", "slow_rinse_bv", "brine_bv", "fast_rinse_bv")
+    entries.law(
+        f"{P}.regeneration_min",
+        regeneration.regeneration_min,
+        **{name: f"{P}.{name}" for name in (*names, "fast_rinse_bv_h")},
+        label="Regeneration, out of service",
+        method="sum of the steps",
+    )
     if brine / minutes * 60.0 < regeneration.SLOWEST_BRINE_BV_H:
         entries.flag("brine_rate_low", "info",
                      f"brine runs at {brine / minutes * 60.0:.2f} BV/h; the printed 2 to 5 BV/h "

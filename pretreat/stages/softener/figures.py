@@ -1,8 +1,11 @@
 """The softener's section: load, capacity, interval, programme, salt and what it leaves."""
 
 from collections.abc import Mapping
+from typing import Any
 
+from pretreat.core.equivalents import caco3_per_mg
 from pretreat.core.errors import OutOfRangeError
+from pretreat.core.law import Law
 from pretreat.stages.bed.programme import calendar_setting_d
 from pretreat.stages.bed.programme_figures import enter_programme
 from pretreat.stages.limits import train_limits
@@ -20,7 +23,7 @@ from pretreat.stages.softener.bed_figures import (
 from pretreat.stages.softener.improvements import enter_improvements
 from pretreat.stages.softener.resin import (
     CapacityTable,
-    capacity_formula,
+    capacity_g_caco3_l,
     capacity_table,
     operating_capacity_g_l,
     read_capacity_table,
@@ -32,9 +35,9 @@ from pretreat.stages.softener.salt_figures import (
     enter_waste_each,
 )
 from pretreat.stages.softener.water_figures import (
+    enter_hardness_in,
     enter_leakage,
     enter_waste,
-    hardness_in_formula,
     softened,
 )
 from pretreat.stages.train import Train
@@ -101,13 +104,18 @@ def water_behind_softener(train: Train, mg_l: Mapping[str, float]) -> dict[str, 
 def enter_metals_in(train: Train, iron_key: str, manganese_key: str) -> None:
     """Enter the iron and manganese onto the resin; refuse and flag by the codes' limits."""
     entries = train.entries
-    iron = entries.calc(f"{P}.iron_in_mg_l", entries.value(iron_key), "mg/L",
-                        "Iron onto the softener", f"{{{iron_key}}}")  # fmt: skip
-    manganese = entries.calc(f"{P}.manganese_in_mg_l", entries.value(manganese_key), "mg/L",
-                             "Manganese onto the softener", f"{{{manganese_key}}}")  # fmt: skip
-    both = entries.calc(f"{P}.iron_manganese_in_mg_l", iron + manganese, "mg/L",
-                        "Iron + manganese onto the softener",
-                        f"{{{P}.iron_in_mg_l}}+{{{P}.manganese_in_mg_l}}")  # fmt: skip
+    for name, key, label in (
+        ("iron", iron_key, "Iron onto the softener"),
+        ("manganese", manganese_key, "Manganese onto the softener"),
+    ):
+        entries.law(f"{P}.{name}_in_mg_l", sizing.as_received_mg_l, amount_mg_l=key, label=label)
+    both = entries.law(
+        f"{P}.iron_manganese_in_mg_l",
+        sizing.metals_mg_l,
+        iron_mg_l=f"{P}.iron_in_mg_l",
+        manganese_mg_l=f"{P}.manganese_in_mg_l",
+        label="Iron + manganese onto the softener",
+    )
     limits, filtered = train_limits(), iron_key == "iron_filter.iron_left_mg_l"
     for name in ("softener_iron_refuse", "softener_iron_flag", "iron_present"):
         entries.limit(limits[name])
@@ -133,25 +141,48 @@ def enter_metals_in(train: Train, iron_key: str, manganese_key: str) -> None:
 def enter_load(train: Train) -> None:
     """Enter the hardness in equivalents and the load of a day; leakage is not credited."""
     entries, choice = train.entries, train.design.softener
-    hardness, formula = hardness_in_formula(train)
-    iron, manganese = entries.value(f"{P}.iron_in_mg_l"), entries.value(f"{P}.manganese_in_mg_l")
-    fe, mn = sizing.caco3_per_mg("fe"), sizing.caco3_per_mg("mn")
-    hardness += iron * fe + manganese * mn
-    formula += f"+{{{P}.iron_in_mg_l}}*{fe!r}+{{{P}.manganese_in_mg_l}}*{mn!r}"
+    enter_hardness_in(train)
+    load: dict[str, Any] = {
+        "hardness_mg_l_caco3": f"{P}.hardness_in_mg_l_caco3",
+        "iron_mg_l": f"{P}.iron_in_mg_l",
+        "manganese_mg_l": f"{P}.manganese_in_mg_l",
+    }
+    law: Law[..., Any] = sizing.hardness_load_mg_l_caco3
     if choice.iron_allowance_gpg:
         allowance = sizing.iron_allowance_mg_l_caco3(1.0, choice.iron_allowance_gpg)
-        entries.given(f"{P}.iron_allowance_mg_l_caco3", allowance, "mg/L as CaCO3",
-                      "Field allowance for each mg/L of iron and manganese", origin="chosen",
-                      cites=("PRACTICE",), method=f"{choice.iron_allowance_gpg:g} gpg")  # fmt: skip
-        hardness += (iron + manganese) * allowance
-        formula += f"+{{{P}.iron_manganese_in_mg_l}}*{{{P}.iron_allowance_mg_l_caco3}}"
-    entries.calc(f"{P}.hardness_load_mg_l_caco3", hardness, "mg/L as CaCO3",
-                 "Hardness in equivalents: Ca, Mg, Sr, Ba, Fe, Mn", formula,
-                 by=(sizing.equivalent_hardness_mg_l_caco3,), method="equivalents")  # fmt: skip
-    load = sizing.load_kg_d(entries.value("machine.feed_m3_d"), hardness)
-    entries.calc(f"{P}.load_kg_caco3_d", load, "kg/d as CaCO3", "Hardness load",
-                 f"{{machine.feed_m3_d}}*{{{P}.hardness_load_mg_l_caco3}}/1000",
-                 method="water times hardness; leakage not credited")  # fmt: skip
+        key = f"{P}.iron_allowance_mg_l_caco3"
+        entries.given(
+            key,
+            allowance,
+            "mg/L as CaCO3",
+            "Field allowance for each mg/L of iron and manganese",
+            origin="chosen",
+            cites=("PRACTICE",),
+            method=f"{choice.iron_allowance_gpg:g} gpg",
+        )
+        law = sizing.load_with_allowance_mg_l_caco3
+        load |= {"metals_mg_l": f"{P}.iron_manganese_in_mg_l", "allowance_mg_l_caco3": key}
+    hardness = entries.law(
+        f"{P}.hardness_load_mg_l_caco3",
+        law,
+        label="Hardness in equivalents: Ca, Mg, Sr, Ba, Fe, Mn",
+        method="equivalents",
+        **load,
+    )
+    water = entries.value("machine.feed_m3_d")
+    if not (water > 0 and hardness > 0):
+        raise OutOfRangeError(
+            f"softener with {water:g} m3/d and {hardness:g} mg/L as CaCO3: flow and hardness must "
+            "be above 0; leave the softener out ([softener] include = false)"
+        )
+    entries.law(
+        f"{P}.load_kg_caco3_d",
+        sizing.load_kg_caco3_d,
+        water_m3_d="machine.feed_m3_d",
+        hardness_mg_l_caco3=f"{P}.hardness_load_mg_l_caco3",
+        label="Hardness load",
+        method="water times hardness; leakage not credited",
+    )
 
 
 def enter_factors(train: Train) -> None:
@@ -173,12 +204,19 @@ def enter_capacity(train: Train, dose: float) -> CapacityTable:
     path = train.design.softener.resin_table
     table = capacity_table() if path is None else read_capacity_table(path)
     check_salt_set(train, dose, table)
-    capacity = operating_capacity_g_l(dose, table)
+    operating_capacity_g_l(dose, table)  # refuses what salt or resin do not allow
     key = f"{P}.capacity_g_caco3_l"
-    train.entries.calc(key, capacity, "g/L as CaCO3", "Operating capacity of the resin",
-                       capacity_formula(f"{{{P}.salt_dose_g_l}}", table), evidence=table.evidence,
-                       cites=(table.source,), method=f"table '{table.name}', linear between",
-    )  # fmt: skip
+    capacity = train.entries.law(
+        key,
+        capacity_g_caco3_l,
+        salt_dose_g_l=f"{P}.salt_dose_g_l",
+        rungs_g_l=table.dose_g_l,
+        capacities_g_caco3_l=table.capacity_g_l,
+        label="Operating capacity of the resin",
+        evidence=table.evidence,
+        cites=(table.source,),
+        method=f"table '{table.name}', linear between",
+    )
     if dose < table.trusted_from_g_l:
         train.entries.flag("capacity_extrapolated", "caution",
                            f"the salt dose of {dose:.3g} g/L is below the lowest rung of the "
@@ -196,54 +234,110 @@ def enter_installed(train: Train) -> float:
     volume = train.design.softener.resin_volume_l or 0.0
     train.entries.given(f"{P}.resin_filled_l", volume, "L", "Resin filled", origin="chosen",
                         cites=())  # fmt: skip
-    return train.entries.calc(f"{P}.resin_volume_l", volume, "L", "Resin installed",
-                              f"{{{P}.resin_filled_l}}")  # fmt: skip
+    return train.entries.law(
+        f"{P}.resin_volume_l",
+        sizing.installed_l,
+        filled_l=f"{P}.resin_filled_l",
+        label="Resin installed",
+    )
 
 
 def enter_interval(train: Train) -> None:
     """Enter the usable capacity and how long it lasts: new, aged, and derated for sodium."""
     entries, design = train.entries, train.design
-    volume, capacity = (
-        entries.value(f"{P}.resin_filled_l"),
-        entries.value(f"{P}.capacity_g_caco3_l"),
-    )
-    factor, reserve = entries.value(f"{P}.capacity_factor"), entries.value(f"{P}.reserve")
-    usable = sizing.usable_capacity_kg(volume, capacity, capacity_factor=factor, reserve=reserve)
-    bed = f"{{{P}.resin_filled_l}}*{{{P}.capacity_g_caco3_l}}"
-    formula = f"{bed}*{{{P}.capacity_factor}}*(1-{{{P}.reserve}})/1000"
-    share, share_formula = _enter_derating(train)
+    share = _enter_derating(train)
+    bed: dict[str, Any] = {
+        "volume_l": f"{P}.resin_filled_l",
+        "capacity_g_caco3_l": f"{P}.capacity_g_caco3_l",
+        "capacity_factor": f"{P}.capacity_factor",
+        "reserve": f"{P}.reserve",
+    }
+    law: Law[..., Any] = sizing.usable_capacity_kg
     if design.softener.derate_for_sodium and share is not None:
-        usable, formula = usable * share, f"{formula}*{share_formula}"
-    entries.calc(f"{P}.usable_capacity_kg_caco3", usable, "kg as CaCO3", "Usable capacity",
-                 formula, method="volume, capacity, age and reserve")  # fmt: skip
-    load = entries.value(f"{P}.load_kg_caco3_d")
-    used = f"{{{P}.usable_capacity_kg_caco3}}/{{{P}.load_kg_caco3_d}}"
-    interval = sizing.interval_d(usable, load)
-    entries.calc(f"{P}.interval_d", interval, "d", "Interval: usable capacity used up", used,
-                 method="capacity over load")  # fmt: skip
-    entries.given(f"{P}.end_of_life_factor", sizing.END_OF_LIFE_CAPACITY, "-",
-                  "Capacity at the end of the resin's life", evidence="printed",
-                  cites=("UFC13FN",), method="replaced at a loss of 25 %")  # fmt: skip
-    entries.calc(f"{P}.interval_aged_d", interval / factor * sizing.END_OF_LIFE_CAPACITY, "d",
-                 "Interval at 75 % of the capacity",
-                 f"{{{P}.interval_d}}/{{{P}.capacity_factor}}*{{{P}.end_of_life_factor}}",
-                 method="the same resin at the end of its life")  # fmt: skip
-    if share is not None and not design.softener.derate_for_sodium:
-        entries.calc(f"{P}.interval_derated_d", interval * share, "d",
-                     "Interval derated for sodium", f"{{{P}.interval_d}}*{share_formula}",
-                     by=(sizing.derating_for_sodium,), method="old rule H x 9000 / (9000 - TC)",
-        )  # fmt: skip
-        _flag_derating(train, share)
-    elif share is not None:
-        entries.flag("saline_feed", "info",
-                     f"hard or saline water: an old rule of the trade shortens the interval to "
-                     f"{share:.0%}; it is applied", f"{P}.interval_d")  # fmt: skip
-    entries.calc(f"{P}.meter_setting_m3",
-                 sizing.meter_setting_m3(usable, entries.value(f"{P}.hardness_load_mg_l_caco3")),
-                 "m3", "Meter setting: water between two regenerations",
-                 f"{{{P}.usable_capacity_kg_caco3}}*1000/{{{P}.hardness_load_mg_l_caco3}}",
-                 method="the reserve is kept back")  # fmt: skip
-    _enter_longest_gap(train)
+        law = sizing.derated_capacity_kg
+        bed["total_cations_mg_l_caco3"] = f"{P}.total_cations_mg_l_caco3"
+    entries.law(
+        f"{P}.usable_capacity_kg_caco3",
+        law,
+        label="Usable capacity",
+        cites=(),
+        method="volume, capacity, age and reserve",
+        **bed,
+    )
+    entries.law(
+        f"{P}.interval_d",
+        sizing.interval_d,
+        usable_kg_caco3=f"{P}.usable_capacity_kg_caco3",
+        load_kg_caco3_d=f"{P}.load_kg_caco3_d",
+        label="Interval: usable capacity used up",
+        method="capacity over load",
+    )
+    _enter_aged(train)
+    if share is not None:
+        _enter_derated(train, share, applied=design.softener.derate_for_sodium)
+    entries.law(
+        f"{P}.meter_setting_m3",
+        sizing.meter_setting_m3,
+        usable_kg_caco3=f"{P}.usable_capacity_kg_caco3",
+        hardness_mg_l_caco3=f"{P}.hardness_load_mg_l_caco3",
+        label="Meter setting: water between two regenerations",
+        method="the reserve is kept back",
+    )
+    limit = f"train.limit_{train_limits()['iron_present'].key}"
+    entries.law(
+        f"{P}.longest_gap_d",
+        sizing.longest_gap_d,
+        metals_mg_l=f"{P}.iron_manganese_in_mg_l",
+        iron_present_mg_l=limit,
+        label="Longest gap allowed",
+        method="three days where iron reaches the resin",
+        evidence="common practice",
+    )
+
+
+def _enter_aged(train: Train) -> None:
+    entries = train.entries
+    entries.given(
+        f"{P}.end_of_life_factor",
+        sizing.END_OF_LIFE_CAPACITY,
+        "-",
+        "Capacity at the end of the resin's life",
+        evidence="printed",
+        cites=("UFC13FN",),
+        method="replaced at a loss of 25 %",
+    )
+    entries.law(
+        f"{P}.interval_aged_d",
+        sizing.aged_interval_d,
+        interval_d=f"{P}.interval_d",
+        capacity_factor=f"{P}.capacity_factor",
+        end_of_life_factor=f"{P}.end_of_life_factor",
+        label="Interval at 75 % of the capacity",
+        method="the same resin at the end of its life",
+    )
+
+
+def _enter_derated(train: Train, share: float, *, applied: bool) -> None:
+    entries = train.entries
+    if applied:
+        entries.flag(
+            "saline_feed",
+            "info",
+            f"hard or saline water: an old rule of the trade shortens the interval to "
+            f"{share:.0%}; it is applied",
+            f"{P}.interval_d",
+        )
+        return
+    entries.law(
+        f"{P}.interval_derated_d",
+        sizing.derated_interval_d,
+        interval_d=f"{P}.interval_d",
+        total_cations_mg_l_caco3=f"{P}.total_cations_mg_l_caco3",
+        label="Interval derated for sodium",
+        by=(sizing.derating_for_sodium,),
+        method="old rule H x 9000 / (9000 - TC)",
+    )
+    _flag_derating(train, share)
 
 
 def _flag_derating(train: Train, share: float) -> None:
@@ -261,41 +355,43 @@ def _flag_derating(train: Train, share: float) -> None:
                  f"{P}.interval_d")  # fmt: skip
 
 
-def _enter_longest_gap(train: Train) -> None:
-    entries = train.entries
-    present = entries.value(f"{P}.iron_manganese_in_mg_l") > train_limits()["iron_present"].value
-    entries.calc(f"{P}.longest_gap_d", 3.0 if present else 7.0, "d", "Longest gap allowed",
-                 f"IF({{{P}.iron_manganese_in_mg_l}}>{{train.limit_iron_present}},3,7)",
-                 cites=("PRACTICE",), method="three days where iron reaches the resin",
-                 evidence="common practice")  # fmt: skip
-
-
-def _enter_derating(train: Train) -> tuple[float | None, str]:
-    """Return the share of capacity that the old rule leaves, and its formula; flag by its terms."""
+def _enter_derating(train: Train) -> float | None:
+    """Enter what the old rule looks at; return the share it leaves, None where it is not used."""
     entries, raw = train.entries, train.raw
-    sodium = raw.mg_l.get("na", 0.0) * sizing.caco3_per_mg("na")
-    potassium = raw.mg_l.get("k", 0.0) * sizing.caco3_per_mg("k")
-    hardness = hardness_in_formula(train)[0]
+    wanted = train.design.softener.derate_for_sodium
+    sodium = raw.mg_l.get("na", 0.0) * caco3_per_mg("na")
+    potassium = raw.mg_l.get("k", 0.0) * caco3_per_mg("k")
+    hardness = entries.value(f"{P}.hardness_in_mg_l_caco3")
     total = hardness + sodium + potassium
     applies = hardness > sizing.DERATING_HARDNESS_MG_L or sodium > sizing.DERATING_SODIUM_MG_L
-    if not (applies or train.design.softener.derate_for_sodium):
-        return None, ""
-    if total > sizing.DERATING_USABLE_MG_L and not train.design.softener.derate_for_sodium:
-        entries.flag("derating_out_of_range", "caution",
-                     f"total cations are {total:.0f} mg/L as CaCO3, beyond the 9000 rule: judge "
-                     "the softener by its leakage", f"{P}.interval_d")  # fmt: skip
-        return None, ""
-    share = sizing.derating_for_sodium(total)
-    parts = [hardness_in_formula(train)[1]]
-    parts += [
-        f"{{{entries.dissolved(raw, ion)}}}*{sizing.caco3_per_mg(ion)!r}"
-        for ion in ("na", "k")
-        if raw.mg_l.get(ion)
-    ]
-    entries.calc(f"{P}.total_cations_mg_l_caco3", total, "mg/L as CaCO3",
-                 "Calcium to potassium, as CaCO3", "+".join(parts))  # fmt: skip
-    top = sizing.DERATING_TOP_MG_L
-    return share, f"({top!r}-{{{P}.total_cations_mg_l_caco3}})/{top!r}"
+    if not (applies or wanted):
+        return None
+    if total > sizing.DERATING_USABLE_MG_L and not wanted:
+        entries.flag(
+            "derating_out_of_range",
+            "caution",
+            f"total cations are {total:.0f} mg/L as CaCO3, beyond the 9000 rule: judge "
+            "the softener by its leakage",
+            f"{P}.interval_d",
+        )
+        return None
+    if total > sizing.DERATING_USABLE_MG_L:
+        raise OutOfRangeError(
+            f"total cations are {total:.0f} mg/L as CaCO3; the 9000 rule is used up to "
+            f"{sizing.DERATING_USABLE_MG_L:.0f}: judge the softener by its leakage instead"
+        )
+    others = [ion for ion in ("na", "k") if raw.mg_l.get(ion)]
+    entries.law(
+        f"{P}.total_cations_mg_l_caco3",
+        sizing.cations_mg_l_caco3,
+        hardness_mg_l_caco3=f"{P}.hardness_in_mg_l_caco3",
+        amounts_mg_l=tuple(entries.dissolved(raw, ion) for ion in others),
+        factors=tuple(caco3_per_mg(ion) for ion in others),
+        label="Calcium to potassium, as CaCO3",
+        cites=(),
+    )
+    share: float = sizing.derating_for_sodium(total)
+    return share
 
 
 def note_set_interval(train: Train) -> None:

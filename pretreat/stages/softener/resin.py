@@ -1,20 +1,23 @@
 """What a litre of softening resin holds, and what leaks past it."""
 
 import csv
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import lru_cache, partial
 from itertools import pairwise
-from math import log, sqrt
 from pathlib import Path
 
 from pretreat.core.basis import Evidence, cites
 from pretreat.core.errors import DesignError, OutOfRangeError
+from pretreat.core.law import Number, at_most, law, least, root, valid, when
 from pretreat.core.tables import rows
 from pretreat.core.units import CACO3_MG_PER_MEQ, G_L_PER_KGR_FT3, G_L_PER_LB_FT3, molar_mass
 
 TOTAL_CAPACITY_EQ_L = 2.0  # MEMORY: new gel resin of 8 % divinylbenzene, 1.9 to 2.0 eq/L
 SELECTIVITY_CA_NA = 5.16 / 1.98  # BONNER1957: affinities at 8 % divinylbenzene
 COUNTER_CURRENT_LEAKAGE = 0.2  # MEMORY: 0.1 to 0.2 of co-current; the upper end is used
+MG_L_CACO3_PER_EQ_L = 1000.0 * CACO3_MG_PER_MEQ
 SALT_PER_CACO3 = molar_mass("NaCl") / CACO3_MG_PER_MEQ  # g/g, stoichiometric
 TOP_RUNG_SLACK = 1.002  # 240.5 g/L still reads as the 240.28 g/L of the top rung (rounded print)
 # LADDER: the least squares through the rungs gives 40.3 at 80 g/L; below the rungs, so flagged.
@@ -127,12 +130,7 @@ def operating_capacity_g_l(dose_g_l: float, table: CapacityTable) -> float:
             f"salt dose is {dose_g_l:.4g} g/L; the capacity table '{table.name}' holds from "
             f"{low:.4g} to {high:.4g} g/L: change the dose, or give your own resin_table"
         )
-    capacity = table.capacity_g_l[-1]
-    pairs = list(zip(table.dose_g_l, table.capacity_g_l, strict=True))
-    for (d0, c0), (d1, c1) in pairwise(pairs):
-        if dose_g_l <= d1:
-            capacity = c0 + (dose_g_l - d0) * ((c1 - c0) / (d1 - d0))
-            break
+    capacity: float = capacity_g_caco3_l(dose_g_l, table.dose_g_l, table.capacity_g_l)
     most = min(dose_g_l / SALT_PER_CACO3, TOTAL_CAPACITY_EQ_L * CACO3_MG_PER_MEQ)
     if capacity > most:
         raise OutOfRangeError(
@@ -142,27 +140,30 @@ def operating_capacity_g_l(dose_g_l: float, table: CapacityTable) -> float:
     return capacity
 
 
-def capacity_formula(dose: str, table: CapacityTable) -> str:
-    """Return the capacity as a formula of the workbook.
+@law
+@cites("LADDER", "linear between the rungs")
+def capacity_g_caco3_l(
+    salt_dose_g_l: Number, rungs_g_l: Sequence[Number], capacities_g_caco3_l: Sequence[Number]
+) -> Number:
+    """Operating capacity = that of the rung below + dose above it x slope to the next rung.
 
-    Parameters
-    ----------
-    dose : str
-        Key of the dose, in braces. [-]
-    table : CapacityTable
-        Capacity against dose. [-]
+    The printed ladder: 10 lb/ft3 of salt give 25 kgr/ft3, which is 160.2 and 57.2 g/L; the mean
+    of 8 and 10 lb/ft3 lies midway between 51.5 and 57.2.
 
-    Returns
-    -------
-    str
-        Nested IF over the rungs. [-]
+    >>> round(capacity_g_caco3_l(144.0, (128.0, 160.0), (51.5, 57.2)), 9)
+    54.35
     """
-    pairs = list(zip(table.dose_g_l, table.capacity_g_l, strict=True))
-    formula = repr(pairs[-1][1])
-    for (d0, c0), (d1, c1) in reversed(list(pairwise(pairs))):
-        line = f"{c0!r}+({dose}-{d0!r})*{(c1 - c0) / (d1 - d0)!r}"
-        formula = f"IF({dose}<={d1!r},{line},{formula})"
-    return formula
+    points = list(zip(rungs_g_l, capacities_g_caco3_l, strict=True))
+    found = points[-1][1]
+    for (dose, capacity), (next_dose, next_capacity) in reversed(list(pairwise(points))):
+        slope = (next_capacity - capacity) / (next_dose - dose)
+        line = capacity + (salt_dose_g_l - dose) * slope
+        found = when(at_most(salt_dose_g_l, next_dose), partial(_is, line), partial(_is, found))
+    return found
+
+
+def _is(value: Number) -> Number:
+    return value
 
 
 @cites("LADDER", "own least squares through the rungs, 80 to 240 g/L")
@@ -179,7 +180,7 @@ def capacity_by_fit_g_l(dose_g_l: float) -> float:
     float
         Capacity. [g CaCO3/L]
     """
-    return -70.04 + 25.19 * log(dose_g_l)
+    return -70.04 + 25.19 * math.log(dose_g_l)
 
 
 @cites("HELFFERICH", "binary mass-action equilibrium")
@@ -210,46 +211,72 @@ def leakage_mg_l_caco3(total_cations_eq_l: float, resin_hardness: float) -> floa
         )
     if resin_hardness == 0 or total_cations_eq_l == 0:
         return 0.0
-    r = leakage_ratio(total_cations_eq_l, resin_hardness)
-    liquid = 2.0 * r / (2.0 * r + 1.0 + sqrt(4.0 * r + 1.0))
-    return liquid * total_cations_eq_l * 1000.0 * CACO3_MG_PER_MEQ
+    ratio = equilibrium_ratio(
+        resin_hardness, total_cations_eq_l, SELECTIVITY_CA_NA, TOTAL_CAPACITY_EQ_L
+    )
+    leak: float = equilibrium_leakage_mg_l_caco3(1.0, ratio, total_cations_eq_l, math.inf)
+    return leak
 
 
-@cites("HELFFERICH", "binary mass-action equilibrium")
-def leakage_ratio(total_cations_eq_l: float, resin_hardness: float) -> float:
-    """Return the group r of the equilibrium; the liquid's hardness fraction X = r (1 - X)².
-
-    Parameters
-    ----------
-    total_cations_eq_l : float
-        All cations of the water. [eq/L]
-    resin_hardness : float
-        Fraction of the resin that keeps hardness. [-]
-
-    Returns
-    -------
-    float
-        Y / (1 - Y)² C_T / (K q_T). [-]
-    """
-    spread = resin_hardness / (1.0 - resin_hardness) ** 2
-    return spread * total_cations_eq_l / (SELECTIVITY_CA_NA * TOTAL_CAPACITY_EQ_L)
-
-
+@law
 @cites("HELFFERICH", "Y = 1 - capacity over total capacity")
-def resin_hardness_left(capacity_g_l: float) -> float:
-    """Return the fraction of the resin that a regeneration leaves in the hardness form.
+@valid(total_capacity_eq_l=(0, None))
+def resin_hardness_left(
+    capacity_g_caco3_l: Number, total_capacity_eq_l: Number = TOTAL_CAPACITY_EQ_L
+) -> Number:
+    """Resin left in the hardness form, Y = 1 - capacity / (50.04 x total capacity).
 
-    Parameters
-    ----------
-    capacity_g_l : float
-        Operating capacity. [g CaCO3/L]
+    Worked by hand: 50.043 g/L of a resin of 2 eq/L is half of it.
 
-    Returns
-    -------
-    float
-        Fraction. [-]
+    >>> round(resin_hardness_left(50.043, 2.0), 9)
+    0.5
     """
-    return 1.0 - capacity_g_l / (CACO3_MG_PER_MEQ * TOTAL_CAPACITY_EQ_L)
+    return 1.0 - capacity_g_caco3_l / (CACO3_MG_PER_MEQ * total_capacity_eq_l)
+
+
+@law
+@cites("HELFFERICH", "binary mass-action equilibrium")
+@cites("BONNER1957", "affinities")
+@valid(
+    resin_hardness_left="[0, 1)",
+    total_cations_eq_l=[0, None],
+    selectivity=(0, None),
+    total_capacity_eq_l=(0, None),
+)
+def equilibrium_ratio(
+    resin_hardness_left: Number,
+    total_cations_eq_l: Number,
+    selectivity: Number,
+    total_capacity_eq_l: Number,
+) -> Number:
+    """Ratio r of the equilibrium = Y / (1 - Y)² x C / (K q); the liquid's X = r (1 - X)².
+
+    Worked by hand: Y 0.5 gives 2; C 0.01, K 2.5, q 2: 2 x 0.01 / 5.
+
+    >>> round(equilibrium_ratio(0.5, 0.01, 2.5, 2.0), 9)
+    0.004
+    """
+    spread = resin_hardness_left / (1.0 - resin_hardness_left) ** 2
+    return spread * total_cations_eq_l / (selectivity * total_capacity_eq_l)
+
+
+@law
+@cites("HELFFERICH", "binary mass-action equilibrium")
+@cites("BONNER1957", "affinities")
+@valid(ratio=[0, None], total_cations_eq_l=[0, None])
+def equilibrium_leakage_mg_l_caco3(
+    share: Number, ratio: Number, total_cations_eq_l: Number, hardness_mg_l_caco3: Number
+) -> Number:
+    """Leakage = share x X x C x 50,043, X = 2 r / (2 r + 1 + root(4 r + 1)), at most the feed.
+
+    Worked by hand: r 2 gives X = 4 / (5 + 3) = 0.5 (and 0.5 = 2 x 0.5²); C 0.01 eq/L.
+
+    >>> round(equilibrium_leakage_mg_l_caco3(1.0, 2.0, 0.01, 1000.0), 3)
+    250.215
+    """
+    liquid = 2.0 * ratio / (2.0 * ratio + 1.0 + root(4.0 * ratio + 1.0))
+    leak = share * liquid * total_cations_eq_l * MG_L_CACO3_PER_EQ_L
+    return least(leak, hardness_mg_l_caco3)
 
 
 @cites("DAVIS2010", "Example 8-1, constant separation factor")

@@ -65,34 +65,44 @@ def enter_salt(train: Train) -> None:
     entries = train.entries
     several = entries.value(f"{P}.vessels_in_service") > 1
     together = ", all vessels together" if several else ""
-    volume, dose = entries.value(f"{P}.resin_filled_l"), entries.value(f"{P}.salt_dose_g_l")
-    salt = entries.calc(f"{P}.salt_kg_per_regeneration", volume * dose / 1000.0, "kg",
-                        f"Salt per regeneration{together}",
-                        f"{{{P}.resin_filled_l}}*{{{P}.salt_dose_g_l}}/1000",
-                        method="resin times dose")  # fmt: skip
-    per_year = entries.ledger.number(f"{P}.regenerations_per_year")
-    entries.calc(f"{P}.salt_kg_per_year", None if per_year is None else salt * per_year, "kg/year",
-                 "Salt per year",
-                 f'IF({{{P}.regenerations_per_year}}="","",{{{P}.salt_kg_per_regeneration}}'
-                 f"*{{{P}.regenerations_per_year}})", method="regenerations times salt",
-    )  # fmt: skip
-    entries.calc(f"{P}.refill_l", salt / sizing.SALT_KG_PER_L_MAKE_UP, "L",
-                 f"Refill of the brine tank{together}", f"{{{P}.salt_kg_per_regeneration}}"
-                 f"/{sizing.SALT_KG_PER_L_MAKE_UP!r}", by=(sizing.salt_of_refill_kg,),
-                 method="saturated brine, 26.4 % by weight")  # fmt: skip
+    entries.law(
+        f"{P}.salt_kg_per_regeneration",
+        sizing.salt_kg,
+        volume_l=f"{P}.resin_filled_l",
+        salt_dose_g_l=f"{P}.salt_dose_g_l",
+        label=f"Salt per regeneration{together}",
+        method="resin times dose",
+    )
+    entries.law(
+        f"{P}.salt_kg_per_year",
+        sizing.salt_kg_per_year,
+        salt_kg=f"{P}.salt_kg_per_regeneration",
+        regenerations_per_year=f"{P}.regenerations_per_year",
+        label="Salt per year",
+        method="regenerations times salt",
+    )
+    entries.law(
+        f"{P}.refill_l",
+        sizing.refill_l,
+        salt_kg=f"{P}.salt_kg_per_regeneration",
+        label=f"Refill of the brine tank{together}",
+        method="saturated brine, 26.4 % by weight",
+    )
     if several:
         _enter_each(train, ("salt_kg_per_regeneration", "refill_l"))
-    entries.calc(f"{P}.salt_g_per_g_caco3", dose / entries.value(f"{P}.capacity_g_caco3_l"),
-                 "g/g", "Salt for a gram of hardness, bed used up",
-                 f"{{{P}.salt_dose_g_l}}/{{{P}.capacity_g_caco3_l}}",
-                 method="stoichiometric 1.17, published efficiency rating at most 2.09",
-    )  # fmt: skip
+    entries.law(
+        f"{P}.salt_g_per_g_caco3",
+        sizing.salt_g_per_g_caco3,
+        salt_dose_g_l=f"{P}.salt_dose_g_l",
+        capacity_g_caco3_l=f"{P}.capacity_g_caco3_l",
+        label="Salt for a gram of hardness, bed used up",
+        method="stoichiometric 1.17, published efficiency rating at most 2.09",
+    )
     _enter_efficiency(train)
 
 
 def _enter_each(train: Train, names: tuple[str, ...]) -> None:
     """Enter what one of several vessels takes."""
-    entries = train.entries
     labels = {
         "salt_kg_per_regeneration": ("kg", "Salt per regeneration, one vessel"),
         "refill_l": ("L", "Refill of the brine tank, one vessel"),
@@ -100,10 +110,15 @@ def _enter_each(train: Train, names: tuple[str, ...]) -> None:
     }
     for name in names:
         unit, label = labels[name]
-        number, key = entries.value(f"{P}.vessels_in_service"), f"{P}.{name}"
-        entries.calc(f"{key}_each", entries.value(key) / number, unit, label,
-                     f"{{{key}}}/{{{P}.vessels_in_service}}",
-                     method="vessels regenerate one after the other")  # fmt: skip
+        train.entries.law(
+            f"{P}.{name}_each",
+            sizing.each,
+            amount=f"{P}.{name}",
+            vessels=f"{P}.vessels_in_service",
+            unit=unit,
+            label=label,
+            method="vessels regenerate one after the other",
+        )
 
 
 def enter_waste_each(train: Train) -> None:
@@ -125,14 +140,16 @@ def _enter_efficiency(train: Train) -> None:
     entries = train.entries
     if entries.ledger.number(f"{P}.salt_kg_per_year") is None:
         return
-    salt = entries.value(f"{P}.salt_kg_per_year")
-    load = entries.value(f"{P}.load_kg_caco3_d") * entries.value("machine.days_per_year")
-    ratio = entries.calc(f"{P}.salt_effective_g_per_g_caco3", salt / load, "g/g",
-                         "Salt for a gram of hardness, by the programme",
-                         f"{{{P}.salt_kg_per_year}}"
-                         f"/({{{P}.load_kg_caco3_d}}*{{machine.days_per_year}})",
-                         method="salt of a year over hardness of a year, reserve and unused "
-                         "capacity included")  # fmt: skip
+    ratio = entries.law(
+        f"{P}.salt_effective_g_per_g_caco3",
+        sizing.effective_salt_g_per_g_caco3,
+        salt_kg_per_year=f"{P}.salt_kg_per_year",
+        load_kg_caco3_d=f"{P}.load_kg_caco3_d",
+        days_per_year="machine.days_per_year",
+        label="Salt for a gram of hardness, by the programme",
+        cites=(),
+        method="salt of a year over hardness of a year, reserve and unused capacity included",
+    )
     if ratio > EFFICIENT_SALT_G_G:
         full = entries.value(f"{P}.salt_g_per_g_caco3")
         entries.flag("salt_efficiency", "info",

@@ -2,22 +2,16 @@
 
 from collections.abc import Mapping
 
+from pretreat.core.equivalents import HARDNESS_IONS, caco3_per_mg
 from pretreat.core.tables import analytes
-from pretreat.core.units import CACO3_MG_PER_MEQ, molar_mass
-from pretreat.stages.softener import regeneration
-from pretreat.stages.softener.laws import (
-    HARDNESS_IONS,
-    SODIUM_PER_CACO3,
-    caco3_per_mg,
-    equivalent_hardness_mg_l_caco3,
-    sodium_added_mg_l,
-)
+from pretreat.core.units import molar_mass
+from pretreat.stages.softener import laws, regeneration
 from pretreat.stages.softener.resin import (
     COUNTER_CURRENT_LEAKAGE,
     SELECTIVITY_CA_NA,
     TOTAL_CAPACITY_EQ_L,
-    leakage_mg_l_caco3,
-    leakage_ratio,
+    equilibrium_leakage_mg_l_caco3,
+    equilibrium_ratio,
     resin_hardness_left,
 )
 from pretreat.stages.train import Train
@@ -25,41 +19,63 @@ from pretreat.stages.train import Train
 P = "softener"
 
 
-def hardness_in_formula(train: Train) -> tuple[float, str]:
-    """Return hardness (Ca, Mg, Sr, Ba) and its formula; the test kit's where there is no more."""
-    raw, entries = train.raw, train.entries
+def enter_hardness_in(train: Train) -> float:
+    """Enter the hardness at the softener (Ca, Mg, Sr, Ba), or that of the test kit."""
+    raw, entries, key = train.raw, train.entries, f"{P}.hardness_in_mg_l_caco3"
+    label = "Hardness at the softener: Ca, Mg, Sr, Ba"
     if raw.from_test_kit:
-        return entries.value("water.hardness_mg_l_caco3"), "{water.hardness_mg_l_caco3}"
-    terms = [
-        f"{{{entries.dissolved(raw, ion)}}}*{caco3_per_mg(ion)!r}"
-        for ion in HARDNESS_IONS
-        if ion in raw.mg_l
-    ]
-    return equivalent_hardness_mg_l_caco3(raw.mg_l, HARDNESS_IONS), "+".join(terms) or "0"
+        return entries.law(
+            key,
+            laws.as_printed_mg_l_caco3,
+            hardness_mg_l_caco3="water.hardness_mg_l_caco3",
+            label=label,
+            method="equivalents",
+        )
+    ions = [ion for ion in HARDNESS_IONS if ion in raw.mg_l]
+    return entries.law(
+        key,
+        laws.equivalents_mg_l_caco3,
+        amounts_mg_l=tuple(entries.dissolved(raw, ion) for ion in ions),
+        factors=tuple(caco3_per_mg(ion) for ion in ions),
+        label=label,
+        cites=(),
+        method="equivalents",
+    )
 
 
-def _enter_total_cations(train: Train) -> float:
+def _enter_total_cations(train: Train) -> None:
     """Enter all cations onto the resin; iron and manganese as the softener receives them."""
     raw, entries = train.raw, train.entries
-    metals = {ion: entries.value(f"{P}.{name}_in_mg_l") for ion, name in _METAL_NAMES.items()}
-    hardness, formula = hardness_in_formula(train)
-    to_eq = 1000.0 * CACO3_MG_PER_MEQ
-    total, formula = hardness / to_eq, f"({formula})/{to_eq!r}"
+    keys, factors = [], []
     for ion in ("na", "k", "nh4"):
         if raw.mg_l.get(ion):
-            factor = abs(analytes()[ion].charge) / molar_mass(analytes()[ion].formula) / 1000.0
-            total += raw.mg_l[ion] * factor
-            formula += f"+{{{entries.dissolved(raw, ion)}}}*{factor!r}"
-    for ion, amount in metals.items():
-        factor = 2.0 / molar_mass(analytes()[ion].formula) / 1000.0
-        total += amount * factor
-        formula += f"+{{{P}.{_METAL_NAMES[ion]}_in_mg_l}}*{factor!r}"
+            keys.append(entries.dissolved(raw, ion))
+            factors.append(_eq_per_mg(ion, abs(analytes()[ion].charge)))
+    for ion, name in _METAL_NAMES.items():
+        keys.append(f"{P}.{name}_in_mg_l")
+        factors.append(_eq_per_mg(ion, 2))
     if raw.from_test_kit or "na" not in raw.mg_l:
-        entries.flag("leakage_at_least", "caution",
-                     "sodium is not known, so the leakage is shown for the hardness alone: it is "
-                     "higher in saline water", f"{P}.leakage_mg_l_caco3")  # fmt: skip
-    return entries.calc(f"{P}.total_cations_eq_l", total, "eq/L", "All cations at the softener",
-                        formula, method="sum of equivalents")  # fmt: skip
+        entries.flag(
+            "leakage_at_least",
+            "caution",
+            "sodium is not known, so the leakage is shown for the hardness alone: it is "
+            "higher in saline water",
+            f"{P}.leakage_mg_l_caco3",
+        )
+    entries.law(
+        f"{P}.total_cations_eq_l",
+        laws.total_cations_eq_l,
+        hardness_mg_l_caco3=f"{P}.hardness_in_mg_l_caco3",
+        amounts_mg_l=tuple(keys),
+        factors=tuple(factors),
+        label="All cations at the softener",
+        cites=(),
+        method="sum of equivalents",
+    )
+
+
+def _eq_per_mg(ion: str, charge: float) -> float:
+    return charge / molar_mass(analytes()[ion].formula) / 1000.0
 
 
 _METAL_NAMES = {"fe": "iron", "mn": "manganese"}
@@ -68,47 +84,57 @@ _METAL_NAMES = {"fe": "iron", "mn": "manganese"}
 def enter_leakage(train: Train) -> float:
     """Enter the hardness behind the softener and the sodium that replaces the rest."""
     entries, choice = train.entries, train.design.softener
-    hardness, formula = hardness_in_formula(train)
-    entries.calc(f"{P}.hardness_in_mg_l_caco3", hardness, "mg/L as CaCO3",
-                 "Hardness at the softener: Ca, Mg, Sr, Ba", formula,
-                 method="equivalents")  # fmt: skip
-    cations = _enter_total_cations(train)
+    _enter_total_cations(train)
     if choice.leakage_mg_l_caco3 is not None:
-        leak = entries.given(f"{P}.leakage_mg_l_caco3", min(choice.leakage_mg_l_caco3, hardness),
-                             "mg/L as CaCO3", "Hardness leakage", origin="chosen",
-                             cites=())  # fmt: skip
+        hardness = entries.value(f"{P}.hardness_in_mg_l_caco3")
+        leak = entries.given(
+            f"{P}.leakage_mg_l_caco3",
+            min(choice.leakage_mg_l_caco3, hardness),
+            "mg/L as CaCO3",
+            "Hardness leakage",
+            origin="chosen",
+            cites=(),
+        )
     else:
-        leak = _enter_equilibrium_leakage(train, cations, hardness)
-    entries.calc(f"{P}.sodium_added_mg_l", sodium_added_mg_l(hardness - leak), "mg/L",
-                 "Sodium added by the softener",
-                 f"({{{P}.hardness_in_mg_l_caco3}}-{{{P}.leakage_mg_l_caco3}})"
-                 f"*{SODIUM_PER_CACO3!r}",
-                 by=(sodium_added_mg_l,), method="equivalent for equivalent")  # fmt: skip
+        leak = _enter_equilibrium_leakage(train)
+    entries.law(
+        f"{P}.sodium_added_mg_l",
+        laws.sodium_added_mg_l,
+        hardness_mg_l_caco3=f"{P}.hardness_in_mg_l_caco3",
+        leakage_mg_l_caco3=f"{P}.leakage_mg_l_caco3",
+        label="Sodium added by the softener",
+        method="equivalent for equivalent",
+    )
     return leak
 
 
-def _enter_equilibrium_leakage(train: Train, cations: float, hardness: float) -> float:
+def _enter_equilibrium_leakage(train: Train) -> float:
     entries, choice = train.entries, train.design.softener
     entries.given(f"{P}.total_capacity_eq_l", TOTAL_CAPACITY_EQ_L, "eq/L",
                   "Total capacity of the resin", evidence="memory", cites=("MEMORY",),
                   method="new gel resin, 8 % divinylbenzene")  # fmt: skip
     entries.given(f"{P}.selectivity", SELECTIVITY_CA_NA, "-", "Selectivity of calcium over sodium",
                   evidence="memory", cites=("BONNER1957",), method="5.16 over 1.98")  # fmt: skip
-    left = entries.calc(
-        f"{P}.resin_hardness_left", resin_hardness_left(entries.value(f"{P}.capacity_g_caco3_l")),
-        "-", "Resin left in the hardness form",
-        f"1-{{{P}.capacity_g_caco3_l}}/({CACO3_MG_PER_MEQ!r}*{{{P}.total_capacity_eq_l}})",
-        by=(resin_hardness_left,), method="what a regeneration does not reach",
-    )  # fmt: skip
-    y = f"{{{P}.resin_hardness_left}}"
-    entries.calc(
-        f"{P}.leakage_ratio", leakage_ratio(cations, left), "-", "Ratio r of the leakage",
-        f"{y}/(1-{y})^2*{{{P}.total_cations_eq_l}}"
-        f"/({{{P}.selectivity}}*{{{P}.total_capacity_eq_l}})",
-        by=(leakage_ratio,), method="mass action at the outlet end",
-    )  # fmt: skip
+    entries.law(
+        f"{P}.resin_hardness_left",
+        resin_hardness_left,
+        capacity_g_caco3_l=f"{P}.capacity_g_caco3_l",
+        total_capacity_eq_l=f"{P}.total_capacity_eq_l",
+        label="Resin left in the hardness form",
+        method="what a regeneration does not reach",
+    )
+    entries.law(
+        f"{P}.leakage_ratio",
+        equilibrium_ratio,
+        resin_hardness_left=f"{P}.resin_hardness_left",
+        total_cations_eq_l=f"{P}.total_cations_eq_l",
+        selectivity=f"{P}.selectivity",
+        total_capacity_eq_l=f"{P}.total_capacity_eq_l",
+        label="Ratio r of the leakage",
+        method="mass action at the outlet end",
+    )
     counter = choice.direction == "counter-current"
-    share = entries.given(f"{P}.leakage_share", COUNTER_CURRENT_LEAKAGE if counter else 1.0, "-",
+    entries.given(f"{P}.leakage_share", COUNTER_CURRENT_LEAKAGE if counter else 1.0, "-",
                           "Leakage against co-current", evidence="memory", cites=("MEMORY",),
                           method="0.1 to 0.2 for counter-current, the upper end")  # fmt: skip
     if counter:
@@ -116,14 +142,16 @@ def _enter_equilibrium_leakage(train: Train, cations: float, hardness: float) ->
                      "counter-current: capacity as co-current, leakage a fifth (from memory); "
                      "needs bed hold-down and soft rinse water", f"{P}.leakage_mg_l_caco3",
         )  # fmt: skip
-    leak = min(share * leakage_mg_l_caco3(cations, left), hardness)
-    r = f"{{{P}.leakage_ratio}}"
-    return entries.calc(
-        f"{P}.leakage_mg_l_caco3", leak, "mg/L as CaCO3", "Hardness leakage",
-        f"MIN({{{P}.leakage_share}}*2*{r}/(2*{r}+1+SQRT(4*{r}+1))*{{{P}.total_cations_eq_l}}"
-        f"*{1000.0 * CACO3_MG_PER_MEQ!r},{{{P}.hardness_in_mg_l_caco3}})",
-        by=(leakage_mg_l_caco3,), method="equilibrium at the outlet end, at most the feed",
-    )  # fmt: skip
+    return entries.law(
+        f"{P}.leakage_mg_l_caco3",
+        equilibrium_leakage_mg_l_caco3,
+        share=f"{P}.leakage_share",
+        ratio=f"{P}.leakage_ratio",
+        total_cations_eq_l=f"{P}.total_cations_eq_l",
+        hardness_mg_l_caco3=f"{P}.hardness_in_mg_l_caco3",
+        label="Hardness leakage",
+        method="equilibrium at the outlet end, at most the feed",
+    )
 
 
 def softened(train: Train, mg_l: Mapping[str, float]) -> dict[str, float]:
@@ -131,69 +159,93 @@ def softened(train: Train, mg_l: Mapping[str, float]) -> dict[str, float]:
     entries, raw = train.entries, train.raw
     out = dict(mg_l)
     hardness = entries.value(f"{P}.hardness_in_mg_l_caco3")
-    leak = entries.value(f"{P}.leakage_mg_l_caco3")
     for ion in HARDNESS_IONS:
         if ion not in raw.mg_l or hardness <= 0:
             continue
-        out[ion] = entries.calc(
-            f"{P}.out_{ion}_mg_l", mg_l[ion] * leak / hardness, "mg/L",
-            f"{analytes()[ion].name.capitalize()} behind the softener",
-            f"{{{entries.dissolved(raw, ion)}}}*{{{P}.leakage_mg_l_caco3}}"
-            f"/{{{P}.hardness_in_mg_l_caco3}}", method="leakage split by equivalents",
-        )  # fmt: skip
+        out[ion] = entries.law(
+            f"{P}.out_{ion}_mg_l",
+            laws.leaked_mg_l,
+            amount_mg_l=entries.dissolved(raw, ion),
+            leakage_mg_l_caco3=f"{P}.leakage_mg_l_caco3",
+            hardness_mg_l_caco3=f"{P}.hardness_in_mg_l_caco3",
+            label=f"{analytes()[ion].name.capitalize()} behind the softener",
+            method="leakage split by equivalents",
+        )
     if raw.from_test_kit:
         return out
     sodium = mg_l.get("na", 0.0)
-    out["na"] = entries.calc(
-        f"{P}.out_na_mg_l", sodium + entries.value(f"{P}.sodium_added_mg_l"), "mg/L",
-        "Sodium behind the softener",
-        (f"{{{entries.dissolved(raw, 'na')}}}+" if sodium else "") + f"{{{P}.sodium_added_mg_l}}",
+    out["na"] = entries.law(
+        f"{P}.out_na_mg_l",
+        laws.sodium_out_mg_l,
+        sodium_in_mg_l=entries.dissolved(raw, "na") if sodium else 0.0,
+        sodium_added_mg_l=f"{P}.sodium_added_mg_l",
+        label="Sodium behind the softener",
         method="sodium replaces hardness",
-    )  # fmt: skip
+    )
     return out
 
 
 def enter_waste(train: Train) -> float:
     """Enter volume and composition of the waste of a regeneration."""
     entries = train.entries
-    volume, number = entries.value(f"{P}.resin_filled_l"), entries.value(f"{P}.vessels_in_service")
-    flow, dose = entries.value(f"{P}.backwash_flow_m3_h"), entries.value(f"{P}.salt_dose_g_l")
-    steps = regeneration.regeneration_steps(volume / number, dose, flow)
-    waste = number * sum(step.volume_m3 for step in steps)
-    entries.calc(
-        f"{P}.waste_m3_per_regeneration", waste, "m3", "Waste per regeneration",
-        f"{{{P}.vessels_in_service}}*{{{P}.backwash_flow_m3_h}}*{{{P}.backwash_min}}/60"
-        f"+{{{P}.resin_filled_l}}/1000*({{{P}.brine_bv}}+{{{P}.slow_rinse_bv}}"
-        f"+{{{P}.fast_rinse_bv}})", by=(regeneration.regeneration_steps,),
+    waste = entries.law(
+        f"{P}.waste_m3_per_regeneration",
+        regeneration.waste_m3,
+        vessels=f"{P}.vessels_in_service",
+        backwash_m3_h=f"{P}.backwash_flow_m3_h",
+        backwash_min=f"{P}.backwash_min",
+        volume_l=f"{P}.resin_filled_l",
+        brine_bv=f"{P}.brine_bv",
+        slow_rinse_bv=f"{P}.slow_rinse_bv",
+        fast_rinse_bv=f"{P}.fast_rinse_bv",
+        label="Waste per regeneration",
         method="backwash, brine and rinses",
-    )  # fmt: skip
-    bv = entries.calc(f"{P}.waste_bv", waste / volume * 1000.0, "BV",
-                      "Waste per volume of resin",
-                      f"{{{P}.waste_m3_per_regeneration}}/{{{P}.resin_filled_l}}*1000")  # fmt: skip
-    entries.given(f"{P}.waste_published_bv", regeneration.PUBLISHED_WASTE_BV, "BV",
-                  "Published waste, for comparison", evidence="printed", cites=("WTPD4",),
-                  method="about 80 gal/ft3")  # fmt: skip
-    _enter_waste_composition(train, bv)
+    )
+    entries.law(
+        f"{P}.waste_bv",
+        regeneration.waste_bv,
+        waste_m3=f"{P}.waste_m3_per_regeneration",
+        volume_l=f"{P}.resin_filled_l",
+        label="Waste per volume of resin",
+    )
+    entries.given(
+        f"{P}.waste_published_bv",
+        regeneration.PUBLISHED_WASTE_BV,
+        "BV",
+        "Published waste, for comparison",
+        evidence="printed",
+        cites=("WTPD4",),
+        method="about 80 gal/ft3",
+    )
+    _enter_waste_composition(train)
     return waste
 
 
-def _enter_waste_composition(train: Train, waste_bv: float) -> None:
+def _enter_waste_composition(train: Train) -> None:
     entries = train.entries
-    capacity = entries.value(f"{P}.capacity_g_caco3_l") * entries.value(f"{P}.capacity_factor")
-    held = capacity * (1.0 - entries.value(f"{P}.reserve"))
-    dose = entries.value(f"{P}.salt_dose_g_l")
-    found = regeneration.waste_composition(held, dose, waste_bv)
-    salt = molar_mass("NaCl")
-    held_text = f"{{{P}.capacity_g_caco3_l}}*{{{P}.capacity_factor}}*(1-{{{P}.reserve}})"
-    for name, value, unit, label, formula in (
-        ("waste_hardness_mg_l_caco3", found.hardness_mg_l_caco3, "mg/L as CaCO3",
-         "Hardness of the waste, mean", f"{held_text}/{{{P}.waste_bv}}*1000"),
-        ("waste_chloride_mg_l", found.chloride_mg_l, "mg/L", "Chloride of the waste, mean",
-         f"{{{P}.salt_dose_g_l}}/{salt!r}*{molar_mass('Cl')!r}/{{{P}.waste_bv}}*1000"),
-        ("waste_sodium_mg_l", found.sodium_mg_l, "mg/L", "Sodium of the waste, mean",
-         f"({{{P}.salt_dose_g_l}}/{salt!r}-{held_text}/{CACO3_MG_PER_MEQ!r})"
-         f"*{molar_mass('Na')!r}/{{{P}.waste_bv}}*1000"),
-    ):  # fmt: skip
-        entries.calc(f"{P}.{name}", value, unit, label, formula,
-                     by=(regeneration.waste_composition,),
-                     method="mass balance, without what the raw water brings")  # fmt: skip
+    regeneration.waste_composition(
+        entries.value(f"{P}.capacity_g_caco3_l")
+        * entries.value(f"{P}.capacity_factor")
+        * (1.0 - entries.value(f"{P}.reserve")),
+        entries.value(f"{P}.salt_dose_g_l"),
+        entries.value(f"{P}.waste_bv"),
+    )  # refuses salt that cannot drive off what the resin holds
+    held = {
+        "capacity_g_caco3_l": f"{P}.capacity_g_caco3_l",
+        "capacity_factor": f"{P}.capacity_factor",
+        "reserve": f"{P}.reserve",
+    }
+    dose = {"salt_dose_g_l": f"{P}.salt_dose_g_l"}
+    for name, law, inputs, label in (
+        ("hardness_mg_l_caco3", regeneration.waste_hardness_mg_l_caco3, held, "Hardness"),
+        ("chloride_mg_l", regeneration.waste_chloride_mg_l, dose, "Chloride"),
+        ("sodium_mg_l", regeneration.waste_sodium_mg_l, {**held, **dose}, "Sodium"),
+    ):
+        entries.law(
+            f"{P}.waste_{name}",
+            law,
+            waste_bv=f"{P}.waste_bv",
+            label=f"{label} of the waste, mean",
+            method="mass balance, without what the raw water brings",
+            **inputs,
+        )
