@@ -108,6 +108,9 @@ def test_a_vented_tank_raises_the_ph_by_the_logarithm_of_what_is_left(design_of,
     enter_machine(ledger, design)
     ledger.put("water.co2_mg_l", 25.0, "mg/L", "CO2")
     ledger.put("water.ionic_strength_mol_kg", 0.01, "mol/kg", "I")
+    alkalinity = well.alkalinity_mg_l_caco3
+    ledger.put("water.alkalinity_mg_l_caco3", alkalinity, "mg/L as CaCO3", "Alkalinity")
+    ledger.put("water.operating_temperature_c", well.temperature_c, "°C", "Temperature")
     enter_train(ledger, well, design)
     study = ledger.study()
     left = study.number("train.tank_co2_mg_l")
