@@ -1,4 +1,4 @@
-"""Vessels, softener factors, carbon, prefilters, storage: small sums against outside figures."""
+"""Vessels, softener factors, carbon, cartridges, storage: small sums against outside figures."""
 
 import pytest
 

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from pretreat.core.results import Ledger
@@ -108,6 +109,9 @@ def test_a_vented_tank_raises_the_ph_by_the_logarithm_of_what_is_left(design_of,
     enter_machine(ledger, design)
     ledger.put("water.co2_mg_l", 25.0, "mg/L", "CO2")
     ledger.put("water.ionic_strength_mol_kg", 0.01, "mol/kg", "I")
+    alkalinity = well.alkalinity_mg_l_caco3
+    ledger.put("water.alkalinity_mg_l_caco3", alkalinity, "mg/L as CaCO3", "Alkalinity")
+    ledger.put("water.operating_temperature_c", well.temperature_c, "°C", "Temperature")
     enter_train(ledger, well, design)
     study = ledger.study()
     left = study.number("train.tank_co2_mg_l")
@@ -116,6 +120,41 @@ def test_a_vented_tank_raises_the_ph_by_the_logarithm_of_what_is_left(design_of,
     assert "by about 0.3" in text
     assert study.number("train.tank_ph_most") > study.number("train.tank_ph") + 1.0
     assert study.number("train.oxygen_needed_mg_l") == pytest.approx(1.5 * 0.1432, rel=1e-3)
+
+
+def test_the_ph_behind_the_tank_follows_a_change(design_of, well):
+    """A study moved to another carbon dioxide gives the pH of a run with it."""
+    design = design_of(supply={"vented_raw_tank": True, "raw_tank_volume": "4 m3"})
+
+    def run(co2_mg_l):
+        ledger = Ledger()
+        enter_machine(ledger, design)
+        for name, value, unit in (
+            ("co2_mg_l", co2_mg_l, "mg/L"),
+            ("ionic_strength_mol_kg", 0.01, "mol/kg"),
+            ("alkalinity_mg_l_caco3", well.alkalinity_mg_l_caco3, "mg/L as CaCO3"),
+            ("operating_temperature_c", well.temperature_c, "°C"),
+        ):
+            ledger.put(f"water.{name}", value, unit, name, origin="measured")
+        enter_train(ledger, well, design)
+        return ledger.study()
+
+    runs = {co2: run(co2) for co2 in (25.0, 40.0)}
+    many = runs[25.0].again({"water.co2_mg_l": np.array(list(runs))})
+    for key in ("train.tank_ph", "train.tank_ph_most"):
+        wanted = [study.number(key) for study in runs.values()]
+        assert many.number(key) == pytest.approx(wanted, rel=1e-12)
+        one = runs[25.0].again({"water.co2_mg_l": 40.0})
+        assert one.number(key) == pytest.approx(wanted[1], rel=1e-12)
+
+
+def test_what_ends_a_run_follows_a_change(study_of, design_of, well):
+    study, _ = study_of(well, design_of())
+    assert study.value("iron_filter.limited_by") == "solids"
+    exhausted = study.number("iron_filter.oxidation_run_h")
+    clogged = np.array([0.5, 1.0, 2.0]) * exhausted
+    ends = study.again({"iron_filter.solids_run_h": clogged})["iron_filter.limited_by"].value
+    assert list(ends) == ["solids", "solids", "oxidation capacity"]
 
 
 def test_what_would_lengthen_the_interval(study_of, design_of, well):

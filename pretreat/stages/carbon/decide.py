@@ -42,8 +42,15 @@ def decide(question: Question) -> Decision:
                 '[carbon] media_volume is missing; write media_volume = "140 L" to rate it, or '
                 "include = false"
             )
-        return Decision(name, False, "not installed", chlorine, "membrane_chlorine", missing=wanted,
-                     danger=danger)  # fmt: skip
+        return Decision(
+            name,
+            False,
+            "not installed",
+            chlorine,
+            "membrane_chlorine",
+            missing=wanted,
+            danger=danger,
+        )
     if choice.include:
         return overruled(name, True, wanted)
     reason = why if wanted else "no permanganate and no chlorine ahead of the membrane"

@@ -42,10 +42,15 @@ def enter_carbon(train: Train, question: Question) -> None:
     given = train.design.carbon.free_chlorine_mg_l is not None
     measured = not given and chlorine == train.raw.free_chlorine_mg_l > 0
     assumed = "residual of the chlorine fed, 0.5 to 1.0 mg/L" if chlorine else "none in the well"
-    entries.given(f"{P}.free_chlorine_mg_l", chlorine, "mg/L", "Free chlorine onto the carbon",
-                  origin="chosen" if given else ("measured" if measured else "assumed"),
-                  cites=("OPFLOW2021",) if chlorine and not (given or measured) else (),
-                  method="" if given or measured else assumed)  # fmt: skip
+    entries.given(
+        f"{P}.free_chlorine_mg_l",
+        chlorine,
+        "mg/L",
+        "Free chlorine onto the carbon",
+        origin="chosen" if given else ("measured" if measured else "assumed"),
+        cites=("OPFLOW2021",) if chlorine and not (given or measured) else (),
+        method="" if given or measured else assumed,
+    )
     bed = _size(train) if train.sizing else _rate(train)
     enter_depth_from_volume(train, bed, f"{P}.media_volume_l")
     note_depth(train, bed)
@@ -65,12 +70,15 @@ def contact_wanted_min(train: Train) -> float:
     usual = sizing.CONTACT_CHLORAMINE_MIN if chloramine else sizing.CONTACT_CHLORINE_MIN
     value = usual if choice.contact_time_min is None else choice.contact_time_min
     return train.entries.given(
-        f"{P}.contact_wanted_min", value, "min", "Contact time wanted",
+        f"{P}.contact_wanted_min",
+        value,
+        "min",
+        "Contact time wanted",
         origin="assumed" if choice.contact_time_min is None else "chosen",
         evidence="memory" if chloramine else "common practice",
         cites=("MEMORY",) if chloramine else ("PRACTICE",),
         method="10 min or more for chloramine" if chloramine else "2.5 to 5 min for free chlorine",
-    )  # fmt: skip
+    )
 
 
 def _try(volume_l: float, flow: float, vessel: Vessel, number: int) -> VesselOption:
@@ -84,8 +92,9 @@ def _try(volume_l: float, flow: float, vessel: Vessel, number: int) -> VesselOpt
         failures.append(f"{velocity:.1f} m/h, at most {carbon['service_max_m_h']:g}")
     if depth < carbon["depth_min_m"]:
         notes.append(f"bed {depth:.2f} m deep, 0.75 m is usual")
-    return VesselOption(vessel, number, media_l, area, depth, velocity, tuple(failures),
-                        tuple(notes))  # fmt: skip
+    return VesselOption(
+        vessel, number, media_l, area, depth, velocity, tuple(failures), tuple(notes)
+    )
 
 
 def _size(train: Train) -> Bed:
@@ -103,8 +112,14 @@ def _size(train: Train) -> Bed:
     options = choose_vessel(lambda v, n: _try(need, flow, v, n), nominal_vessels())
     stage, chosen = (P, media()["activated carbon"], LABEL), options[0]
     bed = choose_bed(train, stage, options, lambda v, n: _try(need, flow, v, n))
-    entries.given(f"{P}.media_volume_l", chosen.media_l, "L", "Carbon filled", origin="chosen",
-                  method=f"{chosen.number} x {chosen.vessel.name}, nominal filling")  # fmt: skip
+    entries.given(
+        f"{P}.media_volume_l",
+        chosen.media_l,
+        "L",
+        "Carbon filled",
+        origin="chosen",
+        method=f"{chosen.number} x {chosen.vessel.name}, nominal filling",
+    )
     enter_vessel(train, bed)
     return bed
 
@@ -113,8 +128,14 @@ def _rate(train: Train) -> Bed:
     choice, entries = train.design.carbon, train.entries
     if choice.media_volume_l is None:
         raise DesignError('[carbon] media_volume is missing; write media_volume = "140 L"')
-    entries.given(f"{P}.media_volume_l", choice.media_volume_l, "L", "Carbon installed",
-                  origin="chosen", cites=())  # fmt: skip
+    entries.given(
+        f"{P}.media_volume_l",
+        choice.media_volume_l,
+        "L",
+        "Carbon installed",
+        origin="chosen",
+        cites=(),
+    )
     contact_wanted_min(train)
     carbon = media()["activated carbon"]
     if choice.vessel_diameter_m is not None:
@@ -122,9 +143,13 @@ def _rate(train: Train) -> Bed:
     else:
         vessel = nearest_vessel(nominal_vessels(), choice.media_volume_l)
         bed = Bed(P, carbon, LABEL, vessel.diameter_m, vessel.height_m, 1, "assumed")
-        entries.flag("vessel_assumed", "caution",
-                     f"{LABEL}: vessel diameter not given, {vessel.name} assumed; add "
-                     'vessel_diameter = "..." to [carbon]', f"{P}.vessel_diameter_m")  # fmt: skip
+        entries.flag(
+            "vessel_assumed",
+            "caution",
+            f"{LABEL}: vessel diameter not given, {vessel.name} assumed; add "
+            'vessel_diameter = "..." to [carbon]',
+            f"{P}.vessel_diameter_m",
+        )
     enter_vessel(train, bed)
     return bed
 
@@ -160,16 +185,24 @@ def _flag_contact(train: Train, contact: float, wanted: float) -> None:
     else:
         risk = "chlorine may reach the membranes: more carbon"
     usual = "" if chloramine else f" ({low:g} to {sizing.CONTACT_CHLORINE_MIN:g} min is usual)"
-    train.entries.flag("contact_short", level,
-                       f"{LABEL}: {contact:.1f} min of contact, {wanted:g} min wanted{usual}: "
-                       f"{risk}", f"{P}.ebct_min")  # fmt: skip
+    train.entries.flag(
+        "contact_short",
+        level,
+        f"{LABEL}: {contact:.1f} min of contact, {wanted:g} min wanted{usual}: {risk}",
+        f"{P}.ebct_min",
+    )
 
 
 def _enter_life(train: Train, chlorine: float) -> None:
     entries = train.entries
-    entries.given(f"{P}.longest_life_years", sizing.LONGEST_LIFE_YEARS, "year",
-                        "Longest life of carbon in this duty", cites=("PRACTICE",),
-                        method="fines, deposits and biofilm; 6 to 12 months is usual")  # fmt: skip
+    entries.given(
+        f"{P}.longest_life_years",
+        sizing.LONGEST_LIFE_YEARS,
+        "year",
+        "Longest life of carbon in this duty",
+        cites=("PRACTICE",),
+        method="fines, deposits and biofilm; 6 to 12 months is usual",
+    )
     if chlorine <= 0:
         entries.law(
             f"{P}.life_years",
@@ -179,15 +212,30 @@ def _enter_life(train: Train, chlorine: float) -> None:
             evidence="common practice",
             method="no chlorine to use it up",
         )
-        entries.flag("carbon_life_by_practice", "info",
-                     "without chlorine no formula limits the carbon; common practice changes it "
-                     "after 6 to 12 months, 24 at most", f"{P}.life_years")  # fmt: skip
+        entries.flag(
+            "carbon_life_by_practice",
+            "info",
+            "without chlorine no formula limits the carbon; common practice changes it "
+            "after 6 to 12 months, 24 at most",
+            f"{P}.life_years",
+        )
         return
-    entries.given(f"{P}.bulk_density_kg_l", sizing.BULK_DENSITY_KG_L, "kg/L",
-                  "Bulk density of carbon", evidence="memory", cites=("MEMORY",))  # fmt: skip
-    entries.given(f"{P}.chlorine_capacity_g_g", sizing.CHLORINE_CAPACITY_G_G, "g/g",
-                  "Chlorine a gram of carbon removes", evidence="memory", cites=("MEMORY",),
-    )  # fmt: skip
+    entries.given(
+        f"{P}.bulk_density_kg_l",
+        sizing.BULK_DENSITY_KG_L,
+        "kg/L",
+        "Bulk density of carbon",
+        evidence="memory",
+        cites=("MEMORY",),
+    )
+    entries.given(
+        f"{P}.chlorine_capacity_g_g",
+        sizing.CHLORINE_CAPACITY_G_G,
+        "g/g",
+        "Chlorine a gram of carbon removes",
+        evidence="memory",
+        cites=("MEMORY",),
+    )
     entries.given(f"{P}.use_factor", sizing.USE_FACTOR, "-", "Part of the capacity used")
     entries.law(
         f"{P}.chlorine_life_d",
@@ -215,8 +263,13 @@ def _enter_life(train: Train, chlorine: float) -> None:
 
 def _enter_backwash_water(train: Train) -> None:
     entries = train.entries
-    entries.given(f"{P}.backwash_every_d", BACKWASH_EVERY_D, "d", "Carbon: days between backwashes",
-                  method="daily to weekly")  # fmt: skip
+    entries.given(
+        f"{P}.backwash_every_d",
+        BACKWASH_EVERY_D,
+        "d",
+        "Carbon: days between backwashes",
+        method="daily to weekly",
+    )
     entries.given(f"{P}.backwash_min", sizing.BACKWASH_MIN, "min", "Carbon: backwash")
     entries.given(f"{P}.rinse_min", sizing.RINSE_MIN, "min", "Carbon: rinse at the service flow")
     entries.law(
@@ -241,7 +294,10 @@ def _enter_backwash_water(train: Train) -> None:
 def _flag_organics(train: Train) -> None:
     toc, limit = train.raw.toc_mg_l, train_limits()["organics_flag"]
     if toc is not None and toc > limit.value:
-        train.entries.flag("organic_load", "caution",
-                           f"total organic carbon is {toc:.1f} mg/L; above {limit.value:g} mg/L it "
-                           "exhausts carbon in months (from memory)", f"{P}.life_years",
-        )  # fmt: skip
+        train.entries.flag(
+            "organic_load",
+            "caution",
+            f"total organic carbon is {toc:.1f} mg/L; above {limit.value:g} mg/L it "
+            "exhausts carbon in months (from memory)",
+            f"{P}.life_years",
+        )

@@ -25,9 +25,13 @@ def enter_inhibitor(train: Train) -> None:
     entries, found = train.entries, support()
     for end, word in ENDS:
         row = found[f"inhibitor_dose_{end}_mg_l"]
-        entries.given(f"{P}.dose_{end}_mg_l", row.value, "mg/L",
-                             f"Scale inhibitor in the feed, {word}",
-                             method="common practice; the maker's dose governs")  # fmt: skip
+        entries.given(
+            f"{P}.dose_{end}_mg_l",
+            row.value,
+            "mg/L",
+            f"Scale inhibitor in the feed, {word}",
+            method="common practice; the maker's dose governs",
+        )
         entries.law(
             f"{P}.feed_{end}_g_h",
             inhibitor_g_h,
@@ -46,11 +50,14 @@ def enter_inhibitor(train: Train) -> None:
             evidence="common practice",
         )
     low, high = (entries.value(f"{P}.feed_{end}_g_h") for end, _ in ENDS)
-    entries.flag("inhibitor_dosing", "info",
-                 f"scale inhibitor: {low:.2g} to {high:.2g} g/h while the machine runs, fed behind "
-                 "the filters and ahead of the cartridge; the maker's dose and the maker's limits "
-                 "govern (common practice here); stop the machine when the dosing stops",
-                 f"{P}.feed_high_g_h")  # fmt: skip
+    entries.flag(
+        "inhibitor_dosing",
+        "info",
+        f"scale inhibitor: {low:.2g} to {high:.2g} g/h while the machine runs, fed behind "
+        "the filters and ahead of the cartridge; the maker's dose and the maker's limits "
+        "govern (common practice here); stop the machine when the dosing stops",
+        f"{P}.feed_high_g_h",
+    )
 
 
 def note_inhibitor_needed(ledger: Ledger, design: DesignBasis) -> None:
@@ -67,10 +74,14 @@ def note_inhibitor_needed(ledger: Ledger, design: DesignBasis) -> None:
     if design.limits.inhibitor or most is None or wanted <= most:
         return
     if inhibitor_reaches(ledger.number("recovery.max_inhibited"), wanted):
-        Entries(ledger).flag("inhibitor_needed", "warning",
-                             f"{wanted:.0%} recovery scales without an inhibitor and none is "
-                             "chosen: write [limits] inhibitor = true (dosing joins the train), "
-                             "lower the recovery, or soften", "recovery.max")  # fmt: skip
+        Entries(ledger).flag(
+            "inhibitor_needed",
+            "warning",
+            f"{wanted:.0%} recovery scales without an inhibitor and none is "
+            "chosen: write [limits] inhibitor = true (dosing joins the train), "
+            "lower the recovery, or soften",
+            "recovery.max",
+        )
 
 
 def note_softener_salt(train: Train, question: Question) -> None:
@@ -95,12 +106,15 @@ def note_softener_salt(train: Train, question: Question) -> None:
     low, high = (
         inhibitor_kg_year(feed, days, found[f"inhibitor_dose_{end}_mg_l"].value) for end, _ in ENDS
     )
-    entries.flag("inhibitor_instead", "caution",
-                 f"a scale inhibitor alone would allow {most:.0%} recovery ({low:.0f} to "
-                 f"{high:.0f} kg a year, common practice); the softener takes {salt / 1000:.1f} t "
-                 f"of salt a year, {salt / product:.1f} kg for each m3 of product: try [softener] "
-                 "include = false with [limits] inhibitor = true", "softener.salt_kg_per_year",
-    )  # fmt: skip
+    entries.flag(
+        "inhibitor_instead",
+        "caution",
+        f"a scale inhibitor alone would allow {most:.0%} recovery ({low:.0f} to "
+        f"{high:.0f} kg a year, common practice); the softener takes {salt / 1000:.1f} t "
+        f"of salt a year, {salt / product:.1f} kg for each m3 of product: try [softener] "
+        "include = false with [limits] inhibitor = true",
+        "softener.salt_kg_per_year",
+    )
 
 
 def note_sulfide(train: Train, present: set[str]) -> None:

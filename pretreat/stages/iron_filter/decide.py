@@ -54,10 +54,14 @@ def _decide(question: Question) -> Decision:
     if choice.include:
         return overruled(name, True, wanted)
     if sulfide and not metals:
-        return Decision(name, True, "its oxidant takes the hydrogen sulfide", question.raw.h2s_mg_l,
-                     "sulfide")  # fmt: skip
-    limit, value = ("filter_iron_left", iron) if much_iron or not wanted else (
-        "filter_manganese_left", manganese)  # fmt: skip
+        return Decision(
+            name, True, "its oxidant takes the hydrogen sulfide", question.raw.h2s_mg_l, "sulfide"
+        )
+    limit, value = (
+        ("filter_iron_left", iron)
+        if much_iron or not wanted
+        else ("filter_manganese_left", manganese)
+    )
     reason = "more than a filter leaves" if wanted else "no more than a filter would leave"
     return Decision(name, wanted, reason, value, limit)
 
@@ -96,8 +100,11 @@ def sulfide(question: Question, *, iron_filter: bool) -> Decision:
     """
     name, found = "sulfide removal", question.raw.h2s_mg_l
     if found <= train_limits()["sulfide"].value:
-        why = "no more hydrogen sulfide than resin and membranes take" if found else (
-            "no hydrogen sulfide found, or not measured")  # fmt: skip
+        why = (
+            "no more hydrogen sulfide than resin and membranes take"
+            if found
+            else ("no hydrogen sulfide found, or not measured")
+        )
         return Decision(name, False, why, found, "sulfide")
     if found > train_limits()["filter_sulfide"].value:
         why = "more than an oxidising filter takes: aeration that strips it, ahead of the train"

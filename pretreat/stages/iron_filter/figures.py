@@ -54,10 +54,15 @@ def enter_metals_left(train: Train) -> None:
         ("mn", "manganese", choice.manganese_left_mg_l),
     ):
         origin = train.design.origin(f"{P}.{name}_left_mg_l")
-        entries.given(f"{P}.{name}_left_set_mg_l", value, "mg/L",
-                      f"{name.capitalize()} a filter leaves", origin=origin,
-                      cites=("PRACTICE",) if origin == "assumed" else (),
-                      method="a filter in good order; measure it")  # fmt: skip
+        entries.given(
+            f"{P}.{name}_left_set_mg_l",
+            value,
+            "mg/L",
+            f"{name.capitalize()} a filter leaves",
+            origin=origin,
+            cites=("PRACTICE",) if origin == "assumed" else (),
+            method="a filter in good order; measure it",
+        )
         total = entries.total(train.raw, ion)
         entries.law(
             f"{P}.{name}_left_mg_l",
@@ -72,8 +77,13 @@ def enter_metals_left(train: Train) -> None:
 def filter_load(train: Train) -> sizing.FilterLoad:
     """Return what the filter holds back."""
     raw = train.raw
-    return sizing.FilterLoad(raw.total("fe"), raw.total("mn"), raw.mg_l.get("fe", 0.0),
-                             raw.mg_l.get("mn", 0.0), raw.h2s_mg_l)  # fmt: skip
+    return sizing.FilterLoad(
+        raw.total("fe"),
+        raw.total("mn"),
+        raw.mg_l.get("fe", 0.0),
+        raw.mg_l.get("mn", 0.0),
+        raw.h2s_mg_l,
+    )
 
 
 def enter_iron_filter(train: Train, extra_m3_d: str | None) -> None:
@@ -88,10 +98,15 @@ def enter_iron_filter(train: Train, extra_m3_d: str | None) -> None:
     """
     entries, choice = train.entries, train.design.iron_filter
     medium, load = iron_filter_medium(choice.medium), filter_load(train)
-    entries.word(f"{P}.medium", medium.name, "Iron filter: medium",
-                 origin=train.design.origin(f"{P}.medium"))  # fmt: skip
-    entries.word(f"{P}.regeneration", choice.regeneration, "Iron filter: regeneration",
-                 origin=train.design.origin(f"{P}.regeneration"))  # fmt: skip
+    entries.word(
+        f"{P}.medium", medium.name, "Iron filter: medium", origin=train.design.origin(f"{P}.medium")
+    )
+    entries.word(
+        f"{P}.regeneration",
+        choice.regeneration,
+        "Iron filter: regeneration",
+        origin=train.design.origin(f"{P}.regeneration"),
+    )
     entries.ledger.flag(*sizing.check_filter_water(load, train.raw.ph, medium, choice.oxidant))
     _enter_load(train, load, medium)
     bed = _size(train, load, medium, extra_m3_d) if train.sizing else _rate(train, medium)
@@ -129,8 +144,14 @@ def _enter_load(train: Train, load: sizing.FilterLoad, medium: Medium) -> None:
     if limit is None:
         entries.medium(P, medium, "solids_limit_g_m2", "Solids the bed holds, as Fe + 2 Mn")
     else:
-        entries.given(f"{P}.solids_limit_g_m2", limit, "g/m2",
-                      "Solids the bed holds, as Fe + 2 Mn", origin="chosen", cites=())  # fmt: skip
+        entries.given(
+            f"{P}.solids_limit_g_m2",
+            limit,
+            "g/m2",
+            "Solids the bed holds, as Fe + 2 Mn",
+            origin="chosen",
+            cites=(),
+        )
 
 
 def _enter_sulfide(train: Train, h2s_mg_l: float) -> None:
@@ -145,11 +166,23 @@ def _enter_sulfide(train: Train, h2s_mg_l: float) -> None:
 def _depth_wanted_m(train: Train, medium: Medium) -> float:
     entries, choice = train.entries, train.design.iron_filter
     if choice.media_depth_m is not None:
-        return entries.given(f"{P}.depth_m", choice.media_depth_m, "m", "Iron filter: bed depth",
-                             origin="chosen", cites=())  # fmt: skip
-    return entries.given(f"{P}.depth_m", medium["depth_max_m"], "m", "Iron filter: bed depth",
-                         evidence="memory", cites=("MEMORY",), method="the full depth, 30 in",
-    )  # fmt: skip
+        return entries.given(
+            f"{P}.depth_m",
+            choice.media_depth_m,
+            "m",
+            "Iron filter: bed depth",
+            origin="chosen",
+            cites=(),
+        )
+    return entries.given(
+        f"{P}.depth_m",
+        medium["depth_max_m"],
+        "m",
+        "Iron filter: bed depth",
+        evidence="memory",
+        cites=("MEMORY",),
+        method="the full depth, 30 in",
+    )
 
 
 def _enter_volume_from_depth(train: Train) -> None:
@@ -166,20 +199,30 @@ def _enter_volume_from_depth(train: Train) -> None:
 def _size(train: Train, load: sizing.FilterLoad, medium: Medium, extra_key: str | None) -> Bed:
     entries, choice = train.entries, train.design.iron_filter
     given = choice.regenerate_every_days
-    wanted = entries.given(f"{P}.wanted_interval_d", WANTED_D if given is None else given, "d",
-                           "Iron filter: interval wanted",
-                           origin="assumed" if given is None else "chosen",
-                           cites=("PRACTICE",) if given is None else ())  # fmt: skip
+    wanted = entries.given(
+        f"{P}.wanted_interval_d",
+        WANTED_D if given is None else given,
+        "d",
+        "Iron filter: interval wanted",
+        origin="assumed" if given is None else "chosen",
+        cites=("PRACTICE",) if given is None else (),
+    )
     depth = _depth_wanted_m(train, medium)
     feed = entries.value("machine.feed_m3_d")
     extra = 0.0 if extra_key is None else entries.value(extra_key)
     run = wanted * entries.value("machine.hours_per_day") * (feed + extra) / feed
-    duty = FilterDuty(load, entries.value("machine.feed_flow_m3_h"), run, depth,
-                      entries.value(f"{P}.solids_limit_g_m2"),
-                      choice.regeneration == "intermittent")  # fmt: skip
+    duty = FilterDuty(
+        load,
+        entries.value("machine.feed_flow_m3_h"),
+        run,
+        depth,
+        entries.value(f"{P}.solids_limit_g_m2"),
+        choice.regeneration == "intermittent",
+    )
     options = choose_filter_vessel(duty, medium)
-    bed = choose_bed(train, (P, medium, LABEL), options,
-                     lambda v, n: try_filter_vessel(duty, medium, v, n))  # fmt: skip
+    bed = choose_bed(
+        train, (P, medium, LABEL), options, lambda v, n: try_filter_vessel(duty, medium, v, n)
+    )
     enter_vessel(train, bed)
     _enter_volume_from_depth(train)
     return bed
@@ -190,8 +233,14 @@ def _rate(train: Train, medium: Medium) -> Bed:
     bed = installed_bed(train, P, medium, LABEL, choice.vessel_diameter_m or 0.0)
     enter_vessel(train, bed)
     if choice.media_volume_l is not None:
-        train.entries.given(f"{P}.media_volume_l", choice.media_volume_l, "L",
-                            "Iron filter: medium", origin="chosen", cites=())  # fmt: skip
+        train.entries.given(
+            f"{P}.media_volume_l",
+            choice.media_volume_l,
+            "L",
+            "Iron filter: medium",
+            origin="chosen",
+            cites=(),
+        )
         enter_depth_from_volume(train, bed, f"{P}.media_volume_l")
         return bed
     if choice.media_depth_m is None:
@@ -207,9 +256,14 @@ def _enter_runs(train: Train, load: sizing.FilterLoad, medium: Medium) -> None:
     """Enter the running hours until clogged and until exhausted."""
     entries, raw, choice = train.entries, train.raw, train.design.iron_filter
     intermittent = choice.regeneration == "intermittent"
-    duty = FilterDuty(load, entries.value("machine.feed_flow_m3_h"), 0.0,
-                      entries.value(f"{P}.depth_m"), entries.value(f"{P}.solids_limit_g_m2"),
-                      intermittent)  # fmt: skip
+    duty = FilterDuty(
+        load,
+        entries.value("machine.feed_flow_m3_h"),
+        0.0,
+        entries.value(f"{P}.depth_m"),
+        entries.value(f"{P}.solids_limit_g_m2"),
+        intermittent,
+    )
     _, oxidation = run_of(duty, medium, entries.value(f"{P}.area_m2"))  # refuses what cannot be
     entries.law(
         f"{P}.solids_run_h",
@@ -294,8 +348,14 @@ def _enter_interval(train: Train, extra_key: str | None) -> None:
         label="Interval the programme obeys",
         method="the smaller",
     )
-    entries.given(f"{P}.longest_gap_d", LONGEST_GAP_D, "d", "Iron filter: longest gap allowed",
-                  cites=("PRACTICE",), method="iron compacts in the bed")  # fmt: skip
+    entries.given(
+        f"{P}.longest_gap_d",
+        LONGEST_GAP_D,
+        "d",
+        "Iron filter: longest gap allowed",
+        cites=("PRACTICE",),
+        method="iron compacts in the bed",
+    )
 
 
 def _note_set_interval(train: Train) -> None:
@@ -303,9 +363,19 @@ def _note_set_interval(train: Train) -> None:
     interval = entries.value(f"{P}.interval_governing_d")
     if train.sizing or given is None:
         return
-    entries.given(f"{P}.set_interval_d", given, "d", "Iron filter: interval set at present",
-                  origin="chosen", cites=())  # fmt: skip
+    entries.given(
+        f"{P}.set_interval_d",
+        given,
+        "d",
+        "Iron filter: interval set at present",
+        origin="chosen",
+        cites=(),
+    )
     if given > interval:
-        entries.flag("set_too_long", "warning",
-                     f"the iron filter is set to {given:g} d, it lasts {interval:.2f} d: iron goes "
-                     "on to the softener and the membranes", f"{P}.set_interval_d")  # fmt: skip
+        entries.flag(
+            "set_too_long",
+            "warning",
+            f"the iron filter is set to {given:g} d, it lasts {interval:.2f} d: iron goes "
+            "on to the softener and the membranes",
+            f"{P}.set_interval_d",
+        )

@@ -101,16 +101,22 @@ def _enter_permanganate(train: Train) -> None:
         method="demand of the water of a mean run",
     )
     if grams > sizing.MUCH_PERMANGANATE * need:
-        entries.flag("permanganate_high", "info" if origin == "assumed" else "caution",
-                     f"{grams:.0f} g of permanganate per regeneration is {grams / need:.0f} times "
-                     f"the {need:.0f} g the water needs{_spared(train, week)}; "
-                     f"{_saving(train, grams, need)}; rinse until no pink shows",
-                     f"{P}.permanganate_g_per_regeneration")  # fmt: skip
+        entries.flag(
+            "permanganate_high",
+            "info" if origin == "assumed" else "caution",
+            f"{grams:.0f} g of permanganate per regeneration is {grams / need:.0f} times "
+            f"the {need:.0f} g the water needs{_spared(train, week)}; "
+            f"{_saving(train, grams, need)}; rinse until no pink shows",
+            f"{P}.permanganate_g_per_regeneration",
+        )
     elif grams < need:
-        entries.flag("permanganate_low", "warning",
-                     f"{grams:.0f} g of permanganate per regeneration is below the {need:.0f} g "
-                     "the water needs: raise the dose or regenerate oftener",
-                     f"{P}.permanganate_g_per_regeneration")  # fmt: skip
+        entries.flag(
+            "permanganate_low",
+            "warning",
+            f"{grams:.0f} g of permanganate per regeneration is below the {need:.0f} g "
+            "the water needs: raise the dose or regenerate oftener",
+            f"{P}.permanganate_g_per_regeneration",
+        )
 
 
 def _saving(train: Train, grams: float, need: float) -> str:
@@ -128,11 +134,14 @@ def _note_continuous(train: Train, load: sizing.FilterLoad) -> None:
     """Say where a continuous feed usually suits better than regenerating in place."""
     if load.iron_dissolved_mg_l <= MUCH_IRON_MG_L:
         return
-    train.entries.flag("continuous_feed", "info",
-                       f"dissolved iron is {load.iron_dissolved_mg_l:.2g} mg/L; above about 1 to 3 "
-                       "mg/L oxidant is usually fed continuously ahead of the filter (common "
-                       'practice): [iron_filter] regeneration = "continuous" shows it',
-                       f"{P}.regeneration")  # fmt: skip
+    train.entries.flag(
+        "continuous_feed",
+        "info",
+        f"dissolved iron is {load.iron_dissolved_mg_l:.2g} mg/L; above about 1 to 3 "
+        "mg/L oxidant is usually fed continuously ahead of the filter (common "
+        'practice): [iron_filter] regeneration = "continuous" shows it',
+        f"{P}.regeneration",
+    )
 
 
 def _spared(train: Train, per_week: float) -> str:
@@ -191,20 +200,28 @@ def _enter_residual(train: Train) -> None:
     kept = free_chlorine_mg_l(Question(train.raw, train.design, train.mode))
     chosen = train.design.carbon.free_chlorine_mg_l is not None
     train.entries.given(
-        f"{P}.oxidant_residual_mg_l", max(kept - train.raw.free_chlorine_mg_l, 0.0), "mg/L",
+        f"{P}.oxidant_residual_mg_l",
+        max(kept - train.raw.free_chlorine_mg_l, 0.0),
+        "mg/L",
         "Chlorine fed on top, for the residual over the medium",
-        origin="chosen" if chosen else "assumed", cites=() if chosen else ("OPFLOW2021",),
+        origin="chosen" if chosen else "assumed",
+        cites=() if chosen else ("OPFLOW2021",),
         method="0.5 to 1.0 mg/L kept over the medium, less what the raw water brings",
-    )  # fmt: skip
+    )
 
 
 def _enter_detention(train: Train) -> None:
     """Enter the time and volume between the feed of the oxidant and the filter."""
     entries, limit = train.entries, train_limits()["detention"]
-    minutes = entries.given(f"{P}.detention_min", limit.value, limit.unit,
-                            "Detention between oxidant and filter", evidence=limit.evidence,
-                            cites=(limit.source,), method=f"{limit.where}: {limit.meaning}",
-    )  # fmt: skip
+    minutes = entries.given(
+        f"{P}.detention_min",
+        limit.value,
+        limit.unit,
+        "Detention between oxidant and filter",
+        evidence=limit.evidence,
+        cites=(limit.source,),
+        method=f"{limit.where}: {limit.meaning}",
+    )
     volume = entries.law(
         f"{P}.detention_m3",
         sizing.detention_m3,
@@ -215,25 +232,49 @@ def _enter_detention(train: Train) -> None:
     )
     tank = train.design.supply.raw_tank_volume_m3
     if tank is None or tank < volume:
-        entries.flag("detention_short", "caution",
-                     f"iron filter: {minutes:g} min of detention behind the oxidant take "
-                     f"{volume:.2f} m3 (municipal code, unless a pilot shows less); "
-                     + ("no tank is described" if tank is None else f"the raw tank holds {tank:g}")
-                     + ": dose ahead of a tank, or pilot", f"{P}.detention_m3")  # fmt: skip
+        entries.flag(
+            "detention_short",
+            "caution",
+            f"iron filter: {minutes:g} min of detention behind the oxidant take "
+            f"{volume:.2f} m3 (municipal code, unless a pilot shows less); "
+            + ("no tank is described" if tank is None else f"the raw tank holds {tank:g}")
+            + ": dose ahead of a tank, or pilot",
+            f"{P}.detention_m3",
+        )
 
 
 def enter_filter_waste(train: Train) -> None:
     """Enter steps and waste of a regeneration of the iron filter."""
     entries = train.entries
     intermittent = train.design.iron_filter.regeneration == "intermittent"
-    entries.given(f"{P}.backwash_min", sizing.BACKWASH_MIN, "min", "Iron filter: backwash",
-                  evidence="memory", cites=("MEMORY",), method="10 to 15 min")  # fmt: skip
+    entries.given(
+        f"{P}.backwash_min",
+        sizing.BACKWASH_MIN,
+        "min",
+        "Iron filter: backwash",
+        evidence="memory",
+        cites=("MEMORY",),
+        method="10 to 15 min",
+    )
     rinse = sizing.RINSE_MIN if intermittent else sizing.SHORT_RINSE_MIN
-    entries.given(f"{P}.rinse_min", rinse, "min", "Iron filter: rinse at the service flow",
-                  evidence="memory", cites=("MEMORY",), method="until no pink shows")  # fmt: skip
+    entries.given(
+        f"{P}.rinse_min",
+        rinse,
+        "min",
+        "Iron filter: rinse at the service flow",
+        evidence="memory",
+        cites=("MEMORY",),
+        method="until no pink shows",
+    )
     draw_min, draw_bv = (sizing.DRAW_MIN, sizing.DRAW_BV) if intermittent else (0.0, 0.0)
-    entries.given(f"{P}.draw_min", draw_min, "min", "Permanganate draw and displacement",
-                  evidence="memory", cites=("MEMORY",))  # fmt: skip
+    entries.given(
+        f"{P}.draw_min",
+        draw_min,
+        "min",
+        "Permanganate draw and displacement",
+        evidence="memory",
+        cites=("MEMORY",),
+    )
     entries.given(f"{P}.draw_bv", draw_bv, "BV", "Water of draw and displacement")
     entries.law(
         f"{P}.regeneration_min",
@@ -269,12 +310,22 @@ def enter_filter_settings(train: Train) -> None:
     steps = [("backwash", entries.value(f"{P}.backwash_min"), wash * 1000.0 / 60.0)]
     if draw_min:
         steps.append(("permanganate draw and displacement", draw_min, draw_l / draw_min))
-    steps.append(("rinse until no pink shows", entries.value(f"{P}.rinse_min"),
-                  feed / number * 1000.0 / 60.0))  # fmt: skip
+    steps.append(
+        (
+            "rinse until no pink shows",
+            entries.value(f"{P}.rinse_min"),
+            feed / number * 1000.0 / 60.0,
+        )
+    )
     entries.ledger.table(
-        Series(f"{P}.settings", "Settings of the iron filter's valve, one vessel",
-               ("step", "set_min", "flow_l_min", "volume_l"), ("-", "min", "L/min", "L"),
-               tuple((name, m, flow, m * flow) for name, m, flow in steps),
-               headings=("Step", "Key in", "Flow", "Volume"), cites=("MEMORY",),
-               method="membranes stopped or fed from storage meanwhile")
-    )  # fmt: skip
+        Series(
+            f"{P}.settings",
+            "Settings of the iron filter's valve, one vessel",
+            ("step", "set_min", "flow_l_min", "volume_l"),
+            ("-", "min", "L/min", "L"),
+            tuple((name, m, flow, m * flow) for name, m, flow in steps),
+            headings=("Step", "Key in", "Flow", "Volume"),
+            cites=("MEMORY",),
+            method="membranes stopped or fed from storage meanwhile",
+        )
+    )

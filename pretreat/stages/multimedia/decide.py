@@ -24,8 +24,9 @@ def decide(question: Question) -> Decision:
     if question.mode == "rate":
         return Decision(name, False, "not rated: the site file has no table for it", turbidity)
     if question.filtered:
-        return Decision(name, False, "the iron filter holds back particles", turbidity,
-                     "membrane_turbidity")  # fmt: skip
+        return Decision(
+            name, False, "the iron filter holds back particles", turbidity, "membrane_turbidity"
+        )
     if cloudy or not fouling:
         why = "cloudier than the membrane takes" if cloudy else "clear, or turbidity not measured"
         return Decision(name, cloudy, why, turbidity, "membrane_turbidity")

@@ -73,10 +73,14 @@ def enter_raw_tank(train: Train) -> None:
         )
         entries.ledger.rests(f"train.{name}", *amounts, *CARBONATE, again=again)
     rise = entries.value("train.tank_ph") - _ph_at((CO2,), number)
-    entries.flag("vented_tank", "caution",
-                 f"the vented raw tank raises the pH by about {rise:.1f}: the Langelier index does "
-                 "so too; the scaling shown keeps the pH of the report: measure it behind the "
-                 "tank and use that", "train.tank_ph")  # fmt: skip
+    entries.flag(
+        "vented_tank",
+        "caution",
+        f"the vented raw tank raises the pH by about {rise:.1f}: the Langelier index does "
+        "so too; the scaling shown keeps the pH of the report: measure it behind the "
+        "tank and use that",
+        "train.tank_ph",
+    )
 
 
 def _ph_at(amounts: tuple[str, ...], value: Callable[[str], Any]) -> Any:
@@ -106,8 +110,12 @@ def _enter_oxygen(train: Train) -> None:
     if iron <= 0:
         return
     ending = "" if need <= OXYGEN_MG_L else "; more than air gives in one fall"
-    entries.flag("iron_oxidises_in_tank", "info",
-                 f"air in the raw tank turns dissolved iron into rust ({need:.2f} mg/L oxygen"
-                 f"{ending}), fast above pH 7.2 (from memory): it settles and is filtered, but the "
-                 "softener must never see it; manganese "
-                 f"({manganese:.2g} mg/L) stays dissolved", "train.oxygen_needed_mg_l")  # fmt: skip
+    entries.flag(
+        "iron_oxidises_in_tank",
+        "info",
+        f"air in the raw tank turns dissolved iron into rust ({need:.2f} mg/L oxygen"
+        f"{ending}), fast above pH 7.2 (from memory): it settles and is filtered, but the "
+        "softener must never see it; manganese "
+        f"({manganese:.2g} mg/L) stays dissolved",
+        "train.oxygen_needed_mg_l",
+    )
