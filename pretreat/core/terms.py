@@ -30,7 +30,7 @@ class Term:
         return Term("+", self, lift(other))
 
     def __radd__(self, other: Any) -> "Term":
-        return Term("+", lift(other), self)
+        return self if other == 0 else Term("+", lift(other), self)  # sum() begins with nought
 
     def __sub__(self, other: Any) -> "Term":
         return Term("-", self, lift(other))

@@ -8,6 +8,11 @@ from pretreat.core.errors import OutOfRangeError
 from pretreat.plant.demand import LEVEL, hourly_demand_m3_h, profile_shares
 from pretreat.plant.product_tank import smallest_product_tank_m3
 from pretreat.plant.simulated import Plant, Wash, keeps_up
+from pretreat.plant.storage_laws import (
+    demand_beside_flushes_m3_d,
+    product_tank_for_level_demand_m3,
+    product_tank_m3,
+)
 from pretreat.plant.supply import Washer, minutes_of, stops_flow, washers
 from pretreat.plant.week import Duty, first_nights
 from pretreat.plant.year import Year, simulate
@@ -20,6 +25,10 @@ SPARE = 1.25  # PRACTICE: product tank above the smallest that serves
 TRACED_DAYS = 7
 FLUSH_ROUNDS = 2  # the flushes hardly depend on what they leave to be drawn
 CARBON_GAP_D = 7.0
+CHEMICALS = {  # of a year, and what one regeneration takes of them
+    "salt_kg": ("softener.salt_kg_per_regeneration",),
+    "permanganate_kg": ("iron_filter.permanganate_g_per_regeneration",),
+}
 
 
 def enter_year(train: Train) -> None:
@@ -61,13 +70,36 @@ def _less_flushes(train: Train, plant: Plant, days: int) -> Plant:
         demand = tuple((hour, flow * (1.0 - share)) for hour, flow in plant.demand_m3_h)
         tried = replace(plant, demand_m3_h=demand)
     entries = train.entries
-    entries.calc("tanks.flush_share", share, "-", "Part of the product that the flushes take",
-                 inputs=("tanks.flush_min", "tanks.product_m3"), method="simulated")  # fmt: skip
-    entries.calc("tanks.demand_m3_d", entries.value("storage.demand_m3_d") * (1.0 - share), "m3/d",
-                 "Product drawn per day in the simulated year",
-                 "{storage.demand_m3_d}*(1-{tanks.flush_share})",
-                 method="all that is made, less the flushes")  # fmt: skip
+    key = "tanks.flush_share"
+    entries.calc(key, share, "-", "Part of the product that the flushes take", method="simulated")
+    entries.ledger.rests(key, "tanks.flush_min", *_simulated_of(train))
+    entries.law(
+        "tanks.demand_m3_d",
+        demand_beside_flushes_m3_d,
+        demand_m3_d="storage.demand_m3_d",
+        flush_share=key,
+        label="Product drawn per day in the simulated year",
+        method="all that is made, less the flushes",
+    )
     return tried
+
+
+def _simulated_of(train: Train) -> tuple[str, ...]:
+    """Return the keys of all that moves a simulated year."""
+    named = (
+        "storage.demand_m3_d",
+        "machine.product_flow_m3_h",
+        "machine.feed_flow_m3_h",
+        "machine.feed_m3_d",
+        "machine.days_per_year",
+        "tanks.product_m3",
+    )
+    of_stages = (
+        key
+        for w in washers(train)
+        for key in (*w.programme_keys, f"{w.prefix}.backwash_every_d", w.water_key)
+    )
+    return tuple(key for key in (*named, *of_stages) if key in train.entries.ledger)
 
 
 def _washes(train: Train) -> tuple[Wash, ...] | None:
@@ -158,24 +190,29 @@ def _enter_tank(train: Train, plant: Plant, days: int) -> float | None:
     level = train.design.supply.demand_profile == LEVEL
     entries.calc(key, smallest, "m3", "Smallest product tank that serves "
                  + ("a level demand" if level else "the demand profile"),
-                 inputs=("storage.demand_m3_d", "programme.regeneration_h_d"),
                  method="simulated")  # fmt: skip
+    entries.ledger.rests(key, "tanks.flush_min", *_simulated_of(train))
     if given is not None:
         return _enter_given_tank(train, given, smallest)
     entries.given("tanks.spare_factor", SPARE, "-", "Product tank over the smallest")
     entries.given("tanks.least_run_h", LEAST_RUN_H, "h", "Shortest run of the machine wanted")
-    band = plant.stop_share - plant.start_share
-    lowest = min(demand for _, demand in plant.demand_m3_h)
-    gain = max(plant.product_m3_h - lowest, 0.0)
-    drawn = "{storage.demand_m3_d}/24" if level else "{storage.lowest_demand_m3_h}"
-    return entries.calc("tanks.product_m3", max(smallest * SPARE, gain * LEAST_RUN_H / band), "m3",
-                        "Product tank",
-                        f"MAX({{{key}}}*{{tanks.spare_factor}},"
-                        f"MAX({{machine.product_flow_m3_h}}-{drawn},0)"
-                        f"*{{tanks.least_run_h}}/{band!r})",
-                        method="the smallest with some spare, and long enough runs"
-                        + ("; peaks on top" if level else ""),
-                        evidence="common practice")  # fmt: skip
+    tank = {
+        "smallest_m3": key,
+        "spare_factor": "tanks.spare_factor",
+        "product_flow_m3_h": "machine.product_flow_m3_h",
+        "least_run_h": "tanks.least_run_h",
+        "switch_band": plant.stop_share - plant.start_share,
+        "label": "Product tank",
+        "evidence": "common practice",
+    }
+    how = "the smallest with some spare, and long enough runs"
+    if level:
+        return entries.law("tanks.product_m3", product_tank_for_level_demand_m3,
+                           demand_m3_d="storage.demand_m3_d", method=f"{how}; peaks on top",
+                           **tank)  # fmt: skip
+    return entries.law("tanks.product_m3", product_tank_m3,
+                       lowest_demand_m3_h="storage.lowest_demand_m3_h", method=how,
+                       **tank)  # fmt: skip
 
 
 def _enter_given_tank(train: Train, tank_m3: float, smallest_m3: float) -> float | None:
@@ -214,10 +251,12 @@ def _enter_result(train: Train, year: Year) -> None:
          f"Regenerations: {name.lower()}")
         for name, n in year.regenerations.items()
     ]  # fmt: skip
+    rests_on = ("tanks.flush_min", *_simulated_of(train))
     for name, value, unit, label in lines:
-        entries.calc(f"tanks.year_{name}", value, unit, f"Year simulated: {label[:1].lower()}"
-                     f"{label[1:]}", inputs=("storage.demand_m3_d", "machine.days_per_year"),
+        key = f"tanks.year_{name}"
+        entries.calc(key, value, unit, f"Year simulated: {label[:1].lower()}{label[1:]}",
                      method="from switch to switch over the days of operation")  # fmt: skip
+        entries.ledger.rests(key, *rests_on, *CHEMICALS.get(name, ()))
     if year.starts > MOST_STARTS_D * year.days:
         entries.flag("many_starts", "caution",
                      f"the machine starts {year.starts / year.days:.0f} times a day: a larger "

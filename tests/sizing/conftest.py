@@ -19,6 +19,8 @@ KEY = re.compile(r"\{([^{}]+)\}")
 FUNCTIONS: dict[str, Callable[..., Any]] = {
     "MIN": min, "MAX": max, "AND": lambda *a: all(a), "OR": lambda *a: any(a),
     "ROUND": round, "INT": math.floor, "LN": math.log, "EXP": math.exp, "SQRT": math.sqrt,
+    "ABS": abs, "COUNT": lambda *a: sum(isinstance(v, int | float) for v in a),
+    "SUM": lambda *a: sum(v for v in a if v != ""),
 }  # fmt: skip
 OPERATORS: dict[type, Callable[[Any, Any], Any]] = {
     ast.Add: lambda a, b: a + b, ast.Sub: lambda a, b: a - b, ast.Mult: lambda a, b: a * b,
@@ -48,7 +50,7 @@ def _walk(node: ast.expr, names: Mapping[str, Any]) -> Any:
         case ast.Constant(value):
             found = value
         case ast.Name(name):
-            found = names[name]
+            found = False if name == "FALSE" else names[name]
         case ast.UnaryOp(_, operand):
             found = -_walk(operand, names)
         case ast.BinOp(left, operator, right) | ast.Compare(left, [operator], [right]):
