@@ -1,6 +1,7 @@
 """Set points: flows on the gauges, pressures to expect, recoveries allowed, start and stop."""
 
 import math
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
@@ -9,9 +10,9 @@ from pretreat.chemistry.second_opinion import available, second_opinions
 from pretreat.chemistry.speciation import Speciation
 from pretreat.core.basis import Flag, Series, Value, citations
 from pretreat.core.results import Ledger
-from pretreat.core.units import LITRE_PER_US_GALLON
 from pretreat.membrane.concentrate import concentrate, concentration_factor
 from pretreat.membrane.feed import FeedWater
+from pretreat.membrane.gauge_laws import flow_gpm, flow_l_min, volume_us_gal
 from pretreat.membrane.limits import MembranePoint
 from pretreat.membrane.osmotic import osmotic_pressure_kpa
 from pretreat.membrane.pressure import (
@@ -25,12 +26,9 @@ from pretreat.membrane.pressure import (
     temperature_factor,
     with_species,
 )
-from pretreat.membrane.setpoints import (
-    flow_settings,
-    litres_per_minute,
-    split,
-    us_gallons_per_minute,
-)
+from pretreat.membrane.rests import feed_keys
+from pretreat.membrane.scaling_laws import highest_recovery
+from pretreat.membrane.setpoints import flow_settings, split
 from pretreat.plant.hand_sheets import enter_record_sheet, enter_steps
 from pretreat.plant.slips import enter_site_slips
 from pretreat.plant.summary import percent_down
@@ -71,28 +69,30 @@ def enter_setpoints(
 def _enter_flows(ledger: Ledger) -> None:
     recovery = ledger.number("machine.recovery") or math.nan
     ledger.put("settings.split", str(split(recovery)), "-", "Product to drain",
-               method="simplest ratio of whole numbers", inputs=("machine.recovery",))  # fmt: skip
+               method="simplest ratio of whole numbers")  # fmt: skip
+    ledger.rests("settings.split", "machine.recovery", again=_split_in_words)
     for name, key, label in (
         ("feed", "feed_flow", "Feed"), ("product", "product_flow", "Product"),
         ("drain", "concentrate_flow", "Drain"), ("recycle", "recycle_flow", "Recycle"),
     ):  # fmt: skip
         source = f"machine.{key}_m3_h"
-        flow = ledger.number(source)
-        if flow is None:
+        if ledger.number(source) is None:
             continue
-        ledger.put(f"settings.{name}_l_min", litres_per_minute(flow), "L/min",
-                   f"{label} on a gauge in litres", inputs=(source,),
-                   formula=f"{{{source}}}*1000/60")  # fmt: skip
-        ledger.put(f"settings.{name}_gpm", us_gallons_per_minute(flow), "gpm",
-                   f"{label} on a gauge in US gallons", inputs=(source,), cites=("GALLONS",),
-                   formula=f"{{{source}}}*1000/60/3.785411784")  # fmt: skip
-    refill = ledger.number("softener.refill_l")
-    if refill is not None:
-        ledger.put("settings.refill_us_gal", refill / LITRE_PER_US_GALLON, "gal",
-                   "Refill of the brine tank in US gallons", inputs=("softener.refill_l",),
-                   formula="{softener.refill_l}/3.785411784", cites=("GALLONS",))  # fmt: skip
+        ledger.law(f"settings.{name}_l_min", flow_l_min, flow_m3_h=source,
+                   label=f"{label} on a gauge in litres")  # fmt: skip
+        ledger.law(f"settings.{name}_gpm", flow_gpm, flow_m3_h=source,
+                   label=f"{label} on a gauge in US gallons")  # fmt: skip
+    if ledger.number("softener.refill_l") is not None:
+        ledger.law("settings.refill_us_gal", volume_us_gal, volume_l="softener.refill_l",
+                   label="Refill of the brine tank in US gallons")  # fmt: skip
     text = "an imperial gallon is 1.201 US gallons: look which of them a gauge shows"
     ledger.flag(Flag("gallons_differ", "info", text, "settings.feed_gpm"))
+
+
+def _split_in_words(value: Callable[[str], Any]) -> str | None:
+    """Return the split of a recovery; draws of it have no one split."""
+    recovery = value("machine.recovery")
+    return str(split(recovery)) if isinstance(recovery, float) else None
 
 
 def _enter_range(ledger: Ledger, design: DesignBasis) -> None:
@@ -101,12 +101,13 @@ def _enter_range(ledger: Ledger, design: DesignBasis) -> None:
     bounds = [v for v in (water, machine[1] if machine else None) if v is not None]
     if not bounds:
         return
-    inputs = ("recovery.max",) if water is not None else ()
     if machine:
         ledger.put("settings.recovery_lowest", machine[0], "-", "Lowest recovery of the machine",
                    origin=design.origin("machine.recovery_range"))  # fmt: skip
-    ledger.put("settings.recovery_highest", min(bounds), "-",
-               "Highest recovery that water and machine allow", inputs=inputs,
+    allowed = ["recovery.max"] if water is not None else []
+    ledger.law("settings.recovery_highest", highest_recovery,
+               allowed=[*allowed, *(machine[1:] if machine else ())],
+               label="Highest recovery that water and machine allow",
                method="the lower of scaling limit and valves")  # fmt: skip
     if machine and min(bounds) < machine[0]:
         text = (f"the water allows {percent_down(min(bounds))}, the valves begin at "
@@ -161,17 +162,22 @@ def _enter_curve(
         "" if ratio is None else ", brought to PHREEQC with pitzer.dat at the design point"
     )
     last = float(concentration_factor(point.recovery, 0.0, point.rho))
+    feed = feed_keys(ledger, treated=True)
     for key, factor, label in (
         ("feed", 1.0, "fresh feed"), ("average", average, "average along the membranes"),
         ("concentrate", last, "concentrate"),
     ):  # fmt: skip
         ledger.put(f"settings.osmotic_{key}_kpa", curve.at(factor), "kPa",
                    f"Osmotic pressure of the {label}", method=how, cites=sources)  # fmt: skip
+        ledger.rests(f"settings.osmotic_{key}_kpa", *feed, "machine.recovery")
     if ratio is not None:
         ledger.put("settings.osmotic_pitzer_ratio", ratio, "-",
                    "Osmotic pressure by pitzer.dat over our own", cites=("PA13",),
                    method="at the average of the design point; applied to all")  # fmt: skip
+        ledger.rests("settings.osmotic_pitzer_ratio", *feed, "machine.recovery")
     ledger.put("settings.osmotic_temp_c", curve.temp_c, "°C", "Temperature of these pressures")
+    ledger.rests("settings.osmotic_temp_c", "water.operating_temperature_c",
+                 again=lambda value: value("water.operating_temperature_c"))  # fmt: skip
     ledger.table(Series("settings.osmotic", "Osmotic pressure of the feed water, concentrated",
                         ("factor", "kpa"), ("-", "kPa"),
                         tuple(zip(curve.factors, curve.kpa, strict=True)), method=how,
@@ -228,8 +234,11 @@ def _enter_pressure(
             ledger.put(f"settings.feed_pressure{key}_bar", bar, "bar",
                        f"Feed pressure to expect at the {label} temperature, {temp:g} °C",
                        method="permeability fitted to the known point, drop along the membranes "
-                       "and product pressure as there", inputs=("settings.known_pressure_bar",),
+                       "and product pressure as there",
                        cites=citations(temperature_factor, average_factor))  # fmt: skip
+            ledger.rests(f"settings.feed_pressure{key}_bar", "settings.known_pressure_bar",
+                         f"settings.feed_pressure{key}_temp_c", "machine.product_flow_m3_h",
+                         "machine.recovery", *feed_keys(ledger, treated=True))  # fmt: skip
     return known
 
 
@@ -248,8 +257,8 @@ def _enter_table(
             pressure = feed_pressure_kpa(known, wanted) / KPA_PER_BAR
         row: tuple[Value, ...] = (
             recovery, str(split(recovery)), product, flows.feed_m3_h, flows.drain_m3_h,
-            *(litres_per_minute(f) for f in (flows.feed_m3_h, product, flows.drain_m3_h)),
-            *(us_gallons_per_minute(f) for f in (flows.feed_m3_h, product, flows.drain_m3_h)),
+            *(flow_l_min(f) for f in (flows.feed_m3_h, product, flows.drain_m3_h)),
+            *(flow_gpm(f) for f in (flows.feed_m3_h, product, flows.drain_m3_h)),
             pressure, *_allowed(ledger, design, recovery),
         )  # fmt: skip
         table.append(row)

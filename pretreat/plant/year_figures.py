@@ -256,7 +256,8 @@ def _enter_result(train: Train, year: Year) -> None:
         key = f"tanks.year_{name}"
         entries.calc(key, value, unit, f"Year simulated: {label[:1].lower()}{label[1:]}",
                      method="from switch to switch over the days of operation")  # fmt: skip
-        entries.ledger.rests(key, *rests_on, *CHEMICALS.get(name, ()))
+        of_one = (k for k in CHEMICALS.get(name, ()) if k in entries.ledger)
+        entries.ledger.rests(key, *rests_on, *of_one)
     if year.starts > MOST_STARTS_D * year.days:
         entries.flag("many_starts", "caution",
                      f"the machine starts {year.starts / year.days:.0f} times a day: a larger "

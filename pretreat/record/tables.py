@@ -6,8 +6,8 @@ from statistics import median
 
 from pretreat.core.basis import Series, Value, citations, cites
 from pretreat.core.results import Ledger
+from pretreat.membrane.gauge_laws import flow_gpm, flow_l_min
 from pretreat.membrane.pressure import standard_flow, standard_salt_passage
-from pretreat.membrane.setpoints import litres_per_minute, us_gallons_per_minute
 from pretreat.plant.hand_sheets import enter_record_sheet
 from pretreat.record.readings import Reading, gauges
 from pretreat.record.signs import SECONDS_PER_DAY, Tracks
@@ -65,6 +65,7 @@ def enter_against_baseline(ledger: Ledger, found: Tracks) -> None:
             if math.isfinite(value):
                 ledger.put(f"record.{word}_{key}", value, unit, f"{label}, {word}", method=_HOW,
                            cites=citations(standard_flow, standard_salt_passage))  # fmt: skip
+                ledger.rests(f"record.{word}_{key}", "record.readings")
 
 
 def enter_baseline_sheet(ledger: Ledger, base: Reading) -> None:
@@ -79,9 +80,8 @@ def enter_baseline_sheet(ledger: Ledger, base: Reading) -> None:
         ledger.put(stem, value, gauge.unit, label, origin="measured")
         if gauge.unit == "m3/h":
             known[gauge.key] = f"{stem}_l_min", f"{stem}_gpm"
-            ledger.put(f"{stem}_l_min", litres_per_minute(value), "L/min", label, inputs=(stem,))
-            ledger.put(f"{stem}_gpm", us_gallons_per_minute(value), "gpm", label, inputs=(stem,),
-                       cites=("GALLONS",))  # fmt: skip
+            ledger.law(f"{stem}_l_min", flow_l_min, flow_m3_h=stem, label=label)
+            ledger.law(f"{stem}_gpm", flow_gpm, flow_m3_h=stem, label=label)
     enter_record_sheet(ledger, known)
 
 
