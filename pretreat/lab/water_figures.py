@@ -3,22 +3,26 @@
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from typing import Any
 
-from pretreat.chemistry.composition import (
-    hardness_mg_l_caco3,
-    ion_balance_pct,
-    ion_sums_meq_l,
-    tds_mg_l,
-    tds_residue_mg_l,
-)
-from pretreat.core.basis import Flag, Series, citations, cites
+from pretreat.chemistry.composition import charge_beside_alkalinity
+from pretreat.core.basis import Flag, Series, cites
 from pretreat.core.results import Ledger
 from pretreat.core.tables import analytes
-from pretreat.core.units import CACO3_MG_PER_MEQ, molar_mass
+from pretreat.core.units import molar_mass
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.adjust import balanced
-from pretreat.lab.quality_figures import enter_quality
+from pretreat.lab.quality_figures import enter_quality, known
 from pretreat.lab.report import one_line
+from pretreat.lab.water_laws import (
+    alkalinity_mg_l_caco3,
+    anions_meq_l,
+    cations_meq_l,
+    hardness_mg_l_caco3,
+    ion_balance_pct,
+    tds_mg_l,
+    tds_residue_by_alkalinity_mg_l,
+)
 from pretreat.lab.wording import shown
 from pretreat.site.design import NonDetectPolicy, WaterBasis
 
@@ -87,8 +91,8 @@ def alkalinity_of(water: WaterAnalysis) -> float:
     hco3, co3 = water.get("hco3"), water.get("co3") or 0.0
     if hco3 is None:
         return math.nan
-    meq = hco3 / molar_mass("HCO3") + 2.0 * co3 / molar_mass("CO3")
-    return meq * CACO3_MG_PER_MEQ
+    alkalinity: float = alkalinity_mg_l_caco3(hco3, co3)
+    return alkalinity
 
 
 def enter_water(ledger: Ledger, water: WaterAnalysis, basis: WaterBasis) -> Composition:
@@ -256,47 +260,85 @@ def _printed(water: WaterAnalysis, key: str) -> str:
 def _enter_sums(
     ledger: Ledger, water: WaterAnalysis, balance: Mapping[str, float], alkalinity: float
 ) -> None:
-    known_alk = 0.0 if math.isnan(alkalinity) else alkalinity
-    if not math.isnan(alkalinity):
-        printed = water.alkalinity_mg_l_caco3 is not None
-        ledger.put("water.alkalinity_mg_l_caco3", alkalinity, "mg/L as CaCO3", "Alkalinity",
-                   origin="measured" if printed else "calculated",
-                   evidence="printed" if printed else "computed",
-                   method="as printed" if printed else "from bicarbonate and carbonate",
-                   inputs=() if printed else ("water.hco3_mg_l",))  # fmt: skip
-    cations, anions = ion_sums_meq_l(balance, known_alk)
-    ions = tuple(f"water.{k}_mg_l" for k in balance if f"water.{k}_mg_l" in ledger)
-    cites = citations(ion_sums_meq_l)
-    for name, value in (("cations", cations), ("anions", anions)):
-        ledger.put(f"water.{name}_meq_l", float(value), "meq/L", f"Sum of {name}", cites=cites,
-                   method="ions at full charge, alkalinity added", inputs=ions)  # fmt: skip
-    ledger.put("water.ion_balance_pct", ion_balance_pct(cations, anions), "%", "Ion balance",
-               method="100 (cations - anions) / (cations + anions)", cites=cites,
-               inputs=("water.cations_meq_l", "water.anions_meq_l"),
-               formula="100*({water.cations_meq_l}-{water.anions_meq_l})"
-                       "/({water.cations_meq_l}+{water.anions_meq_l})")  # fmt: skip
-    hco3, co3 = _bicarbonate(water, known_alk)
-    ledger.put("water.tds_mg_l", float(tds_mg_l(balance, hco3, co3)), "mg/L",
-               "Total dissolved solids", method="sum of ions with full bicarbonate, plus silica",
-               inputs=ions)  # fmt: skip
-    ledger.put("water.tds_residue_mg_l", float(tds_residue_mg_l(balance, hco3, co3)), "mg/L",
-               "Residue on evaporation, calculated", cites=citations(tds_residue_mg_l),
-               method="as the sum, bicarbonate times 0.4917", inputs=ions)  # fmt: skip
+    _enter_alkalinity(ledger, water, alkalinity)
+    alkaline = 0.0 if math.isnan(alkalinity) else "water.alkalinity_mg_l_caco3"
+    for name, sign, law, more in (
+        ("cations", 1, cations_meq_l, {}),
+        ("anions", -1, anions_meq_l, {"alkalinity_mg_l_caco3": alkaline}),
+    ):
+        charges = {k: sign * charge_beside_alkalinity(k) for k in balance}
+        counted = [k for k in balance if charges[k] > 0]
+        ledger.law(
+            f"water.{name}_meq_l",
+            law,
+            ions_mg_l=[known(water, k, balance[k]) for k in counted],
+            meq_per_mg=[charges[k] / molar_mass(analytes()[k].formula) for k in counted],
+            **more,
+            label=f"Sum of {name}",
+            method="ions at full charge, alkalinity added",
+        )
+    found = ledger.law(
+        "water.ion_balance_pct",
+        ion_balance_pct,
+        cations_meq_l="water.cations_meq_l",
+        anions_meq_l="water.anions_meq_l",
+        label="Ion balance",
+        method="100 (cations - anions) / (cations + anions)",
+    )
+    if math.isnan(found):
+        text = "Ion balance: not computable"
+        ledger.flag(Flag("not_computable", "caution", text, "water.ion_balance_pct"))
+    solids: dict[str, Any] = {
+        "ions_mg_l": [known(water, k, amount) for k, amount in balance.items()],
+        "alkalinity_mg_l_caco3": alkaline,
+        "co3_mg_l": known(water, "co3", 0.0),
+    }
+    ledger.law(
+        "water.tds_mg_l",
+        tds_mg_l,
+        **solids,
+        label="Total dissolved solids",
+        method="sum of ions with full bicarbonate, plus silica",
+    )
+    ledger.law(
+        "water.tds_residue_mg_l",
+        tds_residue_by_alkalinity_mg_l,
+        **solids,
+        label="Residue on evaporation, calculated",
+        method="as the sum, bicarbonate times 0.4917",
+    )
     if "tds_mg_l" in water.properties:
         ledger.put("water.tds_reported_mg_l", water.properties["tds_mg_l"], "mg/L",
                    "Dissolved solids as reported", origin="measured", evidence="printed",
                    method="as read from the lab report")  # fmt: skip
     if {"ca", "mg"} <= set(balance):
-        ledger.put("water.hardness_mg_l_caco3", float(hardness_mg_l_caco3(balance)),
-                   "mg/L as CaCO3", "Hardness (Ca + Mg)", cites=citations(hardness_mg_l_caco3),
-                   method="calcium and magnesium in equivalents", inputs=ions)  # fmt: skip
+        ledger.law(
+            "water.hardness_mg_l_caco3",
+            hardness_mg_l_caco3,
+            ca_mg_l=known(water, "ca", balance["ca"]),
+            mg_mg_l=known(water, "mg", balance["mg"]),
+            label="Hardness (Ca + Mg)",
+            method="calcium and magnesium in equivalents",
+        )
 
 
-def _bicarbonate(water: WaterAnalysis, alkalinity: float) -> tuple[float, float]:
-    """Return bicarbonate and carbonate for the sums, consistent with the alkalinity used."""
-    co3 = water.get("co3") or 0.0
-    left = alkalinity / CACO3_MG_PER_MEQ - 2.0 * co3 / molar_mass("CO3")
-    return max(left, 0.0) * molar_mass("HCO3"), co3
+def _enter_alkalinity(ledger: Ledger, water: WaterAnalysis, alkalinity: float) -> None:
+    """Enter the alkalinity, as printed or from bicarbonate and carbonate, where it is known."""
+    key, label = "water.alkalinity_mg_l_caco3", "Alkalinity"
+    if math.isnan(alkalinity):
+        return
+    if water.alkalinity_mg_l_caco3 is not None:
+        ledger.put(key, alkalinity, "mg/L as CaCO3", label, origin="measured", evidence="printed",
+                   method="as printed")  # fmt: skip
+        return
+    ledger.law(
+        key,
+        alkalinity_mg_l_caco3,
+        hco3_mg_l="water.hco3_mg_l",
+        co3_mg_l=known(water, "co3", 0.0),
+        label=label,
+        method="from bicarbonate and carbonate",
+    )
 
 
 def _temperatures(ledger: Ledger, water: WaterAnalysis, basis: WaterBasis) -> tuple[float, float]:
