@@ -99,9 +99,10 @@ def _enter_range(ledger: Ledger, one: SampleRange) -> None:
     values = (one.minimum, one.median, one.maximum, one.percentile)
     for (kind, word), value in zip(_MEANINGS, values, strict=True):
         hidden = not one.detected or (kind == "min" and not one.floor_detected)
+        key = f"samples.{stem}_{kind}{suffix}"
         ledger.add(
             Figure(
-                f"samples.{stem}_{kind}{suffix}",
+                key,
                 None if hidden else value,
                 one.unit,
                 f"{_label(one.key)}, {word} of {one.count}",
@@ -109,6 +110,8 @@ def _enter_range(ledger: Ledger, one: SampleRange) -> None:
                 below=value if hidden else None,
             )
         )
+        share = ("samples.percentile",) if kind == "percentile" else ()
+        ledger.rests(key, "samples.count", *share)
 
 
 def _row(one: SampleRange) -> tuple[float | str | None, ...]:

@@ -237,17 +237,33 @@ def _spread(runs: Sequence[SampleRun]) -> list[tuple[str, str, str, list[tuple[f
     ]
 
 
+def _behind(ledger: Ledger, key: str) -> tuple[str, ...]:
+    """Return the keys of the machine and of the vessels as standing that a range rests on."""
+    flows = ("machine.feed_flow_m3_h", "machine.feed_m3_d")
+    vessels = ("softener.resin_filled_l", "softener.salt_dose_g_l", "softener.reserve",
+               "iron_filter.media_volume_l", "iron_filter.iron_left_mg_l",
+               "iron_filter.manganese_left_mg_l")  # fmt: skip
+    named: tuple[str, ...] = ("water.operating_temperature_c", "machine.recycle_flow_m3_h")
+    if key.endswith("interval"):
+        named = (*flows, *vessels)
+    elif key == "recovery_max":
+        named += vessels
+    return tuple(one for one in named if one in ledger)
+
+
 def _enter_extremes(ledger: Ledger, runs: Sequence[SampleRun]) -> None:
     for key, unit, label, found in _spread(runs):
         if not found:
             continue
         suffix = "_d" if unit == "d" else ""
         for word, (value, name) in (("lowest", min(found)), ("highest", max(found))):
-            stem = f"samples.{key}_{word}"
-            ledger.put(f"{stem}{suffix}", value, unit, f"{label}, {word} of the samples",
-                       method="each sample through the train as designed")  # fmt: skip
-            ledger.put(f"{stem}_sample", name, "-", f"{label}: sample with the {word}",
-                       method="each sample through the train as designed")  # fmt: skip
+            stem, how = f"samples.{key}_{word}", "each sample through the train as designed"
+            ledger.put(
+                f"{stem}{suffix}", value, unit, f"{label}, {word} of the samples", method=how
+            )
+            ledger.put(f"{stem}_sample", name, "-", f"{label}: sample with the {word}", method=how)
+            for one in (f"{stem}{suffix}", f"{stem}_sample"):
+                ledger.rests(one, "samples.count", *_behind(ledger, key))
 
 
 def _flag_faults(ledger: Ledger, runs: Sequence[SampleRun]) -> None:

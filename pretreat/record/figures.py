@@ -236,6 +236,7 @@ def _enter_regenerations(ledger: Ledger, found: Tracks, reference: Reference) ->
         if value is not None:
             ledger.put(f"record.{key}", value, unit, label, cites=citations(regenerations),
                        method="hours run x feed flow x hardness / usable capacity")  # fmt: skip
+            ledger.rests(f"record.{key}", "record.readings", "record.regeneration_days")
 
 
 def _enter_findings(ledger: Ledger, found: Sequence[Finding]) -> None:
@@ -245,6 +246,8 @@ def _enter_findings(ledger: Ledger, found: Sequence[Finding]) -> None:
     verdict = "; ".join(names) or "Nothing that stands has moved beyond the noise of the gauges"
     ledger.put("summary.verdict", verdict, "-", "What the record shows")
     ledger.put("record.findings", len(standing), "-", "Findings that stand today")
+    for key in ("summary.verdict", "record.findings"):
+        ledger.rests(key, "record.readings")
     ledger.table(
         Series("record.findings", "What has changed, and what it means",
                ("finding", "what", "words"), ("-", "-", "-"),
