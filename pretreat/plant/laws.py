@@ -160,14 +160,17 @@ def washing_h_d(
 ) -> Number:
     """Hours of washing = sum of minutes x vessels one after the other x washes a week / 7.
 
+    A stage without a setting counts for nothing.
+
     Worked by hand: 60 min of one vessel every day, 30 min of each of two vessels every day.
 
     >>> washing_h_d([60.0, 30.0], [1.0, 2.0], [7.0, 7.0])
     2.0
     """
-    return sum(
-        step_min * number / MINUTES_PER_HOUR * per_week / DAYS_PER_WEEK
-        for step_min, number, per_week in zip(steps_min, vessels, washes_per_week, strict=True)
+    steps = zip(steps_min, vessels, washes_per_week, strict=True)
+    return total(
+        0.0,
+        *(step * n / MINUTES_PER_HOUR * per_week / DAYS_PER_WEEK for step, n, per_week in steps),
     )
 
 
@@ -182,9 +185,13 @@ def washing_of_fullest_day_h_d(
     >>> washing_of_fullest_day_h_d([60.0, 30.0], [1.0, 1.0], [1.0, 14.0])
     2.0
     """
-    return sum(
-        step_min * number / MINUTES_PER_HOUR * most(1.0, per_week / DAYS_PER_WEEK)
-        for step_min, number, per_week in zip(steps_min, vessels, washes_per_week, strict=True)
+    steps = zip(steps_min, vessels, washes_per_week, strict=True)
+    return total(
+        0.0,
+        *(
+            step * n / MINUTES_PER_HOUR * most(1.0, per_week / DAYS_PER_WEEK)
+            for step, n, per_week in steps
+        ),
     )
 
 

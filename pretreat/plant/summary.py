@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 
+from pretreat.core.graph import Again
 from pretreat.core.results import Ledger
 
 Reader = Callable[[str], Any]  # the value of a figure by its key, None where there is none
@@ -59,7 +60,7 @@ def enter_summary(ledger: Ledger) -> None:
             ledger.rests(key, *known, again=_of_one_study(tell, inputs))
 
 
-def _of_one_study(tell: Callable[[Reader], str], inputs: tuple[str, ...]) -> Reader:
+def _of_one_study(tell: Callable[[Reader], str], inputs: tuple[str, ...]) -> Again:
     """Return a sentence that is told again after a change; of many draws nothing is told."""
 
     def again(value: Reader) -> str | None:

@@ -223,11 +223,7 @@ def stops_flow(train: Train, washer: Washer) -> bool:
 def _enter_hours(train: Train, stages: tuple[Washer, ...]) -> None:
     """Enter the hours that regenerations take from a day, mean and on the fullest day."""
     entries = train.entries
-    stopping = [
-        w
-        for w in stages
-        if stops_flow(train, w) and entries.ledger.number(w.per_week_key) is not None
-    ]
+    stopping = [w for w in stages if stops_flow(train, w)]
     steps = [(minutes, w) for w in stopping for minutes in w.minutes]
     washing: dict[str, Any] = {
         "steps_min": [minutes for minutes, _ in steps],

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from math import inf, isfinite
+from typing import Any
 
 from pretreat.core.basis import Series
 from pretreat.core.errors import OutOfRangeError
@@ -196,7 +197,7 @@ def _enter_tank(train: Train, plant: Plant, days: int) -> float | None:
         return _enter_given_tank(train, given, smallest)
     entries.given("tanks.spare_factor", SPARE, "-", "Product tank over the smallest")
     entries.given("tanks.least_run_h", LEAST_RUN_H, "h", "Shortest run of the machine wanted")
-    tank = {
+    tank: dict[str, Any] = {
         "smallest_m3": key,
         "spare_factor": "tanks.spare_factor",
         "product_flow_m3_h": "machine.product_flow_m3_h",
