@@ -42,32 +42,67 @@ def enter_quality(ledger: Ledger, water: WaterAnalysis, policy: NonDetectPolicy)
         _open_balance(ledger)
     if judged.ec_calculated_us_cm is not None:
         key = "water.ec_calculated_us_cm"
-        ledger.put(key, judged.ec_calculated_us_cm, "µS/cm",
-                   "Conductivity calculated from the ions", method="ionic conductivities at 25 °C",
-                   cites=citations(conductivity_us_cm))  # fmt: skip
+        ledger.put(
+            key,
+            judged.ec_calculated_us_cm,
+            "µS/cm",
+            "Conductivity calculated from the ions",
+            method="ionic conductivities at 25 °C",
+            cites=citations(conductivity_us_cm),
+        )
         ledger.rests(key, *water_keys(ledger, treated=False))
     mg_l = composition(water, policy)
     for name, label, method, law, arguments in (
-        ("ion_balance_accepted_pct", "Ion balance accepted for its size",
-         "by the sum of anions", acceptance_pct,
-         {"cations_meq_l": "water.cations_meq_l", "anions_meq_l": "water.anions_meq_l"}),
-        ("ec_ratio", "Conductivity, calculated / measured", "ratio", ec_ratio,
-         {"ec_calculated_us_cm": "water.ec_calculated_us_cm", "ec_us_cm": "water.ec_us_cm"}),
-        ("tds_ratio", "Dissolved solids, measured / calculated",
-         "reported over calculated residue", tds_ratio,
-         {"tds_reported_mg_l": "water.tds_reported_mg_l",
-          "ions_mg_l": [known(water, k, v) for k, v in mg_l.items() if k not in CARBONATES],
-          **{f"{k}_mg_l": known(water, k, mg_l.get(k, 0.0)) for k in CARBONATES}}),
-        ("cations_per_ec", "100 x cations / conductivity",
-         "meq/L per µS/cm, 0.9 to 1.1 usual", sum_per_ec,
-         {"ions_meq_l": "water.cations_meq_l", "ec_us_cm": "water.ec_us_cm"}),
-        ("anions_per_ec", "100 x anions / conductivity",
-         "meq/L per µS/cm, 0.9 to 1.1 usual", sum_per_ec,
-         {"ions_meq_l": "water.anions_meq_l", "ec_us_cm": "water.ec_us_cm"}),
-        ("hardness_ratio", "Hardness, calculated / printed", "ratio", hardness_ratio,
-         {"hardness_calculated_mg_l_caco3": "water.hardness_mg_l_caco3",
-          "hardness_printed_mg_l_caco3": "water.hardness_printed_mg_l_caco3"}),
-    ):  # fmt: skip
+        (
+            "ion_balance_accepted_pct",
+            "Ion balance accepted for its size",
+            "by the sum of anions",
+            acceptance_pct,
+            {"cations_meq_l": "water.cations_meq_l", "anions_meq_l": "water.anions_meq_l"},
+        ),
+        (
+            "ec_ratio",
+            "Conductivity, calculated / measured",
+            "ratio",
+            ec_ratio,
+            {"ec_calculated_us_cm": "water.ec_calculated_us_cm", "ec_us_cm": "water.ec_us_cm"},
+        ),
+        (
+            "tds_ratio",
+            "Dissolved solids, measured / calculated",
+            "reported over calculated residue",
+            tds_ratio,
+            {
+                "tds_reported_mg_l": "water.tds_reported_mg_l",
+                "ions_mg_l": [known(water, k, v) for k, v in mg_l.items() if k not in CARBONATES],
+                **{f"{k}_mg_l": known(water, k, mg_l.get(k, 0.0)) for k in CARBONATES},
+            },
+        ),
+        (
+            "cations_per_ec",
+            "100 x cations / conductivity",
+            "meq/L per µS/cm, 0.9 to 1.1 usual",
+            sum_per_ec,
+            {"ions_meq_l": "water.cations_meq_l", "ec_us_cm": "water.ec_us_cm"},
+        ),
+        (
+            "anions_per_ec",
+            "100 x anions / conductivity",
+            "meq/L per µS/cm, 0.9 to 1.1 usual",
+            sum_per_ec,
+            {"ions_meq_l": "water.anions_meq_l", "ec_us_cm": "water.ec_us_cm"},
+        ),
+        (
+            "hardness_ratio",
+            "Hardness, calculated / printed",
+            "ratio",
+            hardness_ratio,
+            {
+                "hardness_calculated_mg_l_caco3": "water.hardness_mg_l_caco3",
+                "hardness_printed_mg_l_caco3": "water.hardness_printed_mg_l_caco3",
+            },
+        ),
+    ):
         field = "acceptance_pct" if law is acceptance_pct else name
         if getattr(judged, field) is not None:
             ledger.law(f"water.{name}", law, label=label, method=method, **arguments)

@@ -132,8 +132,16 @@ def _reader(ledger: Ledger) -> Callable[..., None]:
     def read(
         key: str, value: float | str | None, unit: str, label: str, **more: float | None
     ) -> None:
-        ledger.put(f"water.{key}", value, unit, label, origin="measured", evidence="printed",
-                   method="as read from the lab report", **more)  # fmt: skip
+        ledger.put(
+            f"water.{key}",
+            value,
+            unit,
+            label,
+            origin="measured",
+            evidence="printed",
+            method="as read from the lab report",
+            **more,
+        )
 
     return read
 
@@ -168,13 +176,17 @@ def _enter_fractions(ledger: Ledger, water: WaterAnalysis) -> None:
 
 
 PROPERTY_LABELS = {
-    "turbidity_ntu": ("Turbidity", "NTU"), "toc_mg_l": ("Total organic carbon", "mg/L"),
-    "h2s_mg_l": ("Hydrogen sulfide", "mg/L"), "free_chlorine_mg_l": ("Free chlorine", "mg/L"),
-    "total_chlorine_mg_l": ("Total chlorine", "mg/L"), "oxygen_mg_l": ("Dissolved oxygen", "mg/L"),
+    "turbidity_ntu": ("Turbidity", "NTU"),
+    "toc_mg_l": ("Total organic carbon", "mg/L"),
+    "h2s_mg_l": ("Hydrogen sulfide", "mg/L"),
+    "free_chlorine_mg_l": ("Free chlorine", "mg/L"),
+    "total_chlorine_mg_l": ("Total chlorine", "mg/L"),
+    "oxygen_mg_l": ("Dissolved oxygen", "mg/L"),
     "sdi": ("Silt density index", "%/min"),
     "hardness_mg_l_caco3": ("Hardness as printed", "mg/L as CaCO3"),
-    "ph_lab": ("pH, laboratory", "-"), "ph_field": ("pH, field", "-"),
-}  # fmt: skip
+    "ph_lab": ("pH, laboratory", "-"),
+    "ph_field": ("pH, field", "-"),
+}
 
 
 def _enter_properties(ledger: Ledger, water: WaterAnalysis) -> None:
@@ -182,16 +194,28 @@ def _enter_properties(ledger: Ledger, water: WaterAnalysis) -> None:
         if key not in water.properties and key not in water.below_properties:
             continue
         name = "hardness_printed_mg_l_caco3" if key == "hardness_mg_l_caco3" else key
-        ledger.put(f"water.{name}", water.properties.get(key), unit, label, origin="measured",
-                   evidence="printed", method="as read from the lab report",
-                   below=water.below_properties.get(key))  # fmt: skip
+        ledger.put(
+            f"water.{name}",
+            water.properties.get(key),
+            unit,
+            label,
+            origin="measured",
+            evidence="printed",
+            method="as read from the lab report",
+            below=water.below_properties.get(key),
+        )
 
 
 # What a non-detect of these counts as in the train, as a share of its limit: what is compared
 # with a maximum stands at the limit, a load like that of the metals at half of it; a well holds
 # no chlorine unless somebody doses it.
-PROPERTY_SHARES = {"h2s_mg_l": 0.5, "free_chlorine_mg_l": 0.0, "toc_mg_l": 1.0,
-                   "turbidity_ntu": 1.0, "sdi": 1.0}  # fmt: skip
+PROPERTY_SHARES = {
+    "h2s_mg_l": 0.5,
+    "free_chlorine_mg_l": 0.0,
+    "toc_mg_l": 1.0,
+    "turbidity_ntu": 1.0,
+    "sdi": 1.0,
+}
 
 
 def property_taken(water: WaterAnalysis, key: str) -> float | None:
@@ -308,9 +332,15 @@ def _enter_sums(
         method="as the sum, bicarbonate times 0.4917",
     )
     if "tds_mg_l" in water.properties:
-        ledger.put("water.tds_reported_mg_l", water.properties["tds_mg_l"], "mg/L",
-                   "Dissolved solids as reported", origin="measured", evidence="printed",
-                   method="as read from the lab report")  # fmt: skip
+        ledger.put(
+            "water.tds_reported_mg_l",
+            water.properties["tds_mg_l"],
+            "mg/L",
+            "Dissolved solids as reported",
+            origin="measured",
+            evidence="printed",
+            method="as read from the lab report",
+        )
     if {"ca", "mg"} <= set(balance):
         ledger.law(
             "water.hardness_mg_l_caco3",
@@ -328,8 +358,15 @@ def _enter_alkalinity(ledger: Ledger, water: WaterAnalysis, alkalinity: float) -
     if math.isnan(alkalinity):
         return
     if water.alkalinity_mg_l_caco3 is not None:
-        ledger.put(key, alkalinity, "mg/L as CaCO3", label, origin="measured", evidence="printed",
-                   method="as printed")  # fmt: skip
+        ledger.put(
+            key,
+            alkalinity,
+            "mg/L as CaCO3",
+            label,
+            origin="measured",
+            evidence="printed",
+            method="as printed",
+        )
         return
     ledger.law(
         key,
@@ -345,41 +382,69 @@ def _temperatures(ledger: Ledger, water: WaterAnalysis, basis: WaterBasis) -> tu
     """Enter the temperatures: where pH was measured, and where the plant runs."""
     printed = water.temperature_c
     if printed is not None:
-        ledger.put("water.temperature_c", printed, "°C", "Water temperature", origin="measured",
-                   evidence="printed", method="as read from the lab report")  # fmt: skip
+        ledger.put(
+            "water.temperature_c",
+            printed,
+            "°C",
+            "Water temperature",
+            origin="measured",
+            evidence="printed",
+            method="as read from the lab report",
+        )
     at_lab = water.ph_kind == "lab" or printed is None
     measured = water.ph_temperature_c
     if measured is None:
         measured = LAB_TEMPERATURE_C if at_lab else printed
         if at_lab:
-            ledger.flag(Flag("ph_temperature_assumed", "info",
-                             "the pH is taken as measured at 25 °C (laboratory); no temperature "
-                             "is printed for it", "water.ph"))  # fmt: skip
+            ledger.flag(
+                Flag(
+                    "ph_temperature_assumed",
+                    "info",
+                    "the pH is taken as measured at 25 °C (laboratory); no temperature "
+                    "is printed for it",
+                    "water.ph",
+                )
+            )
     measured = LAB_TEMPERATURE_C if measured is None else measured
     operating, origin = basis.operating_temperature_c, "chosen"
     if operating is None:
         operating, origin = printed, "measured"
     if operating is None:
         operating, origin = LAB_TEMPERATURE_C, "assumed"
-        ledger.flag(Flag("temperature_assumed", "caution",
-                         "no water temperature in the report and none chosen: 25 °C is used; "
-                         "measure it, scaling and backwash depend on it",
-                         "water.operating_temperature_c"))  # fmt: skip
+        ledger.flag(
+            Flag(
+                "temperature_assumed",
+                "caution",
+                "no water temperature in the report and none chosen: 25 °C is used; "
+                "measure it, scaling and backwash depend on it",
+                "water.operating_temperature_c",
+            )
+        )
     if operating > HOT_C:
         ledger.flag(_hot(operating))
-    ledger.put("water.operating_temperature_c", operating, "°C", "Operating temperature",
-               origin=origin, evidence="printed" if origin == "measured" else "computed",
-               method="option or site file, else the report, else 25 °C")  # fmt: skip
+    ledger.put(
+        "water.operating_temperature_c",
+        operating,
+        "°C",
+        "Operating temperature",
+        origin=origin,
+        evidence="printed" if origin == "measured" else "computed",
+        method="option or site file, else the report, else 25 °C",
+    )
     return measured, operating
 
 
 @cites("PRACTICE", "highest temperatures of membranes, fibreglass vessels and plastic fittings")
 def _hot(operating_c: float) -> Flag:
-    return Flag("hot_water", "caution",
-                f"the operating temperature is {operating_c:g} °C: is that °F (then write "
-                f"'{operating_c:g} °F')? If it is right: spiral elements, fibreglass vessels and "
-                "plastic caps are usually limited to 40 to 49 °C (common practice): check the "
-                "rating of each", "water.operating_temperature_c")  # fmt: skip
+    return Flag(
+        "hot_water",
+        "caution",
+        f"the operating temperature is {operating_c:g} °C: is that °F (then write "
+        f"'{operating_c:g} °F')? If it is right: spiral elements, fibreglass vessels and "
+        "plastic caps are usually limited to 40 to 49 °C (common practice): check the "
+        "rating of each",
+        "water.operating_temperature_c",
+    )
 
 
 def _enter_trail(ledger: Ledger, water: WaterAnalysis) -> None:
@@ -389,15 +454,51 @@ def _enter_trail(ledger: Ledger, water: WaterAnalysis) -> None:
         Series(
             "water.trail",
             "How each result of the report was read",
-            ("place", "analyte", "name", "text", "unit", "basis", "fraction", "factor", "value",
-             "below", "used", "note"),
+            (
+                "place",
+                "analyte",
+                "name",
+                "text",
+                "unit",
+                "basis",
+                "fraction",
+                "factor",
+                "value",
+                "below",
+                "used",
+                "note",
+            ),
             ("-",) * 7 + ("-", "canonical", "canonical", "-", "-"),
             tuple(
-                (r.place, r.analyte, r.name, r.text, r.unit, r.basis, r.fraction, r.factor,
-                 r.value, r.below, "yes" if r.used else "no", r.note)
+                (
+                    r.place,
+                    r.analyte,
+                    r.name,
+                    r.text,
+                    r.unit,
+                    r.basis,
+                    r.fraction,
+                    r.factor,
+                    r.value,
+                    r.below,
+                    "yes" if r.used else "no",
+                    r.note,
+                )
                 for r in water.readings
             ),
-            headings=("Where", "Read as", "Name as printed", "Value as printed", "Unit", "Basis",
-                      "Fraction", "Factor", "Result", "Below", "Used", "Note"),
+            headings=(
+                "Where",
+                "Read as",
+                "Name as printed",
+                "Value as printed",
+                "Unit",
+                "Basis",
+                "Fraction",
+                "Factor",
+                "Result",
+                "Below",
+                "Used",
+                "Note",
+            ),
         )
-    )  # fmt: skip
+    )

@@ -68,23 +68,42 @@ def enter_setpoints(
 
 def _enter_flows(ledger: Ledger) -> None:
     recovery = ledger.number("machine.recovery") or math.nan
-    ledger.put("settings.split", str(split(recovery)), "-", "Product to drain",
-               method="simplest ratio of whole numbers")  # fmt: skip
+    ledger.put(
+        "settings.split",
+        str(split(recovery)),
+        "-",
+        "Product to drain",
+        method="simplest ratio of whole numbers",
+    )
     ledger.rests("settings.split", "machine.recovery", again=_split_in_words)
     for name, key, label in (
-        ("feed", "feed_flow", "Feed"), ("product", "product_flow", "Product"),
-        ("drain", "concentrate_flow", "Drain"), ("recycle", "recycle_flow", "Recycle"),
-    ):  # fmt: skip
+        ("feed", "feed_flow", "Feed"),
+        ("product", "product_flow", "Product"),
+        ("drain", "concentrate_flow", "Drain"),
+        ("recycle", "recycle_flow", "Recycle"),
+    ):
         source = f"machine.{key}_m3_h"
         if ledger.number(source) is None:
             continue
-        ledger.law(f"settings.{name}_l_min", flow_l_min, flow_m3_h=source,
-                   label=f"{label} on a gauge in litres")  # fmt: skip
-        ledger.law(f"settings.{name}_gpm", flow_gpm, flow_m3_h=source,
-                   label=f"{label} on a gauge in US gallons")  # fmt: skip
+        ledger.law(
+            f"settings.{name}_l_min",
+            flow_l_min,
+            flow_m3_h=source,
+            label=f"{label} on a gauge in litres",
+        )
+        ledger.law(
+            f"settings.{name}_gpm",
+            flow_gpm,
+            flow_m3_h=source,
+            label=f"{label} on a gauge in US gallons",
+        )
     if ledger.number("softener.refill_l") is not None:
-        ledger.law("settings.refill_us_gal", volume_us_gal, volume_l="softener.refill_l",
-                   label="Refill of the brine tank in US gallons")  # fmt: skip
+        ledger.law(
+            "settings.refill_us_gal",
+            volume_us_gal,
+            volume_l="softener.refill_l",
+            label="Refill of the brine tank in US gallons",
+        )
     text = "an imperial gallon is 1.201 US gallons: look which of them a gauge shows"
     ledger.flag(Flag("gallons_differ", "info", text, "settings.feed_gpm"))
 
@@ -102,16 +121,26 @@ def _enter_range(ledger: Ledger, design: DesignBasis) -> None:
     if not bounds:
         return
     if machine:
-        ledger.put("settings.recovery_lowest", machine[0], "-", "Lowest recovery of the machine",
-                   origin=design.origin("machine.recovery_range"))  # fmt: skip
+        ledger.put(
+            "settings.recovery_lowest",
+            machine[0],
+            "-",
+            "Lowest recovery of the machine",
+            origin=design.origin("machine.recovery_range"),
+        )
     allowed = ["recovery.max"] if water is not None else []
-    ledger.law("settings.recovery_highest", highest_recovery,
-               allowed=[*allowed, *(machine[1:] if machine else ())],
-               label="Highest recovery that water and machine allow",
-               method="the lower of scaling limit and valves")  # fmt: skip
+    ledger.law(
+        "settings.recovery_highest",
+        highest_recovery,
+        allowed=[*allowed, *(machine[1:] if machine else ())],
+        label="Highest recovery that water and machine allow",
+        method="the lower of scaling limit and valves",
+    )
     if machine and min(bounds) < machine[0]:
-        text = (f"the water allows {percent_down(min(bounds))}, the valves begin at "
-                f"{machine[0]:.0%}: no setting suits both")  # fmt: skip
+        text = (
+            f"the water allows {percent_down(min(bounds))}, the valves begin at "
+            f"{machine[0]:.0%}: no setting suits both"
+        )
         ledger.flag(Flag("no_common_recovery", "warning", text, "settings.recovery_highest"))
 
 
@@ -164,24 +193,47 @@ def _enter_curve(
     last = float(concentration_factor(point.recovery, 0.0, point.rho))
     feed = feed_keys(ledger, treated=True)
     for key, factor, label in (
-        ("feed", 1.0, "fresh feed"), ("average", average, "average along the membranes"),
+        ("feed", 1.0, "fresh feed"),
+        ("average", average, "average along the membranes"),
         ("concentrate", last, "concentrate"),
-    ):  # fmt: skip
-        ledger.put(f"settings.osmotic_{key}_kpa", curve.at(factor), "kPa",
-                   f"Osmotic pressure of the {label}", method=how, cites=sources)  # fmt: skip
+    ):
+        ledger.put(
+            f"settings.osmotic_{key}_kpa",
+            curve.at(factor),
+            "kPa",
+            f"Osmotic pressure of the {label}",
+            method=how,
+            cites=sources,
+        )
         ledger.rests(f"settings.osmotic_{key}_kpa", *feed, "machine.recovery")
     if ratio is not None:
-        ledger.put("settings.osmotic_pitzer_ratio", ratio, "-",
-                   "Osmotic pressure by pitzer.dat over our own", cites=("PA13",),
-                   method="at the average of the design point; applied to all")  # fmt: skip
+        ledger.put(
+            "settings.osmotic_pitzer_ratio",
+            ratio,
+            "-",
+            "Osmotic pressure by pitzer.dat over our own",
+            cites=("PA13",),
+            method="at the average of the design point; applied to all",
+        )
         ledger.rests("settings.osmotic_pitzer_ratio", *feed, "machine.recovery")
     ledger.put("settings.osmotic_temp_c", curve.temp_c, "°C", "Temperature of these pressures")
-    ledger.rests("settings.osmotic_temp_c", "water.operating_temperature_c",
-                 again=lambda value: value("water.operating_temperature_c"))  # fmt: skip
-    ledger.table(Series("settings.osmotic", "Osmotic pressure of the feed water, concentrated",
-                        ("factor", "kpa"), ("-", "kPa"),
-                        tuple(zip(curve.factors, curve.kpa, strict=True)), method=how,
-                        cites=sources, headings=("Concentrated", "Osmotic pressure")))  # fmt: skip
+    ledger.rests(
+        "settings.osmotic_temp_c",
+        "water.operating_temperature_c",
+        again=lambda value: value("water.operating_temperature_c"),
+    )
+    ledger.table(
+        Series(
+            "settings.osmotic",
+            "Osmotic pressure of the feed water, concentrated",
+            ("factor", "kpa"),
+            ("-", "kPa"),
+            tuple(zip(curve.factors, curve.kpa, strict=True)),
+            method=how,
+            cites=sources,
+            headings=("Concentrated", "Osmotic pressure"),
+        )
+    )
 
 
 def _known_point(
@@ -190,24 +242,40 @@ def _known_point(
     """Return the one point at which flow and feed pressure are known, if one is given."""
     machine = design.machine
     if not machine.feed_pressure_bar:
-        text = ("no feed pressure is known at any flow: the pressure to expect is left open; give "
-                "feed_pressure and reference_temperature in [machine]")  # fmt: skip
+        text = (
+            "no feed pressure is known at any flow: the pressure to expect is left open; give "
+            "feed_pressure and reference_temperature in [machine]"
+        )
         ledger.flag(Flag("pressure_open", "info", text))
         return None
     given = machine.reference_temperature_c
     known_c = USUAL_TEMPERATURE_C if given is None else given
-    ledger.put("settings.known_pressure_bar", machine.feed_pressure_bar, "bar",
-               f"Feed pressure known at {known_c:g} °C", origin="chosen")  # fmt: skip
+    ledger.put(
+        "settings.known_pressure_bar",
+        machine.feed_pressure_bar,
+        "bar",
+        f"Feed pressure known at {known_c:g} °C",
+        origin="chosen",
+    )
     if given is None:
         text = "feed_pressure is given without reference_temperature: taken as at 25 °C"
-        ledger.flag(Flag("pressure_temperature_assumed", "caution", text,
-                         "settings.known_pressure_bar"))  # fmt: skip
-    known = Operation(machine.product_flow_m3_h, known_c, machine.feed_pressure_bar * KPA_PER_BAR,
-                      0.0, 0.0, curve.at(factor, known_c))  # fmt: skip
+        ledger.flag(
+            Flag("pressure_temperature_assumed", "caution", text, "settings.known_pressure_bar")
+        )
+    known = Operation(
+        machine.product_flow_m3_h,
+        known_c,
+        machine.feed_pressure_bar * KPA_PER_BAR,
+        0.0,
+        0.0,
+        curve.at(factor, known_c),
+    )
     if not known.driving_kpa > 0.0:
-        text = (f"the feed pressure given, {machine.feed_pressure_bar:g} bar, is below the osmotic "
-                f"pressure {known.osmotic_feed_side_kpa / KPA_PER_BAR:.1f} bar: no product would "
-                "flow; check its unit")  # fmt: skip
+        text = (
+            f"the feed pressure given, {machine.feed_pressure_bar:g} bar, is below the osmotic "
+            f"pressure {known.osmotic_feed_side_kpa / KPA_PER_BAR:.1f} bar: no product would "
+            "flow; check its unit"
+        )
         ledger.flag(Flag("pressure_below_osmotic", "warning", text, "settings.known_pressure_bar"))
         return None
     return known
@@ -223,22 +291,37 @@ def _enter_pressure(
         return None
     water, flow = design.water, design.machine.product_flow_m3_h
     for key, temp, label in (
-        ("", curve.temp_c, "operating"), ("_coldest", water.coldest_temperature_c, "coldest"),
+        ("", curve.temp_c, "operating"),
+        ("_coldest", water.coldest_temperature_c, "coldest"),
         ("_warmest", water.warmest_temperature_c, "warmest"),
-    ):  # fmt: skip
+    ):
         if temp is not None:
             wanted = Operation(flow, temp, 0.0, 0.0, 0.0, curve.at(factor, temp))
             bar = feed_pressure_kpa(known, wanted) / KPA_PER_BAR
-            ledger.put(f"settings.feed_pressure{key}_temp_c", temp, "°C",
-                       f"Temperature, {label}", origin="chosen")  # fmt: skip
-            ledger.put(f"settings.feed_pressure{key}_bar", bar, "bar",
-                       f"Feed pressure to expect at the {label} temperature, {temp:g} °C",
-                       method="permeability fitted to the known point, drop along the membranes "
-                       "and product pressure as there",
-                       cites=citations(temperature_factor, average_factor))  # fmt: skip
-            ledger.rests(f"settings.feed_pressure{key}_bar", "settings.known_pressure_bar",
-                         f"settings.feed_pressure{key}_temp_c", "machine.product_flow_m3_h",
-                         "machine.recovery", *feed_keys(ledger, treated=True))  # fmt: skip
+            ledger.put(
+                f"settings.feed_pressure{key}_temp_c",
+                temp,
+                "°C",
+                f"Temperature, {label}",
+                origin="chosen",
+            )
+            ledger.put(
+                f"settings.feed_pressure{key}_bar",
+                bar,
+                "bar",
+                f"Feed pressure to expect at the {label} temperature, {temp:g} °C",
+                method="permeability fitted to the known point, drop along the membranes "
+                "and product pressure as there",
+                cites=citations(temperature_factor, average_factor),
+            )
+            ledger.rests(
+                f"settings.feed_pressure{key}_bar",
+                "settings.known_pressure_bar",
+                f"settings.feed_pressure{key}_temp_c",
+                "machine.product_flow_m3_h",
+                "machine.recovery",
+                *feed_keys(ledger, treated=True),
+            )
     return known
 
 
@@ -256,25 +339,74 @@ def _enter_table(
             wanted = Operation(product, curve.temp_c, 0.0, 0.0, 0.0, osmotic)
             pressure = feed_pressure_kpa(known, wanted) / KPA_PER_BAR
         row: tuple[Value, ...] = (
-            recovery, str(split(recovery)), product, flows.feed_m3_h, flows.drain_m3_h,
+            recovery,
+            str(split(recovery)),
+            product,
+            flows.feed_m3_h,
+            flows.drain_m3_h,
             *(flow_l_min(f) for f in (flows.feed_m3_h, product, flows.drain_m3_h)),
             *(flow_gpm(f) for f in (flows.feed_m3_h, product, flows.drain_m3_h)),
-            pressure, *_allowed(ledger, design, recovery),
-        )  # fmt: skip
+            pressure,
+            *_allowed(ledger, design, recovery),
+        )
         table.append(row)
     ledger.table(
-        Series("settings.by_recovery", "Settings against recovery, at the product flow wanted",
-               ("recovery", "split", "product_m3_h", "feed_m3_h", "drain_m3_h", "feed_l_min",
-                "product_l_min", "drain_l_min", "feed_gpm", "product_gpm", "drain_gpm",
-                "feed_pressure_bar", "allowed", "card"),
-               ("-", "-", "m3/h", "m3/h", "m3/h", "L/min", "L/min", "L/min", "gpm", "gpm", "gpm",
-                "bar", "-", "-"),
-               tuple(table), method="feed = product / recovery; drain = feed - product",
-               cites=("GALLONS", "D4516"),
-               headings=("Recovery", "Product : drain", "Product", "Feed", "Drain", "Feed",
-                         "Product", "Drain", "Feed", "Product", "Drain", "Feed pressure",
-                         "Allowed", "In short"))
-    )  # fmt: skip
+        Series(
+            "settings.by_recovery",
+            "Settings against recovery, at the product flow wanted",
+            (
+                "recovery",
+                "split",
+                "product_m3_h",
+                "feed_m3_h",
+                "drain_m3_h",
+                "feed_l_min",
+                "product_l_min",
+                "drain_l_min",
+                "feed_gpm",
+                "product_gpm",
+                "drain_gpm",
+                "feed_pressure_bar",
+                "allowed",
+                "card",
+            ),
+            (
+                "-",
+                "-",
+                "m3/h",
+                "m3/h",
+                "m3/h",
+                "L/min",
+                "L/min",
+                "L/min",
+                "gpm",
+                "gpm",
+                "gpm",
+                "bar",
+                "-",
+                "-",
+            ),
+            tuple(table),
+            method="feed = product / recovery; drain = feed - product",
+            cites=("GALLONS", "D4516"),
+            headings=(
+                "Recovery",
+                "Product : drain",
+                "Product",
+                "Feed",
+                "Drain",
+                "Feed",
+                "Product",
+                "Drain",
+                "Feed",
+                "Product",
+                "Drain",
+                "Feed pressure",
+                "Allowed",
+                "In short",
+            ),
+        )
+    )
 
 
 def _allowed(ledger: Ledger, design: DesignBasis, recovery: float) -> tuple[str, str]:

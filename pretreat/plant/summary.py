@@ -14,8 +14,12 @@ Reader = Callable[[str], Any]  # the value of a figure by its key, None where th
 PERCENT, TENTHS = 100.0, 1000.0
 ROUNDING = 1e-9  # what arithmetic leaves of a recovery that is a round number
 WITHOUT_WATER = "water_absent"  # the flag where vessels alone are quoted
-MEDIA = {"softener": "softening resin", "iron_filter": "iron filter medium",
-         "multimedia": "multimedia", "carbon": "activated carbon"}  # fmt: skip
+MEDIA = {
+    "softener": "softening resin",
+    "iron_filter": "iron filter medium",
+    "multimedia": "multimedia",
+    "carbon": "activated carbon",
+}
 PROGRAMMED = {"iron_filter": "iron filter", "softener": "softener"}
 QUOTE_ALONE = "Quote for the media of the vessels installed; no water is given to rate them by"
 # What each sentence is told from.

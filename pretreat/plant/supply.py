@@ -70,16 +70,35 @@ class Washer:
 
 
 WASHERS = (
-    Washer("iron_filter", "Iron filter", "iron_filter.waste_m3_per_regeneration",
-           "iron_filter.regenerations_per_week", ("iron_filter.regeneration_min",)),
-    Washer("multimedia", "Multimedia filter", "multimedia.waste_m3_per_backwash",
-           "multimedia.backwashes_per_week",
-           ("multimedia.backwash_min", "multimedia.rinse_min")),
-    Washer("softener", "Softener", "softener.waste_m3_per_regeneration",
-           "softener.regenerations_per_week", ("softener.regeneration_min",)),
-    Washer("carbon", "Carbon", "carbon.waste_m3_per_backwash", "carbon.backwashes_per_week",
-           ("carbon.backwash_min", "carbon.rinse_min")),
-)  # fmt: skip
+    Washer(
+        "iron_filter",
+        "Iron filter",
+        "iron_filter.waste_m3_per_regeneration",
+        "iron_filter.regenerations_per_week",
+        ("iron_filter.regeneration_min",),
+    ),
+    Washer(
+        "multimedia",
+        "Multimedia filter",
+        "multimedia.waste_m3_per_backwash",
+        "multimedia.backwashes_per_week",
+        ("multimedia.backwash_min", "multimedia.rinse_min"),
+    ),
+    Washer(
+        "softener",
+        "Softener",
+        "softener.waste_m3_per_regeneration",
+        "softener.regenerations_per_week",
+        ("softener.regeneration_min",),
+    ),
+    Washer(
+        "carbon",
+        "Carbon",
+        "carbon.waste_m3_per_backwash",
+        "carbon.backwashes_per_week",
+        ("carbon.backwash_min", "carbon.rinse_min"),
+    ),
+)
 
 
 def washers(train: Train) -> tuple[Washer, ...]:
@@ -201,18 +220,25 @@ def _enter_water_balance(train: Train, stages: tuple[Washer, ...]) -> None:
     lines += [(f"{w.label.lower()} regeneration", amount) for w, amount in used.items()]
     lines.append(("raw water", raw))
     ledger.table(
-        Series("water_balance", "Where the raw water goes",
-               ("item", "m3_d", "m3_year", "share"), ("-", "m3/d", "m3/year", "-"),
-               tuple((name, m3, water_m3_year(m3, days), m3 / raw) for name, m3 in lines),
-               headings=("Item", "Per day of operation", "Per year", "Share of raw water"),
-               method="mean over the week")
-    )  # fmt: skip
+        Series(
+            "water_balance",
+            "Where the raw water goes",
+            ("item", "m3_d", "m3_year", "share"),
+            ("-", "m3/d", "m3/year", "-"),
+            tuple((name, m3, water_m3_year(m3, days), m3 / raw) for name, m3 in lines),
+            headings=("Item", "Per day of operation", "Per year", "Share of raw water"),
+            method="mean over the week",
+        )
+    )
     well = train.design.supply.well_yield_m3_h
     if well is not None and raw > well * 24.0:
-        entries.flag("well_too_small", "warning",
-                     f"the train needs {raw:.1f} m3/d, the well gives {well * 24.0:.1f} m3/d at "
-                     "most: fewer hours, higher recovery or another well",
-                     "water_balance.raw_m3_d")  # fmt: skip
+        entries.flag(
+            "well_too_small",
+            "warning",
+            f"the train needs {raw:.1f} m3/d, the well gives {well * 24.0:.1f} m3/d at "
+            "most: fewer hours, higher recovery or another well",
+            "water_balance.raw_m3_d",
+        )
 
 
 def stops_flow(train: Train, washer: Washer) -> bool:
@@ -256,15 +282,23 @@ def _enter_hours(train: Train, stages: tuple[Washer, ...]) -> None:
     if total > 24.0:
         simplex = any(w.prefix == "softener" and stops_flow(train, w) for w in stages)
         remedy = "a duplex softener, " if simplex else ""
-        entries.flag("hours_exceed_day", "warning",
-                     f"{hours:g} h of running leave {left_min:.0f} min a day, the regenerations "
-                     f"that stop the machine take {mean * 60.0:.0f} min a day: {remedy}more "
-                     "product flow, or fewer hours", "programme.hours_d")  # fmt: skip
+        entries.flag(
+            "hours_exceed_day",
+            "warning",
+            f"{hours:g} h of running leave {left_min:.0f} min a day, the regenerations "
+            f"that stop the machine take {mean * 60.0:.0f} min a day: {remedy}more "
+            "product flow, or fewer hours",
+            "programme.hours_d",
+        )
     elif hours + worst > 24.0:
-        entries.flag("fullest_day_too_long", "caution",
-                     f"on a day when all stages regenerate they take {worst * 60.0:.0f} min, "
-                     f"{hours:g} h of running leave {left_min:.0f} min: spread the stages over the "
-                     "week", "programme.regeneration_fullest_h_d")  # fmt: skip
+        entries.flag(
+            "fullest_day_too_long",
+            "caution",
+            f"on a day when all stages regenerate they take {worst * 60.0:.0f} min, "
+            f"{hours:g} h of running leave {left_min:.0f} min: spread the stages over the "
+            "week",
+            "programme.regeneration_fullest_h_d",
+        )
 
 
 def _drop_key(train: Train, washer: Washer) -> str:
@@ -285,9 +319,14 @@ def _enter_pump(train: Train, stages: tuple[Washer, ...]) -> None:
         method="service or backwash of one vessel at a time",
     )
     given = supply.pump_pressure_bar
-    entries.given("pump.pressure_bar", PRESSURE_BAR if given is None else given, "bar",
-                  "Pressure of the raw water pump", origin="assumed" if given is None else "chosen",
-                  cites=("PRACTICE",) if given is None else ())  # fmt: skip
+    entries.given(
+        "pump.pressure_bar",
+        PRESSURE_BAR if given is None else given,
+        "bar",
+        "Pressure of the raw water pump",
+        origin="assumed" if given is None else "chosen",
+        cites=("PRACTICE",) if given is None else (),
+    )
     entries.given("pump.efficiency", EFFICIENCY, "-", "Pump and motor efficiency")
     duty = {"pressure_bar": "pump.pressure_bar", "efficiency": "pump.efficiency"}
     entries.law(
@@ -315,9 +354,13 @@ def _enter_pump(train: Train, stages: tuple[Washer, ...]) -> None:
     )
     pump = supply.pump_flow_m3_h
     if pump is not None and pump < feed:
-        entries.flag("pump_below_feed", "warning",
-                     f"the pump gives {pump:.2f} m3/h, the machine takes {feed:.2f} m3/h: a larger "
-                     "pump, or a raw tank with a booster", "pump.largest_flow_m3_h")  # fmt: skip
+        entries.flag(
+            "pump_below_feed",
+            "warning",
+            f"the pump gives {pump:.2f} m3/h, the machine takes {feed:.2f} m3/h: a larger "
+            "pump, or a raw tank with a booster",
+            "pump.largest_flow_m3_h",
+        )
 
 
 def _enter_profile(train: Train) -> float:
@@ -326,9 +369,14 @@ def _enter_profile(train: Train) -> float:
     origin = train.design.origin("supply.demand_profile")
     name = choice if isinstance(choice, str) else "24 numbers of the site file"
     row = profile_rows()[choice][0] if isinstance(choice, str) else None
-    entries.word("storage.demand_profile", name, "Demand over the day", origin=origin,
-                 evidence=row["evidence"] if row else "printed",
-                 cites=(row["source"],) if row else ())  # fmt: skip
+    entries.word(
+        "storage.demand_profile",
+        name,
+        "Demand over the day",
+        origin=origin,
+        evidence=row["evidence"] if row else "printed",
+        cites=(row["source"],) if row else (),
+    )
     if choice == LEVEL:
         return 0.0
     shares = profile_shares(choice)
@@ -346,10 +394,17 @@ def _enter_profile(train: Train) -> float:
         )
     hourly = hourly_demand_m3_h(entries.value("storage.demand_m3_d"), shares)
     entries.ledger.table(
-        Series("storage.demand_hours", "Product drawn over the day", ("from_hour", "demand_m3_h"),
-               ("h", "m3/h"), hourly, headings=("From hour", "Demand"),
-               cites=(row["source"],) if row else (), method=f"demand profile: {name}")
-    )  # fmt: skip
+        Series(
+            "storage.demand_hours",
+            "Product drawn over the day",
+            ("from_hour", "demand_m3_h"),
+            ("h", "m3/h"),
+            hourly,
+            headings=("From hour", "Demand"),
+            cites=(row["source"],) if row else (),
+            method=f"demand profile: {name}",
+        )
+    )
 
     def again(value: Callable[[str], Any]) -> Any:
         mean = value("storage.demand_m3_d")
@@ -357,11 +412,14 @@ def _enter_profile(train: Train) -> float:
         return peak_storage_m3(changing, value("machine.product_flow_m3_h"))
 
     key = "storage.peak_m3"
-    peaks = entries.calc(key, peak_storage_m3(hourly, entries.value("machine.product_flow_m3_h")),
-                         "m3", "Storage for the hours in which more is drawn than made",
-                         by=(peak_storage_m3,),
-                         method="shortfall that builds up, the machine running all the while",
-    )  # fmt: skip
+    peaks = entries.calc(
+        key,
+        peak_storage_m3(hourly, entries.value("machine.product_flow_m3_h")),
+        "m3",
+        "Storage for the hours in which more is drawn than made",
+        by=(peak_storage_m3,),
+        method="shortfall that builds up, the machine running all the while",
+    )
     entries.ledger.rests(key, "storage.demand_m3_d", "machine.product_flow_m3_h", again=again)
     return peaks
 
@@ -379,8 +437,14 @@ def _enter_storage(train: Train) -> None:
             method="taken as all that is made",
         )
     else:
-        entries.given("storage.demand_m3_d", demand, "m3/d", "Product drawn per day",
-                      origin="chosen", cites=())  # fmt: skip
+        entries.given(
+            "storage.demand_m3_d",
+            demand,
+            "m3/d",
+            "Product drawn per day",
+            origin="chosen",
+            cites=(),
+        )
     peaks = _enter_profile(train)
     through = {
         "demand_m3_d": "storage.demand_m3_d",
@@ -391,18 +455,32 @@ def _enter_storage(train: Train) -> None:
     }
     key, label = "storage.product_needed_m3", "Product storage that bridges the regenerations"
     if peaks:
-        need = entries.law(key, storage_for_outage_and_peaks_m3, peak_m3="storage.peak_m3",
-                           label=f"{label} and the peaks", **through)  # fmt: skip
+        need = entries.law(
+            key,
+            storage_for_outage_and_peaks_m3,
+            peak_m3="storage.peak_m3",
+            label=f"{label} and the peaks",
+            **through,
+        )
     else:
         need = entries.law(key, storage_for_outage_m3, label=label, **through)
     tank = supply.product_tank_volume_m3
     if tank is not None and tank < need:
-        entries.flag("product_tank_small", "caution",
-                     f"the product tank holds {tank:.2f} m3, the regenerations ask {need:.2f} m3",
-                     "storage.product_needed_m3")  # fmt: skip
+        entries.flag(
+            "product_tank_small",
+            "caution",
+            f"the product tank holds {tank:.2f} m3, the regenerations ask {need:.2f} m3",
+            "storage.product_needed_m3",
+        )
     if entries.ledger.number("softener.salt_kg_per_year") is not None:
-        entries.given("storage.salt_days", SALT_STORED_D, "d", "Days of salt kept",
-                      evidence="memory", cites=("MEMORY",))  # fmt: skip
+        entries.given(
+            "storage.salt_days",
+            SALT_STORED_D,
+            "d",
+            "Days of salt kept",
+            evidence="memory",
+            cites=("MEMORY",),
+        )
         entries.law(
             "storage.salt_kg",
             salt_kept_kg,

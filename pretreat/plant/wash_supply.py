@@ -16,8 +16,12 @@ STEPS = {  # of a stage: name, key of the minutes, and what flows
     "softener": (("backwash", "softener.backwash_min"),),
     "carbon": (("backwash", "carbon.backwash_min"), ("rinse", "carbon.rinse_min")),
 }
-NAMES = {"iron_filter": "iron filter", "multimedia": "multimedia filter", "softener": "softener",
-         "carbon": "carbon"}  # fmt: skip
+NAMES = {
+    "iron_filter": "iron filter",
+    "multimedia": "multimedia filter",
+    "softener": "softener",
+    "carbon": "carbon",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,16 +108,23 @@ def enter_wash_supply(train: Train) -> None:
     if not short:
         return
     key = "supply.raw_tank_needed_m3"
-    need = entries.calc(key, needed_m3(entries.value), "m3",
-                        "Raw tank that backwash and rinse of one night need",
-                        method="all stages in one night, vessels one after the other: what each "
-                        "step takes above the yield of the well")  # fmt: skip
+    need = entries.calc(
+        key,
+        needed_m3(entries.value),
+        "m3",
+        "Raw tank that backwash and rinse of one night need",
+        method="all stages in one night, vessels one after the other: what each "
+        "step takes above the yield of the well",
+    )
     entries.ledger.rests(key, *_keys_of(stages), again=needed_m3)
     worst = max(short, key=lambda step: step.flow_m3_h)
     others = len(short) - 1
     more = "" if not others else f" ({others} other step{'s' * (others > 1)} too)"
-    entries.flag("well_below_wash", "warning",
-                 f"the well gives {well:g} m3/h and no raw tank is given; the {worst.name} of the "
-                 f"{NAMES[worst.stage]} takes {worst.flow_m3_h:.1f} m3/h for {worst.minutes:.0f} "
-                 f"min{more}: a raw tank of at least {need:.1f} m3 usable, with a pump of its own",
-                 "supply.raw_tank_needed_m3")  # fmt: skip
+    entries.flag(
+        "well_below_wash",
+        "warning",
+        f"the well gives {well:g} m3/h and no raw tank is given; the {worst.name} of the "
+        f"{NAMES[worst.stage]} takes {worst.flow_m3_h:.1f} m3/h for {worst.minutes:.0f} "
+        f"min{more}: a raw tank of at least {need:.1f} m3 usable, with a pump of its own",
+        "supply.raw_tank_needed_m3",
+    )

@@ -37,14 +37,18 @@ def enter_week(train: Train) -> None:
         rows.append((day, sequence, end, *minutes, math.fsum(minutes)))
     columns = tuple(f"{name.lower().replace(' ', '_')}_min" for name in names)
     train.entries.ledger.table(
-        Series("programme.week", "Regenerations of a week, one after the other",
-               ("day", "starts", "done", *columns, "total_min"),
-               ("-", "-", "-", *("min" for _ in columns), "min"), tuple(rows),
-               headings=("Day", "Starts", "Done by", *names, "All"),
-               method="from midnight, upstream first; timers that count two or three days go on "
-               "into the next week; membranes stopped or fed from storage meanwhile"
-               + _metered_words(train))
-    )  # fmt: skip
+        Series(
+            "programme.week",
+            "Regenerations of a week, one after the other",
+            ("day", "starts", "done", *columns, "total_min"),
+            ("-", "-", "-", *("min" for _ in columns), "min"),
+            tuple(rows),
+            headings=("Day", "Starts", "Done by", *names, "All"),
+            method="from midnight, upstream first; timers that count two or three days go on "
+            "into the next week; membranes stopped or fed from storage meanwhile"
+            + _metered_words(train),
+        )
+    )
     _judge(train, slots)
 
 
@@ -102,9 +106,13 @@ def _judge(train: Train, slots: tuple[Slot, ...]) -> None:
         for day in range(len(DAYS))
     ]
     key = "programme.fullest_night_min"
-    fullest = entries.calc(key, max(by_day), "min",
-                           "Longest time in a day in which regenerations stop the machine",
-                           method="from the week's calendar")  # fmt: skip
+    fullest = entries.calc(
+        key,
+        max(by_day),
+        "min",
+        "Longest time in a day in which regenerations stop the machine",
+        method="from the week's calendar",
+    )
     entries.ledger.rests(key, *_calendar_of(train))
     idle = entries.law(
         "programme.idle_min",
@@ -113,10 +121,14 @@ def _judge(train: Train, slots: tuple[Slot, ...]) -> None:
         label="Time in a day without running",
     )
     if fullest > idle:
-        entries.flag("night_too_short", "caution",
-                     f"the fullest day has {fullest:.0f} min of regenerations, the machine stands "
-                     f"still for {idle:.0f} min: feed the membranes from storage, run a duplex, or "
-                     "run less", "programme.fullest_night_min")  # fmt: skip
+        entries.flag(
+            "night_too_short",
+            "caution",
+            f"the fullest day has {fullest:.0f} min of regenerations, the machine stands "
+            f"still for {idle:.0f} min: feed the membranes from storage, run a duplex, or "
+            "run less",
+            "programme.fullest_night_min",
+        )
     _judge_water(train, slots)
 
 
@@ -132,16 +144,24 @@ def _judge_water(train: Train, slots: tuple[Slot, ...]) -> None:
         beside + sum(water[s.name] for s in slots if s.day == day) for day in range(len(DAYS))
     ]
     key = "programme.fullest_night_m3"
-    need = entries.calc(key, max(by_day), "m3", "Most water that a day's regenerations take",
-                        method="from the week's calendar")  # fmt: skip
+    need = entries.calc(
+        key,
+        max(by_day),
+        "m3",
+        "Most water that a day's regenerations take",
+        method="from the week's calendar",
+    )
     entries.ledger.rests(key, *_calendar_of(train), *(w.water_key for w in washers(train)))
     tank, well = supply.raw_tank_volume_m3, supply.well_yield_m3_h
     if tank is None or well is None:
         return
     hours = entries.value("programme.fullest_night_min") / 60.0
     if need > tank + well * hours:
-        entries.flag("raw_tank_small", "warning",
-                     f"a day's regenerations take {need:.1f} m3 in {hours:.1f} h; the raw tank "
-                     f"({tank:g} m3) and the well ({well:g} m3/h) give {tank + well * hours:.1f} m3"
-                     ": a larger tank, or spread the stages", "programme.fullest_night_m3",
-        )  # fmt: skip
+        entries.flag(
+            "raw_tank_small",
+            "warning",
+            f"a day's regenerations take {need:.1f} m3 in {hours:.1f} h; the raw tank "
+            f"({tank:g} m3) and the well ({well:g} m3/h) give {tank + well * hours:.1f} m3"
+            ": a larger tank, or spread the stages",
+            "programme.fullest_night_m3",
+        )

@@ -42,8 +42,12 @@ def enter_year(train: Train) -> None:
     """
     washes = _washes(train)
     if train.entries.value("storage.demand_m3_d") <= 0:
-        train.entries.flag("no_demand", "caution", "no product is drawn: no year is simulated; "
-                           "correct demand in [supply]", "storage.demand_m3_d")  # fmt: skip
+        train.entries.flag(
+            "no_demand",
+            "caution",
+            "no product is drawn: no year is simulated; correct demand in [supply]",
+            "storage.demand_m3_d",
+        )
         return
     plant = None if washes is None else _plant(train, washes)
     if plant is None or not all(keeps_up(wash, plant.feed_m3_h) for wash in plant.washes):
@@ -154,9 +158,13 @@ def _plant(train: Train, washes: tuple[Wash, ...]) -> Plant | None:
     well = inf if supply.well_yield_m3_h is None else supply.well_yield_m3_h
     if well == 0 or (raw_tank == 0 and well < feed):
         remedy = "another well" if well == 0 else "it needs a raw water tank"
-        entries.flag("well_below_feed", "warning",
-                     f"the well gives {well:g} m3/h, the machine takes {feed:.2f} m3/h: {remedy}; "
-                     "no year is simulated", "machine.feed_flow_m3_h")  # fmt: skip
+        entries.flag(
+            "well_below_feed",
+            "warning",
+            f"the well gives {well:g} m3/h, the machine takes {feed:.2f} m3/h: {remedy}; "
+            "no year is simulated",
+            "machine.feed_flow_m3_h",
+        )
         return None
     minutes = entries.given("tanks.flush_min", FLUSH_MIN, "min", "Product flush at each stop")
     hardness = entries.ledger.number("softener.hardness_load_mg_l_caco3") or 0.0
@@ -186,12 +194,18 @@ def _enter_tank(train: Train, plant: Plant, days: int) -> float | None:
         entries.flag("demand_not_met", "warning", str(problem), "storage.demand_m3_d")
         if not given:
             return None
-        return entries.given("tanks.product_m3", given, "m3", "Product tank", origin="chosen",
-                             cites=())  # fmt: skip
+        return entries.given(
+            "tanks.product_m3", given, "m3", "Product tank", origin="chosen", cites=()
+        )
     level = train.design.supply.demand_profile == LEVEL
-    entries.calc(key, smallest, "m3", "Smallest product tank that serves "
-                 + ("a level demand" if level else "the demand profile"),
-                 method="simulated")  # fmt: skip
+    entries.calc(
+        key,
+        smallest,
+        "m3",
+        "Smallest product tank that serves "
+        + ("a level demand" if level else "the demand profile"),
+        method="simulated",
+    )
     entries.ledger.rests(key, "tanks.flush_min", *_simulated_of(train))
     if given is not None:
         return _enter_given_tank(train, given, smallest)
@@ -208,23 +222,36 @@ def _enter_tank(train: Train, plant: Plant, days: int) -> float | None:
     }
     how = "the smallest with some spare, and long enough runs"
     if level:
-        return entries.law("tanks.product_m3", product_tank_for_level_demand_m3,
-                           demand_m3_d="storage.demand_m3_d", method=f"{how}; peaks on top",
-                           **tank)  # fmt: skip
-    return entries.law("tanks.product_m3", product_tank_m3,
-                       lowest_demand_m3_h="storage.lowest_demand_m3_h", method=how,
-                       **tank)  # fmt: skip
+        return entries.law(
+            "tanks.product_m3",
+            product_tank_for_level_demand_m3,
+            demand_m3_d="storage.demand_m3_d",
+            method=f"{how}; peaks on top",
+            **tank,
+        )
+    return entries.law(
+        "tanks.product_m3",
+        product_tank_m3,
+        lowest_demand_m3_h="storage.lowest_demand_m3_h",
+        method=how,
+        **tank,
+    )
 
 
 def _enter_given_tank(train: Train, tank_m3: float, smallest_m3: float) -> float | None:
     """Enter the tank of the site file; None, with a flag, where there is none to simulate."""
     if tank_m3 > 0:
-        return train.entries.given("tanks.product_m3", tank_m3, "m3", "Product tank",
-                                   origin="chosen", cites=())  # fmt: skip
-    train.entries.flag("no_product_tank", "warning",
-                       "the product tank of the site file holds 0 m3, so every regeneration stops "
-                       f"the supply: the smallest that serves holds {smallest_m3:.2f} m3; no year "
-                       "is simulated", "tanks.smallest_product_m3")  # fmt: skip
+        return train.entries.given(
+            "tanks.product_m3", tank_m3, "m3", "Product tank", origin="chosen", cites=()
+        )
+    train.entries.flag(
+        "no_product_tank",
+        "warning",
+        "the product tank of the site file holds 0 m3, so every regeneration stops "
+        f"the supply: the smallest that serves holds {smallest_m3:.2f} m3; no year "
+        "is simulated",
+        "tanks.smallest_product_m3",
+    )
     return None
 
 
@@ -248,26 +275,43 @@ def _enter_result(train: Train, year: Year) -> None:
     if train.design.supply.raw_tank_volume_m3:
         lines.append(("lowest_raw_m3", year.lowest_raw_m3, "m3", "Lowest level of the raw tank"))
     lines += [
-        (f"regenerations_{name.lower().replace(' ', '_')}", float(n), "1/year",
-         f"Regenerations: {name.lower()}")
+        (
+            f"regenerations_{name.lower().replace(' ', '_')}",
+            float(n),
+            "1/year",
+            f"Regenerations: {name.lower()}",
+        )
         for name, n in year.regenerations.items()
-    ]  # fmt: skip
+    ]
     rests_on = ("tanks.flush_min", *_simulated_of(train))
     for name, value, unit, label in lines:
         key = f"tanks.year_{name}"
-        entries.calc(key, value, unit, f"Year simulated: {label[:1].lower()}{label[1:]}",
-                     method="from switch to switch over the days of operation")  # fmt: skip
+        entries.calc(
+            key,
+            value,
+            unit,
+            f"Year simulated: {label[:1].lower()}{label[1:]}",
+            method="from switch to switch over the days of operation",
+        )
         of_one = (k for k in CHEMICALS.get(name, ()) if k in entries.ledger)
         entries.ledger.rests(key, *rests_on, *of_one)
     if year.starts > MOST_STARTS_D * year.days:
-        entries.flag("many_starts", "caution",
-                     f"the machine starts {year.starts / year.days:.0f} times a day: a larger "
-                     "product tank, or switches further apart", "tanks.year_starts")  # fmt: skip
+        entries.flag(
+            "many_starts",
+            "caution",
+            f"the machine starts {year.starts / year.days:.0f} times a day: a larger "
+            "product tank, or switches further apart",
+            "tanks.year_starts",
+        )
     if year.unmet_m3 > 0:
-        entries.flag("demand_not_met", "warning",
-                     f"in a simulated year {year.unmet_m3:.1f} m3 of demand are not met and the "
-                     f"product tank is empty for {year.hours_without_water:.0f} h: a larger tank, "
-                     "or more product", "tanks.year_unmet_m3")  # fmt: skip
+        entries.flag(
+            "demand_not_met",
+            "warning",
+            f"in a simulated year {year.unmet_m3:.1f} m3 of demand are not met and the "
+            f"product tank is empty for {year.hours_without_water:.0f} h: a larger tank, "
+            "or more product",
+            "tanks.year_unmet_m3",
+        )
 
 
 def _enter_levels(train: Train, plant: Plant) -> None:
@@ -277,8 +321,13 @@ def _enter_levels(train: Train, plant: Plant) -> None:
     columns = ("hour", "product_m3", "raw_m3") if raw else ("hour", "product_m3")
     width = len(columns)
     train.entries.ledger.table(
-        Series("tanks.levels", "Water in the tanks, first week of the simulated year", columns,
-               ("h", "m3", "m3")[:width], tuple(level[:width] for level in levels),
-               headings=("Hour", "Product tank", "Raw tank")[:width],
-               method="at every switch; straight lines between")
-    )  # fmt: skip
+        Series(
+            "tanks.levels",
+            "Water in the tanks, first week of the simulated year",
+            columns,
+            ("h", "m3", "m3")[:width],
+            tuple(level[:width] for level in levels),
+            headings=("Hour", "Product tank", "Raw tank")[:width],
+            method="at every switch; straight lines between",
+        )
+    )
