@@ -3,25 +3,17 @@
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Any
 
-from pretreat.chemistry.composition import charge_beside_alkalinity
 from pretreat.core.basis import Flag, Series, cites
 from pretreat.core.results import Ledger
 from pretreat.core.tables import analytes
-from pretreat.core.units import molar_mass
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.adjust import balanced
-from pretreat.lab.quality_figures import enter_quality, known
+from pretreat.lab.quality_figures import enter_quality
 from pretreat.lab.report import one_line
+from pretreat.lab.sum_figures import enter_sums
 from pretreat.lab.water_laws import (
     alkalinity_mg_l_caco3,
-    anions_meq_l,
-    cations_meq_l,
-    hardness_mg_l_caco3,
-    ion_balance_pct,
-    tds_mg_l,
-    tds_residue_by_alkalinity_mg_l,
 )
 from pretreat.lab.wording import shown
 from pretreat.site.design import NonDetectPolicy, WaterBasis
@@ -121,7 +113,7 @@ def enter_water(ledger: Ledger, water: WaterAnalysis, basis: WaterBasis) -> Comp
     balance = resolve(water, tuple(analytes()), basis.non_detects_balance)
     scaling = resolve(water, AT_LIMIT, basis.non_detects_scaling)
     _flag_non_detects(ledger, water, basis)
-    _enter_sums(ledger, water, balance, alkalinity)
+    enter_sums(ledger, water, balance, alkalinity)
     enter_quality(ledger, water, basis.non_detects_balance)
     measured, operating = _temperatures(ledger, water, basis)
     _enter_trail(ledger, water)
@@ -279,103 +271,6 @@ def _printed(water: WaterAnalysis, key: str) -> str:
             basis = "" if reading.basis in reading.unit else f" {reading.basis}"
             return f" (printed '{one_line(told)}{basis}')"
     return ""
-
-
-def _enter_sums(
-    ledger: Ledger, water: WaterAnalysis, balance: Mapping[str, float], alkalinity: float
-) -> None:
-    _enter_alkalinity(ledger, water, alkalinity)
-    alkaline = 0.0 if math.isnan(alkalinity) else "water.alkalinity_mg_l_caco3"
-    for name, sign, law, more in (
-        ("cations", 1, cations_meq_l, {}),
-        ("anions", -1, anions_meq_l, {"alkalinity_mg_l_caco3": alkaline}),
-    ):
-        charges = {k: sign * charge_beside_alkalinity(k) for k in balance}
-        counted = [k for k in balance if charges[k] > 0]
-        ledger.law(
-            f"water.{name}_meq_l",
-            law,
-            ions_mg_l=[known(water, k, balance[k]) for k in counted],
-            meq_per_mg=[charges[k] / molar_mass(analytes()[k].formula) for k in counted],
-            **more,
-            label=f"Sum of {name}",
-            method="ions at full charge, alkalinity added",
-        )
-    found = ledger.law(
-        "water.ion_balance_pct",
-        ion_balance_pct,
-        cations_meq_l="water.cations_meq_l",
-        anions_meq_l="water.anions_meq_l",
-        label="Ion balance",
-        method="100 (cations - anions) / (cations + anions)",
-    )
-    if math.isnan(found):
-        text = "Ion balance: not computable"
-        ledger.flag(Flag("not_computable", "caution", text, "water.ion_balance_pct"))
-    solids: dict[str, Any] = {
-        "ions_mg_l": [known(water, k, amount) for k, amount in balance.items()],
-        "alkalinity_mg_l_caco3": alkaline,
-        "co3_mg_l": known(water, "co3", 0.0),
-    }
-    ledger.law(
-        "water.tds_mg_l",
-        tds_mg_l,
-        **solids,
-        label="Total dissolved solids",
-        method="sum of ions with full bicarbonate, plus silica",
-    )
-    ledger.law(
-        "water.tds_residue_mg_l",
-        tds_residue_by_alkalinity_mg_l,
-        **solids,
-        label="Residue on evaporation, calculated",
-        method="as the sum, bicarbonate times 0.4917",
-    )
-    if "tds_mg_l" in water.properties:
-        ledger.put(
-            "water.tds_reported_mg_l",
-            water.properties["tds_mg_l"],
-            "mg/L",
-            "Dissolved solids as reported",
-            origin="measured",
-            evidence="printed",
-            method="as read from the lab report",
-        )
-    if {"ca", "mg"} <= set(balance):
-        ledger.law(
-            "water.hardness_mg_l_caco3",
-            hardness_mg_l_caco3,
-            ca_mg_l=known(water, "ca", balance["ca"]),
-            mg_mg_l=known(water, "mg", balance["mg"]),
-            label="Hardness (Ca + Mg)",
-            method="calcium and magnesium in equivalents",
-        )
-
-
-def _enter_alkalinity(ledger: Ledger, water: WaterAnalysis, alkalinity: float) -> None:
-    """Enter the alkalinity, as printed or from bicarbonate and carbonate, where it is known."""
-    key, label = "water.alkalinity_mg_l_caco3", "Alkalinity"
-    if math.isnan(alkalinity):
-        return
-    if water.alkalinity_mg_l_caco3 is not None:
-        ledger.put(
-            key,
-            alkalinity,
-            "mg/L as CaCO3",
-            label,
-            origin="measured",
-            evidence="printed",
-            method="as printed",
-        )
-        return
-    ledger.law(
-        key,
-        alkalinity_mg_l_caco3,
-        hco3_mg_l="water.hco3_mg_l",
-        co3_mg_l=known(water, "co3", 0.0),
-        label=label,
-        method="from bicarbonate and carbonate",
-    )
 
 
 def _temperatures(ledger: Ledger, water: WaterAnalysis, basis: WaterBasis) -> tuple[float, float]:

@@ -4,17 +4,11 @@ import math
 from collections.abc import Callable
 from typing import Any
 
-import numpy as np
-
-from pretreat.chemistry.second_opinion import available, second_opinions
-from pretreat.chemistry.speciation import Speciation
 from pretreat.core.basis import Flag, Series, Value, citations
 from pretreat.core.results import Ledger
-from pretreat.membrane.concentrate import concentrate, concentration_factor
 from pretreat.membrane.feed import FeedWater
 from pretreat.membrane.gauge_laws import flow_gpm, flow_l_min, volume_us_gal
 from pretreat.membrane.limits import MembranePoint
-from pretreat.membrane.osmotic import osmotic_pressure_kpa
 from pretreat.membrane.pressure import (
     KPA_PER_BAR,
     Operation,
@@ -22,19 +16,17 @@ from pretreat.membrane.pressure import (
     array_factor,
     average_factor,
     feed_pressure_kpa,
-    osmotic_of_water_kpa,
     temperature_factor,
-    with_species,
 )
 from pretreat.membrane.rests import feed_keys
 from pretreat.membrane.scaling_laws import highest_recovery
 from pretreat.membrane.setpoints import flow_settings, split
 from pretreat.plant.hand_sheets import enter_record_sheet, enter_steps
+from pretreat.plant.osmotic_figures import enter_osmotic
 from pretreat.plant.slips import enter_site_slips
 from pretreat.plant.summary import percent_down
 from pretreat.site.design import DesignBasis
 
-FACTORS = (0.5, 1.0, 1.2, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 7.0, 10.0, 15.0, 20.0)
 STEP = 0.05  # of recovery in the table of settings
 RECOVERIES = tuple(round(STEP * i, 2) for i in range(6, 18))  # 0.30 to 0.85
 USUAL_TEMPERATURE_C = 25.0
@@ -58,7 +50,7 @@ def enter_setpoints(
     """
     _enter_flows(ledger)
     _enter_range(ledger, design)
-    curve = None if feed is None else _enter_osmotic(ledger, feed, point)
+    curve = None if feed is None else enter_osmotic(ledger, feed, point)
     pressure = None if curve is None else _enter_pressure(ledger, curve, point, design)
     _enter_table(ledger, design, curve, pressure)
     enter_steps(ledger)
@@ -142,98 +134,6 @@ def _enter_range(ledger: Ledger, design: DesignBasis) -> None:
             f"{machine[0]:.0%}: no setting suits both"
         )
         ledger.flag(Flag("no_common_recovery", "warning", text, "settings.recovery_highest"))
-
-
-def _pitzer_kpa(water: Speciation) -> float | None:
-    """Return the osmotic pressure by PHREEQC with pitzer.dat, None where it has no answer."""
-    parts = (water.alkalinity_eq_kg, water.inorganic_carbon_mol_kg, water.temp_c)
-    alkalinity, carbon, temp = (float(np.asarray(v)) for v in parts)
-    if not available() or not math.isfinite(alkalinity + carbon):
-        return None
-    totals = {k: float(np.asarray(v)) for k, v in water.totals_mol_kg.items() if k != "CO3"}
-    found = {o.database: o for o in second_opinions(totals, alkalinity, carbon, temp)}
-    opinion = found.get("pitzer.dat")
-    if opinion is None:
-        return None
-    return float(osmotic_pressure_kpa(opinion.water_activity, temp))
-
-
-def _enter_osmotic(ledger: Ledger, feed: FeedWater, point: MembranePoint) -> OsmoticCurve | None:
-    """Enter the osmotic pressure of the actual water, concentrated from 0.5 to 20 times."""
-    factors = np.array([f for f in FACTORS if f >= 1.0])
-    water = with_species(concentrate(feed, 1.0 - 1.0 / factors).speciation)
-    own = np.asarray(osmotic_of_water_kpa(water), float)
-    keep = np.isfinite(own)
-    if not keep[0]:
-        return None
-    average = array_factor(point.recovery, point.rho)
-    middle = concentrate(feed, max(0.0, 1.0 - 1.0 / average)).speciation
-    second = _pitzer_kpa(middle)
-    ratio = None
-    if second is not None:
-        ratio = second / float(np.asarray(osmotic_of_water_kpa(with_species(middle))))
-    curve = _curve(factors[keep], own[keep], float(np.asarray(feed.temp_c)), ratio)
-    _enter_curve(ledger, curve, point, average, ratio)
-    return curve
-
-
-def _curve(factors: Any, own: Any, temp_c: float, ratio: float | None) -> OsmoticCurve:
-    """Bring our own pressures to the second opinion; below the feed they are in proportion."""
-    kpa = np.array([FACTORS[0] * own[0], *own]) * (1.0 if ratio is None else ratio)
-    return OsmoticCurve((FACTORS[0], *map(float, factors)), tuple(map(float, kpa)), temp_c)
-
-
-def _enter_curve(
-    ledger: Ledger, curve: OsmoticCurve, point: MembranePoint, average: float, ratio: float | None
-) -> None:
-    sources = citations(osmotic_of_water_kpa, osmotic_pressure_kpa)
-    how = "water activity of the speciated water" + (
-        "" if ratio is None else ", brought to PHREEQC with pitzer.dat at the design point"
-    )
-    last = float(concentration_factor(point.recovery, 0.0, point.rho))
-    feed = feed_keys(ledger, treated=True)
-    for key, factor, label in (
-        ("feed", 1.0, "fresh feed"),
-        ("average", average, "average along the membranes"),
-        ("concentrate", last, "concentrate"),
-    ):
-        ledger.put(
-            f"settings.osmotic_{key}_kpa",
-            curve.at(factor),
-            "kPa",
-            f"Osmotic pressure of the {label}",
-            method=how,
-            cites=sources,
-        )
-        ledger.rests(f"settings.osmotic_{key}_kpa", *feed, "machine.recovery")
-    if ratio is not None:
-        ledger.put(
-            "settings.osmotic_pitzer_ratio",
-            ratio,
-            "-",
-            "Osmotic pressure by pitzer.dat over our own",
-            cites=("PA13",),
-            method="at the average of the design point; applied to all",
-        )
-        ledger.rests("settings.osmotic_pitzer_ratio", *feed, "machine.recovery")
-    ledger.put("settings.osmotic_temp_c", curve.temp_c, "°C", "Temperature of these pressures")
-    ledger.rests(
-        "settings.osmotic_temp_c",
-        "water.operating_temperature_c",
-        again=lambda value: value("water.operating_temperature_c"),
-    )
-    ledger.table(
-        Series(
-            "settings.osmotic",
-            "Osmotic pressure of the feed water, concentrated",
-            ("factor", "kpa"),
-            ("-", "kPa"),
-            tuple(zip(curve.factors, curve.kpa, strict=True)),
-            method=how,
-            cites=sources,
-            headings=("Concentrated", "Osmotic pressure"),
-        )
-    )
 
 
 def _known_point(

@@ -1,18 +1,10 @@
-"""Water, pump and storage: what the train takes from the well and sends to the drain."""
+"""Water, hours and pump: what the train takes from the well and sends to the drain."""
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
 from pretreat.core.basis import Series
-from pretreat.plant.demand import (
-    LEVEL,
-    hourly_demand_m3_h,
-    peak_storage_m3,
-    profile_rows,
-    profile_shares,
-)
 from pretreat.plant.laws import (
     drained_water_m3_d,
     occupied_h_d,
@@ -31,20 +23,13 @@ from pretreat.plant.pump_laws import (
     pump_energy_kwh_year,
     pump_shaft_power_w,
 )
-from pretreat.plant.storage_laws import (
-    demand_of_all_product_m3_d,
-    demand_of_hour_m3_h,
-    salt_kept_kg,
-    storage_for_outage_and_peaks_m3,
-    storage_for_outage_m3,
-)
+from pretreat.plant.storage import enter_storage
 from pretreat.plant.wash_supply import enter_wash_supply
 from pretreat.stages.train import Train
 
 EFFICIENCY = 0.5  # PRACTICE: small pump with its motor
 PRESSURE_BAR = 2.5  # PRACTICE: service pressure ahead of the membranes
 ROUNDING = 1e-9  # what arithmetic leaves of whole minutes
-SALT_STORED_D = 30.0  # MEMORY: Recommended Standards, 30 d of salt
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,7 +150,7 @@ def enter_supply(train: Train) -> None:
     _enter_hours(train, stages)
     _enter_pump(train, stages)
     enter_wash_supply(train)
-    _enter_storage(train)
+    enter_storage(train)
 
 
 def _enter_water_balance(train: Train, stages: tuple[Washer, ...]) -> None:
@@ -360,132 +345,4 @@ def _enter_pump(train: Train, stages: tuple[Washer, ...]) -> None:
             f"the pump gives {pump:.2f} m3/h, the machine takes {feed:.2f} m3/h: a larger "
             "pump, or a raw tank with a booster",
             "pump.largest_flow_m3_h",
-        )
-
-
-def _enter_profile(train: Train) -> float:
-    """Enter when the product is drawn; return the storage that its peaks need [m3]."""
-    entries, choice = train.entries, train.design.supply.demand_profile
-    origin = train.design.origin("supply.demand_profile")
-    name = choice if isinstance(choice, str) else "24 numbers of the site file"
-    row = profile_rows()[choice][0] if isinstance(choice, str) else None
-    entries.word(
-        "storage.demand_profile",
-        name,
-        "Demand over the day",
-        origin=origin,
-        evidence=row["evidence"] if row else "printed",
-        cites=(row["source"],) if row else (),
-    )
-    if choice == LEVEL:
-        return 0.0
-    shares = profile_shares(choice)
-    for key, label, share in (
-        ("peak", "Largest demand of an hour", max(shares)),
-        ("lowest", "Smallest demand of an hour", min(shares)),
-    ):
-        entries.law(
-            f"storage.{key}_demand_m3_h",
-            demand_of_hour_m3_h,
-            demand_m3_d="storage.demand_m3_d",
-            share_of_mean=share,
-            label=label,
-            method="from the demand profile",
-        )
-    hourly = hourly_demand_m3_h(entries.value("storage.demand_m3_d"), shares)
-    entries.ledger.table(
-        Series(
-            "storage.demand_hours",
-            "Product drawn over the day",
-            ("from_hour", "demand_m3_h"),
-            ("h", "m3/h"),
-            hourly,
-            headings=("From hour", "Demand"),
-            cites=(row["source"],) if row else (),
-            method=f"demand profile: {name}",
-        )
-    )
-
-    def again(value: Callable[[str], Any]) -> Any:
-        mean = value("storage.demand_m3_d")
-        changing = [(float(n), demand_of_hour_m3_h(mean, x)) for n, x in enumerate(shares)]
-        return peak_storage_m3(changing, value("machine.product_flow_m3_h"))
-
-    key = "storage.peak_m3"
-    peaks = entries.calc(
-        key,
-        peak_storage_m3(hourly, entries.value("machine.product_flow_m3_h")),
-        "m3",
-        "Storage for the hours in which more is drawn than made",
-        by=(peak_storage_m3,),
-        method="shortfall that builds up, the machine running all the while",
-    )
-    entries.ledger.rests(key, "storage.demand_m3_d", "machine.product_flow_m3_h", again=again)
-    return peaks
-
-
-def _enter_storage(train: Train) -> None:
-    """Enter the product storage that bridges the fullest day's regenerations, and the salt."""
-    entries, supply = train.entries, train.design.supply
-    demand = supply.demand_m3_d
-    if demand is None:
-        entries.law(
-            "storage.demand_m3_d",
-            demand_of_all_product_m3_d,
-            product_m3_d="machine.product_m3_d",
-            label="Product drawn per day",
-            method="taken as all that is made",
-        )
-    else:
-        entries.given(
-            "storage.demand_m3_d",
-            demand,
-            "m3/d",
-            "Product drawn per day",
-            origin="chosen",
-            cites=(),
-        )
-    peaks = _enter_profile(train)
-    through = {
-        "demand_m3_d": "storage.demand_m3_d",
-        "outage_h_d": "programme.regeneration_fullest_h_d",
-        "method": "mean demand during the longest stop; "
-        + ("peaks by the demand profile, " if peaks else "peaks and ")
-        + "emergency on top",
-    }
-    key, label = "storage.product_needed_m3", "Product storage that bridges the regenerations"
-    if peaks:
-        need = entries.law(
-            key,
-            storage_for_outage_and_peaks_m3,
-            peak_m3="storage.peak_m3",
-            label=f"{label} and the peaks",
-            **through,
-        )
-    else:
-        need = entries.law(key, storage_for_outage_m3, label=label, **through)
-    tank = supply.product_tank_volume_m3
-    if tank is not None and tank < need:
-        entries.flag(
-            "product_tank_small",
-            "caution",
-            f"the product tank holds {tank:.2f} m3, the regenerations ask {need:.2f} m3",
-            "storage.product_needed_m3",
-        )
-    if entries.ledger.number("softener.salt_kg_per_year") is not None:
-        entries.given(
-            "storage.salt_days",
-            SALT_STORED_D,
-            "d",
-            "Days of salt kept",
-            evidence="memory",
-            cites=("MEMORY",),
-        )
-        entries.law(
-            "storage.salt_kg",
-            salt_kept_kg,
-            salt_kg_per_year="softener.salt_kg_per_year",
-            operating_days_per_year="machine.days_per_year",
-            kept_days="storage.salt_days",
-            label="Salt kept in store",
         )
