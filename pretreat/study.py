@@ -23,6 +23,7 @@ from pretreat.membrane.envelope import enter_envelope
 from pretreat.membrane.feed import FeedWater, feed_water, one_of_feed
 from pretreat.membrane.limits import MembranePoint
 from pretreat.membrane.product import enter_product
+from pretreat.membrane.rests import water_keys
 from pretreat.membrane.scaling import enter_scaling
 from pretreat.plant.machine import enter_measured_flows, membrane_point
 from pretreat.plant.setpoints import enter_setpoints
@@ -283,6 +284,7 @@ def _membranes(
             method="exp(0.7 x element recovery); the concentrate shown is at the wall",
             cites=("PRACTICE",),
         )
+        ledger.rests("machine.wall_factor", held=True)
 
 
 def _enter_site(ledger: Ledger, design: DesignBasis) -> None:
@@ -347,6 +349,7 @@ def _enter_speciated(ledger: Ledger, water: WaterAnalysis, found: Composition) -
         method="speciation",
         cites=("WATEQ4F",),
     )
+    ledger.rests("water.ionic_strength_mol_kg", *water_keys(ledger, treated=False))
     co2 = float(feed.co2_mol_kg) * CO2_MG_PER_MOL
     if not math.isnan(found.alkalinity_mg_l_caco3):
         ledger.put(
@@ -357,6 +360,7 @@ def _enter_speciated(ledger: Ledger, water: WaterAnalysis, found: Composition) -
             method="speciation from pH and alkalinity",
             cites=("WATEQ4F", "PB82"),
         )
+        ledger.rests("water.co2_mg_l", *water_keys(ledger, treated=False))
 
 
 CO2_MG_PER_MOL = 44_009.0  # IUPAC2021

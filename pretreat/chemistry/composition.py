@@ -1,4 +1,4 @@
-"""Sums over an analysis: ion balance, dissolved solids, hardness; floats or arrays alike.
+"""Sums over an analysis: equivalents and dissolved solids; floats or arrays alike.
 
 A composition is a mapping from the keys of data/analytes.csv to mg/L as the ion; what was not
 measured is absent. Alkalinity is handed over on its own, because a printed alkalinity beats
@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from pretreat.core.basis import cites
 from pretreat.core.tables import analytes
-from pretreat.core.units import CACO3_MG_PER_MEQ, HCO3_LEFT_IN_RESIDUE, molar_mass
+from pretreat.core.units import CACO3_MG_PER_MEQ, molar_mass
 
 Number = float | NDArray[np.float64]
 Composition = Mapping[str, Number]
@@ -22,8 +22,6 @@ CARBONATES = ("hco3", "co3")
 # Charge that an ion still carries at the end point of the alkalinity titration; what it lost
 # on the way is already counted in the alkalinity.
 CHARGE_BESIDE_ALKALINITY = {"po4": -1}
-# Fixed by the definitions of hardness: Standard Methods 2340 B counts Ca and Mg.
-HARDNESS_IONS = ("ca", "mg")
 
 
 def meq_l(key: str, mg_l: Number) -> Number:
@@ -43,6 +41,24 @@ def meq_l(key: str, mg_l: Number) -> Number:
     """
     ion = analytes()[key]
     return mg_l * (abs(ion.charge) / molar_mass(ion.formula))
+
+
+def charge_beside_alkalinity(key: str) -> int:
+    """Return the charge that an ion brings to the balance beside the alkalinity.
+
+    Parameters
+    ----------
+    key : str
+        Key of data/analytes.csv. [-]
+
+    Returns
+    -------
+    int
+        Charge; 0 for what is counted in the alkalinity. [-]
+    """
+    if key in CARBONATES:
+        return 0
+    return CHARGE_BESIDE_ALKALINITY.get(key, analytes()[key].charge)
 
 
 @cites("SM1030E", "definition of the ion balance")
@@ -66,36 +82,15 @@ def ion_sums_meq_l(mg_l: Composition, alkalinity_mg_l_caco3: Number) -> tuple[An
     cations: Any = 0.0
     anions: Any = alkalinity_mg_l_caco3 / CACO3_MG_PER_MEQ
     for key, amount in mg_l.items():
-        ion = analytes()[key]
-        charge = CHARGE_BESIDE_ALKALINITY.get(key, ion.charge)
-        if key in CARBONATES or charge == 0:
+        charge = charge_beside_alkalinity(key)
+        if charge == 0:
             continue
-        equivalents = amount * (abs(charge) / molar_mass(ion.formula))
+        equivalents = amount * (abs(charge) / molar_mass(analytes()[key].formula))
         if charge > 0:
             cations = cations + equivalents
         else:
             anions = anions + equivalents
     return cations, anions
-
-
-@cites("SM1030E", "percent difference")
-def ion_balance_pct(cations_meq_l: Number, anions_meq_l: Number) -> Any:
-    """Return the ion balance, positive where cations are in excess; NaN for no ions.
-
-    Parameters
-    ----------
-    cations_meq_l, anions_meq_l : float or array
-        Sums. [meq/L]
-
-    Returns
-    -------
-    float or array
-        100 (cations - anions) / (cations + anions). [%]
-    """
-    total = np.asarray(cations_meq_l + anions_meq_l, float)
-    with np.errstate(invalid="ignore", divide="ignore"):
-        balance = 100.0 * (cations_meq_l - anions_meq_l) / np.where(total > 0, total, np.nan)
-    return float(balance) if balance.ndim == 0 else balance
 
 
 def tds_mg_l(mg_l: Composition, hco3_mg_l: Number, co3_mg_l: Number = 0.0) -> Any:
@@ -117,48 +112,4 @@ def tds_mg_l(mg_l: Composition, hco3_mg_l: Number, co3_mg_l: Number = 0.0) -> An
     for key, amount in mg_l.items():
         if key not in CARBONATES:
             total = total + amount
-    return total
-
-
-@cites("HEM1985", "p. 57, as cited by USGS WRIR 02-4045")
-def tds_residue_mg_l(mg_l: Composition, hco3_mg_l: Number, co3_mg_l: Number = 0.0) -> Any:
-    """Return the residue on evaporation that the sum of ions would leave.
-
-    Two bicarbonates lose CO2 and H2O on drying and stay as one carbonate.
-
-    Parameters
-    ----------
-    mg_l : mapping of str to float or array
-        Composition. [mg/L as the ion]
-    hco3_mg_l, co3_mg_l : float or array
-        Bicarbonate and carbonate. [mg/L]
-
-    Returns
-    -------
-    float or array
-        Residue. [mg/L]
-    """
-    return tds_mg_l(mg_l, HCO3_LEFT_IN_RESIDUE * hco3_mg_l, co3_mg_l)
-
-
-@cites("SM2340B", "hardness by calculation")
-def hardness_mg_l_caco3(mg_l: Composition, keys: tuple[str, ...] = HARDNESS_IONS) -> Any:
-    """Return hardness by calculation, NaN where one of the ions was not measured.
-
-    Parameters
-    ----------
-    mg_l : mapping of str to float or array
-        Composition. [mg/L as the ion]
-    keys : tuple of str
-        The ions counted; calcium and magnesium by definition. [-]
-
-    Returns
-    -------
-    float or array
-        Hardness. [mg/L as CaCO3]
-    """
-    total: Any = 0.0
-    for key in keys:
-        amount = mg_l.get(key, np.nan)
-        total = total + meq_l(key, amount) * CACO3_MG_PER_MEQ
     return total

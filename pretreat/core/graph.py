@@ -153,13 +153,13 @@ def _follow(
 ) -> None:
     """Compute a node whose inputs moved, or mark it stale."""
     on_stale = any(i in stale for i in node.inputs)
-    if isinstance(node, Applied):
-        moved[key] = node.compute(value)
-        if on_stale and moved[key] is None:
-            stale[key] = None
-    elif node.held:
+    if isinstance(node, Computed) and node.held:
         return
-    elif node.again is not None and not on_stale:
+    if on_stale:  # even where a total could skip what is not known
+        moved[key] = stale[key] = None
+    elif isinstance(node, Applied):
+        moved[key] = node.compute(value)
+    elif node.again is not None:
         moved[key] = node.again(value)
     else:
         moved[key] = stale[key] = None

@@ -5,18 +5,22 @@ from dataclasses import dataclass, replace
 from math import isfinite
 from typing import Literal
 
-from pretreat.chemistry.composition import (
-    hardness_mg_l_caco3,
-    ion_balance_pct,
-    ion_sums_meq_l,
-    tds_mg_l,
-    tds_residue_mg_l,
-)
+from pretreat.chemistry.composition import CARBONATES, ion_sums_meq_l, tds_mg_l
 from pretreat.core.basis import Flag, cites
 from pretreat.core.tables import analytes
 from pretreat.core.units import CACO3_MG_PER_MEQ
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.conductivity import IONIC_STRENGTH_RANGE, conductivity_us_cm, molal
+from pretreat.lab.water_laws import (
+    acceptance_pct,
+    ec_ratio,
+    hardness_mg_l_caco3,
+    hardness_ratio,
+    ion_balance_pct,
+    sum_per_ec,
+    tds_ratio,
+    tds_residue_mg_l,
+)
 
 Policy = Literal["limit", "half", "zero"]
 NEEDED = ("ca", "mg", "na", "so4", "cl")  # without one of these a balance says nothing
@@ -85,29 +89,6 @@ def composition(water: WaterAnalysis, policy: Policy = "half") -> dict[str, floa
     """
     filled = {key: SHARE[policy] * (limit or 0.0) for key, limit in water.below_mg_l.items()}
     return {**filled, **water.mg_l}
-
-
-@cites("SM1030E_LAB", "acceptance by anion sum")
-def acceptance_pct(cations_meq_l: float, anions_meq_l: float) -> float:
-    """Return the ion balance that is accepted for an analysis of this size.
-
-    Parameters
-    ----------
-    cations_meq_l, anions_meq_l : float
-        Sums of ions. [meq/L]
-
-    Returns
-    -------
-    float
-        Largest accepted difference: 0.2 meq/L as a percentage below an anion sum of
-        3 meq/L, 2 % up to 10 meq/L, 5 % above. [%]
-    """
-    if anions_meq_l > 10.0:
-        return 5.0
-    if anions_meq_l > 3.0:
-        return 2.0
-    total = cations_meq_l + anions_meq_l
-    return 100.0 * 0.2 / total if total > 0 else 100.0
 
 
 @cites("PB82", "K1 at 25 °C, rounded; activity coefficients left out")
@@ -185,8 +166,9 @@ def whole_balance_pct(water: WaterAnalysis, policy: Policy = "half") -> float | 
     mg_l = composition(water, policy)
     if _missing(water, mg_l):
         return None
-    balance = float(ion_balance_pct(*ion_sums_meq_l(mg_l, water.alkalinity_mg_l_caco3 or 0.0)))
-    return balance if isfinite(balance) else None
+    sums = ion_sums_meq_l(mg_l, water.alkalinity_mg_l_caco3 or 0.0)
+    balance: float | None = ion_balance_pct(*sums)
+    return balance
 
 
 def _missing(water: WaterAnalysis, mg_l: Mapping[str, float]) -> tuple[str, ...]:
@@ -212,34 +194,31 @@ def checks(water: WaterAnalysis, mg_l: Mapping[str, float]) -> dict[str, float |
         By the names of `Judgement`. [-]
     """
     alkalinity = water.alkalinity_mg_l_caco3 or 0.0
-    cations, anions = ion_sums_meq_l(mg_l, alkalinity)
+    cations, anions = map(float, ion_sums_meq_l(mg_l, alkalinity))
     hco3, co3 = mg_l.get("hco3", 0.0), mg_l.get("co3", 0.0)
-    residue = float(tds_residue_mg_l(mg_l, hco3, co3))
+    solids = [amount for key, amount in mg_l.items() if key not in CARBONATES]
     ions = molal(mg_l, alkalinity)
     strong = (
         0.5 * sum(m * analytes()[k].charge ** 2 for k, m in ions.items()) > IONIC_STRENGTH_RANGE[1]
     )
     ec_calculated = None if strong else conductivity_us_cm(ions)
     ec, tds = water.properties.get("ec_us_cm"), water.properties.get("tds_mg_l")
-    hardness = float(hardness_mg_l_caco3(mg_l))
+    hardness = hardness_mg_l_caco3(mg_l.get("ca"), mg_l.get("mg"))
     printed = water.properties.get("hardness_mg_l_caco3")
+    residue = tds_residue_mg_l(solids, hco3, co3)
     return {
-        "cations_meq_l": float(cations),
-        "anions_meq_l": float(anions),
-        "ion_balance_pct": float(ion_balance_pct(cations, anions)),
-        "acceptance_pct": acceptance_pct(float(cations), float(anions)),
+        "cations_meq_l": cations,
+        "anions_meq_l": anions,
+        "ion_balance_pct": ion_balance_pct(cations, anions),
+        "acceptance_pct": acceptance_pct(cations, anions),
         "tds_mg_l": float(tds_mg_l(mg_l, hco3, co3)),
         "tds_residue_mg_l": residue,
-        "tds_ratio": _ratio(tds, residue),
+        "tds_ratio": tds_ratio(tds, solids, hco3, co3) if residue else None,
         "ec_calculated_us_cm": ec_calculated,
-        "ec_ratio": _ratio(ec_calculated, ec),
-        "cations_per_ec": _ratio(100 * float(cations), ec),
-        "anions_per_ec": _ratio(100 * float(anions), ec),
+        "ec_ratio": ec_ratio(ec_calculated, ec) if ec else None,
+        "cations_per_ec": sum_per_ec(cations, ec) if ec else None,
+        "anions_per_ec": sum_per_ec(anions, ec) if ec else None,
         "hardness_mg_l_caco3": hardness,
-        "hardness_ratio": _ratio(hardness, printed),
+        "hardness_ratio": hardness_ratio(hardness, printed) if printed else None,
         "co2_mg_l": None if water.ph is None or not alkalinity else co2_mg_l(water.ph, alkalinity),
     }
-
-
-def _ratio(upper: float | None, lower: float | None) -> float | None:
-    return None if upper is None or not lower else upper / lower

@@ -1,11 +1,20 @@
 """The quality section: what the analysis says about itself, and what to ask the lab for."""
 
+from pretreat.chemistry.composition import CARBONATES
 from pretreat.core.basis import Series, citations
 from pretreat.core.results import Ledger
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.conductivity import conductivity_us_cm
 from pretreat.lab.gaps import ask_the_lab, gap_flags
-from pretreat.lab.quality import Judgement, acceptance_pct, judge
+from pretreat.lab.quality import Judgement, composition, judge
+from pretreat.lab.water_laws import (
+    acceptance_pct,
+    ec_ratio,
+    hardness_ratio,
+    sum_per_ec,
+    tds_ratio,
+)
+from pretreat.membrane.rests import water_keys
 from pretreat.site.design import NonDetectPolicy
 
 WEIGHT = {True: "decides", False: "refines"}
@@ -30,32 +39,103 @@ def enter_quality(ledger: Ledger, water: WaterAnalysis, policy: NonDetectPolicy)
     """
     judged = judge(water, policy)
     if judged.missing and "water.ion_balance_pct" in ledger:
-        ledger.amend("water.ion_balance_pct", value=None, formula=None)
-    for key, value, unit, label, method, cites, inputs in (
-        ("ion_balance_accepted_pct", judged.acceptance_pct, "%",
-         "Ion balance accepted for its size", "by the sum of anions", citations(acceptance_pct),
-         ("anions_meq_l",)),
-        ("ec_calculated_us_cm", judged.ec_calculated_us_cm, "µS/cm",
-         "Conductivity calculated from the ions", "ionic conductivities at 25 °C",
-         citations(conductivity_us_cm), ()),
-        ("ec_ratio", judged.ec_ratio, "-", "Conductivity, calculated / measured", "ratio",
-         ("SM1030E",), ("ec_calculated_us_cm", "ec_us_cm")),
-        ("tds_ratio", judged.tds_ratio, "-", "Dissolved solids, measured / calculated",
-         "reported over calculated residue", ("SM1030E",),
-         ("tds_reported_mg_l", "tds_residue_mg_l")),
-        ("cations_per_ec", judged.cations_per_ec, "-", "100 x cations / conductivity",
-         "meq/L per µS/cm, 0.9 to 1.1 usual", ("SM1030E",), ("cations_meq_l", "ec_us_cm")),
-        ("anions_per_ec", judged.anions_per_ec, "-", "100 x anions / conductivity",
-         "meq/L per µS/cm, 0.9 to 1.1 usual", ("SM1030E",), ("anions_meq_l", "ec_us_cm")),
-        ("hardness_ratio", judged.hardness_ratio, "-", "Hardness, calculated / printed", "ratio",
-         ("SM2340B",), ("hardness_mg_l_caco3", "hardness_printed_mg_l_caco3")),
-    ):  # fmt: skip
-        if value is not None:
-            known = tuple(f"water.{k}" for k in inputs if f"water.{k}" in ledger)
-            ledger.put(f"water.{key}", value, unit, label, method=method, cites=cites, inputs=known)
+        _open_balance(ledger)
+    if judged.ec_calculated_us_cm is not None:
+        key = "water.ec_calculated_us_cm"
+        ledger.put(
+            key,
+            judged.ec_calculated_us_cm,
+            "µS/cm",
+            "Conductivity calculated from the ions",
+            method="ionic conductivities at 25 °C",
+            cites=citations(conductivity_us_cm),
+        )
+        ledger.rests(key, *water_keys(ledger, treated=False))
+    mg_l = composition(water, policy)
+    for name, label, method, law, arguments in (
+        (
+            "ion_balance_accepted_pct",
+            "Ion balance accepted for its size",
+            "by the sum of anions",
+            acceptance_pct,
+            {"cations_meq_l": "water.cations_meq_l", "anions_meq_l": "water.anions_meq_l"},
+        ),
+        (
+            "ec_ratio",
+            "Conductivity, calculated / measured",
+            "ratio",
+            ec_ratio,
+            {"ec_calculated_us_cm": "water.ec_calculated_us_cm", "ec_us_cm": "water.ec_us_cm"},
+        ),
+        (
+            "tds_ratio",
+            "Dissolved solids, measured / calculated",
+            "reported over calculated residue",
+            tds_ratio,
+            {
+                "tds_reported_mg_l": "water.tds_reported_mg_l",
+                "ions_mg_l": [known(water, k, v) for k, v in mg_l.items() if k not in CARBONATES],
+                **{f"{k}_mg_l": known(water, k, mg_l.get(k, 0.0)) for k in CARBONATES},
+            },
+        ),
+        (
+            "cations_per_ec",
+            "100 x cations / conductivity",
+            "meq/L per µS/cm, 0.9 to 1.1 usual",
+            sum_per_ec,
+            {"ions_meq_l": "water.cations_meq_l", "ec_us_cm": "water.ec_us_cm"},
+        ),
+        (
+            "anions_per_ec",
+            "100 x anions / conductivity",
+            "meq/L per µS/cm, 0.9 to 1.1 usual",
+            sum_per_ec,
+            {"ions_meq_l": "water.anions_meq_l", "ec_us_cm": "water.ec_us_cm"},
+        ),
+        (
+            "hardness_ratio",
+            "Hardness, calculated / printed",
+            "ratio",
+            hardness_ratio,
+            {
+                "hardness_calculated_mg_l_caco3": "water.hardness_mg_l_caco3",
+                "hardness_printed_mg_l_caco3": "water.hardness_printed_mg_l_caco3",
+            },
+        ),
+    ):
+        field = "acceptance_pct" if law is acceptance_pct else name
+        if getattr(judged, field) is not None:
+            ledger.law(f"water.{name}", law, label=label, method=method, **arguments)
     ledger.flag(*judged.flags)
     _enter_gaps(ledger, water)
     return judged
+
+
+def _open_balance(ledger: Ledger) -> None:
+    """Leave the balance open: it says nothing while a major ion is not known."""
+    key = "water.ion_balance_pct"
+    ledger.rests(key, "water.cations_meq_l", "water.anions_meq_l", again=lambda _: None)
+    ledger.amend(key, value=None, formula=None)
+
+
+def known(water: WaterAnalysis, ion: str, amount: float) -> str | float:
+    """Return the key of the figure that holds an ion; what stands for a non-detect as a number.
+
+    Parameters
+    ----------
+    water : WaterAnalysis
+        The analysis. [-]
+    ion : str
+        Key of data/analytes.csv. [-]
+    amount : float
+        What is counted. [mg/L as the ion]
+
+    Returns
+    -------
+    str or float
+        Key, or the amount. [mg/L as the ion]
+    """
+    return f"water.{ion}_mg_l" if ion in water.mg_l else amount
 
 
 def _enter_gaps(ledger: Ledger, water: WaterAnalysis) -> None:

@@ -12,8 +12,12 @@ from pretreat.site.design import WaterBasis
 
 SHOWN_SAMPLES = 4
 _ENDINGS = ("_mg_l_caco3", "_mg_l", "_us_cm", "_ntu", "_mv", "_c")
-_MEANINGS = (("min", "lowest"), ("median", "median"), ("max", "highest"),
-             ("percentile", "percentile"))  # fmt: skip
+_MEANINGS = (
+    ("min", "lowest"),
+    ("median", "median"),
+    ("max", "highest"),
+    ("percentile", "percentile"),
+)
 
 
 def enter_ranges(ledger: Ledger, waters: Sequence[WaterAnalysis], basis: WaterBasis) -> None:
@@ -30,11 +34,24 @@ def enter_ranges(ledger: Ledger, waters: Sequence[WaterAnalysis], basis: WaterBa
     """
     if len(waters) < 2:
         return
-    ledger.put("samples.count", float(len(waters)), "-", "Analyses of this site in the report",
-               origin="measured", evidence="printed", method="counted")  # fmt: skip
-    ledger.put("samples.percentile", basis.percentile, "%", "Percentile shown for each analyte",
-               origin="chosen" if basis.percentile != WaterBasis().percentile else "assumed",
-               evidence="common practice", cites=("PRACTICE",))  # fmt: skip
+    ledger.put(
+        "samples.count",
+        float(len(waters)),
+        "-",
+        "Analyses of this site in the report",
+        origin="measured",
+        evidence="printed",
+        method="counted",
+    )
+    ledger.put(
+        "samples.percentile",
+        basis.percentile,
+        "%",
+        "Percentile shown for each analyte",
+        origin="chosen" if basis.percentile != WaterBasis().percentile else "assumed",
+        evidence="common practice",
+        cites=("PRACTICE",),
+    )
     _flag_unsound(ledger, waters)
     found = ranges(waters, basis.percentile)
     for one in found:
@@ -43,15 +60,35 @@ def enter_ranges(ledger: Ledger, waters: Sequence[WaterAnalysis], basis: WaterBa
         Series(
             "samples.ranges",
             f"Range of {len(waters)} analyses of this site",
-            ("analyte", "unit", "min", "median", "max", "percentile", "results", "detected",
-             "lowest_in", "highest_in"),
+            (
+                "analyte",
+                "unit",
+                "min",
+                "median",
+                "max",
+                "percentile",
+                "results",
+                "detected",
+                "lowest_in",
+                "highest_in",
+            ),
             ("-", "-", *("as named",) * 4, "-", "-", "-", "-"),
             tuple(_row(one) for one in found),
             method="a non-detect counts at its limit; percentile by linear interpolation",
-            headings=("Analyte", "Unit", "Lowest", "Median", "Highest",
-                      f"{basis.percentile:g} %", "Results", "Detected", "Lowest in", "Highest in"),
+            headings=(
+                "Analyte",
+                "Unit",
+                "Lowest",
+                "Median",
+                "Highest",
+                f"{basis.percentile:g} %",
+                "Results",
+                "Detected",
+                "Lowest in",
+                "Highest in",
+            ),
         )
-    )  # fmt: skip
+    )
 
 
 def _flag_unsound(ledger: Ledger, waters: Sequence[WaterAnalysis]) -> None:
@@ -68,20 +105,30 @@ def _flag_unsound(ledger: Ledger, waters: Sequence[WaterAnalysis]) -> None:
         more = len(unsound) - SHOWN_SAMPLES
         named = "; ".join(unsound[:SHOWN_SAMPLES]) + (f" and {more} more" if more > 0 else "")
         ledger.flag(
-            Flag("samples_unbalanced", "warning",
-                 f"{len(unsound)} of {len(waters)} analyses of this site do not close: {named}. "
-                 "Ask the lab before their lowest or highest results are designed for",
-                 "samples.count")
-        )  # fmt: skip
+            Flag(
+                "samples_unbalanced",
+                "warning",
+                f"{len(unsound)} of {len(waters)} analyses of this site do not close: {named}. "
+                "Ask the lab before their lowest or highest results are designed for",
+                "samples.count",
+            )
+        )
 
 
 def _label(key: str) -> str:
     if key in analytes():
         return analytes()[key].name.capitalize()
-    named = {"ph": "pH", "temperature_c": "Temperature", "alkalinity_mg_l_caco3": "Alkalinity",
-             "ec_us_cm": "Conductivity", "tds_mg_l": "Dissolved solids as reported",
-             "hardness_mg_l_caco3": "Hardness as printed", "toc_mg_l": "Total organic carbon",
-             "h2s_mg_l": "Hydrogen sulfide", "sdi": "Silt density index"}  # fmt: skip
+    named = {
+        "ph": "pH",
+        "temperature_c": "Temperature",
+        "alkalinity_mg_l_caco3": "Alkalinity",
+        "ec_us_cm": "Conductivity",
+        "tds_mg_l": "Dissolved solids as reported",
+        "hardness_mg_l_caco3": "Hardness as printed",
+        "toc_mg_l": "Total organic carbon",
+        "h2s_mg_l": "Hydrogen sulfide",
+        "sdi": "Silt density index",
+    }
     stem, _ = _parts(key)
     return named.get(key, stem.replace("_", " ").capitalize())
 
@@ -99,9 +146,10 @@ def _enter_range(ledger: Ledger, one: SampleRange) -> None:
     values = (one.minimum, one.median, one.maximum, one.percentile)
     for (kind, word), value in zip(_MEANINGS, values, strict=True):
         hidden = not one.detected or (kind == "min" and not one.floor_detected)
+        key = f"samples.{stem}_{kind}{suffix}"
         ledger.add(
             Figure(
-                f"samples.{stem}_{kind}{suffix}",
+                key,
                 None if hidden else value,
                 one.unit,
                 f"{_label(one.key)}, {word} of {one.count}",
@@ -109,6 +157,8 @@ def _enter_range(ledger: Ledger, one: SampleRange) -> None:
                 below=value if hidden else None,
             )
         )
+        share = ("samples.percentile",) if kind == "percentile" else ()
+        ledger.rests(key, "samples.count", *share)
 
 
 def _row(one: SampleRange) -> tuple[float | str | None, ...]:

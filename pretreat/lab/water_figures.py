@@ -4,21 +4,17 @@ import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from pretreat.chemistry.composition import (
-    hardness_mg_l_caco3,
-    ion_balance_pct,
-    ion_sums_meq_l,
-    tds_mg_l,
-    tds_residue_mg_l,
-)
-from pretreat.core.basis import Flag, Series, citations, cites
+from pretreat.core.basis import Flag, Series, cites
 from pretreat.core.results import Ledger
 from pretreat.core.tables import analytes
-from pretreat.core.units import CACO3_MG_PER_MEQ, molar_mass
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.adjust import balanced
 from pretreat.lab.quality_figures import enter_quality
 from pretreat.lab.report import one_line
+from pretreat.lab.sum_figures import enter_sums
+from pretreat.lab.water_laws import (
+    alkalinity_mg_l_caco3,
+)
 from pretreat.lab.wording import shown
 from pretreat.site.design import NonDetectPolicy, WaterBasis
 
@@ -87,8 +83,8 @@ def alkalinity_of(water: WaterAnalysis) -> float:
     hco3, co3 = water.get("hco3"), water.get("co3") or 0.0
     if hco3 is None:
         return math.nan
-    meq = hco3 / molar_mass("HCO3") + 2.0 * co3 / molar_mass("CO3")
-    return meq * CACO3_MG_PER_MEQ
+    alkalinity: float = alkalinity_mg_l_caco3(hco3, co3)
+    return alkalinity
 
 
 def enter_water(ledger: Ledger, water: WaterAnalysis, basis: WaterBasis) -> Composition:
@@ -117,7 +113,7 @@ def enter_water(ledger: Ledger, water: WaterAnalysis, basis: WaterBasis) -> Comp
     balance = resolve(water, tuple(analytes()), basis.non_detects_balance)
     scaling = resolve(water, AT_LIMIT, basis.non_detects_scaling)
     _flag_non_detects(ledger, water, basis)
-    _enter_sums(ledger, water, balance, alkalinity)
+    enter_sums(ledger, water, balance, alkalinity)
     enter_quality(ledger, water, basis.non_detects_balance)
     measured, operating = _temperatures(ledger, water, basis)
     _enter_trail(ledger, water)
@@ -128,8 +124,16 @@ def _reader(ledger: Ledger) -> Callable[..., None]:
     def read(
         key: str, value: float | str | None, unit: str, label: str, **more: float | None
     ) -> None:
-        ledger.put(f"water.{key}", value, unit, label, origin="measured", evidence="printed",
-                   method="as read from the lab report", **more)  # fmt: skip
+        ledger.put(
+            f"water.{key}",
+            value,
+            unit,
+            label,
+            origin="measured",
+            evidence="printed",
+            method="as read from the lab report",
+            **more,
+        )
 
     return read
 
@@ -164,13 +168,17 @@ def _enter_fractions(ledger: Ledger, water: WaterAnalysis) -> None:
 
 
 PROPERTY_LABELS = {
-    "turbidity_ntu": ("Turbidity", "NTU"), "toc_mg_l": ("Total organic carbon", "mg/L"),
-    "h2s_mg_l": ("Hydrogen sulfide", "mg/L"), "free_chlorine_mg_l": ("Free chlorine", "mg/L"),
-    "total_chlorine_mg_l": ("Total chlorine", "mg/L"), "oxygen_mg_l": ("Dissolved oxygen", "mg/L"),
+    "turbidity_ntu": ("Turbidity", "NTU"),
+    "toc_mg_l": ("Total organic carbon", "mg/L"),
+    "h2s_mg_l": ("Hydrogen sulfide", "mg/L"),
+    "free_chlorine_mg_l": ("Free chlorine", "mg/L"),
+    "total_chlorine_mg_l": ("Total chlorine", "mg/L"),
+    "oxygen_mg_l": ("Dissolved oxygen", "mg/L"),
     "sdi": ("Silt density index", "%/min"),
     "hardness_mg_l_caco3": ("Hardness as printed", "mg/L as CaCO3"),
-    "ph_lab": ("pH, laboratory", "-"), "ph_field": ("pH, field", "-"),
-}  # fmt: skip
+    "ph_lab": ("pH, laboratory", "-"),
+    "ph_field": ("pH, field", "-"),
+}
 
 
 def _enter_properties(ledger: Ledger, water: WaterAnalysis) -> None:
@@ -178,16 +186,28 @@ def _enter_properties(ledger: Ledger, water: WaterAnalysis) -> None:
         if key not in water.properties and key not in water.below_properties:
             continue
         name = "hardness_printed_mg_l_caco3" if key == "hardness_mg_l_caco3" else key
-        ledger.put(f"water.{name}", water.properties.get(key), unit, label, origin="measured",
-                   evidence="printed", method="as read from the lab report",
-                   below=water.below_properties.get(key))  # fmt: skip
+        ledger.put(
+            f"water.{name}",
+            water.properties.get(key),
+            unit,
+            label,
+            origin="measured",
+            evidence="printed",
+            method="as read from the lab report",
+            below=water.below_properties.get(key),
+        )
 
 
 # What a non-detect of these counts as in the train, as a share of its limit: what is compared
 # with a maximum stands at the limit, a load like that of the metals at half of it; a well holds
 # no chlorine unless somebody doses it.
-PROPERTY_SHARES = {"h2s_mg_l": 0.5, "free_chlorine_mg_l": 0.0, "toc_mg_l": 1.0,
-                   "turbidity_ntu": 1.0, "sdi": 1.0}  # fmt: skip
+PROPERTY_SHARES = {
+    "h2s_mg_l": 0.5,
+    "free_chlorine_mg_l": 0.0,
+    "toc_mg_l": 1.0,
+    "turbidity_ntu": 1.0,
+    "sdi": 1.0,
+}
 
 
 def property_taken(water: WaterAnalysis, key: str) -> float | None:
@@ -253,91 +273,73 @@ def _printed(water: WaterAnalysis, key: str) -> str:
     return ""
 
 
-def _enter_sums(
-    ledger: Ledger, water: WaterAnalysis, balance: Mapping[str, float], alkalinity: float
-) -> None:
-    known_alk = 0.0 if math.isnan(alkalinity) else alkalinity
-    if not math.isnan(alkalinity):
-        printed = water.alkalinity_mg_l_caco3 is not None
-        ledger.put("water.alkalinity_mg_l_caco3", alkalinity, "mg/L as CaCO3", "Alkalinity",
-                   origin="measured" if printed else "calculated",
-                   evidence="printed" if printed else "computed",
-                   method="as printed" if printed else "from bicarbonate and carbonate",
-                   inputs=() if printed else ("water.hco3_mg_l",))  # fmt: skip
-    cations, anions = ion_sums_meq_l(balance, known_alk)
-    ions = tuple(f"water.{k}_mg_l" for k in balance if f"water.{k}_mg_l" in ledger)
-    cites = citations(ion_sums_meq_l)
-    for name, value in (("cations", cations), ("anions", anions)):
-        ledger.put(f"water.{name}_meq_l", float(value), "meq/L", f"Sum of {name}", cites=cites,
-                   method="ions at full charge, alkalinity added", inputs=ions)  # fmt: skip
-    ledger.put("water.ion_balance_pct", ion_balance_pct(cations, anions), "%", "Ion balance",
-               method="100 (cations - anions) / (cations + anions)", cites=cites,
-               inputs=("water.cations_meq_l", "water.anions_meq_l"),
-               formula="100*({water.cations_meq_l}-{water.anions_meq_l})"
-                       "/({water.cations_meq_l}+{water.anions_meq_l})")  # fmt: skip
-    hco3, co3 = _bicarbonate(water, known_alk)
-    ledger.put("water.tds_mg_l", float(tds_mg_l(balance, hco3, co3)), "mg/L",
-               "Total dissolved solids", method="sum of ions with full bicarbonate, plus silica",
-               inputs=ions)  # fmt: skip
-    ledger.put("water.tds_residue_mg_l", float(tds_residue_mg_l(balance, hco3, co3)), "mg/L",
-               "Residue on evaporation, calculated", cites=citations(tds_residue_mg_l),
-               method="as the sum, bicarbonate times 0.4917", inputs=ions)  # fmt: skip
-    if "tds_mg_l" in water.properties:
-        ledger.put("water.tds_reported_mg_l", water.properties["tds_mg_l"], "mg/L",
-                   "Dissolved solids as reported", origin="measured", evidence="printed",
-                   method="as read from the lab report")  # fmt: skip
-    if {"ca", "mg"} <= set(balance):
-        ledger.put("water.hardness_mg_l_caco3", float(hardness_mg_l_caco3(balance)),
-                   "mg/L as CaCO3", "Hardness (Ca + Mg)", cites=citations(hardness_mg_l_caco3),
-                   method="calcium and magnesium in equivalents", inputs=ions)  # fmt: skip
-
-
-def _bicarbonate(water: WaterAnalysis, alkalinity: float) -> tuple[float, float]:
-    """Return bicarbonate and carbonate for the sums, consistent with the alkalinity used."""
-    co3 = water.get("co3") or 0.0
-    left = alkalinity / CACO3_MG_PER_MEQ - 2.0 * co3 / molar_mass("CO3")
-    return max(left, 0.0) * molar_mass("HCO3"), co3
-
-
 def _temperatures(ledger: Ledger, water: WaterAnalysis, basis: WaterBasis) -> tuple[float, float]:
     """Enter the temperatures: where pH was measured, and where the plant runs."""
     printed = water.temperature_c
     if printed is not None:
-        ledger.put("water.temperature_c", printed, "°C", "Water temperature", origin="measured",
-                   evidence="printed", method="as read from the lab report")  # fmt: skip
+        ledger.put(
+            "water.temperature_c",
+            printed,
+            "°C",
+            "Water temperature",
+            origin="measured",
+            evidence="printed",
+            method="as read from the lab report",
+        )
     at_lab = water.ph_kind == "lab" or printed is None
     measured = water.ph_temperature_c
     if measured is None:
         measured = LAB_TEMPERATURE_C if at_lab else printed
         if at_lab:
-            ledger.flag(Flag("ph_temperature_assumed", "info",
-                             "the pH is taken as measured at 25 °C (laboratory); no temperature "
-                             "is printed for it", "water.ph"))  # fmt: skip
+            ledger.flag(
+                Flag(
+                    "ph_temperature_assumed",
+                    "info",
+                    "the pH is taken as measured at 25 °C (laboratory); no temperature "
+                    "is printed for it",
+                    "water.ph",
+                )
+            )
     measured = LAB_TEMPERATURE_C if measured is None else measured
     operating, origin = basis.operating_temperature_c, "chosen"
     if operating is None:
         operating, origin = printed, "measured"
     if operating is None:
         operating, origin = LAB_TEMPERATURE_C, "assumed"
-        ledger.flag(Flag("temperature_assumed", "caution",
-                         "no water temperature in the report and none chosen: 25 °C is used; "
-                         "measure it, scaling and backwash depend on it",
-                         "water.operating_temperature_c"))  # fmt: skip
+        ledger.flag(
+            Flag(
+                "temperature_assumed",
+                "caution",
+                "no water temperature in the report and none chosen: 25 °C is used; "
+                "measure it, scaling and backwash depend on it",
+                "water.operating_temperature_c",
+            )
+        )
     if operating > HOT_C:
         ledger.flag(_hot(operating))
-    ledger.put("water.operating_temperature_c", operating, "°C", "Operating temperature",
-               origin=origin, evidence="printed" if origin == "measured" else "computed",
-               method="option or site file, else the report, else 25 °C")  # fmt: skip
+    ledger.put(
+        "water.operating_temperature_c",
+        operating,
+        "°C",
+        "Operating temperature",
+        origin=origin,
+        evidence="printed" if origin == "measured" else "computed",
+        method="option or site file, else the report, else 25 °C",
+    )
     return measured, operating
 
 
 @cites("PRACTICE", "highest temperatures of membranes, fibreglass vessels and plastic fittings")
 def _hot(operating_c: float) -> Flag:
-    return Flag("hot_water", "caution",
-                f"the operating temperature is {operating_c:g} °C: is that °F (then write "
-                f"'{operating_c:g} °F')? If it is right: spiral elements, fibreglass vessels and "
-                "plastic caps are usually limited to 40 to 49 °C (common practice): check the "
-                "rating of each", "water.operating_temperature_c")  # fmt: skip
+    return Flag(
+        "hot_water",
+        "caution",
+        f"the operating temperature is {operating_c:g} °C: is that °F (then write "
+        f"'{operating_c:g} °F')? If it is right: spiral elements, fibreglass vessels and "
+        "plastic caps are usually limited to 40 to 49 °C (common practice): check the "
+        "rating of each",
+        "water.operating_temperature_c",
+    )
 
 
 def _enter_trail(ledger: Ledger, water: WaterAnalysis) -> None:
@@ -347,15 +349,51 @@ def _enter_trail(ledger: Ledger, water: WaterAnalysis) -> None:
         Series(
             "water.trail",
             "How each result of the report was read",
-            ("place", "analyte", "name", "text", "unit", "basis", "fraction", "factor", "value",
-             "below", "used", "note"),
+            (
+                "place",
+                "analyte",
+                "name",
+                "text",
+                "unit",
+                "basis",
+                "fraction",
+                "factor",
+                "value",
+                "below",
+                "used",
+                "note",
+            ),
             ("-",) * 7 + ("-", "canonical", "canonical", "-", "-"),
             tuple(
-                (r.place, r.analyte, r.name, r.text, r.unit, r.basis, r.fraction, r.factor,
-                 r.value, r.below, "yes" if r.used else "no", r.note)
+                (
+                    r.place,
+                    r.analyte,
+                    r.name,
+                    r.text,
+                    r.unit,
+                    r.basis,
+                    r.fraction,
+                    r.factor,
+                    r.value,
+                    r.below,
+                    "yes" if r.used else "no",
+                    r.note,
+                )
                 for r in water.readings
             ),
-            headings=("Where", "Read as", "Name as printed", "Value as printed", "Unit", "Basis",
-                      "Fraction", "Factor", "Result", "Below", "Used", "Note"),
+            headings=(
+                "Where",
+                "Read as",
+                "Name as printed",
+                "Value as printed",
+                "Unit",
+                "Basis",
+                "Fraction",
+                "Factor",
+                "Result",
+                "Below",
+                "Used",
+                "Note",
+            ),
         )
-    )  # fmt: skip
+    )

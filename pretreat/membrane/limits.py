@@ -14,6 +14,7 @@ from pretreat.core.tables import rows
 from pretreat.membrane.concentrate import Concentrate, Passage
 from pretreat.membrane.feed import FeedWater
 from pretreat.membrane.recovery import Limits, Reach, default_limits, reaches
+from pretreat.membrane.rests import feed_keys
 from pretreat.site.design import LimitChoices, LimitSet
 
 USUAL_SALT_DOSE_G_L = 160.0  # the ladder's third rung, 10 lb/ft3
@@ -149,6 +150,8 @@ def _enter_maximum(
         f"Limited{word} by{of_which(prefix)}",
         method="the scale that reaches its limit first",
     )
+    for one in (key, f"{prefix}recovery.limited_by{suffix}"):
+        ledger.rests(one, *feed_keys(ledger, treated=not prefix))
     if not by:
         ledger.flag(Flag("not_computable", "caution",
                          "no scale could be judged, so none is named as the one that limits",

@@ -30,6 +30,13 @@ from pretreat.membrane.concentrate import Concentrate, concentrate
 from pretreat.membrane.feed import FeedWater
 from pretreat.membrane.limits import MembranePoint, enter_limits, of_which
 from pretreat.membrane.opinion import enter_second_opinion
+from pretreat.membrane.rests import feed_keys
+from pretreat.membrane.scaling_laws import (
+    array_recovery,
+    concentration_factor_without_passage,
+    saturation_pct,
+    system_recovery,
+)
 from pretreat.plant.levers import enter_levers
 from pretreat.site.design import KChart, LimitChoices
 
@@ -86,36 +93,36 @@ def _f(value: Any) -> float:
 
 
 def _enter_recovery(ledger: Ledger, point: MembranePoint, prefix: str) -> None:
-    key = f"{prefix}concentrate.recovery"
-    of_machine = "machine.recovery" in ledger
-    ledger.put(
-        key,
-        point.recovery,
-        "-",
-        f"System recovery{of_which(prefix)}",
-        origin="calculated" if of_machine else "chosen",
-        method="product / fresh feed",
-        inputs=("machine.recovery",) if of_machine else (),
-        formula="{machine.recovery}" if of_machine else None,
-    )
-    ledger.put(
+    key, label = f"{prefix}concentrate.recovery", f"System recovery{of_which(prefix)}"
+    method = "product / fresh feed"
+    if "machine.recovery" in ledger:
+        ledger.law(key, system_recovery, recovery="machine.recovery", label=label, method=method)
+    else:
+        ledger.put(key, point.recovery, "-", label, origin="chosen", method=method)
+    ledger.law(
         f"{prefix}concentrate.array_recovery",
-        point.recovery * (1 - point.rho),
-        "-",
-        "Array recovery",
+        array_recovery,
+        recovery=key,
+        recycled_share=point.rho,
+        label="Array recovery",
         method="product / (fresh feed + recycle)",
-        inputs=(key,),
     )
-    ledger.put(
+    ledger.law(
         f"{prefix}concentrate.factor",
-        1.0 / (1.0 - point.recovery),
-        "-",
-        "Concentration factor without passage",
+        concentration_factor_without_passage,
+        recovery=key,
+        label="Concentration factor without passage",
         method="1 / (1 - recovery)",
-        cites=("D4582",),
-        inputs=(key,),
-        formula=f"1/(1-{{{key}}})",
     )
+
+
+def _enter_computed(
+    ledger: Ledger, key: str, value: Any, *rest: Any, prefix: str, **more: Any
+) -> None:
+    """Enter a value that speciation gives for a feed and a recovery."""
+    ledger.put(key, _f(value), *rest, **more)
+    inputs = feed_keys(ledger, treated=not prefix)
+    ledger.rests(key, f"{prefix}concentrate.recovery", *inputs)
 
 
 def _enter_concentrate(
@@ -124,15 +131,8 @@ def _enter_concentrate(
     _enter_recovery(ledger, point, prefix)
 
     def put(key: str, value: Any, unit: str, label: str, how: tuple[str, ...]) -> None:
-        ledger.put(
-            f"{prefix}concentrate.{key}",
-            _f(value),
-            unit,
-            label,
-            method=how[0],
-            cites=how[1:],
-            inputs=(f"{prefix}concentrate.recovery",),
-        )
+        _enter_computed(ledger, f"{prefix}concentrate.{key}", value, unit, label,
+                        method=how[0], cites=how[1:], prefix=prefix)  # fmt: skip
 
     balance = ("mass balance of the membrane, CO2 passing", "D4582")
     carbonate = ("from alkalinity and total inorganic carbon", "WATEQ4F", "PB82")
@@ -166,17 +166,18 @@ def _enter_indexes(ledger: Ledger, brine: Concentrate, chart: KChart | None, pre
         ("ryznar", ryznar(phs, ph), "Ryznar index", "2 pHs - pH", citations(ryznar)),
         ("puckorius", pq, "Puckorius index", "2 pHs - pHeq", citations(puckorius)),
     ):  # fmt: skip
-        ledger.put(f"{prefix}scaling.{key}", _f(value), "-", label, method=method, cites=cites,
-                   inputs=(f"{prefix}concentrate.ph_d3739",))  # fmt: skip
+        _enter_computed(ledger, f"{prefix}scaling.{key}", value, "-", label, method=method,
+                        cites=cites, prefix=prefix)  # fmt: skip
     if np.isfinite(brine.speciation.si("calcite")):
-        ledger.put(
+        _enter_computed(
+            ledger,
             f"{prefix}scaling.ccpp_mg_l_caco3",
-            _f(ccpp_mg_l(brine.speciation)),
+            ccpp_mg_l(brine.speciation),
             "mg/L as CaCO3",
             "CaCO3 precipitation potential",
             method="closed system; positive can precipitate",
             cites=citations(calcite_equilibrium),
-            inputs=(f"{prefix}concentrate.ph",),
+            prefix=prefix,
         )
     _enter_minerals(ledger, brine, prefix)
     _flag_indexes(ledger, brine, chart, prefix)
@@ -188,26 +189,30 @@ def _enter_minerals(ledger: Ledger, brine: Concentrate, prefix: str) -> None:
         if math.isnan(si) and not mineral.limit_scale:
             continue
         word = f"; indicative: {mineral.note}" if not mineral.limit_scale and mineral.note else ""
-        ledger.put(
+        _enter_computed(
+            ledger,
             f"{prefix}scaling.si_{key}",
             si,
             "-",
             f"SI {mineral.name}",
             method=f"log10(IAP/K) of {mineral.formula}{word}",
             cites=(mineral.source, "WATEQ4F"),
-            inputs=(f"{prefix}concentrate.ph",),
+            prefix=prefix,
         )
         if mineral.limit_scale:
-            ledger.put(
-                f"{prefix}scaling.pct_{key}",
-                100.0 * 10.0**si,
-                "% of saturation",
-                f"Saturation, {mineral.name}",
+            percent, label = f"{prefix}scaling.pct_{key}", f"Saturation, {mineral.name}"
+            found = ledger.law(
+                percent,
+                saturation_pct,
+                saturation_index=f"{prefix}scaling.si_{key}",
+                unit="% of saturation",
+                label=label,
                 method="100 x 10^SI, from activities",
                 cites=(mineral.source,),
-                inputs=(f"{prefix}scaling.si_{key}",),
-                formula=f"100*10^{{{prefix}scaling.si_{key}}}",
             )
+            if math.isnan(found):
+                text = f"{label}: not computable"
+                ledger.flag(Flag("not_computable", "caution", text, percent))
     _enter_ferric(ledger, brine, prefix)
 
 
@@ -215,7 +220,8 @@ def _enter_ferric(ledger: Ledger, brine: Concentrate, prefix: str) -> None:
     si = _f(si_ferric_hydroxide(brine.speciation))
     if math.isnan(si):
         return
-    ledger.put(
+    _enter_computed(
+        ledger,
         f"{prefix}scaling.si_ferric_hydroxide",
         si,
         "-",
@@ -223,7 +229,7 @@ def _enter_ferric(ledger: Ledger, brine: Concentrate, prefix: str) -> None:
         method="log10(IAP/K) of Fe(OH)3(a) if air or an oxidant turned all dissolved iron "
         "ferric; indicative: above 0 iron must be gone before the membrane, or kept from air",
         cites=citations(si_ferric_hydroxide),
-        inputs=(f"{prefix}concentrate.ph",),
+        prefix=prefix,
     )
 
 

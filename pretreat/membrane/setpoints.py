@@ -124,38 +124,6 @@ def split(recovery: float) -> Split:
     return Split(share.numerator, share.denominator - share.numerator, exact)
 
 
-def litres_per_minute(flow_m3_h: float) -> float:
-    """Return a flow as on a gauge in litres per minute.
-
-    Parameters
-    ----------
-    flow_m3_h : float
-        Flow. [m3/h]
-
-    Returns
-    -------
-    float
-        Flow. [L/min]
-    """
-    return flow_m3_h * LITRE_PER_M3 / MINUTES
-
-
-def us_gallons_per_minute(flow_m3_h: float) -> float:
-    """Return a flow as on a gauge in US gallons per minute.
-
-    Parameters
-    ----------
-    flow_m3_h : float
-        Flow. [m3/h]
-
-    Returns
-    -------
-    float
-        Flow. [gpm]
-    """
-    return litres_per_minute(flow_m3_h) / LITRE_PER_US_GALLON
-
-
 @dataclass(frozen=True, slots=True)
 class Slip:
     """A mistake of units that turns the expected value into the one written."""

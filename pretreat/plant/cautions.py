@@ -39,11 +39,16 @@ def enter_disagreements(train: Train, present: set[str]) -> None:
         return
     columns = ("stage", "topic", "sources_say", "used_here", "evidence")
     train.entries.ledger.table(
-        Series("train.disagreements", "Where sources disagree, and what is used here", columns,
-               ("-",) * len(columns), tuple(tuple(row[name] for name in columns) for row in found),
-               headings=("Stage", "Topic", "Sources say", "Used here", "Evidence"),
-               cites=tuple(dict.fromkeys(row["source"] for row in found)))
-    )  # fmt: skip
+        Series(
+            "train.disagreements",
+            "Where sources disagree, and what is used here",
+            columns,
+            ("-",) * len(columns),
+            tuple(tuple(row[name] for name in columns) for row in found),
+            headings=("Stage", "Topic", "Sources say", "Used here", "Evidence"),
+            cites=tuple(dict.fromkeys(row["source"] for row in found)),
+        )
+    )
 
 
 def _topics(train: Train, present: set[str]) -> set[str]:

@@ -3,9 +3,11 @@
 from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from types import MappingProxyType
+from typing import Any
 
 from pretreat.core.basis import cites
 from pretreat.core.errors import OutOfRangeError
+from pretreat.core.law import Number, most
 from pretreat.core.tables import Row, rows
 
 HOURS = 24
@@ -95,25 +97,26 @@ def hourly_demand_m3_h(
 
 
 @cites("PRACTICE", "sequent peak: what the demand of peak hours takes beyond the production")
-def peak_storage_m3(hourly: Sequence[tuple[float, float]], product_m3_h: float) -> float:
+def peak_storage_m3(hourly: Sequence[tuple[float, Number]], product_m3_h: Number) -> Any:
     """Return the storage that serves the hours in which more is drawn than the machine makes.
 
     Parameters
     ----------
     hourly : sequence of tuple
-        Hour of the day and demand from then on. [h, m³/h]
-    product_m3_h : float
+        Hour of the day and demand from then on, floats or arrays. [h, m³/h]
+    product_m3_h : float or array
         Product flow while running. [m³/h]
 
     Returns
     -------
-    float
+    float or array
         Largest shortfall that builds up in a day, refilled in between. [m³]
     """
     ends = [hour for hour, _ in hourly[1:]] + [float(HOURS)]
     pieces = [(end - start, flow) for (start, flow), end in zip(hourly, ends, strict=True)]
-    short = largest = 0.0
+    short: Any = 0.0
+    largest: Any = 0.0
     for hours, flow in pieces * 2:  # a second day, for peaks on both sides of midnight
-        short = max(0.0, short + (flow - product_m3_h) * hours)
-        largest = max(largest, short)
+        short = most(0.0, short + (flow - product_m3_h) * hours)
+        largest = most(largest, short)
     return largest

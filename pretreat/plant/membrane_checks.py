@@ -47,18 +47,25 @@ def enter_membrane_checks(
     rows.append(_sulfide_row(train, present))
     rows += _beside(train, mg_l)
     train.entries.ledger.table(
-        Series("train.membrane_checks", "The membrane feed against its limits",
-               ("check", "value", "limit", "unit", "verdict", "evidence"),
-               ("-", "", "", "-", "-", "-"), tuple(rows),
-               headings=("Check", "Found", "Limit", "Unit", "Verdict", "Evidence"),
-               cites=("MEMORY", "D4189", "USFS1999"),
-               method="silt density index and turbidity as measured on the raw water; the "
-               "secondary limits are those of drinking water, for taste and stains")
-    )  # fmt: skip
+        Series(
+            "train.membrane_checks",
+            "The membrane feed against its limits",
+            ("check", "value", "limit", "unit", "verdict", "evidence"),
+            ("-", "", "", "-", "-", "-"),
+            tuple(rows),
+            headings=("Check", "Found", "Limit", "Unit", "Verdict", "Evidence"),
+            cites=("MEMORY", "D4189", "USFS1999"),
+            method="silt density index and turbidity as measured on the raw water; the "
+            "secondary limits are those of drinking water, for taste and stains",
+        )
+    )
     if raw.sdi is None:
-        train.entries.flag("sdi_not_measured", "info",
-                           "silt density index was not measured; it must be known before membranes "
-                           "are warranted (measure it behind the cartridge filter)")  # fmt: skip
+        train.entries.flag(
+            "sdi_not_measured",
+            "info",
+            "silt density index was not measured; it must be known before membranes "
+            "are warranted (measure it behind the cartridge filter)",
+        )
 
 
 def _sulfide_row(train: Train, present: set[str]) -> tuple[Value, ...]:
@@ -66,8 +73,11 @@ def _sulfide_row(train: Train, present: set[str]) -> tuple[Value, ...]:
     limit, sulfide = train_limits()["sulfide"], train.raw.h2s_mg_l
     verdict = "within" if sulfide else "none found, or not measured"
     if sulfide > limit.value:
-        verdict = "above in the raw water: measure behind the filter" if (
-            "iron filter" in present) else "above"  # fmt: skip
+        verdict = (
+            "above in the raw water: measure behind the filter"
+            if ("iron filter" in present)
+            else "above"
+        )
     return (SULFIDE, sulfide, limit.value, limit.unit, verdict, limit.evidence)
 
 
@@ -80,11 +90,16 @@ def _beside(train: Train, mg_l: Mapping[str, float]) -> list[tuple[Value, ...]]:
         ("manganese, secondary limit", mg_l.get("mn"), limits["drinking_manganese"]),
     )
     return [
-        (name, value, limit.value, limit.unit,
-         "not measured" if value is None else ("above" if value > limit.value else "within"),
-         limit.evidence)
+        (
+            name,
+            value,
+            limit.value,
+            limit.unit,
+            "not measured" if value is None else ("above" if value > limit.value else "within"),
+            limit.evidence,
+        )
         for name, value, limit in found
-    ]  # fmt: skip
+    ]
 
 
 def note_turbidity(train: Train, present: set[str]) -> None:
@@ -100,10 +115,13 @@ def note_turbidity(train: Train, present: set[str]) -> None:
     turbidity, limit = train.raw.turbidity_ntu or 0.0, train_limits()["softener_turbidity"]
     filtered = present & {"iron filter", "multimedia filter"}
     if "softener" in present and not filtered and turbidity > limit.value:
-        train.entries.flag("turbid_to_softener", "caution",
-                           f"turbidity is {turbidity:g} NTU ahead of the softener; the code allows "
-                           f"{limit.value:g} NTU onto resin ({limit.source}): filter ahead of it",
-                           "softener.iron_in_mg_l")  # fmt: skip
+        train.entries.flag(
+            "turbid_to_softener",
+            "caution",
+            f"turbidity is {turbidity:g} NTU ahead of the softener; the code allows "
+            f"{limit.value:g} NTU onto resin ({limit.source}): filter ahead of it",
+            "softener.iron_in_mg_l",
+        )
 
 
 def _presumed(train: Train, present: set[str]) -> dict[str, str]:
@@ -133,7 +151,8 @@ def _flag(
         TURBIDITY: "filter ahead, and measure behind the cartridge filter",
     }[name]
     train.entries.flag(
-        "membrane_feed", level,
+        "membrane_feed",
+        level,
         f"{name} is {value:.3g} {limit.unit} ahead of the membranes; {limit.value:g} is wanted "
         f"({limit.evidence}): {remedy}",
-    )  # fmt: skip
+    )

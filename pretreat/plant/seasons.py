@@ -77,10 +77,15 @@ def _within_reason(ledger: Ledger, waters: Sequence[WaterAnalysis]) -> list[Wate
     scores = severity(waters)
     order = sorted(range(len(waters)), key=lambda n: scores[n])
     kept = {*order[: MOST_RUN // 2], *order[-MOST_RUN // 2 :]}
-    ledger.flag(Flag("samples_picked", "info",
-                     f"of {len(waters)} samples the {MOST_RUN // 2} mildest and the "
-                     f"{MOST_RUN // 2} severest are led through the train",
-                     "samples.count"))  # fmt: skip
+    ledger.flag(
+        Flag(
+            "samples_picked",
+            "info",
+            f"of {len(waters)} samples the {MOST_RUN // 2} mildest and the "
+            f"{MOST_RUN // 2} severest are led through the train",
+            "samples.count",
+        )
+    )
     return [water for n, water in enumerate(waters) if n in kept]
 
 
@@ -197,13 +202,35 @@ def _enter_runs(ledger: Ledger, runs: Sequence[SampleRun]) -> None:
     def limit(reach: Reach | None) -> tuple[float | None, str]:
         return (None, "") if reach is None else (reach.maximum, reach.limited_by)
 
-    columns = ("sample", "date", "hardness", "iron_manganese", "tds", "untreated_recovery_max",
-               "untreated_limited_by", "recovery_max", "limited_by", "softener_interval",
-               "iron_filter_interval", "remark")  # fmt: skip
+    columns = (
+        "sample",
+        "date",
+        "hardness",
+        "iron_manganese",
+        "tds",
+        "untreated_recovery_max",
+        "untreated_limited_by",
+        "recovery_max",
+        "limited_by",
+        "softener_interval",
+        "iron_filter_interval",
+        "remark",
+    )
     units = ("-", "-", "mg/L as CaCO3", "mg/L", "mg/L", "-", "-", "-", "-", "d", "d", "-")
-    headings = ("Sample", "Date", "Hardness", "Fe + Mn", "Dissolved solids",
-                "Largest recovery, raw water", "Limited by", "Largest recovery, treated",
-                "Limited by", "Softener interval", "Iron filter interval", "Remark")  # fmt: skip
+    headings = (
+        "Sample",
+        "Date",
+        "Hardness",
+        "Fe + Mn",
+        "Dissolved solids",
+        "Largest recovery, raw water",
+        "Limited by",
+        "Largest recovery, treated",
+        "Limited by",
+        "Softener interval",
+        "Iron filter interval",
+        "Remark",
+    )
     ledger.table(
         Series(
             "samples.each",
@@ -211,16 +238,25 @@ def _enter_runs(ledger: Ledger, runs: Sequence[SampleRun]) -> None:
             columns,
             units,
             tuple(
-                (r.name, r.date, r.hardness_mg_l_caco3, r.iron_manganese_mg_l, r.tds_mg_l,
-                 *limit(r.raw), *limit(r.membranes), r.softener_interval_d,
-                 r.iron_filter_interval_d, r.fault)
+                (
+                    r.name,
+                    r.date,
+                    r.hardness_mg_l_caco3,
+                    r.iron_manganese_mg_l,
+                    r.tds_mg_l,
+                    *limit(r.raw),
+                    *limit(r.membranes),
+                    r.softener_interval_d,
+                    r.iron_filter_interval_d,
+                    r.fault,
+                )
                 for r in runs
             ),
             method="vessels, doses and temperature as designed, only the water changes",
             cites=("D3739", "D4692"),
             headings=headings,
         )
-    )  # fmt: skip
+    )
 
 
 def _spread(runs: Sequence[SampleRun]) -> list[tuple[str, str, str, list[tuple[float, str]]]]:
@@ -237,25 +273,51 @@ def _spread(runs: Sequence[SampleRun]) -> list[tuple[str, str, str, list[tuple[f
     ]
 
 
+def _behind(ledger: Ledger, key: str) -> tuple[str, ...]:
+    """Return the keys of the machine and of the vessels as standing that a range rests on."""
+    flows = ("machine.feed_flow_m3_h", "machine.feed_m3_d")
+    vessels = (
+        "softener.resin_filled_l",
+        "softener.salt_dose_g_l",
+        "softener.reserve",
+        "iron_filter.media_volume_l",
+        "iron_filter.iron_left_mg_l",
+        "iron_filter.manganese_left_mg_l",
+    )
+    named: tuple[str, ...] = ("water.operating_temperature_c", "machine.recycle_flow_m3_h")
+    if key.endswith("interval"):
+        named = (*flows, *vessels)
+    elif key == "recovery_max":
+        named += vessels
+    return tuple(one for one in named if one in ledger)
+
+
 def _enter_extremes(ledger: Ledger, runs: Sequence[SampleRun]) -> None:
     for key, unit, label, found in _spread(runs):
         if not found:
             continue
         suffix = "_d" if unit == "d" else ""
         for word, (value, name) in (("lowest", min(found)), ("highest", max(found))):
-            stem = f"samples.{key}_{word}"
-            ledger.put(f"{stem}{suffix}", value, unit, f"{label}, {word} of the samples",
-                       method="each sample through the train as designed")  # fmt: skip
-            ledger.put(f"{stem}_sample", name, "-", f"{label}: sample with the {word}",
-                       method="each sample through the train as designed")  # fmt: skip
+            stem, how = f"samples.{key}_{word}", "each sample through the train as designed"
+            ledger.put(
+                f"{stem}{suffix}", value, unit, f"{label}, {word} of the samples", method=how
+            )
+            ledger.put(f"{stem}_sample", name, "-", f"{label}: sample with the {word}", method=how)
+            for one in (f"{stem}{suffix}", f"{stem}_sample"):
+                ledger.rests(one, "samples.count", *_behind(ledger, key))
 
 
 def _flag_faults(ledger: Ledger, runs: Sequence[SampleRun]) -> None:
     for run in runs:
         if run.fault:
-            ledger.flag(Flag("sample_beyond_train", "warning",
-                             f"the train as designed does not do for sample '{run.name}': "
-                             f"{run.fault}", "samples.count"))  # fmt: skip
+            ledger.flag(
+                Flag(
+                    "sample_beyond_train",
+                    "warning",
+                    f"the train as designed does not do for sample '{run.name}': {run.fault}",
+                    "samples.count",
+                )
+            )
 
 
 def _flag_beyond_design(ledger: Ledger, runs: Sequence[SampleRun]) -> None:
@@ -263,21 +325,32 @@ def _flag_beyond_design(ledger: Ledger, runs: Sequence[SampleRun]) -> None:
     recovery = ledger.number("machine.recovery")
     over = [r.name for r in runs if r.membranes and recovery and r.membranes.maximum < recovery]
     if over and recovery:
-        ledger.flag(Flag("season_limits_recovery", "caution",
-                         f"the design recovery {recovery:g} is over the scaling limit of "
-                         f"{len(over)} of {len(runs)} samples ({_some(over)}); set the recovery "
-                         "for the worst season, or follow it", "samples.recovery_max_lowest",
-                         ))  # fmt: skip
+        ledger.flag(
+            Flag(
+                "season_limits_recovery",
+                "caution",
+                f"the design recovery {recovery:g} is over the scaling limit of "
+                f"{len(over)} of {len(runs)} samples ({_some(over)}); set the recovery "
+                "for the worst season, or follow it",
+                "samples.recovery_max_lowest",
+            )
+        )
     for stage, name in (("softener", "softener"), ("iron_filter", "iron filter")):
         setting = ledger.number(f"{stage}.programme_days")
         gaps = [(getattr(r, f"{stage}_interval_d"), r.name) for r in runs]
         short = [who for gap, who in gaps if setting and gap and gap < setting]
         if short:
-            ledger.flag(Flag("season_limits_interval", "caution",
-                             f"the {name}'s programme of {setting:g} d is longer than the "
-                             f"interval on {len(short)} of {len(runs)} samples ({_some(short)}): "
-                             "program the shorter one in that season, or design for a severer "
-                             "water", f"samples.{stage}_interval_lowest_d"))  # fmt: skip
+            ledger.flag(
+                Flag(
+                    "season_limits_interval",
+                    "caution",
+                    f"the {name}'s programme of {setting:g} d is longer than the "
+                    f"interval on {len(short)} of {len(runs)} samples ({_some(short)}): "
+                    "program the shorter one in that season, or design for a severer "
+                    "water",
+                    f"samples.{stage}_interval_lowest_d",
+                )
+            )
 
 
 def _some(names: Sequence[str]) -> str:
@@ -293,7 +366,13 @@ def _flag_temperatures(
     given = basis.coldest_temperature_c is not None and basis.warmest_temperature_c is not None
     if given or not known or max(known) - min(known) < WARMER_C:
         return
-    ledger.flag(Flag("season_temperature", "info",
-                     f"the samples were taken at {min(known):g} to {max(known):g} °C: give "
-                     "coldest_temperature_c and warmest_temperature_c, backwash and scaling "
-                     "depend on them", "water.operating_temperature_c"))  # fmt: skip
+    ledger.flag(
+        Flag(
+            "season_temperature",
+            "info",
+            f"the samples were taken at {min(known):g} to {max(known):g} °C: give "
+            "coldest_temperature_c and warmest_temperature_c, backwash and scaling "
+            "depend on them",
+            "water.operating_temperature_c",
+        )
+    )

@@ -1,19 +1,14 @@
 """Set points: flows on the gauges, pressures to expect, recoveries allowed, start and stop."""
 
 import math
+from collections.abc import Callable
 from typing import Any
 
-import numpy as np
-
-from pretreat.chemistry.second_opinion import available, second_opinions
-from pretreat.chemistry.speciation import Speciation
 from pretreat.core.basis import Flag, Series, Value, citations
 from pretreat.core.results import Ledger
-from pretreat.core.units import LITRE_PER_US_GALLON
-from pretreat.membrane.concentrate import concentrate, concentration_factor
 from pretreat.membrane.feed import FeedWater
+from pretreat.membrane.gauge_laws import flow_gpm, flow_l_min, volume_us_gal
 from pretreat.membrane.limits import MembranePoint
-from pretreat.membrane.osmotic import osmotic_pressure_kpa
 from pretreat.membrane.pressure import (
     KPA_PER_BAR,
     Operation,
@@ -21,22 +16,17 @@ from pretreat.membrane.pressure import (
     array_factor,
     average_factor,
     feed_pressure_kpa,
-    osmotic_of_water_kpa,
     temperature_factor,
-    with_species,
 )
-from pretreat.membrane.setpoints import (
-    flow_settings,
-    litres_per_minute,
-    split,
-    us_gallons_per_minute,
-)
+from pretreat.membrane.rests import feed_keys
+from pretreat.membrane.scaling_laws import highest_recovery
+from pretreat.membrane.setpoints import flow_settings, split
 from pretreat.plant.hand_sheets import enter_record_sheet, enter_steps
+from pretreat.plant.osmotic_figures import enter_osmotic
 from pretreat.plant.slips import enter_site_slips
 from pretreat.plant.summary import percent_down
 from pretreat.site.design import DesignBasis
 
-FACTORS = (0.5, 1.0, 1.2, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 7.0, 10.0, 15.0, 20.0)
 STEP = 0.05  # of recovery in the table of settings
 RECOVERIES = tuple(round(STEP * i, 2) for i in range(6, 18))  # 0.30 to 0.85
 USUAL_TEMPERATURE_C = 25.0
@@ -60,7 +50,7 @@ def enter_setpoints(
     """
     _enter_flows(ledger)
     _enter_range(ledger, design)
-    curve = None if feed is None else _enter_osmotic(ledger, feed, point)
+    curve = None if feed is None else enter_osmotic(ledger, feed, point)
     pressure = None if curve is None else _enter_pressure(ledger, curve, point, design)
     _enter_table(ledger, design, curve, pressure)
     enter_steps(ledger)
@@ -70,29 +60,50 @@ def enter_setpoints(
 
 def _enter_flows(ledger: Ledger) -> None:
     recovery = ledger.number("machine.recovery") or math.nan
-    ledger.put("settings.split", str(split(recovery)), "-", "Product to drain",
-               method="simplest ratio of whole numbers", inputs=("machine.recovery",))  # fmt: skip
+    ledger.put(
+        "settings.split",
+        str(split(recovery)),
+        "-",
+        "Product to drain",
+        method="simplest ratio of whole numbers",
+    )
+    ledger.rests("settings.split", "machine.recovery", again=_split_in_words)
     for name, key, label in (
-        ("feed", "feed_flow", "Feed"), ("product", "product_flow", "Product"),
-        ("drain", "concentrate_flow", "Drain"), ("recycle", "recycle_flow", "Recycle"),
-    ):  # fmt: skip
+        ("feed", "feed_flow", "Feed"),
+        ("product", "product_flow", "Product"),
+        ("drain", "concentrate_flow", "Drain"),
+        ("recycle", "recycle_flow", "Recycle"),
+    ):
         source = f"machine.{key}_m3_h"
-        flow = ledger.number(source)
-        if flow is None:
+        if ledger.number(source) is None:
             continue
-        ledger.put(f"settings.{name}_l_min", litres_per_minute(flow), "L/min",
-                   f"{label} on a gauge in litres", inputs=(source,),
-                   formula=f"{{{source}}}*1000/60")  # fmt: skip
-        ledger.put(f"settings.{name}_gpm", us_gallons_per_minute(flow), "gpm",
-                   f"{label} on a gauge in US gallons", inputs=(source,), cites=("GALLONS",),
-                   formula=f"{{{source}}}*1000/60/3.785411784")  # fmt: skip
-    refill = ledger.number("softener.refill_l")
-    if refill is not None:
-        ledger.put("settings.refill_us_gal", refill / LITRE_PER_US_GALLON, "gal",
-                   "Refill of the brine tank in US gallons", inputs=("softener.refill_l",),
-                   formula="{softener.refill_l}/3.785411784", cites=("GALLONS",))  # fmt: skip
+        ledger.law(
+            f"settings.{name}_l_min",
+            flow_l_min,
+            flow_m3_h=source,
+            label=f"{label} on a gauge in litres",
+        )
+        ledger.law(
+            f"settings.{name}_gpm",
+            flow_gpm,
+            flow_m3_h=source,
+            label=f"{label} on a gauge in US gallons",
+        )
+    if ledger.number("softener.refill_l") is not None:
+        ledger.law(
+            "settings.refill_us_gal",
+            volume_us_gal,
+            volume_l="softener.refill_l",
+            label="Refill of the brine tank in US gallons",
+        )
     text = "an imperial gallon is 1.201 US gallons: look which of them a gauge shows"
     ledger.flag(Flag("gallons_differ", "info", text, "settings.feed_gpm"))
+
+
+def _split_in_words(value: Callable[[str], Any]) -> str | None:
+    """Return the split of a recovery; draws of it have no one split."""
+    recovery = value("machine.recovery")
+    return str(split(recovery)) if isinstance(recovery, float) else None
 
 
 def _enter_range(ledger: Ledger, design: DesignBasis) -> None:
@@ -101,81 +112,28 @@ def _enter_range(ledger: Ledger, design: DesignBasis) -> None:
     bounds = [v for v in (water, machine[1] if machine else None) if v is not None]
     if not bounds:
         return
-    inputs = ("recovery.max",) if water is not None else ()
     if machine:
-        ledger.put("settings.recovery_lowest", machine[0], "-", "Lowest recovery of the machine",
-                   origin=design.origin("machine.recovery_range"))  # fmt: skip
-    ledger.put("settings.recovery_highest", min(bounds), "-",
-               "Highest recovery that water and machine allow", inputs=inputs,
-               method="the lower of scaling limit and valves")  # fmt: skip
-    if machine and min(bounds) < machine[0]:
-        text = (f"the water allows {percent_down(min(bounds))}, the valves begin at "
-                f"{machine[0]:.0%}: no setting suits both")  # fmt: skip
-        ledger.flag(Flag("no_common_recovery", "warning", text, "settings.recovery_highest"))
-
-
-def _pitzer_kpa(water: Speciation) -> float | None:
-    """Return the osmotic pressure by PHREEQC with pitzer.dat, None where it has no answer."""
-    parts = (water.alkalinity_eq_kg, water.inorganic_carbon_mol_kg, water.temp_c)
-    alkalinity, carbon, temp = (float(np.asarray(v)) for v in parts)
-    if not available() or not math.isfinite(alkalinity + carbon):
-        return None
-    totals = {k: float(np.asarray(v)) for k, v in water.totals_mol_kg.items() if k != "CO3"}
-    found = {o.database: o for o in second_opinions(totals, alkalinity, carbon, temp)}
-    opinion = found.get("pitzer.dat")
-    if opinion is None:
-        return None
-    return float(osmotic_pressure_kpa(opinion.water_activity, temp))
-
-
-def _enter_osmotic(ledger: Ledger, feed: FeedWater, point: MembranePoint) -> OsmoticCurve | None:
-    """Enter the osmotic pressure of the actual water, concentrated from 0.5 to 20 times."""
-    factors = np.array([f for f in FACTORS if f >= 1.0])
-    water = with_species(concentrate(feed, 1.0 - 1.0 / factors).speciation)
-    own = np.asarray(osmotic_of_water_kpa(water), float)
-    keep = np.isfinite(own)
-    if not keep[0]:
-        return None
-    average = array_factor(point.recovery, point.rho)
-    middle = concentrate(feed, max(0.0, 1.0 - 1.0 / average)).speciation
-    second = _pitzer_kpa(middle)
-    ratio = None
-    if second is not None:
-        ratio = second / float(np.asarray(osmotic_of_water_kpa(with_species(middle))))
-    curve = _curve(factors[keep], own[keep], float(np.asarray(feed.temp_c)), ratio)
-    _enter_curve(ledger, curve, point, average, ratio)
-    return curve
-
-
-def _curve(factors: Any, own: Any, temp_c: float, ratio: float | None) -> OsmoticCurve:
-    """Bring our own pressures to the second opinion; below the feed they are in proportion."""
-    kpa = np.array([FACTORS[0] * own[0], *own]) * (1.0 if ratio is None else ratio)
-    return OsmoticCurve((FACTORS[0], *map(float, factors)), tuple(map(float, kpa)), temp_c)
-
-
-def _enter_curve(
-    ledger: Ledger, curve: OsmoticCurve, point: MembranePoint, average: float, ratio: float | None
-) -> None:
-    sources = citations(osmotic_of_water_kpa, osmotic_pressure_kpa)
-    how = "water activity of the speciated water" + (
-        "" if ratio is None else ", brought to PHREEQC with pitzer.dat at the design point"
+        ledger.put(
+            "settings.recovery_lowest",
+            machine[0],
+            "-",
+            "Lowest recovery of the machine",
+            origin=design.origin("machine.recovery_range"),
+        )
+    allowed = ["recovery.max"] if water is not None else []
+    ledger.law(
+        "settings.recovery_highest",
+        highest_recovery,
+        allowed=[*allowed, *(machine[1:] if machine else ())],
+        label="Highest recovery that water and machine allow",
+        method="the lower of scaling limit and valves",
     )
-    last = float(concentration_factor(point.recovery, 0.0, point.rho))
-    for key, factor, label in (
-        ("feed", 1.0, "fresh feed"), ("average", average, "average along the membranes"),
-        ("concentrate", last, "concentrate"),
-    ):  # fmt: skip
-        ledger.put(f"settings.osmotic_{key}_kpa", curve.at(factor), "kPa",
-                   f"Osmotic pressure of the {label}", method=how, cites=sources)  # fmt: skip
-    if ratio is not None:
-        ledger.put("settings.osmotic_pitzer_ratio", ratio, "-",
-                   "Osmotic pressure by pitzer.dat over our own", cites=("PA13",),
-                   method="at the average of the design point; applied to all")  # fmt: skip
-    ledger.put("settings.osmotic_temp_c", curve.temp_c, "°C", "Temperature of these pressures")
-    ledger.table(Series("settings.osmotic", "Osmotic pressure of the feed water, concentrated",
-                        ("factor", "kpa"), ("-", "kPa"),
-                        tuple(zip(curve.factors, curve.kpa, strict=True)), method=how,
-                        cites=sources, headings=("Concentrated", "Osmotic pressure")))  # fmt: skip
+    if machine and min(bounds) < machine[0]:
+        text = (
+            f"the water allows {percent_down(min(bounds))}, the valves begin at "
+            f"{machine[0]:.0%}: no setting suits both"
+        )
+        ledger.flag(Flag("no_common_recovery", "warning", text, "settings.recovery_highest"))
 
 
 def _known_point(
@@ -184,24 +142,40 @@ def _known_point(
     """Return the one point at which flow and feed pressure are known, if one is given."""
     machine = design.machine
     if not machine.feed_pressure_bar:
-        text = ("no feed pressure is known at any flow: the pressure to expect is left open; give "
-                "feed_pressure and reference_temperature in [machine]")  # fmt: skip
+        text = (
+            "no feed pressure is known at any flow: the pressure to expect is left open; give "
+            "feed_pressure and reference_temperature in [machine]"
+        )
         ledger.flag(Flag("pressure_open", "info", text))
         return None
     given = machine.reference_temperature_c
     known_c = USUAL_TEMPERATURE_C if given is None else given
-    ledger.put("settings.known_pressure_bar", machine.feed_pressure_bar, "bar",
-               f"Feed pressure known at {known_c:g} °C", origin="chosen")  # fmt: skip
+    ledger.put(
+        "settings.known_pressure_bar",
+        machine.feed_pressure_bar,
+        "bar",
+        f"Feed pressure known at {known_c:g} °C",
+        origin="chosen",
+    )
     if given is None:
         text = "feed_pressure is given without reference_temperature: taken as at 25 °C"
-        ledger.flag(Flag("pressure_temperature_assumed", "caution", text,
-                         "settings.known_pressure_bar"))  # fmt: skip
-    known = Operation(machine.product_flow_m3_h, known_c, machine.feed_pressure_bar * KPA_PER_BAR,
-                      0.0, 0.0, curve.at(factor, known_c))  # fmt: skip
+        ledger.flag(
+            Flag("pressure_temperature_assumed", "caution", text, "settings.known_pressure_bar")
+        )
+    known = Operation(
+        machine.product_flow_m3_h,
+        known_c,
+        machine.feed_pressure_bar * KPA_PER_BAR,
+        0.0,
+        0.0,
+        curve.at(factor, known_c),
+    )
     if not known.driving_kpa > 0.0:
-        text = (f"the feed pressure given, {machine.feed_pressure_bar:g} bar, is below the osmotic "
-                f"pressure {known.osmotic_feed_side_kpa / KPA_PER_BAR:.1f} bar: no product would "
-                "flow; check its unit")  # fmt: skip
+        text = (
+            f"the feed pressure given, {machine.feed_pressure_bar:g} bar, is below the osmotic "
+            f"pressure {known.osmotic_feed_side_kpa / KPA_PER_BAR:.1f} bar: no product would "
+            "flow; check its unit"
+        )
         ledger.flag(Flag("pressure_below_osmotic", "warning", text, "settings.known_pressure_bar"))
         return None
     return known
@@ -217,19 +191,37 @@ def _enter_pressure(
         return None
     water, flow = design.water, design.machine.product_flow_m3_h
     for key, temp, label in (
-        ("", curve.temp_c, "operating"), ("_coldest", water.coldest_temperature_c, "coldest"),
+        ("", curve.temp_c, "operating"),
+        ("_coldest", water.coldest_temperature_c, "coldest"),
         ("_warmest", water.warmest_temperature_c, "warmest"),
-    ):  # fmt: skip
+    ):
         if temp is not None:
             wanted = Operation(flow, temp, 0.0, 0.0, 0.0, curve.at(factor, temp))
             bar = feed_pressure_kpa(known, wanted) / KPA_PER_BAR
-            ledger.put(f"settings.feed_pressure{key}_temp_c", temp, "°C",
-                       f"Temperature, {label}", origin="chosen")  # fmt: skip
-            ledger.put(f"settings.feed_pressure{key}_bar", bar, "bar",
-                       f"Feed pressure to expect at the {label} temperature, {temp:g} °C",
-                       method="permeability fitted to the known point, drop along the membranes "
-                       "and product pressure as there", inputs=("settings.known_pressure_bar",),
-                       cites=citations(temperature_factor, average_factor))  # fmt: skip
+            ledger.put(
+                f"settings.feed_pressure{key}_temp_c",
+                temp,
+                "°C",
+                f"Temperature, {label}",
+                origin="chosen",
+            )
+            ledger.put(
+                f"settings.feed_pressure{key}_bar",
+                bar,
+                "bar",
+                f"Feed pressure to expect at the {label} temperature, {temp:g} °C",
+                method="permeability fitted to the known point, drop along the membranes "
+                "and product pressure as there",
+                cites=citations(temperature_factor, average_factor),
+            )
+            ledger.rests(
+                f"settings.feed_pressure{key}_bar",
+                "settings.known_pressure_bar",
+                f"settings.feed_pressure{key}_temp_c",
+                "machine.product_flow_m3_h",
+                "machine.recovery",
+                *feed_keys(ledger, treated=True),
+            )
     return known
 
 
@@ -247,25 +239,74 @@ def _enter_table(
             wanted = Operation(product, curve.temp_c, 0.0, 0.0, 0.0, osmotic)
             pressure = feed_pressure_kpa(known, wanted) / KPA_PER_BAR
         row: tuple[Value, ...] = (
-            recovery, str(split(recovery)), product, flows.feed_m3_h, flows.drain_m3_h,
-            *(litres_per_minute(f) for f in (flows.feed_m3_h, product, flows.drain_m3_h)),
-            *(us_gallons_per_minute(f) for f in (flows.feed_m3_h, product, flows.drain_m3_h)),
-            pressure, *_allowed(ledger, design, recovery),
-        )  # fmt: skip
+            recovery,
+            str(split(recovery)),
+            product,
+            flows.feed_m3_h,
+            flows.drain_m3_h,
+            *(flow_l_min(f) for f in (flows.feed_m3_h, product, flows.drain_m3_h)),
+            *(flow_gpm(f) for f in (flows.feed_m3_h, product, flows.drain_m3_h)),
+            pressure,
+            *_allowed(ledger, design, recovery),
+        )
         table.append(row)
     ledger.table(
-        Series("settings.by_recovery", "Settings against recovery, at the product flow wanted",
-               ("recovery", "split", "product_m3_h", "feed_m3_h", "drain_m3_h", "feed_l_min",
-                "product_l_min", "drain_l_min", "feed_gpm", "product_gpm", "drain_gpm",
-                "feed_pressure_bar", "allowed", "card"),
-               ("-", "-", "m3/h", "m3/h", "m3/h", "L/min", "L/min", "L/min", "gpm", "gpm", "gpm",
-                "bar", "-", "-"),
-               tuple(table), method="feed = product / recovery; drain = feed - product",
-               cites=("GALLONS", "D4516"),
-               headings=("Recovery", "Product : drain", "Product", "Feed", "Drain", "Feed",
-                         "Product", "Drain", "Feed", "Product", "Drain", "Feed pressure",
-                         "Allowed", "In short"))
-    )  # fmt: skip
+        Series(
+            "settings.by_recovery",
+            "Settings against recovery, at the product flow wanted",
+            (
+                "recovery",
+                "split",
+                "product_m3_h",
+                "feed_m3_h",
+                "drain_m3_h",
+                "feed_l_min",
+                "product_l_min",
+                "drain_l_min",
+                "feed_gpm",
+                "product_gpm",
+                "drain_gpm",
+                "feed_pressure_bar",
+                "allowed",
+                "card",
+            ),
+            (
+                "-",
+                "-",
+                "m3/h",
+                "m3/h",
+                "m3/h",
+                "L/min",
+                "L/min",
+                "L/min",
+                "gpm",
+                "gpm",
+                "gpm",
+                "bar",
+                "-",
+                "-",
+            ),
+            tuple(table),
+            method="feed = product / recovery; drain = feed - product",
+            cites=("GALLONS", "D4516"),
+            headings=(
+                "Recovery",
+                "Product : drain",
+                "Product",
+                "Feed",
+                "Drain",
+                "Feed",
+                "Product",
+                "Drain",
+                "Feed",
+                "Product",
+                "Drain",
+                "Feed pressure",
+                "Allowed",
+                "In short",
+            ),
+        )
+    )
 
 
 def _allowed(ledger: Ledger, design: DesignBasis, recovery: float) -> tuple[str, str]:

@@ -1,14 +1,39 @@
 """The summary: the verdict in words, from figures entered before it."""
 
 import math
+from collections.abc import Callable
+from typing import Any
 
+import numpy as np
+
+from pretreat.core.graph import Again
 from pretreat.core.results import Ledger
+
+Reader = Callable[[str], Any]  # the value of a figure by its key, None where there is none
 
 PERCENT, TENTHS = 100.0, 1000.0
 ROUNDING = 1e-9  # what arithmetic leaves of a recovery that is a round number
 WITHOUT_WATER = "water_absent"  # the flag where vessels alone are quoted
-MEDIA = {"softener": "softening resin", "iron_filter": "iron filter medium",
-         "multimedia": "multimedia", "carbon": "activated carbon"}  # fmt: skip
+MEDIA = {
+    "softener": "softening resin",
+    "iron_filter": "iron filter medium",
+    "multimedia": "multimedia",
+    "carbon": "activated carbon",
+}
+PROGRAMMED = {"iron_filter": "iron filter", "softener": "softener"}
+QUOTE_ALONE = "Quote for the media of the vessels installed; no water is given to rate them by"
+# What each sentence is told from.
+VERDICT = (
+    "concentrate.recovery",
+    "recovery.max",
+    "recovery.max_inhibited",
+    "recovery.limited_by",
+)
+RECOVERY = (*VERDICT[1:], "untreated.recovery.max", "untreated.recovery.limited_by")
+PROGRAMME = tuple(
+    f"{stage}.{name}" for stage in PROGRAMMED for name in ("programme_days", "programme_in_words")
+)
+MEDIA_LIFE = tuple(f"media_words.{stage}" for stage in MEDIA)
 
 
 def enter_summary(ledger: Ledger) -> None:
@@ -19,15 +44,35 @@ def enter_summary(ledger: Ledger) -> None:
     ledger : Ledger
         A ledger with every other section entered. [-]
     """
-    for key, label, text in (
-        ("verdict", "Verdict", _verdict(ledger)),
-        ("recovery", "Recovery", _recovery(ledger)),
-        ("ways", "Ways to keep scale off", _word_or_none(ledger, "compare.conclusion")),
-        ("programme", "Programme", _programme(ledger)),
-        ("media_life", "Life of the media", _media_life(ledger)),
+
+    def value(key: str) -> Any:
+        figure = ledger.figure(key)
+        return None if figure is None else figure.value
+
+    for name, label, tell, inputs in (
+        ("verdict", "Verdict", _verdict_of(ledger), VERDICT),
+        ("recovery", "Recovery", _recovery, RECOVERY),
+        ("ways", "Ways to keep scale off", _ways, ("compare.conclusion",)),
+        ("programme", "Programme", _programme_of(ledger), PROGRAMME),
+        ("media_life", "Life of the media", _media_life, MEDIA_LIFE),
     ):
+        text = tell(value)
         if text:
-            ledger.put(f"summary.{key}", text, "-", label, method="from the figures of this study")
+            key = f"summary.{name}"
+            ledger.put(key, text, "-", label, method="from the figures of this study")
+            known = (one for one in inputs if one in ledger)
+            ledger.rests(key, *known, again=_of_one_study(tell, inputs))
+
+
+def _of_one_study(tell: Callable[[Reader], str], inputs: tuple[str, ...]) -> Again:
+    """Return a sentence that is told again after a change; of many draws nothing is told."""
+
+    def again(value: Reader) -> str | None:
+        if any(isinstance(value(key), np.ndarray) for key in inputs):
+            return None
+        return tell(value) or None
+
+    return again
 
 
 def percent_down(value: float) -> str:
@@ -51,59 +96,74 @@ def _percent(value: float) -> str:
     return f"{round(value * PERCENT, 1):g} %"
 
 
-def _verdict(ledger: Ledger) -> str:
-    recovery, most = ledger.number("concentrate.recovery"), ledger.number("recovery.max")
-    if recovery is None or most is None:
-        if any(flag.code == WITHOUT_WATER for flag in ledger.study().flags):
-            return "Quote for the media of the vessels installed; no water is given to rate them by"
-        return "Pretreatment rated without chemistry: no scaling verdict"
-    inhibited = ledger.number("recovery.max_inhibited")
-    by = _word(ledger, "recovery.limited_by")
-    if recovery <= most:
-        return f"{_percent(recovery)} recovery is within the scaling limits"
-    if inhibited is not None and recovery <= inhibited:
-        return (
-            f"{_percent(recovery)} recovery is over the limit of {by} without an inhibitor, "
-            "and within it with one (common practice)"
-        )
-    return f"{_percent(recovery)} recovery is over the scaling limit of {by}: lower it or treat"
+def _verdict_of(ledger: Ledger) -> Callable[[Reader], str]:
+    """Return the verdict as a function of the figures."""
+    vessels_alone = any(flag.code == WITHOUT_WATER for flag in ledger.study().flags)
+
+    def verdict(value: Reader) -> str:
+        recovery, most = value("concentrate.recovery"), value("recovery.max")
+        if recovery is None or most is None:
+            if vessels_alone:
+                return QUOTE_ALONE
+            return "Pretreatment rated without chemistry: no scaling verdict"
+        inhibited = value("recovery.max_inhibited")
+        by = _word(value, "recovery.limited_by")
+        if recovery <= most:
+            return f"{_percent(recovery)} recovery is within the scaling limits"
+        if inhibited is not None and recovery <= inhibited:
+            return (
+                f"{_percent(recovery)} recovery is over the limit of {by} without an inhibitor, "
+                "and within it with one (common practice)"
+            )
+        return f"{_percent(recovery)} recovery is over the scaling limit of {by}: lower it or treat"
+
+    return verdict
 
 
-def _recovery(ledger: Ledger) -> str:
-    most, by = ledger.number("recovery.max"), _word(ledger, "recovery.limited_by")
+def _recovery(value: Reader) -> str:
+    most, by = value("recovery.max"), _word(value, "recovery.limited_by")
     if most is None:
         return ""
     parts = [
         f"this feed allows {percent_down(most)}" + (f", limited by {by}" if by != "none" else "")
     ]
-    inhibited = ledger.number("recovery.max_inhibited")
+    inhibited = value("recovery.max_inhibited")
     if inhibited is not None:
         parts.append(f"with an inhibitor {percent_down(inhibited)}")
-    raw = ledger.number("untreated.recovery.max")
+    raw = value("untreated.recovery.max")
     if raw is not None:
-        word = _word(ledger, "untreated.recovery.limited_by")
+        word = _word(value, "untreated.recovery.limited_by")
         parts.append(f"the raw water {percent_down(raw)} ({word})")
     return "; ".join(parts)
 
 
-def _programme(ledger: Ledger) -> str:
-    parts = []
-    for stage, name in (("iron_filter", "iron filter"), ("softener", "softener")):
-        figure = ledger.figure(f"{stage}.programme_days")
-        if figure is None:
-            continue
-        words = ledger.figure(f"{stage}.programme_in_words")
-        if words is not None:
-            parts.append(f"{name} {words.value}".replace(";", ","))
-            continue
-        days = figure.value
-        parts.append(f"{name} {_every(days) if isinstance(days, float) else 'no timer setting'}")
-    return "; ".join(parts)
+def _ways(value: Reader) -> str:
+    return str(value("compare.conclusion") or "")
 
 
-def _media_life(ledger: Ledger) -> str:
-    words = ((name, ledger.figure(f"media_words.{stage}")) for stage, name in MEDIA.items())
-    return "; ".join(f"{name} {figure.value}" for name, figure in words if figure is not None)
+def _programme_of(ledger: Ledger) -> Callable[[Reader], str]:
+    """Return the programme as a function of the figures, for the stages that have one."""
+    stages = [stage for stage in PROGRAMMED if f"{stage}.programme_days" in ledger]
+    worded = {stage for stage in stages if f"{stage}.programme_in_words" in ledger}
+
+    def programme(value: Reader) -> str:
+        parts = []
+        for stage in stages:
+            if stage in worded:
+                words = f"{PROGRAMMED[stage]} {value(f'{stage}.programme_in_words')}"
+                parts.append(words.replace(";", ","))
+                continue
+            days = value(f"{stage}.programme_days")
+            every = _every(days) if isinstance(days, float) else "no timer setting"
+            parts.append(f"{PROGRAMMED[stage]} {every}")
+        return "; ".join(parts)
+
+    return programme
+
+
+def _media_life(value: Reader) -> str:
+    words = ((name, value(f"media_words.{stage}")) for stage, name in MEDIA.items())
+    return "; ".join(f"{name} {text}" for name, text in words if text is not None)
 
 
 def _every(days: float) -> str:
@@ -111,11 +171,6 @@ def _every(days: float) -> str:
     return names.get(days, f"every {days:g} days")
 
 
-def _word_or_none(ledger: Ledger, key: str) -> str:
-    figure = ledger.figure(key)
-    return str(figure.value) if figure is not None and figure.value else ""
-
-
-def _word(ledger: Ledger, key: str) -> str:
-    figure = ledger.figure(key)
-    return str(figure.value) if figure is not None and figure.value is not None else "unknown"
+def _word(value: Reader, key: str) -> str:
+    text = value(key)
+    return "unknown" if text is None else str(text)

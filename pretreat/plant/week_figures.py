@@ -3,6 +3,7 @@
 import math
 
 from pretreat.core.basis import Series, Value
+from pretreat.plant.laws import idle_min
 from pretreat.plant.supply import Washer, minutes_of, stops_flow, washers
 from pretreat.plant.week import DAYS, Duty, Slot, clock, week_of
 from pretreat.stages.train import Train
@@ -36,14 +37,18 @@ def enter_week(train: Train) -> None:
         rows.append((day, sequence, end, *minutes, math.fsum(minutes)))
     columns = tuple(f"{name.lower().replace(' ', '_')}_min" for name in names)
     train.entries.ledger.table(
-        Series("programme.week", "Regenerations of a week, one after the other",
-               ("day", "starts", "done", *columns, "total_min"),
-               ("-", "-", "-", *("min" for _ in columns), "min"), tuple(rows),
-               headings=("Day", "Starts", "Done by", *names, "All"),
-               method="from midnight, upstream first; timers that count two or three days go on "
-               "into the next week; membranes stopped or fed from storage meanwhile"
-               + _metered_words(train))
-    )  # fmt: skip
+        Series(
+            "programme.week",
+            "Regenerations of a week, one after the other",
+            ("day", "starts", "done", *columns, "total_min"),
+            ("-", "-", "-", *("min" for _ in columns), "min"),
+            tuple(rows),
+            headings=("Day", "Starts", "Done by", *names, "All"),
+            method="from midnight, upstream first; timers that count two or three days go on "
+            "into the next week; membranes stopped or fed from storage meanwhile"
+            + _metered_words(train),
+        )
+    )
     _judge(train, slots)
 
 
@@ -80,6 +85,12 @@ def _metered_words(train: Train) -> str:
     return "; the softener goes by its meter: a time is kept for it every night"
 
 
+def _calendar_of(train: Train) -> tuple[str, ...]:
+    """Return the keys of what all stages ask of the calendar."""
+    asked = (key for w in washers(train) for key in w.programme_keys)
+    return tuple(key for key in asked if key in train.entries.ledger)
+
+
 def _judge(train: Train, slots: tuple[Slot, ...]) -> None:
     """Compare the fullest day with the idle time, and its water with tank and well."""
     entries = train.entries
@@ -94,19 +105,30 @@ def _judge(train: Train, slots: tuple[Slot, ...]) -> None:
         + math.fsum(s.end_min - s.start_min for s in slots if s.day == day and s.name in stopping)
         for day in range(len(DAYS))
     ]
-    fullest = entries.calc("programme.fullest_night_min", max(by_day), "min",
-                           "Longest time in a day in which regenerations stop the machine",
-                           method="from the week's calendar",
-                           inputs=tuple(key for w in washers(train) for key in w.minutes),
-    )  # fmt: skip
-    idle = (24.0 - entries.value("machine.hours_per_day")) * 60.0
-    entries.calc("programme.idle_min", idle, "min", "Time in a day without running",
-                 "(24-{machine.hours_per_day})*60")  # fmt: skip
+    key = "programme.fullest_night_min"
+    fullest = entries.calc(
+        key,
+        max(by_day),
+        "min",
+        "Longest time in a day in which regenerations stop the machine",
+        method="from the week's calendar",
+    )
+    entries.ledger.rests(key, *_calendar_of(train))
+    idle = entries.law(
+        "programme.idle_min",
+        idle_min,
+        running_hours_per_day="machine.hours_per_day",
+        label="Time in a day without running",
+    )
     if fullest > idle:
-        entries.flag("night_too_short", "caution",
-                     f"the fullest day has {fullest:.0f} min of regenerations, the machine stands "
-                     f"still for {idle:.0f} min: feed the membranes from storage, run a duplex, or "
-                     "run less", "programme.fullest_night_min")  # fmt: skip
+        entries.flag(
+            "night_too_short",
+            "caution",
+            f"the fullest day has {fullest:.0f} min of regenerations, the machine stands "
+            f"still for {idle:.0f} min: feed the membranes from storage, run a duplex, or "
+            "run less",
+            "programme.fullest_night_min",
+        )
     _judge_water(train, slots)
 
 
@@ -121,17 +143,25 @@ def _judge_water(train: Train, slots: tuple[Slot, ...]) -> None:
     by_day = [
         beside + sum(water[s.name] for s in slots if s.day == day) for day in range(len(DAYS))
     ]
-    need = entries.calc("programme.fullest_night_m3", max(by_day), "m3",
-                        "Most water that a day's regenerations take",
-                        method="from the week's calendar",
-                        inputs=tuple(w.water_key for w in washers(train)))  # fmt: skip
+    key = "programme.fullest_night_m3"
+    need = entries.calc(
+        key,
+        max(by_day),
+        "m3",
+        "Most water that a day's regenerations take",
+        method="from the week's calendar",
+    )
+    entries.ledger.rests(key, *_calendar_of(train), *(w.water_key for w in washers(train)))
     tank, well = supply.raw_tank_volume_m3, supply.well_yield_m3_h
     if tank is None or well is None:
         return
     hours = entries.value("programme.fullest_night_min") / 60.0
     if need > tank + well * hours:
-        entries.flag("raw_tank_small", "warning",
-                     f"a day's regenerations take {need:.1f} m3 in {hours:.1f} h; the raw tank "
-                     f"({tank:g} m3) and the well ({well:g} m3/h) give {tank + well * hours:.1f} m3"
-                     ": a larger tank, or spread the stages", "programme.fullest_night_m3",
-        )  # fmt: skip
+        entries.flag(
+            "raw_tank_small",
+            "warning",
+            f"a day's regenerations take {need:.1f} m3 in {hours:.1f} h; the raw tank "
+            f"({tank:g} m3) and the well ({well:g} m3/h) give {tank + well * hours:.1f} m3"
+            ": a larger tank, or spread the stages",
+            "programme.fullest_night_m3",
+        )

@@ -2,12 +2,18 @@
 
 from dataclasses import replace
 from math import inf, isfinite
+from typing import Any
 
 from pretreat.core.basis import Series
 from pretreat.core.errors import OutOfRangeError
 from pretreat.plant.demand import LEVEL, hourly_demand_m3_h, profile_shares
 from pretreat.plant.product_tank import smallest_product_tank_m3
 from pretreat.plant.simulated import Plant, Wash, keeps_up
+from pretreat.plant.storage_laws import (
+    demand_beside_flushes_m3_d,
+    product_tank_for_level_demand_m3,
+    product_tank_m3,
+)
 from pretreat.plant.supply import Washer, minutes_of, stops_flow, washers
 from pretreat.plant.week import Duty, first_nights
 from pretreat.plant.year import Year, simulate
@@ -20,6 +26,10 @@ SPARE = 1.25  # PRACTICE: product tank above the smallest that serves
 TRACED_DAYS = 7
 FLUSH_ROUNDS = 2  # the flushes hardly depend on what they leave to be drawn
 CARBON_GAP_D = 7.0
+CHEMICALS = {  # of a year, and what one regeneration takes of them
+    "salt_kg": ("softener.salt_kg_per_regeneration",),
+    "permanganate_kg": ("iron_filter.permanganate_g_per_regeneration",),
+}
 
 
 def enter_year(train: Train) -> None:
@@ -32,8 +42,12 @@ def enter_year(train: Train) -> None:
     """
     washes = _washes(train)
     if train.entries.value("storage.demand_m3_d") <= 0:
-        train.entries.flag("no_demand", "caution", "no product is drawn: no year is simulated; "
-                           "correct demand in [supply]", "storage.demand_m3_d")  # fmt: skip
+        train.entries.flag(
+            "no_demand",
+            "caution",
+            "no product is drawn: no year is simulated; correct demand in [supply]",
+            "storage.demand_m3_d",
+        )
         return
     plant = None if washes is None else _plant(train, washes)
     if plant is None or not all(keeps_up(wash, plant.feed_m3_h) for wash in plant.washes):
@@ -61,13 +75,36 @@ def _less_flushes(train: Train, plant: Plant, days: int) -> Plant:
         demand = tuple((hour, flow * (1.0 - share)) for hour, flow in plant.demand_m3_h)
         tried = replace(plant, demand_m3_h=demand)
     entries = train.entries
-    entries.calc("tanks.flush_share", share, "-", "Part of the product that the flushes take",
-                 inputs=("tanks.flush_min", "tanks.product_m3"), method="simulated")  # fmt: skip
-    entries.calc("tanks.demand_m3_d", entries.value("storage.demand_m3_d") * (1.0 - share), "m3/d",
-                 "Product drawn per day in the simulated year",
-                 "{storage.demand_m3_d}*(1-{tanks.flush_share})",
-                 method="all that is made, less the flushes")  # fmt: skip
+    key = "tanks.flush_share"
+    entries.calc(key, share, "-", "Part of the product that the flushes take", method="simulated")
+    entries.ledger.rests(key, "tanks.flush_min", *_simulated_of(train))
+    entries.law(
+        "tanks.demand_m3_d",
+        demand_beside_flushes_m3_d,
+        demand_m3_d="storage.demand_m3_d",
+        flush_share=key,
+        label="Product drawn per day in the simulated year",
+        method="all that is made, less the flushes",
+    )
     return tried
+
+
+def _simulated_of(train: Train) -> tuple[str, ...]:
+    """Return the keys of all that moves a simulated year."""
+    named = (
+        "storage.demand_m3_d",
+        "machine.product_flow_m3_h",
+        "machine.feed_flow_m3_h",
+        "machine.feed_m3_d",
+        "machine.days_per_year",
+        "tanks.product_m3",
+    )
+    of_stages = (
+        key
+        for w in washers(train)
+        for key in (*w.programme_keys, f"{w.prefix}.backwash_every_d", w.water_key)
+    )
+    return tuple(key for key in (*named, *of_stages) if key in train.entries.ledger)
 
 
 def _washes(train: Train) -> tuple[Wash, ...] | None:
@@ -121,9 +158,13 @@ def _plant(train: Train, washes: tuple[Wash, ...]) -> Plant | None:
     well = inf if supply.well_yield_m3_h is None else supply.well_yield_m3_h
     if well == 0 or (raw_tank == 0 and well < feed):
         remedy = "another well" if well == 0 else "it needs a raw water tank"
-        entries.flag("well_below_feed", "warning",
-                     f"the well gives {well:g} m3/h, the machine takes {feed:.2f} m3/h: {remedy}; "
-                     "no year is simulated", "machine.feed_flow_m3_h")  # fmt: skip
+        entries.flag(
+            "well_below_feed",
+            "warning",
+            f"the well gives {well:g} m3/h, the machine takes {feed:.2f} m3/h: {remedy}; "
+            "no year is simulated",
+            "machine.feed_flow_m3_h",
+        )
         return None
     minutes = entries.given("tanks.flush_min", FLUSH_MIN, "min", "Product flush at each stop")
     hardness = entries.ledger.number("softener.hardness_load_mg_l_caco3") or 0.0
@@ -153,40 +194,64 @@ def _enter_tank(train: Train, plant: Plant, days: int) -> float | None:
         entries.flag("demand_not_met", "warning", str(problem), "storage.demand_m3_d")
         if not given:
             return None
-        return entries.given("tanks.product_m3", given, "m3", "Product tank", origin="chosen",
-                             cites=())  # fmt: skip
+        return entries.given(
+            "tanks.product_m3", given, "m3", "Product tank", origin="chosen", cites=()
+        )
     level = train.design.supply.demand_profile == LEVEL
-    entries.calc(key, smallest, "m3", "Smallest product tank that serves "
-                 + ("a level demand" if level else "the demand profile"),
-                 inputs=("storage.demand_m3_d", "programme.regeneration_h_d"),
-                 method="simulated")  # fmt: skip
+    entries.calc(
+        key,
+        smallest,
+        "m3",
+        "Smallest product tank that serves "
+        + ("a level demand" if level else "the demand profile"),
+        method="simulated",
+    )
+    entries.ledger.rests(key, "tanks.flush_min", *_simulated_of(train))
     if given is not None:
         return _enter_given_tank(train, given, smallest)
     entries.given("tanks.spare_factor", SPARE, "-", "Product tank over the smallest")
     entries.given("tanks.least_run_h", LEAST_RUN_H, "h", "Shortest run of the machine wanted")
-    band = plant.stop_share - plant.start_share
-    lowest = min(demand for _, demand in plant.demand_m3_h)
-    gain = max(plant.product_m3_h - lowest, 0.0)
-    drawn = "{storage.demand_m3_d}/24" if level else "{storage.lowest_demand_m3_h}"
-    return entries.calc("tanks.product_m3", max(smallest * SPARE, gain * LEAST_RUN_H / band), "m3",
-                        "Product tank",
-                        f"MAX({{{key}}}*{{tanks.spare_factor}},"
-                        f"MAX({{machine.product_flow_m3_h}}-{drawn},0)"
-                        f"*{{tanks.least_run_h}}/{band!r})",
-                        method="the smallest with some spare, and long enough runs"
-                        + ("; peaks on top" if level else ""),
-                        evidence="common practice")  # fmt: skip
+    tank: dict[str, Any] = {
+        "smallest_m3": key,
+        "spare_factor": "tanks.spare_factor",
+        "product_flow_m3_h": "machine.product_flow_m3_h",
+        "least_run_h": "tanks.least_run_h",
+        "switch_band": plant.stop_share - plant.start_share,
+        "label": "Product tank",
+        "evidence": "common practice",
+    }
+    how = "the smallest with some spare, and long enough runs"
+    if level:
+        return entries.law(
+            "tanks.product_m3",
+            product_tank_for_level_demand_m3,
+            demand_m3_d="storage.demand_m3_d",
+            method=f"{how}; peaks on top",
+            **tank,
+        )
+    return entries.law(
+        "tanks.product_m3",
+        product_tank_m3,
+        lowest_demand_m3_h="storage.lowest_demand_m3_h",
+        method=how,
+        **tank,
+    )
 
 
 def _enter_given_tank(train: Train, tank_m3: float, smallest_m3: float) -> float | None:
     """Enter the tank of the site file; None, with a flag, where there is none to simulate."""
     if tank_m3 > 0:
-        return train.entries.given("tanks.product_m3", tank_m3, "m3", "Product tank",
-                                   origin="chosen", cites=())  # fmt: skip
-    train.entries.flag("no_product_tank", "warning",
-                       "the product tank of the site file holds 0 m3, so every regeneration stops "
-                       f"the supply: the smallest that serves holds {smallest_m3:.2f} m3; no year "
-                       "is simulated", "tanks.smallest_product_m3")  # fmt: skip
+        return train.entries.given(
+            "tanks.product_m3", tank_m3, "m3", "Product tank", origin="chosen", cites=()
+        )
+    train.entries.flag(
+        "no_product_tank",
+        "warning",
+        "the product tank of the site file holds 0 m3, so every regeneration stops "
+        f"the supply: the smallest that serves holds {smallest_m3:.2f} m3; no year "
+        "is simulated",
+        "tanks.smallest_product_m3",
+    )
     return None
 
 
@@ -210,23 +275,43 @@ def _enter_result(train: Train, year: Year) -> None:
     if train.design.supply.raw_tank_volume_m3:
         lines.append(("lowest_raw_m3", year.lowest_raw_m3, "m3", "Lowest level of the raw tank"))
     lines += [
-        (f"regenerations_{name.lower().replace(' ', '_')}", float(n), "1/year",
-         f"Regenerations: {name.lower()}")
+        (
+            f"regenerations_{name.lower().replace(' ', '_')}",
+            float(n),
+            "1/year",
+            f"Regenerations: {name.lower()}",
+        )
         for name, n in year.regenerations.items()
-    ]  # fmt: skip
+    ]
+    rests_on = ("tanks.flush_min", *_simulated_of(train))
     for name, value, unit, label in lines:
-        entries.calc(f"tanks.year_{name}", value, unit, f"Year simulated: {label[:1].lower()}"
-                     f"{label[1:]}", inputs=("storage.demand_m3_d", "machine.days_per_year"),
-                     method="from switch to switch over the days of operation")  # fmt: skip
+        key = f"tanks.year_{name}"
+        entries.calc(
+            key,
+            value,
+            unit,
+            f"Year simulated: {label[:1].lower()}{label[1:]}",
+            method="from switch to switch over the days of operation",
+        )
+        of_one = (k for k in CHEMICALS.get(name, ()) if k in entries.ledger)
+        entries.ledger.rests(key, *rests_on, *of_one)
     if year.starts > MOST_STARTS_D * year.days:
-        entries.flag("many_starts", "caution",
-                     f"the machine starts {year.starts / year.days:.0f} times a day: a larger "
-                     "product tank, or switches further apart", "tanks.year_starts")  # fmt: skip
+        entries.flag(
+            "many_starts",
+            "caution",
+            f"the machine starts {year.starts / year.days:.0f} times a day: a larger "
+            "product tank, or switches further apart",
+            "tanks.year_starts",
+        )
     if year.unmet_m3 > 0:
-        entries.flag("demand_not_met", "warning",
-                     f"in a simulated year {year.unmet_m3:.1f} m3 of demand are not met and the "
-                     f"product tank is empty for {year.hours_without_water:.0f} h: a larger tank, "
-                     "or more product", "tanks.year_unmet_m3")  # fmt: skip
+        entries.flag(
+            "demand_not_met",
+            "warning",
+            f"in a simulated year {year.unmet_m3:.1f} m3 of demand are not met and the "
+            f"product tank is empty for {year.hours_without_water:.0f} h: a larger tank, "
+            "or more product",
+            "tanks.year_unmet_m3",
+        )
 
 
 def _enter_levels(train: Train, plant: Plant) -> None:
@@ -236,8 +321,13 @@ def _enter_levels(train: Train, plant: Plant) -> None:
     columns = ("hour", "product_m3", "raw_m3") if raw else ("hour", "product_m3")
     width = len(columns)
     train.entries.ledger.table(
-        Series("tanks.levels", "Water in the tanks, first week of the simulated year", columns,
-               ("h", "m3", "m3")[:width], tuple(level[:width] for level in levels),
-               headings=("Hour", "Product tank", "Raw tank")[:width],
-               method="at every switch; straight lines between")
-    )  # fmt: skip
+        Series(
+            "tanks.levels",
+            "Water in the tanks, first week of the simulated year",
+            columns,
+            ("h", "m3", "m3")[:width],
+            tuple(level[:width] for level in levels),
+            headings=("Hour", "Product tank", "Raw tank")[:width],
+            method="at every switch; straight lines between",
+        )
+    )

@@ -83,9 +83,11 @@ def run_record(
     enter_last_readings(ledger, book.readings)
     found = tracks(book.readings, reference)
     if found is None:
-        text = ("no reading is complete, so there is no baseline: read "
-                + ", ".join(spoken(g.key) for g in gauges().values() if g.baseline)
-                + " at one time")  # fmt: skip
+        text = (
+            "no reading is complete, so there is no baseline: read "
+            + ", ".join(spoken(g.key) for g in gauges().values() if g.baseline)
+            + " at one time"
+        )
         ledger.flag(Flag("no_baseline", "caution", text))
         _enter_alarms(ledger, book.readings)
         enter_record_sheet(ledger)
@@ -155,8 +157,10 @@ def _curve(job: Study, base: Reading | None, ledger: Ledger) -> OsmoticCurve:
         factors, kpa = ([float(v or 0.0) for v in series.column(c)] for c in ("factor", "kpa"))
         return OsmoticCurve(tuple(factors), tuple(kpa), temp)
     feed = 0.0 if base is None else KPA_PER_US_CM * base.get("feed_conductivity_us_cm")
-    text = ("the water's chemistry is not known: its osmotic pressure is taken from the feed "
-            "conductivity of the baseline as if all salt were sodium chloride")  # fmt: skip
+    text = (
+        "the water's chemistry is not known: its osmotic pressure is taken from the feed "
+        "conductivity of the baseline as if all salt were sodium chloride"
+    )
     if base is not None:
         ledger.flag(Flag("osmotic_from_conductivity", "caution", text))
     return OsmoticCurve((1.0, HIGHEST_FACTOR), (feed, HIGHEST_FACTOR * feed), ASSUMED_TEMP_C)
@@ -164,12 +168,23 @@ def _curve(job: Study, base: Reading | None, ledger: Ledger) -> OsmoticCurve:
 
 def _enter_book(ledger: Ledger, book: Book) -> None:
     ledger.put("record.readings", len(book.readings), "-", "Readings", origin="measured")
-    ledger.put("record.damaged_lines", len(book.damaged), "-", "Damaged lines, kept, not used",
-               origin="measured")  # fmt: skip
+    ledger.put(
+        "record.damaged_lines",
+        len(book.damaged),
+        "-",
+        "Damaged lines, kept, not used",
+        origin="measured",
+    )
     for bad in book.damaged:
-        ledger.flag(Flag("damaged_line", "warning",
-                         f"line {bad.line} of the record {bad.why}; it is kept and not used: "
-                         f"{bad.text[:60]}", "record.damaged_lines"))  # fmt: skip
+        ledger.flag(
+            Flag(
+                "damaged_line",
+                "warning",
+                f"line {bad.line} of the record {bad.why}; it is kept and not used: "
+                f"{bad.text[:60]}",
+                "record.damaged_lines",
+            )
+        )
     _enter_struck(ledger, book)
 
 
@@ -184,11 +199,14 @@ def _enter_early(ledger: Ledger, readings: Sequence[Reading], base: Reading) -> 
     """Name the readings that are dated before the baseline, and so are not judged."""
     early = [stamp(r) for r in readings if r.when < base.when]
     if early:
-        level: Level = "caution" if any(r.complete for r in readings if r.when < base.when) else (
-            "info")  # fmt: skip
-        text = (f"{len(early)} reading{'s are' if len(early) > 1 else ' is'} dated before the "
-                f"baseline of {stamp(base)} and not judged: {', '.join(early[:3])}; --baseline "
-                "takes another complete reading for the baseline")  # fmt: skip
+        level: Level = (
+            "caution" if any(r.complete for r in readings if r.when < base.when) else ("info")
+        )
+        text = (
+            f"{len(early)} reading{'s are' if len(early) > 1 else ' is'} dated before the "
+            f"baseline of {stamp(base)} and not judged: {', '.join(early[:3])}; --baseline "
+            "takes another complete reading for the baseline"
+        )
         ledger.flag(Flag("before_baseline", level, text))
 
 
@@ -218,14 +236,24 @@ def _enter_slips(ledger: Ledger, readings: Sequence[Reading], reference: Referen
 def _enter_regenerations(ledger: Ledger, found: Tracks, reference: Reference) -> None:
     salt = salt_per_regeneration_kg(day_of(found, reference))
     if salt is not None:
-        ledger.put("record.salt_kg_per_regeneration", salt, "kg", "Salt used per regeneration",
-                   origin="measured")  # fmt: skip
+        ledger.put(
+            "record.salt_kg_per_regeneration",
+            salt,
+            "kg",
+            "Salt used per regeneration",
+            origin="measured",
+        )
     span = last_span(found.readings, reference)
     if not span:
         return
     last = regenerations_of(span, reference)
-    ledger.put("record.regeneration_days", last.days, "d", "Days over which regenerations are "
-               "compared", origin="measured")  # fmt: skip
+    ledger.put(
+        "record.regeneration_days",
+        last.days,
+        "d",
+        "Days over which regenerations are compared",
+        origin="measured",
+    )
     for key, value, unit, label in (
         ("treated_m3", last.treated_m3, "m3", "Water treated in that time"),
         ("regenerations_counted", last.counted, "-", "Regenerations counted"),
@@ -234,8 +262,15 @@ def _enter_regenerations(ledger: Ledger, found: Tracks, reference: Reference) ->
         ("regenerations_by_salt", last.by_salt, "-", "Regenerations the salt filled is enough for"),
     ):
         if value is not None:
-            ledger.put(f"record.{key}", value, unit, label, cites=citations(regenerations),
-                       method="hours run x feed flow x hardness / usable capacity")  # fmt: skip
+            ledger.put(
+                f"record.{key}",
+                value,
+                unit,
+                label,
+                cites=citations(regenerations),
+                method="hours run x feed flow x hardness / usable capacity",
+            )
+            ledger.rests(f"record.{key}", "record.readings", "record.regeneration_days")
 
 
 def _enter_findings(ledger: Ledger, found: Sequence[Finding]) -> None:
@@ -245,17 +280,30 @@ def _enter_findings(ledger: Ledger, found: Sequence[Finding]) -> None:
     verdict = "; ".join(names) or "Nothing that stands has moved beyond the noise of the gauges"
     ledger.put("summary.verdict", verdict, "-", "What the record shows")
     ledger.put("record.findings", len(standing), "-", "Findings that stand today")
+    for key in ("summary.verdict", "record.findings"):
+        ledger.rests(key, "record.readings")
     ledger.table(
-        Series("record.findings", "What has changed, and what it means",
-               ("finding", "what", "words"), ("-", "-", "-"),
-               tuple(row for f in found for row in _finding_rows(f)),
-               method="levels of the last readings against the first, beyond their noise",
-               cites=("RECORD_STATISTICS", "PRACTICE"), headings=("Finding", "What", "In words"))
-    )  # fmt: skip
+        Series(
+            "record.findings",
+            "What has changed, and what it means",
+            ("finding", "what", "words"),
+            ("-", "-", "-"),
+            tuple(row for f in found for row in _finding_rows(f)),
+            method="levels of the last readings against the first, beyond their noise",
+            cites=("RECORD_STATISTICS", "PRACTICE"),
+            headings=("Finding", "What", "In words"),
+        )
+    )
     for f in standing:
-        ledger.flag(Flag(f"finding_{f.key}", "warning",
-                         f"{f.name} since {f.first:%Y-%m-%d}: {'; '.join(f.evidence)}. First look: "
-                         f"{f.following[0]}", "record.findings"))  # fmt: skip
+        ledger.flag(
+            Flag(
+                f"finding_{f.key}",
+                "warning",
+                f"{f.name} since {f.first:%Y-%m-%d}: {'; '.join(f.evidence)}. First look: "
+                f"{f.following[0]}",
+                "record.findings",
+            )
+        )
 
 
 def _finding_rows(f: Finding) -> tuple[tuple[Value, ...], ...]:

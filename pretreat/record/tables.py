@@ -6,8 +6,8 @@ from statistics import median
 
 from pretreat.core.basis import Series, Value, citations, cites
 from pretreat.core.results import Ledger
+from pretreat.membrane.gauge_laws import flow_gpm, flow_l_min
 from pretreat.membrane.pressure import standard_flow, standard_salt_passage
-from pretreat.membrane.setpoints import litres_per_minute, us_gallons_per_minute
 from pretreat.plant.hand_sheets import enter_record_sheet
 from pretreat.record.readings import Reading, gauges
 from pretreat.record.signs import SECONDS_PER_DAY, Tracks
@@ -42,16 +42,27 @@ def enter_last_readings(ledger: Ledger, readings: Sequence[Reading]) -> None:
         (gauges()[k].label, gauges()[k].unit, *(finite(r.get(k)) for r in last)) for k in keys
     )
     ledger.table(
-        Series("record.last", "The last readings", ("gauge", "unit", *(f"r{r.line}" for r in last)),
-               ("-", "-", *("" for _ in last)), rows, method="as read",
-               headings=("Gauge", "Unit", *(stamp(r) for r in last)))
-    )  # fmt: skip
+        Series(
+            "record.last",
+            "The last readings",
+            ("gauge", "unit", *(f"r{r.line}" for r in last)),
+            ("-", "-", *("" for _ in last)),
+            rows,
+            method="as read",
+            headings=("Gauge", "Unit", *(stamp(r) for r in last)),
+        )
+    )
 
 
 def enter_against_baseline(ledger: Ledger, found: Tracks) -> None:
     """Enter the normalised values of the baseline and of the last reading."""
-    ledger.put("record.baseline", stamp(found.readings[0]), "-",
-               "Baseline, a complete reading", origin="measured")  # fmt: skip
+    ledger.put(
+        "record.baseline",
+        stamp(found.readings[0]),
+        "-",
+        "Baseline, a complete reading",
+        origin="measured",
+    )
     for key, attribute, unit, label in (
         ("flow_m3_h", "flow_m3_h", "m3/h", "Normalised product flow"),
         ("salt_passage", "passage", "-", "Normalised salt passage"),
@@ -63,8 +74,15 @@ def enter_against_baseline(ledger: Ledger, found: Tracks) -> None:
         for word, state in (("baseline", found.normalised[0]), ("last", found.normalised[-1])):
             value = float(getattr(state, attribute))
             if math.isfinite(value):
-                ledger.put(f"record.{word}_{key}", value, unit, f"{label}, {word}", method=_HOW,
-                           cites=citations(standard_flow, standard_salt_passage))  # fmt: skip
+                ledger.put(
+                    f"record.{word}_{key}",
+                    value,
+                    unit,
+                    f"{label}, {word}",
+                    method=_HOW,
+                    cites=citations(standard_flow, standard_salt_passage),
+                )
+                ledger.rests(f"record.{word}_{key}", "record.readings")
 
 
 def enter_baseline_sheet(ledger: Ledger, base: Reading) -> None:
@@ -79,9 +97,8 @@ def enter_baseline_sheet(ledger: Ledger, base: Reading) -> None:
         ledger.put(stem, value, gauge.unit, label, origin="measured")
         if gauge.unit == "m3/h":
             known[gauge.key] = f"{stem}_l_min", f"{stem}_gpm"
-            ledger.put(f"{stem}_l_min", litres_per_minute(value), "L/min", label, inputs=(stem,))
-            ledger.put(f"{stem}_gpm", us_gallons_per_minute(value), "gpm", label, inputs=(stem,),
-                       cites=("GALLONS",))  # fmt: skip
+            ledger.law(f"{stem}_l_min", flow_l_min, flow_m3_h=stem, label=label)
+            ledger.law(f"{stem}_gpm", flow_gpm, flow_m3_h=stem, label=label)
     enter_record_sheet(ledger, known)
 
 
@@ -101,25 +118,40 @@ def enter_trends(ledger: Ledger, found: Tracks) -> None:
     days = [(r.when - base.when).total_seconds() / SECONDS_PER_DAY for r in found.readings]
     flow = [_share(n.flow_m3_h, first.flow_m3_h) for n in found.normalised]
     passage = [_share(n.passage, first.passage) for n in found.normalised]
-    _table(ledger, ("membranes", "Membranes, percent of the baseline"), days, {
-        ("flow_pct", "%", "Product flow, median of five"): running_median(flow),
-        ("passage_pct", "%", "Salt passage, median of five"): running_median(passage),
-        ("flow_each_pct", "%", "Product flow, each reading"): flow,
-        ("passage_each_pct", "%", "Salt passage, each reading"): passage,
-    })  # fmt: skip
+    _table(
+        ledger,
+        ("membranes", "Membranes, percent of the baseline"),
+        days,
+        {
+            ("flow_pct", "%", "Product flow, median of five"): running_median(flow),
+            ("passage_pct", "%", "Salt passage, median of five"): running_median(passage),
+            ("flow_each_pct", "%", "Product flow, each reading"): flow,
+            ("passage_each_pct", "%", "Salt passage, each reading"): passage,
+        },
+    )
     drops = {
         ("first_bar", "bar", "First stage"): [n.drop_first_bar for n in found.normalised],
         ("last_bar", "bar", "Last stage"): [n.drop_last_bar for n in found.normalised],
         ("cartridge_bar", "bar", "Cartridge"): [n.cartridge_bar for n in found.normalised],
     }
-    _table(ledger, ("drops", "Pressure drops, running median of five readings"), days,
-           {head: running_median(values) for head, values in drops.items()})  # fmt: skip
+    _table(
+        ledger,
+        ("drops", "Pressure drops, running median of five readings"),
+        days,
+        {head: running_median(values) for head, values in drops.items()},
+    )
     _table(ledger, ("each_drop", "Pressure drops, each reading"), days, drops)
-    _table(ledger, ("pretreatment", "Hardness and iron behind the pretreatment"), days, {
-        ("hardness_mg_l_caco3", "mg/L as CaCO3", "Hardness"):
-            [r.get("soft_hardness_mg_l_caco3") for r in found.readings],
-        ("iron_mg_l", "mg/L", "Iron"): [r.get("iron_out_mg_l") for r in found.readings],
-    })  # fmt: skip
+    _table(
+        ledger,
+        ("pretreatment", "Hardness and iron behind the pretreatment"),
+        days,
+        {
+            ("hardness_mg_l_caco3", "mg/L as CaCO3", "Hardness"): [
+                r.get("soft_hardness_mg_l_caco3") for r in found.readings
+            ],
+            ("iron_mg_l", "mg/L", "Iron"): [r.get("iron_out_mg_l") for r in found.readings],
+        },
+    )
 
 
 def _share(value: float, new: float) -> float:
@@ -137,8 +169,14 @@ def _table(
         (day, *(finite(values[i]) for values in columns.values())) for i, day in enumerate(days)
     )
     ledger.table(
-        Series(f"record.trend_{name[0]}", name[1], ("days", *(h[0] for h in heads)),
-               ("d", *(h[1] for h in heads)), rows, method=_HOW,
-               cites=citations(standard_flow, standard_salt_passage, running_median),
-               headings=("Days since baseline", *(h[2] for h in heads)))
-    )  # fmt: skip
+        Series(
+            f"record.trend_{name[0]}",
+            name[1],
+            ("days", *(h[0] for h in heads)),
+            ("d", *(h[1] for h in heads)),
+            rows,
+            method=_HOW,
+            cites=citations(standard_flow, standard_salt_passage, running_median),
+            headings=("Days since baseline", *(h[2] for h in heads)),
+        )
+    )

@@ -4,7 +4,8 @@ import pytest
 
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.conductivity import conductivity_us_cm, molal
-from pretreat.lab.quality import acceptance_pct, co2_mg_l, composition, judge
+from pretreat.lab.quality import co2_mg_l, composition, judge
+from pretreat.lab.water_laws import acceptance_pct
 
 SOUND = {
     "ca": 142,

@@ -5,6 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pretreat.core.errors import OutOfRangeError
+from pretreat.membrane.gauge_laws import flow_gpm
 from pretreat.membrane.setpoints import (
     SLIPS,
     FlowsRead,
@@ -12,7 +13,6 @@ from pretreat.membrane.setpoints import (
     flow_settings,
     split,
     unit_slips,
-    us_gallons_per_minute,
 )
 
 SETTING = flow_settings(1.6, 0.65)
@@ -45,7 +45,7 @@ def test_impossible_recovery_is_refused(recovery):
 
 def test_gallons():
     """3.785411784 L in a US gallon, exact."""
-    assert us_gallons_per_minute(60 * 3.785411784 / 1000) == pytest.approx(1.0, rel=1e-12)
+    assert flow_gpm(60 * 3.785411784 / 1000) == pytest.approx(1.0, rel=1e-12)
 
 
 @pytest.mark.parametrize("slip", SLIPS, ids=lambda s: s.words)

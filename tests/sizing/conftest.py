@@ -17,7 +17,7 @@ from pretreat.stages.stream import RawWater, TreatedWater
 
 KEY = re.compile(r"\{([^{}]+)\}")
 FUNCTIONS: dict[str, Callable[..., Any]] = {
-    "MIN": min, "MAX": max, "AND": lambda *a: all(a), "OR": lambda *a: any(a),
+    "MIN": min, "MAX": max, "AND": lambda *a: all(a), "OR": lambda *a: any(a), "FALSE": False,
     "ROUND": round, "INT": math.floor, "ABS": abs, "LOG10": math.log10,
     "COUNT": lambda *a: sum(isinstance(x, int | float) for x in a),
     "SUM": lambda *a: sum(x for x in a if x != ""), "NOT": lambda a: not a, "LN": math.log, "EXP": math.exp, "SQRT": math.sqrt,
@@ -50,7 +50,7 @@ def _walk(node: ast.expr, names: Mapping[str, Any]) -> Any:
         case ast.Constant(value):
             found = value
         case ast.Name(name):
-            found = names[name]
+            found = False if name == "FALSE" else names[name]
         case ast.UnaryOp(_, operand):
             found = -_walk(operand, names)
         case ast.BinOp(left, operator, right) | ast.Compare(left, [operator], [right]):

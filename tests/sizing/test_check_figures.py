@@ -29,7 +29,7 @@ from pretreat.core.units import (
 )
 from pretreat.life.laws import SoftenerDuty, capacity_loss_years, softener_lives
 from pretreat.life.wear import wear
-from pretreat.plant import supply_laws as supply
+from pretreat.plant import laws, pump_laws, storage_laws
 from pretreat.plant.week import nights_of
 from pretreat.stages.bed.hydraulics import (
     Grains,
@@ -548,17 +548,17 @@ LIFE_AND_STORAGE = [
     Row("24 in by the quick rule, ft2", 3.14, 3e-3, "Wirth 2014", "printed",
         lambda: quick_area_ft2(24.0)),
     Row("hours of a day with 4 h of care", 20.0, 1e-9, "US Army QM5204", "printed",
-        lambda: 30.0 / supply.production_rate_m3_h(30.0, 4.0)),
+        lambda: 30.0 / laws.production_rate_m3_h(30.0, 4.0)),
     Row("30 m3/d in them, m3/h", 1.5, 1e-3, "US Army QM5204", "computed",
-        lambda: supply.production_rate_m3_h(30.0, 4.0)),
+        lambda: laws.production_rate_m3_h(30.0, 4.0)),
     Row("30 m3/d with 2 h down", 1.3636, 1e-3, "arithmetic", "computed",
-        lambda: supply.production_rate_m3_h(30.0, 2.0)),
+        lambda: laws.production_rate_m3_h(30.0, 2.0)),
     Row("store for 3 h of 30 m3/d", 3.75, 1e-3, "arithmetic", "computed",
-        lambda: supply.storage_for_outage_m3(30.0, 3.0)),
+        lambda: storage_laws.storage_for_outage_m3(30.0, 3.0)),
     Row("store for 2 d of 25 m3/d", 50.0, 1e-9, "TM 5-813-8, 2-2a", "computed",
-        lambda: supply.storage_for_outage_m3(25.0, 48.0)),
+        lambda: storage_laws.storage_for_outage_m3(25.0, 48.0)),
     Row("pump, W", 910.0, 5e-3, "arithmetic", "computed",
-        lambda: supply.pump_shaft_power_w(6.55, 2.5, 0.5)),
+        lambda: pump_laws.pump_shaft_power_w(6.55, 2.5, 0.5)),
 ]  # fmt: skip
 
 ROWS = [

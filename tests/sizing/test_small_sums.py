@@ -12,7 +12,7 @@ from pretreat.core.units import (
     MG_L_CACO3_PER_GPG,
     molar_mass,
 )
-from pretreat.plant import supply_laws as supply
+from pretreat.plant import laws, pump_laws, storage_laws
 from pretreat.stages.bed import media
 from pretreat.stages.bed.programme import SETTINGS
 from pretreat.stages.bed.vessels import nominal_vessels, quick_area_ft2, vessel_area_m2
@@ -160,11 +160,11 @@ def test_cartridges(flow, number):
 
 def test_storage_and_pump():
     """QM5204 prints 4 h/d down; the sums are arithmetic."""
-    assert supply.production_rate_m3_h(30.0, 4.0) == pytest.approx(1.5, rel=1e-3)
-    assert supply.production_rate_m3_h(30.0, 2.0) == pytest.approx(1.3636, rel=1e-3)
-    assert supply.storage_for_outage_m3(30.0, 3.0) == pytest.approx(3.75, rel=1e-3)
-    assert supply.storage_for_outage_m3(25.0, 48.0) == pytest.approx(50.0)  # TM58138 2-2
-    assert supply.pump_shaft_power_w(6.55, 2.5, 0.5) == pytest.approx(910.0, rel=5e-3)
+    assert laws.production_rate_m3_h(30.0, 4.0) == pytest.approx(1.5, rel=1e-3)
+    assert laws.production_rate_m3_h(30.0, 2.0) == pytest.approx(1.3636, rel=1e-3)
+    assert storage_laws.storage_for_outage_m3(30.0, 3.0) == pytest.approx(3.75, rel=1e-3)
+    assert storage_laws.storage_for_outage_m3(25.0, 48.0) == pytest.approx(50.0)  # TM58138 2-2
+    assert pump_laws.pump_shaft_power_w(6.55, 2.5, 0.5) == pytest.approx(910.0, rel=5e-3)
 
 
 def test_rows_of_public_texts_in_metric_units():

@@ -6,6 +6,7 @@ from typing import Any
 
 from pretreat.core.basis import Figure, Flag
 from pretreat.core.results import Study
+from pretreat.report.workbook.formulas import repeated_key
 from pretreat.report.workbook.marks import Marks
 from pretreat.report.workbook.pages import GRID_CHARS, Book
 from pretreat.report.workbook.styles import LINE_HEIGHT, Styles
@@ -201,9 +202,8 @@ def ranges(figures: Sequence[Figure]) -> Iterator[tuple[Figure, Figure | None]]:
         A figure, and the high end where it is the low end of a range. [-]
     """
     by_key = {f.key: f for f in figures}
-    same_as = {f"{{{key}}}" for key in by_key}
     for figure in figures:
-        if figure.formula in same_as:
+        if repeated_key(figure.formula) in by_key:
             continue
         stem, _, end = figure.key.rpartition("_")
         high = by_key.get(f"{stem}_high")

@@ -35,6 +35,26 @@ def keys_in(formula: str) -> tuple[str, ...]:
     return tuple(dict.fromkeys(_KEY.findall(formula)))
 
 
+def repeated_key(formula: str | None) -> str | None:
+    """Return the key of the figure that a formula does no more than repeat.
+
+    Parameters
+    ----------
+    formula : str or None
+        Expression with keys in braces. [-]
+
+    Returns
+    -------
+    str or None
+        Key, None where the formula does more. [-]
+    """
+    keys = keys_in(formula or "")
+    if len(keys) != 1:
+        return None
+    cell = f"{{{keys[0]}}}"
+    return keys[0] if formula in {cell, f'IF(COUNT({cell})<1,"",{cell})'} else None
+
+
 def reference(place: Place, sheet: str) -> str:
     """Return the reference to a cell as seen from a sheet.
 
