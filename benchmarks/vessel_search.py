@@ -19,8 +19,8 @@ from pretreat.core.results import Ledger, Study
 from pretreat.lab import read_analysis
 from pretreat.plant.train import enter_machine, enter_train
 from pretreat.site.design import DesignBasis
-from pretreat.site.file import design_from
 from pretreat.stages.bed.vessels import Vessel
+from pretreat.stages.site import design_from
 from pretreat.stages.stream import RawWater
 from pretreat.stages.train import Mode
 from pretreat.study import run_study

@@ -12,8 +12,8 @@ from pretreat.core.results import Ledger
 from pretreat.plant.simulated import Plant, Wash
 from pretreat.plant.train import enter_machine, enter_train
 from pretreat.plant.year import simulate
-from pretreat.site.file import design_from
 from pretreat.stages.bed.vessels import nominal_vessels
+from pretreat.stages.site import design_from
 from pretreat.stages.softener.vessels import SoftenerDuty, try_softener_vessel
 from pretreat.stages.stream import RawWater
 

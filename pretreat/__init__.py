@@ -10,13 +10,17 @@ __version__ = "0.1.0"
 
 _PUBLIC = {
     "read_analysis": "pretreat.lab",
+    "check": "pretreat.public",
+    "scaling": "pretreat.public",
+    "size": "pretreat.public",
+    "rate": "pretreat.public",
+    "screen": "pretreat.public",
+    "write_workbook": "pretreat.public",
+    "read_site": "pretreat.stages.site",
+    "speciate": "pretreat.chemistry",
     "WaterAnalysis": "pretreat.core.water",
     "DesignBasis": "pretreat.site.design",
-    "read_site": "pretreat.site.file",
     "Study": "pretreat.core.results",
-    "run_study": "pretreat.study",
-    "write_workbook": "pretreat.report",
-    "speciate": "pretreat.chemistry",
     "PretreatError": "pretreat.core.errors",
 }
 

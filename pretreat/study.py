@@ -190,6 +190,50 @@ def run_study(
     return ledger.study()
 
 
+def run_size(
+    water: WaterAnalysis | None, design: DesignBasis, samples: Sequence[WaterAnalysis] = ()
+) -> Study:
+    """Size the train of a site (see `run_study`).
+
+    Parameters
+    ----------
+    water : WaterAnalysis or None
+        The analysis. [-]
+    design : DesignBasis
+        The engineer's choices. [-]
+    samples : sequence of WaterAnalysis
+        All analyses of the site where there are several. [-]
+
+    Returns
+    -------
+    Study
+        Everything that is reported. [-]
+    """
+    return run_study(water, design, "size", samples)
+
+
+def run_rate(
+    water: WaterAnalysis | None, design: DesignBasis, samples: Sequence[WaterAnalysis] = ()
+) -> Study:
+    """Rate the vessels that a site has (see `run_study`).
+
+    Parameters
+    ----------
+    water : WaterAnalysis or None
+        The analysis. [-]
+    design : DesignBasis
+        The engineer's choices. [-]
+    samples : sequence of WaterAnalysis
+        All analyses of the site where there are several. [-]
+
+    Returns
+    -------
+    Study
+        Everything that is reported. [-]
+    """
+    return run_study(water, design, "rate", samples)
+
+
 def _vessels_alone(ledger: Ledger, design: DesignBasis, mode: Mode) -> Study:
     """Quote the media of the vessels installed; without a water there is no more to say."""
     from pretreat.quote.from_vessels import enter_vessel_quote

@@ -84,7 +84,7 @@ def log(
     from pretreat.record.entry import doubts, gauge_lines, joined, read_entries, us_units
     from pretreat.record.readings import reading
     from pretreat.report.text.us_words import in_us_words
-    from pretreat.site.file import read_site
+    from pretreat.stages.site import read_site
 
     design = read_site(site, water_needed=False)
     path = record_path(site, file)
@@ -163,18 +163,19 @@ def _jobs(site: Path, analysis: Path | None) -> "tuple[Study, TwoWaters | None]"
     """Return the study of the site, and the site with a new analysis if there is one."""
     from pretreat.lab import read_analysis, read_design_water
     from pretreat.record.running import mode_of, run_running
-    from pretreat.site.file import read_site
+    from pretreat.stages.site import read_site
+    from pretreat.study import run_study
 
     design = read_site(site, water_needed=False)
     if mode_of(design) == "size":
         design = read_site(site)
     water, _ = read_design_water(design.water)
-    job = run_running(water, design)
+    job = run_running(water, design, run_study)
     if analysis is None:
         return job, None
     from pretreat.record.new_analysis import two_waters
 
-    return job, two_waters(water, read_analysis(analysis), design, analysis.name)
+    return job, two_waters(water, read_analysis(analysis), design, analysis.name, run_study)
 
 
 def register(app: typer.Typer) -> None:

@@ -49,7 +49,7 @@ def run(
     """Run the study of a site and show it; shared by size and rate."""
     from pretreat.core.results import to_json
     from pretreat.lab import read_design_water
-    from pretreat.site.file import read_site
+    from pretreat.stages.site import read_site
     from pretreat.study import run_study
 
     design = read_site(site, water_needed=mode == "size")

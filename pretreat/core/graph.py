@@ -4,9 +4,45 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+import numpy as np
+
+from pretreat.core.errors import PretreatError
 from pretreat.core.law import Applied, Law
 
 Again = Callable[[Callable[[str], Any]], Any]  # the values of other figures in, the value out
+
+
+def elementwise(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Return a function of numbers that takes arrays too, element by element.
+
+    Parameters
+    ----------
+    function : callable
+        Numbers in, number out. [-]
+
+    Returns
+    -------
+    callable
+        The same, blank where an input is blank or out of its range. [-]
+    """
+
+    def one(*values: float) -> float:
+        if any(v != v for v in values):  # noqa: PLR0124 - NaN is a blank
+            return np.nan
+        try:
+            return float(function(*values))
+        except PretreatError:
+            return np.nan
+
+    def each(*values: Any) -> Any:
+        if any(v is None for v in values):
+            return None
+        if any(isinstance(v, np.ndarray) for v in values):
+            return np.array([one(*row) for row in zip(*np.broadcast_arrays(*values), strict=True)])
+        found = one(*values)
+        return None if found != found else found  # noqa: PLR0124
+
+    return each
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,6 +5,8 @@ from functools import lru_cache
 # Ending of a name -> unit, as figures show it. Longer endings are tried first.
 ENDINGS = {
     "g_per_g_caco3": "g/g",
+    "g_g": "g/g",
+    "mg_mg": "mg/mg",
     "kg_caco3_d": "kg/d as CaCO3",
     "kg_caco3": "kg as CaCO3",
     "g_caco3_l": "g/L as CaCO3",
@@ -27,6 +29,7 @@ ENDINGS = {
     "m3_per_backwash": "m3",
     "m3_per_regeneration": "m3",
     "g_per_regeneration": "g",
+    "g_h": "g/h",
     "kg_per_regeneration": "kg",
     "kg_per_year": "kg/year",
     "kg_year": "kg/year",

@@ -30,7 +30,7 @@ class Term:
         return Term("+", self, lift(other))
 
     def __radd__(self, other: Any) -> "Term":
-        return Term("+", lift(other), self)
+        return self if other == 0 else Term("+", lift(other), self)  # sum() begins with nought
 
     def __sub__(self, other: Any) -> "Term":
         return Term("-", self, lift(other))
@@ -339,7 +339,8 @@ def _sheet_branch(condition: Term, then: Term, other: Term) -> str:
 
 def _sheet_operator(op: str, parts: tuple[Any, ...], level: int) -> str:
     if op == "neg":
-        text = f"-{_sheet(parts[0], 3)}"
+        # a sheet takes -2^2 for 4: the minus binds first there
+        text = f"-{_sheet(parts[0], 5 if parts[0].op == '^' else 3)}"
         return f"({text})" if level else text
     own = _LEVEL[op]
     right = own + 1 if op in "-/^" else own

@@ -2,20 +2,25 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from pretreat.chemistry.carbonate import MOST_CO2_MOL_KG
 from pretreat.chemistry.composition import ion_balance_pct, ion_sums_meq_l
-from pretreat.lab.screen_table import WaterTable
+from pretreat.core.errors import check_range
+from pretreat.lab.screen_table import WaterTable, frame_chunks
 from pretreat.lab.water_figures import AT_LIMIT, LAB_TEMPERATURE_C, SHARE
 from pretreat.membrane.concentrate import Passage, concentrate
 from pretreat.membrane.feed import FeedWater, feed_water
 from pretreat.membrane.recovery import Limits, RecoveryLimit, default_limits, recovery_limit
 from pretreat.membrane.scaling import STRONG
 from pretreat.site.design import KChart
+from pretreat.site.keys import HIGHEST_RECOVERY
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 Array = NDArray[np.float64]
 
@@ -89,6 +94,42 @@ def screen(
     }
     found = numbers | words
     return ScreenBlock({name: found[name] for name in COLUMNS})
+
+
+def screen_frame(
+    frame: "pd.DataFrame", recoveries: Sequence[float], passage: Passage, limits: Limits
+) -> "pd.DataFrame":
+    """Return the screening rows of a frame of waters, in order (see `pretreat.screen`).
+
+    Parameters
+    ----------
+    frame : pandas.DataFrame
+        One water per row. [as the headings]
+    recoveries : sequence of float
+        Recoveries. [-]
+    passage : mapping of str to float
+        Salt passage per ion. [-]
+    limits : Limits
+        Limits in force. [-]
+
+    Returns
+    -------
+    pandas.DataFrame
+        One row per water and recovery. [-]
+    """
+    import pandas as pd
+
+    for recovery in recoveries:
+        check_range("recovery", recovery, (0.0, HIGHEST_RECOVERY), "-", "PRACTICE")
+    blocks = [screen(table, recoveries, passage, limits) for table in frame_chunks(frame)]
+    return pd.DataFrame(
+        {
+            name: np.concatenate([np.asarray(block.columns[name]) for block in blocks])
+            if blocks
+            else []
+            for name in COLUMNS
+        }
+    )
 
 
 def _words(codes: list[list[str]], n: int, failed: Any, strong: Any) -> tuple[list[str], list[str]]:

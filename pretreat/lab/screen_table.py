@@ -5,6 +5,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,7 +20,10 @@ from pretreat.core.units import (
     molar_mass,
     temperature_c,
 )
-from pretreat.lab.screen_rows import RowChunk, row_chunks
+from pretreat.lab.screen_rows import CHUNK, RowChunk, row_chunks
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 Array = NDArray[np.float64]
 
@@ -172,6 +176,40 @@ def read_chunks(path: Path, sheet: str | None = None) -> Iterator[WaterTable]:
         done += len(chunk.rows)
     if done == 0:
         raise AnalysisError(f"{path}: the table has no rows; one water per row is expected")
+
+
+def frame_chunks(frame: "pd.DataFrame") -> Iterator[WaterTable]:
+    """Read a frame of waters in chunks; the rows keep their own index as identifier.
+
+    Parameters
+    ----------
+    frame : pandas.DataFrame
+        One water per row, headings as in a wide table. [as the headings]
+
+    Yields
+    ------
+    WaterTable
+        Up to 4,000 waters. [-]
+    """
+    headings = tuple(str(name) for name in frame.columns)
+    columns = read_columns(list(headings), "the frame")
+    names = [str(name) for name in frame.index]
+    for start in range(0, len(frame), CHUNK):
+        part = frame.iloc[start : start + CHUNK]
+        cells = [[_cell(v) for v in part.iloc[:, i].tolist()] for i in range(len(headings))]
+        rows = [list(row) for row in zip(*cells, strict=True)]
+        lines = list(range(start + 1, start + 1 + len(part)))
+        table = _table(RowChunk(headings, lines, rows, {}, False), columns, start)
+        if all(c.key != "id" for c in columns):
+            table.ids = names[start : start + CHUNK]
+        yield table
+
+
+def _cell(value: object) -> str:
+    """Return a cell of a frame as the text of a table; NaN and None are blank."""
+    if value is None or value != value:  # noqa: PLR0124 - NaN
+        return ""
+    return repr(float(value)) if isinstance(value, float) else str(value).strip()
 
 
 def _table(chunk: RowChunk, columns: list[Column], start: int) -> WaterTable:

@@ -105,7 +105,7 @@ def _as_standing(ledger: Ledger, design: DesignBasis) -> DesignBasis:
             media_depth_m=ledger.number("iron_filter.depth_m"),
             media_volume_l=None,
         )
-    return replace(design, softener=softener, iron_filter=iron)
+    return design.with_stages(softener=softener, iron_filter=iron)
 
 
 def _one_wide(ledger: Ledger, stage: str) -> float:

@@ -10,6 +10,7 @@ from pretreat.plant.week_figures import enter_week
 from pretreat.plant.year_figures import enter_year
 from pretreat.site.design import DesignBasis
 from pretreat.stages.carbon.figures import enter_carbon
+from pretreat.stages.cartridge.figures import enter_cartridge
 from pretreat.stages.decisions import (
     Question,
     Stage,
@@ -24,7 +25,7 @@ from pretreat.stages.decisions import (
 from pretreat.stages.inhibitor.figures import enter_inhibitor, note_softener_salt, note_sulfide
 from pretreat.stages.iron_filter.figures import enter_iron_filter, enter_metals_left
 from pretreat.stages.limits import train_limits
-from pretreat.stages.prefilters.figures import enter_cartridge, enter_multimedia
+from pretreat.stages.multimedia.figures import enter_multimedia
 from pretreat.stages.raw_tank.figures import enter_raw_tank
 from pretreat.stages.softener.figures import enter_softener, water_behind_softener
 from pretreat.stages.stream import RawWater, TreatedWater
@@ -135,7 +136,7 @@ def carbon_first(question: Question) -> bool:
     bool
         True where carbon comes first. [-]
     """
-    chosen = question.design.carbon.before_softener
+    chosen: bool | None = question.design.carbon.before_softener
     if chosen is not None:
         return chosen
     return free_chlorine_mg_l(question) > train_limits()["softener_chlorine"].value

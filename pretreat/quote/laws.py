@@ -211,14 +211,12 @@ def media_of_year(
 
 @law
 @valid(lives_years=(0, None))
-def media_per_year(
-    costs: Sequence[Number], lives_years: Sequence[Number], freight: Number
-) -> Number:
+def yearly_media(costs: Sequence[Number], lives_years: Sequence[Number], freight: Number) -> Number:
     """Media of a year, mean = sum of cost / life, with freight at the shortest life.
 
     Worked by hand: 500 in 5 years, 100 in 2 years, freight of 50 every 2 years.
 
-    >>> media_per_year([500.0, 100.0], [5.0, 2.0], 50.0)
+    >>> yearly_media([500.0, 100.0], [5.0, 2.0], 50.0)
     175.0
     """
     media = total([cost / life for cost, life in zip(costs, lives_years, strict=True)])
@@ -238,12 +236,12 @@ def cost_of_year(consumables: Number, media: Number) -> Number:
 
 
 @law
-def mean_of_years(amounts: Sequence[Number]) -> Number:
+def mean_amount(amounts: Sequence[Number]) -> Number:
     """Mean of the plan = sum of what is known / years, to the cent.
 
     Worked by hand.
 
-    >>> mean_of_years([100.0, 0.0, 200.0])
+    >>> mean_amount([100.0, 0.0, 200.0])
     100.0
     """
     return cents(total(amounts) / len(amounts))
@@ -251,15 +249,15 @@ def mean_of_years(amounts: Sequence[Number]) -> Number:
 
 @law
 @valid(product_m3_per_year=(0, None))
-def cost_per_m3(cost_per_year: Number, product_m3_per_year: Number) -> Number:
+def cost_of_water(yearly_cost: Number, product_m3_per_year: Number) -> Number:
     """Cost of a cubic metre of product = cost of a year / product of a year.
 
     Worked by hand.
 
-    >>> cost_per_m3(1500.0, 6000.0)
+    >>> cost_of_water(1500.0, 6000.0)
     0.25
     """
-    return cost_per_year / product_m3_per_year
+    return yearly_cost / product_m3_per_year
 
 
 @law

@@ -9,13 +9,13 @@ from pretreat.core.law import cents
 from pretreat.life.figures import LABELS
 from pretreat.life.laws import water_m3_year
 from pretreat.quote.laws import (
+    cost_of_water,
     cost_of_year,
-    cost_per_m3,
-    mean_of_years,
+    mean_amount,
     media_of_year,
-    media_per_year,
     present_value,
     replacements_in_year,
+    yearly_media,
 )
 from pretreat.quote.lines import MISSING, Line, Till, enter_price, flags_of
 
@@ -156,7 +156,7 @@ def _enter_means(till: Till, plan: Plan) -> None:
         known = any(entries.ledger.number(year) is not None for year in every)
         entries.law(
             f"quote.{key}_per_year",
-            mean_of_years,
+            mean_amount,
             amounts=every,
             label=label,
             unit=per_year,
@@ -173,8 +173,8 @@ def _enter_means(till: Till, plan: Plan) -> None:
     )
     entries.law(
         "quote.cost_per_m3",
-        cost_per_m3,
-        cost_per_year="quote.cost_per_year",
+        cost_of_water,
+        yearly_cost="quote.cost_per_year",
         product_m3_per_year="costs.product_m3_per_year",
         label="Pretreatment cost per m3 of product" + plan.without,
         unit=f"{till.currency}/m3",
@@ -214,7 +214,7 @@ def enter_media_per_year(
     """
     till.entries.law(
         key,
-        media_per_year,
+        yearly_media,
         costs=list(plan.costs.values()),
         lives_years=[lives[stage] for stage in plan.costs],
         freight=plan.freight.key,

@@ -8,9 +8,8 @@ from pretreat.core.errors import PretreatError
 from pretreat.core.results import Ledger, Study
 from pretreat.core.water import WaterAnalysis
 from pretreat.membrane.setpoints import split
-from pretreat.record.running import as_standing, run_running
+from pretreat.record.running import Run, as_standing, run_running
 from pretreat.site.design import DesignBasis
-from pretreat.study import run_study
 
 SAME = 0.02  # RECORD_STATISTICS: a change below it is not worth a word
 _QUANTITIES = (
@@ -39,7 +38,7 @@ class TwoWaters:
 
 
 def two_waters(
-    old: WaterAnalysis | None, new: WaterAnalysis, design: DesignBasis, name: str
+    old: WaterAnalysis | None, new: WaterAnalysis, design: DesignBasis, name: str, run: Run
 ) -> TwoWaters:
     """Return a running site with its old water and with a new one.
 
@@ -53,16 +52,18 @@ def two_waters(
         The engineer's choices. [-]
     name : str
         Name of the new report. [-]
+    run : callable
+        Studies a site: water, design and mode. [-]
 
     Returns
     -------
     TwoWaters
         Both studies. [-]
     """
-    standing = as_standing(design, run_running(old, design))
-    before = run_study(old, standing, "rate")
+    standing = as_standing(design, run_running(old, design, run))
+    before = run(old, standing, "rate")
     try:
-        return TwoWaters(before, run_study(new, standing, "rate"), name)
+        return TwoWaters(before, run(new, standing, "rate"), name)
     except PretreatError as problem:
         return TwoWaters(before, None, name, "; ".join(problem.faults))
 

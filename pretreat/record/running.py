@@ -1,12 +1,16 @@
 """A site that runs: its vessels stand, whatever a new analysis says."""
 
 import math
+from collections.abc import Callable
 from dataclasses import replace
+from typing import Literal
 
 from pretreat.core.results import Study
 from pretreat.core.water import WaterAnalysis
 from pretreat.site.design import DesignBasis
-from pretreat.study import Mode, run_study
+
+Mode = Literal["size", "rate"]
+Run = Callable[[WaterAnalysis | None, DesignBasis, Mode], Study]  # studies a site
 
 
 def mode_of(design: DesignBasis) -> Mode:
@@ -29,7 +33,7 @@ def mode_of(design: DesignBasis) -> Mode:
     return "rate" if any(v is not None for v in stand) else "size"
 
 
-def run_running(water: WaterAnalysis | None, design: DesignBasis) -> Study:
+def run_running(water: WaterAnalysis | None, design: DesignBasis, run: Run) -> Study:
     """Return the study of a running site: rated where its vessels are listed, else sized.
 
     Parameters
@@ -38,13 +42,15 @@ def run_running(water: WaterAnalysis | None, design: DesignBasis) -> Study:
         The analysis. [-]
     design : DesignBasis
         The engineer's choices. [-]
+    run : callable
+        Studies a site: water, design and mode. [-]
 
     Returns
     -------
     Study
         The study that its programme follows from. [-]
     """
-    return run_study(water, design, mode_of(design))
+    return run(water, design, mode_of(design))
 
 
 def as_standing(design: DesignBasis, study: Study) -> DesignBasis:
@@ -89,7 +95,7 @@ def as_standing(design: DesignBasis, study: Study) -> DesignBasis:
             vessel_diameter_m=_one_wide(study, "carbon"),
             media_volume_l=study.number("carbon.media_volume_l"),
         )
-    return replace(design, softener=softener, iron_filter=iron, carbon=carbon)
+    return design.with_stages(softener=softener, iron_filter=iron, carbon=carbon)
 
 
 def _one_wide(study: Study, stage: str) -> float:

@@ -4,10 +4,10 @@ The site file that fills them is read by `pretreat.site.file`.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from types import MappingProxyType
-from typing import Literal
+from typing import Any, Literal
 
 _NOTHING: Mapping[str, float] = MappingProxyType({})
 
@@ -87,60 +87,6 @@ class Supply:
 
 
 @dataclass(frozen=True, slots=True)
-class SoftenerDesign:
-    """Choices for the softener, and what is installed where it is rated."""
-
-    include: bool | None = None
-    salt_dose_g_l: float | None = None
-    salt_per_regeneration_kg: float | None = None
-    refill_minutes: float | None = None
-    refill_flow_l_min: float | None = None
-    reserve: float = 0.2
-    capacity_factor: float = 1.0
-    regenerate_every_days: float | None = None
-    resin_volume_l: float | None = None
-    vessel_diameter_m: float | None = None
-    leakage_mg_l_caco3: float | None = None
-    control: Literal["calendar", "meter"] = "calendar"
-    arrangement: Literal["simplex", "duplex", "lead-lag"] = "simplex"
-    direction: Literal["co-current", "counter-current"] = "co-current"
-    resin_table: Path | None = None
-    iron_allowance_gpg: float | None = None
-    derate_for_sodium: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class IronFilterDesign:
-    """Choices for the iron and manganese filter, and what is installed."""
-
-    include: bool | None = None
-    medium: str = "manganese greensand"
-    regeneration: Literal["intermittent", "continuous"] = "intermittent"
-    oxidant: Literal["permanganate", "chlorine", "air"] = "permanganate"
-    vessel_diameter_m: float | None = None
-    media_depth_m: float | None = None
-    media_volume_l: float | None = None
-    permanganate_dose_g_l: float = 2.0
-    solids_limit_g_m2: float | None = None
-    iron_left_mg_l: float = 0.1
-    manganese_left_mg_l: float = 0.05
-    regenerate_every_days: float | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class CarbonDesign:
-    """Choices for the carbon bed, and what is installed."""
-
-    include: bool | None = None
-    vessel_diameter_m: float | None = None
-    media_volume_l: float | None = None
-    free_chlorine_mg_l: float | None = None
-    chloramine_mg_l: float | None = None
-    contact_time_min: float | None = None
-    before_softener: bool | None = None
-
-
-@dataclass(frozen=True, slots=True)
 class KChart:
     """The user's own K of the Stiff and Davis index, on a grid.
 
@@ -205,12 +151,18 @@ class Prices:
     disposal_per_l: float | None = None
     discount_rate: float | None = None
     valid_days: float | None = None
+    more: Mapping[str, float] = field(default_factory=_nothing)  # of unit processes, by key
+
+    def of(self, name: str) -> float | None:
+        """Return a price by its key, None where the user gives none."""
+        return self.more[name] if name in self.more else getattr(self, name, None)
 
 
 @dataclass(frozen=True, slots=True)
 class DesignBasis:
     """Everything the engineer chose for one site.
 
+    ``stages`` holds the record of choices of each unit process by its key.
     ``chosen`` lists the keys that the site file gives ("softener.reserve"); every other
     value is a default and is shown as assumed.
     """
@@ -219,12 +171,52 @@ class DesignBasis:
     site: SiteName = field(default_factory=SiteName)
     water: WaterBasis = field(default_factory=WaterBasis)
     supply: Supply = field(default_factory=Supply)
-    softener: SoftenerDesign = field(default_factory=SoftenerDesign)
-    iron_filter: IronFilterDesign = field(default_factory=IronFilterDesign)
-    carbon: CarbonDesign = field(default_factory=CarbonDesign)
     limits: LimitChoices = field(default_factory=LimitChoices)
     prices: Prices = field(default_factory=Prices)
+    stages: Mapping[str, Any] = field(default_factory=_nothing)
     chosen: frozenset[str] = frozenset()
+
+    def __getattr__(self, key: str) -> Any:
+        """Return the choices for a unit process, as in ``design.softener``."""
+        try:
+            return self.stages[key]
+        except KeyError:
+            raise AttributeError(f"the design basis has no '{key}'") from None
+
+    def change(self, section: str, **values: Any) -> "DesignBasis":
+        """Return the design basis with other values in one section, a unit process or not.
+
+        Parameters
+        ----------
+        section : str
+            Such as "machine" or "softener". [-]
+        **values
+            Fields of its record. [as the field]
+
+        Returns
+        -------
+        DesignBasis
+            A copy. [-]
+        """
+        record = replace(getattr(self, section), **values)
+        if section in self.stages:
+            return self.with_stages(**{section: record})
+        return replace(self, **{section: record})
+
+    def with_stages(self, **records: Any) -> "DesignBasis":
+        """Return the design basis with other choices for some unit processes.
+
+        Parameters
+        ----------
+        **records
+            Records by key of the process. [-]
+
+        Returns
+        -------
+        DesignBasis
+            A copy. [-]
+        """
+        return replace(self, stages=MappingProxyType({**self.stages, **records}))
 
     def origin(self, key: str) -> Literal["chosen", "assumed"]:
         """Tell whether the site file gives a value or the default stands."""

@@ -5,29 +5,26 @@ import tomllib
 from collections.abc import Callable, Mapping
 from itertools import pairwise
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 from pretreat.core.errors import DesignError, PretreatError, one_of
 from pretreat.core.units import USUAL_UNITS
 from pretreat.site.design import (
-    CarbonDesign,
     DesignBasis,
-    IronFilterDesign,
     LimitChoices,
     Machine,
     Prices,
     SiteName,
-    SoftenerDesign,
     Supply,
     WaterBasis,
 )
-from pretreat.site.keys import HIGHEST_RECOVERY, SECTIONS
+from pretreat.site.keys import HIGHEST_RECOVERY, POSITIVE, SECTIONS, Keys, Table, number
 from pretreat.site.limits import read_limits
 
 
-def _section(name: str, table: Any, base: Path, faults: list[str]) -> dict[str, Any]:
+def _section(name: str, table: Any, known: Keys, base: Path, faults: list[str]) -> dict[str, Any]:
     """Read one table of the site file; collect faults rather than stop at the first."""
-    known = SECTIONS[name]
     found: dict[str, Any] = {}
     for key, value in table.items():
         where = f"[{name}] {key}"
@@ -60,20 +57,21 @@ _RECORDS: dict[str, Callable[..., Any]] = {
     "water": WaterBasis,
     "machine": Machine,
     "supply": Supply,
-    "softener": SoftenerDesign,
-    "iron_filter": IronFilterDesign,
-    "carbon": CarbonDesign,
     "prices": Prices,
 }
 
 
-def read_site(path: str | Path, *, water_needed: bool = True) -> DesignBasis:
+def read_site(
+    path: str | Path, tables: Mapping[str, Table], *, water_needed: bool = True
+) -> DesignBasis:
     """Read a site file.
 
     Parameters
     ----------
     path : str or Path
         The TOML file. Paths inside it are relative to it. [-]
+    tables : mapping of str to Table
+        Tables of the unit processes by their keys. [-]
     water_needed : bool
         False where the vessels installed will do without any water. [-]
 
@@ -89,7 +87,7 @@ def read_site(path: str | Path, *, water_needed: bool = True) -> DesignBasis:
         is outside its range; one line per fault.
     """
     path = Path(path)
-    return design_from(_load(path), path.parent, path.name, water_needed=water_needed)
+    return design_from(_load(path), path.parent, tables, path.name, water_needed=water_needed)
 
 
 def _load(path: Path) -> dict[str, Any]:
@@ -118,6 +116,7 @@ def _broken(path: Path, problem: str) -> str:
 def design_from(
     content: Mapping[str, Any],
     base: Path,
+    tables: Mapping[str, Table],
     name: str = "site file",
     *,
     water_needed: bool = True,
@@ -130,6 +129,8 @@ def design_from(
         Tables of the site file. [-]
     base : Path
         Folder to which paths are relative. [-]
+    tables : mapping of str to Table
+        Tables of the unit processes by their keys. [-]
     name : str
         Name of the file, for messages. [-]
     water_needed : bool
@@ -146,30 +147,60 @@ def design_from(
         As in `read_site`.
     """
     faults: list[str] = []
-    sections: dict[str, dict[str, Any]] = {}
-    for key, table in content.items():
-        if key not in (*SECTIONS, "limits"):
-            faults.append(f"[{key}]: unknown table{one_of(key, [*SECTIONS, 'limits'])}")
-        elif not isinstance(table, Mapping):
-            faults.append(f"{key} = {table!r}: must stand in a table such as [machine]")
-        elif key != "limits":
-            sections[key] = _section(key, table, base, faults)
+    sections = _sections(content, base, tables, faults)
     limits = LimitChoices()
     if isinstance(content.get("limits"), Mapping):
         try:
             limits = read_limits(content["limits"], base)
         except PretreatError as problem:
             faults.extend(problem.faults)
-    faults += _missing(sections, content, water_needed)
+    faults += _missing(sections, content, None if water_needed else tables)
     faults += _recovery_from_drain(sections.get("machine", {}))
-    faults += _two_salts(sections.get("softener", {}))
+    for key, table in tables.items():
+        if table.check is not None:
+            faults += table.check(sections.get(key, {}))
     faults += _temperature_order(sections.get("water", {}))
     if faults:
         raise DesignError(*(f"{name}: {fault}" for fault in faults))
-    records = {key: _RECORDS[key](**values) for key, values in sections.items()}
     chosen = {f"{s}.{k}" for s, values in sections.items() for k in values}
     chosen |= {f"limits.{k}" for k in content.get("limits", {})}
-    return DesignBasis(limits=limits, chosen=frozenset(chosen), **records)
+    return DesignBasis(limits=limits, chosen=frozenset(chosen), **_records(sections, tables))
+
+
+def _sections(
+    content: Mapping[str, Any], base: Path, tables: Mapping[str, Table], faults: list[str]
+) -> dict[str, dict[str, Any]]:
+    """Return the values of every table of the site file, limits aside."""
+    known: dict[str, Keys] = {**SECTIONS, **{key: table.keys for key, table in tables.items()}}
+    known["prices"] = {**SECTIONS["prices"], **_added_prices(tables)}
+    sections: dict[str, dict[str, Any]] = {}
+    for key, table in content.items():
+        if key not in (*known, "limits"):
+            faults.append(f"[{key}]: unknown table{one_of(key, [*known, 'limits'])}")
+        elif not isinstance(table, Mapping):
+            faults.append(f"{key} = {table!r}: must stand in a table such as [machine]")
+        elif key != "limits":
+            sections[key] = _section(key, table, known[key], base, faults)
+    return sections
+
+
+def _records(
+    sections: Mapping[str, Mapping[str, Any]], tables: Mapping[str, Table]
+) -> dict[str, Any]:
+    """Return the record of every section that is given, and of every unit process."""
+    added = _added_prices(tables)
+    records: dict[str, Any] = {}
+    for key, values in sections.items():
+        own = {k: v for k, v in values.items() if key != "prices" or k not in added}
+        more = {k: v for k, v in values.items() if k not in own}
+        if key in _RECORDS:
+            records[key] = _RECORDS[key](
+                **own, **({"more": MappingProxyType(more)} if more else {})
+            )
+    records["stages"] = MappingProxyType(
+        {key: table.record(**sections.get(key, {})) for key, table in tables.items()}
+    )
+    return records
 
 
 def _temperature_order(water: Mapping[str, Any]) -> list[str]:
@@ -181,15 +212,6 @@ def _temperature_order(water: Mapping[str, Any]) -> list[str]:
         for (low, cold), (high, warm) in pairwise(order)
         if cold > warm
     ]
-
-
-def _two_salts(softener: Mapping[str, Any]) -> list[str]:
-    """Refuse two ways to say how much salt a regeneration takes."""
-    ways = [k for k in ("salt_dose_g_l", "salt_per_regeneration_kg", "refill_minutes")
-            if k in softener]  # fmt: skip
-    if len(ways) < 2:
-        return []
-    return [f"[softener] {' and '.join(ways)} both set the salt of a regeneration: keep one"]
 
 
 METERS_AGREE = 0.02  # of recovery: two flow meters of 2 % each
@@ -215,14 +237,21 @@ def _recovery_from_drain(machine: dict[str, Any]) -> list[str]:
     return []
 
 
-_INSTALLED = (("softener", {"resin_volume_l"}), ("carbon", {"media_volume_l"}),
-              ("iron_filter", {"media_volume_l"}),
-              ("iron_filter", {"vessel_diameter_m", "media_depth_m"}))  # fmt: skip
+def _added_prices(tables: Mapping[str, Table]) -> dict[str, Any]:
+    """Return the keys of prices that unit processes add."""
+    return {
+        name: (name, number(0.0, POSITIVE, ""), "bare")
+        for table in tables.values()
+        for name in table.prices
+    }
 
 
 def _missing(
-    sections: Mapping[str, Any], content: Mapping[str, Any], water_needed: bool
+    sections: Mapping[str, Any],
+    content: Mapping[str, Any],
+    installed: Mapping[str, Table] | None,
 ) -> list[str]:
+    """Return what is missing; where no water is needed, ``installed`` holds what may do without."""
     faults = []
     given = content.get("machine")
     attempted = set(given) if isinstance(given, Mapping) else set()
@@ -242,9 +271,15 @@ def _missing(
             '[water] analysis is missing; write analysis = "report.csv", or with a test kit alone '
             'hardness = "21 gpg"'
         )
-        if water_needed:
+        if installed is None:
             faults.append(fault)
-        elif not any(keys <= set(sections.get(name, ())) for name, keys in _INSTALLED):
-            faults.append(f"{fault}, or, for a quote of the media alone, what is installed: "
-                          '[softener] resin_volume = "140 L"')  # fmt: skip
+        elif not any(
+            keys <= set(sections.get(name, ()))
+            for name, table in installed.items()
+            for keys in table.installed
+        ):
+            faults.append(
+                f"{fault}, or, for a quote of the media alone, what is installed: "
+                '[softener] resin_volume = "140 L"'
+            )
     return faults

@@ -1,6 +1,10 @@
-"""The keys of the site file: how each is read, in which unit, within which bounds."""
+"""The keys of the site file: how each is read, in which unit, within which bounds.
+
+Keys of a unit process live with it, as a `Table`; the reader of the site file is handed them.
+"""
 
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
@@ -11,6 +15,25 @@ from pretreat.core.tables import analytes, rows
 from pretreat.site.design import Prices
 
 Read = Callable[[str, Any, Path], Any]
+Keys = Mapping[str, tuple[str, Read, str]]  # key -> field of the record, reader, unit or "bare"
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A table of the site file that a unit process reads.
+
+    ``check`` returns faults of keys that do not go together; ``installed`` lists the sets of
+    fields each of which describes a vessel well enough to quote its medium; ``prices`` are
+    keys of [prices] that the process adds.
+    """
+
+    record: Callable[..., Any]
+    keys: Keys
+    check: Callable[[Mapping[str, Any]], list[str]] | None = None
+    installed: tuple[frozenset[str], ...] = ()
+    prices: tuple[str, ...] = ()
+
+
 PERCENT = 100.0
 MOST_GRAINS = 120.0  # about 2,000 mg/L: no well of this trade is harder
 
@@ -68,22 +91,38 @@ def _not_mg_l_as_grains(text: str) -> None:
         )
 
 
-def _from_text(where: str, text: str, unit: str) -> float:
+def _from_text(where: str, given: str, unit: str) -> float:
     try:
         if unit == "mg/L as CaCO3":
-            _not_mg_l_as_grains(text)
-            return units.hardness_mg_l_caco3(text)
+            _not_mg_l_as_grains(given)
+            return units.hardness_mg_l_caco3(given)
         if unit == "mg/L":
-            return units.mg_l(text)
+            return units.mg_l(given)
         if unit == "°C":
-            number, given = units.split_quantity(text)
-            return units.temperature_c(number, given)
-        return units.quantity(text, unit)
+            amount, sign = units.split_quantity(given)
+            return units.temperature_c(amount, sign)
+        return units.quantity(given, unit)
     except UnitError as problem:
         raise DesignError(f"{where}: {problem}") from problem
 
 
-def _text(where: str, value: Any, _base: Path) -> str:
+def text(where: str, value: Any, _base: Path) -> str:
+    """Read a text.
+
+    Parameters
+    ----------
+    where : str
+        Place, for messages. [-]
+    value : object
+        Value of the site file. [-]
+    _base : Path
+        Folder of the site file. [-]
+
+    Returns
+    -------
+    str
+        The text. [-]
+    """
     if not isinstance(value, str):
         raise DesignError(f"{where} = {value!r}: write a text in quotes")
     return value
@@ -128,15 +167,28 @@ def path(where: str, value: Any, base: Path) -> Path:
     Path
         The file. [-]
     """
-    return base / _text(where, value, base)
+    return base / text(where, value, base)
 
 
-def _word(*known: str) -> Read:
+def word(*known: str) -> Read:
+    """Return a reader of one of a few words, upper or lower case.
+
+    Parameters
+    ----------
+    *known : str
+        The words, in lower case. [-]
+
+    Returns
+    -------
+    callable
+        Takes place, value and folder. [-]
+    """
+
     def read(where: str, value: Any, base: Path) -> str:
-        word = _text(where, value, base).casefold()
-        if word not in known:
+        found = text(where, value, base).casefold()
+        if found not in known:
             raise DesignError(f"{where} = '{value}': must be one of {', '.join(known)}")
-        return word
+        return found
 
     return read
 
@@ -151,7 +203,7 @@ def _profile(where: str, value: Any, base: Path) -> str | tuple[float, ...]:
     """Read 24 numbers from midnight on, or a name of data/demand_profiles.csv."""
     names = tuple(dict.fromkeys(row["name"] for row in rows("demand_profiles.csv")))
     if isinstance(value, str):
-        return str(_word(*names)(where, value, base))
+        return str(word(*names)(where, value, base))
     numbers = value if isinstance(value, list) else []
     if len(numbers) != HOURS_OF_A_DAY:
         raise DesignError(
@@ -165,7 +217,7 @@ def _profile(where: str, value: Any, base: Path) -> str | tuple[float, ...]:
 
 def _salt_passage(where: str, value: Any, base: Path) -> float | Mapping[str, float] | str:
     if isinstance(value, str):
-        return _word("generic")(where, value, base)  # type: ignore[no-any-return]
+        return word("generic")(where, value, base)  # type: ignore[no-any-return]
     if not isinstance(value, Mapping):
         return float(number(0.0, 1.0, "")(where, value, base))
     table: dict[str, float] = {}
@@ -180,124 +232,123 @@ def _salt_passage(where: str, value: Any, base: Path) -> float | Mapping[str, fl
 POSITIVE = 1e9
 HOURS_OF_A_DAY = 24
 HIGHEST_RECOVERY = 0.95
-_YES_NO = {"include": ("include", flag, "")}
+YES_NO = {"include": ("include", flag, "")}
 
 
-def _entry(field_name: str, read: Read, unit: str = "") -> tuple[str, Read, str]:
-    return field_name, read, unit
-
-
-def _measured(
+def measured(
     stem: str, suffix: str, unit: str, low: float, high: float, **k: bool
 ) -> dict[str, Any]:
-    """Accept both ``stem = "1.6 m3/h"`` and ``stem_suffix = 1.6``."""
+    """Accept both ``stem = "1.6 m3/h"`` and ``stem_suffix = 1.6``.
+
+    Parameters
+    ----------
+    stem, suffix : str
+        Name of the key, and its ending where the number is bare. [-]
+    unit : str
+        Unit of bounds and result. [-]
+    low, high : float
+        Bounds. [unit]
+    **k : bool
+        ``open_low`` leaves the lower end out. [-]
+
+    Returns
+    -------
+    dict
+        Entries for a table of keys. [-]
+    """
     name = f"{stem}_{suffix}"
     read = number(low, high, unit, **k)
     return {stem: (name, read, unit), name: (name, read, "bare")}
 
 
-def _plain(name: str, low: float, high: float, **k: bool) -> dict[str, Any]:
+def plain(name: str, low: float, high: float, **k: bool) -> dict[str, Any]:
+    """Accept a bare number.
+
+    Parameters
+    ----------
+    name : str
+        Name of the key. [-]
+    low, high : float
+        Bounds. [as the key]
+    **k : bool
+        ``open_low`` leaves the lower end out. [-]
+
+    Returns
+    -------
+    dict
+        Entry for a table of keys. [-]
+    """
     return {name: (name, number(low, high, "", **k), "bare")}
 
 
-def _temperature(stem: str) -> dict[str, Any]:
-    return _measured(stem, "c", "°C", 0.0, 60.0)
+def temperature(stem: str) -> dict[str, Any]:
+    """Accept a temperature of water.
+
+    Parameters
+    ----------
+    stem : str
+        Name of the key. [-]
+
+    Returns
+    -------
+    dict
+        Entries for a table of keys. [-]
+    """
+    return measured(stem, "c", "°C", 0.0, 60.0)
 
 
 SECTIONS: dict[str, dict[str, Any]] = {
-    "site": {n: (n, _text, "") for n in ("name", "place", "prepared_for", "prepared_by")},
+    "site": {n: (n, text, "") for n in ("name", "place", "prepared_for", "prepared_by")},
     "water": {
         "analysis": ("analysis", path, ""),
-        "sample": ("sample", _text, ""),
-        "sheet": ("sheet", _text, ""),
-        **_measured("hardness", "mg_l_caco3", "mg/L as CaCO3", 0.0, 20_000.0),
-        **_measured("iron", "mg_l", "mg/L", 0.0, 1_000.0),
-        **_measured("manganese", "mg_l", "mg/L", 0.0, 1_000.0),
-        **_temperature("operating_temperature"),
-        **_temperature("coldest_temperature"),
-        **_temperature("warmest_temperature"),
-        "non_detects_scaling": ("non_detects_scaling", _word("limit", "half", "zero"), ""),
-        "non_detects_balance": ("non_detects_balance", _word("limit", "half", "zero"), ""),
-        "adjust_balance": ("adjust_balance", _word("no", "na", "cl"), ""),
+        "sample": ("sample", text, ""),
+        "sheet": ("sheet", text, ""),
+        **measured("hardness", "mg_l_caco3", "mg/L as CaCO3", 0.0, 20_000.0),
+        **measured("iron", "mg_l", "mg/L", 0.0, 1_000.0),
+        **measured("manganese", "mg_l", "mg/L", 0.0, 1_000.0),
+        **temperature("operating_temperature"),
+        **temperature("coldest_temperature"),
+        **temperature("warmest_temperature"),
+        "non_detects_scaling": ("non_detects_scaling", word("limit", "half", "zero"), ""),
+        "non_detects_balance": ("non_detects_balance", word("limit", "half", "zero"), ""),
+        "adjust_balance": ("adjust_balance", word("no", "na", "cl"), ""),
         "design_water": (
             "design_water",
-            _word("sample", "severe sample", "envelope", "percentile"),
+            word("sample", "severe sample", "envelope", "percentile"),
             "",
         ),
-        **_plain("percentile", 50.0, 100.0),
+        **plain("percentile", 50.0, 100.0),
     },
     "machine": {
-        **_measured("product_flow", "m3_h", "m3/h", 0.0, 10_000.0, open_low=True),
+        **measured("product_flow", "m3_h", "m3/h", 0.0, 10_000.0, open_low=True),
         "recovery": ("recovery", number(0.0, HIGHEST_RECOVERY, "", open_low=True), "bare"),
-        **_plain("hours_per_day", 0.0, 24.0, open_low=True),
-        **_plain("days_per_year", 0.0, 366.0, open_low=True),
+        **plain("hours_per_day", 0.0, 24.0, open_low=True),
+        **plain("days_per_year", 0.0, 366.0, open_low=True),
         "recovery_range": ("recovery_range", _range, ""),
-        **_measured("recycle_flow", "m3_h", "m3/h", 0.0, 10_000.0),
+        **measured("recycle_flow", "m3_h", "m3/h", 0.0, 10_000.0),
         "salt_passage": ("salt_passage", _salt_passage, ""),
-        "saturation_at": ("saturation_at", _word("bulk", "wall"), ""),
-        **_plain("element_recovery", 0.0, 0.5, open_low=True),
-        **_measured("drain_flow", "m3_h", "m3/h", 0.0, 10_000.0, open_low=True),
-        **_measured("feed_pressure", "bar", "bar", 0.0, 100.0),
-        **_temperature("reference_temperature"),
+        "saturation_at": ("saturation_at", word("bulk", "wall"), ""),
+        **plain("element_recovery", 0.0, 0.5, open_low=True),
+        **measured("drain_flow", "m3_h", "m3/h", 0.0, 10_000.0, open_low=True),
+        **measured("feed_pressure", "bar", "bar", 0.0, 100.0),
+        **temperature("reference_temperature"),
     },
     "supply": {
-        **_measured("pump_flow", "m3_h", "m3/h", 0.0, 10_000.0),
-        **_measured("pump_pressure", "bar", "bar", 0.0, 100.0),
-        **_measured("well_yield", "m3_h", "m3/h", 0.0, 10_000.0),
-        **_measured("raw_tank_volume", "m3", "m3", 0.0, POSITIVE),
-        **_measured("product_tank_volume", "m3", "m3", 0.0, POSITIVE),
+        **measured("pump_flow", "m3_h", "m3/h", 0.0, 10_000.0),
+        **measured("pump_pressure", "bar", "bar", 0.0, 100.0),
+        **measured("well_yield", "m3_h", "m3/h", 0.0, 10_000.0),
+        **measured("raw_tank_volume", "m3", "m3", 0.0, POSITIVE),
+        **measured("product_tank_volume", "m3", "m3", 0.0, POSITIVE),
         "vented_raw_tank": ("vented_raw_tank", flag, ""),
-        **_measured("demand", "m3_d", "m3/d", 0.0, POSITIVE),
+        **measured("demand", "m3_d", "m3/d", 0.0, POSITIVE),
         "demand_profile": ("demand_profile", _profile, ""),
     },
-    "softener": {
-        **_YES_NO,
-        **_measured("salt_dose", "g_l", "g/L", 0.0, 1_000.0, open_low=True),
-        **_measured("salt_per_regeneration", "kg", "kg", 0.0, POSITIVE, open_low=True),
-        **_plain("refill_minutes", 0.0, 600.0, open_low=True),
-        **_measured("refill_flow", "l_min", "L/min", 0.0, 1_000.0, open_low=True),
-        **_plain("reserve", 0.0, 0.9),
-        **_plain("capacity_factor", 0.0, 1.0, open_low=True),
-        **_plain("regenerate_every_days", 0.0, 30.0, open_low=True),
-        **_measured("resin_volume", "l", "L", 0.0, POSITIVE, open_low=True),
-        **_measured("vessel_diameter", "m", "m", 0.0, 5.0, open_low=True),
-        **_measured("leakage", "mg_l_caco3", "mg/L as CaCO3", 0.0, 1_000.0),
-        "control": ("control", _word("calendar", "meter"), ""),
-        "arrangement": ("arrangement", _word("simplex", "duplex", "lead-lag"), ""),
-        "direction": ("direction", _word("co-current", "counter-current"), ""),
-        "resin_table": ("resin_table", path, ""),
-        **_plain("iron_allowance_gpg", 0.0, 10.0),
-        "derate_for_sodium": ("derate_for_sodium", flag, ""),
-    },
-    "iron_filter": {
-        **_YES_NO,
-        "medium": ("medium", _text, ""),
-        "regeneration": ("regeneration", _word("intermittent", "continuous"), ""),
-        "oxidant": ("oxidant", _word("permanganate", "chlorine", "air"), ""),
-        **_measured("vessel_diameter", "m", "m", 0.0, 5.0, open_low=True),
-        **_measured("media_depth", "m", "m", 0.0, 5.0, open_low=True),
-        **_measured("media_volume", "l", "L", 0.0, POSITIVE, open_low=True),
-        **_measured("permanganate_dose", "g_l", "g/L", 0.0, 20.0, open_low=True),
-        **_plain("solids_limit_g_m2", 0.0, 5_000.0, open_low=True),
-        **_measured("iron_left", "mg_l", "mg/L", 0.0, 10.0),
-        **_measured("manganese_left", "mg_l", "mg/L", 0.0, 10.0),
-        **_plain("regenerate_every_days", 0.0, 30.0, open_low=True),
-    },
-    "carbon": {
-        **_YES_NO,
-        **_measured("vessel_diameter", "m", "m", 0.0, 5.0, open_low=True),
-        **_measured("media_volume", "l", "L", 0.0, POSITIVE, open_low=True),
-        **_measured("free_chlorine", "mg_l", "mg/L", 0.0, 50.0),
-        **_measured("chloramine", "mg_l", "mg/L", 0.0, 50.0),
-        **_measured("contact_time", "min", "min", 0.0, 600.0, open_low=True),
-        "before_softener": ("before_softener", flag, ""),
-    },
     "prices": {
-        "currency": ("currency", _text, ""),
+        "currency": ("currency", text, ""),
         **{
             name: (name, number(0.0, POSITIVE, ""), "bare")
             for name in Prices.__dataclass_fields__
-            if name != "currency"
+            if name not in {"currency", "more"}
         },
     },
 }

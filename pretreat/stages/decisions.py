@@ -308,7 +308,7 @@ def free_chlorine_mg_l(question: Question) -> float:
     float
         Free chlorine. [mg/L]
     """
-    chosen = question.design.carbon.free_chlorine_mg_l
+    chosen: float | None = question.design.carbon.free_chlorine_mg_l
     if chosen is not None:
         return chosen
     fed = question.design.iron_filter.oxidant == "chlorine"

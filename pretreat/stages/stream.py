@@ -1,9 +1,15 @@
-"""The water that enters the pretreatment train, and the water that leaves it."""
+"""The water that enters the pretreatment train, and the water between its stages."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from types import MappingProxyType
 
 from pretreat.core.water import nothing
+
+
+def no_keys() -> Mapping[str, str]:
+    """Return an empty mapping of keys."""
+    return MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +38,34 @@ class RawWater:
     def total(self, key: str) -> float:
         """Return the total concentration of a metal, the dissolved one where it is larger."""
         return max(self.total_mg_l.get(key, 0.0), self.mg_l.get(key, 0.0))
+
+
+@dataclass(frozen=True, slots=True)
+class Stream:
+    """The water between two stages, as quality: what each stage takes and hands on.
+
+    ``mg_l`` holds mg/L as the ion, iron and manganese dissolved; ``solid_mg_l`` what of a metal
+    is oxidised and not yet filtered. ``holds`` names the figure that holds an amount where
+    one does. Inorganic carbon stays what it is in the raw water until a stage changes it
+    (``carbon_lost_mol_kg``); alkalinity is in equivalents; pH follows from the two and is
+    solved ahead of the membranes, not kept.
+    """
+
+    mg_l: Mapping[str, float]
+    alkalinity_mg_l_caco3: float | None
+    solid_mg_l: Mapping[str, float] = field(default_factory=nothing)
+    holds: Mapping[str, str] = field(default_factory=no_keys)
+    oxygen_mg_l: float = 0.0
+    oxidant: str = ""
+    free_chlorine_mg_l: float = 0.0
+    sulfide_mg_l: float = 0.0
+    turbidity_ntu: float | None = None
+    carbon_lost_mol_kg: float = 0.0
+    passed: tuple[str, ...] = ()  # keys of the stages behind it
+
+    def metal(self, key: str) -> float:
+        """Return iron or manganese in every form [mg/L]."""
+        return self.mg_l.get(key, 0.0) + self.solid_mg_l.get(key, 0.0)
 
 
 @dataclass(frozen=True, slots=True)

@@ -50,6 +50,24 @@ class Entries:
             self.flag("no_setting", "info", f"{label}: open until a setting holds", key)
         return found
 
+    def computed(self, key: str, value: Value, unit: str, label: str, **more: Any) -> float:
+        """Enter a result that is no law, with the figures it rests on.
+
+        ``inputs`` are their keys; ``again`` makes the value anew from theirs, in that order;
+        ``held`` says that it stays on purpose; ``by`` are functions whose sources it cites.
+        """
+        inputs: tuple[str, ...] = more.pop("inputs")
+        again: Callable[..., Any] | None = more.pop("again", None)
+        held: bool = more.pop("held", False)
+        more.setdefault("cites", citations(*more.pop("by", ())))
+        found = self.ledger.put(key, value, unit, label, **more)
+
+        def anew(value_of: Callable[[str], Any]) -> Any:
+            return None if again is None else again(*(value_of(name) for name in inputs))
+
+        self.ledger.rests(key, *inputs, again=anew if again else None, held=held)
+        return found
+
     def word(self, key: str, text: str, label: str, **more: Any) -> None:
         """Enter a text."""
         self.ledger.add(Figure(key, text, "-", label, **more))

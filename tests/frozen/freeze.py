@@ -28,10 +28,10 @@ import contextlib
 import csv
 import io
 import json
-import re
 import lzma
 import multiprocessing
 import os
+import re
 import sys
 import tempfile
 from collections import Counter
@@ -360,6 +360,9 @@ def compare(old: Mapping[str, Any], new: Mapping[str, Any]) -> list[Difference]:
     return sorted(found, key=lambda one: one.place.kind == "cell")
 
 
+# The mark of a row says whether what rests on it follows or needs a new run; it follows from the
+# inputs named, which are not compared.
+MARKS = {ABSENT, "", "input", "live", "input, new run"}
 _SOURCES = re.compile(r"[A-Z0-9_]+(, [A-Z0-9_]+)*")
 
 
@@ -372,6 +375,8 @@ def _of_no_weight(one: Difference, before: Mapping[Place, Any]) -> bool:
     if place.kind != "cell":
         return False
     if place.key.startswith("Sources!"):
+        return True
+    if {one.old, one.new} <= MARKS:
         return True
     sides = [side for side in (one.old, one.new) if side not in {ABSENT, "", None}]
     return all(isinstance(side, str) and _SOURCES.fullmatch(side) for side in sides)

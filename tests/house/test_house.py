@@ -1,6 +1,7 @@
 """Rules of the house: documented units, sourced numbers, cheap imports, layers."""
 
 import ast
+import doctest
 import importlib
 import inspect
 import pkgutil
@@ -12,6 +13,7 @@ from pathlib import Path
 import pytest
 
 import pretreat
+from pretreat.core.law import LAWS
 from pretreat.core.tables import rows, sources
 
 PACKAGE = Path(pretreat.__file__).parent
@@ -27,27 +29,32 @@ TINY = 1e-6
 # Modules whose numbers are numerical method, not chemistry: each has named constants where
 # a reader would look, and step limits and brackets in place.
 NUMERICAL = {"chemistry/kernel.py", "chemistry/ccpp.py", "membrane/recovery.py"}
-SCANNED = ("chemistry", "membrane", "sizing", "study", "lab", "record")
+SCANNED = ("chemistry", "membrane", "stages", "plant", "life", "quote", "lab", "record")
 
 
 def _public_functions():
     for name in MODULES:
         module = importlib.import_module(name)
         for attribute, item in vars(module).items():
-            if name.startswith("pretreat.study.") and not attribute.startswith("run_"):
-                continue  # sections of the study: they enter figures, which carry their units
             if attribute.startswith("_") or getattr(item, "__module__", "") != name:
                 continue
             if inspect.isfunction(item):
                 yield f"{name}.{attribute}", item
 
 
-@pytest.mark.parametrize(("name", "function"), list(_public_functions()), ids=lambda v: str(v)[:70])
-def test_docstring_parameters_equal_the_signature_and_have_units(name, function):
+FUNCTIONS = dict(_public_functions())
+# A section of the study enters figures, which carry their units: a sentence will do.
+SECTION = re.compile(r"\b(Ledger|Entries|Train|Till|Bench|HandPage)\b")
+
+
+@pytest.mark.parametrize("name", FUNCTIONS)
+def test_docstring_parameters_equal_the_signature_and_have_units(name):
+    function = FUNCTIONS[name]
     text = inspect.getdoc(function) or ""
     wanted = [p for p in inspect.signature(function).parameters if p not in {"self"}]
     annotations = " ".join(map(str, function.__annotations__.values()))
-    if "Parameters\n---" not in text and not re.search(r"float|Array|Number|Any", annotations):
+    plain = SECTION.search(annotations) or not re.search(r"float|Array|Number|Any", annotations)
+    if "Parameters\n---" not in text and plain:
         assert text, f"{name} has no docstring"  # records and words alone: a sentence will do
         return
     section = re.search(r"Parameters\n-+\n(.*?)(?:\n\n[A-Z][a-z]+\n-+|\Z)", text, re.S)
@@ -76,12 +83,12 @@ def _bare_floats(tree: ast.Module):
 
 def _scanned_files():
     for folder in SCANNED:
-        for path in sorted((PACKAGE / folder).glob("*.py")):
+        for path in sorted((PACKAGE / folder).rglob("*.py")):
             if f"{folder}/{path.name}" not in NUMERICAL:
                 yield path
 
 
-@pytest.mark.parametrize("path", list(_scanned_files()), ids=lambda p: f"{p.parent.name}/{p.name}")
+@pytest.mark.parametrize("path", list(_scanned_files()), ids=lambda p: str(p.relative_to(PACKAGE)))
 def test_no_number_without_a_source(path):
     """A float that is no structure stands in a function with @cites, a table or a constant."""
     found = list(_bare_floats(ast.parse(path.read_text("utf-8"))))
@@ -128,3 +135,66 @@ def test_modules_stay_small():
         if (n := len(p.read_text("utf-8").splitlines())) > 400
     }
     assert not long
+
+
+def _modules_of_laws():
+    for name in MODULES:
+        importlib.import_module(name)
+    return LAWS
+
+
+@pytest.mark.parametrize("name", list(_modules_of_laws()))
+def test_law_has_an_equation_a_value_and_units(name):
+    """The docstring holds the equation and one independent value; the names hold the units."""
+    found = LAWS[name]
+    assert ">>> " in (found.__doc__ or ""), f"{name}: no worked value"
+    for argument in found.validity:
+        assert argument in found.names, f"{name}: range of {argument}, which it does not take"
+    failures, tried = doctest.testmod(importlib.import_module(name.split(":")[0]))
+    assert not failures
+    assert tried
+
+
+KEY = re.compile(r"\{[a-z_]+\.[a-z0-9_.]+\}")
+READ_BACK = ("node.formula", "body.get")  # a law's own text, and that of a document
+
+
+def _typed_formulas(tree: ast.Module):
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Constant) and isinstance(node.value, str):
+            if KEY.search(node.value):
+                yield node.lineno
+        if isinstance(node, ast.JoinedStr):
+            parts = (v.value if isinstance(v, ast.Constant) else "a.b" for v in node.values)
+            if KEY.search("".join(map(str, parts))):
+                yield node.lineno
+        if isinstance(node, ast.keyword) and node.arg == "formula":
+            if not ast.unparse(node.value).startswith(READ_BACK):
+                yield node.value.lineno
+
+
+def test_no_equation_is_typed_as_a_formula():
+    """No text outside the laws and the pages holds a key in braces or becomes a formula."""
+    may = {"report", "chemistry"}  # chemistry speaks of formulas of minerals
+    found = [
+        f"{path.relative_to(PACKAGE)}:{line}"
+        for path in PACKAGE.rglob("*.py")
+        if path.relative_to(PACKAGE).parts[0] not in may
+        and str(path.relative_to(PACKAGE)) not in {"core/law.py", "core/terms.py"}
+        for line in _typed_formulas(ast.parse(path.read_text("utf-8")))
+    ]
+    assert not found
+
+
+def test_no_room_is_crowded():
+    crowded = {
+        str(folder.relative_to(PACKAGE)): n
+        for folder in PACKAGE.rglob("*")
+        if folder.is_dir() and (n := len(list(folder.glob("*.py")))) > 21  # __init__ aside
+    }
+    assert not crowded
+
+
+def test_formatting_is_left_to_the_formatter():
+    skipped = sum(p.read_text("utf-8").count("# fmt: skip") for p in PACKAGE.rglob("*.py"))
+    assert skipped < 30

@@ -12,7 +12,7 @@ from pretreat.core.results import to_json
 from pretreat.lab import read_design_water, read_site_samples
 from pretreat.lab.site_samples import place_in
 from pretreat.report import text_check, write_workbook
-from pretreat.site.file import design_from
+from pretreat.stages.site import design_from
 from pretreat.study import run_check, run_study
 
 REPORT = Path(__file__).parent / "seasons.csv"

@@ -17,13 +17,14 @@ from pretreat.plant.machine import enter_machine
 from pretreat.plant.train import enter_train
 from pretreat.quote.figures import enter_quote
 from pretreat.site.design import (
-    CarbonDesign,
     DesignBasis,
-    IronFilterDesign,
     Machine,
     Prices,
-    SoftenerDesign,
 )
+from pretreat.stages.carbon.keys import CarbonDesign
+from pretreat.stages.iron_filter.keys import IronFilterDesign
+from pretreat.stages.site import basis
+from pretreat.stages.softener.keys import SoftenerDesign
 from pretreat.stages.stream import RawWater
 
 PRICES = Prices(  # invented
@@ -42,13 +43,13 @@ def water(ca: float, mg: float, fe: float, mn: float, **more: Any) -> RawWater:
                     coldest_c=12.0, warmest_c=18.0, **more)  # fmt: skip
 
 
-CLEAN = (water(25.0, 6.0, 0.02, 0.01), DesignBasis(Machine(0.5, 0.6, 5.0, 200.0)), "size")
-ORDINARY = (water(90.0, 25.0, 0.8, 0.1), DesignBasis(Machine(1.0, 0.65, 12.0, 330.0)), "size")
-BAD = (water(140.0, 45.0, 7.5, 0.5), DesignBasis(Machine(1.6, 0.65, 24.0)), "size")
+CLEAN = (water(25.0, 6.0, 0.02, 0.01), basis(Machine(0.5, 0.6, 5.0, 200.0)), "size")
+ORDINARY = (water(90.0, 25.0, 0.8, 0.1), basis(Machine(1.0, 0.65, 12.0, 330.0)), "size")
+BAD = (water(140.0, 45.0, 7.5, 0.5), basis(Machine(1.6, 0.65, 24.0)), "size")
 # Small vessels, no iron filter, round the clock.
 WORST = (
     water(140.0, 45.0, 0.8, 0.1),
-    DesignBasis(
+    basis(
         Machine(1.6, 0.65, 24.0),
         iron_filter=IronFilterDesign(include=False),
         softener=SoftenerDesign(resin_volume_l=283.0, vessel_diameter_m=0.61, salt_dose_g_l=160.0),
@@ -58,7 +59,7 @@ WORST = (
 )
 CHLORINATED = (
     water(90.0, 25.0, 0.8, 0.1, toc_mg_l=3.0),
-    DesignBasis(
+    basis(
         Machine(1.0, 0.65, 12.0, 330.0, feed_pressure_bar=14.0),
         iron_filter=IronFilterDesign(regeneration="continuous", oxidant="chlorine"),
         carbon=CarbonDesign(include=True, free_chlorine_mg_l=0.4),
@@ -67,15 +68,15 @@ CHLORINATED = (
 )
 CLOUDY = (
     water(90.0, 25.0, 0.05, 0.02, turbidity_ntu=4.0),
-    DesignBasis(Machine(1.0, 0.65, 12.0, 330.0)),
+    basis(Machine(1.0, 0.65, 12.0, 330.0)),
     "size",
 )
 DUPLEX = (
     ORDINARY[0],
-    replace(ORDINARY[1], softener=SoftenerDesign(arrangement="duplex", control="meter")),
+    ORDINARY[1].with_stages(softener=SoftenerDesign(arrangement="duplex", control="meter")),
     "size",
 )
-SOFT = (water(3.0, 1.0, 0.01, 0.0), DesignBasis(Machine(0.5, 0.6, 5.0, 200.0)), "size")
+SOFT = (water(3.0, 1.0, 0.01, 0.0), basis(Machine(0.5, 0.6, 5.0, 200.0)), "size")
 SITES = {"duplex": DUPLEX, "soft": SOFT, "clean": CLEAN, "ordinary": ORDINARY, "bad": BAD,
          "worst": WORST,
          "chlorinated": CHLORINATED, "cloudy": CLOUDY}  # fmt: skip

@@ -154,8 +154,13 @@ def test_organics_end_the_life_only_where_they_are_the_duty(studies, study_of, s
     assert "media_life.carbon_organics_years" not in study.figures
     assert "carbon_organics" in {f.code for f in study.flags_of("caution")}
     raw, design, mode = sites["clean"]
-    carbon = replace(design.carbon, include=True, free_chlorine_mg_l=0.0)
-    duty = study_of((replace(raw, toc_mg_l=3.0), replace(design, carbon=carbon), mode))
+    duty = study_of(
+        (
+            replace(raw, toc_mg_l=3.0),
+            design.change("carbon", include=True, free_chlorine_mg_l=0.0),
+            mode,
+        )
+    )
     assert duty.number("media_life.carbon_organics_years") > 0
 
 
@@ -169,7 +174,7 @@ def test_a_life_in_words():
 
 def test_carbon_ahead_keeps_chlorine_off_the_resin(study_of, sites):
     raw, design, mode = sites["chlorinated"]
-    strong = replace(design, carbon=replace(design.carbon, free_chlorine_mg_l=2.0))
+    strong = design.change("carbon", free_chlorine_mg_l=2.0)
     study = study_of((raw, strong, mode))
     assert study.number("media_life.softener_chlorine_mg_l") == 0.0
     assert "media_life.softener_chlorine_years" not in study.figures

@@ -7,7 +7,7 @@ import pytest
 from pretreat.core.results import Ledger
 from pretreat.lab import read_analysis
 from pretreat.plant.summary import enter_summary, percent_down
-from pretreat.site.file import read_site
+from pretreat.stages.site import read_site
 from pretreat.study import run_scaling, run_study
 
 SITES = Path(__file__).parents[2] / "water_analyses"

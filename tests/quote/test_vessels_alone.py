@@ -10,19 +10,19 @@ from pretreat.membrane.acid import SULFURIC
 from pretreat.quote.comparison import enter_compare
 from pretreat.quote.from_vessels import enter_vessel_quote
 from pretreat.site.design import (
-    CarbonDesign,
-    DesignBasis,
-    IronFilterDesign,
     LimitChoices,
     Machine,
-    SoftenerDesign,
 )
+from pretreat.stages.carbon.keys import CarbonDesign
+from pretreat.stages.iron_filter.keys import IronFilterDesign
+from pretreat.stages.site import basis
+from pretreat.stages.softener.keys import SoftenerDesign
 
 
 @pytest.fixture(name="vessels")
 def vessels_fixture(prices):
     ledger = Ledger()
-    design = DesignBasis(
+    design = basis(
         Machine(1.0, 0.6, 12.0),
         softener=SoftenerDesign(resin_volume_l=140.0, vessel_diameter_m=0.41),
         iron_filter=IronFilterDesign(vessel_diameter_m=0.61, media_depth_m=0.76),

@@ -12,7 +12,7 @@ import pytest
 from pretreat.core.units import us_customary
 from pretreat.lab import read_analysis
 from pretreat.report import workbook_bytes
-from pretreat.site.file import read_site
+from pretreat.stages.site import read_site
 from pretreat.study import run_study
 
 SITES = Path(__file__).resolve().parents[2] / "water_analyses"

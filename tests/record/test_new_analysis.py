@@ -11,7 +11,7 @@ from pretreat.record.book import Book
 from pretreat.record.figures import run_record
 from pretreat.record.new_analysis import two_waters
 from pretreat.record.running import as_standing, mode_of, run_running
-from pretreat.site.file import read_site
+from pretreat.stages.site import read_site
 from pretreat.study import run_study
 
 SITES = Path(__file__).resolve().parents[2] / "water_analyses"
@@ -27,8 +27,8 @@ def site():
 
 
 def told(old, new, design):
-    waters = two_waters(old, new, design, "new.csv")
-    study = run_record(Book((), ()), run_running(old, design), waters)
+    waters = two_waters(old, new, design, "new.csv", run_study)
+    study = run_record(Book((), ()), run_running(old, design, run_study), waters)
     table = study.series["record.new_analysis"]
     rows = {row[0]: row[1:] for row in table.rows}
     return {f.code: f.text for f in study.flags if f.code.startswith("new_water")}, rows

@@ -7,7 +7,7 @@ import pytest
 
 from pretreat.chemistry.second_opinion import available
 from pretreat.lab import read_analysis
-from pretreat.site.file import read_site
+from pretreat.stages.site import read_site
 from pretreat.study import run_study
 
 SITE = Path(__file__).resolve().parents[2] / "water_analyses" / "quarrow_vale.toml"

@@ -5,7 +5,6 @@
 """
 
 import shutil
-from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -14,7 +13,7 @@ from test_commands import run
 
 from pretreat.lab import read_analysis
 from pretreat.record.book import read_book
-from pretreat.site.file import read_site
+from pretreat.stages.site import read_site
 from pretreat.study import run_study
 
 SITES = Path(__file__).resolve().parents[2] / "water_analyses"
@@ -111,7 +110,7 @@ def flags(**changes):
     design = read_site(SITES / "quarrow_vale.toml")
     water = read_analysis(design.water.analysis)
     for section, values in changes.items():
-        design = replace(design, **{section: replace(getattr(design, section), **values)})
+        design = design.change(section, **values)
     return run_study(water, design).flags
 
 

@@ -11,7 +11,7 @@ from pretreat.report import write_workbook
 from pretreat.report.workbook.layout import COSTS, QUOTE, SUMMARY
 from pretreat.report.workbook.pages import arrange
 from pretreat.report.workbook.stale import WORDS
-from pretreat.site.file import read_site
+from pretreat.stages.site import read_site
 from pretreat.study import run_study
 
 SITE = Path(__file__).parents[2] / "water_analyses" / "quarrow_vale.toml"

@@ -12,7 +12,7 @@ from pretreat.report.workbook.bench import sentence
 from pretreat.report.workbook.layout import QUOTE
 from pretreat.report.workbook.marks import marks_of
 from pretreat.report.workbook.pages import arrange
-from pretreat.site.file import read_site
+from pretreat.stages.site import read_site
 from pretreat.study import run_study
 
 SITE = Path(__file__).parents[2] / "water_analyses" / "quarrow_vale_installed.toml"
@@ -70,7 +70,7 @@ def changed(design, water, key):
     name = NAMES.get(name, name)
     if section == "water":
         return design, replace(water, mg_l={**water.mg_l, "ca": value})
-    return replace(design, **{section: replace(getattr(design, section), **{name: value})}), water
+    return design.change(section, **{name: value}), water
 
 
 def agree(shown, want):

@@ -16,7 +16,7 @@ from pretreat.report.workbook.layout import QUOTE, SUMMARY
 from pretreat.report.workbook.marks import marks_of
 from pretreat.report.workbook.pages import CASES, MOST_ROWS, CasesPart, FigurePart, arrange
 from pretreat.report.workbook.paper import page_breaks
-from pretreat.site.file import read_site
+from pretreat.stages.site import read_site
 from pretreat.study import run_study
 from tests.cli.conftest import ANALYSES
 

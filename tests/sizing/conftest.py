@@ -12,13 +12,15 @@ import pytest
 from pretreat.core.results import Ledger, Study
 from pretreat.plant.train import enter_machine, enter_train
 from pretreat.site.design import DesignBasis
-from pretreat.site.file import design_from
+from pretreat.stages.site import design_from
 from pretreat.stages.stream import RawWater, TreatedWater
 
 KEY = re.compile(r"\{([^{}]+)\}")
 FUNCTIONS: dict[str, Callable[..., Any]] = {
     "MIN": min, "MAX": max, "AND": lambda *a: all(a), "OR": lambda *a: any(a),
-    "ROUND": round, "INT": math.floor, "LN": math.log, "EXP": math.exp, "SQRT": math.sqrt,
+    "ROUND": round, "INT": math.floor, "ABS": abs, "LOG10": math.log10,
+    "COUNT": lambda *a: sum(isinstance(x, int | float) for x in a),
+    "SUM": lambda *a: sum(x for x in a if x != ""), "NOT": lambda a: not a, "LN": math.log, "EXP": math.exp, "SQRT": math.sqrt,
 }  # fmt: skip
 OPERATORS: dict[type, Callable[[Any, Any], Any]] = {
     ast.Add: lambda a, b: a + b, ast.Sub: lambda a, b: a - b, ast.Mult: lambda a, b: a * b,

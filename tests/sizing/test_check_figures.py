@@ -54,9 +54,7 @@ from pretreat.stages.iron_filter.laws import (
     ANTHRACITE_CAP_M,
     FilterLoad,
     filtration_rate_m_h,
-    oxidation_load_l_m3,
     oxidation_run_h,
-    solids_load_mg_l,
     solids_run_h,
 )
 from pretreat.stages.iron_filter.oxidation import (
@@ -67,7 +65,7 @@ from pretreat.stages.iron_filter.oxidation import (
     solids_per_mg,
 )
 from pretreat.stages.limits import train_limits
-from pretreat.stages.prefilters.laws import silt_density_index
+from pretreat.stages.multimedia.laws import silt_density_index
 from pretreat.stages.softener import laws as softener
 from pretreat.stages.softener import regeneration
 from pretreat.stages.softener.resin import (
@@ -412,7 +410,8 @@ OXIDATION = [
     Row("permanganate by the rule", 1.9, 1e-3, "trade rule", "memory",
         lambda: permanganate_rule_mg_l(1.5, 0.2, 0.0)),
     Row("permanganate by stoichiometry", 1.798, 1e-3, STOICHIOMETRY, "computed",
-        lambda: oxidant_demand_mg_l(1.5, 0.2, 0.0, "permanganate")),
+        lambda: oxidant_demand_mg_l(
+            (1.5, 0.2), [oxidant_per_mg(ion, "permanganate") for ion in ("fe", "mn")])),
 ]  # fmt: skip
 FILTERS = [
     Row("greensand at 3 gpm/ft2", 7.33, 2e-3, "OAC 252:626-9-7 (TSS)", "printed",
@@ -452,12 +451,12 @@ FILTERS = [
     Row("1 lb/ft2, several layers", 4.88, 1e-3, "Liu and Liptak, Table 7.33.2", "printed",
         lambda: GRAM_PER_POUND / FT2 / 1000.0),
     Row("run of a 21 in tank, h", 27.6, 5e-3, OWN, "computed",
-        lambda: solids_run_h(349.0, vessel_area_m2(21 * INCH), 1.488, solids_load_mg_l(W2_LOAD))),
+        lambda: solids_run_h(349.0, vessel_area_m2(21 * INCH), 1.488, W2_LOAD.solids_mg_l)),
     Row("its rate, m/h", 6.7, 1e-2, OWN, "computed",
         lambda: filtration_rate_m_h(1.488, vessel_area_m2(21 * INCH))),
     Row("its oxidation run at 0.76 m, h", 81.0, 1e-2, OWN, "computed",
         lambda: oxidation_run_h(vessel_area_m2(21 * INCH) * 760.0, 1.488,
-                                oxidation_load_l_m3(W2_LOAD, GREENSAND))),
+                                W2_LOAD.oxidation_l_m3(GREENSAND))),
     Row("its backwash, m3/h", 5.46, 5e-3, OWN, "computed",
         lambda: GREENSAND["backwash_code_m_h"] * vessel_area_m2(21 * INCH)),
     Row("its water of 10 min, m3", 0.911, 5e-3, OWN, "computed",

@@ -49,7 +49,8 @@ def test_solids_limit_as_oxide():
 def test_permanganate_rule_stands_a_little_above_stoichiometry():
     """Rule from memory: 1.90 mg/L; stoichiometry 1.798 mg/L for Fe 1.5 and Mn 0.2."""
     assert permanganate_rule_mg_l(1.5, 0.2, 0.0) == pytest.approx(1.9, rel=1e-3)
-    assert oxidant_demand_mg_l(1.5, 0.2, 0.0, "permanganate") == pytest.approx(1.798, rel=1e-3)
+    needs = [oxidant_per_mg(ion, "permanganate") for ion in ("fe", "mn")]
+    assert oxidant_demand_mg_l((1.5, 0.2), needs) == pytest.approx(1.798, rel=1e-3)
 
 
 def test_molar_need_of_manganese():

@@ -16,8 +16,9 @@ from pretreat.stages.bed import media
 from pretreat.stages.bed.programme import SETTINGS
 from pretreat.stages.bed.vessels import nominal_vessels, quick_area_ft2, vessel_area_m2
 from pretreat.stages.carbon import laws as carbon
+from pretreat.stages.cartridge.laws import cartridges_needed
 from pretreat.stages.limits import train_limits
-from pretreat.stages.prefilters.laws import cartridges_needed, silt_density_index
+from pretreat.stages.multimedia.laws import silt_density_index
 from pretreat.stages.softener import laws as softener
 
 INCH_M = METRE_PER_FOOT / 12.0

@@ -8,8 +8,9 @@ from pretreat.core.errors import DesignError, OutOfRangeError, PretreatError
 from pretreat.stages.bed.media import iron_filter_medium
 from pretreat.stages.bed.vessels import vessel_area_m2
 from pretreat.stages.carbon.laws import contact_time_min
+from pretreat.stages.cartridge.laws import cartridges_needed
 from pretreat.stages.iron_filter import laws as iron_filter
-from pretreat.stages.prefilters.laws import cartridges_needed, silt_density_index
+from pretreat.stages.multimedia.laws import silt_density_index
 from pretreat.stages.softener import laws as softener
 
 
@@ -135,8 +136,8 @@ def test_a_vessel_without_room_cannot_backwash(study_of, design_of, well):
         lambda: cartridges_needed(0.0),
         lambda: vessel_area_m2(-1.0),
         lambda: silt_density_index(50.0, 40.0),
-        lambda: iron_filter.oxidation_load_l_m3(
-            iron_filter.FilterLoad(1, 0, 1, 0), iron_filter_medium("manganese dioxide ore")
+        lambda: iron_filter.FilterLoad(1, 0, 1, 0).oxidation_l_m3(
+            iron_filter_medium("manganese dioxide ore")
         ),
     ],
 )

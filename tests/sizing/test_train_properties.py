@@ -8,8 +8,8 @@ from hypothesis import strategies as st
 
 from pretreat.core.results import Ledger, Study
 from pretreat.plant.train import enter_machine, enter_train
-from pretreat.site.file import design_from
 from pretreat.stages.bed.programme import SETTINGS, calendar_setting_d, settings_per_week
+from pretreat.stages.site import design_from
 from pretreat.stages.stream import RawWater
 
 factor = st.floats(1.05, 3.0)

@@ -260,7 +260,7 @@ def test_any_study_agrees_with_its_own_year(flow, recovery, hours, calcium, iron
 
     from pretreat.core.results import Ledger
     from pretreat.plant.train import enter_machine, enter_train
-    from pretreat.site.file import design_from
+    from pretreat.stages.site import design_from
     from pretreat.stages.stream import RawWater
 
     machine = {"product_flow_m3_h": flow, "recovery": recovery, "hours_per_day": hours,

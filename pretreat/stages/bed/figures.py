@@ -1,19 +1,16 @@
 """What the beds of every stage have in common: vessel, velocity, backwash, pressure drop."""
 
-import math
 from dataclasses import dataclass
 
 from pretreat.core.basis import Level, Origin
 from pretreat.core.errors import OutOfRangeError
+from pretreat.core.graph import elementwise
+from pretreat.stages.bed import laws
 from pretreat.stages.bed.backwash import Backwash, backwash_of
 from pretreat.stages.bed.hydraulics import (
-    ERGUN_INERTIAL,
-    ERGUN_VISCOUS,
-    MM_PER_M,
-    PA_PER_KPA,
-    SECONDS_PER_HOUR,
     bed_expansion,
-    ergun_kpa_m,
+    ergun_coefficients,
+    velocity_for_expansion_m_h,
 )
 from pretreat.stages.bed.media import Medium
 from pretreat.stages.bed.vessels import (
@@ -93,19 +90,30 @@ def enter_vessel(train: Train, bed: Bed) -> None:
     if bed.height_m is not None:
         entries.given(f"{key}.vessel_height_m", bed.height_m, "m", f"{label}: vessel height",
                       method="overall height of the nominal size")  # fmt: skip
-    entries.calc(f"{key}.area_m2", bed.area_m2, "m2", f"{label}: bed area",
-                 f"{{{key}.vessels_in_service}}*{math.pi / 4.0!r}*{{{key}.vessel_diameter_m}}^2",
-                 method="circle of the nominal diameter")  # fmt: skip
+    for name in ("vessel_diameter_m", "vessels_in_service", "vessel_height_m"):
+        if f"{key}.{name}" in entries.ledger:
+            entries.ledger.rests(f"{key}.{name}", held=True)
+    entries.law(
+        f"{key}.area_m2",
+        laws.bed_area_m2,
+        vessels=f"{key}.vessels_in_service",
+        vessel_diameter_m=f"{key}.vessel_diameter_m",
+        label=f"{label}: bed area",
+        method="circle of the nominal diameter",
+    )
 
 
 def enter_velocity(train: Train, bed: Bed) -> float:
     """Enter the velocity in service and its limit; flag what is too fast."""
     entries, key = train.entries, bed.prefix
-    flow = entries.value("machine.feed_flow_m3_h")
-    velocity = entries.calc(f"{key}.velocity_m_h", flow / bed.area_m2, "m/h",
-                            f"{bed.label}: service velocity",
-                            f"{{machine.feed_flow_m3_h}}/{{{key}.area_m2}}",
-                            method="feed flow over bed area")  # fmt: skip
+    velocity = entries.law(
+        f"{key}.velocity_m_h",
+        laws.velocity_m_h,
+        flow_m3_h="machine.feed_flow_m3_h",
+        area_m2=f"{key}.area_m2",
+        label=f"{bed.label}: service velocity",
+        method="feed flow over bed area",
+    )
     most = entries.medium(key, bed.medium, "service_max_m_h", f"{bed.label}: fastest service")
     if velocity > most:
         entries.flag("velocity_high", "warning",
@@ -116,11 +124,14 @@ def enter_velocity(train: Train, bed: Bed) -> float:
 
 def enter_depth_from_volume(train: Train, bed: Bed, volume_key: str) -> float:
     """Enter the depth that a volume of medium gives."""
-    entries = train.entries
-    depth = entries.value(volume_key) / 1000.0 / bed.area_m2
-    return entries.calc(f"{bed.prefix}.depth_m", depth, "m", f"{bed.label}: bed depth",
-                        f"{{{volume_key}}}/1000/{{{bed.prefix}.area_m2}}",
-                        method="volume over area")  # fmt: skip
+    return train.entries.law(
+        f"{bed.prefix}.depth_m",
+        laws.depth_m,
+        volume_l=volume_key,
+        area_m2=f"{bed.prefix}.area_m2",
+        label=f"{bed.label}: bed depth",
+        method="volume over area",
+    )
 
 
 def note_depth(train: Train, bed: Bed) -> None:
@@ -151,13 +162,15 @@ def enter_room(train: Train, bed: Bed) -> float | None:
     if bed.height_m is None or bed.straight_m is None:
         return None
     entries, key = train.entries, bed.prefix
-    room = bed.straight_m - entries.value(f"{key}.depth_m")
-    heads = 2.0 * HEAD_DEPTH_PER_DIAMETER
-    return entries.calc(
-        f"{key}.freeboard_m", room, "m", f"{bed.label}: room above the bed",
-        f"{{{key}.vessel_height_m}}-{heads!r}*{{{key}.vessel_diameter_m}}-{{{key}.depth_m}}",
+    return entries.law(
+        f"{key}.freeboard_m",
+        laws.freeboard_m,
+        vessel_height_m=f"{key}.vessel_height_m",
+        vessel_diameter_m=f"{key}.vessel_diameter_m",
+        depth_m=f"{key}.depth_m",
+        label=f"{bed.label}: room above the bed",
         method="height less two 2:1 heads (the lower one filled with gravel) less bed",
-    )  # fmt: skip
+    )
 
 
 def enter_backwash(train: Train, bed: Bed) -> Backwash:
@@ -173,43 +186,81 @@ def enter_backwash(train: Train, bed: Bed) -> Backwash:
     result = backwash_of(bed.medium, entries.value(f"{key}.depth_m"), room,
                          coldest_c=train.raw.coldest_c, warmest_c=train.raw.warmest_c)  # fmt: skip
     target = entries.medium(key, bed.medium, "expansion_target", f"{label}: expansion wanted")
-    entries.calc(f"{key}.backwash_velocity_m_h", result.needed_m_h, "m/h",
-                 f"{label}: backwash velocity", by=(backwash_of,),
-                 inputs=(f"{key}.expansion_target", "train.warmest_c"),
-                 method=f"Wen and Yu: {target:.0%} expansion in the warmest water")  # fmt: skip
-    one = f"{key}.vessels_in_service"
-    entries.calc(f"{key}.backwash_flow_m3_h", result.needed_m_h * bed.area_m2 / bed.number, "m3/h",
-                 f"{label}: backwash flow of one vessel",
-                 f"{{{key}.backwash_velocity_m_h}}*{{{key}.area_m2}}/{{{one}}}",
-                 method="what the pump must give")  # fmt: skip
-    code = entries.medium(key, bed.medium, "backwash_code_m_h", f"{label}: published backwash")
-    entries.calc(f"{key}.backwash_flow_published_m3_h", code * bed.area_m2 / bed.number, "m3/h",
-                 f"{label}: backwash flow at the published velocity",
-                 f"{{{key}.backwash_code_m_h}}*{{{key}.area_m2}}/{{{one}}}",
-                 method="for comparison")  # fmt: skip
+    entries.computed(
+        f"{key}.backwash_velocity_m_h",
+        result.needed_m_h,
+        "m/h",
+        f"{label}: backwash velocity",
+        by=(backwash_of,),
+        inputs=(f"{key}.expansion_target", "train.warmest_c"),
+        again=elementwise(
+            lambda expansion, warmest_c: velocity_for_expansion_m_h(
+                bed.medium.settled, expansion, warmest_c
+            )
+        ),
+        method=f"Wen and Yu: {target:.0%} expansion in the warmest water",
+    )
+    _enter_flow(train, bed, "", "backwash flow of one vessel", "what the pump must give")
+    entries.medium(key, bed.medium, "backwash_code_m_h", f"{label}: published backwash")
+    words = "backwash flow at the published velocity"
+    _enter_flow(train, bed, "_published", words, "for comparison")
     _enter_coldest(train, bed, result)
     _compare_with_pump(train, bed)
     return result
 
 
+_VELOCITY = {
+    "": "backwash_velocity_m_h",
+    "_published": "backwash_code_m_h",
+    "_largest": "backwash_velocity_largest_m_h",
+}
+
+
+def _enter_flow(train: Train, bed: Bed, which: str, words: str, method: str) -> None:
+    """Enter the flow of one vessel at one of the velocities of backwash."""
+    key = bed.prefix
+    train.entries.law(
+        f"{key}.backwash_flow{which}_m3_h",
+        laws.backwash_flow_m3_h,
+        backwash_m_h=f"{key}.{_VELOCITY[which]}",
+        area_m2=f"{key}.area_m2",
+        vessels=f"{key}.vessels_in_service",
+        label=f"{bed.label}: {words}",
+        method=method,
+    )
+
+
 def _enter_coldest(train: Train, bed: Bed, result: Backwash) -> None:
     entries, key, label = train.entries, bed.prefix, bed.label
-    entries.calc(f"{key}.expansion_coldest", result.expansion_coldest, "-",
-                 f"{label}: expansion in the coldest water", by=(backwash_of,),
-                 inputs=(f"{key}.backwash_velocity_m_h", "train.coldest_c"),
-                 method="Wen and Yu at the backwash velocity")  # fmt: skip
+    grains = bed.medium.settled
+    entries.computed(
+        f"{key}.expansion_coldest",
+        result.expansion_coldest,
+        "-",
+        f"{label}: expansion in the coldest water",
+        by=(backwash_of,),
+        inputs=(f"{key}.backwash_velocity_m_h", "train.coldest_c"),
+        again=elementwise(lambda wash, coldest_c: bed_expansion(grains, wash, coldest_c)),
+        method="Wen and Yu at the backwash velocity",
+    )
     if result.largest_m_h is None:
         return
-    entries.calc(f"{key}.backwash_velocity_largest_m_h", result.largest_m_h, "m/h",
-                 f"{label}: fastest backwash that keeps the medium", by=(backwash_of,),
-                 inputs=(f"{key}.freeboard_m", f"{key}.depth_m", "train.coldest_c"),
-                 method="Wen and Yu: fills the room in the coldest water")  # fmt: skip
-    entries.calc(f"{key}.backwash_flow_largest_m3_h",
-                 result.largest_m_h * bed.area_m2 / bed.number, "m3/h",
-                 f"{label}: largest backwash flow of one vessel",
-                 f"{{{key}.backwash_velocity_largest_m_h}}*{{{key}.area_m2}}"
-                 f"/{{{key}.vessels_in_service}}", method="more carries medium to the drain",
-    )  # fmt: skip
+    entries.computed(
+        f"{key}.backwash_velocity_largest_m_h",
+        result.largest_m_h,
+        "m/h",
+        f"{label}: fastest backwash that keeps the medium",
+        by=(backwash_of,),
+        inputs=(f"{key}.freeboard_m", f"{key}.depth_m", "train.coldest_c"),
+        again=elementwise(
+            lambda room, depth, coldest_c: velocity_for_expansion_m_h(
+                grains, room / depth, coldest_c
+            )
+        ),
+        method="Wen and Yu: fills the room in the coldest water",
+    )
+    words = "largest backwash flow of one vessel"
+    _enter_flow(train, bed, "_largest", words, "more carries medium to the drain")
     if result.conflict and result.room is not None:
         _flag_conflict(train, bed, result.needed_m_h, (result.largest_m_h, result.room))
 
@@ -265,29 +316,43 @@ def _compare_with_pump(train: Train, bed: Bed) -> None:
 
 def enter_pressure_drop(train: Train, bed: Bed) -> float:
     """Enter the pressure lost in the clean bed in the coldest water."""
-    entries, key, raw = train.entries, bed.prefix, train.raw
-    if "train.viscosity_coldest_pa_s" not in entries.ledger:
-        entries.calc("train.viscosity_coldest_pa_s", viscosity_pa_s(raw.coldest_c), "Pa·s",
-                     "Viscosity of the coldest water", by=(viscosity_pa_s,),
-                     inputs=("train.coldest_c",))  # fmt: skip
-        entries.calc("train.density_coldest_kg_m3", density_kg_m3(raw.coldest_c), "kg/m3",
-                     "Density of the coldest water", by=(density_kg_m3,),
-                     inputs=("train.coldest_c",))  # fmt: skip
+    entries, key = train.entries, bed.prefix
+    _enter_coldest_water(train)
     grains = bed.medium.in_service
-    e, d = grains.porosity, grains.size_mm / MM_PER_M
-    laminar = ERGUN_VISCOUS * (1 - e) ** 2 / e**3 / d**2 / SECONDS_PER_HOUR / PA_PER_KPA
-    turbulent = ERGUN_INERTIAL * (1 - e) / e**3 / d / SECONDS_PER_HOUR**2 / PA_PER_KPA
-    v = f"{{{key}.velocity_m_h}}"
-    drop = ergun_kpa_m(grains, entries.value(f"{key}.velocity_m_h"), raw.coldest_c)
-    found = entries.calc(
-        f"{key}.pressure_drop_kpa", drop * entries.value(f"{key}.depth_m"), "kPa",
-        f"{bed.label}: pressure drop of the clean bed",
-        f"({laminar!r}*{{train.viscosity_coldest_pa_s}}*{v}"
-        f"+{turbulent!r}*{{train.density_coldest_kg_m3}}*{v}^2)*{{{key}.depth_m}}",
-        by=(ergun_kpa_m,), method="Ergun, bed alone; valve and distributors come on top",
-    )  # fmt: skip
+    laminar, turbulent = ergun_coefficients(grains.porosity, grains.size_mm)
+    found = entries.law(
+        f"{key}.pressure_drop_kpa",
+        laws.pressure_drop_kpa,
+        laminar_per_m=laminar,
+        viscosity_pa_s="train.viscosity_coldest_pa_s",
+        turbulent_per_m=turbulent,
+        density_kg_m3="train.density_coldest_kg_m3",
+        velocity_m_h=f"{key}.velocity_m_h",
+        depth_m=f"{key}.depth_m",
+        label=f"{bed.label}: pressure drop of the clean bed",
+        method="Ergun, bed alone; valve and distributors come on top",
+    )
     _note_pressure_drop(train, bed, found)
     return found
+
+
+def _enter_coldest_water(train: Train) -> None:
+    entries, coldest = train.entries, train.raw.coldest_c
+    if "train.viscosity_coldest_pa_s" in entries.ledger:
+        return
+    for key, unit, label, property_of in (
+        ("train.viscosity_coldest_pa_s", "Pa·s", "Viscosity of the coldest water", viscosity_pa_s),
+        ("train.density_coldest_kg_m3", "kg/m3", "Density of the coldest water", density_kg_m3),
+    ):
+        entries.computed(
+            key,
+            property_of(coldest),
+            unit,
+            label,
+            by=(property_of,),
+            inputs=("train.coldest_c",),
+            again=elementwise(property_of),
+        )
 
 
 def _note_pressure_drop(train: Train, bed: Bed, drop_kpa: float) -> None:

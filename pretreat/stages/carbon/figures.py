@@ -18,6 +18,7 @@ from pretreat.stages.bed.options import choose_bed
 from pretreat.stages.bed.vessels import Vessel, VesselOption, choose_vessel, nominal_vessels
 from pretreat.stages.carbon import laws as sizing
 from pretreat.stages.decisions import Question, free_chlorine_mg_l
+from pretreat.stages.filters import backwash_waste_m3, backwashes_per_week
 from pretreat.stages.limits import train_limits
 from pretreat.stages.train import Train
 
@@ -89,11 +90,16 @@ def _try(volume_l: float, flow: float, vessel: Vessel, number: int) -> VesselOpt
 
 def _size(train: Train) -> Bed:
     entries = train.entries
-    flow, wanted = entries.value("machine.feed_flow_m3_h"), contact_wanted_min(train)
-    need = entries.calc(f"{P}.media_needed_l", sizing.volume_for_contact_l(flow, wanted), "L",
-                        "Carbon needed",
-                        f"{{machine.feed_flow_m3_h}}*1000*{{{P}.contact_wanted_min}}/60",
-                        method="flow times contact time")  # fmt: skip
+    flow = entries.value("machine.feed_flow_m3_h")
+    contact_wanted_min(train)
+    need = entries.law(
+        f"{P}.media_needed_l",
+        sizing.volume_for_contact_l,
+        flow_m3_h="machine.feed_flow_m3_h",
+        contact_min=f"{P}.contact_wanted_min",
+        label="Carbon needed",
+        method="flow times contact time",
+    )
     options = choose_vessel(lambda v, n: _try(need, flow, v, n), nominal_vessels())
     stage, chosen = (P, media()["activated carbon"], LABEL), options[0]
     bed = choose_bed(train, stage, options, lambda v, n: _try(need, flow, v, n))
@@ -125,11 +131,14 @@ def _rate(train: Train) -> Bed:
 
 def _enter_contact(train: Train) -> None:
     entries = train.entries
-    volume, flow = entries.value(f"{P}.media_volume_l"), entries.value("machine.feed_flow_m3_h")
-    contact = entries.calc(f"{P}.ebct_min", sizing.contact_time_min(volume, flow), "min",
-                           "Contact time, empty bed",
-                           f"{{{P}.media_volume_l}}/1000/{{machine.feed_flow_m3_h}}*60",
-                           method="volume over flow")  # fmt: skip
+    contact = entries.law(
+        f"{P}.ebct_min",
+        sizing.contact_time_min,
+        volume_l=f"{P}.media_volume_l",
+        flow_m3_h="machine.feed_flow_m3_h",
+        label="Contact time, empty bed",
+        method="volume over flow",
+    )
     wanted = entries.value(f"{P}.contact_wanted_min")
     if contact < wanted * (1.0 - 1e-9):
         _flag_contact(train, contact, wanted)
@@ -158,13 +167,18 @@ def _flag_contact(train: Train, contact: float, wanted: float) -> None:
 
 def _enter_life(train: Train, chlorine: float) -> None:
     entries = train.entries
-    cap = entries.given(f"{P}.longest_life_years", sizing.LONGEST_LIFE_YEARS, "year",
+    entries.given(f"{P}.longest_life_years", sizing.LONGEST_LIFE_YEARS, "year",
                         "Longest life of carbon in this duty", cites=("PRACTICE",),
                         method="fines, deposits and biofilm; 6 to 12 months is usual")  # fmt: skip
     if chlorine <= 0:
-        entries.calc(f"{P}.life_years", cap, "year", "Life of the carbon, at most",
-                     f"{{{P}.longest_life_years}}", evidence="common practice",
-                     cites=("PRACTICE",), method="no chlorine to use it up")  # fmt: skip
+        entries.law(
+            f"{P}.life_years",
+            sizing.unloaded_life_years,
+            longest_years=f"{P}.longest_life_years",
+            label="Life of the carbon, at most",
+            evidence="common practice",
+            method="no chlorine to use it up",
+        )
         entries.flag("carbon_life_by_practice", "info",
                      "without chlorine no formula limits the carbon; common practice changes it "
                      "after 6 to 12 months, 24 at most", f"{P}.life_years")  # fmt: skip
@@ -175,19 +189,28 @@ def _enter_life(train: Train, chlorine: float) -> None:
                   "Chlorine a gram of carbon removes", evidence="memory", cites=("MEMORY",),
     )  # fmt: skip
     entries.given(f"{P}.use_factor", sizing.USE_FACTOR, "-", "Part of the capacity used")
-    water = entries.value("machine.feed_m3_d")
-    days = sizing.chlorine_life_d(entries.value(f"{P}.media_volume_l"), water, chlorine)
-    entries.calc(f"{P}.chlorine_life_d", days, "d", "Days of operation until chlorine shows",
-                 f"{{{P}.media_volume_l}}*{{{P}.bulk_density_kg_l}}*1000"
-                 f"*{{{P}.chlorine_capacity_g_g}}*{{{P}.use_factor}}"
-                 f"/({{machine.feed_m3_d}}*{{{P}.free_chlorine_mg_l}})",
-                 by=(sizing.chlorine_life_d,), method="capacity over chlorine load")  # fmt: skip
-    years = days / entries.value("machine.days_per_year")
-    entries.calc(f"{P}.life_years", min(years, cap), "year", "Life of the carbon",
-                 f"MIN({{{P}.chlorine_life_d}}/{{machine.days_per_year}},"
-                 f"{{{P}.longest_life_years}})", cites=("MEMORY", "PRACTICE"),
-                 evidence="common practice", method="chlorine, at most what practice allows",
-    )  # fmt: skip
+    entries.law(
+        f"{P}.chlorine_life_d",
+        sizing.chlorine_life_d,
+        volume_l=f"{P}.media_volume_l",
+        water_m3_d="machine.feed_m3_d",
+        free_chlorine_mg_l=f"{P}.free_chlorine_mg_l",
+        bulk_density_kg_l=f"{P}.bulk_density_kg_l",
+        capacity_g_g=f"{P}.chlorine_capacity_g_g",
+        use_factor=f"{P}.use_factor",
+        label="Days of operation until chlorine shows",
+        method="capacity over chlorine load",
+    )
+    entries.law(
+        f"{P}.life_years",
+        sizing.life_years,
+        chlorine_life_d=f"{P}.chlorine_life_d",
+        days_per_year="machine.days_per_year",
+        longest_years=f"{P}.longest_life_years",
+        label="Life of the carbon",
+        evidence="common practice",
+        method="chlorine, at most what practice allows",
+    )
 
 
 def _enter_backwash_water(train: Train) -> None:
@@ -196,19 +219,23 @@ def _enter_backwash_water(train: Train) -> None:
                   method="daily to weekly")  # fmt: skip
     entries.given(f"{P}.backwash_min", sizing.BACKWASH_MIN, "min", "Carbon: backwash")
     entries.given(f"{P}.rinse_min", sizing.RINSE_MIN, "min", "Carbon: rinse at the service flow")
-    flow, number = (
-        entries.value(f"{P}.backwash_flow_m3_h"),
-        entries.value(f"{P}.vessels_in_service"),
+    entries.law(
+        f"{P}.waste_m3_per_backwash",
+        backwash_waste_m3,
+        vessels=f"{P}.vessels_in_service",
+        backwash_flow_m3_h=f"{P}.backwash_flow_m3_h",
+        backwash_min=f"{P}.backwash_min",
+        feed_flow_m3_h="machine.feed_flow_m3_h",
+        rinse_min=f"{P}.rinse_min",
+        label="Carbon: waste per backwash",
+        method="backwash and rinse",
     )
-    feed = entries.value("machine.feed_flow_m3_h")
-    entries.calc(f"{P}.waste_m3_per_backwash",
-                 number * flow * sizing.BACKWASH_MIN / 60.0 + feed * sizing.RINSE_MIN / 60.0, "m3",
-                 "Carbon: waste per backwash",
-                 f"{{{P}.vessels_in_service}}*{{{P}.backwash_flow_m3_h}}*{{{P}.backwash_min}}/60"
-                 f"+{{machine.feed_flow_m3_h}}*{{{P}.rinse_min}}/60",
-                 method="backwash and rinse")  # fmt: skip
-    entries.calc(f"{P}.backwashes_per_week", 7.0 / BACKWASH_EVERY_D, "1/week",
-                 "Carbon: backwashes per week", f"7/{{{P}.backwash_every_d}}")  # fmt: skip
+    entries.law(
+        f"{P}.backwashes_per_week",
+        backwashes_per_week,
+        backwash_every_d=f"{P}.backwash_every_d",
+        label="Carbon: backwashes per week",
+    )
 
 
 def _flag_organics(train: Train) -> None:

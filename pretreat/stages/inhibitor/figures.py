@@ -14,10 +14,6 @@ ENDS = (("low", "least"), ("high", "most"))
 MUCH_SALT_KG_M3 = 2.0  # PRACTICE: above, an inhibitor is usually the cheaper way
 
 
-def _feed_m3_year(train: Train) -> float:
-    return train.entries.value("machine.feed_m3_d") * train.entries.value("machine.days_per_year")
-
-
 def enter_inhibitor(train: Train) -> None:
     """Enter dose, flow and yearly use of the scale inhibitor, as a range.
 
@@ -29,19 +25,26 @@ def enter_inhibitor(train: Train) -> None:
     entries, found = train.entries, support()
     for end, word in ENDS:
         row = found[f"inhibitor_dose_{end}_mg_l"]
-        dose = entries.given(f"{P}.dose_{end}_mg_l", row.value, "mg/L",
+        entries.given(f"{P}.dose_{end}_mg_l", row.value, "mg/L",
                              f"Scale inhibitor in the feed, {word}",
                              method="common practice; the maker's dose governs")  # fmt: skip
-        key = f"{{{P}.dose_{end}_mg_l}}"
-        entries.calc(f"{P}.feed_{end}_g_h",
-                     inhibitor_g_h(entries.value("machine.feed_flow_m3_h"), dose), "g/h",
-                     f"Scale inhibitor fed while running, {word}",
-                     f"{{machine.feed_flow_m3_h}}*{key}", by=(inhibitor_g_h,),
-                     evidence="common practice")  # fmt: skip
-        entries.calc(f"{P}.{end}_kg_per_year", inhibitor_kg_year(_feed_m3_year(train), dose),
-                     "kg/year", f"Scale inhibitor per year, {word}",
-                     f"{{machine.feed_m3_d}}*{{machine.days_per_year}}*{key}/1000",
-                     cites=("PRACTICE",), evidence="common practice")  # fmt: skip
+        entries.law(
+            f"{P}.feed_{end}_g_h",
+            inhibitor_g_h,
+            feed_flow_m3_h="machine.feed_flow_m3_h",
+            dose_mg_l=f"{P}.dose_{end}_mg_l",
+            label=f"Scale inhibitor fed while running, {word}",
+            evidence="common practice",
+        )
+        entries.law(
+            f"{P}.{end}_kg_per_year",
+            inhibitor_kg_year,
+            feed_m3_d="machine.feed_m3_d",
+            days_per_year="machine.days_per_year",
+            dose_mg_l=f"{P}.dose_{end}_mg_l",
+            label=f"Scale inhibitor per year, {word}",
+            evidence="common practice",
+        )
     low, high = (entries.value(f"{P}.feed_{end}_g_h") for end, _ in ENDS)
     entries.flag("inhibitor_dosing", "info",
                  f"scale inhibitor: {low:.2g} to {high:.2g} g/h while the machine runs, fed behind "
@@ -84,13 +87,13 @@ def note_softener_salt(train: Train, question: Question) -> None:
     salt = entries.ledger.number("softener.salt_kg_per_year")
     if salt is None or not inhibitor_reaches(most, train.design.machine.recovery):
         return
-    product = entries.value("machine.product_m3_d") * entries.value("machine.days_per_year")
+    feed, days = entries.value("machine.feed_m3_d"), entries.value("machine.days_per_year")
+    product = entries.value("machine.product_m3_d") * days
     if salt / product <= MUCH_SALT_KG_M3:
         return
     found = support()
     low, high = (
-        inhibitor_kg_year(_feed_m3_year(train), found[f"inhibitor_dose_{end}_mg_l"].value)
-        for end, _ in ENDS
+        inhibitor_kg_year(feed, days, found[f"inhibitor_dose_{end}_mg_l"].value) for end, _ in ENDS
     )
     entries.flag("inhibitor_instead", "caution",
                  f"a scale inhibitor alone would allow {most:.0%} recovery ({low:.0f} to "

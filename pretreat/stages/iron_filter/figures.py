@@ -1,5 +1,10 @@
 """The iron and manganese filter's section."""
 
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+
 from pretreat.core.errors import DesignError
 from pretreat.stages.bed.figures import (
     Bed,
@@ -14,6 +19,7 @@ from pretreat.stages.bed.figures import (
 from pretreat.stages.bed.media import Medium, iron_filter_medium
 from pretreat.stages.bed.options import choose_bed
 from pretreat.stages.bed.programme_figures import enter_programme
+from pretreat.stages.filters import medium_of_depth_l
 from pretreat.stages.iron_filter import laws as sizing
 from pretreat.stages.iron_filter.oxidant_figures import (
     enter_filter_settings,
@@ -53,10 +59,14 @@ def enter_metals_left(train: Train) -> None:
                       cites=("PRACTICE",) if origin == "assumed" else (),
                       method="a filter in good order; measure it")  # fmt: skip
         total = entries.total(train.raw, ion)
-        entries.calc(f"{P}.{name}_left_mg_l", min(value, train.raw.total(ion)), "mg/L",
-                     f"{name.capitalize()} behind the filter",
-                     f"MIN({{{P}.{name}_left_set_mg_l}},{{{total}}})",
-                     method="never above the feed")  # fmt: skip
+        entries.law(
+            f"{P}.{name}_left_mg_l",
+            sizing.metal_left_mg_l,
+            left_set_mg_l=f"{P}.{name}_left_set_mg_l",
+            total_mg_l=total,
+            label=f"{name.capitalize()} behind the filter",
+            method="never above the feed",
+        )
 
 
 def filter_load(train: Train) -> sizing.FilterLoad:
@@ -100,23 +110,36 @@ def enter_iron_filter(train: Train, extra_m3_d: str | None) -> None:
 
 def _enter_load(train: Train, load: sizing.FilterLoad, medium: Medium) -> None:
     entries, raw = train.entries, train.raw
-    iron, manganese = entries.total(raw, "fe"), entries.total(raw, "mn")
-    formula = f"{{{iron}}}+2*{{{manganese}}}"
-    if raw.h2s_mg_l:
-        known = entries.ledger.number("water.h2s_mg_l") == raw.h2s_mg_l
-        entries.calc("train.h2s_mg_l", raw.h2s_mg_l, "mg/L", "Hydrogen sulfide",
-                     "{water.h2s_mg_l}" if known else None)  # fmt: skip
-        formula = f"MAX({formula},{{train.h2s_mg_l}}*{sizing.SULFUR_PER_H2S!r})"
-    entries.calc(f"{P}.solids_load_mg_l", sizing.solids_load_mg_l(load), "mg/L",
-                 "Solids load: iron + 2 x manganese, total", formula,
-                 by=(sizing.solids_load_mg_l,), method="counted as in the published limit; the "
-                 "sulfur of hydrogen sulfide where that is more")  # fmt: skip
+    totals = {
+        "iron_total_mg_l": entries.total(raw, "fe"),
+        "manganese_total_mg_l": entries.total(raw, "mn"),
+    }
+    if load.h2s_mg_l:
+        _enter_sulfide(train, load.h2s_mg_l)
+        totals["h2s_mg_l"] = "train.h2s_mg_l"
+    entries.law(
+        f"{P}.solids_load_mg_l",
+        sizing.solids_load_mg_l if load.h2s_mg_l else sizing.metal_solids_mg_l,
+        **totals,
+        label="Solids load: iron + 2 x manganese, total",
+        method="counted as in the published limit; the sulfur of hydrogen sulfide where that is "
+        "more",
+    )
     limit = train.design.iron_filter.solids_limit_g_m2
     if limit is None:
         entries.medium(P, medium, "solids_limit_g_m2", "Solids the bed holds, as Fe + 2 Mn")
     else:
         entries.given(f"{P}.solids_limit_g_m2", limit, "g/m2",
                       "Solids the bed holds, as Fe + 2 Mn", origin="chosen", cites=())  # fmt: skip
+
+
+def _enter_sulfide(train: Train, h2s_mg_l: float) -> None:
+    entries, key, label = train.entries, "train.h2s_mg_l", "Hydrogen sulfide"
+    if entries.ledger.number("water.h2s_mg_l") == h2s_mg_l:
+        entries.law(key, sizing.sulfide_mg_l, h2s_mg_l="water.h2s_mg_l", label=label)
+    else:
+        entries.ledger.put(key, h2s_mg_l, "mg/L", label)
+        entries.ledger.rests(key)
 
 
 def _depth_wanted_m(train: Train, medium: Medium) -> float:
@@ -129,11 +152,15 @@ def _depth_wanted_m(train: Train, medium: Medium) -> float:
     )  # fmt: skip
 
 
-def _enter_volume_from_depth(train: Train, bed: Bed) -> None:
-    depth = train.entries.value(f"{P}.depth_m")
-    train.entries.calc(f"{P}.media_volume_l", bed.area_m2 * depth * 1000.0, "L",
-                       "Iron filter: medium", f"{{{P}.area_m2}}*{{{P}.depth_m}}*1000",
-                       method="area times depth")  # fmt: skip
+def _enter_volume_from_depth(train: Train) -> None:
+    train.entries.law(
+        f"{P}.media_volume_l",
+        medium_of_depth_l,
+        area_m2=f"{P}.area_m2",
+        depth_m=f"{P}.depth_m",
+        label="Iron filter: medium",
+        method="area times depth",
+    )
 
 
 def _size(train: Train, load: sizing.FilterLoad, medium: Medium, extra_key: str | None) -> Bed:
@@ -154,7 +181,7 @@ def _size(train: Train, load: sizing.FilterLoad, medium: Medium, extra_key: str 
     bed = choose_bed(train, (P, medium, LABEL), options,
                      lambda v, n: try_filter_vessel(duty, medium, v, n))  # fmt: skip
     enter_vessel(train, bed)
-    _enter_volume_from_depth(train, bed)
+    _enter_volume_from_depth(train)
     return bed
 
 
@@ -172,7 +199,7 @@ def _rate(train: Train, medium: Medium) -> Bed:
             '[iron_filter] media_depth is missing; write media_depth = "0.76 m" or media_volume'
         )
     _depth_wanted_m(train, medium)
-    _enter_volume_from_depth(train, bed)
+    _enter_volume_from_depth(train)
     return bed
 
 
@@ -183,58 +210,90 @@ def _enter_runs(train: Train, load: sizing.FilterLoad, medium: Medium) -> None:
     duty = FilterDuty(load, entries.value("machine.feed_flow_m3_h"), 0.0,
                       entries.value(f"{P}.depth_m"), entries.value(f"{P}.solids_limit_g_m2"),
                       intermittent)  # fmt: skip
-    solids, oxidation = run_of(duty, medium, entries.value(f"{P}.area_m2"))
-    entries.calc(f"{P}.solids_run_h", solids, "h", "Running time until clogged",
-                 f"{{{P}.solids_limit_g_m2}}*{{{P}.area_m2}}"
-                 f"/({{machine.feed_flow_m3_h}}*{{{P}.solids_load_mg_l}})",
-                 by=(sizing.solids_run_h,), method="solids limit over load")  # fmt: skip
+    _, oxidation = run_of(duty, medium, entries.value(f"{P}.area_m2"))  # refuses what cannot be
+    entries.law(
+        f"{P}.solids_run_h",
+        sizing.solids_run_h,
+        solids_limit_g_m2=f"{P}.solids_limit_g_m2",
+        area_m2=f"{P}.area_m2",
+        flow_m3_h="machine.feed_flow_m3_h",
+        solids_load_mg_l=f"{P}.solids_load_mg_l",
+        label="Running time until clogged",
+        method="solids limit over load",
+    )
     if oxidation is None:
         return
-    terms = []
+    dissolved, capacities = [], []
     for ion, name in (("fe", "iron"), ("mn", "manganese")):
         entries.medium(P, medium, f"{name}_capacity_g_l", f"Capacity for {name}")
         if raw.mg_l.get(ion):
-            terms.append(f"{{{entries.dissolved(raw, ion)}}}/{{{P}.{name}_capacity_g_l}}")
+            dissolved.append(entries.dissolved(raw, ion))
+            capacities.append(f"{P}.{name}_capacity_g_l")
     if raw.h2s_mg_l:
         entries.medium(P, medium, "sulfide_capacity_g_l", "Capacity for hydrogen sulfide")
-        terms.append(f"{{train.h2s_mg_l}}/{{{P}.sulfide_capacity_g_l}}")
-    entries.calc(f"{P}.oxidation_load_l_m3", sizing.oxidation_load_l_m3(load, medium), "L/m3",
-                 "Medium used up per cubic metre", "+".join(terms),
-                 by=(sizing.oxidation_load_l_m3,), method="dissolved iron, manganese, sulfide",
-    )  # fmt: skip
-    entries.calc(f"{P}.oxidation_run_h", oxidation, "h", "Running time until exhausted",
-                 f"{{{P}.media_volume_l}}"
-                 f"/({{machine.feed_flow_m3_h}}*{{{P}.oxidation_load_l_m3}})",
-                 by=(sizing.oxidation_run_h,), method="oxidation capacity over load")  # fmt: skip
+        dissolved.append("train.h2s_mg_l")
+        capacities.append(f"{P}.sulfide_capacity_g_l")
+    entries.law(
+        f"{P}.oxidation_load_l_m3",
+        sizing.oxidation_load_l_m3,
+        dissolved_mg_l=dissolved,
+        capacities_g_l=capacities,
+        label="Medium used up per cubic metre",
+        method="dissolved iron, manganese, sulfide",
+    )
+    entries.law(
+        f"{P}.oxidation_run_h",
+        sizing.oxidation_run_h,
+        volume_l=f"{P}.media_volume_l",
+        flow_m3_h="machine.feed_flow_m3_h",
+        oxidation_load_l_m3=f"{P}.oxidation_load_l_m3",
+        label="Running time until exhausted",
+        method="oxidation capacity over load",
+    )
+
+
+def _ends_run(value: Callable[[str], Any]) -> Any:
+    """Return what ends a run, from the running times of the figures."""
+    solids, oxidation = value(f"{P}.solids_run_h"), value(f"{P}.oxidation_run_h")
+    if oxidation is None:
+        return "solids"
+    found = np.where(np.less_equal(solids, oxidation), "solids", "oxidation capacity")
+    return found if found.ndim else str(found)
 
 
 def _enter_interval(train: Train, extra_key: str | None) -> None:
-    entries = train.entries
-    solids = entries.value(f"{P}.solids_run_h")
-    oxidation = entries.ledger.number(f"{P}.oxidation_run_h")
-    hours = entries.value("machine.hours_per_day")
-    run = solids if oxidation is None else min(solids, oxidation)
-    inner = f"{{{P}.solids_run_h}}" if oxidation is None else (
-        f"MIN({{{P}.solids_run_h}},{{{P}.oxidation_run_h}})")  # fmt: skip
-    interval = entries.calc(f"{P}.interval_d", run / hours, "d",
-                            "Interval on the membrane feed alone",
-                            f"{inner}/{{machine.hours_per_day}}",
-                            method="the shorter run")  # fmt: skip
-    entries.word(f"{P}.limited_by", "solids" if run == solids else "oxidation capacity",
-                 "What ends the filter's run", origin="calculated")  # fmt: skip
-    extra = 0.0 if extra_key is None else entries.value(extra_key)
-    feed = entries.value("machine.feed_m3_d")
-    more = "" if extra_key is None else f"+{{{extra_key}}}"
-    everything = entries.calc(
-        f"{P}.interval_all_water_d", sizing.interval_with_all_water_d(interval, feed, extra), "d",
-        "Interval with the softener's regeneration water",
-        f"{{{P}.interval_d}}*{{machine.feed_m3_d}}/({{machine.feed_m3_d}}{more})",
+    entries, solids = train.entries, f"{P}.solids_run_h"
+    runs = {"run_h": solids}
+    if f"{P}.oxidation_run_h" in entries.ledger:
+        runs = {"solids_run_h": solids, "oxidation_run_h": f"{P}.oxidation_run_h"}
+    entries.law(
+        f"{P}.interval_d",
+        sizing.interval_d if "run_h" in runs else sizing.shorter_interval_d,
+        **runs,
+        running_hours_per_day="machine.hours_per_day",
+        label="Interval on the membrane feed alone",
+        method="the shorter run",
+    )
+    ended = _ends_run(entries.ledger.number)
+    entries.word(f"{P}.limited_by", ended, "What ends the filter's run", origin="calculated")
+    entries.ledger.rests(f"{P}.limited_by", *runs.values(), again=_ends_run)
+    entries.law(
+        f"{P}.interval_all_water_d",
+        sizing.interval_with_all_water_d,
+        interval_d=f"{P}.interval_d",
+        feed_m3_d="machine.feed_m3_d",
+        extra_m3_d=0.0 if extra_key is None else extra_key,
+        label="Interval with the softener's regeneration water",
         method="all water that passes the filter",
-    )  # fmt: skip
-    entries.calc(f"{P}.interval_governing_d", min(interval, everything), "d",
-                 "Interval the programme obeys",
-                 f"MIN({{{P}.interval_d}},{{{P}.interval_all_water_d}})",
-                 method="the smaller")  # fmt: skip
+    )
+    entries.law(
+        f"{P}.interval_governing_d",
+        sizing.governing_interval_d,
+        interval_d=f"{P}.interval_d",
+        interval_all_water_d=f"{P}.interval_all_water_d",
+        label="Interval the programme obeys",
+        method="the smaller",
+    )
     entries.given(f"{P}.longest_gap_d", LONGEST_GAP_D, "d", "Iron filter: longest gap allowed",
                   cites=("PRACTICE",), method="iron compacts in the bed")  # fmt: skip
 

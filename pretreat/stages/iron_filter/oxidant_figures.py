@@ -1,5 +1,7 @@
 """The iron filter's oxidant, its regeneration steps and its waste."""
 
+from collections.abc import Mapping
+
 from pretreat.core.basis import Series
 from pretreat.core.errors import DesignError
 from pretreat.stages.bed.programme import DAYS_PER_WEEK
@@ -7,8 +9,14 @@ from pretreat.stages.decisions import Question, free_chlorine_mg_l
 from pretreat.stages.iron_filter import laws as sizing
 from pretreat.stages.iron_filter.oxidation import (
     alkalinity_per_mg,
+    alkalinity_used_mg_l_caco3,
     oxidant_demand_mg_l,
+    oxidant_kg_per_year,
     oxidant_per_mg,
+    oxidant_with_residual_kg_per_year,
+    permanganate_g_per_regeneration,
+    permanganate_kg_per_year,
+    permanganate_needed_g_per_regeneration,
     permanganate_rule_mg_l,
 )
 from pretreat.stages.limits import train_limits
@@ -21,31 +29,26 @@ MUCH_IRON_MG_L = 1.0  # PRACTICE: 1 to 3 mg/L, the low end
 def enter_oxidant(train: Train, load: sizing.FilterLoad) -> None:
     """Enter the oxidant: per regeneration for an intermittent filter, else as a feed."""
     entries, choice = train.entries, train.design.iron_filter
-    demand = oxidant_demand_mg_l(load.iron_dissolved_mg_l, load.manganese_dissolved_mg_l,
-                                 load.h2s_mg_l, choice.oxidant)  # fmt: skip
-    terms = [
-        f"{{{entries.dissolved(train.raw, ion)}}}*{oxidant_per_mg(ion, choice.oxidant)!r}"
-        for ion in ("fe", "mn")
-    ]
-    if load.h2s_mg_l:
-        terms.append(f"{{train.h2s_mg_l}}*{oxidant_per_mg('h2s', choice.oxidant)!r}")
-    entries.calc(f"{P}.oxidant_demand_mg_l", demand, "mg/L",
-                 f"Oxidant the water needs ({choice.oxidant})", "+".join(terms),
-                 by=(oxidant_demand_mg_l,), method="electron balance, sulfide to sulfur",
-    )  # fmt: skip
-    used = sum(
-        amount * alkalinity_per_mg(ion, choice.oxidant)
-        for ion, amount in (("fe", load.iron_dissolved_mg_l), ("mn", load.manganese_dissolved_mg_l))
+    metals = {ion: entries.dissolved(train.raw, ion) for ion in ("fe", "mn")}
+    taking = {**metals, "h2s": "train.h2s_mg_l"} if load.h2s_mg_l else metals
+    entries.law(
+        f"{P}.oxidant_demand_mg_l",
+        oxidant_demand_mg_l,
+        dissolved_mg_l=list(taking.values()),
+        oxidant_mg_mg=[oxidant_per_mg(reduced, choice.oxidant) for reduced in taking],
+        label=f"Oxidant the water needs ({choice.oxidant})",
+        method="electron balance, sulfide to sulfur",
     )
-    entries.calc(f"{P}.alkalinity_used_mg_l_caco3", used, "mg/L as CaCO3",
-                 "Alkalinity used by the oxidation",
-                 "+".join(f"{{{entries.dissolved(train.raw, ion)}}}"
-                          f"*{alkalinity_per_mg(ion, choice.oxidant)!r}" for ion in ("fe", "mn")),
-                 by=(alkalinity_per_mg,),
-                 method="shown; the scaling keeps the full alkalinity, which is on the safe side",
-    )  # fmt: skip
+    entries.law(
+        f"{P}.alkalinity_used_mg_l_caco3",
+        alkalinity_used_mg_l_caco3,
+        dissolved_mg_l=list(metals.values()),
+        alkalinity_mg_mg=[alkalinity_per_mg(ion, choice.oxidant) for ion in metals],
+        label="Alkalinity used by the oxidation",
+        method="shown; the scaling keeps the full alkalinity, which is on the safe side",
+    )
     if choice.regeneration == "intermittent" and choice.oxidant == "permanganate":
-        _enter_permanganate(train, demand)
+        _enter_permanganate(train)
         _note_continuous(train, load)
     elif choice.regeneration == "intermittent":
         raise DesignError(
@@ -53,37 +56,50 @@ def enter_oxidant(train: Train, load: sizing.FilterLoad) -> None:
             'permanganate restores the medium in place; write regeneration = "continuous"'
         )
     else:
-        _enter_feed(train, load, demand)
+        _enter_feed(train, metals)
 
 
-def _enter_permanganate(train: Train, demand: float) -> None:
+def _enter_permanganate(train: Train) -> None:
     entries, choice = train.entries, train.design.iron_filter
     origin = train.design.origin(f"{P}.permanganate_dose_g_l")
-    dose = entries.given(f"{P}.permanganate_dose_g_l", choice.permanganate_dose_g_l, "g/L",
-                         "Permanganate per litre of medium", origin=origin, evidence="memory",
-                         cites=("MEMORY",) if origin == "assumed" else (),
-                         method="1.5 to 2 oz per ft3")  # fmt: skip
-    grams = entries.calc(f"{P}.permanganate_g_per_regeneration",
-                         dose * entries.value(f"{P}.media_volume_l"), "g",
-                         "Permanganate per regeneration",
-                         f"{{{P}.permanganate_dose_g_l}}*{{{P}.media_volume_l}}",
-                         method="dose times medium")  # fmt: skip
-    per_year = entries.ledger.number(f"{P}.regenerations_per_year")
-    per_week = f"{{{P}.regenerations_per_week}}"
-    entries.calc(f"{P}.permanganate_kg_per_year",
-                 None if per_year is None else grams * per_year / 1000.0, "kg/year",
-                 "Permanganate per year",
-                 f'IF({{{P}.regenerations_per_year}}="","",{{{P}.permanganate_g_per_regeneration}}'
-                 f"*{{{P}.regenerations_per_year}}/1000)", method="regenerations times grams",
-    )  # fmt: skip
-    if per_year is None:
+    entries.given(
+        f"{P}.permanganate_dose_g_l",
+        choice.permanganate_dose_g_l,
+        "g/L",
+        "Permanganate per litre of medium",
+        origin=origin,
+        evidence="memory",
+        cites=("MEMORY",) if origin == "assumed" else (),
+        method="1.5 to 2 oz per ft3",
+    )
+    grams = entries.law(
+        f"{P}.permanganate_g_per_regeneration",
+        permanganate_g_per_regeneration,
+        dose_g_l=f"{P}.permanganate_dose_g_l",
+        volume_l=f"{P}.media_volume_l",
+        label="Permanganate per regeneration",
+        method="dose times medium",
+    )
+    entries.law(
+        f"{P}.permanganate_kg_per_year",
+        permanganate_kg_per_year,
+        permanganate_g_per_regeneration=f"{P}.permanganate_g_per_regeneration",
+        regenerations_per_year=f"{P}.regenerations_per_year",
+        label="Permanganate per year",
+        method="regenerations times grams",
+    )
+    if entries.ledger.number(f"{P}.regenerations_per_year") is None:
         return
-    feed = entries.value("machine.feed_m3_d")
     week = entries.value(f"{P}.regenerations_per_week")
-    need = entries.calc(f"{P}.permanganate_needed_g_per_regeneration", demand * feed * 7.0 / week,
-                        "g", "Permanganate needed per regeneration, stoichiometric",
-                        f'IF({per_week}="","",{{{P}.oxidant_demand_mg_l}}*{{machine.feed_m3_d}}*7'
-                        f"/{per_week})", method="demand of the water of a mean run")  # fmt: skip
+    need = entries.law(
+        f"{P}.permanganate_needed_g_per_regeneration",
+        permanganate_needed_g_per_regeneration,
+        demand_mg_l=f"{P}.oxidant_demand_mg_l",
+        feed_m3_d="machine.feed_m3_d",
+        regenerations_per_week=f"{P}.regenerations_per_week",
+        label="Permanganate needed per regeneration, stoichiometric",
+        method="demand of the water of a mean run",
+    )
     if grams > sizing.MUCH_PERMANGANATE * need:
         entries.flag("permanganate_high", "info" if origin == "assumed" else "caution",
                      f"{grams:.0f} g of permanganate per regeneration is {grams / need:.0f} times "
@@ -141,35 +157,40 @@ def ordinal(number: int) -> str:
     return f"{number}{'th' if teens else endings.get(number % 10, 'th')}"
 
 
-def _enter_feed(train: Train, load: sizing.FilterLoad, demand: float) -> None:
+def _enter_feed(train: Train, metals: Mapping[str, str]) -> None:
     entries, choice = train.entries, train.design.iron_filter
     if choice.oxidant == "permanganate":
-        rule = permanganate_rule_mg_l(load.iron_dissolved_mg_l, load.manganese_dissolved_mg_l,
-                                      load.h2s_mg_l)  # fmt: skip
-        entries.calc(f"{P}.permanganate_rule_mg_l", rule, "mg/L",
-                     "Permanganate by the trade's rule Fe + 2 Mn + 5 H2S",
-                     by=(permanganate_rule_mg_l,), evidence="memory",
-                     inputs=(f"{P}.oxidant_demand_mg_l",))  # fmt: skip
-    residual = _enter_residual(train)
-    water = entries.value("machine.feed_m3_d") * entries.value("machine.days_per_year")
-    fed = f"{{{P}.oxidant_demand_mg_l}}"
+        entries.law(
+            f"{P}.permanganate_rule_mg_l",
+            permanganate_rule_mg_l,
+            iron_mg_l=metals["fe"],
+            manganese_mg_l=metals["mn"],
+            h2s_mg_l="train.h2s_mg_l" if "train.h2s_mg_l" in entries.ledger else 0.0,
+            label="Permanganate by the trade's rule Fe + 2 Mn + 5 H2S",
+            evidence="memory",
+        )
+    fed = {"demand_mg_l": f"{P}.oxidant_demand_mg_l"}
     if choice.oxidant == "chlorine":
-        fed = f"({fed}+{{{P}.oxidant_residual_mg_l}})"
-    entries.calc(f"{P}.oxidant_kg_per_year", (demand + residual) * water / 1000.0, "kg/year",
-                 f"Oxidant fed per year ({choice.oxidant})",
-                 f"{fed}*{{machine.feed_m3_d}}*{{machine.days_per_year}}/1000",
-                 method="demand and residual" if choice.oxidant == "chlorine"
-                 else "stoichiometric; a residual comes on top")  # fmt: skip
+        _enter_residual(train)
+        fed["residual_mg_l"] = f"{P}.oxidant_residual_mg_l"
+    kept = "residual_mg_l" in fed
+    entries.law(
+        f"{P}.oxidant_kg_per_year",
+        oxidant_with_residual_kg_per_year if kept else oxidant_kg_per_year,
+        **fed,
+        feed_m3_d="machine.feed_m3_d",
+        days_per_year="machine.days_per_year",
+        label=f"Oxidant fed per year ({choice.oxidant})",
+        method="demand and residual" if kept else "stoichiometric; a residual comes on top",
+    )
     _enter_detention(train)
 
 
-def _enter_residual(train: Train) -> float:
+def _enter_residual(train: Train) -> None:
     """Enter the free chlorine kept over the medium, which is fed on top of the demand."""
-    if train.design.iron_filter.oxidant != "chlorine":
-        return 0.0
     kept = free_chlorine_mg_l(Question(train.raw, train.design, train.mode))
     chosen = train.design.carbon.free_chlorine_mg_l is not None
-    return train.entries.given(
+    train.entries.given(
         f"{P}.oxidant_residual_mg_l", max(kept - train.raw.free_chlorine_mg_l, 0.0), "mg/L",
         "Chlorine fed on top, for the residual over the medium",
         origin="chosen" if chosen else "assumed", cites=() if chosen else ("OPFLOW2021",),
@@ -184,11 +205,14 @@ def _enter_detention(train: Train) -> None:
                             "Detention between oxidant and filter", evidence=limit.evidence,
                             cites=(limit.source,), method=f"{limit.where}: {limit.meaning}",
     )  # fmt: skip
-    volume = entries.calc(f"{P}.detention_m3",
-                          entries.value("machine.feed_flow_m3_h") * minutes / 60.0, "m3",
-                          "Tank for the detention",
-                          f"{{machine.feed_flow_m3_h}}*{{{P}.detention_min}}/60",
-                          method="feed flow times detention")  # fmt: skip
+    volume = entries.law(
+        f"{P}.detention_m3",
+        sizing.detention_m3,
+        flow_m3_h="machine.feed_flow_m3_h",
+        detention_min=f"{P}.detention_min",
+        label="Tank for the detention",
+        method="feed flow times detention",
+    )
     tank = train.design.supply.raw_tank_volume_m3
     if tank is None or tank < volume:
         entries.flag("detention_short", "caution",
@@ -211,22 +235,28 @@ def enter_filter_waste(train: Train) -> None:
     entries.given(f"{P}.draw_min", draw_min, "min", "Permanganate draw and displacement",
                   evidence="memory", cites=("MEMORY",))  # fmt: skip
     entries.given(f"{P}.draw_bv", draw_bv, "BV", "Water of draw and displacement")
-    entries.calc(f"{P}.regeneration_min", sizing.BACKWASH_MIN + draw_min + rinse, "min",
-                 "Iron filter: out of service",
-                 f"{{{P}.backwash_min}}+{{{P}.draw_min}}+{{{P}.rinse_min}}",
-                 method="sum of the steps")  # fmt: skip
-    number, flow = (
-        entries.value(f"{P}.vessels_in_service"),
-        entries.value(f"{P}.backwash_flow_m3_h"),
+    entries.law(
+        f"{P}.regeneration_min",
+        sizing.regeneration_min,
+        backwash_min=f"{P}.backwash_min",
+        draw_min=f"{P}.draw_min",
+        rinse_min=f"{P}.rinse_min",
+        label="Iron filter: out of service",
+        method="sum of the steps",
     )
-    volume, feed = entries.value(f"{P}.media_volume_l"), entries.value("machine.feed_flow_m3_h")
-    waste = number * flow * sizing.BACKWASH_MIN / 60.0 + feed * rinse / 60.0
-    entries.calc(f"{P}.waste_m3_per_regeneration", waste + volume / 1000.0 * draw_bv, "m3",
-                 "Iron filter: waste per regeneration",
-                 f"{{{P}.vessels_in_service}}*{{{P}.backwash_flow_m3_h}}*{{{P}.backwash_min}}/60"
-                 f"+{{machine.feed_flow_m3_h}}*{{{P}.rinse_min}}/60"
-                 f"+{{{P}.media_volume_l}}/1000*{{{P}.draw_bv}}",
-                 method="backwash, rinse and draw")  # fmt: skip
+    entries.law(
+        f"{P}.waste_m3_per_regeneration",
+        sizing.regeneration_waste_m3,
+        vessels=f"{P}.vessels_in_service",
+        backwash_flow_m3_h=f"{P}.backwash_flow_m3_h",
+        backwash_min=f"{P}.backwash_min",
+        feed_flow_m3_h="machine.feed_flow_m3_h",
+        rinse_min=f"{P}.rinse_min",
+        volume_l=f"{P}.media_volume_l",
+        draw_bv=f"{P}.draw_bv",
+        label="Iron filter: waste per regeneration",
+        method="backwash, rinse and draw",
+    )
 
 
 def enter_filter_settings(train: Train) -> None:

@@ -3,15 +3,11 @@
 from dataclasses import dataclass
 
 from pretreat.core.basis import cites
+from pretreat.core.errors import OutOfRangeError
 from pretreat.stages.bed.media import Medium
 from pretreat.stages.bed.vessels import Vessel, VesselOption, choose_vessel, nominal_vessels
-from pretreat.stages.iron_filter.laws import (
-    FilterLoad,
-    oxidation_load_l_m3,
-    oxidation_run_h,
-    solids_load_mg_l,
-    solids_run_h,
-)
+from pretreat.stages.filters import medium_of_depth_l
+from pretreat.stages.iron_filter.laws import FilterLoad, oxidation_run_h, solids_run_h
 
 ROOMY = 0.9  # PRACTICE: nine tenths of the expansion wanted still clean a bed
 
@@ -48,16 +44,25 @@ def run_of(duty: FilterDuty, medium: Medium, area_m2: float) -> tuple[float, flo
     -------
     tuple of float
         Hours until clogged, and until exhausted (None for continuous regeneration). [h]
+
+    Raises
+    ------
+    OutOfRangeError
+        If there is nothing to hold back, or the medium stores no oxidation capacity.
     """
-    solids = solids_run_h(
-        duty.solids_limit_g_m2, area_m2, duty.flow_m3_h, solids_load_mg_l(duty.load)
-    )
+    load_mg_l = duty.load.solids_mg_l
+    if not (load_mg_l > 0 and duty.flow_m3_h > 0 and area_m2 > 0):
+        raise OutOfRangeError(
+            f"iron filter with {duty.flow_m3_h:g} m3/h, {area_m2:g} m2 and {load_mg_l:g} mg/L: "
+            "flow, area and iron or manganese must be above 0, else leave it out (include = false)"
+        )
+    solids = solids_run_h(duty.solids_limit_g_m2, area_m2, duty.flow_m3_h, load_mg_l)
     if not duty.intermittent:
         return solids, None
-    used = oxidation_load_l_m3(duty.load, medium)
+    used = duty.load.oxidation_l_m3(medium)
     if used == 0:
         return solids, None
-    return solids, oxidation_run_h(area_m2 * duty.depth_m * 1000.0, duty.flow_m3_h, used)
+    return solids, oxidation_run_h(medium_of_depth_l(area_m2, duty.depth_m), duty.flow_m3_h, used)
 
 
 @cites("TSS", "OAC 252:626-9-7: 3 gpm/ft2")
@@ -95,11 +100,17 @@ def try_filter_vessel(
         failures.append(f"room for {room:.0%} expansion of a bed {duty.depth_m:.2f} m deep")
     elif room < medium["expansion_target"]:
         notes.append(f"room for {room:.0%} expansion, {medium['expansion_target']:.0%} wanted")
-    media_l = area * duty.depth_m * 1000.0
     return VesselOption(
-        vessel, number, media_l, area, duty.depth_m, velocity, tuple(failures), tuple(notes),
+        vessel,
+        number,
+        medium_of_depth_l(area, duty.depth_m),
+        area,
+        duty.depth_m,
+        velocity,
+        tuple(failures),
+        tuple(notes),
         room >= ROOMY * medium["expansion_target"],
-    )  # fmt: skip
+    )
 
 
 def choose_filter_vessel(duty: FilterDuty, medium: Medium) -> tuple[VesselOption, ...]:

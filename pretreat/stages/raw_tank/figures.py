@@ -1,13 +1,26 @@
 """A vented raw water tank: carbon dioxide lost, pH gained, iron oxidised."""
 
+from collections.abc import Callable
+from functools import partial, reduce
+from typing import Any
+
+import numpy as np
+
 from pretreat.chemistry.carbonate import ph_from_alkalinity_and_co2
+from pretreat.core.basis import citations
 from pretreat.core.units import CACO3_MG_PER_MEQ
-from pretreat.stages.iron_filter.oxidation import oxidant_demand_mg_l
+from pretreat.stages.iron_filter.oxidation import oxidant_demand_mg_l, oxidant_per_mg
 from pretreat.stages.raw_tank.laws import CO2_MG_PER_MOL, co2_left_mg_l, co2_of_air_mg_l
 from pretreat.stages.train import Train
 
 STRIPPED = 0.5  # PRACTICE: a tank filled from above loses about half; spray aeration more
 OXYGEN_MG_L = 8.0  # MEMORY: water that fell through air takes up most of 9 to 11 mg/L
+CO2, AIR, LEFT = "water.co2_mg_l", "train.co2_of_air_mg_l", "train.tank_co2_mg_l"
+CARBONATE = (
+    "water.alkalinity_mg_l_caco3",
+    "water.ionic_strength_mol_kg",
+    "water.operating_temperature_c",
+)
 
 
 def enter_raw_tank(train: Train) -> None:
@@ -22,47 +35,74 @@ def enter_raw_tank(train: Train) -> None:
         return
     _enter_oxygen(train)
     entries, raw = train.entries, train.raw
-    co2 = entries.ledger.number("water.co2_mg_l")
-    strength = entries.ledger.number("water.ionic_strength_mol_kg")
-    if co2 is None or strength is None or raw.alkalinity_mg_l_caco3 is None or raw.ph is None:
+    number = entries.ledger.number
+    if raw.ph is None or any(number(key) is None for key in (CO2, *CARBONATE)):
         return
-    air = entries.calc("train.co2_of_air_mg_l", co2_of_air_mg_l(raw.temperature_c), "mg/L",
-                       "Carbon dioxide in equilibrium with air", by=(co2_of_air_mg_l,),
-                       inputs=("water.operating_temperature_c",))  # fmt: skip
-    share = entries.given("train.co2_stripped", STRIPPED, "-",
-                          "Part of the excess carbon dioxide that the raw tank loses")  # fmt: skip
-    left = entries.calc("train.tank_co2_mg_l", co2_left_mg_l(co2, air, share), "mg/L",
-                        "Carbon dioxide behind the raw tank",
-                        "{water.co2_mg_l}-{train.co2_stripped}"
-                        "*MAX({water.co2_mg_l}-{train.co2_of_air_mg_l},0)")  # fmt: skip
-    alkalinity = raw.alkalinity_mg_l_caco3 / CACO3_MG_PER_MEQ / 1000.0
-
-    def ph_at(co2_mg_l: float) -> float:
-        co2_mol_l = co2_mg_l / CO2_MG_PER_MOL
-        return float(ph_from_alkalinity_and_co2(alkalinity, co2_mol_l, strength, raw.temperature_c))
-
-    for name, amount, label in (
-        ("tank_ph", left, "pH behind the raw tank"),
-        ("tank_ph_most", min(air, co2), "pH if the tank lost all excess carbon dioxide"),
+    entries.law(
+        AIR,
+        co2_of_air_mg_l,
+        temperature_c="water.operating_temperature_c",
+        label="Carbon dioxide in equilibrium with air",
+    )
+    entries.given(
+        "train.co2_stripped",
+        STRIPPED,
+        "-",
+        "Part of the excess carbon dioxide that the raw tank loses",
+    )
+    entries.law(
+        LEFT,
+        co2_left_mg_l,
+        co2_mg_l=CO2,
+        co2_of_air_mg_l=AIR,
+        stripped="train.co2_stripped",
+        label="Carbon dioxide behind the raw tank",
+    )
+    for name, amounts, label in (
+        ("tank_ph", (LEFT,), "pH behind the raw tank"),
+        ("tank_ph_most", (AIR, CO2), "pH if the tank lost all excess carbon dioxide"),
     ):
-        entries.calc(f"train.{name}", ph_at(amount), "-", label, by=(ph_from_alkalinity_and_co2,),
-                     inputs=("water.alkalinity_mg_l_caco3", "train.tank_co2_mg_l"),
-                     method="alkalinity kept, carbon dioxide lost")  # fmt: skip
-    rise = ph_at(left) - ph_at(co2)
+        again = partial(_ph_at, amounts)
+        entries.ledger.put(
+            f"train.{name}",
+            again(number),
+            "-",
+            label,
+            cites=citations(ph_from_alkalinity_and_co2),
+            method="alkalinity kept, carbon dioxide lost",
+        )
+        entries.ledger.rests(f"train.{name}", *amounts, *CARBONATE, again=again)
+    rise = entries.value("train.tank_ph") - _ph_at((CO2,), number)
     entries.flag("vented_tank", "caution",
                  f"the vented raw tank raises the pH by about {rise:.1f}: the Langelier index does "
                  "so too; the scaling shown keeps the pH of the report: measure it behind the "
                  "tank and use that", "train.tank_ph")  # fmt: skip
 
 
+def _ph_at(amounts: tuple[str, ...], value: Callable[[str], Any]) -> Any:
+    """Return the pH at the smallest of some amounts of carbon dioxide, from the figures."""
+    alkalinity, strength, temperature = (value(key) for key in CARBONATE)
+    co2 = reduce(np.minimum, [value(key) for key in amounts]) / CO2_MG_PER_MOL
+    eq_l = alkalinity / CACO3_MG_PER_MEQ / 1000.0
+    found = np.asarray(ph_from_alkalinity_and_co2(eq_l, co2, strength, temperature))
+    return found if found.ndim else float(found)
+
+
 def _enter_oxygen(train: Train) -> None:
     entries, raw = train.entries, train.raw
     iron, manganese = raw.mg_l.get("fe", 0.0), raw.mg_l.get("mn", 0.0)
-    need = oxidant_demand_mg_l(iron, 0.0, raw.h2s_mg_l, "air")
-    entries.calc("train.oxygen_needed_mg_l", need, "mg/L",
-                 "Oxygen that iron and sulfide take up in the raw tank",
-                 by=(oxidant_demand_mg_l,), inputs=(entries.dissolved(raw, "fe"),),
-                 method="electron balance")  # fmt: skip
+    taking: dict[str, str | float] = {"fe": entries.dissolved(raw, "fe")}
+    if raw.h2s_mg_l:
+        known = entries.ledger.number("water.h2s_mg_l") == raw.h2s_mg_l
+        taking["h2s"] = "water.h2s_mg_l" if known else raw.h2s_mg_l
+    need = entries.law(
+        "train.oxygen_needed_mg_l",
+        oxidant_demand_mg_l,
+        dissolved_mg_l=list(taking.values()),
+        oxidant_mg_mg=[oxidant_per_mg(reduced, "air") for reduced in taking],
+        label="Oxygen that iron and sulfide take up in the raw tank",
+        method="electron balance",
+    )
     if iron <= 0:
         return
     ending = "" if need <= OXYGEN_MG_L else "; more than air gives in one fall"

@@ -3,7 +3,6 @@
 import math
 
 from pretreat.core.errors import DesignError, OutOfRangeError
-from pretreat.site.design import SoftenerDesign
 from pretreat.stages.bed.figures import (
     Bed,
     enter_backwash,
@@ -20,6 +19,7 @@ from pretreat.stages.bed.options import choose_bed
 from pretreat.stages.bed.programme import half_day_need_d
 from pretreat.stages.bed.vessels import nominal_vessels
 from pretreat.stages.softener import regeneration
+from pretreat.stages.softener.keys import SoftenerDesign
 from pretreat.stages.softener.laws import (
     LOW_VELOCITY_M_H,
     MOST_SERVICE_BV_H,

@@ -1,43 +1,15 @@
-"""Multimedia and cartridge filters, and the silt density index."""
-
-import math
+"""The vessel of a multimedia filter, and the silt density index that asks for one."""
 
 from pretreat.core.basis import cites
 from pretreat.core.errors import OutOfRangeError
 from pretreat.stages.bed.media import media
 from pretreat.stages.bed.vessels import Vessel, VesselOption, choose_vessel, nominal_vessels
+from pretreat.stages.filters import medium_of_depth_l
 
-CARTRIDGE_FLOW_M3_H = 0.7  # PRACTICE: 3 to 5 gpm for a 10 in element of 5 µm, the low end
-CARTRIDGE_LIFE_MONTHS = 3.0  # PRACTICE: or at +0.7 to 1.0 bar
-MULTIMEDIA_BACKWASH_MIN = 15.0  # DAVIS2010, Table 11-10: 10 to 20 min
-MULTIMEDIA_RINSE_MIN = 5.0  # PRACTICE
-MULTIMEDIA_DEPTH_M = 0.75  # DAVIS2010, Table 11-10: middle of the layers
-
-
-@cites("PRACTICE", "3 to 5 gpm for a 10 in element")
-def cartridges_needed(flow_m3_h: float, flow_each_m3_h: float = CARTRIDGE_FLOW_M3_H) -> int:
-    """Return the number of 10 in cartridges for a flow.
-
-    Parameters
-    ----------
-    flow_m3_h : float
-        Flow, above 0. [m³/h]
-    flow_each_m3_h : float
-        Flow of one cartridge. [m³/h]
-
-    Returns
-    -------
-    int
-        Cartridges. [-]
-
-    Raises
-    ------
-    OutOfRangeError
-        If there is no flow.
-    """
-    if not (flow_m3_h > 0 and flow_each_m3_h > 0):
-        raise OutOfRangeError(f"cartridge filter with {flow_m3_h:g} m3/h: flow must be above 0")
-    return math.ceil(flow_m3_h / flow_each_m3_h)
+BACKWASH_MIN = 15.0  # DAVIS2010, Table 11-10: 10 to 20 min
+RINSE_MIN = 5.0  # PRACTICE
+DEPTH_M = 0.75  # DAVIS2010, Table 11-10: middle of the layers
+BACKWASH_EVERY_D = 1.0  # PRACTICE: runs of 24 to 48 h
 
 
 @cites("D4189", "definition")
@@ -90,16 +62,14 @@ def try_multimedia_vessel(flow_m3_h: float, vessel: Vessel, number: int) -> Vess
     medium = media()["multimedia"]
     area = number * vessel.area_m2
     velocity = flow_m3_h / area
-    room = vessel.freeboard_m(MULTIMEDIA_DEPTH_M) / MULTIMEDIA_DEPTH_M
+    room = vessel.freeboard_m(DEPTH_M) / DEPTH_M
     failures = []
     if velocity > medium["service_max_m_h"]:
         failures.append(f"{velocity:.1f} m/h, at most {medium['service_max_m_h']:g}")
     if room < medium["expansion_target"]:
         failures.append(f"room for {room:.0%} expansion")
-    return VesselOption(
-        vessel, number, area * MULTIMEDIA_DEPTH_M * 1000.0, area, MULTIMEDIA_DEPTH_M, velocity,
-        tuple(failures), (),
-    )  # fmt: skip
+    media_l = medium_of_depth_l(area, DEPTH_M)
+    return VesselOption(vessel, number, media_l, area, DEPTH_M, velocity, tuple(failures), ())
 
 
 @cites("DAVIS2010", "Table 11-10")

@@ -1,0 +1,231 @@
+"""What the commands do, from paths or from objects: the calls of a script or a notebook."""
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Literal
+
+from pretreat.core.results import Study
+from pretreat.core.water import WaterAnalysis
+from pretreat.site.design import DesignBasis, LimitChoices, WaterBasis
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+Report = str | Path | WaterAnalysis
+Site = str | Path | DesignBasis
+
+
+def check(report: Report, *, sample: str | None = None) -> Study:
+    """Read and judge a lab report.
+
+    Parameters
+    ----------
+    report : str, Path or WaterAnalysis
+        File of the report, or an analysis already read. [-]
+    sample : str, optional
+        Which sample of a report that holds several. [-]
+
+    Returns
+    -------
+    Study
+        The analysis as read, its sums and its flags. [-]
+
+    Raises
+    ------
+    PretreatError
+        If the report cannot be read.
+    """
+    from pretreat.study import run_check
+
+    if isinstance(report, WaterAnalysis):
+        return run_check(report)
+    from pretreat.lab import read_site_samples
+
+    found = read_site_samples(report, sample=sample)
+    return run_check(found.chosen, samples=found.repeated)
+
+
+def scaling(
+    report: Report,
+    recovery: float | tuple[float, float],
+    *,
+    temperature_c: float | None = None,
+    salt_passage: float | Mapping[str, float] = 0.0,
+    limits: LimitChoices | None = None,
+    sample: str | None = None,
+) -> Study:
+    """Return the concentrate of a water, its scaling indexes and how far recovery may go.
+
+    Parameters
+    ----------
+    report : str, Path or WaterAnalysis
+        File of the report, or an analysis already read. [-]
+    recovery : float or tuple of float
+        Product / feed [-], or the measured flows of product and drain [m3/h].
+    temperature_c : float, optional
+        Operating temperature; that of the report if omitted. [°C]
+    salt_passage : float or mapping of str to float
+        Permeate / feed of the array, for all ions or by ion. [-]
+    limits : LimitChoices, optional
+        Limits of scaling; without an inhibitor if omitted. [-]
+    sample : str, optional
+        Which sample of a report that holds several. [-]
+
+    Returns
+    -------
+    Study
+        Concentrate, indexes and limits. [-]
+
+    Raises
+    ------
+    PretreatError
+        If the report cannot be read or a choice is out of range.
+    """
+    from pretreat.study import run_scaling
+
+    water = report
+    if not isinstance(water, WaterAnalysis):
+        from pretreat.lab import read_analysis
+
+        water = read_analysis(water, sample=sample)
+    passage = salt_passage if isinstance(salt_passage, Mapping) else {"default": salt_passage}
+    return run_scaling(
+        water, recovery, WaterBasis(operating_temperature_c=temperature_c), passage, limits
+    )
+
+
+def size(site: Site, water: WaterAnalysis | None = None) -> Study:
+    """Size the whole train of a site.
+
+    Parameters
+    ----------
+    site : str, Path or DesignBasis
+        Site file, or the engineer's choices. [-]
+    water : WaterAnalysis, optional
+        The analysis; the one that the site names if omitted. [-]
+
+    Returns
+    -------
+    Study
+        Everything that is reported. [-]
+
+    Raises
+    ------
+    PretreatError
+        If the site or its report cannot be used.
+    """
+    from pretreat.study import run_size
+
+    return run_size(*_waters(site, water, needed=True))
+
+
+def rate(site: Site, water: WaterAnalysis | None = None) -> Study:
+    """Rate the vessels that a site has.
+
+    Parameters
+    ----------
+    site : str, Path or DesignBasis
+        Site file, or the engineer's choices. [-]
+    water : WaterAnalysis, optional
+        The analysis; the one that the site names if omitted. [-]
+
+    Returns
+    -------
+    Study
+        Everything that is reported. [-]
+
+    Raises
+    ------
+    PretreatError
+        If the site or its report cannot be used.
+    """
+    from pretreat.study import run_rate
+
+    return run_rate(*_waters(site, water, needed=False))
+
+
+def _waters(
+    site: Site, water: WaterAnalysis | None, *, needed: bool
+) -> tuple[WaterAnalysis | None, DesignBasis, Sequence[WaterAnalysis]]:
+    if isinstance(site, DesignBasis):
+        design = site
+    else:
+        from pretreat.stages.site import read_site
+
+        design = read_site(site, water_needed=needed)
+    if water is not None:
+        return water, design, ()
+    from pretreat.lab import read_design_water
+
+    found, samples = read_design_water(design.water)
+    return found, design, samples
+
+
+def screen(
+    frame: "pd.DataFrame",
+    recoveries: Sequence[float] = (0.5, 0.75),
+    *,
+    salt_passage: float | Mapping[str, float] = 0.0,
+    limits: LimitChoices | None = None,
+) -> "pd.DataFrame":
+    """Screen many waters: a frame in, a frame out, and nothing else changes.
+
+    The columns are those of the table that the command ``screen`` reads (``id``, ``pH``,
+    ``temperature_c``, ``Ca``, ``Alkalinity [mg/L as CaCO3]`` ...), its result has the columns of
+    the table that it writes. Each row stands alone, so that an engine that maps a function over
+    the partitions of a large frame gives the same rows.
+
+    Parameters
+    ----------
+    frame : pandas.DataFrame
+        One water per row; numbers, or texts such as "<0.02". [as the headings]
+    recoveries : sequence of float
+        Recoveries; 0 is the feed itself. [-]
+    salt_passage : float or mapping of str to float
+        Permeate / feed of the array, for all ions or by ion. [-]
+    limits : LimitChoices, optional
+        Limits of scaling; without an inhibitor if omitted. [-]
+
+    Returns
+    -------
+    pandas.DataFrame
+        One row per water and recovery, in order. [-]
+
+    Raises
+    ------
+    PretreatError
+        If no column is an ion, a unit is not known or a recovery is out of range.
+    """
+    from pretreat.lab.screen import screen_frame
+    from pretreat.membrane.limits import limits_from
+
+    choices = limits or LimitChoices()
+    passage = salt_passage if isinstance(salt_passage, Mapping) else {"default": salt_passage}
+    return screen_frame(frame, recoveries, passage, limits_from(choices, choices.inhibitor))
+
+
+def write_workbook(
+    study: Study, path: str | Path, *, units: Literal["si", "us"] = "si", **more: Any
+) -> Path:
+    """Write the workbook of a study.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+    path : str or Path
+        File to write. [-]
+    units : {"si", "us"}
+        Units of the reader. [-]
+    **more
+        As for `pretreat.report.write_workbook`. [-]
+
+    Returns
+    -------
+    Path
+        The file written. [-]
+    """
+    from pretreat.report import write_workbook as write
+
+    written: Path = write(study, path, units=units, **more)
+    return written

@@ -1,0 +1,33 @@
+"""The carbon bed's choices and their keys in the site file."""
+
+from dataclasses import dataclass
+
+from pretreat.site.keys import POSITIVE, YES_NO, Table, flag, measured
+
+
+@dataclass(frozen=True, slots=True)
+class CarbonDesign:
+    """Choices for the carbon bed, and what is installed."""
+
+    include: bool | None = None
+    vessel_diameter_m: float | None = None
+    media_volume_l: float | None = None
+    free_chlorine_mg_l: float | None = None
+    chloramine_mg_l: float | None = None
+    contact_time_min: float | None = None
+    before_softener: bool | None = None
+
+
+TABLE = Table(
+    CarbonDesign,
+    {
+        **YES_NO,
+        **measured("vessel_diameter", "m", "m", 0.0, 5.0, open_low=True),
+        **measured("media_volume", "l", "L", 0.0, POSITIVE, open_low=True),
+        **measured("free_chlorine", "mg_l", "mg/L", 0.0, 50.0),
+        **measured("chloramine", "mg_l", "mg/L", 0.0, 50.0),
+        **measured("contact_time", "min", "min", 0.0, 600.0, open_low=True),
+        "before_softener": ("before_softener", flag, ""),
+    },
+    installed=(frozenset({"media_volume_l"}),),
+)

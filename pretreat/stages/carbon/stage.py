@@ -1,0 +1,37 @@
+"""The activated carbon bed."""
+
+from pretreat.stages.stage import Medium, Setting, Stage, Step, Wash
+
+CARBON = Stage(
+    key="carbon",
+    name="carbon",
+    label="Carbon",
+    decide="pretreat.stages.carbon.decide:decide",
+    treat="pretreat.stages.carbon.figures:treat",
+    enter="pretreat.stages.carbon.figures:enter",
+    site="pretreat.stages.carbon.keys:TABLE",
+    wash=Wash(
+        "carbon.waste_m3_per_backwash",
+        "carbon.backwashes_per_week",
+        ("carbon.backwash_min", "carbon.rinse_min"),
+        (
+            Step("backwash", "carbon.backwash_min", "carbon.backwash_flow_m3_h"),
+            Step("rinse", "carbon.rinse_min", "feed"),
+        ),
+    ),
+    medium=Medium(
+        "Activated carbon",
+        "carbon.media_volume_l",
+        "carbon_per_l",
+        "activated carbon",
+        duty="pretreat.life.duties:carbon",
+        life_changes=("hours", "iron", "chlorine"),
+    ),
+    card=(
+        Setting("Timer: every", "carbon.backwash_every_d"),
+        Setting("Backwash", "carbon.backwash_min"),
+        Setting("Rinse", "carbon.rinse_min"),
+    ),
+    sheet="Carbon",
+    sheet_title="Activated carbon",
+)

@@ -1,0 +1,13 @@
+"""The cartridge filter."""
+
+from pretreat.stages.stage import Stage
+
+CARTRIDGE = Stage(
+    key="cartridge",
+    name="cartridge filter",
+    label="Cartridge filter",
+    decide="pretreat.stages.cartridge.decide:decide",
+    enter="pretreat.stages.cartridge.figures:enter",
+    sheet="Prefilters",
+    sheet_title="Sediment and cartridge filters",
+)

@@ -1,0 +1,13 @@
+"""The dosing of a scale inhibitor."""
+
+from pretreat.stages.stage import Stage
+
+INHIBITOR = Stage(
+    key="inhibitor",
+    name="inhibitor dosing",
+    label="Inhibitor dosing",
+    decide="pretreat.stages.inhibitor.decide:decide",
+    enter="pretreat.stages.inhibitor.figures:enter",
+    sheet="Dosing",
+    sheet_title="Chemical dosing",
+)

@@ -1,0 +1,46 @@
+"""The iron and manganese filter."""
+
+from pretreat.stages.stage import Consumable, Medium, Setting, Stage, Step, Wash
+
+IRON_FILTER = Stage(
+    key="iron_filter",
+    name="iron filter",
+    label="Iron filter",
+    decide="pretreat.stages.iron_filter.decide:decide",
+    treat="pretreat.stages.iron_filter.figures:treat",
+    enter="pretreat.stages.iron_filter.figures:enter",
+    site="pretreat.stages.iron_filter.keys:TABLE",
+    wash=Wash(
+        "iron_filter.waste_m3_per_regeneration",
+        "iron_filter.regenerations_per_week",
+        ("iron_filter.regeneration_min",),
+        (
+            Step("backwash", "iron_filter.backwash_min", "iron_filter.backwash_flow_m3_h"),
+            Step("rinse", "iron_filter.rinse_min", "feed"),
+        ),
+    ),
+    medium=Medium(
+        "Iron filter medium",
+        "iron_filter.media_volume_l",
+        "iron_media_per_l",
+        "iron filter medium",
+        duty="pretreat.life.duties:iron_filter",
+        life_changes=("hours", "iron"),
+        interval="iron_filter.interval_governing_d",
+        interval_changes=("hours", "iron"),
+    ),
+    consumables=(
+        Consumable(
+            "permanganate",
+            "Permanganate per year",
+            "iron_filter.permanganate_g_per_regeneration",
+            per_kg=1000.0,
+        ),
+    ),
+    card=(
+        Setting("Timer: every", "iron_filter.programme_days"),
+        Setting("Permanganate each time", "iron_filter.permanganate_g_per_regeneration"),
+    ),
+    sheet="Iron filter",
+    sheet_title="Iron and manganese filter",
+)

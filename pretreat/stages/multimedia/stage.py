@@ -1,0 +1,29 @@
+"""The multimedia filter."""
+
+from pretreat.stages.stage import Medium, Stage, Step, Wash
+
+MULTIMEDIA = Stage(
+    key="multimedia",
+    name="multimedia filter",
+    label="Multimedia filter",
+    decide="pretreat.stages.multimedia.decide:decide",
+    enter="pretreat.stages.multimedia.figures:enter",
+    wash=Wash(
+        "multimedia.waste_m3_per_backwash",
+        "multimedia.backwashes_per_week",
+        ("multimedia.backwash_min", "multimedia.rinse_min"),
+        (
+            Step("backwash", "multimedia.backwash_min", "multimedia.backwash_flow_m3_h"),
+            Step("rinse", "multimedia.rinse_min", "feed"),
+        ),
+    ),
+    medium=Medium(
+        "Multimedia",
+        "multimedia.media_volume_l",
+        "multimedia_per_l",
+        "multimedia",
+        duty="pretreat.life.duties:multimedia",
+    ),
+    sheet="Prefilters",
+    sheet_title="Sediment and cartridge filters",
+)

@@ -1,1 +1,0 @@
-"""Multimedia and cartridge filters."""

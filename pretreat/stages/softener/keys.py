@@ -1,0 +1,66 @@
+"""The softener's choices and their keys in the site file."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Literal
+
+from pretreat.site.keys import POSITIVE, YES_NO, Table, flag, measured, path, plain, word
+
+
+@dataclass(frozen=True, slots=True)
+class SoftenerDesign:
+    """Choices for the softener, and what is installed where it is rated."""
+
+    include: bool | None = None
+    salt_dose_g_l: float | None = None
+    salt_per_regeneration_kg: float | None = None
+    refill_minutes: float | None = None
+    refill_flow_l_min: float | None = None
+    reserve: float = 0.2
+    capacity_factor: float = 1.0
+    regenerate_every_days: float | None = None
+    resin_volume_l: float | None = None
+    vessel_diameter_m: float | None = None
+    leakage_mg_l_caco3: float | None = None
+    control: Literal["calendar", "meter"] = "calendar"
+    arrangement: Literal["simplex", "duplex", "lead-lag"] = "simplex"
+    direction: Literal["co-current", "counter-current"] = "co-current"
+    resin_table: Path | None = None
+    iron_allowance_gpg: float | None = None
+    derate_for_sodium: bool = False
+
+
+def _two_salts(softener: Mapping[str, Any]) -> list[str]:
+    """Refuse two ways to say how much salt a regeneration takes."""
+    ways = [k for k in ("salt_dose_g_l", "salt_per_regeneration_kg", "refill_minutes")
+            if k in softener]  # fmt: skip
+    if len(ways) < 2:
+        return []
+    return [f"[softener] {' and '.join(ways)} both set the salt of a regeneration: keep one"]
+
+
+TABLE = Table(
+    SoftenerDesign,
+    {
+        **YES_NO,
+        **measured("salt_dose", "g_l", "g/L", 0.0, 1_000.0, open_low=True),
+        **measured("salt_per_regeneration", "kg", "kg", 0.0, POSITIVE, open_low=True),
+        **plain("refill_minutes", 0.0, 600.0, open_low=True),
+        **measured("refill_flow", "l_min", "L/min", 0.0, 1_000.0, open_low=True),
+        **plain("reserve", 0.0, 0.9),
+        **plain("capacity_factor", 0.0, 1.0, open_low=True),
+        **plain("regenerate_every_days", 0.0, 30.0, open_low=True),
+        **measured("resin_volume", "l", "L", 0.0, POSITIVE, open_low=True),
+        **measured("vessel_diameter", "m", "m", 0.0, 5.0, open_low=True),
+        **measured("leakage", "mg_l_caco3", "mg/L as CaCO3", 0.0, 1_000.0),
+        "control": ("control", word("calendar", "meter"), ""),
+        "arrangement": ("arrangement", word("simplex", "duplex", "lead-lag"), ""),
+        "direction": ("direction", word("co-current", "counter-current"), ""),
+        "resin_table": ("resin_table", path, ""),
+        **plain("iron_allowance_gpg", 0.0, 10.0),
+        "derate_for_sodium": ("derate_for_sodium", flag, ""),
+    },
+    check=_two_salts,
+    installed=(frozenset({"resin_volume_l"}),),
+)

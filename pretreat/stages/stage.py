@@ -1,0 +1,117 @@
+"""What a unit process is to the rest of the program: a descriptor of data alone.
+
+Functions are named as ``module:function`` and found when the plant needs them, so that a
+descriptor can be read by the pages without any of the code that computes.
+"""
+
+from dataclasses import dataclass, field
+from importlib import import_module
+from typing import Any, Literal
+
+Side = Literal["feed", "product"]
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """A step of a backwash or regeneration that draws on the supply: its name, time and flow.
+
+    ``flow`` is a key, or "feed" for the feed of the machine shared by the vessels, or
+    "module:function" of a train.
+    """
+
+    name: str
+    minutes: str
+    flow: str
+
+
+@dataclass(frozen=True, slots=True)
+class Wash:
+    """Where the water and the times of a regeneration or backwash stand, as keys of figures."""
+
+    water: str
+    per_week: str
+    minutes: tuple[str, ...]
+    steps: tuple[Step, ...] = ()
+    metered: bool = False  # its choices have a ``control`` that may be a meter
+    in_turn: bool = False  # it may have twins that keep the flow while it regenerates
+
+
+@dataclass(frozen=True, slots=True)
+class Medium:
+    """What wears and is replaced: its name, the key of its volume, and how its life is found."""
+
+    label: str
+    volume: str
+    price: str
+    words: str  # in sentences
+    duty: str = ""  # module:function (train) -> Duty or None
+    turns: str = ""  # key of the vessels that stand in for each other
+    life_changes: tuple[str, ...] = ()  # what the likely life moves with
+    interval: str = ""  # key of the interval that governs, for the table of sensitivity
+    interval_changes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Consumable:
+    """What a year uses up: item of the price list, label, and the key of the amount."""
+
+    item: str
+    label: str
+    amount: str
+    each: Literal["cycle", "year"] = "cycle"
+    per_kg: float = 1.0  # units of the amount in a kilogram
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """A line of the settings card: words, key, and the key of its twin on a US gauge."""
+
+    words: str
+    key: str
+    us_key: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """A unit process: its names, its side of the membranes, its functions and its place.
+
+    ``decide`` takes a `Question` and returns a `Decision`; ``treat`` takes the train and a
+    stream, enters what the process makes of the water and returns the stream behind it;
+    ``enter`` takes the train and the keys of the wash water of the stages behind it, and
+    sizes or rates.
+    """
+
+    key: str
+    name: str
+    label: str
+    decide: str
+    side: Side = "feed"
+    treat: str = ""
+    enter: str = ""
+    site: str = ""  # module:TABLE, its keys in the site file
+    wash: Wash | None = None
+    medium: Medium | None = None
+    consumables: tuple[Consumable, ...] = ()
+    card: tuple[Setting, ...] = ()
+    sheet: str = ""  # title of its sheet in the workbook; none where it has no sheet of its own
+    sheet_title: str = ""
+    shows: tuple[str, ...] = ()  # key prefixes of its figures, its own key where empty
+    cautions: tuple[str, ...] = field(default=())  # topics of data/cautions.csv
+    site_form: str = ""  # commented lines of the site file that ``new`` writes
+
+
+def resolve(name: str) -> Any:
+    """Return what a descriptor names as ``module:attribute``, within the package.
+
+    Parameters
+    ----------
+    name : str
+        Such as "pretreat.stages.softener.figures:enter". [-]
+
+    Returns
+    -------
+    object
+        The function or record. [-]
+    """
+    module, attribute = name.split(":")
+    return getattr(import_module(module), attribute)
