@@ -154,9 +154,10 @@ def _follow(
     """Compute a node whose inputs moved, or mark it stale."""
     on_stale = any(i in stale for i in node.inputs)
     if isinstance(node, Applied):
-        moved[key] = node.compute(value)
-        if on_stale and moved[key] is None:
-            stale[key] = None
+        if on_stale:  # a total would skip the stale one as a blank and be wrong
+            moved[key] = stale[key] = None
+        else:
+            moved[key] = node.compute(value)
     elif node.held:
         return
     elif node.again is not None and not on_stale:

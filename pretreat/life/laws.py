@@ -19,6 +19,7 @@ from pretreat.stages.softener.resin import TOTAL_CAPACITY_EQ_L
 HOURS_PER_YEAR = 8760.0
 MONTHS_PER_YEAR = 12.0
 PERCENT = 100.0
+LOSS_ALLOWED_PCT = 25.0  # UFC 3-240-13FN, 2-2.5.1.4.4: resin is replaced at a loss of a quarter
 DAYS_PER_WEEK = 7.0
 G_PER_KG = 1000.0
 SHORTEST_PER_DAY = 2.0  # the shortest setting of a timer is twice a day
@@ -227,7 +228,9 @@ def months_of_age_years(age_months: Number) -> Number:
 @law
 @cites("UFC13FN", "2-2.5.1.4.4: 25 % lost; 1 to 5 % a year")
 @valid(loss_pct_per_year=(0, 100), loss_allowed_pct=(0, 100))
-def capacity_loss_years(loss_pct_per_year: Number, loss_allowed_pct: Number = 25.0) -> Number:
+def capacity_loss_years(
+    loss_pct_per_year: Number, loss_allowed_pct: Number = LOSS_ALLOWED_PCT
+) -> Number:
     """Years until resin has lost the capacity at which it is replaced = allowed / loss a year.
 
     Printed in UFC 3-240-13FN, 2-2.5.1.4.4: 5 years at 5 % a year, 25 years at 1 %.
@@ -242,7 +245,9 @@ def capacity_loss_years(loss_pct_per_year: Number, loss_allowed_pct: Number = 25
 
 @law
 @valid(loss_pct_per_year=(0, 100), loss_allowed_pct=(0, 100))
-def compounded_loss_years(loss_pct_per_year: Number, loss_allowed_pct: Number = 25.0) -> Number:
+def compounded_loss_years(
+    loss_pct_per_year: Number, loss_allowed_pct: Number = LOSS_ALLOWED_PCT
+) -> Number:
     """Years until the loss allowed, counted on what is left = ln(1 - allowed) / ln(1 - loss).
 
     Worked by hand: 50 % a year leave a quarter after two years.

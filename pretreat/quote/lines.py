@@ -192,7 +192,18 @@ def enter_total(
 
 
 def flags_of(value: float | None) -> tuple[str, ...]:
-    """Return the codes of a figure that is a gap because a price is missing."""
+    """Return the codes of a figure that is a gap because a price is missing.
+
+    Parameters
+    ----------
+    value : float or None
+        Its value. [any]
+
+    Returns
+    -------
+    tuple of str
+        Codes of flags. [-]
+    """
     return (MISSING,) if value is None else ()
 
 
