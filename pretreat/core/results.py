@@ -249,7 +249,8 @@ class Ledger:
             The value stays as it is on purpose. [-]
         """
         self.graph.nodes[key] = Computed(inputs, again, held)
-        self.amend(key, inputs=inputs)
+        if not isinstance(self._figures[key].value, str):  # words have no cells to follow
+            self.amend(key, inputs=inputs)
 
     def amend(self, key: str, **changes: Any) -> None:
         """Replace fields of a figure that is already entered."""

@@ -251,9 +251,10 @@ def _blank_tests(term: Term) -> list[str]:
 
 
 def _certain_totals(term: Term) -> Iterator[Term]:
-    """Yield the totals that are always added up: in no branch, and in no other total."""
+    """Yield the totals that are always added up and may be blank: in no branch or other total."""
     if term.op == "total":
-        yield term
+        if not any(_is_known(part) for part in term.parts):
+            yield term
         return
     if term.op == "call" and term.parts[0] == "IF":
         yield from _certain_totals(term.parts[1])
@@ -263,6 +264,11 @@ def _certain_totals(term: Term) -> Iterator[Term]:
             yield from _certain_totals(part)
 
 
+def _is_known(part: Term) -> bool:
+    """Tell whether a part of a total is a number whatever the figures are."""
+    return not keys(part) and not (part.op == "number" and math.isnan(part.parts[0]))
+
+
 def _blank(wanted: tuple[str, ...]) -> str:
     return f"COUNT({','.join(f'{{{key}}}' for key in wanted)})<{len(wanted)}"
 
@@ -270,7 +276,7 @@ def _blank(wanted: tuple[str, ...]) -> str:
 def _all_blank(parts: tuple[Any, ...]) -> str:
     if all(p.op == "key" for p in parts):
         return f"COUNT({','.join(_sheet(p, 0) for p in parts)})=0"
-    tests = [_blank(keys(p)) if keys(p) else "FALSE" for p in parts]
+    tests = [_blank(keys(p)) for p in parts if keys(p)]
     return tests[0] if len(tests) == 1 else f"AND({','.join(tests)})"
 
 

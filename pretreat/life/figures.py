@@ -3,13 +3,17 @@
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
+from typing import Any
 
 from pretreat.core.basis import Series, citations
+from pretreat.core.law import Law
 from pretreat.core.results import Ledger
 from pretreat.life import laws as sizing
 from pretreat.life.duties import (
     MECHANISMS,
     Duties,
+    Mechanisms,
     carbon_duty,
     cartridge_duty,
     enter_loads,
@@ -32,17 +36,23 @@ LABELS = {"softener": "Softening resin", "iron_filter": "Iron filter medium",
 
 @dataclass(frozen=True, slots=True)
 class StageLife:
-    """How a stage's medium wears: lives by case, and the formula of each mechanism.
+    """How a stage's medium wears: lives by case, the law of each mechanism, and of the shortest.
 
-    A formula holds the keys of its coefficients with ``@`` where the case stands; ``loads``
-    says in words what each mechanism rests on.
+    ``loads`` says in words what each mechanism rests on.
     """
 
     stage: str
     lives: Callable[[Case], Mapping[str, float]]
-    formulas: Mapping[str, str]
+    shortest: Law[..., Any]
+    laws: Mechanisms
     loads: Mapping[str, str]
     cites: tuple[str, ...]
+
+    @property
+    def arguments(self) -> Mapping[str, str | float]:
+        """Arguments of the law of the shortest life: those of every mechanism."""
+        union = {n: a for _, found in self.laws.values() for n, a in found.items()}
+        return {name: union[name] for name in self.shortest.names}
 
 
 def enter_media_life(ledger: Ledger, raw: RawWater, design: DesignBasis, mode: Mode) -> None:
@@ -87,23 +97,47 @@ def _stages(train: Train, duties: Duties) -> list[StageLife]:
     found: list[StageLife] = []
     if duties.softener is not None:
         resin = duties.softener
-        formulas, loads = softener_duty(resin)
-        found.append(StageLife("softener", lambda case: sizing.softener_lives(resin, case),
-                               formulas, loads, citations(sizing.softener_lives)))  # fmt: skip
+        found.append(
+            StageLife(
+                "softener",
+                partial(sizing.softener_lives, resin),
+                sizing.resin_life_years,
+                *softener_duty(resin),
+                citations(sizing.softener_lives),
+            )
+        )
     for stage, bed in duties.filters.items():
-        formulas, loads = filter_duty(stage, bed)
-        found.append(StageLife(stage, lambda case, bed=bed: sizing.filter_lives(bed, case),  # type: ignore[misc]
-                               formulas, loads, citations(sizing.filter_lives)))  # fmt: skip
+        found.append(
+            StageLife(
+                stage,
+                partial(sizing.filter_lives, bed),
+                sizing.filter_life_years,
+                *filter_duty(stage, bed),
+                citations(sizing.filter_lives),
+            )
+        )
     if duties.carbon is not None:
         carbon = duties.carbon
-        formulas, loads = carbon_duty(carbon)
-        found.append(StageLife("carbon", lambda case: sizing.carbon_lives(carbon, case), formulas,
-                               loads, citations(sizing.carbon_lives)))  # fmt: skip
+        found.append(
+            StageLife(
+                "carbon",
+                partial(sizing.carbon_lives, carbon),
+                sizing.carbon_life_years,
+                *carbon_duty(carbon),
+                citations(sizing.carbon_lives),
+            )
+        )
     if duties.cartridge is not None:
         cartridge = duties.cartridge
-        formulas, loads = cartridge_duty(cartridge)
-        found.append(StageLife("cartridge", lambda case: sizing.cartridge_lives(cartridge, case),
-                               formulas, loads, citations(sizing.cartridge_lives)))  # fmt: skip
+        found.append(
+            StageLife(
+                "cartridge",
+                partial(sizing.cartridge_lives, cartridge),
+                sizing.cartridge_life_years,
+                *cartridge_duty(cartridge),
+                citations(sizing.cartridge_lives),
+            )
+        )
     return found
 
 
@@ -122,47 +156,100 @@ def wear_key(row: Wear, case: Case) -> str:
     return f"{P}.wear_{row.key}" + ("" if row.single else f"_{case}")
 
 
-def _for_case(template: str, case: Case) -> str:
-    """Put the keys of the coefficients of a case into a formula: [name] stands for one."""
-    text = template
-    for name, row in wear().items():
-        text = text.replace(f"[{name}]", f"{{{wear_key(row, case)}}}")
-    return text
+def _for_case(
+    entries: Entries, arguments: Mapping[str, str | float], case: Case
+) -> dict[str, str | float]:
+    """Return arguments with the coefficients of a case: their keys, or numbers not entered."""
+    found: dict[str, str | float] = {}
+    for name, argument in arguments.items():
+        row = _coefficient(argument)
+        if row is None:
+            found[name] = argument
+        else:
+            key = wear_key(row, case)
+            found[name] = key if key in entries.ledger else row.at(case)
+    return found
 
 
-def _wear_in(formula: str) -> tuple[Wear, ...]:
-    return tuple(row for name, row in wear().items() if f"[{name}]" in formula)
+def _coefficient(argument: str | float) -> Wear | None:
+    """Return the coefficient that an argument in brackets names."""
+    if isinstance(argument, str) and argument.startswith("["):
+        return wear()[argument[1:-1]]
+    return None
 
 
 def _enter_stage(train: Train, stage: StageLife) -> list[tuple[float | str | None, ...]]:
     entries, label = train.entries, LABELS[stage.stage]
     by_case = {case: stage.lives(case) for case in CASES}
     loaded = [name for name, years in by_case["likely"].items() if math.isfinite(years)]
-    used = {name: _wear_in(stage.formulas[name]) for name in loaded}
+    named = {n: [_coefficient(a) for a in stage.laws[n][1].values()] for n in loaded}
+    used = {n: [row for row in wear().values() if row in found] for n, found in named.items()}
     cites = {name: tuple(dict.fromkeys(row.source for row in used[name])) for name in loaded}
     for row in wear().values():
         if any(row in found for found in used.values()):
             enter_wear(entries, row)
     for name in loaded:
         word, evidence = MECHANISMS[name]
-        entries.calc(f"{P}.{stage.stage}_{name}_years", by_case["likely"][name], "year",
-                     f"{label}: life by {word}", _for_case(stage.formulas[name], "likely"),
-                     cites=cites[name], evidence=evidence, method=stage.loads[name])  # fmt: skip
+        law, arguments = stage.laws[name]
+        entries.law(
+            _years(stage, name),
+            law,
+            label=f"{label}: life by {word}",
+            unit="year",
+            cites=cites[name],
+            evidence=evidence,
+            method=stage.loads[name],
+            **_for_case(entries, arguments, "likely"),
+        )
     every = tuple(dict.fromkeys(key for found in cites.values() for key in found))
     for case in CASES:
-        parts = ",".join(_for_case(stage.formulas[name], case) for name in loaded)
-        entries.calc(f"{P}.{stage.stage}_years_{case}", min(by_case[case].values()), "year",
-                     f"{label}: life, {case}, estimated", f"MIN({parts})", cites=every,
-                     evidence="common practice", method="the shortest mechanism")  # fmt: skip
+        entries.law(
+            f"{P}.{stage.stage}_years_{case}",
+            stage.shortest,
+            label=f"{label}: life, {case}, estimated",
+            unit="year",
+            cites=every,
+            evidence="common practice",
+            method="the shortest mechanism",
+            **_for_case(entries, stage.arguments, case),
+        )
     governs = sizing.governing(by_case["likely"])
-    entries.word(f"{P}.{stage.stage}_governs", MECHANISMS[governs][0],
-                 f"{label}: what ends its life", evidence="common practice",
-                 method=_reasoning(by_case["likely"], stage.loads))  # fmt: skip
-    lives = [min(by_case[case].values()) for case in CASES]
-    entries.word(f"media_words.{stage.stage}", life_in_words(lives, stage.loads[governs]),
-                 f"{label}: life in words", evidence="common practice",
-                 method="low, likely and high life, and the load that ends it first")  # fmt: skip
+    _enter_words(train, stage, by_case, governs, loaded)
     return [_row(name, by_case, stage, name == governs) for name in by_case["likely"]]
+
+
+def _years(stage: StageLife, mechanism: str) -> str:
+    return f"{P}.{stage.stage}_{mechanism}_years"
+
+
+def _enter_words(
+    train: Train,
+    stage: StageLife,
+    by_case: Mapping[Case, Mapping[str, float]],
+    governs: str,
+    loaded: list[str],
+) -> None:
+    """Enter what ends a life, and the life as a sentence goes on."""
+    entries, label = train.entries, LABELS[stage.stage]
+    key, words = f"{P}.{stage.stage}_governs", f"media_words.{stage.stage}"
+    entries.word(
+        key,
+        MECHANISMS[governs][0],
+        f"{label}: what ends its life",
+        evidence="common practice",
+        method=_reasoning(by_case["likely"], stage.loads),
+    )
+    likely = f"{P}.{stage.stage}_years_likely"
+    entries.ledger.rests(key, likely, *(_years(stage, name) for name in loaded))
+    lives = [min(by_case[case].values()) for case in CASES]
+    entries.word(
+        words,
+        life_in_words(lives, stage.loads[governs]),
+        f"{label}: life in words",
+        evidence="common practice",
+        method="low, likely and high life, and the load that ends it first",
+    )
+    entries.ledger.rests(words, key, *(f"{P}.{stage.stage}_years_{case}" for case in CASES))
 
 
 def life_in_words(lives: Sequence[float], load: str) -> str:

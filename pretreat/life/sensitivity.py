@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from pretreat.core.basis import Series
 from pretreat.core.equivalents import caco3_per_mg
 from pretreat.life import laws as sizing
-from pretreat.life.duties import TURNS, Duties, cycles_without_setting
+from pretreat.life.duties import TURNS, Duties
 from pretreat.life.laws import CarbonDuty, FilterDuty, SoftenerDuty
 from pretreat.stages.bed.media import iron_filter_medium
 from pretreat.stages.bed.programme import (
@@ -231,7 +231,7 @@ def cycles_per_year(
         longest = min(longest, LONGEST_GAP_WITH_IRON_D)
     setting = calendar_setting_d(interval, hours, longest)
     if setting is None:
-        return cycles_without_setting(days, interval)
+        return float(sizing.cycles_without_setting_per_year(days, interval))
     return settings_per_week(setting) * days / DAYS_PER_WEEK
 
 

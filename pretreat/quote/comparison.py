@@ -21,6 +21,7 @@ G_PER_KG, L_PER_M3 = 1000.0, 1000.0
 NEAR = 0.01  # a recovery missed by less than this is a near miss
 LEAST_DOSE_MG_L = 1.0  # common practice: less than this cannot be fed steadily
 WATER = "media_life.water_m3_per_year"
+PRICED = ("salt_per_kg", "inhibitor_per_kg", "acid_per_kg", "water_per_m3", "drain_per_m3")
 LEVERS = "untreated.recovery.levers"
 _BYPASS = re.compile(r"(\d+) ?% of the feed may bypass")
 _DOSE = re.compile(r"([\d.]+) mg/L of 100 % acid")
@@ -134,10 +135,17 @@ def enter_compare(ledger: Ledger, raw: RawWater, design: DesignBasis) -> None:
                ("-", "-"), tuple((option.name, option.why) for option in options),
                headings=("Way", "Why, and what to mind"), cites=("PRACTICE",))
     )  # fmt: skip
-    ledger.put("compare.conclusion", conclusion(options, wanted, case.till.currency), "-",
-               "Ways to keep scale off", inputs=("recovery.max",),
-               method="from the table of ways; capital, labour and cleaning are not "
-               "counted")  # fmt: skip
+    ledger.put(
+        "compare.conclusion",
+        conclusion(options, wanted, case.till.currency),
+        "-",
+        "Ways to keep scale off",
+        inputs=("recovery.max",),
+        method="from the table of ways; capital, labour and cleaning are not counted",
+    )
+    prices = (f"prices.{name}" for name in PRICED)
+    held = (WATER, "machine.recovery", "consumables.salt_per_year", *prices)
+    ledger.rests("compare.conclusion", "recovery.max", *(key for key in held if key in ledger))
 
 
 def conclusion(options: list[Option], wanted: float, currency: str) -> str:

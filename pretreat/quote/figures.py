@@ -1,6 +1,9 @@
 """The quote: consumables of a year, one replacement of all media, plan and present value."""
 
-from pretreat.core.basis import Series
+from collections.abc import Callable
+from typing import Any
+
+from pretreat.core.basis import Series, Value
 from pretreat.core.results import Ledger
 from pretreat.life.figures import LABELS
 from pretreat.quote.comparison import enter_compare
@@ -63,8 +66,18 @@ def enter_quote(ledger: Ledger, raw: RawWater, design: DesignBasis, mode: Mode) 
     basis = FROM_TEST_KIT if raw.from_test_kit else FROM_ANALYSIS
     note = "the first filling is not in the plan" if mode == "size" else (
         "the plan takes the media as new at its start")  # fmt: skip
-    basis = f"{basis}: {_named(ledger)}"
-    enter_terms(till, basis if till.silent else f"{basis}; {note}", NO_PROMISE)
+    end = "" if till.silent else f"; {note}"
+
+    def named(value: Callable[[str], Any]) -> str:
+        return f"{basis}: {_named(value)}{end}"
+
+    def entered(key: str) -> Value:
+        figure = ledger.figure(key)
+        return None if figure is None else figure.value
+
+    enter_terms(till, named(entered), NO_PROMISE)
+    keys = (*(key for key, *_ in _NAMED), "water.sample", "water.date")
+    ledger.rests(f"{Q}.basis", *(key for key in keys if key in ledger), again=named)
     yearly = enter_consumables(till, design)
     consumables = enter_total(till, CONSUMABLES, "Consumables per year", yearly,
                               f"{till.currency}/year")  # fmt: skip
@@ -95,14 +108,13 @@ _NAMED = (
 )
 
 
-def _named(ledger: Ledger) -> str:
-    """Return the water and the running time in words."""
-    found = [(before, ledger.number(key), after) for key, before, after in _NAMED]
+def _named(value: Callable[[str], Any]) -> str:
+    """Return the water and the running time in words, from the values of figures."""
+    found = [(before, value(key), after) for key, before, after in _NAMED]
     parts = [f"{before} {number:.3g} {after}".strip() for before, number, after in found
-             if number is not None]  # fmt: skip
-    sample, day = (ledger.figure(f"water.{name}") for name in ("sample", "date"))
-    parts += [f"{word} {f.value}" for word, f in (("sample", sample), ("of", day))
-              if f is not None and isinstance(f.value, str) and f.value]  # fmt: skip
+             if isinstance(number, float)]  # fmt: skip
+    texts = (("sample", value("water.sample")), ("of", value("water.date")))
+    parts += [f"{word} {text}" for word, text in texts if isinstance(text, str) and text]
     return ", ".join(parts)
 
 
@@ -131,6 +143,11 @@ def enter_shares(till: Till, yearly: tuple[Line, ...], once: tuple[Line, ...]) -
             enter_total(till, key, label, some, unit)
 
 
+def _validity(days: float) -> str:
+    """Return in words how long prices hold."""
+    return f"{days:.0f} days from the date of issue written on this page"
+
+
 def enter_terms(till: Till, basis: str, estimate: str) -> None:
     """Enter currency, validity, what the quote rests on, and what it does not promise."""
     entries, prices, row = till.entries, till.prices, support()["validity_days"]
@@ -141,12 +158,21 @@ def enter_terms(till: Till, basis: str, estimate: str) -> None:
                          "Prices hold for, from the date of issue",
                          origin="assumed" if given is None else "chosen",
                          cites=(row.source,) if given is None else ())  # fmt: skip
-    entries.word(f"{Q}.validity", f"{days:.0f} days from the date of issue written on this page",
-                 "Valid for", origin="chosen")  # fmt: skip
-    entries.word(f"{Q}.basis", basis, "Basis")
-    entries.word(f"{Q}.estimate", estimate, "Estimate")
-    entries.word(f"{Q}.not_included", NOT_INCLUDED, "Not included")
-    entries.word(f"{Q}.potable", POTABLE, "Drinking water")
+    entries.word(f"{Q}.validity", _validity(days), "Valid for", origin="chosen")
+
+    def again(value: Callable[[str], Any]) -> str | None:
+        new = value(f"{Q}.valid_days")
+        return _validity(new) if isinstance(new, float) else None
+
+    entries.ledger.rests(f"{Q}.validity", f"{Q}.valid_days", again=again)
+    for name, text, label in (
+        ("basis", basis, "Basis"),
+        ("estimate", estimate, "Estimate"),
+        ("not_included", NOT_INCLUDED, "Not included"),
+        ("potable", POTABLE, "Drinking water"),
+    ):
+        entries.word(f"{Q}.{name}", text, label)
+        entries.ledger.rests(f"{Q}.{name}")
 
 
 def enter_replacement_totals(till: Till, parts: dict[str, tuple[Line, ...]]) -> tuple[Line, ...]:
@@ -186,11 +212,17 @@ def flag_leaner_permanganate(till: Till) -> None:
 def enter_open_warnings(ledger: Ledger) -> None:
     """Name the warnings that are open on the plant and may change what is quoted."""
     warnings = ledger.study().flags_of("warning")
-    open_ones = [f.text for f in warnings if (f.figure or "").startswith(QUOTED_STAGES)]
+    open_ones = [f for f in warnings if (f.figure or "").startswith(QUOTED_STAGES)]
     if open_ones:
-        words = "; ".join(": ".join(text.split(": ")[:2]) for text in open_ones)
-        ledger.put(f"{Q}.open_warnings", f"open warnings may change these quantities: {words}",
-                   "-", "Still to be settled")  # fmt: skip
+        words = "; ".join(": ".join(f.text.split(": ")[:2]) for f in open_ones)
+        key = f"{Q}.open_warnings"
+        ledger.put(
+            key,
+            f"open warnings may change these quantities: {words}",
+            "-",
+            "Still to be settled",
+        )
+        ledger.rests(key, *dict.fromkeys(f.figure for f in open_ones if f.figure))
 
 
 def enter_lines(till: Till, lines: tuple[Line, ...]) -> None:

@@ -14,6 +14,7 @@ from pretreat.quote.figures import (
     flag_gaps,
 )
 from pretreat.quote.items import MEDIUM_VOLUME, enter_replacement, stages_with_media
+from pretreat.quote.laws import all_beds_l
 from pretreat.quote.lines import Line, Till
 from pretreat.quote.plan import Plan, enter_media_per_year
 from pretreat.site.design import DesignBasis
@@ -111,8 +112,13 @@ def _enter_installed(entries: Entries, stage: str, volume_l: float, diameter: fl
     entries.given(f"{stage}.vessels_in_service", 1.0, "-", f"{label}: vessels", cites=())
     if stage == "softener":
         entries.given(TURNS, 1.0, "-", "Vessels for each one in service", cites=())
-        entries.calc(MEDIUM_VOLUME[stage], volume_l, "L", "Resin in all vessels",
-                     f"{{{installed}}}*{{{TURNS}}}")  # fmt: skip
+        entries.law(
+            MEDIUM_VOLUME[stage],
+            all_beds_l,
+            bed_l=installed,
+            beds_taking_turns=TURNS,
+            label="Resin in all vessels",
+        )
     known = diameter is not None
     size = diameter if diameter is not None else nearest_vessel(
         nominal_vessels(), volume_l).diameter_m  # fmt: skip

@@ -1,13 +1,24 @@
 """What a site uses up in a year and what a replacement of its media takes, as quantities."""
 
-import math
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
-from pretreat.life.duties import RESIN, TURNS
+from pretreat.core.law import Law
+from pretreat.life.duties import RESIN, TURNS, WATER
 from pretreat.life.figures import LABELS
+from pretreat.life.laws import carried_over
+from pretreat.quote.laws import (
+    cartridges_per_year,
+    dosed_kg_year,
+    energy_kwh_year,
+    g_of_cycles_kg_year,
+    kg_of_cycles_kg_year,
+    medium_l_year,
+)
 from pretreat.quote.lines import Line, Till, enter_line
 from pretreat.site.design import DesignBasis
-from pretreat.stages.packages import LITRE_PER_M3, gravel_kg, replacement_h, support
+from pretreat.stages.packages import gravel_kg, replacement_h, support
 from pretreat.stages.train import Entries
 
 YEARLY = "each year"
@@ -17,18 +28,18 @@ MEDIUM_VOLUME = {"softener": RESIN, "iron_filter": "iron_filter.media_volume_l",
                  "multimedia": "multimedia.media_volume_l",
                  "carbon": "carbon.media_volume_l"}  # fmt: skip
 PARTS = ("gravel", "labour", "disposal", "downtime")
-BAR_PER_KWH_M3 = 36.0  # 1 m3 raised by 36 bar takes 1 kWh
+BY_CYCLES = "regenerations times dose"
 
 
 @dataclass(frozen=True, slots=True)
 class Consumption:
-    """A consumable: the item of data/packages.csv, its quantity as value and formula."""
+    """A consumable: the item of data/packages.csv, and the law of its quantity with arguments."""
 
     item: str
     label: str
-    value: float
     unit: str
-    formula: str
+    law: Law[..., Any]
+    arguments: Mapping[str, str]
     method: str
 
 
@@ -51,7 +62,9 @@ def enter_consumables(till: Till, design: DesignBasis) -> tuple[Line, ...]:
     lines = []
     for each in found:
         key = f"{C}.{each.item}_per_year"
-        till.entries.calc(key, each.value, each.unit, each.label, each.formula, method=each.method)
+        till.entries.law(
+            key, each.law, label=each.label, unit=each.unit, method=each.method, **each.arguments
+        )
         lines.append(enter_line(till, each.item, YEARLY, key, note=each.method))
     _enter_media_per_year(till.entries)
     return tuple(lines)
@@ -59,41 +72,63 @@ def enter_consumables(till: Till, design: DesignBasis) -> tuple[Line, ...]:
 
 def _chemicals(entries: Entries, design: DesignBasis) -> list[Consumption]:
     ledger, found = entries.ledger, []
-
-    def per_cycle(item: str, label: str, amount: str, stage: str, divisor: str = "") -> None:
-        cycles = f"media_life.{stage}_cycles_per_year"
-        value = entries.value(amount) * entries.value(cycles) / (1000.0 if divisor else 1.0)
-        formula = f"{{{amount}}}*{{{cycles}}}{divisor}"
-        found.append(Consumption(item, label, value, "kg/year", formula,
-                                 "regenerations times dose"))  # fmt: skip
-
-    if "softener.salt_kg_per_regeneration" in ledger:
-        per_cycle("salt", "Salt per year", "softener.salt_kg_per_regeneration", "softener")
-    if "iron_filter.permanganate_g_per_regeneration" in ledger:
-        per_cycle("permanganate", "Permanganate per year",
-                  "iron_filter.permanganate_g_per_regeneration", "iron_filter",
-                  "/1000")  # fmt: skip
+    salt, permanganate = (
+        "softener.salt_kg_per_regeneration",
+        "iron_filter.permanganate_g_per_regeneration",
+    )
+    if salt in ledger:
+        arguments = {
+            "kg_per_regeneration": salt,
+            "cycles_per_year": "media_life.softener_cycles_per_year",
+        }
+        found.append(
+            Consumption(
+                "salt", "Salt per year", "kg/year", kg_of_cycles_kg_year, arguments, BY_CYCLES
+            )
+        )
+    if permanganate in ledger:
+        arguments = {
+            "g_per_regeneration": permanganate,
+            "cycles_per_year": "media_life.iron_filter_cycles_per_year",
+        }
+        found.append(
+            Consumption(
+                "permanganate",
+                "Permanganate per year",
+                "kg/year",
+                g_of_cycles_kg_year,
+                arguments,
+                BY_CYCLES,
+            )
+        )
     fed, oxidant = "iron_filter.oxidant_kg_per_year", design.iron_filter.oxidant
     if fed in ledger and oxidant != "air":
         label = f"{oxidant.capitalize()} per year"
-        found.append(Consumption(oxidant, label, entries.value(fed), "kg/year", f"{{{fed}}}",
-                                 "fed ahead of the iron filter"))  # fmt: skip
+        found.append(_carried(oxidant, label, "kg/year", fed, "fed ahead of the iron filter"))
     for item, label in (("acid", "Acid per year"), ("inhibitor", "Scale inhibitor per year")):
         key = f"dosing.{item}_kg_per_year"
         if ledger.number(key) is not None:
-            found.append(Consumption(item, label, entries.value(key), "kg/year", f"{{{key}}}",
-                                     "as dosed"))  # fmt: skip
+            found.append(_carried(item, label, "kg/year", key, "as dosed"))
         elif item == "inhibitor" and design.limits.inhibitor:
             found.append(_inhibitor(entries))
     return found
 
 
+def _carried(item: str, label: str, unit: str, key: str, method: str) -> Consumption:
+    """Return a consumable whose quantity is a figure of the train."""
+    return Consumption(item, label, unit, carried_over, {"amount": key}, method)
+
+
 def _inhibitor(entries: Entries) -> Consumption:
-    dose = enter_inhibitor_dose(entries)
-    water = entries.value("media_life.water_m3_per_year")
-    return Consumption("inhibitor", "Scale inhibitor per year", dose * water / 1000.0, "kg/year",
-                       "{costs.inhibitor_dose_mg_l}*{media_life.water_m3_per_year}/1000",
-                       "2 to 5 mg/L of product in the feed; the maker's dose governs")  # fmt: skip
+    enter_inhibitor_dose(entries)
+    return Consumption(
+        "inhibitor",
+        "Scale inhibitor per year",
+        "kg/year",
+        dosed_kg_year,
+        {"dose_mg_l": "costs.inhibitor_dose_mg_l", "water_m3_year": WATER},
+        "2 to 5 mg/L of product in the feed; the maker's dose governs",
+    )
 
 
 def enter_inhibitor_dose(entries: Entries) -> float:
@@ -108,43 +143,71 @@ def enter_inhibitor_dose(entries: Entries) -> float:
 def _utilities(entries: Entries, design: DesignBasis) -> list[Consumption]:
     found = []
     if "cartridge.number" in entries.ledger:
-        number, life = entries.value("cartridge.number"), "media_life.cartridge_years_likely"
-        sets = -math.floor(-(1.0 / entries.value(life)))
-        found.append(Consumption("cartridges", "Cartridges per year", number * sets, "1/year",
-                                 f"{{cartridge.number}}*-INT(-(1/{{{life}}}))",
-                                 "whole sets at the likely life"))  # fmt: skip
-    for item, label, key in (("water", "Raw water per year", "water_balance.raw_m3_year"),
-                             ("drain", "Water to the drain per year",
-                              "water_balance.drain_m3_year")):  # fmt: skip
-        found.append(Consumption(item, label, entries.value(key), "m3/year", f"{{{key}}}",
-                                 "regenerations included"))  # fmt: skip
+        arguments = {
+            "cartridges": "cartridge.number",
+            "life_years": "media_life.cartridge_years_likely",
+        }
+        found.append(
+            Consumption(
+                "cartridges",
+                "Cartridges per year",
+                "1/year",
+                cartridges_per_year,
+                arguments,
+                "whole sets at the likely life",
+            )
+        )
+    for item, label, key in (
+        ("water", "Raw water per year", "water_balance.raw_m3_year"),
+        ("drain", "Water to the drain per year", "water_balance.drain_m3_year"),
+    ):
+        found.append(_carried(item, label, "m3/year", key, "regenerations included"))
     found.append(_energy(entries, design.machine.feed_pressure_bar))
     return found
 
 
 def _energy(entries: Entries, feed_pressure_bar: float | None) -> Consumption:
-    raw = entries.value("pump.energy_kwh_year")
+    label, raw = "Energy of the pumps per year", "pump.energy_kwh_year"
     if feed_pressure_bar is None:
-        return Consumption("energy", "Energy of the pumps per year", raw, "kWh/year",
-                           "{pump.energy_kwh_year}", "raw water pump only")  # fmt: skip
-    entries.given("costs.feed_pressure_bar", feed_pressure_bar, "bar",
-                  "Pressure of the membrane pump", origin="chosen", cites=())  # fmt: skip
-    water, eta = entries.value("media_life.water_m3_per_year"), entries.value("pump.efficiency")
-    value = raw + water * feed_pressure_bar / BAR_PER_KWH_M3 / eta
-    return Consumption("energy", "Energy of the pumps per year", value, "kWh/year",
-                       "{pump.energy_kwh_year}+{media_life.water_m3_per_year}"
-                       "*{costs.feed_pressure_bar}/36/{pump.efficiency}",
-                       "raw water pump and membrane pump, same efficiency")  # fmt: skip
+        return _carried("energy", label, "kWh/year", raw, "raw water pump only")
+    pressure = "costs.feed_pressure_bar"
+    entries.given(
+        pressure,
+        feed_pressure_bar,
+        "bar",
+        "Pressure of the membrane pump",
+        origin="chosen",
+        cites=(),
+    )
+    arguments = {
+        "raw_pump_kwh_year": raw,
+        "water_m3_year": WATER,
+        "feed_pressure_bar": pressure,
+        "pump_efficiency": "pump.efficiency",
+    }
+    return Consumption(
+        "energy",
+        label,
+        "kWh/year",
+        energy_kwh_year,
+        arguments,
+        "raw water pump and membrane pump, same efficiency",
+    )
 
 
 def _enter_media_per_year(entries: Entries) -> None:
     for stage, volume in MEDIUM_VOLUME.items():
         life = f"media_life.{stage}_years_likely"
         if life in entries.ledger:
-            entries.calc(f"{C}.{stage}_medium_per_year",
-                         entries.value(volume) / entries.value(life), "L/year",
-                         f"{LABELS[stage]} used up per year, mean", f"{{{volume}}}/{{{life}}}",
-                         method="priced with its replacement")  # fmt: skip
+            entries.law(
+                f"{C}.{stage}_medium_per_year",
+                medium_l_year,
+                medium_l=volume,
+                life_years=life,
+                label=f"{LABELS[stage]} used up per year, mean",
+                unit="L/year",
+                method="priced with its replacement",
+            )
 
 
 def stages_with_media(entries: Entries) -> tuple[str, ...]:
@@ -175,25 +238,31 @@ def enter_replacement(till: Till, stage: str) -> tuple[Line, ...]:
         if f"costs.{name}" not in entries.ledger:
             entries.given(f"costs.{name}", row.value, row.unit, row.meaning.capitalize(),
                           cites=(row.source,), evidence=row.evidence, method=row.where)  # fmt: skip
-    vessels, litres = entries.value(number), entries.value(volume)
-    count = f"{{{number}}}"
-    if stage == "softener":
-        vessels *= entries.value(TURNS)
-        count += f"*{{{TURNS}}}"
-    density, per_vessel, per_100 = (
-        entries.value(f"costs.{n}")
-        for n in ("gravel_density_kg_l", "labour_per_vessel_h", "labour_per_100_l_h")
+    turns: dict[str, str] = {"beds_taking_turns": TURNS} if stage == "softener" else {}
+    entries.law(
+        f"costs.{stage}_gravel_kg",
+        gravel_kg,
+        diameter_m=size,
+        vessels=number,
+        density_kg_l="costs.gravel_density_kg_l",
+        label=f"{label}: support gravel",
+        method="fills the lower 2:1 head",
+        **turns,
     )
-    entries.calc(f"costs.{stage}_gravel_kg", gravel_kg(entries.value(size), vessels, density), "kg",
-                 f"{label}: support gravel",
-                 f"{count}*{math.pi / 24!r}*{{{size}}}^3*{LITRE_PER_M3!r}"
-                 "*{costs.gravel_density_kg_l}", method="fills the lower 2:1 head")  # fmt: skip
-    entries.calc(f"costs.{stage}_hours", replacement_h(vessels, litres, per_vessel, per_100), "h",
-                 f"{label}: hours of work of a replacement",
-                 f"{count}*{{costs.labour_per_vessel_h}}"
-                 f"+{{{volume}}}/100*{{costs.labour_per_100_l_h}}", evidence="common practice",
-                 cites=("WEAR_ESTIMATE",), method="one technician; the machine stands still",
-    )  # fmt: skip
+    entries.law(
+        f"costs.{stage}_hours",
+        replacement_h,
+        vessels=number,
+        media_l=volume,
+        per_vessel_h="costs.labour_per_vessel_h",
+        per_100_l_h="costs.labour_per_100_l_h",
+        label=f"{label}: hours of work of a replacement",
+        unit="h",
+        evidence="common practice",
+        cites=("WEAR_ESTIMATE",),
+        method="one technician; the machine stands still",
+        **turns,
+    )
     hours = f"costs.{stage}_hours"
     keys = {"gravel": f"costs.{stage}_gravel_kg", "labour": hours, "disposal": volume,
             "downtime": hours}  # fmt: skip

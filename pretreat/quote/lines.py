@@ -1,10 +1,10 @@
 """Lines of the quote: quantities as they are bought, prices of the user, amounts and gaps."""
 
-from collections.abc import Sequence
+import math
 from dataclasses import dataclass
 from typing import Any
 
-from pretreat.quote.laws import cents
+from pretreat.quote.laws import amount_by_measure, amount_of_packages, package_price, total_amount
 from pretreat.site.design import Prices
 from pretreat.stages.packages import packages, packages_needed
 from pretreat.stages.train import Entries
@@ -86,15 +86,24 @@ def enter_line(till: Till, item: str, group: str, quantity_key: str, **more: str
     name = f"{more['label']}: {row.name.lower()}" if part else row.name
     quantity = entries.ledger.number(quantity_key)
     price = enter_price(till, row.price, "-" if row.price in _EACH else row.unit, row.name)
-    bought, count = _enter_packages(till, item, key, quantity_key, name)
-    amount = None if price is None or bought is None else cents(bought * price)
-    text = f"{{prices.{row.price}}}"
-    inner = f"{{{key}_packages}}*{{costs.package_{item}}}" if row.size else f"{{{quantity_key}}}"
+    count = _enter_packages(till, item, key, quantity_key, name)
     each_key, each = _enter_each(till, item, price)
-    entries.calc(f"{key}_amount", amount, till.currency, f"{name}: amount",
-                 f'IF({text}="","",ROUND({inner}*{text},2))', cites=(row.source,),
-                 method="packages bought times price" if row.size else "quantity times price",
-                 flags=flags_of(amount) if price is None else ())  # fmt: skip
+    entered = till.entries.law(
+        f"{key}_amount",
+        amount_of_packages if row.size else amount_by_measure,
+        unit_price=f"prices.{row.price}",
+        label=f"{name}: amount",
+        unit=till.currency,
+        cites=(row.source,),
+        method="packages bought times price" if row.size else "quantity times price",
+        flags=(MISSING,) if price is None else (),
+        **(
+            {"packages": f"{key}_packages", "package_size": f"costs.package_{item}"}
+            if row.size
+            else {"quantity": quantity_key}
+        ),
+    )
+    amount = None if math.isnan(entered) else entered
     as_priced = amount is not None or till.silent
     note = more.get("note", "") if as_priced else _gap_note(quantity, price)
     unit = "" if row.unit == "-" else row.unit
@@ -110,22 +119,27 @@ MISSING = "price_missing"
 DISCOUNT_RATE = "discount_rate"  # stands among the prices, and is none
 
 
-def _enter_packages(
-    till: Till, item: str, key: str, quantity_key: str, name: str
-) -> tuple[float | None, float | None]:
-    """Enter the packages; return what is bought, and how many packages that are."""
+def _enter_packages(till: Till, item: str, key: str, quantity_key: str, name: str) -> float | None:
+    """Enter the packages; return how many, None for a gap or where bought by measure."""
     entries, row = till.entries, packages()[item]
-    quantity = entries.ledger.number(quantity_key)
     if not row.size:
-        return quantity, None
-    if f"costs.package_{item}" not in entries.ledger:
-        entries.given(f"costs.package_{item}", row.size, row.unit, f"{row.name}: one {row.package}",
-                      cites=(row.source,))  # fmt: skip
-    count = None if quantity is None else float(packages_needed(quantity, row.size))
-    entries.calc(f"{key}_packages", count, "-", f"{name}: packages bought",
-                 f"-INT(-({{{quantity_key}}}/{{costs.package_{item}}}))", cites=(row.source,),
-                 method="rounded up")  # fmt: skip
-    return (None if count is None else count * row.size), count
+        return None
+    size = f"costs.package_{item}"
+    if size not in entries.ledger:
+        entries.given(
+            size, row.size, row.unit, f"{row.name}: one {row.package}", cites=(row.source,)
+        )
+    entries.law(
+        f"{key}_packages",
+        packages_needed,
+        quantity=quantity_key,
+        package_size=size,
+        label=f"{name}: packages bought",
+        unit="-",
+        cites=(row.source,),
+        method="rounded up",
+    )
+    return entries.ledger.number(f"{key}_packages")
 
 
 def _enter_each(till: Till, item: str, price: float | None) -> tuple[str, float | None]:
@@ -133,14 +147,19 @@ def _enter_each(till: Till, item: str, price: float | None) -> tuple[str, float 
     row = packages()[item]
     if row.size in {0.0, 1.0}:
         return f"prices.{row.price}", price
-    key, value = f"costs.package_price_{item}", None if price is None else price * row.size
-    if key not in till.entries.ledger:
-        text = f"{{prices.{row.price}}}"
-        till.entries.calc(key, value, till.currency, f"{row.name}: price of one {row.package}",
-                          f'IF({text}="","",{text}*{{costs.package_{item}}})',
-                          method="price times what the package holds",
-                          flags=flags_of(value))  # fmt: skip
-    return key, value
+    key, ledger = f"costs.package_price_{item}", till.entries.ledger
+    if key not in ledger:
+        till.entries.law(
+            key,
+            package_price,
+            unit_price=f"prices.{row.price}",
+            package_size=f"costs.package_{item}",
+            label=f"{row.name}: price of one {row.package}",
+            unit=till.currency,
+            method="price times what the package holds",
+            flags=flags_of(price),
+        )
+    return key, ledger.number(key)
 
 
 def _gap_note(quantity: float | None, price: float | None) -> str:
@@ -153,22 +172,38 @@ def enter_total(
     till: Till, key: str, label: str, lines: tuple[Line, ...], unit: str
 ) -> float | None:
     """Enter the sum of lines; name what it is without. All gaps give a gap, never a zero."""
-    known = [line for line in lines if not line.gap]
-    value = cents(sum(line.amount or 0.0 for line in known)) if known else None
-    till.entries.calc(key, value, unit, label + without(lines), sum_of([x.key for x in lines]),
-                      method="sum of the lines that have an amount" if len(known) < len(lines)
-                      else "sum of the lines", flags=flags_of(value))  # fmt: skip
-    return value
-
-
-def sum_of(keys: Sequence[str]) -> str | None:
-    """Return the sum of figures as a formula: blank while none of them has a number."""
-    every = ",".join(f"{{{key}}}" for key in keys)
-    return f'IF(COUNT({every})=0,"",ROUND(SUM({every}),2))' if keys else None
+    entries, known = till.entries, [line for line in lines if not line.gap]
+    if not lines:
+        entries.ledger.put(key, None, unit, label, method="sum of the lines", flags=flags_of(None))
+        entries.ledger.rests(key)
+        return None
+    entries.law(
+        key,
+        total_amount,
+        amounts=[line.key for line in lines],
+        label=label + without(lines),
+        unit=unit,
+        method="sum of the lines that have an amount"
+        if len(known) < len(lines)
+        else "sum of the lines",
+        flags=() if known else (MISSING,),
+    )
+    return entries.ledger.number(key)
 
 
 def flags_of(value: float | None) -> tuple[str, ...]:
-    """Return the codes of a figure that is a gap because a price is missing."""
+    """Return the codes of a figure that is a gap because a price is missing.
+
+    Parameters
+    ----------
+    value : float or None
+        Its value. [any]
+
+    Returns
+    -------
+    tuple of str
+        Codes of flags. [-]
+    """
     return (MISSING,) if value is None else ()
 
 

@@ -1,12 +1,23 @@
 """The plan of ten years: replacements, cost by year, cost per cubic metre, present value."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from pretreat.core.basis import Series
+from pretreat.core.law import cents
 from pretreat.life.figures import LABELS
-from pretreat.quote.laws import cents, present_value, replacements_in_year
-from pretreat.quote.lines import Line, Till, enter_price, flags_of
+from pretreat.life.laws import water_m3_year
+from pretreat.quote.laws import (
+    cost_of_water,
+    cost_of_year,
+    mean_amount,
+    media_of_year,
+    present_value,
+    replacements_in_year,
+    yearly_media,
+)
+from pretreat.quote.lines import MISSING, Line, Till, enter_price, flags_of
 
 YEARS = tuple(range(1, 11))
 CONSUMABLES = "quote.consumables_per_year"
@@ -39,122 +50,137 @@ def enter_plan(till: Till, plan: Plan) -> None:
     plan : Plan
         What it rests on. [-]
     """
-    entries, cur = till.entries, till.currency
     media = [_enter_year(till, plan, year) for year in YEARS]
-    totals = [_total(plan, amount) for amount in media]
-    for year, total in zip(YEARS, totals, strict=True):
-        parts = [f"{{{CONSUMABLES}}}", *([f"{{{_key(year, 'media')}}}"] if plan.lives else [])]
-        blank = ",".join(f'{part}=""' for part in parts)
-        entries.calc(_key(year, "total"), total, cur, f"Year {year}: consumables and media",
-                     f'IF(OR({blank}),"",ROUND({"+".join(parts)},2))',
-                     flags=flags_of(total))  # fmt: skip
-        _enter_replaced(till, plan, year)
-    _enter_means(till, plan, media, totals)
+    totals = [_enter_total(till, plan, year) for year in YEARS]
+    _enter_means(till, plan)
     rate = enter_price(till, "discount_rate", "-", "Discount rate")
     _enter_value(till, plan, totals, rate)
-    _enter_table(till, plan, media, rate)
+    _enter_table(till, plan, media, totals, rate)
 
 
-def _total(plan: Plan, media: float | None) -> float | None:
-    """Return consumables and media of a year; a gap where a whole group has no amount."""
-    if plan.consumables is None or (media is None and plan.lives):
-        return None
-    return cents((media or 0.0) + plan.consumables)
+def _enter_total(till: Till, plan: Plan, year: int) -> float | None:
+    """Enter consumables and media of a year; a gap where a whole group has no amount."""
+    entries, key, media = till.entries, _key(year, "total"), _key(year, "media")
+    lacking = plan.consumables is None or (
+        bool(plan.lives) and entries.ledger.number(media) is None
+    )
+    entries.law(
+        key,
+        cost_of_year,
+        consumables=CONSUMABLES,
+        media=media if plan.lives else 0.0,
+        label=f"Year {year}: consumables and media",
+        unit=till.currency,
+        flags=(MISSING,) if lacking else (),
+    )
+    _enter_replaced(till, plan, year)
+    return entries.ledger.number(key)
 
 
 def _key(year: int, what: str) -> str:
     return f"costs.year_{year:02d}_{what}"
 
 
-def due(life_key: str, year: int) -> str:
-    """Return the replacements that fall due in a year as a formula."""
-    return f"(INT({year}/{{{life_key}}})-INT({year - 1}/{{{life_key}}}))"
+def _priced(till: Till, plan: Plan) -> bool:
+    """Tell whether any replacement has a cost."""
+    return any(till.entries.ledger.number(key) is not None for key in plan.costs.values())
 
 
 def _enter_year(till: Till, plan: Plan, year: int) -> float | None:
     """Enter the media of a year; what is replaced together comes in one delivery."""
-    entries = till.entries
-    times = {s: replacements_in_year(year, life) for s, life in plan.lives.items()}
-    known = {s: n for s, key in plan.costs.items()
-             if (n := entries.ledger.number(key)) is not None}  # fmt: skip
-    amount = sum(cost * times[stage] for stage, cost in known.items())
-    parts = [f"N({{{key}}})*{due(_life(stage), year)}" for stage, key in plan.costs.items()]
-    if plan.lives:
-        amount += (plan.freight.amount or 0.0) * max(times.values())
-        inner = ",".join(due(_life(stage), year) for stage in times)
-        parts.append(f"N({{{plan.freight.key}}})*MAX({inner})")
-    value = cents(amount) if known else None
-    every = ",".join(f"{{{key}}}" for key in plan.costs.values())
-    formula = f'IF(COUNT({every})=0,"",ROUND({"+".join(parts)},2))' if parts else None
-    entries.calc(_key(year, "media"), value, till.currency,
-                 f"Year {year}: replacement of media", formula,
-                 method="replaced when its likely life ends; new at the start",
-                 flags=flags_of(value))  # fmt: skip
-    return value
+    entries, key, label = till.entries, _key(year, "media"), f"Year {year}: replacement of media"
+    method = "replaced when its likely life ends; new at the start"
+    if not plan.lives:
+        entries.ledger.put(key, None, till.currency, label, method=method, flags=flags_of(None))
+        entries.ledger.rests(key)
+        return None
+    entries.law(
+        key,
+        media_of_year,
+        year=float(year),
+        costs=list(plan.costs.values()),
+        lives_years=[_life(stage) for stage in plan.costs],
+        freight=plan.freight.key,
+        label=label,
+        unit=till.currency,
+        method=method,
+        flags=() if _priced(till, plan) else (MISSING,),
+    )
+    return entries.ledger.number(key)
 
 
 def _enter_replaced(till: Till, plan: Plan, year: int) -> None:
     """Enter which media are replaced in a year, in words that follow the lives."""
     if not plan.lives:
         return
-    parts = []
-    for stage in plan.lives:
-        times, name = due(_life(stage), year), LABELS[stage].lower()
-        often = f'IF({times}>1," ("&{times}&" times)","")'
-        parts.append(f'IF({times}>0,", {name}"&{often},"")')
-    text = _replaced(plan, year) or NONE_REPLACED
-    formula = f"MID({'&'.join(parts)},3,200)"
-    formula = f'IF(MAX({",".join(due(_life(s), year) for s in plan.lives)})=0,"-",{formula})'
-    till.entries.calc(_key(year, "replaced"), text, "-", f"Year {year}: what is replaced", formula,
-                      method="when its likely life ends")  # fmt: skip
+    key, ledger = _key(year, "replaced"), till.entries.ledger
+    till.entries.word(
+        key,
+        _replaced(plan.lives, year),
+        f"Year {year}: what is replaced",
+        method="when its likely life ends",
+    )
+
+    def again(value: Callable[[str], Any]) -> str | None:
+        lives = {stage: value(_life(stage)) for stage in plan.lives}
+        known = all(isinstance(life, float) for life in lives.values())
+        return _replaced(lives, year) if known else None  # no words for thousands of draws
+
+    ledger.rests(key, *(_life(stage) for stage in plan.lives), again=again)
 
 
-def _replaced(plan: Plan, year: int) -> str:
+def _replaced(lives: Mapping[str, float], year: int) -> str:
+    """Return which media are replaced in a year, in words."""
+    due = {s: int(replacements_in_year(float(year), life)) for s, life in lives.items()}
     names = [
-        LABELS[s].lower() + (f" ({n} times)" if n > 1 else "")
-        for s, life in plan.lives.items()
-        if (n := replacements_in_year(year, life))
+        LABELS[s].lower() + (f" ({times} times)" if times > 1 else "")
+        for s, times in due.items()
+        if times
     ]
-    return ", ".join(names)
+    return ", ".join(names) or NONE_REPLACED
 
 
 def _life(stage: str) -> str:
     return f"media_life.{stage}_years_likely"
 
 
-def _enter_means(
-    till: Till, plan: Plan, media: list[float | None], totals: list[float | None]
-) -> None:
+def _enter_means(till: Till, plan: Plan) -> None:
     entries, per_year = till.entries, f"{till.currency}/year"
-    for key, label, amounts, what in (
-        (
-            "media",
-            "Media replaced per year, mean of ten years" + plan.media_without,
-            media,
-            "media",
-        ),
-        ("cost", "Cost per year, mean of ten years" + plan.without, totals, "total"),
+    for key, label, what in (
+        ("media", "Media replaced per year, mean of ten years" + plan.media_without, "media"),
+        ("cost", "Cost per year, mean of ten years" + plan.without, "total"),
     ):
         if what == "media" and not plan.lives:
             continue
-        every = ",".join(f"{{{_key(year, what)}}}" for year in YEARS)
-        known = [amount for amount in amounts if amount is not None]
-        value = cents(sum(known) / len(amounts)) if known else None
-        entries.calc(f"quote.{key}_per_year", value, per_year, label,
-                     f'IF(COUNT({every})=0,"",ROUND(SUM({every})/{len(amounts)},2))',
-                     method="estimate, no promise", flags=flags_of(value))  # fmt: skip
+        every = [_key(year, what) for year in YEARS]
+        known = any(entries.ledger.number(year) is not None for year in every)
+        entries.law(
+            f"quote.{key}_per_year",
+            mean_amount,
+            amounts=every,
+            label=label,
+            unit=per_year,
+            method="estimate, no promise",
+            flags=() if known else (MISSING,),
+        )
     _enter_range(till, plan)
-    product = entries.value("machine.product_m3_d") * entries.value("machine.days_per_year")
-    entries.calc("costs.product_m3_per_year", product, "m3/year", "Product per year",
-                 "{machine.product_m3_d}*{machine.days_per_year}")  # fmt: skip
-    cost = entries.ledger.number("quote.cost_per_year")
-    entries.calc("quote.cost_per_m3", None if cost is None else cost / product,
-                 f"{till.currency}/m3", "Pretreatment cost per m3 of product" + plan.without,
-                 'IF({quote.cost_per_year}="","",'
-                 "{quote.cost_per_year}/{costs.product_m3_per_year})",
-                 method="pretreatment alone: consumables and media; no capital, no membranes",
-                 flags=flags_of(cost),
-    )  # fmt: skip
+    entries.law(
+        "costs.product_m3_per_year",
+        water_m3_year,
+        water_m3_d="machine.product_m3_d",
+        days_per_year="machine.days_per_year",
+        label="Product per year",
+    )
+    entries.law(
+        "quote.cost_per_m3",
+        cost_of_water,
+        yearly_cost="quote.cost_per_year",
+        product_m3_per_year="costs.product_m3_per_year",
+        label="Pretreatment cost per m3 of product" + plan.without,
+        unit=f"{till.currency}/m3",
+        method="pretreatment alone: consumables and media; no capital, no membranes",
+        flags=flags_of(entries.ledger.number("quote.cost_per_year")),
+    )
 
 
 def _enter_range(till: Till, plan: Plan) -> None:
@@ -186,47 +212,50 @@ def enter_media_per_year(
     lives : mapping of str to str
         Key of the life of each stage's medium. [-]
     """
-    entries = till.entries
-    known = {s: n for s, cost in plan.costs.items()
-             if (n := entries.ledger.number(cost)) is not None}  # fmt: skip
-    amount = sum(cost / entries.value(lives[stage]) for stage, cost in known.items())
-    amount += (plan.freight.amount or 0.0) / min(entries.value(k) for k in lives.values())
-    parts = [f"N({{{cost}}})/{{{lives[stage]}}}" for stage, cost in plan.costs.items()]
-    shortest = ",".join(f"{{{life}}}" for life in lives.values())
-    parts.append(f"N({{{plan.freight.key}}})/MIN({shortest})")
-    value = cents(amount) if known else None
-    every = ",".join(f"{{{cost}}}" for cost in plan.costs.values())
-    entries.calc(key, value, f"{till.currency}/year", label,
-                 f'IF(COUNT({every})=0,"",ROUND({"+".join(parts)},2))',
-                 method="cost over life; estimate", flags=flags_of(value))  # fmt: skip
+    till.entries.law(
+        key,
+        yearly_media,
+        costs=list(plan.costs.values()),
+        lives_years=[lives[stage] for stage in plan.costs],
+        freight=plan.freight.key,
+        label=label,
+        unit=f"{till.currency}/year",
+        method="cost over life; estimate",
+        flags=() if _priced(till, plan) else (MISSING,),
+    )
 
 
 def _enter_value(till: Till, plan: Plan, totals: list[float | None], rate: float | None) -> None:
-    keys = [f"{{{_key(year, 'total')}}}" for year in YEARS]
-    terms = "+".join(
-        f"{key}/(1+{{prices.discount_rate}})^{year}" for year, key in zip(YEARS, keys, strict=True)
+    lacking = rate is None or all(total is None for total in totals)
+    till.entries.law(
+        "quote.npv",
+        present_value,
+        amounts=[_key(year, "total") for year in YEARS],
+        discount_rate="prices.discount_rate",
+        label=f"Present value of the cost of {len(YEARS)} years" + plan.without,
+        unit=till.currency,
+        method="each year's cost falls due at its end"
+        if rate is not None
+        else "no discount rate given",
+        flags=(MISSING,) if lacking else (),
     )
-    known = [total for total in totals if total is not None]
-    value = present_value(known, rate) if rate is not None and known else None
-    till.entries.calc(
-        "quote.npv", value, till.currency,
-        f"Present value of the cost of {len(YEARS)} years" + plan.without,
-        f'IF(OR({{prices.discount_rate}}="",COUNT({",".join(keys)})=0),"",ROUND({terms},2))',
-        method="each year's cost falls due at its end" if rate is not None
-        else "no discount rate given", flags=flags_of(value),
-    )  # fmt: skip
 
 
-def _enter_table(till: Till, plan: Plan, media: list[float | None], rate: float | None) -> None:
+def _enter_table(
+    till: Till,
+    plan: Plan,
+    media: list[float | None],
+    totals: list[float | None],
+    rate: float | None,
+) -> None:
     rows: list[tuple[float | str | None, ...]] = []
     accumulated = 0.0
-    for year, amount in zip(YEARS, media, strict=True):
-        total = _total(plan, amount)
+    for year, amount, total in zip(YEARS, media, totals, strict=True):
         accumulated += total or 0.0
         discounted = None if rate is None or total is None else total / (1.0 + rate) ** year
         rows.append((float(year), plan.consumables, amount if plan.lives else 0.0, total,
-                     discounted, None if total is None else cents(accumulated),
-                     _replaced(plan, year) or NONE_REPLACED))  # fmt: skip
+                     discounted, None if total is None else float(cents(accumulated)),
+                     _replaced(plan.lives, year)))  # fmt: skip
     cur = till.currency
     till.entries.ledger.table(
         Series("quote.years", "Estimated cost by year" + plan.without,

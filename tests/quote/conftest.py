@@ -97,14 +97,14 @@ def study_of(site: tuple[RawWater, DesignBasis, str], prices: Prices = PRICES) -
 
 
 def half_up(value: float, places: float) -> float:
-    """Round as a spreadsheet does."""
+    """Round as a spreadsheet does: the fifteen digits that it shows, halves up."""
     unit = Decimal(1).scaleb(-int(places))
-    return float(Decimal(repr(float(value))).quantize(unit, rounding=ROUND_HALF_UP))
+    return float(Decimal(f"{value:.15g}").quantize(unit, rounding=ROUND_HALF_UP))
 
 
 FUNCTIONS: dict[str, Callable[..., Any]] = {
     "MIN": lambda *a: min(a), "MAX": lambda *a: max(a), "INT": math.floor,
-    "ROUND": half_up, "SQRT": math.sqrt,
+    "ROUND": half_up, "SQRT": math.sqrt, "ABS": abs,
     "COUNT": lambda *a: sum(isinstance(x, float | int) for x in a),
     "SUM": lambda *a: sum(x for x in a if isinstance(x, float | int)),
     "N": lambda x: 0.0 if isinstance(x, str) else x,

@@ -15,15 +15,17 @@ from pretreat.life.laws import (
     SoftenerDuty,
     carbon_lives,
     cartridge_lives,
+    cycles_life_years,
     filter_lives,
     governing,
+    resin_life_years,
     softener_lives,
-    years_until,
 )
-from pretreat.life.wear import CASES
+from pretreat.life.wear import CASES, wear
 
 LOAD = st.floats(0.0, 1e4)
 VOLUME = st.floats(10.0, 2000.0)
+SOME = st.just(0.0) | st.floats(0.001, 1e4)
 SMALL = st.floats(0.0, 20.0)
 RESIN = st.builds(SoftenerDuty, LOAD, LOAD, VOLUME, SMALL, SMALL, st.floats(0.0, 1.0))
 BED = st.builds(FilterDuty, LOAD, LOAD, VOLUME, SMALL,
@@ -72,10 +74,29 @@ def test_a_larger_bed_bears_its_metals_longer(duty):
 
 
 def test_nothing_wears_nothing_out():
-    assert math.isinf(years_until(1.0, 0.0))
+    idle = SoftenerDuty(0.0, 0.0, 100.0, 0.0, 0.0, 0.0)
+    worn = {name for name, years in softener_lives(idle).items() if math.isfinite(years)}
+    assert worn == {"capacity", "age"}
 
 
-@pytest.mark.parametrize(("allowed", "used"), [(0.0, 1.0), (1.0, -1.0), (math.nan, 1.0)])
+@pytest.mark.parametrize(("allowed", "used"), [(0.0, 1.0), (1.0, -1.0), (1.0, 0.0)])
 def test_a_life_that_makes_no_sense_is_refused(allowed, used):
-    with pytest.raises(OutOfRangeError, match="life from"):
-        years_until(allowed, used)
+    with pytest.raises(OutOfRangeError, match="holds above 0"):
+        cycles_life_years(allowed, used)
+
+
+@pytest.mark.parametrize("case", CASES)
+@settings(max_examples=40, deadline=None)
+@given(duty=st.builds(SoftenerDuty, SOME, SOME, VOLUME, SOME, SOME, st.floats(0.01, 1.0)))
+def test_the_life_of_resin_is_its_shortest_mechanism(duty, case):
+    """One law for the cell of the life, one for each mechanism: the same years."""
+    c = {key: row.at(case) for key, row in wear().items()}
+    whole = resin_life_years(
+        age_years=c["softener_age"], loss_allowed_pct=c["softener_loss_allowed"],
+        loss_pct_per_year=c["softener_loss_per_year"], dose_mg_l_years=c["softener_chlorine_dose"],
+        chlorine_mg_l=duty.chlorine_mg_l * duty.running_share, running_share=1.0,
+        bearable_cycles=c["softener_cycles"], regenerations_per_year=duty.cycles_per_year,
+        beds_taking_turns=1.0, loss_per_backwash_pct=c["softener_loss_per_backwash"],
+        backwashes_per_year=duty.cycles_per_year, metals_mg_l=duty.metals_mg_l * duty.water_m3_year,
+        water_m3_year=1.0, metals_kept=c["softener_metals_kept"], resin_l=duty.resin_l)  # fmt: skip
+    assert whole == pytest.approx(min(softener_lives(duty, case).values()), rel=1e-12)

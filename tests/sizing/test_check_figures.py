@@ -27,7 +27,12 @@ from pretreat.core.units import (
     molar_mass,
     quantity,
 )
-from pretreat.life.laws import SoftenerDuty, capacity_loss_years, softener_lives
+from pretreat.life.laws import (
+    SoftenerDuty,
+    capacity_loss_years,
+    compounded_loss_years,
+    softener_lives,
+)
 from pretreat.life.wear import wear
 from pretreat.plant import laws, pump_laws, storage_laws
 from pretreat.plant.week import nights_of
@@ -528,7 +533,7 @@ LIFE_AND_STORAGE = [
     Row("years at 1 % a year", 25.0, 1e-3, f"{UFC}.4", "printed",
         lambda: capacity_loss_years(1.0)),
     Row("years at 5 %, compounded", 5.61, 2e-3, f"{UFC}.4", "computed",
-        lambda: capacity_loss_years(5.0, compounded=True)),
+        lambda: compounded_loss_years(5.0)),
     Row("average life, 8 to 10 years", 9.0, 0.11, f"{UFC}.4", "printed",
         lambda: softener_lives(SoftenerDuty(0.0, 0.0, 100.0, 0.0, 0.0, 0.0))["capacity"]),
     Row("cycles that wear resin out, at the least: 3 years daily", 1095.0, 1e-9, "arithmetic",
