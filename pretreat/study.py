@@ -390,26 +390,50 @@ def _test_kit(ledger: Ledger, design: DesignBasis) -> RawWater:
     """Enter test-kit values; sizing runs on them, the chemistry is absent."""
     basis = design.water
     kit = {"fe": basis.iron_mg_l or 0.0, "mn": basis.manganese_mg_l or 0.0}
-    ledger.put("water.hardness_mg_l_caco3", basis.hardness_mg_l_caco3, "mg/L as CaCO3",
-               "Hardness by test kit", origin="measured", evidence="printed",
-               method="test kit, from the site file")  # fmt: skip
+    ledger.put(
+        "water.hardness_mg_l_caco3",
+        basis.hardness_mg_l_caco3,
+        "mg/L as CaCO3",
+        "Hardness by test kit",
+        origin="measured",
+        evidence="printed",
+        method="test kit, from the site file",
+    )
     for key, name, tested in (
         ("fe", "iron", basis.iron_mg_l is not None),
         ("mn", "manganese", basis.manganese_mg_l is not None),
     ):
         figure = f"water.{key}_mg_l"
         if tested:
-            ledger.put(figure, kit[key], "mg/L", f"{name.capitalize()} by test kit",
-                       origin="measured", evidence="printed",
-                       method="test kit, from the site file")  # fmt: skip
+            ledger.put(
+                figure,
+                kit[key],
+                "mg/L",
+                f"{name.capitalize()} by test kit",
+                origin="measured",
+                evidence="printed",
+                method="test kit, from the site file",
+            )
             continue
-        ledger.put(figure, kit[key], "mg/L", f"{name.capitalize()}, not measured",
-                   origin="assumed", evidence="common practice", cites=("PRACTICE",),
-                   method="not measured, taken as 0")  # fmt: skip
-        ledger.flag(Flag("not_measured", "caution",
-                         f"{name} was not measured, taken as 0: the softener may need an iron "
-                         f"filter ahead; test for it and add {name} to [water]",
-                         figure))  # fmt: skip
+        ledger.put(
+            figure,
+            kit[key],
+            "mg/L",
+            f"{name.capitalize()}, not measured",
+            origin="assumed",
+            evidence="common practice",
+            cites=("PRACTICE",),
+            method="not measured, taken as 0",
+        )
+        ledger.flag(
+            Flag(
+                "not_measured",
+                "caution",
+                f"{name} was not measured, taken as 0: the softener may need an iron "
+                f"filter ahead; test for it and add {name} to [water]",
+                figure,
+            )
+        )
     ledger.flag(
         Flag(
             "chemistry_absent",

@@ -107,8 +107,10 @@ def log(
         typer.echo(f"pretreat: written, but look again: {said(text)}", err=True)
     if odd:
         moment = str(taken.when).removesuffix(":00")
-        typer.echo(f"pretreat: if it is wrong: pretreat log {site} --strike '{moment}', and write "
-                   "it anew", err=True)  # fmt: skip
+        typer.echo(
+            f"pretreat: if it is wrong: pretreat log {site} --strike '{moment}', and write it anew",
+            err=True,
+        )
     for text in alarms(taken, [r for r in earlier if r.when < taken.when]):
         typer.echo(f"pretreat: {said(text)}", err=True)
     kind = "complete" if taken.complete else "not complete; a baseline needs all gauges marked *"

@@ -171,8 +171,9 @@ class Law(Generic[P, R]):
     def _defaults(self) -> dict[str, Any]:
         function: Any = self.function
         plain = function.__defaults__ or ()
-        found = dict(zip(self.names[self.positional - len(plain) : self.positional], plain,
-                         strict=True))  # fmt: skip
+        found = dict(
+            zip(self.names[self.positional - len(plain) : self.positional], plain, strict=True)
+        )
         return {**found, **(function.__kwdefaults__ or {})}
 
     def _floats(self, given: dict[str, Any], depth: int) -> Any:
@@ -315,8 +316,11 @@ def evaluate(tree: Term, value: Callable[[str], Any]) -> Any:
     if op == "number":
         return parts[0]
     if op == "call" and parts[0] == "IF":
-        return when(evaluate(parts[1], value), lambda: evaluate(parts[2], value),
-                    lambda: evaluate(parts[3], value))  # fmt: skip
+        return when(
+            evaluate(parts[1], value),
+            lambda: evaluate(parts[2], value),
+            lambda: evaluate(parts[3], value),
+        )
     if op == "compare":
         return test(parts[0], evaluate(parts[1], value), evaluate(parts[2], value))
     found = [evaluate(p, value) for p in parts if isinstance(p, Term)]
@@ -324,13 +328,29 @@ def evaluate(tree: Term, value: Callable[[str], Any]) -> Any:
 
 
 _CALLS: dict[str, Callable[..., Any]] = {
-    "MIN": least, "MAX": most, "SQRT": root, "EXP": exponential, "LN": log_e, "LOG10": log_10,
-    "ABS": abs, "AND": both, "OR": either, "NOT": negate, "ROUND": lambda x, _: cents(x),
-}  # fmt: skip
+    "MIN": least,
+    "MAX": most,
+    "SQRT": root,
+    "EXP": exponential,
+    "LN": log_e,
+    "LOG10": log_10,
+    "ABS": abs,
+    "AND": both,
+    "OR": either,
+    "NOT": negate,
+    "ROUND": lambda x, _: cents(x),
+}
 _OPERATORS: dict[str, Callable[..., Any]] = {
-    "+": operator.add, "-": operator.sub, "*": operator.mul, "/": operator.truediv,
-    "^": operator.pow, "neg": operator.neg, "whole": whole, "whole_up": whole_up, "total": total,
-}  # fmt: skip
+    "+": operator.add,
+    "-": operator.sub,
+    "*": operator.mul,
+    "/": operator.truediv,
+    "^": operator.pow,
+    "neg": operator.neg,
+    "whole": whole,
+    "whole_up": whole_up,
+    "total": total,
+}
 
 
 # --- a law on the figures of a study ------------------------------------------------------------
@@ -349,8 +369,9 @@ class Applied:
     @property
     def inputs(self) -> tuple[str, ...]:
         """Keys of the figures that the law takes."""
-        return tuple(dict.fromkeys(a for a in _leaves(self.arguments.values())
-                                   if isinstance(a, str)))  # fmt: skip
+        return tuple(
+            dict.fromkeys(a for a in _leaves(self.arguments.values()) if isinstance(a, str))
+        )
 
     @property
     def formula(self) -> str:

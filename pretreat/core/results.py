@@ -45,8 +45,10 @@ class Study:
     def __repr__(self) -> str:
         """Return what the study is of, how much it holds and what it warns of."""
         kind, site = self.value("study.kind") or "study", self.value("site.name")
-        lines = [f"Study ({kind}{f' of {site}' if site else ''}): {len(self.figures)} figures, "
-                 f"{len(self.series)} tables, {len(self.flags)} flags"]  # fmt: skip
+        lines = [
+            f"Study ({kind}{f' of {site}' if site else ''}): {len(self.figures)} figures, "
+            f"{len(self.series)} tables, {len(self.flags)} flags"
+        ]
         for key in ("verdict.answer", "recovery.max", "recovery.limited_by", "softener.interval_d"):
             figure = self.figures.get(key)
             if figure is not None:
@@ -70,8 +72,11 @@ class Study:
             Keys. [-]
         """
         wanted = word.casefold()
-        return tuple(key for key, figure in self.figures.items()
-                     if wanted in key or wanted in figure.label.casefold())  # fmt: skip
+        return tuple(
+            key
+            for key, figure in self.figures.items()
+            if wanted in key or wanted in figure.label.casefold()
+        )
 
     def _neighbours(self, key: str) -> str:
         near = get_close_matches(key, self.figures, n=3) or self.find(key.rsplit(".", 1)[-1])[:3]
@@ -162,15 +167,31 @@ class Study:
         PretreatError
             If a key is unknown, or the study was read from JSON.
         """
-        moved, stale = self.moved({k: float(v) if isinstance(v, int) else v
-                                   for k, v in changes.items()})  # fmt: skip
-        flags = tuple(Flag("stale", "caution", f"{self.figures[key].label}: does not follow the "
-                           "change, run the site again", key) for key in stale)  # fmt: skip
+        moved, stale = self.moved(
+            {k: float(v) if isinstance(v, int) else v for k, v in changes.items()}
+        )
+        flags = tuple(
+            Flag(
+                "stale",
+                "caution",
+                f"{self.figures[key].label}: does not follow the change, run the site again",
+                key,
+            )
+            for key in stale
+        )
         gone = set(stale)
-        figures = {key: figure if key not in moved else
-                   replace(figure, value=moved[key], flags=("stale",) if key in gone else (),
-                           p10=None, p90=None)
-                   for key, figure in self.figures.items()}  # fmt: skip
+        figures = {
+            key: figure
+            if key not in moved
+            else replace(
+                figure,
+                value=moved[key],
+                flags=("stale",) if key in gone else (),
+                p10=None,
+                p90=None,
+            )
+            for key, figure in self.figures.items()
+        }
         return Study(MappingProxyType(figures), MappingProxyType({}), flags, self.graph)
 
 
@@ -194,8 +215,9 @@ class Ledger:
         if figure.key in self._figures:
             raise PretreatError(f"figure {figure.key} is entered twice")
         if isinstance(figure.value, float) and not math.isfinite(figure.value):
-            self.flag(Flag("not_computable", "caution", f"{figure.label}: not computable",
-                           figure.key))  # fmt: skip
+            self.flag(
+                Flag("not_computable", "caution", f"{figure.label}: not computable", figure.key)
+            )
             figure = replace(figure, value=None)
         elif isinstance(figure.value, int):
             figure = replace(figure, value=float(figure.value))
@@ -341,8 +363,12 @@ def _figure_object(study: Study, figure: Figure) -> dict[str, Any]:
     if figure.formula is not None:
         body["formula"] = figure.formula
     worked = study.worked(figure.key)
-    for name, extra in (("below", figure.below), ("p10", figure.p10), ("p90", figure.p90),
-                        ("worked", worked)):  # fmt: skip
+    for name, extra in (
+        ("below", figure.below),
+        ("p10", figure.p10),
+        ("p90", figure.p90),
+        ("worked", worked),
+    ):
         if extra is not None:
             body[name] = extra
     return body

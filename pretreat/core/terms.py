@@ -388,9 +388,19 @@ _SHEET: dict[str, Callable[[tuple[Any, ...], int], str]] = {
 }
 Writer = Callable[[Term], str]
 Chooser = Callable[[Term], bool | None]  # whether a condition holds; None to show both branches
-_WORDS = {"MIN": "smaller of", "MAX": "larger of", "SQRT": "root", "ABS": "size of", "EXP": "exp",
-          "LN": "ln", "LOG10": "log10", "AND": "all of", "OR": "any of", "NOT": "not",
-          "ROUND": "rounded"}  # fmt: skip
+_WORDS = {
+    "MIN": "smaller of",
+    "MAX": "larger of",
+    "SQRT": "root",
+    "ABS": "size of",
+    "EXP": "exp",
+    "LN": "ln",
+    "LOG10": "log10",
+    "AND": "all of",
+    "OR": "any of",
+    "NOT": "not",
+    "ROUND": "rounded",
+}
 _NAMED = {"whole": "whole", "whole_up": "next whole", "total": "sum of"}
 _SIGNS = {"*": " x ", "/": " / ", "+": " + ", "-": " - ", "^": "^"}
 _COMPARED = {">": "above", ">=": "at least", "<": "below", "<=": "at most", "=": "equal to"}

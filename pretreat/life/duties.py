@@ -80,40 +80,56 @@ def enter_loads(train: Train, chlorine_onto_resin_mg_l: float) -> Duties:
     softener, filters, carbon = None, {}, None
     if "softener.resin_filled_l" in ledger:
         softener = SoftenerDuty(
-            _enter_cycles(train, "softener") / entries.value(TURNS), water, entries.value(RESIN),
+            _enter_cycles(train, "softener") / entries.value(TURNS),
+            water,
+            entries.value(RESIN),
             entries.value("softener.iron_manganese_in_mg_l"),
-            _enter_chlorine(train, chlorine_onto_resin_mg_l), _enter_running_share(train),
-        )  # fmt: skip
+            _enter_chlorine(train, chlorine_onto_resin_mg_l),
+            _enter_running_share(train),
+        )
     if "iron_filter.media_volume_l" in ledger:
         small = train.design.iron_filter.regeneration == "intermittent"
         filters["iron_filter"] = FilterDuty(
-            _enter_cycles(train, "iron_filter"), entries.value(ALL_WATER),
+            _enter_cycles(train, "iron_filter"),
+            entries.value(ALL_WATER),
             entries.value("iron_filter.media_volume_l"),
             entries.value("iron_filter.solids_load_mg_l"),
-            "iron_filter_age_small" if small else "iron_filter_age", regenerated=small,
-        )  # fmt: skip
+            "iron_filter_age_small" if small else "iron_filter_age",
+            regenerated=small,
+        )
     if "multimedia.media_volume_l" in ledger:
         filters["multimedia"] = FilterDuty(
-            _enter_backwashes(train, "multimedia"), entries.value(ALL_WATER),
-            entries.value("multimedia.media_volume_l"), _enter_solids(train), "multimedia_age",
-        )  # fmt: skip
+            _enter_backwashes(train, "multimedia"),
+            entries.value(ALL_WATER),
+            entries.value("multimedia.media_volume_l"),
+            _enter_solids(train),
+            "multimedia_age",
+        )
     if "carbon.media_volume_l" in ledger:
         carbon = CarbonDuty(
-            _enter_backwashes(train, "carbon"), water, entries.value("carbon.media_volume_l"),
-            metals, entries.value("carbon.free_chlorine_mg_l"), _enter_organics(train),
-        )  # fmt: skip
+            _enter_backwashes(train, "carbon"),
+            water,
+            entries.value("carbon.media_volume_l"),
+            metals,
+            entries.value("carbon.free_chlorine_mg_l"),
+            _enter_organics(train),
+        )
     cartridge = None
     if "cartridge.number" in ledger:
-        cartridge = CartridgeDuty(water, entries.value("cartridge.number"), metals,
-                                  softened=softener is not None)  # fmt: skip
+        cartridge = CartridgeDuty(
+            water, entries.value("cartridge.number"), metals, softened=softener is not None
+        )
     return Duties(softener, filters, carbon, cartridge)
 
 
 def _enter_metals_passing(train: Train) -> float:
     entries, raw = train.entries, train.raw
     filtered = "iron_filter.media_volume_l" in entries.ledger
-    keys = ("iron_filter.iron_left_mg_l", "iron_filter.manganese_left_mg_l") if filtered else (
-        entries.total(raw, "fe"), entries.total(raw, "mn"))  # fmt: skip
+    keys = (
+        ("iron_filter.iron_left_mg_l", "iron_filter.manganese_left_mg_l")
+        if filtered
+        else (entries.total(raw, "fe"), entries.total(raw, "mn"))
+    )
     return entries.law(
         f"{P}.metals_passing_mg_l",
         sizing.metals_mg_l,

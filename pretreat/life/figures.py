@@ -29,9 +29,13 @@ from pretreat.stages.stream import RawWater
 from pretreat.stages.train import Entries, Mode, Train
 
 P = "media_life"
-LABELS = {"softener": "Softening resin", "iron_filter": "Iron filter medium",
-          "multimedia": "Multimedia", "carbon": "Activated carbon",
-          "cartridge": "Cartridges"}  # fmt: skip
+LABELS = {
+    "softener": "Softening resin",
+    "iron_filter": "Iron filter medium",
+    "multimedia": "Multimedia",
+    "carbon": "Activated carbon",
+    "cartridge": "Cartridges",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,20 +81,24 @@ def enter_media_life(ledger: Ledger, raw: RawWater, design: DesignBasis, mode: M
     stages = _stages(train, duties)
     rows = [row for stage in stages for row in _enter_stage(train, stage)]
     ledger.table(
-        Series(f"{P}.mechanisms", "What ends the life of each medium",
-               ("mechanism", "low", "likely", "high", "load", "governs", "basis"),
-               ("-", "year", "year", "year", "-", "-", "-"), tuple(rows),
-               headings=("Medium and mechanism", "Low", "Likely", "High", "Load", "Governs",
-                         "Basis"),
-               cites=tuple(dict.fromkeys(key for s in stages for key in s.cites)),
-               method="the shortest mechanism is the life; estimates, no promise and no warranty")
-    )  # fmt: skip
+        Series(
+            f"{P}.mechanisms",
+            "What ends the life of each medium",
+            ("mechanism", "low", "likely", "high", "load", "governs", "basis"),
+            ("-", "year", "year", "year", "-", "-", "-"),
+            tuple(rows),
+            headings=("Medium and mechanism", "Low", "Likely", "High", "Load", "Governs", "Basis"),
+            cites=tuple(dict.fromkeys(key for s in stages for key in s.cites)),
+            method="the shortest mechanism is the life; estimates, no promise and no warranty",
+        )
+    )
     enter_sensitivity(train, duties)
     train.entries.flag(
-        "life_estimated", "info",
+        "life_estimated",
+        "info",
         "lives of media are estimates, most of them from common practice without a published "
         "source; they are no promise and no warranty: keep the dates of changes and of tests",
-    )  # fmt: skip
+    )
 
 
 def _stages(train: Train, duties: Duties) -> list[StageLife]:
@@ -147,8 +155,15 @@ def enter_wear(entries: Entries, row: Wear) -> None:
         key = wear_key(row, case)
         if key not in entries.ledger:
             word = "" if row.single else f", {case} life"
-            entries.given(key, row.at(case), row.unit, f"Wear: {row.meaning}{word}",
-                          evidence=row.evidence, cites=(row.source,), method=row.where)  # fmt: skip
+            entries.given(
+                key,
+                row.at(case),
+                row.unit,
+                f"Wear: {row.meaning}{word}",
+                evidence=row.evidence,
+                cites=(row.source,),
+                method=row.where,
+            )
 
 
 def wear_key(row: Wear, case: Case) -> str:

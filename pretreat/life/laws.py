@@ -350,8 +350,13 @@ def iron_blocking_years(
 
 @law
 @cites("WEAR_ESTIMATE", "fouling")
-@valid(deposit_g_l=(0, None), solids_mg_l=(0, None), water_m3_year=(0, None),
-       solids_kept=(0, None), medium_l=(0, None))  # fmt: skip
+@valid(
+    deposit_g_l=(0, None),
+    solids_mg_l=(0, None),
+    water_m3_year=(0, None),
+    solids_kept=(0, None),
+    medium_l=(0, None),
+)
 def fouling_years(
     deposit_g_l: Number,
     solids_mg_l: Number,
@@ -371,8 +376,9 @@ def fouling_years(
 
 @law
 @cites("MEMORY", "about 1 g chlorine per g carbon")
-@valid(carbon_l=(0, None), capacity_used=(0, None), water_m3_year=(0, None),
-       chlorine_mg_l=(0, None))  # fmt: skip
+@valid(
+    carbon_l=(0, None), capacity_used=(0, None), water_m3_year=(0, None), chlorine_mg_l=(0, None)
+)
 def carbon_chlorine_years(
     carbon_l: Number, capacity_used: Number, water_m3_year: Number, chlorine_mg_l: Number
 ) -> Number:
@@ -408,8 +414,14 @@ def carbon_organics_years(
 
 @law
 @cites("WEAR_ESTIMATE", "dirt held")
-@valid(dirt_g=(0, None), metals_mg_l=(0, None), passing=(0, None), as_particles=(0, None),
-       water_m3_year=(0, None), cartridges=(0, None))  # fmt: skip
+@valid(
+    dirt_g=(0, None),
+    metals_mg_l=(0, None),
+    passing=(0, None),
+    as_particles=(0, None),
+    water_m3_year=(0, None),
+    cartridges=(0, None),
+)
 def cartridge_dirt_years(
     dirt_g: Number,
     metals_mg_l: Number,

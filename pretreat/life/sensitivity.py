@@ -40,9 +40,11 @@ CHANGES: dict[str, Callable[[float], Change]] = {
     "iron": lambda factor: Change(iron=factor),
     "chlorine": lambda factor: Change(chlorine=factor),
 }
-LIFE_CHANGES = {"softener": ("hours", "hardness", "iron", "chlorine"),
-                "iron_filter": ("hours", "iron"),
-                "carbon": ("hours", "iron", "chlorine")}  # fmt: skip
+LIFE_CHANGES = {
+    "softener": ("hours", "hardness", "iron", "chlorine"),
+    "iron_filter": ("hours", "iron"),
+    "carbon": ("hours", "iron", "chlorine"),
+}
 INTERVAL_CHANGES = {"softener": ("hours", "hardness", "iron"), "iron_filter": ("hours", "iron")}
 NAMES = {"softener": "Softener", "iron_filter": "Iron filter", "carbon": "Carbon"}
 
@@ -57,20 +59,42 @@ def enter_sensitivity(train: Train, duties: Duties) -> None:
     duties : Duties
         What wears the media as designed. [-]
     """
-    columns = [(s, c) for s, changes in INTERVAL_CHANGES.items() for c in changes
-               if f"{s}.interval_d" in train.entries.ledger]  # fmt: skip
+    columns = [
+        (s, c)
+        for s, changes in INTERVAL_CHANGES.items()
+        for c in changes
+        if f"{s}.interval_d" in train.entries.ledger
+    ]
     if columns:
-        _enter(train, "sensitivity.interval", "Interval when the water or the hours change", "d",
-               [(s, c, lambda f, s=s, c=c: interval_d(train, s, CHANGES[c](f)))  # type: ignore[misc]
-                for s, c in columns])  # fmt: skip
+        _enter(
+            train,
+            "sensitivity.interval",
+            "Interval when the water or the hours change",
+            "d",
+            [
+                (s, c, lambda f, s=s, c=c: interval_d(train, s, CHANGES[c](f)))  # type: ignore[misc]
+                for s, c in columns
+            ],
+        )
     present = {"softener": duties.softener, "carbon": duties.carbon, **duties.filters}
     changes = [c for c in CHANGES if c != "chlorine" or _chlorinated(duties)]
-    lives = [(s, c) for s, matter in LIFE_CHANGES.items() for c in matter
-             if present.get(s) is not None and c in changes]  # fmt: skip
+    lives = [
+        (s, c)
+        for s, matter in LIFE_CHANGES.items()
+        for c in matter
+        if present.get(s) is not None and c in changes
+    ]
     if lives:
-        _enter(train, "sensitivity.life", "Likely life when the water or the hours change", "year",
-               [(s, c, lambda f, s=s, c=c: life_years(train, duties, s, CHANGES[c](f)))  # type: ignore[misc]
-                for s, c in lives])  # fmt: skip
+        _enter(
+            train,
+            "sensitivity.life",
+            "Likely life when the water or the hours change",
+            "year",
+            [
+                (s, c, lambda f, s=s, c=c: life_years(train, duties, s, CHANGES[c](f)))  # type: ignore[misc]
+                for s, c in lives
+            ],
+        )
 
 
 def _chlorinated(duties: Duties) -> bool:
@@ -95,14 +119,23 @@ def _enter(
         for i, factor in enumerate(FACTORS)
     )
     train.entries.ledger.table(
-        Series(key, label, ("factor", *(f"{s}_{c}" for s, c, _ in found), "blank"),
-               ("-", *(unit for _ in found), "-"), rows, cites=("PRACTICE",),
-               headings=("Times as now", *(f"{NAMES[s]}: {c}" for s, c, _ in found),
-                         "Where it is blank"),
-               method="one thing changes at a time, vessels and dose stay, what does not move is "
-               "left out; a life by regenerations moves in steps, as the settings of a timer do "
-               "(0.5, 1, 2, 3, 4, 7 days); estimates")
-    )  # fmt: skip
+        Series(
+            key,
+            label,
+            ("factor", *(f"{s}_{c}" for s, c, _ in found), "blank"),
+            ("-", *(unit for _ in found), "-"),
+            rows,
+            cites=("PRACTICE",),
+            headings=(
+                "Times as now",
+                *(f"{NAMES[s]}: {c}" for s, c, _ in found),
+                "Where it is blank",
+            ),
+            method="one thing changes at a time, vessels and dose stay, what does not move is "
+            "left out; a life by regenerations moves in steps, as the settings of a timer do "
+            "(0.5, 1, 2, 3, 4, 7 days); estimates",
+        )
+    )
 
 
 def _moves(values: list[float | None]) -> bool:
@@ -115,8 +148,12 @@ def _why_blank(
 ) -> str:
     """Say why a row has blanks."""
     changes = dict.fromkeys(c for _, c, values in found if values[row] is None)
-    words = [f"hours: over {DAY_H:g} h a day" if c == "hours" and hours * factor > DAY_H
-             else f"{c}: over a limit of iron" for c in changes]  # fmt: skip
+    words = [
+        f"hours: over {DAY_H:g} h a day"
+        if c == "hours" and hours * factor > DAY_H
+        else f"{c}: over a limit of iron"
+        for c in changes
+    ]
     return "; ".join(words)
 
 
@@ -130,8 +167,10 @@ def _metals(train: Train, change: Change) -> tuple[float, float] | None:
     if "iron_filter.media_volume_l" in entries.ledger:
         if iron > limits["filter_iron_refuse"].value:
             return None
-        return (min(entries.value("iron_filter.iron_left_set_mg_l"), iron),
-                entries.value("iron_filter.manganese_left_mg_l"))  # fmt: skip
+        return (
+            min(entries.value("iron_filter.iron_left_set_mg_l"), iron),
+            entries.value("iron_filter.manganese_left_mg_l"),
+        )
     resin = "softener.resin_filled_l" in entries.ledger
     if resin and iron + manganese >= limits["softener_iron_refuse"].value:
         return None
@@ -170,8 +209,10 @@ def _softener_interval(train: Train, change: Change, metals: tuple[float, float]
     per_iron, per_manganese = caco3_per_mg("fe"), caco3_per_mg("mn")
     allowance = entries.ledger.number("softener.iron_allowance_mg_l_caco3") or 0.0
     before = (entries.value("softener.iron_in_mg_l"), entries.value("softener.manganese_in_mg_l"))
-    part = [fe * (per_iron + allowance) + mn * (per_manganese + allowance)
-            for fe, mn in (before, metals)]  # fmt: skip
+    part = [
+        fe * (per_iron + allowance) + mn * (per_manganese + allowance)
+        for fe, mn in (before, metals)
+    ]
     after = (now - part[0]) * change.hardness + part[1]
     return entries.value("softener.interval_d") * now / after / change.hours
 
@@ -267,9 +308,12 @@ def life_years(train: Train, duties: Duties, stage: str, change: Change) -> floa
     if stage == "softener" and duties.softener is not None:
         each = cycles / train.entries.value(TURNS)
         return _shortest(sizing.softener_lives(_resin(duties.softener, change, each, sum(metals))))
-    bed = replace(duties.filters[stage], backwashes_per_year=cycles,
-                  water_m3_year=duties.filters[stage].water_m3_year * change.hours,
-                  solids_mg_l=_solids(train, duties.filters[stage], change))  # fmt: skip
+    bed = replace(
+        duties.filters[stage],
+        backwashes_per_year=cycles,
+        water_m3_year=duties.filters[stage].water_m3_year * change.hours,
+        solids_mg_l=_solids(train, duties.filters[stage], change),
+    )
     return _shortest(sizing.filter_lives(bed))
 
 
@@ -278,15 +322,23 @@ def _shortest(lives: sizing.Lives) -> float:
 
 
 def _resin(duty: SoftenerDuty, change: Change, cycles: float, metals: float) -> SoftenerDuty:
-    return replace(duty, cycles_per_year=cycles, metals_mg_l=metals,
-                   water_m3_year=duty.water_m3_year * change.hours,
-                   running_share=duty.running_share * change.hours,
-                   chlorine_mg_l=duty.chlorine_mg_l * change.chlorine)  # fmt: skip
+    return replace(
+        duty,
+        cycles_per_year=cycles,
+        metals_mg_l=metals,
+        water_m3_year=duty.water_m3_year * change.hours,
+        running_share=duty.running_share * change.hours,
+        chlorine_mg_l=duty.chlorine_mg_l * change.chlorine,
+    )
 
 
 def _carbon(duty: CarbonDuty, change: Change, metals: float) -> CarbonDuty:
-    return replace(duty, metals_mg_l=metals, water_m3_year=duty.water_m3_year * change.hours,
-                   chlorine_mg_l=duty.chlorine_mg_l * change.chlorine)  # fmt: skip
+    return replace(
+        duty,
+        metals_mg_l=metals,
+        water_m3_year=duty.water_m3_year * change.hours,
+        chlorine_mg_l=duty.chlorine_mg_l * change.chlorine,
+    )
 
 
 def _solids(train: Train, duty: FilterDuty, change: Change) -> float:

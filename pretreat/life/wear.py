@@ -60,7 +60,14 @@ def wear() -> Mapping[str, Wear]:
                 f"wear.csv, {row['key']}: {likely:g} is outside {low:g} to {high:g}"
             )
         found[row["key"]] = Wear(
-            row["key"], low, likely, high, row["unit"], row["meaning"], row["source"],
-            row["where"], cast(Evidence, row["evidence"]),
-        )  # fmt: skip
+            row["key"],
+            low,
+            likely,
+            high,
+            row["unit"],
+            row["meaning"],
+            row["source"],
+            row["where"],
+            cast(Evidence, row["evidence"]),
+        )
     return MappingProxyType(found)

@@ -28,10 +28,17 @@ def enter_steps(ledger: Ledger) -> None:
             if r["list"] == key
         )
         ledger.table(
-            Series(f"settings.{key}", label, ("do", "until", "card"), ("-",) * 3, steps,
-                   method="common practice; the maker's instructions and local codes come first",
-                   cites=("PRACTICE",), headings=("Do", "Until", "In short"))
-        )  # fmt: skip
+            Series(
+                f"settings.{key}",
+                label,
+                ("do", "until", "card"),
+                ("-",) * 3,
+                steps,
+                method="common practice; the maker's instructions and local codes come first",
+                cites=("PRACTICE",),
+                headings=("Do", "Until", "In short"),
+            )
+        )
     raised = {flag.code for flag in ledger.study().flags}  # by what is in the train
     careful = tuple(
         (r["topic"].replace("_", " "), r["card"])
@@ -39,10 +46,17 @@ def enter_steps(ledger: Ledger) -> None:
         if r["card"] and f"safety_{r['topic']}" in raised
     )
     ledger.table(
-        Series("settings.careful", "Careful, in short", ("topic", "text"), ("-", "-"), careful,
-               method="the cautions in full stand on their own sheet",
-               cites=("SDSPRACTICE", "PRACTICE"), headings=("Of", "In short"))
-    )  # fmt: skip
+        Series(
+            "settings.careful",
+            "Careful, in short",
+            ("topic", "text"),
+            ("-", "-"),
+            careful,
+            method="the cautions in full stand on their own sheet",
+            cites=("SDSPRACTICE", "PRACTICE"),
+            headings=("Of", "In short"),
+        )
+    )
 
 
 def enter_record_sheet(ledger: Ledger, known: Mapping[str, tuple[str, str]] | None = None) -> None:
@@ -62,13 +76,35 @@ def enter_record_sheet(ledger: Ledger, known: Mapping[str, tuple[str, str]] | No
         if known is not None:
             figure, twin = known.get(row["key"], ("", ""))
         star = "* " if row["baseline"] else ""
-        lines.append((star + row["label"], row["sheet_unit"], row["sheet_unit_us"],
-                      row["section"], row["words"], figure, twin))  # fmt: skip
+        lines.append(
+            (
+                star + row["label"],
+                row["sheet_unit"],
+                row["sheet_unit_us"],
+                row["section"],
+                row["words"],
+                figure,
+                twin,
+            )
+        )
     names = ("gauge", "unit", "unit_us", "section", "words", "figure", "figure_us")
     ledger.table(
-        Series("settings.record_sheet", "What is read, and written on the record sheet", names,
-               ("-",) * len(names), tuple(lines), method="* is needed for the baseline",
-               cites=("PRACTICE",),
-               headings=("Gauge", "Unit", "US unit", "Of", "Expected", "Figure", "Figure on a US "
-                         "gauge"))
-    )  # fmt: skip
+        Series(
+            "settings.record_sheet",
+            "What is read, and written on the record sheet",
+            names,
+            ("-",) * len(names),
+            tuple(lines),
+            method="* is needed for the baseline",
+            cites=("PRACTICE",),
+            headings=(
+                "Gauge",
+                "Unit",
+                "US unit",
+                "Of",
+                "Expected",
+                "Figure",
+                "Figure on a US gauge",
+            ),
+        )
+    )

@@ -103,8 +103,12 @@ def _acids(
 
     All acids, limits and recoveries are one batch; the design recovery comes last in each.
     """
-    cases = ((SULFURIC, plain, ""), (HYDROCHLORIC, plain, ""),
-             (SULFURIC, inhibited, AND), (HYDROCHLORIC, inhibited, AND))  # fmt: skip
+    cases = (
+        (SULFURIC, plain, ""),
+        (HYDROCHLORIC, plain, ""),
+        (SULFURIC, inhibited, AND),
+        (HYDROCHLORIC, inhibited, AND),
+    )
     stations = np.append(np.linspace(0.0, CAP, STATIONS), point.recovery)
     n = len(stations)
 

@@ -28,8 +28,15 @@ def enter_machine(ledger: Ledger, design: DesignBasis) -> None:
     chosen = "the site file"
 
     def given(name: str, value: float, unit: str, label: str) -> None:
-        entries.given(f"machine.{name}", value, unit, label, method=chosen, cites=(),
-                      origin=design.origin(f"machine.{name}"))  # fmt: skip
+        entries.given(
+            f"machine.{name}",
+            value,
+            unit,
+            label,
+            method=chosen,
+            cites=(),
+            origin=design.origin(f"machine.{name}"),
+        )
 
     given("product_flow_m3_h", machine.product_flow_m3_h, "m3/h", "Product flow while running")
     given("recovery", machine.recovery, "-", "Recovery of the machine")
@@ -88,8 +95,16 @@ def enter_measured_flows(ledger: Ledger, product_m3_h: float, drain_m3_h: float)
         ("product_flow_m3_h", product_m3_h, "Product flow, as measured"),
         ("concentrate_flow_m3_h", drain_m3_h, "Drain flow, as measured"),
     ):
-        entries.given(f"machine.{key}", value, "m3/h", label, method="read from a flow meter",
-                      cites=(), origin="measured", evidence="printed")  # fmt: skip
+        entries.given(
+            f"machine.{key}",
+            value,
+            "m3/h",
+            label,
+            method="read from a flow meter",
+            cites=(),
+            origin="measured",
+            evidence="printed",
+        )
     recovery = measured_recovery(product_m3_h, drain_m3_h)
     entries.law(
         "machine.recovery",

@@ -58,9 +58,11 @@ def _flag_pressure(ledger: Ledger, bar: float) -> None:
         guess, unit = number * psi, "psi instead of kPa"
     else:
         return
-    text = (f"feed_pressure is {bar:g} bar; machines on such water run at {LOW_BAR:g} to "
-            f"{HIGH_BAR:g} bar: if the gauge shows {unit} it is {guess:.1f} bar; write "
-            f"feed_pressure = \"{number:.4g} psi\"")  # fmt: skip
+    text = (
+        f"feed_pressure is {bar:g} bar; machines on such water run at {LOW_BAR:g} to "
+        f"{HIGH_BAR:g} bar: if the gauge shows {unit} it is {guess:.1f} bar; write "
+        f'feed_pressure = "{number:.4g} psi"'
+    )
     ledger.flag(Flag("pressure_unit_doubtful", "caution", text))
 
 
@@ -70,6 +72,8 @@ def _flag_flow(ledger: Ledger, feed_m3_h: float, pump_m3_h: float) -> None:
     words = [slip.words for slip in SLIPS if low <= feed_m3_h / slip.factor <= high]
     if not words:
         return
-    text = (f"the machine takes {feed_m3_h:.4g} m3/h, the pump gives {pump_m3_h:.4g} m3/h: look at "
-            f"the unit of product_flow; it could be {' or '.join(words[:3])}")  # fmt: skip
+    text = (
+        f"the machine takes {feed_m3_h:.4g} m3/h, the pump gives {pump_m3_h:.4g} m3/h: look at "
+        f"the unit of product_flow; it could be {' or '.join(words[:3])}"
+    )
     ledger.flag(Flag("flow_unit_doubtful", "caution", text, "machine.feed_flow_m3_h"))

@@ -61,8 +61,13 @@ def enter_train(
     train = Train(Entries(ledger), raw, design, mode)
     _enter_temperatures(train)
     enter_raw_tank(train)
-    question = Question(raw, design, mode, ledger.number("untreated.recovery.max"),
-                        ledger.number("untreated.recovery.max_inhibited"))  # fmt: skip
+    question = Question(
+        raw,
+        design,
+        mode,
+        ledger.number("untreated.recovery.max"),
+        ledger.number("untreated.recovery.max_inhibited"),
+    )
     stages = decide_stages(question)
     _enter_stages(train, stages)
     present = {stage.name for stage in stages.values() if stage.included}
@@ -114,8 +119,11 @@ def decide_stages(question: Question) -> dict[str, Stage]:
     multimedia = multimedia_stage(question, iron_filter=iron.included)
     tank = question.design.supply
     stored = tank.raw_tank_volume_m3 is not None or tank.vented_raw_tank
-    storage = Stage("raw water storage", stored, "described in the site file" if stored else
-                    "none described: the well pump feeds the train")  # fmt: skip
+    storage = Stage(
+        "raw water storage",
+        stored,
+        "described in the site file" if stored else "none described: the well pump feeds the train",
+    )
     cartridge = Stage("cartridge filter", True, "guards the pump and the membranes from particles")
     sulfide = sulfide_stage(question, iron_filter=iron.included)
     order = [storage, sulfide, iron, multimedia]
@@ -145,10 +153,16 @@ def carbon_first(question: Question) -> bool:
 def _enter_temperatures(train: Train) -> None:
     for name, value in (("coldest", train.raw.coldest_c), ("warmest", train.raw.warmest_c)):
         origin = train.design.origin(f"water.{name}_temperature_c")
-        train.entries.given(f"train.{name}_c", value, "°C", f"{name.capitalize()} water",
-                            origin=origin, cites=(), evidence="computed",
-                            method="" if origin == "chosen" else "as the operating temperature",
-        )  # fmt: skip
+        train.entries.given(
+            f"train.{name}_c",
+            value,
+            "°C",
+            f"{name.capitalize()} water",
+            origin=origin,
+            cites=(),
+            evidence="computed",
+            method="" if origin == "chosen" else "as the operating temperature",
+        )
 
 
 def _enter_stages(train: Train, stages: dict[str, Stage]) -> None:
@@ -156,19 +170,37 @@ def _enter_stages(train: Train, stages: dict[str, Stage]) -> None:
     for stage in stages.values():
         word = "in" if stage.included else "out"
         limit = limits[stage.limit] if stage.limit else None
-        train.entries.word(f"train.{stage.name.replace(' ', '_')}", f"{word}: {stage.reason}",
-                           stage.name.capitalize(), origin="calculated",
-                           cites=(limit.source,) if limit else ())  # fmt: skip
-        rows.append((stage.name, word, stage.reason, stage.value, limit.value if limit else None,
-                     limit.unit if limit else "", limit.evidence if limit else ""))  # fmt: skip
+        train.entries.word(
+            f"train.{stage.name.replace(' ', '_')}",
+            f"{word}: {stage.reason}",
+            stage.name.capitalize(),
+            origin="calculated",
+            cites=(limit.source,) if limit else (),
+        )
+        rows.append(
+            (
+                stage.name,
+                word,
+                stage.reason,
+                stage.value,
+                limit.value if limit else None,
+                limit.unit if limit else "",
+                limit.evidence if limit else "",
+            )
+        )
         _flag_stage(train, stage)
     cites = {limits[s.limit].source for s in stages.values() if s.limit}
     train.entries.ledger.table(
-        Series("train.stages", "Stages of the train, in the order of flow",
-               ("stage", "decision", "reason", "value", "limit", "unit", "evidence"),
-               ("-", "-", "-", "", "", "-", "-"), tuple(rows), cites=tuple(sorted(cites)),
-               headings=("Stage", "In the train", "Why", "Found", "Limit", "Unit", "Evidence"))
-    )  # fmt: skip
+        Series(
+            "train.stages",
+            "Stages of the train, in the order of flow",
+            ("stage", "decision", "reason", "value", "limit", "unit", "evidence"),
+            ("-", "-", "-", "", "", "-", "-"),
+            tuple(rows),
+            cites=tuple(sorted(cites)),
+            headings=("Stage", "In the train", "Why", "Found", "Limit", "Unit", "Evidence"),
+        )
+    )
 
 
 def _flag_stage(train: Train, stage: Stage) -> None:
@@ -181,9 +213,12 @@ def _flag_stage(train: Train, stage: Stage) -> None:
         text = f"{stage.name}: {stage.reason}{'' if stage.included else danger}"
         train.entries.flag("stage_overruled", "caution" if stage.included else level, text, key)
     if stage.missing:
-        train.entries.flag("stage_missing", level,
-                           f"{stage.name}: not installed, though the water or the stages ahead "
-                           f"ask for it{danger}", key)  # fmt: skip
+        train.entries.flag(
+            "stage_missing",
+            level,
+            f"{stage.name}: not installed, though the water or the stages ahead ask for it{danger}",
+            key,
+        )
 
 
 def _metal_keys(train: Train, *, filtered: bool) -> tuple[str, str]:
@@ -211,10 +246,14 @@ def _note_air_and_iron(train: Train, present: set[str]) -> None:
         and "softener" in present
         and train.raw.total("fe") > train_limits()["iron_present"].value
     ):
-        train.entries.flag("rust_to_softener", "warning",
-                           "air in the raw tank turns iron into rust that the softener cannot "
-                           "exchange and is fouled by; some codes forbid it: a filter between, "
-                           "or a closed tank", "softener.iron_in_mg_l")  # fmt: skip
+        train.entries.flag(
+            "rust_to_softener",
+            "warning",
+            "air in the raw tank turns iron into rust that the softener cannot "
+            "exchange and is fouled by; some codes forbid it: a filter between, "
+            "or a closed tank",
+            "softener.iron_in_mg_l",
+        )
 
 
 def _chlorine_left(question: Question, present: set[str]) -> float:

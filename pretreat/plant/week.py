@@ -7,9 +7,13 @@ DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sun
 # Nights of a seven-day week on which a setting falls, counted from its first night. Timers
 # that count every second or third day go on counting into the next week.
 NIGHTS = {
-    0.5: (0, 1, 2, 3, 4, 5, 6), 1.0: (0, 1, 2, 3, 4, 5, 6), 2.0: (0, 2, 4, 6), 3.0: (0, 3, 6),
-    4.0: (0, 3), 7.0: (0,),
-}  # fmt: skip
+    0.5: (0, 1, 2, 3, 4, 5, 6),
+    1.0: (0, 1, 2, 3, 4, 5, 6),
+    2.0: (0, 2, 4, 6),
+    3.0: (0, 3, 6),
+    4.0: (0, 3),
+    7.0: (0,),
+}
 NOON_MIN = 12 * 60
 
 

@@ -60,9 +60,20 @@ class Option:
         reach = {None: "not known", True: "yes", False: "no"}[self.reaches(wanted)]
         if self.recovery is not None and wanted - NEAR < self.recovery < wanted:
             reach = f"no, near miss: {self.recovery:.3f} of {wanted:g}"
-        return (self.name, self.chemical, self.dose, self.kg_per_year, self.costs[0],
-                self.waste_m3_year, self.costs[1], self.costs[2], self.total, self.recovery, reach,
-                self.limited_by)  # fmt: skip
+        return (
+            self.name,
+            self.chemical,
+            self.dose,
+            self.kg_per_year,
+            self.costs[0],
+            self.waste_m3_year,
+            self.costs[1],
+            self.costs[2],
+            self.total,
+            self.recovery,
+            reach,
+            self.limited_by,
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,31 +121,63 @@ def enter_compare(ledger: Ledger, raw: RawWater, design: DesignBasis) -> None:
     table = ledger.study().series.get(LEVERS)
     if raw.from_test_kit or table is None:
         return
-    case = Case(Till(Entries(ledger), design.prices), design, raw,
-                {str(row[0]): row for row in table.rows})  # fmt: skip
+    case = Case(
+        Till(Entries(ledger), design.prices), design, raw, {str(row[0]): row for row in table.rows}
+    )
     options = [_nothing(case), *_softeners(case), _inhibitor(case), *_acids(case)]
     wanted, cur = design.machine.recovery, f"{case.till.currency}/year"
     ledger.table(
-        Series("compare.options", "Ways to keep scale off the membranes, on the same water",
-               ("option", "chemical", "dose_mg_l", "kg_per_year", "cost_per_year", "waste_m3_year",
-                "water_cost", "media_cost", "total", "recovery", "reaches", "limited_by"),
-               ("-", "-", "mg/L", "kg/year", cur, "m3/year", cur, cur, cur, "-", "-", "-"),
-               tuple(option.row(wanted) for option in options),
-               headings=("Way", "Chemical", "Dose in the feed", "Chemical per year",
-                         "Cost of the chemical", "Waste of regenerations",
-                         "Water and drain of regenerations", "Resin", "Cost of these three",
-                         "Recovery reached", "Recovery wanted is reached", "Then limited by"),
-               cites=("PRACTICE", "STOICHIOMETRY"),
-               method="what each way takes and how far it goes: limits without an "
-               "inhibitor except where it is named; chemical at the "
-               "amount used, where the quote counts whole packages (a drum may last for years); "
-               "vessels, dosing sets, labour, cleaning and energy are not counted")
-    )  # fmt: skip
+        Series(
+            "compare.options",
+            "Ways to keep scale off the membranes, on the same water",
+            (
+                "option",
+                "chemical",
+                "dose_mg_l",
+                "kg_per_year",
+                "cost_per_year",
+                "waste_m3_year",
+                "water_cost",
+                "media_cost",
+                "total",
+                "recovery",
+                "reaches",
+                "limited_by",
+            ),
+            ("-", "-", "mg/L", "kg/year", cur, "m3/year", cur, cur, cur, "-", "-", "-"),
+            tuple(option.row(wanted) for option in options),
+            headings=(
+                "Way",
+                "Chemical",
+                "Dose in the feed",
+                "Chemical per year",
+                "Cost of the chemical",
+                "Waste of regenerations",
+                "Water and drain of regenerations",
+                "Resin",
+                "Cost of these three",
+                "Recovery reached",
+                "Recovery wanted is reached",
+                "Then limited by",
+            ),
+            cites=("PRACTICE", "STOICHIOMETRY"),
+            method="what each way takes and how far it goes: limits without an "
+            "inhibitor except where it is named; chemical at the "
+            "amount used, where the quote counts whole packages (a drum may last for years); "
+            "vessels, dosing sets, labour, cleaning and energy are not counted",
+        )
+    )
     ledger.table(
-        Series("compare.why", "What speaks for each way, and what to mind", ("option", "why"),
-               ("-", "-"), tuple((option.name, option.why) for option in options),
-               headings=("Way", "Why, and what to mind"), cites=("PRACTICE",))
-    )  # fmt: skip
+        Series(
+            "compare.why",
+            "What speaks for each way, and what to mind",
+            ("option", "why"),
+            ("-", "-"),
+            tuple((option.name, option.why) for option in options),
+            headings=("Way", "Why, and what to mind"),
+            cites=("PRACTICE",),
+        )
+    )
     ledger.put(
         "compare.conclusion",
         conclusion(options, wanted, case.till.currency),
@@ -169,16 +212,24 @@ def conclusion(options: list[Option], wanted: float, currency: str) -> str:
     held: dict[str, list[str]] = {}
     for o in options:
         if o.reaches(wanted) is False and o.recovery is not None:
-            near = f" ({percent_down(o.recovery)}, a near miss)" if (
-                o.recovery > wanted - NEAR) else ""  # fmt: skip
+            near = (
+                f" ({percent_down(o.recovery)}, a near miss)"
+                if (o.recovery > wanted - NEAR)
+                else ""
+            )
             who = "the raw water" if o.name == "nothing" else o.name
             held.setdefault(str(o.limited_by), []).append(who + near)
     names = ", ".join(o.name for o in good)
-    parts = [f"{percent_down(wanted)} is reached by {names}" if good
-             else f"none of these ways reaches {percent_down(wanted)}"]  # fmt: skip
+    parts = [
+        f"{percent_down(wanted)} is reached by {names}"
+        if good
+        else f"none of these ways reaches {percent_down(wanted)}"
+    ]
     if held:
-        parts.append("what decides: " + ", ".join(
-            f"{scale} stops {' and '.join(who)}" for scale, who in held.items()))  # fmt: skip
+        parts.append(
+            "what decides: "
+            + ", ".join(f"{scale} stops {' and '.join(who)}" for scale, who in held.items())
+        )
     priced = [(o.total, o.name) for o in good if o.total is not None]
     if len(priced) > 1:
         cost, name = min(priced)
@@ -188,8 +239,16 @@ def conclusion(options: list[Option], wanted: float, currency: str) -> str:
 
 
 def _nothing(case: Case) -> Option:
-    return Option("nothing", "none", 0.0, 0.0, (0.0, 0.0, 0.0), 0.0, *case.reach("as it is"),
-                  "the raw water as it is")  # fmt: skip
+    return Option(
+        "nothing",
+        "none",
+        0.0,
+        0.0,
+        (0.0, 0.0, 0.0),
+        0.0,
+        *case.reach("as it is"),
+        "the raw water as it is",
+    )
 
 
 def _softeners(case: Case) -> list[Option]:
@@ -204,13 +263,21 @@ def _softeners(case: Case) -> list[Option]:
     if known is not None and per_year is not None and cycles is not None:
         salt, waste, where = known, per_year * cycles, ""
     whole = Option(
-        "softener", "salt", salt / case.water_m3 * G_PER_KG, salt,
-        (_times(salt, case.price("salt_per_kg", "Salt")), _water_cost(case, waste),
-         _resin_cost(ledger)), waste, *case.reach("softener"),
+        "softener",
+        "salt",
+        salt / case.water_m3 * G_PER_KG,
+        salt,
+        (
+            _times(salt, case.price("salt_per_kg", "Salt")),
+            _water_cost(case, waste),
+            _resin_cost(ledger),
+        ),
+        waste,
+        *case.reach("softener"),
         "takes calcium, barium and strontium, so carbonate and sulfate scale both; also the last "
         "iron; adds sodium, sends brine to the drain (codes may forbid it); does nothing against "
         f"silica{where}",
-    )  # fmt: skip
+    )
     found = _BYPASS.search(case.words("softener with bypass"))
     if found is None:
         return [whole]
@@ -218,12 +285,17 @@ def _softeners(case: Case) -> list[Option]:
     reach, by = case.reach("softener with bypass")
     scaled = [None if cost is None else cost * share for cost in whole.costs]
     part = replace(
-        whole, name="softener with bypass", dose=salt * share / case.water_m3 * G_PER_KG,
-        kg_per_year=salt * share, costs=(scaled[0], scaled[1], scaled[2]),
-        waste_m3_year=waste * share, recovery=reach, limited_by=by,
+        whole,
+        name="softener with bypass",
+        dose=salt * share / case.water_m3 * G_PER_KG,
+        kg_per_year=salt * share,
+        costs=(scaled[0], scaled[1], scaled[2]),
+        waste_m3_year=waste * share,
+        recovery=reach,
+        limited_by=by,
         why=f"{found[1]} % of the feed goes round the softener; a meter and a valve that holds the "
         "share are needed, and no margin is left",
-    )  # fmt: skip
+    )
     return [whole, part]
 
 
@@ -266,18 +338,25 @@ def _inhibitor(case: Case) -> Option:
     kilograms = dose * case.water_m3 / G_PER_KG
     price = case.price("inhibitor_per_kg", "Scale inhibitor")
     return Option(
-        "inhibitor", "scale inhibitor", dose, kilograms, (_times(kilograms, price), 0.0, 0.0), 0.0,
+        "inhibitor",
+        "scale inhibitor",
+        dose,
+        kilograms,
+        (_times(kilograms, price), 0.0, 0.0),
+        0.0,
         *case.reach("scale inhibitor"),
         f"{low:g} to {high:g} mg/L is common practice, the maker's dose and limits govern; small "
         "dose, no brine; delays scale but takes nothing out, and iron ahead of it must be gone",
-    )  # fmt: skip
+    )
 
 
 def _acids(case: Case) -> list[Option]:
     """Hold the carbonate index at its limit by acid, alone and with an inhibitor."""
     options = []
-    for name, lever in (("acid", SULFURIC.name),
-                        ("acid and inhibitor", f"{SULFURIC.name} and inhibitor")):  # fmt: skip
+    for name, lever in (
+        ("acid", SULFURIC.name),
+        ("acid and inhibitor", f"{SULFURIC.name} and inhibitor"),
+    ):
         if lever in case.levers:
             options.append(_acid(case, name, lever))
     return options
@@ -292,8 +371,16 @@ def _acid(case: Case, name: str, lever: str) -> Option:
         exact = case.till.entries.ledger.number("untreated.recovery.sulfuric_acid_mg_l")
         dose = dose if exact is None else exact
     if dose is None:
-        return Option(name, "sulfuric acid", None, None, (None, 0.0, 0.0), 0.0, *case.reach(lever),
-                      "acid does not bring the carbonate index to its limit")  # fmt: skip
+        return Option(
+            name,
+            "sulfuric acid",
+            None,
+            None,
+            (None, 0.0, 0.0),
+            0.0,
+            *case.reach(lever),
+            "acid does not bring the carbonate index to its limit",
+        )
     kilograms = dose * case.water_m3 / G_PER_KG
     price = case.price("acid_per_kg", "Sulfuric acid (as 100 %)")
     cost, chemical = _times(kilograms, price), "sulfuric acid, 100 %"
@@ -304,11 +391,20 @@ def _acid(case: Case, name: str, lever: str) -> Option:
         words = f"with {other.dose:g} mg/L of scale inhibitor; "
     else:
         words = ""
-    small = ("practically no acid at the recovery wanted: too little to be fed steadily; "
-             if dose < LEAST_DOSE_MG_L else "")  # fmt: skip
+    small = (
+        "practically no acid at the recovery wanted: too little to be fed steadily; "
+        if dose < LEAST_DOSE_MG_L
+        else ""
+    )
     return Option(
-        name, chemical, dose, kilograms, (cost, 0.0, 0.0), 0.0, *case.reach(lever),
+        name,
+        chemical,
+        dose,
+        kilograms,
+        (cost, 0.0, 0.0),
+        0.0,
+        *case.reach(lever),
         f"{words}{small}takes alkalinity, so carbonate scale alone; adds sulfate, which brings "
         "gypsum and barite nearer, and carbon dioxide, which passes into the product; strong acid: "
         "trained people, local codes, never near hypochlorite",
-    )  # fmt: skip
+    )

@@ -64,8 +64,11 @@ def enter_quote(ledger: Ledger, raw: RawWater, design: DesignBasis, mode: Mode) 
     """
     till = Till(Entries(ledger), design.prices)
     basis = FROM_TEST_KIT if raw.from_test_kit else FROM_ANALYSIS
-    note = "the first filling is not in the plan" if mode == "size" else (
-        "the plan takes the media as new at its start")  # fmt: skip
+    note = (
+        "the first filling is not in the plan"
+        if mode == "size"
+        else ("the plan takes the media as new at its start")
+    )
     end = "" if till.silent else f"; {note}"
 
     def named(value: Callable[[str], Any]) -> str:
@@ -79,8 +82,9 @@ def enter_quote(ledger: Ledger, raw: RawWater, design: DesignBasis, mode: Mode) 
     keys = (*(key for key, *_ in _NAMED), "water.sample", "water.date")
     ledger.rests(f"{Q}.basis", *(key for key in keys if key in ledger), again=named)
     yearly = enter_consumables(till, design)
-    consumables = enter_total(till, CONSUMABLES, "Consumables per year", yearly,
-                              f"{till.currency}/year")  # fmt: skip
+    consumables = enter_total(
+        till, CONSUMABLES, "Consumables per year", yearly, f"{till.currency}/year"
+    )
     stages = stages_with_media(till.entries)
     parts = {stage: enter_replacement(till, stage) for stage in stages}
     once = enter_replacement_totals(till, parts)
@@ -89,8 +93,17 @@ def enter_quote(ledger: Ledger, raw: RawWater, design: DesignBasis, mode: Mode) 
     enter_shares(till, yearly, once)
     lives = {s: till.entries.value(f"media_life.{s}_years_likely") for s in parts}
     freight = next((line for line in once if line.key == "costs.freight_amount"), NO_FREIGHT)
-    enter_plan(till, Plan({s: cost_key(s) for s in parts}, lives, freight, consumables,
-                          without(lines), without(once)))  # fmt: skip
+    enter_plan(
+        till,
+        Plan(
+            {s: cost_key(s) for s in parts},
+            lives,
+            freight,
+            consumables,
+            without(lines),
+            without(once),
+        ),
+    )
     flag_gaps(till, lines)
     enter_open_warnings(ledger)
     flag_leaner_permanganate(till)
@@ -111,8 +124,11 @@ _NAMED = (
 def _named(value: Callable[[str], Any]) -> str:
     """Return the water and the running time in words, from the values of figures."""
     found = [(before, value(key), after) for key, before, after in _NAMED]
-    parts = [f"{before} {number:.3g} {after}".strip() for before, number, after in found
-             if isinstance(number, float)]  # fmt: skip
+    parts = [
+        f"{before} {number:.3g} {after}".strip()
+        for before, number, after in found
+        if isinstance(number, float)
+    ]
     texts = (("sample", value("water.sample")), ("of", value("water.date")))
     parts += [f"{word} {text}" for word, text in texts if isinstance(text, str) and text]
     return ", ".join(parts)
@@ -123,8 +139,9 @@ def cost_key(stage: str) -> str:
     return f"costs.{stage}_replacement"
 
 
-NO_FREIGHT = Line("costs.freight_amount", "freight", "Freight", ONCE, None, "", "", None, None,
-                  None, "")  # fmt: skip
+NO_FREIGHT = Line(
+    "costs.freight_amount", "freight", "Freight", ONCE, None, "", "", None, None, None, ""
+)
 
 
 def enter_shares(till: Till, yearly: tuple[Line, ...], once: tuple[Line, ...]) -> None:
@@ -132,11 +149,15 @@ def enter_shares(till: Till, yearly: tuple[Line, ...], once: tuple[Line, ...]) -
     per_year = f"{till.currency}/year"
     for lines, key, label, unit in (
         (yearly, f"{Q}.offered_per_year", "Of which goods offered by us, per year", per_year),
-        (yearly, f"{Q}.own_per_year", "Of which your own water, drain and energy, per year",
-         per_year),
+        (
+            yearly,
+            f"{Q}.own_per_year",
+            "Of which your own water, drain and energy, per year",
+            per_year,
+        ),
         (once, f"{Q}.replacement_offered", "Of which offered by us", till.currency),
         (once, f"{Q}.replacement_own", "Of which your own downtime", till.currency),
-    ):  # fmt: skip
+    ):
         own = "own" in key
         some = tuple(line for line in lines if (line.item in OWN) == own)
         if some and len(some) < len(lines):
@@ -154,10 +175,14 @@ def enter_terms(till: Till, basis: str, estimate: str) -> None:
     if prices.currency:
         entries.word(f"{Q}.currency", prices.currency, "Currency", origin="chosen")
     given = prices.valid_days
-    days = entries.given(f"{Q}.valid_days", row.value if given is None else given, "d",
-                         "Prices hold for, from the date of issue",
-                         origin="assumed" if given is None else "chosen",
-                         cites=(row.source,) if given is None else ())  # fmt: skip
+    days = entries.given(
+        f"{Q}.valid_days",
+        row.value if given is None else given,
+        "d",
+        "Prices hold for, from the date of issue",
+        origin="assumed" if given is None else "chosen",
+        cites=(row.source,) if given is None else (),
+    )
     entries.word(f"{Q}.validity", _validity(days), "Valid for", origin="chosen")
 
     def again(value: Callable[[str], Any]) -> str | None:
@@ -178,16 +203,27 @@ def enter_terms(till: Till, basis: str, estimate: str) -> None:
 def enter_replacement_totals(till: Till, parts: dict[str, tuple[Line, ...]]) -> tuple[Line, ...]:
     """Enter each stage's replacement and all of them with one freight; return their lines."""
     for stage, lines in parts.items():
-        enter_total(till, cost_key(stage), f"{LABELS[stage]}: one replacement, freight apart",
-                    lines, till.currency)  # fmt: skip
+        enter_total(
+            till,
+            cost_key(stage),
+            f"{LABELS[stage]}: one replacement, freight apart",
+            lines,
+            till.currency,
+        )
     if not parts:
         return ()
-    till.entries.given("costs.deliveries", 1.0, "-", "Deliveries of one replacement of all media",
-                       cites=("PACKAGES",))  # fmt: skip
+    till.entries.given(
+        "costs.deliveries",
+        1.0,
+        "-",
+        "Deliveries of one replacement of all media",
+        cites=("PACKAGES",),
+    )
     freight = enter_line(till, "freight", ONCE, "costs.deliveries", note="all media together")
     every = (*(line for lines in parts.values() for line in lines), freight)
-    enter_total(till, f"{Q}.replacement_total", "One replacement of all media", every,
-                till.currency)  # fmt: skip
+    enter_total(
+        till, f"{Q}.replacement_total", "One replacement of all media", every, till.currency
+    )
     return every
 
 
@@ -203,10 +239,13 @@ def flag_leaner_permanganate(till: Till) -> None:
     if price is None:
         return
     saved = used * (1.0 - LEAN_TIMES * need / dose) * price
-    till.entries.flag("permanganate_saving", "info",
-                      f"permanganate at {LEAN_TIMES:g} times what the water needs, instead of "
-                      f"{dose / need:.0f} times, would save {saved:,.0f} {till.currency} a year",
-                      "consumables.permanganate_per_year")  # fmt: skip
+    till.entries.flag(
+        "permanganate_saving",
+        "info",
+        f"permanganate at {LEAN_TIMES:g} times what the water needs, instead of "
+        f"{dose / need:.0f} times, would save {saved:,.0f} {till.currency} a year",
+        "consumables.permanganate_per_year",
+    )
 
 
 def enter_open_warnings(ledger: Ledger) -> None:
@@ -229,21 +268,62 @@ def enter_lines(till: Till, lines: tuple[Line, ...]) -> None:
     """Enter the lines of the quote as a table."""
     cur = till.currency
     rows = tuple(
-        (line.name, line.group, line.quantity, line.unit, line.packages, line.package, line.price,
-         line.amount, line.note, line.key, *line.sources) for line in lines
-    )  # fmt: skip
+        (
+            line.name,
+            line.group,
+            line.quantity,
+            line.unit,
+            line.packages,
+            line.package,
+            line.price,
+            line.amount,
+            line.note,
+            line.key,
+            *line.sources,
+        )
+        for line in lines
+    )
     till.entries.ledger.table(
-        Series(f"{Q}.lines", "What is bought" + without(lines),
-               ("item", "when", "quantity", "unit", "packages", "package", "unit_price", "amount",
-                "note", "figure", "quantity_figure", "packages_figure", "price_figure"),
-               ("-", "-", "-", "-", "-", "-", cur, cur, *("-",) * 5), rows,
-               headings=("Item", "When", "Quantity", "Unit", "Packages", "Bought as", "Price each",
-                         "Amount", "Note", "Amount is", "Quantity is", "Packages are",
-                         "Price is"),
-               cites=("PACKAGES",),
-               method="packages are rounded up; the price is that of one package, or of one "
-               "unit where bought by measure")
-    )  # fmt: skip
+        Series(
+            f"{Q}.lines",
+            "What is bought" + without(lines),
+            (
+                "item",
+                "when",
+                "quantity",
+                "unit",
+                "packages",
+                "package",
+                "unit_price",
+                "amount",
+                "note",
+                "figure",
+                "quantity_figure",
+                "packages_figure",
+                "price_figure",
+            ),
+            ("-", "-", "-", "-", "-", "-", cur, cur, *("-",) * 5),
+            rows,
+            headings=(
+                "Item",
+                "When",
+                "Quantity",
+                "Unit",
+                "Packages",
+                "Bought as",
+                "Price each",
+                "Amount",
+                "Note",
+                "Amount is",
+                "Quantity is",
+                "Packages are",
+                "Price is",
+            ),
+            cites=("PACKAGES",),
+            method="packages are rounded up; the price is that of one package, or of one "
+            "unit where bought by measure",
+        )
+    )
 
 
 def flag_gaps(till: Till, lines: tuple[Line, ...]) -> None:
@@ -254,18 +334,32 @@ def flag_gaps(till: Till, lines: tuple[Line, ...]) -> None:
     no_rate = rate in ledger and ledger.number(rate) is None
     if till.silent:
         key = next((k for k in (f"{Q}.replacement_total", CONSUMABLES) if k in ledger), None)
-        till.entries.flag(MISSING, "info", "no prices are given, so nothing is priced: fill in "
-                          "the table of prices of the site file, or the cells of prices in the "
-                          "workbook", key)  # fmt: skip
+        till.entries.flag(
+            MISSING,
+            "info",
+            "no prices are given, so nothing is priced: fill in "
+            "the table of prices of the site file, or the cells of prices in the "
+            "workbook",
+            key,
+        )
     elif gaps:
         names = without(lines).removeprefix(", without ") or "anything that is bought"
         more = "; no discount rate is given either" if no_rate else ""
-        till.entries.flag(MISSING, "caution", f"no price is given for {names}; the totals are "
-                          f"without{more}", f"prices.{packages()[gaps[0].item].price}")  # fmt: skip
+        till.entries.flag(
+            MISSING,
+            "caution",
+            f"no price is given for {names}; the totals are without{more}",
+            f"prices.{packages()[gaps[0].item].price}",
+        )
     elif no_rate:
         till.entries.flag(MISSING, "info", "no discount rate is given: no present value", rate)
     free = dict.fromkeys(packages()[line.item].name for line in lines if line.price == 0.0)
     if free:
         names = ", ".join(name[:1].lower() + name[1:] for name in free)
-        till.entries.flag("price_zero", "caution", f"a price of 0 is given for {names}: free of "
-                          "charge, is it meant? A price not known is left out", None)  # fmt: skip
+        till.entries.flag(
+            "price_zero",
+            "caution",
+            f"a price of 0 is given for {names}: free of "
+            "charge, is it meant? A price not known is left out",
+            None,
+        )

@@ -60,10 +60,12 @@ def enter_vessel_quote(ledger: Ledger, design: DesignBasis) -> None:
         _enter_per_year(till, stages, lines[-1])
     flag_gaps(till, lines)
     till.entries.flag(
-        "water_absent", "caution",
+        "water_absent",
+        "caution",
         "no water is given: this is a quote for media alone; intervals, salt, scaling and how long "
-        "the media last need an analysis, or hardness and iron by a test kit", f"{Q}.basis",
-    )  # fmt: skip
+        "the media last need an analysis, or hardness and iron by a test kit",
+        f"{Q}.basis",
+    )
 
 
 def _years(stage: str, end: str) -> str:
@@ -77,9 +79,13 @@ def _enter_usual_life(entries: Entries, stage: str) -> None:
     if stage == "carbon":
         ends = {"low": age.low, "high": age.high}
     for end, years in ends.items():
-        entries.given(_years(stage, end), years, "year",
-                      f"{LABELS[stage]}: usual life of the trade, {end}",
-                      method=CARBON_LIVES if stage == "carbon" else LIVES)  # fmt: skip
+        entries.given(
+            _years(stage, end),
+            years,
+            "year",
+            f"{LABELS[stage]}: usual life of the trade, {end}",
+            method=CARBON_LIVES if stage == "carbon" else LIVES,
+        )
 
 
 def _enter_per_year(till: Till, stages: tuple[str, ...], freight: Line) -> None:
@@ -87,9 +93,13 @@ def _enter_per_year(till: Till, stages: tuple[str, ...], freight: Line) -> None:
     plan = Plan({s: cost_key(s) for s in stages}, {}, freight, None, "", "")
     for end, life in (("low", "high"), ("high", "low")):
         which = "long" if life == "high" else "short"
-        enter_media_per_year(till, plan, f"{Q}.media_per_year_{end}",
-                             f"Media per year at the {which} end of the usual lives",
-                             {s: _years(s, life) for s in stages})  # fmt: skip
+        enter_media_per_year(
+            till,
+            plan,
+            f"{Q}.media_per_year_{end}",
+            f"Media per year at the {which} end of the usual lives",
+            {s: _years(s, life) for s in stages},
+        )
 
 
 def _installed(design: DesignBasis) -> list[tuple[str, float | None, float | None]]:
@@ -107,8 +117,7 @@ def _installed(design: DesignBasis) -> list[tuple[str, float | None, float | Non
 def _enter_installed(entries: Entries, stage: str, volume_l: float, diameter: float | None) -> None:
     label = NAMES[stage]
     installed = "softener.resin_volume_l" if stage == "softener" else MEDIUM_VOLUME[stage]
-    entries.given(installed, volume_l, "L", f"{LABELS[stage]} installed", origin="chosen",
-                  cites=())  # fmt: skip
+    entries.given(installed, volume_l, "L", f"{LABELS[stage]} installed", origin="chosen", cites=())
     entries.given(f"{stage}.vessels_in_service", 1.0, "-", f"{label}: vessels", cites=())
     if stage == "softener":
         entries.given(TURNS, 1.0, "-", "Vessels for each one in service", cites=())
@@ -120,8 +129,14 @@ def _enter_installed(entries: Entries, stage: str, volume_l: float, diameter: fl
             label="Resin in all vessels",
         )
     known = diameter is not None
-    size = diameter if diameter is not None else nearest_vessel(
-        nominal_vessels(), volume_l).diameter_m  # fmt: skip
-    entries.given(f"{stage}.vessel_diameter_m", size, "m", f"{label}: vessel diameter",
-                  origin="chosen" if known else "assumed",
-                  method="" if known else "nearest nominal size")  # fmt: skip
+    size = (
+        diameter if diameter is not None else nearest_vessel(nominal_vessels(), volume_l).diameter_m
+    )
+    entries.given(
+        f"{stage}.vessel_diameter_m",
+        size,
+        "m",
+        f"{label}: vessel diameter",
+        origin="chosen" if known else "assumed",
+        method="" if known else "nearest nominal size",
+    )

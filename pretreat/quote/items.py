@@ -24,9 +24,12 @@ from pretreat.stages.train import Entries
 YEARLY = "each year"
 ONCE = "one replacement of all media"
 C = "consumables"
-MEDIUM_VOLUME = {"softener": RESIN, "iron_filter": "iron_filter.media_volume_l",
-                 "multimedia": "multimedia.media_volume_l",
-                 "carbon": "carbon.media_volume_l"}  # fmt: skip
+MEDIUM_VOLUME = {
+    "softener": RESIN,
+    "iron_filter": "iron_filter.media_volume_l",
+    "multimedia": "multimedia.media_volume_l",
+    "carbon": "carbon.media_volume_l",
+}
 PARTS = ("gravel", "labour", "disposal", "downtime")
 BY_CYCLES = "regenerations times dose"
 
@@ -135,8 +138,15 @@ def enter_inhibitor_dose(entries: Entries) -> float:
     """Enter the dose of scale inhibitor of common practice, once; return it."""
     key, row = "costs.inhibitor_dose_mg_l", support()["inhibitor_dose_mg_l"]
     if key not in entries.ledger:
-        entries.given(key, row.value, row.unit, "Scale inhibitor in the feed of the machine",
-                      cites=(row.source,), evidence=row.evidence, method=row.where)  # fmt: skip
+        entries.given(
+            key,
+            row.value,
+            row.unit,
+            "Scale inhibitor in the feed of the machine",
+            cites=(row.source,),
+            evidence=row.evidence,
+            method=row.where,
+        )
     return entries.value(key)
 
 
@@ -236,8 +246,15 @@ def enter_replacement(till: Till, stage: str) -> tuple[Line, ...]:
     for name in ("gravel_density_kg_l", "labour_per_vessel_h", "labour_per_100_l_h"):
         row = support()[name]
         if f"costs.{name}" not in entries.ledger:
-            entries.given(f"costs.{name}", row.value, row.unit, row.meaning.capitalize(),
-                          cites=(row.source,), evidence=row.evidence, method=row.where)  # fmt: skip
+            entries.given(
+                f"costs.{name}",
+                row.value,
+                row.unit,
+                row.meaning.capitalize(),
+                cites=(row.source,),
+                evidence=row.evidence,
+                method=row.where,
+            )
     turns: dict[str, str] = {"beds_taking_turns": TURNS} if stage == "softener" else {}
     entries.law(
         f"costs.{stage}_gravel_kg",
@@ -264,12 +281,25 @@ def enter_replacement(till: Till, stage: str) -> tuple[Line, ...]:
         **turns,
     )
     hours = f"costs.{stage}_hours"
-    keys = {"gravel": f"costs.{stage}_gravel_kg", "labour": hours, "disposal": volume,
-            "downtime": hours}  # fmt: skip
-    medium = enter_line(till, f"{stage}_medium", ONCE, volume, stage=stage, label=label,
-                        note=life_note(entries, stage))  # fmt: skip
-    return (medium, *(enter_line(till, part, ONCE, keys[part], stage=stage, label=label)
-                      for part in PARTS))  # fmt: skip
+    keys = {
+        "gravel": f"costs.{stage}_gravel_kg",
+        "labour": hours,
+        "disposal": volume,
+        "downtime": hours,
+    }
+    medium = enter_line(
+        till,
+        f"{stage}_medium",
+        ONCE,
+        volume,
+        stage=stage,
+        label=label,
+        note=life_note(entries, stage),
+    )
+    return (
+        medium,
+        *(enter_line(till, part, ONCE, keys[part], stage=stage, label=label) for part in PARTS),
+    )
 
 
 def life_note(entries: Entries, stage: str) -> str:

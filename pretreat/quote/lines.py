@@ -67,10 +67,16 @@ def enter_price(till: Till, name: str, unit: str, label: str) -> float | None:
         money, title = f"{till.currency}{per}", f"Price of {label[:1].lower()}{label[1:]}"
         if name == DISCOUNT_RATE:
             money, title = "-", f"{label} per year"
-        till.entries.given(key, value, money, title,
-                           origin="chosen", cites=(),
-                           method=f"not given: [prices] {name}" if value is None else "as given",
-                           flags=flags_of(value))  # fmt: skip
+        till.entries.given(
+            key,
+            value,
+            money,
+            title,
+            origin="chosen",
+            cites=(),
+            method=f"not given: [prices] {name}" if value is None else "as given",
+            flags=flags_of(value),
+        )
     return None if value is None else float(value)
 
 
@@ -108,9 +114,20 @@ def enter_line(till: Till, item: str, group: str, quantity_key: str, **more: str
     note = more.get("note", "") if as_priced else _gap_note(quantity, price)
     unit = "" if row.unit == "-" else row.unit
     package = f"{row.package} of {row.size:g} {unit}" if row.size > 1 else row.package
-    return Line(f"{key}_amount", item, name, group, quantity, unit or row.package, package, count,
-                each, amount, note, (quantity_key, f"{key}_packages" if row.size else "", each_key),
-    )  # fmt: skip
+    return Line(
+        f"{key}_amount",
+        item,
+        name,
+        group,
+        quantity,
+        unit or row.package,
+        package,
+        count,
+        each,
+        amount,
+        note,
+        (quantity_key, f"{key}_packages" if row.size else "", each_key),
+    )
 
 
 _EACH = frozenset({"cartridge_each", "freight"})  # prices that are not per kg, L or h

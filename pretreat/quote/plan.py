@@ -190,8 +190,13 @@ def _enter_range(till: Till, plan: Plan) -> None:
     for end, case in (("low", "high"), ("high", "low")):
         which = "long" if case == "high" else "short"
         label = f"Media per year at the {which} end of the estimated lives" + plan.media_without
-        enter_media_per_year(till, plan, f"quote.media_per_year_{end}", label,
-                             {s: f"media_life.{s}_years_{case}" for s in plan.lives})  # fmt: skip
+        enter_media_per_year(
+            till,
+            plan,
+            f"quote.media_per_year_{end}",
+            label,
+            {s: f"media_life.{s}_years_{case}" for s in plan.lives},
+        )
 
 
 def enter_media_per_year(
@@ -253,15 +258,34 @@ def _enter_table(
     for year, amount, total in zip(YEARS, media, totals, strict=True):
         accumulated += total or 0.0
         discounted = None if rate is None or total is None else total / (1.0 + rate) ** year
-        rows.append((float(year), plan.consumables, amount if plan.lives else 0.0, total,
-                     discounted, None if total is None else float(cents(accumulated)),
-                     _replaced(plan.lives, year)))  # fmt: skip
+        rows.append(
+            (
+                float(year),
+                plan.consumables,
+                amount if plan.lives else 0.0,
+                total,
+                discounted,
+                None if total is None else float(cents(accumulated)),
+                _replaced(plan.lives, year),
+            )
+        )
     cur = till.currency
     till.entries.ledger.table(
-        Series("quote.years", "Estimated cost by year" + plan.without,
-               ("year", "consumables", "media", "total", "discounted", "accumulated", "replaced"),
-               ("-", cur, cur, cur, cur, cur, "-"), tuple(rows),
-               headings=("Year", "Consumables", "Media replaced", "Total", "Present value",
-                         "Accumulated", "What is replaced"),
-               method="prices of today; media new at the start, replaced at their likely life")
-    )  # fmt: skip
+        Series(
+            "quote.years",
+            "Estimated cost by year" + plan.without,
+            ("year", "consumables", "media", "total", "discounted", "accumulated", "replaced"),
+            ("-", cur, cur, cur, cur, cur, "-"),
+            tuple(rows),
+            headings=(
+                "Year",
+                "Consumables",
+                "Media replaced",
+                "Total",
+                "Present value",
+                "Accumulated",
+                "What is replaced",
+            ),
+            method="prices of today; media new at the start, replaced at their likely life",
+        )
+    )

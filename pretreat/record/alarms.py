@@ -12,19 +12,35 @@ CHLORINE_MG_L = 0.1  # PRACTICE: what a kit shows for certain
 USUAL_TIMES = 3.0  # RECORD_STATISTICS: where a site usually shows more than these
 LAST = 5  # readings that tell what is usual
 TESTED = (
-    ("soft_hardness_mg_l_caco3", "hardness behind the softener", "mg/L as CaCO3", HARD_MG_L_CACO3,
-     "keep the membranes off this water, and look at the salt, the last regeneration and the "
-     "bypass valve"),
-    ("iron_out_mg_l", "iron behind the iron filter", "mg/L", IRON_MG_L,
-     "look at the last regeneration, the permanganate and the bypass valve"),
-    ("chlorine_mg_l", "free chlorine before the membranes", "mg/L", CHLORINE_MG_L,
-     "stop the machine meanwhile: membranes do not recover"),
-)  # fmt: skip
+    (
+        "soft_hardness_mg_l_caco3",
+        "hardness behind the softener",
+        "mg/L as CaCO3",
+        HARD_MG_L_CACO3,
+        "keep the membranes off this water, and look at the salt, the last regeneration and the "
+        "bypass valve",
+    ),
+    (
+        "iron_out_mg_l",
+        "iron behind the iron filter",
+        "mg/L",
+        IRON_MG_L,
+        "look at the last regeneration, the permanganate and the bypass valve",
+    ),
+    (
+        "chlorine_mg_l",
+        "free chlorine before the membranes",
+        "mg/L",
+        CHLORINE_MG_L,
+        "stop the machine meanwhile: membranes do not recover",
+    ),
+)
 
 NAMED_BY: Mapping[str, tuple[str, ...]] = {  # findings that say the same
     "soft_hardness_mg_l_caco3": ("resin_capacity", "channelled_bed"),
-    "iron_out_mg_l": ("iron_passing",), "chlorine_mg_l": ("chlorine",),
-}  # fmt: skip
+    "iron_out_mg_l": ("iron_passing",),
+    "chlorine_mg_l": ("chlorine",),
+}
 
 
 @cites("PRACTICE", "limits of soft water, of iron and of chlorine at membranes")

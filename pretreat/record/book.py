@@ -25,8 +25,16 @@ from pretreat.record.lines import (
 from pretreat.record.lock import locked
 from pretreat.record.readings import Reading, RecordError, gauges
 
-__all__ = ["Book", "Damaged", "Struck", "add_readings", "check_word", "line_of", "read_book",
-           "strike_readings"]  # fmt: skip
+__all__ = [
+    "Book",
+    "Damaged",
+    "Struck",
+    "add_readings",
+    "check_word",
+    "line_of",
+    "read_book",
+    "strike_readings",
+]
 
 LARGEST_BYTES = 64 * 1024 * 1024  # a reading every ten minutes for twenty years is less
 

@@ -22,8 +22,25 @@ from pretreat.record.slips import doubtful_values, usual_values
 from pretreat.site.design import DesignBasis
 
 COLUMNS = 80  # of a terminal
-_US = frozenset({"psi", "gpm", "gph", "gpd", "gal", "gal/d", "gal/min", "us gpm", "us gal", "f",
-                 "°f", "degf", "gpg", "lb", "lbs"})  # fmt: skip
+_US = frozenset(
+    {
+        "psi",
+        "gpm",
+        "gph",
+        "gpd",
+        "gal",
+        "gal/d",
+        "gal/min",
+        "us gpm",
+        "us gal",
+        "f",
+        "°f",
+        "degf",
+        "gpg",
+        "lb",
+        "lbs",
+    }
+)
 
 
 def short_name(gauge: Gauge) -> str:
@@ -102,8 +119,9 @@ def gauge_lines() -> tuple[str, ...]:
     for g in gauges().values():
         first = f"{'*' if g.baseline else ' '} {short_name(g):22s} "
         unit = "" if g.unit == "-" else f" [{g.unit}]"
-        lines += textwrap.wrap(f"{g.label}{unit}", COLUMNS, initial_indent=first,
-                               subsequent_indent=" " * len(first))  # fmt: skip
+        lines += textwrap.wrap(
+            f"{g.label}{unit}", COLUMNS, initial_indent=first, subsequent_indent=" " * len(first)
+        )
     return tuple(lines)
 
 

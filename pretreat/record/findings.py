@@ -126,6 +126,12 @@ def _parts(text: str) -> tuple[str, ...]:
 def _finding(key: str, when: datetime.datetime, evidence: Evidence, *, standing: bool) -> Finding:
     row = _texts()[key]
     return Finding(
-        key, row["name"], when, standing, evidence.sentences, _parts(row["causes"]),
-        _parts(row["next"]), row["usual"],
-    )  # fmt: skip
+        key,
+        row["name"],
+        when,
+        standing,
+        evidence.sentences,
+        _parts(row["causes"]),
+        _parts(row["next"]),
+        row["usual"],
+    )

@@ -107,8 +107,10 @@ def off_alone(values: Mapping[int, float], place: int, limit: float) -> bool:
 
 def _off(values: Sequence[float], place: int) -> float:
     """Return how far a value stands from the median of its neighbours."""
-    near = [*values[max(0, place - NEIGHBOURS) : place],
-            *values[place + 1 : place + 1 + NEIGHBOURS]]  # fmt: skip
+    near = [
+        *values[max(0, place - NEIGHBOURS) : place],
+        *values[place + 1 : place + 1 + NEIGHBOURS],
+    ]
     return values[place] - median(near) if near else 0.0
 
 

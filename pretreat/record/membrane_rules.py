@@ -115,7 +115,11 @@ def pressure(day: Day) -> Evidence | None:
     """Judge whether the feed pressure fell."""
     if not moved(day.levels.get("pressure"), PRESSURE_DOWN):
         return None
-    return Evidence("low_pressure", (
-        f"feed pressure {percent(day.change('pressure'))}",
-        f"product flow {percent(day.change('product'))}",
-        f"normalised product flow {percent(day.change('flow'))}"))  # fmt: skip
+    return Evidence(
+        "low_pressure",
+        (
+            f"feed pressure {percent(day.change('pressure'))}",
+            f"product flow {percent(day.change('product'))}",
+            f"normalised product flow {percent(day.change('flow'))}",
+        ),
+    )

@@ -13,15 +13,34 @@ from pretreat.site.design import DesignBasis
 
 SAME = 0.02  # RECORD_STATISTICS: a change below it is not worth a word
 _QUANTITIES = (
-    "water.hardness_mg_l_caco3", "water.alkalinity_mg_l_caco3", "water.ph", "water.tds_mg_l",
-    "water.fe_mg_l", "water.mn_mg_l", "water.so4_mg_l", "water.cl_mg_l", "water.ba_mg_l",
-    "water.sio2_mg_l", "untreated.recovery.max", "untreated.recovery.limited_by", "recovery.max",
-    "recovery.limited_by", "recovery.max_inhibited", "scaling.lsi", "settings.osmotic_average_kpa",
-    "softener.load_kg_caco3_d", "softener.leakage_mg_l_caco3", "softener.interval_d",
-    "softener.programme_days", "softener.meter_setting_m3", "softener.salt_kg_per_regeneration",
-    "softener.salt_kg_per_year", "iron_filter.interval_governing_d", "iron_filter.programme_days",
+    "water.hardness_mg_l_caco3",
+    "water.alkalinity_mg_l_caco3",
+    "water.ph",
+    "water.tds_mg_l",
+    "water.fe_mg_l",
+    "water.mn_mg_l",
+    "water.so4_mg_l",
+    "water.cl_mg_l",
+    "water.ba_mg_l",
+    "water.sio2_mg_l",
+    "untreated.recovery.max",
+    "untreated.recovery.limited_by",
+    "recovery.max",
+    "recovery.limited_by",
+    "recovery.max_inhibited",
+    "scaling.lsi",
+    "settings.osmotic_average_kpa",
+    "softener.load_kg_caco3_d",
+    "softener.leakage_mg_l_caco3",
+    "softener.interval_d",
+    "softener.programme_days",
+    "softener.meter_setting_m3",
+    "softener.salt_kg_per_regeneration",
+    "softener.salt_kg_per_year",
+    "iron_filter.interval_governing_d",
+    "iron_filter.programme_days",
     "iron_filter.permanganate_kg_per_year",
-)  # fmt: skip
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,23 +104,34 @@ def enter_new_analysis(ledger: Ledger, waters: TwoWaters) -> None:
         return
     rows = tuple(_rows(waters.before, waters.after))
     ledger.table(
-        Series("record.new_analysis", "What the new analysis changes, vessels as they are",
-               ("what", "unit", "before", "now", "change"), ("-", "-", "", "", "-"), rows,
-               method="the site rated with either water",
-               headings=("What", "Unit", "Before", "Now", "Change"))
-    )  # fmt: skip
-    for code, level, text in (*_recovery(waters.before, waters.after),
-                              *_programme(waters.before, waters.after),
-                              *_stages(waters.before, waters.after)):  # fmt: skip
+        Series(
+            "record.new_analysis",
+            "What the new analysis changes, vessels as they are",
+            ("what", "unit", "before", "now", "change"),
+            ("-", "-", "", "", "-"),
+            rows,
+            method="the site rated with either water",
+            headings=("What", "Unit", "Before", "Now", "Change"),
+        )
+    )
+    for code, level, text in (
+        *_recovery(waters.before, waters.after),
+        *_programme(waters.before, waters.after),
+        *_stages(waters.before, waters.after),
+    ):
         ledger.flag(Flag(code, level, text, "record.analysis"))
-    text = (f"to let the new water replace the old one, write analysis = \"{waters.name}\" in "
-            "[water] of the site file; readings here are judged by the old programme")  # fmt: skip
+    text = (
+        f'to let the new water replace the old one, write analysis = "{waters.name}" in '
+        "[water] of the site file; readings here are judged by the old programme"
+    )
     ledger.flag(Flag("new_water_replace", "info", text, "record.analysis"))
 
 
 _INDEXES = frozenset({"water.ph", "scaling.lsi"})  # differences, not shares
-_TIMED = (("softener", "softener", "interval_d"),
-          ("iron_filter", "iron filter", "interval_governing_d"))  # fmt: skip
+_TIMED = (
+    ("softener", "softener", "interval_d"),
+    ("iron_filter", "iron filter", "interval_governing_d"),
+)
 
 
 def _rows(before: Study, after: Study) -> Iterator[tuple[Value, ...]]:
@@ -115,8 +145,11 @@ def _rows(before: Study, after: Study) -> Iterator[tuple[Value, ...]]:
 
 def _named(key: str, label: str) -> str:
     """Return the label of a figure with the name of its stage."""
-    stage = {"softener": "Softener", "iron_filter": "Iron filter",
-             "untreated": "Without pretreatment"}.get(key.partition(".")[0], "")  # fmt: skip
+    stage = {
+        "softener": "Softener",
+        "iron_filter": "Iron filter",
+        "untreated": "Without pretreatment",
+    }.get(key.partition(".")[0], "")
     inside = label[:1].lower() + label[1:]
     return label if not stage or label.startswith(stage) else f"{stage}: {inside}"
 
@@ -159,16 +192,25 @@ def _recovery(before: Study, after: Study) -> Iterator[_Told]:
     if abs(new / old - 1.0) >= SAME if old else new != old:
         word = "falls" if new < old else "rises"
         limit = f"limited by {scales[1]}" + ("" if same_scale else f", before by {scales[0]}")
-        yield ("new_water_recovery", "caution",
-               f"the largest recovery {word} from {_pct(old)} to {_pct(new)}, {limit}")  # fmt: skip
+        yield (
+            "new_water_recovery",
+            "caution",
+            f"the largest recovery {word} from {_pct(old)} to {_pct(new)}, {limit}",
+        )
     elif not same_scale:
-        yield ("new_water_scale", "caution",
-               f"the largest recovery stays near {_pct(new)}; it is limited by {scales[1]}, before "
-               f"by {scales[0]}")  # fmt: skip
+        yield (
+            "new_water_scale",
+            "caution",
+            f"the largest recovery stays near {_pct(new)}; it is limited by {scales[1]}, before "
+            f"by {scales[0]}",
+        )
     if running > new:
         below = int(100.0 * new) / 100.0
-        how = f"set at most {_pct(below)}, product to drain {split(below)}" if below > 0.0 else (
-            "no recovery is safe without an inhibitor or more pretreatment")  # fmt: skip
+        how = (
+            f"set at most {_pct(below)}, product to drain {split(below)}"
+            if below > 0.0
+            else ("no recovery is safe without an inhibitor or more pretreatment")
+        )
         yield (
             "new_water_above_limit",
             "warning",
@@ -181,15 +223,21 @@ def _programme(before: Study, after: Study) -> Iterator[_Told]:
     if old and new and abs(new / old - 1.0) >= SAME:
         word = "falls" if new < old else "rises"
         level: Level = "info" if new < old else "caution"
-        yield ("new_water_load", level,
-               f"the hardness load {word} by {_pct(abs(new / old - 1.0))}, from {old:.1f} to "
-               f"{new:.1f} kg a day as CaCO3")  # fmt: skip
+        yield (
+            "new_water_load",
+            level,
+            f"the hardness load {word} by {_pct(abs(new / old - 1.0))}, from {old:.1f} to "
+            f"{new:.1f} kg a day as CaCO3",
+        )
     for stage in _TIMED:
         yield from _setting(before, after, stage)
     old, new = (s.number("softener.meter_setting_m3") for s in (before, after))
     if old and new and abs(new / old - 1.0) >= SAME:
-        yield ("new_water_meter", "caution",
-               f"softener on a meter: set it to {new:.1f} m3 instead of {old:.1f} m3")  # fmt: skip
+        yield (
+            "new_water_meter",
+            "caution",
+            f"softener on a meter: set it to {new:.1f} m3 instead of {old:.1f} m3",
+        )
 
 
 def _setting(before: Study, after: Study, stage: tuple[str, str, str]) -> Iterator[_Told]:
@@ -205,17 +253,27 @@ def _setting(before: Study, after: Study, stage: tuple[str, str, str]) -> Iterat
             yield (f"new_water_{prefix}", "info", f"{name}: {since}; {kept}")
         return
     if now[1] is None:
-        yield (f"new_water_{prefix}", "warning",
-               f"{name}: {since}; no setting of a timer is short enough any more")  # fmt: skip
+        yield (
+            f"new_water_{prefix}",
+            "warning",
+            f"{name}: {since}; no setting of a timer is short enough any more",
+        )
         return
     old = "no setting that suits" if was[1] is None else _every(was[1])
-    yield (f"new_water_{prefix}", "warning",
-           f"{name}: {since}; set the timer to {_every(now[1])} instead of {old}")  # fmt: skip
+    yield (
+        f"new_water_{prefix}",
+        "warning",
+        f"{name}: {since}; set the timer to {_every(now[1])} instead of {old}",
+    )
 
 
 def _stages(before: Study, after: Study) -> Iterator[_Told]:
-    was, now = ({str(r[0]): str(r[1]) for r in s.series["train.stages"].rows}
-                if "train.stages" in s.series else {} for s in (before, after))  # fmt: skip
+    was, now = (
+        {str(r[0]): str(r[1]) for r in s.series["train.stages"].rows}
+        if "train.stages" in s.series
+        else {}
+        for s in (before, after)
+    )
     for stage, decision in now.items():
         if was.get(stage, decision) != decision:
             yield ("new_water_stage", "warning", f"{stage}: {decision}, before {was[stage]}")

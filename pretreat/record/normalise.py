@@ -64,8 +64,9 @@ def _flows(taken: Reading) -> tuple[float, float]:
 
 def _drop_kpa(taken: Reading, base: Reading) -> float:
     """Return the drop along the membranes; not read, that of the baseline: half of it counts."""
-    here, new = (r.get("feed_pressure_bar") - r.get("concentrate_pressure_bar")
-                 for r in (taken, base))  # fmt: skip
+    here, new = (
+        r.get("feed_pressure_bar") - r.get("concentrate_pressure_bar") for r in (taken, base)
+    )
     return _or(here, new) * KPA_PER_BAR
 
 
@@ -124,8 +125,9 @@ def normalise(taken: Reading, base: Reading, curve: OsmoticCurve) -> Normalised:
     cartridge = taken.get("cartridge_in_bar") - taken.get("cartridge_out_bar")
     if here is None or new is None:
         nothing = math.nan
-        return Normalised(taken.when, nothing, nothing, nothing, nothing, nothing, cartridge,
-                          taken.line)  # fmt: skip
+        return Normalised(
+            taken.when, nothing, nothing, nothing, nothing, nothing, cartridge, taken.line
+        )
     flow = standard_flow(here.operation, new.operation)
     salt = standard_salt_passage(
         here.passage,
@@ -136,8 +138,16 @@ def normalise(taken: Reading, base: Reading, curve: OsmoticCurve) -> Normalised:
     ratio = new.mean_flow / here.mean_flow
     temps = here.operation.temp_c, new.operation.temp_c
     first, last, whole = (standard_drop(d, ratio, *temps) for d in stages)
-    return Normalised(taken.when, flow, salt, first, last, whole,
-                      cartridge * new.feed_flow / here.feed_flow, taken.line)  # fmt: skip
+    return Normalised(
+        taken.when,
+        flow,
+        salt,
+        first,
+        last,
+        whole,
+        cartridge * new.feed_flow / here.feed_flow,
+        taken.line,
+    )
 
 
 def _stage_drops(taken: Reading) -> tuple[float, float, float]:

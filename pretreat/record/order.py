@@ -19,7 +19,7 @@ _FALLING_BAR = (
     ("cartridge_in_bar", "cartridge_out_bar"),  # a tank and a pump may stand before it
     ("feed_pressure_bar", "interstage_pressure_bar", "concentrate_pressure_bar"),
     ("feed_pressure_bar", "product_pressure_bar"),
-)  # fmt: skip
+)
 _LESS = (
     ("feed_conductivity_us_cm", "product_conductivity_us_cm"),
     ("raw_hardness_mg_l_caco3", "soft_hardness_mg_l_caco3"),
@@ -77,14 +77,17 @@ def doubtful_order(taken: Reading) -> tuple[str, ...]:
         if taken.get(treated) > (1.0 + ABOVE_SHARE) * taken.get(raw)
     ]
     if taken.get("product_flow_m3_h") == 0.0:
-        told.append("product flow is 0: the machine stands, or the meter sticks; read a running "
-                    "machine")  # fmt: skip
+        told.append(
+            "product flow is 0: the machine stands, or the meter sticks; read a running machine"
+        )
     return tuple(told)
 
 
 def _above(taken: Reading, before: str, behind: str) -> str:
-    return (f"{spoken(behind)} is {_said(taken, behind)}, above the {spoken(before)}, "
-            f"{_said(taken, before)}: read both again and look at their units")  # fmt: skip
+    return (
+        f"{spoken(behind)} is {_said(taken, behind)}, above the {spoken(before)}, "
+        f"{_said(taken, before)}: read both again and look at their units"
+    )
 
 
 @cites("RECORD_STATISTICS", "counters only grow, hours no faster than the clock")
@@ -151,12 +154,17 @@ def doubtful_date(
     first, last = baseline_of(earlier), earlier[-1]
     gap = (taken.when - last.when).total_seconds() / SECONDS_PER_HOUR / HOURS_PER_DAY
     if first is not None and taken.when < first.when:
-        told.append(f"it is dated {taken.when:%F}, before the baseline of {first.when:%F}, and so "
-                    "is not judged: look at the date")  # fmt: skip
+        told.append(
+            f"it is dated {taken.when:%F}, before the baseline of {first.when:%F}, and so "
+            "is not judged: look at the date"
+        )
     elif gap < 0.0:
-        told.append(f"it is dated {taken.when:%F}, before the last reading of {last.when:%F}: look "
-                    "at the date")  # fmt: skip
+        told.append(
+            f"it is dated {taken.when:%F}, before the last reading of {last.when:%F}: look "
+            "at the date"
+        )
     elif gap > LONG_GAP_DAYS:
-        told.append(f"it is dated {taken.when:%F}, {gap:.0f} days after the last reading: look at "
-                    "the year")  # fmt: skip
+        told.append(
+            f"it is dated {taken.when:%F}, {gap:.0f} days after the last reading: look at the year"
+        )
     return tuple(told)

@@ -9,8 +9,11 @@ from pretreat.record.levels import ends
 
 CARTRIDGE_RISE_BAR = 0.7  # PRACTICE: changed at 0.7 to 1.0 bar
 BED_RISE_BAR = 0.5  # PRACTICE: a bed is backwashed at 0.35 to 0.7 bar above a clean one
-BEDS = (("iron_bed", "over the iron filter"), ("softener_bed", "over the softener"),
-        ("carbon_bed", "between softener and cartridge"))  # fmt: skip
+BEDS = (
+    ("iron_bed", "over the iron filter"),
+    ("softener_bed", "over the softener"),
+    ("carbon_bed", "between softener and cartridge"),
+)
 HARDNESS_RISE_MG_L, HARDNESS_TIMES = 4.0, 1.5  # RECORD_STATISTICS
 KIT_STEP_MG_L = 17.2  # one drop of a kit that counts grains per US gallon
 IRON_TIMES, IRON_LEAST_MG_L = 2.0, 0.15  # RECORD_STATISTICS
@@ -56,10 +59,13 @@ def resin(day: Day) -> Evidence | None:
     base = max(leakage, new) if new <= max(_hard_limit(leakage), KIT_STEP_MG_L) else leakage
     if not _over(late, _hard_limit(base)):
         return None
-    return Evidence("resin_capacity", (
-        f"hardness before regeneration {median(late):.0f} mg/L as CaCO3 in the last readings; "
-        f"{new:.0f} mg/L as CaCO3 in the first ones, {leakage:.0f} mg/L as CaCO3 in the programme",
-    ))  # fmt: skip
+    return Evidence(
+        "resin_capacity",
+        (
+            f"hardness before regeneration {median(late):.0f} mg/L as CaCO3 in the last readings; "
+            f"{new:.0f} mg/L as CaCO3 in the first ones, {leakage:.0f} mg/L as CaCO3 in the programme",
+        ),
+    )
 
 
 @cites("RECORD_STATISTICS", "hardness beyond what the programme leaves")
@@ -75,9 +81,13 @@ def channelled(day: Day) -> Evidence | None:
     early, limit = _hardness(day, early=True), max(2.0 * leakage, leakage + HARDNESS_RISE_MG_L)
     if not _over(early, limit):
         return None
-    return Evidence("channelled_bed", (
-        f"hardness {median(early):.0f} mg/L as CaCO3 in the first half of a run, the programme "
-        f"leaves {leakage:.0f} mg/L as CaCO3",))  # fmt: skip
+    return Evidence(
+        "channelled_bed",
+        (
+            f"hardness {median(early):.0f} mg/L as CaCO3 in the first half of a run, the programme "
+            f"leaves {leakage:.0f} mg/L as CaCO3",
+        ),
+    )
 
 
 def salt(day: Day) -> Evidence | None:
@@ -86,9 +96,12 @@ def salt(day: Day) -> Evidence | None:
     used = None if wanted is None else salt_per_regeneration_kg(day)
     if wanted is None or used is None or abs(used / wanted - 1.0) <= SALT_OFF:
         return None
-    return Evidence("salt_use", (
-        f"{used:.1f} kg of salt per regeneration over the record, the programme is {wanted:.1f} kg",
-    ))  # fmt: skip
+    return Evidence(
+        "salt_use",
+        (
+            f"{used:.1f} kg of salt per regeneration over the record, the programme is {wanted:.1f} kg",
+        ),
+    )
 
 
 def salt_per_regeneration_kg(day: Day) -> float | None:
@@ -125,9 +138,13 @@ def iron(day: Day) -> Evidence | None:
     values = day.track("iron").read()[-FEW:]
     if len(values) < FEW or median(values) <= limit:
         return None
-    return Evidence("iron_passing", (
-        f"iron behind the filter {median(values):.2f} mg/L in the last {FEW} readings; "
-        f"{level:.2f} mg/L when new or in the design",))  # fmt: skip
+    return Evidence(
+        "iron_passing",
+        (
+            f"iron behind the filter {median(values):.2f} mg/L in the last {FEW} readings; "
+            f"{level:.2f} mg/L when new or in the design",
+        ),
+    )
 
 
 def _rise(values: tuple[float, ...]) -> tuple[float, float] | None:
@@ -145,9 +162,12 @@ def cartridge(day: Day) -> Evidence | None:
     found = _rise(day.track("cartridge").values)
     if found is None or found[1] < CARTRIDGE_RISE_BAR:
         return None
-    return Evidence("cartridge", (
-        f"pressure drop of the cartridge {found[0]:.1f} bar, {found[1]:.1f} bar above a clean one",
-    ))  # fmt: skip
+    return Evidence(
+        "cartridge",
+        (
+            f"pressure drop of the cartridge {found[0]:.1f} bar, {found[1]:.1f} bar above a clean one",
+        ),
+    )
 
 
 @cites("PRACTICE", "rise of pressure drop over a clean bed")
@@ -157,8 +177,10 @@ def filter_pressure(day: Day) -> Evidence | None:
     for name, words in BEDS:
         found = _rise(day.track(name).values)
         if found is not None and found[1] >= BED_RISE_BAR:
-            told.append(f"pressure drop {words} {found[0]:.1f} bar, {found[1]:.1f} bar "
-                        "above the lowest so far")  # fmt: skip
+            told.append(
+                f"pressure drop {words} {found[0]:.1f} bar, {found[1]:.1f} bar "
+                "above the lowest so far"
+            )
     return Evidence("filter_pressure", tuple(told)) if told else None
 
 

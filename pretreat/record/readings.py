@@ -40,11 +40,20 @@ def gauges() -> Mapping[str, Gauge]:
     mapping of str to Gauge
         Gauges by key. [-]
     """
-    return MappingProxyType({
-        r["key"]: Gauge(r["key"], r["label"], r["unit"], float(r["low"]), float(r["high"]),
-                        r["baseline"] == "yes", r["section"])
-        for r in rows("gauges.csv")
-    })  # fmt: skip
+    return MappingProxyType(
+        {
+            r["key"]: Gauge(
+                r["key"],
+                r["label"],
+                r["unit"],
+                float(r["low"]),
+                float(r["high"]),
+                r["baseline"] == "yes",
+                r["section"],
+            )
+            for r in rows("gauges.csv")
+        }
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,5 +154,7 @@ def baseline_of(
         if when in (taken.when, taken.when.replace(second=0)):
             return taken
     times = "; ".join(f"{r.when:%Y-%m-%d %H:%M}" for r in complete[:3])
-    raise RecordError(f"no complete reading of {when:%Y-%m-%d %H:%M} to be the baseline"
-                      + (f"; complete are {times}" if times else ""))  # fmt: skip
+    raise RecordError(
+        f"no complete reading of {when:%Y-%m-%d %H:%M} to be the baseline"
+        + (f"; complete are {times}" if times else "")
+    )

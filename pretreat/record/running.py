@@ -27,9 +27,14 @@ def mode_of(design: DesignBasis) -> Mode:
         How the site is to be studied. [-]
     """
     iron, carbon = design.iron_filter, design.carbon
-    stand = (design.softener.resin_volume_l, design.softener.vessel_diameter_m,
-             iron.vessel_diameter_m, iron.media_volume_l, carbon.vessel_diameter_m,
-             carbon.media_volume_l)  # fmt: skip
+    stand = (
+        design.softener.resin_volume_l,
+        design.softener.vessel_diameter_m,
+        iron.vessel_diameter_m,
+        iron.media_volume_l,
+        carbon.vessel_diameter_m,
+        carbon.media_volume_l,
+    )
     return "rate" if any(v is not None for v in stand) else "size"
 
 

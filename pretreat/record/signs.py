@@ -13,9 +13,16 @@ from pretreat.record.reference import Reference
 SECONDS_PER_DAY = 86_400.0
 # RECORD_STATISTICS: least noise of a single reading, by value; a kit or gauge is not better.
 LEAST_NOISE: Mapping[str, float] = {
-    "flow": 0.01, "passage": 0.015, "drop_first": 0.02, "drop_last": 0.02, "drop": 0.02,
-    "pressure": 0.01, "conductivity": 0.01, "raw_hardness": 0.02, "product": 0.01,
-}  # fmt: skip
+    "flow": 0.01,
+    "passage": 0.015,
+    "drop_first": 0.02,
+    "drop_last": 0.02,
+    "drop": 0.02,
+    "pressure": 0.01,
+    "conductivity": 0.01,
+    "raw_hardness": 0.02,
+    "product": 0.01,
+}
 # The default factor of 3 % per degree is low for cold water: the exponents 2640 to 3020 K that
 # makers of membranes give (from memory) are 3.2 to 3.6 % per degree at 15 °C. Half the
 # difference is taken off before judging, the other half widens the rule.
@@ -25,12 +32,23 @@ TEMPERATURE_DOUBT = 0.003
 
 # Gauges that move slowly: a reading that is off alone, by a logarithm, is a misread gauge.
 STEADY = (
-    "iron_filter_in_bar", "iron_filter_out_bar", "softener_out_bar",
-    "cartridge_in_bar", "cartridge_out_bar", "feed_pressure_bar", "interstage_pressure_bar",
-    "concentrate_pressure_bar", "product_pressure_bar", "feed_flow_m3_h", "product_flow_m3_h",
-    "drain_flow_m3_h", "recycle_flow_m3_h", "feed_conductivity_us_cm",
-    "product_conductivity_us_cm", "raw_hardness_mg_l_caco3",
-)  # fmt: skip
+    "iron_filter_in_bar",
+    "iron_filter_out_bar",
+    "softener_out_bar",
+    "cartridge_in_bar",
+    "cartridge_out_bar",
+    "feed_pressure_bar",
+    "interstage_pressure_bar",
+    "concentrate_pressure_bar",
+    "product_pressure_bar",
+    "feed_flow_m3_h",
+    "product_flow_m3_h",
+    "drain_flow_m3_h",
+    "recycle_flow_m3_h",
+    "feed_conductivity_us_cm",
+    "product_conductivity_us_cm",
+    "raw_hardness_mg_l_caco3",
+)
 MISREAD, MISREAD_C = 0.15, 2.5  # RECORD_STATISTICS: five times the noise of a 2 % gauge and more
 
 
@@ -79,10 +97,13 @@ def _same(value: float) -> float:
 
 
 _FROM_NORMALISED: Mapping[str, tuple[str, Callable[[float], float]]] = {
-    "flow": ("flow_m3_h", _log), "passage": ("passage", _log),
-    "drop_first": ("drop_first_bar", _same), "drop_last": ("drop_last_bar", _same),
-    "drop": ("drop_bar", _same), "cartridge": ("cartridge_bar", _same),
-}  # fmt: skip
+    "flow": ("flow_m3_h", _log),
+    "passage": ("passage", _log),
+    "drop_first": ("drop_first_bar", _same),
+    "drop_last": ("drop_last_bar", _same),
+    "drop": ("drop_bar", _same),
+    "cartridge": ("cartridge_bar", _same),
+}
 # Beds that stand between two gauges; carbon stands between softener and cartridge.
 _BEDS: Mapping[str, tuple[str, str]] = {
     "iron_bed": ("iron_filter_in_bar", "iron_filter_out_bar"),
@@ -90,12 +111,16 @@ _BEDS: Mapping[str, tuple[str, str]] = {
     "carbon_bed": ("softener_out_bar", "cartridge_in_bar"),
 }
 _FROM_GAUGES: Mapping[str, tuple[str, Callable[[float], float]]] = {
-    "pressure": ("feed_pressure_bar", _log), "conductivity": ("feed_conductivity_us_cm", _log),
-    "raw_hardness": ("raw_hardness_mg_l_caco3", _log), "product": ("product_flow_m3_h", _log),
+    "pressure": ("feed_pressure_bar", _log),
+    "conductivity": ("feed_conductivity_us_cm", _log),
+    "raw_hardness": ("raw_hardness_mg_l_caco3", _log),
+    "product": ("product_flow_m3_h", _log),
     "temperature": ("temperature_c", _same),
-    "soft_hardness": ("soft_hardness_mg_l_caco3", _same), "iron": ("iron_out_mg_l", _same),
-    "softened": ("softened_m3", _same), "chlorine": ("chlorine_mg_l", _same),
-}  # fmt: skip
+    "soft_hardness": ("soft_hardness_mg_l_caco3", _same),
+    "iron": ("iron_out_mg_l", _same),
+    "softened": ("softened_m3", _same),
+    "chlorine": ("chlorine_mg_l", _same),
+}
 
 
 def _without_misread(readings: Sequence[Reading], place: int) -> Reading:

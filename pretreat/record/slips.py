@@ -25,9 +25,12 @@ def _slips(unit: str) -> Mapping[str, float]:
     """Return slips by their words: written over true."""
     known: dict[str, dict[str, float]] = {
         "bar": {
-            "psi written as bar": 1.0 / _PSI, "bar written as psi": _PSI,
-            "kPa written as bar": 100.0, "bar written as kPa": 1.0 / 100.0,
-            "psi written as kPa": 1.0 / KPA_PER_PSI, "kPa written as psi": KPA_PER_PSI,
+            "psi written as bar": 1.0 / _PSI,
+            "bar written as psi": _PSI,
+            "kPa written as bar": 100.0,
+            "bar written as kPa": 1.0 / 100.0,
+            "psi written as kPa": 1.0 / KPA_PER_PSI,
+            "kPa written as psi": KPA_PER_PSI,
         },
         "µS/cm": {"mS/cm written as µS/cm": 1.0 / 1000.0, "µS/cm written as mS/cm": 1000.0},
         "mg/L as CaCO3": {
@@ -37,9 +40,10 @@ def _slips(unit: str) -> Mapping[str, float]:
         "m3": {
             "US gallons written as m3": 1000.0 / LITRE_PER_US_GALLON,
             "m3 written as US gallons": LITRE_PER_US_GALLON / 1000.0,
-            "litres written as m3": 1000.0, "m3 written as litres": 1.0 / 1000.0,
+            "litres written as m3": 1000.0,
+            "m3 written as litres": 1.0 / 1000.0,
         },
-    }  # fmt: skip
+    }
     return known.get(unit, {})
 
 
@@ -86,8 +90,11 @@ def doubtful_values(taken: Reading, usual: Mapping[str, float]) -> tuple[str, ..
     told = []
     for key, value in taken.values.items():
         if key in usual and key not in _FLOWS:
-            told += _temperature(value, usual[key]) if key == "temperature_c" else _one(
-                gauges()[key], value, usual[key])  # fmt: skip
+            told += (
+                _temperature(value, usual[key])
+                if key == "temperature_c"
+                else _one(gauges()[key], value, usual[key])
+            )
     return tuple(told)
 
 
@@ -95,8 +102,10 @@ def _one(gauge: Gauge, value: float, usual: float) -> list[str]:
     if not (value > 0.0 and usual > 0.0) or gauge.key == "soft_hardness_mg_l_caco3":
         return []
     off = math.log(value / usual)
-    said = (f"{spoken(gauge.key)} is written as {value:.4g} {gauge.unit}, usual is "
-            f"{usual:.4g} {gauge.unit}")  # fmt: skip
+    said = (
+        f"{spoken(gauge.key)} is written as {value:.4g} {gauge.unit}, usual is "
+        f"{usual:.4g} {gauge.unit}"
+    )
     near = sorted((abs(off - math.log(f)), words) for words, f in _slips(gauge.unit).items())
     if abs(off) > FAR and near and near[0][0] <= NEAR:
         return [f"{said}: looks like {near[0][1]}"]

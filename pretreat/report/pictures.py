@@ -168,11 +168,19 @@ def _bars(axes: Any, series: Series, columns: tuple[str, ...], *, stacked: bool)
     for i, (column, hatch) in enumerate(zip(columns, cycle(_HATCHES), strict=False)):
         heights = [v if isinstance(v, float) else 0.0 for v in series.column(column)]
         shift = 0.0 if stacked else (i - (len(columns) - 1) / 2) * width
-        axes.bar([p + shift for p in places], heights, width, bottom=base if stacked else None,
-                 label=_heading(series, column), color="white", edgecolor=COLOURS[i % len(COLOURS)],
-                 hatch=hatch or None)  # fmt: skip
+        axes.bar(
+            [p + shift for p in places],
+            heights,
+            width,
+            bottom=base if stacked else None,
+            label=_heading(series, column),
+            color="white",
+            edgecolor=COLOURS[i % len(COLOURS)],
+            hatch=hatch or None,
+        )
         if stacked:
             base = [b + h for b, h in zip(base, heights, strict=True)]
-    axes.set_xticks(list(places), [
-        f"{v:g}" if isinstance(v, float) else str(v) for v in series.column(series.columns[0])
-    ])  # fmt: skip
+    axes.set_xticks(
+        list(places),
+        [f"{v:g}" if isinstance(v, float) else str(v) for v in series.column(series.columns[0])],
+    )

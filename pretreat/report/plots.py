@@ -36,24 +36,41 @@ class Plain:
 
 
 PLAIN: dict[str, Plain] = {
-    "composition": Plain("Composition in milliequivalents per litre", ("concentrate.composition",),
-                         "column", units=("meq/L",)),
-    "lsi": Plain("Langelier and Stiff-Davis index against recovery", (SWEEP,), "line",
-                 names=("lsi", "sdsi")),
-    "week": Plain("Time out of service by day", ("programme.week", "programme.days"), "stacked",
-                  units=("min", "h"), without=("total_min",)),
-    "tanks": Plain("Water in the tanks", ("tanks.levels", "storage.levels", "supply.levels"),
-                   "line"),
-    "cost": Plain("Estimated cost by year", ("quote.years",), "stacked",
-                  names=("consumables", "media")),
-    "trend_membranes": Plain("Normalised flow and salt passage, percent of the baseline",
-                             ("record.trend_membranes",), "line"),
+    "composition": Plain(
+        "Composition in milliequivalents per litre",
+        ("concentrate.composition",),
+        "column",
+        units=("meq/L",),
+    ),
+    "lsi": Plain(
+        "Langelier and Stiff-Davis index against recovery", (SWEEP,), "line", names=("lsi", "sdsi")
+    ),
+    "week": Plain(
+        "Time out of service by day",
+        ("programme.week", "programme.days"),
+        "stacked",
+        units=("min", "h"),
+        without=("total_min",),
+    ),
+    "tanks": Plain(
+        "Water in the tanks", ("tanks.levels", "storage.levels", "supply.levels"), "line"
+    ),
+    "cost": Plain(
+        "Estimated cost by year", ("quote.years",), "stacked", names=("consumables", "media")
+    ),
+    "trend_membranes": Plain(
+        "Normalised flow and salt passage, percent of the baseline",
+        ("record.trend_membranes",),
+        "line",
+    ),
     "trend_drops": Plain("Normalised pressure drops", ("record.trend_drops",), "line"),
-    "trend_pretreatment": Plain("Hardness and iron behind the pretreatment",
-                                ("record.trend_pretreatment",), "line"),
-    "sensitivity": Plain("Interval when the water or the hours change", ("sensitivity.interval",),
-                         "line"),
-}  # fmt: skip
+    "trend_pretreatment": Plain(
+        "Hardness and iron behind the pretreatment", ("record.trend_pretreatment",), "line"
+    ),
+    "sensitivity": Plain(
+        "Interval when the water or the hours change", ("sensitivity.interval",), "line"
+    ),
+}
 
 
 _AXES = {"-": "", "d": "days", "min": "minutes", "h": "hours"}

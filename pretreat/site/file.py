@@ -205,8 +205,11 @@ def _records(
 
 def _temperature_order(water: Mapping[str, Any]) -> list[str]:
     """Refuse a coldest water that is warmer than the operating or the warmest."""
-    order = [(k, water[k]) for k in ("coldest_temperature_c", "operating_temperature_c",
-                                     "warmest_temperature_c") if k in water]  # fmt: skip
+    order = [
+        (k, water[k])
+        for k in ("coldest_temperature_c", "operating_temperature_c", "warmest_temperature_c")
+        if k in water
+    ]
     return [
         f"[water] {low} is {cold:g} °C and {high} is {warm:g} °C: put them in rising order"
         for (low, cold), (high, warm) in pairwise(order)

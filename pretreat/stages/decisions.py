@@ -96,10 +96,14 @@ def iron_filter_stage(question: Question) -> Stage:
     if choice.include:
         return _overruled(name, True, wanted)
     if sulfide and not metals:
-        return Stage(name, True, "its oxidant takes the hydrogen sulfide", question.raw.h2s_mg_l,
-                     "sulfide")  # fmt: skip
-    limit, value = ("filter_iron_left", iron) if much_iron or not wanted else (
-        "filter_manganese_left", manganese)  # fmt: skip
+        return Stage(
+            name, True, "its oxidant takes the hydrogen sulfide", question.raw.h2s_mg_l, "sulfide"
+        )
+    limit, value = (
+        ("filter_iron_left", iron)
+        if much_iron or not wanted
+        else ("filter_manganese_left", manganese)
+    )
     reason = "more than a filter leaves" if wanted else "no more than a filter would leave"
     return Stage(name, wanted, reason, value, limit)
 
@@ -138,8 +142,11 @@ def sulfide_stage(question: Question, *, iron_filter: bool) -> Stage:
     """
     name, sulfide = "sulfide removal", question.raw.h2s_mg_l
     if sulfide <= train_limits()["sulfide"].value:
-        why = "no more hydrogen sulfide than resin and membranes take" if sulfide else (
-            "no hydrogen sulfide found, or not measured")  # fmt: skip
+        why = (
+            "no more hydrogen sulfide than resin and membranes take"
+            if sulfide
+            else ("no hydrogen sulfide found, or not measured")
+        )
         return Stage(name, False, why, sulfide, "sulfide")
     if sulfide > train_limits()["filter_sulfide"].value:
         why = "more than an oxidising filter takes: aeration that strips it, ahead of the train"
@@ -287,8 +294,15 @@ def carbon_stage(question: Question, *, iron_filter: bool) -> Stage:
                 '[carbon] media_volume is missing; write media_volume = "140 L" to rate it, or '
                 "include = false"
             )
-        return Stage(name, False, "not installed", chlorine, "membrane_chlorine", missing=wanted,
-                     danger=danger)  # fmt: skip
+        return Stage(
+            name,
+            False,
+            "not installed",
+            chlorine,
+            "membrane_chlorine",
+            missing=wanted,
+            danger=danger,
+        )
     if choice.include:
         return _overruled(name, True, wanted)
     reason = why if wanted else "no permanganate and no chlorine ahead of the membrane"
@@ -339,8 +353,9 @@ def multimedia_stage(question: Question, *, iron_filter: bool) -> Stage:
     if question.mode == "rate":
         return Stage(name, False, "not rated: the site file has no table for it", turbidity)
     if iron_filter:
-        return Stage(name, False, "the iron filter holds back particles", turbidity,
-                     "membrane_turbidity")  # fmt: skip
+        return Stage(
+            name, False, "the iron filter holds back particles", turbidity, "membrane_turbidity"
+        )
     if cloudy or not fouling:
         why = "cloudier than the membrane takes" if cloudy else "clear, or turbidity not measured"
         return Stage(name, cloudy, why, turbidity, "membrane_turbidity")

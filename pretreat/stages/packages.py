@@ -40,12 +40,17 @@ def packages() -> Mapping[str, Package]:
     return MappingProxyType(
         {
             row["key"]: Package(
-                row["key"], row["name"], float(row["size"]), row["unit"], row["package"],
-                row["price"], row["source"],
+                row["key"],
+                row["name"],
+                float(row["size"]),
+                row["unit"],
+                row["package"],
+                row["price"],
+                row["source"],
             )
             for row in rows("packages.csv")
         }
-    )  # fmt: skip
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,12 +77,16 @@ def support() -> Mapping[str, SupportValue]:
     return MappingProxyType(
         {
             row["key"]: SupportValue(
-                float(row["value"]), row["unit"], row["meaning"], row["source"], row["where"],
+                float(row["value"]),
+                row["unit"],
+                row["meaning"],
+                row["source"],
+                row["where"],
                 row["evidence"],  # type: ignore[arg-type]
             )
             for row in rows("media_support.csv")
         }
-    )  # fmt: skip
+    )
 
 
 @law

@@ -32,8 +32,9 @@ class Entries:
         more.setdefault("cites", ("PRACTICE",) if more["evidence"] == "common practice" else ())
         return self.ledger.put(key, value, unit, label, **more)
 
-    def calc(self, key: str, value: Value, unit: str, label: str, formula: str | None = None,
-             **more: Any) -> float:  # fmt: skip
+    def calc(
+        self, key: str, value: Value, unit: str, label: str, formula: str | None = None, **more: Any
+    ) -> float:
         """Enter a result; ``by`` are the functions it cites, its inputs follow from the formula."""
         by: tuple[Callable[..., Any], ...] = more.pop("by", ())
         more.setdefault("cites", citations(*by))
@@ -75,16 +76,29 @@ class Entries:
     def medium(self, prefix: str, medium: Medium, name: str, label: str) -> float:
         """Enter a property of a medium with its source; return it."""
         found = medium.properties[name]
-        return self.given(f"{prefix}.{name}", found.value, found.unit, label, cites=(found.source,),
-                          evidence=found.evidence, method=found.where)  # fmt: skip
+        return self.given(
+            f"{prefix}.{name}",
+            found.value,
+            found.unit,
+            label,
+            cites=(found.source,),
+            evidence=found.evidence,
+            method=found.where,
+        )
 
     def limit(self, limit: TrainLimit) -> str:
         """Enter a limit with its source, once; return its key."""
         key = f"train.limit_{limit.key}"
         if key not in self.ledger:
-            self.given(key, limit.value, limit.unit, f"Limit: {limit.meaning}",
-                       cites=(limit.source,), evidence=limit.evidence, method=limit.where,
-            )  # fmt: skip
+            self.given(
+                key,
+                limit.value,
+                limit.unit,
+                f"Limit: {limit.meaning}",
+                cites=(limit.source,),
+                evidence=limit.evidence,
+                method=limit.where,
+            )
         return key
 
     def flag(self, code: str, level: Level, text: str, figure: str | None = None) -> None:
@@ -100,8 +114,9 @@ class Entries:
 
     def dissolved(self, raw: RawWater, ion: str) -> str:
         """Return the key of the figure that holds an ion of the raw water."""
-        return self._holding((f"water.{ion}_mg_l",), f"train.feed_{ion}_mg_l", ion,
-                             raw.mg_l.get(ion, 0.0))  # fmt: skip
+        return self._holding(
+            (f"water.{ion}_mg_l",), f"train.feed_{ion}_mg_l", ion, raw.mg_l.get(ion, 0.0)
+        )
 
     def total(self, raw: RawWater, ion: str) -> str:
         """Return the key of the figure that holds the total of a metal."""
@@ -113,9 +128,14 @@ class Entries:
             if self.ledger.number(key) == value:
                 return key
         name = analytes()[ion].name
-        self.given(own, value, "mg/L", f"{name.capitalize()} taken into the sizing",
-                   method="not detected or not measured: the value the design basis asks for",
-                   evidence="computed")  # fmt: skip
+        self.given(
+            own,
+            value,
+            "mg/L",
+            f"{name.capitalize()} taken into the sizing",
+            method="not detected or not measured: the value the design basis asks for",
+            evidence="computed",
+        )
         return own
 
 

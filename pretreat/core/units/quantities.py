@@ -72,11 +72,21 @@ _SPELT: tuple[tuple[str, Any], ...] = (
     (r"^(?:\"|''|″|”)$", "in"),
     (r"^(?:'|′|’)$", "ft"),
 )
-USUAL_UNITS = {"m3/h": "m3/h, L/min, gpm or gpd", "L/min": "L/min, gpm or m3/h",
-            "m3/d": "m3/d, gpd or m3/h", "bar": "bar, kPa or psi", "m3": "m3, L, gal or ft3",
-            "L": "L, m3, gal or ft3", "m": "in, ft, mm or m", "kg": "kg, g or lb",
-            "g/L": "g/L or lb/ft3", "min": "min or h", "°C": "C or F", "mg/L": "mg/L",
-            "mg/L as CaCO3": "gpg, mg/L or °dH"}  # fmt: skip
+USUAL_UNITS = {
+    "m3/h": "m3/h, L/min, gpm or gpd",
+    "L/min": "L/min, gpm or m3/h",
+    "m3/d": "m3/d, gpd or m3/h",
+    "bar": "bar, kPa or psi",
+    "m3": "m3, L, gal or ft3",
+    "L": "L, m3, gal or ft3",
+    "m": "in, ft, mm or m",
+    "kg": "kg, g or lb",
+    "g/L": "g/L or lb/ft3",
+    "min": "min or h",
+    "°C": "C or F",
+    "mg/L": "mg/L",
+    "mg/L as CaCO3": "gpg, mg/L or °dH",
+}
 
 
 @lru_cache(maxsize=1)

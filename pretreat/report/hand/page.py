@@ -18,24 +18,40 @@ _LOOKS: dict[str, dict[str, Any]] = {
     "title": {"bold": True, "font_size": 17},
     "site": {"font_size": 9.5},
     "head": {"bold": True, "font_size": 9, "bg_color": HEAD_FILL, "text_wrap": True, "border": 1},
-    "head_right": {"bold": True, "font_size": 8, "bg_color": HEAD_FILL, "text_wrap": True,
-                   "border": 1, "align": "center"},
+    "head_right": {
+        "bold": True,
+        "font_size": 8,
+        "bg_color": HEAD_FILL,
+        "text_wrap": True,
+        "border": 1,
+        "align": "center",
+    },
     "name": {"font_size": 10, "text_wrap": True, "border": 1, "indent": 1},
     "name_strong": {"font_size": 11, "bold": True, "border": 1, "indent": 1},
     "small": {"font_size": 8.5, "text_wrap": True},
     "step": {"font_size": 8.5, "text_wrap": True, "bottom": 1, "bottom_color": HAIR},
     "unit": {"font_size": 9, "border": 1, "align": "center", "text_wrap": True},
     "value": {"font_size": 10, "border": 1, "align": "center"},
-    "value_strong": {"font_size": 11, "bold": True, "border": 1, "align": "center",
-                     "bg_color": HEAD_FILL},
+    "value_strong": {
+        "font_size": 11,
+        "bold": True,
+        "border": 1,
+        "align": "center",
+        "bg_color": HEAD_FILL,
+    },
     "value_large": {"font_size": 15, "bold": True, "border": 1, "align": "center"},
     "words": {"font_size": 7.5, "border": 1, "text_wrap": True},
-    "words_strong": {"font_size": 7.5, "bold": True, "border": 1, "text_wrap": True,
-                     "bg_color": HEAD_FILL},
+    "words_strong": {
+        "font_size": 7.5,
+        "bold": True,
+        "border": 1,
+        "text_wrap": True,
+        "bg_color": HEAD_FILL,
+    },
     "box": {"border": 2, "font_size": 12},
     "notes": {"font_size": 9, "border": 1, "valign": "top", "indent": 1},
     "tick": {"border": 1, "font_size": 10},
-}  # fmt: skip
+}
 
 
 class HandPage:

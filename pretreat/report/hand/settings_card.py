@@ -21,20 +21,39 @@ _PRESSURES = ("", "_coldest", "_warmest")
 # the twin on a US gauge where it has one.
 _Setting = tuple[str, str, str]
 _STAGES: tuple[tuple[str, str, int, tuple[_Setting, ...]], ...] = (
-    ("Softener", "softener", 0, (
-        ("Timer: every", "softener.programme_days", ""),
-        ("Or meter: after", "softener.meter_setting_m3", ""),
-        ("If it waits for night", "softener.meter_setting_delayed_m3", ""),
-        ("Meter: at the latest", "softener.day_override_d", ""),
-        ("Salt each time", "softener.salt_kg_per_regeneration", ""),
-        ("Refill", "softener.refill_l", "settings.refill_us_gal"))),
-    ("Iron filter", "iron_filter", 8, (
-        ("Timer: every", "iron_filter.programme_days", ""),
-        ("Permanganate each time", "iron_filter.permanganate_g_per_regeneration", ""))),
-    ("Carbon", "carbon", 16, (
-        ("Timer: every", "carbon.backwash_every_d", ""),
-        ("Backwash", "carbon.backwash_min", ""), ("Rinse", "carbon.rinse_min", ""))),
-)  # fmt: skip
+    (
+        "Softener",
+        "softener",
+        0,
+        (
+            ("Timer: every", "softener.programme_days", ""),
+            ("Or meter: after", "softener.meter_setting_m3", ""),
+            ("If it waits for night", "softener.meter_setting_delayed_m3", ""),
+            ("Meter: at the latest", "softener.day_override_d", ""),
+            ("Salt each time", "softener.salt_kg_per_regeneration", ""),
+            ("Refill", "softener.refill_l", "settings.refill_us_gal"),
+        ),
+    ),
+    (
+        "Iron filter",
+        "iron_filter",
+        8,
+        (
+            ("Timer: every", "iron_filter.programme_days", ""),
+            ("Permanganate each time", "iron_filter.permanganate_g_per_regeneration", ""),
+        ),
+    ),
+    (
+        "Carbon",
+        "carbon",
+        16,
+        (
+            ("Timer: every", "carbon.backwash_every_d", ""),
+            ("Backwash", "carbon.backwash_min", ""),
+            ("Rinse", "carbon.rinse_min", ""),
+        ),
+    ),
+)
 _TIMER_NAME, _TIMER_VALUE, _TIMER_BOX = (0, 3), (4, 5), (6, 7)
 _WORDS = {"d": "days", "min": "minutes", "gal": "US gal"}
 _LINE_CHARS = 63  # of half the page
@@ -57,8 +76,9 @@ def add_settings_card(bench: Bench, print_run: PrintRun) -> None:
     page.text(0, (0, 11), "Settings card", "title")
     page.text(0, (12, _LAST), "Set by, date:", "name")
     page.sheet.set_row(0, _TITLE)
-    page.text(1, (0, _LAST), f"{site_name(bench)}   |   write into the boxes what was really set",
-              "site")  # fmt: skip
+    page.text(
+        1, (0, _LAST), f"{site_name(bench)}   |   write into the boxes what was really set", "site"
+    )
     bottom = max(_flows(page, 2), _table(page, 2))
     for row in range(2, bottom):
         page.sheet.set_row(row, _ROW)
@@ -119,8 +139,14 @@ def _table(page: HandPage, row: int) -> int:
     series = page.bench.study.series[SERIES]
     gauge = "gpm" if page.bench.us else "l_min"
     unit = "US gpm" if page.bench.us else "L/min"
-    heads = ("Recovery", "Prod. : drain", f"Feed {unit}", f"Drain {unit}",
-             f"Press. {page.unit_as('bar')}", "Allowed")  # fmt: skip
+    heads = (
+        "Recovery",
+        "Prod. : drain",
+        f"Feed {unit}",
+        f"Drain {unit}",
+        f"Press. {page.unit_as('bar')}",
+        "Allowed",
+    )
     for columns, words in zip(_TABLE, heads, strict=True):
         page.text(row, columns, words, "head_right")
     names = ("recovery", "split", f"feed_{gauge}", f"drain_{gauge}", "feed_pressure_bar", "card")
@@ -208,10 +234,10 @@ def _start_up(page: HandPage, row: int) -> int:
 
 def _stop_and_care(page: HandPage, row: int) -> int:
     for heading, key, name in (
-        ("Shutdown", "settings.shutdown", "card"), ("Stop at once, and opening", "settings.stop",
-                                                    "card"),
+        ("Shutdown", "settings.shutdown", "card"),
+        ("Stop at once, and opening", "settings.stop", "card"),
         ("Careful: maker and local codes come first", "settings.careful", "text"),
-    ):  # fmt: skip
+    ):
         page.text(row, _RIGHT, heading, "head")
         row += 1
         for words in _words(page, key, name):

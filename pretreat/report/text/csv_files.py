@@ -11,8 +11,20 @@ from pretreat.core.errors import PretreatError
 from pretreat.core.results import Study
 from pretreat.report.files import refuse_if_open, replace_file
 
-_FIGURE_HEADS = ("key", "value", "unit", "label", "below", "origin", "evidence", "method", "cites",
-                 "inputs", "flags", "formula")  # fmt: skip
+_FIGURE_HEADS = (
+    "key",
+    "value",
+    "unit",
+    "label",
+    "below",
+    "origin",
+    "evidence",
+    "method",
+    "cites",
+    "inputs",
+    "flags",
+    "formula",
+)
 _KEY = re.compile(r"[a-z0-9_]+(\.[a-z0-9_]+)*")
 _STARTS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
@@ -42,9 +54,12 @@ def write_csv(study: Study, folder: str | Path) -> tuple[Path, ...]:
     home = Path(folder)
     files = [
         _write(home / "figures.csv", _FIGURE_HEADS, map(_figure_row, study.figures.values())),
-        _write(home / "flags.csv", ("level", "code", "text", "figure"),
-               ((f.level, f.code, f.text, f.figure) for f in study.flags)),
-    ]  # fmt: skip
+        _write(
+            home / "flags.csv",
+            ("level", "code", "text", "figure"),
+            ((f.level, f.code, f.text, f.figure) for f in study.flags),
+        ),
+    ]
     for key, series in study.series.items():
         if not _KEY.fullmatch(key):
             raise PretreatError(f"'{key}' is no name for a table; nothing is written under it")
@@ -57,9 +72,20 @@ def write_csv(study: Study, folder: str | Path) -> tuple[Path, ...]:
 
 
 def _figure_row(figure: Figure) -> tuple[Value, ...]:
-    return (figure.key, figure.value, figure.unit, figure.label, figure.below, figure.origin,
-            figure.evidence, figure.method, ";".join(figure.cites), ";".join(figure.inputs),
-            ";".join(figure.flags), figure.formula)  # fmt: skip
+    return (
+        figure.key,
+        figure.value,
+        figure.unit,
+        figure.label,
+        figure.below,
+        figure.origin,
+        figure.evidence,
+        figure.method,
+        ";".join(figure.cites),
+        ";".join(figure.inputs),
+        ";".join(figure.flags),
+        figure.formula,
+    )
 
 
 def _write(path: Path, heads: Sequence[str], rows: Iterable[Sequence[Value]]) -> Path:

@@ -38,8 +38,13 @@ def text_record(study: Study, *, units: Units = "si") -> str:
         Text of lines of 80 columns. [-]
     """
     us = units == "us"
-    lines = [*_head(study), *_alarms(study, us), *_findings(study, us), *_against(study, us),
-             *_changes(study, us)]  # fmt: skip
+    lines = [
+        *_head(study),
+        *_alarms(study, us),
+        *_findings(study, us),
+        *_against(study, us),
+        *_changes(study, us),
+    ]
     rest = [f for f in study.flags if not f.code.startswith(_SAID_ABOVE)]
     told = [Flag(f.code, f.level, _said(f.text, us), f.figure) for f in rest]
     return "\n".join([*lines, *flag_lines(told, codes=False)])
@@ -103,11 +108,14 @@ def _against(study: Study, us: bool) -> list[str]:
             found.append((words, pair[0], pair[1]))
     if not found:
         return []
-    lines = ["", f"{'Against the baseline':<{_WORDS + 2}}{'baseline':>{_NUMBER}}"
-             f"{'last':>{_NUMBER}}"]  # fmt: skip
+    lines = [
+        "",
+        f"{'Against the baseline':<{_WORDS + 2}}{'baseline':>{_NUMBER}}{'last':>{_NUMBER}}",
+    ]
     for words, base, last in found:
-        shown = [_shown(float(f.value), f.unit, us) for f in (base, last)
-                 if isinstance(f.value, float)]  # fmt: skip
+        shown = [
+            _shown(float(f.value), f.unit, us) for f in (base, last) if isinstance(f.value, float)
+        ]
         numbers = "".join(f"{number:>{_NUMBER}}" for number, _ in shown)
         unit = "" if base.unit == "-" else f"  {shown[0][1]}"
         lines.append(f"  {words:<{_WORDS}}{numbers}{unit}")
@@ -146,5 +154,6 @@ def _change(row: Iterable[Value], us: bool) -> Iterator[str]:
         text = f"now {words[1]}, not known before"
     elif not words[1]:
         text = f"{words[0]} before, not known now"
-    yield from textwrap.wrap(f"{what}: {text}", COLUMNS, initial_indent="  ",
-                             subsequent_indent=" " * 4)  # fmt: skip
+    yield from textwrap.wrap(
+        f"{what}: {text}", COLUMNS, initial_indent="  ", subsequent_indent=" " * 4
+    )

@@ -160,8 +160,13 @@ def _only(series: Series, names: tuple[str, ...]) -> Series:
     kept = [i for i, name in enumerate(series.columns) if name in names]
     rows = tuple(tuple(row[i] for i in kept) for row in series.rows)
     headings = tuple(series.headings[i] for i in kept) if series.headings else ()
-    return replace(series, columns=tuple(series.columns[i] for i in kept), headings=headings,
-                   units=tuple(series.units[i] for i in kept), rows=rows)  # fmt: skip
+    return replace(
+        series,
+        columns=tuple(series.columns[i] for i in kept),
+        headings=headings,
+        units=tuple(series.units[i] for i in kept),
+        rows=rows,
+    )
 
 
 def _result_lines(heading: str, figure: Figure, high: Figure | None, units: Units) -> list[str]:

@@ -25,7 +25,7 @@ _TAGS = (
     ("chosen", "a choice of the engineer in the site file"),
     ("printed, database, computed", "evidence: read in print; from a data base; recomputed here"),
     ("memory, common practice", "evidence: not checked in print; trade practice without a source"),
-)  # fmt: skip
+)
 
 
 def write_cautions(bench: Bench, sheet: Any) -> int:
@@ -52,8 +52,12 @@ def write_cautions(bench: Bench, sheet: Any) -> int:
     row = HEAD_ROW + 1
     for flag in (f for level in _LEVELS for f in study.flags_of(level)):
         concerns = _label(study, flag.figure)
-        cells = ((flag.level, "level"), (flag.code, "wrapped"), (sentence(flag.text), "wrapped"),
-                 (concerns, "wrapped"))  # fmt: skip
+        cells = (
+            (flag.level, "level"),
+            (flag.code, "wrapped"),
+            (sentence(flag.text), "wrapped"),
+            (concerns, "wrapped"),
+        )
         for column, (text, role) in enumerate(cells):
             sheet.write_string(row, column, text, styles(role))
         lines = max(wrapped_lines(flag.text, _FLAG_CHARS), wrapped_lines(concerns, 44))
@@ -122,9 +126,15 @@ def write_sources(bench: Bench, sheet: Any) -> int:
 
 def _assumptions(bench: Bench, sheet: Any, row: int) -> None:
     styles = bench.styles
-    heads = (("Assumed or chosen", "head"), ("Value", "head_number"), ("Unit", "head_unit"),
-             ("Tag", "head"), ("Evidence", "head"), ("Sheet", "head"),
-             ("Method", "head"))  # fmt: skip
+    heads = (
+        ("Assumed or chosen", "head"),
+        ("Value", "head_number"),
+        ("Unit", "head_unit"),
+        ("Tag", "head"),
+        ("Evidence", "head"),
+        ("Sheet", "head"),
+        ("Method", "head"),
+    )
     for column, (text, role) in enumerate(heads):
         sheet.write_string(row, column, text, styles(role))
     for origin in ("assumed", "chosen"):
@@ -143,8 +153,13 @@ def _assumption(bench: Bench, sheet: Any, row: int, figure: Figure) -> None:
     else:
         sheet.merge_range(row, 1, row, 2, "", styles("words"))
         sheet.write_string(row, 1, figure.value or "", styles("words"))
-    texts = (figure.unit if isinstance(figure.value, float) else "", figure.origin,
-             evidence_of(figure), place.sheet, figure.method)  # fmt: skip
+    texts = (
+        figure.unit if isinstance(figure.value, float) else "",
+        figure.origin,
+        evidence_of(figure),
+        place.sheet,
+        figure.method,
+    )
     for column, text in enumerate(texts, start=2):
         if not text and column == 2:
             continue

@@ -184,8 +184,11 @@ def stages_in(study: Study) -> tuple[str, ...]:
         Names. [-]
     """
     words = [f for k, f in study.figures.items() if k.startswith("train.")]
-    return tuple(_inside(f.label) for f in words if isinstance(f.value, str)
-                 and not f.value.startswith("out"))  # fmt: skip
+    return tuple(
+        _inside(f.label)
+        for f in words
+        if isinstance(f.value, str) and not f.value.startswith("out")
+    )
 
 
 def ranges(figures: Sequence[Figure]) -> Iterator[tuple[Figure, Figure | None]]:

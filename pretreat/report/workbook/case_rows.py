@@ -74,15 +74,21 @@ def _row(
             write_value(bench, Place(place.sheet, row, column), bench.study[key], sheet)
     words = dict.fromkeys(w for f in figures for w in (bench.marks.marks.get(f.key), notes(f)) if w)
     column = len(CASES) + 1
-    for text, role in ((first.unit, "unit"), ("; ".join(words), "small"),
-                       (evidence_of(first), "small")):  # fmt: skip
+    for text, role in (
+        (first.unit, "unit"),
+        ("; ".join(words), "small"),
+        (evidence_of(first), "small"),
+    ):
         sheet.write_string(row, column, text, styles(role))
         column += 1
     cited = ", ".join(dict.fromkeys(key for figure in figures for key in figure.cites))
     sheet.write_string(row, sources, cited, styles("wrapped_small"))
     sheet.merge_range(row, sources + 1, row, last, "", styles("wrapped_small"))
     sheet.write_string(row, sources + 1, first.method, styles("wrapped_small"))
-    lines = max(wrapped_lines(label, LABEL_CHARS - 3), wrapped_lines(cited, SOURCES_CHARS),
-                wrapped_lines(first.method, (last - sources) * _METHOD_LINE_CHARS))  # fmt: skip
+    lines = max(
+        wrapped_lines(label, LABEL_CHARS - 3),
+        wrapped_lines(cited, SOURCES_CHARS),
+        wrapped_lines(first.method, (last - sources) * _METHOD_LINE_CHARS),
+    )
     if lines > 1:
         sheet.set_row(row, LINE_HEIGHT * lines)

@@ -117,8 +117,9 @@ def _plain(bench: Bench, name: str) -> Any:
     elif plan.kind == "line":
         options["subtype"] = "straight_with_markers"
     chart = bench.workbook.add_chart(options)
-    looks = zip(columns, cycle(COLOURS), cycle(DASHES), cycle(MARKERS), cycle(PATTERNS),
-                strict=False)  # fmt: skip
+    looks = zip(
+        columns, cycle(COLOURS), cycle(DASHES), cycle(MARKERS), cycle(PATTERNS), strict=False
+    )
     for column, colour, dash, marker, pattern in looks:
         line: dict[str, Any] = {
             "name": _heading(series, column),
@@ -171,9 +172,13 @@ def numbers_of(series: Series) -> list[float]:
 def _look(colour: str, dash: str, marker: str) -> dict[str, Any]:
     return {
         "line": {"color": colour, "width": 1.75, "dash_type": dash},
-        "marker": {"type": marker, "size": 5, "border": {"color": colour},
-                   "fill": {"color": "#FFFFFF"}},
-    }  # fmt: skip
+        "marker": {
+            "type": marker,
+            "size": 5,
+            "border": {"color": colour},
+            "fill": {"color": "#FFFFFF"},
+        },
+    }
 
 
 def _saturation(bench: Bench, part: ChartPart, sheet: Any) -> Any:
@@ -198,10 +203,18 @@ def _saturation(bench: Bench, part: ChartPart, sheet: Any) -> Any:
     _design_line(bench, sheet, row, chart, prefix)
     water = "concentrate" if not prefix else "concentrate of the raw water"
     _title(chart, f"Percent saturation of the {water} against recovery")
-    chart.set_x_axis(_axis("recovery (product / feed)", min=0, max=1, num_format="0.0",
-                           major_unit=0.1))  # fmt: skip
-    chart.set_y_axis(_axis("percent saturation, 100 x 10^SI  [%]", log_base=10, min=1,
-                           num_format="#,##0", crossing="min"))  # fmt: skip
+    chart.set_x_axis(
+        _axis("recovery (product / feed)", min=0, max=1, num_format="0.0", major_unit=0.1)
+    )
+    chart.set_y_axis(
+        _axis(
+            "percent saturation, 100 x 10^SI  [%]",
+            log_base=10,
+            min=1,
+            num_format="#,##0",
+            crossing="min",
+        )
+    )
     return chart
 
 
@@ -267,10 +280,14 @@ def _design_line(bench: Bench, sheet: Any, row: int, chart: Any, prefix: str) ->
             "categories": _area(_name(sheet), (row, row), (1, len(points))),
             "values": _area(_name(sheet), (row + 1, row + 1), (1, len(points))),
             "line": {"color": INK, "width": 1, "dash_type": "round_dot"},
-            "marker": {"type": "diamond", "size": 9, "fill": {"color": INK},
-                       "border": {"color": INK}},
+            "marker": {
+                "type": "diamond",
+                "size": 9,
+                "fill": {"color": INK},
+                "border": {"color": INK},
+            },
         }
-    )  # fmt: skip
+    )
 
 
 def _design_points(bench: Bench, table: TablePart) -> list[tuple[Column, float]]:

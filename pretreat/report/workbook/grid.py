@@ -86,8 +86,9 @@ def _title(bench: Bench, page: Page, sheet: Any, last: int) -> None:
     sheet.write_string(0, 0, page.sheet.title, bench.styles("title"))
     sheet.set_row(0, 22)
     note = page.sheet.note
-    if "'input'" in note and not any(bench.marks.marks.get(k, "").startswith(INPUT)
-                                     for k in page.keys):  # fmt: skip
+    if "'input'" in note and not any(
+        bench.marks.marks.get(k, "").startswith(INPUT) for k in page.keys
+    ):
         note = "Results marked 'live' follow the input cells of other sheets."
         if not any(bench.marks.marks.get(k) for k in page.keys):
             note = ""
@@ -155,8 +156,9 @@ def _figures(
 ) -> None:
     _block_head(bench, sheet, part.top, part.heading, last)
     for i, key in enumerate(part.keys):
-        _figure_row(bench, Place(page.sheet.name, part.top + 1 + i), bench.study[key], sheet, notes,
-                    last)  # fmt: skip
+        _figure_row(
+            bench, Place(page.sheet.name, part.top + 1 + i), bench.study[key], sheet, notes, last
+        )
 
 
 def _figure_row(
@@ -191,8 +193,11 @@ def _method(figure: Figure, sheet: Any, room: tuple[int, int, int], styles: Styl
     if last > first:
         sheet.merge_range(row, first, row, last, "", styles("wrapped_small"))
     sheet.write_string(row, first, figure.method, styles("wrapped_small"))
-    lines = max(lines, wrapped_lines(figure.label, LABEL_CHARS - 3),
-                wrapped_lines(", ".join(dict.fromkeys(figure.cites)), SOURCES_CHARS))  # fmt: skip
+    lines = max(
+        lines,
+        wrapped_lines(figure.label, LABEL_CHARS - 3),
+        wrapped_lines(", ".join(dict.fromkeys(figure.cites)), SOURCES_CHARS),
+    )
     if isinstance(figure.value, str):
         lines = max(lines, wrapped_lines(figure.value, WORDS_CHARS))
     if lines > 1:

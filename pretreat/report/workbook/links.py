@@ -9,12 +9,19 @@ from pretreat.report.workbook.pages import Column, TablePart
 Link = tuple[str, str]
 LINES, YEARS = "quote.lines", "quote.years"
 # Column of a line of the quote -> column with the key of the figure that it repeats.
-BEHIND = {"quantity": "quantity_figure", "packages": "packages_figure",
-          "unit_price": "price_figure", "amount": "figure"}  # fmt: skip
+BEHIND = {
+    "quantity": "quantity_figure",
+    "packages": "packages_figure",
+    "unit_price": "price_figure",
+    "amount": "figure",
+}
 RATE = "prices.discount_rate"
 # What needs prices of consumables and of media, and is left out where a whole group has none.
-PARTIAL = {"quote.cost_per_year", "quote.cost_per_m3",
-           *(f"costs.year_{year:02d}_total" for year in range(1, 11))}  # fmt: skip
+PARTIAL = {
+    "quote.cost_per_year",
+    "quote.cost_per_m3",
+    *(f"costs.year_{year:02d}_total" for year in range(1, 11)),
+}
 
 
 def figure_of(series: Series, row: int, name: str) -> str | None:

@@ -46,8 +46,11 @@ def marks_of(study: Study, book: Book) -> Marks:
         Formulas and marks by key. [-]
     """
     numbers = {k: p for k, p in book.places.items() if study.number(k) is not None}
-    usable = {k: p for k, p in book.places.items()
-              if k in numbers or _may_be_blank(study[k]) or is_blank_input(study[k])}  # fmt: skip
+    usable = {
+        k: p
+        for k, p in book.places.items()
+        if k in numbers or _may_be_blank(study[k]) or is_blank_input(study[k])
+    }
     formulas: dict[str, str] = {}
     for key, place in book.places.items():
         figure = study[key]
@@ -83,9 +86,12 @@ def _blank_safe(study: Study, formulas: Mapping[str, str]) -> dict[str, str]:
         more = {k for k in formulas if k not in blank and blank & set(_sources_of(study, k))}
         blank |= more
         pending = bool(more)
-    return {key: f'=IFERROR({text[1:]},"{NONE_NOW}")'
-            if key in blank and not _is_text(study[key]) else text
-            for key, text in formulas.items()}  # fmt: skip
+    return {
+        key: f'=IFERROR({text[1:]},"{NONE_NOW}")'
+        if key in blank and not _is_text(study[key])
+        else text
+        for key, text in formulas.items()
+    }
 
 
 def _sources_of(study: Study, key: str) -> tuple[str, ...]:

@@ -18,12 +18,17 @@ MOST_ROWS = 26  # figures under one heading; more go under the same heading agai
 VALUE_COLUMN = 1
 # Keys behind the amounts for the links between cells, and words for the pages to fill in by hand.
 HIDDEN = {
-    ("quote.lines", "figure"), ("quote.lines", "quantity_figure"),
-    ("quote.lines", "packages_figure"), ("quote.lines", "price_figure"),
-    ("settings.start_up", "card"), ("settings.shutdown", "card"),
-    ("settings.stop", "card"), ("settings.record_sheet", "figure"),
-    ("settings.record_sheet", "figure_us"), ("settings.by_recovery", "card"),
-}  # fmt: skip
+    ("quote.lines", "figure"),
+    ("quote.lines", "quantity_figure"),
+    ("quote.lines", "packages_figure"),
+    ("quote.lines", "price_figure"),
+    ("settings.start_up", "card"),
+    ("settings.shutdown", "card"),
+    ("settings.stop", "card"),
+    ("settings.record_sheet", "figure"),
+    ("settings.record_sheet", "figure_us"),
+    ("settings.by_recovery", "card"),
+}
 
 
 @dataclass(frozen=True, slots=True)

@@ -44,8 +44,14 @@ _MONEY = ("unit_price", "amount")
 _GAP_NOTE = "price not given"
 _PACK = re.compile(r"(\d+(?:\.\d+)?) (kg|L)$")
 _MEASURED = {"kg": "kg", "L": "L", "m3": "m3/year"}  # unit of a quantity -> unit with a US twin
-_RESULTS = ("quote.cost_per_year", "quote.media_per_year", "quote.media_per_year_low",
-            "quote.media_per_year_high", "quote.cost_per_m3", "quote.npv")  # fmt: skip
+_RESULTS = (
+    "quote.cost_per_year",
+    "quote.media_per_year",
+    "quote.media_per_year_low",
+    "quote.media_per_year_high",
+    "quote.cost_per_m3",
+    "quote.npv",
+)
 _TITLE = "Estimate of running cost and media replacement"
 _TITLE_OF_MEDIA = "Estimate of media replacement"
 _TITLE_OF_QUANTITIES = "Quantities for running and for replacing the media, no prices given"
@@ -74,9 +80,11 @@ def write_quote(bench: Bench, sheet: Any, day: str) -> None:
         return
     for column in range(LAST + 1):
         sheet.write_string(row + 1, column, "", bench.styles("signature"))
-    for column, text in ((0, "date of issue, number of the quote"),
-                         (_QUANTITY, "for the supplier: name, signature"),
-                         (_PRICE, "for the client: name, signature, date")):  # fmt: skip
+    for column, text in (
+        (0, "date of issue, number of the quote"),
+        (_QUANTITY, "for the supplier: name, signature"),
+        (_PRICE, "for the client: name, signature, date"),
+    ):
         sheet.write_string(row + 1, column, text, bench.styles("signature"))
 
 
@@ -115,8 +123,16 @@ def _lines(bench: Bench, sheet: Any, row: int) -> int:
     series, styles = bench.study.series[LINES], bench.styles
     currency = bench.study.value("quote.currency")
     unit = f"\n[{currency}]" if isinstance(currency, str) else ""
-    heads = ("Item", "Quantity", "Unit", "Packages", "Bought as", f"Price each{unit}",
-             f"Amount{unit}", "Note")  # fmt: skip
+    heads = (
+        "Item",
+        "Quantity",
+        "Unit",
+        "Packages",
+        "Bought as",
+        f"Price each{unit}",
+        f"Amount{unit}",
+        "Note",
+    )
     for column, text in enumerate(heads):
         numeric = column in {_QUANTITY, _PACKAGES, _PRICE, _AMOUNT}
         role = "head_number" if numeric else "head_cell" if column else "head"
@@ -249,8 +265,11 @@ def _lacks(bench: Bench, sheet: Any, row: int, figure: Figure, unit: str) -> Non
         for i, amount in enumerate(series.column("amount"))
         if amount is None and _bare(str(series.column("item")[i])).lower() in names.lower()
     }
-    cells = [reference(bench.book.places[k], QUOTE) for k in sorted(k for k in keys if k)
-             if k in bench.book.places]  # fmt: skip
+    cells = [
+        reference(bench.book.places[k], QUOTE)
+        for k in sorted(k for k in keys if k)
+        if k in bench.book.places
+    ]
     if names and cells:
         words = f"{unit}, incomplete: without {names}"
         blank = ",".join(f'{cell}=""' for cell in cells)

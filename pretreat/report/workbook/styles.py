@@ -18,20 +18,52 @@ _ROLES: dict[str, Properties] = {
     "title": {"bold": True, "font_size": 15},
     "subtitle": {"italic": True, "font_size": 8, "valign": "top", "text_wrap": True},
     "heading": {"bold": True, "font_size": 10, "bottom": 1, "bottom_color": INK},
-    "head": {"bold": True, "bg_color": HEAD_FILL, "text_wrap": True, "valign": "vcenter",
-             "bottom": 1, "bottom_color": INK},
-    "block": {"bold": True, "font_size": 10, "bg_color": HEAD_FILL, "valign": "vcenter",
-              "shrink": True,
-              "bottom": 1, "bottom_color": INK},
-    "head_number": {"bold": True, "bg_color": HEAD_FILL, "text_wrap": True, "align": "right",
-                    "valign": "vcenter", "bottom": 1, "bottom_color": INK},
+    "head": {
+        "bold": True,
+        "bg_color": HEAD_FILL,
+        "text_wrap": True,
+        "valign": "vcenter",
+        "bottom": 1,
+        "bottom_color": INK,
+    },
+    "block": {
+        "bold": True,
+        "font_size": 10,
+        "bg_color": HEAD_FILL,
+        "valign": "vcenter",
+        "shrink": True,
+        "bottom": 1,
+        "bottom_color": INK,
+    },
+    "head_number": {
+        "bold": True,
+        "bg_color": HEAD_FILL,
+        "text_wrap": True,
+        "align": "right",
+        "valign": "vcenter",
+        "bottom": 1,
+        "bottom_color": INK,
+    },
     "label": {"bottom": 1, "bottom_color": HAIR, "text_wrap": True},
     "text": {"bottom": 1, "bottom_color": HAIR},
     "unit": {"bottom": 1, "bottom_color": HAIR, "indent": 1},
-    "head_unit": {"bold": True, "bg_color": HEAD_FILL, "indent": 1, "valign": "vcenter",
-                  "bottom": 1, "bottom_color": INK},
-    "head_cell": {"bold": True, "bg_color": HEAD_FILL, "text_wrap": True, "indent": 1,
-                  "valign": "vcenter", "bottom": 1, "bottom_color": INK},
+    "head_unit": {
+        "bold": True,
+        "bg_color": HEAD_FILL,
+        "indent": 1,
+        "valign": "vcenter",
+        "bottom": 1,
+        "bottom_color": INK,
+    },
+    "head_cell": {
+        "bold": True,
+        "bg_color": HEAD_FILL,
+        "text_wrap": True,
+        "indent": 1,
+        "valign": "vcenter",
+        "bottom": 1,
+        "bottom_color": INK,
+    },
     "cell_text": {"bottom": 1, "bottom_color": HAIR, "text_wrap": True, "indent": 1},
     "wrapped": {"bottom": 1, "bottom_color": HAIR, "text_wrap": True},
     "changed": {"bold": True, "font_size": 8, "shrink": True, "font_color": "#8A1C1C"},
@@ -55,7 +87,7 @@ _ROLES: dict[str, Properties] = {
     "wrapped_strong": {"bold": True, "text_wrap": True},
     "level": {"bold": True, "bottom": 1, "bottom_color": HAIR},
     "signature": {"top": 1, "top_color": INK, "font_size": 8},
-}  # fmt: skip
+}
 
 
 class Styles:
@@ -70,9 +102,12 @@ class Styles:
         made = self._made.get((role, number_format))
         if made is None:
             properties: Properties = {
-                "font_name": FONT, "font_size": BODY_SIZE, "font_color": INK,
-                "valign": "vcenter", **_ROLES[role],
-            }  # fmt: skip
+                "font_name": FONT,
+                "font_size": BODY_SIZE,
+                "font_color": INK,
+                "valign": "vcenter",
+                **_ROLES[role],
+            }
             if number_format:
                 properties["num_format"] = number_format
             made = self._made[role, number_format] = self._workbook.add_format(properties)

@@ -87,9 +87,11 @@ def _head(bench: Bench, sheet: Any, date: str) -> int:
     words += [
         f"{sentence(figure.label)}: {figure.value}"
         for key, figure in study.figures.items()
-        if key.startswith(("site.", "study.")) and key not in {"site.name", "study.kind"}
-        and isinstance(figure.value, str) and figure.value
-    ]  # fmt: skip
+        if key.startswith(("site.", "study."))
+        and key not in {"site.name", "study.kind"}
+        and isinstance(figure.value, str)
+        and figure.value
+    ]
     sheet.write_string(1, 0, "   |   ".join(w for w in words if w), styles("plain"))
     return 3
 
@@ -118,9 +120,15 @@ def _wide(sheet: Any, row: int, text: str, style: Any, chars: int) -> int:
 
 def _results(bench: Bench, sheet: Any, row: int) -> int:
     styles = bench.styles
-    heads = (("Main results", "head"), ("SI", "head_number"), ("unit", "head_unit"),
-             ("US", "head_number"), ("unit", "head_unit"), ("tag", "head"),
-             ("sheet", "head"))  # fmt: skip
+    heads = (
+        ("Main results", "head"),
+        ("SI", "head_number"),
+        ("unit", "head_unit"),
+        ("US", "head_number"),
+        ("unit", "head_unit"),
+        ("tag", "head"),
+        ("sheet", "head"),
+    )
     for column, (text, role) in enumerate(heads):
         sheet.write_string(row, column, text, styles(role))
     row += 1
@@ -153,8 +161,9 @@ def _range_end(bench: Bench, sheet: Any, row: int, ends: tuple[Figure, Figure]) 
     cells = [reference(bench.book.places[f.key], SUMMARY) for f in ends]
     parts = [f'TEXT({cell}{times},"{form}")' for cell, form in zip(cells, forms, strict=True)]
     shown = [f"{value:.{form.count('0') - 1}f}" for value, form in zip(values, forms, strict=True)]
-    sheet.write_formula(row, 1, f'={parts[0]}&" to "&{parts[1]}', styles("strong_number"),
-                        " to ".join(shown))  # fmt: skip
+    sheet.write_formula(
+        row, 1, f'={parts[0]}&" to "&{parts[1]}', styles("strong_number"), " to ".join(shown)
+    )
     sheet.write_string(row, 2, unit, styles("unit"))
 
 

@@ -122,8 +122,9 @@ def _live_row(bench: Bench, name: str, part: TablePart, sheet: Any) -> None:
     if part.live_row is None or key is None or point is None:
         return
     row, styles = part.live_row, bench.styles
-    sheet.write_string(row, part.columns[-1].end + 1, "interpolated at the recovery set",
-                       styles("aside"))  # fmt: skip
+    sheet.write_string(
+        row, part.columns[-1].end + 1, "interpolated at the recovery set", styles("aside")
+    )
     running = part.column(RECOVERY_COLUMN)
     target = f"${column_letter(running.start)}${row + 1}"
     for column in part.columns:

@@ -66,10 +66,12 @@ def installed_bed(train: Train, prefix: str, medium: Medium, label: str, diamete
     height = None if nominal is None else nominal.height_m
     if height is None:
         train.entries.flag(
-            "vessel_height_unknown", "caution",
+            "vessel_height_unknown",
+            "caution",
             f"{label}: no nominal vessel is {diameter_m:.3g} m wide, so the room above the bed is "
-            "not known; measure it before raising the backwash", f"{prefix}.vessel_diameter_m",
-        )  # fmt: skip
+            "not known; measure it before raising the backwash",
+            f"{prefix}.vessel_diameter_m",
+        )
     return Bed(prefix, medium, label, diameter_m, height, 1, "chosen")
 
 
@@ -82,14 +84,31 @@ def nearest_vessel(vessels: tuple[Vessel, ...], volume_l: float) -> Vessel:
 def enter_vessel(train: Train, bed: Bed) -> None:
     """Enter vessel, number and area of a stage."""
     entries, key, label = train.entries, bed.prefix, bed.label
-    entries.given(f"{key}.vessel_diameter_m", bed.diameter_m, "m", f"{label}: vessel diameter",
-                  origin=bed.origin, cites=(), method="nominal outside diameter")  # fmt: skip
-    entries.given(f"{key}.vessels_in_service", float(bed.number), "-",
-                  f"{label}: vessels in service side by side", origin=bed.origin,
-                  cites=())  # fmt: skip
+    entries.given(
+        f"{key}.vessel_diameter_m",
+        bed.diameter_m,
+        "m",
+        f"{label}: vessel diameter",
+        origin=bed.origin,
+        cites=(),
+        method="nominal outside diameter",
+    )
+    entries.given(
+        f"{key}.vessels_in_service",
+        float(bed.number),
+        "-",
+        f"{label}: vessels in service side by side",
+        origin=bed.origin,
+        cites=(),
+    )
     if bed.height_m is not None:
-        entries.given(f"{key}.vessel_height_m", bed.height_m, "m", f"{label}: vessel height",
-                      method="overall height of the nominal size")  # fmt: skip
+        entries.given(
+            f"{key}.vessel_height_m",
+            bed.height_m,
+            "m",
+            f"{label}: vessel height",
+            method="overall height of the nominal size",
+        )
     for name in ("vessel_diameter_m", "vessels_in_service", "vessel_height_m"):
         if f"{key}.{name}" in entries.ledger:
             entries.ledger.rests(f"{key}.{name}", held=True)
@@ -116,9 +135,13 @@ def enter_velocity(train: Train, bed: Bed) -> float:
     )
     most = entries.medium(key, bed.medium, "service_max_m_h", f"{bed.label}: fastest service")
     if velocity > most:
-        entries.flag("velocity_high", "warning",
-                     f"{bed.label}: {velocity:.1f} m/h in service, at most {most:g} m/h: a larger "
-                     "vessel or another one beside it", f"{key}.velocity_m_h")  # fmt: skip
+        entries.flag(
+            "velocity_high",
+            "warning",
+            f"{bed.label}: {velocity:.1f} m/h in service, at most {most:g} m/h: a larger "
+            "vessel or another one beside it",
+            f"{key}.velocity_m_h",
+        )
     return velocity
 
 
@@ -146,15 +169,21 @@ def note_depth(train: Train, bed: Bed) -> None:
             "and the volume, and their units"
         )
     if depth < least:
-        entries.flag("bed_shallow", "info",
-                     f"{bed.label}: the bed is {depth:.2f} m deep, published practice is "
-                     f"{least:.2f} m; small package vessels often fall short", f"{key}.depth_m",
-        )  # fmt: skip
+        entries.flag(
+            "bed_shallow",
+            "info",
+            f"{bed.label}: the bed is {depth:.2f} m deep, published practice is "
+            f"{least:.2f} m; small package vessels often fall short",
+            f"{key}.depth_m",
+        )
     most = bed.medium["depth_max_m"]
     if depth > most + 1e-6:
-        entries.flag("bed_deep", "info",
-                     f"{bed.label}: the bed is {depth:.2f} m deep, practice ends at {most:.2f} m",
-                     f"{key}.depth_m")  # fmt: skip
+        entries.flag(
+            "bed_deep",
+            "info",
+            f"{bed.label}: the bed is {depth:.2f} m deep, practice ends at {most:.2f} m",
+            f"{key}.depth_m",
+        )
 
 
 def enter_room(train: Train, bed: Bed) -> float | None:
@@ -183,8 +212,13 @@ def enter_backwash(train: Train, bed: Bed) -> Backwash:
             f"bed in a vessel {bed.diameter_m:.2f} m wide and {bed.height_m or 0.0:.2f} m high "
             "(nominal size): it cannot be backwashed; check diameter and volume"
         )
-    result = backwash_of(bed.medium, entries.value(f"{key}.depth_m"), room,
-                         coldest_c=train.raw.coldest_c, warmest_c=train.raw.warmest_c)  # fmt: skip
+    result = backwash_of(
+        bed.medium,
+        entries.value(f"{key}.depth_m"),
+        room,
+        coldest_c=train.raw.coldest_c,
+        warmest_c=train.raw.warmest_c,
+    )
     target = entries.medium(key, bed.medium, "expansion_target", f"{label}: expansion wanted")
     entries.computed(
         f"{key}.backwash_velocity_m_h",
@@ -308,10 +342,13 @@ def _compare_with_pump(train: Train, bed: Bed) -> None:
         remedy += "; no vessels that fit are narrow enough for this one"
     else:
         remedy += ", or narrower vessels side by side"
-    train.entries.flag("pump_too_small", "warning",
-                       f"{bed.label}: the backwash needs {need:.2f} m3/h, the pump gives "
-                       f"{pump:.2f} m3/h: {remedy}", f"{bed.prefix}.backwash_flow_m3_h",
-    )  # fmt: skip
+    train.entries.flag(
+        "pump_too_small",
+        "warning",
+        f"{bed.label}: the backwash needs {need:.2f} m3/h, the pump gives "
+        f"{pump:.2f} m3/h: {remedy}",
+        f"{bed.prefix}.backwash_flow_m3_h",
+    )
 
 
 def enter_pressure_drop(train: Train, bed: Bed) -> float:
@@ -360,8 +397,9 @@ def _note_pressure_drop(train: Train, bed: Bed, drop_kpa: float) -> None:
     if usual is None or most is None or drop_kpa <= usual:
         return
     train.entries.flag(
-        "pressure_drop_high", "warning" if drop_kpa > most else "caution",
+        "pressure_drop_high",
+        "warning" if drop_kpa > most else "caution",
         f"{bed.label}: the clean bed takes {drop_kpa:.0f} kPa in the coldest water; up to "
         f"{usual:g} kPa is usual, {most:g} kPa the most (DAVIS2010, Table 8-3): a wider vessel",
         f"{bed.prefix}.pressure_drop_kpa",
-    )  # fmt: skip
+    )

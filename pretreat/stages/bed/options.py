@@ -77,18 +77,30 @@ def _enter_options(
     ranked += [(o, "fits, larger than needed", "") for o in rest if o.fits]
     ranked += [(o, "fails", "") for o in reversed(rest) if not o.fits]
     rows = [
-        (o.vessel.name, float(o.number), o.media_l, o.depth_m, o.velocity_m_h, verdict,
-         "; ".join(part for part in (why, *o.failures, *o.notes) if part))
+        (
+            o.vessel.name,
+            float(o.number),
+            o.media_l,
+            o.depth_m,
+            o.velocity_m_h,
+            verdict,
+            "; ".join(part for part in (why, *o.failures, *o.notes) if part),
+        )
         for o, verdict, why in ranked
-    ]  # fmt: skip
+    ]
     train.entries.ledger.table(
-        Series(f"{prefix}.options", f"{label} vessels tried",
-               ("vessel", "number", "media_l", "depth_m", "velocity_m_h", "verdict", "why"),
-               ("-", "-", "L", "m", "m/h", "-", "-"), tuple(rows), cites=("PRACTICE", "TSS"),
-               headings=("Vessel", "Number", "Medium", "Depth", "Velocity", "Verdict", "Why"),
-               method="fewest vessels, then the smallest that meets every limit; the pump does "
-               "not decide")
-    )  # fmt: skip
+        Series(
+            f"{prefix}.options",
+            f"{label} vessels tried",
+            ("vessel", "number", "media_l", "depth_m", "velocity_m_h", "verdict", "why"),
+            ("-", "-", "L", "m", "m/h", "-", "-"),
+            tuple(rows),
+            cites=("PRACTICE", "TSS"),
+            headings=("Vessel", "Number", "Medium", "Depth", "Velocity", "Verdict", "Why"),
+            method="fewest vessels, then the smallest that meets every limit; the pump does "
+            "not decide",
+        )
+    )
 
 
 def _why_chosen(first: VesselOption, velocity_m_h: float, pump_m3_h: float | None) -> str:

@@ -9,8 +9,13 @@ from pretreat.core.law import BLANK, Number, at_least, at_most, law, least, vali
 # Settings of a calendar timer: longest gap [d] and settings per week [1/week]. Twice a week
 # on fixed weekdays leaves gaps of three and four days.
 SETTINGS: tuple[tuple[float, float], ...] = (
-    (7.0, 1.0), (4.0, 2.0), (3.0, 7.0 / 3.0), (2.0, 3.5), (1.0, 7.0), (0.5, 14.0),
-)  # fmt: skip
+    (7.0, 1.0),
+    (4.0, 2.0),
+    (3.0, 7.0 / 3.0),
+    (2.0, 3.5),
+    (1.0, 7.0),
+    (0.5, 14.0),
+)
 LONGEST_GAP_D = 7.0  # the longest setting of a seven-day timer
 LONGEST_GAP_WITH_IRON_D = 3.0  # PRACTICE: iron ages on the resin
 LONGEST_METERED_D = 14.0  # PRACTICE: 7 to 14 d, against compaction and bacterial growth

@@ -72,9 +72,12 @@ def _flag_no_setting(train: Train, label: str, key: str, interval: float, *, met
     remedy = "a meter instead of the timer" if many else "a duplex on a meter"
     if label != "Softener":
         remedy = "another vessel beside it"
-    train.entries.flag("no_setting", "warning",
-                       f"{short}: a larger vessel, more salt or medium, less water, or {remedy}",
-                       key)  # fmt: skip
+    train.entries.flag(
+        "no_setting",
+        "warning",
+        f"{short}: a larger vessel, more salt or medium, less water, or {remedy}",
+        key,
+    )
 
 
 def _enter_metered(train: Train, prefix: str, label: str, interval_key: str) -> None:
@@ -104,10 +107,13 @@ def _enter_metered(train: Train, prefix: str, label: str, interval_key: str) -> 
     )
     gap = DAYS_PER_WEEK / per_week
     setting = entries.value(f"{prefix}.meter_setting_m3")
-    entries.word(f"{prefix}.programme_in_words",
-                 f"by meter every {setting:.4g} m3 (about {gap:.2f} d), at the latest after "
-                 f"{override:g} d; no fixed days", f"{label}: programme of the meter",
-                 origin="calculated")  # fmt: skip
+    entries.word(
+        f"{prefix}.programme_in_words",
+        f"by meter every {setting:.4g} m3 (about {gap:.2f} d), at the latest after "
+        f"{override:g} d; no fixed days",
+        f"{label}: programme of the meter",
+        origin="calculated",
+    )
     setting_key = f"{prefix}.meter_setting_m3"
     entries.ledger.rests(f"{prefix}.programme_in_words", setting_key, interval_key, key)
 
@@ -121,10 +127,14 @@ def _enter_delayed(train: Train, prefix: str, *, metered: bool) -> None:
     once = f"{prefix}.meter_setting_m3"
     if delayed <= 0:
         if metered:
-            entries.flag("meter_must_not_wait", "caution",
-                         f"a day takes {day:.4g} m3, more than the clean bed softens: a meter that "
-                         f"waits for the night lets hard water through; set {at_once:.4g} m3 on a "
-                         "valve that regenerates at once", once)  # fmt: skip
+            entries.flag(
+                "meter_must_not_wait",
+                "caution",
+                f"a day takes {day:.4g} m3, more than the clean bed softens: a meter that "
+                f"waits for the night lets hard water through; set {at_once:.4g} m3 on a "
+                "valve that regenerates at once",
+                once,
+            )
         return
     entries.law(
         key,
@@ -139,9 +149,13 @@ def _enter_delayed(train: Train, prefix: str, *, metered: bool) -> None:
     )
     nightly = " (it then regenerates every night)" if delayed < day else ""
     if metered:
-        entries.flag("two_meter_settings", "caution",
-                     f"set the meter to {at_once:.4g} m3 if the valve regenerates at once, to "
-                     f"{delayed:.4g} m3 if it waits for the night{nightly}", once)  # fmt: skip
+        entries.flag(
+            "two_meter_settings",
+            "caution",
+            f"set the meter to {at_once:.4g} m3 if the valve regenerates at once, to "
+            f"{delayed:.4g} m3 if it waits for the night{nightly}",
+            once,
+        )
 
 
 def _enter_per_year(train: Train, prefix: str, label: str) -> None:

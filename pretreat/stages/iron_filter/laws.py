@@ -250,7 +250,7 @@ def regeneration_min(backwash_min: Number, draw_min: Number, rinse_min: Number) 
 
 @law
 @valid(volume_l=[0, None], draw_bv=[0, None])
-def regeneration_waste_m3(  # noqa: PLR0913, PLR0917 - each a figure of its own
+def regeneration_waste_m3(
     vessels: Number,
     backwash_flow_m3_h: Number,
     backwash_min: Number,

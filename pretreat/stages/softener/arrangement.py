@@ -20,11 +20,21 @@ TURNS_SHOWN = 6  # each vessel in each place twice
 def enter_arrangement(train: Train) -> None:
     """Enter all vessels and all resin, and for several vessels how they take turns."""
     entries, arrangement = train.entries, train.design.softener.arrangement
-    entries.word(f"{P}.arrangement", arrangement, "Arrangement of the softener",
-                 origin=train.design.origin(f"{P}.arrangement"))  # fmt: skip
-    entries.given(f"{P}.vessels_per_duty", TIMES[arrangement], "-",
-                  "Vessels for each one in service", cites=("DAVIS2010",), evidence="printed",
-                  method="p. 8-13: simplex 1, duplex 2, lead-lag with a third 3")  # fmt: skip
+    entries.word(
+        f"{P}.arrangement",
+        arrangement,
+        "Arrangement of the softener",
+        origin=train.design.origin(f"{P}.arrangement"),
+    )
+    entries.given(
+        f"{P}.vessels_per_duty",
+        TIMES[arrangement],
+        "-",
+        "Vessels for each one in service",
+        cites=("DAVIS2010",),
+        evidence="printed",
+        method="p. 8-13: simplex 1, duplex 2, lead-lag with a third 3",
+    )
     for name in ("arrangement", "vessels_per_duty"):
         entries.ledger.rests(f"{P}.{name}", held=True)
     entries.law(
@@ -56,10 +66,14 @@ def _note_twin(train: Train) -> None:
     number = entries.value(f"{P}.vessels_in_service")  # side by side, they regenerate in turn
     needed_h = number * entries.value(f"{P}.regeneration_min") / 60.0
     if run_h < needed_h:
-        entries.flag("twin_not_ready", "warning",
-                     f"Softener: a vessel lasts {run_h:.2g} h of running, another needs "
-                     f"{needed_h:.2g} h to regenerate (DAVIS2010: out of service must be shorter "
-                     "than the run): larger vessels", f"{P}.regeneration_min")  # fmt: skip
+        entries.flag(
+            "twin_not_ready",
+            "warning",
+            f"Softener: a vessel lasts {run_h:.2g} h of running, another needs "
+            f"{needed_h:.2g} h to regenerate (DAVIS2010: out of service must be shorter "
+            "than the run): larger vessels",
+            f"{P}.regeneration_min",
+        )
 
 
 def _enter_lead_lag(train: Train) -> None:
@@ -98,12 +112,16 @@ def _enter_lead_lag(train: Train) -> None:
         method="one behind the other",
     )
     interval = entries.value(f"{P}.interval_d")
-    entries.flag("lead_lag", "info",
-                 f"lead and lag: interval, programme and salt keep to {interval:.2f} d with the "
-                 "reserve; if the lead is run until the lag has to take over, a turn lasts up to "
-                 f"{turn_d:.2f} d (straight front, an estimate: test between the vessels). Leakage "
-                 "stays that of the equilibrium: the lag holds breakthrough, it does not soften "
-                 "further", f"{P}.turn_d")  # fmt: skip
+    entries.flag(
+        "lead_lag",
+        "info",
+        f"lead and lag: interval, programme and salt keep to {interval:.2f} d with the "
+        "reserve; if the lead is run until the lag has to take over, a turn lasts up to "
+        f"{turn_d:.2f} d (straight front, an estimate: test between the vessels). Leakage "
+        "stays that of the equilibrium: the lag holds breakthrough, it does not soften "
+        "further",
+        f"{P}.turn_d",
+    )
 
 
 def _enter_positions(train: Train, turn: Turn) -> None:
@@ -120,14 +138,24 @@ def _enter_positions(train: Train, turn: Turn) -> None:
         ("regenerating or waiting", None, None, -turn.washed_out_kg, None, None),
     )
     entries.ledger.table(
-        Series(f"{P}.positions", "What each vessel of the softener sees in a turn",
-               ("place", "in_mg_l_caco3", "out_mg_l_caco3", "takes_up_kg_caco3", "flow_m3_h",
-                "pressure_drop_kpa"),
-               ("-", "mg/L as CaCO3", "mg/L as CaCO3", "kg as CaCO3", "m3/h", "kPa"), rows,
-               headings=("Place", "Enters, mean", "Leaves, mean", "Takes up", "Flow",
-                         "Pressure drop"),
-               cites=("DAVIS2010",), method="lead run to exhaustion; means over a turn")
-    )  # fmt: skip
+        Series(
+            f"{P}.positions",
+            "What each vessel of the softener sees in a turn",
+            (
+                "place",
+                "in_mg_l_caco3",
+                "out_mg_l_caco3",
+                "takes_up_kg_caco3",
+                "flow_m3_h",
+                "pressure_drop_kpa",
+            ),
+            ("-", "mg/L as CaCO3", "mg/L as CaCO3", "kg as CaCO3", "m3/h", "kPa"),
+            rows,
+            headings=("Place", "Enters, mean", "Leaves, mean", "Takes up", "Flow", "Pressure drop"),
+            cites=("DAVIS2010",),
+            method="lead run to exhaustion; means over a turn",
+        )
+    )
 
 
 def _enter_turns(train: Train, run: tuple[Turn, ...]) -> None:
@@ -139,9 +167,14 @@ def _enter_turns(train: Train, run: tuple[Turn, ...]) -> None:
         rows.append((float(number), day, until, *places))
         day = until
     train.entries.ledger.table(
-        Series(f"{P}.turns", "Turns of the softener's vessels, all new at the start",
-               ("turn", "from_d", "until_d", "lead", "lag", "regenerating"),
-               ("-", "d", "d", "-", "-", "-"), tuple(rows),
-               headings=("Turn", "From day", "Until day", "Leads", "Lags", "Regenerates"),
-               cites=("DAVIS2010",), method="the lag leads next; the lead regenerates")
-    )  # fmt: skip
+        Series(
+            f"{P}.turns",
+            "Turns of the softener's vessels, all new at the start",
+            ("turn", "from_d", "until_d", "lead", "lag", "regenerating"),
+            ("-", "d", "d", "-", "-", "-"),
+            tuple(rows),
+            headings=("Turn", "From day", "Until day", "Leads", "Lags", "Regenerates"),
+            cites=("DAVIS2010",),
+            method="the lag leads next; the lead regenerates",
+        )
+    )

@@ -56,8 +56,14 @@ def enter_dose(train: Train, installed_l: float | None) -> float:
                 "[softener] salt_dose is missing; write salt_dose_g_l = 160, or "
                 'salt_per_regeneration = "15 kg", or refill_minutes with refill_flow'
             )
-        return entries.given(key, DEFAULT_DOSE_G_L, unit, label, cites=("LADDER",),
-                             method="10 lb per ft3, the middle of the ladder")  # fmt: skip
+        return entries.given(
+            key,
+            DEFAULT_DOSE_G_L,
+            unit,
+            label,
+            cites=("LADDER",),
+            method="10 lb per ft3, the middle of the ladder",
+        )
     if installed_l is None:
         raise DesignError(
             "[softener] salt per regeneration rates a vessel that stands there; to size one "
@@ -116,16 +122,29 @@ def check_salt_set(train: Train, dose_g_l: float, table: CapacityTable) -> None:
 def _enter_installed_salt(train: Train, choice: SoftenerDesign) -> float | None:
     entries, key, label = train.entries, f"{P}.salt_set_kg", "Salt set per regeneration"
     if choice.salt_per_regeneration_kg is not None:
-        return entries.given(key, choice.salt_per_regeneration_kg, "kg", label, origin="chosen",
-                             cites=())  # fmt: skip
+        return entries.given(
+            key, choice.salt_per_regeneration_kg, "kg", label, origin="chosen", cites=()
+        )
     if choice.refill_minutes is None:
         return None
     if choice.refill_flow_l_min is None:
         raise DesignError('[softener] refill_minutes needs refill_flow = "1.9 L/min" beside it')
-    entries.given(f"{P}.refill_min", choice.refill_minutes, "min", "Refill of the brine tank",
-                  origin="chosen", cites=())  # fmt: skip
-    entries.given(f"{P}.refill_flow_l_min", choice.refill_flow_l_min, "L/min", "Refill flow",
-                  origin="chosen", cites=())  # fmt: skip
+    entries.given(
+        f"{P}.refill_min",
+        choice.refill_minutes,
+        "min",
+        "Refill of the brine tank",
+        origin="chosen",
+        cites=(),
+    )
+    entries.given(
+        f"{P}.refill_flow_l_min",
+        choice.refill_flow_l_min,
+        "L/min",
+        "Refill flow",
+        origin="chosen",
+        cites=(),
+    )
     entries.given(
         f"{P}.salt_per_litre_kg",
         salt_of_refill_kg(1.0, 1.0),
@@ -153,11 +172,14 @@ def enter_required_volume(train: Train) -> float:
     default = WANTED_WITH_IRON_D if iron else WANTED_WITHOUT_IRON_D
     wanted = choice.regenerate_every_days
     entries.given(
-        f"{P}.wanted_interval_d", default if wanted is None else wanted, "d",
-        "Interval wanted", origin="assumed" if wanted is None else "chosen",
+        f"{P}.wanted_interval_d",
+        default if wanted is None else wanted,
+        "d",
+        "Interval wanted",
+        origin="assumed" if wanted is None else "chosen",
         method="daily with iron on the resin, else every second day" if wanted is None else "",
         cites=("PRACTICE",) if wanted is None else (),
-    )  # fmt: skip
+    )
     entries.law(
         f"{P}.resin_for_interval_l",
         laws.volume_for_interval_l,
@@ -201,9 +223,14 @@ def size_bed(train: Train, required_l: float) -> Bed:
     duty = SoftenerDuty(required_l, train.entries.value("machine.feed_flow_m3_h"))
     options = choose_softener_vessel(duty)
     chosen = options[0]
-    train.entries.given(f"{P}.resin_filled_l", chosen.media_l, "L", "Resin filled",
-                        origin="chosen", method=f"{chosen.number} x {chosen.vessel.name}, nominal "
-                        "filling")  # fmt: skip
+    train.entries.given(
+        f"{P}.resin_filled_l",
+        chosen.media_l,
+        "L",
+        "Resin filled",
+        origin="chosen",
+        method=f"{chosen.number} x {chosen.vessel.name}, nominal filling",
+    )
     stage = (P, media()["softening resin"], LABEL)
     return choose_bed(train, stage, options, lambda v, n: try_softener_vessel(duty, v, n))
 
@@ -215,11 +242,16 @@ def rated_bed(train: Train) -> Bed:
     if choice.vessel_diameter_m is not None:
         return installed_bed(train, P, media()["softening resin"], LABEL, choice.vessel_diameter_m)
     vessel = nearest_vessel(nominal_vessels(), volume)
-    entries.flag("vessel_assumed", "caution",
-                 f"{LABEL}: vessel diameter not given, {vessel.name} assumed for {volume:.0f} L; "
-                 'add vessel_diameter = "..." to [softener]', f"{P}.vessel_diameter_m")  # fmt: skip
-    return Bed(P, media()["softening resin"], LABEL, vessel.diameter_m, vessel.height_m, 1,
-               "assumed")  # fmt: skip
+    entries.flag(
+        "vessel_assumed",
+        "caution",
+        f"{LABEL}: vessel diameter not given, {vessel.name} assumed for {volume:.0f} L; "
+        'add vessel_diameter = "..." to [softener]',
+        f"{P}.vessel_diameter_m",
+    )
+    return Bed(
+        P, media()["softening resin"], LABEL, vessel.diameter_m, vessel.height_m, 1, "assumed"
+    )
 
 
 def enter_bed(train: Train, bed: Bed) -> None:
@@ -230,10 +262,13 @@ def enter_bed(train: Train, bed: Bed) -> None:
     note_depth(train, bed)
     velocity = enter_velocity(train, bed)
     if velocity < LOW_VELOCITY_M_H:
-        entries.flag("velocity_low", "info" if velocity >= NEARLY_M_H else "caution",
-                     f"{LABEL}: {velocity:.2g} m/h in service; below {LOW_VELOCITY_M_H:g} m/h the "
-                     f"flow may channel (common practice): {_faster_vessel(train)}",
-                     f"{P}.velocity_m_h")  # fmt: skip
+        entries.flag(
+            "velocity_low",
+            "info" if velocity >= NEARLY_M_H else "caution",
+            f"{LABEL}: {velocity:.2g} m/h in service; below {LOW_VELOCITY_M_H:g} m/h the "
+            f"flow may channel (common practice): {_faster_vessel(train)}",
+            f"{P}.velocity_m_h",
+        )
     rate = entries.law(
         f"{P}.service_rate_bv_h",
         laws.service_rate_bv_h,
@@ -243,9 +278,12 @@ def enter_bed(train: Train, bed: Bed) -> None:
         method="flow over resin volume",
     )
     if rate > MOST_SERVICE_BV_H:
-        entries.flag("service_rate_high", "warning",
-                     f"{LABEL}: {rate:.0f} BV/h, at most {MOST_SERVICE_BV_H:.0f} BV/h: more resin",
-                     f"{P}.service_rate_bv_h")  # fmt: skip
+        entries.flag(
+            "service_rate_high",
+            "warning",
+            f"{LABEL}: {rate:.0f} BV/h, at most {MOST_SERVICE_BV_H:.0f} BV/h: more resin",
+            f"{P}.service_rate_bv_h",
+        )
     enter_pressure_drop(train, bed)
     enter_backwash(train, bed)
 
@@ -259,10 +297,11 @@ def _faster_vessel(train: Train) -> str:
         return "no nominal vessel is narrow enough; run fewer hours at a higher flow into storage"
     vessel = narrow[-1]
     usable = usable_capacity_kg(
-        vessel.media_l, entries.value(f"{P}.capacity_g_caco3_l"),
+        vessel.media_l,
+        entries.value(f"{P}.capacity_g_caco3_l"),
         capacity_factor=entries.value(f"{P}.capacity_factor"),
         reserve=entries.value(f"{P}.reserve"),
-    )  # fmt: skip
+    )
     lasts = interval_d(usable, entries.value(f"{P}.load_kg_caco3_d"))
     need = half_day_need_d(entries.value("machine.hours_per_day"))
     how = "" if lasts >= need else ", so two in turn on a meter"
@@ -303,30 +342,84 @@ def enter_regeneration(train: Train) -> tuple[regeneration.Step, ...]:
         method="sum of the steps",
     )
     if brine / minutes * 60.0 < regeneration.SLOWEST_BRINE_BV_H:
-        entries.flag("brine_rate_low", "info",
-                     f"brine runs at {brine / minutes * 60.0:.2f} BV/h; the printed 2 to 5 BV/h "
-                     "and the printed 30 min of contact do not agree at this dose, the contact "
-                     "time governs", f"{P}.brine_min")  # fmt: skip
+        entries.flag(
+            "brine_rate_low",
+            "info",
+            f"brine runs at {brine / minutes * 60.0:.2f} BV/h; the printed 2 to 5 BV/h "
+            "and the printed 30 min of contact do not agree at this dose, the contact "
+            "time governs",
+            f"{P}.brine_min",
+        )
     return steps
 
 
 def _enter_step_inputs(train: Train) -> None:
     entries = train.entries
     for name, value, unit, label, source, where, evidence in (
-        ("backwash_min", regeneration.BACKWASH_MIN, "min", "Backwash", "CLIFFORD",
-         "5 to 15 min", "printed"),
-        ("brine_strength_g_l", regeneration.BRINE_G_L, "g/L", "Salt in a litre of 10 % brine",
-         "NACLTABLE", "10 % by weight", "memory"),
-        ("brine_contact_min", regeneration.CONTACT_MIN, "min", "Least brine contact", "CLIFFORD",
-         "30 to 60 min", "printed"),
-        ("brine_fastest_bv_h", regeneration.FASTEST_BRINE_BV_H, "BV/h", "Fastest brine",
-         "DAVIS2010", "p. 8-19", "printed"),
-        ("slow_rinse_bv", regeneration.SLOW_RINSE_BV, "BV", "Slow rinse", "UFC13FN",
-         "1.0 to 3.0 BV", "printed"),
-        ("fast_rinse_bv", regeneration.FAST_RINSE_BV, "BV", "Fast rinse", "UFC13FN",
-         "4.7 to 13.4 BV", "printed"),
-        ("fast_rinse_bv_h", regeneration.FAST_RINSE_BV_H, "BV/h", "Fast rinse rate", "UFC13FN",
-         "12 to 16 BV/h", "printed"),
-    ):  # fmt: skip
-        entries.given(f"{P}.{name}", value, unit, label, cites=(source,), method=where,
-                      evidence=evidence)  # fmt: skip
+        (
+            "backwash_min",
+            regeneration.BACKWASH_MIN,
+            "min",
+            "Backwash",
+            "CLIFFORD",
+            "5 to 15 min",
+            "printed",
+        ),
+        (
+            "brine_strength_g_l",
+            regeneration.BRINE_G_L,
+            "g/L",
+            "Salt in a litre of 10 % brine",
+            "NACLTABLE",
+            "10 % by weight",
+            "memory",
+        ),
+        (
+            "brine_contact_min",
+            regeneration.CONTACT_MIN,
+            "min",
+            "Least brine contact",
+            "CLIFFORD",
+            "30 to 60 min",
+            "printed",
+        ),
+        (
+            "brine_fastest_bv_h",
+            regeneration.FASTEST_BRINE_BV_H,
+            "BV/h",
+            "Fastest brine",
+            "DAVIS2010",
+            "p. 8-19",
+            "printed",
+        ),
+        (
+            "slow_rinse_bv",
+            regeneration.SLOW_RINSE_BV,
+            "BV",
+            "Slow rinse",
+            "UFC13FN",
+            "1.0 to 3.0 BV",
+            "printed",
+        ),
+        (
+            "fast_rinse_bv",
+            regeneration.FAST_RINSE_BV,
+            "BV",
+            "Fast rinse",
+            "UFC13FN",
+            "4.7 to 13.4 BV",
+            "printed",
+        ),
+        (
+            "fast_rinse_bv_h",
+            regeneration.FAST_RINSE_BV_H,
+            "BV/h",
+            "Fast rinse rate",
+            "UFC13FN",
+            "12 to 16 BV/h",
+            "printed",
+        ),
+    ):
+        entries.given(
+            f"{P}.{name}", value, unit, label, cites=(source,), method=where, evidence=evidence
+        )

@@ -69,8 +69,9 @@ def enter_softener(train: Train, iron_key: str, manganese_key: str) -> None:
         bed = rated_bed(train)
     enter_bed(train, bed)
     enter_interval(train)
-    enter_programme(train, P, "Softener", f"{P}.interval_d", f"{P}.longest_gap_d",
-                    train.design.softener.control)  # fmt: skip
+    enter_programme(
+        train, P, "Softener", f"{P}.interval_d", f"{P}.longest_gap_d", train.design.softener.control
+    )
     enter_salt(train)
     steps = enter_regeneration(train)
     enter_leakage(train)
@@ -132,10 +133,13 @@ def enter_metals_in(train: Train, iron_key: str, manganese_key: str) -> None:
             )
         )
     if both > stricter:
-        entries.flag("iron_to_softener", "caution",
-                     f"iron and manganese onto the softener are {both:.2g} mg/L together; the "
-                     f"stricter code allows {stricter:g} mg/L (12 VAC 5-590-900): the resin fouls",
-                     f"{P}.iron_manganese_in_mg_l")  # fmt: skip
+        entries.flag(
+            "iron_to_softener",
+            "caution",
+            f"iron and manganese onto the softener are {both:.2g} mg/L together; the "
+            f"stricter code allows {stricter:g} mg/L (12 VAC 5-590-900): the resin fouls",
+            f"{P}.iron_manganese_in_mg_l",
+        )
 
 
 def enter_load(train: Train) -> None:
@@ -193,10 +197,17 @@ def enter_factors(train: Train) -> None:
         ("reserve", design.softener.reserve, "Reserve kept back"),
     ):
         origin = design.origin(f"{P}.{name}")
-        entries.given(f"{P}.{name}", value, "-", label, origin=origin,
-                      cites=() if origin == "chosen" else ("PRACTICE",),
-                      method="20 to 30 % for a clock, 0 to 10 % metered duplex"
-                      if name == "reserve" else "new resin 1, at its end 0.75")  # fmt: skip
+        entries.given(
+            f"{P}.{name}",
+            value,
+            "-",
+            label,
+            origin=origin,
+            cites=() if origin == "chosen" else ("PRACTICE",),
+            method="20 to 30 % for a clock, 0 to 10 % metered duplex"
+            if name == "reserve"
+            else "new resin 1, at its end 0.75",
+        )
 
 
 def enter_capacity(train: Train, dose: float) -> CapacityTable:
@@ -218,22 +229,30 @@ def enter_capacity(train: Train, dose: float) -> CapacityTable:
         method=f"table '{table.name}', linear between",
     )
     if dose < table.trusted_from_g_l:
-        train.entries.flag("capacity_extrapolated", "caution",
-                           f"the salt dose of {dose:.3g} g/L is below the lowest rung of the "
-                           "ladder (96 g/L): the capacity is extrapolated", key)  # fmt: skip
+        train.entries.flag(
+            "capacity_extrapolated",
+            "caution",
+            f"the salt dose of {dose:.3g} g/L is below the lowest rung of the "
+            "ladder (96 g/L): the capacity is extrapolated",
+            key,
+        )
     if path is None and capacity > CODE_CEILING_G_L:
-        train.entries.flag("above_code_ceiling", "info",
-                           f"{capacity:.1f} g CaCO3/L is above the ceiling of 45.8 (20 kgr/ft3) of "
-                           "the municipal code (TSS); small automatic units are usually set so",
-                           key)  # fmt: skip
+        train.entries.flag(
+            "above_code_ceiling",
+            "info",
+            f"{capacity:.1f} g CaCO3/L is above the ceiling of 45.8 (20 kgr/ft3) of "
+            "the municipal code (TSS); small automatic units are usually set so",
+            key,
+        )
     return table
 
 
 def enter_installed(train: Train) -> float:
     """Enter the resin that is installed."""
     volume = train.design.softener.resin_volume_l or 0.0
-    train.entries.given(f"{P}.resin_filled_l", volume, "L", "Resin filled", origin="chosen",
-                        cites=())  # fmt: skip
+    train.entries.given(
+        f"{P}.resin_filled_l", volume, "L", "Resin filled", origin="chosen", cites=()
+    )
     return train.entries.law(
         f"{P}.resin_volume_l",
         sizing.installed_l,
@@ -349,10 +368,13 @@ def _flag_derating(train: Train, share: float) -> None:
     if setting != derated and setting is not None and train.design.softener.control == "calendar":
         now = "no setting holds then" if derated is None else f"it asks for {derated:g} d"
         fails = f", and a timer set to {setting:g} d would be too long: {now}"
-    entries.flag("saline_feed", "info" if share >= DERATED_INFO else "caution",
-                 f"hard or saline water: an old rule of the trade would shorten the interval to "
-                 f"{share:.0%}, {before:.2f} d to {after:.2f} d{fails}; shown beside, not applied",
-                 f"{P}.interval_d")  # fmt: skip
+    entries.flag(
+        "saline_feed",
+        "info" if share >= DERATED_INFO else "caution",
+        f"hard or saline water: an old rule of the trade would shorten the interval to "
+        f"{share:.0%}, {before:.2f} d to {after:.2f} d{fails}; shown beside, not applied",
+        f"{P}.interval_d",
+    )
 
 
 def _enter_derating(train: Train) -> float | None:
@@ -400,10 +422,14 @@ def note_set_interval(train: Train) -> None:
     interval = entries.value(f"{P}.interval_d")
     if train.sizing or given is None:
         return
-    entries.given(f"{P}.set_interval_d", given, "d", "Interval set at present", origin="chosen",
-                  cites=())  # fmt: skip
+    entries.given(
+        f"{P}.set_interval_d", given, "d", "Interval set at present", origin="chosen", cites=()
+    )
     if given > interval:
-        entries.flag("set_too_long", "warning",
-                     f"the timer is set to {given:g} d, the capacity lasts {interval:.2f} d: hard "
-                     "water reaches the membranes before each regeneration",
-                     f"{P}.set_interval_d")  # fmt: skip
+        entries.flag(
+            "set_too_long",
+            "warning",
+            f"the timer is set to {given:g} d, the capacity lasts {interval:.2f} d: hard "
+            "water reaches the membranes before each regeneration",
+            f"{P}.set_interval_d",
+        )

@@ -27,8 +27,9 @@ def enter_improvements(train: Train, table: CapacityTable) -> None:
         limit = "iron on the resin: three days at most"
     else:
         limit = "the timer: seven days at most"
-    entries.word(f"{P}.limited_by", limit, "What limits the softener's setting",
-                 origin="calculated")  # fmt: skip
+    entries.word(
+        f"{P}.limited_by", limit, "What limits the softener's setting", origin="calculated"
+    )
     entries.ledger.rests(f"{P}.limited_by", f"{P}.interval_d", f"{P}.longest_gap_d")
     capacity = entries.value(f"{P}.capacity_g_caco3_l")
     best = operating_capacity_g_l(table.dose_g_l[-1], table)
@@ -47,8 +48,14 @@ def enter_improvements(train: Train, table: CapacityTable) -> None:
         setting = calendar_setting_d(interval * share, hours, longest)
         rows.append((change, interval * share, setting))
     entries.ledger.table(
-        Series(f"{P}.improvements", "What would lengthen the softener's interval",
-               ("change", "interval_d", "setting_d"), ("-", "d", "d"), tuple(rows),
-               headings=("Change", "Interval", "Setting of the timer"), cites=(table.source,),
-               method="one change at a time; more salt also lowers the leakage")
-    )  # fmt: skip
+        Series(
+            f"{P}.improvements",
+            "What would lengthen the softener's interval",
+            ("change", "interval_d", "setting_d"),
+            ("-", "d", "d"),
+            tuple(rows),
+            headings=("Change", "Interval", "Setting of the timer"),
+            cites=(table.source,),
+            method="one change at a time; more salt also lowers the leakage",
+        )
+    )

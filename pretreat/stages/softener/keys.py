@@ -33,8 +33,9 @@ class SoftenerDesign:
 
 def _two_salts(softener: Mapping[str, Any]) -> list[str]:
     """Refuse two ways to say how much salt a regeneration takes."""
-    ways = [k for k in ("salt_dose_g_l", "salt_per_regeneration_kg", "refill_minutes")
-            if k in softener]  # fmt: skip
+    ways = [
+        k for k in ("salt_dose_g_l", "salt_per_regeneration_kg", "refill_minutes") if k in softener
+    ]
     if len(ways) < 2:
         return []
     return [f"[softener] {' and '.join(ways)} both set the salt of a regeneration: keep one"]

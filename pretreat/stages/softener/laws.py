@@ -267,8 +267,7 @@ def derated_interval_d(interval_d: Number, total_cations_mg_l_caco3: Number) -> 
 
 
 @law
-@valid(wanted_d=(0, None), capacity_g_caco3_l=(0, None), capacity_factor="(0, 1]",
-       reserve="[0, 1)")  # fmt: skip
+@valid(wanted_d=(0, None), capacity_g_caco3_l=(0, None), capacity_factor="(0, 1]", reserve="[0, 1)")
 def volume_for_interval_l(
     load_kg_caco3_d: Number,
     wanted_d: Number,

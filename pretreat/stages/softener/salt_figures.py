@@ -152,12 +152,15 @@ def _enter_efficiency(train: Train) -> None:
     )
     if ratio > EFFICIENT_SALT_G_G:
         full = entries.value(f"{P}.salt_g_per_g_caco3")
-        entries.flag("salt_efficiency", "info",
-                     f"the programme takes {ratio:.2f} g of salt for a gram of hardness "
-                     f"({full:.2f} with the bed used up); the published efficiency rating asks "
-                     f"{EFFICIENT_SALT_G_G:g} or less (NSF/ANSI 44, metered units): a smaller dose "
-                     "or a meter saves salt, a larger dose saves resin",
-                     f"{P}.salt_effective_g_per_g_caco3")  # fmt: skip
+        entries.flag(
+            "salt_efficiency",
+            "info",
+            f"the programme takes {ratio:.2f} g of salt for a gram of hardness "
+            f"({full:.2f} with the bed used up); the published efficiency rating asks "
+            f"{EFFICIENT_SALT_G_G:g} or less (NSF/ANSI 44, metered units): a smaller dose "
+            "or a meter saves salt, a larger dose saves resin",
+            f"{P}.salt_effective_g_per_g_caco3",
+        )
 
 
 def enter_settings(train: Train, steps: tuple[Step, ...]) -> None:
@@ -180,28 +183,38 @@ def enter_settings(train: Train, steps: tuple[Step, ...]) -> None:
         l_min = gpm * LITRE_PER_US_GALLON
         minutes = whole_minutes(refill_l / l_min)
         rows.append(("or refill, usual flow", minutes, refill_l / l_min, l_min, refill_l))
-        entries.flag("refill_flow_unknown", "info",
-                     "refill minutes follow from the refill flow on the valve's label; give "
-                     f"refill_flow in [softener]. At a usual {gpm:g} gpm "
-                     f"({l_min:.1f} L/min, common practice) they are {minutes:.0f}",
-                     f"{P}.refill_l")  # fmt: skip
+        entries.flag(
+            "refill_flow_unknown",
+            "info",
+            "refill minutes follow from the refill flow on the valve's label; give "
+            f"refill_flow in [softener]. At a usual {gpm:g} gpm "
+            f"({l_min:.1f} L/min, common practice) they are {minutes:.0f}",
+            f"{P}.refill_l",
+        )
     else:
         exact = refill_l / flow
         rows.append(("refill", whole_minutes(exact), exact, flow, refill_l))
     entries.ledger.table(
-        Series(f"{P}.settings", "Settings of the softener's valve, one vessel",
-               ("step", "set_min", "minutes", "flow_l_min", "volume_l"),
-               ("-", "min", "min", "L/min", "L"), tuple(rows),
-               headings=("Step", "Key in", "Minutes", "Flow", "Volume"),
-               cites=("CLIFFORD", "DAVIS2010", "UFC13FN"),
-               method="rinse until the drain runs soft; most valves draw brine and rinse slowly "
-               "in one step")
-    )  # fmt: skip
+        Series(
+            f"{P}.settings",
+            "Settings of the softener's valve, one vessel",
+            ("step", "set_min", "minutes", "flow_l_min", "volume_l"),
+            ("-", "min", "min", "L/min", "L"),
+            tuple(rows),
+            headings=("Step", "Key in", "Minutes", "Flow", "Volume"),
+            cites=("CLIFFORD", "DAVIS2010", "UFC13FN"),
+            method="rinse until the drain runs soft; most valves draw brine and rinse slowly "
+            "in one step",
+        )
+    )
     total = entries.value(f"{P}.regeneration_min")
     if total > LONGEST_OUT_OF_SERVICE_MIN:
-        entries.flag("long_regeneration", "info",
-                     f"a regeneration takes {total:.0f} min, the printed longest steps add up to "
-                     "120 min", f"{P}.regeneration_min")  # fmt: skip
+        entries.flag(
+            "long_regeneration",
+            "info",
+            f"a regeneration takes {total:.0f} min, the printed longest steps add up to 120 min",
+            f"{P}.regeneration_min",
+        )
 
 
 def _step_rows(steps: tuple[Step, ...]) -> list[tuple[Value, ...]]:
@@ -224,22 +237,53 @@ def enter_dose_options(train: Train, table: CapacityTable) -> None:
     own = entries.value(f"{P}.salt_dose_g_l")
     volume, load = entries.value(f"{P}.resin_filled_l"), entries.value(f"{P}.load_kg_caco3_d")
     factor, reserve = entries.value(f"{P}.capacity_factor"), entries.value(f"{P}.reserve")
-    cations, hardness = entries.value(f"{P}.total_cations_eq_l"), entries.value(
-        f"{P}.hardness_in_mg_l_caco3")  # fmt: skip
+    cations, hardness = (
+        entries.value(f"{P}.total_cations_eq_l"),
+        entries.value(f"{P}.hardness_in_mg_l_caco3"),
+    )
     rows = []
     for dose in sorted({own, *table.dose_g_l}):
         capacity = operating_capacity_g_l(dose, table)
-        usable = sizing.usable_capacity_kg(volume, capacity, capacity_factor=factor,
-                                           reserve=reserve)  # fmt: skip
+        usable = sizing.usable_capacity_kg(
+            volume, capacity, capacity_factor=factor, reserve=reserve
+        )
         leak = min(leakage_mg_l_caco3(cations, resin_hardness_left(capacity)), hardness)
-        rows.append((dose, capacity, sizing.interval_d(usable, load), volume * dose / 1000.0,
-                     dose / capacity, leak, "set" if dose == own else ""))  # fmt: skip
+        rows.append(
+            (
+                dose,
+                capacity,
+                sizing.interval_d(usable, load),
+                volume * dose / 1000.0,
+                dose / capacity,
+                leak,
+                "set" if dose == own else "",
+            )
+        )
     entries.ledger.table(
-        Series(f"{P}.dose_options", "The same bed at other salt doses",
-               ("dose_g_l", "capacity_g_caco3_l", "interval_d", "salt_kg", "salt_g_per_g",
-                "leakage_mg_l_caco3", "mark"),
-               ("g/L", "g/L as CaCO3", "d", "kg", "g/g", "mg/L as CaCO3", "-"), tuple(rows),
-               headings=("Salt dose", "Capacity", "Interval", "Salt per regeneration",
-                         "Salt per hardness", "Leakage, co-current", ""),
-               cites=(table.source, "HELFFERICH"), method="more salt: longer and softer, dearer")
-    )  # fmt: skip
+        Series(
+            f"{P}.dose_options",
+            "The same bed at other salt doses",
+            (
+                "dose_g_l",
+                "capacity_g_caco3_l",
+                "interval_d",
+                "salt_kg",
+                "salt_g_per_g",
+                "leakage_mg_l_caco3",
+                "mark",
+            ),
+            ("g/L", "g/L as CaCO3", "d", "kg", "g/g", "mg/L as CaCO3", "-"),
+            tuple(rows),
+            headings=(
+                "Salt dose",
+                "Capacity",
+                "Interval",
+                "Salt per regeneration",
+                "Salt per hardness",
+                "Leakage, co-current",
+                "",
+            ),
+            cites=(table.source, "HELFFERICH"),
+            method="more salt: longer and softer, dearer",
+        )
+    )

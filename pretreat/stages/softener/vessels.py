@@ -57,9 +57,16 @@ def try_softener_vessel(duty: SoftenerDuty, vessel: Vessel, number: int) -> Vess
     if room < resin["expansion_target"]:
         notes.append(f"room for {room:.0%} expansion, 50 % is usual")
     return VesselOption(
-        vessel, number, media_l, area, depth, velocity, tuple(failures), tuple(notes),
+        vessel,
+        number,
+        media_l,
+        area,
+        depth,
+        velocity,
+        tuple(failures),
+        tuple(notes),
         room >= ROOMY * resin["expansion_target"],
-    )  # fmt: skip
+    )
 
 
 def choose_softener_vessel(duty: SoftenerDuty) -> tuple[VesselOption, ...]:

@@ -110,11 +110,24 @@ def enter_leakage(train: Train) -> float:
 
 def _enter_equilibrium_leakage(train: Train) -> float:
     entries, choice = train.entries, train.design.softener
-    entries.given(f"{P}.total_capacity_eq_l", TOTAL_CAPACITY_EQ_L, "eq/L",
-                  "Total capacity of the resin", evidence="memory", cites=("MEMORY",),
-                  method="new gel resin, 8 % divinylbenzene")  # fmt: skip
-    entries.given(f"{P}.selectivity", SELECTIVITY_CA_NA, "-", "Selectivity of calcium over sodium",
-                  evidence="memory", cites=("BONNER1957",), method="5.16 over 1.98")  # fmt: skip
+    entries.given(
+        f"{P}.total_capacity_eq_l",
+        TOTAL_CAPACITY_EQ_L,
+        "eq/L",
+        "Total capacity of the resin",
+        evidence="memory",
+        cites=("MEMORY",),
+        method="new gel resin, 8 % divinylbenzene",
+    )
+    entries.given(
+        f"{P}.selectivity",
+        SELECTIVITY_CA_NA,
+        "-",
+        "Selectivity of calcium over sodium",
+        evidence="memory",
+        cites=("BONNER1957",),
+        method="5.16 over 1.98",
+    )
     entries.law(
         f"{P}.resin_hardness_left",
         resin_hardness_left,
@@ -134,14 +147,23 @@ def _enter_equilibrium_leakage(train: Train) -> float:
         method="mass action at the outlet end",
     )
     counter = choice.direction == "counter-current"
-    entries.given(f"{P}.leakage_share", COUNTER_CURRENT_LEAKAGE if counter else 1.0, "-",
-                          "Leakage against co-current", evidence="memory", cites=("MEMORY",),
-                          method="0.1 to 0.2 for counter-current, the upper end")  # fmt: skip
+    entries.given(
+        f"{P}.leakage_share",
+        COUNTER_CURRENT_LEAKAGE if counter else 1.0,
+        "-",
+        "Leakage against co-current",
+        evidence="memory",
+        cites=("MEMORY",),
+        method="0.1 to 0.2 for counter-current, the upper end",
+    )
     if counter:
-        entries.flag("counter_current", "info",
-                     "counter-current: capacity as co-current, leakage a fifth (from memory); "
-                     "needs bed hold-down and soft rinse water", f"{P}.leakage_mg_l_caco3",
-        )  # fmt: skip
+        entries.flag(
+            "counter_current",
+            "info",
+            "counter-current: capacity as co-current, leakage a fifth (from memory); "
+            "needs bed hold-down and soft rinse water",
+            f"{P}.leakage_mg_l_caco3",
+        )
     return entries.law(
         f"{P}.leakage_mg_l_caco3",
         equilibrium_leakage_mg_l_caco3,
