@@ -17,7 +17,8 @@ from unittest.mock import patch
 
 from pretreat.core.results import Ledger, Study
 from pretreat.lab import read_analysis
-from pretreat.plant.train import enter_machine, enter_train
+from pretreat.plant.machine import enter_machine
+from pretreat.plant.train import enter_train
 from pretreat.site.design import DesignBasis
 from pretreat.stages.bed.vessels import Vessel
 from pretreat.stages.site import design_from

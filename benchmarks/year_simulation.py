@@ -9,8 +9,9 @@ from dataclasses import replace
 from pathlib import Path
 
 from pretreat.core.results import Ledger
+from pretreat.plant.machine import enter_machine
 from pretreat.plant.simulated import Plant, Wash
-from pretreat.plant.train import enter_machine, enter_train
+from pretreat.plant.train import enter_train
 from pretreat.plant.year import simulate
 from pretreat.stages.bed.vessels import nominal_vessels
 from pretreat.stages.site import design_from

@@ -157,10 +157,10 @@ def run_study(
     from pretreat.lab.samples_figures import enter_ranges
     from pretreat.life.figures import enter_media_life
     from pretreat.plant.machine import enter_machine
-    from pretreat.plant.seasons import enter_seasons
+    from pretreat.plant.notes import note_inhibitor_needed
+    from pretreat.plant.seasons import Standing, enter_seasons
     from pretreat.plant.train import enter_train
     from pretreat.quote.figures import enter_quote
-    from pretreat.stages.inhibitor.figures import note_inhibitor_needed
 
     ledger = Ledger()
     ledger.put("study.kind", mode, "-", "Kind of study", origin="chosen")
@@ -184,8 +184,10 @@ def run_study(
     else:
         enter_setpoints(ledger, None, point, design)
     enter_ranges(ledger, samples, design.water)
-    enter_seasons(ledger, samples, design, point, _raw_water)
-    enter_media_life(ledger, raw, design, mode)
+    if treated.train.question is not None:
+        site = Standing(design, point, treated.train.question, _raw_water)
+        enter_seasons(ledger, samples, site)
+    enter_media_life(treated.train)
     enter_quote(ledger, raw, design, mode)
     enter_summary(ledger)
     return ledger.study()

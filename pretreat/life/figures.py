@@ -8,7 +8,6 @@ from typing import Any
 
 from pretreat.core.basis import Series, citations
 from pretreat.core.law import Law
-from pretreat.core.results import Ledger
 from pretreat.life import laws as sizing
 from pretreat.life.duties import (
     MECHANISMS,
@@ -22,11 +21,7 @@ from pretreat.life.duties import (
 )
 from pretreat.life.sensitivity import enter_sensitivity
 from pretreat.life.wear import CASES, Case, Wear, wear
-from pretreat.plant.train import carbon_first
-from pretreat.site.design import DesignBasis
-from pretreat.stages.decisions import Question, free_chlorine_mg_l
-from pretreat.stages.stream import RawWater
-from pretreat.stages.train import Entries, Mode, Train
+from pretreat.stages.train import Entries, Train
 
 P = "media_life"
 LABELS = {
@@ -59,25 +54,17 @@ class StageLife:
         return {name: union[name] for name in self.shortest.names}
 
 
-def enter_media_life(ledger: Ledger, raw: RawWater, design: DesignBasis, mode: Mode) -> None:
+def enter_media_life(train: Train) -> None:
     """Enter how long the media of every stage in the train last.
 
     Parameters
     ----------
-    ledger : Ledger
-        Where the figures go; the train is entered before. [-]
-    raw : RawWater
-        The water ahead of the first stage. [-]
-    design : DesignBasis
-        The engineer's choices. [-]
-    mode : str
-        "size" or "rate". [-]
+    train : Train
+        Ledger, water, design, mode and decisions; its stages are entered before. [-]
     """
-    train = Train(Entries(ledger), raw, design, mode)
-    question = Question(raw, design, mode)
-    chlorine = free_chlorine_mg_l(question)
-    onto_resin = 0.0 if carbon_first(question) and "carbon.ebct_min" in ledger else chlorine
-    duties = enter_loads(train, onto_resin)
+    ledger, question = train.entries.ledger, train.question
+    behind_carbon = question is not None and question.carbon_first and "carbon.ebct_min" in ledger
+    duties = enter_loads(train, 0.0 if behind_carbon else train.free_chlorine_mg_l)
     stages = _stages(train, duties)
     rows = [row for stage in stages for row in _enter_stage(train, stage)]
     ledger.table(

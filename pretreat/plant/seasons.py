@@ -13,12 +13,29 @@ from pretreat.lab.water_figures import Composition, enter_water
 from pretreat.membrane.feed import feed_water
 from pretreat.membrane.limits import MembranePoint, limits_from
 from pretreat.membrane.recovery import Reach, reaches
+from pretreat.plant.decide import flow_order
+from pretreat.plant.train import run_stages
 from pretreat.site.design import DesignBasis
+from pretreat.stages.decision import Question
 from pretreat.stages.stream import RawWater
+from pretreat.stages.train import Entries, Train
 
 MOST_RUN = 60  # samples led through the train; of more, the mildest and the severest
 WARMER_C = 3.0  # a season worth a temperature of its own in the site file
 RawOf = Callable[[WaterAnalysis, Composition, DesignBasis], RawWater]
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """The site that every sample is led through: choices, membranes, decisions, and raw water.
+
+    ``raw_of`` makes the raw water of a sample.
+    """
+
+    design: DesignBasis
+    point: MembranePoint
+    question: Question
+    raw_of: RawOf
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,13 +54,7 @@ class SampleRun:
     fault: str = ""
 
 
-def enter_seasons(
-    ledger: Ledger,
-    waters: Sequence[WaterAnalysis],
-    design: DesignBasis,
-    point: MembranePoint,
-    raw_of: RawOf,
-) -> None:
+def enter_seasons(ledger: Ledger, waters: Sequence[WaterAnalysis], site: Standing) -> None:
     """Lead each sample through the train as designed; enter the range of what comes out.
 
     Parameters
@@ -52,23 +63,19 @@ def enter_seasons(
         With the train entered; its vessels and doses are kept for every sample. [-]
     waters : sequence of WaterAnalysis
         Repeated analyses of one site. [-]
-    design : DesignBasis
-        The engineer's choices. [-]
-    point : MembranePoint
-        The design point of the membranes. [-]
-    raw_of : callable
-        Makes the raw water of a sample. [-]
+    site : Standing
+        The site they are led through. [-]
     """
     if len(waters) < 2:
         return
     chosen = _within_reason(ledger, waters)
-    standing = _as_standing(ledger, design)
-    runs = [_run(ledger, water, standing, point, raw_of) for water in chosen]
+    standing = replace(site, design=_as_standing(ledger, site.design))
+    runs = [_run(ledger, water, standing) for water in chosen]
     _enter_runs(ledger, runs)
     _enter_extremes(ledger, runs)
     _flag_faults(ledger, runs)
     _flag_beyond_design(ledger, runs)
-    _flag_temperatures(ledger, chosen, design)
+    _flag_temperatures(ledger, chosen, site.design)
 
 
 def _within_reason(ledger: Ledger, waters: Sequence[WaterAnalysis]) -> list[WaterAnalysis]:
@@ -119,17 +126,15 @@ def _one_wide(ledger: Ledger, stage: str) -> float:
     return math.sqrt(4.0 * area / math.pi)
 
 
-def _run(
-    ledger: Ledger, water: WaterAnalysis, design: DesignBasis, point: MembranePoint, raw_of: RawOf
-) -> SampleRun:
+def _run(ledger: Ledger, water: WaterAnalysis, site: Standing) -> SampleRun:
     from pretreat.plant.machine import enter_machine
 
-    scratch = Ledger()
+    scratch, design, point = Ledger(), site.design, site.point
     enter_machine(scratch, design)
     run = SampleRun(water.sample, water.date)
     try:
         found = enter_water(scratch, water, design.water)
-        raw = raw_of(water, found, design)
+        raw = site.raw_of(water, found, design)
         run = replace(
             run,
             hardness_mg_l_caco3=scratch.number("water.hardness_mg_l_caco3"),
@@ -137,7 +142,7 @@ def _run(
             tds_mg_l=scratch.number("water.tds_mg_l"),
             raw=_reach(found.scaling, raw, found, design, point),
         )
-        mg_l, intervals = _through(ledger, scratch, raw, design)
+        mg_l, intervals = _through(ledger, scratch, raw, site)
         return replace(
             run,
             membranes=_reach(mg_l, raw, found, design, point),
@@ -149,30 +154,17 @@ def _run(
 
 
 def _through(
-    ledger: Ledger, scratch: Ledger, raw: RawWater, design: DesignBasis
+    ledger: Ledger, scratch: Ledger, raw: RawWater, site: Standing
 ) -> tuple[Mapping[str, float], tuple[float | None, float | None]]:
     """Return the ions behind the stages of the train, and the two intervals."""
-    from pretreat.plant.supply import enter_softener_water_per_day
-    from pretreat.stages.iron_filter.figures import enter_iron_filter, enter_metals_left
-    from pretreat.stages.softener.figures import enter_softener, water_behind_softener
-    from pretreat.stages.train import Entries, Train
-
-    train = Train(Entries(scratch), raw, design, "rate")
-    mg_l: Mapping[str, float] = raw.mg_l
-    filtered = "iron_filter.media_volume_l" in ledger
-    keys = [train.entries.total(raw, "fe"), train.entries.total(raw, "mn")]
-    if filtered:
-        enter_metals_left(train)
-        keys = ["iron_filter.iron_left_mg_l", "iron_filter.manganese_left_mg_l"]
-        left = zip(("fe", "mn"), map(train.entries.value, keys), strict=True)
-        mg_l = {**mg_l, **dict(left)}
-    extra = None
-    if "softener.resin_filled_l" in ledger:
-        enter_softener(train, keys[0], keys[1])
-        mg_l = water_behind_softener(train, mg_l)
-        extra = enter_softener_water_per_day(train) if filtered else None
-    if filtered:
-        enter_iron_filter(train, extra)
+    again = [
+        stage
+        for stage in flow_order(site.question)
+        if stage.medium is not None and stage.medium.interval and stage.medium.volume in ledger
+    ]
+    question = replace(site.question, raw=raw, mode="rate")
+    train = Train(Entries(scratch), raw, site.design, "rate", question)
+    mg_l = run_stages(train, again).mg_l
     return mg_l, (
         scratch.number("softener.interval_d"),
         scratch.number("iron_filter.interval_governing_d"),

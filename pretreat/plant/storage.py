@@ -72,7 +72,7 @@ def _enter_profile(train: Train) -> float:
         return peak_storage_m3(changing, value("machine.product_flow_m3_h"))
 
     key = "storage.peak_m3"
-    peaks = entries.calc(
+    peaks = entries.result(
         key,
         peak_storage_m3(hourly, entries.value("machine.product_flow_m3_h")),
         "m3",

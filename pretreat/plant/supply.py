@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from pretreat.core.basis import Series
+from pretreat.core.errors import PretreatError
 from pretreat.plant.laws import (
     drained_water_m3_d,
     occupied_h_d,
@@ -25,6 +26,7 @@ from pretreat.plant.pump_laws import (
 )
 from pretreat.plant.storage import enter_storage
 from pretreat.plant.wash_supply import enter_wash_supply
+from pretreat.stages import ORDER, Stage
 from pretreat.stages.train import Train
 
 EFFICIENCY = 0.5  # PRACTICE: small pump with its motor
@@ -54,36 +56,26 @@ class Washer:
         return (setting, self.per_week_key, self.number_key, *self.minutes)
 
 
-WASHERS = (
-    Washer(
-        "iron_filter",
-        "Iron filter",
-        "iron_filter.waste_m3_per_regeneration",
-        "iron_filter.regenerations_per_week",
-        ("iron_filter.regeneration_min",),
-    ),
-    Washer(
-        "multimedia",
-        "Multimedia filter",
-        "multimedia.waste_m3_per_backwash",
-        "multimedia.backwashes_per_week",
-        ("multimedia.backwash_min", "multimedia.rinse_min"),
-    ),
-    Washer(
-        "softener",
-        "Softener",
-        "softener.waste_m3_per_regeneration",
-        "softener.regenerations_per_week",
-        ("softener.regeneration_min",),
-    ),
-    Washer(
-        "carbon",
-        "Carbon",
-        "carbon.waste_m3_per_backwash",
-        "carbon.backwashes_per_week",
-        ("carbon.backwash_min", "carbon.rinse_min"),
-    ),
-)
+def washer_of(stage: Stage) -> Washer:
+    """Return where the water and the times of a stage's regeneration stand.
+
+    Parameters
+    ----------
+    stage : Stage
+        A stage that washes. [-]
+
+    Returns
+    -------
+    Washer
+        Its keys. [-]
+    """
+    wash = stage.wash
+    if wash is None:
+        raise PretreatError(f"{stage.name} neither regenerates nor backwashes")
+    return Washer(stage.key, stage.label, wash.water, wash.per_week, wash.minutes)
+
+
+WASHERS = tuple(washer_of(stage) for stage in ORDER if stage.wash is not None)
 
 
 def washers(train: Train) -> tuple[Washer, ...]:
@@ -101,22 +93,23 @@ def minutes_of(train: Train, washer: Washer, *, keyed_in: bool = False) -> float
     return one * train.entries.value(washer.number_key)
 
 
-def enter_softener_water_per_day(train: Train) -> str:
-    """Enter the softener's regeneration water, mean per day; return its key.
+def enter_water_per_day(train: Train, stage: Stage) -> str:
+    """Enter the water of a stage's regenerations, mean per day; return its key.
 
     Parameters
     ----------
     train : Train
         Ledger, water, design and mode. [-]
+    stage : Stage
+        A stage that washes. [-]
 
     Returns
     -------
     str
         Key of the figure. [-]
     """
-    washer = next(w for w in WASHERS if w.prefix == "softener")
-    _enter_water_per_day(train, washer)
-    return "softener.regeneration_water_m3_d"
+    _enter_water_per_day(train, washer_of(stage))
+    return f"{stage.key}.regeneration_water_m3_d"
 
 
 def _enter_water_per_day(train: Train, washer: Washer) -> float:

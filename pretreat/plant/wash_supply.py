@@ -108,7 +108,7 @@ def enter_wash_supply(train: Train) -> None:
     if not short:
         return
     key = "supply.raw_tank_needed_m3"
-    need = entries.calc(
+    need = entries.result(
         key,
         needed_m3(entries.value),
         "m3",

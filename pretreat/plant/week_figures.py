@@ -106,7 +106,7 @@ def _judge(train: Train, slots: tuple[Slot, ...]) -> None:
         for day in range(len(DAYS))
     ]
     key = "programme.fullest_night_min"
-    fullest = entries.calc(
+    fullest = entries.result(
         key,
         max(by_day),
         "min",
@@ -144,7 +144,7 @@ def _judge_water(train: Train, slots: tuple[Slot, ...]) -> None:
         beside + sum(water[s.name] for s in slots if s.day == day) for day in range(len(DAYS))
     ]
     key = "programme.fullest_night_m3"
-    need = entries.calc(
+    need = entries.result(
         key,
         max(by_day),
         "m3",

@@ -76,7 +76,7 @@ def _less_flushes(train: Train, plant: Plant, days: int) -> Plant:
         tried = replace(plant, demand_m3_h=demand)
     entries = train.entries
     key = "tanks.flush_share"
-    entries.calc(key, share, "-", "Part of the product that the flushes take", method="simulated")
+    entries.result(key, share, "-", "Part of the product that the flushes take", method="simulated")
     entries.ledger.rests(key, "tanks.flush_min", *_simulated_of(train))
     entries.law(
         "tanks.demand_m3_d",
@@ -198,7 +198,7 @@ def _enter_tank(train: Train, plant: Plant, days: int) -> float | None:
             "tanks.product_m3", given, "m3", "Product tank", origin="chosen", cites=()
         )
     level = train.design.supply.demand_profile == LEVEL
-    entries.calc(
+    entries.result(
         key,
         smallest,
         "m3",
@@ -286,7 +286,7 @@ def _enter_result(train: Train, year: Year) -> None:
     rests_on = ("tanks.flush_min", *_simulated_of(train))
     for name, value, unit, label in lines:
         key = f"tanks.year_{name}"
-        entries.calc(
+        entries.result(
             key,
             value,
             unit,

@@ -8,6 +8,7 @@ from typing import Literal
 from pretreat.core.basis import cites
 from pretreat.core.equivalents import HARDNESS_IONS, equivalent_hardness_mg_l_caco3
 from pretreat.site.design import DesignBasis
+from pretreat.stages.limits import train_limits
 from pretreat.stages.stream import RawWater
 
 Mode = Literal["size", "rate"]
@@ -102,6 +103,14 @@ class Question:
         if self.oxidant == "chlorine":
             return max(self.raw.free_chlorine_mg_l, CHLORINE_RESIDUAL_MG_L)
         return self.raw.free_chlorine_mg_l
+
+    @property
+    def carbon_first(self) -> bool:
+        """Whether carbon stands before the softener: more chlorine than resin takes."""
+        chosen: bool | None = self.design.carbon.before_softener
+        if chosen is not None:
+            return chosen
+        return self.free_chlorine_mg_l() > train_limits()["softener_chlorine"].value
 
     def hardness_mg_l_caco3(self) -> float:
         """Return the hardness of the raw water, from the test kit where there is no analysis."""

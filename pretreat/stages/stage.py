@@ -33,6 +33,7 @@ class Wash:
     minutes: tuple[str, ...]
     steps: tuple[Step, ...] = ()
     metered: bool = False  # its choices have a ``control`` that may be a meter
+    treated: bool = False  # it draws on water that passed the stages ahead of it
     in_turn: bool = False  # it may have twins that keep the flow while it regenerates
 
 

@@ -1,10 +1,9 @@
 """How the sections of the train enter their figures."""
 
 import math
-import re
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Any
 
 from pretreat.core.basis import Figure, Flag, Level, Value, citations
 from pretreat.core.law import Law
@@ -12,11 +11,9 @@ from pretreat.core.results import Ledger
 from pretreat.core.tables import analytes
 from pretreat.site.design import DesignBasis
 from pretreat.stages.bed.media import Medium
+from pretreat.stages.decision import Mode, Question
 from pretreat.stages.limits import TrainLimit
 from pretreat.stages.stream import RawWater
-
-Mode = Literal["size", "rate"]
-_KEY = re.compile(r"\{([^{}]+)\}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,24 +29,19 @@ class Entries:
         more.setdefault("cites", ("PRACTICE",) if more["evidence"] == "common practice" else ())
         return self.ledger.put(key, value, unit, label, **more)
 
-    def calc(
-        self, key: str, value: Value, unit: str, label: str, formula: str | None = None, **more: Any
-    ) -> float:
-        """Enter a result; ``by`` are the functions it cites, its inputs follow from the formula."""
-        by: tuple[Callable[..., Any], ...] = more.pop("by", ())
-        more.setdefault("cites", citations(*by))
-        if formula is not None:
-            more.setdefault("inputs", tuple(dict.fromkeys(_KEY.findall(formula))))
-        if value is None and not more.get("flags"):  # a gap that says itself why it is one
-            self.flag("no_setting", "info", f"{label}: open until a setting holds", key)
-        return self.ledger.put(key, value, unit, label, formula=formula, **more)
-
     def law(self, key: str, law: Law[..., Any], *, label: str, **more: Any) -> float:
         """Enter a result by a law (see `Ledger.law`); a gap that says nothing itself is flagged."""
         found = self.ledger.law(key, law, label=label, **more)
         if math.isnan(found) and not more.get("flags"):
             self.flag("no_setting", "info", f"{label}: open until a setting holds", key)
         return found
+
+    def result(self, key: str, value: Value, unit: str, label: str, **more: Any) -> float:
+        """Enter a result that is no law; what it rests on is said with `Ledger.rests`."""
+        more.setdefault("cites", citations(*more.pop("by", ())))
+        if value is None and not more.get("flags"):  # a gap that says itself why it is one
+            self.flag("no_setting", "info", f"{label}: open until a setting holds", key)
+        return self.ledger.put(key, value, unit, label, **more)
 
     def computed(self, key: str, value: Value, unit: str, label: str, **more: Any) -> float:
         """Enter a result that is no law, with the figures it rests on.
@@ -147,8 +139,23 @@ class Train:
     raw: RawWater
     design: DesignBasis
     mode: Mode
+    question: Question | None = None  # what was asked when the stages were chosen
+
+    def has(self, key: str) -> bool:
+        """Tell whether a stage is in the train."""
+        decision = None if self.question is None else self.question.ahead.get(key)
+        return decision is not None and decision.included
+
+    @property
+    def free_chlorine_mg_l(self) -> float:
+        """Free chlorine behind the filters [mg/L]."""
+        question = self.question or Question(self.raw, self.design, self.mode)
+        return question.free_chlorine_mg_l()
 
     @property
     def sizing(self) -> bool:
         """Tell whether vessels are chosen rather than rated."""
         return self.mode == "size"
+
+
+__all__ = ["Entries", "Mode", "Train"]

@@ -90,8 +90,8 @@ def study_of(site: tuple[RawWater, DesignBasis, str], prices: Prices = PRICES) -
     enter_machine(ledger, design)
     for key, amount in raw.mg_l.items():
         ledger.put(f"water.{key}_mg_l", amount, "mg/L", key, origin="measured")
-    enter_train(ledger, raw, design, mode)  # type: ignore[arg-type]
-    enter_media_life(ledger, raw, design, mode)  # type: ignore[arg-type]
+    treated = enter_train(ledger, raw, design, mode)  # type: ignore[arg-type]
+    enter_media_life(treated.train)
     enter_quote(ledger, raw, design, mode)  # type: ignore[arg-type]
     return ledger.study()
 

@@ -10,10 +10,11 @@ from typing import Any
 import pytest
 
 from pretreat.core.results import Ledger, Study
-from pretreat.plant.train import enter_machine, enter_train
+from pretreat.plant.machine import enter_machine
+from pretreat.plant.train import Treated, enter_train
 from pretreat.site.design import DesignBasis
 from pretreat.stages.site import design_from
-from pretreat.stages.stream import RawWater, TreatedWater
+from pretreat.stages.stream import RawWater
 
 KEY = re.compile(r"\{([^{}]+)\}")
 FUNCTIONS: dict[str, Callable[..., Any]] = {
@@ -71,7 +72,7 @@ def evaluate_fixture() -> Callable[[str, Mapping[str, Any]], Any]:
 
 def study_of(
     raw: RawWater, design: Any, mode: str = "size", recovery_without_softener: float | None = None
-) -> tuple[Study, TreatedWater]:
+) -> tuple[Study, Treated]:
     """Run the machine's and the train's sections as a study does."""
     ledger = Ledger()
     enter_machine(ledger, design)
@@ -90,7 +91,7 @@ def study_of(
 
 
 @pytest.fixture(name="study_of")
-def study_of_fixture() -> Callable[..., tuple[Study, TreatedWater]]:
+def study_of_fixture() -> Callable[..., tuple[Study, Treated]]:
     return study_of
 
 

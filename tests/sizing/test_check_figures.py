@@ -58,15 +58,15 @@ from pretreat.stages.iron_filter.laws import (
     oxidation_run_h,
     solids_run_h,
 )
-from pretreat.stages.iron_filter.oxidation import (
+from pretreat.stages.limits import train_limits
+from pretreat.stages.multimedia.laws import silt_density_index
+from pretreat.stages.oxidation import (
     alkalinity_per_mg,
     oxidant_demand_mg_l,
     oxidant_per_mg,
     permanganate_rule_mg_l,
     solids_per_mg,
 )
-from pretreat.stages.limits import train_limits
-from pretreat.stages.multimedia.laws import silt_density_index
 from pretreat.stages.softener import laws as softener
 from pretreat.stages.softener import regeneration
 from pretreat.stages.softener.resin import (

@@ -2,7 +2,7 @@
 
 import pytest
 
-from pretreat.stages.iron_filter.oxidation import (
+from pretreat.stages.oxidation import (
     alkalinity_per_mg,
     oxidant_demand_mg_l,
     oxidant_per_mg,

@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from pretreat.core.results import Ledger
-from pretreat.plant.train import enter_machine, enter_train
+from pretreat.plant.machine import enter_machine
+from pretreat.plant.train import enter_train
 from pretreat.stages.raw_tank.laws import co2_left_mg_l, co2_of_air_mg_l
 
 

@@ -12,7 +12,7 @@ from pretreat.core.errors import OutOfRangeError
 from pretreat.core.results import Ledger, Study
 from pretreat.stages.bed.programme import day_override_d, delayed_meter_m3
 from pretreat.stages.inhibitor.figures import note_inhibitor_needed
-from pretreat.stages.iron_filter.oxidation import oxidant_per_mg
+from pretreat.stages.oxidation import oxidant_per_mg
 from pretreat.stages.softener.salt_figures import usual_refill_flow_gpm, whole_minutes
 
 SOFT = {"resin_volume": "200 L", "salt_dose_g_l": 120, "vessel_diameter": "21 in"}
@@ -88,7 +88,8 @@ def test_a_recovery_that_needs_an_inhibitor_is_a_warning(design_of, chosen, most
 
 def test_salt_is_held_against_an_inhibitor(design_of, clean):
     """The softener's stage and a caution say so where an inhibitor alone reaches 65 %."""
-    from pretreat.plant.train import enter_machine, enter_train
+    from pretreat.plant.machine import enter_machine
+    from pretreat.plant.train import enter_train
 
     hard = replace(clean, mg_l={**clean.mg_l, "ca": 300.0})
     for most, raised in ((0.7, True), (0.6, False)):

@@ -7,7 +7,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pretreat.core.results import Ledger, Study
-from pretreat.plant.train import enter_machine, enter_train
+from pretreat.plant.machine import enter_machine
+from pretreat.plant.train import enter_train
 from pretreat.stages.bed.programme import SETTINGS, calendar_setting_d, settings_per_week
 from pretreat.stages.site import design_from
 from pretreat.stages.stream import RawWater

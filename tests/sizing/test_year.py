@@ -259,7 +259,8 @@ def test_any_study_agrees_with_its_own_year(flow, recovery, hours, calcium, iron
     from pathlib import Path
 
     from pretreat.core.results import Ledger
-    from pretreat.plant.train import enter_machine, enter_train
+    from pretreat.plant.machine import enter_machine
+    from pretreat.plant.train import enter_train
     from pretreat.stages.site import design_from
     from pretreat.stages.stream import RawWater
 

@@ -1,5 +1,7 @@
 """The carbon bed's section."""
 
+from dataclasses import replace
+
 from pretreat.core.basis import Level
 from pretreat.core.errors import DesignError
 from pretreat.stages.bed.figures import (
@@ -17,9 +19,9 @@ from pretreat.stages.bed.media import media
 from pretreat.stages.bed.options import choose_bed
 from pretreat.stages.bed.vessels import Vessel, VesselOption, choose_vessel, nominal_vessels
 from pretreat.stages.carbon import laws as sizing
-from pretreat.stages.decisions import Question, free_chlorine_mg_l
 from pretreat.stages.filters import backwash_waste_m3, backwashes_per_week
 from pretreat.stages.limits import train_limits
+from pretreat.stages.stream import Stream
 from pretreat.stages.train import Train
 
 P = "carbon"
@@ -27,18 +29,36 @@ LABEL = "Carbon"
 BACKWASH_EVERY_D = 7.0  # PRACTICE: daily to weekly
 
 
-def enter_carbon(train: Train, question: Question) -> None:
+def treat(_train: Train, stream: Stream) -> Stream:
+    """Return the water behind the carbon: no oxidant.
+
+    Parameters
+    ----------
+    _train : Train
+        Ledger, water, design and mode. [-]
+    stream : Stream
+        The water ahead. [-]
+
+    Returns
+    -------
+    Stream
+        The water behind it. [-]
+    """
+    return replace(stream, oxidant="", free_chlorine_mg_l=0.0)
+
+
+def enter(train: Train, _behind: tuple[str, ...]) -> None:
     """Enter the carbon bed, sized or rated.
 
     Parameters
     ----------
     train : Train
         Ledger, water, design and mode. [-]
-    question : Question
-        The same, as the choice of stages asks it. [-]
+    _behind : tuple of str
+        Keys of the water that stages behind it regenerate with. [-]
     """
     entries = train.entries
-    chlorine = free_chlorine_mg_l(question)
+    chlorine = train.free_chlorine_mg_l
     given = train.design.carbon.free_chlorine_mg_l is not None
     measured = not given and chlorine == train.raw.free_chlorine_mg_l > 0
     assumed = "residual of the chlorine fed, 0.5 to 1.0 mg/L" if chlorine else "none in the well"

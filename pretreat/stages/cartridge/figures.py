@@ -10,13 +10,15 @@ from pretreat.stages.train import Train
 P = "cartridge"
 
 
-def enter_cartridge(train: Train) -> None:
+def enter(train: Train, _behind: tuple[str, ...]) -> None:
     """Enter the number of cartridges ahead of the membranes and how often they are changed.
 
     Parameters
     ----------
     train : Train
         Ledger, water, design and mode. [-]
+    _behind : tuple of str
+        Keys of the water that stages behind it regenerate with. [-]
     """
     entries = train.entries
     entries.given(

@@ -1,6 +1,7 @@
 """The iron and manganese filter's section."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -32,12 +33,43 @@ from pretreat.stages.iron_filter.vessels import (
     run_of,
     try_filter_vessel,
 )
+from pretreat.stages.stream import Stream
 from pretreat.stages.train import Train
 
 P = "iron_filter"
 LABEL = "Iron filter"
 WANTED_D = 1.0  # PRACTICE: daily backwash of small automatic filters
 LONGEST_GAP_D = 3.0  # PRACTICE: iron compacts and ages in the bed
+
+
+def treat(train: Train, stream: Stream) -> Stream:
+    """Return the water behind the filter: iron and manganese as it leaves them.
+
+    Parameters
+    ----------
+    train : Train
+        Ledger, water, design and mode. [-]
+    stream : Stream
+        The water ahead. [-]
+
+    Returns
+    -------
+    Stream
+        The water behind it. [-]
+    """
+    enter_metals_left(train)
+    left = {ion: f"{P}.{name}_left_mg_l" for ion, name in (("fe", "iron"), ("mn", "manganese"))}
+    mg_l = {**stream.mg_l, **{ion: train.entries.value(key) for ion, key in left.items()}}
+    oxidant = train.design.iron_filter.oxidant
+    return replace(
+        stream,
+        mg_l=mg_l,
+        solid_mg_l={},
+        holds={**stream.holds, **left},
+        oxidant=oxidant,
+        free_chlorine_mg_l=train.free_chlorine_mg_l,
+        sulfide_mg_l=0.0,
+    )
 
 
 def enter_metals_left(train: Train) -> None:
@@ -86,17 +118,18 @@ def filter_load(train: Train) -> sizing.FilterLoad:
     )
 
 
-def enter_iron_filter(train: Train, extra_m3_d: str | None) -> None:
+def enter(train: Train, behind: tuple[str, ...]) -> None:
     """Enter the iron filter, sized or rated.
 
     Parameters
     ----------
     train : Train
         Ledger, water, design and mode. [-]
-    extra_m3_d : str or None
-        Key of the water for the softener's regenerations, mean per day. [-]
+    behind : tuple of str
+        Keys of the water that stages behind it regenerate with, mean per day. [-]
     """
     entries, choice = train.entries, train.design.iron_filter
+    extra_m3_d = behind[0] if behind else None
     medium, load = iron_filter_medium(choice.medium), filter_load(train)
     entries.word(
         f"{P}.medium", medium.name, "Iron filter: medium", origin=train.design.origin(f"{P}.medium")

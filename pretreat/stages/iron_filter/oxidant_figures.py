@@ -5,9 +5,9 @@ from collections.abc import Mapping
 from pretreat.core.basis import Series
 from pretreat.core.errors import DesignError
 from pretreat.stages.bed.programme import DAYS_PER_WEEK
-from pretreat.stages.decisions import Question, free_chlorine_mg_l
 from pretreat.stages.iron_filter import laws as sizing
-from pretreat.stages.iron_filter.oxidation import (
+from pretreat.stages.limits import train_limits
+from pretreat.stages.oxidation import (
     alkalinity_per_mg,
     alkalinity_used_mg_l_caco3,
     oxidant_demand_mg_l,
@@ -19,7 +19,6 @@ from pretreat.stages.iron_filter.oxidation import (
     permanganate_needed_g_per_regeneration,
     permanganate_rule_mg_l,
 )
-from pretreat.stages.limits import train_limits
 from pretreat.stages.train import Train
 
 P = "iron_filter"
@@ -197,7 +196,7 @@ def _enter_feed(train: Train, metals: Mapping[str, str]) -> None:
 
 def _enter_residual(train: Train) -> None:
     """Enter the free chlorine kept over the medium, which is fed on top of the demand."""
-    kept = free_chlorine_mg_l(Question(train.raw, train.design, train.mode))
+    kept = train.free_chlorine_mg_l
     chosen = train.design.carbon.free_chlorine_mg_l is not None
     train.entries.given(
         f"{P}.oxidant_residual_mg_l",

@@ -22,13 +22,15 @@ P = "multimedia"
 LABEL = "Multimedia filter"
 
 
-def enter_multimedia(train: Train) -> None:
+def enter(train: Train, _behind: tuple[str, ...]) -> None:
     """Enter the multimedia filter.
 
     Parameters
     ----------
     train : Train
         Ledger, water, design and mode. [-]
+    _behind : tuple of str
+        Keys of the water that stages behind it regenerate with. [-]
     """
     entries, medium = train.entries, media()["multimedia"]
     flow = entries.value("machine.feed_flow_m3_h")

@@ -1,6 +1,7 @@
 """A vented raw water tank: carbon dioxide lost, pH gained, iron oxidised."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from functools import partial, reduce
 from typing import Any
 
@@ -9,8 +10,9 @@ import numpy as np
 from pretreat.chemistry.carbonate import ph_from_alkalinity_and_co2
 from pretreat.core.basis import citations
 from pretreat.core.units import CACO3_MG_PER_MEQ
-from pretreat.stages.iron_filter.oxidation import oxidant_demand_mg_l, oxidant_per_mg
+from pretreat.stages.oxidation import oxidant_demand_mg_l, oxidant_per_mg
 from pretreat.stages.raw_tank.laws import CO2_MG_PER_MOL, co2_left_mg_l, co2_of_air_mg_l
+from pretreat.stages.stream import Stream
 from pretreat.stages.train import Train
 
 STRIPPED = 0.5  # PRACTICE: a tank filled from above loses about half; spray aeration more
@@ -21,6 +23,27 @@ CARBONATE = (
     "water.ionic_strength_mol_kg",
     "water.operating_temperature_c",
 )
+
+
+def treat(train: Train, stream: Stream) -> Stream:
+    """Return the water behind the tank: a vented one lets oxygen in and carbon dioxide out.
+
+    Parameters
+    ----------
+    train : Train
+        Ledger, water, design and mode. [-]
+    stream : Stream
+        The water ahead. [-]
+
+    Returns
+    -------
+    Stream
+        The water behind it. [-]
+    """
+    if not train.design.supply.vented_raw_tank:
+        return stream
+    enter_raw_tank(train)
+    return replace(stream, oxygen_mg_l=OXYGEN_MG_L)
 
 
 def enter_raw_tank(train: Train) -> None:

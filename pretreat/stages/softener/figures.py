@@ -1,6 +1,6 @@
 """The softener's section: load, capacity, interval, programme, salt and what it leaves."""
 
-from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from pretreat.core.equivalents import caco3_per_mg
@@ -40,6 +40,7 @@ from pretreat.stages.softener.water_figures import (
     enter_waste,
     softened,
 )
+from pretreat.stages.stream import Stream
 from pretreat.stages.train import Train
 
 P = "softener"
@@ -47,26 +48,47 @@ CODE_CEILING_G_L = 45.8  # TSS: 20 kgr/ft3
 DERATED_INFO = 0.9  # PRACTICE: a tenth of the interval is within its own uncertainty
 
 
-def enter_softener(train: Train, iron_key: str, manganese_key: str) -> None:
-    """Enter the softener, sized or rated.
+def treat(train: Train, stream: Stream) -> Stream:
+    """Return the water behind the softener: what leaks, and the sodium in place of the rest.
+
+    Ion exchange keeps alkalinity and inorganic carbon; the pH follows from them.
 
     Parameters
     ----------
     train : Train
         Ledger, water, design and mode. [-]
-    iron_key, manganese_key : str
-        Keys of the iron and manganese that reach the resin. [-]
+    stream : Stream
+        The water ahead. [-]
+
+    Returns
+    -------
+    Stream
+        The water behind it. [-]
     """
-    enter_metals_in(train, iron_key, manganese_key)
+    held = {
+        ion: stream.holds.get(ion) or train.entries.total(train.raw, ion) for ion in ("fe", "mn")
+    }
+    enter_metals_in(train, held["fe"], held["mn"])
     enter_load(train)
     enter_factors(train)
-    if train.sizing:
-        table = enter_capacity(train, enter_dose(train, None))
-        bed = size_bed(train, enter_required_volume(train))
-    else:
-        installed = enter_installed(train)
-        table = enter_capacity(train, enter_dose(train, installed))
-        bed = rated_bed(train)
+    installed = None if train.sizing else enter_installed(train)
+    enter_capacity(train, enter_dose(train, installed))
+    enter_leakage(train)
+    return replace(stream, mg_l=softened(train, stream.mg_l))
+
+
+def enter(train: Train, _behind: tuple[str, ...]) -> None:
+    """Enter the softener's vessel, interval, programme and salt, sized or rated.
+
+    Parameters
+    ----------
+    train : Train
+        Ledger, water, design and mode. [-]
+    _behind : tuple of str
+        Keys of the water that stages behind it regenerate with; it softens none of it. [-]
+    """
+    table = own_table(train)
+    bed = size_bed(train, enter_required_volume(train)) if train.sizing else rated_bed(train)
     enter_bed(train, bed)
     enter_interval(train)
     enter_programme(
@@ -74,7 +96,6 @@ def enter_softener(train: Train, iron_key: str, manganese_key: str) -> None:
     )
     enter_salt(train)
     steps = enter_regeneration(train)
-    enter_leakage(train)
     enter_waste(train)
     enter_waste_each(train)
     enter_settings(train, steps)
@@ -84,22 +105,24 @@ def enter_softener(train: Train, iron_key: str, manganese_key: str) -> None:
     note_set_interval(train)
 
 
-def water_behind_softener(train: Train, mg_l: Mapping[str, float]) -> dict[str, float]:
-    """Return the ions behind the softener, entered as figures.
+def fast_rinse_m3_h(train: Train) -> float:
+    """Return the flow of the fast rinse of one vessel [m3/h]."""
+    entries = train.entries
+    number = entries.value(f"{P}.vessels_in_service")
+    rate = entries.value(f"{P}.fast_rinse_bv_h")
+    return rate * entries.value(f"{P}.resin_filled_l") / number / 1000.0
 
-    Parameters
-    ----------
-    train : Train
-        Ledger, water, design and mode. [-]
-    mg_l : mapping of str to float
-        Ions ahead of the softener. [mg/L]
 
-    Returns
-    -------
-    dict of str to float
-        Ions behind it. [mg/L]
-    """
-    return softened(train, mg_l)
+def fast_rinse_min(train: Train) -> float:
+    """Return the time of the fast rinse [min]."""
+    entries = train.entries
+    return entries.value(f"{P}.fast_rinse_bv") / entries.value(f"{P}.fast_rinse_bv_h") * 60.0
+
+
+def own_table(train: Train) -> CapacityTable:
+    """Return the capacity table of the site, that of the program where it gives none."""
+    path = train.design.softener.resin_table
+    return capacity_table() if path is None else read_capacity_table(path)
 
 
 def enter_metals_in(train: Train, iron_key: str, manganese_key: str) -> None:
@@ -210,10 +233,9 @@ def enter_factors(train: Train) -> None:
         )
 
 
-def enter_capacity(train: Train, dose: float) -> CapacityTable:
+def enter_capacity(train: Train, dose: float) -> None:
     """Enter the operating capacity at the salt dose."""
-    path = train.design.softener.resin_table
-    table = capacity_table() if path is None else read_capacity_table(path)
+    path, table = train.design.softener.resin_table, own_table(train)
     check_salt_set(train, dose, table)
     operating_capacity_g_l(dose, table)  # refuses what salt or resin do not allow
     key = f"{P}.capacity_g_caco3_l"
@@ -244,7 +266,6 @@ def enter_capacity(train: Train, dose: float) -> CapacityTable:
             "the municipal code (TSS); small automatic units are usually set so",
             key,
         )
-    return table
 
 
 def enter_installed(train: Train) -> float:

@@ -23,6 +23,7 @@ SOFTENER = Stage(
             ),
         ),
         metered=True,
+        treated=True,
         in_turn=True,
     ),
     medium=Medium(

@@ -1,0 +1,136 @@
+"""Which stages a train has, each deciding for itself in the order of flow."""
+
+from dataclasses import replace
+from types import MappingProxyType
+
+from pretreat.core.basis import Level, Series
+from pretreat.stages import ORDER, Stage, resolve
+from pretreat.stages.decision import Decision, Question
+from pretreat.stages.iron_filter.decide import sulfide
+from pretreat.stages.limits import train_limits
+from pretreat.stages.train import Train
+
+SULFIDE = "sulfide"  # a row of the table that is no vessel: who takes the sulfide, if any
+
+
+def decided(question: Question) -> Question:
+    """Return the question with the decision of every stage, in the order of flow.
+
+    Parameters
+    ----------
+    question : Question
+        Water, design and mode. [-]
+
+    Returns
+    -------
+    Question
+        The same, with what was decided. [-]
+    """
+    for stage in ORDER:
+        decision: Decision = resolve(stage.decide)(question)
+        ahead = {**question.ahead, stage.key: decision}
+        question = replace(question, ahead=MappingProxyType(ahead))
+    return question
+
+
+def flow_order(question: Question) -> tuple[Stage, ...]:
+    """Return the stages in the order in which this water flows through them.
+
+    Carbon stands before the softener where more free chlorine reaches it than resin takes.
+
+    Parameters
+    ----------
+    question : Question
+        What was decided. [-]
+
+    Returns
+    -------
+    tuple of Stage
+        All stages, in the train or not. [-]
+    """
+    if not question.carbon_first:
+        return ORDER
+    carbon = next(s for s in ORDER if s.key == "carbon")
+    others = [s for s in ORDER if s is not carbon]
+    at = next(i for i, s in enumerate(others) if s.key == "softener")
+    return (*others[:at], carbon, *others[at:])
+
+
+def enter_decisions(train: Train, question: Question) -> None:
+    """Enter every decision, its number and its limit.
+
+    Parameters
+    ----------
+    train : Train
+        Ledger, water, design and mode. [-]
+    question : Question
+        What was decided. [-]
+    """
+    limits, rows, used = train_limits(), [], set()
+    for decision in _rows(question):
+        word = "in" if decision.included else "out"
+        limit = limits[decision.limit] if decision.limit else None
+        if limit is not None:
+            used.add(limit.source)
+        key = f"train.{decision.name.replace(' ', '_')}"
+        train.entries.word(
+            key,
+            f"{word}: {decision.reason}",
+            decision.name.capitalize(),
+            origin="calculated",
+            cites=(limit.source,) if limit else (),
+        )
+        train.entries.ledger.rests(key, held=True)
+        rows.append(
+            (
+                decision.name,
+                word,
+                decision.reason,
+                decision.value,
+                limit.value if limit else None,
+                limit.unit if limit else "",
+                limit.evidence if limit else "",
+            )
+        )
+        _flag(train, decision)
+    train.entries.ledger.table(
+        Series(
+            "train.stages",
+            "Stages of the train, in the order of flow",
+            ("stage", "decision", "reason", "value", "limit", "unit", "evidence"),
+            ("-", "-", "-", "", "", "-", "-"),
+            tuple(rows),
+            cites=tuple(sorted(used)),
+            headings=("Stage", "In the train", "Why", "Found", "Limit", "Unit", "Evidence"),
+        )
+    )
+
+
+def _rows(question: Question) -> list[Decision]:
+    rows = [question.ahead[stage.key] for stage in flow_order(question) if stage.side == "feed"]
+    rows.insert(1, sulfide(question, iron_filter=question.ahead["iron_filter"].included))
+    return rows + [
+        question.ahead[stage.key]
+        for stage in ORDER
+        if stage.side == "product" and question.ahead[stage.key].included
+    ]
+
+
+def _flag(train: Train, decision: Decision) -> None:
+    """Flag a stage decided against the rule or not installed; what it lets destroy is a warning."""
+    key, danger = f"train.{decision.name.replace(' ', '_')}", ""
+    level: Level = "caution"
+    if decision.danger:
+        level, danger = "warning", f"; {decision.danger}: never run without"
+    if decision.overruled:
+        text = f"{decision.name}: {decision.reason}{'' if decision.included else danger}"
+        level_now: Level = "caution" if decision.included else level
+        train.entries.flag("stage_overruled", level_now, text, key)
+    if decision.missing:
+        train.entries.flag(
+            "stage_missing",
+            level,
+            f"{decision.name}: not installed, though the water or the stages ahead ask for it"
+            f"{danger}",
+            key,
+        )
