@@ -96,7 +96,9 @@ class Stage:
     card: tuple[Setting, ...] = ()
     sheet: str = ""  # title of its sheet in the workbook; none where it has no sheet of its own
     sheet_title: str = ""
-    shows: tuple[str, ...] = ()  # key prefixes of its figures, its own key where empty
+    shows: tuple[str, ...] = ()  # other prefixes of keys that belong on its sheet
+    main: tuple[str, ...] = ()  # keys that a reader looks for first
+    main_heading: str = ""  # their heading; its label where empty
     cautions: tuple[str, ...] = field(default=())  # topics of data/cautions.csv
     site_form: str = ""  # commented lines of the site file that ``new`` writes
 

@@ -10,7 +10,7 @@ import pytest
 from pretreat.core.basis import Flag
 from pretreat.core.errors import OutOfRangeError
 from pretreat.core.results import Ledger, Study
-from pretreat.stages.bed.programme import day_override_d, delayed_meter_m3
+from pretreat.stages.bed.programme import day_override_d, delayed_setting_m3
 from pretreat.stages.inhibitor.figures import note_inhibitor_needed
 from pretreat.stages.oxidation import oxidant_per_mg
 from pretreat.stages.softener.salt_figures import usual_refill_flow_gpm, whole_minutes
@@ -165,9 +165,9 @@ def test_a_metered_softener_has_no_days_of_its_own(study_of, design_of, clean):
 
 def test_meter_settings_at_once_and_for_the_night():
     """By hand: 44 m3 clean with a fifth kept back is 35.2 at once, less 30 m3 a day is 14."""
-    assert delayed_meter_m3(44.0, 35.2, 30.0) == pytest.approx(14.0)
-    assert delayed_meter_m3(44.0, 35.2, 2.0) == 35.2
-    assert delayed_meter_m3(44.0, 35.2, 50.0) < 0
+    assert delayed_setting_m3(35.2, 0.2, 30.0) == pytest.approx(14.0)
+    assert delayed_setting_m3(35.2, 0.2, 2.0) == 35.2
+    assert delayed_setting_m3(35.2, 0.2, 50.0) < 0
     assert [day_override_d(d, iron_present=False) for d in (0.54, 1.59, 20.0)] == [1.0, 2.0, 14.0]
     assert day_override_d(5.0, iron_present=True) == 3.0
 

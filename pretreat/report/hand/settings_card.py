@@ -1,6 +1,7 @@
 """The settings card: flows, pressure, timers, start-up and cautions on one upright page."""
 
 import math
+from collections.abc import Sequence
 
 from pretreat.core.basis import Value
 from pretreat.report.hand.page import COLUMNS, HandPage
@@ -8,6 +9,7 @@ from pretreat.report.text.us_words import in_us_words
 from pretreat.report.workbook.bench import Bench, sentence
 from pretreat.report.workbook.paper import PrintRun
 from pretreat.report.workbook.summary import site_name
+from pretreat.stages import ORDER, Stage
 
 NAME = "Settings card"
 SERIES = "settings.by_recovery"
@@ -17,43 +19,7 @@ _FLOWS = ("feed", "product", "drain", "recycle")
 _NAME, _VALUE, _UNIT, _BOX = (0, 2), (3, 5), (6, 7), (8, 10)
 _TABLE = ((11, 12), (13, 14), (15, 16), (17, 18), (19, 20), (21, 23))
 _PRESSURES = ("", "_coldest", "_warmest")
-# Of each stage: name, prefix of its keys, first column, and what is set: words, key, and key of
-# the twin on a US gauge where it has one.
-_Setting = tuple[str, str, str]
-_STAGES: tuple[tuple[str, str, int, tuple[_Setting, ...]], ...] = (
-    (
-        "Softener",
-        "softener",
-        0,
-        (
-            ("Timer: every", "softener.programme_days", ""),
-            ("Or meter: after", "softener.meter_setting_m3", ""),
-            ("If it waits for night", "softener.meter_setting_delayed_m3", ""),
-            ("Meter: at the latest", "softener.day_override_d", ""),
-            ("Salt each time", "softener.salt_kg_per_regeneration", ""),
-            ("Refill", "softener.refill_l", "settings.refill_us_gal"),
-        ),
-    ),
-    (
-        "Iron filter",
-        "iron_filter",
-        8,
-        (
-            ("Timer: every", "iron_filter.programme_days", ""),
-            ("Permanganate each time", "iron_filter.permanganate_g_per_regeneration", ""),
-        ),
-    ),
-    (
-        "Carbon",
-        "carbon",
-        16,
-        (
-            ("Timer: every", "carbon.backwash_every_d", ""),
-            ("Backwash", "carbon.backwash_min", ""),
-            ("Rinse", "carbon.rinse_min", ""),
-        ),
-    ),
-)
+_SLOT = 8  # columns of one stage; three stand side by side
 _TIMER_NAME, _TIMER_VALUE, _TIMER_BOX = (0, 3), (4, 5), (6, 7)
 _WORDS = {"d": "days", "min": "minutes", "gal": "US gal"}
 _LINE_CHARS = 63  # of half the page
@@ -164,19 +130,34 @@ def _table(page: HandPage, row: int) -> int:
 
 
 def _timers(page: HandPage, top: int) -> int:
-    bottom = beside = top + 1
-    for name, prefix, start, settings in _STAGES:
-        lines = _lines(page, prefix, settings)
-        words = f"{name}: set timer or meter to" if lines else f"{name}: not in this train"
-        page.text(top, (start, start + 7), words, "head")
-        row = top + 1
-        for line in lines:
+    """Write what is set at every stage, three beside each other; return the row below."""
+    stages = [stage for stage in ORDER if stage.card]
+    fewest = sorted(stages, key=lambda stage: not _lines(page, stage))
+    across = (_LAST + 1) // _SLOT
+    bottom = top
+    for first in range(0, len(fewest), across):
+        band = fewest[first : first + across]
+        if first and not any(_lines(page, stage) for stage in band):
+            break
+        bottom = _band(page, bottom, band)
+    return bottom
+
+
+def _band(page: HandPage, top: int, stages: Sequence[Stage]) -> int:
+    rows = {}
+    for number, stage in enumerate(stages):
+        start, lines = number * _SLOT, _lines(page, stage)
+        words = "set timer or meter to" if lines else "not in this train"
+        page.text(top, (start, start + _SLOT - 1), f"{stage.label}: {words}", "head")
+        for row, line in enumerate(lines, start=top + 1):
             _timer(page, row, start, line)
             page.sheet.set_row(row, _TIMER_ROW)
-            row += 1
-        bottom, beside = max(bottom, row), beside if start == 0 else max(beside, row)
-    if bottom - beside > 1:
-        page.tall((beside, bottom - 1), (_STAGES[1][2], _LAST), "Notes:", "notes")
+        rows[start] = top + 1 + len(lines)
+    bottom = max(rows.values())
+    free = [start for start, row in rows.items() if bottom - row > 1]
+    if free and max(rows) in free and all(s in free for s in rows if s):
+        beside = max(row for start, row in rows.items() if start)
+        page.tall((beside, bottom - 1), (_SLOT, _LAST), "Notes:", "notes")
     page.sheet.set_row(top, _ROW)
     return bottom
 
@@ -184,16 +165,17 @@ def _timers(page: HandPage, top: int) -> int:
 _Line = tuple[str, str, Value]  # words with unit, key, and the value where there is no key
 
 
-def _lines(page: HandPage, prefix: str, settings: tuple[_Setting, ...]) -> list[_Line]:
+def _lines(page: HandPage, stage: Stage) -> list[_Line]:
     """Return what is set at a stage: figures, then the steps of its table."""
     study = page.bench.study
     found: list[_Line] = []
-    for words, key, twin in settings:
-        shown = twin if twin and page.bench.us else key
+    for setting in stage.card:
+        words = setting.words
+        shown = setting.us_key if setting.us_key and page.bench.us else setting.key
         if shown in study.figures:
             unit = page.unit_of(shown)
             found.append((f"{words}, {_WORDS.get(unit, unit)}", shown, None))
-    series = study.series.get(f"{prefix}.settings")
+    series = study.series.get(f"{stage.key}.settings")
     if found and series is not None:
         steps = zip(series.column("step"), series.column("set_min"), strict=True)
         found += [(_step_words(str(step), minutes), "", minutes) for step, minutes in steps]

@@ -9,6 +9,7 @@ from pretreat.core.basis import Figure, Flag, Series
 from pretreat.core.results import Study
 from pretreat.core.units import US_CUSTOMARY, unit_shown, us_customary
 from pretreat.report.digits import decimals, main_decimals, shown
+from pretreat.report.main_results import MAIN
 from pretreat.report.text.tables import table_lines
 from pretreat.report.text.us_words import in_us_words
 from pretreat.report.workbook.bench import (
@@ -20,7 +21,7 @@ from pretreat.report.workbook.bench import (
     sentence,
     stages_in,
 )
-from pretreat.report.workbook.layout import MAIN, Sheet
+from pretreat.report.workbook.layout import Sheet
 from pretreat.report.workbook.marks import NO_PRICE
 from pretreat.report.workbook.pages import Book, FigurePart, Part, TablePart, arrange
 

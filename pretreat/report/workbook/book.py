@@ -9,11 +9,12 @@ from pretreat.core.results import Study
 from pretreat.report.files import refuse_if_open, replace_file
 from pretreat.report.hand.record_sheet import add_record_sheet
 from pretreat.report.hand.settings_card import add_settings_card
+from pretreat.report.main_results import MAIN
 from pretreat.report.workbook.back_pages import HEAD_ROW, write_basis, write_cautions, write_sources
 from pretreat.report.workbook.bench import Bench
 from pretreat.report.workbook.formulas import reference
 from pretreat.report.workbook.grid import write_page
-from pretreat.report.workbook.layout import BASIS, CAUTIONS, MAIN, QUOTE, REST, SOURCES, SUMMARY
+from pretreat.report.workbook.layout import BASIS, CAUTIONS, QUOTE, REST, SOURCES, SUMMARY
 from pretreat.report.workbook.links import LINES
 from pretreat.report.workbook.marks import marks_of
 from pretreat.report.workbook.pages import Page, arrange

@@ -6,6 +6,8 @@ so a new figure of a known family finds its sheet without a change here.
 
 from dataclasses import dataclass
 
+from pretreat.stages import ORDER, Stage
+
 
 @dataclass(frozen=True, slots=True)
 class Block:
@@ -72,7 +74,7 @@ _IONS = (
 )
 
 
-_WEARING = ("softener", "iron_filter", "multimedia", "carbon", "cartridge")
+_WEARING = tuple(stage.key for stage in ORDER if stage.medium is not None)
 
 
 def _each(prefix: str, names: tuple[str, ...], suffix: str) -> tuple[str, ...]:
@@ -162,6 +164,24 @@ def _bed(stage: str) -> tuple[Block, ...]:
         ),
         Block("", chart=stage),
     )
+
+
+def _of_stages() -> tuple[Sheet, ...]:
+    """Return the sheets of the stages: a bed with its blocks, smaller ones together on one."""
+    found: dict[str, list[Stage]] = {}
+    for stage in ORDER:
+        if stage.sheet:
+            found.setdefault(stage.sheet, []).append(stage)
+    sheets = []
+    for name, stages in found.items():
+        first = stages[0]
+        if len(stages) == 1 and first.wash is not None:
+            blocks = _bed(first.key)
+        else:
+            prefixes = [p for s in stages for p in (f"{s.key}.", *s.shows)]
+            blocks = (Block("", tuple(prefixes), tuple(prefixes)),)
+        sheets.append(Sheet(name, first.sheet_title or name, blocks, _LIVE))
+    return tuple(sheets)
 
 
 SHEETS: tuple[Sheet, ...] = (
@@ -302,33 +322,7 @@ SHEETS: tuple[Sheet, ...] = (
         ),
         _LIVE,
     ),
-    Sheet("Iron filter", "Iron and manganese filter", _bed("iron_filter"), _LIVE),
-    Sheet("Softener", "Softener", _bed("softener"), _LIVE),
-    Sheet("Carbon", "Activated carbon", _bed("carbon"), _LIVE),
-    Sheet(
-        "Prefilters",
-        "Sediment and cartridge filters",
-        (
-            Block(
-                "Filters",
-                ("prefilters.", "prefilter.", "multimedia.", "cartridge."),
-                ("prefilters.", "prefilter.", "multimedia.", "cartridge."),
-            ),
-        ),
-        _LIVE,
-    ),
-    Sheet(
-        "Dosing",
-        "Chemical dosing",
-        (
-            Block(
-                "Dosing",
-                ("dosing.", "acid.", "chlorine.", "antiscalant.", "inhibitor."),
-                ("dosing.", "acid.", "chlorine.", "antiscalant.", "inhibitor."),
-            ),
-        ),
-        _LIVE,
-    ),
+    *_of_stages(),
     Sheet(
         "Programme",
         "Programme of the week",
@@ -436,126 +430,4 @@ SHEETS: tuple[Sheet, ...] = (
         ),
     ),
     Sheet(REST, "Further results", (Block("Results", ("",), ("",)),)),
-)
-
-# The results a reader looks for first: heading, then keys in order. The summary and the
-# terminal show these.
-MAIN: tuple[tuple[str, tuple[str, ...]], ...] = (
-    (
-        "Recovery and concentrate",
-        (
-            "concentrate.recovery",
-            "machine.array_recovery",
-            "recovery.max",
-            "recovery.max_inhibited",
-            "concentrate.tds_mg_l",
-            "concentrate.ph",
-            "scaling.lsi",
-            "scaling.sdsi",
-        ),
-    ),
-    (
-        "Raw water, without pretreatment",
-        (
-            "untreated.recovery.max",
-            "untreated.recovery.max_inhibited",
-            "untreated.scaling.lsi",
-            "untreated.scaling.sdsi",
-            "water.hardness_mg_l_caco3",
-            "water.fe_mg_l",
-            "water.mn_mg_l",
-            "water.tds_mg_l",
-        ),
-    ),
-    (
-        "Over the samples of this site",
-        (
-            "samples.count",
-            "samples.recovery_max_lowest",
-            "samples.recovery_max_lowest_sample",
-            "samples.recovery_max_highest",
-            "samples.softener_interval_lowest_d",
-            "samples.softener_interval_lowest_sample",
-            "samples.softener_interval_highest_d",
-            "samples.iron_filter_interval_lowest_d",
-            "samples.iron_filter_interval_lowest_sample",
-            "samples.iron_filter_interval_highest_d",
-        ),
-    ),
-    (
-        "Machine",
-        (
-            "machine.feed_flow_m3_h",
-            "machine.product_flow_m3_h",
-            "machine.concentrate_flow_m3_h",
-            "machine.hours_per_day",
-        ),
-    ),
-    (
-        "Iron filter",
-        (
-            "iron_filter.vessels_in_service",
-            "iron_filter.vessel_diameter_m",
-            "iron_filter.media_volume_l",
-            "iron_filter.interval_d",
-            "iron_filter.programme_days",
-            "iron_filter.permanganate_g_per_regeneration",
-            "iron_filter.backwash_flow_m3_h",
-        ),
-    ),
-    (
-        "Softener",
-        (
-            "softener.vessels_in_service",
-            "softener.vessel_diameter_m",
-            "softener.resin_volume_l",
-            "softener.resin_filled_l",
-            "softener.interval_d",
-            "softener.programme_days",
-            "softener.meter_setting_m3",
-            "softener.meter_setting_delayed_m3",
-            "softener.day_override_d",
-            "softener.salt_kg_per_regeneration",
-            "softener.salt_kg_per_regeneration_each",
-            "softener.salt_kg_per_year",
-            "softener.leakage_mg_l_caco3",
-            "softener.waste_m3_per_regeneration",
-        ),
-    ),
-    (
-        "Carbon and cartridges",
-        (
-            "carbon.vessel_diameter_m",
-            "carbon.media_volume_l",
-            "carbon.ebct_min",
-            "carbon.backwash_flow_m3_h",
-            "carbon.life_years",
-            "cartridge.number",
-            "cartridge.change_every_months",
-        ),
-    ),
-    (
-        "Media life",
-        (
-            "media_life.softener_years_low",
-            "media_life.softener_years_high",
-            "media_life.iron_filter_years_low",
-            "media_life.iron_filter_years_high",
-            "media_life.carbon_years_low",
-            "media_life.carbon_years_high",
-        ),
-    ),
-    (
-        "Record of readings",
-        (
-            "record.findings",
-            "record.readings",
-            "record.baseline",
-            "record.baseline_flow_m3_h",
-            "record.last_flow_m3_h",
-            "record.baseline_salt_passage",
-            "record.last_salt_passage",
-        ),
-    ),
-    ("Cost", ("quote.cost_per_year", "quote.cost_per_m3", "quote.replacement_total")),
 )

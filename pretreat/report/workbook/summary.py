@@ -5,6 +5,7 @@ from typing import Any
 from pretreat.core.basis import Figure, Flag
 from pretreat.core.units import US_CUSTOMARY, unit_shown, us_customary
 from pretreat.report.digits import decimals, format_of, is_money, main_decimals, number_format
+from pretreat.report.main_results import MAIN
 from pretreat.report.text.us_words import in_us_words
 from pretreat.report.workbook.bench import (
     MONTHS,
@@ -19,7 +20,7 @@ from pretreat.report.workbook.bench import (
     wrapped_lines,
 )
 from pretreat.report.workbook.formulas import reference, us_formula
-from pretreat.report.workbook.layout import CAUTIONS, MAIN, SUMMARY
+from pretreat.report.workbook.layout import CAUTIONS, SUMMARY
 from pretreat.report.workbook.links import repeated
 from pretreat.report.workbook.stale import write_changed
 from pretreat.report.workbook.styles import LINE_HEIGHT

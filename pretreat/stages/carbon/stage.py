@@ -34,4 +34,12 @@ CARBON = Stage(
     ),
     sheet="Carbon",
     sheet_title="Activated carbon",
+    main=(
+        "carbon.vessel_diameter_m",
+        "carbon.media_volume_l",
+        "carbon.ebct_min",
+        "carbon.backwash_flow_m3_h",
+        "carbon.life_years",
+    ),
+    main_heading="Carbon and cartridges",
 )

@@ -1,6 +1,6 @@
 """The cartridge filter."""
 
-from pretreat.stages.stage import Stage
+from pretreat.stages.stage import Medium, Stage
 
 CARTRIDGE = Stage(
     key="cartridge",
@@ -10,4 +10,10 @@ CARTRIDGE = Stage(
     enter="pretreat.stages.cartridge.figures:enter",
     sheet="Prefilters",
     sheet_title="Sediment and cartridge filters",
+    main=(
+        "cartridge.number",
+        "cartridge.change_every_months",
+    ),
+    main_heading="Carbon and cartridges",
+    medium=Medium("Cartridges", "", "cartridge_each", "cartridges"),
 )

@@ -10,4 +10,5 @@ INHIBITOR = Stage(
     enter="pretreat.stages.inhibitor.figures:enter",
     sheet="Dosing",
     sheet_title="Chemical dosing",
+    shows=("dosing.", "acid.", "chlorine."),
 )

@@ -43,4 +43,13 @@ IRON_FILTER = Stage(
     ),
     sheet="Iron filter",
     sheet_title="Iron and manganese filter",
+    main=(
+        "iron_filter.vessels_in_service",
+        "iron_filter.vessel_diameter_m",
+        "iron_filter.media_volume_l",
+        "iron_filter.interval_d",
+        "iron_filter.programme_days",
+        "iron_filter.permanganate_g_per_regeneration",
+        "iron_filter.backwash_flow_m3_h",
+    ),
 )
