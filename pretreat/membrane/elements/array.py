@@ -1,0 +1,397 @@
+"""Vessels and elements of a machine: the array, its reach without recycle, a first choice."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import lru_cache
+from math import ceil, log
+from types import MappingProxyType
+
+from pretreat.core.basis import cites
+from pretreat.core.errors import DesignError, check_range, one_of
+from pretreat.core.tables import rows
+from pretreat.membrane.elements.element import Element
+
+MOST_VESSELS, MOST_PER_VESSEL, MOST_STAGES = 200, 8, 4
+BACK_PRESSURE_RANGE_BAR = (0.0, 10.0)
+BOOST_RANGE_BAR = (0.0, 40.0)
+PRODUCT_RANGE_M3_H = (1e-4, 10_000.0)
+RECOVERY_RANGE = (1e-3, 0.95)
+ONE_VESSEL = 6  # a single string longer than this is arranged in stages
+WHOLE = 1e-9  # a count this near a whole number is that number
+
+
+@cites("PRACTICE", "back pressure of a product line to a tank, piping between stages")
+def _usual_pressures() -> tuple[float, float]:
+    return 0.5, 0.2  # product, interstage; bar
+
+
+def _usual_product_bar() -> float:
+    return _usual_pressures()[0]
+
+
+def _usual_interstage_bar() -> float:
+    return _usual_pressures()[1]
+
+
+@dataclass(frozen=True, slots=True)
+class Array:
+    """Vessels per stage, elements per vessel, and the pressures around them.
+
+    ``throttle_bar`` is added to the product pressure stage by stage, ``boost_bar`` to the feed
+    of each stage (the first 0): both level the flux of a tapering array.
+    """
+
+    element: Element
+    vessels: tuple[int, ...] = (1,)
+    elements_per_vessel: int = 1
+    product_bar: float = field(default_factory=_usual_product_bar)
+    interstage_bar: float = field(default_factory=_usual_interstage_bar)
+    throttle_bar: tuple[float, ...] = ()
+    boost_bar: tuple[float, ...] = ()
+
+    @property
+    def elements(self) -> int:
+        """How many elements there are. [-]."""
+        return sum(self.vessels) * self.elements_per_vessel
+
+    @property
+    def area_m2(self) -> float:
+        """Membrane area of the whole array. [m²]."""
+        return self.elements * self.element.area_m2
+
+    @property
+    def in_series(self) -> int:
+        """Elements that the feed passes one after the other. [-]."""
+        return len(self.vessels) * self.elements_per_vessel
+
+
+def check_array(array: Array) -> None:
+    """Refuse an array that cannot be built.
+
+    Parameters
+    ----------
+    array : Array
+        The array. [-]
+
+    Raises
+    ------
+    DesignError
+        If a count is not a whole number in its range, or a list has the wrong length.
+    OutOfRangeError
+        If a pressure is outside its range.
+    """
+    stages = len(array.vessels)
+    if not 1 <= stages <= MOST_STAGES:
+        raise DesignError(f"array has {stages} stages: give vessels per stage for 1 to 4 stages")
+    for count, most, name in (
+        *((n, MOST_VESSELS, "vessels in a stage") for n in array.vessels),
+        (array.elements_per_vessel, MOST_PER_VESSEL, "elements per vessel"),
+    ):
+        if isinstance(count, bool) or count != int(count) or not 1 <= count <= most:
+            raise DesignError(f"{name} is {count!r}: give a whole number from 1 to {most}")
+    for values, name in (
+        (array.throttle_bar, "product throttle"),
+        (array.boost_bar, "boost"),
+    ):
+        if values and len(values) != stages:
+            raise DesignError(
+                f"{name} has {len(values)} values for {stages} stages: give one each"
+            )
+        for value in values:
+            check_range(f"{name} of a stage", value, BOOST_RANGE_BAR, "bar", "PRACTICE")
+    check_range("product pressure", array.product_bar, BACK_PRESSURE_RANGE_BAR, "bar", "PRACTICE")
+    check_range(
+        "pressure loss between stages", array.interstage_bar, BACK_PRESSURE_RANGE_BAR, "bar",
+        "PRACTICE",
+    )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class FluxRule:
+    """One row of data/element_flux.csv: flux and element recovery by kind of feed."""
+
+    feed: str
+    name: str
+    flux_lmh: float
+    flux_low_lmh: float
+    flux_high_lmh: float
+    element_recovery: float
+    element_recovery_low: float
+    element_recovery_high: float
+
+
+@lru_cache(maxsize=1)
+def flux_rules() -> Mapping[str, FluxRule]:
+    """Return the usual flux and element recovery by kind of feed.
+
+    Returns
+    -------
+    mapping of str to FluxRule
+        Keys "well", "filtered", "surface". [-]
+    """
+    texts = ("feed", "name")
+    return MappingProxyType(
+        {
+            row["feed"]: FluxRule(
+                row["feed"],
+                row["name"],
+                **{
+                    key: float(row[key])
+                    for key in FluxRule.__dataclass_fields__
+                    if key not in texts
+                },
+            )
+            for row in rows("element_flux.csv")
+        }
+    )
+
+
+def flux_rule(feed: str) -> FluxRule:
+    """Return the rule of a kind of feed.
+
+    Parameters
+    ----------
+    feed : str
+        One of "well", "filtered", "surface". [-]
+
+    Returns
+    -------
+    FluxRule
+        Its flux and element recovery. [-]
+
+    Raises
+    ------
+    DesignError
+        If the kind is not known.
+    """
+    known = flux_rules()
+    if feed not in known:
+        raise DesignError(
+            f"kind of feed '{feed}' is not known{one_of(feed, list(known))} "
+            f"Use one of: {', '.join(known)}"
+        )
+    return known[feed]
+
+
+def series_recovery(elements: int, element_recovery: float) -> float:
+    """Return the recovery of elements in series, each at the same recovery.
+
+    Parameters
+    ----------
+    elements : int
+        Elements in series, at least 1. [-]
+    element_recovery : float
+        Product / feed of one element, above 0 to below 1. [-]
+
+    Returns
+    -------
+    float
+        ``1 - (1 - r)^n``: the most an array reaches without recycle. [-]
+    """
+    return 1.0 - (1.0 - element_recovery) ** elements
+
+
+def elements_in_series(recovery: float, element_recovery: float) -> int:
+    """Return how many elements in series reach a recovery without recycle.
+
+    Parameters
+    ----------
+    recovery : float
+        Product / fresh feed, above 0 to below 1. [-]
+    element_recovery : float
+        Highest product / feed of one element, above 0 to below 1. [-]
+
+    Returns
+    -------
+    int
+        Elements. [-]
+    """
+    return ceil(log(1.0 - recovery) / log(1.0 - element_recovery) - WHOLE)
+
+
+def recycle_needed_m3_h(
+    array: Array, product_m3_h: float, recovery: float, element_recovery: float
+) -> float:
+    """Return the concentrate to recycle so that no element is driven too hard.
+
+    The larger of what element recovery and the least concentrate flow per vessel ask for:
+    ``Q_r >= Q_p / Y_max - Q_p / Y`` and ``Q_p / Y - Q_p + Q_r >= least``.
+
+    Parameters
+    ----------
+    array : Array
+        The array. [-]
+    product_m3_h : float
+        Product while running. [m³/h]
+    recovery : float
+        Product / fresh feed, 0.001 to 0.95. [-]
+    element_recovery : float
+        Highest product / feed of one element, 0.01 to 0.3. [-]
+
+    Returns
+    -------
+    float
+        Recycle, 0 where none is needed. [m³/h]
+
+    Raises
+    ------
+    OutOfRangeError
+        If a value is outside its range.
+    """
+    _check_duty(product_m3_h, recovery, element_recovery)
+    fresh = product_m3_h / recovery
+    reach = series_recovery(array.in_series, element_recovery)
+    by_recovery = product_m3_h / reach - fresh
+    least = array.vessels[-1] * array.element.min_concentrate_m3_h
+    return max(0.0, by_recovery, least - (fresh - product_m3_h))
+
+
+@cites("PRACTICE", "range of element recovery that is run at all")
+def _check_duty(product_m3_h: float, recovery: float, element_recovery: float) -> None:
+    check_range("product flow", product_m3_h, PRODUCT_RANGE_M3_H, "m3/h", "PRACTICE")
+    check_range("recovery", recovery, RECOVERY_RANGE, "-", "PRACTICE")
+    check_range("element recovery", element_recovery, (0.01, 0.3), "-", "PRACTICE")
+
+
+def elements_for(product_m3_h: float, flux_lmh: float, element: Element) -> int:
+    """Return the number of elements for a product at an average flux, rounded up.
+
+    Parameters
+    ----------
+    product_m3_h : float
+        Product while running. [m³/h]
+    flux_lmh : float
+        Highest average flux, 5 to 60. [L/m²/h]
+    element : Element
+        The element. [-]
+
+    Returns
+    -------
+    int
+        Elements. [-]
+
+    Raises
+    ------
+    OutOfRangeError
+        If flow or flux is outside its range.
+    """
+    check_range("product flow", product_m3_h, PRODUCT_RANGE_M3_H, "m3/h", "PRACTICE")
+    check_range("flux", flux_lmh, (5.0, 60.0), "L/m2/h", "PRACTICE")
+    return max(1, ceil(product_m3_h * 1000.0 / (flux_lmh * element.area_m2) - WHOLE))
+
+
+def arranged(element: Element, count: int, product_m3_h: float, recovery: float) -> Array:
+    """Arrange elements in vessels and stages.
+
+    Up to six stand in one string; more in vessels of equal length with two vessels of a stage
+    for one of the next, as long as each vessel keeps its least concentrate. The count is
+    rounded up to full vessels.
+
+    Parameters
+    ----------
+    element : Element
+        The element. [-]
+    count : int
+        Elements needed. [-]
+    product_m3_h : float
+        Product while running. [m³/h]
+    recovery : float
+        Product / fresh feed. [-]
+
+    Returns
+    -------
+    Array
+        The array. [-]
+
+    Raises
+    ------
+    DesignError
+        If more vessels were needed than an array may have.
+    """
+    fresh = product_m3_h / recovery
+    if count <= ONE_VESSEL and fresh <= element.max_feed_m3_h:
+        return Array(element, (1,), count)
+    best: tuple[tuple[int, float, int], Array] | None = None
+    for length in range(1, ONE_VESSEL + 1):
+        total = ceil(count / length - WHOLE)
+        for stages in _stagings(total):
+            array = Array(element, stages, length)
+            if fresh / stages[0] > element.max_feed_m3_h or max(stages) > MOST_VESSELS:
+                continue
+            least = stages[-1] * element.min_concentrate_m3_h
+            short = max(0.0, least - (fresh - product_m3_h))
+            reach = log(1.0 - recovery) / array.in_series  # of ln(1 - r); nearer to 0 is better
+            rank = (array.elements - count, round(short + product_m3_h * -reach, 9), len(stages))
+            if best is None or rank < best[0]:
+                best = rank, array
+    if best is None:
+        raise DesignError(
+            f"{count} elements of {element.name} for {product_m3_h:g} m3/h do not fit an array of "
+            f"{MOST_VESSELS} vessels a stage: choose a larger element"
+        )
+    return best[1]
+
+
+def _stagings(vessels: int) -> list[tuple[int, ...]]:
+    """List one, two and three stages of about two to one that use all the vessels."""
+    found: list[tuple[int, ...]] = [(vessels,)]
+    if vessels >= 2:
+        second = max(1, round(vessels / 3))
+        found.append((vessels - second, second))
+    if vessels >= 6:
+        third = max(1, round(vessels / 7))
+        second = max(third, round((vessels - third) / 3))
+        found.append((vessels - second - third, second, third))
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """An array chosen for a duty, and the recycle that it needs."""
+
+    array: Array
+    recycle_m3_h: float
+    flux_lmh: float
+    rule: FluxRule
+
+
+def choose_array(
+    element: Element,
+    product_m3_h: float,
+    recovery: float,
+    feed: str = "well",
+    flux_lmh: float | None = None,
+) -> Choice:
+    """Choose the number of elements from flux by kind of feed, arrange them, set the recycle.
+
+    Parameters
+    ----------
+    element : Element
+        The element. [-]
+    product_m3_h : float
+        Product while running. [m³/h]
+    recovery : float
+        Product / fresh feed, 0.001 to 0.95. [-]
+    feed : str
+        One of "well", "filtered", "surface". [-]
+    flux_lmh : float, optional
+        Highest average flux, 5 to 60; that of the kind of feed where left out. [L/m²/h]
+
+    Returns
+    -------
+    Choice
+        Array, recycle, the average flux reached and the rule used. [-]
+
+    Raises
+    ------
+    DesignError
+        If the kind of feed is not known or no array is large enough.
+    OutOfRangeError
+        If a value is outside its range.
+    """
+    rule = flux_rule(feed)
+    _check_duty(product_m3_h, recovery, rule.element_recovery)
+    count = elements_for(product_m3_h, flux_lmh or rule.flux_lmh, element)
+    array = arranged(element, count, product_m3_h, recovery)
+    recycle = recycle_needed_m3_h(array, product_m3_h, recovery, rule.element_recovery)
+    return Choice(array, recycle, product_m3_h * 1000.0 / array.area_m2, rule)
