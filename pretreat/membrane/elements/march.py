@@ -149,6 +149,26 @@ def coefficients(
     )
 
 
+@cites("SOLUTION_DIFFUSION", "pi = phi R T sum of c, phi 0.93")
+def osmotic_bar(feed: ElementFeed, osmotic_coefficient: Any = None) -> Any:
+    """Return the osmotic pressure of a water as the march counts it.
+
+    Parameters
+    ----------
+    feed : ElementFeed
+        The water. [-]
+    osmotic_coefficient : float or array, optional
+        Osmotic pressure over that of an ideal solution; 0.93 where left out. [-]
+
+    Returns
+    -------
+    float or array
+        Osmotic pressure. [bar]
+    """
+    factor = coefficients(feed, Membrane(), osmotic_coefficient).osmotic_bar_l_mmol
+    return factor * np.tensordot(feed.osmotic(), feed.amounts, axes=1)
+
+
 class _Trial(NamedTuple):
     """One trial of an element's flux."""
 
