@@ -94,9 +94,7 @@ def check_array(array: Array) -> None:
         (array.boost_bar, "boost"),
     ):
         if values and len(values) != stages:
-            raise DesignError(
-                f"{name} has {len(values)} values for {stages} stages: give one each"
-            )
+            raise DesignError(f"{name} has {len(values)} values for {stages} stages: give one each")
         for value in values:
             check_range(f"{name} of a stage", value, BOOST_RANGE_BAR, "bar", "PRACTICE")
     check_range("product pressure", array.product_bar, BACK_PRESSURE_RANGE_BAR, "bar", "PRACTICE")
@@ -311,25 +309,71 @@ def arranged(element: Element, count: int, product_m3_h: float, recovery: float)
     fresh = product_m3_h / recovery
     if count <= ONE_VESSEL and fresh <= element.max_feed_m3_h:
         return Array(element, (1,), count)
-    best: tuple[tuple[int, float, int], Array] | None = None
+    best: tuple[float, Array] | None = None
     for length in range(1, ONE_VESSEL + 1):
-        total = ceil(count / length - WHOLE)
-        for stages in _stagings(total):
+        for stages in _stagings(ceil(count / length - WHOLE)):
             array = Array(element, stages, length)
             if fresh / stages[0] > element.max_feed_m3_h or max(stages) > MOST_VESSELS:
                 continue
-            least = stages[-1] * element.min_concentrate_m3_h
-            short = max(0.0, least - (fresh - product_m3_h))
-            reach = log(1.0 - recovery) / array.in_series  # of ln(1 - r); nearer to 0 is better
-            rank = (array.elements - count, round(short + product_m3_h * -reach, 9), len(stages))
-            if best is None or rank < best[0]:
-                best = rank, array
+            score = _effort(array, count, product_m3_h, fresh)
+            if best is None or score < best[0] - WHOLE:
+                best = score, array
     if best is None:
         raise DesignError(
             f"{count} elements of {element.name} for {product_m3_h:g} m3/h do not fit an array of "
             f"{MOST_VESSELS} vessels a stage: choose a larger element"
         )
     return best[1]
+
+
+def _effort(array: Array, count: int, product_m3_h: float, fresh_m3_h: float) -> float:
+    """Weigh an arrangement: surplus elements, and what recycle it would take at even flux."""
+    surplus = (array.elements - count) / count
+    hardest = hardest_element(array, product_m3_h, fresh_m3_h)
+    least = array.vessels[-1] * array.element.min_concentrate_m3_h
+    missing = max(0.0, least - (fresh_m3_h - product_m3_h)) / fresh_m3_h
+    usual = flux_rules()["well"].element_recovery_high
+    return surplus + missing + max(0.0, hardest / usual - 1.0) + len(array.vessels) / 1000.0
+
+
+def hardest_element(array: Array, product_m3_h: float, feed_m3_h: float) -> float:
+    """Return the highest element recovery if every element made the same product.
+
+    Parameters
+    ----------
+    array : Array
+        The array. [-]
+    product_m3_h : float
+        Product of the array. [m³/h]
+    feed_m3_h : float
+        Feed of the array, more than the product. [m³/h]
+
+    Returns
+    -------
+    float
+        Product / feed of the hardest driven element. [-]
+    """
+    each = product_m3_h / array.elements
+    flow, hardest = feed_m3_h, 0.0
+    for vessels in array.vessels:
+        for _ in range(array.elements_per_vessel):
+            hardest = max(hardest, each * vessels / flow)
+            flow -= each * vessels
+    return hardest
+
+
+def _even_recycle_m3_h(
+    array: Array, product_m3_h: float, fresh_m3_h: float, element_recovery: float
+) -> float:
+    """Return the recycle that holds the hardest element to a recovery at even flux."""
+    low, high = fresh_m3_h, 100.0 * fresh_m3_h
+    if hardest_element(array, product_m3_h, low) <= element_recovery:
+        return 0.0
+    for _ in range(60):
+        middle = (low + high) / 2.0
+        hard = hardest_element(array, product_m3_h, middle) > element_recovery
+        low, high = (middle, high) if hard else (low, middle)
+    return high - fresh_m3_h
 
 
 def _stagings(vessels: int) -> list[tuple[int, ...]]:
@@ -393,5 +437,10 @@ def choose_array(
     _check_duty(product_m3_h, recovery, rule.element_recovery)
     count = elements_for(product_m3_h, flux_lmh or rule.flux_lmh, element)
     array = arranged(element, count, product_m3_h, recovery)
-    recycle = recycle_needed_m3_h(array, product_m3_h, recovery, rule.element_recovery)
+    recycle = max(
+        recycle_needed_m3_h(array, product_m3_h, recovery, rule.element_recovery),
+        _even_recycle_m3_h(
+            array, product_m3_h, product_m3_h / recovery, rule.element_recovery_high
+        ),
+    )
     return Choice(array, recycle, product_m3_h * 1000.0 / array.area_m2, rule)

@@ -98,7 +98,9 @@ def pressure_drop_bar(flow_m3_h: Any, temp_c: Any, element: Element) -> Any:
     return 6.23 * number**-0.3 * head / PA_PER_BAR
 
 
-@cites("SCHOCKMIQUEL1987", "Sh = 0.065 Re^0.875 Sc^0.25; D of sodium chloride scaled by T/viscosity")
+@cites(
+    "SCHOCKMIQUEL1987", "Sh = 0.065 Re^0.875 Sc^0.25; D of sodium chloride scaled by T/viscosity"
+)
 def mass_transfer_m_s(flow_m3_h: Any, temp_c: Any, element: Element) -> Any:
     """Return the mass transfer coefficient of salt between bulk and wall.
 

@@ -144,7 +144,7 @@ def element(
 
 def _by_name(name: str) -> Element:
     known = elements()
-    plain = _SPELLING.sub("x", name.strip().lower().rstrip("\"″ in"))
+    plain = _SPELLING.sub("x", name.strip().lower().rstrip('"″ in'))
     if plain not in known:
         raise DesignError(
             f"element '{name}' is no size known here ({', '.join(known)})"

@@ -8,7 +8,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pretreat.core.errors import AnalysisError, one_of
-from pretreat.core.tables import analytes
 from pretreat.core.units import CACO3_MG_PER_MEQ, HCO3_PER_CACO3, molar_mass
 from pretreat.membrane.elements.permeability import (
     TEMPERATURE_RANGE_C,
@@ -112,7 +111,8 @@ def _numbers(key: str, value: Any) -> Array:
             f"{key} is {np.atleast_1d(numbers)[np.atleast_1d(bad)][0]:g} mg/L in the feed of the "
             f"elements: it must be from 0 to {MOST_MG_L:g} mg/L"
         )
-    return np.nan_to_num(numbers)
+    absent_as_zero: Array = np.nan_to_num(numbers)
+    return absent_as_zero
 
 
 def dissolved_mg_l(feed: ElementFeed, amounts: Any) -> Any:
@@ -154,7 +154,9 @@ def imbalance_pct(feed: ElementFeed, amounts: Any) -> Any:
     cations = np.tensordot(np.maximum(charge, 0.0), amounts, axes=1)
     anions = np.tensordot(np.maximum(-charge, 0.0), amounts, axes=1)
     total = cations + anions
-    share = np.divide(cations - anions, total, out=np.full(np.shape(total), np.nan), where=total > 0)
+    share = np.divide(
+        cations - anions, total, out=np.full(np.shape(total), np.nan), where=total > 0
+    )
     return 100.0 * share
 
 
@@ -173,6 +175,6 @@ def alkalinity_mg_l_caco3(feed: ElementFeed, amounts: Any) -> Any:
     float or array
         Alkalinity. [mg/L as CaCO3]
     """
-    if "hco3" not in feed.keys:  # noqa: SIM118 - a field, not a mapping
+    if "hco3" not in feed.keys:
         return 0.0 * amounts[0]
     return amounts[feed.keys.index("hco3")] * CACO3_MG_PER_MEQ

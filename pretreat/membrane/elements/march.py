@@ -98,7 +98,9 @@ class March:
     def passage(self) -> Numbers:
         """Permeate / array feed of each row; 0 where the feed has none. [-]."""
         amounts = np.broadcast_to(self.feed.amounts, self.permeate.shape)
-        return np.divide(self.permeate, amounts, out=np.zeros_like(self.permeate), where=amounts > 0)
+        return np.divide(
+            self.permeate, amounts, out=np.zeros_like(self.permeate), where=amounts > 0
+        )
 
 
 @cites("SOLUTION_DIFFUSION", "osmotic coefficient 0.93: within 2.5 % of pitzer.dat on three feeds")

@@ -269,7 +269,7 @@ def operate_at_pressure(
     return _checked(Operation(array, now, fresh, found, settled & found.settled))
 
 
-def _prepared(  # noqa: PLR0913, PLR0917 - the arguments of its two callers
+def _prepared(
     array: Array,
     membrane: Membrane,
     fresh: ElementFeed,

@@ -1,4 +1,4 @@
-"""What the membrane lets through: A, B per ion class, temperature, age; data/ion_permeability.csv."""
+"""What the membrane lets through: A, B per ion class, temperature and age."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
