@@ -1,15 +1,22 @@
 """What an operation breaks: element and vessel limits, flux by kind of feed, levelness."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
 from pretreat.core.basis import cites
-from pretreat.membrane.elements.array import FluxRule, flux_rule
-from pretreat.membrane.elements.operate import Operation
+from pretreat.core.errors import DesignError
+from pretreat.membrane.elements.arrange import FluxRule, flux_rule
+from pretreat.membrane.elements.array import Array
+from pretreat.membrane.elements.feed import ElementFeed
+from pretreat.membrane.elements.operate import Duty, Operation, operate
+from pretreat.membrane.elements.permeability import Membrane
 
+BISECTIONS = 25  # leave a recycle within 1e-6 of the fresh feed
+MOST_RECYCLE = 10.0  # times the fresh feed
+FIRST_RECYCLE = 0.02  # of the fresh feed, where the search starts
 ROUNDING = 1e-9  # a value this near its limit keeps it
 WALL_RANGE = 0.3  # element recovery up to which exp(0.7 r) is used, PRACTICE
 
@@ -110,3 +117,74 @@ def _broken(found: Operation, limits: MachineLimits) -> Iterator[Broken]:
             f"{element.min_concentrate_m3_h:g} m3/h: recycle more, or fewer vessels"
         )
         yield Broken("element_concentrate", text, least, element.min_concentrate_m3_h, "m3/h")
+
+
+def operate_with_recycle(
+    array: Array,
+    membrane: Membrane,
+    fresh: ElementFeed,
+    duty: Duty,
+    limits: MachineLimits | None = None,
+) -> Operation:
+    """Run a single machine with the least recycle at which no element is driven too hard.
+
+    The recycle of the duty is the least that is tried; it is raised until element recovery and
+    concentrate per vessel keep their limits. Recycle costs quality and pump energy.
+
+    Parameters
+    ----------
+    array : Array
+        The array. [-]
+    membrane : Membrane
+        A and B. [-]
+    fresh : ElementFeed
+        The fresh feed; a single water. [-]
+    duty : Duty
+        Product, recovery and least recycle; single numbers. [-]
+    limits : MachineLimits, optional
+        Element recovery; that of a well where left out. [-]
+
+    Returns
+    -------
+    Operation
+        The machine running, its recycle in the duty. [-]
+
+    Raises
+    ------
+    OutOfRangeError
+        If a value is outside its range.
+    DesignError
+        If no recycle up to ten times the fresh feed is enough.
+    """
+
+    def run(recycle_m3_h: float) -> Operation | None:
+        try:
+            return operate(array, membrane, fresh, replace(duty, recycle_m3_h=recycle_m3_h))
+        except DesignError:
+            return None
+
+    least, most = float(duty.recycle_m3_h), MOST_RECYCLE * float(duty.fresh_m3_h)
+    found = run(least)
+    if found is not None and not _driven_too_hard(found, limits):
+        return found
+    best, first = None, FIRST_RECYCLE * float(duty.fresh_m3_h)
+    for _ in range(BISECTIONS):
+        middle = (least + most) / 2.0 if best is not None else min(2.0 * least + first, most)
+        found = run(middle)
+        if found is None or _driven_too_hard(found, limits):
+            if best is None and middle >= most:
+                break
+            least = middle
+        else:
+            best, most = found, middle
+    if best is None:
+        raise DesignError(
+            f"no recycle up to {most:.3g} m3/h holds the {array.elements} elements within their "
+            "limits: add elements, or choose another size"
+        )
+    return best
+
+
+def _driven_too_hard(found: Operation, limits: MachineLimits | None) -> bool:
+    codes = {broken.code for broken in broken_limits(found, limits)}
+    return bool(codes & {"element_recovery", "element_concentrate"})

@@ -6,6 +6,7 @@ from typing import Any
 import numpy as np
 
 from pretreat.core.basis import cites
+from pretreat.core.units import LITRE_PER_US_GALLON
 from pretreat.membrane.elements.operate import Operation
 from pretreat.membrane.elements.permeability import refuse_outside
 
@@ -34,6 +35,19 @@ def usual_pump() -> PumpSet:
         Suction 1.5 bar, efficiencies 0.5 and 0.8. [-]
     """
     return PumpSet(1.5, 0.5, 0.8)
+
+
+@cites("BWRO_SHEET", "0.5 to 3 kWh per 1000 US gallons, large plants")
+def printed_range_kwh_m3() -> tuple[float, float]:
+    """Return the energy printed for large brackish plants; small recycling sets lie above.
+
+    Returns
+    -------
+    tuple of float
+        Low and high. [kWh/m³]
+    """
+    per_m3 = 1.0 / LITRE_PER_US_GALLON
+    return 0.5 * per_m3, 3.0 * per_m3
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from functools import lru_cache
 from math import inf, isfinite
 from typing import Any, Literal
 
-from pretreat.core.basis import Evidence
+from pretreat.core.basis import Evidence, cites
 from pretreat.core.errors import DesignError, OutOfRangeError, one_of
 from pretreat.core.tables import rows
 
@@ -210,6 +210,23 @@ def health_exceeded(values: Mapping[str, Any], jurisdiction: str) -> tuple[Verdi
     rules = [x for x in limits_of("drinking", jurisdiction) if x.grade == HEALTH]
     found = {v.limit.parameter: v for v in judge(values, rules) if v.state == "exceeded"}
     return tuple(found.values())
+
+
+@cites("NATURAL_URANIUM", "0.67 pCi per microgram")
+def uranium_pci_l(uranium_mg_l: Any) -> Any:
+    """Return the activity of natural uranium from its mass; ground water may hold more 234-U.
+
+    Parameters
+    ----------
+    uranium_mg_l : float or array
+        Uranium. [mg/L]
+
+    Returns
+    -------
+    float or array
+        Activity. [pCi/L]
+    """
+    return uranium_mg_l * 1000.0 * 0.67
 
 
 @dataclass(frozen=True, slots=True)
