@@ -192,7 +192,9 @@ def elements_for(product_m3_h: float, flux_lmh: float, element: Element) -> int:
     return max(1, ceil(product_m3_h * 1000.0 / (flux_lmh * element.area_m2) - WHOLE))
 
 
-def arranged(element: Element, count: int, product_m3_h: float, recovery: float) -> Array:
+def arranged(
+    element: Element, count: int, product_m3_h: float, recovery: float, element_recovery: float
+) -> Array:
     """Arrange elements in vessels and stages.
 
     Up to six stand in one string; more in vessels of equal length with two vessels of a stage
@@ -209,6 +211,8 @@ def arranged(element: Element, count: int, product_m3_h: float, recovery: float)
         Product while running. [m³/h]
     recovery : float
         Product / fresh feed. [-]
+    element_recovery : float
+        Highest product / feed of one element. [-]
 
     Returns
     -------
@@ -229,7 +233,7 @@ def arranged(element: Element, count: int, product_m3_h: float, recovery: float)
             array = Array(element, stages, length)
             if fresh / stages[0] > element.max_feed_m3_h or max(stages) > MOST_VESSELS:
                 continue
-            score = _effort(array, count, product_m3_h, fresh)
+            score = _effort(array, count, (product_m3_h, fresh, element_recovery))
             if best is None or score < best[0] - WHOLE:
                 best = score, array
     if best is None:
@@ -240,13 +244,13 @@ def arranged(element: Element, count: int, product_m3_h: float, recovery: float)
     return best[1]
 
 
-def _effort(array: Array, count: int, product_m3_h: float, fresh_m3_h: float) -> float:
+def _effort(array: Array, count: int, duty: tuple[float, float, float]) -> float:
     """Weigh an arrangement: surplus elements, and what recycle it would take at even flux."""
+    product_m3_h, fresh_m3_h, usual = duty
     surplus = (array.elements - count) / count
     hardest = hardest_element(array, product_m3_h, fresh_m3_h)
     least = array.vessels[-1] * array.element.min_concentrate_m3_h
     missing = max(0.0, least - (fresh_m3_h - product_m3_h)) / fresh_m3_h
-    usual = flux_rules()["well"].element_recovery_high
     return surplus + missing + max(0.0, hardest / usual - 1.0) + len(array.vessels) / 1000.0
 
 
@@ -350,7 +354,7 @@ def choose_array(
     rule = flux_rule(feed)
     _check_duty(product_m3_h, recovery, rule.element_recovery)
     count = elements_for(product_m3_h, flux_lmh or rule.flux_lmh, element)
-    array = arranged(element, count, product_m3_h, recovery)
+    array = arranged(element, count, product_m3_h, recovery, rule.element_recovery_high)
     recycle = max(
         recycle_needed_m3_h(array, product_m3_h, recovery, rule.element_recovery),
         _even_recycle_m3_h(

@@ -14,9 +14,9 @@ from pretreat.membrane.elements.feed import ElementFeed
 from pretreat.membrane.elements.operate import Duty, Operation, operate
 from pretreat.membrane.elements.permeability import Membrane
 
-BISECTIONS = 25  # leave a recycle within 1e-6 of the fresh feed
-MOST_RECYCLE = 10.0  # times the fresh feed
-FIRST_RECYCLE = 0.02  # of the fresh feed, where the search starts
+RECYCLE_SPAN = (0.01, 10.0)  # of the fresh feed: where the search for a recycle looks
+STATIONS = 30
+REFINED = 3  # rounds, each thirty times finer
 ROUNDING = 1e-9  # a value this near its limit keeps it
 WALL_RANGE = 0.3  # element recovery up to which exp(0.7 r) is used, PRACTICE
 
@@ -156,35 +156,29 @@ def operate_with_recycle(
     DesignError
         If no recycle up to ten times the fresh feed is enough.
     """
-
-    def run(recycle_m3_h: float) -> Operation | None:
-        try:
-            return operate(array, membrane, fresh, replace(duty, recycle_m3_h=recycle_m3_h))
-        except DesignError:
-            return None
-
-    least, most = float(duty.recycle_m3_h), MOST_RECYCLE * float(duty.fresh_m3_h)
-    found = run(least)
-    if found is not None and not _driven_too_hard(found, limits):
-        return found
-    best, first = None, FIRST_RECYCLE * float(duty.fresh_m3_h)
-    for _ in range(BISECTIONS):
-        middle = (least + most) / 2.0 if best is not None else min(2.0 * least + first, most)
-        found = run(middle)
-        if found is None or _driven_too_hard(found, limits):
-            if best is None and middle >= most:
-                break
-            least = middle
-        else:
-            best, most = found, middle
-    if best is None:
-        raise DesignError(
-            f"no recycle up to {most:.3g} m3/h holds the {array.elements} elements within their "
-            "limits: add elements, or choose another size"
-        )
-    return best
+    rules = limits or usual_limits()
+    low, fresh_m3_h = float(duty.recycle_m3_h), float(duty.fresh_m3_h)
+    tried = low + fresh_m3_h * np.concatenate([[0.0], np.geomspace(*RECYCLE_SPAN, STATIONS)])
+    for _ in range(REFINED):
+        found = operate(array, membrane, fresh, replace(duty, recycle_m3_h=tried))
+        kept = _kept(found, rules)
+        if not kept.any():
+            raise DesignError(
+                f"no recycle up to {tried[-1]:.3g} m3/h holds the {array.elements} elements within "
+                "their limits: add elements, arrange more of them in series, or choose another size"
+            )
+        first = int(np.argmax(kept))
+        best = float(tried[first])
+        if first == 0:
+            break
+        tried = np.linspace(tried[first - 1], best, STATIONS)
+    return operate(array, membrane, fresh, replace(duty, recycle_m3_h=best))
 
 
-def _driven_too_hard(found: Operation, limits: MachineLimits | None) -> bool:
-    codes = {broken.code for broken in broken_limits(found, limits)}
-    return bool(codes & {"element_recovery", "element_concentrate"})
+def _kept(found: Operation, limits: MachineLimits) -> Any:
+    """Return, water by water, whether no element is driven too hard."""
+    settled = found.settled
+    hardest = np.where(settled, found.by_element("recovery").max(axis=0), np.inf)
+    least = np.where(settled, found.by_element("concentrate_m3_h").min(axis=0), 0.0)
+    enough = found.array.element.min_concentrate_m3_h * (1.0 - ROUNDING)
+    return (hardest <= limits.element_recovery * (1.0 + ROUNDING)) & (least >= enough)

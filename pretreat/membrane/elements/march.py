@@ -188,7 +188,7 @@ def _trial(
 ) -> _Trial:
     """Return permeate and the miss of the flux equation for a flux and a multiplier.
 
-    The slope leaves out the change of drop and permeate, which costs a round or two.
+    The slope leaves out the change of the drop, which costs a round or two.
     """
     flow, bar, amounts, product_bar = entering
     product = flux * element.area_m2 / 1000.0
@@ -202,7 +202,8 @@ def _trial(
         wall_growth = 0.7 * element.area_m2 / 1000.0 / flow
     share = multiplier * wall * known.salt_lmh / (flux + known.salt_lmh + 1e-300)
     half = (2.0 - r) / (2.0 * (1.0 - r))
-    permeate = share * half * amounts / (1.0 + share * r / (2.0 * (1.0 - r)))
+    back = r / (2.0 * (1.0 - r))
+    permeate = share * half * amounts / (1.0 + share * back)
     mean = (amounts + (amounts - r * permeate) / (1.0 - r)) / 2.0
     factor = known.osmotic_bar_l_mmol
     osmotic = wall * factor * np.sum(known.osmotic * mean, axis=0)
@@ -210,7 +211,11 @@ def _trial(
     drop = known.membrane.drop_factor * pressure_drop_bar(mean_flow, known.temp_c, element)
     net = bar - drop / 2.0 - product_bar - (osmotic - osmotic_permeate)
     growth = wall_growth + element.area_m2 / 1000.0 / flow / ((1.0 - r) * (2.0 - r))
-    slope = -1.0 - known.water_lmh_bar * osmotic * growth
+    # at a low flux the permeate's own osmotic pressure falls steeply with flux
+    fall = known.osmotic * permeate / (flux + known.salt_lmh + 1e-300) / (1.0 + share * back)
+    slope = -1.0 - known.water_lmh_bar * (
+        (osmotic - osmotic_permeate) * growth + factor * np.sum(fall, axis=0)
+    )
     return _Trial(permeate, product, wall, drop, known.water_lmh_bar * net - flux, slope)
 
 

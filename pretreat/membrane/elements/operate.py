@@ -205,7 +205,8 @@ def operate(
         before = bar, found.product_m3_h
         miss = wanted - found.product_m3_h
         settled = (np.abs(miss) <= SETTLED * wanted) & (shift <= SETTLED)
-        if np.all(settled | ~np.isfinite(miss)):
+        stuck = (bar >= HIGHEST_BAR) & (miss > 0.0)
+        if np.all(settled | stuck | ~np.isfinite(miss)):
             break
         step = np.clip(miss / slope, -bar / 2.0, np.maximum(bar, 1.0))
         bar = np.clip(bar + step, 0.0, HIGHEST_BAR)
