@@ -120,6 +120,24 @@ def test_what_the_array_cannot_do_is_said_and_masked():
     assert many.feed_bar[0] == pytest.approx(alone.feed_bar, rel=1e-10)
 
 
+def test_a_feed_of_one_sort_of_ions_is_refused():
+    lone = element_feed({"cl": 100.0, "hco3": 50.0}, 18.0)
+    refused(lambda: operate(ARRAY, Membrane(), lone, Duty(0.5, 0.65, 0.55)), "no cations")
+
+
+def test_high_recycle_and_a_leaky_membrane_settle():
+    """Recycle 0.85 to 0.97 of the array feed with B up to 3: pressure and salt settle together."""
+    rng = np.random.default_rng(11)
+    single = Array(element("4x40"))
+    duty = Duty(rng.uniform(0.05, 0.2, 300), rng.uniform(0.6, 0.9, 300), rng.uniform(1, 3, 300))
+    found = operate(single, Membrane(4.0, rng.uniform(0.3, 3.0, 300)), FEED, duty)
+    assert np.median(duty.rho) > 0.9
+    assert found.settled.all()
+    out = duty.product_m3_h * found.march.permeate + found.drain_m3_h * found.march.concentrate
+    fresh = duty.fresh_m3_h * FEED.amounts[:, None]
+    np.testing.assert_allclose(out, np.broadcast_to(fresh, out.shape), rtol=BALANCE)
+
+
 def test_not_measured_counts_as_absent():
     found = element_feed({**FB, "ba": NAN}, 18.0)
     ba = found.amounts[found.keys.index("ba")]

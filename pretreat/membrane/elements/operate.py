@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pretreat.core.basis import cites
-from pretreat.core.errors import DesignError
+from pretreat.core.errors import AnalysisError, DesignError
 from pretreat.membrane.concentrate import concentration_factor
 from pretreat.membrane.elements.array import Array, check_array
 from pretreat.membrane.elements.feed import ElementFeed, dissolved_mg_l, imbalance_pct
@@ -20,8 +20,9 @@ from pretreat.membrane.elements.march import Coefficients, March, coefficients, 
 from pretreat.membrane.elements.permeability import Membrane, check_membrane, refuse_outside
 
 Numbers = NDArray[np.float64]
-ROUNDS = 60
+ROUNDS = 100
 SETTLED = 1e-11  # relative change of pressure (or product) and of passages
+NEAR = 0.01  # a product this near the wanted one is not what is wrong
 HIGHEST_BAR = 120.0  # numerical bound; every vessel is weaker
 FLOW_RANGE_M3_H = (1e-4, 10_000.0)
 RECYCLE_RANGE_M3_H = (0.0, 10_000.0)
@@ -195,14 +196,15 @@ def operate(
     flow = np.broadcast_to(duty.array_feed_m3_h, machine.shape)
     passage = np.zeros((len(fresh.keys), *machine.shape))
     bar, slope = _first_pressure(machine, wanted, duty)
-    before: tuple[Any, Any] | None = None
+    before: tuple[Any, Any, Any] | None = None
     for _ in range(ROUNDS):
-        found = march(array, machine.known, _mixed(fresh, duty, passage), flow, bar)
+        mixed = _mixed(fresh, duty, passage)
+        found = march(array, machine.known, mixed, flow, bar)
         shift = np.max(np.abs(found.passage - passage), axis=0)
-        passage = found.passage
-        if before is not None:
-            slope = _secant(before, (bar, found.product_m3_h), slope)
-        before = bar, found.product_m3_h
+        passage = _passage_at(found, wanted, machine)
+        now = bar, found.product_m3_h, np.sum(mixed.amounts, axis=0)
+        slope = slope if before is None else _secant(before, now, slope)
+        before = now
         miss = wanted - found.product_m3_h
         settled = (np.abs(miss) <= SETTLED * wanted) & (shift <= SETTLED)
         stuck = (bar >= HIGHEST_BAR) & (miss > 0.0)
@@ -251,22 +253,22 @@ def operate_at_pressure(
     machine = _prepared(array, membrane, fresh, duty, None, feed_bar)
     passage = np.zeros((len(fresh.keys), *machine.shape))
     product = np.broadcast_to(np.asarray(duty.product_m3_h, float), machine.shape)
-    before: tuple[Any, Any] | None = None
+    before: tuple[Any, Any, Any] | None = None
     slope = np.full(machine.shape, -1.0)
     for _ in range(ROUNDS):
         now = Duty(product, duty.recovery, duty.recycle_m3_h)
         mixed = _mixed(fresh, now, passage)
         found = march(array, machine.known, mixed, now.array_feed_m3_h, feed_bar)
         shift = np.max(np.abs(found.passage - passage), axis=0)
-        passage = found.passage
         miss = found.product_m3_h - product
-        if before is not None:
-            slope = _secant(before, (product, miss), slope)
-        before = product, miss
+        trial = product, miss, np.sum(mixed.amounts, axis=0)
+        slope = slope if before is None else _secant(before, trial, slope)
+        before = trial
         settled = (np.abs(miss) <= SETTLED * product) & (shift <= SETTLED)
         if np.all(settled | ~np.isfinite(miss)):
             break
         product = np.clip(product - miss / slope, product / 3.0, product * 3.0)
+        passage = _passage_at(found, product, machine)
     return _checked(Operation(array, now, fresh, found, settled & found.settled))
 
 
@@ -298,7 +300,21 @@ def _prepared(
     spread = np.broadcast_to(_aligned(fresh.amounts, shape), (len(fresh.keys), *shape))
     wide = ElementFeed(fresh.keys, spread, fresh.temp_c)
     known = coefficients(wide, membrane, osmotic_coefficient)
+    _refuse_one_sided(wide)
     return _Machine(array, known, wide, shape)
+
+
+def _refuse_one_sided(water: ElementFeed) -> None:
+    """Refuse a feed of cations or anions alone: no permeate of it could be neutral."""
+    charge = water.charges()
+    cations = np.tensordot(np.maximum(charge, 0.0), water.amounts, axes=1) > 0.0
+    anions = np.tensordot(np.maximum(-charge, 0.0), water.amounts, axes=1) > 0.0
+    if np.any(cations != anions):
+        lacking = "anions" if np.any(cations & ~anions) else "cations"
+        raise AnalysisError(
+            f"the feed of the elements has no {lacking}: its permeate cannot be electroneutral; "
+            "complete the analysis, or close its balance with sodium or chloride"
+        )
 
 
 def _aligned(amounts: Numbers, shape: tuple[int, ...]) -> Numbers:
@@ -316,6 +332,17 @@ def _mixed(fresh: ElementFeed, duty: Duty, passage: Numbers) -> ElementFeed:
     return ElementFeed(fresh.keys, amounts, fresh.temp_c)
 
 
+def _passage_at(found: March, product_m3_h: Any, machine: _Machine) -> Numbers:
+    """Return the passages brought from the product found to the product of the next trial.
+
+    A passage goes about with ``B / (J + B)``; without this, salt that is recycled and pressure
+    chase each other where both recycle and B are high. At the solution it changes nothing.
+    """
+    own = machine.known.salt_lmh * machine.array.area_m2 / 1000.0
+    moved: Numbers = found.passage * (found.product_m3_h + own) / (product_m3_h + own)
+    return moved
+
+
 def _first_pressure(machine: _Machine, wanted: Any, duty: Duty) -> tuple[Any, Any]:
     """Return a pressure to start from and the product that a bar more gives, roughly."""
     known = machine.known
@@ -327,10 +354,16 @@ def _first_pressure(machine: _Machine, wanted: Any, duty: Duty) -> tuple[Any, An
     return np.minimum(start, HIGHEST_BAR / 2.0), slope
 
 
-def _secant(before: tuple[Any, Any], now: tuple[Any, Any], slope: Any) -> Any:
-    """Return the slope between two trials, the old one where they are too near."""
+def _secant(before: tuple[Any, Any, Any], now: tuple[Any, Any, Any], slope: Any) -> Any:
+    """Return the slope between two trials, the old one where it would mislead.
+
+    That is where the trials are too near, or where the recycled salt moved more than a tenth of
+    what the trial moved: the change of the product is then the salt's doing. The third number
+    of a trial is the salt of the array feed.
+    """
     run, rise = now[0] - before[0], now[1] - before[1]
-    apart = np.abs(run) > 1e-7 * np.abs(now[0])
+    salt = np.abs(now[2] - before[2]) / np.where(now[2] > 0.0, now[2], 1.0)
+    apart = (np.abs(run) > 1e-7 * np.abs(now[0])) & (salt < 0.1 * np.abs(run) / np.abs(now[0]))
     found = np.divide(rise, run, out=np.array(slope, float), where=apart)
     sound = np.isfinite(found) & (np.sign(found) == np.sign(slope)) & (found != 0.0)
     return np.where(sound, found, slope)
@@ -341,11 +374,13 @@ def _checked(found: Operation) -> Operation:
     if np.ndim(found.settled) == 0 and not found.settled:
         at, made = float(found.march.feed_bar), float(found.march.product_m3_h)
         dry = sum(bool(np.any(step.flux_lmh <= 0.0)) for step in found.march.steps)
-        why = (
-            f"{dry} of {len(found.march.steps)} elements in series make no product there"
-            if dry
-            else "the elements cannot pass so much of their feed"
-        )
+        wanted = float(np.asarray(found.duty.product_m3_h))
+        if dry:
+            why = f"{dry} of {len(found.march.steps)} elements in series make no product there"
+        elif abs(made - wanted) < NEAR * wanted:
+            why = "pressure and recycled salt do not settle together"
+        else:
+            why = "the elements cannot pass so much of their feed"
         raise DesignError(
             f"the array of {found.array.elements} elements {found.array.element.name} does not "
             f"settle: {made:.3g} m3/h of product at {at:.3g} bar; {why}: "
