@@ -30,6 +30,7 @@ from pretreat.membrane.elements.remineralisation import (
 from pretreat.membrane.elements.targets import (
     health_behaviour,
     health_exceeded,
+    infiltration,
     judge,
     limits_of,
     own_limit,
@@ -305,6 +306,26 @@ def test_fluoride_has_two_limits_and_says_which_binds():
 def test_irrigation_as_printed(parameter, slight, severe):
     found = {x.grade: x.high for x in limits_of("irrigation") if x.parameter == parameter}
     assert found == {"slight": slight, "severe": severe}
+
+
+@pytest.mark.parametrize(
+    ("sar", "free", "severe"),
+    [(1, 0.7, 0.2), (4, 1.2, 0.3), (9, 1.9, 0.5), (15, 2.9, 1.3), (30, 5.0, 2.9)],
+)
+def test_infiltration_pairs_as_printed(sar, free, severe):
+    """FAO 29 rev. 1 Table 1: none above the first conductivity, severe below the second."""
+    assert infiltration(sar, free * 1.01) == "none"
+    assert infiltration(sar, free * 0.99) == infiltration(sar, severe * 1.01) == "slight"
+    assert infiltration(sar, severe * 0.99) == "severe"
+
+
+def test_plain_permeate_is_severe_for_infiltration(made):
+    """Below 0.2 dS/m: TDS of 20 to 76 mg/L is some 0.03 to 0.13 dS/m (TDS / EC 0.55 to 0.70)."""
+    for _, _, product in made.values():
+        ec = float(product.tds_mg_l) / 600.0
+        assert infiltration(float(product.sar), ec) == "severe"
+    with pytest.raises(OutOfRangeError, match="FAO29"):
+        infiltration(41.0, 1.0)
 
 
 def test_irrigation_in_equivalents_and_as_nitrogen():

@@ -10,7 +10,7 @@ from math import inf, isfinite
 from typing import Any, Literal
 
 from pretreat.core.basis import Evidence, cites
-from pretreat.core.errors import DesignError, OutOfRangeError, one_of
+from pretreat.core.errors import DesignError, OutOfRangeError, check_range, one_of
 from pretreat.core.tables import rows
 
 State = Literal["kept", "exceeded", "not measured"]
@@ -210,6 +210,50 @@ def health_exceeded(values: Mapping[str, Any], jurisdiction: str) -> tuple[Verdi
     rules = [x for x in limits_of("drinking", jurisdiction) if x.grade == HEALTH]
     found = {v.limit.parameter: v for v in judge(values, rules) if v.state == "exceeded"}
     return tuple(found.values())
+
+
+@cites("FAO29", "Table 1, infiltration: sodium adsorption ratio and conductivity together")
+def _infiltration_pairs() -> tuple[tuple[float, float, float], ...]:
+    # sodium adsorption ratio up to; no restriction above; severe below, dS/m
+    return (
+        (3.0, 0.7, 0.2),
+        (6.0, 1.2, 0.3),
+        (12.0, 1.9, 0.5),
+        (20.0, 2.9, 1.3),
+        (40.0, 5.0, 2.9),
+    )
+
+
+def infiltration(sar: float, ec_ds_m: float) -> Literal["none", "slight", "severe"]:
+    """Return the restriction on irrigation because soil takes the water up too slowly.
+
+    Product water is where it shows: few salts and a high ratio are severe. Calcium from calcite
+    or gypsum, or raw water blended in ahead of a softener, mends it.
+
+    Parameters
+    ----------
+    sar : float
+        Sodium adsorption ratio, 0 to 40. [-]
+    ec_ds_m : float
+        Conductivity at 25 °C, 0 to 100. [dS/m]
+
+    Returns
+    -------
+    str
+        "none", "slight" (to moderate) or "severe". [-]
+
+    Raises
+    ------
+    OutOfRangeError
+        If a value is outside the table.
+    """
+    pairs = _infiltration_pairs()
+    check_range("sodium adsorption ratio", sar, (0.0, pairs[-1][0]), "-", "FAO29")
+    check_range("conductivity", ec_ds_m, (0.0, 100.0), "dS/m", "FAO29")
+    _, free, severe = next(pair for pair in pairs if sar <= pair[0])
+    if ec_ds_m > free:
+        return "none"
+    return "slight" if ec_ds_m >= severe else "severe"
 
 
 @cites("NATURAL_URANIUM", "0.67 pCi per microgram")
