@@ -1,0 +1,184 @@
+"""What an operation breaks: element and vessel limits, flux by kind of feed, levelness."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from pretreat.core.basis import cites
+from pretreat.core.errors import DesignError
+from pretreat.membrane.elements.arrange import FluxRule, flux_rule
+from pretreat.membrane.elements.array import Array
+from pretreat.membrane.elements.feed import ElementFeed
+from pretreat.membrane.elements.operate import Duty, Operation, operate
+from pretreat.membrane.elements.permeability import Membrane
+
+RECYCLE_SPAN = (0.01, 10.0)  # of the fresh feed: where the search for a recycle looks
+STATIONS = 30
+REFINED = 3  # rounds, each thirty times finer
+ROUNDING = 1e-9  # a value this near its limit keeps it
+WALL_RANGE = 0.3  # element recovery up to which exp(0.7 r) is used, PRACTICE
+
+
+@dataclass(frozen=True, slots=True)
+class Broken:
+    """A limit that at least one water of the operation breaks; values over all of them."""
+
+    code: str
+    text: str
+    value: float
+    limit: float
+    unit: str
+
+
+@dataclass(frozen=True, slots=True)
+class MachineLimits:
+    """Limits of flux and recovery beside those of the element; every one may be replaced."""
+
+    flux_lmh: float
+    element_recovery: float
+    lead_over_average: float
+    vessel_pressure_bar: float | None = None  # that of the element's usual vessel if left out
+
+
+@cites("PRACTICE", "lead element below 1.3 to 1.5 times the average flux")
+def usual_limits(feed: str = "well") -> MachineLimits:
+    """Return the usual upper limits for a kind of feed.
+
+    Parameters
+    ----------
+    feed : str
+        One of "well", "filtered", "surface". [-]
+
+    Returns
+    -------
+    MachineLimits
+        High ends of the usual ranges. [-]
+
+    Raises
+    ------
+    DesignError
+        If the kind of feed is not known.
+    """
+    rule: FluxRule = flux_rule(feed)
+    return MachineLimits(rule.flux_high_lmh, rule.element_recovery_high, 1.5)
+
+
+def broken_limits(found: Operation, limits: MachineLimits | None = None) -> tuple[Broken, ...]:
+    """Return the limits that an operation breaks, worst value of each.
+
+    Parameters
+    ----------
+    found : Operation
+        The machine running, one water or many; unsettled ones are left out. [-]
+    limits : MachineLimits, optional
+        Flux, element recovery, levelness; those of a well where left out. [-]
+
+    Returns
+    -------
+    tuple of Broken
+        Empty where all limits are kept. [-]
+    """
+    if not np.any(found.settled):
+        return ()
+    return tuple(_broken(found, limits or usual_limits()))
+
+
+def _broken(found: Operation, limits: MachineLimits) -> Iterator[Broken]:
+    element, length = found.array.element, found.array.elements_per_vessel
+    feed, drain = found.by_element("feed_m3_h"), found.by_element("concentrate_m3_h")
+    drop, flux = found.by_element("drop_bar"), found.by_element("flux_lmh")
+    recovery = found.by_element("recovery")
+    in_vessels = drop.reshape(-1, length, *drop.shape[1:]).sum(axis=1)
+    top = limits.vessel_pressure_bar or element.vessel_pressure_bar
+    most_drop = element.max_vessel_drop_bar
+    average = np.asarray(found.flux_lmh)
+    asked: tuple[tuple[str, str, Any, float, str], ...] = (
+        ("element_feed", "feed of one vessel", feed, element.max_feed_m3_h, "m3/h"),
+        ("element_recovery", "recovery of one element", recovery, limits.element_recovery, "-"),
+        ("element_drop", "pressure drop of one element", drop, element.max_drop_bar, "bar"),
+        ("vessel_drop", "pressure drop of one vessel", in_vessels, most_drop, "bar"),
+        ("vessel_pressure", "feed pressure", found.by_element("feed_bar"), top, "bar"),
+        ("average_flux", "average flux", average, limits.flux_lmh, "L/m2/h"),
+        ("lead_flux", "flux of an element over the average", flux / average,
+         limits.lead_over_average, "-"),
+        ("wall_factor_range", "element recovery, for the wall factor", recovery, WALL_RANGE, "-"),
+    )  # fmt: skip
+    for code, name, values, limit, unit in asked:
+        worst = float(np.nanmax(values))
+        if worst > limit * (1.0 + ROUNDING):
+            text = f"{name} is {worst:.3g} {unit}, at most {limit:g} {unit}".replace(" -", "")
+            yield Broken(code, text, worst, limit, unit)
+    least = float(np.nanmin(drain))
+    if least < element.min_concentrate_m3_h * (1.0 - ROUNDING):
+        text = (
+            f"concentrate of one vessel is {least:.3g} m3/h, at least "
+            f"{element.min_concentrate_m3_h:g} m3/h: recycle more, or fewer vessels"
+        )
+        yield Broken("element_concentrate", text, least, element.min_concentrate_m3_h, "m3/h")
+
+
+def operate_with_recycle(
+    array: Array,
+    membrane: Membrane,
+    fresh: ElementFeed,
+    duty: Duty,
+    limits: MachineLimits | None = None,
+) -> Operation:
+    """Run a single machine with the least recycle at which no element is driven too hard.
+
+    The recycle of the duty is the least that is tried; it is raised until element recovery and
+    concentrate per vessel keep their limits. Recycle costs quality and pump energy.
+
+    Parameters
+    ----------
+    array : Array
+        The array. [-]
+    membrane : Membrane
+        A and B. [-]
+    fresh : ElementFeed
+        The fresh feed; a single water. [-]
+    duty : Duty
+        Product, recovery and least recycle; single numbers. [-]
+    limits : MachineLimits, optional
+        Element recovery; that of a well where left out. [-]
+
+    Returns
+    -------
+    Operation
+        The machine running, its recycle in the duty. [-]
+
+    Raises
+    ------
+    OutOfRangeError
+        If a value is outside its range.
+    DesignError
+        If no recycle up to ten times the fresh feed is enough.
+    """
+    rules = limits or usual_limits()
+    low, fresh_m3_h = float(duty.recycle_m3_h), float(duty.fresh_m3_h)
+    tried = low + fresh_m3_h * np.concatenate([[0.0], np.geomspace(*RECYCLE_SPAN, STATIONS)])
+    for _ in range(REFINED):
+        found = operate(array, membrane, fresh, replace(duty, recycle_m3_h=tried))
+        kept = _kept(found, rules)
+        if not kept.any():
+            raise DesignError(
+                f"no recycle up to {tried[-1]:.3g} m3/h holds the {array.elements} elements within "
+                "their limits: add elements, arrange more of them in series, or choose another size"
+            )
+        first = int(np.argmax(kept))
+        best = float(tried[first])
+        if first == 0:
+            break
+        tried = np.linspace(tried[first - 1], best, STATIONS)
+    return operate(array, membrane, fresh, replace(duty, recycle_m3_h=best))
+
+
+def _kept(found: Operation, limits: MachineLimits) -> Any:
+    """Return, water by water, whether no element is driven too hard."""
+    settled = found.settled
+    hardest = np.where(settled, found.by_element("recovery").max(axis=0), np.inf)
+    least = np.where(settled, found.by_element("concentrate_m3_h").min(axis=0), 0.0)
+    enough = found.array.element.min_concentrate_m3_h * (1.0 - ROUNDING)
+    return (hardest <= limits.element_recovery * (1.0 + ROUNDING)) & (least >= enough)
