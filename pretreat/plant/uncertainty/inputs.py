@@ -23,6 +23,7 @@ from pretreat.plant.uncertainty.distributions import (
 from pretreat.plant.uncertainty.sobol import scrambled_sobol
 
 DRAWS = 1024  # a power of two: it keeps the even spread of the points
+ENGINE = "engine."  # before the name of a scale: the error of its constants
 COVERAGE = 2.0  # k of the expanded uncertainty that a laboratory prints
 LEAST_SHARE = 1e-3  # of the value: where a normal concentration is cut
 PROPERTY_NAMES = {"alkalinity": "alkalinity", "ph": "pH", "temperature": "water temperature",
@@ -287,7 +288,11 @@ def _temperature(water: WaterAnalysis, taken: Composition) -> Uncertain:
 def uncertain_plant(
     values: Mapping[
         Literal[
-            "hours", "flow", "resin_capacity", "salt_per_regeneration", "media_capacity",
+            "hours",
+            "flow",
+            "resin_capacity",
+            "salt_per_regeneration",
+            "media_capacity",
             "carbon_capacity",
         ],
         float,
@@ -316,6 +321,32 @@ def uncertain_plant(
         spread = default_distribution("plant", row, value)
         found.append(Uncertain(key, PLANT_NAMES[key], spread, "usual", measure.get(key, "")))
     return tuple(found)
+
+
+def uncertain_engine(scales: Iterable[str]) -> tuple[Uncertain, ...]:
+    """Return the error of each scale's index that the spread of published constants makes.
+
+    Parameters
+    ----------
+    scales : iterable of str
+        Names of scales. [-]
+
+    Returns
+    -------
+    tuple of Uncertain
+        Keys "engine.<scale>", around zero, in log10 of the saturation. [-]
+    """
+    return tuple(
+        Uncertain(f"{ENGINE}{k}", f"solubility of {k.replace('_', ' ')}", Normal(0.0, u),
+                  "spread of published constants")
+        for k in scales
+        if (u := engine_u_log(k)) > 0
+    )  # fmt: skip
+
+
+def engine_errors(draws: Draws) -> dict[str, Array]:
+    """Return the drawn errors of the indexes by scale."""
+    return {k.removeprefix(ENGINE): v for k, v in draws.values.items() if k.startswith(ENGINE)}
 
 
 def drawn(inputs: Sequence[Uncertain], count: int = DRAWS) -> Draws:

@@ -20,16 +20,12 @@ from pretreat.membrane.feed import FeedWater, mapped_feed
 from pretreat.membrane.limits import MembranePoint
 from pretreat.membrane.recovery import CAP, NONE, Limits, excesses
 from pretreat.plant.uncertainty.bands import COLUMNS, Column, LimitBand
-from pretreat.plant.uncertainty.distributions import standard_normal
-from pretreat.plant.uncertainty.inputs import engine_u_log
-from pretreat.plant.uncertainty.sobol import scrambled_sobol
-from pretreat.plant.uncertainty.water_draws import Season
+from pretreat.plant.uncertainty.water_draws import Season, with_nominal
 
 DENSE = 49  # concentrations at which the nominal water is known
 MARGIN = 0.45  # beyond the nominal crossing, in the logarithm of the concentration factor
 NODES = (0.0, 1.0 / 3.0, 2.0 / 3.0, 1.0)  # of the way, where every draw is speciated
 SAME_Z = 1e-9
-ENGINE_SEED = 7  # another set of points than that of the inputs
 FURTHEST = -float(np.log1p(-CAP))
 Mask = Any  # array of bool
 
@@ -113,8 +109,7 @@ def recovery_draws(
     seasons: Sequence[Season],
     band: LimitBand,
     point: MembranePoint,
-    *,
-    engine_error: bool = True,
+    errors: Mapping[str, Array] | None = None,
 ) -> RecoveryDraws:
     """Return how far recovery may go for a feed and its draws.
 
@@ -128,8 +123,9 @@ def recovery_draws(
         Limits in force; the three columns are run apart. [-]
     point : MembranePoint
         Design recovery, salt passage, recycle and wall factor. [-]
-    engine_error : bool
-        Draw the error of each scale's constant too; it is never taken off a limit. [-]
+    errors : mapping of str to array, shape (n,), optional
+        Error of each scale's index from the constants of the engine, draw by draw, as
+        `engine_errors` gives it; it is never taken off a limit. [-]
 
     Returns
     -------
@@ -138,15 +134,12 @@ def recovery_draws(
     """
     nominal = mapped_feed(_full(feed), lambda v: v[:, :1])
     own = _nominal_curves(nominal, band.low, point)
-    scales = tuple(
-        k for k in band.low.criteria() if np.all(np.isfinite(own.index[_curve(k)][0]))
-    )
+    scales = tuple(k for k in band.low.criteria() if np.all(np.isfinite(own.index[_curve(k)][0])))
     curves = _drawn_curves(feed, own, _furthest(own, band.high, point), band.low, point)
-    waters = curves.step.shape[1]
-    errors = _engine_errors(scales, waters - 1) if engine_error else {}
+    moved = {k: with_nominal(0.0, v) for k, v in (errors or {}).items()}
     converged = np.broadcast_to(feed.speciation.converged, curves.step.shape)
     sound = np.all(converged, axis=0)[1:]
-    by_limits = {c: _outcome(curves, band.of(c), scales, errors, point) for c in COLUMNS}
+    by_limits = {c: _outcome(curves, band.of(c), scales, moved, point) for c in COLUMNS}
     return RecoveryDraws(
         tuple(seasons),
         scales,
@@ -212,8 +205,7 @@ def _drawn_curves(
     Recycle acts on the difference through the concentration alone: the carbonate of the loop,
     which would have to be found by repetition, is that of the nominal water.
     """
-    passage, rho, wall = point.membrane
-    once_through = (passage, 0.0, wall)
+    once_through = (point.passage, 0.0, point.wall_factor)
     shape = np.shape(feed.ph)
     nodes = top * np.array(NODES)
     start = _indexes(concentrate(feed, 0.0, *once_through), limits, shape)
@@ -267,15 +259,6 @@ def _first_above(values: Array, z: Array) -> Array:
     return np.where(passed, z[before] + share * (z[first] - z[before]), np.nan)
 
 
-def _engine_errors(scales: Sequence[str], count: int) -> dict[str, Array]:
-    """Return the error of each scale's index, draw by draw; the nominal water has none."""
-    points = scrambled_sobol(max(count, 1), len(scales), ENGINE_SEED)[:count]
-    deviates = standard_normal(points)
-    return {
-        k: np.concatenate([[0.0], engine_u_log(k) * deviates[:, i]]) for i, k in enumerate(scales)
-    }
-
-
 def _outcome(
     curves: _Curves,
     limits: Limits,
@@ -285,25 +268,26 @@ def _outcome(
 ) -> _Outcome:
     """Return what a set of limits allows."""
     at = int(np.searchsorted(curves.z, -np.log1p(-min(point.recovery, CAP)) - 1e-12))
-    places, kept = {}, {}
+    places, kept, at_zero = {}, {}, []
     for scale in scales:
-        error = errors.get(scale, 0.0)
+        limit = limits.lsi if scale == "calcite" else limits.si[scale]
+        over = curves.index[_curve(scale)] + (errors.get(scale, 0.0) - limit)
+        place = np.nan_to_num(_first_above(over, curves.z), nan=np.inf)
         if scale == "calcite":
-            places[scale] = _calcite(curves, limits, error)
-        else:
-            over = curves.index[scale] + (error - limits.si[scale])
-            places[scale] = np.nan_to_num(_first_above(over, curves.z), nan=np.inf)
-        kept[scale] = ~(curves.z[at] > places[scale] + SAME_Z)
+            place = _calcite(curves, limits, errors.get(scale, 0.0), place)
+        places[scale] = place
+        kept[scale] = ~(curves.z[at] > place + SAME_Z)
+        at_zero.append(over[0])
     alone = {k: np.minimum(-np.expm1(-v), CAP) for k, v in places.items()}
     stack = np.stack([*alone.values(), np.full(curves.step.shape, CAP)])
-    names = np.array([*alone, NONE])
-    return _Outcome(stack.min(axis=0), names[np.argmin(stack, axis=0)], alone, kept)
+    first, maximum = np.argmin(stack, axis=0), stack.min(axis=0)
+    if at_zero:  # where the feed is over already, the scale that is furthest over is named
+        first = np.where(maximum > 0.0, first, np.argmax(np.stack(at_zero), axis=0))
+    return _Outcome(maximum, np.array([*alone, NONE])[first], alone, kept)
 
 
-def _calcite(curves: _Curves, limits: Limits, error: Any) -> Array:
+def _calcite(curves: _Curves, limits: Limits, error: Any, by_lsi: Array) -> Array:
     """Return where calcite passes its limit: by LSI up to the step, by S&DSI beyond it."""
-    lsi = _first_above(curves.index["lsi"] + (error - limits.lsi), curves.z)
-    by_lsi = np.nan_to_num(lsi, nan=np.inf)
     if not np.any(np.isfinite(curves.step)):
         return by_lsi
     sdsi = _first_above(curves.index["sdsi"] + (error - limits.sdsi), curves.z)

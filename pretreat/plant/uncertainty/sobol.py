@@ -153,7 +153,7 @@ def scrambled_sobol(count: int, dimensions: int, seed: int = SEED) -> Array:
     with np.errstate(over="ignore"):
         seeds = _hashed(numbers ^ np.uint32(seed & 0xFFFFFFFF))
         words = owen_scrambled(sobol_words(count, dimensions), seeds)
-    return (words + 0.5) / 2.0**BITS
+    return np.asarray((words.astype(float) + 0.5) / 2.0**BITS)
 
 
 def _check(what: str, value: int, most: int) -> None:

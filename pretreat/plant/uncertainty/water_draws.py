@@ -143,7 +143,7 @@ def conditioned(x: Array, u: Array, z: Array, target: Any = 0.0, u0: float = 0.0
     """
     variance = u**2 * z
     gap = z @ x - target
-    return x - variance[:, None] * (gap / (variance @ z + u0**2))
+    return np.asarray(x - variance[:, None] * (gap / (variance @ z + u0**2)))
 
 
 def balance_test(x: Array, u: Array, z: Array) -> tuple[float, float]:
