@@ -357,15 +357,15 @@ def drawn(inputs: Sequence[Uncertain], count: int = DRAWS) -> Draws:
     inputs : sequence of Uncertain
         At most as many as there are dimensions of the points. [-]
     count : int
-        Number of draws; a power of two keeps them even. [-]
+        Number of draws; a power of two keeps them even, 0 turns them off. [-]
 
     Returns
     -------
     Draws
         The draws, each an array of shape (count,). [-]
     """
-    if not inputs:
-        return Draws((), {}, count)
+    if not inputs or count == 0:
+        return Draws(tuple(inputs), {i.key: np.empty(0) for i in inputs}, count)
     points = scrambled_sobol(count, len(inputs))
     values = {item.key: item.distribution.at(points[:, i]) for i, item in enumerate(inputs)}
     return Draws(tuple(inputs), values, count)

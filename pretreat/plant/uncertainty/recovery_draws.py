@@ -56,7 +56,8 @@ class RecoveryDraws:
 
     def all_kept(self, column: Column) -> Mask:
         """Tell which draws keep every limit in every season, shape (n,)."""
-        return np.all([self.kept[column][k] for k in self.scales], axis=(0, 1)) & self.sound
+        kept = [np.all(self.kept[column][k], axis=0) for k in self.scales]
+        return np.all([self.sound, *kept], axis=0)
 
     def probability(self, column: Column, season: int | None = None) -> float:
         """Return the share of draws in which every scale keeps its limit at the recovery.
@@ -65,8 +66,8 @@ class RecoveryDraws:
         """
         if season is None:
             return float(self.all_kept(column).mean())
-        kept = np.all([self.kept[column][k][season] for k in self.scales], axis=0)
-        return float((kept & self.sound).mean())
+        kept = [self.kept[column][k][season] for k in self.scales]
+        return float(np.all([self.sound, *kept], axis=0).mean())
 
     def probability_of(self, column: Column, scale: str) -> float:
         """Return the share of draws in which one scale keeps its limit in every season."""
