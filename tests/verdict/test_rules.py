@@ -11,6 +11,7 @@ from pretreat.plant.verdict.case import (
     Unjudged,
     VerdictCase,
 )
+from pretreat.plant.verdict.gaps import gap_obstacles
 from pretreat.plant.verdict.rules import verdict
 
 GOOD = {"low": 0.97, "likely": 1.0, "high": 1.0}
@@ -62,7 +63,8 @@ TABLE = [
     ("it hangs on the band", kept(0.4, 0.8, 0.99), "depends", 0.4, "60 % recovery depends", 0.6),
     ("a scale that could limit", {"unjudged": (BARIUM,)}, "depends", None,
      "barium sulfate (barite) was not judged", None),
-    ("a scale that could not limit", {"unjudged": (HARMLESS,)}, "fits", 0.97, "every scale", 0.6),
+    ("a scale that could not limit", {"unjudged": (HARMLESS,)}, "fits with conditions", 0.97,
+     "every scale", 0.6),
     ("hopeless whatever is missing", {**kept(0.0), **OVER, "unjudged": (BARIUM,)},
      "does not fit", None, "calcium carbonate limits", None),
     ("draws turned off, fine", {"kept": None, "scales": (), "safe_recovery": None}, "depends",
@@ -98,8 +100,8 @@ def test_the_gravest_reason_comes_first():
     assert "barite" in found.reasons[1]
     assert found.reasons[-2:] == (
         PUMP.text,
-        "strontium sulfate (celestite) was not judged (strontium is not in the analysis); at a "
-        "plausible level it does not limit here",
+        "strontium sulfate (celestite) was not judged: strontium is not in the analysis; at a "
+        "plausible level it would not limit here: have it measured",
     )
 
 
@@ -132,3 +134,16 @@ def test_a_recovery_on_its_limit_keeps_it():
     off = {"kept": None, "scales": (), "safe_recovery": None}
     on = {"low": 0.6, "likely": 0.6, "high": 0.6}
     assert verdict(case(nominal=on, **off)).answer == "depends"
+
+
+def test_every_usual_ion_that_is_missing_is_named():
+    whole = {"ca", "mg", "na", "k", "fe", "mn", "cl", "no3"}
+    assert gap_obstacles(whole) == ()
+    for key, name in (("fe", "iron"), ("mn", "manganese"), ("mg", "magnesium"), ("na", "sodium"),
+                      ("cl", "chloride")):  # fmt: skip
+        found = verdict(case(obstacles=gap_obstacles(whole - {key})))
+        assert found.answer == "fits with conditions"
+        assert name in found.reasons[-1]
+    found = verdict(case(obstacles=gap_obstacles(whole - {"k"})))
+    assert found.answer == "fits"
+    assert "potassium" in found.reasons[-1]

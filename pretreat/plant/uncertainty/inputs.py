@@ -345,7 +345,18 @@ def uncertain_engine(scales: Iterable[str]) -> tuple[Uncertain, ...]:
 
 
 def engine_errors(draws: Draws) -> dict[str, Array]:
-    """Return the drawn errors of the indexes by scale."""
+    """Return the drawn errors of the indexes by scale.
+
+    Parameters
+    ----------
+    draws : Draws
+        Draws with those of `uncertain_engine` among them. [-]
+
+    Returns
+    -------
+    dict of str to array, shape (n,)
+        Error of log10 of the saturation. [-]
+    """
     return {k.removeprefix(ENGINE): v for k, v in draws.values.items() if k.startswith(ENGINE)}
 
 

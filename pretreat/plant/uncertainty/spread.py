@@ -37,6 +37,7 @@ class Spread:
         return self.p90 - self.p10
 
 
+@cites("JCGM101", "7.7: quantiles of the ordered draws")
 def spread_of(values: Any) -> Spread | None:
     """Return the percentiles of a result.
 

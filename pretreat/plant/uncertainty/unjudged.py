@@ -97,7 +97,7 @@ def unjudged_scales(
     return tuple(found)
 
 
-def _passes(  # noqa: PLR0913, PLR0917 - one question about one water
+def _passes(
     scale: str,
     mg_l: Mapping[str, float],
     water: tuple[float, float, float],

@@ -49,9 +49,10 @@ class Obstacle:
 
     "stops": the design cannot run so (the machine's valves, an unsafe order of stages, a code
     that refuses). "condition": it must be seen to first (pump, discharge permit, jar test).
+    "note": it is told, and changes nothing.
     """
 
-    kind: Literal["stops", "condition"]
+    kind: Literal["stops", "condition", "note"]
     text: str
 
 

@@ -1,6 +1,8 @@
 """From the draws to the case that the rules judge."""
 
 from collections.abc import Sequence
+from dataclasses import replace
+from typing import Any
 
 import numpy as np
 
@@ -79,15 +81,13 @@ def case_from_draws(
 def _with_draws(
     case: VerdictCase, draws: Draws, found: RecoveryDraws, *, banded: bool
 ) -> VerdictCase:
-    from dataclasses import replace
-
     worst = found.worst("likely")
     spread = spread_of(worst)
-    kept = {c: found.all_kept(c) for c in COLUMNS}
+    kept: dict[str, Any] = {c: found.all_kept(c) for c in COLUMNS}
     first = strongest(measurements(draws, worst, kept, banded=banded))
     return replace(
         case,
-        kept={c: float(v.mean()) for c, v in kept.items()},
+        kept={c: found.probability(c) for c in COLUMNS},
         scales=tuple(
             ScaleCase(k, {c: found.probability_of(c, k) for c in COLUMNS}) for k in found.scales
         ),

@@ -5,7 +5,8 @@
 2. A scale that could limit and was not judged is "depends": the missing ion is named, and no
    probability is given. Draws that are turned off are never better than "depends".
 3. Limits that nine draws of ten keep even where they are cautious, in the worst season, are
-   "fits", or "fits with conditions" where something that is no scale must be seen to first.
+   "fits", or "fits with conditions" where something that is no scale must be seen to first, or
+   where a scale was not judged that at a plausible level would not limit.
 4. All else is "depends".
 """
 
@@ -67,7 +68,8 @@ def _stops(case: VerdictCase) -> tuple[str, ...]:
 
 
 def _conditions(case: VerdictCase) -> tuple[str, ...]:
-    return tuple(o.text for o in case.obstacles if o.kind == "condition")
+    others = (o.text for o in case.obstacles if o.kind == "condition")
+    return (*others, *(_harmless_words(u) for u in case.unjudged if not u.could_limit))
 
 
 def _hopeless(case: VerdictCase) -> bool:
@@ -93,7 +95,7 @@ def _reasons(case: VerdictCase, answer: Answer) -> tuple[str, ...]:
     if answer != "does not fit":
         found += _scale_reasons(case)
     found += _conditions(case)
-    found += [_harmless_words(u) for u in case.unjudged if not u.could_limit]
+    found += [o.text for o in case.obstacles if o.kind == "note"]
     return tuple(found)
 
 
@@ -202,8 +204,8 @@ def _blind_words(one: Unjudged, case: VerdictCase) -> str:
 
 def _harmless_words(one: Unjudged) -> str:
     return (
-        f"{scale_name(one.scale)} was not judged ({one.missing} is not in the analysis); at a "
-        "plausible level it does not limit here"
+        f"{scale_name(one.scale)} was not judged: {one.missing} is not in the analysis; at a "
+        "plausible level it would not limit here: have it measured"
     )
 
 
