@@ -1,8 +1,12 @@
 """What is taken as uncertain, and who says how much."""
 
+import math
+
 import pytest
 
+from pretreat.chemistry.composition import hardness_mg_l_caco3
 from pretreat.core.water import Reading, WaterAnalysis
+from pretreat.lab.hardness_split import split_cases
 from pretreat.lab.water_figures import Composition
 from pretreat.plant.uncertainty.distributions import Rectangular
 from pretreat.plant.uncertainty.inputs import (
@@ -11,9 +15,11 @@ from pretreat.plant.uncertainty.inputs import (
     drawn,
     engine_u_log,
     stated_u,
+    uncertain_hardness,
     uncertain_plant,
     uncertain_water,
 )
+from pretreat.plant.uncertainty.water_draws import drawn_water
 
 TAKEN = Composition({"ca": 100.0, "so4": 50.0, "b": 0.05}, {}, 200.0, 12.0, 12.0)
 
@@ -94,3 +100,25 @@ def test_draws_without_inputs_and_certain_inputs():
     assert none.get("ca", 5.0).tolist() == [5.0] * 8
     assert engine_u_log("barite") == 0.06
     assert engine_u_log("unknown scale") == 0.0
+
+
+def test_a_split_hardness_is_drawn_as_one_total_and_a_share():
+    """Drawn calcium and magnesium add up to the drawn hardness, draw by draw."""
+    cases = split_cases(300.0)
+    taken = Composition({"ca": cases.taken.ca_mg_l, "mg": cases.taken.mg_mg_l}, {}, 200.0, 12, 12)
+    inputs = (*uncertain_water(WaterAnalysis("s", "f", ph=7.4), taken), *uncertain_hardness(cases))
+    assert {"ca", "mg"}.isdisjoint(i.key for i in inputs)
+    draws = drawn(inputs, 256)
+    got = drawn_water(taken, 7.4, draws).mg_l
+    total = hardness_mg_l_caco3(got)
+    assert total[0] == pytest.approx(300.0)
+    assert total[1:] == pytest.approx(draws.values["hardness"])
+    assert total[1:].std() == pytest.approx(math.hypot(9.0, 2.0), rel=0.05)
+    share = got["ca"] / cases.all_calcium.ca_mg_l
+    assert share.min() > 0.38
+    assert share.max() < 1.1
+
+
+def test_a_stated_share_is_not_drawn():
+    keys = [i.key for i in uncertain_hardness(split_cases(300.0, 0.6), 4.0)]
+    assert keys == ["hardness"]

@@ -13,11 +13,13 @@ from pretreat.chemistry.species import Array
 from pretreat.core.basis import cites
 from pretreat.core.tables import Row, analytes, rows
 from pretreat.core.water import Reading, WaterAnalysis
+from pretreat.lab.hardness_split import SplitCases
 from pretreat.lab.water_figures import AT_LIMIT, Composition
 from pretreat.plant.uncertainty.distributions import (
     Distribution,
     Normal,
     Rectangular,
+    Triangular,
     lognormal_from_p10_p90,
 )
 from pretreat.plant.uncertainty.sobol import scrambled_sobol
@@ -26,9 +28,7 @@ DRAWS = 1024  # a power of two: it keeps the even spread of the points
 ENGINE = "engine."  # before the name of a scale: the error of its constants
 COVERAGE = 2.0  # k of the expanded uncertainty that a laboratory prints
 LEAST_SHARE = 1e-3  # of the value: where a normal concentration is cut
-PROPERTY_NAMES = {"alkalinity": "alkalinity", "ph": "pH", "temperature": "water temperature",
-                  "hardness": "total hardness",
-                  "calcium_share": "share of calcium in the hardness"}  # fmt: skip
+LEAST_CALCIUM_SHARE = 0.4  # PRACTICE: dolomite gives one half; less is rare
 PLANT_NAMES = {"hours": "running hours", "flow": "flow", "resin_capacity": "resin capacity",
                "salt_per_regeneration": "salt per regeneration",
                "media_capacity": "capacity of the filter medium",
@@ -283,6 +283,44 @@ def _temperature(water: WaterAnalysis, taken: Composition) -> Uncertain:
     spread = default_distribution("property", key, taken.operating_temp_c)
     return Uncertain("temperature", "water temperature", spread, "usual",
                      "water temperature, coldest and warmest")  # fmt: skip
+
+
+def uncertain_hardness(
+    cases: SplitCases, stated_u_mg_l_caco3: float | None = None
+) -> tuple[Uncertain, ...]:
+    """Return the uncertain inputs of a total hardness that was split into calcium and magnesium.
+
+    Parameters
+    ----------
+    cases : SplitCases
+        The hardness and its split. [-]
+    stated_u_mg_l_caco3 : float, optional
+        Standard uncertainty of the hardness where it is stated; usual if omitted. [mg/L as CaCO3]
+
+    Returns
+    -------
+    tuple of Uncertain
+        "hardness", and "calcium_share" where the usual split was taken: then anything from
+        two fifths to all of it is calcium. [-]
+    """
+    total, share = cases.taken.hardness_mg_l_caco3, cases.taken.calcium_share
+    spread: Distribution = default_distribution("property", "hardness", total)
+    origin = "usual, no statement of the laboratory"
+    if stated_u_mg_l_caco3 is not None:
+        spread = Normal(total, stated_u_mg_l_caco3, LEAST_SHARE * total)
+        origin = "stated"
+    found = [Uncertain("hardness", "total hardness", spread, origin, "total hardness")]
+    if cases.assumed:
+        found.append(
+            Uncertain(
+                "calcium_share",
+                "share of calcium in the hardness",
+                Triangular(LEAST_CALCIUM_SHARE, share, 1.0),
+                "assumed, calcium was not measured",
+                "calcium",
+            )
+        )
+    return tuple(item for item in found if item.distribution.u > 0)
 
 
 def uncertain_plant(

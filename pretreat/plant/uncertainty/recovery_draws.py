@@ -216,8 +216,9 @@ def _drawn_curves(
     for name, curve in own.index.items():
         values = np.concatenate([start[name][None], further[name]])
         difference = _filled(values - values[..., :1])
-        moved = (weights @ difference.reshape(len(nodes), -1)).reshape(-1, *shape)
-        index[name] = curve + moved
+        index[name] = curve + sum(
+            w[:, None, None] * d for w, d in zip(weights.T, difference, strict=True)
+        )
     return _Curves(own.z, index, _step(feed, own.z, point.membrane, shape))
 
 
