@@ -157,3 +157,17 @@ def test_other_values_are_rounded_to_the_nearest():
 )  # fmt: skip
 def test_probability_in_words(p, words):
     assert probability_words(p) == words
+
+
+def test_gum_end_gauge_to_second_order():
+    """GUM H.1.7 (as reproduced): 50 000 838 nm, second-order u 34 nm; inputs from memory.
+
+    l = ls + d - ls (da t + a dt): the products of da with t and of a with dt lift u from 32.
+    """
+    p = scrambled_sobol(2**16, 6)
+    ls, d = Normal(50_000_623, 25).at(p[:, 0]), Normal(215, 9.7).at(p[:, 1])
+    a, da = Rectangular(9.5e-6, 13.5e-6).at(p[:, 2]), Rectangular(-1e-6, 1e-6).at(p[:, 3])
+    t, dt = Normal(-0.1, 0.41).at(p[:, 4]), Rectangular(-0.05, 0.05).at(p[:, 5])
+    found = spread_of(ls + d - ls * (da * t + a * dt))
+    assert found.mean == pytest.approx(50_000_838, abs=0.5)
+    assert found.u == pytest.approx(34, abs=0.5)
