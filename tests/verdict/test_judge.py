@@ -97,3 +97,13 @@ def test_seasons():
     assert [s.name for s in seasons_of(15.0, 10.0, 22.0)] == ["coldest", "operating", "warmest"]
     assert [s.name for s in seasons_of(15.0)] == ["operating"]
     assert [s.temp_c for s in seasons_of(12.0, known=False)] == [5.0, 12.0, 25.0]
+
+
+def test_a_water_that_cannot_be_computed_is_no_yes_and_no_no():
+    """The constants of the carbonate system end at 90 °C."""
+    water = replace(analysis("quarrow_vale_well_2"), temperature_c=120.0)
+    found = judge(ask(water, 0.5, inhibitor=True))
+    assert found.verdict.answer == "depends"
+    assert found.verdict.probability is None
+    assert found.verdict.card_recovery is None
+    assert "could not be computed" in found.verdict.reasons[0]

@@ -43,6 +43,7 @@ def kept(low, likely=None, high=None):
 BARIUM = Unjudged("barite", "barium", True)
 HARMLESS = Unjudged("celestite", "strontium", False)
 PUMP = Obstacle("condition", "the pump must be shown to give 12 m3/h for the backwash")
+DARK = Obstacle("unknown", "the water could not be computed")
 VALVES = Obstacle("stops", "the valves of the machine allow 50 to 55 % recovery")
 OVER = {"nominal": {"low": 0.3, "likely": 0.4, "high": 0.5}}
 
@@ -67,6 +68,8 @@ TABLE = [
      "every scale", 0.6),
     ("hopeless whatever is missing", {**kept(0.0), **OVER, "unjudged": (BARIUM,)},
      "does not fit", None, "calcium carbonate limits", None),
+    ("a water that cannot be computed", {**kept(0.0), **OVER, "obstacles": (DARK,)}, "depends",
+     None, "the water could not be computed", None),
     ("draws turned off, fine", {"kept": None, "scales": (), "safe_recovery": None}, "depends",
      None, "was not drawn", None),
     ("draws turned off, over", {"kept": None, "scales": (), "safe_recovery": None, **OVER},

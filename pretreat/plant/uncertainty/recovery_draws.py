@@ -148,7 +148,7 @@ def recovery_draws(
         {c: np.where(sound, o.maximum[:, 1:], np.nan) for c, o in by_limits.items()},
         {c: {k: v[:, 1:] for k, v in o.alone.items()} for c, o in by_limits.items()},
         {c: {k: v[:, 1:] for k, v in o.kept.items()} for c, o in by_limits.items()},
-        {c: o.maximum[:, 0] for c, o in by_limits.items()},
+        {c: np.where(converged[:, 0], o.maximum[:, 0], np.nan) for c, o in by_limits.items()},
         {c: tuple(str(w) for w in o.limited_by[:, 0]) for c, o in by_limits.items()},
         {c: {k: v[:, 0] for k, v in o.kept.items()} for c, o in by_limits.items()},
         sound,

@@ -48,11 +48,11 @@ class Obstacle:
     """Something that is no scale.
 
     "stops": the design cannot run so (the machine's valves, an unsafe order of stages, a code
-    that refuses). "condition": it must be seen to first (pump, discharge permit, jar test).
-    "note": it is told, and changes nothing.
+    that refuses). "unknown": it keeps the scales from being judged at all. "condition": it must
+    be seen to first (pump, discharge permit, jar test). "note": it is told, and changes nothing.
     """
 
-    kind: Literal["stops", "condition", "note"]
+    kind: Literal["stops", "unknown", "condition", "note"]
     text: str
 
 

@@ -24,6 +24,8 @@ from pretreat.plant.verdict.case import (
     VerdictCase,
 )
 
+MOST_UNSOUND = 0.05  # PRACTICE: share of draws that may fail before the water counts as unknown
+
 
 def case_from_draws(
     draws: Draws,
@@ -72,10 +74,25 @@ def case_from_draws(
         seasons,
         {c: float(np.min(found.nominal_maximum[c])) for c in COLUMNS},
         unjudged=tuple(Unjudged(u.scale, u.names, u.could_limit) for u in unjudged),
-        obstacles=tuple(obstacles),
+        obstacles=(*_not_computed(found), *obstacles),
         inhibitor=inhibitor,
     )
     return _with_draws(case, draws, found, banded=banded) if drawn else case
+
+
+def _not_computed(found: RecoveryDraws) -> tuple[Obstacle, ...]:
+    """Say where the water, or too many of its draws, could not be computed."""
+    nominal = bool(np.all(np.isfinite(found.nominal_maximum["likely"])))
+    if nominal and found.unsound_share <= MOST_UNSOUND:
+        return ()
+    share = "" if not nominal else f" in {100.0 * found.unsound_share:.0f} % of the draws"
+    return (
+        Obstacle(
+            "unknown",
+            f"the water could not be computed{share}: pH, alkalinity and temperature do not "
+            "belong together, or are out of range; check the analysis",
+        ),
+    )
 
 
 def _with_draws(

@@ -2,8 +2,9 @@
 
 1. What stops the machine, or limits that hardly any draw keeps even where they are bold, is
    "does not fit".
-2. A scale that could limit and was not judged is "depends": the missing ion is named, and no
-   probability is given. Draws that are turned off are never better than "depends".
+2. A scale that could limit and was not judged is "depends", and so is a water that cannot be
+   computed: what is missing is named, and no probability is given. Draws that are turned off
+   are never better than "depends".
 3. Limits that nine draws of ten keep even where they are cautious, in the worst season, are
    "fits", or "fits with conditions" where something that is no scale must be seen to first, or
    where a scale was not judged that at a plausible level would not limit.
@@ -45,8 +46,7 @@ def verdict(case: VerdictCase) -> Verdict:
         The answer, its reasons (gravest first), probability and what to measure next. [-]
     """
     answer = _answer(case)
-    blind = bool(_blind(case))
-    known = case.kept is not None and not blind
+    known = case.kept is not None and not _in_the_dark(case)
     card = None if answer == "fits" else _card(case)
     return Verdict(
         answer,
@@ -63,39 +63,47 @@ def _blind(case: VerdictCase) -> tuple[Unjudged, ...]:
     return tuple(u for u in case.unjudged if u.could_limit)
 
 
-def _stops(case: VerdictCase) -> tuple[str, ...]:
-    return tuple(o.text for o in case.obstacles if o.kind == "stops")
+def _obstacles(case: VerdictCase, kind: str) -> tuple[str, ...]:
+    return tuple(o.text for o in case.obstacles if o.kind == kind)
+
+
+def _in_the_dark(case: VerdictCase) -> bool:
+    """Tell whether the scales cannot be judged, for want of an ion or of a computable water."""
+    return bool(_blind(case) or _obstacles(case, "unknown"))
 
 
 def _conditions(case: VerdictCase) -> tuple[str, ...]:
-    others = (o.text for o in case.obstacles if o.kind == "condition")
+    others = _obstacles(case, "condition")
     return (*others, *(_harmless_words(u) for u in case.unjudged if not u.could_limit))
 
 
 def _hopeless(case: VerdictCase) -> bool:
     """Tell whether the scales exclude the recovery, even at the bold limits."""
+    if _obstacles(case, "unknown"):
+        return False
     if case.kept is not None:
         return case.kept["high"] < UNLIKELY
     return case.nominal["high"] < case.recovery - SAME_RECOVERY
 
 
 def _answer(case: VerdictCase) -> Answer:
-    if _stops(case) or _hopeless(case):
+    if _obstacles(case, "stops") or _hopeless(case):
         return "does not fit"
-    if _blind(case) or case.kept is None or not case.kept["low"] >= LIKELY:
+    if _in_the_dark(case) or case.kept is None or not case.kept["low"] >= LIKELY:
         return "depends"
     return "fits with conditions" if _conditions(case) else "fits"
 
 
 def _reasons(case: VerdictCase, answer: Answer) -> tuple[str, ...]:
-    found = [*_stops(case)]
+    found = [*_obstacles(case, "stops")]
     if answer == "does not fit" and _hopeless(case):
         found.append(_hopeless_words(case))
+    found += _obstacles(case, "unknown")
     found += [_blind_words(u, case) for u in _blind(case)]
     if answer != "does not fit":
         found += _scale_reasons(case)
     found += _conditions(case)
-    found += [o.text for o in case.obstacles if o.kind == "note"]
+    found += _obstacles(case, "note")
     return tuple(found)
 
 
@@ -220,7 +228,7 @@ def _card(case: VerdictCase) -> float | None:
     What stops the machine leaves none, and so does a scale that could limit and that nobody
     judged: no recovery is known to keep it.
     """
-    if _stops(case) or _blind(case) or case.safe_recovery is None:
+    if _obstacles(case, "stops") or _in_the_dark(case) or case.safe_recovery is None:
         return None
     shown = recovery_shown(min(case.safe_recovery, case.recovery))
     return shown if shown > 0.0 else None
