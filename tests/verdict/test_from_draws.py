@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 
 from pretreat.membrane.limits import MembranePoint
-from pretreat.membrane.recovery import default_limits
 from pretreat.plant.uncertainty.bands import limit_band, one_limit
 from pretreat.plant.uncertainty.inputs import drawn, uncertain_water
 from pretreat.plant.uncertainty.recovery_draws import recovery_draws
@@ -16,7 +15,7 @@ from pretreat.plant.verdict.from_draws import case_from_draws
 from pretreat.plant.verdict.rules import verdict
 from pretreat.site.design import LimitChoices
 
-from ..uncertainty.waters import analysis, around, taken_of
+from ..uncertainty.waters import BARE, analysis, around, taken_of
 
 QUARROW = "quarrow_vale_well_2"
 
@@ -82,7 +81,7 @@ def test_cold_silica():
     seasons = around(water, -4.0, 0.0, 0.0)
     draws = drawn(uncertain_water(water, taken), 256)
     feed = feeds(drawn_water(taken, water.ph, draws), seasons)
-    point, band = MembranePoint(0.25, {}), one_limit(default_limits(False))
+    point, band = MembranePoint(0.25, {}), one_limit(BARE)
     found = recovery_draws(feed, seasons, band, point)
     assert found.nominal_limited_by["low"][0] == "silica"
     case = case_from_draws(draws, found)

