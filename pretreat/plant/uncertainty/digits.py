@@ -8,6 +8,7 @@ from pretreat.plant.uncertainty.distributions import P10_TO_P90
 FINEST_RECOVERY = 0.01
 PROBABILITY_STEP = 0.05
 SURE = 0.99  # a model is never surer than that of a well
+THRESHOLDS = (0.10, 0.90)  # of the verdict: no rounding carries a probability over them
 SNAP = 1e-9  # of a step: a value that stands on a step is not moved to the next
 
 
@@ -129,6 +130,7 @@ def probability_words(probability: float) -> str:
     if probability <= 1.0 - SURE:
         return "at most 1 %"
     shown = rounded_to(probability, PROBABILITY_STEP)
-    if shown in (0.0, 1.0):  # between the last step and certainty: say the figure
-        return f"about {100.0 * probability:.0f} %"
+    over = any(probability < t - SNAP and shown >= t - SNAP for t in THRESHOLDS)
+    if over or shown in (0.0, 1.0):  # between the last step and certainty: say the figure
+        return f"about {100.0 * rounded_to(probability, 1.0 - SURE, down=True):.0f} %"
     return f"about {100.0 * shown:.0f} %"

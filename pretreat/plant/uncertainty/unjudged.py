@@ -14,6 +14,7 @@ from pretreat.membrane.recovery import CAP, Limits, excesses
 from pretreat.plant.uncertainty.water_draws import Season
 
 NEEDS = {**NEEDED, "calcium_phosphate": ("ca", "po4")}
+SELDOM_ANALYSED = frozenset({"po4"})  # PRACTICE: absent from most reports of wells
 MOST_PH = 8.5  # PRACTICE: few wells are above it
 
 
@@ -28,6 +29,11 @@ class UnjudgedScale:
     missing: tuple[str, ...]
     could_limit: bool
     assumed_mg_l: tuple[float, ...] = ()
+
+    @property
+    def usual(self) -> bool:
+        """True where a usual analysis holds what is missing."""
+        return not SELDOM_ANALYSED.issuperset(self.missing)
 
     @property
     def names(self) -> str:

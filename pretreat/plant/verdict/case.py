@@ -36,11 +36,16 @@ class ScaleCase:
 
 @dataclass(frozen=True, slots=True)
 class Unjudged:
-    """A scale that could not be judged for want of an ion, and whether it could limit."""
+    """A scale that could not be judged for want of an ion, and whether it could limit.
+
+    ``usual`` is False where the ion is absent from most reports: then a scale that could not
+    limit is told and is no condition.
+    """
 
     scale: str
     missing: str  # in words: "barium", "calcium and sulfate"
     could_limit: bool
+    usual: bool = True
 
 
 @dataclass(frozen=True, slots=True)

@@ -63,6 +63,10 @@ def _blind(case: VerdictCase) -> tuple[Unjudged, ...]:
     return tuple(u for u in case.unjudged if u.could_limit)
 
 
+def _harmless(case: VerdictCase, *, usual: bool) -> tuple[Unjudged, ...]:
+    return tuple(u for u in case.unjudged if not u.could_limit and u.usual is usual)
+
+
 def _obstacles(case: VerdictCase, kind: str) -> tuple[str, ...]:
     return tuple(o.text for o in case.obstacles if o.kind == kind)
 
@@ -74,7 +78,7 @@ def _in_the_dark(case: VerdictCase) -> bool:
 
 def _conditions(case: VerdictCase) -> tuple[str, ...]:
     others = _obstacles(case, "condition")
-    return (*others, *(_harmless_words(u) for u in case.unjudged if not u.could_limit))
+    return (*others, *(_harmless_words(u) for u in _harmless(case, usual=True)))
 
 
 def _hopeless(case: VerdictCase) -> bool:
@@ -103,6 +107,7 @@ def _reasons(case: VerdictCase, answer: Answer) -> tuple[str, ...]:
     if answer != "does not fit":
         found += _scale_reasons(case)
     found += _conditions(case)
+    found += [_harmless_words(u) for u in _harmless(case, usual=False)]
     found += _obstacles(case, "note")
     return tuple(found)
 
