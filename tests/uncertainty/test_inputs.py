@@ -9,16 +9,14 @@ from pretreat.core.water import Reading, WaterAnalysis
 from pretreat.lab.hardness_split import split_cases
 from pretreat.lab.water_figures import Composition
 from pretreat.plant.uncertainty.distributions import Rectangular
+from pretreat.plant.uncertainty.draws import drawn
 from pretreat.plant.uncertainty.inputs import (
-    characteristic_u,
-    default_distribution,
-    drawn,
-    engine_u_log,
     stated_u,
     uncertain_hardness,
     uncertain_plant,
     uncertain_water,
 )
+from pretreat.plant.uncertainty.usual import characteristic_u, default_distribution, engine_u_log
 from pretreat.plant.uncertainty.water_draws import drawn_water
 
 TAKEN = Composition({"ca": 100.0, "so4": 50.0, "b": 0.05}, {}, 200.0, 12.0, 12.0)

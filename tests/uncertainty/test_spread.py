@@ -18,7 +18,7 @@ from pretreat.plant.uncertainty.digits import (
     supported,
 )
 from pretreat.plant.uncertainty.distributions import Normal, Rectangular
-from pretreat.plant.uncertainty.inputs import Uncertain, drawn
+from pretreat.plant.uncertainty.draws import Uncertain, drawn
 from pretreat.plant.uncertainty.sobol import scrambled_sobol
 from pretreat.plant.uncertainty.spread import (
     combined_u,

@@ -8,12 +8,8 @@ from pretreat.lab.water_figures import AT_LIMIT, Composition, alkalinity_of, res
 from pretreat.membrane.limits import MembranePoint
 from pretreat.membrane.recovery import Limits
 from pretreat.plant.uncertainty.bands import one_limit
-from pretreat.plant.uncertainty.inputs import (
-    drawn,
-    engine_errors,
-    uncertain_engine,
-    uncertain_water,
-)
+from pretreat.plant.uncertainty.draws import drawn
+from pretreat.plant.uncertainty.inputs import engine_errors, uncertain_engine, uncertain_water
 from pretreat.plant.uncertainty.recovery_draws import recovery_draws
 from pretreat.plant.uncertainty.water_draws import Season, drawn_water, feeds
 

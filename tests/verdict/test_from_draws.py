@@ -7,7 +7,8 @@ import pytest
 
 from pretreat.membrane.limits import MembranePoint
 from pretreat.plant.uncertainty.bands import limit_band, one_limit
-from pretreat.plant.uncertainty.inputs import drawn, uncertain_water
+from pretreat.plant.uncertainty.draws import drawn
+from pretreat.plant.uncertainty.inputs import uncertain_water
 from pretreat.plant.uncertainty.recovery_draws import recovery_draws
 from pretreat.plant.uncertainty.unjudged import unjudged_scales
 from pretreat.plant.uncertainty.water_draws import drawn_water, feeds

@@ -2,16 +2,12 @@
 
 import math
 import re
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
-from functools import lru_cache
+from collections.abc import Iterable, Mapping
 from typing import Literal
-
-import numpy as np
 
 from pretreat.chemistry.species import Array
 from pretreat.core.basis import cites
-from pretreat.core.tables import Row, analytes, rows
+from pretreat.core.tables import analytes
 from pretreat.core.water import Reading, WaterAnalysis
 from pretreat.lab.hardness_split import SplitCases
 from pretreat.lab.water_figures import AT_LIMIT, Composition
@@ -20,119 +16,18 @@ from pretreat.plant.uncertainty.distributions import (
     Normal,
     Rectangular,
     Triangular,
-    lognormal_from_p10_p90,
 )
-from pretreat.plant.uncertainty.sobol import scrambled_sobol
+from pretreat.plant.uncertainty.draws import Draws, Uncertain
+from pretreat.plant.uncertainty.usual import LEAST_SHARE, default_distribution, engine_u_log
 
-DRAWS = 1024  # a power of two: it keeps the even spread of the points
 ENGINE = "engine."  # before the name of a scale: the error of its constants
 COVERAGE = 2.0  # k of the expanded uncertainty that a laboratory prints
-LEAST_SHARE = 1e-3  # of the value: where a normal concentration is cut
 LEAST_CALCIUM_SHARE = 0.4  # PRACTICE: dolomite gives one half; less is rare
 PLANT_NAMES = {"hours": "running hours", "flow": "flow", "resin_capacity": "resin capacity",
                "salt_per_regeneration": "salt per regeneration",
                "media_capacity": "capacity of the filter medium",
                "carbon_capacity": "capacity of the carbon"}  # fmt: skip
 _STATED = re.compile(r"(?:±|\+\s*/\s*-|\+-)\s*(\d+(?:[.,]\d+)?)\s*(%)?")
-
-
-@dataclass(frozen=True, slots=True)
-class Uncertain:
-    """One uncertain input: its key, its name for people, and what it may be.
-
-    ``origin`` says where the uncertainty comes from; ``measure`` is what one would do to
-    narrow it, empty where no measurement does.
-    """
-
-    key: str
-    name: str
-    distribution: Distribution
-    origin: str
-    measure: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Draws:
-    """Draws of uncertain inputs: ``values`` by key, arrays of shape (n,)."""
-
-    inputs: tuple[Uncertain, ...]
-    values: Mapping[str, Array]
-    count: int
-
-    def get(self, key: str, otherwise: float) -> Array:
-        """Return the draws of an input, or the same value throughout where it is certain."""
-        return self.values[key] if key in self.values else np.full(self.count, otherwise)
-
-
-@lru_cache(maxsize=1)
-def _defaults() -> Mapping[str, Row]:
-    return {f"{row['kind']}.{row['key']}": row for row in rows("uncertainty.csv")}
-
-
-@cites("QUAM", "u = sqrt(s0^2 + (x s1)^2)")
-def characteristic_u(value: float, absolute: float, relative: float) -> float:
-    """Return the standard uncertainty of a result that depends on its level.
-
-    Parameters
-    ----------
-    value : float
-        The result. [any unit]
-    absolute : float
-        Standard uncertainty near zero. [same unit]
-    relative : float
-        Relative standard uncertainty at high levels. [-]
-
-    Returns
-    -------
-    float
-        Standard uncertainty. [same unit]
-    """
-    return math.hypot(absolute, relative * value)
-
-
-def default_distribution(kind: str, key: str, value: float) -> Distribution:
-    """Return what an input may be by data/uncertainty.csv.
-
-    Parameters
-    ----------
-    kind : str
-        "analyte", "property" or "plant". [-]
-    key : str
-        Key of the table. [-]
-    value : float
-        The value that the design is made with. [unit of the row]
-
-    Returns
-    -------
-    Distribution
-        The distribution. [unit of the row]
-    """
-    row = _defaults()[f"{kind}.{key}"]
-    relative, absolute = float(row["relative"]), float(row["absolute"])
-    if row["shape"] == "lognormal":
-        return lognormal_from_p10_p90(value / relative, value * relative)
-    if row["shape"] == "rectangular":
-        half = abs(value) * relative + absolute
-        return Rectangular(value - half, value + half)
-    least = LEAST_SHARE * value if value > 0 else -math.inf
-    return Normal(value, characteristic_u(value, absolute, relative), least)
-
-
-def engine_u_log(scale: str) -> float:
-    """Return the standard uncertainty of an index from the constants of the engine.
-
-    Parameters
-    ----------
-    scale : str
-        Name of a scale. [-]
-
-    Returns
-    -------
-    float
-        Of log10 of the saturation; 0 for a scale that is not listed. [-]
-    """
-    row = _defaults().get(f"engine.{scale}")
-    return 0.0 if row is None else float(row["absolute"])
 
 
 @cites("JCGM100", "u = U / k; a laboratory prints U with k = 2")
@@ -396,25 +291,3 @@ def engine_errors(draws: Draws) -> dict[str, Array]:
         Error of log10 of the saturation. [-]
     """
     return {k.removeprefix(ENGINE): v for k, v in draws.values.items() if k.startswith(ENGINE)}
-
-
-def drawn(inputs: Sequence[Uncertain], count: int = DRAWS) -> Draws:
-    """Draw the inputs independently of each other, the same way on every run.
-
-    Parameters
-    ----------
-    inputs : sequence of Uncertain
-        At most as many as there are dimensions of the points. [-]
-    count : int
-        Number of draws; a power of two keeps them even, 0 turns them off. [-]
-
-    Returns
-    -------
-    Draws
-        The draws, each an array of shape (count,). [-]
-    """
-    if not inputs or count == 0:
-        return Draws(tuple(inputs), {i.key: np.empty(0) for i in inputs}, count)
-    points = scrambled_sobol(count, len(inputs))
-    values = {item.key: item.distribution.at(points[:, i]) for i, item in enumerate(inputs)}
-    return Draws(tuple(inputs), values, count)

@@ -8,7 +8,7 @@ import numpy as np
 
 from pretreat.chemistry.species import Array
 from pretreat.core.basis import cites
-from pretreat.plant.uncertainty.inputs import Draws, Uncertain
+from pretreat.plant.uncertainty.draws import Draws, Uncertain
 
 BINS = 20  # of equal count, for the share of the variance
 LEAST_SHARE = 0.005  # of the variance: below it an input is noise of the estimate

@@ -13,7 +13,7 @@ from pretreat.core.tables import analytes
 from pretreat.core.units import CACO3_MG_PER_MEQ
 from pretreat.lab.water_figures import Composition
 from pretreat.membrane.feed import FeedWater, feed_water
-from pretreat.plant.uncertainty.inputs import Draws
+from pretreat.plant.uncertainty.draws import Draws
 
 CARBONATES = frozenset({"hco3", "co3"})
 CHI_SQUARE_95 = 3.841  # STATISTICS: 95 % point, one degree of freedom

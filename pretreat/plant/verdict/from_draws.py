@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from pretreat.plant.uncertainty.bands import COLUMNS
-from pretreat.plant.uncertainty.inputs import Draws
+from pretreat.plant.uncertainty.draws import Draws
 from pretreat.plant.uncertainty.recovery_draws import RecoveryDraws
 from pretreat.plant.uncertainty.spread import (
     LIKELY,

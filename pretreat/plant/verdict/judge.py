@@ -10,15 +10,8 @@ from pretreat.core.water import WaterAnalysis
 from pretreat.lab.water_figures import Composition
 from pretreat.membrane.limits import MembranePoint
 from pretreat.plant.uncertainty.bands import LimitBand
-from pretreat.plant.uncertainty.inputs import (
-    DRAWS,
-    Draws,
-    Uncertain,
-    drawn,
-    engine_errors,
-    uncertain_engine,
-    uncertain_water,
-)
+from pretreat.plant.uncertainty.draws import DRAWS, Draws, Uncertain, drawn
+from pretreat.plant.uncertainty.inputs import engine_errors, uncertain_engine, uncertain_water
 from pretreat.plant.uncertainty.recovery_draws import RecoveryDraws, recovery_draws
 from pretreat.plant.uncertainty.unjudged import (
     UnjudgedScale,
