@@ -1,0 +1,203 @@
+"""Limits for drinking water: which ones a water exceeds, and where the train leaves it.
+
+A comparison with printed limits is no judgement that a water may be drunk: that belongs to the
+health authority and to licensed practice.
+"""
+
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Literal
+
+from pretreat.core.basis import Flag
+from pretreat.core.tables import rows
+from pretreat.core.water import WaterAnalysis
+
+Jurisdiction = Literal["us", "eu", "who"]
+DEFER = "the health authority and licensed practice decide"
+FROM_MEMORY = "from memory, check the text in force"
+TOTALS = ("fe", "mn", "al")  # health looks at the total, dissolved or not
+
+
+@dataclass(frozen=True, slots=True)
+class HealthLimit:
+    """One limit of data/health_limits.csv, in ``unit``; ``printed`` is how the law words it."""
+
+    key: str
+    name: str
+    limit: float
+    unit: str
+    printed: str
+    law: str
+    jurisdiction: str
+    kind: str
+    source: str
+    evidence: str
+
+
+@dataclass(frozen=True, slots=True)
+class Exceedance:
+    """A constituent above one limit or more, the strictest first."""
+
+    key: str
+    name: str
+    amount: float
+    unit: str
+    limits: tuple[HealthLimit, ...]
+
+    @property
+    def times(self) -> float:
+        """How many times the strictest limit."""
+        return self.amount / self.limits[0].limit
+
+
+@lru_cache(maxsize=1)
+def health_limits() -> tuple[HealthLimit, ...]:
+    """Return every limit of data/health_limits.csv."""
+    return tuple(
+        HealthLimit(
+            r["key"], r["name"], float(r["limit"]), r["unit"], r["printed"], r["law"],
+            r["jurisdiction"], r["kind"], r["source"], r["evidence"],
+        )
+        for r in rows("health_limits.csv")
+    )  # fmt: skip
+
+
+def amounts_of(water: WaterAnalysis) -> dict[str, float]:
+    """Return what was found in a water by the keys of the limits, totals where there are any.
+
+    Parameters
+    ----------
+    water : WaterAnalysis
+        The analysis; what was not detected is left out. [-]
+
+    Returns
+    -------
+    dict of str to float
+        mg/L as the ion, or as the key names it. [-]
+    """
+    found = {**water.mg_l, **water.properties}
+    return found | {k: v for k, v in water.total_mg_l.items() if k in TOTALS or k not in found}
+
+
+def exceedances(
+    amounts: Mapping[str, float],
+    jurisdiction: Jurisdiction | None = None,
+    *,
+    aesthetic: bool = True,
+) -> tuple[Exceedance, ...]:
+    """Return the constituents above a limit for drinking water.
+
+    Parameters
+    ----------
+    amounts : mapping of str to float
+        What is in the water. [unit of data/health_limits.csv]
+    jurisdiction : {"us", "eu", "who"}, optional
+        Whose limits; all of them if omitted. [-]
+    aesthetic : bool
+        Secondary and indicator limits too. [-]
+
+    Returns
+    -------
+    tuple of Exceedance
+        Once per constituent, limits for health before others, then by how far over. [-]
+    """
+    over: dict[str, list[HealthLimit]] = {}
+    for limit in health_limits():
+        applies = jurisdiction in (None, limit.jurisdiction)
+        applies = applies and (aesthetic or limit.kind == "health")
+        if applies and amounts.get(limit.key, 0.0) > limit.limit:
+            over.setdefault(limit.key, []).append(limit)
+    found = [
+        Exceedance(
+            key,
+            limits[0].name,
+            amounts[key],
+            limits[0].unit,
+            tuple(sorted(limits, key=lambda one: (one.kind != "health", one.limit))),
+        )
+        for key, limits in over.items()
+    ]
+    return tuple(sorted(found, key=lambda e: (e.limits[0].kind != "health", -e.times)))
+
+
+def fates(key: str, stages: Collection[str]) -> tuple[str, ...]:
+    """Return what the stages of a train do with a constituent, and where it ends up.
+
+    Parameters
+    ----------
+    key : str
+        Key of data/health_fates.csv. [-]
+    stages : collection of str
+        Stage keys; "membrane" for the machine. [-]
+
+    Returns
+    -------
+    tuple of str
+        One clause per stage, in the order of the table. [-]
+    """
+    return tuple(
+        r["text"] for r in rows("health_fates.csv") if r["key"] == key and r["stage"] in stages
+    )
+
+
+def health_flags(
+    amounts: Mapping[str, float],
+    *,
+    drinking: bool = False,
+    jurisdiction: Jurisdiction | None = None,
+    stages: Collection[str] = ("membrane",),
+    which: str = "the raw water",
+    prefix: str = "water",
+) -> tuple[Flag, ...]:
+    """Return one `health_limit` flag per constituent above a limit for drinking water.
+
+    A warning where the water is meant for drinking (then secondary limits count too), else an
+    info line for the limits of health alone.
+
+    Parameters
+    ----------
+    amounts : mapping of str to float
+        What is in the water. [unit of data/health_limits.csv]
+    drinking : bool
+        The stated target is drinking water. [-]
+    jurisdiction : {"us", "eu", "who"}, optional
+        Whose limits bind; all are compared if omitted. [-]
+    stages : collection of str
+        Stages of the train, to say where the constituent ends up. [-]
+    which : str
+        What the water is called. [-]
+    prefix : str
+        Of the figure's key. [-]
+
+    Returns
+    -------
+    tuple of Flag
+        The gravest first. [-]
+    """
+    found = exceedances(amounts, jurisdiction, aesthetic=drinking)
+    return tuple(
+        Flag(
+            "health_limit",
+            "warning" if drinking else "info",
+            _text(one, which, fates(one.key, stages), bound=jurisdiction is not None),
+            f"{prefix}.{one.key}" if one.key.endswith("_l") else f"{prefix}.{one.key}_mg_l",
+        )
+        for one in found
+    )
+
+
+def _text(one: Exceedance, which: str, ends: tuple[str, ...], *, bound: bool) -> str:
+    laws = "; ".join(_law(limit) for limit in one.limits)
+    fate = f"; {'; '.join(ends)}" if ends else ""
+    where = "" if bound else ", where that law binds"
+    return (
+        f"{one.name} is {one.amount:.3g} {one.unit} in {which}: above the drinking-water limit "
+        f"of {laws}{where}{fate}; {DEFER}"
+    )
+
+
+def _law(limit: HealthLimit) -> str:
+    kind = "" if limit.kind == "health" else ", secondary"
+    memory = f", {FROM_MEMORY}" if limit.evidence == "memory" else ""
+    return f"{limit.printed} ({limit.law}{kind}{memory})"

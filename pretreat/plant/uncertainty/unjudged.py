@@ -1,0 +1,119 @@
+"""Scales that the report does not let one judge, and whether they could limit the recovery."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from pretreat.core.tables import analytes, rows
+from pretreat.membrane.concentrate import concentrate
+from pretreat.membrane.feed import feed_water
+from pretreat.membrane.limits import NEEDED, MembranePoint
+from pretreat.membrane.recovery import CAP, Limits, excesses
+from pretreat.plant.uncertainty.water_draws import Season
+
+NEEDS = {**NEEDED, "calcium_phosphate": ("ca", "po4")}
+SELDOM_ANALYSED = frozenset({"po4"})  # PRACTICE: absent from most reports of wells
+MOST_PH = 8.5  # PRACTICE: few wells are above it
+
+
+@dataclass(frozen=True, slots=True)
+class UnjudgedScale:
+    """A scale that was not judged, the ions that are missing, and whether it could limit.
+
+    ``assumed_mg_l`` is what the missing ions were taken as to find out: high, yet plausible.
+    """
+
+    scale: str
+    missing: tuple[str, ...]
+    could_limit: bool
+    assumed_mg_l: tuple[float, ...] = ()
+
+    @property
+    def usual(self) -> bool:
+        """True where a usual analysis holds what is missing."""
+        return not SELDOM_ANALYSED.issuperset(self.missing)
+
+    @property
+    def names(self) -> str:
+        """The missing ions in words."""
+        known = {k: analytes()[k].name for k in self.missing if k in analytes()}
+        words = [known.get(k, {"ph": "pH"}.get(k, k)) for k in self.missing]
+        return " and ".join(words)
+
+
+@lru_cache(maxsize=1)
+def plausible_highs() -> Mapping[str, float]:
+    """Return what an ion that was not measured may be, high yet plausible, in mg/L."""
+    return {row["key"]: float(row["mg_l"]) for row in rows("plausible_highs.csv")}
+
+
+def unjudged_scales(
+    mg_l: Mapping[str, float],
+    water: tuple[float, float | None, float],
+    seasons: Sequence[Season],
+    limits: Limits,
+    point: MembranePoint,
+    treated_share: Mapping[str, float] | None = None,
+) -> tuple[UnjudgedScale, ...]:
+    """Return the scales that a feed does not let one judge.
+
+    Parameters
+    ----------
+    mg_l : mapping of str to float
+        Feed of the membranes; what was not measured (or was not detected without a limit) is
+        absent. A non-detect that stands at its limit is there. [mg/L as the ion]
+    water : tuple
+        Alkalinity [mg/L as CaCO3, NaN where not measured], pH (None where not measured) and
+        the temperature to which it belongs. [°C]
+    seasons : sequence of Season
+        Temperatures of the plant. [-]
+    limits : Limits
+        The cautious limits. [-]
+    point : MembranePoint
+        The design point. [-]
+    treated_share : mapping of str to float, optional
+        What the train leaves of an ion (a softener takes barium and strontium); 1 if
+        omitted. [-]
+
+    Returns
+    -------
+    tuple of UnjudgedScale
+        One per scale with a missing ion; ``could_limit`` where it passes its limit at the
+        design recovery with plausibly high amounts of what is missing. [-]
+    """
+    alkalinity, ph, temp_c = water
+    no_carbonate = not np.isfinite(alkalinity) or ph is None
+    found = []
+    for scale in limits.criteria():
+        missing = [k for k in NEEDS.get(scale, ()) if k not in mg_l]
+        if scale == "calcite" and no_carbonate:
+            missing += ["ph" if ph is None else "alkalinity"]
+            found.append(UnjudgedScale(scale, tuple(missing), True))
+        elif missing:
+            guessed = {
+                k: plausible_highs().get(k, 0.0) * (treated_share or {}).get(k, 1.0)
+                for k in missing
+            }
+            filled = {**mg_l, **guessed}
+            known = (0.0 if no_carbonate else alkalinity, MOST_PH if ph is None else ph, temp_c)
+            over = _passes(scale, filled, known, seasons, limits, point)
+            found.append(UnjudgedScale(scale, tuple(missing), over, tuple(guessed.values())))
+    return tuple(found)
+
+
+def _passes(
+    scale: str,
+    mg_l: Mapping[str, float],
+    water: tuple[float, float, float],
+    seasons: Sequence[Season],
+    limits: Limits,
+    point: MembranePoint,
+) -> bool:
+    alkalinity, ph, measured = water
+    temps = np.array([s.temp_c for s in seasons])
+    feed = feed_water(mg_l, alkalinity, ph, measured, temps)
+    brine = concentrate(feed, np.full(temps.shape, min(point.recovery, CAP)), *point.membrane)
+    over = excesses(brine, limits)[scale]
+    return bool(np.any(~(np.asarray(over) <= 0.0)))  # what cannot be computed is not safe

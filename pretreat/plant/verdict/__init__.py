@@ -1,0 +1,1 @@
+"""The verdict: whether a design may be signed, why, and what to measure next."""

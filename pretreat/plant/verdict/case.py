@@ -1,0 +1,102 @@
+"""What the verdict is made from, and what it is."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+from pretreat.core.basis import Flag
+
+Answer = Literal["fits", "fits with conditions", "depends", "does not fit"]
+Column = Literal["low", "likely", "high"]
+SeasonName = Literal["coldest", "operating", "warmest"]
+
+
+@dataclass(frozen=True, slots=True)
+class SeasonCase:
+    """One season: what the water as analysed allows at the limits in force, and the draws.
+
+    ``recovery_max`` and ``limited_by`` are at the likely limits. ``kept`` is the share of draws
+    that keep every limit at the design recovery, by column of the limits; None without draws.
+    """
+
+    name: SeasonName
+    temp_c: float
+    recovery_max: float
+    limited_by: str
+    kept: Mapping[Column, float] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ScaleCase:
+    """One scale in the worst season: the share of draws that keep it, by column."""
+
+    scale: str
+    kept: Mapping[Column, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Unjudged:
+    """A scale that could not be judged for want of an ion, and whether it could limit.
+
+    ``usual`` is False where the ion is absent from most reports: then a scale that could not
+    limit is told and is no condition.
+    """
+
+    scale: str
+    missing: str  # in words: "barium", "calcium and sulfate"
+    could_limit: bool
+    usual: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Obstacle:
+    """Something that is no scale.
+
+    "stops": the design cannot run so (the machine's valves, an unsafe order of stages, a code
+    that refuses). "unknown": it keeps the scales from being judged at all. "condition": it must
+    be seen to first (pump, discharge permit, jar test). "note": it is told, and changes nothing.
+    """
+
+    kind: Literal["stops", "unknown", "condition", "note"]
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class VerdictCase:
+    """All that the verdict takes into account.
+
+    ``nominal`` is the recovery that the water as analysed allows in the worst season by column
+    of the limits. ``kept`` is the share of draws in which every scale keeps its limit in every
+    season at the design recovery, by column; None where nothing was drawn. ``safe_recovery`` is
+    what 90 % of the draws keep in the worst season at the low limits, None without draws.
+    ``measure_next`` is the measurement that would narrow the spread most, empty if none.
+    """
+
+    recovery: float
+    seasons: tuple[SeasonCase, ...]
+    nominal: Mapping[Column, float]
+    kept: Mapping[Column, float] | None = None
+    scales: tuple[ScaleCase, ...] = ()
+    unjudged: tuple[Unjudged, ...] = ()
+    obstacles: tuple[Obstacle, ...] = ()
+    safe_recovery: float | None = None
+    p10_p90: tuple[float, float] | None = None  # of the largest recovery, worst season
+    measure_next: str = ""
+    inhibitor: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """The answer with its reasons, gravest first.
+
+    ``probability`` is the share of draws that keep every limit in every season at the low
+    limits; None where it cannot be judged. ``card_recovery`` is what the settings card may
+    print, rounded down; None means that it must say not to run.
+    """
+
+    answer: Answer
+    reasons: tuple[str, ...]
+    probability: float | None
+    measure_next: str
+    card_recovery: float | None
+    flags: tuple[Flag, ...] = field(default=())

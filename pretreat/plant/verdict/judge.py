@@ -1,0 +1,140 @@
+"""From an analysis to its verdict in one call; whoever composes a study may take the parts."""
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from pretreat.core.water import WaterAnalysis
+from pretreat.lab.water_figures import Composition
+from pretreat.membrane.limits import MembranePoint
+from pretreat.plant.uncertainty.bands import LimitBand
+from pretreat.plant.uncertainty.draws import DRAWS, Draws, Uncertain, drawn
+from pretreat.plant.uncertainty.inputs import engine_errors, uncertain_engine, uncertain_water
+from pretreat.plant.uncertainty.recovery_draws import RecoveryDraws, recovery_draws
+from pretreat.plant.uncertainty.unjudged import (
+    UnjudgedScale,
+    plausible_highs,
+    unjudged_scales,
+)
+from pretreat.plant.uncertainty.water_draws import DrawnWater, Season, drawn_water, feeds
+from pretreat.plant.verdict.case import Obstacle, Verdict, VerdictCase
+from pretreat.plant.verdict.from_draws import case_from_draws
+from pretreat.plant.verdict.gaps import gap_obstacles
+from pretreat.plant.verdict.rules import verdict
+
+Treat = Callable[[DrawnWater], DrawnWater]
+STAND_IN_PH = 7.5  # PRACTICE: where none was measured; calcite is then not judged
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """A design whose verdict is asked.
+
+    ``treat`` leads the raw water, nominal and draws at once, through the train to the
+    membranes; without it the raw water reaches them. ``more`` are further uncertain inputs:
+    of a hardness that was split, of the plant. ``count`` 0 turns the draws off.
+    """
+
+    water: WaterAnalysis
+    taken: Composition
+    seasons: Sequence[Season]
+    band: LimitBand
+    point: MembranePoint
+    treat: Treat | None = None
+    inhibitor: bool = False
+    obstacles: Sequence[Obstacle] = ()
+    more: Sequence[Uncertain] = ()
+    site_pct: Mapping[str, float] = field(default_factory=dict)
+    ph_u: float | None = None
+    count: int = DRAWS
+
+
+@dataclass(frozen=True, slots=True)
+class Judgement:
+    """The verdict, and all that it rests on."""
+
+    verdict: Verdict
+    case: VerdictCase
+    draws: Draws
+    raw: DrawnWater
+    found: RecoveryDraws
+    unjudged: tuple[UnjudgedScale, ...]
+
+
+def judge(question: Question) -> Judgement:
+    """Return the verdict on a design, and all that it rests on.
+
+    Parameters
+    ----------
+    question : Question
+        Analysis, seasons, limits, design point and train. [-]
+
+    Returns
+    -------
+    Judgement
+        Verdict, case, draws and what was not judged. [-]
+    """
+    q = question
+    inputs = (
+        *uncertain_water(q.water, q.taken, q.site_pct, ph_u=q.ph_u),
+        *q.more,
+        *uncertain_engine(q.band.low.criteria()),
+    )
+    draws = drawn(inputs, q.count)
+    ph = STAND_IN_PH if q.water.ph is None else q.water.ph
+    raw = drawn_water(q.taken, ph, draws)
+    at_membranes = raw if q.treat is None else q.treat(raw)
+    found = recovery_draws(
+        feeds(at_membranes, q.seasons), q.seasons, q.band, q.point, engine_errors(draws)
+    )
+    blind = _unjudged(q, raw, at_membranes)
+    case = case_from_draws(
+        draws,
+        found,
+        blind,
+        (*q.obstacles, *gap_obstacles(_looked_for(q.water, q.taken))),
+        inhibitor=q.inhibitor,
+        banded=q.inhibitor and not q.band.is_one,
+    )
+    return Judgement(verdict(case), case, draws, raw, found, blind)
+
+
+def _looked_for(water: WaterAnalysis, taken: Composition) -> frozenset[str]:
+    return frozenset({*taken.scaling, *water.below_mg_l, *water.total_mg_l})
+
+
+def _unjudged(q: Question, raw: DrawnWater, fed: DrawnWater) -> tuple[UnjudgedScale, ...]:
+    """Judge the gaps at the membranes: what the train leaves of a high amount in the well."""
+    nominal = {k: float(v[0]) for k, v in fed.mg_l.items()}
+    measured = {k: v for k, v in nominal.items() if k in raw.mg_l}
+    absent = [k for k in plausible_highs() if k not in raw.mg_l]
+    shares = _shares_left(q.treat, raw, absent)
+    alkalinity = float(fed.alkalinity_mg_l_caco3[0])
+    known = q.water.ph is not None and math.isfinite(alkalinity)
+    ph = float(fed.ph[0]) if known or q.water.ph is not None else None
+    state = (alkalinity, ph, float(fed.measured_temp_c[0]))
+    return unjudged_scales(measured, state, q.seasons, q.band.low, q.point, shares)
+
+
+def _shares_left(treat: Treat | None, raw: DrawnWater, absent: Sequence[str]) -> dict[str, float]:
+    if treat is None or not absent:
+        return {}
+    nominal = DrawnWater(
+        {
+            **{k: v[:1] for k, v in raw.mg_l.items()},
+            **{k: np.array([plausible_highs()[k]]) for k in absent},
+        },
+        *(
+            v[:1]
+            for v in (
+                raw.alkalinity_mg_l_caco3,
+                raw.ph,
+                raw.measured_temp_c,
+                raw.temperature_shift_c,
+            )
+        ),
+    )
+    left = treat(nominal)
+    return {k: float(left.mg_l[k][0]) / plausible_highs()[k] for k in absent if k in left.mg_l}

@@ -1,0 +1,298 @@
+"""The rules of the verdict; pure, so that every one of them can be read and tested.
+
+1. What stops the machine, or limits that hardly any draw keeps even where they are bold, is
+   "does not fit".
+2. A scale that could limit and was not judged is "depends", and so is a water that cannot be
+   computed: what is missing is named, and no probability is given. Draws that are turned off
+   are never better than "depends".
+3. Limits that nine draws of ten keep even where they are cautious, in the worst season, are
+   "fits", or "fits with conditions" where something that is no scale must be seen to first, or
+   where a scale was not judged that at a plausible level would not limit.
+4. All else is "depends".
+"""
+
+from collections.abc import Mapping
+
+from pretreat.core.basis import Flag
+from pretreat.core.tables import rows
+from pretreat.plant.uncertainty.digits import probability_words, recovery_shown
+from pretreat.plant.uncertainty.spread import LIKELY, UNLIKELY
+from pretreat.plant.verdict.case import (
+    Answer,
+    Column,
+    ScaleCase,
+    SeasonCase,
+    Unjudged,
+    Verdict,
+    VerdictCase,
+)
+
+SAME_RECOVERY = 1e-9  # a recovery that stands on its limit keeps it
+NOT_DRAWN = ("the uncertainty of the analysis was not drawn (draws are turned off), so nothing "
+             "better than 'depends' can be said")  # fmt: skip
+
+
+def verdict(case: VerdictCase) -> Verdict:
+    """Return the verdict on a design.
+
+    Parameters
+    ----------
+    case : VerdictCase
+        Seasons, draws, limits, what was not judged and what is no scale. [-]
+
+    Returns
+    -------
+    Verdict
+        The answer, its reasons (gravest first), probability and what to measure next. [-]
+    """
+    answer = _answer(case)
+    known = case.kept is not None and not _in_the_dark(case)
+    card = None if answer == "fits" else _card(case)
+    return Verdict(
+        answer,
+        _reasons(case, answer),
+        case.kept["low"] if known and case.kept is not None else None,
+        _measure_next(case),
+        recovery_shown(case.recovery) if answer == "fits" else card,
+        season_flags(case),
+    )
+
+
+def _blind(case: VerdictCase) -> tuple[Unjudged, ...]:
+    """Return the scales that could limit and were not judged."""
+    return tuple(u for u in case.unjudged if u.could_limit)
+
+
+def _harmless(case: VerdictCase, *, usual: bool) -> tuple[Unjudged, ...]:
+    return tuple(u for u in case.unjudged if not u.could_limit and u.usual is usual)
+
+
+def _obstacles(case: VerdictCase, kind: str) -> tuple[str, ...]:
+    return tuple(o.text for o in case.obstacles if o.kind == kind)
+
+
+def _in_the_dark(case: VerdictCase) -> bool:
+    """Tell whether the scales cannot be judged, for want of an ion or of a computable water."""
+    return bool(_blind(case) or _obstacles(case, "unknown"))
+
+
+def _conditions(case: VerdictCase) -> tuple[str, ...]:
+    others = _obstacles(case, "condition")
+    return (*others, *(_harmless_words(u) for u in _harmless(case, usual=True)))
+
+
+def _hopeless(case: VerdictCase) -> bool:
+    """Tell whether the scales exclude the recovery, even at the bold limits."""
+    if _obstacles(case, "unknown"):
+        return False
+    if case.kept is not None:
+        return case.kept["high"] < UNLIKELY
+    return case.nominal["high"] < case.recovery - SAME_RECOVERY
+
+
+def _answer(case: VerdictCase) -> Answer:
+    if _obstacles(case, "stops") or _hopeless(case):
+        return "does not fit"
+    if _in_the_dark(case) or case.kept is None or not case.kept["low"] >= LIKELY:
+        return "depends"
+    return "fits with conditions" if _conditions(case) else "fits"
+
+
+def _reasons(case: VerdictCase, answer: Answer) -> tuple[str, ...]:
+    found = [*_obstacles(case, "stops")]
+    if answer == "does not fit" and _hopeless(case):
+        found.append(_hopeless_words(case))
+    found += _obstacles(case, "unknown")
+    found += [_blind_words(u, case) for u in _blind(case)]
+    if answer != "does not fit":
+        found += _scale_reasons(case)
+    found += _conditions(case)
+    found += [_harmless_words(u) for u in _harmless(case, usual=False)]
+    found += _obstacles(case, "note")
+    return tuple(found)
+
+
+def _scale_reasons(case: VerdictCase) -> list[str]:
+    """Return what the draws, the seasons and the band of the limits say."""
+    if case.kept is None:
+        over = case.nominal["likely"] < case.recovery - SAME_RECOVERY
+        return [*([_nominal_words(case)] if over else []), NOT_DRAWN]
+    if case.kept["low"] >= LIKELY:
+        return [
+            f"every scale that was judged keeps its limit at {_pct(case.recovery)} recovery in "
+            f"{_odds(case.kept['low'])} of the draws, worst season included"
+        ]
+    found = [_open_words(case)]
+    found += _band_words(case)
+    found += _season_words(case)
+    return found
+
+
+def _open_words(case: VerdictCase) -> str:
+    kept = case.kept or {}
+    scale = _weakest(case.scales, "low")
+    which = f"{scale_name(scale.scale)} decides" if scale else "the scales decide"
+    spread = ""
+    if case.p10_p90 is not None:
+        low, high = (recovery_shown(p) for p in case.p10_p90)
+        spread = f"; at the usual limits {_pct(low)} to {_pct(high)} can be reached (P10 to P90)"
+    return (
+        f"{_pct(case.recovery)} recovery depends on what the analysis leaves open: {which}, all "
+        f"limits are kept in {_odds(kept['low'])} of the draws at the cautious limits{spread}"
+    )
+
+
+def _band_words(case: VerdictCase) -> list[str]:
+    kept = case.kept or {}
+    if not (kept["low"] < LIKELY <= kept["high"]):
+        return []
+    scale = _weakest(case.scales, "low")
+    of = f" of {scale_name(scale.scale)}" if scale else ""
+    return [
+        f"it hangs on the limit{of}{' with inhibitor' if case.inhibitor else ''} (common practice, "
+        f"no published source): kept in {_odds(kept['low'])} of the draws at the cautious limits, "
+        f"{_odds(kept['likely'])} at the usual ones, {_odds(kept['high'])} at the bold ones"
+    ]
+
+
+def _season_words(case: VerdictCase) -> list[str]:
+    """Name the season that is worse than the operating water."""
+    found = []
+    for season in case.seasons:
+        if season.name != "operating" and _worse(season, case):
+            found.append(
+                f"the {season.name} water ({season.temp_c:g} °C) allows "
+                f"{_pct(recovery_shown(season.recovery_max))} ({scale_name(season.limited_by)} "
+                f"limits), less than the {_pct(case.recovery)} wanted"
+            )
+    return found
+
+
+def _worse(season: SeasonCase, case: VerdictCase) -> bool:
+    return season.recovery_max < case.recovery - SAME_RECOVERY
+
+
+def _hopeless_words(case: VerdictCase) -> str:
+    worst = _worst_season(case)
+    which, where = "a scale", ""
+    if worst is not None:
+        which = scale_name(worst.limited_by)
+        where = "" if worst.name == "operating" else f" in the {worst.name} water"
+    shown = _pct(recovery_shown(case.nominal["likely"]))
+    odds = ""
+    if case.kept is not None:
+        odds = (
+            f"; even at the boldest limits every scale keeps its limit in only "
+            f"{_odds(case.kept['high'])} of the draws"
+        )
+    return (
+        f"{which} limits recovery to {shown}{where} at the usual limits; "
+        f"{_pct(case.recovery)} is wanted{odds}"
+    )
+
+
+def _nominal_words(case: VerdictCase) -> str:
+    worst = _worst_season(case)
+    which = scale_name(worst.limited_by) if worst is not None else "a scale"
+    return (
+        f"{which} limits recovery to {_pct(recovery_shown(case.nominal['likely']))} at the usual "
+        f"limits; {_pct(case.recovery)} is wanted"
+    )
+
+
+def _worst_season(case: VerdictCase) -> SeasonCase | None:
+    return min(case.seasons, key=lambda s: s.recovery_max, default=None)
+
+
+def _weakest(scales: tuple[ScaleCase, ...], column: Column) -> ScaleCase | None:
+    return min(scales, key=lambda s: s.kept[column], default=None)
+
+
+def _blind_words(one: Unjudged, case: VerdictCase) -> str:
+    return (
+        f"{scale_name(one.scale)} was not judged: {one.missing} is not in the analysis, and at a "
+        f"plausible level it would limit recovery below {_pct(case.recovery)}"
+    )
+
+
+def _harmless_words(one: Unjudged) -> str:
+    return (
+        f"{scale_name(one.scale)} was not judged: {one.missing} is not in the analysis; at a "
+        "plausible level it would not limit here: have it measured"
+    )
+
+
+def _measure_next(case: VerdictCase) -> str:
+    blind = _blind(case)
+    return blind[0].missing if blind else case.measure_next
+
+
+def _card(case: VerdictCase) -> float | None:
+    """Return the recovery that a settings card may order; None where there is none.
+
+    What stops the machine leaves none, and so does a scale that could limit and that nobody
+    judged: no recovery is known to keep it.
+    """
+    if _obstacles(case, "stops") or _in_the_dark(case) or case.safe_recovery is None:
+        return None
+    shown = recovery_shown(min(case.safe_recovery, case.recovery))
+    return shown if shown > 0.0 else None
+
+
+def season_flags(case: VerdictCase) -> tuple[Flag, ...]:
+    """Return the flags of seasons that do not keep the limits that the operating water keeps.
+
+    Parameters
+    ----------
+    case : VerdictCase
+        With the water as analysed in every season. [-]
+
+    Returns
+    -------
+    tuple of Flag
+        `coldest_limits`, `warmest_limits`. [-]
+    """
+    operating = [s for s in case.seasons if s.name == "operating"]
+    if not operating or _worse(operating[0], case):
+        return ()
+    return tuple(
+        Flag(
+            f"{s.name}_limits",
+            "warning",
+            f"the operating water ({operating[0].temp_c:g} °C) keeps the limits at "
+            f"{_pct(case.recovery)} recovery, the {s.name} ({s.temp_c:g} °C) does not: "
+            f"{scale_name(s.limited_by)} limits it to {_pct(recovery_shown(s.recovery_max))}",
+            "recovery.max",
+        )
+        for s in case.seasons
+        if s.name != "operating" and _worse(s, case)
+    )
+
+
+def scale_name(scale: str) -> str:
+    """Return a scale in words.
+
+    Parameters
+    ----------
+    scale : str
+        Name of a scale. [-]
+
+    Returns
+    -------
+    str
+        Such as "calcium carbonate". [-]
+    """
+    return _names().get(scale, scale.replace("_", " "))
+
+
+def _names() -> Mapping[str, str]:
+    found = {r["criterion"]: r["name"] for r in rows("limits.csv")}
+    return found | {"calcite": "calcium carbonate", "calcium_phosphate": "calcium phosphate"}
+
+
+def _odds(probability: float) -> str:
+    return probability_words(probability)
+
+
+def _pct(recovery: float) -> str:
+    return f"{100.0 * recovery:.4g} %"
