@@ -143,18 +143,24 @@ def recovery_limit(
     -------
     RecoveryLimit
         0 where the feed is over already, 0.95 and "none" where nothing is reached, NaN
-        where the water could not be computed. [-]
+        where the water, or a concentrate on the way to the limit, could not be computed. [-]
     """
     chosen = None if only is None else np.array([limits.criteria().index(k) for k in only])
+    shape = np.shape(feed.ph)
+    flat = mapped_feed(feed, lambda v: np.broadcast_to(v, shape).ravel())
+    gap = np.full(flat.ph.size, np.inf)  # the lowest recovery that could not be computed
 
     def at(waters: FeedWater, recovery: Any, index: Any) -> tuple[Array, Any, Array]:
         brine = concentrate(waters, recovery, passage, rho, wall_factor)
         pick = None if chosen is None else chosen[index]
-        return _worst(excesses(brine, limits.of(index)), brine, pick)
+        worst, which, sound = _worst(excesses(brine, limits.of(index)), brine, pick)
+        np.minimum.at(gap, index, np.where(sound, np.inf, recovery))
+        return worst, which, sound
 
-    shape = np.shape(feed.ph)
-    flat = mapped_feed(feed, lambda v: np.broadcast_to(v, shape).ravel())
-    found = _search(flat, at, _below_step(flat, passage, rho, wall_factor))
+    maximum, named, over, step = _search(flat, at, _below_step(flat, passage, rho, wall_factor))
+    unknown = gap < maximum
+    maximum, named = np.where(unknown, np.nan, maximum), np.where(unknown, "", named)
+    found = maximum, named, over & ~unknown, step & ~unknown
     return RecoveryLimit(*(part.reshape(shape) for part in found))
 
 
