@@ -93,6 +93,40 @@ def feed_water(
     return FeedWater(ions, alkalinity, np.asarray(target, float), found)
 
 
+def exchanged(feed: FeedWater, mg_l: Mapping[str, Any]) -> FeedWater:
+    """Return a feed whose ions were exchanged for others: alkalinity and carbon are kept.
+
+    A softener takes and gives ions without gas or acid, so alkalinity and total inorganic
+    carbon stay and pH follows from them; bicarbonate and carbonate released from the pairs
+    with calcium and magnesium change it by a few hundredths.
+
+    Parameters
+    ----------
+    feed : FeedWater
+        The feed before the exchange. [-]
+    mg_l : mapping of str to float or array
+        Composition after it. [mg/L as the ion]
+
+    Returns
+    -------
+    FeedWater
+        The feed after it, at the same temperature, closed to the air. [-]
+    """
+    ions = {k: v for k, v in mg_l.items() if k not in {"hco3", "co3"}}
+    before = feed.speciation
+    found = speciate(
+        molal_totals(ions, np.nan_to_num(feed.alkalinity_mg_l_caco3)).mol_kg,
+        temp_c=feed.temp_c,
+        ph=np.where(np.isfinite(feed.alkalinity_mg_l_caco3), np.nan, before.ph),
+        alkalinity_eq_kg=before.alkalinity_eq_kg,
+        inorganic_carbon_mol_kg=before.inorganic_carbon_mol_kg,
+        ph_guess=before.ph,
+    )
+    size = np.shape(found.ph)
+    alkalinity = np.broadcast_to(np.asarray(feed.alkalinity_mg_l_caco3, float), size)
+    return FeedWater(ions, alkalinity, np.broadcast_to(feed.temp_c, size), found)
+
+
 def mapped_feed(feed: FeedWater, change: Callable[[Any], Any]) -> FeedWater:
     """Return a feed with every array changed the same way.
 
