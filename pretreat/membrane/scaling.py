@@ -69,6 +69,11 @@ def enter_scaling(
         The concentrate at the design point. [-]
     """
     brine = concentrate(feed, point.recovery, point.passage, point.rho, point.wall_factor)
+    if not bool(brine.settled):
+        ledger.flag(Flag("recycle_not_settled", "warning",
+                         "the inorganic carbon of the recycling array was not found: pH and all "
+                         "indexes of the concentrate stay blank; try less recycle",
+                         f"{prefix}concentrate.ph"))  # fmt: skip
     _enter_concentrate(ledger, brine, point, prefix)
     _enter_indexes(ledger, brine, choices.k_chart, prefix)
     reach = enter_limits(ledger, feed, brine, point, choices, prefix)
@@ -77,7 +82,7 @@ def enter_scaling(
     _enter_sweep(ledger, feed, point, choices.k_chart, prefix)
     if not prefix:
         _enter_composition(ledger, feed, brine)
-        enter_second_opinion(ledger, brine)
+        enter_second_opinion(ledger, feed, brine, point.rho, point.wall_factor)
     return brine
 
 
