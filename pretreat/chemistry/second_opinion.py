@@ -15,7 +15,8 @@ from pretreat.core.basis import cites
 from pretreat.core.tables import Row, rows
 
 DATABASES = ("wateq4f.dat", "pitzer.dat")
-CARBON, CO2 = "C(4)(mol/kgw)", "m_CO2(mol/kgw)"  # headings of what PHREEQC writes
+# Headings of what PHREEQC writes.
+CARBON, CO2, ALKALINITY = "C(4)(mol/kgw)", "m_CO2(mol/kgw)", "Alk(eq/kgw)"
 PHASES = {
     "calcite": "Calcite",
     "gypsum": "Gypsum",
@@ -37,7 +38,7 @@ REPLACED = {
 IN_PITZER = {"Fe": "Fe", "Mn": "Mn"}  # written without a redox state there
 LOG_K_BASO4 = 2.72  # FELMY90: association of Ba+2 and SO4-2, 25 °C; pitzer.dat has no such pair
 TURNS = 60
-PH_BRACKET = (2.0, 13.0)
+PH_BRACKET = (0.5, 13.0)
 CLOSED = 1e-9  # of the carbon balance of a recycling array, relative
 LEAST_CARBON = 1e-15  # mol/kg: below it there is none
 SATURATED = -99.0  # PHREEQC writes -999.999 for a mineral whose element is absent
@@ -164,17 +165,35 @@ def concentrate_opinions(
     for database in DATABASES:
         fresh = _solved(database, _known_to(database, fresh_mol_kg)[0],
                         _Carbonate(alkalinity_eq_kg, None, ph), temp_c)  # fmt: skip
-        carbon = None if fresh is None else _drain_carbon(
-            database, fresh_mol_kg, alkalinity_eq_kg, (fresh, temp_c), machine
+        carbon = (
+            None
+            if fresh is None
+            else _drain_carbon(database, fresh_mol_kg, alkalinity_eq_kg, (fresh, temp_c), machine)
         )
         if carbon is None:
             continue
         totals, replaced = _known_to(database, _times(fresh_mol_kg, machine.drain))
         drain = _Carbonate(alkalinity_eq_kg * machine.drain["CO3"], carbon, ph)
+        if fresh is not None and fresh[CARBON] <= LEAST_CARBON:
+            acid = fresh[ALKALINITY] * machine.drain["CO3"]
+            drain = _without_carbon(database, totals, acid, temp_c)
         row = _solved(database, totals, drain, temp_c)
         if row is not None:
             found.append(_opinion(database, row, replaced))
     return tuple(found)
+
+
+def _without_carbon(
+    database: str, totals: Mapping[str, float], alkalinity: float, temp_c: float
+) -> "_Carbonate":
+    """Find the pH at which a water without carbon has an alkalinity, negative in an acid one."""
+    low, high = PH_BRACKET
+    for _ in range(TURNS):
+        ph = 0.5 * (low + high)
+        row = _solved(database, totals, _Carbonate(alkalinity, 0.0, ph), temp_c)
+        above = row is None or row[ALKALINITY] > alkalinity
+        low, high = (low, ph) if above else (ph, high)
+    return _Carbonate(alkalinity, 0.0, 0.5 * (low + high))
 
 
 @dataclass(frozen=True, slots=True)
@@ -256,7 +275,7 @@ def _solved(
             element = IN_PITZER.get(name) if database == "pitzer.dat" else None
             lines.append(f"{element or ELEMENTS[name]} {amount:.12g}")
     lines += ["SELECTED_OUTPUT 1", "-reset false", "-high_precision true", "-pH true"]
-    lines += ["-ionic_strength true", "-totals C(4)", "-molalities CO2"]
+    lines += ["-ionic_strength true", "-alkalinity true", "-totals C(4)", "-molalities CO2"]
     lines += ["-saturation_indices " + " ".join(PHASES.values())]
     lines += ["USER_PUNCH 1", "-headings aw", '10 PUNCH ACT("H2O")', "END"]
     return _run(database, "\n".join(lines) + "\n")

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 
@@ -54,9 +54,26 @@ class Limits:
         return Limits(self.lsi[index], self.sdsi[index], some, self.k_chart)
 
 
-@lru_cache(maxsize=4)
-def default_limits(inhibitor: bool) -> Limits:
-    """Return the default limits of data/limits.csv.
+Column = Literal["low", "likely", "high"]
+COLUMNS: tuple[Column, ...] = ("low", "likely", "high")
+
+
+@dataclass(frozen=True, slots=True)
+class LimitBand:
+    """Low, likely and high limit of a scale, in its own unit, and where they come from."""
+
+    name: str
+    unit: str
+    low: float
+    likely: float
+    high: float
+    evidence: str
+    note: str
+
+
+@lru_cache(maxsize=2)
+def limit_bands(inhibitor: bool) -> Mapping[str, LimitBand]:
+    """Return the bands of data/limits.csv by scale, calcite first.
 
     Parameters
     ----------
@@ -65,11 +82,40 @@ def default_limits(inhibitor: bool) -> Limits:
 
     Returns
     -------
+    mapping of str to LimitBand
+        Index of carbonate, else percent of saturation. [-]
+    """
+    word = "yes" if inhibitor else "no"
+    return {
+        r["criterion"]: LimitBand(
+            r["name"],
+            r["unit"],
+            *(float(r[column]) for column in COLUMNS),
+            r["evidence"],
+            r["note"],
+        )
+        for r in rows("limits.csv")
+        if r["inhibitor"] == word
+    }
+
+
+@lru_cache(maxsize=8)
+def default_limits(inhibitor: bool, column: Column = "likely") -> Limits:
+    """Return the default limits of data/limits.csv.
+
+    Parameters
+    ----------
+    inhibitor : bool
+        With an inhibitor (common practice, no source) or without (saturation). [-]
+    column : {"low", "likely", "high"}
+        Which of the band. [-]
+
+    Returns
+    -------
     Limits
         The limits. [-]
     """
-    column = "with_inhibitor" if inhibitor else "without_inhibitor"
-    table = {r["criterion"]: float(r[column]) for r in rows("limits.csv")}
+    table = {k: float(getattr(band, column)) for k, band in limit_bands(inhibitor).items()}
     index = table.pop("calcite")
     return Limits(index, index, {k: float(np.log10(v / 100.0)) for k, v in table.items()})
 

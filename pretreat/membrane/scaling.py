@@ -7,6 +7,7 @@ import numpy as np
 
 from pretreat.chemistry.ccpp import calcite_equilibrium, ccpp_mg_l
 from pretreat.chemistry.composition import meq_l
+from pretreat.chemistry.engine_error import STRONG, error_range, error_ranges
 from pretreat.chemistry.ferric import si_ferric_hydroxide
 from pretreat.chemistry.indexes import (
     LSI_STRENGTH,
@@ -34,7 +35,8 @@ from pretreat.plant.levers import enter_levers
 from pretreat.site.design import KChart, LimitChoices
 
 SWEEP = tuple(round(0.05 * i, 2) for i in range(20))  # 0 to 0.95
-STRONG = 0.2  # mol/kg: above it the Pitzer value is the one to believe for the sulfates
+ENGINES = {"pitzer": "believe the Pitzer value", "wateq4f": "believe this program's",
+           "either": "either will do"}  # fmt: skip
 
 
 def enter_scaling(
@@ -188,6 +190,7 @@ def _enter_indexes(ledger: Ledger, brine: Concentrate, chart: KChart | None, pre
 
 
 def _enter_minerals(ledger: Ledger, brine: Concentrate, prefix: str) -> None:
+    strength = _f(brine.speciation.ionic_strength_mol_kg)
     for key, mineral in minerals().items():
         si = _f(brine.speciation.si(key))
         if math.isnan(si) and not mineral.limit_scale:
@@ -198,7 +201,7 @@ def _enter_minerals(ledger: Ledger, brine: Concentrate, prefix: str) -> None:
             si,
             "-",
             f"SI {mineral.name}",
-            method=f"log10(IAP/K) of {mineral.formula}{word}",
+            method=f"log10(IAP/K) of {mineral.formula}{word}{_error_words(key, strength)}",
             cites=(mineral.source, "WATEQ4F"),
             inputs=(f"{prefix}concentrate.ph",),
         )
@@ -237,8 +240,8 @@ def _flag_indexes(ledger: Ledger, brine: Concentrate, chart: KChart | None, pref
     if strength > STRONG:
         ledger.flag(Flag("high_ionic_strength", "caution",
                          f"ionic strength of the concentrate is {strength:.2f} mol/kg, above "
-                         f"{STRONG:g}: ion association is no longer sure of the sulfates, above "
-                         "all of barite; believe the Pitzer values beside it",
+                         f"{STRONG:g}, where the engines part; measured solubilities say: "
+                         f"{_supported(strength)}",
                          f"{prefix}concentrate.ionic_strength_mol_kg"))  # fmt: skip
     if strength > LSI_STRENGTH:
         ledger.flag(Flag("index_outside_range", "warning",
@@ -257,6 +260,27 @@ def _flag_indexes(ledger: Ledger, brine: Concentrate, chart: KChart | None, pref
                          "the K of the Stiff and Davis index is extrapolated here (fitted for "
                          "ionic strength 0.02 to 2.5 mol/kg, 5 to 45 °C)",
                          f"{prefix}scaling.sdsi"))  # fmt: skip
+
+
+def _error_words(mineral: str, strength: float) -> str:
+    """Say by how much this program errs on measured solubilities at this ionic strength."""
+    if mineral not in error_ranges():
+        return ""
+    return f"; error on measured solubilities {_signed(*error_range(mineral, strength).ours)}"
+
+
+def _signed(low: float, high: float) -> str:
+    return f"{low:+.2f} to {high:+.2f}"
+
+
+def _supported(strength: float) -> str:
+    """Say mineral by mineral which engine measured solubilities support, and our own error."""
+    found = [error_range(mineral, strength) for mineral in PHASES]
+    return "; ".join(
+        f"{minerals()[r.mineral].name} {ENGINES[r.supported]} (ours errs by {_signed(*r.ours)} in "
+        f"SI)"
+        for r in found
+    )
 
 
 def _enter_sweep(
