@@ -9,7 +9,7 @@ import numpy as np
 from pretreat.core.basis import cites
 from pretreat.core.tables import rows
 
-STRONG = 0.2  # mol/kg: above it the engines part from each other and from measurements
+STRONG_MOL_KG = 0.2  # above it the engines part from each other and from measurements
 
 
 @dataclass(frozen=True, slots=True)

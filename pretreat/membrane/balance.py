@@ -108,7 +108,7 @@ def neutral_passage(
     dict of str to float or array
         Salt passage by analyte key, bicarbonate included. [-]
     """
-    given = {k: passage_of(passage, k) for k in (*feed.mg_l, ALKALINITY)}
+    given = {k: np.asarray(passage_of(passage, k), float) for k in (*feed.mg_l, ALKALINITY)}
     if all(np.ndim(v) == 0 and v == given[ALKALINITY] for v in given.values()):
         return given
     cations, anions = _equivalents(feed)

@@ -33,6 +33,7 @@ from pretreat.membrane.balance import (
     concentration_factor,
     neutral_passage,
 )
+from pretreat.membrane.checks import checked_machine, same_shape
 from pretreat.membrane.feed import FeedWater
 from pretreat.membrane.recycle import array_carbon
 from pretreat.site.design import KChart
@@ -160,9 +161,18 @@ def concentrate(
     Returns
     -------
     Concentrate
-        Composition, speciation and what the indexes need. [-]
+        Composition, speciation and what the indexes need; NaN where a water, a recovery or a
+        recycle could not be computed. [-]
+
+    Raises
+    ------
+    OutOfRangeError
+        If a single recovery, a passage, the recycle or the wall factor is one that no machine has.
+    DesignError
+        If a passage is that of no ion.
     """
-    recovery = np.asarray(recovery, float)
+    recovery = checked_machine(recovery, passage, rho, wall_factor)
+    same_shape({"feed": feed.ph, "recovery": recovery})
     own = neutral_passage(feed, recovery, passage, rho)
     rejected = {k: concentration_factor(recovery, v, rho) * wall_factor for k, v in own.items()}
     mg_l = {k: v * rejected[k] for k, v in feed.mg_l.items()}

@@ -13,6 +13,7 @@ from pretreat.membrane.balance import (
     by_component,
     neutral_passage,
 )
+from pretreat.membrane.checks import checked_machine
 from pretreat.membrane.concentrate import Concentrate
 from pretreat.membrane.feed import FeedWater
 
@@ -47,6 +48,7 @@ def permeate(feed: FeedWater, brine: Concentrate, passage: Passage, rho: float =
         Composition and speciation, electroneutral as far as the passage differs between
         ions; CO2 passes the membrane freely. [-]
     """
+    checked_machine(brine.recovery, passage, rho)
     own = neutral_passage(feed, brine.recovery, passage, rho)
     share = {k: v * array_factor(brine.recovery, v, rho) for k, v in own.items()}
     mg_l = {k: v * share[k] for k, v in feed.mg_l.items()}

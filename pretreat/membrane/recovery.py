@@ -9,6 +9,7 @@ import numpy as np
 
 from pretreat.chemistry.indexes import LSI_TDS_LIMIT_MG_L
 from pretreat.chemistry.species import Array
+from pretreat.core.errors import OutOfRangeError
 from pretreat.core.tables import rows
 from pretreat.membrane.brackets import Brackets
 from pretreat.membrane.concentrate import (
@@ -55,7 +56,6 @@ class Limits:
 
 
 Column = Literal["low", "likely", "high"]
-COLUMNS: tuple[Column, ...] = ("low", "likely", "high")
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +90,9 @@ def limit_bands(inhibitor: bool) -> Mapping[str, LimitBand]:
         r["criterion"]: LimitBand(
             r["name"],
             r["unit"],
-            *(float(r[column]) for column in COLUMNS),
+            float(r["low"]),
+            float(r["likely"]),
+            float(r["high"]),
             r["evidence"],
             r["note"],
         )
@@ -190,7 +192,14 @@ def recovery_limit(
     RecoveryLimit
         0 where the feed is over already, 0.95 and "none" where nothing is reached, NaN
         where the water, or a concentrate on the way to the limit, could not be computed. [-]
+
+    Raises
+    ------
+    OutOfRangeError
+        If a limit is not a number, or the passage, the recycle or the wall factor is one that
+        no machine has.
     """
+    _refuse_no_number(limits)
     chosen = None if only is None else np.array([limits.criteria().index(k) for k in only])
     shape = np.shape(feed.ph)
     flat = mapped_feed(feed, lambda v: np.broadcast_to(v, shape).ravel())
@@ -208,6 +217,13 @@ def recovery_limit(
     maximum, named = np.where(unknown, np.nan, maximum), np.where(unknown, "", named)
     found = maximum, named, over & ~unknown, step & ~unknown
     return RecoveryLimit(*(part.reshape(shape) for part in found))
+
+
+def _refuse_no_number(limits: Limits) -> None:
+    named = {"calcite (LSI)": limits.lsi, "calcite (S&DSI)": limits.sdsi, **limits.si}
+    for name, value in named.items():
+        if np.any(np.isnan(np.asarray(value, float))):
+            raise OutOfRangeError(f"limit of {name} is not a number: give one, or the default")
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ import numpy as np
 
 from pretreat.chemistry.ccpp import calcite_equilibrium, ccpp_mg_l
 from pretreat.chemistry.composition import meq_l
-from pretreat.chemistry.engine_error import STRONG, error_range, error_ranges
+from pretreat.chemistry.engine_error import STRONG_MOL_KG, error_range, error_ranges
 from pretreat.chemistry.ferric import si_ferric_hydroxide
 from pretreat.chemistry.indexes import (
     LSI_STRENGTH,
@@ -35,6 +35,7 @@ from pretreat.plant.levers import enter_levers
 from pretreat.site.design import KChart, LimitChoices
 
 SWEEP = tuple(round(0.05 * i, 2) for i in range(20))  # 0 to 0.95
+STRONG = STRONG_MOL_KG
 ENGINES = {"pitzer": "believe the Pitzer value", "wateq4f": "believe this program's",
            "either": "either will do"}  # fmt: skip
 
