@@ -166,7 +166,6 @@ def checked_machine(
         If a passage is that of no ion.
     """
     found = numbers("recovery", recovery)
-    same_shape({"recovery": found} | {k: numbers(str(k), v) for k, v in passage.items()})
     inside = (found >= 0.0) & (found < 1.0)
     if found.ndim == 0 and not inside:
         raise OutOfRangeError(
@@ -182,6 +181,7 @@ def checked_machine(
             raise OutOfRangeError(
                 f"salt passage of {key} is {value}: permeate / feed is a number from 0 to 1"
             )
+    same_shape({"recovery": found} | {k: np.asarray(v, float) for k, v in passage.items()})
     for name, value, low, high in (("recycle share", rho, 0.0, 1.0),
                                    ("wall factor", wall_factor, 1.0, math.inf)):  # fmt: skip
         number = float(numbers(name, value))

@@ -27,7 +27,7 @@ def _one_line(refused):
     assert len(refused.faults[0].splitlines()) == 1
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300, deadline=None, derandomize=True)
 @given(
     key=st.one_of(st.sampled_from(sorted(analytes())), st.text(max_size=6)),
     amount=ANYTHING,
@@ -52,7 +52,7 @@ def test_a_feed_is_sound_or_refused_in_one_line(key, amount, alkalinity, ph, tem
     assert np.all(np.isfinite(np.asarray(feed.ph)) == sound)
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300, deadline=None, derandomize=True)
 @given(
     recovery=ANYTHING,
     rho=st.one_of(st.just(0.3), st.floats()),
