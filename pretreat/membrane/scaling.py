@@ -29,8 +29,11 @@ from pretreat.core.tables import analytes
 from pretreat.core.units import CACO3_MG_PER_MEQ, molar_mass
 from pretreat.membrane.concentrate import Concentrate, concentrate
 from pretreat.membrane.feed import FeedWater
-from pretreat.membrane.limits import MembranePoint, enter_limits, of_which
+from pretreat.membrane.kinetics import FLUSH_VOLUMES, barite_growth_nm_h
+from pretreat.membrane.limits import MembranePoint, enter_limits, limits_from, of_which
+from pretreat.membrane.metals import enter_metals
 from pretreat.membrane.opinion import enter_second_opinion
+from pretreat.membrane.phosphate import phosphate_that_limits_mg_l
 from pretreat.plant.levers import enter_levers
 from pretreat.site.design import KChart, LimitChoices
 
@@ -80,6 +83,9 @@ def enter_scaling(
     _enter_concentrate(ledger, brine, point, prefix)
     _enter_indexes(ledger, brine, choices.k_chart, prefix)
     reach = enter_limits(ledger, feed, brine, point, choices, prefix)
+    enter_metals(ledger, feed, brine, point, reach, prefix)
+    _enter_kinetics(ledger, feed, brine, prefix)
+    _flag_phosphate(ledger, feed, point, choices, prefix)
     if levers:
         enter_levers(ledger, feed, point, choices, reach, prefix)
     _enter_sweep(ledger, feed, point, choices.k_chart, prefix)
@@ -268,6 +274,47 @@ def _error_words(mineral: str, strength: float) -> str:
     if mineral not in error_ranges():
         return ""
     return f"; error on measured solubilities {_signed(*error_range(mineral, strength).ours)}"
+
+
+def _enter_kinetics(ledger: Ledger, feed: FeedWater, brine: Concentrate, prefix: str) -> None:
+    """Enter how fast barite would grow, and what stands over saturation when the machine stops."""
+    growth = barite_growth_nm_h(_f(brine.speciation.si("barite")), _f(feed.temp_c))
+    if math.isfinite(growth):
+        ledger.put(
+            f"{prefix}scaling.barite_growth_nm_h",
+            growth,
+            "nm/h",
+            f"Growth of barite once seeded, no inhibitor{of_which(prefix)}",
+            method="exp(13.59) exp(-35000/RT) (10^SI - 1), 10 to 70 °C, SI 1.1 to 2.1; "
+            "information, not a limit",
+            cites=citations(barite_growth_nm_h),
+            inputs=(f"{prefix}scaling.si_barite",),
+        )
+    if prefix:
+        return
+    over = [minerals()[k].name for k in PHASES if _f(brine.speciation.si(k)) > 0]
+    if over:
+        ledger.flag(Flag("flush_at_stop", "info",
+                         f"the concentrate stands over saturation in {', '.join(over)}: seconds to "
+                         "minutes in service, hours at a stop; displace at least "
+                         f"{FLUSH_VOLUMES:g} volumes of the loop with feed or product within "
+                         "minutes of every stop (common practice)",
+                         "concentrate.ph"))  # fmt: skip
+
+
+def _flag_phosphate(
+    ledger: Ledger, feed: FeedWater, point: MembranePoint, choices: LimitChoices, prefix: str
+) -> None:
+    """Say from how much phosphate on calcium phosphate would limit, where it was not measured."""
+    if "po4" in feed.mg_l or prefix:
+        return
+    limits = limits_from(choices, choices.inhibitor)
+    enough = phosphate_that_limits_mg_l(feed, point, limits)
+    if math.isfinite(enough):
+        ledger.flag(Flag("phosphate_not_measured", "info",
+                         "phosphate was not measured: calcium phosphate would meet its limit at "
+                         f"the design recovery from {enough:.2g} mg/L of PO4 in the feed up",
+                         "recovery.max"))  # fmt: skip
 
 
 def _signed(low: float, high: float) -> str:
