@@ -12,6 +12,7 @@ from pretreat.core.basis import Flag, Series
 from pretreat.core.results import Ledger
 from pretreat.membrane.concentrate import Concentrate, Passage
 from pretreat.membrane.feed import FeedWater
+from pretreat.membrane.phosphate import most_phosphate_mg_l, phosphate_that_limits_mg_l
 from pretreat.membrane.recovery import (
     Column,
     Limits,
@@ -24,9 +25,10 @@ from pretreat.site.design import LimitChoices, LimitSet
 
 USUAL_SALT_DOSE_G_L = 160.0  # the ladder's third rung, 10 lb/ft3
 USUAL_RESERVE = 0.2  # PRACTICE
+PHOSPHATE = "calcium_phosphate"
 NEEDED = {"calcite": ("ca",), "gypsum": ("ca", "so4"), "barite": ("ba", "so4"),
           "celestite": ("sr", "so4"), "fluorite": ("ca", "f"), "silica": ("sio2",),
-          "calcium_phosphate": ("ca", "po4")}  # fmt: skip
+          PHOSPHATE: ("ca", "po4")}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,13 +135,46 @@ def enter_limits(
     ends = limits_from(choices, True, "low"), limits_from(choices, True, "high")
     *reach, low, high = reaches(feed, (*both, *ends), point.passage, point.rho, point.wall_factor)
     now, treated = reach[choices.inhibitor], reach[1]
-    missing = [k for k in NEEDED if math.isnan(now.alone[k])]
-    _enter_maximum(ledger, now, missing, prefix, "")
-    _enter_maximum(ledger, treated, missing, prefix, "_inhibited")
+    for one, force, suffix in (
+        (now, both[choices.inhibitor], ""),
+        (treated, both[1], "_inhibited"),
+    ):
+        missing = [k for k in NEEDED if math.isnan(one.alone[k])]
+        if PHOSPHATE in missing and _phosphate_is_no_limit(
+            ledger, feed, (one, force), point, prefix
+        ):
+            missing.remove(PHOSPHATE)
+        _enter_maximum(ledger, one, missing, prefix, suffix)
     _enter_band(ledger, low, high, prefix)
     alone = now.alone, treated.alone
     _enter_limit_table(ledger, brine, (choices, point.recovery), alone, prefix)
     return reach[0], reach[1]
+
+
+def _phosphate_is_no_limit(
+    ledger: Ledger,
+    feed: FeedWater,
+    limit: tuple[Reach, Limits],
+    point: MembranePoint,
+    prefix: str,
+) -> bool:
+    """Tell whether phosphate, not measured, would have to be more than well waters hold.
+
+    Where it need not be, say how much would do at the largest recovery.
+    """
+    reach, force = limit
+    if "po4" in feed.mg_l or not math.isfinite(reach.maximum):
+        return False
+    enough = phosphate_that_limits_mg_l(feed, reach.maximum, force, point.membrane)
+    if math.isnan(enough):  # no calcium, which is said elsewhere
+        return False
+    if enough > most_phosphate_mg_l():
+        return True
+    ledger.flag(Flag("phosphate_not_measured", "info",
+                     f"phosphate was not measured: from {enough:.2g} mg/L of PO4 in the feed up "
+                     f"calcium phosphate would stop a recovery of {reach.maximum:.2f}"
+                     f"{of_which(prefix)}", f"{prefix}recovery.max"))  # fmt: skip
+    return False
 
 
 def _enter_band(ledger: Ledger, low: Reach, high: Reach, prefix: str) -> None:

@@ -30,10 +30,9 @@ from pretreat.core.units import CACO3_MG_PER_MEQ, molar_mass
 from pretreat.membrane.concentrate import Concentrate, concentrate
 from pretreat.membrane.feed import FeedWater
 from pretreat.membrane.kinetics import FLUSH_VOLUMES, barite_growth_nm_h
-from pretreat.membrane.limits import MembranePoint, enter_limits, limits_from, of_which
+from pretreat.membrane.limits import PHOSPHATE, MembranePoint, enter_limits, of_which
 from pretreat.membrane.metals import enter_metals
 from pretreat.membrane.opinion import enter_second_opinion
-from pretreat.membrane.phosphate import phosphate_that_limits_mg_l
 from pretreat.plant.levers import enter_levers
 from pretreat.site.design import KChart, LimitChoices
 
@@ -85,7 +84,6 @@ def enter_scaling(
     reach = enter_limits(ledger, feed, brine, point, choices, prefix)
     enter_metals(ledger, feed, brine, point, reach, prefix)
     _enter_kinetics(ledger, feed, brine, prefix)
-    _flag_phosphate(ledger, feed, point, choices, prefix)
     if levers:
         enter_levers(ledger, feed, point, choices, reach, prefix)
     _enter_sweep(ledger, feed, point, choices.k_chart, prefix)
@@ -200,7 +198,7 @@ def _enter_minerals(ledger: Ledger, brine: Concentrate, prefix: str) -> None:
     strength = _f(brine.speciation.ionic_strength_mol_kg)
     for key, mineral in minerals().items():
         si = _f(brine.speciation.si(key))
-        if math.isnan(si) and not mineral.limit_scale:
+        if math.isnan(si) and (not mineral.limit_scale or key == PHOSPHATE):
             continue
         word = f"; indicative: {mineral.note}" if not mineral.limit_scale and mineral.note else ""
         ledger.put(
@@ -300,21 +298,6 @@ def _enter_kinetics(ledger: Ledger, feed: FeedWater, brine: Concentrate, prefix:
                          f"{FLUSH_VOLUMES:g} volumes of the loop with feed or product within "
                          "minutes of every stop (common practice)",
                          "concentrate.ph"))  # fmt: skip
-
-
-def _flag_phosphate(
-    ledger: Ledger, feed: FeedWater, point: MembranePoint, choices: LimitChoices, prefix: str
-) -> None:
-    """Say from how much phosphate on calcium phosphate would limit, where it was not measured."""
-    if "po4" in feed.mg_l or prefix:
-        return
-    limits = limits_from(choices, choices.inhibitor)
-    enough = phosphate_that_limits_mg_l(feed, point, limits)
-    if math.isfinite(enough):
-        ledger.flag(Flag("phosphate_not_measured", "info",
-                         "phosphate was not measured: calcium phosphate would meet its limit at "
-                         f"the design recovery from {enough:.2g} mg/L of PO4 in the feed up",
-                         "recovery.max"))  # fmt: skip
 
 
 def _signed(low: float, high: float) -> str:

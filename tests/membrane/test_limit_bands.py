@@ -107,12 +107,22 @@ def test_calcium_phosphate_stops_a_softer_water_rich_in_phosphate():
 
 
 def test_phosphate_that_would_limit_is_the_one_that_does():
-    point, limits = MembranePoint(0.6, {}), default_limits(True)
+    limits = default_limits(True)
     feed = feed_water(HARD, 150.0, 7.4, 25.0)
-    enough = phosphate_that_limits_mg_l(feed, point, limits)
+    enough = phosphate_that_limits_mg_l(feed, 0.6, limits)
     brine = concentrate(feed_water({**HARD, "po4": enough}, 150.0, 7.4, 25.0), 0.6)
     found = float(brine.speciation.si("calcium_phosphate"))
     assert found == pytest.approx(limits.si["calcium_phosphate"], abs=0.05)
+
+
+def test_unmeasured_phosphate_is_named_only_where_a_well_could_hold_as_much():
+    flags = _flags({**HARD, "ba": 0.001, "sr": 0.01, "f": 0.1}, recovery=0.5)[1]
+    assert "mg/L of PO4 in the feed" in flags["phosphate_not_measured"]
+    soft = {"ca": 0.1, "na": 60.0, "cl": 40.0, "so4": 20.0, "sio2": 10.0, "ba": 0.001, "sr": 0.01,
+            "f": 0.1}  # fmt: skip
+    flags = _flags(soft, alkalinity=60.0, ph=7.0, recovery=0.5)[1]
+    assert "phosphate_not_measured" not in flags
+    assert "calcium_phosphate" not in flags.get("not_measured", "")
 
 
 def _flags(mg_l, alkalinity=400.0, ph=7.3, recovery=0.7):
