@@ -77,6 +77,7 @@ def error_range(mineral: str, ionic_strength_mol_kg: float) -> ErrorRange:
 
 @cites("USGS_MYTEST", "measured solubilities, in the range of the mineral")
 @cites("FELMY90", "barite in sodium sulfate")
+@cites("BARITE_SEAWATER", "barite in seawater")
 def engine_error(mineral: str, ionic_strength_mol_kg: Any) -> tuple[Any, Any]:
     """Return the smallest and the largest error of a saturation index of this program.
 

@@ -10,17 +10,11 @@ import numpy as np
 from pretreat.chemistry.indexes import LSI_TDS_LIMIT_MG_L
 from pretreat.core.basis import Flag, Series
 from pretreat.core.results import Ledger
+from pretreat.membrane.bands import Column, Limits, default_limits, limit_bands
 from pretreat.membrane.concentrate import Concentrate, Passage
 from pretreat.membrane.feed import FeedWater
 from pretreat.membrane.phosphate import most_phosphate_mg_l, phosphate_that_limits_mg_l
-from pretreat.membrane.recovery import (
-    Column,
-    Limits,
-    Reach,
-    default_limits,
-    limit_bands,
-    reaches,
-)
+from pretreat.membrane.recovery import Reach, reaches
 from pretreat.site.design import LimitChoices, LimitSet
 
 USUAL_SALT_DOSE_G_L = 160.0  # the ladder's third rung, 10 lb/ft3

@@ -9,10 +9,11 @@ import numpy as np
 from pretreat.core.basis import Flag
 from pretreat.core.results import Ledger
 from pretreat.core.tables import analytes, rows
+from pretreat.membrane.bands import Limits
 from pretreat.membrane.concentrate import Concentrate
 from pretreat.membrane.feed import FeedWater
 from pretreat.membrane.limits import MembranePoint, of_which
-from pretreat.membrane.recovery import NONE, Limits, Reach, recovery_limit
+from pretreat.membrane.recovery import NONE, Reach, recovery_limit
 
 CARBONATES = {
     "siderite": ("ferrous carbonate (siderite)", "fe"),

@@ -7,9 +7,9 @@ import numpy as np
 
 from pretreat.chemistry.speciation import molal_totals, speciate
 from pretreat.core.tables import rows
+from pretreat.membrane.bands import Limits
 from pretreat.membrane.concentrate import NO_PASSAGE, Passage, concentrate
 from pretreat.membrane.feed import FeedWater
-from pretreat.membrane.recovery import Limits
 
 TRACE_MG_L = 1e-4  # so little that it changes nothing else
 PER_PHOSPHATE = 2.0  # two phosphates in the ion product

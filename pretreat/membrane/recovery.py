@@ -2,15 +2,14 @@
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
-from typing import Any, Literal
+from typing import Any
 
 import numpy as np
 
 from pretreat.chemistry.indexes import LSI_TDS_LIMIT_MG_L
 from pretreat.chemistry.species import Array
 from pretreat.core.errors import OutOfRangeError
-from pretreat.core.tables import rows
+from pretreat.membrane.bands import Limits, default_limits
 from pretreat.membrane.brackets import Brackets
 from pretreat.membrane.concentrate import (
     NO_PASSAGE,
@@ -20,7 +19,18 @@ from pretreat.membrane.concentrate import (
     concentrate_tds_mg_l,
 )
 from pretreat.membrane.feed import FeedWater, mapped_feed, some_of_feed
-from pretreat.site.design import KChart
+
+__all__ = [
+    "CAP",
+    "NONE",
+    "Limits",
+    "Reach",
+    "RecoveryLimit",
+    "default_limits",
+    "excesses",
+    "reaches",
+    "recovery_limit",
+]
 
 CAP = 0.95  # recoveries above this are not looked at
 STATIONS = (0.3, 0.5, 0.65, 0.75, 0.83, 0.9, CAP)  # looked at in turn until a limit is passed
@@ -29,97 +39,6 @@ TOGETHER = 512  # points: below it all stations are looked at in one call
 STEP_MARGIN = 1e-9  # of the recovery at the change of the index
 INDEX_TOLERANCE = 2e-4  # the index at the reported maximum meets its limit this closely
 NONE = "none"
-
-
-@dataclass(frozen=True, slots=True)
-class Limits:
-    """Limits in force: index of carbonate, and SI of the minerals (log10 of saturation).
-
-    Each may be an array with one limit per water; ``k_chart`` is the user's own K of S&DSI.
-    """
-
-    lsi: Any
-    sdsi: Any
-    si: Mapping[str, Any]
-    k_chart: KChart | None = None
-
-    def criteria(self) -> tuple[str, ...]:
-        """Return the names of the scales, calcite first."""
-        return ("calcite", *self.si)
-
-    def of(self, index: Any) -> "Limits":
-        """Return the limits of some of the waters."""
-        if np.ndim(self.lsi) == 0:
-            return self
-        some = {k: v[index] for k, v in self.si.items()}
-        return Limits(self.lsi[index], self.sdsi[index], some, self.k_chart)
-
-
-Column = Literal["low", "likely", "high"]
-
-
-@dataclass(frozen=True, slots=True)
-class LimitBand:
-    """Low, likely and high limit of a scale, in its own unit, and where they come from."""
-
-    name: str
-    unit: str
-    low: float
-    likely: float
-    high: float
-    evidence: str
-    note: str
-
-
-@lru_cache(maxsize=2)
-def limit_bands(inhibitor: bool) -> Mapping[str, LimitBand]:
-    """Return the bands of data/limits.csv by scale, calcite first.
-
-    Parameters
-    ----------
-    inhibitor : bool
-        With an inhibitor (common practice, no source) or without (saturation). [-]
-
-    Returns
-    -------
-    mapping of str to LimitBand
-        Index of carbonate, else percent of saturation. [-]
-    """
-    word = "yes" if inhibitor else "no"
-    return {
-        r["criterion"]: LimitBand(
-            r["name"],
-            r["unit"],
-            float(r["low"]),
-            float(r["likely"]),
-            float(r["high"]),
-            r["evidence"],
-            r["note"],
-        )
-        for r in rows("limits.csv")
-        if r["inhibitor"] == word
-    }
-
-
-@lru_cache(maxsize=8)
-def default_limits(inhibitor: bool, column: Column = "likely") -> Limits:
-    """Return the default limits of data/limits.csv.
-
-    Parameters
-    ----------
-    inhibitor : bool
-        With an inhibitor (common practice, no source) or without (saturation). [-]
-    column : {"low", "likely", "high"}
-        Which of the band. [-]
-
-    Returns
-    -------
-    Limits
-        The limits. [-]
-    """
-    table = {k: float(getattr(band, column)) for k, band in limit_bands(inhibitor).items()}
-    index = table.pop("calcite")
-    return Limits(index, index, {k: float(np.log10(v / 100.0)) for k, v in table.items()})
 
 
 def excesses(brine: Concentrate, limits: Limits) -> dict[str, Array]:

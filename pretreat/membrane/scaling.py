@@ -21,6 +21,7 @@ from pretreat.chemistry.indexes import (
     stiff_davis,
     stiff_davis_k,
 )
+from pretreat.chemistry.kinetics import FLUSH_VOLUMES, barite_growth_nm_h
 from pretreat.chemistry.second_opinion import PHASES
 from pretreat.chemistry.species import minerals
 from pretreat.core.basis import Flag, Series, citations
@@ -29,7 +30,6 @@ from pretreat.core.tables import analytes
 from pretreat.core.units import CACO3_MG_PER_MEQ, molar_mass
 from pretreat.membrane.concentrate import Concentrate, concentrate
 from pretreat.membrane.feed import FeedWater
-from pretreat.membrane.kinetics import FLUSH_VOLUMES, barite_growth_nm_h
 from pretreat.membrane.limits import PHOSPHATE, MembranePoint, enter_limits, of_which
 from pretreat.membrane.metals import enter_metals
 from pretreat.membrane.opinion import enter_second_opinion

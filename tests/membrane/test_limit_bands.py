@@ -9,20 +9,21 @@ import math
 import numpy as np
 import pytest
 
-from pretreat.core.results import Ledger
-from pretreat.membrane.concentrate import concentrate
-from pretreat.membrane.feed import feed_water
-from pretreat.membrane.kinetics import (
+from pretreat.chemistry.kinetics import (
     barite_growth_nm_h,
     gypsum_induction_min,
     loop_age_s,
     nucleation_exponent,
     residence_s,
 )
+from pretreat.core.results import Ledger
+from pretreat.membrane.bands import default_limits, limit_bands
+from pretreat.membrane.concentrate import concentrate
+from pretreat.membrane.feed import feed_water
 from pretreat.membrane.limits import MembranePoint, enter_limits, limits_from
 from pretreat.membrane.metals import recovery_at_si
 from pretreat.membrane.phosphate import phosphate_that_limits_mg_l
-from pretreat.membrane.recovery import default_limits, limit_bands, recovery_limit
+from pretreat.membrane.recovery import recovery_limit
 from pretreat.membrane.scaling import enter_scaling
 from pretreat.site.design import LimitChoices, LimitSet
 
