@@ -12,7 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pretreat.core.basis import cites
-from pretreat.core.tables import analytes
+from pretreat.core.errors import AnalysisError, one_of
+from pretreat.core.tables import Analyte, analytes
 from pretreat.core.units import CACO3_MG_PER_MEQ, HCO3_LEFT_IN_RESIDUE, molar_mass
 
 Number = float | NDArray[np.float64]
@@ -24,6 +25,31 @@ CARBONATES = ("hco3", "co3")
 CHARGE_BESIDE_ALKALINITY = {"po4": -1}
 # Fixed by the definitions of hardness: Standard Methods 2340 B counts Ca and Mg.
 HARDNESS_IONS = ("ca", "mg")
+
+
+def known_ion(key: str) -> Analyte:
+    """Return the ion of a key, refusing one that is not known.
+
+    Parameters
+    ----------
+    key : str
+        Key of data/analytes.csv. [-]
+
+    Returns
+    -------
+    Analyte
+        The ion. [-]
+
+    Raises
+    ------
+    AnalysisError
+        If there is no such key.
+    """
+    try:
+        return analytes()[key]
+    except KeyError:
+        near = one_of(str(key), [*analytes()])
+        raise AnalysisError(f"{key!r} is not an ion of data/analytes.csv{near}") from None
 
 
 def meq_l(key: str, mg_l: Number) -> Number:
@@ -41,7 +67,7 @@ def meq_l(key: str, mg_l: Number) -> Number:
     float or array
         Concentration, without sign. [meq/L]
     """
-    ion = analytes()[key]
+    ion = known_ion(key)
     return mg_l * (abs(ion.charge) / molar_mass(ion.formula))
 
 
@@ -66,7 +92,7 @@ def ion_sums_meq_l(mg_l: Composition, alkalinity_mg_l_caco3: Number) -> tuple[An
     cations: Any = 0.0
     anions: Any = alkalinity_mg_l_caco3 / CACO3_MG_PER_MEQ
     for key, amount in mg_l.items():
-        ion = analytes()[key]
+        ion = known_ion(key)
         charge = CHARGE_BESIDE_ALKALINITY.get(key, ion.charge)
         if key in CARBONATES or charge == 0:
             continue

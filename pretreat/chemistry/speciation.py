@@ -10,12 +10,12 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from pretreat.chemistry.activity import TEMPERATURE_RANGE_C, debye_huckel
+from pretreat.chemistry.composition import known_ion
 from pretreat.chemistry.kernel import ABSENT, Problem, State, solve
 from pretreat.chemistry.layout import Layout, layout
 from pretreat.chemistry.species import LN10, Array, minerals, model
 from pretreat.core.basis import cites
 from pretreat.core.errors import AnalysisError, OutOfRangeError, one_of
-from pretreat.core.tables import analytes
 from pretreat.core.units import CACO3_MG_PER_MEQ, HCO3_PER_CACO3, ZERO_C_IN_K, molar_mass
 
 CONVERGED = 1e-6  # largest relative error of a balance that is accepted
@@ -61,9 +61,7 @@ def molal_totals(mg_l: Mapping[str, Any], alkalinity_mg_l_caco3: Any = None) -> 
     solutes = HCO3_PER_CACO3 * np.maximum(alkalinity, 0.0)
     moles: dict[str, Any] = {}
     for key, amount in mg_l.items():
-        if key not in analytes():
-            raise AnalysisError(f"{key!r} is not an ion{one_of(str(key), [*analytes()])}")
-        ion = analytes()[key]
+        ion = known_ion(key)
         if key in {"hco3", "co3"} or not ion.component:
             continue
         solutes = solutes + amount

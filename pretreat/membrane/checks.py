@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 
+from pretreat.chemistry.composition import known_ion
 from pretreat.core.errors import AnalysisError, DesignError, OutOfRangeError, one_of
 from pretreat.core.tables import analytes
 
@@ -89,13 +90,7 @@ def checked_water(
         If a single water has a negative or missing concentration, a negative alkalinity, a pH
         outside 0 to 14, or more solutes than water.
     """
-    unknown = [key for key in mg_l if key not in analytes()]
-    if unknown:
-        key = str(unknown[0])
-        raise AnalysisError(
-            f"{key!r} is not an ion of data/analytes.csv{one_of(key, [*analytes()])}"
-        )
-    ions = {key: numbers(analytes()[key].name, value) for key, value in mg_l.items()}
+    ions = {key: numbers(known_ion(key).name, value) for key, value in mg_l.items()}
     alkalinity, acidity = numbers("alkalinity", alkalinity_mg_l_caco3), numbers("pH", ph)
     if all(np.ndim(v) == 0 for v in (*ions.values(), alkalinity, acidity)):
         _refuse_single(ions, float(alkalinity), float(acidity))

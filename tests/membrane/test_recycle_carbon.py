@@ -3,9 +3,15 @@
 import numpy as np
 import pytest
 
+from pretreat.core.results import Ledger
 from pretreat.membrane import recycle
+from pretreat.membrane.bands import default_limits
 from pretreat.membrane.concentrate import concentrate
 from pretreat.membrane.feed import feed_water, one_of_feed
+from pretreat.membrane.limits import MembranePoint
+from pretreat.membrane.recovery import recovery_limit
+from pretreat.membrane.scaling import enter_scaling
+from pretreat.site.design import LimitChoices
 from tests.chemistry.phreeqc_reference import Reference
 from tests.chemistry.waters import seeded_waters
 from tests.membrane.phreeqc_loop import Loop
@@ -95,3 +101,17 @@ def test_what_does_not_settle_is_nan_and_says_so(waters, monkeypatch):
     assert not np.any(brine.settled)
     assert np.all(np.isnan(brine.ph))
     assert np.all(np.isnan(brine.speciation.si("calcite")))
+
+
+def test_a_limit_beyond_what_settles_is_unknown_and_flagged(waters, monkeypatch):
+    monkeypatch.setattr(recycle, "ROUNDS", 2)
+    one = one_of_feed(waters[0], 2)
+    reach = recovery_limit(one, default_limits(True), {}, 0.9)
+    assert np.isnan(reach.maximum)
+    assert str(reach.limited_by) == ""
+    ledger = Ledger()
+    enter_scaling(ledger, one, MembranePoint(0.9, {}, 0.9), LimitChoices(), levers=False)
+    study = ledger.study()
+    assert "recycle_not_settled" in {f.code for f in study.flags}
+    assert study.value("concentrate.ph") is None
+    assert study.value("recovery.max_inhibited") is None

@@ -10,10 +10,12 @@ from hypothesis import strategies as st
 from pretreat.chemistry.speciation import molal_totals, speciate
 from pretreat.core.errors import PretreatError
 from pretreat.core.tables import analytes
+from pretreat.core.water import WaterAnalysis
 from pretreat.membrane.concentrate import concentrate
 from pretreat.membrane.feed import feed_water
 from pretreat.membrane.permeate import permeate
 from pretreat.membrane.recovery import default_limits, recovery_limit
+from pretreat.study import run_scaling
 
 WATER = {"ca": 90.0, "mg": 25.0, "na": 40.0, "cl": 60.0, "so4": 80.0, "sio2": 20.0}
 ANYTHING = st.one_of(
@@ -105,9 +107,27 @@ def test_an_unknown_ion_or_component_is_never_dropped():
         molal_totals({"chloride": 80.0})
     with pytest.raises(PretreatError, match="'Calcium' is not a component"):
         speciate({"Calcium": 1e-3}, temp_c=25.0, ph=7.0)
+    with pytest.raises(PretreatError, match=r"total of Ca is -0\.001"):
+        speciate({"Ca": -1e-3}, temp_c=25.0, ph=7.0)
     feed = feed_water(WATER, 180.0, 7.4, 15.0)
     with pytest.raises(PretreatError, match="salt passage of 'chlorid'"):
         permeate(feed, concentrate(feed, 0.5), {"chlorid": 0.1})
+
+
+@pytest.mark.parametrize(
+    ("change", "recovery", "says"),
+    [
+        ({"ca": -80.0}, 0.5, "calcium"),
+        ({"ca": float("nan")}, 0.5, "calcium"),
+        ({"calcium": 80.0}, 0.5, "calcium"),
+        ({}, float("nan"), "recovery"),
+    ],
+)
+def test_the_whole_run_refuses_in_one_line(change, recovery, says):
+    water = WaterAnalysis(source="own", sample="", mg_l={**WATER, **change}, ph=7.4,
+                          alkalinity_mg_l_caco3=180.0, temperature_c=15.0)  # fmt: skip
+    with pytest.raises(PretreatError, match=says):
+        run_scaling(water, recovery)
 
 
 def test_a_limit_that_is_no_number_is_refused():
