@@ -99,3 +99,16 @@ def test_water_of_unknown_alkalinity_keeps_its_ph():
     feed = feed_water({"ca": 80.0, "cl": 140.0}, np.nan, 7.3, 15.0)
     soft = exchanged(feed, {"ca": 1.0, "na": 91.0, "cl": 140.0})
     assert float(soft.ph) == pytest.approx(7.3)
+
+
+def test_one_exchange_at_three_temperatures():
+    """Coldest, operating and warmest water behind one softener, as a study takes them."""
+    mg_l = {"ca": 118.0, "mg": 34.0, "na": 86.0, "cl": 138.0, "so4": 146.0}
+    raw = feed_water(mg_l, 285.0, 7.35, 15.2, np.array([8.0, 15.2, 20.0]))
+    soft = exchanged(raw, _softened(one_of_feed(raw, 1), 160.0))
+    np.testing.assert_allclose(
+        soft.speciation.inorganic_carbon_mol_kg, raw.speciation.inorganic_carbon_mol_kg, rtol=1e-12
+    )
+    assert np.all(soft.ph > raw.ph + 0.02)
+    brine = concentrate(one_of_feed(soft, 0), 0.5)
+    assert np.isfinite(float(brine.ph))
