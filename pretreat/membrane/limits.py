@@ -162,7 +162,7 @@ def _phosphate_is_no_limit(
     enough = phosphate_that_limits_mg_l(feed, reach.maximum, force, point.membrane)
     if math.isnan(enough):  # no calcium, which is said elsewhere
         return False
-    if enough > most_phosphate_mg_l():
+    if enough > most_phosphate_mg_l() or reach.maximum == 0.0:  # nothing lowers a limit of 0
         return True
     ledger.flag(Flag("phosphate_not_measured", "info",
                      f"phosphate was not measured: from {enough:.2g} mg/L of PO4 in the feed up "
