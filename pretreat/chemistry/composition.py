@@ -12,7 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pretreat.core.basis import cites
-from pretreat.core.tables import analytes
+from pretreat.core.errors import AnalysisError, one_of
+from pretreat.core.tables import Analyte, analytes
 from pretreat.core.units import CACO3_MG_PER_MEQ, molar_mass
 
 Number = float | NDArray[np.float64]
@@ -22,6 +23,31 @@ CARBONATES = ("hco3", "co3")
 # Charge that an ion still carries at the end point of the alkalinity titration; what it lost
 # on the way is already counted in the alkalinity.
 CHARGE_BESIDE_ALKALINITY = {"po4": -1}
+
+
+def known_ion(key: str) -> Analyte:
+    """Return the ion of a key, refusing one that is not known.
+
+    Parameters
+    ----------
+    key : str
+        Key of data/analytes.csv. [-]
+
+    Returns
+    -------
+    Analyte
+        The ion. [-]
+
+    Raises
+    ------
+    AnalysisError
+        If there is no such key.
+    """
+    try:
+        return analytes()[key]
+    except KeyError:
+        near = one_of(str(key), [*analytes()])
+        raise AnalysisError(f"{key!r} is not an ion of data/analytes.csv{near}") from None
 
 
 def meq_l(key: str, mg_l: Number) -> Number:
@@ -39,7 +65,7 @@ def meq_l(key: str, mg_l: Number) -> Number:
     float or array
         Concentration, without sign. [meq/L]
     """
-    ion = analytes()[key]
+    ion = known_ion(key)
     return mg_l * (abs(ion.charge) / molar_mass(ion.formula))
 
 
@@ -58,7 +84,7 @@ def charge_beside_alkalinity(key: str) -> int:
     """
     if key in CARBONATES:
         return 0
-    return CHARGE_BESIDE_ALKALINITY.get(key, analytes()[key].charge)
+    return CHARGE_BESIDE_ALKALINITY.get(key, known_ion(key).charge)
 
 
 @cites("SM1030E", "definition of the ion balance")

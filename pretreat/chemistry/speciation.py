@@ -10,12 +10,12 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from pretreat.chemistry.activity import TEMPERATURE_RANGE_C, debye_huckel
+from pretreat.chemistry.composition import known_ion
 from pretreat.chemistry.kernel import ABSENT, Problem, State, solve
 from pretreat.chemistry.layout import Layout, layout
 from pretreat.chemistry.species import LN10, Array, minerals, model
 from pretreat.core.basis import cites
-from pretreat.core.errors import OutOfRangeError
-from pretreat.core.tables import analytes
+from pretreat.core.errors import AnalysisError, OutOfRangeError, one_of
 from pretreat.core.units import CACO3_MG_PER_MEQ, HCO3_PER_CACO3, ZERO_C_IN_K, molar_mass
 
 CONVERGED = 1e-6  # largest relative error of a balance that is accepted
@@ -51,12 +51,17 @@ def molal_totals(mg_l: Mapping[str, Any], alkalinity_mg_l_caco3: Any = None) -> 
     -------
     Totals
         Totals and alkalinity. [mol/kg and eq/kg of water]
+
+    Raises
+    ------
+    AnalysisError
+        If an ion is not known.
     """
     alkalinity: Any = 0.0 if alkalinity_mg_l_caco3 is None else alkalinity_mg_l_caco3
     solutes = HCO3_PER_CACO3 * np.maximum(alkalinity, 0.0)
     moles: dict[str, Any] = {}
     for key, amount in mg_l.items():
-        ion = analytes()[key]
+        ion = known_ion(key)
         if key in {"hco3", "co3"} or not ion.component:
             continue
         solutes = solutes + amount
@@ -139,14 +144,22 @@ def speciate(  # noqa: PLR0913 - six ways to state one water, all by name
     ------
     OutOfRangeError
         If a single water is outside the temperature range, or has a negative total.
+    AnalysisError
+        If a component is not known.
     """
+    unknown = [name for name in totals if name not in model().components]
+    if unknown:
+        raise AnalysisError(
+            f"{unknown[0]!r} is not a component of the speciation"
+            f"{one_of(str(unknown[0]), model().components)}"
+        )
     given = {name: np.asarray(value, float) for name, value in totals.items()}
     fixed = [
         np.asarray(np.nan if v is None else v, float)
         for v in (temp_c, ph, alkalinity_eq_kg, inorganic_carbon_mol_kg, ph_guess)
     ]
     shape = np.broadcast_shapes(*(a.shape for a in (*given.values(), *fixed)))
-    flat = {n: np.broadcast_to(a, shape).ravel() for n, a in given.items() if np.any(a > 0)}
+    flat = {n: np.broadcast_to(a, shape).ravel() for n, a in given.items() if np.any(a != 0)}
     flat_fixed = [np.broadcast_to(a, shape).ravel() for a in fixed]
     _refuse_single(shape, flat, flat_fixed[0])
     lay = layout(_present(flat, flat_fixed))
@@ -176,7 +189,9 @@ def _refuse_single(shape: tuple[int, ...], totals: Mapping[str, Array], temp_c: 
         )
     for name, amount in totals.items():
         if not amount[0] >= 0:
-            raise OutOfRangeError(f"total of {name} is {amount[0]:g} mol/kg: must not be negative")
+            raise OutOfRangeError(
+                f"total of {name} is {amount[0]:g} mol/kg: it is a number of 0 or more"
+            )
 
 
 def _present(totals: Mapping[str, Array], fixed: list[Array]) -> frozenset[str]:

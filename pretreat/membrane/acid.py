@@ -10,9 +10,10 @@ from pretreat.chemistry.speciation import molal_totals, speciate
 from pretreat.chemistry.species import Array
 from pretreat.core.basis import cites
 from pretreat.core.units import CACO3_MG_PER_MEQ, molar_mass
+from pretreat.membrane.bands import Limits
 from pretreat.membrane.concentrate import NO_PASSAGE, Passage, concentrate
 from pretreat.membrane.feed import FeedWater
-from pretreat.membrane.recovery import Limits, excesses
+from pretreat.membrane.recovery import excesses
 
 ROUNDS = 40
 CLOSE = 1e-3  # the index meets its limit this closely

@@ -1,8 +1,6 @@
 """From feed to concentrate: mass balance, carbon dioxide, pH and the indexes of the brine.
 
-Arrays broadcast: waters on the leading axes, recoveries on the last. With recovery ``Y`` =
-product / fresh feed and ``rho`` = recycle / (fresh feed + recycle), the array sees the feed
-mixed with recycled concentrate; without recycle everything reduces to the familiar form.
+Arrays broadcast: waters on the leading axes, recoveries on the last.
 """
 
 from collections.abc import Mapping
@@ -26,61 +24,40 @@ from pretreat.chemistry.indexes import (
 )
 from pretreat.chemistry.speciation import Speciation, speciate
 from pretreat.core.basis import cites
-from pretreat.core.tables import analytes
 from pretreat.core.units import HCO3_PER_CACO3
+from pretreat.membrane.balance import (
+    ALKALINITY,
+    NO_PASSAGE,
+    Passage,
+    by_component,
+    concentration_factor,
+    neutral_passage,
+)
+from pretreat.membrane.checks import checked_machine, same_shape
 from pretreat.membrane.feed import FeedWater
+from pretreat.membrane.recycle import array_carbon
 from pretreat.site.design import KChart
 
-Passage = Mapping[str, float]
-NO_PASSAGE: Passage = {}
+__all__ = [
+    "NO_PASSAGE",
+    "Concentrate",
+    "Passage",
+    "concentrate",
+    "concentrate_tds_mg_l",
+    "concentration_factor",
+    "trade_co2_mol_l",
+]
+
 PH_RISE = 0.6  # per decade of concentration, where to start looking; the solver finds the rest
-RECYCLE_ROUNDS = 60
-SETTLED = 1e-13
-
-
-@cites("D4582", "eq. 7.1 and 7.2; with recycle by mass balance")
-def concentration_factor(recovery: Any, passage: Any = 0.0, rho: float = 0.0) -> Any:
-    """Return concentrate / fresh feed of an ion.
-
-    Parameters
-    ----------
-    recovery : float or array
-        Product / fresh feed, 0 to below 1. [-]
-    passage : float or array
-        Permeate / array feed concentration of the ion. [-]
-    rho : float
-        Recycle / (fresh feed + recycle). [-]
-
-    Returns
-    -------
-    float or array
-        Concentration factor. [-]
-    """
-    passed = recovery * passage
-    return (1.0 - passed * (1.0 - rho)) / (1.0 - recovery + passed * rho)
-
-
-def passage_of(passage: Passage, key: str) -> float:
-    """Return the salt passage of an ion, or the default of the table.
-
-    Parameters
-    ----------
-    passage : mapping of str to float
-        Salt passage by analyte key, with "default" for the rest. [-]
-    key : str
-        Key of data/analytes.csv. [-]
-
-    Returns
-    -------
-    float
-        Salt passage, 0 where nothing is given. [-]
-    """
-    return passage.get(key, passage.get("default", 0.0))
 
 
 @dataclass(frozen=True, slots=True)
 class Concentrate:
-    """The drain of the machine at one or many recoveries; arrays of the common shape."""
+    """The drain of the machine at one or many recoveries; arrays of the common shape.
+
+    ``passage`` holds what passes of each ion where the product is neutral; ``settled`` is
+    False where the inorganic carbon of a recycling array was not found, and the water is NaN.
+    """
 
     recovery: Any
     mg_l: Mapping[str, Any]
@@ -91,6 +68,8 @@ class Concentrate:
     feed_co2_mol_l: Any
     array_feed_co2_mol_kg: Any
     array_feed_carbon_mol_kg: Any
+    passage: Passage
+    settled: Any
 
     @property
     def ph(self) -> Any:
@@ -172,8 +151,8 @@ def concentrate(
         The feed; arrays with a last axis of length 1 where recoveries are many. [-]
     recovery : float or array
         Product / fresh feed, 0 to below 1. [-]
-    passage : mapping of str to float
-        Salt passage by analyte key. [-]
+    passage : mapping of str to float or array
+        Salt passage by analyte key, made electroneutral before it is used. [-]
     rho : float
         Recycle / (fresh feed + recycle). [-]
     wall_factor : float
@@ -182,21 +161,29 @@ def concentrate(
     Returns
     -------
     Concentrate
-        Composition, speciation and what the indexes need. [-]
+        Composition, speciation and what the indexes need; NaN where a water, a recovery or a
+        recycle could not be computed. [-]
+
+    Raises
+    ------
+    OutOfRangeError
+        If a single recovery, a passage, the recycle or the wall factor is one that no machine has.
+    DesignError
+        If a passage is that of no ion.
     """
-    recovery = np.asarray(recovery, float)
-    rejected = {k: _factor(recovery, passage, k, rho) * wall_factor for k in (*feed.mg_l, "hco3")}
+    recovery = checked_machine(recovery, passage, rho, wall_factor)
+    same_shape({"feed": feed.ph, "recovery": recovery})
+    own = neutral_passage(feed, recovery, passage, rho)
+    rejected = {k: concentration_factor(recovery, v, rho) * wall_factor for k, v in own.items()}
     mg_l = {k: v * rejected[k] for k, v in feed.mg_l.items()}
-    alkalinity = feed.alkalinity_mg_l_caco3 * rejected["hco3"]
+    alkalinity = feed.alkalinity_mg_l_caco3 * rejected[ALKALINITY]
     found = feed.speciation
-    totals = _concentrated_totals(found.totals_mol_kg, rejected)
+    totals = by_component(feed, rejected)
     alk_eq_kg = (
         np.where(np.isfinite(feed.alkalinity_mg_l_caco3), found.alkalinity_eq_kg, np.nan)
-        * rejected["hco3"]
+        * rejected[ALKALINITY]
     )
-    carbon, co2, array_carbon = _carbon(
-        feed, recovery, passage_of(passage, "hco3"), rho, wall_factor
-    )
+    carbon, co2, array_carbon_mol_kg, settled = _carbon(feed, recovery, own, rho, wall_factor)
     if recovery.ndim == 0 and recovery == 0.0 and wall_factor == 1.0:
         brine = found  # no water is taken out: the drain is the feed
     else:
@@ -206,7 +193,7 @@ def concentrate(
             ph=np.where(np.isfinite(alk_eq_kg), np.nan, found.ph),
             alkalinity_eq_kg=alk_eq_kg,
             inorganic_carbon_mol_kg=carbon,
-            ph_guess=found.ph + PH_RISE * np.log10(rejected["hco3"]),
+            ph_guess=found.ph + PH_RISE * np.log10(rejected[ALKALINITY]),
         )
     tds = tds_mg_l(mg_l, HCO3_PER_CACO3 * np.nan_to_num(alkalinity))
     ca = mg_l.get("ca", np.nan)
@@ -227,7 +214,9 @@ def concentrate(
         trade,
         trade_co2_mol_l(fresh, found.ph),
         co2,
-        array_carbon,
+        array_carbon_mol_kg,
+        own,
+        settled,
     )
 
 
@@ -254,57 +243,27 @@ def concentrate_tds_mg_l(
     float or array
         Sum of ions with the alkalinity as bicarbonate, plus silica. [mg/L]
     """
-    mg_l = {k: v * _factor(recovery, passage, k, rho) for k, v in feed.mg_l.items()}
+    own = neutral_passage(feed, recovery, passage, rho)
+    factors = {k: concentration_factor(recovery, v, rho) for k, v in own.items()}
+    mg_l = {k: v * factors[k] for k, v in feed.mg_l.items()}
     alkalinity = np.nan_to_num(np.asarray(feed.alkalinity_mg_l_caco3, float))
-    hco3 = HCO3_PER_CACO3 * alkalinity * _factor(recovery, passage, "hco3", rho)
-    return tds_mg_l(mg_l, hco3) * wall_factor
-
-
-def _factor(recovery: Any, passage: Passage, key: str, rho: float) -> Any:
-    return concentration_factor(recovery, passage_of(passage, key), rho)
-
-
-def _concentrated_totals(totals: Mapping[str, Any], rejected: Mapping[str, Any]) -> dict[str, Any]:
-    by_component = {analytes()[k].component: factor for k, factor in rejected.items()}
-    return {n: v * by_component[n] for n, v in totals.items() if n in by_component and n != "CO3"}
+    return tds_mg_l(mg_l, HCO3_PER_CACO3 * alkalinity * factors[ALKALINITY]) * wall_factor
 
 
 def _carbon(
-    feed: FeedWater, recovery: Any, passage: float, rho: float, wall_factor: float
-) -> tuple[Any, Any, Any]:
-    """Return total inorganic carbon of the concentrate, and CO2 and carbon of the array feed.
+    feed: FeedWater, recovery: Any, passage: Passage, rho: float, wall_factor: float
+) -> tuple[Any, Any, Any, Any]:
+    """Return total inorganic carbon of the concentrate, CO2 and carbon of the array feed.
 
-    CO2 passes the membrane; what the rest of the carbon does follows the bicarbonate. With
-    recycle the array feed holds recycled concentrate, so its CO2 is found by repetition.
+    CO2 passes the membrane; what the rest of the carbon does follows the bicarbonate. Last
+    comes whether a recycling array settled.
     """
     found = feed.speciation
-    ct, co2 = found.inorganic_carbon_mol_kg, found.co2_mol_kg
-    array_recovery = recovery * (1.0 - rho)
-    factor = concentration_factor(array_recovery, passage)
     if rho == 0.0:
-        return (ct - co2) * factor * wall_factor + co2, co2 + 0 * recovery, ct + 0 * recovery
-    brine = (ct - co2) * factor + co2
-    mixed, mixed_co2 = ct, co2
-    ratio = concentration_factor(recovery, passage, rho)
-    alkalinity = found.alkalinity_eq_kg * ((1.0 - rho) + rho * ratio)
-    for _ in range(RECYCLE_ROUNDS):
-        mixed = (1.0 - rho) * ct + rho * brine
-        share = _mixed_feed(feed, recovery, passage, rho, alkalinity, mixed)
-        mixed_co2 = share.co2_mol_kg
-        following = (mixed - mixed_co2) * factor + mixed_co2
-        settled = np.all(np.abs(following - brine) <= SETTLED * np.abs(brine) + 1e-18)
-        brine = following
-        if settled:
-            break
-    return (brine - mixed_co2) * wall_factor + mixed_co2, mixed_co2, mixed
-
-
-def _mixed_feed(
-    feed: FeedWater, recovery: Any, passage: float, rho: float, alkalinity: Any, carbon: Any
-) -> Speciation:
-    """Speciate the array feed: fresh feed mixed with recycled concentrate."""
-    ratio = (1.0 - rho) + rho * concentration_factor(recovery, passage, rho)
-    totals = {n: v * ratio for n, v in feed.speciation.totals_mol_kg.items() if n != "CO3"}
-    return speciate(
-        totals, temp_c=feed.temp_c, alkalinity_eq_kg=alkalinity, inorganic_carbon_mol_kg=carbon
-    )
+        ct, co2 = found.inorganic_carbon_mol_kg, found.co2_mol_kg
+        factor = concentration_factor(recovery, passage[ALKALINITY])
+        carbon = (ct - co2) * factor * wall_factor + co2
+        return carbon, co2 + 0 * recovery, ct + 0 * recovery, np.ones(np.shape(carbon), bool)
+    loop = array_carbon(feed, recovery, passage, rho)
+    carbon = (loop.concentrate - loop.co2) * wall_factor + loop.co2
+    return carbon, loop.co2, loop.array_feed, loop.settled

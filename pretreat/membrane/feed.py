@@ -9,6 +9,7 @@ import numpy as np
 from pretreat.chemistry.composition import tds_mg_l
 from pretreat.chemistry.speciation import Speciation, molal_totals, speciate
 from pretreat.core.units import HCO3_PER_CACO3
+from pretreat.membrane.checks import checked_water, numbers
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,10 +66,20 @@ def feed_water(
     Returns
     -------
     FeedWater
-        The feed. [-]
+        The feed; of many waters, one that no well has is NaN throughout. [-]
+
+    Raises
+    ------
+    AnalysisError
+        If an ion is not known, or something is no number.
+    OutOfRangeError
+        If a single water has a concentration, alkalinity, pH or temperature that no water has.
     """
-    ions = {k: v for k, v in mg_l.items() if k not in {"hco3", "co3"}}
-    alkalinity = np.asarray(alkalinity_mg_l_caco3, float)
+    found_mg_l, alkalinity, ph = checked_water(mg_l, alkalinity_mg_l_caco3, ph)
+    measured_temp_c = numbers("measuring temperature", measured_temp_c)
+    if operating_temp_c is not None:
+        operating_temp_c = numbers("operating temperature", operating_temp_c)
+    ions = {k: v for k, v in found_mg_l.items() if k not in {"hco3", "co3"}}
     totals = molal_totals(ions, np.nan_to_num(alkalinity))
     no_carbon = alkalinity == 0.0  # as PHREEQC reads it: pH stands, and there is no carbonate
     alk_eq_kg = np.where(np.isfinite(alkalinity), totals.alkalinity_eq_kg, np.nan)
@@ -91,6 +102,40 @@ def feed_water(
             inorganic_carbon_mol_kg=found.inorganic_carbon_mol_kg,
         )
     return FeedWater(ions, alkalinity, np.asarray(target, float), found)
+
+
+def exchanged(feed: FeedWater, mg_l: Mapping[str, Any]) -> FeedWater:
+    """Return a feed whose ions were exchanged for others: alkalinity and carbon are kept.
+
+    A softener takes and gives ions without gas or acid, so alkalinity and total inorganic
+    carbon stay and pH follows from them; bicarbonate and carbonate released from the pairs
+    with calcium and magnesium change it by a few hundredths.
+
+    Parameters
+    ----------
+    feed : FeedWater
+        The feed before the exchange. [-]
+    mg_l : mapping of str to float or array
+        Composition after it. [mg/L as the ion]
+
+    Returns
+    -------
+    FeedWater
+        The feed after it, at the same temperature, closed to the air. [-]
+    """
+    ions = {k: v for k, v in mg_l.items() if k not in {"hco3", "co3"}}
+    before = feed.speciation
+    found = speciate(
+        molal_totals(ions, np.nan_to_num(feed.alkalinity_mg_l_caco3)).mol_kg,
+        temp_c=feed.temp_c,
+        ph=np.where(np.isfinite(feed.alkalinity_mg_l_caco3), np.nan, before.ph),
+        alkalinity_eq_kg=before.alkalinity_eq_kg,
+        inorganic_carbon_mol_kg=before.inorganic_carbon_mol_kg,
+        ph_guess=before.ph,
+    )
+    size = np.shape(found.ph)
+    alkalinity = np.broadcast_to(np.asarray(feed.alkalinity_mg_l_caco3, float), size)
+    return FeedWater(ions, alkalinity, np.broadcast_to(feed.temp_c, size), found)
 
 
 def mapped_feed(feed: FeedWater, change: Callable[[Any], Any]) -> FeedWater:

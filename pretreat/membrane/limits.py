@@ -10,17 +10,20 @@ import numpy as np
 from pretreat.chemistry.indexes import LSI_TDS_LIMIT_MG_L
 from pretreat.core.basis import Flag, Series
 from pretreat.core.results import Ledger
-from pretreat.core.tables import rows
+from pretreat.membrane.bands import Column, Limits, default_limits, limit_bands
 from pretreat.membrane.concentrate import Concentrate, Passage
 from pretreat.membrane.feed import FeedWater
-from pretreat.membrane.recovery import Limits, Reach, default_limits, reaches
+from pretreat.membrane.phosphate import most_phosphate_mg_l, phosphate_that_limits_mg_l
+from pretreat.membrane.recovery import Reach, reaches
 from pretreat.membrane.rests import feed_keys
 from pretreat.site.design import LimitChoices, LimitSet
 
 USUAL_SALT_DOSE_G_L = 160.0  # the ladder's third rung, 10 lb/ft3
 USUAL_RESERVE = 0.2  # PRACTICE
+PHOSPHATE = "calcium_phosphate"
 NEEDED = {"calcite": ("ca",), "gypsum": ("ca", "so4"), "barite": ("ba", "so4"),
-          "celestite": ("sr", "so4"), "fluorite": ("ca", "f"), "silica": ("sio2",)}  # fmt: skip
+          "celestite": ("sr", "so4"), "fluorite": ("ca", "f"), "silica": ("sio2",),
+          PHOSPHATE: ("ca", "po4")}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,8 +44,8 @@ class MembranePoint:
         return self.passage, self.rho, self.wall_factor
 
 
-def limits_from(choices: LimitChoices, inhibitor: bool) -> Limits:
-    """Return the limits in force: the user's own where given, else the defaults.
+def limits_from(choices: LimitChoices, inhibitor: bool, column: Column = "likely") -> Limits:
+    """Return the limits in force: the user's own where given, else a column of the defaults.
 
     A limit chosen by itself holds for the way of working that was chosen; where it is the
     higher one it holds with an inhibitor too, for an inhibitor never lowers a limit.
@@ -53,13 +56,15 @@ def limits_from(choices: LimitChoices, inhibitor: bool) -> Limits:
         The user's choices. [-]
     inhibitor : bool
         Defaults with an inhibitor, or without. [-]
+    column : {"low", "likely", "high"}
+        Which of the band of each default; an own limit is the same in all three. [-]
 
     Returns
     -------
     Limits
         The limits. [-]
     """
-    base = default_limits(inhibitor)
+    base = default_limits(inhibitor, column)
     limits = {"lsi": base.lsi, "sdsi": base.sdsi, **base.si}
     limits |= _own(choices.file_with if inhibitor else choices.file_without)
     single = LimitSet(choices.lsi, choices.sdsi, choices.percent_of_saturation)
@@ -122,14 +127,62 @@ def enter_limits(
         How far recovery may go without an inhibitor and with one. [-]
     """
     both = limits_from(choices, False), limits_from(choices, True)
-    reach = reaches(feed, both, point.passage, point.rho, point.wall_factor)
-    force, now, treated = both[choices.inhibitor], reach[choices.inhibitor], reach[1]
-    missing = [k for k in NEEDED if math.isnan(now.alone[k])]
-    _enter_maximum(ledger, now, missing, prefix, "")
-    _enter_maximum(ledger, treated, missing, prefix, "_inhibited")
+    ends = limits_from(choices, True, "low"), limits_from(choices, True, "high")
+    *reach, low, high = reaches(feed, (*both, *ends), point.passage, point.rho, point.wall_factor)
+    now, treated = reach[choices.inhibitor], reach[1]
+    for one, force, suffix in (
+        (now, both[choices.inhibitor], ""),
+        (treated, both[1], "_inhibited"),
+    ):
+        missing = [k for k in NEEDED if math.isnan(one.alone[k])]
+        if PHOSPHATE in missing and _phosphate_is_no_limit(
+            ledger, feed, (one, force), point, prefix
+        ):
+            missing.remove(PHOSPHATE)
+        _enter_maximum(ledger, one, missing, prefix, suffix)
+    _enter_band(ledger, low, high, prefix)
     alone = now.alone, treated.alone
-    _enter_limit_table(ledger, brine, (force, choices, point.recovery), alone, prefix)
+    _enter_limit_table(ledger, brine, (choices, point.recovery), alone, prefix)
     return reach[0], reach[1]
+
+
+def _phosphate_is_no_limit(
+    ledger: Ledger,
+    feed: FeedWater,
+    limit: tuple[Reach, Limits],
+    point: MembranePoint,
+    prefix: str,
+) -> bool:
+    """Tell whether phosphate, not measured, would have to be more than well waters hold.
+
+    Where it need not be, say how much would do at the largest recovery.
+    """
+    reach, force = limit
+    if "po4" in feed.mg_l or not math.isfinite(reach.maximum):
+        return False
+    enough = phosphate_that_limits_mg_l(feed, reach.maximum, force, point.membrane)
+    if math.isnan(enough):  # no calcium, which is said elsewhere
+        return False
+    if enough > most_phosphate_mg_l() or reach.maximum == 0.0:  # nothing lowers a limit of 0
+        return True
+    ledger.flag(Flag("phosphate_not_measured", "info",
+                     f"phosphate was not measured: from {enough:.2g} mg/L of PO4 in the feed up "
+                     f"calcium phosphate would stop a recovery of {reach.maximum:.2f}"
+                     f"{of_which(prefix)}", f"{prefix}recovery.max"))  # fmt: skip
+    return False
+
+
+def _enter_band(ledger: Ledger, low: Reach, high: Reach, prefix: str) -> None:
+    for reach, word in ((low, "low"), (high, "high")):
+        ledger.put(
+            f"{prefix}recovery.max_inhibited_{word}",
+            reach.maximum,
+            "-",
+            f"Largest recovery with inhibitor, {word} limits{of_which(prefix)}",
+            method=f"first crossing of the {word} end of a band; stopped by {reach.limited_by}",
+            cites=("PRACTICE",),
+            evidence="common practice",
+        )
 
 
 def _enter_maximum(
@@ -181,44 +234,59 @@ def _limit_origin(choices: LimitChoices, criterion: str) -> str:
     index_set = file.lsi is not None or file.sdsi is not None
     if criterion in file.percent_of_saturation or (criterion == "calcite" and index_set):
         return choices.origins[criterion]
-    return "common practice, no source" if choices.inhibitor else "saturation, no inhibitor"
+    if choices.inhibitor:
+        return "common practice, no source; ask the supplier for his figure"
+    return "saturation, no inhibitor"
+
+
+def _shown(limits: Limits, key: str, above: bool) -> float:
+    """Return a limit as it is shown: an index, or percent of saturation."""
+    if key == "calcite":
+        return float(limits.sdsi if above else limits.lsi)
+    return float(100.0 * 10.0 ** limits.si[key])
 
 
 def _enter_limit_table(
     ledger: Ledger,
     brine: Concentrate,
-    force: tuple[Limits, LimitChoices, float],
+    chosen: tuple[LimitChoices, float],
     recoveries: tuple[Mapping[str, float], Mapping[str, float]],
     prefix: str,
 ) -> None:
-    limits, choices, recovery = force
-    names = {r["criterion"]: r["name"] for r in rows("limits.csv")}
+    choices, recovery = chosen
+    bands = limit_bands(choices.inhibitor)
+    limits, low, high = (
+        limits_from(choices, choices.inhibitor, c) for c in ("likely", "low", "high")
+    )
     above = bool(np.asarray(brine.tds_mg_l > LSI_TDS_LIMIT_MG_L))
     table: list[tuple[str | float | None, ...]] = []
     for key in limits.criteria():
+        unit = "% of saturation"
         if key == "calcite":
             now = _f(brine.any_sdsi(limits.k_chart) if above else brine.any_lsi())
-            limit, unit = (limits.sdsi if above else limits.lsi), "S&DSI" if above else "LSI"
+            unit = "S&DSI" if above else "LSI"
         else:
             now = 100.0 * 10.0 ** _f(brine.speciation.si(key))
-            limit, unit = 100.0 * 10.0 ** limits.si[key], "% of saturation"
+        limit, least, most = (_shown(each, key, above) for each in (limits, low, high))
         judged = "within" if now <= limit else "over"
         verdict = "not measured" if math.isnan(now) else judged
         left = recoveries[0][key] - recovery
-        table.append((key, names[key], unit, now, limit, verdict, recoveries[0][key], left,
-                      recoveries[1][key], _limit_origin(choices, key)))  # fmt: skip
+        table.append((key, bands[key].name, unit, now, limit, verdict, recoveries[0][key], left,
+                      recoveries[1][key], _limit_origin(choices, key), least, most))  # fmt: skip
     ledger.table(
         Series(
             f"{prefix}scaling.limits",
             f"Scales against their limits at the design recovery{of_which(prefix)}",
             ("scale", "name", "measure", "now", "limit", "verdict", "recovery",
-             "recovery_left", "recovery_inhibited", "origin"),
-            ("-", "-", "-", "as named", "as named", "-", "-", "-", "-", "-"),
+             "recovery_left", "recovery_inhibited", "origin", "limit_low", "limit_high"),
+            ("-", "-", "-", "as named", "as named", "-", "-", "-", "-", "-", "as named",
+             "as named"),
             tuple(table),
             method="recovery at which each scale alone reaches its limit; what is left is "
             "that less the design recovery",
             cites=("D3739", "D4692", "PRACTICE"),
             headings=("Scale", "Name", "Measure", "Now", "Limit", "Verdict", "Recovery at limit",
-                      "Recovery left", "with inhibitor", "Where the limit comes from"),
+                      "Recovery left", "with inhibitor", "Where the limit comes from",
+                      "Low end", "High end"),
         )
     )  # fmt: skip

@@ -8,18 +8,51 @@ import numpy as np
 from pretreat.chemistry.second_opinion import (
     DATABASES,
     PHASES,
+    Concentration,
     Opinion,
     available,
-    second_opinions,
+    concentrate_opinions,
 )
 from pretreat.chemistry.species import minerals
-from pretreat.core.basis import Flag, Series
+from pretreat.core.basis import Flag, Series, citations
 from pretreat.core.results import Ledger
+from pretreat.core.tables import analytes
+from pretreat.membrane.balance import array_factor, concentration_factor
 from pretreat.membrane.concentrate import Concentrate
+from pretreat.membrane.feed import FeedWater
 
 
 def _f(value: Any) -> float:
     return float(np.asarray(value))
+
+
+def concentration(brine: Concentrate, rho: float = 0.0, wall_factor: float = 1.0) -> Concentration:
+    """Return what a machine does to the components of its fresh feed.
+
+    Parameters
+    ----------
+    brine : Concentrate
+        Concentrate of a single water at one recovery. [-]
+    rho : float
+        Recycle / (fresh feed + recycle). [-]
+    wall_factor : float
+        Concentration polarisation; 1 is bulk. [-]
+
+    Returns
+    -------
+    Concentration
+        Factors by component, "CO3" for the alkalinity. [-]
+    """
+    y = _f(brine.recovery)
+    names = {k: analytes()[k].component for k in brine.passage}
+    own = {names[k]: _f(v) for k, v in brine.passage.items() if names[k]}
+    return Concentration(
+        drain={n: concentration_factor(y, v, rho) * wall_factor for n, v in own.items()},
+        array={n: array_factor(y, v, rho) for n, v in own.items()},
+        carbon=concentration_factor(y * (1.0 - rho), own["CO3"]),
+        rho=rho,
+        wall=wall_factor,
+    )
 
 
 def _maybe(opinions: Mapping[str, Opinion], database: str, pick: Any) -> float | None:
@@ -30,32 +63,41 @@ def _compared(name: str, own: float, others: list[float | None]) -> tuple[str | 
     return (name, own, *others, *(None if o is None else own - o for o in others))
 
 
-def enter_second_opinion(ledger: Ledger, brine: Concentrate) -> None:
+def enter_second_opinion(
+    ledger: Ledger, feed: FeedWater, brine: Concentrate, rho: float = 0.0, wall_factor: float = 1.0
+) -> None:
     """Enter the saturation indexes by PHREEQC with two databases, and the differences.
+
+    PHREEQC starts from the fresh feed and goes its own way to the concentrate.
 
     Parameters
     ----------
     ledger : Ledger
         Where the figures go. [-]
+    feed : FeedWater
+        The fresh feed, a single water. [-]
     brine : Concentrate
-        The concentrate at the design point. [-]
+        Its concentrate at the design point. [-]
+    rho : float
+        Recycle / (fresh feed + recycle). [-]
+    wall_factor : float
+        Concentration polarisation; 1 is bulk. [-]
     """
-    water = brine.speciation
+    water, fresh = brine.speciation, feed.speciation
     if not available():
         text = "PHREEQC cannot be loaded on this machine: no second opinion"
         ledger.flag(Flag("no_second_opinion", "info", text))
         return
-    if not np.isfinite(water.inorganic_carbon_mol_kg + water.alkalinity_eq_kg):
+    if not np.isfinite(_f(feed.alkalinity_mg_l_caco3) + _f(fresh.alkalinity_eq_kg)):
         return
-    totals = {k: _f(v) for k, v in water.totals_mol_kg.items() if k != "CO3"}
     opinions = {
         o.database: o
-        for o in second_opinions(
-            totals,
-            _f(water.alkalinity_eq_kg),
-            _f(water.inorganic_carbon_mol_kg),
-            _f(water.temp_c),
-            _f(water.ph),
+        for o in concentrate_opinions(
+            {k: _f(v) for k, v in fresh.totals_mol_kg.items() if k != "CO3"},
+            _f(fresh.alkalinity_eq_kg),
+            _f(fresh.ph),
+            _f(fresh.temp_c),
+            concentration(brine, rho, wall_factor),
         )
     }
     for database in DATABASES:
@@ -78,12 +120,13 @@ def enter_second_opinion(ledger: Ledger, brine: Concentrate) -> None:
         Series(
             "second_opinion.si",
             "The concentrate at the design point, second opinion by PHREEQC",
-            ("quantity", "own", "wateq4f", "pitzer", "less_wateq4f", "less_pitzer"),
+            ("mineral", "ours", "wateq4f", "pitzer", "less_wateq4f", "less_pitzer"),
             ("-",) * 6,
             tuple(table),
-            method="same totals, alkalinity and inorganic carbon; pH solved again; barite and "
-            "celestite of the Pitzer database with the constants of wateq4f.dat",
-            cites=("PA13",),
+            method="from the fresh feed's totals, alkalinity and pH by PHREEQC's own carbonate, "
+            "recycle included; Pitzer database with barite and celestite of wateq4f.dat and the "
+            "pair BaSO4(aq)",
+            cites=citations(concentrate_opinions),
             headings=("", "This program", "PHREEQC wateq4f.dat", "PHREEQC pitzer.dat",
                       "less wateq4f.dat", "less pitzer.dat"),
         )

@@ -6,8 +6,15 @@ from typing import Any
 
 from pretreat.chemistry.speciation import Speciation, speciate
 from pretreat.core.basis import cites
-from pretreat.core.tables import analytes
-from pretreat.membrane.concentrate import Concentrate, Passage, concentration_factor, passage_of
+from pretreat.membrane.balance import (
+    ALKALINITY,
+    Passage,
+    array_factor,
+    by_component,
+    neutral_passage,
+)
+from pretreat.membrane.checks import checked_machine
+from pretreat.membrane.concentrate import Concentrate
 from pretreat.membrane.feed import FeedWater
 
 
@@ -30,34 +37,27 @@ def permeate(feed: FeedWater, brine: Concentrate, passage: Passage, rho: float =
         The fresh feed. [-]
     brine : Concentrate
         Its concentrate, in bulk. [-]
-    passage : mapping of str to float
-        Salt passage by analyte key. [-]
+    passage : mapping of str to float or array
+        Salt passage by analyte key, as given to the concentrate. [-]
     rho : float
         Recycle / (fresh feed + recycle). [-]
 
     Returns
     -------
     Permeate
-        Composition and speciation; CO2 passes the membrane freely. [-]
+        Composition and speciation, electroneutral as far as the passage differs between
+        ions; CO2 passes the membrane freely. [-]
     """
-
-    def share(key: str) -> Any:
-        own = passage_of(passage, key)
-        mixed = (1.0 - rho) + rho * concentration_factor(brine.recovery, own, rho)
-        return own * mixed
-
-    mg_l = {k: v * share(k) for k, v in feed.mg_l.items()}
-    by_component = {analytes()[k].component: share(k) for k in feed.mg_l}
-    totals = {
-        n: v * by_component[n]
-        for n, v in feed.speciation.totals_mol_kg.items()
-        if n in by_component and n != "CO3"
-    }
+    checked_machine(brine.recovery, passage, rho)
+    own = neutral_passage(feed, brine.recovery, passage, rho)
+    share = {k: v * array_factor(brine.recovery, v, rho) for k, v in own.items()}
+    mg_l = {k: v * share[k] for k, v in feed.mg_l.items()}
+    totals = by_component(feed, share)
     co2, carbon = brine.array_feed_co2_mol_kg, brine.array_feed_carbon_mol_kg
     found = speciate(
         totals,
         temp_c=feed.temp_c,
-        alkalinity_eq_kg=feed.speciation.alkalinity_eq_kg * share("hco3"),
-        inorganic_carbon_mol_kg=passage_of(passage, "hco3") * (carbon - co2) + co2,
+        alkalinity_eq_kg=feed.speciation.alkalinity_eq_kg * share[ALKALINITY],
+        inorganic_carbon_mol_kg=own[ALKALINITY] * (carbon - co2) + co2,
     )
-    return Permeate(mg_l, feed.alkalinity_mg_l_caco3 * share("hco3"), found)
+    return Permeate(mg_l, feed.alkalinity_mg_l_caco3 * share[ALKALINITY], found)

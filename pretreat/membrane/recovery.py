@@ -2,14 +2,14 @@
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Any
 
 import numpy as np
 
 from pretreat.chemistry.indexes import LSI_TDS_LIMIT_MG_L
 from pretreat.chemistry.species import Array
-from pretreat.core.tables import rows
+from pretreat.core.errors import OutOfRangeError
+from pretreat.membrane.bands import Limits, default_limits
 from pretreat.membrane.brackets import Brackets
 from pretreat.membrane.concentrate import (
     NO_PASSAGE,
@@ -19,7 +19,18 @@ from pretreat.membrane.concentrate import (
     concentrate_tds_mg_l,
 )
 from pretreat.membrane.feed import FeedWater, mapped_feed, some_of_feed
-from pretreat.site.design import KChart
+
+__all__ = [
+    "CAP",
+    "NONE",
+    "Limits",
+    "Reach",
+    "RecoveryLimit",
+    "default_limits",
+    "excesses",
+    "reaches",
+    "recovery_limit",
+]
 
 CAP = 0.95  # recoveries above this are not looked at
 STATIONS = (0.3, 0.5, 0.65, 0.75, 0.83, 0.9, CAP)  # looked at in turn until a limit is passed
@@ -28,50 +39,6 @@ TOGETHER = 512  # points: below it all stations are looked at in one call
 STEP_MARGIN = 1e-9  # of the recovery at the change of the index
 INDEX_TOLERANCE = 2e-4  # the index at the reported maximum meets its limit this closely
 NONE = "none"
-
-
-@dataclass(frozen=True, slots=True)
-class Limits:
-    """Limits in force: index of carbonate, and SI of the minerals (log10 of saturation).
-
-    Each may be an array with one limit per water; ``k_chart`` is the user's own K of S&DSI.
-    """
-
-    lsi: Any
-    sdsi: Any
-    si: Mapping[str, Any]
-    k_chart: KChart | None = None
-
-    def criteria(self) -> tuple[str, ...]:
-        """Return the names of the scales, calcite first."""
-        return ("calcite", *self.si)
-
-    def of(self, index: Any) -> "Limits":
-        """Return the limits of some of the waters."""
-        if np.ndim(self.lsi) == 0:
-            return self
-        some = {k: v[index] for k, v in self.si.items()}
-        return Limits(self.lsi[index], self.sdsi[index], some, self.k_chart)
-
-
-@lru_cache(maxsize=4)
-def default_limits(inhibitor: bool) -> Limits:
-    """Return the default limits of data/limits.csv.
-
-    Parameters
-    ----------
-    inhibitor : bool
-        With an inhibitor (common practice, no source) or without (saturation). [-]
-
-    Returns
-    -------
-    Limits
-        The limits. [-]
-    """
-    column = "with_inhibitor" if inhibitor else "without_inhibitor"
-    table = {r["criterion"]: float(r[column]) for r in rows("limits.csv")}
-    index = table.pop("calcite")
-    return Limits(index, index, {k: float(np.log10(v / 100.0)) for k, v in table.items()})
 
 
 def excesses(brine: Concentrate, limits: Limits) -> dict[str, Array]:
@@ -143,19 +110,39 @@ def recovery_limit(
     -------
     RecoveryLimit
         0 where the feed is over already, 0.95 and "none" where nothing is reached, NaN
-        where the water could not be computed. [-]
+        where the water, or a concentrate on the way to the limit, could not be computed. [-]
+
+    Raises
+    ------
+    OutOfRangeError
+        If a limit is not a number, or the passage, the recycle or the wall factor is one that
+        no machine has.
     """
+    _refuse_no_number(limits)
     chosen = None if only is None else np.array([limits.criteria().index(k) for k in only])
+    shape = np.shape(feed.ph)
+    flat = mapped_feed(feed, lambda v: np.broadcast_to(v, shape).ravel())
+    gap = np.full(flat.ph.size, np.inf)  # the lowest recovery that could not be computed
 
     def at(waters: FeedWater, recovery: Any, index: Any) -> tuple[Array, Any, Array]:
         brine = concentrate(waters, recovery, passage, rho, wall_factor)
         pick = None if chosen is None else chosen[index]
-        return _worst(excesses(brine, limits.of(index)), brine, pick)
+        worst, which, sound = _worst(excesses(brine, limits.of(index)), brine, pick)
+        np.minimum.at(gap, index, np.where(sound, np.inf, recovery))
+        return worst, which, sound
 
-    shape = np.shape(feed.ph)
-    flat = mapped_feed(feed, lambda v: np.broadcast_to(v, shape).ravel())
-    found = _search(flat, at, _below_step(flat, passage, rho, wall_factor))
+    maximum, named, over, step = _search(flat, at, _below_step(flat, passage, rho, wall_factor))
+    unknown = gap < maximum
+    maximum, named = np.where(unknown, np.nan, maximum), np.where(unknown, "", named)
+    found = maximum, named, over & ~unknown, step & ~unknown
     return RecoveryLimit(*(part.reshape(shape) for part in found))
+
+
+def _refuse_no_number(limits: Limits) -> None:
+    named = {"calcite (LSI)": limits.lsi, "calcite (S&DSI)": limits.sdsi, **limits.si}
+    for name, value in named.items():
+        if np.any(np.isnan(np.asarray(value, float))):
+            raise OutOfRangeError(f"limit of {name} is not a number: give one, or the default")
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,6 +7,7 @@ import numpy as np
 
 from pretreat.chemistry.ccpp import calcite_equilibrium, ccpp_mg_l
 from pretreat.chemistry.composition import meq_l
+from pretreat.chemistry.engine_error import STRONG_MOL_KG, error_range, error_ranges
 from pretreat.chemistry.ferric import si_ferric_hydroxide
 from pretreat.chemistry.indexes import (
     LSI_STRENGTH,
@@ -20,6 +21,7 @@ from pretreat.chemistry.indexes import (
     stiff_davis,
     stiff_davis_k,
 )
+from pretreat.chemistry.kinetics import FLUSH_VOLUMES, barite_growth_nm_h
 from pretreat.chemistry.second_opinion import PHASES
 from pretreat.chemistry.species import minerals
 from pretreat.core.basis import Flag, Series, citations
@@ -28,7 +30,8 @@ from pretreat.core.tables import analytes
 from pretreat.core.units import CACO3_MG_PER_MEQ, molar_mass
 from pretreat.membrane.concentrate import Concentrate, concentrate
 from pretreat.membrane.feed import FeedWater
-from pretreat.membrane.limits import MembranePoint, enter_limits, of_which
+from pretreat.membrane.limits import PHOSPHATE, MembranePoint, enter_limits, of_which
+from pretreat.membrane.metals import enter_metals
 from pretreat.membrane.opinion import enter_second_opinion
 from pretreat.membrane.rests import feed_keys
 from pretreat.membrane.scaling_laws import (
@@ -41,7 +44,9 @@ from pretreat.plant.levers import enter_levers
 from pretreat.site.design import KChart, LimitChoices
 
 SWEEP = tuple(round(0.05 * i, 2) for i in range(20))  # 0 to 0.95
-STRONG = 0.2  # mol/kg: above it the Pitzer value is the one to believe for the sulfates
+STRONG = STRONG_MOL_KG
+ENGINES = {"pitzer": "believe the Pitzer value", "wateq4f": "believe this program's",
+           "either": "either will do"}  # fmt: skip
 
 
 def enter_scaling(
@@ -76,15 +81,22 @@ def enter_scaling(
         The concentrate at the design point. [-]
     """
     brine = concentrate(feed, point.recovery, point.passage, point.rho, point.wall_factor)
+    if not bool(brine.settled):
+        ledger.flag(Flag("recycle_not_settled", "warning",
+                         "the inorganic carbon of the recycling array was not found: pH and all "
+                         "indexes of the concentrate stay blank; try less recycle",
+                         f"{prefix}concentrate.ph"))  # fmt: skip
     _enter_concentrate(ledger, brine, point, prefix)
     _enter_indexes(ledger, brine, choices.k_chart, prefix)
     reach = enter_limits(ledger, feed, brine, point, choices, prefix)
+    enter_metals(ledger, feed, brine, point, reach, prefix)
+    _enter_kinetics(ledger, feed, brine, prefix)
     if levers:
         enter_levers(ledger, feed, point, choices, reach, prefix)
     _enter_sweep(ledger, feed, point, choices.k_chart, prefix)
     if not prefix:
         _enter_composition(ledger, feed, brine)
-        enter_second_opinion(ledger, brine)
+        enter_second_opinion(ledger, feed, brine, point.rho, point.wall_factor)
     return brine
 
 
@@ -184,9 +196,10 @@ def _enter_indexes(ledger: Ledger, brine: Concentrate, chart: KChart | None, pre
 
 
 def _enter_minerals(ledger: Ledger, brine: Concentrate, prefix: str) -> None:
+    strength = _f(brine.speciation.ionic_strength_mol_kg)
     for key, mineral in minerals().items():
         si = _f(brine.speciation.si(key))
-        if math.isnan(si) and not mineral.limit_scale:
+        if math.isnan(si) and (not mineral.limit_scale or key == PHOSPHATE):
             continue
         word = f"; indicative: {mineral.note}" if not mineral.limit_scale and mineral.note else ""
         _enter_computed(
@@ -195,7 +208,7 @@ def _enter_minerals(ledger: Ledger, brine: Concentrate, prefix: str) -> None:
             si,
             "-",
             f"SI {mineral.name}",
-            method=f"log10(IAP/K) of {mineral.formula}{word}",
+            method=f"log10(IAP/K) of {mineral.formula}{word}{_error_words(key, strength)}",
             cites=(mineral.source, "WATEQ4F"),
             prefix=prefix,
         )
@@ -238,8 +251,8 @@ def _flag_indexes(ledger: Ledger, brine: Concentrate, chart: KChart | None, pref
     if strength > STRONG:
         ledger.flag(Flag("high_ionic_strength", "caution",
                          f"ionic strength of the concentrate is {strength:.2f} mol/kg, above "
-                         f"{STRONG:g}: ion association is no longer sure of the sulfates, above "
-                         "all of barite; believe the Pitzer values beside it",
+                         f"{STRONG:g}, where the engines part; measured solubilities say: "
+                         f"{_supported(strength)}",
                          f"{prefix}concentrate.ionic_strength_mol_kg"))  # fmt: skip
     if strength > LSI_STRENGTH:
         ledger.flag(Flag("index_outside_range", "warning",
@@ -258,6 +271,53 @@ def _flag_indexes(ledger: Ledger, brine: Concentrate, chart: KChart | None, pref
                          "the K of the Stiff and Davis index is extrapolated here (fitted for "
                          "ionic strength 0.02 to 2.5 mol/kg, 5 to 45 °C)",
                          f"{prefix}scaling.sdsi"))  # fmt: skip
+
+
+def _error_words(mineral: str, strength: float) -> str:
+    """Say by how much this program errs on measured solubilities at this ionic strength."""
+    if mineral not in error_ranges():
+        return ""
+    return f"; error on measured solubilities {_signed(*error_range(mineral, strength).ours)}"
+
+
+def _enter_kinetics(ledger: Ledger, feed: FeedWater, brine: Concentrate, prefix: str) -> None:
+    """Enter how fast barite would grow, and what stands over saturation when the machine stops."""
+    growth = barite_growth_nm_h(_f(brine.speciation.si("barite")), _f(feed.temp_c))
+    if math.isfinite(growth):
+        ledger.put(
+            f"{prefix}scaling.barite_growth_nm_h",
+            growth,
+            "nm/h",
+            f"Growth of barite once seeded, no inhibitor{of_which(prefix)}",
+            method="exp(13.59) exp(-35000/RT) (10^SI - 1), 10 to 70 °C, SI 1.1 to 2.1; "
+            "information, not a limit",
+            cites=citations(barite_growth_nm_h),
+            inputs=(f"{prefix}scaling.si_barite",),
+        )
+    if prefix:
+        return
+    over = [minerals()[k].name for k in PHASES if _f(brine.speciation.si(k)) > 0]
+    if over:
+        ledger.flag(Flag("flush_at_stop", "info",
+                         f"the concentrate stands over saturation in {', '.join(over)}: seconds to "
+                         "minutes in service, hours at a stop; displace at least "
+                         f"{FLUSH_VOLUMES:g} volumes of the loop with feed or product within "
+                         "minutes of every stop (common practice)",
+                         "concentrate.ph"))  # fmt: skip
+
+
+def _signed(low: float, high: float) -> str:
+    return f"{low:+.2f} to {high:+.2f}"
+
+
+def _supported(strength: float) -> str:
+    """Say mineral by mineral which engine measured solubilities support, and our own error."""
+    found = [error_range(mineral, strength) for mineral in PHASES]
+    return "; ".join(
+        f"{minerals()[r.mineral].name} {ENGINES[r.supported]} (ours errs by {_signed(*r.ours)} in "
+        f"SI)"
+        for r in found
+    )
 
 
 def _enter_sweep(

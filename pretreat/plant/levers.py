@@ -13,7 +13,7 @@ from pretreat.core.results import Ledger
 from pretreat.core.units import CACO3_MG_PER_MEQ, molar_mass
 from pretreat.membrane.acid import HYDROCHLORIC, SULFURIC, Acid, AcidDose, dose_for_index
 from pretreat.membrane.concentrate import concentrate
-from pretreat.membrane.feed import FeedWater, feed_water
+from pretreat.membrane.feed import FeedWater, exchanged
 from pretreat.membrane.limits import MembranePoint, limits_from, of_which
 from pretreat.membrane.recovery import CAP, Limits, Reach, excesses, recovery_limit
 from pretreat.site.design import LimitChoices
@@ -222,13 +222,13 @@ def _softened(feed: FeedWater, dose_g_l: float) -> Mapping[str, float]:
 
 
 def _mixed(feed: FeedWater, soft: Mapping[str, float], raw_share: Array) -> FeedWater:
-    """Return a blend of softened and raw water; alkalinity, carbon and pH hardly change."""
+    """Return a blend of softened and raw water: alkalinity and inorganic carbon are the raw's."""
     mg_l = {
         k: np.asarray(raw_share) * float(np.asarray(feed.mg_l.get(k, 0.0)))
         + (1.0 - raw_share) * soft[k]
         for k in soft
     }
-    return feed_water(mg_l, feed.alkalinity_mg_l_caco3, feed.ph, feed.temp_c)
+    return exchanged(feed, mg_l)
 
 
 def _softeners(

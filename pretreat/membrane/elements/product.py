@@ -7,9 +7,10 @@ from typing import Any
 import numpy as np
 
 from pretreat.chemistry.carbonate import log10_k1, monovalent_pf
-from pretreat.chemistry.composition import hardness_mg_l_caco3, meq_l
+from pretreat.chemistry.composition import meq_l
 from pretreat.chemistry.speciation import molal_totals, speciate
 from pretreat.core.basis import cites
+from pretreat.core.equivalents import caco3_per_mg
 from pretreat.core.errors import AnalysisError
 from pretreat.core.tables import analytes
 from pretreat.core.units import molar_mass
@@ -50,7 +51,8 @@ class Water:
     @property
     def hardness_mg_l_caco3(self) -> Any:
         """Calcium and magnesium; NaN where one was not measured. [mg/L as CaCO3]."""
-        return hardness_mg_l_caco3(self.water.mg_l)
+        mg_l = self.water.mg_l
+        return sum(mg_l.get(ion, 0.0) * caco3_per_mg(ion) for ion in ("ca", "mg"))
 
     @property
     def sar(self) -> Any:
