@@ -1,7 +1,7 @@
 """From a water and a design basis to a study: the only place that composes."""
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import Literal
 
 import numpy as np
@@ -20,17 +20,18 @@ from pretreat.lab.water_figures import (
 )
 from pretreat.membrane.concentrate import Passage
 from pretreat.membrane.envelope import enter_envelope
-from pretreat.membrane.feed import FeedWater, feed_water, one_of_feed
+from pretreat.membrane.feed import FeedWater, exchanged, feed_water, one_of_feed
 from pretreat.membrane.limits import MembranePoint
 from pretreat.membrane.product import enter_product
 from pretreat.membrane.rests import water_keys
 from pretreat.membrane.scaling import enter_scaling
+from pretreat.plant.levers import enter_levers
 from pretreat.plant.machine import enter_measured_flows, membrane_point
 from pretreat.plant.setpoints import enter_setpoints
 from pretreat.plant.summary import enter_summary
 from pretreat.site.design import DesignBasis, LimitChoices, WaterBasis
 from pretreat.site.keys import HIGHEST_RECOVERY
-from pretreat.stages.stream import RawWater
+from pretreat.stages.stream import RawWater, Stream
 
 Mode = Literal["size", "rate"]
 
@@ -108,7 +109,10 @@ def run_scaling(
         recovery = enter_measured_flows(ledger, *recovery)
     point = MembranePoint(recovery, passage or {})
     _check_point(point)
-    brine = enter_scaling(ledger, feed, point, limits or LimitChoices())
+    choices = limits or LimitChoices()
+    scaled = enter_scaling(ledger, feed, point, choices)
+    enter_levers(ledger, feed, point, choices, scaled.reach)
+    brine = scaled.brine
     enter_product(ledger, feed, brine, point)
     enter_summary(ledger)
     return ledger.study()
@@ -176,10 +180,11 @@ def run_study(
     point = membrane_point(design)
     if water is not None and found is not None:
         feed = _feed(ledger, water, found)
-        enter_scaling(ledger, feed, point, design.limits, "untreated.")
+        scaled = enter_scaling(ledger, feed, point, design.limits, "untreated.")
+        enter_levers(ledger, feed, point, design.limits, scaled.reach, "untreated.")
     treated = enter_train(ledger, raw, design, mode)
     if found is not None and raw.ph is not None:
-        _membranes(ledger, treated.mg_l, raw, found, design)
+        _membranes(ledger, treated.stream, raw, found, design)
         note_inhibitor_needed(ledger, design)
     else:
         enter_setpoints(ledger, None, point, design)
@@ -252,7 +257,7 @@ def _vessels_alone(ledger: Ledger, design: DesignBasis, mode: Mode) -> Study:
 
 def _membranes(
     ledger: Ledger,
-    mg_l: Mapping[str, float],
+    stream: Stream,
     raw: RawWater,
     found: Composition,
     design: DesignBasis,
@@ -266,12 +271,13 @@ def _membranes(
         temps = [raw.coldest_c, found.operating_temp_c, raw.warmest_c]
     if raw.ph is None:
         return
-    feeds = feed_water(
-        mg_l, found.alkalinity_mg_l_caco3, raw.ph, found.measured_temp_c, np.array(temps)
+    raw_feeds = feed_water(
+        raw.mg_l, found.alkalinity_mg_l_caco3, raw.ph, found.measured_temp_c, np.array(temps)
     )
+    feeds = exchanged(raw_feeds, stream.mg_l, stream.carbon_lost_mol_kg)
     here = temps.index(found.operating_temp_c)
     feed = one_of_feed(feeds, here)
-    brine = enter_scaling(ledger, feed, point, design.limits, levers=False)
+    brine = enter_scaling(ledger, feed, point, design.limits).brine
     enter_product(ledger, feed, brine, point)
     enter_setpoints(ledger, feed, point, design)
     if len(temps) > 1:

@@ -104,7 +104,9 @@ def feed_water(
     return FeedWater(ions, alkalinity, np.asarray(target, float), found)
 
 
-def exchanged(feed: FeedWater, mg_l: Mapping[str, Any]) -> FeedWater:
+def exchanged(
+    feed: FeedWater, mg_l: Mapping[str, Any], carbon_lost_mol_kg: float = 0.0
+) -> FeedWater:
     """Return a feed whose ions were exchanged for others: alkalinity and carbon are kept.
 
     A softener takes and gives ions without gas or acid, so alkalinity and total inorganic
@@ -117,11 +119,13 @@ def exchanged(feed: FeedWater, mg_l: Mapping[str, Any]) -> FeedWater:
         The feed before the exchange. [-]
     mg_l : mapping of str to float or array
         Composition after it. [mg/L as the ion]
+    carbon_lost_mol_kg : float
+        Carbon dioxide that left the water to the air; it takes no alkalinity with it. [mol/kg]
 
     Returns
     -------
     FeedWater
-        The feed after it, at the same temperature, closed to the air. [-]
+        The feed after it, at the same temperature, otherwise closed to the air. [-]
     """
     ions = {k: v for k, v in mg_l.items() if k not in {"hco3", "co3"}}
     before = feed.speciation
@@ -130,7 +134,7 @@ def exchanged(feed: FeedWater, mg_l: Mapping[str, Any]) -> FeedWater:
         temp_c=feed.temp_c,
         ph=np.where(np.isfinite(feed.alkalinity_mg_l_caco3), np.nan, before.ph),
         alkalinity_eq_kg=before.alkalinity_eq_kg,
-        inorganic_carbon_mol_kg=before.inorganic_carbon_mol_kg,
+        inorganic_carbon_mol_kg=before.inorganic_carbon_mol_kg - carbon_lost_mol_kg,
         ph_guess=before.ph,
     )
     size = np.shape(found.ph)

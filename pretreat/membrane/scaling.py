@@ -1,6 +1,7 @@
 """The scaling section: concentrate, indexes, percent saturations and how far recovery may go."""
 
 import math
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -33,6 +34,7 @@ from pretreat.membrane.feed import FeedWater
 from pretreat.membrane.limits import PHOSPHATE, MembranePoint, enter_limits, of_which
 from pretreat.membrane.metals import enter_metals
 from pretreat.membrane.opinion import enter_second_opinion
+from pretreat.membrane.recovery import Reach
 from pretreat.membrane.rests import feed_keys
 from pretreat.membrane.scaling_laws import (
     array_recovery,
@@ -40,7 +42,6 @@ from pretreat.membrane.scaling_laws import (
     saturation_pct,
     system_recovery,
 )
-from pretreat.plant.levers import enter_levers
 from pretreat.site.design import KChart, LimitChoices
 
 SWEEP = tuple(round(0.05 * i, 2) for i in range(20))  # 0 to 0.95
@@ -49,15 +50,21 @@ ENGINES = {"pitzer": "believe the Pitzer value", "wateq4f": "believe this progra
            "either": "either will do"}  # fmt: skip
 
 
+@dataclass(frozen=True, slots=True)
+class Scaled:
+    """A concentrate, and how far its water goes without an inhibitor and with one."""
+
+    brine: Concentrate
+    reach: tuple[Reach, Reach]
+
+
 def enter_scaling(
     ledger: Ledger,
     feed: FeedWater,
     point: MembranePoint,
     choices: LimitChoices,
     prefix: str = "",
-    *,
-    levers: bool = True,
-) -> Concentrate:
+) -> Scaled:
     """Enter concentrate, indexes and recovery limits of a feed.
 
     Parameters
@@ -72,13 +79,11 @@ def enter_scaling(
         Limits chosen by the user. [-]
     prefix : str
         Put before every key ("untreated."). [-]
-    levers : bool
-        Enter the table of what lifts the limit too. [-]
 
     Returns
     -------
-    Concentrate
-        The concentrate at the design point. [-]
+    Scaled
+        The concentrate at the design point, and how far the water goes. [-]
     """
     brine = concentrate(feed, point.recovery, point.passage, point.rho, point.wall_factor)
     if not bool(brine.settled):
@@ -91,13 +96,11 @@ def enter_scaling(
     reach = enter_limits(ledger, feed, brine, point, choices, prefix)
     enter_metals(ledger, feed, brine, point, reach, prefix)
     _enter_kinetics(ledger, feed, brine, prefix)
-    if levers:
-        enter_levers(ledger, feed, point, choices, reach, prefix)
     _enter_sweep(ledger, feed, point, choices.k_chart, prefix)
     if not prefix:
         _enter_composition(ledger, feed, brine)
         enter_second_opinion(ledger, feed, brine, point.rho, point.wall_factor)
-    return brine
+    return Scaled(brine, reach)
 
 
 def _f(value: Any) -> float:

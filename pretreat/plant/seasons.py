@@ -1,7 +1,7 @@
 """Several analyses of one site: what the train as designed makes of each."""
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from pretreat.core.basis import Flag, Series
@@ -10,14 +10,14 @@ from pretreat.core.results import Ledger
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.samples import severity
 from pretreat.lab.water_figures import Composition, enter_water
-from pretreat.membrane.feed import feed_water
+from pretreat.membrane.feed import exchanged, feed_water
 from pretreat.membrane.limits import MembranePoint, limits_from
 from pretreat.membrane.recovery import Reach, reaches
 from pretreat.plant.decide import flow_order
 from pretreat.plant.train import run_stages
 from pretreat.site.design import DesignBasis
 from pretreat.stages.decision import Question
-from pretreat.stages.stream import RawWater
+from pretreat.stages.stream import RawWater, Stream
 from pretreat.stages.train import Entries, Train
 
 MOST_RUN = 60  # samples led through the train; of more, the mildest and the severest
@@ -129,7 +129,7 @@ def _one_wide(ledger: Ledger, stage: str) -> float:
 def _run(ledger: Ledger, water: WaterAnalysis, site: Standing) -> SampleRun:
     from pretreat.plant.machine import enter_machine
 
-    scratch, design, point = Ledger(), site.design, site.point
+    scratch, design = Ledger(), site.design
     enter_machine(scratch, design)
     run = SampleRun(water.sample, water.date)
     try:
@@ -140,12 +140,12 @@ def _run(ledger: Ledger, water: WaterAnalysis, site: Standing) -> SampleRun:
             hardness_mg_l_caco3=scratch.number("water.hardness_mg_l_caco3"),
             iron_manganese_mg_l=raw.total("fe") + raw.total("mn"),
             tds_mg_l=scratch.number("water.tds_mg_l"),
-            raw=_reach(found.scaling, raw, found, design, point),
+            raw=_reach(None, raw, found, site),
         )
-        mg_l, intervals = _through(ledger, scratch, raw, site)
+        stream, intervals = _through(ledger, scratch, raw, site)
         return replace(
             run,
-            membranes=_reach(mg_l, raw, found, design, point),
+            membranes=_reach(stream, raw, found, site),
             softener_interval_d=intervals[0],
             iron_filter_interval_d=intervals[1],
         )
@@ -155,8 +155,8 @@ def _run(ledger: Ledger, water: WaterAnalysis, site: Standing) -> SampleRun:
 
 def _through(
     ledger: Ledger, scratch: Ledger, raw: RawWater, site: Standing
-) -> tuple[Mapping[str, float], tuple[float | None, float | None]]:
-    """Return the ions behind the stages of the train, and the two intervals."""
+) -> tuple[Stream, tuple[float | None, float | None]]:
+    """Return the water behind the stages of the train, and the two intervals."""
     again = [
         stage
         for stage in flow_order(site.question)
@@ -164,25 +164,29 @@ def _through(
     ]
     question = replace(site.question, raw=raw, mode="rate")
     train = Train(Entries(scratch), raw, site.design, "rate", question)
-    mg_l = run_stages(train, again).mg_l
-    return mg_l, (
+    stream = run_stages(train, again)
+    return stream, (
         scratch.number("softener.interval_d"),
         scratch.number("iron_filter.interval_governing_d"),
     )
 
 
 def _reach(
-    mg_l: Mapping[str, float],
-    raw: RawWater,
-    found: Composition,
-    design: DesignBasis,
-    point: MembranePoint,
+    stream: Stream | None, raw: RawWater, found: Composition, site: Standing
 ) -> Reach | None:
+    """Return how far a raw water goes, or what the train makes of it."""
+    design, point = site.design, site.point
     if raw.ph is None or math.isnan(found.alkalinity_mg_l_caco3):
         return None
     feed = feed_water(
-        mg_l, found.alkalinity_mg_l_caco3, raw.ph, found.measured_temp_c, found.operating_temp_c
+        found.scaling,
+        found.alkalinity_mg_l_caco3,
+        raw.ph,
+        found.measured_temp_c,
+        found.operating_temp_c,
     )
+    if stream is not None:
+        feed = exchanged(feed, stream.mg_l, stream.carbon_lost_mol_kg)
     if not bool(feed.speciation.converged):
         return None
     limits = limits_from(design.limits, design.limits.inhibitor)

@@ -11,7 +11,15 @@ from pretreat.core.errors import DesignError, one_of
 from pretreat.site.design import KChart, LimitChoices, LimitSet
 from pretreat.site.keys import flag, number, path
 
-MINERALS_WITH_LIMIT = ("gypsum", "barite", "celestite", "fluorite", "silica", "calcite", "calcium_phosphate")
+MINERALS_WITH_LIMIT = (
+    "gypsum",
+    "barite",
+    "celestite",
+    "fluorite",
+    "silica",
+    "calcite",
+    "calcium_phosphate",
+)
 INDEXES = ("lsi", "sdsi")
 SCALES = (*INDEXES, *MINERALS_WITH_LIMIT)
 MEASURES = ("index", "si", "%")

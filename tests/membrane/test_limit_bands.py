@@ -129,7 +129,7 @@ def test_unmeasured_phosphate_is_named_only_where_a_well_could_hold_as_much():
 def _flags(mg_l, alkalinity=400.0, ph=7.3, recovery=0.7):
     ledger = Ledger()
     feed = feed_water(mg_l, alkalinity, ph, 12.0)
-    enter_scaling(ledger, feed, MembranePoint(recovery, {}), LimitChoices(), levers=False)
+    enter_scaling(ledger, feed, MembranePoint(recovery, {}), LimitChoices())
     return feed, {f.code: f.text for f in ledger.study().flags}
 
 

@@ -110,7 +110,7 @@ def test_a_limit_beyond_what_settles_is_unknown_and_flagged(waters, monkeypatch)
     assert np.isnan(reach.maximum)
     assert str(reach.limited_by) == ""
     ledger = Ledger()
-    enter_scaling(ledger, one, MembranePoint(0.9, {}, 0.9), LimitChoices(), levers=False)
+    enter_scaling(ledger, one, MembranePoint(0.9, {}, 0.9), LimitChoices())
     study = ledger.study()
     assert "recycle_not_settled" in {f.code for f in study.flags}
     assert study.value("concentrate.ph") is None

@@ -43,7 +43,9 @@ def treat(train: Train, stream: Stream) -> Stream:
     if not train.design.supply.vented_raw_tank:
         return stream
     enter_raw_tank(train)
-    return replace(stream, oxygen_mg_l=OXYGEN_MG_L)
+    before, left = (train.entries.ledger.number(key) for key in (CO2, LEFT))
+    lost = 0.0 if before is None or left is None else (before - left) / CO2_MG_PER_MOL
+    return replace(stream, oxygen_mg_l=OXYGEN_MG_L, carbon_lost_mol_kg=lost)
 
 
 def enter_raw_tank(train: Train) -> None:
@@ -100,8 +102,8 @@ def enter_raw_tank(train: Train) -> None:
         "vented_tank",
         "caution",
         f"the vented raw tank raises the pH by about {rise:.1f}: the Langelier index does "
-        "so too; the scaling shown keeps the pH of the report: measure it behind the "
-        "tank and use that",
+        "so too, and the scaling shown counts with it; how much gas a tank loses is common "
+        "practice: measure the pH behind it",
         "train.tank_ph",
     )
 
