@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Any
 
-from pretreat.core.basis import Series, citations
+from pretreat.core.basis import Evidence, Series, citations
 from pretreat.core.law import Law
 from pretreat.life import laws as sizing
 from pretreat.life.duties import (
@@ -21,16 +21,11 @@ from pretreat.life.duties import (
 )
 from pretreat.life.sensitivity import enter_sensitivity
 from pretreat.life.wear import CASES, Case, Wear, wear
+from pretreat.stages import ORDER, resolve
 from pretreat.stages.train import Entries, Train
 
 P = "media_life"
-LABELS = {
-    "softener": "Softening resin",
-    "iron_filter": "Iron filter medium",
-    "multimedia": "Multimedia",
-    "carbon": "Activated carbon",
-    "cartridge": "Cartridges",
-}
+LABELS = {stage.key: stage.medium.label for stage in ORDER if stage.medium is not None}
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,6 +128,16 @@ def _stages(train: Train, duties: Duties) -> list[StageLife]:
                 citations(sizing.cartridge_lives),
             )
         )
+    return found + _own_lives(train)
+
+
+def _own_lives(train: Train) -> list[StageLife]:
+    """Return the lives of the media whose stage says itself what ends them."""
+    found: list[StageLife] = []
+    for stage in ORDER:
+        medium = stage.medium
+        if medium is not None and medium.lives and train.has(stage.key):
+            found.append(resolve(medium.lives)(train, StageLife))
     return found
 
 
@@ -191,7 +196,7 @@ def _enter_stage(train: Train, stage: StageLife) -> list[tuple[float | str | Non
         if any(row in found for found in used.values()):
             enter_wear(entries, row)
     for name in loaded:
-        word, evidence = MECHANISMS[name]
+        word, evidence = _mechanism(name)
         law, arguments = stage.laws[name]
         entries.law(
             _years(stage, name),
@@ -220,6 +225,11 @@ def _enter_stage(train: Train, stage: StageLife) -> list[tuple[float | str | Non
     return [_row(name, by_case, stage, name == governs) for name in by_case["likely"]]
 
 
+def _mechanism(name: str) -> tuple[str, Evidence]:
+    """Return what ends a life in words, and how it is known; a stage's own name speaks itself."""
+    return MECHANISMS.get(name) or (name.replace("_", " "), "common practice")
+
+
 def _years(stage: StageLife, mechanism: str) -> str:
     return f"{P}.{stage.stage}_{mechanism}_years"
 
@@ -236,7 +246,7 @@ def _enter_words(
     key, words = f"{P}.{stage.stage}_governs", f"media_words.{stage.stage}"
     entries.word(
         key,
-        MECHANISMS[governs][0],
+        _mechanism(governs)[0],
         f"{label}: what ends its life",
         evidence="common practice",
         method=_reasoning(by_case["likely"], stage.loads),
@@ -284,10 +294,10 @@ def _reasoning(lives: Mapping[str, float], loads: Mapping[str, str]) -> str:
     """Say in one line what governs, with its load, and what would come next."""
     ranked = sorted((n for n in lives if math.isfinite(lives[n])), key=lambda n: lives[n])
     first, *others = ranked
-    text = f"{MECHANISMS[first][0]} at {_time(lives[first])} ({loads[first]})"
+    text = f"{_mechanism(first)[0]} at {_time(lives[first])} ({loads[first]})"
     if not others:
         return text
-    return f"{text}; next {MECHANISMS[others[0]][0]} at {_time(lives[others[0]])}"
+    return f"{text}; next {_mechanism(others[0])[0]} at {_time(lives[others[0]])}"
 
 
 def _time(years: float) -> str:
@@ -301,7 +311,7 @@ def _time(years: float) -> str:
 def _row(
     name: str, by_case: Mapping[Case, Mapping[str, float]], stage: StageLife, governs: bool
 ) -> tuple[float | str | None, ...]:
-    word, evidence = MECHANISMS[name]
+    word, evidence = _mechanism(name)
     years = tuple(by_case[case][name] for case in CASES)
     sets = math.isfinite(years[1])
     shown = tuple(y if math.isfinite(y) else None for y in years)

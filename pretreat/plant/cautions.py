@@ -4,20 +4,19 @@ from typing import cast
 
 from pretreat.core.basis import Level, Series
 from pretreat.core.tables import rows
+from pretreat.stages import ORDER
 from pretreat.stages.train import Train
 
 
-def enter_cautions(train: Train, present: set[str]) -> None:
+def enter_cautions(train: Train) -> None:
     """Enter the cautions that concern this train.
 
     Parameters
     ----------
     train : Train
         Ledger, water, design and mode. [-]
-    present : set of str
-        Names of the stages that are in the train. [-]
     """
-    topics = _topics(train, present)
+    topics = _topics(train)
     for row in rows("cautions.csv"):
         if row["topic"] in topics:
             text = f"{row['text']} ({row['source']}, {row['evidence']})"
@@ -51,11 +50,12 @@ def enter_disagreements(train: Train, present: set[str]) -> None:
     )
 
 
-def _topics(train: Train, present: set[str]) -> set[str]:
+def _topics(train: Train) -> set[str]:
     topics = {"pressure", "media_dust", "potable"}
-    if "softener" in present:
-        topics |= {"brine", "sodium"}
-    oxidant = train.design.iron_filter.oxidant if "iron filter" in present else ""
+    for stage in ORDER:
+        if train.has(stage.key):
+            topics |= set(stage.cautions)
+    oxidant = "" if train.question is None else train.question.oxidant
     if oxidant in {"permanganate", "chlorine"}:
         topics |= {oxidant, "membrane_oxidant"}
     if train.design.carbon.free_chlorine_mg_l or train.raw.free_chlorine_mg_l:

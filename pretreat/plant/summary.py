@@ -8,19 +8,15 @@ import numpy as np
 
 from pretreat.core.graph import Again
 from pretreat.core.results import Ledger
+from pretreat.stages import ORDER
 
 Reader = Callable[[str], Any]  # the value of a figure by its key, None where there is none
 
 PERCENT, TENTHS = 100.0, 1000.0
 ROUNDING = 1e-9  # what arithmetic leaves of a recovery that is a round number
 WITHOUT_WATER = "water_absent"  # the flag where vessels alone are quoted
-MEDIA = {
-    "softener": "softening resin",
-    "iron_filter": "iron filter medium",
-    "multimedia": "multimedia",
-    "carbon": "activated carbon",
-}
-PROGRAMMED = {"iron_filter": "iron filter", "softener": "softener"}
+MEDIA = {s.key: s.medium.words for s in ORDER if s.medium is not None and s.medium.words}
+PROGRAMMED = {s.key: s.name for s in ORDER if s.medium is not None and s.medium.interval}
 QUOTE_ALONE = "Quote for the media of the vessels installed; no water is given to rate them by"
 # What each sentence is told from.
 VERDICT = (

@@ -161,7 +161,7 @@ def _enter_whole(train: Train, stream: Stream, present: set[str]) -> None:
     enter_supply(train)
     enter_week(train)
     enter_year(train)
-    enter_cautions(train, present)
+    enter_cautions(train)
     enter_disagreements(train, present)
     chlorine = 0.0 if train.has("carbon") else train.free_chlorine_mg_l
     enter_membrane_checks(train, stream.mg_l, chlorine=chlorine, present=present)

@@ -4,24 +4,15 @@ from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from typing import Any
 
+from pretreat.core.errors import PretreatError
 from pretreat.core.law import Number, most
+from pretreat.stages import ORDER, resolve
+from pretreat.stages.stage import Wash
 from pretreat.stages.train import Train
 
 Value = Callable[[str], Any]  # a figure by its key
 
-NIGHTLY = ("iron_filter", "multimedia", "softener", "carbon")
-STEPS = {  # of a stage: name, key of the minutes, and what flows
-    "iron_filter": (("backwash", "iron_filter.backwash_min"), ("rinse", "iron_filter.rinse_min")),
-    "multimedia": (("backwash", "multimedia.backwash_min"), ("rinse", "multimedia.rinse_min")),
-    "softener": (("backwash", "softener.backwash_min"),),
-    "carbon": (("backwash", "carbon.backwash_min"), ("rinse", "carbon.rinse_min")),
-}
-NAMES = {
-    "iron_filter": "iron filter",
-    "multimedia": "multimedia filter",
-    "softener": "softener",
-    "carbon": "carbon",
-}
+WASHING = {stage.key: stage for stage in ORDER if stage.wash is not None and stage.wash.steps}
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,30 +48,39 @@ def draws(value: Value, stages: Collection[str], beside_m3_h: Number = 0.0) -> l
         Steps. [-]
     """
     found = []
-    feed = value("machine.feed_flow_m3_h")
     for stage in stages:
         number = value(f"{stage}.vessels_in_service")
-        beside = beside_m3_h if stage == "softener" else 0.0
-        for name, key in STEPS[stage]:
-            wash = value(f"{stage}.backwash_flow_m3_h")
-            flow = wash if name == "backwash" else feed / number
-            found.append(Draw(stage, name, flow + beside, value(key), number))
-        if stage == "softener":
-            bv_h, bv = (value(f"softener.fast_rinse_{n}") for n in ("bv_h", "bv"))
-            flow = bv_h * value("softener.resin_filled_l") / number / 1000.0
-            found.append(Draw(stage, "fast rinse", flow + beside, bv / bv_h * 60.0, number))
+        beside = beside_m3_h if _wash(stage).in_turn else 0.0
+        for step in _wash(stage).steps:
+            if step.flow == "feed":
+                flow = value("machine.feed_flow_m3_h") / number
+            else:
+                flow = _looked_up(step.flow, value)
+            minutes = _looked_up(step.minutes, value)
+            found.append(Draw(stage, step.name, flow + beside, minutes, number))
     return found
+
+
+def _wash(stage: str) -> Wash:
+    wash = WASHING[stage].wash
+    if wash is None:
+        raise PretreatError(f"{stage} does not wash")
+    return wash
+
+
+def _looked_up(name: str, value: Value) -> Number:
+    return resolve(name)(value) if ":" in name else value(name)
 
 
 def _keys_of(stages: Collection[str]) -> tuple[str, ...]:
     """Return the keys of the figures that the steps of the stages follow from."""
-    rinse = ("softener.fast_rinse_bv_h", "softener.fast_rinse_bv", "softener.resin_filled_l")
     keys = ["machine.feed_flow_m3_h"]
     for stage in stages:
-        keys += [f"{stage}.vessels_in_service", f"{stage}.backwash_flow_m3_h"]
-        keys += [key for _, key in STEPS[stage]]
-        keys += rinse if stage == "softener" else ()
-    return tuple(keys)
+        keys.append(f"{stage}.vessels_in_service")
+        for step in _wash(stage).steps:
+            keys += [name for name in (step.minutes, step.flow) if "." in name and ":" not in name]
+            keys += step.rests
+    return tuple(dict.fromkeys(keys))
 
 
 def enter_wash_supply(train: Train) -> None:
@@ -96,7 +96,7 @@ def enter_wash_supply(train: Train) -> None:
     if well is None or supply.raw_tank_volume_m3:
         return
     twin = train.design.softener.arrangement != "simplex"
-    stages = tuple(s for s in NIGHTLY if f"{s}.backwash_flow_m3_h" in entries.ledger)
+    stages = tuple(s for s in WASHING if f"{s}.backwash_flow_m3_h" in entries.ledger)
 
     def steps(value: Value) -> list[Draw]:
         return draws(value, stages, value("machine.feed_flow_m3_h") if twin else 0.0)
@@ -124,7 +124,7 @@ def enter_wash_supply(train: Train) -> None:
         "well_below_wash",
         "warning",
         f"the well gives {well:g} m3/h and no raw tank is given; the {worst.name} of the "
-        f"{NAMES[worst.stage]} takes {worst.flow_m3_h:.1f} m3/h for {worst.minutes:.0f} "
+        f"{WASHING[worst.stage].name} takes {worst.flow_m3_h:.1f} m3/h for {worst.minutes:.0f} "
         f"min{more}: a raw tank of at least {need:.1f} m3 usable, with a pump of its own",
         "supply.raw_tank_needed_m3",
     )

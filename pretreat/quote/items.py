@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from pretreat.core.law import Law
-from pretreat.life.duties import RESIN, TURNS, WATER
+from pretreat.life.duties import WATER
 from pretreat.life.figures import LABELS
 from pretreat.life.laws import carried_over
 from pretreat.quote.laws import (
@@ -18,18 +18,20 @@ from pretreat.quote.laws import (
 )
 from pretreat.quote.lines import Line, Till, enter_line
 from pretreat.site.design import DesignBasis
+from pretreat.stages import ORDER
 from pretreat.stages.packages import gravel_kg, replacement_h, support
+from pretreat.stages.stage import Consumable
 from pretreat.stages.train import Entries
 
 YEARLY = "each year"
 ONCE = "one replacement of all media"
 C = "consumables"
 MEDIUM_VOLUME = {
-    "softener": RESIN,
-    "iron_filter": "iron_filter.media_volume_l",
-    "multimedia": "multimedia.media_volume_l",
-    "carbon": "carbon.media_volume_l",
+    stage.key: stage.medium.volume
+    for stage in ORDER
+    if stage.medium is not None and stage.medium.volume
 }
+TURNS_OF = {stage.key: stage.medium.turns for stage in ORDER if stage.medium is not None}
 PARTS = ("gravel", "labour", "disposal", "downtime")
 BY_CYCLES = "regenerations times dose"
 
@@ -74,36 +76,10 @@ def enter_consumables(till: Till, design: DesignBasis) -> tuple[Line, ...]:
 
 
 def _chemicals(entries: Entries, design: DesignBasis) -> list[Consumption]:
-    ledger, found = entries.ledger, []
-    salt, permanganate = (
-        "softener.salt_kg_per_regeneration",
-        "iron_filter.permanganate_g_per_regeneration",
-    )
-    if salt in ledger:
-        arguments = {
-            "kg_per_regeneration": salt,
-            "cycles_per_year": "media_life.softener_cycles_per_year",
-        }
-        found.append(
-            Consumption(
-                "salt", "Salt per year", "kg/year", kg_of_cycles_kg_year, arguments, BY_CYCLES
-            )
-        )
-    if permanganate in ledger:
-        arguments = {
-            "g_per_regeneration": permanganate,
-            "cycles_per_year": "media_life.iron_filter_cycles_per_year",
-        }
-        found.append(
-            Consumption(
-                "permanganate",
-                "Permanganate per year",
-                "kg/year",
-                g_of_cycles_kg_year,
-                arguments,
-                BY_CYCLES,
-            )
-        )
+    ledger = entries.ledger
+    found: list[Consumption] = []
+    for stage in ORDER:
+        found += [_used(stage.key, each) for each in stage.consumables if each.amount in ledger]
     fed, oxidant = "iron_filter.oxidant_kg_per_year", design.iron_filter.oxidant
     if fed in ledger and oxidant != "air":
         label = f"{oxidant.capitalize()} per year"
@@ -115,6 +91,19 @@ def _chemicals(entries: Entries, design: DesignBasis) -> list[Consumption]:
         elif item == "inhibitor" and design.limits.inhibitor:
             found.append(_inhibitor(entries))
     return found
+
+
+def _used(stage: str, used: Consumable) -> Consumption:
+    """Return a consumable that a stage uses up in each cycle, or in a year."""
+    if used.each == "year":
+        return _carried(used.item, used.label, "kg/year", used.amount, "as dosed")
+    cycles = f"media_life.{stage}_cycles_per_year"
+    law: Law[..., Any] = kg_of_cycles_kg_year
+    amount = "kg_per_regeneration"
+    if used.in_grams:
+        law, amount = g_of_cycles_kg_year, "g_per_regeneration"
+    arguments = {amount: used.amount, "cycles_per_year": cycles}
+    return Consumption(used.item, used.label, "kg/year", law, arguments, BY_CYCLES)
 
 
 def _carried(item: str, label: str, unit: str, key: str, method: str) -> Consumption:
@@ -222,8 +211,7 @@ def _enter_media_per_year(entries: Entries) -> None:
 
 def stages_with_media(entries: Entries) -> tuple[str, ...]:
     """Return the stages whose medium is known, in the order of flow."""
-    order = ("iron_filter", "multimedia", "softener", "carbon")
-    return tuple(stage for stage in order if MEDIUM_VOLUME[stage] in entries.ledger)
+    return tuple(stage for stage, volume in MEDIUM_VOLUME.items() if volume in entries.ledger)
 
 
 def enter_replacement(till: Till, stage: str) -> tuple[Line, ...]:
@@ -255,7 +243,7 @@ def enter_replacement(till: Till, stage: str) -> tuple[Line, ...]:
                 evidence=row.evidence,
                 method=row.where,
             )
-    turns: dict[str, str] = {"beds_taking_turns": TURNS} if stage == "softener" else {}
+    turns = {"beds_taking_turns": TURNS_OF[stage]} if TURNS_OF[stage] else {}
     entries.law(
         f"costs.{stage}_gravel_kg",
         gravel_kg,

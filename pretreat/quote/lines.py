@@ -55,13 +55,13 @@ class Till:
     def silent(self) -> bool:
         """Tell whether the user gives no price at all."""
         names = (row.price for row in packages().values())
-        return all(getattr(self.prices, name, None) is None for name in names)
+        return all(self.prices.of(name) is None for name in names)
 
 
 def enter_price(till: Till, name: str, unit: str, label: str) -> float | None:
     """Enter a price once; return it, None where the user gives none."""
     key = f"prices.{name}"
-    value: Any = getattr(till.prices, name, None)
+    value: Any = till.prices.of(name)
     if key not in till.entries.ledger:
         per = f"/{unit}" if unit != "-" else ""
         money, title = f"{till.currency}{per}", f"Price of {label[:1].lower()}{label[1:]}"

@@ -15,13 +15,15 @@ Side = Literal["feed", "product"]
 class Step:
     """A step of a backwash or regeneration that draws on the supply: its name, time and flow.
 
-    ``flow`` is a key, or "feed" for the feed of the machine shared by the vessels, or
-    "module:function" of a train.
+    ``minutes`` and ``flow`` are keys of figures of one vessel, or a ``module:function`` of a
+    lookup of figures; ``flow`` may be "feed", the feed of the machine shared by the vessels.
+    ``rests`` are the keys that such a function looks up.
     """
 
     name: str
     minutes: str
     flow: str
+    rests: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,8 +46,8 @@ class Medium:
     label: str
     volume: str
     price: str
-    words: str  # in sentences
-    duty: str = ""  # module:function (train) -> Duty or None
+    words: str = ""  # in sentences
+    lives: str = ""  # module:LIVES, what ends its life, where its stage says so itself
     turns: str = ""  # key of the vessels that stand in for each other
     life_changes: tuple[str, ...] = ()  # what the likely life moves with
     interval: str = ""  # key of the interval that governs, for the table of sensitivity
@@ -60,7 +62,7 @@ class Consumable:
     label: str
     amount: str
     each: Literal["cycle", "year"] = "cycle"
-    per_kg: float = 1.0  # units of the amount in a kilogram
+    in_grams: bool = False  # the amount is in grams, else in kilograms
 
 
 @dataclass(frozen=True, slots=True)

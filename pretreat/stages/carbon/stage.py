@@ -24,7 +24,6 @@ CARBON = Stage(
         "carbon.media_volume_l",
         "carbon_per_l",
         "activated carbon",
-        duty="pretreat.life.duties:carbon",
         life_changes=("hours", "iron", "chlorine"),
     ),
     card=(

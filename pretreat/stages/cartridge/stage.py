@@ -15,5 +15,5 @@ CARTRIDGE = Stage(
         "cartridge.change_every_months",
     ),
     main_heading="Carbon and cartridges",
-    medium=Medium("Cartridges", "", "cartridge_each", "cartridges"),
+    medium=Medium("Cartridges", "", "cartridge_each"),
 )

@@ -24,7 +24,6 @@ IRON_FILTER = Stage(
         "iron_filter.media_volume_l",
         "iron_media_per_l",
         "iron filter medium",
-        duty="pretreat.life.duties:iron_filter",
         life_changes=("hours", "iron"),
         interval="iron_filter.interval_governing_d",
         interval_changes=("hours", "iron"),
@@ -34,7 +33,7 @@ IRON_FILTER = Stage(
             "permanganate",
             "Permanganate per year",
             "iron_filter.permanganate_g_per_regeneration",
-            per_kg=1000.0,
+            in_grams=True,
         ),
     ),
     card=(

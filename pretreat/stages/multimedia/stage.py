@@ -22,7 +22,6 @@ MULTIMEDIA = Stage(
         "multimedia.media_volume_l",
         "multimedia_per_l",
         "multimedia",
-        duty="pretreat.life.duties:multimedia",
     ),
     sheet="Prefilters",
     sheet_title="Sediment and cartridge filters",

@@ -1,11 +1,12 @@
 """The softener's section: load, capacity, interval, programme, salt and what it leaves."""
 
+from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
 from pretreat.core.equivalents import caco3_per_mg
 from pretreat.core.errors import OutOfRangeError
-from pretreat.core.law import Law
+from pretreat.core.law import Law, Number
 from pretreat.stages.bed.programme import calendar_setting_d
 from pretreat.stages.bed.programme_figures import enter_programme
 from pretreat.stages.limits import train_limits
@@ -105,18 +106,15 @@ def enter(train: Train, _behind: tuple[str, ...]) -> None:
     note_set_interval(train)
 
 
-def fast_rinse_m3_h(train: Train) -> float:
-    """Return the flow of the fast rinse of one vessel [m3/h]."""
-    entries = train.entries
-    number = entries.value(f"{P}.vessels_in_service")
-    rate = entries.value(f"{P}.fast_rinse_bv_h")
-    return rate * entries.value(f"{P}.resin_filled_l") / number / 1000.0
+def fast_rinse_m3_h(value: Callable[[str], Any]) -> Number:
+    """Return the flow of the fast rinse of one vessel, from a lookup of figures [m3/h]."""
+    litres = value(f"{P}.resin_filled_l") / value(f"{P}.vessels_in_service")
+    return value(f"{P}.fast_rinse_bv_h") * litres / 1000.0
 
 
-def fast_rinse_min(train: Train) -> float:
-    """Return the time of the fast rinse [min]."""
-    entries = train.entries
-    return entries.value(f"{P}.fast_rinse_bv") / entries.value(f"{P}.fast_rinse_bv_h") * 60.0
+def fast_rinse_min(value: Callable[[str], Any]) -> Number:
+    """Return the time of the fast rinse, from a lookup of figures [min]."""
+    return value(f"{P}.fast_rinse_bv") / value(f"{P}.fast_rinse_bv_h") * 60.0
 
 
 def own_table(train: Train) -> CapacityTable:
