@@ -19,14 +19,17 @@ def new(folder: Folder) -> None:
     Example: pretreat new my_site
     """
     from pretreat.lab.form import write_form
-    from pretreat.site.form import SITE_FORM
+    from pretreat.site.form import site_form
+    from pretreat.stages import ORDER
+
+    added = "".join(f"{stage.site_form}\n" for stage in ORDER if stage.site_form)
 
     for name in (SITE, FORM):
         if (folder / name).exists():
             raise DesignError(f"{folder / name} exists already; choose another folder")
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        (folder / SITE).write_text(SITE_FORM.format(analysis=FORM), encoding="utf-8")
+        (folder / SITE).write_text(site_form(FORM, added), encoding="utf-8")
         write_form(folder / FORM)
     except OSError as problem:
         raise DesignError(f"{folder}: cannot be written ({problem.strerror})") from None

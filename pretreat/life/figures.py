@@ -22,6 +22,7 @@ from pretreat.life.duties import (
 from pretreat.life.sensitivity import enter_sensitivity
 from pretreat.life.wear import CASES, Case, Wear, wear
 from pretreat.stages import ORDER, resolve
+from pretreat.stages.stage import OwnLife
 from pretreat.stages.train import Entries, Train
 
 P = "media_life"
@@ -135,10 +136,25 @@ def _own_lives(train: Train) -> list[StageLife]:
     """Return the lives of the media whose stage says itself what ends them."""
     found: list[StageLife] = []
     for stage in ORDER:
-        medium = stage.medium
-        if medium is not None and medium.lives and train.has(stage.key):
-            found.append(resolve(medium.lives)(train, StageLife))
+        own = None if stage.medium is None else stage.medium.life
+        if own is not None and train.has(stage.key):
+            found.append(_own_life(train, stage.key, own))
     return found
+
+
+def _own_life(train: Train, stage: str, own: OwnLife) -> StageLife:
+    law: Law[..., Any] = resolve(own.law)
+    arguments: dict[str, str | float] = dict(own.arguments)
+
+    def lives(case: Case) -> Mapping[str, float]:
+        given: dict[str, float] = {}
+        for name, key in own.arguments:
+            row = _coefficient(key)
+            given[name] = train.entries.value(key) if row is None else row.at(case)
+        return {own.mechanism: law(**given)}
+
+    mechanisms: Mechanisms = {own.mechanism: (law, arguments)}
+    return StageLife(stage, lives, law, mechanisms, {own.mechanism: own.load}, citations(law))
 
 
 def enter_wear(entries: Entries, row: Wear) -> None:

@@ -103,3 +103,22 @@ hours_per_day = 20
 # discount_rate = 0.05                  # a year; for the present value
 # valid_days = 60
 """
+
+
+def site_form(analysis: str, of_stages: str = "") -> str:
+    """Return the site file to fill in.
+
+    Parameters
+    ----------
+    analysis : str
+        Name of the analysis file. [-]
+    of_stages : str
+        Commented tables of unit processes, put ahead of the limits. [-]
+
+    Returns
+    -------
+    str
+        TOML text. [-]
+    """
+    head, mark, rest = SITE_FORM.format(analysis=analysis).partition("[limits]")
+    return f"{head}{of_stages}{mark}{rest}"

@@ -40,6 +40,19 @@ class Wash:
 
 
 @dataclass(frozen=True, slots=True)
+class OwnLife:
+    """What ends the life of a medium, said by its stage: a law, its arguments, and the load.
+
+    An argument is the key of a figure, or ``[name]`` for a coefficient of data/wear.csv.
+    """
+
+    mechanism: str  # in words, joined by underscores
+    law: str  # module:law, years out
+    arguments: tuple[tuple[str, str], ...]
+    load: str  # what it rests on, in words
+
+
+@dataclass(frozen=True, slots=True)
 class Medium:
     """What wears and is replaced: its name, the key of its volume, and how its life is found."""
 
@@ -47,7 +60,7 @@ class Medium:
     volume: str
     price: str
     words: str = ""  # in sentences
-    lives: str = ""  # module:LIVES, what ends its life, where its stage says so itself
+    life: OwnLife | None = None  # where its stage says itself what ends it
     turns: str = ""  # key of the vessels that stand in for each other
     life_changes: tuple[str, ...] = ()  # what the likely life moves with
     interval: str = ""  # key of the interval that governs, for the table of sensitivity

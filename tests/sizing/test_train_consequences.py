@@ -10,8 +10,8 @@ import pytest
 from pretreat.core.basis import Flag
 from pretreat.core.errors import OutOfRangeError
 from pretreat.core.results import Ledger, Study
+from pretreat.plant.notes import note_inhibitor_needed
 from pretreat.stages.bed.programme import day_override_d, delayed_setting_m3
-from pretreat.stages.inhibitor.figures import note_inhibitor_needed
 from pretreat.stages.oxidation import oxidant_per_mg
 from pretreat.stages.softener.salt_figures import usual_refill_flow_gpm, whole_minutes
 
