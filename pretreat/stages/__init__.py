@@ -5,6 +5,7 @@ from pretreat.stages.cartridge.stage import CARTRIDGE
 from pretreat.stages.inhibitor.stage import INHIBITOR
 from pretreat.stages.iron_filter.stage import IRON_FILTER
 from pretreat.stages.multimedia.stage import MULTIMEDIA
+from pretreat.stages.neutralising_filter.stage import NEUTRALISING_FILTER
 from pretreat.stages.raw_tank.stage import RAW_TANK
 from pretreat.stages.softener.stage import SOFTENER
 from pretreat.stages.stage import Stage, resolve
@@ -17,6 +18,7 @@ ORDER: tuple[Stage, ...] = (
     CARBON,
     INHIBITOR,
     CARTRIDGE,
+    NEUTRALISING_FILTER,
 )
 BY_KEY = {stage.key: stage for stage in ORDER}
 

@@ -1,0 +1,1 @@
+"""The calcite neutralising filter."""

@@ -1,0 +1,327 @@
+"""The neutralising filter's section: contact, what dissolves, the pH it reaches, its life."""
+
+from typing import Any
+
+import numpy as np
+
+from pretreat.chemistry.ccpp import calcite_equilibrium
+from pretreat.chemistry.speciation import speciate
+from pretreat.core.graph import elementwise
+from pretreat.core.units import molar_mass
+from pretreat.stages.bed import laws as bed
+from pretreat.stages.bed.vessels import Vessel, VesselOption, choose_vessel, nominal_vessels
+from pretreat.stages.neutralising_filter import laws
+from pretreat.stages.train import Train
+
+P = "neutralising_filter"
+LABEL = "Neutralising filter"
+CONTACT_MIN = 20.0  # PRACTICE: 15 to 30 min of empty-bed contact; no printed value found
+FASTEST_M_H = 9.33  # TWDB2012: 0.51 ft/min, tested upflow
+BULK_DENSITY_KG_L = 1.5  # MEMORY: crushed calcite, 1.4 to 1.6 kg/L
+TOP_UP_PCT = 30.0  # PRACTICE: topped up before a third of the bed is gone
+CO2_MG_PER_MOL = 1000.0 * molar_mass("CO2")
+CACO3_MG_PER_MOL = 1000.0 * molar_mass("CaCO3")
+TRACE_CA_MOL_KG = 1e-6  # a water without any calcium has no saturation index
+FEED_LIMITS = (("fe", 0.1, "iron"), ("al", 0.15, "aluminium"))  # MACKINTOSH2003, mg/L
+
+
+def enter(train: Train, _behind: tuple[str, ...]) -> None:
+    """Enter the neutralising filter, sized or rated.
+
+    Parameters
+    ----------
+    train : Train
+        Ledger, water, design and mode. [-]
+    _behind : tuple of str
+        Keys of the water that stages behind it regenerate with. [-]
+    """
+    _enter_vessel(train)
+    _enter_contact(train)
+    _enter_dissolved(train)
+    _note_place(train)
+
+
+def _enter_vessel(train: Train) -> None:
+    entries, choice = train.entries, train.design.neutralising_filter
+    wanted = CONTACT_MIN if choice.contact_time_min is None else choice.contact_time_min
+    assumed = choice.contact_time_min is None
+    entries.given(
+        f"{P}.contact_wanted_min",
+        wanted,
+        "min",
+        f"{LABEL}: contact time wanted",
+        origin="assumed" if assumed else "chosen",
+        cites=("PRACTICE",) if assumed else (),
+        method="15 to 30 min of the empty vessel",
+    )
+    need = entries.law(
+        f"{P}.media_needed_l",
+        laws.volume_for_contact_l,
+        product_m3_h="machine.product_flow_m3_h",
+        contact_min=f"{P}.contact_wanted_min",
+        label=f"{LABEL}: calcite needed",
+        method="product flow times contact time",
+    )
+    diameter, number, volume, method = _chosen(train, need)
+    entries.given(
+        f"{P}.vessel_diameter_m",
+        diameter,
+        "m",
+        f"{LABEL}: vessel diameter",
+        origin="chosen",
+        cites=(),
+    )
+    entries.given(
+        f"{P}.vessels_in_service",
+        number,
+        "-",
+        f"{LABEL}: vessels side by side",
+        origin="chosen",
+        cites=(),
+    )
+    entries.given(
+        f"{P}.media_volume_l",
+        volume,
+        "L",
+        f"{LABEL}: calcite filled",
+        origin="chosen",
+        cites=(),
+        method=method,
+    )
+    for name in ("vessel_diameter_m", "vessels_in_service", "media_volume_l"):
+        entries.ledger.rests(f"{P}.{name}", held=True)
+
+
+def _chosen(train: Train, need_l: float) -> tuple[float, float, float, str]:
+    """Return diameter, number and filling of the vessels, and how they were found."""
+    choice = train.design.neutralising_filter
+    flow = train.entries.value("machine.product_flow_m3_h")
+
+    def trial(vessel: Vessel, number: int) -> VesselOption:
+        media, area = number * vessel.media_l, number * vessel.area_m2
+        velocity, failures = flow / area, []
+        if media < need_l:
+            failures.append(f"holds {media:.0f} L of the {need_l:.0f} L needed")
+        if velocity > FASTEST_M_H:
+            failures.append(f"{velocity:.1f} m/h, tested up to {FASTEST_M_H:g}")
+        depth = media / 1000.0 / area
+        return VesselOption(vessel, number, media, area, depth, velocity, tuple(failures), ())
+
+    if train.sizing:
+        best = choose_vessel(trial, nominal_vessels())[0]
+        how = f"{best.number} x {best.vessel.name}, nominal filling"
+        return best.vessel.diameter_m, float(best.number), best.media_l, how
+    volume = float(choice.media_volume_l)
+    diameter = choice.vessel_diameter_m
+    if diameter is None:
+        holding = [v for v in nominal_vessels() if v.media_l >= volume]
+        diameter = (holding or nominal_vessels()[-1:])[0].diameter_m
+    return float(diameter), 1.0, volume, "installed"
+
+
+def _enter_contact(train: Train) -> None:
+    entries = train.entries
+    entries.law(
+        f"{P}.area_m2",
+        bed.bed_area_m2,
+        vessels=f"{P}.vessels_in_service",
+        vessel_diameter_m=f"{P}.vessel_diameter_m",
+        label=f"{LABEL}: bed area",
+    )
+    entries.given(
+        f"{P}.service_max_m_h",
+        FASTEST_M_H,
+        "m/h",
+        f"{LABEL}: fastest flow tested",
+        evidence="printed",
+        cites=("TWDB2012",),
+        method="0.51 ft/min, upflow",
+    )
+    velocity = entries.law(
+        f"{P}.velocity_m_h",
+        bed.velocity_m_h,
+        flow_m3_h="machine.product_flow_m3_h",
+        area_m2=f"{P}.area_m2",
+        label=f"{LABEL}: velocity",
+    )
+    contact = entries.law(
+        f"{P}.contact_min",
+        laws.contact_min,
+        volume_l=f"{P}.media_volume_l",
+        product_m3_h="machine.product_flow_m3_h",
+        label=f"{LABEL}: contact time",
+        method="volume over product flow",
+    )
+    wanted = entries.value(f"{P}.contact_wanted_min")
+    if contact < wanted:
+        entries.flag(
+            "contact_short",
+            "caution",
+            f"{LABEL}: {contact:.1f} min of contact, {wanted:g} min wanted (common "
+            "practice): the water leaves it less neutral",
+            f"{P}.contact_min",
+        )
+    if velocity > FASTEST_M_H:
+        entries.flag(
+            "velocity_high",
+            "caution",
+            f"{LABEL}: {velocity:.1f} m/h, tested up to {FASTEST_M_H:g} m/h (upflow)",
+            f"{P}.velocity_m_h",
+        )
+
+
+def equilibrium_of(co2_mg_l: float, temperature_c: float) -> tuple[float, float]:
+    """Return what a product water dissolves of calcite in a closed bed, and the pH it reaches.
+
+    The product is taken as pure water with the carbon dioxide that passed the membranes.
+
+    Parameters
+    ----------
+    co2_mg_l : float
+        Carbon dioxide of the product. [mg/L]
+    temperature_c : float
+        Temperature. [°C]
+
+    Returns
+    -------
+    tuple of float
+        Calcite dissolved [mg/L as CaCO3] and pH [-].
+    """
+    water = speciate(
+        {"Ca": TRACE_CA_MOL_KG},
+        temp_c=temperature_c,
+        alkalinity_eq_kg=2.0 * TRACE_CA_MOL_KG,
+        inorganic_carbon_mol_kg=co2_mg_l / CO2_MG_PER_MOL + TRACE_CA_MOL_KG,
+    )
+    found = calcite_equilibrium(water)
+    dissolved = -float(np.squeeze(found.precipitates_mol_kg)) * CACO3_MG_PER_MOL
+    return max(dissolved, 0.0), float(np.squeeze(found.ph))
+
+
+def _enter_dissolved(train: Train) -> None:
+    entries = train.entries
+    co2, temperature = "water.co2_mg_l", "water.operating_temperature_c"
+    if entries.ledger.number(co2) is None or entries.ledger.number(temperature) is None:
+        entries.flag(
+            "not_measured",
+            "caution",
+            f"{LABEL}: carbon dioxide is not known without pH and alkalinity: what "
+            "dissolves and how long the charge lasts stay open",
+            f"{P}.media_volume_l",
+        )
+        return
+    entries.law(
+        f"{P}.most_dissolved_mg_l_caco3",
+        laws.most_dissolved_mg_l_caco3,
+        co2_mg_l=co2,
+        label=f"{LABEL}: calcite dissolved at the most",
+        method="all carbon dioxide, which passes the membranes, to bicarbonate",
+    )
+    dissolved, ph = equilibrium_of(entries.value(co2), entries.value(temperature))
+
+    def part(number: int) -> Any:
+        return elementwise(lambda carbon, temp_c: equilibrium_of(carbon, temp_c)[number])
+
+    for name, value, unit, label, number in (
+        (
+            "dissolved_mg_l_caco3",
+            dissolved,
+            "mg/L as CaCO3",
+            "calcite dissolved, hardness added",
+            0,
+        ),
+        ("ph_out", ph, "-", "pH of the product behind it, at the most", 1),
+    ):
+        entries.computed(
+            f"{P}.{name}",
+            value,
+            unit,
+            f"{LABEL}: {label}",
+            by=(calcite_equilibrium,),
+            inputs=(co2, temperature),
+            again=part(number),
+            method="closed equilibrium with calcite at the operating temperature",
+        )
+    _enter_life(train)
+
+
+def _enter_life(train: Train) -> None:
+    entries = train.entries
+    entries.given(
+        f"{P}.bulk_density_kg_l",
+        BULK_DENSITY_KG_L,
+        "kg/L",
+        "Bulk density of calcite",
+        evidence="memory",
+        cites=("MEMORY",),
+        method="1.4 to 1.6 kg/L",
+    )
+    entries.given(
+        f"{P}.top_up_pct",
+        TOP_UP_PCT,
+        "%",
+        f"{LABEL}: topped up when so much is gone",
+        cites=("PRACTICE",),
+    )
+    entries.law(
+        f"{P}.charge_kg",
+        laws.charge_kg,
+        volume_l=f"{P}.media_volume_l",
+        bulk_density_kg_l=f"{P}.bulk_density_kg_l",
+        label=f"{LABEL}: charge of calcite",
+    )
+    if entries.value(f"{P}.dissolved_mg_l_caco3") <= 0:
+        return
+    use = {
+        "product_m3_d": "machine.product_m3_d",
+        "dissolved_mg_l_caco3": f"{P}.dissolved_mg_l_caco3",
+    }
+    entries.law(
+        f"{P}.dissolved_kg_per_year",
+        laws.dissolved_kg_per_year,
+        days_per_year="machine.days_per_year",
+        label=f"{LABEL}: calcite dissolved in a year",
+        **use,
+    )
+    entries.law(
+        f"{P}.top_up_d",
+        laws.top_up_d,
+        charge_kg=f"{P}.charge_kg",
+        share_pct=f"{P}.top_up_pct",
+        label=f"{LABEL}: days to the next topping up",
+        evidence="common practice",
+        **use,
+    )
+
+
+def _note_place(train: Train) -> None:
+    entries, raw = train.entries, train.raw
+    if train.design.neutralising_filter.ahead_of_membranes:
+        most = entries.ledger.number(f"{P}.most_dissolved_mg_l_caco3")
+        adds = "hardness" if most is None else f"up to {most:.0f} mg/L of hardness"
+        entries.flag(
+            "calcite_ahead_of_membranes",
+            "warning",
+            f"calcite ahead of the membranes adds {adds} and makes the water scale, and "
+            "iron coats it: its place is behind the membranes, or not at all; it is sized "
+            "here for the product",
+            f"{P}.media_volume_l",
+        )
+        for ion, most_mg_l, name in FEED_LIMITS:
+            entries.given(
+                f"{P}.{name}_most_mg_l",
+                most_mg_l,
+                "mg/L",
+                f"{LABEL}: most {name} ahead of calcite",
+                evidence="printed",
+                cites=("MACKINTOSH2003",),
+                method="criteria for limestone contactors",
+            )
+            if raw.total(ion) > most_mg_l:
+                entries.flag(
+                    "calcite_feed",
+                    "warning",
+                    f"{name} {raw.total(ion):.2g} mg/L coats calcite; criteria for it ask "
+                    f"less than {most_mg_l:g} mg/L (MACKINTOSH2003)",
+                    f"{P}.media_volume_l",
+                )
