@@ -82,8 +82,8 @@ class Flag:
 class Figure:
     """One reported number with its unit, its way here and its sources.
 
-    ``formula`` repeats the step as an expression over the keys of other figures, written
-    in braces, for example ``{a.b} / {c.d}``; the workbook shows it as a live formula.
+    ``formula`` repeats the step as an expression over the keys of other figures, each in
+    braces; it is the text of a law, and the workbook shows it as a live formula.
     ``below`` is the limit of a result that was not detected, in the same unit; ``p10`` and
     ``p90`` are what a tenth and nine tenths of the draws stay under; ``worked`` is the equation
     with names, then with numbers.

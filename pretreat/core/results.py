@@ -278,6 +278,10 @@ class Ledger:
         """Replace fields of a figure that is already entered."""
         self._figures[key] = replace(self._figures[key], **changes)
 
+    def leave_open(self, key: str) -> None:
+        """Make a figure entered before a gap that no equation fills."""
+        self.amend(key, value=None, formula=None)
+
     def figure(self, key: str) -> Figure | None:
         """Return a figure entered before, or None."""
         return self._figures.get(key)

@@ -115,7 +115,7 @@ def _open_balance(ledger: Ledger) -> None:
     """Leave the balance open: it says nothing while a major ion is not known."""
     key = "water.ion_balance_pct"
     ledger.rests(key, "water.cations_meq_l", "water.anions_meq_l", again=lambda _: None)
-    ledger.amend(key, value=None, formula=None)
+    ledger.leave_open(key)
 
 
 def known(water: WaterAnalysis, ion: str, amount: float) -> str | float:

@@ -11,6 +11,7 @@ from pretreat.core.results import Ledger
 from pretreat.membrane.concentrate import Concentrate, concentrate
 from pretreat.membrane.feed import FeedWater
 from pretreat.membrane.limits import MembranePoint, limits_from
+from pretreat.membrane.rests import feed_keys
 from pretreat.membrane.recovery import recovery_limit
 from pretreat.site.design import KChart, LimitChoices
 
@@ -67,6 +68,8 @@ def enter_envelope(
                 method="first crossing of a limit, counted from zero",
                 cites=("D3739", "D4692"),
             )
+            inputs = (f"train.{end}_c", *feed_keys(ledger, treated=True))
+            ledger.rests(f"recovery.max_{end}", *inputs)
 
 
 def _indexes(brine: Concentrate, chart: KChart | None) -> list[tuple[str, str, Any]]:

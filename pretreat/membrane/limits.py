@@ -183,6 +183,8 @@ def _enter_band(ledger: Ledger, low: Reach, high: Reach, prefix: str) -> None:
             cites=("PRACTICE",),
             evidence="common practice",
         )
+        inputs = feed_keys(ledger, treated=not prefix)
+        ledger.rests(f"{prefix}recovery.max_inhibited_{word}", *inputs)
 
 
 def _enter_maximum(

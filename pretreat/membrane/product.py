@@ -16,6 +16,7 @@ from pretreat.membrane.feed import FeedWater
 from pretreat.membrane.limits import MembranePoint
 from pretreat.membrane.osmotic import osmotic_pressure_kpa
 from pretreat.membrane.permeate import permeate
+from pretreat.membrane.rests import feed_keys
 from pretreat.membrane.pressure import osmotic_of_water_kpa
 
 
@@ -67,3 +68,5 @@ def _enter_osmotic(ledger: Ledger, key: str, water: Speciation, name: str) -> No
         ledger.put(f"{key}.osmotic_kpa", pressure, "kPa", f"Osmotic pressure of the {name}",
                    method="from the activity of the water, ion by ion",
                    cites=citations(osmotic_of_water_kpa, osmotic_pressure_kpa))  # fmt: skip
+        at = [k for k in ("concentrate.recovery",) if k in ledger]
+        ledger.rests(f"{key}.osmotic_kpa", *at, *feed_keys(ledger, treated=True))

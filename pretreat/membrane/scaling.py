@@ -39,7 +39,7 @@ from pretreat.membrane.rests import feed_keys
 from pretreat.membrane.scaling_laws import (
     array_recovery,
     concentration_factor_without_passage,
-    saturation_pct,
+    percent_of_saturation,
     system_recovery,
 )
 from pretreat.site.design import KChart, LimitChoices
@@ -219,7 +219,7 @@ def _enter_minerals(ledger: Ledger, brine: Concentrate, prefix: str) -> None:
             percent, label = f"{prefix}scaling.pct_{key}", f"Saturation, {mineral.name}"
             found = ledger.law(
                 percent,
-                saturation_pct,
+                percent_of_saturation,
                 saturation_index=f"{prefix}scaling.si_{key}",
                 unit="% of saturation",
                 label=label,

@@ -47,12 +47,12 @@ def concentration_factor_without_passage(recovery: Number) -> Number:
 
 
 @law
-def saturation_pct(saturation_index: Number) -> Number:
+def percent_of_saturation(saturation_index: Number) -> Number:
     """Percent of saturation = 100 x 10^SI.
 
     From the definition of the index: an SI of 0 is saturated, 1 is ten times.
 
-    >>> saturation_pct(1.0)
+    >>> percent_of_saturation(1.0)
     1000.0
     """
     return 100.0 * 10.0**saturation_index

@@ -15,6 +15,7 @@ from pretreat.membrane.acid import HYDROCHLORIC, SULFURIC, Acid, AcidDose, dose_
 from pretreat.membrane.concentrate import concentrate
 from pretreat.membrane.feed import FeedWater, exchanged
 from pretreat.membrane.limits import MembranePoint, limits_from, of_which
+from pretreat.membrane.rests import feed_keys
 from pretreat.membrane.recovery import CAP, Limits, Reach, excesses, recovery_limit
 from pretreat.site.design import LimitChoices
 from pretreat.stages.softener.laws import sodium_added_mg_l
@@ -151,6 +152,8 @@ def _enter_doses(ledger: Ledger, doses: Mapping[Acid, float], prefix: str) -> No
             method="100 % acid in the feed, index at its limit at the design recovery",
             cites=("D3739", "PB82"),
         )
+        at = f"{prefix}concentrate.recovery"
+        ledger.rests(key, at, *feed_keys(ledger, treated=not prefix))
 
 
 def _grams(dose: float) -> str:

@@ -107,13 +107,35 @@ def enter(train: Train, _behind: tuple[str, ...]) -> None:
 
 
 def fast_rinse_m3_h(value: Callable[[str], Any]) -> Number:
-    """Return the flow of the fast rinse of one vessel, from a lookup of figures [m3/h]."""
+    """Return the flow of the fast rinse of one vessel, from a lookup of figures.
+
+    Parameters
+    ----------
+    value : callable
+        Figure by its key. [any]
+
+    Returns
+    -------
+    float or array
+        The flow. [m3/h]
+    """
     litres = value(f"{P}.resin_filled_l") / value(f"{P}.vessels_in_service")
     return value(f"{P}.fast_rinse_bv_h") * litres / 1000.0
 
 
 def fast_rinse_min(value: Callable[[str], Any]) -> Number:
-    """Return the time of the fast rinse, from a lookup of figures [min]."""
+    """Return the time of the fast rinse, from a lookup of figures.
+
+    Parameters
+    ----------
+    value : callable
+        Figure by its key. [any]
+
+    Returns
+    -------
+    float or array
+        The time. [min]
+    """
     return value(f"{P}.fast_rinse_bv") / value(f"{P}.fast_rinse_bv_h") * 60.0
 
 
@@ -290,9 +312,9 @@ def enter_interval(train: Train) -> None:
         "capacity_factor": f"{P}.capacity_factor",
         "reserve": f"{P}.reserve",
     }
-    law: Law[..., Any] = sizing.usable_capacity_kg
+    law: Law[..., Any] = sizing.usable_capacity_kg_caco3
     if design.softener.derate_for_sodium and share is not None:
-        law = sizing.derated_capacity_kg
+        law = sizing.derated_capacity_kg_caco3
         bed["total_cations_mg_l_caco3"] = f"{P}.total_cations_mg_l_caco3"
     entries.law(
         f"{P}.usable_capacity_kg_caco3",
