@@ -25,7 +25,18 @@ _HOW = "brought to temperature, pressures and recovery of the baseline"
 
 
 def finite(value: float) -> float | None:
-    """Return a number, None for a gauge that was not read."""
+    """Return a number, None for a gauge that was not read.
+
+    Parameters
+    ----------
+    value : float
+        Number, NaN where it was not read. [any]
+
+    Returns
+    -------
+    float or None
+        The number. [any]
+    """
     return value if math.isfinite(value) else None
 
 
@@ -104,7 +115,18 @@ def enter_baseline_sheet(ledger: Ledger, base: Reading) -> None:
 
 @cites("RECORD_STATISTICS", "running median of five readings")
 def running_median(values: Sequence[float]) -> tuple[float, ...]:
-    """Return the median of each value and the four read before it, NaN until two were read."""
+    """Return the median of each value and the four read before it, NaN until two were read.
+
+    Parameters
+    ----------
+    values : sequence of float
+        Values in order of time, NaN where one was not read, shape (n,). [any]
+
+    Returns
+    -------
+    tuple of float
+        Running medians, shape (n,). [any]
+    """
     found = []
     for i in range(len(values)):
         near = [v for v in values[max(0, i - RUNNING + 1) : i + 1] if math.isfinite(v)]

@@ -127,8 +127,8 @@ def test_a_vessel_without_room_cannot_backwash(study_of, design_of, well):
     [
         lambda: softener.load_kg_caco3_d(0.0, 300.0),
         lambda: softener.load_kg_caco3_d(30.0, 0.0),
-        lambda: softener.usable_capacity_kg(0.0, 50.0),
-        lambda: softener.usable_capacity_kg(100.0, 50.0, reserve=1.0),
+        lambda: softener.usable_capacity_kg_caco3(0.0, 50.0),
+        lambda: softener.usable_capacity_kg_caco3(100.0, 50.0, reserve=1.0),
         lambda: softener.derating_for_sodium(6000.0),
         lambda: iron_filter.solids_run_h(349.0, 0.2, 0.0, 1.0),
         lambda: iron_filter.solids_run_h(349.0, 0.2, 1.0, 0.0),

@@ -76,7 +76,20 @@ def installed_bed(train: Train, prefix: str, medium: Medium, label: str, diamete
 
 
 def nearest_vessel(vessels: tuple[Vessel, ...], volume_l: float) -> Vessel:
-    """Return the smallest nominal vessel that holds a volume, the largest where none does."""
+    """Return the smallest nominal vessel that holds a volume, the largest where none does.
+
+    Parameters
+    ----------
+    vessels : tuple of Vessel
+        Nominal vessels, smallest first. [-]
+    volume_l : float
+        Volume of the medium. [L]
+
+    Returns
+    -------
+    Vessel
+        The vessel. [-]
+    """
     holding = [vessel for vessel in vessels if vessel.media_l >= FILLED_TO * volume_l]
     return holding[0] if holding else vessels[-1]
 

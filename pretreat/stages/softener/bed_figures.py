@@ -25,7 +25,7 @@ from pretreat.stages.softener.laws import (
     MOST_SERVICE_BV_H,
     interval_d,
     salt_of_refill_kg,
-    usable_capacity_kg,
+    usable_capacity_kg_caco3,
 )
 from pretreat.stages.softener.resin import TOP_RUNG_SLACK, CapacityTable
 from pretreat.stages.softener.vessels import (
@@ -296,7 +296,7 @@ def _faster_vessel(train: Train) -> str:
     if not narrow:
         return "no nominal vessel is narrow enough; run fewer hours at a higher flow into storage"
     vessel = narrow[-1]
-    usable = usable_capacity_kg(
+    usable = usable_capacity_kg_caco3(
         vessel.media_l,
         entries.value(f"{P}.capacity_g_caco3_l"),
         capacity_factor=entries.value(f"{P}.capacity_factor"),

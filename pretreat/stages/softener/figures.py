@@ -271,9 +271,9 @@ def enter_interval(train: Train) -> None:
         "capacity_factor": f"{P}.capacity_factor",
         "reserve": f"{P}.reserve",
     }
-    law: Law[..., Any] = sizing.usable_capacity_kg
+    law: Law[..., Any] = sizing.usable_capacity_kg_caco3
     if design.softener.derate_for_sodium and share is not None:
-        law = sizing.derated_capacity_kg
+        law = sizing.derated_capacity_kg_caco3
         bed["total_cations_mg_l_caco3"] = f"{P}.total_cations_mg_l_caco3"
     entries.law(
         f"{P}.usable_capacity_kg_caco3",

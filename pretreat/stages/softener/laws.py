@@ -190,7 +190,7 @@ def derating_for_sodium(total_cations_mg_l_caco3: Number) -> Number:
 
 @law
 @valid(volume_l=(0, None), capacity_factor="(0, 1]", reserve="[0, 1)")
-def usable_capacity_kg(
+def usable_capacity_kg_caco3(
     volume_l: Number,
     capacity_g_caco3_l: Number,
     capacity_factor: Number = 1.0,
@@ -200,14 +200,20 @@ def usable_capacity_kg(
 
     Worked by hand: 200 L of 50 g/L, a fifth kept back.
 
-    >>> usable_capacity_kg(200.0, 50.0, 1.0, 0.2)
+    >>> usable_capacity_kg_caco3(200.0, 50.0, 1.0, 0.2)
     8.0
     """
     return volume_l * capacity_g_caco3_l * capacity_factor * (1.0 - reserve) / G_PER_KG
 
 
 @law
-def derated_capacity_kg(
+@valid(
+    volume_l=(0, None),
+    capacity_factor="(0, 1]",
+    reserve="[0, 1)",
+    total_cations_mg_l_caco3=[0, DERATING_USABLE_MG_L],
+)
+def derated_capacity_kg_caco3(
     volume_l: Number,
     capacity_g_caco3_l: Number,
     capacity_factor: Number,
@@ -218,10 +224,10 @@ def derated_capacity_kg(
 
     Worked by hand: 8 kg and nine tenths.
 
-    >>> round(derated_capacity_kg(200.0, 50.0, 1.0, 0.2, 900.0), 9)
+    >>> round(derated_capacity_kg_caco3(200.0, 50.0, 1.0, 0.2, 900.0), 9)
     7.2
     """
-    usable = usable_capacity_kg(volume_l, capacity_g_caco3_l, capacity_factor, reserve)
+    usable = usable_capacity_kg_caco3(volume_l, capacity_g_caco3_l, capacity_factor, reserve)
     return usable * derating_for_sodium(total_cations_mg_l_caco3)
 
 

@@ -244,7 +244,7 @@ def enter_dose_options(train: Train, table: CapacityTable) -> None:
     rows = []
     for dose in sorted({own, *table.dose_g_l}):
         capacity = operating_capacity_g_l(dose, table)
-        usable = sizing.usable_capacity_kg(
+        usable = sizing.usable_capacity_kg_caco3(
             volume, capacity, capacity_factor=factor, reserve=reserve
         )
         leak = min(leakage_mg_l_caco3(cations, resin_hardness_left(capacity)), hardness)
