@@ -57,6 +57,7 @@ ENDINGS = {
     "months": "month",
     "days": "d",
     "pct_per_year": "%/year",
+    "saturation_pct": "% of saturation",
     "pct": "%",
     "cycles": "cycles",
     "kg": "kg",

@@ -63,7 +63,8 @@ def resin(day: Day) -> Evidence | None:
         "resin_capacity",
         (
             f"hardness before regeneration {median(late):.0f} mg/L as CaCO3 in the last readings; "
-            f"{new:.0f} mg/L as CaCO3 in the first ones, {leakage:.0f} mg/L as CaCO3 in the programme",
+            f"{new:.0f} mg/L as CaCO3 in the first ones, "
+            f"{leakage:.0f} mg/L as CaCO3 in the programme",
         ),
     )
 
@@ -99,7 +100,8 @@ def salt(day: Day) -> Evidence | None:
     return Evidence(
         "salt_use",
         (
-            f"{used:.1f} kg of salt per regeneration over the record, the programme is {wanted:.1f} kg",
+            f"{used:.1f} kg of salt per regeneration over the record, "
+            f"the programme is {wanted:.1f} kg",
         ),
     )
 
@@ -165,7 +167,8 @@ def cartridge(day: Day) -> Evidence | None:
     return Evidence(
         "cartridge",
         (
-            f"pressure drop of the cartridge {found[0]:.1f} bar, {found[1]:.1f} bar above a clean one",
+            f"pressure drop of the cartridge {found[0]:.1f} bar, "
+            f"{found[1]:.1f} bar above a clean one",
         ),
     )
 
