@@ -22,8 +22,8 @@ from pathlib import Path
 from pretreat.core.errors import PretreatError
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab import read_samples
-from pretreat.lab.files import decoded
-from pretreat.lab.numbers import printed_number
+from pretreat.lab.read.formats.files import decoded
+from pretreat.lab.read.numbers import printed_number
 
 SLOWEST_S = 5.0
 FAILURES = ("broken trail", "bad message", "traceback", "hang")

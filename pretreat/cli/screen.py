@@ -23,8 +23,8 @@ from pretreat.cli.options import (
 from pretreat.core.errors import AnalysisError, PretreatError
 
 if TYPE_CHECKING:
-    from pretreat.membrane.recovery import Limits
     from pretreat.lab.screen import ScreenBlock
+    from pretreat.membrane.recovery import Limits
 
 CHUNK = 1 << 20  # bytes
 MOST_LINES = 20  # lines about single cells shown on a terminal
@@ -122,7 +122,7 @@ def _complain(faults: list[str]) -> None:
 
 
 def _blocks(path: Path, job: Job) -> Iterable[tuple["ScreenBlock", list[str]]]:
-    from pretreat.lab.screen_table import read_chunks
+    from pretreat.lab.samples.screen_table import read_chunks
     from pretreat.lab.screen import screen as screen_chunk
 
     for table in read_chunks(path, job.sheet):

@@ -7,22 +7,22 @@ from pathlib import Path
 from pretreat.core.basis import Flag
 from pretreat.core.errors import AnalysisError
 from pretreat.core.water import WaterAnalysis
-from pretreat.lab.files import read_file
-from pretreat.lab.footnotes import general_unit
-from pretreat.lab.interpret import Context, Findings, interpret
-from pretreat.lab.layout import best_layout
-from pretreat.lab.names import named_analyte
-from pretreat.lab.numbers import decimal_mark
-from pretreat.lab.remarks import OTHER_RESULTS, reading_flags
-from pretreat.lab.report import Decisions, Grid, LabReport, PrintedResult, one_line
-from pretreat.lab.sampling import (
+from pretreat.lab.interpret.remarks import OTHER_RESULTS, reading_flags
+from pretreat.lab.interpret.result import Context, Findings, interpret
+from pretreat.lab.interpret.sampling import (
     PrintedSample,
     is_no_sample,
     is_quality_control,
     samples_of,
 )
-from pretreat.lab.waters import water_of
-from pretreat.lab.wording import folded, words
+from pretreat.lab.interpret.waters import water_of
+from pretreat.lab.read.footnotes import general_unit
+from pretreat.lab.read.formats.files import read_file
+from pretreat.lab.read.layout import best_layout
+from pretreat.lab.read.names import named_analyte
+from pretreat.lab.read.numbers import decimal_mark
+from pretreat.lab.read.report import Decisions, Grid, LabReport, PrintedResult, one_line
+from pretreat.lab.read.wording import folded, words
 
 SHOWN_NAMES = 12
 MAX_RESULTS = 250_000
@@ -300,7 +300,7 @@ def interpreted(
     list of ReadSample
         One per sample wanted. [-]
     """
-    from pretreat.lab.undeclared import with_inferred_units
+    from pretreat.lab.interpret.undeclared import with_inferred_units
 
     context = Context(report.decisions.decimal, report.notes, general_unit(report.notes))
     results, inferred = with_inferred_units(samples, context, report)

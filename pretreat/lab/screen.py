@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from pretreat.chemistry.carbonate import MOST_CO2_MOL_KG
 from pretreat.chemistry.composition import ion_balance_pct, ion_sums_meq_l
-from pretreat.lab.screen_table import WaterTable
+from pretreat.lab.samples.screen_table import WaterTable
 from pretreat.lab.water_figures import AT_LIMIT, LAB_TEMPERATURE_C, SHARE
 from pretreat.membrane.concentrate import Passage, concentrate
 from pretreat.membrane.feed import FeedWater, feed_water

@@ -9,8 +9,8 @@ from pretreat.membrane.acid import SULFURIC
 from pretreat.membrane.limits import USUAL_SALT_DOSE_G_L
 from pretreat.plant.summary import percent_down
 from pretreat.quote.lines import Till, enter_price
-from pretreat.stages.packages import support
 from pretreat.site.design import DesignBasis
+from pretreat.stages.packages import support
 from pretreat.stages.softener.laws import equivalent_hardness_mg_l_caco3
 from pretreat.stages.softener.regeneration import PUBLISHED_WASTE_BV
 from pretreat.stages.softener.resin import capacity_table, operating_capacity_g_l

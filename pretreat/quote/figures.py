@@ -19,9 +19,9 @@ from pretreat.quote.lines import (
     enter_total,
     without,
 )
-from pretreat.stages.packages import packages, support
 from pretreat.quote.plan import CONSUMABLES, Plan, enter_plan
 from pretreat.site.design import DesignBasis
+from pretreat.stages.packages import packages, support
 from pretreat.stages.stream import RawWater
 from pretreat.stages.train import Entries, Mode
 

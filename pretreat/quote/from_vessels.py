@@ -15,11 +15,11 @@ from pretreat.quote.figures import (
 )
 from pretreat.quote.items import MEDIUM_VOLUME, enter_replacement, stages_with_media
 from pretreat.quote.lines import Line, Till
-from pretreat.stages.packages import support
 from pretreat.quote.plan import Plan, enter_media_per_year
 from pretreat.site.design import DesignBasis
 from pretreat.stages.bed.figures import nearest_vessel
 from pretreat.stages.bed.vessels import nominal_vessels, vessel_area_m2
+from pretreat.stages.packages import support
 from pretreat.stages.train import Entries
 
 BASIS = (

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from pretreat.life.duties import RESIN, TURNS
 from pretreat.life.figures import LABELS
 from pretreat.quote.lines import Line, Till, enter_line
-from pretreat.stages.packages import LITRE_PER_M3, gravel_kg, replacement_h, support
 from pretreat.site.design import DesignBasis
+from pretreat.stages.packages import LITRE_PER_M3, gravel_kg, replacement_h, support
 from pretreat.stages.train import Entries
 
 YEARLY = "each year"

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from pretreat.quote.laws import cents
-from pretreat.stages.packages import packages, packages_needed
 from pretreat.site.design import Prices
+from pretreat.stages.packages import packages, packages_needed
 from pretreat.stages.train import Entries
 
 NO_CURRENCY = "currency"  # the unit where the user names none

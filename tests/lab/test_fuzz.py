@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from pretreat.core.errors import PretreatError
 from pretreat.lab import read_samples
-from pretreat.lab.numbers import printed_number
+from pretreat.lab.read.numbers import printed_number
 
 FILES = Path(__file__).parent / "files"
 SCRIPT = Path(__file__).parents[2] / "benchmarks" / "fuzz_lab_files.py"

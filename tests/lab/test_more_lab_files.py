@@ -11,7 +11,7 @@ import pytest
 
 from pretreat.core.errors import AnalysisError
 from pretreat.lab import read_analysis
-from pretreat.lab.unit_words import is_unit
+from pretreat.lab.read.unit_words import is_unit
 
 FILES = Path(__file__).parent / "files"
 EXPECTED = json.loads((FILES / "expected_more.json").read_text("utf-8"))

@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from pretreat.core.errors import OutOfRangeError
 from pretreat.core.results import from_json, to_json
 from pretreat.quote.laws import cents, present_value, replacements_in_year
-from pretreat.stages.packages import gravel_kg, packages, packages_needed, replacement_h
 from pretreat.site.design import Prices
+from pretreat.stages.packages import gravel_kg, packages, packages_needed, replacement_h
 
 CENT = Decimal("0.01")
 # item of the quote -> (package size or None where bought by measure), as the trade sells it

@@ -2,11 +2,11 @@
 
 from pretreat.core.basis import Level
 from pretreat.core.results import Ledger
-from pretreat.stages.packages import support
 from pretreat.site.design import DesignBasis
 from pretreat.stages.decisions import Question
 from pretreat.stages.inhibitor.laws import inhibitor_g_h, inhibitor_kg_year, inhibitor_reaches
 from pretreat.stages.limits import train_limits
+from pretreat.stages.packages import support
 from pretreat.stages.train import Entries, Train
 
 P = "inhibitor"
