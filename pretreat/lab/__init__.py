@@ -12,7 +12,6 @@ _PUBLIC = {
     "read_report": "pretreat.lab.reading",
     "read_site_samples": "pretreat.lab.samples.site_samples",
     "read_design_water": "pretreat.lab.samples.design_water",
-    "judge": "pretreat.lab.judge.quality",
     "Judgement": "pretreat.lab.judge.quality",
     "ask_the_lab": "pretreat.lab.judge.gaps",
     "write_form": "pretreat.lab.form",
