@@ -132,8 +132,19 @@ def _ion(
     spoken = basis or known.species or ""
     if not spoken and default and known.kind == "mass":
         basis, assumed = default, "as CaCO3"
+    if key == "sio2" and "CaCO3" in {spoken, "CaCO3" if known.kind == "as CaCO3" else ""}:
+        return _weak_acid_as_caco3(molar_mass("SiO2"), known, unit)
     factor = mg_l_as_ion(1.0, known, analytes()[key].ion, None if known.species else basis or None)
     return Measure(factor, unit, known.species or basis, assumed)
+
+
+def _weak_acid_as_caco3(molar: float, known: ConcentrationUnit, unit: str) -> Measure:
+    """Lead silica or CO2 "as CaCO3" back by the convention of ion exchange, one charge a mole.
+
+    Common practice, no source: anion resins take up HSiO3- and HCO3-.
+    """
+    factor = known.factor * molar / CACO3_MG_PER_MEQ
+    return Measure(factor, unit, "CaCO3", "as CaCO3 with one charge a mole (ion exchange)")
 
 
 @cites("SM2320", "alkalinity is reported as CaCO3")
@@ -175,6 +186,8 @@ def _hardness(known: ConcentrationUnit, unit: str, basis: str, assumed: str) -> 
 def _mass(key: str, known: ConcentrationUnit, unit: str, basis: str, assumed: str) -> Measure:
     species = known.species or basis
     own = {"h2s": "H2S", "co2": "CO2", "toc": "C", "po4_total": "P"}.get(key, "")
+    if key == "co2" and (known.kind == "as CaCO3" or species == "CaCO3"):
+        return _weak_acid_as_caco3(molar_mass("CO2"), known, unit)
     if known.kind == "mole" and own:
         return Measure(known.factor * molar_mass(own), unit, "", assumed)
     if known.kind != "mass":

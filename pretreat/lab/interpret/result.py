@@ -23,7 +23,12 @@ from pretreat.lab.read.footnotes import noted_basis
 from pretreat.lab.read.names import NamedAnalyte, named_analyte
 from pretreat.lab.read.numbers import PrintedNumber, printed_number
 from pretreat.lab.read.report import DateCell, FormulaCell, PrintedResult, one_line
-from pretreat.lab.read.unit_words import concentration_of, is_concentration, repaired_unit
+from pretreat.lab.read.unit_words import (
+    concentration_of,
+    is_concentration,
+    plain_signs,
+    repaired_unit,
+)
 from pretreat.lab.read.wording import folded, words
 
 # A blank-corrected trace result may come out slightly below zero; more than this is an error.
@@ -223,7 +228,7 @@ def _measured(
         findings.remarks.append(
             ("ec_at_20_c", f"{result.place} '{one_line(result.name)}': '{one_line(result.text)}'")
         )
-    if repaired_unit(unit) != unit:
+    if repaired_unit(unit) != plain_signs(unit).strip():
         text = f"{result.place} '{one_line(result.name)}': '{unit}' read as {how.unit}"
         findings.remarks.append(("garbled_unit", text))
     _add(result, named, number, replace(how, assumed=how.assumed or noted), findings)

@@ -6,6 +6,8 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 
 from pretreat.core.errors import AnalysisError
+from pretreat.lab.read.controls import names_control
+from pretreat.lab.read.headings import heading_role
 from pretreat.lab.read.names import named_analyte
 from pretreat.lab.read.report import LabReport, PrintedResult, one_line
 from pretreat.lab.read.wording import folded, words
@@ -13,19 +15,11 @@ from pretreat.lab.read.wording import folded, words
 Names = tuple[str, ...]
 ROW_PER_SAMPLE = ("wide", "coded")  # layouts
 
-_CONTROL_KIND = re.compile(
-    r"\b(?:blank|spike[sd]?|spk|dup(?:licate)?|replicate|lcsd?|msd?|surrogate|surr|"
-    r"qc|quality control|calibration|"
-    r"ccv|icv|crm|reference material|rejected|sediment|soil|leachate|sludge|"
-    r"tissue|air|laboratory control)\b",
-    re.IGNORECASE,
-)
-_CONTROL_SAMPLE = re.compile(
-    r"^(?:MB|LCSD?|TB|FB|EB|CCV|CCB|ICV|ICB|RB|SURR)[-_ ]?\d*$|[-_ ](?:DUP|MSD?|SPK)$|"
-    r"\b(?:method|trip|field|equipment|"
-    r"rinse|filter|travel)[ _-]blank\b|\bmatrix spike\b|"
-    r"\blab(?:oratory)? control\b|\bduplicate\b|\bsurrogate\b",
-    re.IGNORECASE,
+
+_NO_WATER = frozenset({"limit", "limit2", "ignore", "uncertainty"})
+_LIMIT = re.compile(
+    r"(?i)\b(?:limits?|guidelines?|mcls?|smcl|grenzwerte?|valeurs? limites?|límites?|limiti|"
+    r"maximum|reporting|detection|criteri(?:a|on)|permissible|allowable)\b"
 )
 
 
@@ -54,12 +48,7 @@ def is_quality_control(result: PrintedResult) -> bool:
     bool
         True where it is not the water itself. [-]
     """
-    return _names_control(result.kind, result.sample)
-
-
-@lru_cache(maxsize=4096)
-def _names_control(kind: str, sample: str) -> bool:
-    return bool(_CONTROL_KIND.search(kind) or _CONTROL_SAMPLE.search(sample))
+    return any(names_control(result.kind, name) for name in (result.sample, result.site))
 
 
 def is_no_sample(result: PrintedResult) -> bool:
@@ -81,6 +70,8 @@ def is_no_sample(result: PrintedResult) -> bool:
 @lru_cache(maxsize=4096)
 def _names_no_sample(*labels: str) -> bool:
     named = {folded(text) for text in labels if text}
+    if any(_LIMIT.search(text) and heading_role(text) in _NO_WATER for text in labels):
+        return True
     return any(named & words(key) for key in ("statistic", "limit_row", "detection_limit"))
 
 

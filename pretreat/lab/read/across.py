@@ -1,14 +1,16 @@
 """Results across the columns: one sample per row under a row of names."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from pretreat.lab.read.controls import is_control_cell
 from pretreat.lab.read.layout import Layout, group_heading, heading_unit, label_pairs, looks_numeric
 from pretreat.lab.read.names import named_analyte
-from pretreat.lab.read.report import Grid, PrintedResult
+from pretreat.lab.read.report import Grid, PrintedResult, column_letters
 from pretreat.lab.read.unit_words import is_unit
 from pretreat.lab.read.wording import column_role, folded, words
 
 _HEADER_DEPTH = 60
+LONGEST_NAME = 120
 UNITS_SHARE = 0.6  # of the cells under the names, for a row of units
 _LABELS = ("sample", "site", "activity", "date", "type", "matrix")
 
@@ -48,12 +50,27 @@ def across(grid: Grid) -> Layout:
     results: list[PrintedResult] = []
     notes = [" ".join(c for c in row if c) for row in grid.rows[:header]]
     above = label_pairs(grid, header)
-    for row in range(below + (2 if units else 1), len(grid.rows)):
+    first = below + (2 if units else 1)
+    again = next((r for r in range(first, len(grid.rows)) if _heads_again(grid, r, header)), None)
+    for row in range(first, len(grid.rows) if again is None else again):
         if _is_sample(grid, row, headings):
             results += _sample(grid, row, headings, labels, above)
         else:
             notes.append(" ".join(cell for cell in grid.rows[row] if cell))
+    if again is not None:
+        more = across(replace(grid, rows=grid.rows[again:], lines=grid.lines[again:], spans=()))
+        results += more.results
+        notes += more.notes
     return Layout("wide", tuple(results), tuple(notes))
+
+
+def _heads_again(grid: Grid, row: int, header: int) -> bool:
+    """Tell a further row of names below the first: another block of the same samples."""
+    cells = [cell for cell in grid.rows[row] if cell]
+    if any(cell[:1].isdigit() or looks_numeric(cell) for cell in cells):
+        return False
+    named = sum(bool(named_analyte(cell).key) for cell in cells if len(cell) < LONGEST_NAME)
+    return named > 1 and 2 * named >= len(cells) and row > header + 1
 
 
 def _header_row(grid: Grid) -> int | None:
@@ -154,12 +171,16 @@ def _sample(
     for index, role in labels.items():
         key = "kind" if role in {"type", "matrix"} else role
         said[key] = " ".join(part for part in (said[key], grid.cell(row, index)) if part)
+    controls = [c for c in grid.rows[row] if c and is_control_cell(c)]
+    said["kind"] = " ".join([said["kind"], *controls]).strip()
+    line = grid.line(row)
     if not any(said[key] for key in ("sample", "site", "activity")):
         said["sample"] = above.get("sample", "") or f"row {grid.lines[row]}"
     return [
         PrintedResult(
-            grid.place(row, h.index), h.name, grid.cell(row, h.index), h.unit, header=True, **said
-        )
+            grid.place(row, h.index), h.name, grid.cell(row, h.index), h.unit, header=True,
+            column=column_letters(h.index), line=line, **said
+        )  # fmt: skip
         for h in headings
         if h.known or looks_numeric(grid.cell(row, h.index))
     ]

@@ -13,6 +13,8 @@ class Column:
     unit: str = ""
     fraction: str = ""
     measured_in: str = ""
+    guessed: bool = False  # a column of results by nothing but its content
+    exact: bool = False  # its whole heading is known, not only words of it
 
 
 @dataclass(slots=True)

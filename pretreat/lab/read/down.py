@@ -2,13 +2,15 @@
 
 import re
 from collections.abc import Iterable
+from functools import partial
 
 from pretreat.core.errors import AnalysisError
 from pretreat.lab.read.blocks import Column, Table
 from pretreat.lab.read.down_rows import read_rows
+from pretreat.lab.read.headings import heading_role, unit_in_heading, without_role_words
 from pretreat.lab.read.layout import Layout, group_heading, looks_numeric
 from pretreat.lab.read.names import named_analyte
-from pretreat.lab.read.report import Grid, PrintedResult
+from pretreat.lab.read.report import Grid, PrintedResult, column_letters
 from pretreat.lab.read.unit_words import is_unit
 from pretreat.lab.read.wording import column_role, folded, words
 
@@ -24,13 +26,15 @@ UNITS_SHARE = 0.6  # of the cells of a column, for a column of units
 _AS_ION = re.compile(r"\s*\(?\b(?:as|als)\s+(?:the\s+)?ions?\b\)?", re.IGNORECASE)
 
 
-def down(grid: Grid) -> Layout:
+def down(grid: Grid, wanted: str | None = None) -> Layout:
     """Read a grid with the analytes in a column.
 
     Parameters
     ----------
     grid : Grid
         The cells. [-]
+    wanted : str, optional
+        Heading, letter or number of the column of results. [-]
 
     Returns
     -------
@@ -42,10 +46,10 @@ def down(grid: Grid) -> Layout:
     blocks = _name_columns(grid)
     for position, names in enumerate(blocks):
         end = blocks[position + 1] if position + 1 < len(blocks) else _width(grid)
-        table = _table(grid, names, (0 if position == 0 else names, end))
+        table = _table(grid, names, (0 if position == 0 else names, end), wanted)
         if table is None or _runs_across(grid, table):
             continue
-        found, remarks = read_rows(grid, table)
+        found, remarks = read_rows(grid, table, partial(_table_at, grid, table, wanted=wanted))
         notes += [" ".join(c for c in row if c) for row in grid.rows[: table.top]]
         results += found
         notes += remarks
@@ -110,7 +114,9 @@ def _repeats(grid: Grid, column: int, best: int) -> bool:
     return same > other or other == 0
 
 
-def _table(grid: Grid, names: int, limits: tuple[int, int]) -> Table | None:
+def _table(
+    grid: Grid, names: int, limits: tuple[int, int], wanted: str | None
+) -> Table | None:
     first = next((r for r in range(len(grid.rows)) if _is_data(grid, r, names)), None)
     if first is None:
         return None
@@ -123,8 +129,40 @@ def _table(grid: Grid, names: int, limits: tuple[int, int]) -> Table | None:
     for index in range(limits[0], limits[1]):
         if index != names:
             table.columns.append(_column(grid, headers, index))
+    if wanted is not None:
+        _force(grid, table, wanted, headers)
     _by_content(grid, table)
     return table if table.role("value") else None
+
+
+def _table_at(grid: Grid, above: Table, row: int, *, wanted: str | None) -> Table:
+    """Return the columns as a row of headings further down gives them."""
+    table = Table(above.names, row + 1, row)
+    for column in above.columns:
+        table.columns.append(_column(grid, [row], column.index))
+    if wanted is not None:
+        _force(grid, table, wanted, [row])
+    _by_content(grid, table)
+    return table
+
+
+def _force(grid: Grid, table: Table, wanted: str, headers: list[int]) -> None:
+    """Make the column that is wanted the one of results."""
+    named = [
+        c
+        for c in table.columns
+        if any(folded(group_heading(grid, row, c.index)) == folded(wanted) for row in headers)
+    ]
+    at = [
+        c
+        for c in table.columns
+        if wanted.strip().upper() == column_letters(c.index) or wanted.strip() == str(c.index + 1)
+    ]
+    for chosen in (named or at)[:1]:
+        for column in table.columns:
+            if column.role == "value":
+                column.role = "ignore"
+        chosen.role, chosen.exact = "value", True
 
 
 def _runs_across(grid: Grid, table: Table) -> bool:
@@ -224,12 +262,12 @@ def _column(grid: Grid, headers: list[int], index: int) -> Column:
     left: list[str] = []
     for row in reversed(headers):
         text = group_heading(grid, row, index)
-        role = column_role(text) if text else ""
+        role = heading_role(text) if text else ""
         if _letter_of_sample(grid, row, text, has_role=bool(role)):
             left.append(text)
             continue
         if role and not column.role:
-            column.role = role
+            column.role, column.exact = role, bool(column_role(text))
         _heading_words(column, text, left, has_role=bool(role))
     column.heading = " ".join(dict.fromkeys(reversed(left)))
     return column
@@ -252,7 +290,10 @@ def _heading_words(column: Column, text: str, left: list[str], *, has_role: bool
     known = named_analyte(f"iron {text}") if text and not has_role else None
     if text and has_role:
         inner = named_analyte(f"iron {text[text.find('(') :]}") if "(" in text else None
-        column.unit = column.unit or (inner.unit if inner else "")
+        column.unit = column.unit or (inner.unit if inner else "") or unit_in_heading(text)
+        rest = named_analyte(f"iron {without_role_words(text)}")
+        column.fraction = column.fraction or rest.fraction
+        column.measured_in = column.measured_in or rest.measured_in
     elif known is not None and known.key == "fe":
         column.unit = column.unit or known.unit
         column.fraction = column.fraction or known.fraction
@@ -265,6 +306,9 @@ def _heading_words(column: Column, text: str, left: list[str], *, has_role: bool
 
 def _by_content(grid: Grid, table: Table) -> None:
     """Give columns without a heading their role by what stands in them."""
+    if any(c.exact for c in table.role("value")):
+        for column in table.role("value"):
+            column.role = column.role if column.exact else "ignore"
     rows = range(table.first_row, min(len(grid.rows), _SCANNED_ROWS))
     named = [r for r in rows if named_analyte(grid.cell(r, table.names)).key]
     shares = {c.index: _shares(grid, named, c.index) for c in table.columns}
@@ -272,15 +316,30 @@ def _by_content(grid: Grid, table: Table) -> None:
         numeric, units, filled = shares[column.index]
         if column.role == "" and filled and units >= UNITS_SHARE and not table.role("unit"):
             column.role = "unit"
-    if table.role("value"):
+        elif column.role == "" and filled and _only_letters(grid, named, column.index):
+            column.role = "qualifier"
+    if any(shares[c.index][0] > 0 or not shares[c.index][2] for c in table.role("value")):
         return
-    for column in table.columns:
-        numeric, _, filled = shares[column.index]
-        free = column.role in {"", "sample", "site"}
-        if free and filled and numeric >= 0.5:
-            column.role = "value"
+    free = [c for c in table.columns if c.role in {"", "sample", "site"}]
+    found = [c for c in free if shares[c.index][2] and shares[c.index][0] >= 0.5]
+    if found:
+        for column in table.role("value"):  # it holds words only, such as "pass"
+            column.role = "ignore"
+    said = [(c.unit, c.fraction, c.measured_in) for c in found]
+    for column, own in zip(found, said, strict=True):
+        column.role = "value"
+        column.guessed = bool(column.heading) or not any(own) or said.count(own) > 1
     if not table.role("value"):
         _statistics_as_values(grid, table)
+
+
+_LETTERS = re.compile(r"(?:[<>≤≥=~‹›]|[A-Z*]{1,3}(?:[ ,/][A-Z]{1,2})*|ND|BDL)")
+
+
+def _only_letters(grid: Grid, rows: list[int], column: int) -> bool:
+    """Tell a column that holds nothing but signs and letters, which qualify the results."""
+    cells = [cell for row in rows if (cell := grid.cell(row, column))]
+    return all(_LETTERS.fullmatch(cell) and not is_unit(cell, strict=True) for cell in cells)
 
 
 def _statistics_as_values(grid: Grid, table: Table) -> None:
@@ -296,6 +355,6 @@ def _shares(grid: Grid, rows: list[int], column: int) -> tuple[float, float, int
     cells = [cell for cell in cells if cell]
     if not cells:
         return 0.0, 0.0, 0
-    numeric = sum(looks_numeric(cell) for cell in cells) / len(cells)
+    numeric = sum(looks_numeric(c) and not _LETTERS.fullmatch(c) for c in cells) / len(cells)
     units = sum(is_unit(cell, strict=True) or cell == "-" for cell in cells) / len(cells)
     return numeric, units, len(cells)

@@ -1,14 +1,15 @@
 """The rows of a block: one analyte each, with one or several samples or fractions beside it."""
 
 import re
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
 
 from pretreat.lab.read.blocks import Column, Table
-from pretreat.lab.read.layout import heading_unit, label_pairs, row_labels
+from pretreat.lab.read.controls import is_control_cell
+from pretreat.lab.read.headings import heading_role, unit_in_heading
+from pretreat.lab.read.layout import heading_unit, label_pairs, looks_numeric, row_labels
 from pretreat.lab.read.names import named_analyte
-from pretreat.lab.read.report import Grid, PrintedResult
-from pretreat.lab.read.unit_words import is_concentration
+from pretreat.lab.read.report import Grid, PrintedResult, column_letters
 from pretreat.lab.read.wording import column_role, folded, words
 
 _TEXT_ROLES = ("sample", "site", "activity", "date", "fraction", "basis", "qualifier", "condition",
@@ -27,10 +28,13 @@ class Section:
 
     fraction: str = ""
     unit: str = ""
+    inside: bool = False  # said below the headings of the columns, and so in their place
 
     def under(self, above: "Section", close: bool) -> "Section":
         """Return the section of a heading that stands right below another one."""
-        return Section(self.fraction or above.fraction, self.unit or above.unit) if close else self
+        if not close:
+            return Section(self.fraction, self.unit, True)
+        return Section(self.fraction or above.fraction, self.unit or above.unit, True)
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +79,9 @@ def plan_of(grid: Grid, table: Table) -> Plan:
     )
 
 
-def read_rows(grid: Grid, table: Table) -> tuple[list[PrintedResult], list[str]]:
+def read_rows(
+    grid: Grid, table: Table, table_at: Callable[[int], Table]
+) -> tuple[list[PrintedResult], list[str]]:
     """Return the results of a block, and the remarks that stand between them.
 
     Parameters
@@ -84,32 +90,103 @@ def read_rows(grid: Grid, table: Table) -> tuple[list[PrintedResult], list[str]]
         The cells. [-]
     table : Table
         The block. [-]
+    table_at : callable
+        Gives the columns as a row of headings further down heads them. [-]
 
     Returns
     -------
     tuple of list
         Results and remarks. [-]
     """
-    results: list[PrintedResult] = []
-    notes: list[str] = []
-    section = _section_above(grid, table)
-    plan, last = plan_of(grid, table), -1  # the row of the last heading
+    rows = _Rows(grid, plan_of(grid, table), _section_above(grid, table), table_at)
     for row in range(table.first_row, len(grid.rows)):
-        if _begins_another(grid, plan, row):
-            notes.append(" ".join(cell for cell in grid.rows[row] if cell))
-            continue
+        rows.read(row)
+    return rows.results, rows.notes
+
+
+@dataclass(slots=True)
+class _Rows:
+    """The rows of a block while they are read, one after the other."""
+
+    grid: Grid
+    plan: Plan
+    section: Section
+    table_at: Callable[[int], Table]
+    results: list[PrintedResult] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+    heading: int = -1  # the row of the last heading
+    name_only: tuple[int, str] = (-1, "")  # the last row that holds but the start of a name
+    joined: int = -1  # a row that belongs to the name above it
+
+    def read(self, row: int) -> None:
+        """Read one row."""
+        if row == self.joined:
+            return
+        grid, plan = self.grid, self.plan
+        if self._heads_again(row) or _begins_another(grid, plan, row):
+            self._note(row)
+            return
         values = [(c, grid.cell(row, c.index)) for c in plan.values]
         if not any(text for _, text in values) and not any(grid.cell(row, c) for c in plan.more):
-            heading = _section_of(grid.rows[row])
-            section = section if heading is None else heading.under(section, row - 1 == last)
-            last = row if heading is not None else last
-            notes.append(" ".join(cell for cell in grid.rows[row] if cell))
+            self._without_result(row)
         elif grid.cell(row, plan.names) or "code" in plan.texts:
-            said = _said(grid, plan, row, section)
+            name = self._name(row)
+            said = _said(grid, plan, row, self.section)
             for column, text in values:
                 if text or len(values) == 1:
-                    results.append(_result(grid, plan, (row, column), said))
-    return results, notes
+                    self.results.append(_result(grid, plan, (row, column), (name, said)))
+
+    def _note(self, row: int) -> None:
+        self.notes.append(" ".join(cell for cell in self.grid.rows[row] if cell))
+
+    def _without_result(self, row: int) -> None:
+        section = _section_of(self.grid.rows[row])
+        if section is not None:
+            self.section = section.under(self.section, row - 1 == self.heading)
+            self.heading = row
+            self.name_only = (row, self.grid.cell(row, self.plan.names))
+        self._note(row)
+
+    def _heads_again(self, row: int) -> bool:
+        """Take over the columns of a row of headings further down, with their units."""
+        cells = self.grid.rows[row]
+        at = [self.grid.cell(row, c.index) for c in self.plan.values]
+        if not any(at) or named_analyte(self.grid.cell(row, self.plan.names)).key:
+            return False
+        if any(looks_numeric(cell) for cell in cells if cell):
+            return False
+        roles = [heading_role(cell) for cell in cells if cell]
+        if not {"value", "name"} & set(roles) or len([r for r in roles if r]) < 2:
+            return False
+        table = self.table_at(row)
+        if not table.role("value"):
+            return False
+        plan, labels = plan_of(self.grid, table), self.plan.labels
+        for index, own in plan.labels.items():
+            above = labels.get(index) or next(iter(labels.values()))
+            own.update({key: own[key] or text for key, text in above.items()})
+        self.plan = plan
+        unit = unit_in_heading(self.grid.cell(row, plan.names))
+        self.section = Section(self.section.fraction, unit)
+        return True
+
+    def _name(self, row: int) -> str:
+        """Return the name of a row, put together with the rest of it above or below."""
+        grid, names = self.grid, self.plan.names
+        name = grid.cell(row, names)
+        above, start = self.name_only
+        if above == row - 1 and start and not named_analyte(name).key:
+            whole = f"{start} {name}"
+            if named_analyte(whole).key:
+                return whole
+        below = grid.cell(row + 1, names) if row + 1 < len(grid.rows) else ""
+        alone = below and sum(bool(cell) for cell in grid.rows[row + 1]) == 1
+        opened = name.count("(") > name.count(")") or below.startswith("(") or name.endswith(",")
+        whole = f"{name} {below}"
+        if alone and opened and len(below) < LONGEST_LABEL and named_analyte(whole).key:
+            self.joined = row + 1
+            return whole
+        return name
 
 
 def _begins_another(grid: Grid, plan: Plan, row: int) -> bool:
@@ -118,8 +195,6 @@ def _begins_another(grid: Grid, plan: Plan, row: int) -> bool:
         return False
     name = next((cell for cell in grid.rows[row] if cell), "")
     role = column_role(name.partition(":")[0].strip()) if len(name) < LONGEST_LABEL else ""
-    if role == "name":
-        return any(column_role(grid.cell(row, c.index)) for c in plan.values)
     said = row_labels(grid.rows[row]) if role in {"sample", "site"} else {}
     if role not in said:  # a date alone may be that of the analysis
         return False
@@ -137,11 +212,16 @@ def _said(grid: Grid, plan: Plan, row: int, section: Section) -> dict[str, str]:
     }
     said["condition"] = _condition(said)
     said["limit"] = next((cell for c in plan.limits if (cell := grid.cell(row, c))), "")
-    said["kind"] = " ".join(grid.cell(row, c) for c in plan.kinds).strip()
+    said["kind"] = " ".join(
+        [grid.cell(row, c) for c in plan.kinds] + [c for c in grid.rows[row] if is_control_cell(c)]
+    ).strip()
+    said["doubt"] = grid.doubts.get(row, "")
+    said["line"] = grid.line(row)
     filtered = folded(said.pop("filtered", ""))
     passed = "dissolved" if filtered in _YES else "total" if filtered in _NO else filtered
     said["fraction"] = said.get("fraction", "") or passed or section.fraction
     said["unit"] = section.unit
+    said["later unit"] = section.unit if section.inside else ""
     return said
 
 
@@ -160,17 +240,24 @@ def _condition(said: dict[str, str]) -> str:
 
 
 def _result(
-    grid: Grid, plan: Plan, at: tuple[int, Column], said: Mapping[str, str]
+    grid: Grid, plan: Plan, at: tuple[int, Column], row_says: tuple[str, Mapping[str, str]]
 ) -> PrintedResult:
     row, column = at
-    name, labels = grid.cell(row, plan.names), plan.labels[column.index]
+    name, said = row_says
+    labels = plan.labels[column.index]
     own = labels["own sample"] or column.heading or labels["sample"]
-    unit = grid.cell(row, plan.units[column.index]) or heading_unit(name, column.unit)
+    unit = grid.cell(row, plan.units[column.index]) or (
+        heading_unit(name, said["later unit"] or column.unit)
+    )
     if not unit and not named_analyte(name).unit:
         unit = heading_unit(name, said["unit"])
+    guessed = column.guessed and not labels["own sample"]
+    if guessed and not own and len(plan.values) > 1:
+        own = f"column {column_letters(column.index)}"
     found = {
-        **said,
+        **{key: text for key, text in said.items() if key != "later unit"},
         "unit": unit,
+        "column": f"{column_letters(column.index)} '{column.heading}'".removesuffix(" ''"),
         "fraction": column.fraction or said["fraction"],
         "detail": said.get("detail", "") or column.measured_in,
         "sample": said.get("sample", "") or own,
@@ -178,13 +265,13 @@ def _result(
         "date": said.get("date", "") or labels["date"],
     }
     place, text = grid.place(row, column.index), grid.cell(row, column.index)
-    return PrintedResult(place, name, text, **found)  # type: ignore[arg-type]
+    return PrintedResult(place, name, text, guessed=guessed, **found)  # type: ignore[arg-type]
 
 
 def _section_above(grid: Grid, table: Table) -> Section:
     """Return what the headings right above the first result announce."""
     named = [grid.cell(row, table.names) for row in range(table.top, table.first_row)]
-    unit = next((unit for text in reversed(named) if (unit := _unit_in(text))), "")
+    unit = next((unit for text in reversed(named) if (unit := unit_in_heading(text))), "")
     for row in range(table.first_row - 1, -1, -1):
         section = _section_of(grid.rows[row])
         if section is None:
@@ -201,14 +288,7 @@ def _section_of(row: tuple[str, ...]) -> Section | None:
         return None
     parts = [folded(part) for part in re.split(r"[\s(),;:]+", cells[0])]
     fraction = next((f for f in ("dissolved", "total") if words(f) & set(parts)), "")
-    return Section(fraction, _unit_in(cells[0]))
-
-
-def _unit_in(text: str) -> str:
-    """Return the unit in the brackets or behind the comma that end a heading."""
-    found = re.search(r"(?:[\[(]|,\s)([^()\[\],]+)[\])]?\s*:?$", text)
-    unit = found.group(1).strip() if found else ""
-    return unit if unit and is_concentration(unit) else ""
+    return Section(fraction, unit_in_heading(cells[0]))
 
 
 def _limit_columns(grid: Grid, table: Table) -> list[int]:

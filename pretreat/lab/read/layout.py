@@ -43,13 +43,17 @@ def _weight(result: PrintedResult) -> float:
     )
 
 
-def best_layout(grids: Iterable[Grid]) -> tuple[Grid, Layout] | None:
+def best_layout(
+    grids: Iterable[Grid], wanted: str | None = None
+) -> tuple[Grid, Layout] | None:
     """Return the grid and the layout in which most results are understood.
 
     Parameters
     ----------
     grids : iterable of Grid
         Sheets, or candidate cuttings of one text. [-]
+    wanted : str, optional
+        Heading, letter or number of the column of results. [-]
 
     Returns
     -------
@@ -65,7 +69,7 @@ def best_layout(grids: Iterable[Grid]) -> tuple[Grid, Layout] | None:
     problem: AnalysisError | None = None
     for grid in grids:
         try:
-            found = _layouts(grid)
+            found = _layouts(grid, wanted)
         except AnalysisError as unclear:  # another sheet may be clear
             problem = problem or unclear
             continue
@@ -77,12 +81,12 @@ def best_layout(grids: Iterable[Grid]) -> tuple[Grid, Layout] | None:
     return best
 
 
-def _layouts(grid: Grid) -> list[Layout]:
+def _layouts(grid: Grid, wanted: str | None) -> list[Layout]:
     from pretreat.lab.read.across import across
     from pretreat.lab.read.coded import coded
     from pretreat.lab.read.down import down
 
-    return [reader(grid) for reader in (coded, down, across)] if grid.rows else []
+    return [coded(grid), down(grid, wanted), across(grid)] if grid.rows else []
 
 
 def heading_unit(name: str, unit: str) -> str:

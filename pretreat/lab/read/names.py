@@ -8,7 +8,7 @@ from functools import lru_cache
 
 from pretreat.core.tables import rows
 from pretreat.core.units.concentration import species_name
-from pretreat.lab.read.unit_words import is_unit
+from pretreat.lab.read.unit_words import is_unit, plain_signs
 from pretreat.lab.read.wording import folded, words
 
 
@@ -23,6 +23,7 @@ class NamedAnalyte:
     unit: str = ""
     at_c: float | None = None  # temperature in the name, as in "pH (25 °C)"
     starred: str = ""
+    by_symbol: bool = False  # the word is not known, its symbol is
 
 
 @lru_cache(maxsize=1)
@@ -70,6 +71,8 @@ _AT_TEMPERATURE = re.compile(
 _METHOD = re.compile(
     r"(?i)^(?:icp|epa|sm|iso|din|en|hach|ic|aas|titr|calc|method|by|cas|est|phot|\d{3,})"
 )
+SYMBOL = r"[A-Z][a-z]?|(?:HCO|CO|SO|NO|NH|PO|SiO)\d"
+_LAST_PART = re.compile(r"(?:\((?P<part>[^()]+)\)|,\s*(?P<tail>[^,()]+))\s*$")
 _STARS = re.compile(r"\s*([*†‡#]+)$")
 _DEGREES = re.compile(
     r"^(?:temp(?:erature)?_?|t(?:emp)?\.?(?:[\s_]*[\[(][\s°º]*|[\s_]*[°º]\s*|[\s_]+))(?P<degrees>[cf])[\])]?$",
@@ -91,7 +94,7 @@ def named_analyte(text: str) -> NamedAnalyte:
     NamedAnalyte
         Key, basis, fraction, field or lab, unit. [-]
     """
-    clean = re.sub(r"\s+", " ", text.replace("\N{NO-BREAK SPACE}", " ")).strip(" :;\t")
+    clean = re.sub(r"\s+", " ", _plain_name(text)).strip(" :;\t")
     if not clean or len(clean) > 120:
         return NamedAnalyte()
     starred = _STARS.search(clean)
@@ -102,6 +105,34 @@ def named_analyte(text: str) -> NamedAnalyte:
     if degrees:
         return NamedAnalyte("temperature", unit=degrees["degrees"].upper())
     return (None if _SULFUR.match(clean) else _lookup(clean)) or _in_parts(clean)
+
+
+_CHARGES = str.maketrans({
+    "\N{SUPERSCRIPT PLUS SIGN}": "+", "\N{SUPERSCRIPT MINUS}": "-", "\N{MINUS SIGN}": "-",
+    "\N{EN DASH}": "-", "\N{SUBSCRIPT PLUS SIGN}": "+", "\N{SUBSCRIPT MINUS}": "-",
+    "\N{NO-BREAK SPACE}": " ", "\N{NON-BREAKING HYPHEN}": "-", "\N{SOFT HYPHEN}": "",
+    "\N{NARROW NO-BREAK SPACE}": " ", "\N{THIN SPACE}": " ",
+    "\N{FULLWIDTH LEFT PARENTHESIS}": "(", "\N{FULLWIDTH RIGHT PARENTHESIS}": ")",
+    "\N{FULLWIDTH COMMA}": ",", "\N{FULLWIDTH COLON}": ":", "\N{IDEOGRAPHIC SPACE}": " ",
+    "\N{IDEOGRAPHIC COMMA}": ",",
+})  # fmt: skip
+_PORE = re.compile(
+    r"[\s,;(\[-]*\b(?:(?:field|lab\w*|membrane)[\s-]*)?(?:filt\w*|dissolved|gel\wst)?[\s,]*"
+    r"(?:at|through|by|over|<|durch|sur|à|auf)?\s*"
+    r"(?:\b0?[.,]\d+|<\s?0?[.,]\d+)\s*-?(?:µ|u|\N{GREEK SMALL LETTER MU})m\b"
+    r"[\s-]*(?:filt\w*)?[)\]]?",
+    re.IGNORECASE,
+)
+
+
+def _plain_name(text: str) -> str:
+    """Return a name with its charges, brackets and spaces in ASCII; a pore size is "dissolved"."""
+    plain = text if text.isascii() else plain_signs(text.translate(_CHARGES))
+    if "m" in plain and _PORE.search(plain):
+        if re.search(r"(?i)\b(?:unfiltered|total)\b", plain):
+            return _PORE.sub(" ", plain)
+        plain = _PORE.sub(" (dissolved) ", plain)
+    return plain
 
 
 def _lookup(text: str) -> NamedAnalyte | None:
@@ -174,6 +205,13 @@ def _without_basis(text: str, known: NamedAnalyte) -> tuple[str, NamedAnalyte]:
     species = species_name(_plain_formula(match["species"])) if match else None
     if match and species:
         return text[: match.start()].strip(" ,-(["), replace(known, basis=species)
+    tail = _LAST_PART.search(text)
+    if tail and match is None:  # "Silicon as Si (dissolved)"
+        inner, left = _classified((tail["part"] or tail["tail"]).strip(), NamedAnalyte())
+        head, basis = _without_basis(text[: tail.start()].strip(), known)
+        if not left and basis.basis and not inner.basis:
+            return head, replace(basis, fraction=basis.fraction or inner.fraction,
+                                 measured_in=basis.measured_in or inner.measured_in)  # fmt: skip
     match = _NITROGEN.match(text)
     if match and _lookup(match["base"].strip()):
         return match["base"].strip(), replace(known, basis=match["species"])
@@ -216,12 +254,30 @@ def _named(names: list[str], known: NamedAnalyte) -> NamedAnalyte:
     pieces = [_piece(name) for name in names if not _METHOD.match(name)]
     found = [piece for piece in pieces if piece is not None]
     keys = {piece.key for piece in found}
-    if not found or len(found) != len(pieces) or len(keys) != 1:
+    if not found or len(keys) != 1:
         return NamedAnalyte()
+    if len(found) != len(pieces):
+        return _by_symbol(names, known)
     result = known
     for piece in found:
         result = _joined(piece, result)
     return result
+
+
+_WORD = re.compile(r"[^\W\d_]{3,}|[\u3040-\u9fff\uac00-\ud7af]+")
+_NO_NAMES = frozenset({"bacteria", "bakterien", "index", "ratio", "balance", "sum", "excess", "demand", "removal", "isotope"})  # fmt: skip
+
+
+def _by_symbol(names: list[str], known: NamedAnalyte) -> NamedAnalyte:
+    """Take a name of one foreign word beside the symbol of an element or ion, as "Järn, Fe"."""
+    symbols = [n for n in names if n in _exact_aliases() and re.fullmatch(SYMBOL, n)]
+    others = [n for n in names if n not in symbols]
+    if len(symbols) != 1 or len(others) != 1 or not _WORD.fullmatch(others[0]):
+        return NamedAnalyte()
+    if folded(others[0]) in _NO_NAMES or _piece(others[0]) is not None:
+        return NamedAnalyte()
+    base = _lookup(symbols[0])
+    return NamedAnalyte() if base is None else replace(_joined(base, known), by_symbol=True)
 
 
 def _piece(text: str) -> NamedAnalyte | None:

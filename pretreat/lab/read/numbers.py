@@ -28,6 +28,18 @@ class PrintedNumber:
 
 
 _SIGNS = str.maketrans({
+    **dict.fromkeys("\N{LESS-THAN OR SLANTED EQUAL TO}\N{SMALL LESS-THAN SIGN}"
+        "\N{SINGLE LEFT-POINTING ANGLE QUOTATION MARK}\N{MODIFIER LETTER LEFT ARROWHEAD}"
+        "\N{LESS-THAN OVER EQUAL TO}\N{LEFT-POINTING ANGLE BRACKET}\N{LEFT ANGLE BRACKET}", "<"),
+    **dict.fromkeys("\N{GREATER-THAN OR SLANTED EQUAL TO}\N{SMALL GREATER-THAN SIGN}"
+        "\N{SINGLE RIGHT-POINTING ANGLE QUOTATION MARK}\N{GREATER-THAN OVER EQUAL TO}", ">"),
+    **dict.fromkeys("\N{EN QUAD}\N{EN SPACE}\N{EM SPACE}\N{THREE-PER-EM SPACE}"
+        "\N{FOUR-PER-EM SPACE}\N{SIX-PER-EM SPACE}\N{FIGURE SPACE}\N{PUNCTUATION SPACE}"
+        "\N{HAIR SPACE}\N{MEDIUM MATHEMATICAL SPACE}", " "),
+    "\N{FIGURE DASH}": "-", "\N{NON-BREAKING HYPHEN}": "-",
+    "\N{HYPHEN}": "-", "\N{SOFT HYPHEN}": "", "\N{WORD JOINER}": "", "\N{ZERO WIDTH JOINER}": "",
+    "\N{FULLWIDTH FULL STOP}": ".", "\N{FULLWIDTH COMMA}": ",",
+    "\N{MODIFIER LETTER APOSTROPHE}": "'", "\N{LEFT SINGLE QUOTATION MARK}": "'",
     "\N{MINUS SIGN}": "-", "\N{FULLWIDTH LESS-THAN SIGN}": "<",
     "\N{FULLWIDTH GREATER-THAN SIGN}": ">",
     "\N{LESS-THAN OR EQUAL TO}": "<", "\N{GREATER-THAN OR EQUAL TO}": ">",
@@ -45,13 +57,16 @@ _ND = (
     r"<\s?(?:lod|loq|mdl|mrl|rl|pql|dl|bg|ng|ld|lq|lc|lr|lor))(?![a-z])"
 )
 _BRACKETED_LIMIT = re.compile(
-    rf"^(?P<nd>{_ND})\s*\(\s*(?P<limit>[<=]?\s*[.,]?\d[^()]*)\)$", re.IGNORECASE
+    rf"^(?P<nd>{_ND})\s*[\[(,;/]?\s*(?:(?:at|mdl|mrl|rdl|dl|rl|pql|lod|loq|lor|ld|lq|lc|bg|ng|limit)"
+    r"\b)?\s*[:=]?\s*(?P<limit>[<=]?\s*[.,]?\d[^()\[\]]*)[\])]?$",
+    re.IGNORECASE,
 )
 _PRINTED = re.compile(
     rf"^(?P<nd>{_ND}\s*[@:]?|u(?=\s?[.\d<]))?\s*(?P<sign><\s?=?|>\s?=?|~|ca\.?\s|c\.\s|approx\.?|circa)?\s*"
     rf"(?P<number>{_NUMBER})\s*(?P<tail>.*)$",
     re.IGNORECASE | re.DOTALL,
 )
+_CELL_ERROR = re.compile(r"#(?:N/A|REF!|VALUE!|DIV/0!|NUM!|NAME\?|NULL!|SPILL!|CALC!|BEZUG!|WERT!|NV)")
 _BARE = re.compile(r"-?[0-9]{1,15}(?:\.[0-9]{1,15})?")  # most cells of a large file
 _MONTH = r"(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*"
 _DATES = (
@@ -86,6 +101,7 @@ def plain(text: str) -> str:
     text = text.translate(_SIGNS)
     if not text.isascii():
         text = "".join(_digit(letter) for letter in text)
+        text = re.sub(r"(?<=\d)\N{MIDDLE DOT}(?=\d)", ".", text)
     return re.sub(r"\s+", " ", text).strip()
 
 
@@ -121,6 +137,8 @@ def printed_number(text: str, decimal: str = ".") -> PrintedNumber:
 
 
 def _printed(clean: str, decimal: str) -> PrintedNumber:
+    if is_cell_error(clean):
+        return PrintedNumber("word")
     by_word = _by_word(clean)
     if by_word is not None:
         return by_word
@@ -128,6 +146,11 @@ def _printed(clean: str, decimal: str) -> PrintedNumber:
         return PrintedNumber("date")
     match = _PRINTED.match(clean)
     return PrintedNumber("word") if match is None else _from_match(match, decimal)
+
+
+def is_cell_error(text: str) -> bool:
+    """Tell whether a cell shows that a spreadsheet could not compute it, such as "#N/A"."""
+    return bool(_CELL_ERROR.fullmatch(text.strip()))
 
 
 def _by_word(clean: str) -> PrintedNumber | None:
@@ -182,9 +205,11 @@ def _tail(tail: str) -> tuple[str, str, bool]:
     head, _, last = tail.rpartition(" ")
     if head and is_unit(head) and _QUALIFIER.match(last):
         return head, last, True
-    first, _, rest = tail.partition(" ")
-    if rest and _QUALIFIER.match(first) and is_unit(rest):
-        return rest, first, True
+    parts = tail.split(" ")
+    for cut in range(1, len(parts)):
+        letters, rest = " ".join(parts[:cut]), " ".join(parts[cut:])
+        if _QUALIFIER.match(letters) and is_unit(rest) and not is_unit(letters, strict=True):
+            return rest, letters, True
     return "", tail, False
 
 

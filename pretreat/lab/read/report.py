@@ -1,5 +1,6 @@
 """A lab report exactly as printed, before anything is made of it."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
 
@@ -29,12 +30,17 @@ class Grid:
     spans: tuple[tuple[int, int, int], ...] = ()
     remarks: tuple[str, ...] = ()
     from_text: bool = False
+    doubts: Mapping[int, str] = field(default_factory=dict)  # row: why its cutting is a guess
 
     def place(self, row: int, column: int) -> str:
         """Return where a cell stands, as a person would look it up."""
         if not self.sheet:
             return f"line {self.lines[row]}"
         return f"{self.sheet}!{column_letters(column)}{self.lines[row]}"
+
+    def line(self, row: int) -> str:
+        """Return a row of the file as one line, its cells with a bar between."""
+        return one_line(" | ".join(cell for cell in self.rows[row] if cell), 160)
 
     def cell(self, row: int, column: int) -> str:
         """Return one cell, empty where the row is shorter."""
@@ -82,6 +88,10 @@ class PrintedResult:
     date: str = ""
     kind: str = ""
     header: bool = False  # the name heads a column, so an empty cell means nothing
+    column: str = ""  # where its column stands and how it is headed, as "C 'Your water'"
+    guessed: bool = False  # nothing but its content says that the column holds results
+    doubt: str = ""  # what else the line may mean
+    line: str = ""  # the whole row of the file
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,3 +135,5 @@ class LabReport:
     ambiguous: tuple[str, ...] = ()
     left_out: tuple[str, ...] = ()
     statistics_only: bool = False
+    guesses: tuple[tuple[str, str], ...] = ()  # level and text of what had to be guessed
+    unused: tuple[str, ...] = ()  # printed numbers that nothing was made of

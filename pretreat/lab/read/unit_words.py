@@ -19,9 +19,24 @@ _OWN_SPECIES = re.compile(r"[\s(]*(?:\b(?:as|als)\s+)?\b(?:Cl2|Cl₂|O2|O₂)\b\
 _GARBLED = re.compile(r"^(?:\?|�|ï¿½|Â)(?=[sSgGmM])")
 
 
+_SQUARED = str.maketrans({
+    "\N{DEGREE CELSIUS}": "°C", "\N{DEGREE FAHRENHEIT}": "°F", "\N{SQUARE MG}": "mg",
+    "\N{SQUARE MU G}": "µg", "\N{SQUARE KG}": "kg", "\N{SQUARE ML}": "ml", "\N{SCRIPT SMALL L}": "l",
+    "\N{FULLWIDTH SOLIDUS}": "/", "\N{DIVISION SLASH}": "/", "\N{FRACTION SLASH}": "/",
+    "\N{FULLWIDTH LATIN SMALL LETTER M}": "m", "\N{FULLWIDTH LATIN SMALL LETTER G}": "g",
+    "\N{FULLWIDTH LATIN CAPITAL LETTER L}": "L", "\N{FULLWIDTH LATIN SMALL LETTER L}": "l",
+    "\N{NO-BREAK SPACE}": " ", "\N{NARROW NO-BREAK SPACE}": " ", "\N{THIN SPACE}": " ",
+})  # fmt: skip
+
+
 def repaired_unit(text: str) -> str:
-    """Return a unit with a micro sign that an encoding destroyed put back."""
-    return _GARBLED.sub("u", text.strip())
+    """Return a unit with signs spelled out, and with a micro sign that was destroyed put back."""
+    return _GARBLED.sub("u", plain_signs(text).strip())
+
+
+def plain_signs(text: str) -> str:
+    """Return a unit with the single signs of East-Asian prints spelled out."""
+    return text if text.isascii() else text.translate(_SQUARED)
 
 
 @lru_cache(maxsize=4000)
