@@ -30,6 +30,25 @@ _REMARKS: MappingProxyType[str, tuple[Level, str]] = MappingProxyType(
             "warning",
             "a formula whose value is not stored in the file; open and save the workbook",
         ),
+        "row_dropped": (
+            "warning",
+            "cannot be read and is left out; correct it in the report, or settle it with --unit "
+            "(mg/L, ug/L, meq/L, mmol/L ...)",
+        ),
+        "cell_error": (
+            "warning",
+            "the spreadsheet shows an error instead of a result; ask the lab for the number",
+        ),
+        "doubtful_line": ("warning", "the line can be read in more than one way"),
+        "named_by_symbol": (
+            "caution",
+            "the word is not known; taken for the element of its symbol",
+        ),
+        "weak_acid_as_caco3": (
+            "caution",
+            "expressed as CaCO3 by the convention of ion exchange, one charge a mole (silica x "
+            "1.2); ask the lab if it is meant so",
+        ),
         "left_blank": ("info", "listed by the lab but not measured"),
         "unit_conflict": (
             "warning",
@@ -136,8 +155,17 @@ def _figure(key: str) -> str | None:
     return f"water.{key}_mg_l" if key in analytes() else None
 
 
+def _guesses(report: LabReport) -> list[Flag]:
+    """Return flags on what had to be guessed, and on the numbers that were not used."""
+    flags = [Flag("reading_guessed", level, text) for level, text in report.guesses]
+    if report.unused:
+        text = f"numbers printed in the report and not used: {_listed(list(report.unused))}"
+        flags.append(Flag("unused_numbers", "info", text))
+    return flags
+
+
 def _about_file(report: LabReport) -> list[Flag]:
-    flags = []
+    flags = _guesses(report)
     if report.skipped:
         text = (
             f"{len(report.skipped)} results of the lab's quality control are left out: "

@@ -1,11 +1,12 @@
 """From a printed result to a reading: which analyte, how much, in which unit, with its trail."""
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
 from pretreat.core.basis import cites
-from pretreat.core.errors import UnitError
+from pretreat.core.errors import AnalysisError, UnitError
 from pretreat.core.tables import analytes
 from pretreat.core.units import temperature_c
 from pretreat.core.units.concentration import species_name
@@ -21,11 +22,12 @@ from pretreat.lab.interpret.measures import (
 )
 from pretreat.lab.read.footnotes import noted_basis
 from pretreat.lab.read.names import NamedAnalyte, named_analyte
-from pretreat.lab.read.numbers import PrintedNumber, printed_number
+from pretreat.lab.read.numbers import PrintedNumber, is_cell_error, printed_number
 from pretreat.lab.read.report import DateCell, FormulaCell, PrintedResult, one_line
 from pretreat.lab.read.unit_words import (
     concentration_of,
     is_concentration,
+    is_unit,
     plain_signs,
     repaired_unit,
 )
@@ -47,6 +49,7 @@ class Context:
     decimal: str = "."
     notes: tuple[str, ...] = ()
     unit: str = ""  # of every result that has none of its own
+    units: Mapping[str, str] = field(default_factory=dict)  # by analyte, as a person settled them
 
 
 @dataclass(slots=True)
@@ -56,6 +59,39 @@ class Findings:
     readings: list[Reading] = field(default_factory=list)
     remarks: list[tuple[str, str]] = field(default_factory=list)  # flag code and text
     faults: list[str] = field(default_factory=list)
+
+
+def asked_units(units: tuple[str, ...]) -> tuple[str, dict[str, str]]:
+    """Return the unit asked for all results without one, and those asked for single analytes.
+
+    Parameters
+    ----------
+    units : tuple of str
+        Such as "mg/L" or "Iron=ug/L". [-]
+
+    Returns
+    -------
+    tuple of str and dict
+        General unit, and units by key of the analyte. [-]
+
+    Raises
+    ------
+    AnalysisError
+        If a unit or an analyte is not known.
+    """
+    general, own = "", {}
+    for text in units:
+        name, equals, unit = text.rpartition("=")
+        key = named_analyte(name.strip()).key if equals else ""
+        if not is_unit(unit.strip()) or (equals and not key):
+            raise AnalysisError(
+                f"--unit '{one_line(text)}' is not understood; write mg/L, or Iron=ug/L"
+            )
+        if equals:
+            own[key] = unit.strip()
+        else:
+            general = unit.strip()
+    return general, own
 
 
 def interpret(result: PrintedResult, context: Context, findings: Findings) -> None:
@@ -194,6 +230,8 @@ def _unusable(result: PrintedResult, number: PrintedNumber, shown: str, findings
         findings.remarks.append(("over_range", f"{shown}: '{one_line(result.text)}'"))
     elif isinstance(result.text, FormulaCell):
         findings.remarks.append(("formula_without_value", f"{shown}: {one_line(result.text)}"))
+    elif is_cell_error(result.text):
+        findings.remarks.append(("cell_error", f"{shown}: {one_line(result.text)}"))
     elif number.kind == "word":
         findings.remarks.append(("not_a_number", f"{shown}: '{one_line(result.text)}'"))
     elif not result.header or result.text.strip():
@@ -214,11 +252,12 @@ def _measured(
     unit = number.unit or (result.limit_unit if from_limit else "") or result.unit or named.unit
     unit = "" if unit.strip() in {"-", "—", "None"} else unit.strip()
     unit = _with_species(unit, named.unit)
-    if _conflict(unit, named.unit, key):
+    if _conflict(unit, named.unit, key) and key not in context.units:
         text = f"{result.place} '{one_line(result.name)}': {one_line(unit)} is used"
         findings.remarks.append(("unit_conflict", text))
     if not unit and key not in PLAIN and key not in {"ec", "temperature"}:
         unit = context.unit
+    unit = context.units.get(key, unit)
     if unit == "%":
         findings.remarks.append(("not_used", f"{result.place} '{one_line(result.name)}' in %"))
         return
@@ -302,6 +341,13 @@ def _add(
                 f"{result.place} '{one_line(result.name)}': '{one_line(result.text)}'",
             )
         )
+    if named.by_symbol:
+        findings.remarks.append(("named_by_symbol", f"{result.place} '{one_line(result.name)}'"))
+    if result.doubt:
+        shown = f"{result.place} '{one_line(result.name)}' read as {one_line(result.text)}"
+        findings.remarks.append(("doubtful_line", f"{shown}: {result.doubt}"))
+    if how.assumed.startswith("as CaCO3 with"):
+        findings.remarks.append(("weak_acid_as_caco3", f"{result.place} '{one_line(result.name)}'"))
     findings.readings.append(reading)
 
 
@@ -332,6 +378,9 @@ def _note(result: PrintedResult, named: NamedAnalyte, number: PrintedNumber, how
         f"qualifier {qualifier.strip('[]() ')}" if qualifier and number.kind == "value" else "",
         "approximate" if number.approximate else "",
         f"at {named.at_c:g} °C" if named.at_c is not None else "",
+        "known by its symbol only" if named.by_symbol else "",
+        f"doubt {result.doubt}" if result.doubt else "",
+        "column guessed by its content" if result.guessed else "",
     ]
     return "; ".join(part for part in parts if part)
 
@@ -396,8 +445,6 @@ def _unknown_unit(
 ) -> None:
     text = f"{shown}, unit '{one_line(result.unit)}': {one_line(str(problem), 200)}"
     if key in analytes() or key in ESSENTIAL:
-        findings.faults.append(
-            f"{text}; correct the unit in the report (mg/L, ug/L, meq/L, mmol/L ...)"
-        )
+        findings.remarks.append(("row_dropped", text))
     else:
         findings.remarks.append(("unknown_unit", text + _REMEDY.get(key, "")))

@@ -178,9 +178,15 @@ def _sample(
         said["sample"] = above.get("sample", "") or f"row {grid.lines[row]}"
     return [
         PrintedResult(
-            grid.place(row, h.index), h.name, grid.cell(row, h.index), h.unit, header=True,
-            column=column_letters(h.index), line=line, **said
-        )  # fmt: skip
+            grid.place(row, h.index),
+            h.name,
+            grid.cell(row, h.index),
+            h.unit,
+            header=True,
+            column=column_letters(h.index),
+            line=line,
+            **said,  # type: ignore[arg-type]
+        )
         for h in headings
         if h.known or looks_numeric(grid.cell(row, h.index))
     ]

@@ -48,7 +48,7 @@ def coded(grid: Grid) -> Layout:
                     code=code,
                     qualifier=remark,
                     header=True,
-                    **said,
+                    **said,  # type: ignore[arg-type]
                 )
             )
     return Layout("coded", tuple(results), grid.remarks)

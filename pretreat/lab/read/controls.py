@@ -20,10 +20,11 @@ _SAMPLE = re.compile(
 )
 # A cell under any heading that says nothing but what kind of sample the row is.
 _CELL = re.compile(
-    r"(?:(?:field|trip|travel|equipment|rinse|rinsate|method|lab(?:oratory)?|filter|reagent)[ _-]*)?"
+    r"(?:(?:field|trip|travel|equipment|rinse|rinsate|method|lab(?:oratory)?|filter|reagent)"
+    r"[ _-]*)?"
     r"(?:blank|blanco|blanc|blindwert|bianco)(?: sample)?|"
-    r"(?:field|lab(?:oratory)?|blind|sample)?[ _-]*(?:duplicate|dup|replicate|duplicado|doppelprobe|"
-    r"doublon|duplicato)(?: sample| of .{1,30})?|matrix spike(?: duplicate)?|"
+    r"(?:field|lab(?:oratory)?|blind|sample)?[ _-]*(?:duplicate|dup|replicate|duplicado|"
+    r"doppelprobe|doublon|duplicato)(?: sample| of .{1,30})?|matrix spike(?: duplicate)?|"
     r"lab(?:oratory)? control(?: sample)?|(?:qa|qc|qa/qc)(?: sample)?",
     re.IGNORECASE,
 )

@@ -1,7 +1,7 @@
 """Results down the rows: one analyte per row, one or several samples or fractions beside it."""
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from functools import partial
 
 from pretreat.core.errors import AnalysisError
@@ -114,9 +114,7 @@ def _repeats(grid: Grid, column: int, best: int) -> bool:
     return same > other or other == 0
 
 
-def _table(
-    grid: Grid, names: int, limits: tuple[int, int], wanted: str | None
-) -> Table | None:
+def _table(grid: Grid, names: int, limits: tuple[int, int], wanted: str | None) -> Table | None:
     first = next((r for r in range(len(grid.rows)) if _is_data(grid, r, names)), None)
     if first is None:
         return None
@@ -306,20 +304,27 @@ def _heading_words(column: Column, text: str, left: list[str], *, has_role: bool
 
 def _by_content(grid: Grid, table: Table) -> None:
     """Give columns without a heading their role by what stands in them."""
-    if any(c.exact for c in table.role("value")):
-        for column in table.role("value"):
-            column.role = column.role if column.exact else "ignore"
+    named_in_full = any(c.exact for c in table.role("value"))
+    for column in table.role("value") if named_in_full else ():
+        column.role = column.role if column.exact else "ignore"
     rows = range(table.first_row, min(len(grid.rows), _SCANNED_ROWS))
     named = [r for r in rows if named_analyte(grid.cell(r, table.names)).key]
     shares = {c.index: _shares(grid, named, c.index) for c in table.columns}
     for column in table.columns:
-        numeric, units, filled = shares[column.index]
+        _, units, filled = shares[column.index]
         if column.role == "" and filled and units >= UNITS_SHARE and not table.role("unit"):
             column.role = "unit"
         elif column.role == "" and filled and _only_letters(grid, named, column.index):
             column.role = "qualifier"
-    if any(shares[c.index][0] > 0 or not shares[c.index][2] for c in table.role("value")):
-        return
+    sure = table.role("value")
+    if not any(shares[c.index][0] > 0 or not shares[c.index][2] for c in sure):
+        _values_by_content(grid, table, shares)
+
+
+def _values_by_content(
+    grid: Grid, table: Table, shares: Mapping[int, tuple[float, float, int]]
+) -> None:
+    """Take columns of numbers without a heading that says what they are for results."""
     free = [c for c in table.columns if c.role in {"", "sample", "site"}]
     found = [c for c in free if shares[c.index][2] and shares[c.index][0] >= 0.5]
     if found:

@@ -10,8 +10,9 @@ from pretreat.lab.read.wording import column_role, folded, words
 
 # Which meaning wins where a heading holds words of several: "previous result" is no result.
 _ORDER = ("previous", "limit", "ignore", "uncertainty", "value", "other")
-NEVER_RESULTS = frozenset({"limit", "limit2", "ignore", "uncertainty", "other", "previous"})
-_NUMBERING = frozenset({"no", "nr", "number", "id", "code", "ref", "reference", "row", "line", "page"})  # fmt: skip
+_NUMBERING = frozenset(
+    {"no", "nr", "number", "id", "code", "ref", "reference", "row", "line", "page"}
+)
 _CODE = re.compile(r"^[^\W\d_]{1,5}[-_ ./#]{0,2}\d{1,6}[^\W\d_]?\b")
 _DATE = re.compile(
     r"(?i)^(?:\d{1,2}[./-]\d{1,2}[./-]\d{2,4}|\d{4}-\d{2}(?:-\d{2})?|(?:19|20)\d\d|"

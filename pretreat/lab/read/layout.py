@@ -43,9 +43,7 @@ def _weight(result: PrintedResult) -> float:
     )
 
 
-def best_layout(
-    grids: Iterable[Grid], wanted: str | None = None
-) -> tuple[Grid, Layout] | None:
+def best_layout(grids: Iterable[Grid], wanted: str | None = None) -> tuple[Grid, Layout] | None:
     """Return the grid and the layout in which most results are understood.
 
     Parameters

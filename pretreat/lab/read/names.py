@@ -265,7 +265,9 @@ def _named(names: list[str], known: NamedAnalyte) -> NamedAnalyte:
 
 
 _WORD = re.compile(r"[^\W\d_]{3,}|[\u3040-\u9fff\uac00-\ud7af]+")
-_NO_NAMES = frozenset({"bacteria", "bakterien", "index", "ratio", "balance", "sum", "excess", "demand", "removal", "isotope"})  # fmt: skip
+_NO_NAMES = frozenset(
+    {"bacteria", "bakterien", "index", "ratio", "balance", "sum", "excess", "demand", "removal"}
+)
 
 
 def _by_symbol(names: list[str], known: NamedAnalyte) -> NamedAnalyte:

@@ -66,7 +66,9 @@ _PRINTED = re.compile(
     rf"(?P<number>{_NUMBER})\s*(?P<tail>.*)$",
     re.IGNORECASE | re.DOTALL,
 )
-_CELL_ERROR = re.compile(r"#(?:N/A|REF!|VALUE!|DIV/0!|NUM!|NAME\?|NULL!|SPILL!|CALC!|BEZUG!|WERT!|NV)")
+_CELL_ERROR = re.compile(
+    r"#(?:N/A|REF!|VALUE!|DIV/0!|NUM!|NAME\?|NULL!|SPILL!|CALC!|BEZUG!|WERT!|NV)"
+)
 _BARE = re.compile(r"-?[0-9]{1,15}(?:\.[0-9]{1,15})?")  # most cells of a large file
 _MONTH = r"(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*"
 _DATES = (
@@ -98,11 +100,18 @@ def plain(text: str) -> str:
     str
         The same with plain digits and signs. [-]
     """
+    return re.sub(r"\s+", " ", spelled(text)).strip()
+
+
+def spelled(text: str) -> str:
+    """Return a text with digits, signs and spaces in ASCII, as many spaces as it has."""
+    if text.isascii():
+        return text
     text = text.translate(_SIGNS)
     if not text.isascii():
         text = "".join(_digit(letter) for letter in text)
         text = re.sub(r"(?<=\d)\N{MIDDLE DOT}(?=\d)", ".", text)
-    return re.sub(r"\s+", " ", text).strip()
+    return text
 
 
 def _digit(letter: str) -> str:

@@ -4,6 +4,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
 
+from pretreat.core.basis import Level
+
+Guess = tuple[Level, str]  # how grave, and what had to be guessed
+
 
 class DateCell(str):
     """The text of a spreadsheet cell that holds a date; in a result column, a damaged number."""
@@ -31,6 +35,7 @@ class Grid:
     remarks: tuple[str, ...] = ()
     from_text: bool = False
     doubts: Mapping[int, str] = field(default_factory=dict)  # row: why its cutting is a guess
+    guesses: tuple[Guess, ...] = ()  # level and text of what had to be guessed
 
     def place(self, row: int, column: int) -> str:
         """Return where a cell stands, as a person would look it up."""
@@ -63,6 +68,20 @@ def column_letters(column: int) -> str:
         column, rest = divmod(column - 1, 26)
         letters = chr(ord("A") + rest) + letters
     return letters
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What a person has settled about a report: the column of results, and units.
+
+    ``units`` holds "mg/L" for all results without one, or "Iron=ug/L" for one analyte.
+    """
+
+    column: str | None = None
+    units: tuple[str, ...] = ()
+
+
+NOTHING_ASKED = Asked()
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,5 +154,6 @@ class LabReport:
     ambiguous: tuple[str, ...] = ()
     left_out: tuple[str, ...] = ()
     statistics_only: bool = False
-    guesses: tuple[tuple[str, str], ...] = ()  # level and text of what had to be guessed
+    guesses: tuple[Guess, ...] = ()  # level and text of what had to be guessed
     unused: tuple[str, ...] = ()  # printed numbers that nothing was made of
+    asked: Asked = NOTHING_ASKED

@@ -21,7 +21,8 @@ _GARBLED = re.compile(r"^(?:\?|�|ï¿½|Â)(?=[sSgGmM])")
 
 _SQUARED = str.maketrans({
     "\N{DEGREE CELSIUS}": "°C", "\N{DEGREE FAHRENHEIT}": "°F", "\N{SQUARE MG}": "mg",
-    "\N{SQUARE MU G}": "µg", "\N{SQUARE KG}": "kg", "\N{SQUARE ML}": "ml", "\N{SCRIPT SMALL L}": "l",
+    "\N{SQUARE MU G}": "µg", "\N{SQUARE KG}": "kg", "\N{SQUARE ML}": "ml",
+    "\N{SCRIPT SMALL L}": "l",
     "\N{FULLWIDTH SOLIDUS}": "/", "\N{DIVISION SLASH}": "/", "\N{FRACTION SLASH}": "/",
     "\N{FULLWIDTH LATIN SMALL LETTER M}": "m", "\N{FULLWIDTH LATIN SMALL LETTER G}": "g",
     "\N{FULLWIDTH LATIN CAPITAL LETTER L}": "L", "\N{FULLWIDTH LATIN SMALL LETTER L}": "l",

@@ -9,7 +9,7 @@ from pretreat.core.basis import Flag
 from pretreat.core.errors import AnalysisError
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.interpret.sampling import PrintedSample, samples_of
-from pretreat.lab.read.report import one_line
+from pretreat.lab.read.report import NOTHING_ASKED, Asked, one_line
 from pretreat.lab.read.wording import folded, words
 from pretreat.lab.reading import (
     interpreted,
@@ -44,6 +44,7 @@ def read_site_samples(
     sheet: str | None = None,
     encoding: str | None = None,
     decimal: str | None = None,
+    asked: Asked = NOTHING_ASKED,
 ) -> SiteSamples:
     """Read the water of a site and the other analyses of the same site.
 
@@ -55,6 +56,8 @@ def read_site_samples(
         Name of the sample wanted; the first by default, flagged where there are others. [-]
     sheet, encoding, decimal : str, optional
         Instead of what is detected, as for `read_report`. [-]
+    asked : Asked
+        What a person has settled about columns and units. [-]
 
     Returns
     -------
@@ -66,7 +69,7 @@ def read_site_samples(
     AnalysisError
         If the file or the sample cannot be used; one line per fault.
     """
-    report = read_report(path, sheet=sheet, encoding=encoding, decimal=decimal)
+    report = read_report(path, sheet=sheet, encoding=encoding, decimal=decimal, asked=asked)
     samples = samples_of(report)
     chosen = samples[0] if sample is None else named_sample(report, samples, sample)
     group, flags = same_site(samples, chosen)

@@ -11,8 +11,9 @@ from pathlib import Path
 
 from pretreat.core.errors import AnalysisError
 from pretreat.lab.read.formats.pasted import pasted
+from pretreat.lab.read.formats.placed import headed, placed_lines
 from pretreat.lab.read.names import named_analyte
-from pretreat.lab.read.report import Grid
+from pretreat.lab.read.report import Grid, Guess
 from pretreat.lab.read.unit_words import is_unit
 
 MAX_BYTES = 64 * 1024 * 1024  # a lab report is far smaller; beyond this a file is refused unread
@@ -52,6 +53,7 @@ class ReportFile:
     grids: tuple[Grid, ...]
     encoding: str = ""
     delimiter: str = ""
+    guesses: tuple[Guess, ...] = ()
 
 
 def read_file(path: Path, sheet: str | None = None, encoding: str | None = None) -> ReportFile:
@@ -245,7 +247,8 @@ def text_grids(name: str, text: str) -> tuple[tuple[Grid, ...], str]:
     delimiter, fit = _delimiter(text)
     grids = [_delimited(name, text, delimiter)] if delimiter else []
     if fit < SURE_FIT:
-        grids += [pasted(text, MAX_ROWS)]
+        under = headed(placed_lines(text, MAX_ROWS)) if "\n" in text else None
+        grids += [under] if under is not None else [pasted(text, MAX_ROWS)]
     return tuple(grids), delimiter
 
 

@@ -4,6 +4,7 @@ import re
 from collections.abc import Iterable, Iterator, Sequence
 
 from pretreat.lab.read.names import named_analyte
+from pretreat.lab.read.numbers import printed_number, spelled
 from pretreat.lab.read.report import Grid
 from pretreat.lab.read.unit_words import is_unit
 from pretreat.lab.read.wording import column_role, folded
@@ -17,7 +18,7 @@ Line = tuple[int, str]  # its number and text
 # "EPA 200.7", "SM 2320 B", "6010B": the method of a result, which is no result.
 _METHOD = re.compile(
     r"\b(?:(?:(?:DIN|EN)\s)*(?:EPA|SM|ISO|DIN|EN|ASTM|APHA|USGS|SW-?846|HACH)\s?-?[A-Z]?\s?\d[\w.\-:/]*"
-    r"(?:\s?-?[A-G]\b(?!/))?|(?:6010|6020|7470|9\d{3})[A-E])(?=\s)"
+    r"(?:\s?-?[A-G]\b(?!/))?|(?:6010|6020|7470|9\d{3})[A-E])(?=\s|$)"
 )
 # Methods of drinking-water analysis by their number alone (from memory), where a column of
 # methods stands before that of results.
@@ -50,18 +51,47 @@ def pasted(text: str, most_lines: int) -> Grid:
     rows: list[tuple[str, ...]] = []
     places: list[int] = []
     numbered = enumerate(text.split("\n")[:most_lines], start=1)
-    kept = ((n, line.strip()) for n, line in numbered if len(line) <= LONGEST_LINE)
-    kept = ((n, _PAGE.sub("", _AT.sub(r"(\1 °C)", line))) for n, line in kept)
+    kept = ((n, spelled(line).strip()) for n, line in numbered if len(line) <= LONGEST_LINE)
+    kept = ((n, without_page(line)) for n, line in kept)
     whole = [(n, line) for n, line in kept if line.strip()]
     headed = any(_METHODS_HEADED.search(line) for _, line in whole)
+    doubts: dict[int, str] = {}
     for number, line in _rejoined(whole):
-        found = _several_in_line(_without_method(line, headed=headed))
+        bare = without_method(line, headed=headed)
+        found = _several_in_line(bare)
+        doubt = several_numbers(bare) if len(found) == 1 and len(found[0]) > 1 else ""
+        if doubt:
+            doubts[len(rows)] = doubt
         rows += found
         places += [number] * len(found)
-    return Grid(tuple(rows), tuple(places), from_text=True)
+    return Grid(tuple(rows), tuple(places), from_text=True, doubts=doubts)
 
 
-def _without_method(line: str, *, headed: bool) -> str:
+def several_numbers(line: str) -> str:
+    """Return what else a line may mean that holds more than one number, or an empty text."""
+    cells = pasted_cells(line)
+    if len(cells) < 2:
+        return ""
+    key = named_analyte(cells[0]).key
+    number, unit = cells[1], cells[2] if len(cells) > 2 else ""
+    if re.search(r"\d \d", number) and key not in {"ec", "tds"}:
+        return f"'{number}' may be one number or two"
+    rest = line[line.rfind(number) + len(number) :].split()
+    numbers = []
+    for n, word in enumerate(rest):
+        if _VALUE.match(word) and printed_number(word).kind in {"value", "below"}:
+            behind = rest[n + 1] if n + 1 < len(rest) else ""
+            if not unit or not any(is_unit(w) and folded(w) for w in rest[:n]) or behind == unit:
+                numbers.append(word)
+    return f"it holds {' and '.join([number, *numbers[:3]])}" if numbers else ""
+
+
+def without_page(line: str) -> str:
+    """Return a line without its page number; "@ 25 C" becomes "(25 °C)"."""
+    return _PAGE.sub("", _AT.sub(r"(\1 °C)", line))
+
+
+def without_method(line: str, *, headed: bool) -> str:
     """Take the method out of a line that still has a number without it."""
     for pattern in (_METHOD, _BARE_METHOD) if headed else (_METHOD,):
         bare = pattern.sub(" ", line, count=1)
@@ -86,28 +116,28 @@ def _rejoined(lines: Sequence[Line]) -> Iterator[Line]:
 
 def _continues(lines: Sequence[Line], n: int, after: str) -> bool:
     if after.startswith("("):
-        return len(_pasted_cells(f"{lines[n][1]} {after}")) > 1
+        return len(pasted_cells(f"{lines[n][1]} {after}")) > 1
     alone = n == 0 or not _is_name(lines[n - 1][1])
     then = lines[n + 2][1] if n + 2 < len(lines) else ""
     return alone and bool(_VALUE.match(after)) and not _VALUE.match(then)
 
 
 def _is_name(line: str) -> bool:
-    return len(_pasted_cells(line)) == 1 and bool(named_analyte(line.strip(" .:")).key)
+    return len(pasted_cells(line)) == 1 and bool(named_analyte(line.strip(" .:")).key)
 
 
 def _several_in_line(line: str) -> list[tuple[str, ...]]:
     """Cut "Ca 142 mg/l, Mg 48.5 mg/l" into one row each; other lines stay whole."""
-    labelled = _labelled(line)
-    if labelled:
-        return labelled
-    parts = [_pasted_cells(part) for part in re.split(r"[,;]\s+", line)]
+    labels = labelled(line)
+    if labels:
+        return labels
+    parts = [pasted_cells(part) for part in re.split(r"[,;]\s+", line)]
     if len(parts) > 1 and all(len(part) > 1 and named_analyte(part[0]).key for part in parts):
         return parts
-    return [_pasted_cells(line)]
+    return [pasted_cells(line)]
 
 
-def _labelled(line: str) -> list[tuple[str, ...]]:
+def labelled(line: str) -> list[tuple[str, ...]]:
     """Cut "Sample: Well 7   Date: 6 May" into one row per label, each a cell of its own."""
     found: list[tuple[str, ...]] = []
     for part in re.split(r"\s{2,}|\t", line):
@@ -118,9 +148,10 @@ def _labelled(line: str) -> list[tuple[str, ...]]:
     return found
 
 
-def _pasted_cells(line: str) -> tuple[str, ...]:
+def pasted_cells(line: str) -> tuple[str, ...]:
+    """Cut a line into name, number and unit; a line without a number stays whole."""
     best: tuple[str, ...] = ()
-    for match in _name_splits(line):
+    for match in name_splits(line):
         name, rest = match
         cells = _value_and_unit(rest)
         if cells and named_analyte(name).key:
@@ -130,7 +161,7 @@ def _pasted_cells(line: str) -> tuple[str, ...]:
     return best or (line,)
 
 
-def _name_splits(line: str) -> Iterable[tuple[str, str]]:
+def name_splits(line: str) -> Iterable[tuple[str, str]]:
     """Yield name and rest at every place where a number could start, the longest name last."""
     for match in re.finditer(
         r"(?:\s*\.{2,}\s*|…+\s*|\s+|:\s*|\t)(?=[<>~]?\s*[.,]?\d|ND\b|n\.d|BDL\b)", line
