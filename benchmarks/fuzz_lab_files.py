@@ -22,7 +22,7 @@ from pathlib import Path
 from pretreat.core.errors import PretreatError
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab import read_samples
-from pretreat.lab.read.formats.files import decoded
+from pretreat.lab.read.formats.encodings import decoded
 from pretreat.lab.read.numbers import plain, printed_number
 
 SLOWEST_S = 5.0

@@ -36,11 +36,13 @@ class Grid:
     from_text: bool = False
     doubts: Mapping[int, str] = field(default_factory=dict)  # row: why its cutting is a guess
     guesses: tuple[Guess, ...] = ()  # level and text of what had to be guessed
+    pages: tuple[int, ...] = ()  # of each row, where there are pages
 
     def place(self, row: int, column: int) -> str:
         """Return where a cell stands, as a person would look it up."""
         if not self.sheet:
-            return f"line {self.lines[row]}"
+            page = f"page {self.pages[row]} " if self.pages and self.pages[row] else ""
+            return f"{page}line {self.lines[row]}"
         return f"{self.sheet}!{column_letters(column)}{self.lines[row]}"
 
     def line(self, row: int) -> str:

@@ -5,16 +5,21 @@ import io
 import re
 import stat
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from pretreat.core.errors import AnalysisError
-from pretreat.lab.read.formats.pasted import pasted
-from pretreat.lab.read.formats.placed import headed, placed_lines
+from pretreat.lab.read.formats.encodings import decoded_with_guess
+from pretreat.lab.read.formats.pasted import pasted, pasted_lines, without_page
+from pretreat.lab.read.formats.placed import headed
+from pretreat.lab.read.formats.words import placed_lines
 from pretreat.lab.read.names import named_analyte
 from pretreat.lab.read.report import Grid, Guess
-from pretreat.lab.read.unit_words import is_unit
+
+if TYPE_CHECKING:
+    from pretreat.lab.read.formats.tables import Piece
 
 MAX_BYTES = 64 * 1024 * 1024  # a lab report is far smaller; beyond this a file is refused unread
 MAX_ROWS = 250_000
@@ -23,24 +28,11 @@ MAX_CELLS = 2_500_000
 SURE_FIT, LEAST_FIT, CLEARLY, UNEVEN = 0.9, 0.3, 0.1, 0.8
 MAX_COLUMNS = 2_000
 _DELIMITERS = ("\t", ";", "|", ",")
-_MARKS = (
-    (b"\xef\xbb\xbf", "utf-8-sig"),
-    (b"\xff\xfe\x00\x00", "utf-32"),
-    (b"\x00\x00\xfe\xff", "utf-32"),
-    (b"\xff\xfe", "utf-16"),
-    (b"\xfe\xff", "utf-16"),
-)
-# Tried in this order where the bytes are not UTF-8; the first of the best wins.
-_CODEPAGES = ("cp1252", "cp1254", "cp1250", "cp1256", "mac_roman", "cp850", "cp437")
 _SIGNATURES = (
-    (b"%PDF", "a PDF; copy its table into a text or spreadsheet file"),
-    (b"\xd0\xcf\x11\xe0", "an old binary spreadsheet or document; save it as .xlsx or .csv"),
     (b"\x1f\x8b", "a compressed archive; unpack it first"),
     (b"\x89PNG", "a picture; type the results into the analysis form"),
     (b"\xff\xd8\xff", "a picture; type the results into the analysis form"),
-    (b"<html", "a web page; save its table as .csv"),
-    (b"<!DOCTYPE", "a web page or XML document; save its table as .csv"),
-    (b"<?xml", "an XML document; save its table as .xlsx or .csv"),
+    (b"MIME-Version:", "a web archive; open it and save the page as .html"),
     (b"{\\rtf", "a word-processor document; save its table as .csv"),
 )
 
@@ -79,14 +71,98 @@ def read_file(path: Path, sheet: str | None = None, encoding: str | None = None)
         If the file cannot be read or is not a report of a kind that is read.
     """
     data = file_bytes(path)
-    if data[:4] == b"PK\x03\x04":
-        from pretreat.lab.read.formats.workbooks import workbook_grids
-
-        return ReportFile(path.name, workbook_grids(path.name, data, sheet))
+    other = _other_format(path, data, sheet)
+    if other is not None:
+        return other
     _refuse_others(path, data)
-    text, used = decoded(path.name, data, encoding)
+    text, used, guesses = decoded_with_guess(path.name, data, encoding)
+    if _PAGE.match(text[:2000]):
+        return _web_page(path.name, text, used)
     grids, delimiter = text_grids(path.name, text)
-    return ReportFile(path.name, grids, used, delimiter)
+    return ReportFile(path.name, grids, used, delimiter, guesses)
+
+
+_PAGE = re.compile(
+    r"\s*(?:<!--.*?-->\s*)*(?:<\?xml[^>]*\?>\s*)?(?:<!doctype\s+html|<html\b|<head\b|<body\b|<table\b|"
+    r"<meta\b|<div\b)",
+    re.IGNORECASE | re.DOTALL,
+)
+
+
+def _other_format(path: Path, data: bytes, sheet: str | None) -> ReportFile | None:
+    """Read what is no text by the reader of its format; None for a text."""
+    if data[:4] == b"PK\x03\x04":
+        return _archive(path.name, data, sheet)
+    if data[:4] == b"\xd0\xcf\x11\xe0":
+        from pretreat.lab.read.formats.old_sheets import old_sheet_grids
+
+        return ReportFile(path.name, old_sheet_grids(path.name, data, sheet))
+    if b"%PDF-" in data[:1024]:
+        return _print(path.name, data)
+    return None
+
+
+def _archive(name: str, data: bytes, sheet: str | None) -> ReportFile:
+    from pretreat.lab.read.formats.archives import checked_parts
+
+    parts = checked_parts(name, data)
+    if "word/document.xml" in parts and "[Content_Types].xml" in parts:
+        from pretreat.lab.read.formats.documents import document_of
+
+        document = document_of(name, data)
+        said: tuple[Guess, ...] = (
+            ("caution", "the document tracks changes; what is deleted in it is not read, what is "
+             "inserted is: ask the lab for the final document"),
+        ) if document.tracked else ()  # fmt: skip
+        return _of_pieces(name, document.pieces, "", said)
+    if "content.xml" in parts and "[Content_Types].xml" not in parts:
+        from pretreat.lab.read.formats.open_sheets import open_sheet_grids
+
+        return ReportFile(name, open_sheet_grids(name, data, sheet))
+    from pretreat.lab.read.formats.workbooks import workbook_grids
+
+    return ReportFile(name, workbook_grids(name, data, sheet))
+
+
+def _web_page(name: str, text: str, encoding: str) -> ReportFile:
+    from pretreat.lab.read.formats.pages import page_pieces
+
+    return _of_pieces(name, page_pieces(name, text), encoding, ())
+
+
+def _of_pieces(
+    name: str, pieces: list["Piece"], encoding: str, guesses: tuple[Guess, ...]
+) -> ReportFile:
+    """Return tables as grids; a document without any as the text of its paragraphs."""
+    from pretreat.lab.read.formats.tables import piece_grids
+
+    grids = piece_grids(name, pieces)
+    lines = "\n".join("\t".join(row) for piece in pieces if not piece.table for row in piece.rows)
+    if lines.strip():
+        grids += text_grids(name, lines)[0]
+    if not grids:
+        raise AnalysisError(f"{name} holds no text; it has no results to read")
+    return ReportFile(name, grids, encoding, "", guesses)
+
+
+def _print(name: str, data: bytes) -> ReportFile:
+    from pretreat.lab.read.formats.prints import MAX_PAGES, print_lines
+
+    seen = print_lines(name, data)
+    said: list[Guess] = []
+    if seen.hidden:
+        said.append(
+            ("caution", f"{seen.hidden} letters of the PDF are white, tiny or drawn without ink; "
+             "they are not read")
+        )  # fmt: skip
+    if seen.more_pages:
+        said.append(("warning", f"only the first {MAX_PAGES} pages of the PDF are read"))
+    grid = headed(seen.lines)
+    if grid is None:
+        grid = pasted_lines([(line.number, without_page(line.text)) for line in seen.lines])
+        if len(seen.lines) == len(grid.rows):
+            grid = replace(grid, pages=tuple(line.page for line in seen.lines))
+    return ReportFile(name, (grid,), "PDF", "", tuple(said))
 
 
 def file_bytes(path: Path) -> bytes:
@@ -134,99 +210,17 @@ def _shown(path: Path) -> str:
 
 
 def _refuse_others(path: Path, data: bytes) -> None:
+    if data.lstrip().startswith(b"<?xml") and not _PAGE.match(data[:2000].decode("latin-1")):
+        raise AnalysisError(f"{_shown(path)} is an XML document; save its table as .xlsx or .csv")
     for signature, what in _SIGNATURES:
         if data.startswith(signature):
             raise AnalysisError(f"{_shown(path)} is {what}")
-    if path.suffix.casefold() in {".xlsx", ".xlsm"}:
+    page = _PAGE.match(data[:2000].decode("latin-1"))
+    if path.suffix.casefold() in {".xlsx", ".xlsm", ".ods", ".docx", ".pdf"} and not page:
         raise AnalysisError(
-            f"{_shown(path)} is not a workbook although it is called {path.suffix}; "
+            f"{_shown(path)} is not a workbook or document although it is called {path.suffix}; "
             "rename it to .csv if it is text, or save it again as a workbook"
         )
-
-
-def decoded(name: str, data: bytes, encoding: str | None = None) -> tuple[str, str]:
-    """Return the text of a file and the encoding that was used.
-
-    Parameters
-    ----------
-    name : str
-        Name of the file, for messages. [-]
-    data : bytes
-        Its content. [-]
-    encoding : str, optional
-        The encoding to use. [-]
-
-    Returns
-    -------
-    tuple of str and str
-        Text with line ends as newlines, and encoding. [-]
-
-    Raises
-    ------
-    AnalysisError
-        If the bytes are no text in that encoding, or in any that is known.
-    """
-    try:
-        if encoding is not None:
-            text, used = data.decode(encoding), encoding
-        else:
-            text, used = _detected(data)
-    except LookupError:
-        raise AnalysisError(
-            f"encoding '{encoding}' is not known; use utf-8, cp1252 or the like"
-        ) from None
-    except UnicodeError:
-        raise AnalysisError(f"{name} is not text in {encoding or 'any known encoding'}") from None
-    text = text.removeprefix("\ufeff")
-    if "\x00" in text:
-        raise AnalysisError(f"{name} is not a text file (it holds zero bytes)")
-    return text.replace("\r\n", "\n").replace("\r", "\n"), used
-
-
-def _detected(data: bytes) -> tuple[str, str]:
-    for mark, encoding in _MARKS:
-        if data.startswith(mark):
-            return data.decode(encoding), encoding
-    if data[:400].count(0) > len(data[:400]) // 5:
-        encoding = "utf-16-le" if data[1:400:2].count(0) > data[0:400:2].count(0) else "utf-16-be"
-        return data.decode(encoding), encoding
-    try:
-        return data.decode("utf-8"), "utf-8"
-    except UnicodeDecodeError:
-        return _codepage(data)
-
-
-def _codepage(data: bytes) -> tuple[str, str]:
-    """Choose the code page in which most words beyond ASCII are known names or units."""
-    best, best_score = None, 0
-    for encoding in _CODEPAGES:
-        try:
-            text = data.decode(encoding)
-        except UnicodeDecodeError:
-            continue
-        score = _known_words(text)
-        if score > best_score:
-            best, best_score = (text, encoding), score
-    if best is not None:
-        return best
-    if _only_letters(text := data.decode("cp1252", "replace")):
-        return text, "cp1252"
-    from charset_normalizer import from_bytes
-
-    guess = from_bytes(data, cp_isolation=[*_CODEPAGES, "latin_1"]).best()
-    if guess is not None:
-        return str(guess), guess.encoding
-    return data.decode("latin-1"), "latin-1"
-
-
-def _only_letters(text: str) -> bool:
-    """Tell whether all that lies beyond ASCII is a letter or a sign of a report."""
-    return all(c.isascii() or c.isalpha() or c in "°µ²³·±§–—’‘“”«» " for c in text)
-
-
-def _known_words(text: str) -> int:
-    cells = {cell.strip() for cell in re.split(r"[\t;,|\r\n\"]|\s{2,}", text) if not cell.isascii()}
-    return sum(bool(named_analyte(c).key) + is_unit(c) for c in sorted(cells)[:400] if len(c) < 80)
 
 
 def text_grids(name: str, text: str) -> tuple[tuple[Grid, ...], str]:

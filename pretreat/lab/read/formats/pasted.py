@@ -48,12 +48,27 @@ def pasted(text: str, most_lines: int) -> Grid:
     Grid
         One result per row where a line holds one; other lines whole. [-]
     """
-    rows: list[tuple[str, ...]] = []
-    places: list[int] = []
     numbered = enumerate(text.split("\n")[:most_lines], start=1)
     kept = ((n, spelled(line).strip()) for n, line in numbered if len(line) <= LONGEST_LINE)
     kept = ((n, without_page(line)) for n, line in kept)
-    whole = [(n, line) for n, line in kept if line.strip()]
+    return pasted_lines([(n, line) for n, line in kept if line.strip()])
+
+
+def pasted_lines(whole: Sequence[Line]) -> Grid:
+    """Cut lines, each with its number, into name, number and unit.
+
+    Parameters
+    ----------
+    whole : sequence of tuple
+        Numbers and texts of lines. [-]
+
+    Returns
+    -------
+    Grid
+        One result per row where a line holds one; other lines whole. [-]
+    """
+    rows: list[tuple[str, ...]] = []
+    places: list[int] = []
     headed = any(_METHODS_HEADED.search(line) for _, line in whole)
     doubts: dict[int, str] = {}
     for number, line in _rejoined(whole):

@@ -1,96 +1,39 @@
 """Words with their places on a line, cut into the columns that a line of headings gives."""
 
 import re
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
-from itertools import pairwise
+from collections.abc import Sequence
+from dataclasses import replace
 
 from pretreat.lab.read.formats.pasted import (
     labelled,
     pasted_cells,
     several_numbers,
     without_method,
-    without_page,
 )
-from pretreat.lab.read.headings import heading_role
+from pretreat.lab.read.formats.words import (
+    GAP,
+    Head,
+    PlacedLine,
+    Word,
+    fragments,
+    heads_of,
+    is_upper,
+    text_of,
+    under,
+)
 from pretreat.lab.read.names import named_analyte
-from pretreat.lab.read.numbers import printed_number, spelled
+from pretreat.lab.read.numbers import printed_number
 from pretreat.lab.read.report import Grid
 from pretreat.lab.read.unit_words import is_unit
-from pretreat.lab.read.wording import column_role
 
-GAP = 1.6  # widths of a letter between two columns; one between two words
-LONGEST_HEADING = 4  # words
-_NO_NUMBERS = re.compile(
-    r"(?i)meth|verfahren|metod|m[ée]tod|date|datum|fecha|analy[sz]ed|analyst|comment|remark|note|"
-    r"status|pass|accred|^lab|^cas|^n[or]\.?$|^#$|^qual|^flag|^q$"
-)
-_NUMERIC = frozenset(
-    {"value", "limit", "limit2", "summary", "previous", "uncertainty", "ignore", ""}
-)
 _STARTS = re.compile(
     r"^(?:[<>~≤≥=]|[.,]?\d|[-+]\d|ND\b|n\.d\.|n\.n\.|BDL\b|BQL\b|TNTC\b)", re.IGNORECASE
 )
 _RANGE = re.compile(r"^[<>~≤≥]?\d+(?:[.,]\d+)?\s?[-–]\s?\d+(?:[.,]\d+)?$")
-_NO_ROLE = frozenset({"", "limit_unit"})  # "RL Units" side by side are two headings
 _METHODS = re.compile(r"(?i)meth|verfahren|metod|m[ée]tod|yöntem")
 _AUTHORITY = re.compile(r"[A-Z]{2,6}|DIN|EN|ISO|Hach|Method")
 _QUALIFIES = re.compile(r"[A-Z*]{1,2}")
 _DAY = re.compile(r"^\d{1,4}[./-]\d{1,2}[./-]\d{1,4}$|^\d{1,2}:\d\d")
-
-
-@dataclass(frozen=True, slots=True)
-class Word:
-    """A word and where it stands, in widths of a letter from the left edge."""
-
-    left: float
-    right: float
-    text: str
-
-
-@dataclass(frozen=True, slots=True)
-class PlacedLine:
-    """The words of one line, from left to right, and the number of the line."""
-
-    number: int
-    words: tuple[Word, ...]
-
-    @property
-    def text(self) -> str:
-        """The line as text, two spaces where a gap is wide."""
-        parts = [self.words[0].text] if self.words else []
-        for before, word in pairwise(self.words):
-            parts.append(("  " if word.left - before.right >= GAP else " ") + word.text)
-        return "".join(parts)
-
-
-@dataclass(frozen=True, slots=True)
-class Head:
-    """One heading of a line of headings."""
-
-    left: float
-    right: float
-    text: str
-    role: str
-
-    @property
-    def numeric(self) -> bool:
-        """Whether numbers may stand under it."""
-        return self.role in _NUMERIC and not _NO_NUMBERS.search(self.text)
-
-
-def placed_lines(text: str, most: int) -> list[PlacedLine]:
-    """Return the lines of a text as words with their places."""
-    found = []
-    for number, line in enumerate(text.split("\n")[:most], start=1):
-        spread = line.expandtabs(8) if len(line) < 2000 else ""
-        words = tuple(
-            Word(m.start(), m.end(), m[0])
-            for m in re.finditer(r"\S+", without_page(spelled(spread)))
-        )
-        if words:
-            found.append(PlacedLine(number, words))
-    return found
 
 
 def headed(lines: Sequence[PlacedLine]) -> Grid | None:
@@ -109,8 +52,9 @@ def headed(lines: Sequence[PlacedLine]) -> Grid | None:
     heads: list[Head] = []
     rows: list[tuple[str, ...]] = []
     places: list[int] = []
+    pages: list[int] = []
     doubts: dict[int, str] = {}
-    known = {n: found for n, line in enumerate(lines) if (found := _heads(lines, n))}
+    known = {n: found for n, line in enumerate(lines) if (found := heads_of(lines, n))}
     if not known:
         return None
     first, rows_headed = known[min(known)], False
@@ -118,120 +62,26 @@ def headed(lines: Sequence[PlacedLine]) -> Grid | None:
         if n in known:
             heads = known[n]
             cut = [(tuple(h.text for h in heads), "")]
-        elif n + 1 in known and _is_upper(line, known[n + 1]):
+        elif n + 1 in known and is_upper(line, known[n + 1]):
             continue  # its words stand in the headings already
         else:
             cut = _cut(line, heads or first, below=bool(heads))
         if not heads and not rows_headed and any(_holds_result(cells) for cells, _ in cut):
             rows.append(tuple(h.text for h in first))
             places.append(lines[min(known)].number)
+            pages.append(lines[min(known)].page)
             rows_headed = True
         for cells, doubt in cut:
             if doubt:
                 doubts[len(rows)] = doubt
             rows.append(cells)
             places.append(line.number)
-    return Grid(tuple(rows), tuple(places), from_text=True, doubts=doubts)
+            pages.append(line.page)
+    return Grid(tuple(rows), tuple(places), from_text=True, doubts=doubts, pages=tuple(pages))
 
 
 def _holds_result(cells: Sequence[str]) -> bool:
     return len(cells) > 1 and any(printed_number(c).kind in {"value", "below"} for c in cells[1:])
-
-
-def _fragments(words: Sequence[Word]) -> list[list[Word]]:
-    groups: list[list[Word]] = []
-    for word in words:
-        if groups and word.left - groups[-1][-1].right < GAP:
-            groups[-1].append(word)
-        else:
-            groups.append([word])
-    return groups
-
-
-def _heads(lines: Sequence[PlacedLine], n: int) -> list[Head]:
-    """Return the headings of a line, the line above it added where it heads the same columns."""
-    words = lines[n].words
-    if len(words) < 2 or len(words) > 40:
-        return []
-    found = [head for group in _fragments(words) for head in _split_heading(group)]
-    roles = [h.role for h in found]
-    if not {"name", "value"} & set(roles) or len([r for r in roles if r]) < 2 or len(found) < 2:
-        return []
-    if any(_is_result(h.text) for h in found if h.role == "") or named_analyte(found[0].text).key:
-        return []
-    above = lines[n - 1] if n else None
-    if above is not None and _is_upper(above, found):
-        return _with_upper(found, above)
-    return found
-
-
-def _is_result(text: str) -> bool:
-    return printed_number(text).kind in {"value", "below"} and not re.fullmatch(
-        r"(?:19|20)\d\d", text
-    )
-
-
-def _split_heading(words: Sequence[Word]) -> list[Head]:
-    """Cut words side by side into headings that are known."""
-    whole = " ".join(w.text for w in words)
-    if column_role(whole) or len(words) == 1:
-        return [Head(words[0].left, words[-1].right, whole, heading_role(whole))]
-    found: list[list[Word]] = []
-    roles: list[str] = []
-    at = 0
-    while at < len(words):
-        length = next(
-            (k for k in range(min(LONGEST_HEADING, len(words) - at), 0, -1)
-             if column_role(_text(words[at : at + k])) not in _NO_ROLE), 1,
-        )  # fmt: skip
-        part = list(words[at : at + length])
-        role = heading_role(" ".join(w.text for w in part))
-        opens = part[0].text.startswith(("(", "["))
-        bracket = opens or (is_unit(part[0].text) and not column_role(part[0].text))
-        if found and (bracket or role in {"", roles[-1]} or roles[-1] == ""):
-            found[-1] += part
-            roles[-1] = roles[-1] or role
-        else:
-            found.append(part)
-            roles.append(role)
-        at += length
-    if len(found) < 2:
-        return [Head(words[0].left, words[-1].right, whole, heading_role(whole))]
-    return [
-        Head(part[0].left, part[-1].right, " ".join(w.text for w in part), role)
-        for part, role in zip(found, roles, strict=True)
-    ]
-
-
-def _is_upper(line: PlacedLine, heads: Sequence[Head]) -> bool:
-    """Tell a line whose words stand above headings, as "Reporting" does above "limit"."""
-    groups = _fragments(line.words)
-    if any(_STARTS.match(w.text) for w in line.words) or ":" in line.text or len(groups) < 1:
-        return False
-    over = [_under(g[0].left, g[-1].right, heads) for g in groups]
-    narrow = all(len(" ".join(w.text for w in g)) < 25 for g in groups)
-    return narrow and all(o is not None for o in over) and len(set(over)) == len(over) and (
-        len(groups) > 1 or any(heading_role(f"{g[0].text} {heads[o].text}") != heads[o].role
-                               for g, o in zip(groups, over, strict=True) if o is not None)
-    )  # fmt: skip
-
-
-def _with_upper(heads: Sequence[Head], above: PlacedLine) -> list[Head]:
-    found = list(heads)
-    for group in _fragments(above.words):
-        at = _under(group[0].left, group[-1].right, heads)
-        if at is not None:
-            text = " ".join([*(w.text for w in group), found[at].text])
-            left, right = min(group[0].left, found[at].left), max(group[-1].right, found[at].right)
-            found[at] = Head(left, right, text, heading_role(text))
-    return found
-
-
-def _under(left: float, right: float, heads: Sequence[Head]) -> int | None:
-    """Return the heading that a piece of a line stands under, by the widest overlap."""
-    overlap = [min(right, h.right) - max(left, h.left) for h in heads]
-    best = max(range(len(heads)), key=lambda n: overlap[n])
-    return best if overlap[best] > 0 else None
 
 
 def _cut(
@@ -286,7 +136,7 @@ def _cut_one(
     doubt = ""
     if below and len(numbers) == len(columns):
         for column, number in zip(columns, numbers, strict=True):
-            cells[column] = _text(number)
+            cells[column] = text_of(number)
     elif below and _aligned(line, numbers):
         doubt = _place_numbers(numbers, heads, (columns, cells))
     else:
@@ -352,10 +202,6 @@ def _items(words: Sequence[Word]) -> tuple[list[list[Word]], list[list[Word]]]:
     return numbers, others
 
 
-def _text(words: Iterable[Word]) -> str:
-    return " ".join(w.text for w in words)
-
-
 def _aligned(line: PlacedLine, numbers: Sequence[Sequence[Word]]) -> bool:
     """Tell a line whose numbers stand apart, so that their places say the column."""
     gaps = {
@@ -384,8 +230,8 @@ def _place_numbers(
         near, column = distance[0]
         close = len(distance) > 1 and near > 0 and distance[1][0] < 2 * near
         if close or (len(distance) > 1 and distance[1][0] == 0 == near) or cells[column]:
-            doubt = f"'{_text(number)}' stands between two columns"
-        cells[column] = f"{cells[column]} {_text(number)}".strip()
+            doubt = f"'{text_of(number)}' stands between two columns"
+        cells[column] = f"{cells[column]} {text_of(number)}".strip()
     return doubt
 
 
@@ -407,8 +253,8 @@ def _as_pasted(line: str, heads: Sequence[Head], cells: list[str], columns: Sequ
 
 
 def _place_other(item: Sequence[Word], heads: Sequence[Head], cells: list[str]) -> None:
-    text = _text(item)
-    at = _under(item[0].left, item[-1].right, heads)
+    text = text_of(item)
+    at = under(item[0].left, item[-1].right, heads)
     units = [n for n, h in enumerate(heads) if h.role == "unit"]
     if is_unit(text.strip("()")) and not units:
         values = [n for n, h in enumerate(heads) if h.role == "value" and cells[n]]
@@ -434,12 +280,12 @@ def _place_other(item: Sequence[Word], heads: Sequence[Head], cells: list[str]) 
 
 def _by_place(words: Sequence[Word], heads: Sequence[Head]) -> tuple[str, ...]:
     """Put the pieces of a line without a result under the headings."""
-    groups = _fragments(words)
+    groups = fragments(words)
     if len(groups) == 1:
-        return (_text(groups[0]),)
+        return (text_of(groups[0]),)
     cells = [""] * len(heads)
     for group in groups:
-        at = _under(group[0].left, group[-1].right, heads)
+        at = under(group[0].left, group[-1].right, heads)
         at = 0 if at is None else at
-        cells[at] = f"{cells[at]} {_text(group)}".strip()
+        cells[at] = f"{cells[at]} {text_of(group)}".strip()
     return tuple(cells)

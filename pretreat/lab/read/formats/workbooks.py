@@ -7,14 +7,13 @@ import zipfile
 from typing import Any
 
 from pretreat.core.errors import AnalysisError
+from pretreat.lab.read.formats.archives import checked_parts, damaged
+from pretreat.lab.read.formats.shown import shown_number
 from pretreat.lab.read.report import DateCell, FormulaCell, Grid
 from pretreat.lab.read.unit_words import is_unit
 
-MAX_UNPACKED_BYTES = 150 * 1024 * 1024
-MAX_PART_RATIO = 400  # a sheet of numbers packs 5 to 30 times; a bomb a thousand times
-MAX_PARTS = 3_000
 MAX_CELLS = 1_500_000
-_SCAN_BYTES = 4096
+MAX_MERGED, MAX_MERGED_CELLS = 20_000, 500_000
 
 
 def workbook_grids(name: str, data: bytes, sheet: str | None = None) -> tuple[Grid, ...]:
@@ -58,39 +57,32 @@ def workbook_grids(name: str, data: bytes, sheet: str | None = None) -> tuple[Gr
 
 
 def _check_archive(name: str, data: bytes) -> None:
-    try:
-        with zipfile.ZipFile(io.BytesIO(data)) as archive:
-            names = _checked_parts(name, archive)
-    except AnalysisError:
-        raise
-    except Exception as problem:  # noqa: BLE001  # a damaged archive fails in many ways
-        raise AnalysisError(
-            f"{name} is a damaged workbook ({type(problem).__name__}); save it again and retry"
-        ) from None
+    names = checked_parts(name, data)
     if "[Content_Types].xml" not in names or not any(n.startswith("xl/") for n in names):
         raise AnalysisError(
             f"{name} is an archive but no .xlsx workbook; save the table as .xlsx or .csv"
         )
+    with zipfile.ZipFile(io.BytesIO(data)) as archive:
+        for part in names:
+            if part.startswith("xl/worksheets/") and part.endswith(".xml"):
+                _check_merged(name, archive.read(part))
 
 
-def _checked_parts(name: str, archive: zipfile.ZipFile) -> set[str]:
-    parts = archive.infolist()
-    if len(parts) > MAX_PARTS or sum(part.file_size for part in parts) > MAX_UNPACKED_BYTES:
-        raise AnalysisError(f"{name} unpacks to far more than a lab report holds; refused")
-    for part in parts:
-        _check_part(name, archive, part)
-    return {part.filename for part in parts}
+def _check_merged(name: str, sheet: bytes) -> None:
+    """Refuse merged areas that would fill the memory before a cell is read."""
+    areas = re.findall(rb'<mergeCell\s+ref="([A-Z]{1,3})(\d{1,7}):([A-Z]{1,3})(\d{1,7})"', sheet)
+    cells = 0
+    for left, top, right, bottom in areas:
+        cells += (_number(right) - _number(left) + 1) * (int(bottom) - int(top) + 1)
+    if len(areas) > MAX_MERGED or cells > MAX_MERGED_CELLS:
+        raise AnalysisError(f"{name} merges {cells} cells in {len(areas)} areas; unmerge them")
 
 
-def _check_part(name: str, archive: zipfile.ZipFile, part: zipfile.ZipInfo) -> None:
-    if part.file_size > 1_000_000 and part.file_size > MAX_PART_RATIO * max(part.compress_size, 1):
-        raise AnalysisError(f"{name} unpacks to far more than a lab report holds; refused")
-    if not part.filename.endswith((".xml", ".rels", ".vml")):
-        return
-    with archive.open(part) as handle:
-        head = handle.read(_SCAN_BYTES).replace(b"\x00", b"")
-    if re.search(rb"<!(?:DOCTYPE|ENTITY)", head, re.IGNORECASE):
-        raise AnalysisError(f"{name} declares XML entities in {part.filename}; refused")
+def _number(letters: bytes) -> int:
+    number = 0
+    for letter in letters:
+        number = 26 * number + letter - ord("A") + 1
+    return number
 
 
 def _has_formulas(data: bytes) -> bool:
@@ -111,9 +103,7 @@ def _loaded(name: str, data: bytes, *, values: bool) -> Any:
             warnings.simplefilter("ignore")
             return openpyxl.load_workbook(io.BytesIO(data), data_only=values, keep_links=False)
     except Exception as problem:  # noqa: BLE001  # any damage inside the archive ends up here
-        raise AnalysisError(
-            f"{name} is a damaged workbook ({type(problem).__name__}); save it again and retry"
-        ) from None
+        raise AnalysisError(damaged(name, problem)) from None
 
 
 def _grid(name: str, page: Any, formulas: Any) -> Grid:
@@ -175,6 +165,6 @@ def _text(cell: Any, formulas: Any) -> str:
         return DateCell(value.isoformat().removesuffix("T00:00:00"))
     if isinstance(value, bool):
         return str(value)
-    if isinstance(value, float):
-        return format(value, ".15g")
+    if isinstance(value, int | float):
+        return shown_number(value, cell.number_format or "General")
     return str(value).strip()

@@ -1,0 +1,182 @@
+"""Words with their places on a line, and the lines of headings among them."""
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from pretreat.lab.read.formats.pasted import without_page
+from pretreat.lab.read.headings import heading_role
+from pretreat.lab.read.names import named_analyte
+from pretreat.lab.read.numbers import printed_number, spelled
+from pretreat.lab.read.unit_words import is_unit
+from pretreat.lab.read.wording import column_role
+
+GAP = 1.6  # widths of a letter between two columns; one between two words
+_STARTS = re.compile(r"^(?:[<>~=]|[.,]?\d|[-+]\d)")
+LONGEST_HEADING = 4  # words
+NO_NUMBERS = re.compile(
+    r"(?i)meth|verfahren|metod|m[ée]tod|date|datum|fecha|analy[sz]ed|analyst|comment|remark|note|"
+    r"status|pass|accred|^lab|^cas|^n[or]\.?$|^#$|^qual|^flag|^q$"
+)
+_NUMERIC = frozenset(
+    {"value", "limit", "limit2", "summary", "previous", "uncertainty", "ignore", ""}
+)
+_NO_ROLE = frozenset({"", "limit_unit"})  # "RL Units" side by side are two headings
+
+
+@dataclass(frozen=True, slots=True)
+class Word:
+    """A word and where it stands, in widths of a letter from the left edge."""
+
+    left: float
+    right: float
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedLine:
+    """The words of one line, from left to right, and the number of the line."""
+
+    number: int
+    words: tuple[Word, ...]
+    page: int = 0
+
+    @property
+    def text(self) -> str:
+        """The line as text, two spaces where a gap is wide."""
+        parts = [self.words[0].text] if self.words else []
+        for before, word in pairwise(self.words):
+            parts.append(("  " if word.left - before.right >= GAP else " ") + word.text)
+        return "".join(parts)
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """One heading of a line of headings."""
+
+    left: float
+    right: float
+    text: str
+    role: str
+
+    @property
+    def numeric(self) -> bool:
+        """Whether numbers may stand under it."""
+        return self.role in _NUMERIC and not NO_NUMBERS.search(self.text)
+
+
+def placed_lines(text: str, most: int) -> list[PlacedLine]:
+    """Return the lines of a text as words with their places."""
+    found = []
+    for number, line in enumerate(text.split("\n")[:most], start=1):
+        spread = line.expandtabs(8) if len(line) < 2000 else ""
+        words = tuple(
+            Word(m.start(), m.end(), m[0])
+            for m in re.finditer(r"\S+", without_page(spelled(spread)))
+        )
+        if words:
+            found.append(PlacedLine(number, words))
+    return found
+
+
+def text_of(words: Iterable[Word]) -> str:
+    """Return words side by side as a text."""
+    return " ".join(w.text for w in words)
+
+
+def fragments(words: Sequence[Word]) -> list[list[Word]]:
+    """Group words into pieces that stand apart from each other."""
+    groups: list[list[Word]] = []
+    for word in words:
+        if groups and word.left - groups[-1][-1].right < GAP:
+            groups[-1].append(word)
+        else:
+            groups.append([word])
+    return groups
+
+
+def heads_of(lines: Sequence[PlacedLine], n: int) -> list[Head]:
+    """Return the headings of a line, the line above it added where it heads the same columns."""
+    words = lines[n].words
+    if len(words) < 2 or len(words) > 40:
+        return []
+    found = [head for group in fragments(words) for head in _split_heading(group)]
+    roles = [h.role for h in found]
+    if not {"name", "value"} & set(roles) or len([r for r in roles if r]) < 2 or len(found) < 2:
+        return []
+    if any(_is_result(h.text) for h in found if h.role == "") or named_analyte(found[0].text).key:
+        return []
+    above = lines[n - 1] if n else None
+    if above is not None and is_upper(above, found):
+        return _with_upper(found, above)
+    return found
+
+
+def _is_result(text: str) -> bool:
+    return printed_number(text).kind in {"value", "below"} and not re.fullmatch(
+        r"(?:19|20)\d\d", text
+    )
+
+
+def _split_heading(words: Sequence[Word]) -> list[Head]:
+    """Cut words side by side into headings that are known."""
+    whole = " ".join(w.text for w in words)
+    if column_role(whole) or len(words) == 1:
+        return [Head(words[0].left, words[-1].right, whole, heading_role(whole))]
+    found: list[list[Word]] = []
+    roles: list[str] = []
+    at = 0
+    while at < len(words):
+        length = next(
+            (k for k in range(min(LONGEST_HEADING, len(words) - at), 0, -1)
+             if column_role(text_of(words[at : at + k])) not in _NO_ROLE), 1,
+        )  # fmt: skip
+        part = list(words[at : at + length])
+        role = heading_role(" ".join(w.text for w in part))
+        opens = part[0].text.startswith(("(", "["))
+        bracket = opens or (is_unit(part[0].text) and not column_role(part[0].text))
+        if found and (bracket or role in {"", roles[-1]} or roles[-1] == ""):
+            found[-1] += part
+            roles[-1] = roles[-1] or role
+        else:
+            found.append(part)
+            roles.append(role)
+        at += length
+    if len(found) < 2:
+        return [Head(words[0].left, words[-1].right, whole, heading_role(whole))]
+    return [
+        Head(part[0].left, part[-1].right, " ".join(w.text for w in part), role)
+        for part, role in zip(found, roles, strict=True)
+    ]
+
+
+def is_upper(line: PlacedLine, heads: Sequence[Head]) -> bool:
+    """Tell a line whose words stand above headings, as "Reporting" does above "limit"."""
+    groups = fragments(line.words)
+    if any(_STARTS.match(w.text) for w in line.words) or ":" in line.text or len(groups) < 1:
+        return False
+    over = [under(g[0].left, g[-1].right, heads) for g in groups]
+    narrow = all(len(" ".join(w.text for w in g)) < 25 for g in groups)
+    return narrow and all(o is not None for o in over) and len(set(over)) == len(over) and (
+        len(groups) > 1 or any(heading_role(f"{g[0].text} {heads[o].text}") != heads[o].role
+                               for g, o in zip(groups, over, strict=True) if o is not None)
+    )  # fmt: skip
+
+
+def _with_upper(heads: Sequence[Head], above: PlacedLine) -> list[Head]:
+    found = list(heads)
+    for group in fragments(above.words):
+        at = under(group[0].left, group[-1].right, heads)
+        if at is not None:
+            text = " ".join([*(w.text for w in group), found[at].text])
+            left, right = min(group[0].left, found[at].left), max(group[-1].right, found[at].right)
+            found[at] = Head(left, right, text, heading_role(text))
+    return found
+
+
+def under(left: float, right: float, heads: Sequence[Head]) -> int | None:
+    """Return the heading that a piece of a line stands under, by the widest overlap."""
+    overlap = [min(right, h.right) - max(left, h.left) for h in heads]
+    best = max(range(len(heads)), key=lambda n: overlap[n])
+    return best if overlap[best] > 0 else None
