@@ -7,7 +7,12 @@ from functools import partial
 from pretreat.core.errors import AnalysisError
 from pretreat.lab.read.blocks import Column, Table
 from pretreat.lab.read.down_rows import read_rows
-from pretreat.lab.read.headings import heading_role, unit_in_heading, without_role_words
+from pretreat.lab.read.headings import (
+    heading_role,
+    unit_in_heading,
+    without_role_words,
+    without_unit,
+)
 from pretreat.lab.read.layout import Layout, group_heading, looks_numeric
 from pretreat.lab.read.names import named_analyte
 from pretreat.lab.read.report import Grid, PrintedResult, column_letters
@@ -299,7 +304,9 @@ def _heading_words(column: Column, text: str, left: list[str], *, has_role: bool
     elif text and is_unit(text):
         column.unit = column.unit or text
     elif text:
-        left.append(text)
+        unit = unit_in_heading(text)
+        column.unit = column.unit or unit
+        left.append(without_unit(text, unit))
 
 
 def _by_content(grid: Grid, table: Table) -> None:

@@ -144,6 +144,7 @@ class _Rows:
         if section is not None:
             self.section = section.under(self.section, row - 1 == self.heading)
             self.heading = row
+        if sum(bool(cell) for cell in self.grid.rows[row]) == 1:
             self.name_only = (row, self.grid.cell(row, self.plan.names))
         self._note(row)
 

@@ -71,6 +71,13 @@ def unit_in_heading(text: str) -> str:
     return bare if whole and is_concentration(bare) else ""
 
 
+def without_unit(text: str, unit: str) -> str:
+    """Return a heading without the unit that ends it: "Well 4 mg/L" is that of Well 4."""
+    if not unit or unit not in text:
+        return text
+    return text[: text.rfind(unit)].strip(" ,;:=([-") or text
+
+
 def names_a_sample(text: str) -> bool:
     """Tell a heading that names a sample: "LW-1", "Well 3", "2031-05-14", not "Class A"."""
     parts = re.findall(r"[^\W\d_]+", text.casefold())

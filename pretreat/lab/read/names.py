@@ -254,6 +254,10 @@ def _named(names: list[str], known: NamedAnalyte) -> NamedAnalyte:
     pieces = [_piece(name) for name in names if not _METHOD.match(name)]
     found = [piece for piece in pieces if piece is not None]
     keys = {piece.key for piece in found}
+    if not found and len(names) == 1 and len(names[0].split()) == 2:
+        first, last = names[0].split()
+        if len(last) > 1 or not first[:1].isascii():
+            return _by_symbol([first, last], known)
     if not found or len(keys) != 1:
         return NamedAnalyte()
     if len(found) != len(pieces):

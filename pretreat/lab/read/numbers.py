@@ -79,7 +79,8 @@ _DATES = (
     re.compile(rf"^\d{{1,2}}[- ]{_MONTH}[- ]\d{{2,4}}$", re.IGNORECASE),
 )
 _QUALIFIER = re.compile(
-    r"^[\[({]?\s*(?:[A-Z]{1,3}\d?(?:\s*[,/ ]\s*[A-Z]{1,3}\d?)*|[*#†‡^]+)\s*[\])}]?$"
+    r"^[\[({]?\s*(?:[A-Z]{1,3}\d?(?:\s*[,/ ]\s*[A-Z]{1,3}\d?)*|[*#†‡^]+|"
+    r"(?<=[(\[])\d{1,2}(?=[)\]]))\s*[\])}]?$"
 )
 _UNDETECTED = re.compile(r"^(?:U|UJ|ND|BDL|U\d|UB|UN)$")
 _SPREAD = re.compile(r"^(?:\+/-|±|\+-)\s*[\d.,]+\s*%?$")

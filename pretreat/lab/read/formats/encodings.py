@@ -86,8 +86,8 @@ def _detected(data: bytes) -> tuple[str, str]:
 
 # Two bytes a letter; tried where the bytes beyond ASCII stand in pairs.
 _EAST_ASIAN = ("gb18030", "shift_jis", "euc_kr", "big5", "euc_jp")
-_PAIR = re.compile(rb"[\x81-\xfe][\x40-\x7e\x80-\xfe]")
 PAIRED = 0.9  # of the bytes beyond ASCII, for an encoding of two bytes a letter
+FEWEST_KANA = 3
 EASTERN = 0.6  # of the letters beyond ASCII
 
 
@@ -96,19 +96,38 @@ def _east_asian(data: bytes) -> tuple[str, str] | None:
     high = sum(byte >= 0x80 for byte in data)
     runs = [len(run) for run in re.findall(rb"[\x80-\xff]+", data)]
     even = sum(n for n in runs if n % 2 == 0)
-    if high < 8 or max(runs) < 4 or even < PAIRED * high:
-        return None
+    paired = high >= 8 and max(runs) >= 4 and even >= PAIRED * high
     best: tuple[float, str, str] | None = None
-    for encoding in _EAST_ASIAN:
+    for encoding in _EAST_ASIAN if high >= 8 else ():
         try:
             text = data.decode(encoding)
         except UnicodeDecodeError:
             continue
         foreign = [c for c in text if not c.isascii()]
-        share = sum("\u3040" <= c <= "\u9fff" or "\uac00" <= c <= "\ud7af" for c in foreign)
-        if foreign and (best is None or share / len(foreign) > best[0]):
-            best = (share / len(foreign), text, encoding)
+        share = sum(_is_usual(c, encoding) for c in foreign) / len(foreign) if foreign else 0.0
+        kana = sum("\u3040" <= c <= "\u30ff" for c in foreign)
+        plausible = paired or (share >= PAIRED and kana >= FEWEST_KANA)
+        if plausible and (best is None or share > best[0]):
+            best = (share, text, encoding)
     return (best[1], best[2]) if best is not None and best[0] >= EASTERN else None
+
+
+# First bytes of the letters in everyday use, by encoding (the first level of each standard).
+_USUAL = {
+    "gb18030": (0xB0, 0xD7), "big5": (0xA4, 0xC6), "shift_jis": (0x88, 0x97),
+    "euc_jp": (0xB0, 0xCF), "euc_kr": (0xB0, 0xC8),
+}  # fmt: skip
+
+
+def _is_usual(letter: str, encoding: str) -> bool:
+    """Tell a letter in everyday use from the rare ones that a wrong encoding makes."""
+    if "\u3040" <= letter <= "\u30ff":  # kana
+        return encoding in {"shift_jis", "euc_jp"}
+    if letter in "，。：；、（）！？％":
+        return True
+    first = letter.encode(encoding)[0]
+    low, high = _USUAL[encoding]
+    return low <= first <= high
 
 
 def _codepage(data: bytes) -> tuple[str, str]:

@@ -30,6 +30,7 @@ _METHODS_HEADED = re.compile(
     r"(?i)\b(?:method|m[ée]thode|m[ée]todo|verfahren)\b.*\b(?:result|value|conc|r[ée]sult|ergebnis)"
 )
 _AT = re.compile(r"@\s?(\d{2})\s?[°º]?\s?C\b")  # else its number is taken for the result
+PORE_UNIT = re.compile(r"(?i)(?:[µuμ]m|nm|mm|microns?)\b")  # a filter's, so no result
 _VALUE = re.compile(r"^(?:[<>~]?\s?[.,]?\d|ND\b|n\.d\.|BDL\b)")
 
 
@@ -182,7 +183,8 @@ def name_splits(line: str) -> Iterable[tuple[str, str]]:
         r"(?:\s*\.{2,}\s*|…+\s*|\s+|:\s*|\t)(?=[<>~]?\s*[.,]?\d|ND\b|n\.d|BDL\b)", line
     ):
         name = line[: match.start()].strip(" .:\t…")
-        if name:
+        pore = re.match(r"<?\s?[.,\d]+\s*", line[match.end() :])
+        if name and not (pore and PORE_UNIT.match(line[match.end() + pore.end() :])):
             yield name, line[match.end() :].strip()
 
 

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from pretreat.lab.read.formats.pasted import (
+    PORE_UNIT,
     labelled,
     pasted_cells,
     several_numbers,
@@ -130,6 +131,8 @@ def _cut_one(
     named, rest = words[:split], words[split:]
     numbers, others = _items(rest)
     columns = [n for n, h in enumerate(heads) if h.numeric and h.role != "name"]
+    if len(numbers) > len(columns):
+        numbers = _grouped(numbers)
     cells = [""] * len(heads)
     name_at = next((n for n, h in enumerate(heads) if h.role == "name"), 0)
     cells[name_at] = " ".join(w.text for w in named)
@@ -159,11 +162,18 @@ def _words_left(words: Sequence[Word], bare: str) -> tuple[Word, ...]:
 
 def _name_end(words: Sequence[Word]) -> int | None:
     """Return how many words make the name of an analyte before its first number."""
-    ends = [n for n in range(1, len(words)) if _STARTS.match(words[n].text)]
+    ends = [
+        n for n in range(1, len(words)) if _STARTS.match(words[n].text) and not _is_pore(words, n)
+    ]
     known = [n for n in ends if named_analyte(" ".join(w.text for w in words[:n]).strip(" .:")).key]
     if known:
         return known[0]
     return next((n for n in ends if re.search(r"[^\W\d]{2}", words[0].text)), None)
+
+
+def _is_pore(words: Sequence[Word], n: int) -> bool:
+    """Tell the pore size of a filter, which belongs to the name of what passed it."""
+    return n + 1 < len(words) and bool(PORE_UNIT.match(words[n + 1].text))
 
 
 def _items(words: Sequence[Word]) -> tuple[list[list[Word]], list[list[Word]]]:
@@ -200,6 +210,20 @@ def _items(words: Sequence[Word]) -> tuple[list[list[Word]], list[list[Word]]]:
             others.append([word])
             last = "other"
     return numbers, others
+
+
+def _grouped(numbers: Sequence[list[Word]]) -> list[list[Word]]:
+    """Join groups of three digits to the number before them, as in "1 085"."""
+    found: list[list[Word]] = []
+    for number in numbers:
+        before = found[-1][-1] if found else None
+        group = len(number) == 1 and re.fullmatch(r"\d{3}(?:[.,]\d+)?", number[0].text)
+        near = before is not None and number[0].left - before.right < GAP
+        if before is not None and near and group and re.fullmatch(r"[<>]?\d{1,3}", before.text):
+            found[-1].append(number[0])
+            continue
+        found.append(list(number))
+    return found
 
 
 def _aligned(line: PlacedLine, numbers: Sequence[Sequence[Word]]) -> bool:

@@ -81,5 +81,5 @@ def raised(before: str, mark: str) -> str:
         return ""
     if bare[-1:].isdigit() and not any(c.isalpha() for c in bare):
         power = mark.lstrip("+-\N{MINUS SIGN}").isdigit()
-        return f"^{mark}" if power and bare.endswith("10") else f" ({mark.upper()})"
+        return f"^{mark}" if power and bare.endswith("10") else f"({mark.upper()})"
     return mark

@@ -119,6 +119,13 @@ def _is_result(text: str) -> bool:
     )
 
 
+def _known_together(words: Sequence[Word]) -> bool:
+    """Tell words that make one heading, not two side by side such as "Result Units"."""
+    role = column_role(text_of(words))
+    split = len(words) > 1 and role != "value" and column_role(words[0].text) == "value"
+    return role not in _NO_ROLE and not split
+
+
 def _split_heading(words: Sequence[Word]) -> list[Head]:
     """Cut words side by side into headings that are known."""
     whole = " ".join(w.text for w in words)
@@ -130,7 +137,7 @@ def _split_heading(words: Sequence[Word]) -> list[Head]:
     while at < len(words):
         length = next(
             (k for k in range(min(LONGEST_HEADING, len(words) - at), 0, -1)
-             if column_role(text_of(words[at : at + k])) not in _NO_ROLE), 1,
+             if _known_together(words[at : at + k])), 1,
         )  # fmt: skip
         part = list(words[at : at + length])
         role = heading_role(" ".join(w.text for w in part))
