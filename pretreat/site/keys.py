@@ -210,6 +210,8 @@ SECTIONS: dict[str, dict[str, Any]] = {
         "analysis": ("analysis", path, ""),
         "sample": ("sample", _text, ""),
         "sheet": ("sheet", _text, ""),
+        "column": ("column", _text, ""),
+        "unit": ("unit", _text, ""),
         **_measured("hardness", "mg_l_caco3", "mg/L as CaCO3", 0.0, 20_000.0),
         **_measured("iron", "mg_l", "mg/L", 0.0, 1_000.0),
         **_measured("manganese", "mg_l", "mg/L", 0.0, 1_000.0),
