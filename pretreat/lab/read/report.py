@@ -1,6 +1,6 @@
 """A lab report exactly as printed, before anything is made of it."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 
@@ -37,6 +37,7 @@ class Grid:
     doubts: Mapping[int, str] = field(default_factory=dict)  # row: why its cutting is a guess
     guesses: tuple[Guess, ...] = ()  # level and text of what had to be guessed
     pages: tuple[int, ...] = ()  # of each row, where there are pages
+    texts: tuple[str, ...] = ()  # of each row, the line that it was cut from
 
     def place(self, row: int, column: int) -> str:
         """Return where a cell stands, as a person would look it up."""
@@ -47,6 +48,8 @@ class Grid:
 
     def line(self, row: int) -> str:
         """Return a row of the file as one line, its cells with a bar between."""
+        if self.texts:
+            return one_line(self.texts[row], 160)
         return one_line(" | ".join(cell for cell in self.rows[row] if cell), 160)
 
     def cell(self, row: int, column: int) -> str:
@@ -81,6 +84,12 @@ class Asked:
 
     column: str | None = None
     units: tuple[str, ...] = ()
+
+    @classmethod
+    def of(cls, column: str | None, units: str | Sequence[str] | None) -> "Asked":
+        """Return what options or a site file settle; units of a site file stand between ";"."""
+        listed = units.split(";") if isinstance(units, str) else units or ()
+        return cls(column or None, tuple(unit.strip() for unit in listed if unit.strip()))
 
 
 NOTHING_ASKED = Asked()

@@ -9,6 +9,7 @@ from pretreat.core.errors import AnalysisError
 from pretreat.core.tables import analytes
 from pretreat.core.units import HCO3_PER_CACO3
 from pretreat.core.water import Reading, WaterAnalysis
+from pretreat.lab.read.report import Asked
 from pretreat.lab.samples.ranges import (
     DEFAULT_PERCENTILE,
     SampleRange,
@@ -48,7 +49,8 @@ def read_design_water(
 
     if basis.analysis is None:
         return None, ()
-    found = read_site_samples(basis.analysis, sample=basis.sample, sheet=basis.sheet)
+    asked = Asked.of(basis.column, basis.unit)
+    found = read_site_samples(basis.analysis, sample=basis.sample, sheet=basis.sheet, asked=asked)
     if basis.design_water == "sample":
         return found.chosen, found.repeated
     flags = [flag for flag in found.flags if flag.code != "several_samples"]

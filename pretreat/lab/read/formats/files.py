@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pretreat.core.errors import AnalysisError
+from pretreat.lab.read.formats.bare_columns import bare_columns
 from pretreat.lab.read.formats.encodings import decoded_with_guess
 from pretreat.lab.read.formats.pasted import pasted, pasted_lines, without_page
 from pretreat.lab.read.formats.placed import headed
@@ -157,7 +158,7 @@ def _print(name: str, data: bytes) -> ReportFile:
         )  # fmt: skip
     if seen.more_pages:
         said.append(("warning", f"only the first {MAX_PAGES} pages of the PDF are read"))
-    grid = headed(seen.lines)
+    grid = headed(seen.lines) or bare_columns(seen.lines)
     if grid is None:
         grid = pasted_lines([(line.number, without_page(line.text)) for line in seen.lines])
         if len(seen.lines) == len(grid.rows):
@@ -241,7 +242,8 @@ def text_grids(name: str, text: str) -> tuple[tuple[Grid, ...], str]:
     delimiter, fit = _delimiter(text)
     grids = [_delimited(name, text, delimiter)] if delimiter else []
     if fit < SURE_FIT:
-        under = headed(placed_lines(text, MAX_ROWS)) if "\n" in text else None
+        lines = placed_lines(text, MAX_ROWS) if "\n" in text else []
+        under = headed(lines) or bare_columns(lines)
         grids += [under] if under is not None else [pasted(text, MAX_ROWS)]
     return tuple(grids), delimiter
 

@@ -71,6 +71,7 @@ def pasted_lines(whole: Sequence[Line]) -> Grid:
     rows: list[tuple[str, ...]] = []
     places: list[int] = []
     headed = any(_METHODS_HEADED.search(line) for _, line in whole)
+    texts: list[str] = []
     doubts: dict[int, str] = {}
     for number, line in _rejoined(whole):
         bare = without_method(line, headed=headed)
@@ -80,7 +81,8 @@ def pasted_lines(whole: Sequence[Line]) -> Grid:
             doubts[len(rows)] = doubt
         rows += found
         places += [number] * len(found)
-    return Grid(tuple(rows), tuple(places), from_text=True, doubts=doubts)
+        texts += [line] * len(found)
+    return Grid(tuple(rows), tuple(places), from_text=True, doubts=doubts, texts=tuple(texts))
 
 
 def several_numbers(line: str) -> str:

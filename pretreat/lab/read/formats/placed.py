@@ -54,6 +54,7 @@ def headed(lines: Sequence[PlacedLine]) -> Grid | None:
     rows: list[tuple[str, ...]] = []
     places: list[int] = []
     pages: list[int] = []
+    texts: list[str] = []
     doubts: dict[int, str] = {}
     known = {n: found for n, line in enumerate(lines) if (found := heads_of(lines, n))}
     if not known:
@@ -71,6 +72,7 @@ def headed(lines: Sequence[PlacedLine]) -> Grid | None:
             rows.append(tuple(h.text for h in first))
             places.append(lines[min(known)].number)
             pages.append(lines[min(known)].page)
+            texts.append(lines[min(known)].text)
             rows_headed = True
         for cells, doubt in cut:
             if doubt:
@@ -78,7 +80,11 @@ def headed(lines: Sequence[PlacedLine]) -> Grid | None:
             rows.append(cells)
             places.append(line.number)
             pages.append(line.page)
-    return Grid(tuple(rows), tuple(places), from_text=True, doubts=doubts, pages=tuple(pages))
+            texts.append(line.text)
+    return Grid(
+        tuple(rows), tuple(places), from_text=True, doubts=doubts, pages=tuple(pages),
+        texts=tuple(texts),
+    )  # fmt: skip
 
 
 def _holds_result(cells: Sequence[str]) -> bool:
@@ -124,12 +130,12 @@ def _cut_one(
 ) -> tuple[tuple[str, ...], str]:
     before = [h.role for h in heads if h.role == "value" or _METHODS.search(h.text)]
     bare = without_method(line.text, headed=bool(before) and before[0] != "value")
-    words = _words_left(line.words, bare)
-    split = _name_end(words)
+    words = words_left(line.words, bare)
+    split = name_end(words)
     if split is None:
         return (line.text,) if not below else _by_place(line.words, heads), ""
     named, rest = words[:split], words[split:]
-    numbers, others = _items(rest)
+    numbers, others = items_of(rest)
     columns = [n for n, h in enumerate(heads) if h.numeric and h.role != "name"]
     if len(numbers) > len(columns):
         numbers = _grouped(numbers)
@@ -149,7 +155,7 @@ def _cut_one(
     return tuple(cells), doubt
 
 
-def _words_left(words: Sequence[Word], bare: str) -> tuple[Word, ...]:
+def words_left(words: Sequence[Word], bare: str) -> tuple[Word, ...]:
     """Return the words that are left of a line when its method is taken out."""
     left = bare.split()
     found = []
@@ -160,7 +166,7 @@ def _words_left(words: Sequence[Word], bare: str) -> tuple[Word, ...]:
     return tuple(found) if not left else tuple(words)
 
 
-def _name_end(words: Sequence[Word]) -> int | None:
+def name_end(words: Sequence[Word]) -> int | None:
     """Return how many words make the name of an analyte before its first number."""
     ends = [
         n for n in range(1, len(words)) if _STARTS.match(words[n].text) and not _is_pore(words, n)
@@ -176,7 +182,7 @@ def _is_pore(words: Sequence[Word], n: int) -> bool:
     return n + 1 < len(words) and bool(PORE_UNIT.match(words[n + 1].text))
 
 
-def _items(words: Sequence[Word]) -> tuple[list[list[Word]], list[list[Word]]]:
+def items_of(words: Sequence[Word]) -> tuple[list[list[Word]], list[list[Word]]]:
     """Group words into numbers with their signs and letters, and what stands beside them."""
     numbers: list[list[Word]] = []
     others: list[list[Word]] = []
