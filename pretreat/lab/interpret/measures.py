@@ -22,6 +22,7 @@ from pretreat.core.units.concentration import (
 )
 from pretreat.lab.read.unit_words import (
     SHORT_CONDUCTIVITY,
+    refuse_letter,
     repaired_unit,
     spelled_unit,
     without_own_species,
@@ -112,6 +113,7 @@ def measure(key: str, unit: str, basis: str) -> Measure:
 
 
 def _concentration(key: str, unit: str, basis: str) -> Measure:
+    refuse_letter(unit)
     known = concentration_unit(unit or "mg/L")
     assumed = "" if unit else "mg/L"
     unit = unit or "mg/L"

@@ -25,6 +25,7 @@ class Table:
     first_row: int
     top: int = 0  # where its headings begin; what stands above are remarks
     columns: list[Column] = field(default_factory=list)
+    headed_below: bool = False  # its headings stand below its first rows
 
     def role(self, role: str) -> list[Column]:
         """Return the columns of one role."""

@@ -123,12 +123,15 @@ def _table(grid: Grid, names: int, limits: tuple[int, int], wanted: str | None) 
     first = next((r for r in range(len(grid.rows)) if _is_data(grid, r, names)), None)
     if first is None:
         return None
-    headed = _headed_row(grid, first, names)
+    headed, later = _headed_row(grid, first, names), False
     if headed is None:
         headers = _header_rows(grid, first, names)
+        below = None if headers else _headed_below(grid, first, names)
+        if below is not None:
+            headers, later = [below], True
     else:
         headers, first = _under_heading(grid, headed, (names, first))
-    table = Table(names, first, min([*headers, first]))
+    table = Table(names, first, min([*headers, first]), headed_below=later)
     for index in range(limits[0], limits[1]):
         if index != names:
             table.columns.append(_column(grid, headers, index))
@@ -200,6 +203,16 @@ def _headed_row(grid: Grid, first: int, names: int) -> int | None:
     for row in range(min(first, len(grid.rows) - 1), -1, -1):
         if column_role(group_heading(grid, row, names)) == "name":
             return row
+    return None
+
+
+def _headed_below(grid: Grid, first: int, names: int) -> int | None:
+    """Return a row that heads the columns further down, where nothing heads those above it."""
+    for row in range(first + 1, min(len(grid.rows), first + _HEADED_ROWS)):
+        roles = [heading_role(cell) for cell in grid.rows[row] if cell]
+        known = {"value", "name"} & set(roles) and len([r for r in roles if r]) > 1
+        if known and not any(looks_numeric(cell) for cell in grid.rows[row] if cell):
+            return None if named_analyte(grid.cell(row, names)).key else row
     return None
 
 

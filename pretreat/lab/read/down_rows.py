@@ -98,7 +98,9 @@ def read_rows(
     tuple of list
         Results and remarks. [-]
     """
-    rows = _Rows(grid, plan_of(grid, table), _section_above(grid, table), table_at)
+    rows = _Rows(
+        grid, plan_of(grid, table), _section_above(grid, table), table_at, table.headed_below
+    )
     for row in range(table.first_row, len(grid.rows)):
         rows.read(row)
     return rows.results, rows.notes
@@ -112,6 +114,7 @@ class _Rows:
     plan: Plan
     section: Section
     table_at: Callable[[int], Table]
+    headed_below: bool = False
     results: list[PrintedResult] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
     heading: int = -1  # the row of the last heading
@@ -132,6 +135,8 @@ class _Rows:
         elif grid.cell(row, plan.names) or "code" in plan.texts:
             name = self._name(row)
             said = _said(grid, plan, row, self.section)
+            if self.headed_below:
+                said["doubt"] = said["doubt"] or "the headings of its columns stand further down"
             for column, text in values:
                 if text or len(values) == 1:
                     self.results.append(_result(grid, plan, (row, column), (name, said)))
@@ -167,6 +172,7 @@ class _Rows:
             above = labels.get(index) or next(iter(labels.values()))
             own.update({key: own[key] or text for key, text in above.items()})
         self.plan = plan
+        self.headed_below = False
         unit = unit_in_heading(self.grid.cell(row, plan.names))
         self.section = Section(self.section.fraction, unit)
         return True

@@ -10,8 +10,8 @@ from pretreat.lab.read.wording import column_role, folded, words
 
 # Which meaning wins where a heading holds words of several: "previous result" is no result.
 _ORDER = ("previous", "limit", "ignore", "uncertainty", "value", "other")
-_NUMBERING = frozenset(
-    {"no", "nr", "number", "id", "code", "ref", "reference", "row", "line", "page"}
+NUMBERING = frozenset(
+    {"no", "nr", "number", "id", "code", "ref", "reference", "row", "line", "page", "item"}
 )
 _CODE = re.compile(r"^[^\W\d_]{1,5}[-_ ./#]{0,2}\d{1,6}[^\W\d_]?\b")
 _DATE = re.compile(
@@ -46,7 +46,7 @@ def heading_role(text: str) -> str:
     parts = re.findall(r"[^\W\d_]+|±", text.casefold())
     found = {r for part in parts if (r := _word_roles().get(part))}
     place = any(folded(part) in words("place") | words("samples") for part in parts)
-    if place and not {p for p in parts if p in _word_roles()} - _NUMBERING:
+    if place and not {p for p in parts if p in _word_roles()} - NUMBERING:
         return ""
     return next((role for role in _ORDER if role in found), "")
 

@@ -83,7 +83,14 @@ def without_own_species(unit: str) -> str:
 
 def concentration_of(text: str) -> ConcentrationUnit:
     """Return a unit of concentration, odd spellings led to the usual ones."""
+    refuse_letter(text)
     return concentration_unit(without_own_species(spelled_unit(text)))
+
+
+def refuse_letter(text: str) -> None:
+    """Refuse a single letter, which qualifies a result: "E" is no degree of hardness."""
+    if re.fullmatch(r"\s*[^\W\d_]\s*", text):
+        raise UnitError(f"'{text}' is no unit of concentration; write mg/L, or a degree as °f")
 
 
 def is_concentration(text: str) -> bool:

@@ -30,6 +30,7 @@ _METHODS_HEADED = re.compile(
     r"(?i)\b(?:method|m[ée]thode|m[ée]todo|verfahren)\b.*\b(?:result|value|conc|r[ée]sult|ergebnis)"
 )
 _AT = re.compile(r"@\s?(\d{2})\s?[°º]?\s?C\b")  # else its number is taken for the result
+_AUTHORITY = re.compile(r"[A-Z]{2,6}|DIN|EN|ISO|Hach|Method")  # before the number of a method
 PORE_UNIT = re.compile(r"(?i)(?:[µuμ]m|nm|mm|microns?)\b")  # a filter's, so no result
 _VALUE = re.compile(r"^(?:[<>~]?\s?[.,]?\d|ND\b|n\.d\.|BDL\b)")
 
@@ -91,16 +92,17 @@ def several_numbers(line: str) -> str:
     if len(cells) < 2:
         return ""
     key = named_analyte(cells[0]).key
-    number, unit = cells[1], cells[2] if len(cells) > 2 else ""
+    number = cells[1]
     if re.search(r"\d \d", number) and key not in {"ec", "tds"}:
         return f"'{number}' may be one number or two"
     rest = line[line.rfind(number) + len(number) :].split()
-    numbers = []
-    for n, word in enumerate(rest):
-        if _VALUE.match(word) and printed_number(word).kind in {"value", "below"}:
-            behind = rest[n + 1] if n + 1 < len(rest) else ""
-            if not unit or not any(is_unit(w) and folded(w) for w in rest[:n]) or behind == unit:
-                numbers.append(word)
+    numbers = [
+        word
+        for n, word in enumerate(rest)
+        if _VALUE.match(word)
+        and printed_number(word).kind in {"value", "below"}
+        and not (n and _AUTHORITY.fullmatch(rest[n - 1]))
+    ]
     return f"it holds {' and '.join([number, *numbers[:3]])}" if numbers else ""
 
 

@@ -1,8 +1,9 @@
 """Words with their places on a line, cut into the columns that a line of headings gives."""
 
 import re
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from itertools import pairwise
 
 from pretreat.lab.read.formats.pasted import (
     PORE_UNIT,
@@ -24,8 +25,9 @@ from pretreat.lab.read.formats.words import (
 )
 from pretreat.lab.read.names import named_analyte
 from pretreat.lab.read.numbers import printed_number
-from pretreat.lab.read.report import Grid
+from pretreat.lab.read.report import Grid, Guess, one_line
 from pretreat.lab.read.unit_words import is_unit
+from pretreat.lab.read.wording import column_role
 
 _STARTS = re.compile(
     r"^(?:[<>~≤≥=]|[.,]?\d|[-+]\d|ND\b|n\.d\.|n\.n\.|BDL\b|BQL\b|TNTC\b)", re.IGNORECASE
@@ -50,58 +52,128 @@ def headed(lines: Sequence[PlacedLine]) -> Grid | None:
     Grid or None
         Rows of cells under the headings; None where no line is one of headings. [-]
     """
-    heads: list[Head] = []
-    rows: list[tuple[str, ...]] = []
-    places: list[int] = []
-    pages: list[int] = []
-    texts: list[str] = []
-    doubts: dict[int, str] = {}
-    known = {n: found for n, line in enumerate(lines) if (found := heads_of(lines, n))}
-    if not known:
+    fitted = {n: _fitting(ways, lines[n], lines[n + 1 :]) for n in range(len(lines))
+              if (ways := heads_of(lines, n))}  # fmt: skip
+    if not fitted:
         return None
-    first, rows_headed = known[min(known)], False
+    rows = _Rows({n: heads for n, (heads, _) in fitted.items()}, lines[min(fitted)])
     for n, line in enumerate(lines):
-        if n in known:
-            heads = known[n]
-            cut = [(tuple(h.text for h in heads), "")]
-        elif n + 1 in known and is_upper(line, known[n + 1]):
-            continue  # its words stand in the headings already
-        else:
-            cut = _cut(line, heads or first, below=bool(heads))
-        if not heads and not rows_headed and any(_holds_result(cells) for cells, _ in cut):
-            rows.append(tuple(h.text for h in first))
-            places.append(lines[min(known)].number)
-            pages.append(lines[min(known)].page)
-            texts.append(lines[min(known)].text)
-            rows_headed = True
-        for cells, doubt in cut:
-            if doubt:
-                doubts[len(rows)] = doubt
-            rows.append(cells)
-            places.append(line.number)
-            pages.append(line.page)
-            texts.append(line.text)
-    return Grid(
-        tuple(rows), tuple(places), from_text=True, doubts=doubts, pages=tuple(pages),
-        texts=tuple(texts),
+        rows.read(n, line)
+    guesses: tuple[Guess, ...] = tuple(
+        ("warning", f"the headings of line {lines[n].number}, '{one_line(lines[n].text)}', can be "
+         "cut in more than one way: compare the results with the report")
+        for n, (_, rivals) in fitted.items() if rivals
     )  # fmt: skip
+    return Grid(
+        tuple(rows.cells), tuple(line.number for line in rows.lines), from_text=True,
+        doubts=rows.doubts, pages=tuple(line.page for line in rows.lines),
+        texts=tuple(line.text for line in rows.lines), guesses=guesses,
+    )  # fmt: skip
+
+
+@dataclass(slots=True)
+class _Rows:
+    """Rows of cells while the lines are read, one after the other."""
+
+    known: Mapping[int, list[Head]]
+    first_heading: PlacedLine
+    cells: list[tuple[str, ...]] = field(default_factory=list)
+    lines: list[PlacedLine] = field(default_factory=list)
+    doubts: dict[int, str] = field(default_factory=dict)
+    heads: list[Head] = field(default_factory=list)
+    headed: bool = False
+
+    def read(self, n: int, line: PlacedLine) -> None:
+        """Read one line."""
+        if n in self.known:
+            self.heads, self.headed = self.known[n], True
+            self._add(tuple(h.text for h in self.heads), line)
+        elif n + 1 in self.known and is_upper(line, self.known[n + 1]):
+            return  # its words stand in the headings already
+        elif self.heads:
+            for cells, doubt in _cut(line, self.heads):
+                self._add(cells, line, doubt)
+        else:
+            self._above(line)
+
+    def _above(self, line: PlacedLine) -> None:
+        """Read a line above the first headings, as where the pages of a print are exchanged."""
+        first = self.known[min(self.known)]
+        cut = _cut(line, first)
+        if not self.headed and any(_holds_result(cells) for cells, _ in cut):
+            self._add(tuple(h.text for h in first), self.first_heading)
+            self.headed = True
+        for cells, doubt in cut:
+            self._add(cells, line, (doubt or _HEADED_BELOW) if _holds_result(cells) else "")
+
+    def _add(self, cells: tuple[str, ...], line: PlacedLine, doubt: str = "") -> None:
+        if doubt:
+            self.doubts[len(self.cells)] = doubt
+        self.cells.append(cells)
+        self.lines.append(line)
+
+
+MOSTLY = 0.5  # of the lines, for headings to fit them
+_HEADED_BELOW = "the headings of its columns stand further down"
+LOOKED_AT = 30  # lines below headings, to see how many numbers they hold
+
+
+def _fitting(
+    found: Sequence[tuple[str, list[Head]]], line: PlacedLine, below: Sequence[PlacedLine]
+) -> tuple[list[Head], bool]:
+    """Return the headings that are as many as the numbers of most lines below them.
+
+    True beside them tells that the line may be cut otherwise, with another column of results.
+    """
+    ways = [heads for _, heads in found]
+    counts = []
+    for row in below[:LOOKED_AT]:
+        end = name_end(row.words)
+        if end is not None and named_analyte(text_of(row.words[:end]).strip(" .:")).key:
+            words = words_left(row.words, without_method(row.text, headed=False))
+            counts.append(len(items_of(words[name_end(words) or end :])[0]))
+    fits = [sum(_numeric(heads) == count for count in counts) for heads in ways]
+    best = max(fits)
+    chosen = fits.index(best)
+    pieces = len(fragments(line.words))
+    if pieces > 2 and len(ways[0]) == pieces and (fits[0] or best < MOSTLY * len(counts)):
+        chosen, rivals = 0, False  # wide gaps between the headings say how they are cut
+    else:
+        alike = {_results_at(ways[n]) for n, fit in enumerate(fits) if fit == best}
+        rivals = len(alike) > 1 or best < MOSTLY * len(counts)
+        exact = all(column_role(head.text) for head in ways[chosen])
+        rivals = not exact and (rivals or found[chosen][0] not in {"whole", "limits"})
+    heads = ways[chosen]
+    if not any(h.role == "name" for h in heads):  # the corner above the names is empty
+        heads = [Head(-1.0, -1.0, "Parameter", "name"), *heads]
+    if not any(h.role == "unit" for h in heads):  # a place for those beside the numbers
+        heads = [*heads, Head(float("inf"), float("inf"), "Unit", "unit")]
+    return heads, rivals and len(ways) > 1
+
+
+def _results_at(heads: Sequence[Head]) -> tuple[int, ...]:
+    """Return which of the columns of numbers may hold results."""
+    numeric = [h for h in heads if h.numeric and h.role != "name"]
+    return tuple(n for n, h in enumerate(numeric) if h.role in {"value", ""})
+
+
+def _numeric(heads: Sequence[Head]) -> int:
+    return sum(h.numeric and h.role != "name" for h in heads)
 
 
 def _holds_result(cells: Sequence[str]) -> bool:
     return len(cells) > 1 and any(printed_number(c).kind in {"value", "below"} for c in cells[1:])
 
 
-def _cut(
-    line: PlacedLine, heads: Sequence[Head], *, below: bool
-) -> list[tuple[tuple[str, ...], str]]:
+def _cut(line: PlacedLine, heads: Sequence[Head]) -> list[tuple[tuple[str, ...], str]]:
     """Cut one line into cells under the headings, with the reason where that is a guess."""
     labels = labelled(line.text)
     if labels:
         return [(cells, "") for cells in labels]
     names = [n for n, h in enumerate(heads) if h.role == "name"]
-    if len(names) > 1 and below:
+    if len(names) > 1:
         return _panels(line, heads, names)
-    return [_cut_one(line, heads, below=below)]
+    return [_cut_one(line, heads)]
 
 
 def _panels(
@@ -119,37 +191,41 @@ def _panels(
         if not words:
             continue
         first, last = starts[panel], starts[panel + 1]
-        part, doubt = _cut_one(replace(line, words=words), heads[first:last], below=True)
+        part, doubt = _cut_one(replace(line, words=words), heads[first:last])
         cells[first : first + len(part)] = part
         doubts += [doubt] if doubt else []
     return [(tuple(cells[: len(heads)]), "; ".join(doubts))]
 
 
-def _cut_one(
-    line: PlacedLine, heads: Sequence[Head], *, below: bool
-) -> tuple[tuple[str, ...], str]:
+def _cut_one(line: PlacedLine, heads: Sequence[Head]) -> tuple[tuple[str, ...], str]:
     before = [h.role for h in heads if h.role == "value" or _METHODS.search(h.text)]
     bare = without_method(line.text, headed=bool(before) and before[0] != "value")
     words = words_left(line.words, bare)
     split = name_end(words)
     if split is None:
-        return (line.text,) if not below else _by_place(line.words, heads), ""
+        return _by_place(line.words, heads), ""
     named, rest = words[:split], words[split:]
     numbers, others = items_of(rest)
     columns = [n for n, h in enumerate(heads) if h.numeric and h.role != "name"]
-    if len(numbers) > len(columns):
-        numbers = _grouped(numbers)
+    joined = _grouped(numbers)
+    grouped = len(joined) < len(numbers)
+    behind = [word for word in line.words if rest and word.left >= rest[0].left]
+    spread = any(after.left - before.right >= GAP for before, after in pairwise(behind))
+    if grouped and (spread or len(numbers) > len(columns)):
+        numbers = joined
+        grouped = not spread and len(columns) > 1
     cells = [""] * len(heads)
     name_at = next((n for n, h in enumerate(heads) if h.role == "name"), 0)
     cells[name_at] = " ".join(w.text for w in named)
     doubt = ""
-    if below and len(numbers) == len(columns):
+    if len(numbers) == len(columns):
+        doubt = "a space may part two numbers or the thousands of one" if grouped else ""
         for column, number in zip(columns, numbers, strict=True):
             cells[column] = text_of(number)
-    elif below and _aligned(line, numbers):
+    elif _aligned(line, numbers):
         doubt = _place_numbers(numbers, heads, (columns, cells))
     else:
-        doubt = _as_pasted(bare, heads, cells, columns if below else columns[:1])
+        doubt = _as_pasted(bare, heads, cells, columns)
     for item in others:
         _place_other(item, heads, cells)
     return tuple(cells), doubt
@@ -210,12 +286,17 @@ def items_of(words: Sequence[Word]) -> tuple[list[list[Word]], list[list[Word]]]
             and not is_unit(text, strict=True)
         ):
             numbers[-1].append(word)
-        elif last == "other" and near:
+        elif last == "other" and near and not _is_whole_unit(others[-1], word):
             others[-1].append(word)
         else:
             others.append([word])
             last = "other"
     return numbers, others
+
+
+def _is_whole_unit(words: Sequence[Word], word: Word) -> bool:
+    """Tell a unit that the next word does not belong to, as in "µg/L EPA"."""
+    return is_unit(text_of(words)) and not is_unit(f"{text_of(words)} {word.text}")
 
 
 def _grouped(numbers: Sequence[list[Word]]) -> list[list[Word]]:
@@ -267,6 +348,7 @@ def _place_numbers(
 
 def _as_pasted(line: str, heads: Sequence[Head], cells: list[str], columns: Sequence[int]) -> str:
     """Read a line whose numbers are not as many as the headings by itself."""
+    line = " ".join(word for word in line.split() if not _DAY.match(word))
     found = pasted_cells(line)
     values = [n for n, h in enumerate(heads) if h.role == "value"]
     value = next(iter([*values, *columns]), None)

@@ -6,21 +6,23 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from pretreat.lab.read.formats.pasted import without_page
-from pretreat.lab.read.headings import heading_role
+from pretreat.lab.read.headings import NUMBERING, heading_role, names_a_sample
 from pretreat.lab.read.names import named_analyte
 from pretreat.lab.read.numbers import printed_number, spelled
 from pretreat.lab.read.unit_words import is_unit
-from pretreat.lab.read.wording import column_role
+from pretreat.lab.read.wording import column_role, folded
 
+_LEADER = re.compile(r"[.…_·-]{3,}")  # between a name and its result
 GAP = 1.6  # widths of a letter between two columns; one between two words
 _STARTS = re.compile(r"^(?:[<>~=]|[.,]?\d|[-+]\d)")
+MOST_HEADINGS = 40  # words
 LONGEST_HEADING = 4  # words
 NO_NUMBERS = re.compile(
     r"(?i)meth|verfahren|metod|m[ée]tod|date|datum|fecha|analy[sz]ed|analyst|comment|remark|note|"
-    r"status|pass|accred|^lab|^cas|^n[or]\.?$|^#$|^qual|^flag|^q$"
+    r"status|pass|accred|^lab|^cas|^qual|^flag|^q$"
 )
 _NUMERIC = frozenset(
-    {"value", "limit", "limit2", "summary", "previous", "uncertainty", "ignore", ""}
+    {"value", "limit", "limit2", "summary", "previous", "uncertainty", "ignore", "other", ""}
 )
 _NO_ROLE = frozenset({"", "limit_unit"})  # "RL Units" side by side are two headings
 
@@ -74,6 +76,7 @@ def placed_lines(text: str, most: int) -> list[PlacedLine]:
         words = tuple(
             Word(m.start(), m.end(), m[0])
             for m in re.finditer(r"\S+", without_page(spelled(spread)))
+            if not _LEADER.fullmatch(m[0])
         )
         if words:
             found.append(PlacedLine(number, words))
@@ -96,21 +99,32 @@ def fragments(words: Sequence[Word]) -> list[list[Word]]:
     return groups
 
 
-def heads_of(lines: Sequence[PlacedLine], n: int) -> list[Head]:
-    """Return the headings of a line, the line above it added where it heads the same columns."""
+def heads_of(lines: Sequence[PlacedLine], n: int) -> list[tuple[str, list[Head]]]:
+    """Return the ways to cut a line into headings, the likeliest first; none for other lines.
+
+    The line above is added where it heads the same columns.
+    """
     words = lines[n].words
-    if len(words) < 2 or len(words) > 40:
+    if len(words) < 2 or len(words) > MOST_HEADINGS:
         return []
-    found = [head for group in fragments(words) for head in _split_heading(group)]
-    roles = [h.role for h in found]
-    if not {"name", "value"} & set(roles) or len([r for r in roles if r]) < 2 or len(found) < 2:
-        return []
-    if any(_is_result(h.text) for h in found if h.role == "") or named_analyte(found[0].text).key:
-        return []
+    groups = fragments(words)
+    found: list[tuple[str, list[Head]]] = []
+    for way in _WAYS:
+        heads = [head for group in groups for head in _split_heading(group, way)]
+        if heads not in [other for _, other in found] and _are_headings(heads):
+            found.append((way, heads))
     above = lines[n - 1] if n else None
-    if above is not None and is_upper(above, found):
-        return _with_upper(found, above)
+    if above is not None:
+        found = [(way, _with_upper(h, above) if is_upper(above, h) else h) for way, h in found]
     return found
+
+
+def _are_headings(heads: Sequence[Head]) -> bool:
+    roles = [h.role for h in heads]
+    if not {"name", "value", "unit"} & set(roles) or len([r for r in roles if r]) < 2:
+        return False
+    results = any(_is_result(h.text) for h in heads if h.role == "")
+    return not results and not named_analyte(heads[0].text).key
 
 
 def _is_result(text: str) -> bool:
@@ -123,13 +137,20 @@ def _known_together(words: Sequence[Word]) -> bool:
     """Tell words that make one heading, not two side by side such as "Result Units"."""
     role = column_role(text_of(words))
     split = len(words) > 1 and role != "value" and column_role(words[0].text) == "value"
-    return role not in _NO_ROLE and not split
+    signs = len(words) > 1 and not all(folded(w.text) for w in words)  # "Result ±" is two
+    return role not in _NO_ROLE and not split and not signs
 
 
-def _split_heading(words: Sequence[Word]) -> list[Head]:
+# How words side by side join into headings: not cut at all; words that are not known join
+# those before them, those behind them, or none; limits join a "value" behind them.
+_WAYS = ("whole", "limits", "before", "none", "behind")
+_NEVER = frozenset({"ignore", "summary", "previous", "limit", "limit2", "uncertainty"})
+
+
+def _split_heading(words: Sequence[Word], way: str) -> list[Head]:
     """Cut words side by side into headings that are known."""
-    whole = " ".join(w.text for w in words)
-    if column_role(whole) or len(words) == 1:
+    whole = text_of(words)
+    if way == "whole" or column_role(whole) or len(words) == 1:
         return [Head(words[0].left, words[-1].right, whole, heading_role(whole))]
     found: list[list[Word]] = []
     roles: list[str] = []
@@ -140,22 +161,44 @@ def _split_heading(words: Sequence[Word]) -> list[Head]:
              if _known_together(words[at : at + k])), 1,
         )  # fmt: skip
         part = list(words[at : at + length])
-        role = heading_role(" ".join(w.text for w in part))
-        opens = part[0].text.startswith(("(", "["))
-        bracket = opens or (is_unit(part[0].text) and not column_role(part[0].text))
-        if found and (bracket or role in {"", roles[-1]} or roles[-1] == ""):
+        role = heading_role(text_of(part))
+        before = (text_of(found[-1]), roles[-1]) if found else ("", "")
+        if found and (_is_bracket(part[0]) or _joins(before, (text_of(part), role), way)):
             found[-1] += part
             roles[-1] = roles[-1] or role
         else:
             found.append(part)
             roles.append(role)
         at += length
-    if len(found) < 2:
-        return [Head(words[0].left, words[-1].right, whole, heading_role(whole))]
     return [
-        Head(part[0].left, part[-1].right, " ".join(w.text for w in part), role)
+        Head(part[0].left, part[-1].right, text_of(part), _role_of(text_of(part), role))
         for part, role in zip(found, roles, strict=True)
     ]
+
+
+def _role_of(text: str, role: str) -> str:
+    """Return the role of a heading; one that names a sample, as "Well 4", heads its results."""
+    whole = heading_role(text)
+    return "" if not whole and names_a_sample(text) else whole or role
+
+
+def _is_bracket(word: Word) -> bool:
+    opens = word.text.startswith(("(", "["))
+    return opens or (is_unit(word.text) and not column_role(word.text))
+
+
+def _joins(before: tuple[str, str], part: tuple[str, str], way: str) -> bool:
+    """Tell whether a word joins the heading before it; each is its text and its role."""
+    (text, old), (word, new) = before, part
+    if way == "none":
+        return False
+    if way == "limits":
+        if old in _NEVER and folded(text) not in NUMBERING:
+            return new == "value" or (new in {"", *_NEVER} and not column_role(word))
+        return new in {old, ""}
+    if way == "behind":
+        return old == ""
+    return old == new or "" in {old, new}
 
 
 def is_upper(line: PlacedLine, heads: Sequence[Head]) -> bool:
@@ -165,10 +208,12 @@ def is_upper(line: PlacedLine, heads: Sequence[Head]) -> bool:
         return False
     over = [under(g[0].left, g[-1].right, heads) for g in groups]
     narrow = all(len(" ".join(w.text for w in g)) < 25 for g in groups)
-    return narrow and all(o is not None for o in over) and len(set(over)) == len(over) and (
-        len(groups) > 1 or any(heading_role(f"{g[0].text} {heads[o].text}") != heads[o].role
-                               for g, o in zip(groups, over, strict=True) if o is not None)
-    )  # fmt: skip
+    if not narrow or None in over or len(set(over)) < len(over):
+        return False
+    pairs = [(text_of(g), heads[o]) for g, o in zip(groups, over, strict=True) if o is not None]
+    return len(groups) > 1 or any(
+        (role := heading_role(f"{text} {head.text}")) and role != head.role for text, head in pairs
+    )
 
 
 def _with_upper(heads: Sequence[Head], above: PlacedLine) -> list[Head]:
