@@ -23,6 +23,7 @@ from pretreat.lab.read.formats.words import (
     text_of,
     under,
 )
+from pretreat.lab.read.headings import names_a_sample
 from pretreat.lab.read.names import named_analyte
 from pretreat.lab.read.numbers import printed_number
 from pretreat.lab.read.report import Grid, Guess, one_line
@@ -141,14 +142,21 @@ def _fitting(
     else:
         alike = {_results_at(ways[n]) for n, fit in enumerate(fits) if fit == best}
         rivals = len(alike) > 1 or best < MOSTLY * len(counts)
-        exact = all(column_role(head.text) for head in ways[chosen])
-        rivals = not exact and (rivals or found[chosen][0] not in {"whole", "limits"})
+        rivals = (rivals or found[chosen][0] != "whole") and not all(map(_is_sure, ways[chosen]))
     heads = ways[chosen]
+    if heads[0].role not in {"name", "other", "ignore"}:
+        heads = [replace(h, role="other") if h.role == "name" else h for h in heads]
     if not any(h.role == "name" for h in heads):  # the corner above the names is empty
         heads = [Head(-1.0, -1.0, "Parameter", "name"), *heads]
     if not any(h.role == "unit" for h in heads):  # a place for those beside the numbers
         heads = [*heads, Head(float("inf"), float("inf"), "Unit", "unit")]
     return heads, rivals and len(ways) > 1
+
+
+def _is_sure(head: Head) -> bool:
+    """Tell a heading that is known as a whole, or is one word, or names a sample."""
+    one = len(head.text.split()) == 1 and head.role != ""
+    return bool(one or column_role(head.text) or names_a_sample(head.text))
 
 
 def _results_at(heads: Sequence[Head]) -> tuple[int, ...]:

@@ -2,6 +2,7 @@
 
 import base64
 import io
+import logging
 import re
 import time
 import zlib
@@ -18,8 +19,8 @@ MAX_UNPACKED = 96 * 1024 * 1024
 MAX_SLOW_BYTES = 256 * 1024  # of streams packed in ways that only slow code unpacks
 MAX_PAGES = 60
 MAX_LETTERS = 300_000
-MAX_PAGE_BYTES = 4 * 1024 * 1024  # of drawing on one page
-MAX_SECONDS = 20.0
+MAX_PAGE_BYTES = 1_500_000  # of drawing on one page
+MAX_SECONDS = 15.0
 MAX_DRAWN_INSIDE = 400  # drawings called from other drawings
 SMALLEST_PT = 2.8  # smaller letters are not meant to be read
 RAISED_SIZE, RAISED_BY = 0.82, 0.12  # of the letter before: smaller, and higher by this much
@@ -146,6 +147,7 @@ def _read(name: str, data: bytes) -> Seen:
 
     from pretreat.lab.read.formats.print_letters import Letters, drawing
 
+    logging.getLogger("pdfminer").setLevel(logging.CRITICAL)  # it tells of every odd font
     document = PDFDocument(PDFParser(io.BytesIO(data)))
     manager = PDFResourceManager(caching=True)
     device = Letters(manager, time.monotonic() + MAX_SECONDS)

@@ -19,7 +19,7 @@ MOST_HEADINGS = 40  # words
 LONGEST_HEADING = 4  # words
 NO_NUMBERS = re.compile(
     r"(?i)meth|verfahren|metod|m[ée]tod|date|datum|fecha|analy[sz]ed|analyst|comment|remark|note|"
-    r"status|pass|accred|^lab|^cas|^qual|^flag|^q$"
+    r"status|pass|accred|^lab|^cas|^qual|^flag|^mark|^sgn|^sign|^q$"
 )
 _NUMERIC = frozenset(
     {"value", "limit", "limit2", "summary", "previous", "uncertainty", "ignore", "other", ""}
@@ -119,9 +119,12 @@ def heads_of(lines: Sequence[PlacedLine], n: int) -> list[tuple[str, list[Head]]
     return found
 
 
+_TELLING = frozenset({"name", "value", "unit", "limit", "limit2", "previous", "uncertainty"})
+
+
 def _are_headings(heads: Sequence[Head]) -> bool:
     roles = [h.role for h in heads]
-    if not {"name", "value", "unit"} & set(roles) or len([r for r in roles if r]) < 2:
+    if not _TELLING & set(roles) or len([r for r in roles if r]) < 2:
         return False
     results = any(_is_result(h.text) for h in heads if h.role == "")
     return not results and not named_analyte(heads[0].text).key
@@ -144,6 +147,7 @@ def _known_together(words: Sequence[Word]) -> bool:
 # How words side by side join into headings: not cut at all; words that are not known join
 # those before them, those behind them, or none; limits join a "value" behind them.
 _WAYS = ("whole", "limits", "before", "none", "behind")
+_LIMITING = frozenset({"ignore", "summary"})
 _NEVER = frozenset({"ignore", "summary", "previous", "limit", "limit2", "uncertainty"})
 
 
@@ -190,11 +194,13 @@ def _is_bracket(word: Word) -> bool:
 def _joins(before: tuple[str, str], part: tuple[str, str], way: str) -> bool:
     """Tell whether a word joins the heading before it; each is its text and its role."""
     (text, old), (word, new) = before, part
+    if (old, new) == ("previous", "value"):
+        return True
     if way == "none":
         return False
     if way == "limits":
         if old in _NEVER and folded(text) not in NUMBERING:
-            return new == "value" or (new in {"", *_NEVER} and not column_role(word))
+            return new in {"", "value"} or ({old, new} <= _LIMITING and not column_role(word))
         return new in {old, ""}
     if way == "behind":
         return old == ""
