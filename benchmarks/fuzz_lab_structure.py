@@ -241,8 +241,8 @@ def run(count, seed, show=20):
     failures = sum(tally[k] for k in ("WRONG", "traceback", "bad message", "hang")) + (
         memory > MOST_MB
     )
-    print(f"{count} mutants, seed {seed}: {dict(tally)}, slowest {slowest:.2f} s, peak {memory:.0f} MB, "
-          f"{failures} failures")  # fmt: skip
+    print(f"{count} mutants, seed {seed}: {dict(tally)}")
+    print(f"slowest {slowest:.2f} s, peak {memory:.0f} MB, {failures} failures")
     return failures
 
 

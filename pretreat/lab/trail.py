@@ -1,6 +1,7 @@
 """The file's own lines beside what was understood of them, for a person to compare."""
 
 import re
+import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -8,7 +9,7 @@ from typing import Literal
 from pretreat.core.tables import analytes
 from pretreat.core.water import Reading, WaterAnalysis
 from pretreat.lab.read.numbers import printed_number
-from pretreat.lab.read.report import LabReport
+from pretreat.lab.read.report import LabReport, one_line
 from pretreat.lab.read.wording import shown
 
 Confidence = Literal["sure", "assumed", "guessed"]
@@ -19,7 +20,7 @@ _PROPERTIES = {
     "alkalinity_mg_l_caco3": "alkalinity as CaCO3", "hardness_mg_l_caco3": "hardness as CaCO3",
     "tds_mg_l": "dissolved solids", "turbidity_ntu": "turbidity",
 }  # fmt: skip
-_WIDTH = 60  # of the file's line
+LINE, _WIDTH = 80, 38  # of a line, and of the file's own in it
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,13 +119,20 @@ def trail_text(lines: Sequence[TrailLine]) -> str:
     """
     out = ["As printed, and as it was read"]
     for line in lines:
+        doubt = "" if line.confidence == "sure" else f" [{line.confidence}]"
+        rivals = f"; also on the line: {', '.join(line.rivals)}" if line.rivals else ""
         printed = line.printed if len(line.printed) <= _WIDTH else f"{line.printed[: _WIDTH - 1]}…"
-        doubt = "" if line.confidence == "sure" else f"  [{line.confidence}]"
-        rivals = f"  also on the line: {', '.join(line.rivals)}" if line.rivals else ""
-        out.append(f"  {line.place:<12} {printed:<{_WIDTH}}  {line.understood}{doubt}{rivals}")
+        understood = f"{line.understood}{doubt}{rivals}"
+        row = f"  {line.place:<9} {printed:<{_WIDTH}}  {understood}"
+        if len(row) > LINE:
+            out.append(f"  {line.place:<9} {one_line(line.printed, LINE - 12)}")
+            row = textwrap.fill(understood, LINE, initial_indent=" " * 12,
+                                subsequent_indent=" " * 14)  # fmt: skip
+        out.append(row.rstrip())
     if any(line.confidence == "guessed" for line in lines):
-        out.append(
-            "  What is marked guessed: compare it with the report; --column, --sample and --unit "
+        text = (
+            "What is marked guessed: compare it with the report; --column, --sample and --unit "
             "settle it, and the site file keeps them ([water] column, sample, unit)"
         )
+        out += textwrap.wrap(text, LINE, initial_indent="  ", subsequent_indent="  ")
     return "\n".join(out)

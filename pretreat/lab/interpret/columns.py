@@ -4,6 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import pairwise
+from math import log
 
 from pretreat.core.errors import AnalysisError
 from pretreat.core.tables import rows
@@ -21,6 +22,7 @@ FEWEST_REPEATED, FEWEST_COUNTED = 4, 4
 SOUND_BALANCE_PCT, UNSOUND_BALANCE_PCT = 10.0, 20.0
 SOUND_EC_RATIO, UNSOUND_EC_RATIO = (0.65, 1.55), (0.4, 2.5)
 SAME_LIMIT = 1e-6
+NOT_JUDGED = 99.0  # a misfit that could not be worked out ranks last
 REMEDY = "name the column of results with --column"
 
 
@@ -37,6 +39,7 @@ class Evidence:
     against: str = ""
     sound: bool = False
     unsound: bool = False
+    misfit: float = NOT_JUDGED
 
 
 @lru_cache(maxsize=1)
@@ -128,6 +131,7 @@ def evidence(column: str, results: Sequence[PrintedResult], report: LabReport) -
     Evidence
         What speaks for it and against it. [-]
     """
+    from pretreat.lab.judge.culprits import SCATTER_BALANCE_PCT, SCATTER_EC
     from pretreat.lab.judge.quality import judge
 
     findings = Findings()
@@ -145,7 +149,11 @@ def evidence(column: str, results: Sequence[PrintedResult], report: LabReport) -
     conducts = ratio is None or low <= ratio <= high
     off = balance is not None and abs(balance) > UNSOUND_BALANCE_PCT
     off = off or (ratio is not None and not UNSOUND_EC_RATIO[0] <= ratio <= UNSOUND_EC_RATIO[1])
-    return Evidence(column, len(readings), against, closes and conducts, off)
+    misfit = NOT_JUDGED
+    if balance is not None:
+        misfit = abs(balance) / SCATTER_BALANCE_PCT
+        misfit += abs(log(ratio)) / SCATTER_EC if ratio else 0.0
+    return Evidence(column, len(readings), against, closes and conducts, off, misfit)
 
 
 def _against(results: Sequence[PrintedResult], readings: Sequence[Reading], decimal: str) -> str:
@@ -191,7 +199,7 @@ def _chosen(found: Sequence[Evidence], source: str) -> tuple[list[Evidence], lis
             f"whose ions balance, not {', '.join(rest)}: {REMEDY} if that is wrong"
         )
         return sure, [("caution", text)]
-    kept = sorted(good, key=lambda one: (not one.sound, one.unsound))
+    kept = sorted(good, key=lambda one: (one.unsound, one.misfit))
     text = (
         "no heading tells which column holds the results; read as samples of their own, the "
         f"likeliest first: {', '.join(f'column {one.column}' for one in kept)}"
