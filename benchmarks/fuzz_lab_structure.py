@@ -213,7 +213,7 @@ def judged(path, expected):
     return ("right, flagged", "") if said else ("right", "")
 
 
-def run(count, seed, show=20):
+def run(count, seed, show=20, limit_mb=MOST_MB):
     """Read mutants and report; return the number of failures."""
     rng = random.Random(seed)
     tally, slowest, shown = Counter(), 0.0, 0

@@ -362,7 +362,10 @@ def _as_pasted(line: str, heads: Sequence[Head], cells: list[str], columns: Sequ
     value = next(iter([*values, *columns]), None)
     if value is None or len(found) < 2:
         return ""
-    cells[value] = " ".join(found[1:]).strip()
+    cells[value] = found[1]
+    unit = next((n for n, h in enumerate(heads) if h.role == "unit"), None)
+    if unit is not None and len(found) > 2:
+        cells[unit] = found[2]
     name_at = next((n for n, h in enumerate(heads) if h.role == "name"), 0)
     cells[name_at] = found[0]
     doubt = several_numbers(line)
@@ -376,11 +379,6 @@ def _place_other(item: Sequence[Word], heads: Sequence[Head], cells: list[str]) 
     text = text_of(item)
     at = under(item[0].left, item[-1].right, heads)
     units = [n for n, h in enumerate(heads) if h.role == "unit"]
-    if is_unit(text.strip("()")) and not units:
-        values = [n for n, h in enumerate(heads) if h.role == "value" and cells[n]]
-        if values:
-            cells[values[0]] = f"{cells[values[0]]} {text}"
-            return
     if is_unit(text.strip("()")) and units:
         at = min(units, key=lambda n: abs(heads[n].left - item[0].left))
     if at is None or heads[at].role in {"name", "value"}:

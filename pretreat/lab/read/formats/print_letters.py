@@ -123,5 +123,18 @@ class _Drawing(PDFPageInterpreter):
 
 
 def drawing(manager: PDFResourceManager, device: Letters) -> Any:
-    """Return what draws pages on a device."""
+    """Return what draws pages on a device.
+
+    Parameters
+    ----------
+    manager : PDFResourceManager
+        Keeps the fonts. [-]
+    device : Letters
+        Takes the letters. [-]
+
+    Returns
+    -------
+    PDFPageInterpreter
+        With ``process_page``. [-]
+    """
     return _Drawing(manager, device)

@@ -234,7 +234,20 @@ def _with_upper(heads: Sequence[Head], above: PlacedLine) -> list[Head]:
 
 
 def under(left: float, right: float, heads: Sequence[Head]) -> int | None:
-    """Return the heading that a piece of a line stands under, by the widest overlap."""
+    """Return the heading that a piece of a line stands under, by the widest overlap.
+
+    Parameters
+    ----------
+    left, right : float
+        Where the piece stands. [widths of a letter]
+    heads : sequence of Head
+        The headings. [-]
+
+    Returns
+    -------
+    int or None
+        Its number; None where none stands above. [-]
+    """
     overlap = [min(right, h.right) - max(left, h.left) for h in heads]
     best = max(range(len(heads)), key=lambda n: overlap[n])
     return best if overlap[best] > 0 else None

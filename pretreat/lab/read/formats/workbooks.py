@@ -62,10 +62,14 @@ def _check_archive(name: str, data: bytes) -> None:
         raise AnalysisError(
             f"{name} is an archive but no .xlsx workbook; save the table as .xlsx or .csv"
         )
-    with zipfile.ZipFile(io.BytesIO(data)) as archive:
-        for part in names:
-            if part.startswith("xl/worksheets/") and part.endswith(".xml"):
-                _check_merged(name, archive.read(part))
+    sheets = [n for n in names if n.startswith("xl/worksheets/") and n.endswith(".xml")]
+    try:
+        with zipfile.ZipFile(io.BytesIO(data)) as archive:
+            texts = [archive.read(sheet) for sheet in sheets]
+    except Exception as problem:  # noqa: BLE001  # a damaged archive fails in many ways
+        raise AnalysisError(damaged(name, problem)) from None
+    for text in texts:
+        _check_merged(name, text)
 
 
 def _check_merged(name: str, sheet: bytes) -> None:
