@@ -8,8 +8,9 @@ from pretreat.core.basis import Flag
 from pretreat.core.errors import AnalysisError
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.interpret.columns import settled
+from pretreat.lab.interpret.possible import Findings
 from pretreat.lab.interpret.remarks import OTHER_RESULTS, reading_flags
-from pretreat.lab.interpret.result import Context, Findings, asked_units, interpret
+from pretreat.lab.interpret.result import Context, asked_units, interpret
 from pretreat.lab.interpret.sampling import (
     PrintedSample,
     is_no_sample,

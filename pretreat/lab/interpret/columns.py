@@ -9,7 +9,8 @@ from math import log
 from pretreat.core.errors import AnalysisError
 from pretreat.core.tables import rows
 from pretreat.core.water import Reading
-from pretreat.lab.interpret.result import Context, Findings, interpret
+from pretreat.lab.interpret.possible import Findings
+from pretreat.lab.interpret.result import Context, interpret
 from pretreat.lab.interpret.sampling import PrintedSample
 from pretreat.lab.interpret.waters import water_of
 from pretreat.lab.read.headings import names_a_sample

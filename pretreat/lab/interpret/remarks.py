@@ -7,7 +7,7 @@ from pretreat.core.basis import Flag, Level
 from pretreat.core.tables import analytes
 from pretreat.core.water import Reading
 from pretreat.lab.interpret.measures import MASSES
-from pretreat.lab.interpret.result import Findings
+from pretreat.lab.interpret.possible import Findings
 from pretreat.lab.read.report import LabReport, one_line
 from pretreat.lab.read.wording import shown
 

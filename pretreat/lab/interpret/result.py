@@ -14,12 +14,13 @@ from pretreat.core.water import Reading
 from pretreat.lab.interpret.measures import (
     ESSENTIAL,
     INTO_ION,
-    MASSES,
     PLAIN,
     Measure,
     measure,
     usgs_codes,
 )
+from pretreat.lab.interpret.possible import Findings, checked
+from pretreat.lab.interpret.result_cell import number_of
 from pretreat.lab.read.footnotes import noted_basis
 from pretreat.lab.read.names import NamedAnalyte, named_analyte
 from pretreat.lab.read.numbers import PrintedNumber, is_cell_error, printed_number
@@ -33,13 +34,7 @@ from pretreat.lab.read.unit_words import (
 )
 from pretreat.lab.read.wording import folded, words
 
-# A blank-corrected trace result may come out slightly below zero; more than this is an error.
-BLANK_CORRECTION_MG_L = 0.2
-TEMPERATURES_C = (-2.0, 110.0)  # a liquid natural water
 EC_20_C = 20.0  # some labs report conductivity at 20 °C
-MOST_MG_L = 1e6  # a litre of water weighs as much
-TRACES = frozenset({"fe", "mn", "al", "as", "ba", "sr", "b", "br", "f", "nh4", "no2", "po4"})
-ZERO_IS_A_RESULT = frozenset({"co3", "hco3"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,15 +45,6 @@ class Context:
     notes: tuple[str, ...] = ()
     unit: str = ""  # of every result that has none of its own
     units: Mapping[str, str] = field(default_factory=dict)  # by analyte, as a person settled them
-
-
-@dataclass(slots=True)
-class Findings:
-    """What comes out of the results of one sample."""
-
-    readings: list[Reading] = field(default_factory=list)
-    remarks: list[tuple[str, str]] = field(default_factory=list)  # flag code and text
-    faults: list[str] = field(default_factory=list)
 
 
 def asked_units(units: tuple[str, ...]) -> tuple[str, dict[str, str]]:
@@ -108,7 +94,7 @@ def interpret(result: PrintedResult, context: Context, findings: Findings) -> No
     """
     named = _named(result)
     shown = f"{result.place} '{one_line(result.name)}'"
-    number = _number(result, context)
+    number = number_of(result, context.decimal)
     if not named.key or named.key == "other":
         if number.kind != "missing":
             findings.remarks.append(("unknown_analyte" if not named.key else "not_used", shown))
@@ -164,60 +150,6 @@ def _fraction(text: str) -> str:
     if bare.startswith(("filtered", "dissolved")):
         return "dissolved"
     return "total" if bare.startswith(("unfiltered", "total", "recoverable")) else ""
-
-
-# Limits that say nothing about what the method can see.
-_NO_LIMIT = r"standard|criteri|upper|maximum|holding|uncertain|confidence|workplan|taxonomic|calibr"
-_NOT_FOUND = re.compile(
-    r"not detected|below|between|non-?detect|<ql|trace|not quantified|not present|undetected", re.I
-)
-
-
-_UNSEEN_MARK = re.compile(r"U|UJ|ND|BDL|BRL|BQL|<")
-
-
-def _number(result: PrintedResult, context: Context) -> PrintedNumber:
-    """Read the result cell together with its qualifier, condition and limit columns."""
-    number = printed_number(result.text, context.decimal)
-    condition = result.condition.strip()
-    mark = result.qualifier.strip()
-    unseen = _blank_beside_limit(result) or condition == "1" or _UNSEEN_MARK.fullmatch(mark)
-    if _NOT_FOUND.search(condition) or (unseen and number.kind == "missing"):
-        number = replace(number, kind="below")
-    elif re.search(r"above", condition, re.IGNORECASE):
-        number = replace(number, kind="above")
-    elif number.kind == "value" and mark:
-        number = _marked(number, mark)
-    if number.kind == "below" and number.number is None:
-        number = _with_limit(number, result, context)
-    return number
-
-
-def _blank_beside_limit(result: PrintedResult) -> bool:
-    """Tell an empty result whose limit alone has a unit: not detected, not left out.
-
-    A condition such as "Not Reported" or "Present Above Quantification Limit" says otherwise.
-    """
-    bare = not (result.text or result.unit or result.condition.strip())
-    return bool(bare and result.limit and result.limit_unit)
-
-
-def _marked(number: PrintedNumber, mark: str) -> PrintedNumber:
-    if mark.startswith(("<", "≤")) or _UNSEEN_MARK.fullmatch(mark):
-        return replace(number, kind="below", qualifier=mark)
-    if mark.startswith((">", "≥")):
-        return replace(number, kind="above", qualifier=mark)
-    return replace(number, qualifier=number.qualifier or mark)
-
-
-def _with_limit(number: PrintedNumber, result: PrintedResult, context: Context) -> PrintedNumber:
-    """Take the limit of a non-detect from the limit column, unless it is a quality standard."""
-    if not result.limit or re.search(_NO_LIMIT, result.limit_type, re.IGNORECASE):
-        return number
-    limit = printed_number(result.limit, context.decimal)
-    if limit.number is None:
-        return number
-    return replace(number, number=limit.number, unit=limit.unit or result.limit_unit or number.unit)
 
 
 def _unusable(result: PrintedResult, number: PrintedNumber, shown: str, findings: Findings) -> None:
@@ -333,7 +265,7 @@ def _add(
         note=_note(result, named, number, how),
     )  # fmt: skip
     if value is not None and not below:
-        reading = _checked(reading, key, findings)
+        reading = checked(reading, key, findings)
     if number.odd_mark:
         findings.remarks.append(
             (
@@ -383,55 +315,6 @@ def _note(result: PrintedResult, named: NamedAnalyte, number: PrintedNumber, how
         "column guessed by its content" if result.guessed else "",
     ]
     return "; ".join(part for part in parts if part)
-
-
-def _checked(reading: Reading, key: str, findings: Findings) -> Reading:
-    """Refuse impossible numbers; take zero and slightly negative traces as not detected."""
-    value = reading.value if reading.value is not None else 0.0
-    shown = _Shown(reading)
-    if key == "ph" and not 0 < value < 14:
-        findings.faults.append(f"{shown}; a pH lies between 0 and 14: correct the report")
-    elif key == "temperature" and not TEMPERATURES_C[0] <= value <= TEMPERATURES_C[1]:
-        findings.remarks.append(("impossible_temperature", str(shown)))
-        return replace(reading, value=None, note=_and(reading.note, "impossible, not used"))
-    elif value < 0 and key not in {"temperature", "orp"}:
-        indirect = (
-            reading.note.startswith("named ")
-            or reading.basis == "as S"
-            or key in MASSES
-            or key in PLAIN
-        )
-        if indirect or (key in TRACES and value > -BLANK_CORRECTION_MG_L):
-            findings.remarks.append(("negative_result", str(shown)))
-            return replace(
-                reading, value=None, below=None, note=_and(reading.note, "negative: not detected")
-            )
-        findings.faults.append(f"{shown}; a concentration cannot be negative: correct the report")
-    elif value > MOST_MG_L and key not in {"ec", "orp"}:
-        findings.faults.append(
-            f"{shown}; no water holds more than {MOST_MG_L:g} mg/L: correct the report"
-        )
-    elif value == 0 and key in analytes() and key not in ZERO_IS_A_RESULT:
-        findings.remarks.append(("zero_result", str(shown)))
-        return replace(
-            reading, value=None, below=None, note=_and(reading.note, "zero: not detected")
-        )
-    return reading
-
-
-@dataclass(frozen=True, slots=True)
-class _Shown:
-    """The words for a reading in a message, put together only where there is one."""
-
-    of: Reading
-
-    def __str__(self) -> str:
-        printed = " ".join(one_line(t) for t in (self.of.text, self.of.unit))
-        return f"{self.of.place}: {one_line(self.of.name)} is {printed}".rstrip()
-
-
-def _and(note: str, more: str) -> str:
-    return f"{note}; {more}" if note else more
 
 
 _REMEDY = {

@@ -11,7 +11,8 @@ from dataclasses import dataclass, replace
 from statistics import median
 
 from pretreat.core.basis import Flag
-from pretreat.lab.interpret.result import Context, Findings, interpret
+from pretreat.lab.interpret.possible import Findings
+from pretreat.lab.interpret.result import Context, interpret
 from pretreat.lab.interpret.sampling import PrintedSample
 from pretreat.lab.read.names import named_analyte
 from pretreat.lab.read.report import LabReport, PrintedResult

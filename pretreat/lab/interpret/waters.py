@@ -14,7 +14,7 @@ from pretreat.lab.interpret.choose import (
     finished,
 )
 from pretreat.lab.interpret.measures import MASSES, PLAIN
-from pretreat.lab.interpret.result import Findings
+from pretreat.lab.interpret.possible import Findings
 from pretreat.lab.interpret.sampling import PrintedSample
 from pretreat.lab.read.report import LabReport
 

@@ -2,8 +2,8 @@
 
 from collections.abc import Sequence
 
+from pretreat.lab.read.formats.line_items import items_of, name_end, words_left
 from pretreat.lab.read.formats.pasted import without_method
-from pretreat.lab.read.formats.placed import items_of, name_end, words_left
 from pretreat.lab.read.formats.words import PlacedLine, Word, text_of
 from pretreat.lab.read.names import named_analyte
 from pretreat.lab.read.report import Grid
