@@ -17,7 +17,20 @@ _UNSEEN_MARK = re.compile(r"U|UJ|ND|BDL|BRL|BQL|<")
 
 
 def number_of(result: PrintedResult, decimal: str) -> PrintedNumber:
-    """Read the result cell together with its qualifier, condition and limit columns."""
+    """Read the result cell together with its qualifier, condition and limit columns.
+
+    Parameters
+    ----------
+    result : PrintedResult
+        The result as printed. [-]
+    decimal : str
+        The decimal mark of the file. [-]
+
+    Returns
+    -------
+    PrintedNumber
+        What the cells say together. [-]
+    """
     number = printed_number(result.text, decimal)
     condition = result.condition.strip()
     mark = result.qualifier.strip()

@@ -268,6 +268,7 @@ def _named(names: list[str], known: NamedAnalyte) -> NamedAnalyte:
     return result
 
 
+_CHARGE = re.compile(r"(?<=[A-Za-z\d])\d?[+-]$")
 _WORD = re.compile(r"[^\W\d_]{3,}|[\u3040-\u9fff\uac00-\ud7af]+")
 _NO_NAMES = frozenset(
     {"bacteria", "bakterien", "index", "ratio", "balance", "sum", "excess", "demand", "removal"}
@@ -276,6 +277,7 @@ _NO_NAMES = frozenset(
 
 def _by_symbol(names: list[str], known: NamedAnalyte) -> NamedAnalyte:
     """Take a name of one foreign word beside the symbol of an element or ion, as "Järn, Fe"."""
+    names = [_CHARGE.sub("", name) for name in names]
     symbols = [n for n in names if n in _exact_aliases() and re.fullmatch(SYMBOL, n)]
     others = [n for n in names if n not in symbols]
     if len(symbols) != 1 or len(others) != 1 or not _WORD.fullmatch(others[0]):

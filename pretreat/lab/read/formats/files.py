@@ -15,6 +15,7 @@ from pretreat.lab.read.formats.bare_columns import bare_columns
 from pretreat.lab.read.formats.encodings import decoded_with_guess
 from pretreat.lab.read.formats.pasted import pasted, pasted_lines, without_page
 from pretreat.lab.read.formats.placed import headed
+from pretreat.lab.read.formats.wide_lines import wide_lines
 from pretreat.lab.read.formats.words import placed_lines
 from pretreat.lab.read.names import named_analyte
 from pretreat.lab.read.report import Grid, Guess
@@ -163,7 +164,9 @@ def _print(name: str, data: bytes) -> ReportFile:
         grid = pasted_lines([(line.number, without_page(line.text)) for line in seen.lines])
         if len(seen.lines) == len(grid.rows):
             grid = replace(grid, pages=tuple(line.page for line in seen.lines))
-    return ReportFile(name, (grid,), "PDF", "", tuple(said))
+    wide = wide_lines(seen.lines)
+    grids = (grid,) if wide is None else (grid, wide)
+    return ReportFile(name, grids, "PDF", "", tuple(said))
 
 
 def file_bytes(path: Path) -> bytes:
@@ -243,8 +246,9 @@ def text_grids(name: str, text: str) -> tuple[tuple[Grid, ...], str]:
     grids = [_delimited(name, text, delimiter)] if delimiter else []
     if fit < SURE_FIT:
         lines = placed_lines(text, MAX_ROWS) if "\n" in text else []
-        under = headed(lines) or bare_columns(lines)
+        under, across = headed(lines) or bare_columns(lines), wide_lines(lines)
         grids += [under] if under is not None else [pasted(text, MAX_ROWS)]
+        grids += [across] if across is not None else []
     return tuple(grids), delimiter
 
 

@@ -95,7 +95,8 @@ def several_numbers(line: str) -> str:
     number = cells[1]
     if re.search(r"\d \d", number) and key not in {"ec", "tds"}:
         return f"'{number}' may be one number or two"
-    rest = line[line.rfind(number) + len(number) :].split()
+    behind = line.find(cells[0].split()[-1]) + len(cells[0].split()[-1])
+    rest = line[line.find(number, behind) + len(number) :].split()
     numbers = [
         word
         for n, word in enumerate(rest)
