@@ -30,7 +30,9 @@ _METHODS_HEADED = re.compile(
     r"(?i)\b(?:method|m[ée]thode|m[ée]todo|verfahren)\b.*\b(?:result|value|conc|r[ée]sult|ergebnis)"
 )
 _AT = re.compile(r"@\s?(\d{2})\s?[°º]?\s?C\b")  # else its number is taken for the result
-_AUTHORITY = re.compile(r"[A-Z]{2,6}|DIN|EN|ISO|Hach|Method")  # before the number of a method
+_AUTHORITY = re.compile(
+    r"EPA|SM|ISO|DIN|EN|ASTM|APHA|USGS|SW|HACH|Hach|NF|UNE|BS|AOAC|Method"
+)  # before the number of a method
 PORE_UNIT = re.compile(r"(?i)(?:[µuμ]m|nm|mm|microns?)\b")  # a filter's, so no result
 _VALUE = re.compile(r"^(?:[<>~]?\s?[.,]?\d|ND\b|n\.d\.|BDL\b)")
 

@@ -110,7 +110,8 @@ def heads_of(lines: Sequence[PlacedLine], n: int) -> list[tuple[str, list[Head]]
     groups = fragments(words)
     found: list[tuple[str, list[Head]]] = []
     for way in _WAYS:
-        heads = [head for group in groups for head in _split_heading(group, way)]
+        cut = [_split_heading(group, _kept(groups, group, way)) for group in groups]
+        heads = [head for piece in cut for head in piece]
         if heads not in [other for _, other in found] and _are_headings(heads):
             found.append((way, heads))
     above = lines[n - 1] if n else None
@@ -120,6 +121,12 @@ def heads_of(lines: Sequence[PlacedLine], n: int) -> list[tuple[str, list[Head]]
 
 
 _TELLING = frozenset({"name", "value", "unit", "limit", "limit2", "previous", "uncertainty"})
+
+
+def _kept(groups: Sequence[Sequence[Word]], group: Sequence[Word], way: str) -> str:
+    """Return the way to cut one piece: apart from others, "Guideline value" stays whole."""
+    limiting = len(groups) > 1 and heading_role(text_of(group)) in _NEVER
+    return "whole" if limiting else way
 
 
 def _are_headings(heads: Sequence[Head]) -> bool:
@@ -147,6 +154,7 @@ def _known_together(words: Sequence[Word]) -> bool:
 # How words side by side join into headings: not cut at all; words that are not known join
 # those before them, those behind them, or none; limits join a "value" behind them.
 _WAYS = ("whole", "limits", "before", "none", "behind")
+_OF_LIMITS = frozenset({"value", "values", "wert", "valeur", "valor", "level", "concentration"})
 _LIMITING = frozenset({"ignore", "summary"})
 _NEVER = frozenset({"ignore", "summary", "previous", "limit", "limit2", "uncertainty"})
 
@@ -194,7 +202,7 @@ def _is_bracket(word: Word) -> bool:
 def _joins(before: tuple[str, str], part: tuple[str, str], way: str) -> bool:
     """Tell whether a word joins the heading before it; each is its text and its role."""
     (text, old), (word, new) = before, part
-    if (old, new) == ("previous", "value"):
+    if (old, new) == ("previous", "value") or (old in _NEVER and folded(word) in _OF_LIMITS):
         return True
     if way == "none":
         return False
