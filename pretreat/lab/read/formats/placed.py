@@ -214,13 +214,15 @@ def _cut_one(line: PlacedLine, heads: Sequence[Head]) -> tuple[tuple[str, ...], 
     spread = any(after.left - before.right >= GAP for before, after in pairwise(behind))
     if in_groups and (spread or len(numbers) > len(columns)):
         numbers = joined
-        in_groups = not spread and len(columns) > 1
+        in_groups = not spread
     cells = [""] * len(heads)
     name_at = next((n for n, h in enumerate(heads) if h.role == "name"), 0)
     cells[name_at] = " ".join(w.text for w in named)
     doubt = ""
     if len(numbers) == len(columns):
         doubt = "a space may part two numbers or the thousands of one" if in_groups else ""
+        if not doubt and _aligned(line, numbers) and _out_of_place(numbers, heads, columns):
+            doubt = "its numbers do not stand under the headings that they follow in order"
         for column, number in zip(columns, numbers, strict=True):
             cells[column] = text_of(number)
     elif _aligned(line, numbers):
@@ -242,6 +244,18 @@ def _aligned(line: PlacedLine, numbers: Sequence[Sequence[Word]]) -> bool:
     return bool(numbers) and all(
         gaps[n] >= GAP for n, word in enumerate(line.words[1:]) if word in starts
     )
+
+
+def _out_of_place(
+    numbers: Sequence[Sequence[Word]], heads: Sequence[Head], columns: Sequence[int]
+) -> bool:
+    """Tell numbers of which one stands under the heading of another."""
+    for number, own in zip(numbers, columns, strict=True):
+        left, right = number[0].left, number[-1].right
+        away = {n: max(heads[n].left - right, left - heads[n].right, 0.0) for n in columns}
+        if away[own] > GAP and min(away.values()) == 0:
+            return True
+    return False
 
 
 def _place_numbers(
