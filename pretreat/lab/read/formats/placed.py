@@ -1,7 +1,7 @@
 """Words with their places on a line, cut into the columns that a line of headings gives."""
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
@@ -48,6 +48,7 @@ def headed(lines: Sequence[PlacedLine]) -> Grid | None:
     """
     fitted = {n: _fitting(ways, lines[n], lines[n + 1 :]) for n in range(len(lines))
               if (ways := heads_of(lines, n))}  # fmt: skip
+    fitted = {n: one for n, one in fitted.items() if _heads_results(lines, n, fitted)}
     if not fitted:
         return None
     rows = _Rows({n: heads for n, (heads, _) in fitted.items()}, lines[min(fitted)])
@@ -63,6 +64,16 @@ def headed(lines: Sequence[PlacedLine]) -> Grid | None:
         doubts=rows.doubts, pages=tuple(line.page for line in rows.lines),
         texts=tuple(line.text for line in rows.lines), guesses=guesses,
     )  # fmt: skip
+
+
+def _heads_results(lines: Sequence[PlacedLine], n: int, heads: Iterable[int]) -> bool:
+    """Tell headings with a result below them from a title that only holds their words."""
+    end = min((other for other in heads if other > n), default=len(lines))
+    for line in lines[n + 1 : end]:
+        name = name_end(line.words)
+        if name and named_analyte(text_of(line.words[:name]).strip(" .:")).key:
+            return True
+    return False
 
 
 @dataclass(slots=True)
