@@ -22,8 +22,8 @@ from pathlib import Path
 from pretreat.core.errors import PretreatError
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab import read_samples
-from pretreat.lab.files import decoded
-from pretreat.lab.numbers import printed_number
+from pretreat.lab.read.formats.encodings import decoded
+from pretreat.lab.read.numbers import plain, printed_number
 
 SLOWEST_S = 5.0
 FAILURES = ("broken trail", "bad message", "traceback", "hang")
@@ -122,9 +122,9 @@ def broken_trails(water: WaterAnalysis, data: bytes) -> list[str]:
     wrong = []
     text = None
     if data[:2] != b"PK":
-        text = decoded("x", data)[0].replace('""', '"')
+        text = plain(decoded("x", data)[0].replace('""', '"'))
     for reading in water.readings:
-        if text is not None and reading.text and reading.text not in text:
+        if text is not None and reading.text and plain(reading.text) not in text:
             wrong.append(f"{reading.place}: {reading.text!r} is not in the file")
         value = reading.value if reading.value is not None else reading.below
         if value is None or reading.factor is None:

@@ -50,7 +50,9 @@ def main() -> None:
     every = time.perf_counter() - start
     arrays_out = sum(isinstance(v, np.ndarray) for v in moved.values())
     print(f"{len(laws)} laws; {DRAWS:,} draws of {len(inputs)} inputs move {arrays_out} figures")
-    print(f"moved by the draws: {many:.3f} s, {many / one:.1f} times one run of the same with floats")
+    print(
+        f"moved by the draws: {many:.3f} s, {many / one:.1f} times one run of the same with floats"
+    )
     print(f"all laws on arrays: {every:.3f} s")
 
 

@@ -1,5 +1,7 @@
 """`pretreat check`: read and judge a lab report."""
 
+from typing import Annotated
+
 import typer
 
 from pretreat.cli.options import (
@@ -13,6 +15,17 @@ from pretreat.cli.options import (
     UnitSystem,
 )
 
+Column = Annotated[
+    str | None,
+    typer.Option("--column", help="Column of results by its heading, letter or number."),
+]
+ReportUnits = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--unit", help="Unit of results that print none, as 'mg/L'; of one analyte, as 'Iron=ug/L'."
+    ),
+]
+
 
 def check(
     analysis: Analysis,
@@ -20,6 +33,8 @@ def check(
     sheet: Sheet = None,
     encoding: Encoding = None,
     decimal: Decimal = None,
+    column: Column = None,
+    unit: ReportUnits = None,
     as_json: Json = False,
     units: UnitSystem = Units.si,
 ) -> None:
@@ -27,11 +42,14 @@ def check(
 
     Example: pretreat check water_analyses/quarrow_vale_well_2.csv
     """
-    from pretreat.lab import read_site_samples
+    from pretreat.lab import read_report, read_site_samples
+    from pretreat.lab.read.report import Asked
+    from pretreat.lab.trail import trail, trail_text
     from pretreat.study import run_check
 
+    asked = Asked.of(column, unit)
     found = read_site_samples(
-        analysis, sample=sample, sheet=sheet, encoding=encoding, decimal=decimal
+        analysis, sample=sample, sheet=sheet, encoding=encoding, decimal=decimal, asked=asked
     )
     study = run_check(found.chosen, samples=found.repeated)
     if as_json:
@@ -42,6 +60,8 @@ def check(
     from pretreat.report import text_check
 
     typer.echo(text_check(study, units=units.value))
+    report = read_report(analysis, sheet=sheet, encoding=encoding, decimal=decimal, asked=asked)
+    typer.echo(f"\n{trail_text(trail(found.chosen, report))}")
 
 
 def register(app: typer.Typer) -> None:

@@ -122,8 +122,8 @@ def _complain(faults: list[str]) -> None:
 
 
 def _blocks(path: Path, job: Job) -> Iterable[tuple["ScreenBlock", list[str]]]:
+    from pretreat.lab.samples.screen_table import read_chunks
     from pretreat.lab.screen import screen as screen_chunk
-    from pretreat.lab.screen_table import read_chunks
 
     for table in read_chunks(path, job.sheet):
         passage = {"default": job.passage}

@@ -4,9 +4,9 @@ from pretreat.chemistry.composition import CARBONATES
 from pretreat.core.basis import Series, citations
 from pretreat.core.results import Ledger
 from pretreat.core.water import WaterAnalysis
-from pretreat.lab.conductivity import conductivity_us_cm
-from pretreat.lab.gaps import ask_the_lab, gap_flags
-from pretreat.lab.quality import Judgement, composition, judge
+from pretreat.lab.judge.conductivity import conductivity_us_cm
+from pretreat.lab.judge.gaps import ask_the_lab, gap_flags
+from pretreat.lab.judge.quality import Judgement, composition, judge
 from pretreat.lab.water_laws import (
     acceptance_pct,
     ec_ratio,

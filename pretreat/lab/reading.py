@@ -7,22 +7,33 @@ from pathlib import Path
 from pretreat.core.basis import Flag
 from pretreat.core.errors import AnalysisError
 from pretreat.core.water import WaterAnalysis
-from pretreat.lab.files import read_file
-from pretreat.lab.footnotes import general_unit
-from pretreat.lab.interpret import Context, Findings, interpret
-from pretreat.lab.layout import best_layout
-from pretreat.lab.names import named_analyte
-from pretreat.lab.numbers import decimal_mark
-from pretreat.lab.remarks import OTHER_RESULTS, reading_flags
-from pretreat.lab.report import Decisions, Grid, LabReport, PrintedResult, one_line
-from pretreat.lab.sampling import (
+from pretreat.lab.interpret.columns import settled
+from pretreat.lab.interpret.possible import Findings
+from pretreat.lab.interpret.remarks import OTHER_RESULTS, reading_flags
+from pretreat.lab.interpret.result import Context, asked_units, interpret
+from pretreat.lab.interpret.sampling import (
     PrintedSample,
     is_no_sample,
     is_quality_control,
     samples_of,
 )
-from pretreat.lab.waters import water_of
-from pretreat.lab.wording import folded, words
+from pretreat.lab.interpret.waters import water_of
+from pretreat.lab.read.footnotes import general_unit
+from pretreat.lab.read.formats.files import read_file
+from pretreat.lab.read.layout import Layout, best_layout
+from pretreat.lab.read.names import named_analyte
+from pretreat.lab.read.numbers import decimal_mark
+from pretreat.lab.read.report import (
+    NOTHING_ASKED,
+    Asked,
+    Decisions,
+    Grid,
+    LabReport,
+    PrintedResult,
+    one_line,
+)
+from pretreat.lab.read.unused import unused_numbers
+from pretreat.lab.read.wording import folded, words
 
 SHOWN_NAMES = 12
 MAX_RESULTS = 250_000
@@ -34,6 +45,7 @@ def read_report(
     sheet: str | None = None,
     encoding: str | None = None,
     decimal: str | None = None,
+    asked: Asked = NOTHING_ASKED,
 ) -> LabReport:
     """Read a file exactly as printed, without making anything of it.
 
@@ -47,6 +59,8 @@ def read_report(
         Encoding of a text file; detected by default. [-]
     decimal : str, optional
         "." or ","; detected by default. [-]
+    asked : Asked
+        What a person has settled about columns and units. [-]
 
     Returns
     -------
@@ -62,10 +76,11 @@ def read_report(
         raise AnalysisError(f"the decimal mark is '.' or ',', not '{decimal}'")
     path = Path(path)
     file = read_file(path, sheet, encoding)
-    found = best_layout(file.grids)
+    found = best_layout(file.grids, asked.column)
     if found is None:
         raise AnalysisError(_nothing_found(path.name, file.grids))
     grid, layout = found
+    _check_column(path.name, layout, asked.column)
     if len(layout.results) > MAX_RESULTS:
         raise AnalysisError(
             f"{path.name} holds {len(layout.results)} results; up to {MAX_RESULTS} "
@@ -88,7 +103,7 @@ def read_report(
     ambiguous = unsettled if decimal is None and mark is None else ()
     real = [r for r in kept if not is_no_sample(r)]
     out = tuple(dict.fromkeys(r.sample or r.site for r in kept if is_no_sample(r)) if real else ())
-    return LabReport(
+    report = LabReport(
         path.name,
         tuple(real or _means_first(kept)),
         decisions,
@@ -97,7 +112,24 @@ def read_report(
         ambiguous,
         out,
         not real,
+        (*file.guesses, *grid.guesses),
+        unused_numbers(grid, layout.results),
+        asked,
     )
+    return settled(report, asked.column)
+
+
+def _check_column(name: str, layout: Layout, column: str | None) -> None:
+    """Refuse a column that was asked for and is not there."""
+    if column is None:
+        return
+    held = tuple(dict.fromkeys(r.column for r in layout.results if r.column and not r.header))
+    wanted = folded(column)
+    if not any(wanted in {folded(c), *map(folded, c.split(" ", 1))} for c in held) and not (
+        column.strip().isdigit() and len(held) == 1
+    ):
+        has = ", ".join(held[:SHOWN_NAMES]) or "names across the top, one sample a row"
+        raise AnalysisError(f"{name} has no column '{one_line(column)}' of results; it has: {has}")
 
 
 def _means_first(results: Iterable[PrintedResult]) -> list[PrintedResult]:
@@ -145,6 +177,7 @@ def read_samples(
     sheet: str | None = None,
     encoding: str | None = None,
     decimal: str | None = None,
+    asked: Asked = NOTHING_ASKED,
 ) -> tuple[WaterAnalysis, ...]:
     """Read every sample of a lab report.
 
@@ -154,6 +187,8 @@ def read_samples(
         CSV, TSV, text or XLSX file. [-]
     sheet, encoding, decimal : str, optional
         Instead of what is detected, as for `read_report`. [-]
+    asked : Asked
+        What a person has settled about columns and units. [-]
 
     Returns
     -------
@@ -166,7 +201,7 @@ def read_samples(
     AnalysisError
         If the file cannot be read, or no sample can be used.
     """
-    report = read_report(path, sheet=sheet, encoding=encoding, decimal=decimal)
+    report = read_report(path, sheet=sheet, encoding=encoding, decimal=decimal, asked=asked)
     return usable(report, interpreted(report, samples_of(report)))
 
 
@@ -208,6 +243,7 @@ def read_analysis(
     sheet: str | None = None,
     encoding: str | None = None,
     decimal: str | None = None,
+    asked: Asked = NOTHING_ASKED,
 ) -> WaterAnalysis:
     """Read one water from a lab report.
 
@@ -219,6 +255,8 @@ def read_analysis(
         Name of the sample wanted; the first by default, flagged where there are others. [-]
     sheet, encoding, decimal : str, optional
         Instead of what is detected, as for `read_report`. [-]
+    asked : Asked
+        What a person has settled about columns and units. [-]
 
     Returns
     -------
@@ -230,7 +268,7 @@ def read_analysis(
     AnalysisError
         If the file or the sample cannot be used; one line per fault.
     """
-    report = read_report(path, sheet=sheet, encoding=encoding, decimal=decimal)
+    report = read_report(path, sheet=sheet, encoding=encoding, decimal=decimal, asked=asked)
     samples = samples_of(report)
     chosen = samples[0] if sample is None else named_sample(report, samples, sample)
     (read,) = interpreted(report, samples, [chosen])
@@ -300,9 +338,12 @@ def interpreted(
     list of ReadSample
         One per sample wanted. [-]
     """
-    from pretreat.lab.undeclared import with_inferred_units
+    from pretreat.lab.interpret.undeclared import with_inferred_units
 
-    context = Context(report.decisions.decimal, report.notes, general_unit(report.notes))
+    general, own = asked_units(report.asked.units)
+    context = Context(
+        report.decisions.decimal, report.notes, general or general_unit(report.notes), own
+    )
     results, inferred = with_inferred_units(samples, context, report)
     names = tuple(s.name for s in samples)
     kept = None if wanted is None else {id(sample) for sample in wanted}

@@ -6,8 +6,8 @@ from pretreat.core.basis import Figure, Flag, Series
 from pretreat.core.results import Ledger
 from pretreat.core.tables import analytes
 from pretreat.core.water import WaterAnalysis
-from pretreat.lab.quality import WARN_BALANCE_PCT, judge, whole_balance_pct
-from pretreat.lab.samples import SampleRange, ranges
+from pretreat.lab.judge.quality import WARN_BALANCE_PCT, judge, whole_balance_pct
+from pretreat.lab.samples.ranges import SampleRange, ranges
 from pretreat.site.design import WaterBasis
 
 SHOWN_SAMPLES = 4

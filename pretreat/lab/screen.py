@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from pretreat.chemistry.carbonate import MOST_CO2_MOL_KG
 from pretreat.chemistry.composition import ion_sums_meq_l
 from pretreat.core.errors import check_range
-from pretreat.lab.screen_table import WaterTable, frame_chunks
+from pretreat.lab.samples.screen_table import WaterTable, frame_chunks
 from pretreat.lab.water_figures import AT_LIMIT, LAB_TEMPERATURE_C, SHARE
 from pretreat.lab.water_laws import ion_balance_pct
 from pretreat.membrane.concentrate import Passage, concentrate

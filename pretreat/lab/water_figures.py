@@ -8,14 +8,14 @@ from pretreat.core.basis import Flag, Series, cites
 from pretreat.core.results import Ledger
 from pretreat.core.tables import analytes
 from pretreat.core.water import WaterAnalysis
-from pretreat.lab.adjust import balanced
+from pretreat.lab.judge.adjust import balanced
 from pretreat.lab.quality_figures import enter_quality
-from pretreat.lab.report import one_line
+from pretreat.lab.read.report import one_line
+from pretreat.lab.read.wording import shown
 from pretreat.lab.sum_figures import enter_sums
 from pretreat.lab.water_laws import (
     alkalinity_mg_l_caco3,
 )
-from pretreat.lab.wording import shown
 from pretreat.site.design import NonDetectPolicy, WaterBasis
 
 AT_LIMIT = ("ba", "sr", "f", "sio2", "so4")  # whose non-detects stand at the limit for scaling

@@ -11,8 +11,8 @@ from pretreat.core.results import Ledger
 from pretreat.membrane.concentrate import Concentrate, concentrate
 from pretreat.membrane.feed import FeedWater
 from pretreat.membrane.limits import MembranePoint, limits_from
-from pretreat.membrane.rests import feed_keys
 from pretreat.membrane.recovery import recovery_limit
+from pretreat.membrane.rests import feed_keys
 from pretreat.site.design import KChart, LimitChoices
 
 ENDS = ("coldest", "operating", "warmest")

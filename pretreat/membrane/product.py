@@ -16,8 +16,8 @@ from pretreat.membrane.feed import FeedWater
 from pretreat.membrane.limits import MembranePoint
 from pretreat.membrane.osmotic import osmotic_pressure_kpa
 from pretreat.membrane.permeate import permeate
-from pretreat.membrane.rests import feed_keys
 from pretreat.membrane.pressure import osmotic_of_water_kpa
+from pretreat.membrane.rests import feed_keys
 
 
 def enter_product(

@@ -15,8 +15,8 @@ from pretreat.membrane.acid import HYDROCHLORIC, SULFURIC, Acid, AcidDose, dose_
 from pretreat.membrane.concentrate import concentrate
 from pretreat.membrane.feed import FeedWater, exchanged
 from pretreat.membrane.limits import MembranePoint, limits_from, of_which
-from pretreat.membrane.rests import feed_keys
 from pretreat.membrane.recovery import CAP, Limits, Reach, excesses, recovery_limit
+from pretreat.membrane.rests import feed_keys
 from pretreat.site.design import LimitChoices
 from pretreat.stages.softener.laws import sodium_added_mg_l
 from pretreat.stages.softener.resin import (

@@ -8,7 +8,7 @@ from pretreat.core.basis import Flag, Series
 from pretreat.core.errors import PretreatError
 from pretreat.core.results import Ledger
 from pretreat.core.water import WaterAnalysis
-from pretreat.lab.samples import severity
+from pretreat.lab.samples.ranges import severity
 from pretreat.lab.water_figures import Composition, enter_water
 from pretreat.membrane.feed import exchanged, feed_water
 from pretreat.membrane.limits import MembranePoint, limits_from

@@ -41,6 +41,8 @@ class WaterBasis:
     analysis: Path | None = None
     sample: str | None = None
     sheet: str | None = None
+    column: str | None = None
+    unit: str | None = None
     hardness_mg_l_caco3: float | None = None
     iron_mg_l: float | None = None
     manganese_mg_l: float | None = None

@@ -23,6 +23,8 @@ analysis = "{analysis}"               # relative to this file
 # warmest_temperature_c = 22
 # non_detects_scaling = "limit"         # limit, half or zero
 # sample = "well 2, June"               # which analysis of a report that holds several
+# column = "Your water"                 # its column of results, where `check` had to guess
+# unit = "mg/L; Iron = ug/L"            # of results without a unit; of single analytes
 # design_water = "sample"               # or, of several samples of this site: "severe sample"
 #                                       # (a real one), "envelope" (each analyte at its
 #                                       # highest), "percentile" (each at its own)

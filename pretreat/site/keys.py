@@ -303,6 +303,8 @@ SECTIONS: dict[str, dict[str, Any]] = {
         "analysis": ("analysis", path, ""),
         "sample": ("sample", text, ""),
         "sheet": ("sheet", text, ""),
+        "column": ("column", text, ""),
+        "unit": ("unit", text, ""),
         **measured("hardness", "mg_l_caco3", "mg/L as CaCO3", 0.0, 20_000.0),
         **measured("iron", "mg_l", "mg/L", 0.0, 1_000.0),
         **measured("manganese", "mg_l", "mg/L", 0.0, 1_000.0),

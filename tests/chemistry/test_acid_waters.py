@@ -9,8 +9,8 @@ import pytest
 from pretreat.chemistry.ccpp import ccpp_mg_l
 from pretreat.core.errors import PretreatError
 from pretreat.core.water import WaterAnalysis
+from pretreat.lab.samples.screen_table import read_chunks
 from pretreat.lab.screen import screen
-from pretreat.lab.screen_table import read_chunks
 from pretreat.membrane.concentrate import concentrate
 from pretreat.membrane.feed import feed_water
 from pretreat.study import run_scaling

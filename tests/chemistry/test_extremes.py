@@ -51,8 +51,8 @@ def test_hydroxide_above_the_alkalinity_is_a_gap():
 
 
 def test_screen_gives_every_water_its_row(tmp_path):
+    from pretreat.lab.samples.screen_table import read_chunks
     from pretreat.lab.screen import COLUMNS, screen
-    from pretreat.lab.screen_table import read_chunks
 
     lines = ["id,pH,temperature_c,Ca,Mg,Na,Alkalinity,SO4,Cl,Ba,Sr,F,SiO2"]
     for name, (mg_l, alkalinity, ph) in EXTREMES.items():

@@ -292,7 +292,7 @@ def test_assumptions_are_flagged(tmp_path):
 )
 def test_split_of_alkalinity(p, m, bicarbonate, carbonate, hydroxide):
     """Standard Methods 2320 B, table of alkalinity relationships (from memory)."""
-    from pretreat.lab.choose import split_alkalinity
+    from pretreat.lab.interpret.choose import split_alkalinity
 
     assert split_alkalinity(p, m) == (bicarbonate, carbonate, hydroxide)
 

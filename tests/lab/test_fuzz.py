@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from pretreat.core.errors import PretreatError
 from pretreat.lab import read_samples
-from pretreat.lab.numbers import printed_number
+from pretreat.lab.read.numbers import printed_number
 
 FILES = Path(__file__).parent / "files"
 SCRIPT = Path(__file__).parents[2] / "benchmarks" / "fuzz_lab_files.py"
@@ -98,9 +98,19 @@ def test_any_bytes_are_read_or_refused(tmp_path, data):
     reading(path)
 
 
-def test_mutated_files(capsys):
-    """A short run of the script in benchmarks/; its own runs are long."""
-    spec = importlib.util.spec_from_file_location("fuzz_lab_files", SCRIPT)
+def script(path):
+    spec = importlib.util.spec_from_file_location(path.stem, path)
     module = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(module)
-    assert module.run(400, seed=20, folder=FILES) == 0, capsys.readouterr().out
+    return module
+
+
+def test_mutated_files(capsys):
+    """A short run of the script in benchmarks/; its own runs are long."""
+    assert script(SCRIPT).run(400, seed=20, folder=FILES) == 0, capsys.readouterr().out
+
+
+def test_reports_whose_parts_are_moved_about(capsys):
+    """Right, flagged or refused: a short run of the script in benchmarks/."""
+    module = script(SCRIPT.with_name("fuzz_lab_structure.py"))
+    assert module.run(500, seed=7, limit_mb=None) == 0, capsys.readouterr().out

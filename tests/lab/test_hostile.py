@@ -186,10 +186,7 @@ def test_named_pipe(tmp_path):
     ("row", "said"),
     [
         ("Calcium,-142,mg/L", "line 2: Calcium is -142 mg/L"),
-        ("Calcium,142,furlongs", "line 2 'Calcium', unit 'furlongs'"),
-        ("Alkalinity,280,mg/L as Fe", "line 2 'Alkalinity'"),
         ("pH,76.2,", "line 2: pH is 76.2"),
-        ("Silica,0.5,meq/L", "line 2 'Silica'"),
         ("Sodium,9e9,mg/L", "line 2: Sodium is 9e9"),
     ],
 )
@@ -199,9 +196,30 @@ def test_impossible_results_name_their_row(tmp_path, row, said):
     assert said in refused(path)
 
 
+@pytest.mark.parametrize(
+    ("row", "said"),
+    [
+        ("Calcium,142,furlongs", "line 2 'Calcium', unit 'furlongs'"),
+        ("Alkalinity,280,mg/L as Fe", "line 2 'Alkalinity'"),
+        ("Silica,0.5,meq/L", "line 2 'Silica'"),
+        ("Temperature,14.2,mg/l", "line 2 'Temperature'"),
+    ],
+)
+def test_a_row_that_cannot_be_read_is_left_out_with_a_warning(tmp_path, row, said):
+    path = tmp_path / "wrong.csv"
+    path.write_text(f"Analyte,Result,Unit\n{row}\nMagnesium,20,mg/L\n")
+    water = read_analysis(path)
+    (flag,) = (f for f in water.flags if f.code == "row_dropped")
+    assert flag.level == "warning"
+    assert said in flag.text
+    assert dict(water.mg_l) == {"mg": 20}
+    assert water.alkalinity_mg_l_caco3 is None
+    assert water.temperature_c is None
+
+
 def test_every_fault_is_named(tmp_path):
     path = tmp_path / "wrong.csv"
-    path.write_text("Analyte,Result,Unit\nCalcium,-1,mg/L\nSodium,2,mg\nChloride,3,mg/L\n")
+    path.write_text("Analyte,Result,Unit\nCalcium,-1,mg/L\nSodium,-2,mg/L\nChloride,3,mg/L\n")
     with pytest.raises(AnalysisError) as caught:
         read_analysis(path)
     assert len(caught.value.faults) == 2

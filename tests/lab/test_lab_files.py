@@ -57,7 +57,7 @@ def test_totals_are_kept_beside_dissolved():
 
 @pytest.mark.parametrize("name", sorted(EXPECTED["files"]))
 def test_every_value_is_its_printed_number_times_its_factor(name):
-    from pretreat.lab.numbers import printed_number
+    from pretreat.lab.read.numbers import printed_number
     from pretreat.lab.reading import read_report
 
     decimal = read_report(FILES / name).decisions.decimal

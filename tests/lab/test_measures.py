@@ -8,7 +8,7 @@ from pretreat.core.units.concentration import (
     conductivity_us_cm,
     hardness_mg_l_caco3,
 )
-from pretreat.lab.measures import measure
+from pretreat.lab.interpret.measures import measure
 
 ROUNDING = 2e-4  # the factors are printed to four or five figures
 

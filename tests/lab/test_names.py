@@ -3,9 +3,9 @@
 import pytest
 
 from pretreat.core.tables import rows
-from pretreat.lab.names import named_analyte
-from pretreat.lab.unit_words import is_unit
-from pretreat.lab.wording import folded
+from pretreat.lab.read.names import named_analyte
+from pretreat.lab.read.unit_words import is_unit
+from pretreat.lab.read.wording import folded
 
 CASES = {
     # name: key, basis, fraction, field or lab, unit. Common practice of labs.

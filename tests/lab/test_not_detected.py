@@ -4,10 +4,10 @@ import pytest
 
 from pretreat.core.results import Ledger
 from pretreat.lab import read_analysis, write_analysis_csv
-from pretreat.lab.gaps import ask_the_lab
-from pretreat.lab.samples import ranges
+from pretreat.lab.judge.gaps import ask_the_lab
+from pretreat.lab.read.wording import shown
+from pretreat.lab.samples.ranges import ranges
 from pretreat.lab.water_figures import enter_water, property_taken
-from pretreat.lab.wording import shown
 from pretreat.site.design import WaterBasis
 from pretreat.study import run_check
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from pretreat.lab.numbers import decimal_mark, printed_number
+from pretreat.lab.read.numbers import decimal_mark, printed_number
 
 
 @pytest.mark.parametrize(

@@ -3,8 +3,8 @@
 import pytest
 
 from pretreat.core.water import WaterAnalysis
-from pretreat.lab.conductivity import conductivity_us_cm, molal
-from pretreat.lab.quality import co2_mg_l, composition, judge
+from pretreat.lab.judge.conductivity import conductivity_us_cm, molal
+from pretreat.lab.judge.quality import co2_mg_l, composition, judge
 from pretreat.lab.water_laws import acceptance_pct
 
 SOUND = {
@@ -210,7 +210,7 @@ def test_hardness_and_solids_are_compared():
 
 def test_balance_is_closed_only_on_request():
     from pretreat.core.errors import AnalysisError
-    from pretreat.lab.adjust import balanced
+    from pretreat.lab.judge.adjust import balanced
 
     short = water(na=200.0)
     assert judge(short).ion_balance_pct < -3

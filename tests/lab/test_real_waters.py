@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 
 from pretreat.core.water import WaterAnalysis
-from pretreat.lab import judge, read_samples
+from pretreat.lab import read_samples
+from pretreat.lab.judge.quality import judge
 
 FOLDER = os.environ.get("PRETREAT_WATERS")
 pytestmark = pytest.mark.skipif(not FOLDER, reason="PRETREAT_WATERS names no folder of analyses")

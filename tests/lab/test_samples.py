@@ -4,9 +4,9 @@ import pytest
 
 from pretreat.core.errors import AnalysisError
 from pretreat.core.water import WaterAnalysis
-from pretreat.lab.design_water import design_water
-from pretreat.lab.gaps import ask_the_lab, gap_flags
-from pretreat.lab.samples import percentile, ranges, severity
+from pretreat.lab.judge.gaps import ask_the_lab, gap_flags
+from pretreat.lab.samples.design_water import design_water
+from pretreat.lab.samples.ranges import percentile, ranges, severity
 
 HCO3_PER_CACO3 = 1.2193
 

@@ -4,7 +4,7 @@ import openpyxl
 import pytest
 
 from pretreat.core.errors import AnalysisError
-from pretreat.lab.screen_table import read_chunks
+from pretreat.lab.samples.screen_table import read_chunks
 
 HEAD = "id,pH,temperature_c,Ca,Alkalinity,SO4"
 

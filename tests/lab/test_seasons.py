@@ -10,7 +10,7 @@ import pytest
 
 from pretreat.core.results import to_json
 from pretreat.lab import read_design_water, read_site_samples
-from pretreat.lab.site_samples import place_in
+from pretreat.lab.samples.site_samples import place_in
 from pretreat.report import text_check, write_workbook
 from pretreat.stages.site import design_from
 from pretreat.study import run_check, run_study

@@ -1,0 +1,214 @@
+"""Which column holds the results, where its heading does not say: judged by what stands in it."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from itertools import pairwise
+from math import log
+
+from pretreat.core.errors import AnalysisError
+from pretreat.core.tables import rows
+from pretreat.core.water import Reading
+from pretreat.lab.interpret.possible import Findings
+from pretreat.lab.interpret.result import Context, interpret
+from pretreat.lab.interpret.sampling import PrintedSample
+from pretreat.lab.interpret.waters import water_of
+from pretreat.lab.read.headings import names_a_sample
+from pretreat.lab.read.numbers import printed_number
+from pretreat.lab.read.report import Guess, LabReport, PrintedResult
+
+# Shares and counts beyond which a column is no analysis of a water; chosen on invented reports.
+LIMITS_SHARE, FEWEST_LIMITS = 0.6, 3
+FEWEST_REPEATED, FEWEST_COUNTED = 4, 4
+SOUND_BALANCE_PCT, UNSOUND_BALANCE_PCT = 10.0, 20.0
+SOUND_EC_RATIO, UNSOUND_EC_RATIO = (0.65, 1.55), (0.4, 2.5)
+SAME_LIMIT = 1e-6
+NOT_JUDGED = 99.0  # a misfit that could not be worked out ranks last
+REMEDY = "name the column of results with --column"
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """What the content of one column says about it.
+
+    ``against`` tells why it is no analysis; ``sound`` that its ions agree with each other or
+    with the conductivity, ``unsound`` that they do not.
+    """
+
+    column: str
+    results: int
+    against: str = ""
+    sound: bool = False
+    unsound: bool = False
+    misfit: float = NOT_JUDGED
+
+
+@lru_cache(maxsize=1)
+def _limits() -> dict[str, tuple[float, ...]]:
+    """Return the usual limits of drinking water by key, in our units."""
+    return {
+        row["key"]: tuple(float(text) for text in row["limits"].split())
+        for row in rows("drinking_limits.csv")
+    }
+
+
+def settled(report: LabReport, wanted: str | None = None) -> LabReport:
+    """Return a report without the columns that are no analysis, and what had to be guessed.
+
+    Parameters
+    ----------
+    report : LabReport
+        The report as printed. [-]
+    wanted : str, optional
+        The column that was asked for; it settles the question. [-]
+
+    Returns
+    -------
+    LabReport
+        The same with the doubtful columns settled. [-]
+
+    Raises
+    ------
+    AnalysisError
+        If no column is left that can hold results.
+    """
+    columns = _by_column(report.results)
+    if not columns or len(columns) > MOST_COLUMNS:
+        return report
+    judged = {name: evidence(name, found, report) for name, found in columns.items()}
+    if wanted is not None:
+        return report
+    guessed = {name for name, found in columns.items() if all(r.guessed for r in found)}
+    named = [one for name, one in judged.items() if name not in guessed]
+    for one in named:
+        if one.against == _REPEATED and one.results > FEWEST_REPEATED:
+            raise AnalysisError(
+                f"{report.source}: column {one.column} prints {one.against} over "
+                f"{one.results} analytes, which is no analysis; {REMEDY}"
+            )
+    guesses: list[Guess] = [
+        ("warning", f"column {one.column} holds {one.against}; check it, or {REMEDY}")
+        for one in named
+        if one.against
+    ]
+    kept, more = _chosen([judged[name] for name in columns if name in guessed], report.source)
+    out = guessed - {one.column for one in kept}
+    order = [r for one in kept for r in columns[one.column]]
+    inside = {id(r) for found in columns.values() for r in found}
+    others = [r for r in report.results if id(r) not in inside or r.column not in guessed]
+    results = others + order if out or len(kept) > 1 else list(report.results)
+    return replace(report, results=tuple(results), guesses=(*report.guesses, *guesses, *more))
+
+
+MOST_COLUMNS = 60
+_REPEATED, _LIMITS, _COUNTED = (
+    "one value repeated", "limits of drinking water", "running numbers",
+)  # fmt: skip
+
+
+def _by_column(results: Iterable[PrintedResult]) -> dict[str, list[PrintedResult]]:
+    """Return the results of tables with the analytes down their side, by column."""
+    found: dict[str, list[PrintedResult]] = {}
+    for result in results:
+        if result.column and not result.header:
+            found.setdefault(result.column, []).append(result)
+    return found
+
+
+def evidence(column: str, results: Sequence[PrintedResult], report: LabReport) -> Evidence:
+    """Judge one column by what stands in it.
+
+    Parameters
+    ----------
+    column : str
+        Its name. [-]
+    results : sequence of PrintedResult
+        Its results. [-]
+    report : LabReport
+        The report, for its decimal mark and notes. [-]
+
+    Returns
+    -------
+    Evidence
+        What speaks for it and against it. [-]
+    """
+    from pretreat.lab.judge.culprits import SCATTER_BALANCE_PCT, SCATTER_EC
+    from pretreat.lab.judge.quality import judge
+
+    findings = Findings()
+    context = Context(report.decisions.decimal, report.notes)
+    for result in results:
+        interpret(result, context, findings)
+    readings = [r for r in findings.readings if r.value is not None]
+    against = _against(results, readings, report.decisions.decimal)
+    if findings.faults or len({(r.sample, r.site, r.date, r.activity) for r in results}) > 1:
+        return Evidence(column, len(readings), against if against == _REPEATED else "")
+    judged = judge(water_of(PrintedSample("", "", "", ""), findings, report))
+    balance, ratio = judged.ion_balance_pct, judged.ec_ratio
+    low, high = SOUND_EC_RATIO
+    closes = balance is not None and abs(balance) <= SOUND_BALANCE_PCT
+    conducts = ratio is None or low <= ratio <= high
+    off = balance is not None and abs(balance) > UNSOUND_BALANCE_PCT
+    off = off or (ratio is not None and not UNSOUND_EC_RATIO[0] <= ratio <= UNSOUND_EC_RATIO[1])
+    misfit = NOT_JUDGED
+    if balance is not None:
+        misfit = abs(balance) / SCATTER_BALANCE_PCT
+        misfit += abs(log(ratio)) / SCATTER_EC if ratio else 0.0
+    return Evidence(column, len(readings), against, closes and conducts, off, misfit)
+
+
+def _against(results: Sequence[PrintedResult], readings: Sequence[Reading], decimal: str) -> str:
+    numbers = [
+        number.number
+        for r in results
+        if (number := printed_number(r.text, decimal)).kind == "value" and number.number is not None
+    ]
+    if len(numbers) >= FEWEST_REPEATED and len(set(numbers)) == 1:
+        return _REPEATED
+    steps = {b - a for a, b in pairwise(numbers)}
+    if len(numbers) >= FEWEST_COUNTED and len(steps) == 1 and abs(steps.pop()) in {1.0, 10.0}:
+        return _COUNTED
+    known = [r for r in readings if r.analyte in _limits()]
+    same = sum(
+        any(abs((r.value or 0.0) - limit) <= SAME_LIMIT * limit for limit in _limits()[r.analyte])
+        for r in known
+    )
+    if same >= FEWEST_LIMITS and same >= LIMITS_SHARE * len(readings):
+        return _LIMITS
+    return ""
+
+
+def _chosen(found: Sequence[Evidence], source: str) -> tuple[list[Evidence], list[Guess]]:
+    """Return the guessed columns that are kept, the best first, and what is said of them."""
+    if not found:
+        return [], []
+    good = [one for one in found if not one.against]
+    if not good:
+        listed = "; ".join(f"column {one.column} holds {one.against}" for one in found)
+        raise AnalysisError(f"{source}: no column of results is recognised ({listed}); {REMEDY}")
+    out = [f"column {one.column} ({one.against})" for one in found if one.against]
+    if len(found) == 1:
+        return good, []
+    if all(names_a_sample(_heading(one)) for one in found):
+        return list(good), [("caution", f"not read: {', '.join(out)}")] if out else []
+    sure = [one for one in good if one.sound]
+    left = [one for one in good if not one.unsound]
+    if len(sure) == 1 and (len(good) == 1 or len(left) <= 1):
+        rest = [*out, *(f"column {one.column}" for one in good if one not in sure)]
+        text = (
+            f"no heading tells which column holds the results; column {sure[0].column} is read, "
+            f"whose ions balance, not {', '.join(rest)}: {REMEDY} if that is wrong"
+        )
+        return sure, [("caution", text)]
+    kept = sorted(good, key=lambda one: (one.unsound, one.misfit))
+    text = (
+        "no heading tells which column holds the results; read as samples of their own, the "
+        f"likeliest first: {', '.join(f'column {one.column}' for one in kept)}"
+        + (f"; not read: {', '.join(out)}" if out else "")
+        + f"; {REMEDY}"
+    )
+    return kept, [("warning", text)]
+
+
+def _heading(one: Evidence) -> str:
+    return one.column.partition(" ")[2].strip("'")

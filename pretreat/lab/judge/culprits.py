@@ -1,0 +1,287 @@
+"""Which single change would explain an analysis that does not agree with itself."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from math import log
+from types import MappingProxyType
+
+from pretreat.chemistry.composition import meq_l
+from pretreat.core.tables import analytes
+from pretreat.core.units import CACO3_MG_PER_MEQ, HCO3_PER_CACO3, molar_mass
+from pretreat.core.water import WaterAnalysis
+from pretreat.lab.read.wording import shown
+
+# An analysis is looked into when one of these is exceeded (ratios as distances from 1).
+SUSPECT_BALANCE_PCT = 5.5
+SUSPECT_RATIO = 1.4
+# A change explains an analysis when what is left is within these.
+LEFT_BALANCE_PCT = 5.0
+LEFT_EC_RATIO = 1.35
+LEFT_EC_SHARE = 0.35  # of the logarithm that the conductivity was off before
+MOST_NAMED = 2
+MISFIT_LEFT = 0.6  # of the misfit before; a change that leaves more explains nothing
+WORTH_NAMING = 0.2  # of a result; a smaller change closes a balance but names no slip
+# Usual scatter of sound analyses, by which the checks are weighed against each other
+# (balance in %, the others as logarithms of a ratio), and the most that each may count.
+SCATTER_BALANCE_PCT, SCATTER_EC, SCATTER_TDS, SCATTER_HARDNESS = 3.0, 0.12, 0.15, 0.08
+MOST_OF_EC, MOST_OF_OTHERS = 8.0, 4.0
+# How unlikely each slip is, on the same scale: the order in which they are named.
+FACTOR_SLIP, BASIS_SLIP, EXCHANGE, ONE_AS_CACO3 = 0.5, 0.7, 1.0, 1.5
+ANY_ALKALINITY, ANY_AMOUNT, LEFT_OUT = 1.5, 2.0, 3.0
+
+_NITROGEN = molar_mass("NO3") / molar_mass("N")
+FACTORS = MappingProxyType({
+    0.1: "is ten times too high (decimal point)", 10.0: "is ten times too low (a digit lost)",
+    0.001: "is a thousand times too high (µg/L taken as mg/L)",
+    1000.0: "is a thousand times too low (mg/L taken as µg/L)",
+})  # fmt: skip
+EC_SLIPS = (
+    (1000.0, "is in mS/cm, not µS/cm"),
+    (10.0, "is ten times too low (mS/m, or a digit lost)"),
+    (0.1, "is ten times too high"),
+    (0.001, "is a thousand times too high"),
+)
+_SWAPS = (
+    ("na", "cl"),
+    ("ca", "mg"),
+    ("so4", "cl"),
+    ("na", "k"),
+    ("ca", "na"),
+    ("mg", "na"),
+    ("no3", "cl"),
+    ("no3", "so4"),
+)
+_IONS = ("ca", "mg", "na", "k", "so4", "cl", "no3", "fe")
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One change of an analysis, in words, and how unlikely such a slip is."""
+
+    text: str
+    mg_l: Mapping[str, float]
+    alkalinity_mg_l_caco3: float
+    unlikely: float
+
+
+def likely_culprits(
+    water: WaterAnalysis, mg_l: Mapping[str, float], numbers: Mapping[str, float]
+) -> tuple[str, ...]:
+    """Name the single changes that make an analysis agree with itself, the best first.
+
+    Parameters
+    ----------
+    water : WaterAnalysis
+        The water. [-]
+    mg_l : mapping of str to float
+        Its composition, non-detects filled in. [mg/L as the ion]
+    numbers : mapping of str to float
+        Its checks, from `pretreat.lab.judge.quality.checks`. [-]
+
+    Returns
+    -------
+    tuple of str
+        At most two sentences; empty where nothing is suspect or nothing explains it. [-]
+    """
+    balance, ratio = abs(numbers.get("ion_balance_pct", 0.0)), numbers.get("ec_ratio")
+    off = _distance(ratio)
+    if balance <= SUSPECT_BALANCE_PCT and off <= log(SUSPECT_RATIO):
+        return ()
+    by_conductivity = _conductivity_slip(water, numbers)
+    if balance <= SUSPECT_BALANCE_PCT and by_conductivity:
+        return (by_conductivity,)
+    ranked = sorted(_explaining(water, mg_l, numbers), key=lambda pair: pair[0])
+    texts = list(dict.fromkeys(text for _, text in ranked))
+    if not texts:
+        texts = [by_conductivity] if by_conductivity else _beside_conductivity(water, mg_l, numbers)
+    return tuple(texts[:MOST_NAMED])
+
+
+def _beside_conductivity(
+    water: WaterAnalysis, mg_l: Mapping[str, float], numbers: Mapping[str, float]
+) -> list[str]:
+    """Name the slip of an ion where the conductivity is wrong as well: no change explains all."""
+    ec = water.properties.get("ec_us_cm")
+    if ec is None or _distance(numbers.get("ec_ratio")) <= log(SUSPECT_RATIO):
+        return []
+    others = {key: value for key, value in water.properties.items() if key != "ec_us_cm"}
+    without = {key: value for key, value in numbers.items() if key != "ec_ratio"}
+    bare = replace(water, properties=others)
+    found = sorted(_explaining(bare, mg_l, without, EXCHANGE), key=lambda pair: pair[0])
+    return [
+        f"two faults at once: {text}, and the conductivity {shown(ec)} µS/cm fits neither way"
+        for _, text in found[:1]
+    ]
+
+
+def _explaining(
+    water: WaterAnalysis,
+    mg_l: Mapping[str, float],
+    numbers_before: Mapping[str, float],
+    most_unlikely: float = LEFT_OUT,
+) -> Iterator[tuple[float, str]]:
+    from pretreat.lab.judge.quality import checks
+
+    before = _misfit(numbers_before)
+    far = max(log(LEFT_EC_RATIO), LEFT_EC_SHARE * _distance(numbers_before.get("ec_ratio")))
+    for change in _changes(water, mg_l):
+        if change.unlikely > most_unlikely:
+            continue
+        changed = replace(water, alkalinity_mg_l_caco3=change.alkalinity_mg_l_caco3)
+        numbers = {k: v for k, v in checks(changed, change.mg_l).items() if v is not None}
+        left = abs(numbers["ion_balance_pct"])
+        if left > LEFT_BALANCE_PCT or _distance(numbers.get("ec_ratio")) > far:
+            continue
+        misfit = _misfit(numbers)
+        if misfit < MISFIT_LEFT * before:
+            yield misfit + change.unlikely, change.text
+
+
+def _misfit(numbers: Mapping[str, float]) -> float:
+    """Return how badly an analysis disagrees with itself, in units of a usual scatter."""
+    balance = abs(numbers.get("ion_balance_pct", 0.0)) / SCATTER_BALANCE_PCT
+    conductivity = _distance(numbers.get("ec_ratio")) / SCATTER_EC
+    solids = _distance(numbers.get("tds_ratio")) / SCATTER_TDS
+    hardness = _distance(numbers.get("hardness_ratio")) / SCATTER_HARDNESS
+    return (
+        balance
+        + min(conductivity, MOST_OF_EC)
+        + min(solids, MOST_OF_OTHERS)
+        + min(hardness, MOST_OF_OTHERS)
+    )
+
+
+def _distance(ratio: float | None) -> float:
+    return abs(log(ratio)) if ratio is not None and ratio > 0 else 0.0
+
+
+def _changes(water: WaterAnalysis, mg_l: Mapping[str, float]) -> Iterator[Change]:
+    alkalinity = water.alkalinity_mg_l_caco3 or 0.0
+    for key in _IONS:
+        amount = mg_l.get(key, 0.0)
+        if amount <= 0:
+            continue
+        name = analytes()[key].name
+        for factor, words in FACTORS.items():
+            yield _one(
+                mg_l,
+                alkalinity,
+                key,
+                amount * factor,
+                f"{name} {shown(amount)} mg/L {words}",
+                FACTOR_SLIP,
+            )
+        yield from _as_caco3(mg_l, alkalinity, key)
+    yield from _nitrate(mg_l, alkalinity)
+    yield from _alkalinity(mg_l, alkalinity)
+    yield from _swapped(mg_l, alkalinity)
+    yield from _closing(mg_l, alkalinity)
+
+
+def _one(
+    mg_l: Mapping[str, float],
+    alkalinity: float,
+    key: str,
+    amount: float,
+    text: str,
+    unlikely: float,
+) -> Change:
+    return Change(text, {**mg_l, key: amount}, alkalinity, unlikely)
+
+
+def _as_caco3(mg_l: Mapping[str, float], alkalinity: float, key: str) -> Iterator[Change]:
+    """Try a result that is as CaCO3 although it is printed as the ion."""
+    ion, amount = analytes()[key], mg_l[key]
+    factor = molar_mass(ion.formula) / abs(ion.charge) / CACO3_MG_PER_MEQ
+    text = (
+        f"{ion.name} {shown(amount)} mg/L looks like mg/L as CaCO3 ({shown(amount * factor)} mg/L "
+        f"as the ion)"
+    )
+    yield _one(mg_l, alkalinity, key, amount * factor, text, ONE_AS_CACO3)
+
+
+def _nitrate(mg_l: Mapping[str, float], alkalinity: float) -> Iterator[Change]:
+    amount = mg_l.get("no3", 0.0)
+    if amount > 0:
+        more = (
+            f"nitrate {shown(amount)} mg/L looks like mg/L as N "
+            f"({shown(amount * _NITROGEN)} mg/L as NO3)"
+        )
+        less = (
+            f"nitrate {shown(amount)} mg/L looks converted from N once too often "
+            f"({shown(amount / _NITROGEN)} mg/L)"
+        )
+        yield _one(mg_l, alkalinity, "no3", amount * _NITROGEN, more, BASIS_SLIP)
+        yield _one(mg_l, alkalinity, "no3", amount / _NITROGEN, less, BASIS_SLIP)
+
+
+def _alkalinity(mg_l: Mapping[str, float], alkalinity: float) -> Iterator[Change]:
+    now = f"alkalinity {shown(alkalinity)} mg/L as CaCO3"
+    for factor, words in FACTORS.items():
+        yield _alkaline(mg_l, alkalinity * factor, f"{now} {words}", FACTOR_SLIP)
+    less, more = alkalinity / HCO3_PER_CACO3, alkalinity * HCO3_PER_CACO3
+    yield _alkaline(
+        mg_l, less, f"{now} looks like mg/L of bicarbonate ({shown(less)} as CaCO3)", BASIS_SLIP
+    )
+    yield _alkaline(
+        mg_l,
+        more,
+        f"{now} looks converted from bicarbonate once too often ({shown(more)})",
+        BASIS_SLIP,
+    )
+
+
+def _alkaline(mg_l: Mapping[str, float], alkalinity: float, text: str, unlikely: float) -> Change:
+    return Change(
+        text, {**mg_l, "hco3": alkalinity * HCO3_PER_CACO3, "co3": 0.0}, alkalinity, unlikely
+    )
+
+
+def _swapped(mg_l: Mapping[str, float], alkalinity: float) -> Iterator[Change]:
+    for one, two in _SWAPS:
+        if mg_l.get(one, 0.0) > 0 and mg_l.get(two, 0.0) > 0:
+            text = (
+                f"{analytes()[one].name} {shown(mg_l[one])} and {analytes()[two].name} "
+                f"{shown(mg_l[two])} mg/L look exchanged"
+            )
+            yield Change(text, {**mg_l, one: mg_l[two], two: mg_l[one]}, alkalinity, EXCHANGE)
+
+
+def _closing(mg_l: Mapping[str, float], alkalinity: float) -> Iterator[Change]:
+    """Try for each ion the amount that closes the balance."""
+    from pretreat.chemistry.composition import ion_sums_meq_l
+
+    cations, anions = ion_sums_meq_l(mg_l, alkalinity)
+    excess = float(cations - anions)
+    for key in ("ca", "mg", "na", "k", "so4", "cl", "no3"):
+        ion = analytes()[key]
+        here = float(meq_l(key, mg_l.get(key, 0.0)))
+        wanted = here - excess if ion.charge > 0 else here + excess
+        if wanted <= 0 or abs(excess) < WORTH_NAMING * max(here, wanted):
+            continue
+        amount = wanted * molar_mass(ion.formula) / abs(ion.charge)
+        word = "too high" if amount < mg_l.get(key, 0.0) else "too low"
+        text = (
+            f"{ion.name} {shown(mg_l.get(key, 0.0))} mg/L looks {word}; {shown(amount, 3)} "
+            f"mg/L would close the balance"
+        )
+        yield _one(mg_l, alkalinity, key, amount, text, ANY_AMOUNT if mg_l.get(key) else LEFT_OUT)
+    wanted = alkalinity / CACO3_MG_PER_MEQ + excess
+    if wanted > 0 and abs(excess) >= WORTH_NAMING * max(wanted, alkalinity / CACO3_MG_PER_MEQ):
+        closing = wanted * CACO3_MG_PER_MEQ
+        word = "missing or too low" if closing > alkalinity else "too high"
+        text = (
+            f"alkalinity {shown(alkalinity)} mg/L as CaCO3 looks {word}; {shown(closing, 3)} would "
+            f"close the balance"
+        )
+        yield _alkaline(mg_l, closing, text, ANY_ALKALINITY)
+
+
+def _conductivity_slip(water: WaterAnalysis, numbers: Mapping[str, float]) -> str:
+    """Return the unit slip of the conductivity that would make it agree, or an empty text."""
+    ratio = numbers.get("ec_ratio")
+    ec = water.properties.get("ec_us_cm", 0.0)
+    for factor, words in EC_SLIPS:
+        if ratio is not None and _distance(ratio / factor) <= log(LEFT_EC_RATIO):
+            return f"conductivity {shown(ec)} µS/cm {words}"
+    return ""

@@ -1,0 +1,1 @@
+"""From a file to its results exactly as printed."""

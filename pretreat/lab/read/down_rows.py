@@ -1,0 +1,347 @@
+"""The rows of a block: one analyte each, with one or several samples or fractions beside it."""
+
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+
+from pretreat.lab.read.blocks import Column, Table
+from pretreat.lab.read.controls import is_control_cell
+from pretreat.lab.read.headings import heading_role, unit_in_heading
+from pretreat.lab.read.layout import heading_unit, label_pairs, looks_numeric, row_labels
+from pretreat.lab.read.names import named_analyte
+from pretreat.lab.read.report import Grid, PrintedResult, column_letters
+from pretreat.lab.read.wording import column_role, folded, words
+
+_TEXT_ROLES = ("sample", "site", "activity", "date", "fraction", "basis", "qualifier", "condition",
+    "limit_unit", "limit_type", "code", "detail", "detected", "nondetect",
+    "remark_code", "filtered")  # fmt: skip
+_KIND_ROLES = ("type", "value_type", "status", "statistic", "matrix", "media", "submedia")
+# Columns that say something about a result which is not printed.
+_SAYS_MORE = ("condition", "limit", "limit2", "detected", "nondetect", "remark_code")
+LONGEST_LABEL = 80
+_LABEL_ROWS = 60  # above a table; a sheet that starts lower is searched no further up
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """What a heading inside a table says of the rows below it."""
+
+    fraction: str = ""
+    unit: str = ""
+    inside: bool = False  # said below the headings of the columns, and so in their place
+
+    def under(self, above: "Section", close: bool) -> "Section":
+        """Return the section of a heading that stands right below another one."""
+        if not close:
+            return Section(self.fraction, self.unit, True)
+        return Section(self.fraction or above.fraction, self.unit or above.unit, True)
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """Which columns of a block hold what, worked out once for all its rows."""
+
+    names: int
+    values: tuple[Column, ...]
+    units: Mapping[int, int]
+    texts: Mapping[str, tuple[int, ...]]
+    kinds: tuple[int, ...]
+    limits: tuple[int, ...]
+    more: tuple[int, ...]
+    labels: Mapping[int, dict[str, str]]
+
+
+def plan_of(grid: Grid, table: Table) -> Plan:
+    """Return what the columns of a block hold.
+
+    Parameters
+    ----------
+    grid : Grid
+        The cells. [-]
+    table : Table
+        The block. [-]
+
+    Returns
+    -------
+    Plan
+        Columns by what they hold. [-]
+    """
+    held = {role: tuple(c.index for c in table.role(role)) for role in _TEXT_ROLES}
+    return Plan(
+        table.names,
+        tuple(table.role("value")),
+        _unit_columns(table),
+        {role: columns for role, columns in held.items() if columns},
+        tuple(c.index for role in _KIND_ROLES for c in table.role(role)),
+        tuple(_limit_columns(grid, table)),
+        tuple(c.index for role in _SAYS_MORE for c in table.role(role)),
+        _labels_above(grid, table),
+    )
+
+
+def read_rows(
+    grid: Grid, table: Table, table_at: Callable[[int], Table]
+) -> tuple[list[PrintedResult], list[str]]:
+    """Return the results of a block, and the remarks that stand between them.
+
+    Parameters
+    ----------
+    grid : Grid
+        The cells. [-]
+    table : Table
+        The block. [-]
+    table_at : callable
+        Gives the columns as a row of headings further down heads them. [-]
+
+    Returns
+    -------
+    tuple of list
+        Results and remarks. [-]
+    """
+    rows = _Rows(
+        grid, plan_of(grid, table), _section_above(grid, table), table_at, table.headed_below
+    )
+    for row in range(table.first_row, len(grid.rows)):
+        rows.read(row)
+    return rows.results, rows.notes
+
+
+@dataclass(slots=True)
+class _Rows:
+    """The rows of a block while they are read, one after the other."""
+
+    grid: Grid
+    plan: Plan
+    section: Section
+    table_at: Callable[[int], Table]
+    headed_below: bool = False
+    results: list[PrintedResult] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+    heading: int = -1  # the row of the last heading
+    name_only: tuple[int, str] = (-1, "")  # the last row that holds but the start of a name
+    joined: int = -1  # a row that belongs to the name above it
+
+    def read(self, row: int) -> None:
+        """Read one row."""
+        if row == self.joined:
+            return
+        grid, plan = self.grid, self.plan
+        if self._heads_again(row) or _begins_another(grid, plan, row):
+            self._note(row)
+            return
+        values = [(c, grid.cell(row, c.index)) for c in plan.values]
+        if not any(text for _, text in values) and not any(grid.cell(row, c) for c in plan.more):
+            self._without_result(row)
+        elif grid.cell(row, plan.names) or "code" in plan.texts:
+            name = self._name(row)
+            said = _said(grid, plan, row, self.section)
+            if self.headed_below:
+                said["doubt"] = said["doubt"] or "the headings of its columns stand further down"
+            for column, text in values:
+                if text or len(values) == 1:
+                    self.results.append(_result(grid, plan, (row, column), (name, said)))
+
+    def _note(self, row: int) -> None:
+        self.notes.append(" ".join(cell for cell in self.grid.rows[row] if cell))
+
+    def _without_result(self, row: int) -> None:
+        section = _section_of(self.grid.rows[row])
+        if section is not None:
+            self.section = section.under(self.section, row - 1 == self.heading)
+            self.heading = row
+        if sum(bool(cell) for cell in self.grid.rows[row]) == 1:
+            self.name_only = (row, self.grid.cell(row, self.plan.names))
+        self._note(row)
+
+    def _heads_again(self, row: int) -> bool:
+        """Take over the columns of a row of headings further down, with their units."""
+        cells = self.grid.rows[row]
+        at = [self.grid.cell(row, c.index) for c in self.plan.values]
+        if not any(at) or named_analyte(self.grid.cell(row, self.plan.names)).key:
+            return False
+        if any(looks_numeric(cell) for cell in cells if cell):
+            return False
+        roles = [heading_role(cell) for cell in cells if cell]
+        if not {"value", "name"} & set(roles) or len([r for r in roles if r]) < 2:
+            return False
+        table = self.table_at(row)
+        if not table.role("value"):
+            return False
+        plan, labels = plan_of(self.grid, table), self.plan.labels
+        for index, own in plan.labels.items():
+            above = labels.get(index) or next(iter(labels.values()))
+            own.update({key: own[key] or text for key, text in above.items()})
+        self.plan = plan
+        self.headed_below = False
+        unit = unit_in_heading(self.grid.cell(row, plan.names))
+        self.section = Section(self.section.fraction, unit)
+        return True
+
+    def _name(self, row: int) -> str:
+        """Return the name of a row, put together with the rest of it above or below."""
+        grid, names = self.grid, self.plan.names
+        name = grid.cell(row, names)
+        above, start = self.name_only
+        if above == row - 1 and start and not named_analyte(name).key:
+            whole = f"{start} {name}"
+            if named_analyte(whole).key:
+                return whole
+        below = grid.cell(row + 1, names) if row + 1 < len(grid.rows) else ""
+        alone = below and sum(bool(cell) for cell in grid.rows[row + 1]) == 1
+        opened = name.count("(") > name.count(")") or below.startswith("(") or name.endswith(",")
+        whole = f"{name} {below}"
+        if alone and opened and len(below) < LONGEST_LABEL and named_analyte(whole).key:
+            self.joined = row + 1
+            return whole
+        return name
+
+
+def _begins_another(grid: Grid, plan: Plan, row: int) -> bool:
+    """Take over the labels of another sample's table below the first; skip its headings."""
+    if named_analyte(grid.cell(row, plan.names)).key:
+        return False
+    name = next((cell for cell in grid.rows[row] if cell), "")
+    role = column_role(name.partition(":")[0].strip()) if len(name) < LONGEST_LABEL else ""
+    said = row_labels(grid.rows[row]) if role in {"sample", "site"} else {}
+    if role not in said:  # a date alone may be that of the analysis
+        return False
+    for column, labels in plan.labels.items():
+        own = grid.cell(row, column) or said[role]
+        labels.update({**said, role: own} | ({"own sample": own} if role == "sample" else {}))
+    return True
+
+
+def _said(grid: Grid, plan: Plan, row: int, section: Section) -> dict[str, str]:
+    """Return what a row says beside its values."""
+    said = {
+        role: next((cell for c in columns if (cell := grid.cell(row, c))), "")
+        for role, columns in plan.texts.items()
+    }
+    said["condition"] = _condition(said)
+    said["limit"] = next((cell for c in plan.limits if (cell := grid.cell(row, c))), "")
+    said["kind"] = " ".join(
+        [grid.cell(row, c) for c in plan.kinds] + [c for c in grid.rows[row] if is_control_cell(c)]
+    ).strip()
+    said["doubt"] = grid.doubts.get(row, "")
+    said["line"] = grid.line(row)
+    filtered = folded(said.pop("filtered", ""))
+    passed = "dissolved" if filtered in _YES else "total" if filtered in _NO else filtered
+    said["fraction"] = said.get("fraction", "") or passed or section.fraction
+    said["unit"] = section.unit
+    said["later unit"] = section.unit if section.inside else ""
+    return said
+
+
+# SANDRE, the French exchange of water data (from memory); 1 is a result as printed.
+_REMARK_CODES = {"2": "below detection limit", "3": "above saturation",
+                 "7": "trace", "10": "below quantification limit"}  # fmt: skip
+_NO, _YES = frozenset({"n", "no", "0", "false", "nd"}), frozenset({"y", "yes", "1", "true", "nd"})
+
+
+def _condition(said: dict[str, str]) -> str:
+    """Return the condition of a result in words, out of the columns that flag it."""
+    detected, missed = said.pop("detected", ""), said.pop("nondetect", "")
+    code = _REMARK_CODES.get(said.pop("remark_code", "").strip(), "")
+    unseen = folded(detected) in _NO or folded(missed) in _YES or missed.strip() == "<"
+    return said.get("condition", "") or code or ("not detected" if unseen else "")
+
+
+def _result(
+    grid: Grid, plan: Plan, at: tuple[int, Column], row_says: tuple[str, Mapping[str, str]]
+) -> PrintedResult:
+    row, column = at
+    name, said = row_says
+    labels = plan.labels[column.index]
+    own = labels["own sample"] or column.heading or labels["sample"]
+    unit = grid.cell(row, plan.units[column.index]) or (
+        heading_unit(name, said["later unit"] or column.unit)
+    )
+    if not unit and not named_analyte(name).unit:
+        unit = heading_unit(name, said["unit"])
+    guessed = column.guessed and not labels["own sample"]
+    if guessed and not own and len(plan.values) > 1:
+        own = f"column {column_letters(column.index)}"
+    found = {
+        **{key: text for key, text in said.items() if key != "later unit"},
+        "unit": unit,
+        "column": f"{column_letters(column.index)} '{column.heading}'".removesuffix(" ''"),
+        "fraction": column.fraction or said["fraction"],
+        "detail": said.get("detail", "") or column.measured_in,
+        "sample": said.get("sample", "") or own,
+        "site": said.get("site", "") or labels["site"],
+        "date": said.get("date", "") or labels["date"],
+    }
+    place, text = grid.place(row, column.index), grid.cell(row, column.index)
+    return PrintedResult(place, name, text, guessed=guessed, **found)  # type: ignore[arg-type]
+
+
+def _section_above(grid: Grid, table: Table) -> Section:
+    """Return what the headings right above the first result announce."""
+    named = [grid.cell(row, table.names) for row in range(table.top, table.first_row)]
+    unit = next((unit for text in reversed(named) if (unit := unit_in_heading(text))), "")
+    for row in range(table.first_row - 1, -1, -1):
+        section = _section_of(grid.rows[row])
+        if section is None:
+            break
+        if section != Section():
+            return Section(section.fraction, section.unit or unit)
+    return Section(unit=unit)
+
+
+def _section_of(row: tuple[str, ...]) -> Section | None:
+    """Return what a row says as a heading; None where it is no heading."""
+    cells = [cell for cell in row if cell]
+    if len(cells) != 1 or len(cells[0]) > 60 or named_analyte(cells[0]).key:
+        return None
+    parts = [folded(part) for part in re.split(r"[\s(),;:]+", cells[0])]
+    fraction = next((f for f in ("dissolved", "total") if words(f) & set(parts)), "")
+    return Section(fraction, unit_in_heading(cells[0]))
+
+
+def _limit_columns(grid: Grid, table: Table) -> list[int]:
+    """Return the columns of detection limits, the one that "ND" refers to first."""
+    first, second = table.role("limit"), table.role("limit2")
+    text = " ".join(" ".join(row) for row in grid.rows[table.first_row :][-40:]).casefold()
+    if second and (
+        "at the rl" in text or "at the reporting limit" in text or "below the rl" in text
+    ):
+        first, second = second, first
+    return [column.index for column in first + second]
+
+
+def _labels_above(grid: Grid, table: Table) -> dict[int, dict[str, str]]:
+    """Return sample, site and date of each value column from the labelled rows above.
+
+    A row such as "Sample ID | | LW-1 | LW-2" speaks of each column; a pair such as
+    "Site: | Harrow" of all of them.
+    """
+    columns = [c.index for c in table.role("value")]
+    own: dict[int, dict[str, str]] = {c: {"sample": "", "site": "", "date": ""} for c in columns}
+    for row in range(max(table.first_row - _LABEL_ROWS, 0), table.first_row):
+        texts = {c: text for c in columns if (text := grid.cell(row, c))}
+        heads = (column_role(cell.rstrip(" :")) for cell in grid.rows[row][: min(columns)])
+        role = next((r for r in heads if r), "")
+        if role not in {"sample", "site", "date"} or len(texts) < 2:
+            continue
+        for column, text in texts.items():
+            own[column][role] = f"{own[column][role]} {text}".strip()
+    shared = label_pairs(grid, table.first_row)
+    return {
+        column: {
+            **{role: text or shared.get(role, "") for role, text in said.items()},
+            "own sample": said["sample"],
+        }
+        for column, said in own.items()
+    }
+
+
+def _unit_columns(table: Table) -> dict[int, int]:
+    """Return for each column of values the column of its units, or -1."""
+    units = [column.index for column in table.role("unit")]
+    found: dict[int, int] = {}
+    for column in table.role("value"):
+        right = [u for u in units if u > column.index]
+        left = [u for u in units if u < column.index]
+        several = len(units) > 1
+        found[column.index] = (right + left[::-1] if several else [*units, -1])[0]
+    return found

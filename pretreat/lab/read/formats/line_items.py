@@ -1,0 +1,98 @@
+"""The words of one line of a print: its name, its numbers with their marks, and the rest."""
+
+import re
+from collections.abc import Sequence
+
+from pretreat.lab.read.formats.pasted import PORE_UNIT
+from pretreat.lab.read.formats.words import GAP, Word, text_of
+from pretreat.lab.read.names import named_analyte
+from pretreat.lab.read.unit_words import is_unit
+
+_STARTS = re.compile(
+    r"^(?:[<>~≤≥=]|[.,]?\d|[-+]\d|ND\b|n\.d\.|n\.n\.|BDL\b|BQL\b|TNTC\b)", re.IGNORECASE
+)
+_AUTHORITY = re.compile(r"EPA|SM|ISO|DIN|EN|ASTM|APHA|USGS|SW|HACH|Hach|NF|UNE|BS|AOAC|Method")
+_QUALIFIES = re.compile(r"[A-Z*]{1,2}")
+DAY = re.compile(r"^\d{1,4}[./-]\d{1,2}[./-]\d{1,4}$|^\d{1,2}:\d\d")
+
+
+def words_left(words: Sequence[Word], bare: str) -> tuple[Word, ...]:
+    """Return the words that are left of a line when its method is taken out."""
+    left = bare.split()
+    found = []
+    for word in words:
+        if left and word.text == left[0]:
+            found.append(word)
+            left.pop(0)
+    return tuple(found) if not left else tuple(words)
+
+
+def name_end(words: Sequence[Word]) -> int | None:
+    """Return how many words make the name of an analyte before its first number."""
+    ends = [
+        n for n in range(1, len(words)) if _STARTS.match(words[n].text) and not _is_pore(words, n)
+    ]
+    known = [n for n in ends if named_analyte(" ".join(w.text for w in words[:n]).strip(" .:")).key]
+    if known:
+        return known[0]
+    return next((n for n in ends if re.search(r"[^\W\d]{2}", words[0].text)), None)
+
+
+def _is_pore(words: Sequence[Word], n: int) -> bool:
+    """Tell the pore size of a filter, which belongs to the name of what passed it."""
+    return n + 1 < len(words) and bool(PORE_UNIT.match(words[n + 1].text))
+
+
+def items_of(words: Sequence[Word]) -> tuple[list[list[Word]], list[list[Word]]]:
+    """Group words into numbers with their signs and letters, and what stands beside them."""
+    numbers: list[list[Word]] = []
+    others: list[list[Word]] = []
+    last = ""
+    for n, word in enumerate(words):
+        text = word.text
+        near = n > 0 and word.left - words[n - 1].right < GAP
+        method = last == "other" and near and _AUTHORITY.fullmatch(words[n - 1].text)
+        if method:
+            others[-1].append(word)
+        elif DAY.match(text):
+            others.append([word])
+            last = "other"
+        elif _STARTS.match(text):
+            alone = bool(numbers) and last == "sign"
+            if alone:
+                numbers[-1].append(word)
+            else:
+                numbers.append([word])
+            last = "sign" if re.fullmatch(r"[<>~≤≥=]+", text) else "number"
+        elif (
+            last == "number"
+            and near
+            and re.fullmatch(r"[A-Z*]{1,2}", text)
+            and not is_unit(text, strict=True)
+        ):
+            numbers[-1].append(word)
+        elif last == "other" and near and not _is_whole_unit(others[-1], word):
+            others[-1].append(word)
+        else:
+            others.append([word])
+            last = "other"
+    return numbers, others
+
+
+def _is_whole_unit(words: Sequence[Word], word: Word) -> bool:
+    """Tell a unit that the next word does not belong to, as in "µg/L EPA"."""
+    return is_unit(text_of(words)) and not is_unit(f"{text_of(words)} {word.text}")
+
+
+def grouped(numbers: Sequence[list[Word]]) -> list[list[Word]]:
+    """Join groups of three digits to the number before them, as in "1 085"."""
+    found: list[list[Word]] = []
+    for number in numbers:
+        before = found[-1][-1] if found else None
+        group = len(number) == 1 and re.fullmatch(r"\d{3}(?:[.,]\d+)?", number[0].text)
+        near = before is not None and number[0].left - before.right < GAP
+        if before is not None and near and group and re.fullmatch(r"[<>]?\d{1,3}", before.text):
+            found[-1].append(number[0])
+            continue
+        found.append(list(number))
+    return found

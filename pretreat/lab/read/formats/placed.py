@@ -1,0 +1,345 @@
+"""Words with their places on a line, cut into the columns that a line of headings gives."""
+
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from itertools import pairwise
+
+from pretreat.lab.read.formats.line_items import DAY, grouped, items_of, name_end, words_left
+from pretreat.lab.read.formats.pasted import (
+    labelled,
+    pasted_cells,
+    several_numbers,
+    without_method,
+)
+from pretreat.lab.read.formats.words import (
+    GAP,
+    Head,
+    PlacedLine,
+    Word,
+    fragments,
+    heads_of,
+    is_upper,
+    text_of,
+    under,
+)
+from pretreat.lab.read.headings import names_a_sample
+from pretreat.lab.read.names import named_analyte
+from pretreat.lab.read.numbers import printed_number
+from pretreat.lab.read.report import Grid, Guess, one_line
+from pretreat.lab.read.unit_words import is_unit
+from pretreat.lab.read.wording import column_role
+
+_METHODS = re.compile(r"(?i)meth|verfahren|metod|m[ée]tod|yöntem")
+
+
+def headed(lines: Sequence[PlacedLine]) -> Grid | None:
+    """Cut lines into the columns of the headings above them.
+
+    Parameters
+    ----------
+    lines : sequence of PlacedLine
+        The lines of a text or of the pages of a print. [-]
+
+    Returns
+    -------
+    Grid or None
+        Rows of cells under the headings; None where no line is one of headings. [-]
+    """
+    fitted = {n: _fitting(ways, lines[n], lines[n + 1 :]) for n in range(len(lines))
+              if (ways := heads_of(lines, n))}  # fmt: skip
+    fitted = {n: one for n, one in fitted.items() if _heads_results(lines, n, fitted)}
+    if not fitted:
+        return None
+    rows = _Rows({n: heads for n, (heads, _) in fitted.items()}, lines[min(fitted)])
+    for n, line in enumerate(lines):
+        rows.read(n, line)
+    guesses: tuple[Guess, ...] = tuple(
+        ("warning", f"the headings of line {lines[n].number}, '{one_line(lines[n].text)}', can be "
+         "cut in more than one way: compare the results with the report")
+        for n, (_, rivals) in fitted.items() if rivals
+    )  # fmt: skip
+    return Grid(
+        tuple(rows.cells), tuple(line.number for line in rows.lines), from_text=True,
+        doubts=rows.doubts, pages=tuple(line.page for line in rows.lines),
+        texts=tuple(line.text for line in rows.lines), guesses=guesses,
+    )  # fmt: skip
+
+
+def _heads_results(lines: Sequence[PlacedLine], n: int, heads: Iterable[int]) -> bool:
+    """Tell headings with a result below them from a title that only holds their words."""
+    end = min((other for other in heads if other > n), default=len(lines))
+    for line in lines[n + 1 : end]:
+        name = name_end(line.words)
+        if name and named_analyte(text_of(line.words[:name]).strip(" .:")).key:
+            return True
+    return False
+
+
+@dataclass(slots=True)
+class _Rows:
+    """Rows of cells while the lines are read, one after the other."""
+
+    known: Mapping[int, list[Head]]
+    first_heading: PlacedLine
+    cells: list[tuple[str, ...]] = field(default_factory=list)
+    lines: list[PlacedLine] = field(default_factory=list)
+    doubts: dict[int, str] = field(default_factory=dict)
+    heads: list[Head] = field(default_factory=list)
+    headed: bool = False
+
+    def read(self, n: int, line: PlacedLine) -> None:
+        """Read one line."""
+        if n in self.known:
+            self.heads, self.headed = self.known[n], True
+            self._add(tuple(h.text for h in self.heads), line)
+        elif n + 1 in self.known and is_upper(line, self.known[n + 1]):
+            return  # its words stand in the headings already
+        elif self.heads:
+            for cells, doubt in _cut(line, self.heads):
+                self._add(cells, line, doubt)
+        else:
+            self._above(line)
+
+    def _above(self, line: PlacedLine) -> None:
+        """Read a line above the first headings, as where the pages of a print are exchanged."""
+        first = self.known[min(self.known)]
+        cut = _cut(line, first)
+        if not self.headed and any(_holds_result(cells) for cells, _ in cut):
+            self._add(tuple(h.text for h in first), self.first_heading)
+            self.headed = True
+        for cells, doubt in cut:
+            self._add(cells, line, (doubt or _HEADED_BELOW) if _holds_result(cells) else "")
+
+    def _add(self, cells: tuple[str, ...], line: PlacedLine, doubt: str = "") -> None:
+        if doubt:
+            self.doubts[len(self.cells)] = doubt
+        self.cells.append(cells)
+        self.lines.append(line)
+
+
+MOSTLY = 0.5  # of the lines, for headings to fit them
+_HEADED_BELOW = "the headings of its columns stand further down"
+LOOKED_AT = 30  # lines below headings, to see how many numbers they hold
+
+
+def _fitting(
+    found: Sequence[tuple[str, list[Head]]], line: PlacedLine, below: Sequence[PlacedLine]
+) -> tuple[list[Head], bool]:
+    """Return the headings that are as many as the numbers of most lines below them.
+
+    True beside them tells that the line may be cut otherwise, with another column of results.
+    """
+    ways = [heads for _, heads in found]
+    counts = []
+    for row in below[:LOOKED_AT]:
+        end = name_end(row.words)
+        if end is not None and named_analyte(text_of(row.words[:end]).strip(" .:")).key:
+            words = words_left(row.words, without_method(row.text, headed=False))
+            counts.append(len(items_of(words[name_end(words) or end :])[0]))
+    fits = [sum(_numeric(heads) == count for count in counts) for heads in ways]
+    best = max(fits)
+    chosen = fits.index(best)
+    pieces = len(fragments(line.words))
+    if pieces > 2 and len(ways[0]) == pieces and (fits[0] or best < MOSTLY * len(counts)):
+        chosen, rivals = 0, False  # wide gaps between the headings say how they are cut
+    else:
+        alike = {_results_at(ways[n]) for n, fit in enumerate(fits) if fit == best}
+        rivals = len(alike) > 1 or best < MOSTLY * len(counts)
+        rivals = (rivals or found[chosen][0] != "whole") and not all(map(_is_sure, ways[chosen]))
+    heads = ways[chosen]
+    if heads[0].role not in {"name", "other", "ignore"}:
+        heads = [replace(h, role="other") if h.role == "name" else h for h in heads]
+    if not any(h.role == "name" for h in heads):  # the corner above the names is empty
+        heads = [Head(-1.0, -1.0, "Parameter", "name"), *heads]
+    if not any(h.role == "unit" for h in heads):  # a place for those beside the numbers
+        heads = [*heads, Head(float("inf"), float("inf"), "Unit", "unit")]
+    return heads, rivals and len(ways) > 1
+
+
+def _is_sure(head: Head) -> bool:
+    """Tell a heading that is known as a whole, or is one word, or names a sample."""
+    one = len(head.text.split()) == 1 and head.role != ""
+    return bool(one or column_role(head.text) or names_a_sample(head.text))
+
+
+def _results_at(heads: Sequence[Head]) -> tuple[int, ...]:
+    """Return which of the columns of numbers may hold results."""
+    numeric = [h for h in heads if h.numeric and h.role != "name"]
+    return tuple(n for n, h in enumerate(numeric) if h.role in {"value", ""})
+
+
+def _numeric(heads: Sequence[Head]) -> int:
+    return sum(h.numeric and h.role != "name" for h in heads)
+
+
+def _holds_result(cells: Sequence[str]) -> bool:
+    return len(cells) > 1 and any(printed_number(c).kind in {"value", "below"} for c in cells[1:])
+
+
+def _cut(line: PlacedLine, heads: Sequence[Head]) -> list[tuple[tuple[str, ...], str]]:
+    """Cut one line into cells under the headings, with the reason where that is a guess."""
+    labels = labelled(line.text)
+    if labels:
+        return [(cells, "") for cells in labels]
+    names = [n for n, h in enumerate(heads) if h.role == "name"]
+    if len(names) > 1:
+        return _panels(line, heads, names)
+    return [_cut_one(line, heads)]
+
+
+def _panels(
+    line: PlacedLine, heads: Sequence[Head], names: Sequence[int]
+) -> list[tuple[tuple[str, ...], str]]:
+    """Cut a line of tables side by side, each under headings of its own."""
+    edges = [heads[n].left - GAP / 2 for n in names[1:]]
+    starts = [0, *names[1:], len(heads)]
+    cells = [""] * len(heads)
+    doubts = []
+    for panel in range(len(names)):
+        low = edges[panel - 1] if panel else float("-inf")
+        high = edges[panel] if panel < len(edges) else float("inf")
+        words = tuple(w for w in line.words if low <= w.left < high)
+        if not words:
+            continue
+        first, last = starts[panel], starts[panel + 1]
+        part, doubt = _cut_one(replace(line, words=words), heads[first:last])
+        cells[first : first + len(part)] = part
+        doubts += [doubt] if doubt else []
+    return [(tuple(cells[: len(heads)]), "; ".join(doubts))]
+
+
+def _cut_one(line: PlacedLine, heads: Sequence[Head]) -> tuple[tuple[str, ...], str]:
+    before = [h.role for h in heads if h.role == "value" or _METHODS.search(h.text)]
+    bare = without_method(line.text, headed=bool(before) and before[0] != "value")
+    words = words_left(line.words, bare)
+    split = name_end(words)
+    if split is None:
+        return _by_place(line.words, heads), ""
+    named, rest = words[:split], words[split:]
+    numbers, others = items_of(rest)
+    columns = [n for n, h in enumerate(heads) if h.numeric and h.role != "name"]
+    joined = grouped(numbers)
+    in_groups = len(joined) < len(numbers)
+    behind = [word for word in line.words if rest and word.left >= rest[0].left]
+    spread = any(after.left - before.right >= GAP for before, after in pairwise(behind))
+    if in_groups and (spread or len(numbers) > len(columns)):
+        numbers = joined
+        in_groups = not spread
+    cells = [""] * len(heads)
+    name_at = next((n for n, h in enumerate(heads) if h.role == "name"), 0)
+    cells[name_at] = " ".join(w.text for w in named)
+    doubt = ""
+    if len(numbers) == len(columns):
+        doubt = "a space may part two numbers or the thousands of one" if in_groups else ""
+        if not doubt and _aligned(line, numbers) and _out_of_place(numbers, heads, columns):
+            doubt = "its numbers do not stand under the headings that they follow in order"
+        for column, number in zip(columns, numbers, strict=True):
+            cells[column] = text_of(number)
+    elif _aligned(line, numbers):
+        doubt = _place_numbers(numbers, heads, (columns, cells))
+    else:
+        doubt = _as_pasted(bare, heads, cells, columns)
+    for item in others:
+        _place_other(item, heads, cells)
+    return tuple(cells), doubt
+
+
+def _aligned(line: PlacedLine, numbers: Sequence[Sequence[Word]]) -> bool:
+    """Tell a line whose numbers stand apart, so that their places say the column."""
+    gaps = {
+        n: b.left - a.right
+        for n, (a, b) in enumerate(zip(line.words, line.words[1:], strict=False))
+    }
+    starts = {number[0] for number in numbers}
+    return bool(numbers) and all(
+        gaps[n] >= GAP for n, word in enumerate(line.words[1:]) if word in starts
+    )
+
+
+def _out_of_place(
+    numbers: Sequence[Sequence[Word]], heads: Sequence[Head], columns: Sequence[int]
+) -> bool:
+    """Tell numbers of which one stands under the heading of another."""
+    for number, own in zip(numbers, columns, strict=True):
+        left, right = number[0].left, number[-1].right
+        away = {n: max(heads[n].left - right, left - heads[n].right, 0.0) for n in columns}
+        if away[own] > GAP and min(away.values()) == 0:
+            return True
+    return False
+
+
+def _place_numbers(
+    numbers: Sequence[Sequence[Word]], heads: Sequence[Head], at: tuple[Sequence[int], list[str]]
+) -> str:
+    """Put numbers under the headings they stand under; say where that is not sure."""
+    columns, cells = at
+    doubt = ""
+    for number in numbers:
+        left, right = number[0].left, number[-1].right
+        distance = sorted(
+            (max(heads[n].left - right, left - heads[n].right, 0.0), n) for n in columns
+        )
+        if not distance:
+            return "no column of numbers is headed"
+        near, column = distance[0]
+        close = len(distance) > 1 and near > 0 and distance[1][0] < 2 * near
+        if close or (len(distance) > 1 and distance[1][0] == 0 == near) or cells[column]:
+            doubt = f"'{text_of(number)}' stands between two columns"
+        cells[column] = f"{cells[column]} {text_of(number)}".strip()
+    return doubt
+
+
+def _as_pasted(line: str, heads: Sequence[Head], cells: list[str], columns: Sequence[int]) -> str:
+    """Read a line whose numbers are not as many as the headings by itself."""
+    line = " ".join(word for word in line.split() if not DAY.match(word))
+    found = pasted_cells(line)
+    values = [n for n, h in enumerate(heads) if h.role == "value"]
+    value = next(iter([*values, *columns]), None)
+    if value is None or len(found) < 2:
+        return ""
+    cells[value] = found[1]
+    unit = next((n for n, h in enumerate(heads) if h.role == "unit"), None)
+    if unit is not None and len(found) > 2:
+        cells[unit] = found[2]
+    name_at = next((n for n, h in enumerate(heads) if h.role == "name"), 0)
+    cells[name_at] = found[0]
+    doubt = several_numbers(line)
+    if len(columns) > 1 and not doubt:
+        others = ", ".join(f"'{heads[n].text}'" for n in columns)
+        doubt = f"one number under several headings ({others})"
+    return doubt
+
+
+def _place_other(item: Sequence[Word], heads: Sequence[Head], cells: list[str]) -> None:
+    text = text_of(item)
+    at = under(item[0].left, item[-1].right, heads)
+    units = [n for n, h in enumerate(heads) if h.role == "unit"]
+    if is_unit(text.strip("()")) and units:
+        at = min(units, key=lambda n: abs(heads[n].left - item[0].left))
+    if at is None or heads[at].role in {"name", "value"}:
+        free = [
+            n for n, h in enumerate(heads) if not h.numeric and h.role != "name" and not cells[n]
+        ]
+        words_in_value = at is not None and heads[at].role == "value" and not cells[at]
+        if words_in_value and at is not None:
+            cells[at] = text
+            return
+        if not free:
+            return
+        at = min(free, key=lambda n: abs(heads[n].left - item[0].left))
+    if not cells[at]:
+        cells[at] = text
+
+
+def _by_place(words: Sequence[Word], heads: Sequence[Head]) -> tuple[str, ...]:
+    """Put the pieces of a line without a result under the headings."""
+    groups = fragments(words)
+    if len(groups) == 1:
+        return (text_of(groups[0]),)
+    cells = [""] * len(heads)
+    for group in groups:
+        at = under(group[0].left, group[-1].right, heads)
+        at = 0 if at is None else at
+        cells[at] = f"{cells[at]} {text_of(group)}".strip()
+    return tuple(cells)

@@ -1,0 +1,261 @@
+"""Words with their places on a line, and the lines of headings among them."""
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from pretreat.lab.read.formats.pasted import without_page
+from pretreat.lab.read.headings import NUMBERING, heading_role, names_a_sample
+from pretreat.lab.read.names import named_analyte
+from pretreat.lab.read.numbers import printed_number, spelled
+from pretreat.lab.read.unit_words import is_unit
+from pretreat.lab.read.wording import column_role, folded
+
+_LEADER = re.compile(r"[.…_·-]{3,}")  # between a name and its result
+GAP = 1.6  # widths of a letter between two columns; one between two words
+_STARTS = re.compile(r"^(?:[<>~=]|[.,]?\d|[-+]\d)")
+MOST_HEADINGS = 40  # words
+LONGEST_HEADING = 4  # words
+NO_NUMBERS = re.compile(
+    r"(?i)meth|verfahren|metod|m[ée]tod|date|datum|fecha|analy[sz]ed|analyst|comment|remark|note|"
+    r"status|pass|accred|^lab|^cas|^qual|^flag|^mark|^sgn|^sign|^q$"
+)
+_NUMERIC = frozenset(
+    {"value", "limit", "limit2", "summary", "previous", "uncertainty", "ignore", "other", ""}
+)
+_NO_ROLE = frozenset({"", "limit_unit"})  # "RL Units" side by side are two headings
+
+
+@dataclass(frozen=True, slots=True)
+class Word:
+    """A word and where it stands, in widths of a letter from the left edge."""
+
+    left: float
+    right: float
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedLine:
+    """The words of one line, from left to right, and the number of the line."""
+
+    number: int
+    words: tuple[Word, ...]
+    page: int = 0
+
+    @property
+    def text(self) -> str:
+        """The line as text, two spaces where a gap is wide."""
+        parts = [self.words[0].text] if self.words else []
+        for before, word in pairwise(self.words):
+            parts.append(("  " if word.left - before.right >= GAP else " ") + word.text)
+        return "".join(parts)
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """One heading of a line of headings."""
+
+    left: float
+    right: float
+    text: str
+    role: str
+
+    @property
+    def numeric(self) -> bool:
+        """Whether numbers may stand under it."""
+        return self.role in _NUMERIC and not NO_NUMBERS.search(self.text)
+
+
+def placed_lines(text: str, most: int) -> list[PlacedLine]:
+    """Return the lines of a text as words with their places."""
+    found = []
+    for number, line in enumerate(text.split("\n")[:most], start=1):
+        spread = line.expandtabs(8) if len(line) < 2000 else ""
+        words = tuple(
+            Word(m.start(), m.end(), m[0])
+            for m in re.finditer(r"\S+", without_page(spelled(spread)))
+            if not _LEADER.fullmatch(m[0])
+        )
+        if words:
+            found.append(PlacedLine(number, words))
+    return found
+
+
+def text_of(words: Iterable[Word]) -> str:
+    """Return words side by side as a text."""
+    return " ".join(w.text for w in words)
+
+
+def fragments(words: Sequence[Word]) -> list[list[Word]]:
+    """Group words into pieces that stand apart from each other."""
+    groups: list[list[Word]] = []
+    for word in words:
+        if groups and word.left - groups[-1][-1].right < GAP:
+            groups[-1].append(word)
+        else:
+            groups.append([word])
+    return groups
+
+
+def heads_of(lines: Sequence[PlacedLine], n: int) -> list[tuple[str, list[Head]]]:
+    """Return the ways to cut a line into headings, the likeliest first; none for other lines.
+
+    The line above is added where it heads the same columns.
+    """
+    words = lines[n].words
+    if len(words) < 2 or len(words) > MOST_HEADINGS:
+        return []
+    groups = fragments(words)
+    found: list[tuple[str, list[Head]]] = []
+    for way in _WAYS:
+        cut = [_split_heading(group, _kept(groups, group, way)) for group in groups]
+        heads = [head for piece in cut for head in piece]
+        if heads not in [other for _, other in found] and _are_headings(heads):
+            found.append((way, heads))
+    above = lines[n - 1] if n else None
+    if above is not None:
+        found = [(way, _with_upper(h, above) if is_upper(above, h) else h) for way, h in found]
+    return found
+
+
+_TELLING = frozenset({"name", "value", "unit", "limit", "limit2", "previous", "uncertainty"})
+
+
+def _kept(groups: Sequence[Sequence[Word]], group: Sequence[Word], way: str) -> str:
+    """Return the way to cut one piece: apart from others, "Guideline value" stays whole."""
+    limiting = len(groups) > 1 and heading_role(text_of(group)) in _NEVER
+    return "whole" if limiting else way
+
+
+def _are_headings(heads: Sequence[Head]) -> bool:
+    roles = [h.role for h in heads]
+    if not _TELLING & set(roles) or len([r for r in roles if r]) < 2:
+        return False
+    results = any(_is_result(h.text) for h in heads if h.role == "")
+    return not results and not named_analyte(heads[0].text).key
+
+
+def _is_result(text: str) -> bool:
+    return printed_number(text).kind in {"value", "below"} and not re.fullmatch(
+        r"(?:19|20)\d\d", text
+    )
+
+
+def _known_together(words: Sequence[Word]) -> bool:
+    """Tell words that make one heading, not two side by side such as "Result Units"."""
+    role = column_role(text_of(words))
+    split = len(words) > 1 and role != "value" and column_role(words[0].text) == "value"
+    signs = len(words) > 1 and not all(folded(w.text) for w in words)  # "Result ±" is two
+    return role not in _NO_ROLE and not split and not signs
+
+
+# How words side by side join into headings: not cut at all; words that are not known join
+# those before them, those behind them, or none; limits join a "value" behind them.
+_WAYS = ("whole", "limits", "before", "none", "behind")
+_OF_LIMITS = frozenset({"value", "values", "wert", "valeur", "valor", "level", "concentration"})
+_LIMITING = frozenset({"ignore", "summary"})
+_NEVER = frozenset({"ignore", "summary", "previous", "limit", "limit2", "uncertainty"})
+
+
+def _split_heading(words: Sequence[Word], way: str) -> list[Head]:
+    """Cut words side by side into headings that are known."""
+    whole = text_of(words)
+    if way == "whole" or column_role(whole) or len(words) == 1:
+        return [Head(words[0].left, words[-1].right, whole, heading_role(whole))]
+    found: list[list[Word]] = []
+    roles: list[str] = []
+    at = 0
+    while at < len(words):
+        length = next(
+            (k for k in range(min(LONGEST_HEADING, len(words) - at), 0, -1)
+             if _known_together(words[at : at + k])), 1,
+        )  # fmt: skip
+        part = list(words[at : at + length])
+        role = heading_role(text_of(part))
+        before = (text_of(found[-1]), roles[-1]) if found else ("", "")
+        if found and (_is_bracket(part[0]) or _joins(before, (text_of(part), role), way)):
+            found[-1] += part
+            roles[-1] = roles[-1] or role
+        else:
+            found.append(part)
+            roles.append(role)
+        at += length
+    return [
+        Head(part[0].left, part[-1].right, text_of(part), _role_of(text_of(part), role))
+        for part, role in zip(found, roles, strict=True)
+    ]
+
+
+def _role_of(text: str, role: str) -> str:
+    """Return the role of a heading; one that names a sample, as "Well 4", heads its results."""
+    whole = heading_role(text)
+    return "" if not whole and names_a_sample(text) else whole or role
+
+
+def _is_bracket(word: Word) -> bool:
+    opens = word.text.startswith(("(", "["))
+    return opens or (is_unit(word.text) and not column_role(word.text))
+
+
+def _joins(before: tuple[str, str], part: tuple[str, str], way: str) -> bool:
+    """Tell whether a word joins the heading before it; each is its text and its role."""
+    (text, old), (word, new) = before, part
+    if (old, new) == ("previous", "value") or (old in _NEVER and folded(word) in _OF_LIMITS):
+        return True
+    if way == "none":
+        return False
+    if way == "limits":
+        if old in _NEVER and folded(text) not in NUMBERING:
+            return new in {"", "value"} or ({old, new} <= _LIMITING and not column_role(word))
+        return new in {old, ""}
+    if way == "behind":
+        return old == ""
+    return old == new or "" in {old, new}
+
+
+def is_upper(line: PlacedLine, heads: Sequence[Head]) -> bool:
+    """Tell a line whose words stand above headings, as "Reporting" does above "limit"."""
+    groups = fragments(line.words)
+    if any(_STARTS.match(w.text) for w in line.words) or ":" in line.text or len(groups) < 1:
+        return False
+    over = [under(g[0].left, g[-1].right, heads) for g in groups]
+    narrow = all(len(" ".join(w.text for w in g)) < 25 for g in groups)
+    if not narrow or None in over or len(set(over)) < len(over):
+        return False
+    pairs = [(text_of(g), heads[o]) for g, o in zip(groups, over, strict=True) if o is not None]
+    return len(groups) > 1 or any(
+        (role := heading_role(f"{text} {head.text}")) and role != head.role for text, head in pairs
+    )
+
+
+def _with_upper(heads: Sequence[Head], above: PlacedLine) -> list[Head]:
+    found = list(heads)
+    for group in fragments(above.words):
+        at = under(group[0].left, group[-1].right, heads)
+        if at is not None:
+            text = " ".join([*(w.text for w in group), found[at].text])
+            left, right = min(group[0].left, found[at].left), max(group[-1].right, found[at].right)
+            found[at] = Head(left, right, text, heading_role(text))
+    return found
+
+
+def under(left: float, right: float, heads: Sequence[Head]) -> int | None:
+    """Return the heading that a piece of a line stands under, by the widest overlap.
+
+    Parameters
+    ----------
+    left, right : float
+        Where the piece stands. [widths of a letter]
+    heads : sequence of Head
+        The headings. [-]
+
+    Returns
+    -------
+    int or None
+        Its number; None where none stands above. [-]
+    """
+    overlap = [min(right, h.right) - max(left, h.left) for h in heads]
+    best = max(range(len(heads)), key=lambda n: overlap[n])
+    return best if overlap[best] > 0 else None

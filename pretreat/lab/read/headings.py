@@ -1,0 +1,87 @@
+"""Headings of columns by their words: what holds results, and what never does."""
+
+import re
+from functools import lru_cache
+
+from pretreat.core.tables import rows
+from pretreat.lab.read.names import named_analyte
+from pretreat.lab.read.unit_words import is_concentration
+from pretreat.lab.read.wording import column_role, folded, words
+
+# Which meaning wins where a heading holds words of several: "previous result" is no result.
+_ORDER = ("previous", "limit", "ignore", "uncertainty", "value", "other")
+NUMBERING = frozenset(
+    {"no", "nr", "number", "id", "code", "ref", "reference", "row", "line", "page", "item"}
+)
+_CODE = re.compile(r"^[^\W\d_]{1,5}[-_ ./#]{0,2}\d{1,6}[^\W\d_]?\b")
+_DATE = re.compile(
+    r"(?i)^(?:\d{1,2}[./-]\d{1,2}[./-]\d{2,4}|\d{4}-\d{2}(?:-\d{2})?|(?:19|20)\d\d|"
+    r"(?:\d{1,2}[ -])?(?:jan|feb|mar|apr|may|mai|jun|jul|aug|sep|oct|okt|nov|dec|dez)[a-z]*\.?"
+    r"[ -]?\d{0,4})$"
+)
+
+
+@lru_cache(maxsize=1)
+def _word_roles() -> dict[str, str]:
+    return {row["word"]: row["role"] for row in rows("lab_heading_words.csv")}
+
+
+@lru_cache(maxsize=4096)
+def heading_role(text: str) -> str:
+    """Return the role of a column by its whole heading, else by the words in it.
+
+    Parameters
+    ----------
+    text : str
+        As printed. [-]
+
+    Returns
+    -------
+    str
+        A role of data/lab_columns.csv or data/lab_heading_words.csv, or an empty text. [-]
+    """
+    role = column_role(text)
+    if role or not text or len(text) > 80:
+        return role
+    parts = re.findall(r"[^\W\d_]+|±", text.casefold())
+    found = {r for part in parts if (r := _word_roles().get(part))}
+    place = any(folded(part) in words("place") | words("samples") for part in parts)
+    if place and not {p for p in parts if p in _word_roles()} - NUMBERING:
+        return ""
+    return next((role for role in _ORDER if role in found), "")
+
+
+def without_role_words(text: str) -> str:
+    """Return a heading without the words that give its role: "Dissolved result" is dissolved."""
+    return " ".join(w for w in text.split() if w.casefold().strip("():,") not in _word_roles())
+
+
+def unit_in_heading(text: str) -> str:
+    """Return the unit that ends a heading, in brackets, behind a comma or bare."""
+    clean = text.strip().rstrip(":").strip()
+    inner = re.search(r"[\[(]\s*(?:in\s+)?([^\[\]()]+(?:\([^()]*\))?)\s*[\])]$", clean)
+    if inner and is_concentration(inner[1].strip()):
+        return inner[1].strip()
+    bare = clean.strip("()[]")
+    for start in (m.end() for m in re.finditer(r"[\s,;:=\[(]+", bare)):
+        tail = bare[start:].strip()
+        if re.search(r"/|pp[mb]|gpg", tail) and is_concentration(tail):
+            return tail
+    whole = re.search(r"/|pp[mb]", bare)
+    return bare if whole and is_concentration(bare) else ""
+
+
+def without_unit(text: str, unit: str) -> str:
+    """Return a heading without the unit that ends it: "Well 4 mg/L" is that of Well 4."""
+    if not unit or unit not in text:
+        return text
+    return text[: text.rfind(unit)].strip(" ,;:=([-") or text
+
+
+def names_a_sample(text: str) -> bool:
+    """Tell a heading that names a sample: "LW-1", "Well 3", "2031-05-14", not "Class A"."""
+    parts = re.findall(r"[^\W\d_]+", text.casefold())
+    place = any(folded(part) in words("place") | words("samples") for part in parts)
+    place = place or any(column_role(part) in {"sample", "site"} for part in parts)
+    unit = bool(unit_in_heading(text)) or bool(named_analyte(text).key)
+    return bool((place or _CODE.match(text) or _DATE.match(text)) and not unit)

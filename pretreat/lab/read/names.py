@@ -1,0 +1,314 @@
+"""Names of analytes, words and units in ten languages: what a heading or a first cell means."""
+
+import re
+import unicodedata
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+from pretreat.core.tables import rows
+from pretreat.core.units.concentration import species_name
+from pretreat.lab.read.unit_words import is_unit, plain_signs
+from pretreat.lab.read.wording import folded, words
+
+
+@dataclass(frozen=True, slots=True)
+class NamedAnalyte:
+    """What a printed name says: which analyte, and the basis, fraction and unit inside it."""
+
+    key: str = ""
+    basis: str = ""
+    fraction: str = ""
+    measured_in: str = ""
+    unit: str = ""
+    at_c: float | None = None  # temperature in the name, as in "pH (25 °C)"
+    starred: str = ""
+    by_symbol: bool = False  # the word is not known, its symbol is
+
+
+@lru_cache(maxsize=1)
+def _aliases() -> dict[str, tuple[str, str]]:
+    """Return folded alias to key and basis; the first row of a name wins."""
+    found: dict[str, tuple[str, str]] = {}
+    for row in rows("aliases.csv"):
+        if row["kind"] == "analyte":
+            found.setdefault(folded(row["alias"]), (row["key"], row["basis"]))
+    return found
+
+
+@lru_cache(maxsize=1)
+def _exact_aliases() -> dict[str, tuple[str, str]]:
+    """Return the alias as written to key and basis: "Ce" is cerium, "CE" a conductivity."""
+    found: dict[str, tuple[str, str]] = {}
+    for row in rows("aliases.csv"):
+        if row["kind"] == "analyte":
+            found.setdefault(row["alias"], (row["key"], row["basis"]))
+    return found
+
+
+_AS_BASIS = re.compile(
+    r"[\s,(\[-]*\b(?:expressed|reported|calculated|exprim[a-zé]*|ausgedrückt|berechnet|espress[oi])?\s*"
+    r"(?:as|als|comme|como|come|jako|en|in)\s+(?P<species>[A-Za-z][A-Za-z0-9₀-₉]*)\s*[\])]?$",
+    re.IGNORECASE,
+)
+_NITROGEN = re.compile(r"^(?P<base>.+?)[\s-]+(?P<species>N|P|Si|S)$")
+_SULFUR = re.compile(r"^.+[\s-]S$")  # "Sulfate-S" is not the plural of "Sulfate"
+_IN_UNIT = re.compile(r"^(?:en|in|im|w)\s+(?=\S+/)", re.IGNORECASE)
+_PREPOSITION = re.compile(r"\s+(?:in|en|em|w|im)$", re.IGNORECASE)
+_OF_SPECIES = re.compile(r"\s+(?:de|di|do|von|of)\s+(?=[A-Z][A-Za-z]*\d)")
+_EXPRESSED = re.compile(r"\s+(?:cinsinden|olarak)$", re.IGNORECASE)
+_UNDERSCORED = re.compile(
+    r"^(?P<base>.+?)_(?P<unit>mg|ug|g|meq|mmol|umol|us|ms)_?(?P<volume>l|cm|m)"
+    r"(?:_(?:as_)?(?P<species>\w+))?$",
+    re.IGNORECASE,
+)
+_AT_TEMPERATURE = re.compile(
+    r"[\s,(]*(?:@|at|a|à|bei|przy|bij|w|dried at|dried|filt\w* at)?\s*"
+    r"(?P<degrees>20|25|103|105|110|180)\s*[°º˚]?\s*"
+    r"(?:deg(?:rees)?\.?\s*)?C(?:elsius)?\b\)?",
+    re.IGNORECASE,
+)
+_METHOD = re.compile(
+    r"(?i)^(?:icp|epa|sm|iso|din|en|hach|ic|aas|titr|calc|method|by|cas|est|phot|\d{3,})"
+)
+SYMBOL = r"[A-Z][a-z]?|(?:HCO|CO|SO|NO|NH|PO|SiO)\d"
+_LAST_PART = re.compile(r"(?:\((?P<part>[^()]+)\)|,\s*(?P<tail>[^,()]+))\s*$")
+_STARS = re.compile(r"\s*([*†‡#]+)$")
+_DEGREES = re.compile(
+    r"^(?:temp(?:erature)?_?|t(?:emp)?\.?(?:[\s_]*[\[(][\s°º]*|[\s_]*[°º]\s*|[\s_]+))(?P<degrees>[cf])[\])]?$",
+    re.IGNORECASE,
+)
+
+
+@lru_cache(maxsize=20000)
+def named_analyte(text: str) -> NamedAnalyte:
+    """Read a printed name; the key stays empty where it is not known in full.
+
+    Parameters
+    ----------
+    text : str
+        Such as "Alkalinity, bicarbonate (as CaCO3)" or "Fe(tot), mg/L". [-]
+
+    Returns
+    -------
+    NamedAnalyte
+        Key, basis, fraction, field or lab, unit. [-]
+    """
+    clean = re.sub(r"\s+", " ", _plain_name(text)).strip(" :;\t")
+    if not clean or len(clean) > 120:
+        return NamedAnalyte()
+    starred = _STARS.search(clean)
+    if starred:
+        inner = named_analyte(clean[: starred.start()])
+        return replace(inner, starred=starred.group(1))
+    degrees = _DEGREES.match(clean)
+    if degrees:
+        return NamedAnalyte("temperature", unit=degrees["degrees"].upper())
+    return (None if _SULFUR.match(clean) else _lookup(clean)) or _in_parts(clean)
+
+
+_CHARGES = str.maketrans({
+    "\N{SUPERSCRIPT PLUS SIGN}": "+", "\N{SUPERSCRIPT MINUS}": "-", "\N{MINUS SIGN}": "-",
+    "\N{EN DASH}": "-", "\N{SUBSCRIPT PLUS SIGN}": "+", "\N{SUBSCRIPT MINUS}": "-",
+    "\N{NO-BREAK SPACE}": " ", "\N{NON-BREAKING HYPHEN}": "-", "\N{SOFT HYPHEN}": "",
+    "\N{NARROW NO-BREAK SPACE}": " ", "\N{THIN SPACE}": " ",
+    "\N{FULLWIDTH LEFT PARENTHESIS}": "(", "\N{FULLWIDTH RIGHT PARENTHESIS}": ")",
+    "\N{FULLWIDTH COMMA}": ",", "\N{FULLWIDTH COLON}": ":", "\N{IDEOGRAPHIC SPACE}": " ",
+    "\N{IDEOGRAPHIC COMMA}": ",",
+})  # fmt: skip
+_PORE = re.compile(
+    r"[\s,;(\[-]*\b(?:(?:field|lab\w*|membrane)[\s-]*)?(?:filt\w*|dissolved|gel\wst)?[\s,]*"
+    r"(?:at|through|by|over|<|durch|sur|à|auf)?\s*"
+    r"(?:\b0?[.,]\d+|<\s?0?[.,]\d+)\s*-?(?:µ|u|\N{GREEK SMALL LETTER MU})m\b"
+    r"[\s-]*(?:filt\w*)?[)\]]?",
+    re.IGNORECASE,
+)
+
+
+def _plain_name(text: str) -> str:
+    """Return a name with its charges, brackets and spaces in ASCII; a pore size is "dissolved"."""
+    plain = text if text.isascii() else plain_signs(text.translate(_CHARGES))
+    if "m" in plain and _PORE.search(plain):
+        if re.search(r"(?i)\b(?:unfiltered|total)\b", plain):
+            return _PORE.sub(" ", plain)
+        plain = _PORE.sub(" (dissolved) ", plain)
+    return plain
+
+
+def _lookup(text: str) -> NamedAnalyte | None:
+    bare = folded(text)
+    if not bare or (len(bare) <= 2 and not re.match(r"^[\w+\-\s.]+$", text)):
+        return None
+    found = _exact_aliases().get(text) or _aliases().get(bare)
+    return NamedAnalyte(found[0], found[1]) if found else None
+
+
+def _in_parts(text: str) -> NamedAnalyte:
+    """Take unit, basis, fraction and place out of a name and look up what is left."""
+    at = _AT_TEMPERATURE.search(text)
+    if at:
+        text = text[: at.start()] + text[at.end() :]
+    head, known = _without_unit(text)
+    head, known = _without_basis(head, known)
+    if at:
+        known = replace(known, at_c=float(at["degrees"]))
+    names: list[str] = []
+    for segment in _segments(head.replace("_", " ")):
+        known, left = _classified(segment, known)
+        names += [left] if left else []
+    return _named(names, known)
+
+
+def _segments(text: str) -> Iterator[str]:
+    for part in re.split(r"[()\[\]{},;:/]|\s-\s|\s–\s", text):
+        segment = part.strip(" .-_")
+        if segment:
+            yield segment
+
+
+def _without_unit(text: str) -> tuple[str, NamedAnalyte]:
+    """Split a unit off the end of a name or out of its brackets."""
+    marked = _UNDERSCORED.match(text)
+    if marked:
+        unit = f"{marked['unit']}/{marked['volume']}" + (
+            f" as {marked['species']}" if marked["species"] else ""
+        )
+        if is_unit(unit):
+            return marked["base"].replace("_", " "), NamedAnalyte(unit=unit)
+    for match in re.finditer(r"[\[(]([^\[\]]*(?:\([^()]*\)[^\[\]()]*)?)[\])]", text):
+        inner = _OF_SPECIES.sub(" as ", _IN_UNIT.sub("", match.group(1).strip()))
+        if inner and _looks_like_unit(inner):
+            return (text[: match.start()] + " " + text[match.end() :]).strip(), NamedAnalyte(
+                unit=inner
+            )
+    for start in [m.end() for m in re.finditer(r"[\s,;]+", text)]:
+        tail = text[start:].strip(" ,")
+        if _looks_like_unit(tail):
+            return _PREPOSITION.sub("", text[:start].rstrip(" ,;-")), NamedAnalyte(unit=tail)
+    return text, NamedAnalyte()
+
+
+def _looks_like_unit(text: str) -> bool:
+    """Tell a unit inside a name from a formula, a qualifier or a fraction."""
+    bare = folded(text)
+    if species_name(text) or (len(bare) < 2 and not re.search(r"[°º˚%]", text)):
+        return False
+    if re.search(r"[\])]", text) and not re.search(r"[\[(]", text):
+        return False
+    if bare in words("dissolved") or bare in words("total"):
+        return False
+    return (bare not in _aliases() or bool(re.search(r"[°º˚]", text))) and is_unit(text)
+
+
+def _without_basis(text: str, known: NamedAnalyte) -> tuple[str, NamedAnalyte]:
+    match = _AS_BASIS.search(text)
+    species = species_name(_plain_formula(match["species"])) if match else None
+    if match and species:
+        return text[: match.start()].strip(" ,-(["), replace(known, basis=species)
+    tail = _LAST_PART.search(text)
+    if tail and match is None:  # "Silicon as Si (dissolved)"
+        inner, left = _classified((tail["part"] or tail["tail"]).strip(), NamedAnalyte())
+        head, basis = _without_basis(text[: tail.start()].strip(), known)
+        if not left and basis.basis and not inner.basis:
+            return head, replace(basis, fraction=basis.fraction or inner.fraction,
+                                 measured_in=basis.measured_in or inner.measured_in)  # fmt: skip
+    match = _NITROGEN.match(text)
+    if match and _lookup(match["base"].strip()):
+        return match["base"].strip(), replace(known, basis=match["species"])
+    return text, known
+
+
+def _plain_formula(text: str) -> str:
+    return unicodedata.normalize("NFKC", text)
+
+
+def _classified(segment: str, known: NamedAnalyte) -> tuple[NamedAnalyte, str]:
+    """Recognise one segment of a name; return what it adds and the words left over."""
+    segment = _EXPRESSED.sub("", segment)
+    bare = folded(segment)
+    species = species_name(_plain_formula(segment).rstrip("+-")) or species_name(bare)
+    for meaning in ("dissolved", "total"):
+        if bare in words(meaning):
+            return replace(known, fraction=meaning), ""
+    for meaning in ("field", "lab"):
+        if bare in words(meaning):
+            return replace(known, measured_in=meaning), ""
+    if bare.startswith("as") and species_name(bare[2:]):
+        return replace(known, basis=species_name(bare[2:]) or ""), ""
+    if species and species in _BRACKET_BASES:
+        return replace(known, basis=known.basis or species), segment if bare in _aliases() else ""
+    return known, segment
+
+
+_BRACKET_BASES = frozenset(
+    {"CaCO3", "N", "P", "Si", "SiO2", "NO3", "NO2", "NH4", "NH3", "PO4", "HCO3", "CO3", "S"}
+    | {"SO4", "H2SiO3", "CaO"}
+)
+
+
+def _named(names: list[str], known: NamedAnalyte) -> NamedAnalyte:
+    """Look up the words left of a name, whole or piece by piece; every piece must be known."""
+    whole = _lookup(" ".join(names)) if names else None
+    if whole is not None:
+        return _joined(whole, known)
+    pieces = [_piece(name) for name in names if not _METHOD.match(name)]
+    found = [piece for piece in pieces if piece is not None]
+    keys = {piece.key for piece in found}
+    if not found and len(names) == 1 and len(names[0].split()) == 2:
+        first, last = names[0].split()
+        if len(last) > 1 or not first[:1].isascii():
+            return _by_symbol([first, last], known)
+    if not found or len(keys) != 1:
+        return NamedAnalyte()
+    if len(found) != len(pieces):
+        return _by_symbol(names, known)
+    result = known
+    for piece in found:
+        result = _joined(piece, result)
+    return result
+
+
+_CHARGE = re.compile(r"(?<=[A-Za-z\d])\d?[+-]$")
+_WORD = re.compile(r"[^\W\d_]{3,}|[\u3040-\u9fff\uac00-\ud7af]+")
+_NO_NAMES = frozenset(
+    {"bacteria", "bakterien", "index", "ratio", "balance", "sum", "excess", "demand", "removal"}
+)
+
+
+def _by_symbol(names: list[str], known: NamedAnalyte) -> NamedAnalyte:
+    """Take a name of one foreign word beside the symbol of an element or ion, as "Järn, Fe"."""
+    names = [_CHARGE.sub("", name) for name in names]
+    symbols = [n for n in names if n in _exact_aliases() and re.fullmatch(SYMBOL, n)]
+    others = [n for n in names if n not in symbols]
+    if len(symbols) != 1 or len(others) != 1 or not _WORD.fullmatch(others[0]):
+        return NamedAnalyte()
+    if folded(others[0]) in _NO_NAMES or _piece(others[0]) is not None:
+        return NamedAnalyte()
+    base = _lookup(symbols[0])
+    return NamedAnalyte() if base is None else replace(_joined(base, known), by_symbol=True)
+
+
+def _piece(text: str) -> NamedAnalyte | None:
+    """Look up words, taking a fraction or a place from either end."""
+    found = _lookup(text)
+    parts = text.split()
+    if found is not None or len(parts) < 2:
+        return found
+    for outer, inner in ((parts[-1], parts[:-1]), (parts[0], parts[1:])):
+        known, left = _classified(outer, NamedAnalyte())
+        base = _piece(" ".join(inner)) if not left else None
+        if base is not None:
+            return _joined(base, known)
+    return None
+
+
+def _joined(base: NamedAnalyte, known: NamedAnalyte) -> NamedAnalyte:
+    return NamedAnalyte(
+        base.key,
+        known.basis or base.basis,
+        known.fraction or base.fraction,
+        known.measured_in or base.measured_in,
+        known.unit or base.unit,
+        known.at_c,
+        known.starred,
+    )

@@ -1,0 +1,118 @@
+"""Units as printed: which texts are units, and odd spellings led to the usual ones."""
+
+import re
+from functools import lru_cache
+
+from pretreat.core.errors import UnitError
+from pretreat.core.units.concentration import (
+    ConcentrationUnit,
+    concentration_unit,
+    conductivity_us_cm,
+)
+from pretreat.lab.read.wording import folded, words
+
+_TEMPERATURE_UNITS = frozenset(
+    {"c", "degc", "f", "degf", "celsius", "fahrenheit", "degreesc", "degreesf", "degreescelsius"}
+    | {"degcelsius", "gradc", "degreec", "k"}
+)
+_OWN_SPECIES = re.compile(r"[\s(]*(?:\b(?:as|als)\s+)?\b(?:Cl2|Cl₂|O2|O₂)\b\)?", re.IGNORECASE)
+_GARBLED = re.compile(r"^(?:\?|�|ï¿½|Â)(?=[sSgGmM])")
+
+
+_SQUARED = str.maketrans({
+    "\N{DEGREE CELSIUS}": "°C", "\N{DEGREE FAHRENHEIT}": "°F", "\N{SQUARE MG}": "mg",
+    "\N{SQUARE MU G}": "µg", "\N{SQUARE KG}": "kg", "\N{SQUARE ML}": "ml",
+    "\N{SCRIPT SMALL L}": "l",
+    "\N{FULLWIDTH SOLIDUS}": "/", "\N{DIVISION SLASH}": "/", "\N{FRACTION SLASH}": "/",
+    "\N{FULLWIDTH LATIN SMALL LETTER M}": "m", "\N{FULLWIDTH LATIN SMALL LETTER G}": "g",
+    "\N{FULLWIDTH LATIN CAPITAL LETTER L}": "L", "\N{FULLWIDTH LATIN SMALL LETTER L}": "l",
+    "\N{NO-BREAK SPACE}": " ", "\N{NARROW NO-BREAK SPACE}": " ", "\N{THIN SPACE}": " ",
+})  # fmt: skip
+
+
+def repaired_unit(text: str) -> str:
+    """Return a unit with signs spelled out, and with a micro sign that was destroyed put back."""
+    return _GARBLED.sub("u", plain_signs(text).strip())
+
+
+def plain_signs(text: str) -> str:
+    """Return a unit with the single signs of East-Asian prints spelled out."""
+    return text if text.isascii() else text.translate(_SQUARED)
+
+
+@lru_cache(maxsize=4000)
+def is_unit(text: str, *, strict: bool = False) -> bool:
+    """Tell whether a text is a unit of anything a water report holds.
+
+    Parameters
+    ----------
+    text : str
+        As printed. [-]
+    strict : bool
+        Refuse single letters, which in a result cell are qualifiers. [-]
+
+    Returns
+    -------
+    bool
+        True for a unit. [-]
+    """
+    clean = repaired_unit(text)
+    if not clean or len(clean) > 40 or (strict and len(folded(clean)) < 2):
+        return False
+    if is_concentration(clean) or is_conductivity(clean):
+        return True
+    word = re.sub(r"[°º˚]", "deg", clean)
+    return folded(word) in words("plain_unit") or is_temperature(clean) or clean == "-"
+
+
+SHORT_CONDUCTIVITY = re.compile(r"[uµμm]S")  # "per cm" goes without saying on a meter
+_EQUIVALENTS = re.compile(
+    r"^(?P<si>[mµμu]?)mol(?:\s*\(?eq\.?\)?\s*/\s*l|\s*/\s*l\s*\(?eq\.?\)?)$", re.IGNORECASE
+)
+
+
+def spelled_unit(unit: str) -> str:
+    """Return a unit of equivalents in its usual spelling: "mmol(eq)/l" is meq/l."""
+    return _EQUIVALENTS.sub(r"\g<si>eq/l", unit.strip())
+
+
+def without_own_species(unit: str) -> str:
+    """Return a unit without the chlorine or oxygen it is "as", which measures only itself."""
+    return _OWN_SPECIES.sub("", unit.strip())
+
+
+def concentration_of(text: str) -> ConcentrationUnit:
+    """Return a unit of concentration, odd spellings led to the usual ones."""
+    refuse_letter(text)
+    return concentration_unit(without_own_species(spelled_unit(text)))
+
+
+def refuse_letter(text: str) -> None:
+    """Refuse a single letter, which qualifies a result: "E" is no degree of hardness."""
+    if re.fullmatch(r"\s*[^\W\d_]\s*", text):
+        raise UnitError(f"'{text}' is no unit of concentration; write mg/L, or a degree as °f")
+
+
+def is_concentration(text: str) -> bool:
+    """Tell whether a text is a unit of concentration or hardness."""
+    try:
+        concentration_of(text)
+    except UnitError:
+        return False
+    return True
+
+
+def is_temperature(text: str) -> bool:
+    """Tell whether a text is a unit of temperature."""
+    return folded(re.sub(r"[°º˚]", "deg", text)) in _TEMPERATURE_UNITS
+
+
+def is_conductivity(text: str) -> bool:
+    """Tell whether a text is a unit of conductivity."""
+    if SHORT_CONDUCTIVITY.fullmatch(text):
+        return True
+    try:
+        conductivity_us_cm(1.0, text)
+    except UnitError:
+        return False
+    return True
