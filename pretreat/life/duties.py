@@ -10,14 +10,9 @@ from typing import Any
 
 from pretreat.core.basis import Evidence
 from pretreat.core.law import Law
-from pretreat.life import laws as sizing
-from pretreat.life.laws import (
-    CarbonDuty,
-    CartridgeDuty,
-    FilterDuty,
-    SoftenerDuty,
-    iron_allowed_g_l,
-)
+from pretreat.life import laws, loads
+from pretreat.life.laws import iron_allowed_g_l
+from pretreat.life.lives import CarbonDuty, CartridgeDuty, FilterDuty, SoftenerDuty
 from pretreat.life.wear import wear
 from pretreat.stages.train import Train
 
@@ -71,7 +66,7 @@ def enter_loads(train: Train, chlorine_onto_resin_mg_l: float) -> Duties:
     entries, ledger = train.entries, train.entries.ledger
     water = entries.law(
         WATER,
-        sizing.water_m3_year,
+        loads.water_m3_year,
         water_m3_d="machine.feed_m3_d",
         days_per_year="machine.days_per_year",
         label="Water that passes softener, carbon and cartridges in a year",
@@ -132,7 +127,7 @@ def _enter_metals_passing(train: Train) -> float:
     )
     return entries.law(
         f"{P}.metals_passing_mg_l",
-        sizing.metals_mg_l,
+        loads.metals_mg_l,
         iron_mg_l=keys[0],
         manganese_mg_l=keys[1],
         label="Iron + manganese ahead of softener, carbon and cartridges",
@@ -144,7 +139,7 @@ def _enter_cycles(train: Train, stage: str) -> float:
     label = "Softener" if stage == "softener" else "Iron filter"
     return train.entries.law(
         f"{P}.{stage}_cycles_per_year",
-        sizing.cycles_per_year,
+        loads.cycles_per_year,
         regenerations_per_year=f"{stage}.regenerations_per_year",
         days_per_year="machine.days_per_year",
         interval_d=f"{stage}.interval_d",
@@ -156,7 +151,7 @@ def _enter_cycles(train: Train, stage: str) -> float:
 def _enter_backwashes(train: Train, stage: str) -> float:
     return train.entries.law(
         f"{P}.{stage}_backwashes_per_year",
-        sizing.backwashes_per_year,
+        loads.backwashes_per_year,
         backwashes_per_week=f"{stage}.backwashes_per_week",
         days_per_year="machine.days_per_year",
         label=f"{stage.capitalize()}: backwashes per year",
@@ -168,7 +163,7 @@ def _enter_chlorine(train: Train, chlorine_mg_l: float) -> float:
     if entries.ledger.number(carbon) == chlorine_mg_l:
         return entries.law(
             f"{P}.softener_chlorine_mg_l",
-            sizing.carried_over,
+            loads.carried_over,
             amount=carbon,
             label="Free chlorine onto the resin",
             method="as onto the carbon behind it",
@@ -186,7 +181,7 @@ def _enter_chlorine(train: Train, chlorine_mg_l: float) -> float:
 def _enter_running_share(train: Train) -> float:
     return train.entries.law(
         f"{P}.running_share",
-        sizing.running_share,
+        loads.running_share,
         hours_per_day="machine.hours_per_day",
         days_per_year="machine.days_per_year",
         label="Share of the year in which the machine runs",
@@ -197,7 +192,7 @@ def _enter_solids(train: Train) -> float:
     entries, raw = train.entries, train.raw
     return entries.law(
         f"{P}.multimedia_solids_mg_l",
-        sizing.solids_mg_l,
+        loads.solids_mg_l,
         iron_mg_l=entries.total(raw, "fe"),
         manganese_mg_l=entries.total(raw, "mn"),
         label="Multimedia: iron + 2 x manganese onto it",
@@ -220,7 +215,7 @@ def _enter_organics(train: Train) -> float:
         return 0.0
     label = "Total organic carbon onto the carbon"
     if entries.ledger.number("water.toc_mg_l") == toc:
-        return entries.law(ORGANICS, sizing.carried_over, amount="water.toc_mg_l", label=label)
+        return entries.law(ORGANICS, loads.carried_over, amount="water.toc_mg_l", label=label)
     found = entries.ledger.put(ORGANICS, toc, "mg/L", label)
     entries.ledger.rests(ORGANICS)
     return found
@@ -243,17 +238,17 @@ def softener_duty(duty: SoftenerDuty) -> tuple[Mechanisms, Words]:
     iron = duty.metals_mg_l * duty.water_m3_year / duty.resin_l
     blocked = iron_allowed_g_l(wear()["softener_loss_allowed"].likely)
     cycles = f"{P}.softener_cycles_per_year"
-    laws: Mechanisms = {
+    mechanisms: Mechanisms = {
         "capacity": (
-            sizing.capacity_loss_years,
+            laws.capacity_loss_years,
             {
                 "loss_allowed_pct": "[softener_loss_allowed]",
                 "loss_pct_per_year": "[softener_loss_per_year]",
             },
         ),
-        "age": (sizing.years_of_age, {"age_years": "[softener_age]"}),
+        "age": (laws.years_of_age, {"age_years": "[softener_age]"}),
         "chlorine": (
-            sizing.chlorine_life_years,
+            laws.chlorine_life_years,
             {
                 "dose_mg_l_years": "[softener_chlorine_dose]",
                 "chlorine_mg_l": f"{P}.softener_chlorine_mg_l",
@@ -261,7 +256,7 @@ def softener_duty(duty: SoftenerDuty) -> tuple[Mechanisms, Words]:
             },
         ),
         "cycles": (
-            sizing.cycles_life_years,
+            laws.cycles_life_years,
             {
                 "bearable_cycles": "[softener_cycles]",
                 "regenerations_per_year": cycles,
@@ -269,7 +264,7 @@ def softener_duty(duty: SoftenerDuty) -> tuple[Mechanisms, Words]:
             },
         ),
         "attrition": (
-            sizing.attrition_years,
+            laws.attrition_years,
             {
                 "loss_allowed_pct": "[softener_loss_allowed]",
                 "loss_per_backwash_pct": "[softener_loss_per_backwash]",
@@ -278,7 +273,7 @@ def softener_duty(duty: SoftenerDuty) -> tuple[Mechanisms, Words]:
             },
         ),
         "iron": (
-            sizing.iron_blocking_years,
+            laws.iron_blocking_years,
             {
                 "loss_allowed_pct": "[softener_loss_allowed]",
                 "metals_mg_l": "softener.iron_manganese_in_mg_l",
@@ -297,7 +292,7 @@ def softener_duty(duty: SoftenerDuty) -> tuple[Mechanisms, Words]:
         "iron": f"{_amount(iron)} g/L of resin a year, of which a tenth stays; "
         f"{_amount(blocked)} g/L block a quarter of the sites",
     }
-    return laws, loads
+    return mechanisms, loads
 
 
 def _amount(value: float) -> str:
@@ -324,18 +319,18 @@ def filter_duty(stage: str, duty: FilterDuty) -> tuple[Mechanisms, Words]:
     washes = f"{P}.{stage}_" + ("cycles_per_year" if iron_filter else "backwashes_per_year")
     solids = "iron_filter.solids_load_mg_l" if iron_filter else f"{P}.multimedia_solids_mg_l"
     held = duty.solids_mg_l * duty.water_m3_year / duty.media_l
-    laws: Mechanisms = {
-        "age": (sizing.years_of_age, {"age_years": f"[{duty.aged}]"}),
+    mechanisms: Mechanisms = {
+        "age": (laws.years_of_age, {"age_years": f"[{duty.aged}]"}),
         "cycles": (
-            sizing.cycles_life_years,
+            laws.cycles_life_years,
             {
                 "bearable_cycles": "[iron_filter_cycles]",
                 "regenerations_per_year": washes if duty.regenerated else 0.0,
             },
         ),
-        "attrition": (sizing.attrition_years, _attrition("filter_loss_per_backwash", washes)),
+        "attrition": (laws.attrition_years, _attrition("filter_loss_per_backwash", washes)),
         "fouling": (
-            sizing.fouling_years,
+            laws.fouling_years,
             {
                 "deposit_g_l": "[deposit_allowed]",
                 "solids_mg_l": solids,
@@ -351,7 +346,7 @@ def filter_duty(stage: str, duty: FilterDuty) -> tuple[Mechanisms, Words]:
         "attrition": f"{duty.backwashes_per_year:.0f} backwashes a year",
         "fouling": f"{_amount(held)} g of Fe + 2 Mn per litre a year, of which 2 % stay",
     }
-    return laws, loads
+    return mechanisms, loads
 
 
 def _attrition(loss: str, washes: str) -> Mapping[str, str | float]:
@@ -377,10 +372,10 @@ def carbon_duty(duty: CarbonDuty) -> tuple[Mechanisms, Words]:
     """
     volume, washes = "carbon.media_volume_l", f"{P}.carbon_backwashes_per_year"
     held = duty.metals_mg_l * duty.water_m3_year / duty.carbon_l
-    laws: Mechanisms = {
-        "age": (sizing.years_of_age, {"age_years": "[carbon_age]"}),
+    mechanisms: Mechanisms = {
+        "age": (laws.years_of_age, {"age_years": "[carbon_age]"}),
         "chlorine": (
-            sizing.carbon_chlorine_years,
+            laws.carbon_chlorine_years,
             {
                 "carbon_l": volume,
                 "capacity_used": "[carbon_chlorine_use]",
@@ -389,7 +384,7 @@ def carbon_duty(duty: CarbonDuty) -> tuple[Mechanisms, Words]:
             },
         ),
         "organics": (
-            sizing.carbon_organics_years,
+            laws.carbon_organics_years,
             {
                 "carbon_l": volume,
                 "fed_g_per_g": "[carbon_organics_fed]",
@@ -397,9 +392,9 @@ def carbon_duty(duty: CarbonDuty) -> tuple[Mechanisms, Words]:
                 "toc_mg_l": ORGANICS if duty.organics_mg_l else 0.0,
             },
         ),
-        "attrition": (sizing.attrition_years, _attrition("carbon_loss_per_backwash", washes)),
+        "attrition": (laws.attrition_years, _attrition("carbon_loss_per_backwash", washes)),
         "fouling": (
-            sizing.fouling_years,
+            laws.fouling_years,
             {
                 "deposit_g_l": "[deposit_allowed]",
                 "solids_mg_l": f"{P}.metals_passing_mg_l",
@@ -416,7 +411,7 @@ def carbon_duty(duty: CarbonDuty) -> tuple[Mechanisms, Words]:
         "attrition": f"{duty.backwashes_per_year:.0f} backwashes a year",
         "fouling": f"{_amount(held)} g of iron and manganese per litre a year, a fifth of it stays",
     }
-    return laws, loads
+    return mechanisms, loads
 
 
 def cartridge_duty(duty: CartridgeDuty) -> tuple[Mechanisms, Words]:
@@ -434,10 +429,10 @@ def cartridge_duty(duty: CartridgeDuty) -> tuple[Mechanisms, Words]:
     """
     each = duty.metals_mg_l * duty.water_m3_year / duty.number
     ahead = " ahead of the softener, a third of it goes on" if duty.softened else ""
-    laws: Mechanisms = {
-        "age": (sizing.months_of_age_years, {"age_months": "[cartridge_age]"}),
+    mechanisms: Mechanisms = {
+        "age": (laws.months_of_age_years, {"age_months": "[cartridge_age]"}),
         "solids": (
-            sizing.cartridge_dirt_years,
+            laws.cartridge_dirt_years,
             {
                 "dirt_g": "[cartridge_dirt]",
                 "metals_mg_l": f"{P}.metals_passing_mg_l",
@@ -453,4 +448,4 @@ def cartridge_duty(duty: CartridgeDuty) -> tuple[Mechanisms, Words]:
         "solids": f"{_amount(each)} g of iron and manganese a year for each{ahead}, half as "
         "particles",
     }
-    return laws, loads
+    return mechanisms, loads

@@ -8,7 +8,7 @@ from typing import Any
 
 from pretreat.core.basis import Evidence, Series, citations
 from pretreat.core.law import Law
-from pretreat.life import laws as sizing
+from pretreat.life import laws, lives
 from pretreat.life.duties import (
     MECHANISMS,
     Duties,
@@ -91,20 +91,20 @@ def _stages(train: Train, duties: Duties) -> list[StageLife]:
         found.append(
             StageLife(
                 "softener",
-                partial(sizing.softener_lives, resin),
-                sizing.resin_life_years,
+                partial(lives.softener_lives, resin),
+                laws.resin_life_years,
                 *softener_duty(resin),
-                citations(sizing.softener_lives),
+                citations(lives.softener_lives),
             )
         )
     for stage, bed in duties.filters.items():
         found.append(
             StageLife(
                 stage,
-                partial(sizing.filter_lives, bed),
-                sizing.filter_life_years,
+                partial(lives.filter_lives, bed),
+                laws.filter_life_years,
                 *filter_duty(stage, bed),
-                citations(sizing.filter_lives),
+                citations(lives.filter_lives),
             )
         )
     if duties.carbon is not None:
@@ -112,10 +112,10 @@ def _stages(train: Train, duties: Duties) -> list[StageLife]:
         found.append(
             StageLife(
                 "carbon",
-                partial(sizing.carbon_lives, carbon),
-                sizing.carbon_life_years,
+                partial(lives.carbon_lives, carbon),
+                laws.carbon_life_years,
                 *carbon_duty(carbon),
-                citations(sizing.carbon_lives),
+                citations(lives.carbon_lives),
             )
         )
     if duties.cartridge is not None:
@@ -123,10 +123,10 @@ def _stages(train: Train, duties: Duties) -> list[StageLife]:
         found.append(
             StageLife(
                 "cartridge",
-                partial(sizing.cartridge_lives, cartridge),
-                sizing.cartridge_life_years,
+                partial(lives.cartridge_lives, cartridge),
+                laws.cartridge_life_years,
                 *cartridge_duty(cartridge),
-                citations(sizing.cartridge_lives),
+                citations(lives.cartridge_lives),
             )
         )
     return found + _own_lives(train)
@@ -236,7 +236,7 @@ def _enter_stage(train: Train, stage: StageLife) -> list[tuple[float | str | Non
             method="the shortest mechanism",
             **_for_case(entries, stage.arguments, case),
         )
-    governs = sizing.governing(by_case["likely"])
+    governs = lives.governing(by_case["likely"])
     _enter_words(train, stage, by_case, governs, loaded)
     return [_row(name, by_case, stage, name == governs) for name in by_case["likely"]]
 
@@ -296,7 +296,7 @@ def life_in_words(lives: Sequence[float], load: str) -> str:
         Such as "likely 3.9 years (3.3 to 8.8), set by 330 regenerations a year". [-]
     """
     in_months = lives[1] < 1.0
-    factor, unit = (sizing.MONTHS_PER_YEAR, "months") if in_months else (1.0, "years")
+    factor, unit = (laws.MONTHS_PER_YEAR, "months") if in_months else (1.0, "years")
     low, likely, high = (_two_digits(years * factor) for years in lives)
     unit = unit[:-1] if likely == "1" else unit
     return f"likely {likely} {unit} ({low} to {high}), set by {load.partition(' of each bed')[0]}"
@@ -319,7 +319,7 @@ def _reasoning(lives: Mapping[str, float], loads: Mapping[str, str]) -> str:
 def _time(years: float) -> str:
     """Return a life as text in two digits, in months where it is shorter than a year."""
     if years < 1.0:
-        return f"{years * sizing.MONTHS_PER_YEAR:.2g} months"
+        return f"{years * laws.MONTHS_PER_YEAR:.2g} months"
     shown = _two_digits(years)
     return f"{shown} year" + ("" if shown == "1" else "s")
 

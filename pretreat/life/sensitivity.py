@@ -6,9 +6,9 @@ from dataclasses import dataclass, replace
 
 from pretreat.core.basis import Series
 from pretreat.core.equivalents import caco3_per_mg
-from pretreat.life import laws as sizing
+from pretreat.life import lives, loads
 from pretreat.life.duties import TURNS, Duties
-from pretreat.life.laws import CarbonDuty, FilterDuty, SoftenerDuty
+from pretreat.life.lives import CarbonDuty, FilterDuty, SoftenerDuty
 from pretreat.stages.bed.media import iron_filter_medium
 from pretreat.stages.bed.programme import (
     DAYS_PER_WEEK,
@@ -272,8 +272,9 @@ def cycles_per_year(
         longest = min(longest, LONGEST_GAP_WITH_IRON_D)
     setting = calendar_setting_d(interval, hours, longest)
     if setting is None:
-        return float(sizing.cycles_without_setting_per_year(days, interval))
-    return settings_per_week(setting) * days / DAYS_PER_WEEK
+        return float(loads.cycles_without_setting_per_year(days, interval))
+    found: float = settings_per_week(setting) * days / DAYS_PER_WEEK
+    return found
 
 
 def life_years(train: Train, duties: Duties, stage: str, change: Change) -> float | None:
@@ -300,24 +301,24 @@ def life_years(train: Train, duties: Duties, stage: str, change: Change) -> floa
     if metals is None or hours > DAY_H:
         return None
     if stage == "carbon" and duties.carbon is not None:
-        return _shortest(sizing.carbon_lives(_carbon(duties.carbon, change, sum(metals))))
+        return _shortest(lives.carbon_lives(_carbon(duties.carbon, change, sum(metals))))
     gap = interval_d(train, stage, change)
     if gap is None:
         return None
     cycles = cycles_per_year(train, stage, gap, hours, sum(metals))
     if stage == "softener" and duties.softener is not None:
         each = cycles / train.entries.value(TURNS)
-        return _shortest(sizing.softener_lives(_resin(duties.softener, change, each, sum(metals))))
+        return _shortest(lives.softener_lives(_resin(duties.softener, change, each, sum(metals))))
     bed = replace(
         duties.filters[stage],
         backwashes_per_year=cycles,
         water_m3_year=duties.filters[stage].water_m3_year * change.hours,
         solids_mg_l=_solids(train, duties.filters[stage], change),
     )
-    return _shortest(sizing.filter_lives(bed))
+    return _shortest(lives.filter_lives(bed))
 
 
-def _shortest(lives: sizing.Lives) -> float:
+def _shortest(lives: lives.Lives) -> float:
     return min(lives.values())
 
 

@@ -7,7 +7,7 @@ from typing import Any
 from pretreat.core.law import Law
 from pretreat.life.duties import WATER
 from pretreat.life.figures import LABELS
-from pretreat.life.laws import carried_over
+from pretreat.life.loads import carried_over
 from pretreat.quote.laws import (
     cartridges_per_year,
     dosed_kg_year,

@@ -7,7 +7,7 @@ from typing import Any
 from pretreat.core.basis import Series
 from pretreat.core.law import cents
 from pretreat.life.figures import LABELS
-from pretreat.life.laws import water_m3_year
+from pretreat.life.loads import water_m3_year
 from pretreat.quote.laws import (
     cost_of_water,
     cost_of_year,

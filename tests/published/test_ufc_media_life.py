@@ -8,15 +8,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pretreat.core.errors import OutOfRangeError
-from pretreat.life.laws import (
+from pretreat.life.laws import capacity_loss_years, compounded_loss_years
+from pretreat.life.lives import (
     CarbonDuty,
     CartridgeDuty,
     FilterDuty,
     SoftenerDuty,
-    capacity_loss_years,
     carbon_lives,
     cartridge_lives,
-    compounded_loss_years,
     filter_lives,
     softener_lives,
 )

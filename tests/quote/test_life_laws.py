@@ -8,17 +8,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pretreat.core.errors import OutOfRangeError
-from pretreat.life.laws import (
+from pretreat.life.laws import cycles_life_years, resin_life_years
+from pretreat.life.lives import (
     CarbonDuty,
     CartridgeDuty,
     FilterDuty,
     SoftenerDuty,
     carbon_lives,
     cartridge_lives,
-    cycles_life_years,
     filter_lives,
     governing,
-    resin_life_years,
     softener_lives,
 )
 from pretreat.life.wear import CASES, wear

@@ -27,12 +27,8 @@ from pretreat.core.units import (
     molar_mass,
     quantity,
 )
-from pretreat.life.laws import (
-    SoftenerDuty,
-    capacity_loss_years,
-    compounded_loss_years,
-    softener_lives,
-)
+from pretreat.life.laws import capacity_loss_years, compounded_loss_years
+from pretreat.life.lives import SoftenerDuty, softener_lives
 from pretreat.life.wear import wear
 from pretreat.plant import laws, pump_laws, storage_laws
 from pretreat.plant.week import nights_of

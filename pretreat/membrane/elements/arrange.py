@@ -13,6 +13,7 @@ from pretreat.membrane.elements.array import MOST_VESSELS, Array
 from pretreat.membrane.elements.element import Element
 
 PRODUCT_RANGE_M3_H = (1e-4, 10_000.0)
+FLUX_RANGE_LMH = (5.0, 60.0)  # PRACTICE: no well water is run outside it
 RECOVERY_RANGE = (1e-3, 0.95)
 ONE_VESSEL = 6  # a single string longer than this is arranged in stages
 WHOLE = 1e-9  # a count this near a whole number is that number
@@ -188,7 +189,7 @@ def elements_for(product_m3_h: float, flux_lmh: float, element: Element) -> int:
         If flow or flux is outside its range.
     """
     check_range("product flow", product_m3_h, PRODUCT_RANGE_M3_H, "m3/h", "PRACTICE")
-    check_range("flux", flux_lmh, (5.0, 60.0), "L/m2/h", "PRACTICE")
+    check_range("flux", flux_lmh, FLUX_RANGE_LMH, "L/m2/h", "PRACTICE")
     return max(1, ceil(product_m3_h * 1000.0 / (flux_lmh * element.area_m2) - WHOLE))
 
 

@@ -20,6 +20,8 @@ from pretreat.membrane.elements.march import Coefficients, March, coefficients, 
 from pretreat.membrane.elements.permeability import Membrane, check_membrane, refuse_outside
 
 Numbers = NDArray[np.float64]
+OSMOTIC_RANGE = (0.5, 1.5)  # a factor on the osmotic pressure; beyond, the analysis is wrong
+SALTS_DOING = 0.1  # share of a change of the trial that the recycled salt may have caused
 ROUNDS = 100
 SETTLED = 1e-11  # relative change of pressure (or product) and of passages
 NEAR = 0.01  # a product this near the wanted one is not what is wrong
@@ -286,7 +288,7 @@ def _prepared(
     refuse_outside("recovery", duty.recovery, RECOVERY_RANGE, "-")
     refuse_outside("recycle flow", duty.recycle_m3_h, RECYCLE_RANGE_M3_H, "m3/h")
     if osmotic_coefficient is not None:
-        refuse_outside("osmotic coefficient", osmotic_coefficient, (0.5, 1.5), "-")
+        refuse_outside("osmotic coefficient", osmotic_coefficient, OSMOTIC_RANGE, "-")
     known = coefficients(fresh, membrane, osmotic_coefficient)
     shape = np.broadcast_shapes(
         fresh.amounts.shape[1:],
@@ -363,7 +365,9 @@ def _secant(before: tuple[Any, Any, Any], now: tuple[Any, Any, Any], slope: Any)
     """
     run, rise = now[0] - before[0], now[1] - before[1]
     salt = np.abs(now[2] - before[2]) / np.where(now[2] > 0.0, now[2], 1.0)
-    apart = (np.abs(run) > 1e-7 * np.abs(now[0])) & (salt < 0.1 * np.abs(run) / np.abs(now[0]))
+    apart = (np.abs(run) > 1e-7 * np.abs(now[0])) & (
+        salt < SALTS_DOING * np.abs(run) / np.abs(now[0])
+    )
     found = np.divide(rise, run, out=np.array(slope, float), where=apart)
     sound = np.isfinite(found) & (np.sign(found) == np.sign(slope)) & (found != 0.0)
     return np.where(sound, found, slope)

@@ -13,6 +13,7 @@ from pretreat.core.errors import AnalysisError, OutOfRangeError, one_of
 from pretreat.core.tables import analytes, rows
 from pretreat.core.units import molar_mass
 
+DROP_RANGE = (0.1, 10.0)  # PRACTICE: a channel that is fouled tenfold is replaced
 WATER_RANGE_LMH_BAR = (0.05, 20.0)
 SALT_RANGE_LMH = (0.0, 50.0)
 TEMPERATURE_RANGE_C = (0.0, 45.0)  # PRACTICE: highest running temperature of polyamide elements
@@ -99,7 +100,7 @@ def check_membrane(membrane: Membrane) -> None:
     """
     refuse_outside("water permeability", membrane.water_lmh_bar, WATER_RANGE_LMH_BAR, "L/m2/h/bar")
     refuse_outside("salt permeability", membrane.salt_lmh, SALT_RANGE_LMH, "L/m2/h")
-    refuse_outside("factor of the pressure drop", membrane.drop_factor, (0.1, 10.0), "-")
+    refuse_outside("factor of the pressure drop", membrane.drop_factor, DROP_RANGE, "-")
     for table in (membrane.salt_factors, membrane.salt_lmh_of):
         for key, value in table.items():
             _known(key)

@@ -16,6 +16,8 @@ from pretreat.core.units import molar_mass
 from pretreat.membrane.elements.permeability import refuse_outside
 from pretreat.membrane.elements.product import Water, solved
 
+FIRST_DOSE_MMOL_L = 0.01  # where the search begins
+MOST_DOSE_MMOL_L = 50.0  # caustic soda beyond any product water
 PH_RANGE = (5.0, 9.5)
 SECANTS = 30
 PH_SETTLED = 1e-6
@@ -108,11 +110,13 @@ def alkali_to_ph_mmol_l(water: Water, ph: float) -> float:
     refuse_outside("pH wanted", ph, PH_RANGE, "-")
     if float(water.ph) >= ph:
         return 0.0
-    low, high = 0.0, 0.01
+    low, high = 0.0, FIRST_DOSE_MMOL_L
     while float(with_alkali(water, high).ph) < ph:
         low, high = high, 2.0 * high
-        if high > 50.0:
-            raise DesignError(f"pH {ph:g} is not reached with 50 mmol/L of caustic soda")
+        if high > MOST_DOSE_MMOL_L:
+            raise DesignError(
+                f"pH {ph:g} is not reached with {MOST_DOSE_MMOL_L:g} mmol/L of caustic soda"
+            )
     for _ in range(SECANTS):
         middle = (low + high) / 2.0
         reached = float(with_alkali(water, middle).ph)
