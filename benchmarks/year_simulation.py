@@ -9,10 +9,10 @@ from dataclasses import replace
 from pathlib import Path
 
 from pretreat.core.results import Ledger
+from pretreat.plant.calendar.simulated import Plant, Wash
+from pretreat.plant.calendar.year import simulate
 from pretreat.plant.machine import enter_machine
-from pretreat.plant.simulated import Plant, Wash
 from pretreat.plant.train import enter_train
-from pretreat.plant.year import simulate
 from pretreat.stages.bed.vessels import nominal_vessels
 from pretreat.stages.site import design_from
 from pretreat.stages.softener.vessels import SoftenerDuty, try_softener_vessel

@@ -19,8 +19,8 @@ from pretreat.cli.options import Day, Json, Output, SiteFile, Units, UnitSystem,
 
 if TYPE_CHECKING:
     from pretreat.core.results import Study
-    from pretreat.record.book import Book
     from pretreat.record.new_analysis import TwoWaters
+    from pretreat.record.store.book import Book
 
 Readings = Annotated[
     list[str] | None,
@@ -80,9 +80,9 @@ def log(
     A wrong one is withdrawn: pretreat log site.toml --strike '2031-05-14 09:30' --note 'wrong unit'
     """
     from pretreat.record.alarms import alarms
-    from pretreat.record.book import add_readings, read_book, strike_readings
     from pretreat.record.entry import doubts, gauge_lines, joined, read_entries, us_units
     from pretreat.record.readings import reading
+    from pretreat.record.store.book import add_readings, read_book, strike_readings
     from pretreat.report.text.us_words import in_us_words
     from pretreat.stages.site import read_site
 
@@ -156,7 +156,7 @@ def record(
 
 def _book(path: Path, may_be_absent: bool) -> "Book":
     """Read the record; a new analysis can be looked at before the first reading."""
-    from pretreat.record.book import Book, read_book
+    from pretreat.record.store.book import Book, read_book
 
     return Book((), ()) if may_be_absent and not path.exists() else read_book(path)
 

@@ -4,13 +4,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from pretreat.core.results import Ledger
+from pretreat.plant.calendar.week_figures import enter_week
+from pretreat.plant.calendar.year_figures import enter_year
 from pretreat.plant.cautions import enter_cautions, enter_disagreements
 from pretreat.plant.decide import decided, enter_decisions, flow_order
 from pretreat.plant.membrane_checks import enter_membrane_checks, note_turbidity
 from pretreat.plant.notes import note_air_and_iron, note_softener_salt, note_sulfide
-from pretreat.plant.supply import enter_supply, enter_water_per_day
-from pretreat.plant.week_figures import enter_week
-from pretreat.plant.year_figures import enter_year
+from pretreat.plant.water.supply import enter_supply, enter_water_per_day
 from pretreat.site.design import DesignBasis
 from pretreat.stages import Stage, resolve
 from pretreat.stages.decision import Question

@@ -11,7 +11,6 @@ from pretreat.membrane.pressure import OsmoticCurve
 from pretreat.membrane.setpoints import FlowsRead, doubtful_flows, flow_settings
 from pretreat.plant.hand_sheets import enter_record_sheet
 from pretreat.record.alarms import standing_alarms
-from pretreat.record.book import Book
 from pretreat.record.day import day_of
 from pretreat.record.findings import Finding, findings
 from pretreat.record.new_analysis import TwoWaters, enter_new_analysis
@@ -22,6 +21,7 @@ from pretreat.record.reference import Reference
 from pretreat.record.regenerations import last_span, regenerations, regenerations_of
 from pretreat.record.signs import Tracks, tracks
 from pretreat.record.slips import doubtful_values, usual_values
+from pretreat.record.store.book import Book
 from pretreat.record.tables import (
     enter_against_baseline,
     enter_baseline_sheet,

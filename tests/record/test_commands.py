@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 from simulator import START, simulate
 
-from pretreat.record.book import add_readings, read_book
 from pretreat.record.readings import reading
+from pretreat.record.store.book import add_readings, read_book
 
 PROJECT = Path(__file__).resolve().parents[2]
 

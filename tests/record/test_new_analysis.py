@@ -7,10 +7,10 @@ from pathlib import Path
 import pytest
 
 from pretreat.lab import read_analysis
-from pretreat.record.book import Book
 from pretreat.record.figures import run_record
 from pretreat.record.new_analysis import two_waters
 from pretreat.record.running import as_standing, mode_of, run_running
+from pretreat.record.store.book import Book
 from pretreat.stages.site import read_site
 from pretreat.study import run_study
 

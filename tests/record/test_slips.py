@@ -12,7 +12,7 @@ import pytest
 from test_commands import run
 
 from pretreat.lab import read_analysis
-from pretreat.record.book import read_book
+from pretreat.record.store.book import read_book
 from pretreat.stages.site import read_site
 from pretreat.study import run_study
 

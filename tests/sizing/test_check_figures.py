@@ -31,7 +31,7 @@ from pretreat.life.laws import capacity_loss_years, compounded_loss_years
 from pretreat.life.lives import SoftenerDuty, softener_lives
 from pretreat.life.wear import wear
 from pretreat.plant import laws, pump_laws, storage_laws
-from pretreat.plant.week import nights_of
+from pretreat.plant.calendar.week import nights_of
 from pretreat.stages.bed.hydraulics import (
     Grains,
     bed_expansion,

@@ -7,15 +7,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pretreat.core.errors import DesignError, OutOfRangeError
-from pretreat.plant.demand import (
+from pretreat.plant.calendar.simulated import Plant
+from pretreat.plant.calendar.year import simulate
+from pretreat.plant.water.demand import (
     hourly_demand_m3_h,
     peak_storage_m3,
     profile_rows,
     profile_shares,
 )
-from pretreat.plant.product_tank import smallest_product_tank_m3
-from pretreat.plant.simulated import Plant
-from pretreat.plant.year import simulate
+from pretreat.plant.water.product_tank import smallest_product_tank_m3
 
 NIGHT_AND_DAY = [0.0] * 12 + [1.0] * 12
 weights = st.lists(st.floats(0.0, 50.0), min_size=24, max_size=24).filter(lambda w: sum(w) > 1e-3)

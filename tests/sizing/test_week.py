@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pretreat.plant.week import Duty, clock, first_nights, nights_of, week_of
+from pretreat.plant.calendar.week import Duty, clock, first_nights, nights_of, week_of
 
 gaps = st.sampled_from([0.5, 1.0, 1.3, 2.0, 3.0, 4.0, 5.7, 7.0])
 duties = st.lists(st.tuples(gaps, st.integers(10, 120)), min_size=1, max_size=4).map(

@@ -8,9 +8,9 @@ from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
 from pretreat.core.errors import OutOfRangeError
-from pretreat.plant.product_tank import most_product_m3_d, smallest_product_tank_m3
-from pretreat.plant.simulated import Plant, Wash, night_is_due
-from pretreat.plant.year import simulate
+from pretreat.plant.calendar.simulated import Plant, Wash, night_is_due
+from pretreat.plant.calendar.year import simulate
+from pretreat.plant.water.product_tank import most_product_m3_d, smallest_product_tank_m3
 
 PLANT = Plant(
     1.6,

@@ -9,7 +9,13 @@ float valve whenever there is room; the machine follows the switches of the prod
 from dataclasses import dataclass, replace
 from math import inf
 
-from pretreat.plant.simulated import CYCLE_DAYS, HOURS_PER_DAY, Plant, calendar_of, check_plant
+from pretreat.plant.calendar.simulated import (
+    CYCLE_DAYS,
+    HOURS_PER_DAY,
+    Plant,
+    calendar_of,
+    check_plant,
+)
 
 NOON_H = 12.0
 TINY = 1e-9  # m3 and h; a switch that is this near has been reached

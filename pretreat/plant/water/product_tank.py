@@ -4,8 +4,8 @@ from dataclasses import replace
 from math import inf
 
 from pretreat.core.errors import OutOfRangeError
-from pretreat.plant.simulated import CYCLE_DAYS, HOURS_PER_DAY, Plant, calendar_of
-from pretreat.plant.year import TINY, simulate
+from pretreat.plant.calendar.simulated import CYCLE_DAYS, HOURS_PER_DAY, Plant, calendar_of
+from pretreat.plant.calendar.year import TINY, simulate
 
 LARGEST_TANK_DAYS = 4.0  # days of demand, and beside them ...
 LARGEST_TANK_H = 4.0  # ... hours of product, where the search for a tank begins

@@ -3,9 +3,9 @@
 import math
 
 from pretreat.core.basis import Series, Value
+from pretreat.plant.calendar.week import DAYS, Duty, Slot, clock, week_of
 from pretreat.plant.laws import idle_min
-from pretreat.plant.supply import Washer, minutes_of, stops_flow, washers
-from pretreat.plant.week import DAYS, Duty, Slot, clock, week_of
+from pretreat.plant.water.supply import Washer, minutes_of, stops_flow, washers
 from pretreat.stages.train import Train
 
 

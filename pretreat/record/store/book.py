@@ -12,7 +12,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from pretreat.record.lines import (
+from pretreat.record.readings import Reading, RecordError, gauges
+from pretreat.record.store.lines import (
     Damaged,
     Head,
     check_word,
@@ -22,8 +23,7 @@ from pretreat.record.lines import (
     parsed,
     strike_line,
 )
-from pretreat.record.lock import locked
-from pretreat.record.readings import Reading, RecordError, gauges
+from pretreat.record.store.lock import locked
 
 __all__ = [
     "Book",

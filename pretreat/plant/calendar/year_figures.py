@@ -6,17 +6,17 @@ from typing import Any
 
 from pretreat.core.basis import Series
 from pretreat.core.errors import OutOfRangeError
-from pretreat.plant.demand import LEVEL, hourly_demand_m3_h, profile_shares
-from pretreat.plant.product_tank import smallest_product_tank_m3
-from pretreat.plant.simulated import Plant, Wash, keeps_up
-from pretreat.plant.storage_laws import (
+from pretreat.plant.calendar.simulated import Plant, Wash, keeps_up
+from pretreat.plant.calendar.week import Duty, first_nights
+from pretreat.plant.calendar.year import Year, simulate
+from pretreat.plant.water.demand import LEVEL, hourly_demand_m3_h, profile_shares
+from pretreat.plant.water.product_tank import smallest_product_tank_m3
+from pretreat.plant.water.storage_laws import (
     demand_beside_flushes_m3_d,
     product_tank_for_level_demand_m3,
     product_tank_m3,
 )
-from pretreat.plant.supply import Washer, minutes_of, stops_flow, washers
-from pretreat.plant.week import Duty, first_nights
-from pretreat.plant.year import Year, simulate
+from pretreat.plant.water.supply import Washer, minutes_of, stops_flow, washers
 from pretreat.stages.train import Train
 
 FLUSH_MIN = 2.0  # PRACTICE: product flushed through the membranes at each stop

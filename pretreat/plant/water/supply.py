@@ -18,14 +18,14 @@ from pretreat.plant.laws import (
     washing_water_of_all_m3_d,
     water_m3_year,
 )
-from pretreat.plant.pump_laws import (
+from pretreat.plant.water.pump_laws import (
     drop_of_all_beds_kpa,
     largest_flow_m3_h,
     pump_energy_kwh_year,
     pump_shaft_power_w,
 )
-from pretreat.plant.storage import enter_storage
-from pretreat.plant.wash_supply import enter_wash_supply
+from pretreat.plant.water.storage import enter_storage
+from pretreat.plant.water.wash_supply import enter_wash_supply
 from pretreat.stages import ORDER, Stage
 from pretreat.stages.train import Train
 

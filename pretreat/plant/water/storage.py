@@ -4,14 +4,14 @@ from collections.abc import Callable
 from typing import Any
 
 from pretreat.core.basis import Series
-from pretreat.plant.demand import (
+from pretreat.plant.water.demand import (
     LEVEL,
     hourly_demand_m3_h,
     peak_storage_m3,
     profile_rows,
     profile_shares,
 )
-from pretreat.plant.storage_laws import (
+from pretreat.plant.water.storage_laws import (
     demand_of_all_product_m3_d,
     demand_of_hour_m3_h,
     salt_kept_kg,

@@ -1,0 +1,1 @@
+"""The week of the timers, and a simulated year."""

@@ -1,0 +1,1 @@
+"""Water, pumps and tanks of the plant."""
