@@ -6,7 +6,7 @@ The public names load on first use, so that importing the package stays cheap.
 from importlib import import_module
 from typing import Any
 
-__version__ = "0.1.0"
+__version__ = "0.2.0"
 
 _PUBLIC = {
     "read_analysis": "pretreat.lab",
