@@ -141,9 +141,7 @@ class Study:
             )
         for key in changes:
             self[key]
-        values = {key: figure.value for key, figure in self.figures.items()}
-        loose = (k for k, f in self.figures.items() if f.origin == "calculated")
-        return self.graph.recompute(changes, values, loose)
+        return _moved(self.graph, self.figures, changes)
 
     def again(self, changes: Mapping[str, Any]) -> "Study":
         """Return the study with some figures changed and every law behind them computed anew.
@@ -278,6 +276,10 @@ class Ledger:
         """Replace fields of a figure that is already entered."""
         self._figures[key] = replace(self._figures[key], **changes)
 
+    def moved(self, changes: Mapping[str, Any]) -> tuple[dict[str, Any], tuple[str, ...]]:
+        """Return what moves when some of the figures entered so far change (see `Study.moved`)."""
+        return _moved(self.graph, self._figures, changes)
+
     def leave_open(self, key: str) -> None:
         """Make a figure entered before a gap that no equation fills."""
         self.amend(key, value=None, formula=None)
@@ -317,6 +319,14 @@ class Ledger:
         return Study(
             MappingProxyType(figures), MappingProxyType(dict(self._series)), flags, self.graph
         )
+
+
+def _moved(
+    graph: Graph, figures: Mapping[str, Figure], changes: Mapping[str, Any]
+) -> tuple[dict[str, Any], tuple[str, ...]]:
+    values = {key: figure.value for key, figure in figures.items()}
+    loose = (key for key, figure in figures.items() if figure.origin == "calculated")
+    return graph.recompute(changes, values, loose)
 
 
 def _finite(value: Value) -> Value:

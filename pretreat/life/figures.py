@@ -75,7 +75,7 @@ def enter_media_life(train: Train) -> None:
             method="the shortest mechanism is the life; estimates, no promise and no warranty",
         )
     )
-    enter_sensitivity(train, duties)
+    enter_sensitivity(train)
     train.entries.flag(
         "life_estimated",
         "info",
