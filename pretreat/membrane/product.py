@@ -13,10 +13,10 @@ from pretreat.core.tables import analytes
 from pretreat.core.units import HCO3_PER_CACO3
 from pretreat.membrane.concentrate import Concentrate
 from pretreat.membrane.feed import FeedWater
+from pretreat.membrane.gauges.osmotic import osmotic_pressure_kpa
+from pretreat.membrane.gauges.pressure import osmotic_of_water_kpa
 from pretreat.membrane.limits import MembranePoint
-from pretreat.membrane.osmotic import osmotic_pressure_kpa
 from pretreat.membrane.permeate import permeate
-from pretreat.membrane.pressure import osmotic_of_water_kpa
 
 
 def enter_product(

@@ -7,9 +7,8 @@ from typing import Any
 from pretreat.core.basis import Flag, Series, Value, citations
 from pretreat.core.results import Ledger
 from pretreat.membrane.feed import FeedWater
-from pretreat.membrane.gauge_laws import flow_gpm, flow_l_min, volume_us_gal
-from pretreat.membrane.limits import MembranePoint
-from pretreat.membrane.pressure import (
+from pretreat.membrane.gauges.gauge_laws import flow_gpm, flow_l_min, volume_us_gal
+from pretreat.membrane.gauges.pressure import (
     KPA_PER_BAR,
     Operation,
     OsmoticCurve,
@@ -18,9 +17,10 @@ from pretreat.membrane.pressure import (
     feed_pressure_kpa,
     temperature_factor,
 )
+from pretreat.membrane.gauges.setpoints import flow_settings, split
+from pretreat.membrane.limits import MembranePoint
 from pretreat.membrane.rests import feed_keys
 from pretreat.membrane.scaling_laws import highest_recovery
-from pretreat.membrane.setpoints import flow_settings, split
 from pretreat.plant.hand_sheets import enter_record_sheet, enter_steps
 from pretreat.plant.osmotic_figures import enter_osmotic
 from pretreat.plant.slips import enter_site_slips
