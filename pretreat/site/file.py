@@ -226,7 +226,7 @@ def _half_an_array(machine: Mapping[str, Any]) -> list[str]:
     sized = "element" in machine or "element_area_m2" in machine
     if given and not sized:
         return [
-            f"[machine] {given[0]} is given without an element: write element = \"4x40\", or "
+            f'[machine] {given[0]} is given without an element: write element = "4x40", or '
             'element_area = "7.4 m2"'
         ]
     if len(given) == 1:
