@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Sequence
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 
@@ -287,27 +287,10 @@ def _membranes(
     feeds = exchanged(raw_feeds, stream.mg_l, stream.carbon_lost_mol_kg)
     here = temps.index(found.operating_temp_c)
     feed = one_of_feed(feeds, here)
-    machine = machine_of(design)
-    run, problem = running(machine, feed)
-    point = marched(point, run)
+    seasons_c = None if len(temps) == 1 else np.array([raw.coldest_c, raw.warmest_c])
+    point = _machine_on(ledger, feed, point, design, seasons_c)
     brine = enter_scaling(ledger, feed, point, design.limits).brine
-    if problem is not None:
-        ledger.put("machine.feed_pressure_bar", None, "bar", "Feed pressure of the elements")
-        ledger.rests("machine.feed_pressure_bar")
-        ledger.flag(problem)
-    if machine is not None and run is not None:
-        ends_c = None if len(temps) == 1 else np.array([raw.coldest_c, raw.warmest_c])
-        seasons = None if ends_c is None else running(machine, feed, ends_c)[0]
-        enter_operation(ledger, machine, run, seasons)
-    product = enter_product(ledger, feed, brine, point)
-    if product is not None:
-        enter_target(ledger, design.product, _product_values(product))
-    elif design.product.target is not None:
-        text = (
-            "the product is not known, so it is not held against its target: give element or "
-            "salt_passage in [machine]"
-        )
-        ledger.flag(Flag("product_target_open", "caution", text))
+    _enter_use(ledger, enter_product(ledger, feed, brine, point), design)
     enter_setpoints(ledger, feed, point, design)
     if len(temps) > 1:
         enter_envelope(ledger, feeds, point, design.limits)
@@ -322,6 +305,40 @@ def _membranes(
             cites=("PRACTICE",),
         )
         ledger.rests("machine.wall_factor", held=True)
+
+
+def _machine_on(
+    ledger: Ledger,
+    feed: FeedWater,
+    point: MembranePoint,
+    design: DesignBasis,
+    seasons_c: Any,
+) -> MembranePoint:
+    """Enter the elements running on a feed; return the design point with their passage."""
+    machine = machine_of(design)
+    if machine is None:
+        return point
+    run, problem = running(machine, feed)
+    if run is None or problem is not None:
+        ledger.put("machine.feed_pressure_bar", None, "bar", "Feed pressure of the elements")
+        ledger.rests("machine.feed_pressure_bar")
+        ledger.flag(*([] if problem is None else [problem]))
+        return point
+    seasons = None if seasons_c is None else running(machine, feed, seasons_c)[0]
+    enter_operation(ledger, machine, run, seasons)
+    return marched(point, run)
+
+
+def _enter_use(ledger: Ledger, product: Permeate | None, design: DesignBasis) -> None:
+    """Hold the product against what the site names it for."""
+    if product is not None:
+        enter_target(ledger, design.product, _product_values(product))
+    elif design.product.target is not None:
+        text = (
+            "the product is not known, so it is not held against its target: give element or "
+            "salt_passage in [machine]"
+        )
+        ledger.flag(Flag("product_target_open", "caution", text))
 
 
 def _product_values(product: Permeate) -> dict[str, float]:

@@ -158,7 +158,7 @@ def design_from(
             faults.extend(problem.faults)
     faults += _missing(sections, content, None if water_needed else tables)
     faults += _recovery_from_drain(sections.get("machine", {}))
-    faults += _half_an_array(sections.get("machine", {}))
+    faults += _half_an_array(content.get("machine"))
     for key, table in tables.items():
         if table.check is not None:
             faults += table.check(sections.get(key, {}))
@@ -220,10 +220,11 @@ def _temperature_order(water: Mapping[str, Any]) -> list[str]:
     ]
 
 
-def _half_an_array(machine: Mapping[str, Any]) -> list[str]:
+def _half_an_array(table: Any) -> list[str]:
     """Refuse an array that is given in part: what is missing would be guessed in silence."""
+    machine = table if isinstance(table, Mapping) else {}
     given = [k for k in ("array", "elements_per_vessel") if k in machine]
-    sized = "element" in machine or "element_area_m2" in machine
+    sized = {"element", "element_area", "element_area_m2"} & set(machine)
     if given and not sized:
         return [
             f'[machine] {given[0]} is given without an element: write element = "4x40", or '
