@@ -18,7 +18,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests" / "record")
 
 from simulator import FAULTS, START, Year, simulate
 
-from pretreat.membrane.pressure import OsmoticCurve
+from pretreat.membrane.gauges.pressure import OsmoticCurve
 from pretreat.record.findings import Finding, findings
 from pretreat.record.readings import reading
 from pretreat.record.reference import Reference

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Sequence
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 
@@ -12,6 +12,7 @@ from pretreat.core.errors import AnalysisError, DesignError, check_range, one_of
 from pretreat.core.results import Ledger, Study
 from pretreat.core.tables import analytes
 from pretreat.core.water import WaterAnalysis
+from pretreat.lab.conductivity import conductivity_us_cm, molal
 from pretreat.lab.water_figures import (
     LAB_TEMPERATURE_C,
     Composition,
@@ -19,9 +20,14 @@ from pretreat.lab.water_figures import (
     property_taken,
 )
 from pretreat.membrane.concentrate import Passage
+from pretreat.membrane.elements.figures import enter_elements, enter_operation
+from pretreat.membrane.elements.machine import machine_of, marched, running
+from pretreat.membrane.elements.product import Water
+from pretreat.membrane.elements.target_figures import enter_target
 from pretreat.membrane.envelope import enter_envelope
 from pretreat.membrane.feed import FeedWater, exchanged, feed_water, one_of_feed
 from pretreat.membrane.limits import MembranePoint
+from pretreat.membrane.permeate import Permeate
 from pretreat.membrane.product import enter_product
 from pretreat.membrane.rests import water_keys
 from pretreat.membrane.scaling import enter_scaling
@@ -169,7 +175,10 @@ def run_study(
     ledger = Ledger()
     ledger.put("study.kind", mode, "-", "Kind of study", origin="chosen")
     _enter_site(ledger, design)
+    machine = machine_of(design)
     enter_machine(ledger, design)
+    if machine is not None:
+        enter_elements(ledger, machine, design)
     if water is None and design.water.hardness_mg_l_caco3 is None:
         return _vessels_alone(ledger, design, mode)
     if water is None:
@@ -180,6 +189,7 @@ def run_study(
     point = membrane_point(design)
     if water is not None and found is not None:
         feed = _feed(ledger, water, found)
+        point = marched(point, running(machine, feed)[0])
         scaled = enter_scaling(ledger, feed, point, design.limits, "untreated.")
         enter_levers(ledger, feed, point, design.limits, scaled.reach, "untreated.")
     treated = enter_train(ledger, raw, design, mode)
@@ -277,8 +287,10 @@ def _membranes(
     feeds = exchanged(raw_feeds, stream.mg_l, stream.carbon_lost_mol_kg)
     here = temps.index(found.operating_temp_c)
     feed = one_of_feed(feeds, here)
+    seasons_c = None if len(temps) == 1 else np.array([raw.coldest_c, raw.warmest_c])
+    point = _machine_on(ledger, feed, point, design, seasons_c)
     brine = enter_scaling(ledger, feed, point, design.limits).brine
-    enter_product(ledger, feed, brine, point)
+    _enter_use(ledger, enter_product(ledger, feed, brine, point), design)
     enter_setpoints(ledger, feed, point, design)
     if len(temps) > 1:
         enter_envelope(ledger, feeds, point, design.limits)
@@ -293,6 +305,55 @@ def _membranes(
             cites=("PRACTICE",),
         )
         ledger.rests("machine.wall_factor", held=True)
+
+
+def _machine_on(
+    ledger: Ledger,
+    feed: FeedWater,
+    point: MembranePoint,
+    design: DesignBasis,
+    seasons_c: Any,
+) -> MembranePoint:
+    """Enter the elements running on a feed; return the design point with their passage."""
+    machine = machine_of(design)
+    if machine is None:
+        return point
+    run, problem = running(machine, feed)
+    if run is None or problem is not None:
+        ledger.put("machine.feed_pressure_bar", None, "bar", "Feed pressure of the elements")
+        ledger.rests("machine.feed_pressure_bar")
+        ledger.flag(*([] if problem is None else [problem]))
+        return point
+    seasons = None if seasons_c is None else running(machine, feed, seasons_c)[0]
+    enter_operation(ledger, machine, run, seasons)
+    return marched(point, run)
+
+
+def _enter_use(ledger: Ledger, product: Permeate | None, design: DesignBasis) -> None:
+    """Hold the product against what the site names it for."""
+    if product is not None:
+        enter_target(ledger, design.product, _product_values(product))
+    elif design.product.target is not None:
+        text = (
+            "the product is not known, so it is not held against its target: give element or "
+            "salt_passage in [machine]"
+        )
+        ledger.flag(Flag("product_target_open", "caution", text))
+
+
+def _product_values(product: Permeate) -> dict[str, float]:
+    """Return what a target may limit in the product, conductivity included."""
+    water = FeedWater(
+        product.mg_l, product.alkalinity_mg_l_caco3, product.speciation.temp_c, product.speciation
+    )
+    values = {k: float(np.asarray(v)) for k, v in Water(water).values().items()}
+    plain = {k: float(np.nan_to_num(np.asarray(v))) for k, v in product.mg_l.items()}
+    ions = molal(plain, float(np.nan_to_num(np.asarray(product.alkalinity_mg_l_caco3))))
+    at_25_c, at_20_c = conductivity_us_cm(ions), conductivity_us_cm(ions, EU_TEMPERATURE_C)
+    return values | {"ec_ds_m": at_25_c / 1000.0, "ec_us_cm_20": at_20_c}
+
+
+EU_TEMPERATURE_C = 20.0  # 98/83/EC: conductivity at 20 °C
 
 
 def _enter_site(ledger: Ledger, design: DesignBasis) -> None:

@@ -10,20 +10,20 @@ from pretreat.chemistry.speciation import Speciation
 from pretreat.core.basis import citations
 from pretreat.core.results import Ledger
 from pretreat.core.tables import analytes
-from pretreat.core.units import HCO3_PER_CACO3
+from pretreat.core.units import HCO3_PER_CACO3, molar_mass
 from pretreat.membrane.concentrate import Concentrate
 from pretreat.membrane.feed import FeedWater
+from pretreat.membrane.gauges.osmotic import osmotic_pressure_kpa
+from pretreat.membrane.gauges.pressure import osmotic_of_water_kpa
 from pretreat.membrane.limits import MembranePoint
-from pretreat.membrane.osmotic import osmotic_pressure_kpa
-from pretreat.membrane.permeate import permeate
-from pretreat.membrane.pressure import osmotic_of_water_kpa
+from pretreat.membrane.permeate import Permeate, permeate
 from pretreat.membrane.rests import feed_keys
 
 
 def enter_product(
     ledger: Ledger, feed: FeedWater, brine: Concentrate, point: MembranePoint
-) -> None:
-    """Enter the osmotic pressures, and the permeate where salt passes.
+) -> Permeate | None:
+    """Enter the osmotic pressures, and the product where salt passes.
 
     Parameters
     ----------
@@ -35,20 +35,27 @@ def enter_product(
         The concentrate at the design point. [-]
     point : MembranePoint
         The design point. [-]
+
+    Returns
+    -------
+    Permeate or None
+        The product; None where no salt passes. [-]
     """
-    _enter_osmotic(ledger, "feed", feed.speciation, "feed of the membranes")
-    _enter_osmotic(ledger, "concentrate", brine.speciation, "concentrate")
+    inputs = feed_keys(ledger, treated=True)
+    _enter_osmotic(ledger, "feed", feed.speciation, "feed of the membranes", *inputs)
+    inputs = ("concentrate.recovery", *inputs)
+    _enter_osmotic(ledger, "concentrate", brine.speciation, "concentrate", *inputs)
     if not any(point.passage.values()):
-        return
+        return None
     found = permeate(feed, brine, point.passage, point.rho)
 
     def put(key: str, value: Any, unit: str, label: str, method: str) -> None:
         number = float(np.asarray(value))
         if not math.isnan(number):
-            ledger.put(f"permeate.{key}", number, unit, label, method=method, cites=("D4582",),
-                       inputs=("concentrate.recovery",))  # fmt: skip
+            ledger.put(f"product.{key}", number, unit, label, method=method, cites=("D4582",))
+            ledger.rests(f"product.{key}", *inputs)
 
-    _enter_osmotic(ledger, "permeate", found.speciation, "product")
+    _enter_osmotic(ledger, "product", found.speciation, "product", *inputs)
     put("ph", found.speciation.ph, "-", "pH of the product",
         "from its own alkalinity and inorganic carbon, CO2 passing")  # fmt: skip
     alkalinity = float(np.nan_to_num(np.asarray(found.alkalinity_mg_l_caco3)))
@@ -57,16 +64,20 @@ def enter_product(
         "Total dissolved solids of the product", "salt passage of each ion")  # fmt: skip
     put("alkalinity_mg_l_caco3", alkalinity, "mg/L as CaCO3", "Alkalinity of the product",
         "salt passage of bicarbonate")  # fmt: skip
+    put("hco3_mg_l", HCO3_PER_CACO3 * alkalinity, "mg/L",
+        "Bicarbonate in the product (all alkalinity)", "salt passage of bicarbonate")  # fmt: skip
+    put("co2_mg_l", found.speciation.co2_mol_kg * molar_mass("CO2") * 1000.0, "mg/L",
+        "Carbon dioxide in the product", "CO2 passes the membrane")  # fmt: skip
     for key, amount in plain.items():
         label = f"{analytes()[key].name.capitalize()} in the product"
         put(f"{key}_mg_l", amount, "mg/L", label, "salt passage of the ion")
+    return found
 
 
-def _enter_osmotic(ledger: Ledger, key: str, water: Speciation, name: str) -> None:
+def _enter_osmotic(ledger: Ledger, key: str, water: Speciation, name: str, *inputs: str) -> None:
     pressure = float(np.asarray(osmotic_of_water_kpa(water)))
     if not math.isnan(pressure):
         ledger.put(f"{key}.osmotic_kpa", pressure, "kPa", f"Osmotic pressure of the {name}",
                    method="from the activity of the water, ion by ion",
                    cites=citations(osmotic_of_water_kpa, osmotic_pressure_kpa))  # fmt: skip
-        at = [k for k in ("concentrate.recovery",) if k in ledger]
-        ledger.rests(f"{key}.osmotic_kpa", *at, *feed_keys(ledger, treated=True))
+        ledger.rests(f"{key}.osmotic_kpa", *inputs)

@@ -9,6 +9,14 @@ _WATER = (
     "water.temperature_c",
     "water.operating_temperature_c",
 )
+_MEMBRANES = (
+    "machine.elements",
+    "machine.element_area_m2",
+    "machine.water_permeability_lmh_bar",
+    "machine.salt_permeability_lmh",
+    "machine.product_pressure_bar",
+    "machine.product_flow_m3_h",
+)
 _METALS = {"fe": "iron_filter.iron_left_mg_l", "mn": "iron_filter.manganese_left_mg_l"}
 
 
@@ -51,7 +59,7 @@ def feed_keys(ledger: Ledger, *, treated: bool) -> tuple[str, ...]:
         Keys of figures in the ledger. [-]
     """
     recycled = "machine.recycle_flow_m3_h"
-    keys = water_keys(ledger, treated=treated)
+    keys = (*water_keys(ledger, treated=treated), *(k for k in _MEMBRANES if k in ledger))
     if recycled not in ledger:
         return keys
     flow = ("machine.feed_flow_m3_h",) if ledger.number(recycled) else ()

@@ -5,9 +5,9 @@ from collections.abc import Mapping
 from pretreat.core.results import Ledger
 from pretreat.core.tables import rows
 from pretreat.membrane.concentrate import Passage
+from pretreat.membrane.gauges.polarisation import USUAL_ELEMENT_RECOVERY, wall_factor
+from pretreat.membrane.gauges.setpoints import measured_recovery
 from pretreat.membrane.limits import USUAL_SALT_DOSE_G_L, MembranePoint
-from pretreat.membrane.polarisation import USUAL_ELEMENT_RECOVERY, wall_factor
-from pretreat.membrane.setpoints import measured_recovery
 from pretreat.plant.laws import drain_flow_m3_h, feed_flow_m3_h, recovery_of_flows, water_m3_d
 from pretreat.site.design import DesignBasis
 from pretreat.stages.softener.resin import capacity_table

@@ -11,14 +11,14 @@ from pretreat.core.basis import Series, citations
 from pretreat.core.results import Ledger
 from pretreat.membrane.concentrate import concentrate, concentration_factor
 from pretreat.membrane.feed import FeedWater
-from pretreat.membrane.limits import MembranePoint
-from pretreat.membrane.osmotic import osmotic_pressure_kpa
-from pretreat.membrane.pressure import (
+from pretreat.membrane.gauges.osmotic import osmotic_pressure_kpa
+from pretreat.membrane.gauges.pressure import (
     OsmoticCurve,
     array_factor,
     osmotic_of_water_kpa,
     with_species,
 )
+from pretreat.membrane.limits import MembranePoint
 from pretreat.membrane.rests import feed_keys
 
 FACTORS = (0.5, 1.0, 1.2, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 7.0, 10.0, 15.0, 20.0)

@@ -7,9 +7,13 @@ from typing import Any
 from pretreat.core.basis import Flag, Series, Value, citations
 from pretreat.core.results import Ledger
 from pretreat.membrane.feed import FeedWater
-from pretreat.membrane.gauge_laws import flow_gpm, flow_l_min, volume_us_gal
-from pretreat.membrane.limits import MembranePoint
-from pretreat.membrane.pressure import (
+from pretreat.membrane.gauges.gauge_laws import (
+    expected_pressure_bar,
+    flow_gpm,
+    flow_l_min,
+    volume_us_gal,
+)
+from pretreat.membrane.gauges.pressure import (
     KPA_PER_BAR,
     Operation,
     OsmoticCurve,
@@ -18,9 +22,10 @@ from pretreat.membrane.pressure import (
     feed_pressure_kpa,
     temperature_factor,
 )
+from pretreat.membrane.gauges.setpoints import flow_settings, split
+from pretreat.membrane.limits import MembranePoint
 from pretreat.membrane.rests import feed_keys
 from pretreat.membrane.scaling_laws import highest_recovery
-from pretreat.membrane.setpoints import flow_settings, split
 from pretreat.plant.hand_sheets import enter_record_sheet, enter_steps
 from pretreat.plant.osmotic_figures import enter_osmotic
 from pretreat.plant.slips import enter_site_slips
@@ -28,6 +33,7 @@ from pretreat.plant.summary import percent_down
 from pretreat.site.design import DesignBasis
 
 STEP = 0.05  # of recovery in the table of settings
+PRESSURES_AGREE = 0.15  # PRACTICE: two gauges and the spread of new membranes
 RECOVERIES = tuple(round(STEP * i, 2) for i in range(6, 18))  # 0.30 to 0.85
 USUAL_TEMPERATURE_C = 25.0
 
@@ -141,6 +147,16 @@ def _known_point(
 ) -> Operation | None:
     """Return the one point at which flow and feed pressure are known, if one is given."""
     machine = design.machine
+    from_elements = ledger.number("machine.feed_pressure_bar")
+    if not machine.feed_pressure_bar and from_elements is not None:
+        return Operation(
+            machine.product_flow_m3_h,
+            curve.temp_c,
+            from_elements * KPA_PER_BAR,
+            0.0,
+            0.0,
+            curve.at(factor, curve.temp_c),
+        )
     if not machine.feed_pressure_bar:
         text = (
             "no feed pressure is known at any flow: the pressure to expect is left open; give "
@@ -195,16 +211,28 @@ def _enter_pressure(
         ("_coldest", water.coldest_temperature_c, "coldest"),
         ("_warmest", water.warmest_temperature_c, "warmest"),
     ):
-        if temp is not None:
+        if temp is None:
+            continue
+        ledger.put(
+            f"settings.feed_pressure{key}_temp_c",
+            temp,
+            "°C",
+            f"Temperature, {label}",
+            origin="chosen",
+        )
+        if not design.machine.feed_pressure_bar:
+            marched = f"machine.feed_pressure{key}_bar"
+            if ledger.number(marched) is not None:
+                ledger.law(
+                    f"settings.feed_pressure{key}_bar",
+                    expected_pressure_bar,
+                    pressure_bar=marched,
+                    label=f"Feed pressure to expect at the {label} temperature, {temp:g} °C",
+                    method="march along the elements",
+                )
+        else:
             wanted = Operation(flow, temp, 0.0, 0.0, 0.0, curve.at(factor, temp))
             bar = feed_pressure_kpa(known, wanted) / KPA_PER_BAR
-            ledger.put(
-                f"settings.feed_pressure{key}_temp_c",
-                temp,
-                "°C",
-                f"Temperature, {label}",
-                origin="chosen",
-            )
             ledger.put(
                 f"settings.feed_pressure{key}_bar",
                 bar,
@@ -222,7 +250,21 @@ def _enter_pressure(
                 "machine.recovery",
                 *feed_keys(ledger, treated=True),
             )
+    _compare(ledger, "settings.feed_pressure_bar", "machine.feed_pressure_bar")
     return known
+
+
+def _compare(ledger: Ledger, fitted: str, marched: str) -> None:
+    """Flag a pressure read on the machine that its elements do not explain."""
+    read, calculated = ledger.number(fitted), ledger.number(marched)
+    if read is None or calculated is None or abs(read / calculated - 1.0) <= PRESSURES_AGREE:
+        return
+    text = (
+        f"by the pressure given {read:.1f} bar are to be expected, by the elements "
+        f"{calculated:.1f} bar: the membranes are older or other than assumed; give "
+        "water_permeability_lmh_bar"
+    )
+    ledger.flag(Flag("pressures_differ", "caution", text, fitted))
 
 
 def _enter_table(

@@ -3,7 +3,7 @@
 from pretreat.core.basis import Flag, cites
 from pretreat.core.results import Ledger
 from pretreat.core.units import KPA_PER_PSI
-from pretreat.membrane.setpoints import SLIPS
+from pretreat.membrane.gauges.setpoints import SLIPS
 from pretreat.site.design import DesignBasis
 
 WARM_C = 35.0  # PRACTICE: well water is seldom warmer

@@ -15,7 +15,7 @@ from pretreat.core.units import (
     split_quantity,
     temperature_c,
 )
-from pretreat.membrane.setpoints import FlowsRead, doubtful_flows, flow_settings
+from pretreat.membrane.gauges.setpoints import FlowsRead, doubtful_flows, flow_settings
 from pretreat.record.order import doubtful_counters, doubtful_date, doubtful_order
 from pretreat.record.readings import Gauge, Reading, RecordError, baseline_of, gauges
 from pretreat.record.slips import doubtful_values, usual_values

@@ -7,8 +7,8 @@ from dataclasses import replace
 from pretreat.core.basis import Flag, Level, Series, Value, citations
 from pretreat.core.errors import DesignError
 from pretreat.core.results import Ledger, Study
-from pretreat.membrane.pressure import OsmoticCurve
-from pretreat.membrane.setpoints import FlowsRead, doubtful_flows, flow_settings
+from pretreat.membrane.gauges.pressure import OsmoticCurve
+from pretreat.membrane.gauges.setpoints import FlowsRead, doubtful_flows, flow_settings
 from pretreat.plant.hand_sheets import enter_record_sheet
 from pretreat.record.alarms import standing_alarms
 from pretreat.record.day import day_of

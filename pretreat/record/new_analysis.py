@@ -7,7 +7,7 @@ from pretreat.core.basis import Flag, Level, Series, Value
 from pretreat.core.errors import PretreatError
 from pretreat.core.results import Ledger, Study
 from pretreat.core.water import WaterAnalysis
-from pretreat.membrane.setpoints import split
+from pretreat.membrane.gauges.setpoints import split
 from pretreat.record.running import Run, as_standing, run_running
 from pretreat.site.design import DesignBasis
 

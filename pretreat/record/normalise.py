@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from pretreat.core.basis import cites
 from pretreat.core.errors import OutOfRangeError
-from pretreat.membrane.pressure import (
+from pretreat.membrane.gauges.pressure import (
     KPA_PER_BAR,
     Operation,
     OsmoticCurve,

@@ -3,7 +3,7 @@
 import datetime
 from dataclasses import dataclass
 
-from pretreat.membrane.pressure import OsmoticCurve
+from pretreat.membrane.gauges.pressure import OsmoticCurve
 
 
 @dataclass(frozen=True, slots=True)

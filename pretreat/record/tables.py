@@ -6,8 +6,8 @@ from statistics import median
 
 from pretreat.core.basis import Series, Value, citations, cites
 from pretreat.core.results import Ledger
-from pretreat.membrane.gauge_laws import flow_gpm, flow_l_min
-from pretreat.membrane.pressure import standard_flow, standard_salt_passage
+from pretreat.membrane.gauges.gauge_laws import flow_gpm, flow_l_min
+from pretreat.membrane.gauges.pressure import standard_flow, standard_salt_passage
 from pretreat.plant.hand_sheets import enter_record_sheet
 from pretreat.record.readings import Reading, gauges
 from pretreat.record.signs import SECONDS_PER_DAY, Tracks

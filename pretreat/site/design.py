@@ -72,6 +72,35 @@ class Machine:
     feed_pressure_bar: float | None = None
     reference_temperature_c: float | None = None
     drain_flow_m3_h: float | None = None
+    element: str | None = None  # nominal inches; with an area alone the nearest size
+    element_area_m2: float | None = None
+    array: tuple[int, ...] | None = None  # vessels per stage
+    elements_per_vessel: int | None = None
+    water_permeability_lmh_bar: float | None = None  # A at 25 °C
+    salt_permeability_lmh: float | Mapping[str, float] | None = None  # B at 25 °C
+    product_pressure_bar: float | None = None
+    interstage_loss_bar: float | None = None
+    feed_kind: str = "well"
+    flux_l_m2_h: float | None = None
+    max_element_recovery: float | None = None
+    vessel_pressure_bar: float | None = None
+    wall: Literal["recovery", "film"] = "recovery"
+    pump_efficiency: float | None = None
+    motor_efficiency: float | None = None
+    suction_pressure_bar: float | None = None
+
+    @property
+    def elements_known(self) -> bool:
+        """Whether an element size or area is given."""
+        return self.element is not None or self.element_area_m2 is not None
+
+
+@dataclass(frozen=True, slots=True)
+class ProductUse:
+    """What the product is for, and whose limits bind; all are compared where none is named."""
+
+    target: str | None = None
+    jurisdiction: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,6 +202,7 @@ class DesignBasis:
     site: SiteName = field(default_factory=SiteName)
     water: WaterBasis = field(default_factory=WaterBasis)
     supply: Supply = field(default_factory=Supply)
+    product: ProductUse = field(default_factory=ProductUse)
     limits: LimitChoices = field(default_factory=LimitChoices)
     prices: Prices = field(default_factory=Prices)
     stages: Mapping[str, Any] = field(default_factory=_nothing)

@@ -15,6 +15,7 @@ from pretreat.site.design import (
     LimitChoices,
     Machine,
     Prices,
+    ProductUse,
     SiteName,
     Supply,
     WaterBasis,
@@ -57,6 +58,7 @@ _RECORDS: dict[str, Callable[..., Any]] = {
     "water": WaterBasis,
     "machine": Machine,
     "supply": Supply,
+    "product": ProductUse,
     "prices": Prices,
 }
 
@@ -156,6 +158,7 @@ def design_from(
             faults.extend(problem.faults)
     faults += _missing(sections, content, None if water_needed else tables)
     faults += _recovery_from_drain(sections.get("machine", {}))
+    faults += _half_an_array(content.get("machine"))
     for key, table in tables.items():
         if table.check is not None:
             faults += table.check(sections.get(key, {}))
@@ -215,6 +218,24 @@ def _temperature_order(water: Mapping[str, Any]) -> list[str]:
         for (low, cold), (high, warm) in pairwise(order)
         if cold > warm
     ]
+
+
+def _half_an_array(table: Any) -> list[str]:
+    """Refuse an array that is given in part: what is missing would be guessed in silence."""
+    machine = table if isinstance(table, Mapping) else {}
+    given = [k for k in ("array", "elements_per_vessel") if k in machine]
+    sized = {"element", "element_area", "element_area_m2"} & set(machine)
+    if given and not sized:
+        return [
+            f'[machine] {given[0]} is given without an element: write element = "4x40", or '
+            'element_area = "7.4 m2"'
+        ]
+    if len(given) == 1:
+        return [
+            f"[machine] {given[0]} is given alone: give both array (vessels per stage, as in "
+            "[2, 1]) and elements_per_vessel, or neither to have them chosen"
+        ]
+    return []
 
 
 METERS_AGREE = 0.02  # of recovery: two flow meters of 2 % each

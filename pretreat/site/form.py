@@ -38,6 +38,27 @@ hours_per_day = 20
 # recovery_range = [0.5, 0.75]          # what its valves allow
 # recycle_flow = "0 m3/h"
 # salt_passage = 0                      # a number, "generic", or a table per ion
+# element = "4x40"                      # nominal inches (2.5x40, 4x40, 8x40), and/or the area:
+# element_area = "7.4 m2"               # of one element; with either the pressure, the pump's
+#                                       # energy and the product water are calculated
+# array = [2, 1]                        # vessels per stage; chosen from the flux if left out
+# elements_per_vessel = 3               # with array
+# water_permeability_lmh_bar = 4.0      # of the membrane at 25 C, L/(m2 h bar)
+# salt_permeability_lmh = 0.3           # sodium chloride at 25 C, L/(m2 h); or a table per ion
+# product_pressure = "0.5 bar"
+# interstage_loss = "0.2 bar"
+# feed_kind = "well"                    # well, filtered or surface: usual flux, element recovery
+# flux_l_m2_h = 22                      # for choosing the array
+# max_element_recovery = 0.18
+# vessel_pressure = "21 bar"
+# wall = "recovery"                     # or "film", the cautious form of polarisation
+# pump_efficiency = 0.5
+# motor_efficiency = 0.8
+# suction_pressure = "1.5 bar"
+
+# [product]                             # what the product is for
+# target = "drinking"                   # drinking, irrigation, sprinkler or process
+# jurisdiction = "us"                   # whose limits: us, eu, eu98, who (drinking)
 
 [supply]                                # optional
 # pump_flow = "6 m3/h"

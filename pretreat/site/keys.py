@@ -297,6 +297,61 @@ def temperature(stem: str) -> dict[str, Any]:
     return measured(stem, "c", "°C", 0.0, 60.0)
 
 
+def _array(where: str, value: Any, _base: Path) -> tuple[int, ...]:
+    """Read vessels per stage, feed to concentrate."""
+    counts = value if isinstance(value, list) else []
+    whole = all(isinstance(n, int) and not isinstance(n, bool) and n >= 1 for n in counts)
+    if not counts or not whole:
+        raise DesignError(f"{where} = {value!r}: write vessels per stage, as in [2, 1]")
+    return tuple(counts)
+
+
+def _count(where: str, value: Any, _base: Path) -> int:
+    if not isinstance(value, int) or isinstance(value, bool) or value < 1:
+        raise DesignError(f"{where} = {value!r}: write a whole number, 1 or more")
+    return value
+
+
+def _salt_permeability(where: str, value: Any, base: Path) -> float | Mapping[str, float]:
+    """Read B of sodium chloride, or B of ions one by one with ``default`` for sodium chloride."""
+    read = number(0.0, MOST_SALT_LMH, "")
+    if not isinstance(value, Mapping):
+        return float(read(where, value, base))
+    known = [row["key"] for row in rows("ion_permeability.csv")]
+    table: dict[str, float] = {}
+    for ion, amount in value.items():
+        key = ion.casefold()
+        if key not in known and key != "default":
+            raise DesignError(f"{where}.{ion}: not an ion{one_of(key, known)}")
+        table[key] = float(read(f"{where}.{ion}", amount, base))
+    return MappingProxyType(table)
+
+
+def _of_targets(column: str) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(row[column] for row in rows("product_targets.csv")))
+
+
+MOST_SALT_LMH = 50.0  # L/m2/h; beyond it nothing is held back
+_ELEMENTS: dict[str, Any] = {
+    "element": ("element", text, ""),
+    **measured("element_area", "m2", "m2", 0.2, 60.0),
+    "array": ("array", _array, ""),
+    "elements_per_vessel": ("elements_per_vessel", _count, ""),
+    **plain("water_permeability_lmh_bar", 0.05, 20.0),
+    "salt_permeability_lmh": ("salt_permeability_lmh", _salt_permeability, ""),
+    **measured("product_pressure", "bar", "bar", 0.0, 10.0),
+    **measured("interstage_loss", "bar", "bar", 0.0, 10.0),
+    "feed_kind": ("feed_kind", word("well", "filtered", "surface"), ""),
+    **plain("flux_l_m2_h", 5.0, 60.0),
+    **plain("max_element_recovery", 0.01, 0.3),
+    **measured("vessel_pressure", "bar", "bar", 5.0, 120.0),
+    "wall": ("wall", word("recovery", "film"), ""),
+    **plain("pump_efficiency", 0.05, 1.0),
+    **plain("motor_efficiency", 0.05, 1.0),
+    **measured("suction_pressure", "bar", "bar", 0.0, 120.0),
+}
+
+
 SECTIONS: dict[str, dict[str, Any]] = {
     "site": {n: (n, text, "") for n in ("name", "place", "prepared_for", "prepared_by")},
     "water": {
@@ -334,6 +389,11 @@ SECTIONS: dict[str, dict[str, Any]] = {
         **measured("drain_flow", "m3_h", "m3/h", 0.0, 10_000.0, open_low=True),
         **measured("feed_pressure", "bar", "bar", 0.0, 100.0),
         **temperature("reference_temperature"),
+        **_ELEMENTS,
+    },
+    "product": {
+        "target": ("target", word(*_of_targets("target")), ""),
+        "jurisdiction": ("jurisdiction", word(*_of_targets("jurisdiction")), ""),
     },
     "supply": {
         **measured("pump_flow", "m3_h", "m3/h", 0.0, 10_000.0),

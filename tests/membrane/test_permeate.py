@@ -7,8 +7,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from pretreat.chemistry.composition import ion_balance_pct, ion_sums_meq_l
+from pretreat.chemistry.composition import ion_sums_meq_l
 from pretreat.core.tables import rows
+from pretreat.lab.water_laws import ion_balance_pct
 from pretreat.membrane.concentrate import concentrate, concentration_factor
 from pretreat.membrane.feed import feed_water
 from pretreat.membrane.permeate import permeate

@@ -5,8 +5,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pretreat.core.errors import OutOfRangeError
-from pretreat.membrane.gauge_laws import flow_gpm
-from pretreat.membrane.setpoints import (
+from pretreat.membrane.gauges.gauge_laws import flow_gpm
+from pretreat.membrane.gauges.setpoints import (
     SLIPS,
     FlowsRead,
     doubtful_flows,

@@ -9,8 +9,8 @@ import pytest
 from pretreat.chemistry.second_opinion import available, second_opinions
 from pretreat.chemistry.speciation import molal_totals, speciate
 from pretreat.core.units import molar_mass
-from pretreat.membrane.osmotic import osmotic_pressure_kpa
-from pretreat.membrane.pressure import (
+from pretreat.membrane.gauges.osmotic import osmotic_pressure_kpa
+from pretreat.membrane.gauges.pressure import (
     Operation,
     array_factor,
     average_factor,

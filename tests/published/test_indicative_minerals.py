@@ -11,7 +11,7 @@ from pretreat.chemistry.speciation import speciate
 from pretreat.chemistry.species import minerals
 from pretreat.core.units import ZERO_C_IN_K
 from pretreat.membrane.feed import feed_water
-from pretreat.membrane.polarisation import wall_factor
+from pretreat.membrane.gauges.polarisation import wall_factor
 
 
 def _solubility(make, mineral, low, high):

@@ -6,7 +6,7 @@ phi at 0.1, 0.5 and 1.0 mol/kg is 0.9324, 0.9209 and 0.9355 (from memory).
 import pytest
 
 from pretreat.chemistry.second_opinion import available, second_opinions
-from pretreat.membrane.osmotic import osmotic_pressure_kpa
+from pretreat.membrane.gauges.osmotic import osmotic_pressure_kpa
 
 pytestmark = pytest.mark.skipif(not available(), reason="PHREEQC cannot be loaded here")
 RT_RHO_KPA = 8.314462618 * 298.15 * 0.99704  # per osmol/kg

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from simulator import FAULTS, START, simulate
 
-from pretreat.membrane.pressure import OsmoticCurve
+from pretreat.membrane.gauges.pressure import OsmoticCurve
 from pretreat.record.findings import findings
 from pretreat.record.levels import hodges_lehmann, level, noise
 from pretreat.record.normalise import normalise

@@ -9,7 +9,7 @@ import math
 
 import pytest
 
-from pretreat.membrane.pressure import OsmoticCurve
+from pretreat.membrane.gauges.pressure import OsmoticCurve
 from pretreat.record.findings import findings
 from pretreat.record.normalise import normalise
 from pretreat.record.readings import reading

@@ -7,7 +7,7 @@ import datetime
 
 import pytest
 
-from pretreat.membrane.pressure import OsmoticCurve
+from pretreat.membrane.gauges.pressure import OsmoticCurve
 from pretreat.record.findings import findings
 from pretreat.record.readings import reading
 from pretreat.record.reference import Reference

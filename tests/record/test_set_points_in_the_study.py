@@ -73,7 +73,7 @@ def test_start_up_begins_with_air_and_the_sheet_has_every_gauge(job):
 def test_osmotic_pressure_of_a_water_without_its_species():
     """Sodium chloride 0.1 mol/kg at 25 °C: 461 kPa, phi 0.9324 of Robinson and Stokes (1959)."""
     from pretreat.chemistry.speciation import speciate
-    from pretreat.membrane.pressure import osmotic_of_water_kpa
+    from pretreat.membrane.gauges.pressure import osmotic_of_water_kpa
 
     water = speciate({"Na": 0.1, "Cl": 0.1}, temp_c=25.0, ph=7.0)
     assert not water.molality

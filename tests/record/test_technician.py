@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from pretreat.membrane.pressure import OsmoticCurve
+from pretreat.membrane.gauges.pressure import OsmoticCurve
 from pretreat.record import book, lines
 from pretreat.record.alarms import alarms, standing_alarms
 from pretreat.record.entry import joined, read_entries, us_units

@@ -7,10 +7,11 @@ import numpy as np
 
 from pretreat.core.basis import cites
 from pretreat.core.units import LITRE_PER_US_GALLON
+from pretreat.membrane.elements import laws
 from pretreat.membrane.elements.operate import Operation
 from pretreat.membrane.elements.permeability import refuse_outside
 
-KW_PER_M3_H_BAR = 1.0 / 36.0  # exact: 1 bar x 1 m3/h is 1e5 Pa x 1/3600 m3/s = 1/36 kW
+KW_PER_M3_H_BAR = 1.0 / laws.M3_H_BAR_PER_KW
 PRESSURE_RANGE_BAR = (0.0, 120.0)
 FLOW_RANGE_M3_H = (0.0, 10_000.0)
 EFFICIENCY_RANGE = (0.05, 1.0)
@@ -89,8 +90,8 @@ def shaft_kw(discharge_bar: Any, flow_m3_h: Any, pump: PumpSet) -> Any:
     refuse_outside("motor efficiency", pump.motor_efficiency, EFFICIENCY_RANGE, "-")
     refuse_outside("flow of the pump", flow_m3_h, FLOW_RANGE_M3_H, "m3/h")
     refuse_outside("discharge pressure", discharge_bar, PRESSURE_RANGE_BAR, "bar")
-    lift = np.maximum(np.asarray(discharge_bar, float) - pump.suction_bar, 0.0)
-    return lift * flow_m3_h * KW_PER_M3_H_BAR / pump.pump_efficiency
+    top = np.asarray(discharge_bar, float)
+    return laws.shaft_kw(top, pump.suction_bar, flow_m3_h, pump.pump_efficiency)
 
 
 def specific_energy_kwh_m3(

@@ -276,7 +276,7 @@ SHEETS: tuple[Sheet, ...] = (
             ),
             Block("", chart="composition"),
             Block("Water that enters the membranes", ("membrane_feed.", "feed."), ("feed.",)),
-            Block("Product water", ("permeate.",), ("permeate.",)),
+            Block("Product water", ("product.",), ("product.",)),
             Block(
                 "Raw water without pretreatment",
                 ("untreated.concentrate.",),

@@ -12,7 +12,7 @@ from pretreat.core.basis import cites
 from pretreat.core.errors import check_range
 from pretreat.core.units import ZERO_C_IN_K, molar_mass
 from pretreat.membrane.concentrate import concentration_factor
-from pretreat.membrane.osmotic import osmotic_pressure_kpa
+from pretreat.membrane.gauges.osmotic import osmotic_pressure_kpa
 
 TEMPERATURE_RANGE_C = (0.0, 60.0)  # cold well to the warmest a membrane takes, PRACTICE
 RECOVERY_RANGE = (0.0, 0.95)

@@ -43,3 +43,15 @@ def volume_us_gal(volume_l: Number) -> Number:
     10.0
     """
     return volume_l / LITRE_PER_US_GALLON
+
+
+@law
+def expected_pressure_bar(pressure_bar: Number) -> Number:
+    """Pressure that the gauge should show = pressure calculated for the elements.
+
+    Worked by hand: it is the same number.
+
+    >>> expected_pressure_bar(11.0)
+    11.0
+    """
+    return pressure_bar

@@ -1,0 +1,152 @@
+"""The machine that a site file describes: array, membrane, pump, limits of use."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from pretreat.core.basis import Flag
+from pretreat.core.errors import PretreatError
+from pretreat.membrane.elements.arrange import choose_array
+from pretreat.membrane.elements.array import Array, check_array
+from pretreat.membrane.elements.checks import MachineLimits, usual_limits
+from pretreat.membrane.elements.element import element
+from pretreat.membrane.elements.energy import PumpSet, usual_pump
+from pretreat.membrane.elements.feed import element_feed
+from pretreat.membrane.elements.operate import Duty, Operation, operate
+from pretreat.membrane.elements.permeability import Membrane
+from pretreat.membrane.feed import FeedWater
+from pretreat.membrane.limits import MembranePoint
+from pretreat.site.design import DesignBasis
+from pretreat.site.design import Machine as Choices
+
+
+@dataclass(frozen=True, slots=True)
+class Machine:
+    """Elements, membrane and pump of a site, and the duty it is to do."""
+
+    array: Array
+    membrane: Membrane
+    pump: PumpSet
+    limits: MachineLimits
+    duty: Duty
+    chosen: bool  # the array was chosen here, not given
+
+
+def machine_of(design: DesignBasis) -> Machine | None:
+    """Return the machine of a site, None where neither element size nor area is given.
+
+    Parameters
+    ----------
+    design : DesignBasis
+        The engineer's choices. [-]
+
+    Returns
+    -------
+    Machine or None
+        What is not given has the usual value. [-]
+
+    Raises
+    ------
+    DesignError
+        If the size is not known, or the array cannot be built.
+    """
+    own = design.machine
+    if not own.elements_known:
+        return None
+    box = element(own.element, area_m2=own.element_area_m2)
+    if own.array is None:
+        array = choose_array(
+            box, own.product_flow_m3_h, own.recovery, own.feed_kind, own.flux_l_m2_h
+        ).array
+    else:
+        array = Array(box, own.array, own.elements_per_vessel or 1)
+    array = _given(
+        array, product_bar=own.product_pressure_bar, interstage_bar=own.interstage_loss_bar
+    )
+    check_array(array)
+    limits = _given(
+        usual_limits(own.feed_kind),
+        element_recovery=own.max_element_recovery,
+        vessel_pressure_bar=own.vessel_pressure_bar,
+    )
+    pump = _given(
+        usual_pump(),
+        suction_bar=own.suction_pressure_bar,
+        pump_efficiency=own.pump_efficiency,
+        motor_efficiency=own.motor_efficiency,
+    )
+    duty = Duty(own.product_flow_m3_h, own.recovery, own.recycle_flow_m3_h)
+    return Machine(array, _membrane(own), pump, limits, duty, own.array is None)
+
+
+def _given(record: Any, **values: Any) -> Any:
+    """Return a record with the values that are given in place of its own."""
+    return replace(record, **{k: v for k, v in values.items() if v is not None})
+
+
+def _membrane(own: Choices) -> Membrane:
+    salt, one_by_one = own.salt_permeability_lmh, {}
+    if isinstance(salt, Mapping):
+        one_by_one = {k: v for k, v in salt.items() if k != "default"}
+        salt = salt.get("default")
+    found: Membrane = _given(
+        Membrane(wall=own.wall, salt_lmh_of=one_by_one),
+        water_lmh_bar=own.water_permeability_lmh_bar,
+        salt_lmh=salt,
+    )
+    return found
+
+
+def running(
+    machine: Machine | None, feed: FeedWater, temps_c: Any = None
+) -> tuple[Operation | None, Flag | None]:
+    """Return the machine running on a feed, or the flag that says why it does not.
+
+    Parameters
+    ----------
+    machine : Machine or None
+        The machine. [-]
+    feed : FeedWater
+        What enters the membranes; a single water. [-]
+    temps_c : array, optional
+        Temperatures of the same water; that of the feed if omitted. [°C]
+
+    Returns
+    -------
+    tuple
+        The operation or None; the flag ``machine_not_settled`` or None. [-]
+    """
+    if machine is None:
+        return None, None
+    alkalinity = float(np.nan_to_num(np.asarray(feed.alkalinity_mg_l_caco3, float)))
+    temps = feed.temp_c if temps_c is None else temps_c
+    try:
+        water = element_feed(feed.mg_l, temps, alkalinity)
+        return operate(machine.array, machine.membrane, water, machine.duty), None
+    except PretreatError as problem:
+        text = f"the elements cannot be run on this water: {problem}"
+        return None, Flag("machine_not_settled", "warning", text, "machine.feed_pressure_bar")
+
+
+def marched(point: MembranePoint, found: Operation | None) -> MembranePoint:
+    """Return the design point with the passage of each ion that the elements give.
+
+    The passage at the design recovery is kept where recovery is swept.
+
+    Parameters
+    ----------
+    point : MembranePoint
+        Recovery, recycle, and the passage of the site file. [-]
+    found : Operation or None
+        The machine running; None leaves the point as it is. [-]
+
+    Returns
+    -------
+    MembranePoint
+        The design point. [-]
+    """
+    if found is None:
+        return point
+    return replace(point, passage={k: float(v) for k, v in found.passage.items()})
