@@ -9,6 +9,7 @@ from pretreat.plant.decide import decided, enter_decisions, flow_order
 from pretreat.plant.membrane_checks import enter_membrane_checks, note_turbidity
 from pretreat.plant.notes import note_air_and_iron, note_softener_salt, note_sulfide
 from pretreat.plant.supply import enter_supply, enter_water_per_day
+from pretreat.plant.unsafe import enter_unsafe
 from pretreat.plant.week_figures import enter_week
 from pretreat.plant.year_figures import enter_year
 from pretreat.site.design import DesignBasis
@@ -83,6 +84,7 @@ def enter_train(ledger: Ledger, raw: RawWater, design: DesignBasis, mode: Mode =
     stream = run_stages(train, present)
     names = tuple(question.ahead[stage.key].name for stage in feed)
     _enter_whole(train, stream, set(names))
+    enter_unsafe(train, present)
     return Treated(train, stream, names)
 
 
@@ -163,7 +165,7 @@ def _enter_whole(train: Train, stream: Stream, present: set[str]) -> None:
     enter_year(train)
     enter_cautions(train, present)
     enter_disagreements(train, present)
-    chlorine = 0.0 if train.has("carbon") else train.free_chlorine_mg_l
+    chlorine = 0.0 if train.has("carbon") or train.has("bisulfite") else train.free_chlorine_mg_l
     enter_membrane_checks(train, stream.mg_l, chlorine=chlorine, present=present)
 
 
