@@ -274,7 +274,9 @@ def _membranes(
     raw_feeds = feed_water(
         raw.mg_l, found.alkalinity_mg_l_caco3, raw.ph, found.measured_temp_c, np.array(temps)
     )
-    feeds = exchanged(raw_feeds, stream.mg_l, stream.carbon_lost_mol_kg)
+    before, after = raw.alkalinity_mg_l_caco3, stream.alkalinity_mg_l_caco3
+    added = 0.0 if before is None or after is None else after - before
+    feeds = exchanged(raw_feeds, stream.mg_l, stream.carbon_lost_mol_kg, added)
     here = temps.index(found.operating_temp_c)
     feed = one_of_feed(feeds, here)
     brine = enter_scaling(ledger, feed, point, design.limits).brine
@@ -384,6 +386,7 @@ def _raw_water(water: WaterAnalysis, found: Composition, design: DesignBasis) ->
         alkalinity_mg_l_caco3=None if math.isnan(alkalinity) else alkalinity,
         ph=water.ph,
         temperature_c=operating,
+        ph_temperature_c=found.measured_temp_c,
         coldest_c=operating if coldest is None else coldest,
         warmest_c=operating if warmest is None else warmest,
         h2s_mg_l=property_taken(water, "h2s_mg_l") or 0.0,
@@ -457,6 +460,7 @@ def _test_kit(ledger: Ledger, design: DesignBasis) -> RawWater:
         mg_l=kit,
         total_mg_l=kit,
         temperature_c=operating,
+        ph_temperature_c=found.measured_temp_c,
         coldest_c=operating if coldest is None else coldest,
         warmest_c=operating if warmest is None else warmest,
         from_test_kit=True,

@@ -4,6 +4,7 @@ from typing import cast
 
 from pretreat.core.basis import Level, Series
 from pretreat.core.tables import rows
+from pretreat.stages import ORDER
 from pretreat.stages.train import Train
 
 
@@ -53,6 +54,7 @@ def enter_disagreements(train: Train, present: set[str]) -> None:
 
 def _topics(train: Train, present: set[str]) -> set[str]:
     topics = {"pressure", "media_dust", "potable"}
+    topics |= {topic for stage in ORDER if stage.name in present for topic in stage.cautions}
     if "softener" in present:
         topics |= {"brine", "sodium"}
     oxidant = train.design.iron_filter.oxidant if "iron filter" in present else ""

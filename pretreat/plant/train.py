@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from pretreat.core.results import Ledger
 from pretreat.plant.cautions import enter_cautions, enter_disagreements
 from pretreat.plant.decide import decided, enter_decisions, flow_order
+from pretreat.plant.machine import membrane_point
 from pretreat.plant.membrane_checks import enter_membrane_checks, note_turbidity
 from pretreat.plant.notes import note_air_and_iron, note_softener_salt, note_sulfide
 from pretreat.plant.supply import enter_supply, enter_water_per_day
@@ -66,7 +67,8 @@ def enter_train(ledger: Ledger, raw: RawWater, design: DesignBasis, mode: Mode =
     PretreatError
         If a stage cannot be sized or rated, with the remedy.
     """
-    train = Train(Entries(ledger), raw, design, mode)
+    membrane = membrane_point(design).membrane
+    train = Train(Entries(ledger), raw, design, mode, membrane=membrane)
     _enter_temperatures(train)
     question = decided(
         Question(

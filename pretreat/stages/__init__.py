@@ -1,5 +1,6 @@
 """The unit processes that a train is made of, in the order of flow."""
 
+from pretreat.stages.acid.stage import ACID
 from pretreat.stages.carbon.stage import CARBON
 from pretreat.stages.cartridge.stage import CARTRIDGE
 from pretreat.stages.inhibitor.stage import INHIBITOR
@@ -15,6 +16,7 @@ ORDER: tuple[Stage, ...] = (
     MULTIMEDIA,
     SOFTENER,
     CARBON,
+    ACID,
     INHIBITOR,
     CARTRIDGE,
 )

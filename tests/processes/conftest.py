@@ -1,7 +1,6 @@
 """Sites with a water of a few lines and a train fixed by hand, run through the command."""
 
 import json
-
 import sys
 
 import pytest
