@@ -460,7 +460,6 @@ def _test_kit(ledger: Ledger, design: DesignBasis) -> RawWater:
         mg_l=kit,
         total_mg_l=kit,
         temperature_c=operating,
-        ph_temperature_c=found.measured_temp_c,
         coldest_c=operating if coldest is None else coldest,
         warmest_c=operating if warmest is None else warmest,
         from_test_kit=True,

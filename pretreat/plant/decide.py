@@ -32,6 +32,8 @@ def decided(question: Question) -> Question:
         decision: Decision = resolve(stage.decide)(question)
         if fixed is not None:
             decision = _as_fixed(decision, stage.key in fixed)
+            if stage.key == "carbon" and "bisulfite" in fixed:
+                decision = replace(decision, overruled=False, danger="")
         ahead = {**question.ahead, stage.key: decision}
         question = replace(question, ahead=MappingProxyType(ahead))
     return question

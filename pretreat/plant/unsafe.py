@@ -100,11 +100,8 @@ def _acid(train: Train, keys: tuple[str, ...]) -> Iterator[tuple[str, str]]:
     if "acid" not in keys:
         return
     for at, name in oxidants_at(train, keys):
-        where = "the raw water" if at < 0 else keys[at]
-        if "chlorine" in name:
-            yield "acid_with_chlorine", where
-        if name == "permanganate":
-            yield "acid_with_permanganate", where
+        rule = "acid_with_permanganate" if name == "permanganate" else "acid_with_chlorine"
+        yield rule, "the raw water" if at < 0 else keys[at]
     if "bisulfite" in keys:
         yield "acid_with_sulfite", "bisulfite"
     sulfide = train.raw.h2s_mg_l

@@ -70,7 +70,7 @@ def water_needed(train: Train, stream: Stream, table: str, instead: str) -> Feed
     found = water_here(train, stream)
     if found is None:
         raise DesignError(
-            f"[{table}]: the dose follows from pH and alkalinity, and the water gives no such pair: "
+            f"[{table}]: the dose follows from pH and alkalinity, which the water lacks: "
             f"add them to the report, or write {instead}"
         )
     return found

@@ -71,11 +71,15 @@ def settled(design: DesignBasis) -> DesignBasis:
     Returns
     -------
     DesignBasis
-        The same where no train is fixed. [-]
+        The same where no train is fixed; an inhibitor described is one that is dosed. [-]
     """
     fixed = fixed_stages(design)
     if fixed is None:
-        return design
+        described = any(key.startswith("inhibitor.") for key in design.chosen)
+        wanted = design.stages["inhibitor"].include if "inhibitor" in design.stages else None
+        if not described or "limits.inhibitor" in design.chosen:
+            return design
+        return design.change("limits", inhibitor=wanted is not False)
     records = {
         key: replace(record, include=key in fixed)
         for key, record in design.stages.items()

@@ -48,8 +48,8 @@ class Stream:
     ``mg_l`` holds mg/L as the ion, iron and manganese dissolved; ``solid_mg_l`` what of a metal
     is oxidised and not yet filtered. ``holds`` names the figure that holds an amount where
     one does. Inorganic carbon stays what it is in the raw water until a stage changes it
-    (``carbon_lost_mol_kg``); alkalinity is in equivalents, as its stages leave it; pH follows from the two and is
-    solved ahead of the membranes, not kept.
+    (``carbon_lost_mol_kg``); alkalinity is in equivalents, as its stages
+    leave it; pH follows from the two and is solved ahead of the membranes, not kept.
     """
 
     mg_l: Mapping[str, float]

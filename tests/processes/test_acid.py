@@ -100,8 +100,6 @@ def test_two_targets_are_refused(site):
     assert "one follows from the other" in error
 
 
-
-
 def test_acid_beside_permanganate_is_named(figures):
     iron = {"Fe [mg/L]": "2"}
     _, texts = figures(("iron_filter", "carbon", "acid"), "[acid]\ntarget_ph = 6.8", iron)
