@@ -8,7 +8,7 @@ import pytest
 from pretreat.cli import main
 
 WATER = {
-    "pH": "7.2", "Temperature [C]": "15", "Ca [mg/L]": "110", "Mg [mg/L]": "28",
+    "Field pH": "7.2", "Temperature [C]": "15", "Ca [mg/L]": "110", "Mg [mg/L]": "28",
     "Na [mg/L]": "140", "K [mg/L]": "6", "Alkalinity [mg/L as CaCO3]": "280",
     "Fe [mg/L]": "0.02", "SO4 [mg/L]": "120", "Cl [mg/L]": "195", "SiO2 [mg/L]": "18",
 }  # fmt: skip
@@ -32,8 +32,11 @@ def site(tmp_path, monkeypatch, capsys):
 
     def run(stages, more="", water=None, *, recovery=0.6, command="size"):
         rows = {**WATER, **(water or {})}
-        text = "\n".join(f"{name},{value}" for name, value in rows.items() if value is not None)
-        (tmp_path / "water.csv").write_text("analyte,value\n" + text + "\n", encoding="utf-8")
+        text = "analyte,value,unit\n"
+        for name, value in rows.items():
+            word, _, unit = name.rstrip("]").partition(" [")
+            text += f"{word},{value},{unit}\n"
+        (tmp_path / "water.csv").write_text(text, encoding="utf-8")
         body = SITE.format(stages=json.dumps(list(stages)), more=more, recovery=recovery)
         if stages == "chosen":
             body = body.replace(f"[train]\nstages = {json.dumps(list(stages))}\n", "")
