@@ -12,7 +12,7 @@ from pretreat.core.errors import AnalysisError, DesignError, check_range, one_of
 from pretreat.core.results import Ledger, Study
 from pretreat.core.tables import analytes
 from pretreat.core.water import WaterAnalysis
-from pretreat.lab.conductivity import conductivity_us_cm, molal
+from pretreat.lab.judge.conductivity import conductivity_us_cm, molal
 from pretreat.lab.water_figures import (
     LAB_TEMPERATURE_C,
     Composition,
@@ -284,7 +284,9 @@ def _membranes(
     raw_feeds = feed_water(
         raw.mg_l, found.alkalinity_mg_l_caco3, raw.ph, found.measured_temp_c, np.array(temps)
     )
-    feeds = exchanged(raw_feeds, stream.mg_l, stream.carbon_lost_mol_kg)
+    before, after = raw.alkalinity_mg_l_caco3, stream.alkalinity_mg_l_caco3
+    added = 0.0 if before is None or after is None else after - before
+    feeds = exchanged(raw_feeds, stream.mg_l, stream.carbon_lost_mol_kg, added)
     here = temps.index(found.operating_temp_c)
     feed = one_of_feed(feeds, here)
     seasons_c = None if len(temps) == 1 else np.array([raw.coldest_c, raw.warmest_c])
@@ -445,6 +447,7 @@ def _raw_water(water: WaterAnalysis, found: Composition, design: DesignBasis) ->
         alkalinity_mg_l_caco3=None if math.isnan(alkalinity) else alkalinity,
         ph=water.ph,
         temperature_c=operating,
+        ph_temperature_c=found.measured_temp_c,
         coldest_c=operating if coldest is None else coldest,
         warmest_c=operating if warmest is None else warmest,
         h2s_mg_l=property_taken(water, "h2s_mg_l") or 0.0,

@@ -8,8 +8,10 @@ import numpy as np
 
 from pretreat.chemistry.composition import tds_mg_l
 from pretreat.chemistry.speciation import Speciation, molal_totals, speciate
-from pretreat.core.units import HCO3_PER_CACO3
+from pretreat.core.units import CACO3_MG_PER_MEQ, HCO3_PER_CACO3
 from pretreat.membrane.checks import checked_water, numbers
+
+MG_PER_G = 1000.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,9 +107,12 @@ def feed_water(
 
 
 def exchanged(
-    feed: FeedWater, mg_l: Mapping[str, Any], carbon_lost_mol_kg: float = 0.0
+    feed: FeedWater,
+    mg_l: Mapping[str, Any],
+    carbon_lost_mol_kg: float = 0.0,
+    alkalinity_added_mg_l_caco3: float = 0.0,
 ) -> FeedWater:
-    """Return a feed whose ions were exchanged for others: alkalinity and carbon are kept.
+    """Return a feed behind the stages: other ions, and carbon and alkalinity that they changed.
 
     A softener takes and gives ions without gas or acid, so alkalinity and total inorganic
     carbon stay and pH follows from them; bicarbonate and carbonate released from the pairs
@@ -121,6 +126,9 @@ def exchanged(
         Composition after it. [mg/L as the ion]
     carbon_lost_mol_kg : float
         Carbon dioxide that left the water to the air; it takes no alkalinity with it. [mol/kg]
+    alkalinity_added_mg_l_caco3 : float
+        What base adds; acid, weak acid exchange and oxidation take it, below 0. The carbon
+        stays but for what ``carbon_lost_mol_kg`` says. [mg/L as CaCO3]
 
     Returns
     -------
@@ -128,17 +136,20 @@ def exchanged(
         The feed after it, at the same temperature, otherwise closed to the air. [-]
     """
     ions = {k: v for k, v in mg_l.items() if k not in {"hco3", "co3"}}
-    before = feed.speciation
+    before, added = feed.speciation, alkalinity_added_mg_l_caco3
+    after = np.asarray(feed.alkalinity_mg_l_caco3, float) + added
+    totals = molal_totals(ions, np.nan_to_num(after))
+    moved_eq_kg = added / CACO3_MG_PER_MEQ / MG_PER_G if added else 0.0
     found = speciate(
-        molal_totals(ions, np.nan_to_num(feed.alkalinity_mg_l_caco3)).mol_kg,
+        totals.mol_kg,
         temp_c=feed.temp_c,
         ph=np.where(np.isfinite(feed.alkalinity_mg_l_caco3), np.nan, before.ph),
-        alkalinity_eq_kg=before.alkalinity_eq_kg,
+        alkalinity_eq_kg=before.alkalinity_eq_kg + moved_eq_kg,
         inorganic_carbon_mol_kg=before.inorganic_carbon_mol_kg - carbon_lost_mol_kg,
-        ph_guess=before.ph,
+        ph_guess=None if added else before.ph,
     )
     size = np.shape(found.ph)
-    alkalinity = np.broadcast_to(np.asarray(feed.alkalinity_mg_l_caco3, float), size)
+    alkalinity = np.broadcast_to(after, size)
     return FeedWater(ions, alkalinity, np.broadcast_to(feed.temp_c, size), found)
 
 

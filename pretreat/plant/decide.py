@@ -4,8 +4,9 @@ from dataclasses import replace
 from types import MappingProxyType
 
 from pretreat.core.basis import Level, Series
-from pretreat.stages import ORDER, Stage, resolve
+from pretreat.stages import BY_KEY, ORDER, Stage, resolve
 from pretreat.stages.decision import Decision, Question
+from pretreat.stages.fixed import fixed_stages
 from pretreat.stages.iron_filter.decide import sulfide
 from pretreat.stages.limits import train_limits
 from pretreat.stages.train import Train
@@ -26,17 +27,35 @@ def decided(question: Question) -> Question:
     Question
         The same, with what was decided. [-]
     """
-    for stage in ORDER:
+    fixed = fixed_stages(question.design)
+    for stage in flow_order(question) if fixed is not None else ORDER:
         decision: Decision = resolve(stage.decide)(question)
+        if fixed is not None:
+            decision = _as_fixed(decision, stage.key in fixed)
+            if stage.key == "carbon" and "bisulfite" in fixed:
+                decision = replace(decision, overruled=False, danger="")
         ahead = {**question.ahead, stage.key: decision}
         question = replace(question, ahead=MappingProxyType(ahead))
     return question
 
 
+def _as_fixed(decision: Decision, included: bool) -> Decision:
+    """Return a decision as the fixed train has it; what the rules say is kept beside."""
+    named = "named in [train] stages" if included else "not named in [train] stages"
+    if decision.included == included and decision.overruled:
+        against = ", against what the limits say"
+    elif decision.included != included and not decision.included:
+        against = f" ({decision.reason})"
+    else:
+        against = ""
+    return replace(decision, included=included, reason=f"{named}{against}", missing=False)
+
+
 def flow_order(question: Question) -> tuple[Stage, ...]:
     """Return the stages in the order in which this water flows through them.
 
-    Carbon stands before the softener where more free chlorine reaches it than resin takes.
+    A fixed train flows as the engineer wrote it. Else carbon stands before the softener where
+    more free chlorine reaches it than resin takes.
 
     Parameters
     ----------
@@ -48,6 +67,9 @@ def flow_order(question: Question) -> tuple[Stage, ...]:
     tuple of Stage
         All stages, in the train or not. [-]
     """
+    fixed = fixed_stages(question.design)
+    if fixed is not None:
+        return (*(BY_KEY[key] for key in fixed), *(s for s in ORDER if s.key not in fixed))
     if not question.carbon_first:
         return ORDER
     carbon = next(s for s in ORDER if s.key == "carbon")
@@ -107,7 +129,11 @@ def enter_decisions(train: Train, question: Question) -> None:
 
 
 def _rows(question: Question) -> list[Decision]:
-    rows = [question.ahead[stage.key] for stage in flow_order(question) if stage.side == "feed"]
+    rows = [
+        question.ahead[stage.key]
+        for stage in flow_order(question)
+        if stage.side == "feed" and (question.ahead[stage.key].included or not stage.optional)
+    ]
     rows.insert(1, sulfide(question, iron_filter=question.ahead["iron_filter"].included))
     return rows + [
         question.ahead[stage.key]

@@ -8,8 +8,10 @@ from pretreat.plant.calendar.week_figures import enter_week
 from pretreat.plant.calendar.year_figures import enter_year
 from pretreat.plant.cautions import enter_cautions, enter_disagreements
 from pretreat.plant.decide import decided, enter_decisions, flow_order
+from pretreat.plant.machine import membrane_point
 from pretreat.plant.membrane_checks import enter_membrane_checks, note_turbidity
 from pretreat.plant.notes import note_air_and_iron, note_softener_salt, note_sulfide
+from pretreat.plant.unsafe import enter_unsafe
 from pretreat.plant.water.supply import enter_supply, enter_water_per_day
 from pretreat.site.design import DesignBasis
 from pretreat.stages import Stage, resolve
@@ -65,7 +67,8 @@ def enter_train(ledger: Ledger, raw: RawWater, design: DesignBasis, mode: Mode =
     PretreatError
         If a stage cannot be sized or rated, with the remedy.
     """
-    train = Train(Entries(ledger), raw, design, mode)
+    membrane = membrane_point(design).membrane
+    train = Train(Entries(ledger), raw, design, mode, membrane=membrane)
     _enter_temperatures(train)
     question = decided(
         Question(
@@ -83,6 +86,7 @@ def enter_train(ledger: Ledger, raw: RawWater, design: DesignBasis, mode: Mode =
     stream = run_stages(train, present)
     names = tuple(question.ahead[stage.key].name for stage in feed)
     _enter_whole(train, stream, set(names))
+    enter_unsafe(train, present)
     return Treated(train, stream, names)
 
 
@@ -163,7 +167,7 @@ def _enter_whole(train: Train, stream: Stream, present: set[str]) -> None:
     enter_year(train)
     enter_cautions(train)
     enter_disagreements(train, present)
-    chlorine = 0.0 if train.has("carbon") else train.free_chlorine_mg_l
+    chlorine = 0.0 if train.has("carbon") or train.has("bisulfite") else train.free_chlorine_mg_l
     enter_membrane_checks(train, stream.mg_l, chlorine=chlorine, present=present)
 
 

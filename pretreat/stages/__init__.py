@@ -1,21 +1,39 @@
 """The unit processes that a train is made of, in the order of flow."""
 
+from pretreat.stages.acid.stage import ACID
+from pretreat.stages.aeration.stage import AERATION
+from pretreat.stages.alkali.stage import ALKALI
+from pretreat.stages.bisulfite.stage import BISULFITE
 from pretreat.stages.carbon.stage import CARBON
 from pretreat.stages.cartridge.stage import CARTRIDGE
+from pretreat.stages.chlorine.stage import CHLORINE
+from pretreat.stages.contact_tank.stage import CONTACT_TANK
+from pretreat.stages.degasser.stage import DEGASSER
 from pretreat.stages.inhibitor.stage import INHIBITOR
 from pretreat.stages.iron_filter.stage import IRON_FILTER
 from pretreat.stages.multimedia.stage import MULTIMEDIA
 from pretreat.stages.neutralising_filter.stage import NEUTRALISING_FILTER
+from pretreat.stages.permanganate.stage import PERMANGANATE
 from pretreat.stages.raw_tank.stage import RAW_TANK
 from pretreat.stages.softener.stage import SOFTENER
 from pretreat.stages.stage import Stage, resolve
+from pretreat.stages.weak_acid.stage import WEAK_ACID
 
 ORDER: tuple[Stage, ...] = (
     RAW_TANK,
+    AERATION,
+    CHLORINE,
+    PERMANGANATE,
+    CONTACT_TANK,
     IRON_FILTER,
     MULTIMEDIA,
     SOFTENER,
+    WEAK_ACID,
+    DEGASSER,
     CARBON,
+    BISULFITE,
+    ACID,
+    ALKALI,
     INHIBITOR,
     CARTRIDGE,
     NEUTRALISING_FILTER,

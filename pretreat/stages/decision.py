@@ -120,4 +120,28 @@ class Question:
         return equivalent_hardness_mg_l_caco3(self.raw.mg_l, HARDNESS_IONS)
 
 
+def as_described(question: Question, key: str, name: str, oxidant: str = "") -> Decision:
+    """Return the decision of a stage that no rule asks for: in where the site file describes it.
+
+    Parameters
+    ----------
+    question : Question
+        Water, design and mode. [-]
+    key, name : str
+        Key of the stage, and its name. [-]
+    oxidant : str
+        What it adds to the water. [-]
+
+    Returns
+    -------
+    Decision
+        The decision. [-]
+    """
+    choice = question.design.stages.get(key)
+    asked = choice is not None and choice.include
+    told = asked if choice is not None and choice.include is not None else question.described(key)
+    reason = f"described in [{key}]" if told else f"not described in [{key}]"
+    return Decision(name, bool(told), reason, oxidant=oxidant)
+
+
 FILTERS = ("iron_filter",)  # stages whose bed holds back particles as well

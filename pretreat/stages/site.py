@@ -10,18 +10,19 @@ from pretreat.site import file
 from pretreat.site.design import DesignBasis, Machine
 from pretreat.site.keys import Table
 from pretreat.stages import ORDER, resolve
+from pretreat.stages.fixed import TABLE, settled
 
 
 @lru_cache(maxsize=1)
 def tables() -> Mapping[str, Table]:
-    """Return the tables of the site file that unit processes read, by key.
+    """Return the tables of the site file that the train and its unit processes read, by key.
 
     Returns
     -------
     mapping of str to Table
         Tables, in the order of flow. [-]
     """
-    return MappingProxyType({s.key: resolve(s.site) for s in ORDER if s.site})
+    return MappingProxyType({"train": TABLE, **{s.key: resolve(s.site) for s in ORDER if s.site}})
 
 
 def read_site(path: str | Path, *, water_needed: bool = True) -> DesignBasis:
@@ -39,7 +40,7 @@ def read_site(path: str | Path, *, water_needed: bool = True) -> DesignBasis:
     DesignBasis
         The engineer's choices, in canonical units. [-]
     """
-    return file.read_site(path, tables(), water_needed=water_needed)
+    return settled(file.read_site(path, tables(), water_needed=water_needed))
 
 
 def design_from(
@@ -63,7 +64,7 @@ def design_from(
     DesignBasis
         The engineer's choices. [-]
     """
-    return file.design_from(content, base, tables(), name, water_needed=water_needed)
+    return settled(file.design_from(content, base, tables(), name, water_needed=water_needed))
 
 
 def basis(machine: Machine, **sections: Any) -> DesignBasis:

@@ -102,6 +102,7 @@ class Stage:
     label: str
     decide: str
     side: Side = "feed"
+    optional: bool = False  # only where the site file describes it: not listed where it is out
     treat: str = ""
     enter: str = ""
     site: str = ""  # module:TABLE, its keys in the site file

@@ -26,6 +26,7 @@ class RawWater:
     alkalinity_mg_l_caco3: float | None = None
     ph: float | None = None
     temperature_c: float = 25.0
+    ph_temperature_c: float | None = None  # of the pH; the operating temperature where None
     coldest_c: float = 25.0
     warmest_c: float = 25.0
     h2s_mg_l: float = 0.0
@@ -47,8 +48,8 @@ class Stream:
     ``mg_l`` holds mg/L as the ion, iron and manganese dissolved; ``solid_mg_l`` what of a metal
     is oxidised and not yet filtered. ``holds`` names the figure that holds an amount where
     one does. Inorganic carbon stays what it is in the raw water until a stage changes it
-    (``carbon_lost_mol_kg``); alkalinity is in equivalents; pH follows from the two and is
-    solved ahead of the membranes, not kept.
+    (``carbon_lost_mol_kg``); alkalinity is in equivalents, as its stages
+    leave it; pH follows from the two and is solved ahead of the membranes, not kept.
     """
 
     mg_l: Mapping[str, float]

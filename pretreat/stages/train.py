@@ -1,7 +1,7 @@
 """How the sections of the train enter their figures."""
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -140,6 +140,8 @@ class Train:
     design: DesignBasis
     mode: Mode
     question: Question | None = None  # what was asked when the stages were chosen
+    # Salt passage by ion, recycle as a share of the array's feed, and polarisation.
+    membrane: tuple[Mapping[str, float], float, float] = ({}, 0.0, 1.0)
 
     def has(self, key: str) -> bool:
         """Tell whether a stage is in the train."""

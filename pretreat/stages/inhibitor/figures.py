@@ -1,5 +1,6 @@
 """What is dosed or would be: scale inhibitor, and what hydrogen sulfide asks for."""
 
+from pretreat.stages.dosing.figures import chemicals, enter_feeder
 from pretreat.stages.inhibitor.laws import inhibitor_g_h, inhibitor_kg_year
 from pretreat.stages.packages import support
 from pretreat.stages.train import Train
@@ -45,6 +46,7 @@ def enter(train: Train, _behind: tuple[str, ...]) -> None:
             label=f"Scale inhibitor per year, {word}",
             evidence="common practice",
         )
+    _enter_feeder(train)
     low, high = (entries.value(f"{P}.feed_{end}_g_h") for end, _ in ENDS)
     entries.flag(
         "inhibitor_dosing",
@@ -54,3 +56,19 @@ def enter(train: Train, _behind: tuple[str, ...]) -> None:
         "govern (common practice here); stop the machine when the dosing stops",
         f"{P}.feed_high_g_h",
     )
+
+
+def _enter_feeder(train: Train) -> None:
+    """Enter dose, solution, pump and tank: the dose of the site file, else the middle one."""
+    own, middle = train.design.inhibitor.dose_mg_l, support()["inhibitor_dose_mg_l"].value
+    train.entries.given(
+        f"{P}.dose_mg_l",
+        middle if own is None else own,
+        "mg/L",
+        "Scale inhibitor in the feed",
+        origin="assumed" if own is None else "chosen",
+        method="the middle of common practice; the maker's dose governs" if own is None else "",
+    )
+    # A dose of the site file is what the quote counts with.
+    year = f"{P}.kg_per_year" if own is None else "dosing.inhibitor_kg_per_year"
+    enter_feeder(train, P, f"{P}.dose_mg_l", chemicals()["inhibitor"], year=year)

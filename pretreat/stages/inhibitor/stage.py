@@ -8,6 +8,7 @@ INHIBITOR = Stage(
     label="Inhibitor dosing",
     decide="pretreat.stages.inhibitor.decide:decide",
     enter="pretreat.stages.inhibitor.figures:enter",
+    site="pretreat.stages.inhibitor.keys:TABLE",
     sheet="Dosing",
     sheet_title="Chemical dosing",
     shows=("dosing.", "acid.", "chlorine."),

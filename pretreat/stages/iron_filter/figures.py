@@ -6,7 +6,8 @@ from typing import Any
 
 import numpy as np
 
-from pretreat.core.errors import DesignError
+from pretreat.core.basis import Flag
+from pretreat.core.errors import DesignError, OutOfRangeError
 from pretreat.stages.bed.figures import (
     Bed,
     enter_backwash,
@@ -21,6 +22,7 @@ from pretreat.stages.bed.media import Medium, iron_filter_medium
 from pretreat.stages.bed.options import choose_bed
 from pretreat.stages.bed.programme_figures import enter_programme
 from pretreat.stages.filters import medium_of_depth_l
+from pretreat.stages.fixed import fixed_stages
 from pretreat.stages.iron_filter import laws as sizing
 from pretreat.stages.iron_filter.oxidant_figures import (
     enter_filter_settings,
@@ -140,7 +142,13 @@ def enter(train: Train, behind: tuple[str, ...]) -> None:
         "Iron filter: regeneration",
         origin=train.design.origin(f"{P}.regeneration"),
     )
-    entries.ledger.flag(*sizing.check_filter_water(load, train.raw.ph, medium, choice.oxidant))
+    try:
+        found = sizing.check_filter_water(load, train.raw.ph, medium, choice.oxidant)
+    except OutOfRangeError as refused:
+        if fixed_stages(train.design) is None:
+            raise
+        found = (Flag("iron_manganese_high", "warning", str(refused)),)
+    entries.ledger.flag(*found)
     _enter_load(train, load, medium)
     bed = _size(train, load, medium, extra_m3_d) if train.sizing else _rate(train, medium)
     enter_velocity(train, bed)

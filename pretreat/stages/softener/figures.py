@@ -9,6 +9,7 @@ from pretreat.core.errors import OutOfRangeError
 from pretreat.core.law import Law, Number
 from pretreat.stages.bed.programme import calendar_setting_d
 from pretreat.stages.bed.programme_figures import enter_programme
+from pretreat.stages.fixed import fixed_stages
 from pretreat.stages.limits import train_limits
 from pretreat.stages.softener import laws as sizing
 from pretreat.stages.softener.arrangement import enter_arrangement
@@ -165,7 +166,7 @@ def enter_metals_in(train: Train, iron_key: str, manganese_key: str) -> None:
         entries.limit(limits[name])
     refuse, stricter = limits["softener_iron_refuse"].value, limits["softener_iron_flag"].value
     if both >= refuse:
-        raise OutOfRangeError(
+        text = (
             f"iron and manganese onto the softener are {both:.3g} mg/L together; most codes allow "
             f"less than {refuse:g} mg/L (TSS 604.805(a)): "
             + (
@@ -175,6 +176,10 @@ def enter_metals_in(train: Train, iron_key: str, manganese_key: str) -> None:
                 else "put an iron filter ahead of it"
             )
         )
+        if fixed_stages(train.design) is None:
+            raise OutOfRangeError(text)
+        entries.flag("iron_to_softener", "warning", text, f"{P}.iron_manganese_in_mg_l")
+        return
     if both > stricter:
         entries.flag(
             "iron_to_softener",

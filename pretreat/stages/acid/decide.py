@@ -1,0 +1,19 @@
+"""Acid is fed where the site file says so."""
+
+from pretreat.stages.decision import Decision, Question, as_described
+
+
+def decide(question: Question) -> Decision:
+    """Tell whether acid is fed.
+
+    Parameters
+    ----------
+    question : Question
+        Water, design and mode. [-]
+
+    Returns
+    -------
+    Decision
+        The decision. [-]
+    """
+    return as_described(question, "acid", "acid feed")

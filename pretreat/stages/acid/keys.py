@@ -1,0 +1,48 @@
+"""The choices for acid feed and their keys in the site file."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from pretreat.site.keys import Table, plain, word
+from pretreat.stages.dosing.figures import FEEDER_KEYS, Feeder
+
+
+@dataclass(frozen=True, slots=True)
+class AcidDesign(Feeder):
+    """Choices for acid feed; without dose and target, the index meets its limit in force."""
+
+    acid: str = "sulfuric"
+    target_ph: float | None = None
+    target_lsi: float | None = None
+
+
+def one_target(values: Mapping[str, Any]) -> list[str]:
+    """Refuse more than one of dose, pH and index.
+
+    Parameters
+    ----------
+    values : mapping
+        The table as read. [-]
+
+    Returns
+    -------
+    list of str
+        Faults. [-]
+    """
+    given = [key for key in ("dose_mg_l", "target_ph", "target_lsi") if key in values]
+    if len(given) < 2:
+        return []
+    return [f"[acid] {' and '.join(given)}: one follows from the other; write one of them"]
+
+
+TABLE = Table(
+    AcidDesign,
+    {
+        **FEEDER_KEYS,
+        "acid": ("acid", word("sulfuric", "hydrochloric"), ""),
+        **plain("target_ph", 4.5, 9.0),
+        **plain("target_lsi", -3.0, 3.0),
+    },
+    check=one_target,
+)

@@ -1,0 +1,15 @@
+"""The feed of alkali."""
+
+from pretreat.stages.stage import Stage
+
+ALKALI = Stage(
+    key="alkali",
+    name="alkali feed",
+    label="Alkali feed",
+    optional=True,
+    decide="pretreat.stages.alkali.decide:decide",
+    treat="pretreat.stages.alkali.figures:treat",
+    enter="pretreat.stages.alkali.figures:enter",
+    site="pretreat.stages.alkali.keys:TABLE",
+    cautions=("alkali",),
+)

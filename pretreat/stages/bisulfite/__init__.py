@@ -1,0 +1,1 @@
+"""Bisulfite feed."""

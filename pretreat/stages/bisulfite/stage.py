@@ -1,0 +1,15 @@
+"""The feed of bisulfite."""
+
+from pretreat.stages.stage import Stage
+
+BISULFITE = Stage(
+    key="bisulfite",
+    name="bisulfite feed",
+    label="Bisulfite feed",
+    optional=True,
+    decide="pretreat.stages.bisulfite.decide:decide",
+    treat="pretreat.stages.bisulfite.figures:treat",
+    enter="pretreat.stages.bisulfite.figures:enter",
+    site="pretreat.stages.bisulfite.keys:TABLE",
+    cautions=("bisulfite",),
+)

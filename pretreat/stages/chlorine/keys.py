@@ -1,0 +1,24 @@
+"""The choices for the feed of chlorine and their keys in the site file."""
+
+from dataclasses import dataclass
+
+from pretreat.site.keys import Table, measured, plain
+from pretreat.stages.dosing.figures import FEEDER_KEYS, Feeder
+
+
+@dataclass(frozen=True, slots=True)
+class ChlorineDesign(Feeder):
+    """Choices for the feed of chlorine, as Cl2."""
+
+    residual_mg_l: float | None = None
+    breakpoint: float | None = None
+
+
+TABLE = Table(
+    ChlorineDesign,
+    {
+        **FEEDER_KEYS,
+        **measured("residual", "mg_l", "mg/L", 0.0, 10.0),
+        **plain("breakpoint", 5.1, 20.0),
+    },
+)

@@ -1,0 +1,15 @@
+"""The feed of chlorine."""
+
+from pretreat.stages.stage import Stage
+
+CHLORINE = Stage(
+    key="chlorine",
+    name="chlorine feed",
+    label="Chlorine feed",
+    optional=True,
+    decide="pretreat.stages.chlorine.decide:decide",
+    treat="pretreat.stages.chlorine.figures:treat",
+    enter="pretreat.stages.chlorine.figures:enter",
+    site="pretreat.stages.chlorine.keys:TABLE",
+    cautions=("chlorine", "membrane_oxidant"),
+)

@@ -1,0 +1,19 @@
+"""A contact tank stands where the site file says so."""
+
+from pretreat.stages.decision import Decision, Question, as_described
+
+
+def decide(question: Question) -> Decision:
+    """Tell whether the site file describes it.
+
+    Parameters
+    ----------
+    question : Question
+        Water, design and mode. [-]
+
+    Returns
+    -------
+    Decision
+        The decision. [-]
+    """
+    return as_described(question, "contact_tank", "contact tank")

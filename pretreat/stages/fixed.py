@@ -1,0 +1,88 @@
+"""A train fixed by the engineer: ``[train] stages`` in the site file names exactly its stages."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from pretreat.core.errors import DesignError, one_of
+from pretreat.site.design import DesignBasis
+from pretreat.site.keys import Table
+from pretreat.stages import BY_KEY
+
+
+@dataclass(frozen=True, slots=True)
+class TrainDesign:
+    """The stages that the engineer fixes, in the order of flow; None leaves them to be chosen."""
+
+    stages: tuple[str, ...] | None = None
+
+
+def _stages(where: str, value: Any, _base: Path) -> tuple[str, ...]:
+    """Read the keys of the stages; refuse one that is none, and one named twice."""
+    if not isinstance(value, list) or not all(isinstance(item, str) for item in value):
+        raise DesignError(
+            f'{where} = {value!r}: write the stages in order, as in ["iron_filter", "carbon", '
+            '"cartridge"]'
+        )
+    faults = [
+        f"{where}: '{item}' is not a stage{one_of(item, list(BY_KEY))}"
+        for item in value
+        if item not in BY_KEY
+    ]
+    faults += [
+        f"{where}: '{item}' stands there {value.count(item)} times; write it once"
+        for item in dict.fromkeys(value)
+        if value.count(item) > 1
+    ]
+    if faults:
+        raise DesignError(*faults)
+    return tuple(value)
+
+
+TABLE = Table(TrainDesign, {"stages": ("stages", _stages, "")})
+
+
+def fixed_stages(design: DesignBasis) -> Sequence[str] | None:
+    """Return the keys of the stages that the engineer fixed, None where they are chosen.
+
+    Parameters
+    ----------
+    design : DesignBasis
+        The engineer's choices. [-]
+
+    Returns
+    -------
+    sequence of str or None
+        Keys, in the order of flow. [-]
+    """
+    choice: Mapping[str, Any] = design.stages
+    return choice["train"].stages if "train" in choice else None
+
+
+def settled(design: DesignBasis) -> DesignBasis:
+    """Return the design in which every stage is in or out as the fixed train says.
+
+    Parameters
+    ----------
+    design : DesignBasis
+        The engineer's choices. [-]
+
+    Returns
+    -------
+    DesignBasis
+        The same where no train is fixed; an inhibitor described is one that is dosed. [-]
+    """
+    fixed = fixed_stages(design)
+    if fixed is None:
+        described = any(key.startswith("inhibitor.") for key in design.chosen)
+        wanted = design.stages["inhibitor"].include if "inhibitor" in design.stages else None
+        if not described or "limits.inhibitor" in design.chosen:
+            return design
+        return design.change("limits", inhibitor=wanted is not False)
+    records = {
+        key: replace(record, include=key in fixed)
+        for key, record in design.stages.items()
+        if "include" in getattr(record, "__dataclass_fields__", ())
+    }
+    return design.with_stages(**records).change("limits", inhibitor="inhibitor" in fixed)

@@ -1,0 +1,15 @@
+"""The continuous feed of permanganate."""
+
+from pretreat.stages.stage import Stage
+
+PERMANGANATE = Stage(
+    key="permanganate",
+    name="permanganate feed",
+    label="Permanganate feed",
+    optional=True,
+    decide="pretreat.stages.permanganate.decide:decide",
+    treat="pretreat.stages.permanganate.figures:treat",
+    enter="pretreat.stages.permanganate.figures:enter",
+    site="pretreat.stages.permanganate.keys:TABLE",
+    cautions=("permanganate", "membrane_oxidant"),
+)

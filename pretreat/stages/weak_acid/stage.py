@@ -1,0 +1,15 @@
+"""Weak acid exchange."""
+
+from pretreat.stages.stage import Stage
+
+WEAK_ACID = Stage(
+    key="weak_acid",
+    name="weak acid exchange",
+    label="Weak acid exchange",
+    optional=True,
+    decide="pretreat.stages.weak_acid.decide:decide",
+    treat="pretreat.stages.weak_acid.figures:treat",
+    enter="pretreat.stages.weak_acid.figures:enter",
+    site="pretreat.stages.weak_acid.keys:TABLE",
+    cautions=("acid_feed",),
+)
