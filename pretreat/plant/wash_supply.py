@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from pretreat.core.law import Number, most
+from pretreat.stages.bed.arrangement import arrangement_of
 from pretreat.stages.train import Train
 
 Value = Callable[[str], Any]  # a figure by its key
@@ -59,15 +60,15 @@ def draws(value: Value, stages: Collection[str], beside_m3_h: Number = 0.0) -> l
     found = []
     feed = value("machine.feed_flow_m3_h")
     for stage in stages:
-        number = value(f"{stage}.vessels_in_service")
+        number = value(f"{stage}.vessels_side_by_side")
         beside = beside_m3_h if stage == "softener" else 0.0
         for name, key in STEPS[stage]:
             wash = value(f"{stage}.backwash_flow_m3_h")
-            flow = wash if name == "backwash" else feed / number
+            flow = wash if name == "backwash" else feed / number  # of one vessel
             found.append(Draw(stage, name, flow + beside, value(key), number))
         if stage == "softener":
             bv_h, bv = (value(f"softener.fast_rinse_{n}") for n in ("bv_h", "bv"))
-            flow = bv_h * value("softener.resin_filled_l") / number / 1000.0
+            flow = bv_h * value("softener.resin_filled_l") / 1000.0
             found.append(Draw(stage, "fast rinse", flow + beside, bv / bv_h * 60.0, number))
     return found
 
@@ -77,7 +78,7 @@ def _keys_of(stages: Collection[str]) -> tuple[str, ...]:
     rinse = ("softener.fast_rinse_bv_h", "softener.fast_rinse_bv", "softener.resin_filled_l")
     keys = ["machine.feed_flow_m3_h"]
     for stage in stages:
-        keys += [f"{stage}.vessels_in_service", f"{stage}.backwash_flow_m3_h"]
+        keys += [f"{stage}.vessels_side_by_side", f"{stage}.backwash_flow_m3_h"]
         keys += [key for _, key in STEPS[stage]]
         keys += rinse if stage == "softener" else ()
     return tuple(keys)
@@ -95,7 +96,7 @@ def enter_wash_supply(train: Train) -> None:
     well = supply.well_yield_m3_h
     if well is None or supply.raw_tank_volume_m3:
         return
-    twin = train.design.softener.arrangement != "simplex"
+    twin = arrangement_of(entries.ledger, "softener") != "single"
     stages = tuple(s for s in NIGHTLY if f"{s}.backwash_flow_m3_h" in entries.ledger)
 
     def steps(value: Value) -> list[Draw]:

@@ -26,9 +26,9 @@ ONCE = "one replacement of all media"
 C = "consumables"
 MEDIUM_VOLUME = {
     "softener": RESIN,
-    "iron_filter": "iron_filter.media_volume_l",
-    "multimedia": "multimedia.media_volume_l",
-    "carbon": "carbon.media_volume_l",
+    "iron_filter": "iron_filter.media_bought_l",
+    "multimedia": "multimedia.media_bought_l",
+    "carbon": "carbon.media_bought_l",
 }
 PARTS = ("gravel", "labour", "disposal", "downtime")
 BY_CYCLES = "regenerations times dose"
@@ -76,8 +76,8 @@ def enter_consumables(till: Till, design: DesignBasis) -> tuple[Line, ...]:
 def _chemicals(entries: Entries, design: DesignBasis) -> list[Consumption]:
     ledger, found = entries.ledger, []
     salt, permanganate = (
-        "softener.salt_kg_per_regeneration",
-        "iron_filter.permanganate_g_per_regeneration",
+        "softener.salt_kg_per_regeneration_of_all",
+        "iron_filter.permanganate_g_per_regeneration_of_all",
     )
     if salt in ledger:
         arguments = {
@@ -242,7 +242,8 @@ def enter_replacement(till: Till, stage: str) -> tuple[Line, ...]:
         Medium, gravel, labour, disposal and downtime. [-]
     """
     entries, label, volume = till.entries, LABELS[stage], MEDIUM_VOLUME[stage]
-    number, size = f"{stage}.vessels_in_service", f"{stage}.vessel_diameter_m"
+    number = f"{stage}.vessels_side_by_side" if stage == "softener" else f"{stage}.vessels"
+    size = f"{stage}.vessel_diameter_m"
     for name in ("gravel_density_kg_l", "labour_per_vessel_h", "labour_per_100_l_h"):
         row = support()[name]
         if f"costs.{name}" not in entries.ledger:

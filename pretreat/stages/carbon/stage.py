@@ -11,7 +11,7 @@ CARBON = Stage(
     enter="pretreat.stages.carbon.figures:enter",
     site="pretreat.stages.carbon.keys:TABLE",
     wash=Wash(
-        "carbon.waste_m3_per_backwash",
+        "carbon.waste_m3_per_backwash_of_all",
         "carbon.backwashes_per_week",
         ("carbon.backwash_min", "carbon.rinse_min"),
         (
@@ -21,7 +21,7 @@ CARBON = Stage(
     ),
     medium=Medium(
         "Activated carbon",
-        "carbon.media_volume_l",
+        "carbon.media_bought_l",
         "carbon_per_l",
         "activated carbon",
         duty="pretreat.life.duties:carbon",
