@@ -87,7 +87,7 @@ def enter_loads(train: Train, chlorine_onto_resin_mg_l: float) -> Duties:
         filters["iron_filter"] = FilterDuty(
             _enter_cycles(train, "iron_filter"),
             entries.value(ALL_WATER),
-            entries.value("iron_filter.media_volume_l"),
+            entries.value("iron_filter.media_bought_l"),
             entries.value("iron_filter.solids_load_mg_l"),
             "iron_filter_age_small" if small else "iron_filter_age",
             regenerated=small,
@@ -96,7 +96,7 @@ def enter_loads(train: Train, chlorine_onto_resin_mg_l: float) -> Duties:
         filters["multimedia"] = FilterDuty(
             _enter_backwashes(train, "multimedia"),
             entries.value(ALL_WATER),
-            entries.value("multimedia.media_volume_l"),
+            entries.value("multimedia.media_bought_l"),
             _enter_solids(train),
             "multimedia_age",
         )
@@ -104,7 +104,7 @@ def enter_loads(train: Train, chlorine_onto_resin_mg_l: float) -> Duties:
         carbon = CarbonDuty(
             _enter_backwashes(train, "carbon"),
             water,
-            entries.value("carbon.media_volume_l"),
+            entries.value("carbon.media_bought_l"),
             metals,
             entries.value("carbon.free_chlorine_mg_l"),
             _enter_organics(train),
@@ -336,7 +336,7 @@ def filter_duty(stage: str, duty: FilterDuty) -> tuple[Mechanisms, Words]:
                 "solids_mg_l": solids,
                 "water_m3_year": ALL_WATER,
                 "solids_kept": "[filter_solids_kept]",
-                "medium_l": f"{stage}.media_volume_l",
+                "medium_l": f"{stage}.media_bought_l",
             },
         ),
     }
@@ -370,7 +370,7 @@ def carbon_duty(duty: CarbonDuty) -> tuple[Mechanisms, Words]:
     tuple of mappings
         Laws with their arguments, and loads, by mechanism. [-]
     """
-    volume, washes = "carbon.media_volume_l", f"{P}.carbon_backwashes_per_year"
+    volume, washes = "carbon.media_bought_l", f"{P}.carbon_backwashes_per_year"
     held = duty.metals_mg_l * duty.water_m3_year / duty.carbon_l
     mechanisms: Mechanisms = {
         "age": (laws.years_of_age, {"age_years": "[carbon_age]"}),

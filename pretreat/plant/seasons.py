@@ -3,6 +3,7 @@
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 from pretreat.core.basis import Flag, Series
 from pretreat.core.errors import PretreatError
@@ -16,6 +17,7 @@ from pretreat.membrane.recovery import Reach, reaches
 from pretreat.plant.decide import flow_order
 from pretreat.plant.train import run_stages
 from pretreat.site.design import DesignBasis
+from pretreat.stages.bed.arrangement import arrangement_of
 from pretreat.stages.decision import Question
 from pretreat.stages.stream import RawWater, Stream
 from pretreat.stages.train import Entries, Train
@@ -108,7 +110,7 @@ def _as_standing(ledger: Ledger, design: DesignBasis) -> DesignBasis:
             salt_per_regeneration_kg=None,
             refill_minutes=None,
             refill_flow_l_min=None,
-            arrangement="simplex",
+            **_vessels(ledger, "softener"),
         )
     if "iron_filter.media_volume_l" in ledger:
         iron = replace(
@@ -116,14 +118,20 @@ def _as_standing(ledger: Ledger, design: DesignBasis) -> DesignBasis:
             vessel_diameter_m=_one_wide(ledger, "iron_filter"),
             media_depth_m=ledger.number("iron_filter.depth_m"),
             media_volume_l=None,
+            **_vessels(ledger, "iron_filter"),
         )
     return design.with_stages(softener=softener, iron_filter=iron)
 
 
 def _one_wide(ledger: Ledger, stage: str) -> float:
-    """Return the diameter of one vessel with the area of all those in service."""
-    area = ledger.number(f"{stage}.area_m2") or math.nan
-    return math.sqrt(4.0 * area / math.pi)
+    """Return the diameter of one vessel."""
+    return ledger.number(f"{stage}.vessel_diameter_m") or math.nan
+
+
+def _vessels(ledger: Ledger, stage: str) -> dict[str, Any]:
+    """Return number and arrangement of the vessels of a stage."""
+    number = ledger.number(f"{stage}.vessels") or 1.0
+    return {"vessels": int(number), "arrangement": arrangement_of(ledger, stage)}
 
 
 def _run(ledger: Ledger, water: WaterAnalysis, site: Standing) -> SampleRun:

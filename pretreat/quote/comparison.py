@@ -257,7 +257,7 @@ def _softeners(case: Case) -> list[Option]:
         return []
     ledger = case.till.entries.ledger
     salt, waste, where = _thought_softener(case)
-    per_year = ledger.number("softener.waste_m3_per_regeneration")
+    per_year = ledger.number("softener.waste_m3_per_regeneration_of_all")
     cycles = ledger.number("media_life.softener_cycles_per_year")
     known = ledger.number("consumables.salt_per_year")
     if known is not None and per_year is not None and cycles is not None:

@@ -49,7 +49,8 @@ def enter_vessel_quote(ledger: Ledger, design: DesignBasis) -> None:
     enter_terms(till, BASIS, ESTIMATE)
     for stage, volume, diameter in _installed(design):
         if volume is not None:
-            _enter_installed(till.entries, stage, volume, diameter)
+            vessels = getattr(design, stage).vessels or 1
+            _enter_installed(till.entries, stage, volume, diameter, vessels=vessels)
     stages = stages_with_media(till.entries)
     for stage in stages:
         _enter_usual_life(till.entries, stage)
@@ -114,20 +115,26 @@ def _installed(design: DesignBasis) -> list[tuple[str, float | None, float | Non
     ]
 
 
-def _enter_installed(entries: Entries, stage: str, volume_l: float, diameter: float | None) -> None:
+def _enter_installed(
+    entries: Entries, stage: str, volume_l: float, diameter: float | None, *, vessels: int
+) -> None:
     label = NAMES[stage]
-    installed = "softener.resin_volume_l" if stage == "softener" else MEDIUM_VOLUME[stage]
+    soft = stage == "softener"
+    installed = "softener.resin_volume_l" if soft else f"{stage}.media_volume_l"
     entries.given(installed, volume_l, "L", f"{LABELS[stage]} installed", origin="chosen", cites=())
-    entries.given(f"{stage}.vessels_in_service", 1.0, "-", f"{label}: vessels", cites=())
-    if stage == "softener":
-        entries.given(TURNS, 1.0, "-", "Vessels for each one in service", cites=())
-        entries.law(
-            MEDIUM_VOLUME[stage],
-            all_beds_l,
-            bed_l=installed,
-            beds_taking_turns=TURNS,
-            label="Resin in all vessels",
-        )
+    number = f"{stage}.vessels"
+    entries.given(number, float(vessels), "-", f"{label}: all vessels", cites=())
+    if soft:
+        one = f"{stage}.vessels_side_by_side"
+        entries.given(one, 1.0, "-", "Vessels that share the flow", cites=())
+        entries.given(TURNS, float(vessels), "-", "Vessels for each that shares it", cites=())
+    entries.law(
+        MEDIUM_VOLUME[stage],
+        all_beds_l,
+        bed_l=installed,
+        beds_taking_turns=number,
+        label=f"{LABELS[stage]}: medium in all vessels",
+    )
     known = diameter is not None
     size = (
         diameter if diameter is not None else nearest_vessel(nominal_vessels(), volume_l).diameter_m

@@ -230,7 +230,8 @@ def enter_replacement(till: Till, stage: str) -> tuple[Line, ...]:
         Medium, gravel, labour, disposal and downtime. [-]
     """
     entries, label, volume = till.entries, LABELS[stage], MEDIUM_VOLUME[stage]
-    number, size = f"{stage}.vessels_in_service", f"{stage}.vessel_diameter_m"
+    number = f"{stage}.vessels_side_by_side" if stage == "softener" else f"{stage}.vessels"
+    size = f"{stage}.vessel_diameter_m"
     for name in ("gravel_density_kg_l", "labour_per_vessel_h", "labour_per_100_l_h"):
         row = support()[name]
         if f"costs.{name}" not in entries.ledger:

@@ -3,7 +3,7 @@
 import math
 from collections.abc import Callable
 from dataclasses import replace
-from typing import Literal
+from typing import Any, Literal
 
 from pretreat.core.results import Study
 from pretreat.core.water import WaterAnalysis
@@ -85,6 +85,7 @@ def as_standing(design: DesignBasis, study: Study) -> DesignBasis:
             salt_per_regeneration_kg=None,
             refill_minutes=None,
             regenerate_every_days=None,
+            **_vessels(study, "softener"),
         )
     if study.number("iron_filter.media_volume_l") is not None:
         iron = replace(
@@ -93,16 +94,24 @@ def as_standing(design: DesignBasis, study: Study) -> DesignBasis:
             media_depth_m=study.number("iron_filter.depth_m"),
             media_volume_l=None,
             regenerate_every_days=None,
+            **_vessels(study, "iron_filter"),
         )
     if study.number("carbon.media_volume_l") is not None:
         carbon = replace(
             carbon,
             vessel_diameter_m=_one_wide(study, "carbon"),
             media_volume_l=study.number("carbon.media_volume_l"),
+            **_vessels(study, "carbon"),
         )
     return design.with_stages(softener=softener, iron_filter=iron, carbon=carbon)
 
 
 def _one_wide(study: Study, stage: str) -> float:
-    """Return the diameter of one vessel with the area of all those in service."""
-    return math.sqrt(4.0 * (study.number(f"{stage}.area_m2") or math.nan) / math.pi)
+    """Return the diameter of one vessel."""
+    return study.number(f"{stage}.vessel_diameter_m") or math.nan
+
+
+def _vessels(study: Study, stage: str) -> dict[str, Any]:
+    """Return number and arrangement of the vessels of a stage."""
+    number = study.number(f"{stage}.vessels") or 1.0
+    return {"vessels": int(number), "arrangement": study.figures[f"{stage}.arrangement"].value}

@@ -21,25 +21,23 @@ def medium_of_depth_l(area_m2: Number, depth_m: Number) -> Number:
 
 
 @law
-@valid(vessels=[1, None], backwash_min=[0, None], rinse_min=[0, None])
+@valid(backwash_min=[0, None], rinse_min=[0, None])
 def backwash_waste_m3(
-    vessels: Number,
     backwash_flow_m3_h: Number,
     backwash_min: Number,
-    feed_flow_m3_h: Number,
+    rinse_flow_m3_h: Number,
     rinse_min: Number,
 ) -> Number:
-    """Waste = vessels x backwash flow of one x its time + feed flow x time of the rinse.
+    """Waste of one vessel = backwash flow x its time + service flow x time of the rinse.
 
-    All vessels together take the feed flow in the rinse. Worked by hand: two vessels at
-    3 m3/h for 10 min take 1 m3, a rinse of 6 min at 2 m3/h takes 0.2 m3.
+    Worked by hand: 6 m3/h for 10 min take 1 m3, a rinse of 6 min at 2 m3/h takes 0.2 m3.
 
-    >>> backwash_waste_m3(2.0, 3.0, 10.0, 2.0, 6.0)
+    >>> backwash_waste_m3(6.0, 10.0, 2.0, 6.0)
     1.2
     """
     return (
-        vessels * backwash_flow_m3_h * backwash_min / MINUTES_PER_HOUR
-        + feed_flow_m3_h * rinse_min / MINUTES_PER_HOUR
+        backwash_flow_m3_h * backwash_min / MINUTES_PER_HOUR
+        + rinse_flow_m3_h * rinse_min / MINUTES_PER_HOUR
     )
 
 

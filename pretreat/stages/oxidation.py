@@ -130,7 +130,10 @@ def permanganate_kg_per_year(
 @cites("STOICHIOMETRY", "electron balance")
 @valid(regenerations_per_week=(0, None))
 def permanganate_needed_g_per_regeneration(
-    demand_mg_l: Number, feed_m3_d: Number, regenerations_per_week: Number
+    demand_mg_l: Number,
+    feed_m3_d: Number,
+    regenerations_per_week: Number,
+    vessels: Number = 1.0,
 ) -> Number:
     """Permanganate that a regeneration must restore = demand x feed of a week / regenerations.
 
@@ -139,7 +142,7 @@ def permanganate_needed_g_per_regeneration(
     >>> permanganate_needed_g_per_regeneration(2.0, 40.0, 7.0)
     80.0
     """
-    return demand_mg_l * feed_m3_d * DAYS_PER_WEEK / regenerations_per_week
+    return demand_mg_l * feed_m3_d * DAYS_PER_WEEK / (regenerations_per_week * vessels)
 
 
 @law

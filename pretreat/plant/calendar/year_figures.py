@@ -27,8 +27,8 @@ TRACED_DAYS = 7
 FLUSH_ROUNDS = 2  # the flushes hardly depend on what they leave to be drawn
 CARBON_GAP_D = 7.0
 CHEMICALS = {  # of a year, and what one regeneration takes of them
-    "salt_kg": ("softener.salt_kg_per_regeneration",),
-    "permanganate_kg": ("iron_filter.permanganate_g_per_regeneration",),
+    "salt_kg": ("softener.salt_kg_per_regeneration_of_all",),
+    "permanganate_kg": ("iron_filter.permanganate_g_per_regeneration_of_all",),
 }
 
 
@@ -136,7 +136,7 @@ def _gap_and_meter(train: Train, washer: Washer) -> tuple[float, float]:
 def _wash(train: Train, washer: Washer, gap: float, meter: float, first: int) -> Wash:
     entries = train.entries
     soft, iron = washer.prefix == "softener", washer.prefix == "iron_filter"
-    grams = entries.ledger.number("iron_filter.permanganate_g_per_regeneration") if iron else None
+    grams = entries.ledger.number(CHEMICALS["permanganate_kg"][0]) if iron else None
     return Wash(
         washer.label,
         minutes_of(train, washer),
@@ -144,7 +144,7 @@ def _wash(train: Train, washer: Washer, gap: float, meter: float, first: int) ->
         gap,
         meter,
         stops_flow(train, washer),
-        entries.value("softener.salt_kg_per_regeneration") if soft else 0.0,
+        entries.value(CHEMICALS["salt_kg"][0]) if soft else 0.0,
         0.0 if grams is None else grams,
         soft,
         first,

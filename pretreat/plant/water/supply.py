@@ -27,6 +27,7 @@ from pretreat.plant.water.pump_laws import (
 from pretreat.plant.water.storage import enter_storage
 from pretreat.plant.water.wash_supply import enter_wash_supply
 from pretreat.stages import ORDER, Stage
+from pretreat.stages.bed.arrangement import arrangement_of
 from pretreat.stages.train import Train
 
 EFFICIENCY = 0.5  # PRACTICE: small pump with its motor
@@ -47,7 +48,7 @@ class Washer:
     @property
     def number_key(self) -> str:
         """Key of the vessels that stand side by side and regenerate one after the other."""
-        return f"{self.prefix}.vessels_in_service"
+        return f"{self.prefix}.vessels_side_by_side"
 
     @property
     def programme_keys(self) -> tuple[str, ...]:
@@ -221,7 +222,8 @@ def _enter_water_balance(train: Train, stages: tuple[Washer, ...]) -> None:
 
 def stops_flow(train: Train, washer: Washer) -> bool:
     """Tell whether the machine waits while a stage regenerates."""
-    return washer.prefix != "softener" or train.design.softener.arrangement == "simplex"
+    prefix = washer.prefix
+    return prefix != "softener" or arrangement_of(train.entries.ledger, prefix) == "single"
 
 
 def _enter_hours(train: Train, stages: tuple[Washer, ...]) -> None:

@@ -7,6 +7,7 @@ from typing import Any
 from pretreat.core.errors import PretreatError
 from pretreat.core.law import Number, most
 from pretreat.stages import ORDER, resolve
+from pretreat.stages.bed.arrangement import arrangement_of
 from pretreat.stages.stage import Wash
 from pretreat.stages.train import Train
 
@@ -49,7 +50,7 @@ def draws(value: Value, stages: Collection[str], beside_m3_h: Number = 0.0) -> l
     """
     found = []
     for stage in stages:
-        number = value(f"{stage}.vessels_in_service")
+        number = value(f"{stage}.vessels_side_by_side")
         beside = beside_m3_h if _wash(stage).in_turn else 0.0
         for step in _wash(stage).steps:
             if step.flow == "feed":
@@ -76,7 +77,7 @@ def _keys_of(stages: Collection[str]) -> tuple[str, ...]:
     """Return the keys of the figures that the steps of the stages follow from."""
     keys = ["machine.feed_flow_m3_h"]
     for stage in stages:
-        keys.append(f"{stage}.vessels_in_service")
+        keys.append(f"{stage}.vessels_side_by_side")
         for step in _wash(stage).steps:
             keys += [name for name in (step.minutes, step.flow) if "." in name and ":" not in name]
             keys += step.rests
@@ -95,7 +96,7 @@ def enter_wash_supply(train: Train) -> None:
     well = supply.well_yield_m3_h
     if well is None or supply.raw_tank_volume_m3:
         return
-    twin = train.design.softener.arrangement != "simplex"
+    twin = arrangement_of(entries.ledger, "softener") != "single"
     stages = tuple(s for s in WASHING if f"{s}.backwash_flow_m3_h" in entries.ledger)
 
     def steps(value: Value) -> list[Draw]:

@@ -19,6 +19,7 @@ _FLOWS = ("feed", "product", "drain", "recycle")
 _NAME, _VALUE, _UNIT, _BOX = (0, 2), (3, 5), (6, 7), (8, 10)
 _TABLE = ((11, 12), (13, 14), (15, 16), (17, 18), (19, 20), (21, 23))
 _PRESSURES = ("", "_coldest", "_warmest")
+TWICE_A_DAY = '[=0.5]"twice a day";0.##;0.##'  # half a day, as the cell shows it
 _SLOT = 8  # columns of one stage; three stand side by side
 _TIMER_NAME, _TIMER_VALUE, _TIMER_BOX = (0, 3), (4, 5), (6, 7)
 _WORDS = {"d": "days", "min": "minutes", "gal": "US gal"}
@@ -197,7 +198,8 @@ def _timer(page: HandPage, row: int, start: int, line: _Line) -> None:
         page.text(row, (shown[0], box[1]), "", "box")
         return
     if key:
-        page.figure((row, row), shown, key, "value_strong")
+        twice = TWICE_A_DAY if key.endswith((".programme_days", "_every_d")) else ""
+        page.figure((row, row), shown, key, "value_strong", twice)
     else:
         page.number(row, shown, (value, "min"), "value_strong")
     page.text(row, box, "", "box")

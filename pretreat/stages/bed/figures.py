@@ -6,6 +6,7 @@ from pretreat.core.basis import Level, Origin
 from pretreat.core.errors import OutOfRangeError
 from pretreat.core.graph import elementwise
 from pretreat.stages.bed import laws
+from pretreat.stages.bed.arrangement import Standing, standing, standing_of
 from pretreat.stages.bed.backwash import Backwash, backwash_of
 from pretreat.stages.bed.hydraulics import (
     bed_expansion,
@@ -25,6 +26,7 @@ from pretreat.stages.train import Train
 
 NEARLY = 0.9  # PRACTICE: nine tenths of the expansion wanted still clean a bed
 DEEPEST_M = 3.0  # PRACTICE: no pressure vessel of this size holds a deeper bed
+ALONE = Standing("single", 1, 1, 0)
 FILLED_TO = 0.95  # a vessel that is to be guessed may be filled a little above its nominal volume
 
 
@@ -37,14 +39,15 @@ class Bed:
     label: str
     diameter_m: float
     height_m: float | None
-    number: int
+    number: int  # side by side
     origin: Origin
     for_pump: VesselOption | None = None  # what the pump given could backwash instead
+    standing: Standing = ALONE
 
     @property
     def area_m2(self) -> float:
-        """Area of all vessels in service."""
-        return self.number * vessel_area_m2(self.diameter_m)
+        """Area of one vessel."""
+        return vessel_area_m2(self.diameter_m)
 
     @property
     def straight_m(self) -> float | None:
@@ -54,10 +57,25 @@ class Bed:
         return self.height_m - 2.0 * HEAD_DEPTH_PER_DIAMETER * self.diameter_m
 
 
+def standing_in(train: Train, prefix: str, found: int | None = None) -> Standing:
+    """Return how the vessels of a stage stand, with the number that sizing has found."""
+    choice = getattr(train.design, prefix, None)
+    if not hasattr(choice, "arrangement"):
+        return standing("single" if found in {None, 1} else "parallel", found or 1, prefix)
+    return standing_of(choice, prefix, found)
+
+
 def chosen_bed(prefix: str, medium: Medium, label: str, option: VesselOption) -> Bed:
     """Return the bed of a vessel that was chosen."""
     vessel = option.vessel
     return Bed(prefix, medium, label, vessel.diameter_m, vessel.height_m, option.number, "chosen")
+
+
+def assumed_bed(train: Train, prefix: str, medium: Medium, label: str, vessel: Vessel) -> Bed:
+    """Return the bed of the nominal vessel that is assumed where no diameter is given."""
+    how = standing_in(train, prefix)
+    size = (vessel.diameter_m, vessel.height_m)
+    return Bed(prefix, medium, label, *size, how.side_by_side, "assumed", standing=how)
 
 
 def installed_bed(train: Train, prefix: str, medium: Medium, label: str, diameter_m: float) -> Bed:
@@ -72,7 +90,9 @@ def installed_bed(train: Train, prefix: str, medium: Medium, label: str, diamete
             "not known; measure it before raising the backwash",
             f"{prefix}.vessel_diameter_m",
         )
-    return Bed(prefix, medium, label, diameter_m, height, 1, "chosen")
+    how = standing_in(train, prefix)
+    number = how.side_by_side
+    return Bed(prefix, medium, label, diameter_m, height, number, "chosen", standing=how)
 
 
 def nearest_vessel(vessels: tuple[Vessel, ...], volume_l: float) -> Vessel:
@@ -106,14 +126,7 @@ def enter_vessel(train: Train, bed: Bed) -> None:
         cites=(),
         method="nominal outside diameter",
     )
-    entries.given(
-        f"{key}.vessels_in_service",
-        float(bed.number),
-        "-",
-        f"{label}: vessels in service side by side",
-        origin=bed.origin,
-        cites=(),
-    )
+    _enter_standing(train, bed)
     if bed.height_m is not None:
         entries.given(
             f"{key}.vessel_height_m",
@@ -122,17 +135,103 @@ def enter_vessel(train: Train, bed: Bed) -> None:
             f"{label}: vessel height",
             method="overall height of the nominal size",
         )
-    for name in ("vessel_diameter_m", "vessels_in_service", "vessel_height_m"):
+    for name in ("vessel_diameter_m", "vessel_height_m"):
         if f"{key}.{name}" in entries.ledger:
             entries.ledger.rests(f"{key}.{name}", held=True)
     entries.law(
         f"{key}.area_m2",
         laws.bed_area_m2,
-        vessels=f"{key}.vessels_in_service",
         vessel_diameter_m=f"{key}.vessel_diameter_m",
-        label=f"{label}: bed area",
+        label=f"{label}: bed area of one vessel",
         method="circle of the nominal diameter",
     )
+
+
+def _enter_standing(train: Train, bed: Bed) -> None:
+    """Enter how the vessels stand, how many, and the flow through one of them."""
+    entries, key, label, how = train.entries, bed.prefix, bed.label, bed.standing
+    entries.word(
+        f"{key}.arrangement", how.word, f"{label}: arrangement of the vessels", origin=bed.origin
+    )
+    for name, number, words in (
+        ("vessels_in_service", how.in_service, "vessels in service"),
+        ("vessels_side_by_side", how.side_by_side, "vessels that share the flow"),
+        ("vessels_standby", how.standby, "vessels standing by"),
+    ):
+        entries.given(
+            f"{key}.{name}", float(number), "-", f"{label}: {words}", origin=bed.origin, cites=()
+        )
+    for name in ("arrangement", "vessels_in_service", "vessels_side_by_side", "vessels_standby"):
+        entries.ledger.rests(f"{key}.{name}", held=True)
+    entries.law(
+        f"{key}.vessels",
+        laws.all_vessels,
+        in_service=f"{key}.vessels_in_service",
+        standby=f"{key}.vessels_standby",
+        unit="-",
+        label=f"{label}: all vessels",
+    )
+    entries.law(
+        f"{key}.flow_each_m3_h",
+        laws.flow_of_one_m3_h,
+        flow_m3_h="machine.feed_flow_m3_h",
+        vessels=f"{key}.vessels_side_by_side",
+        label=f"{label}: flow through one vessel in service",
+    )
+
+
+def enter_meanwhile(train: Train, bed: Bed) -> None:
+    """Enter velocity and pressure drop of the vessels that run while one regenerates.
+
+    Where the machine stops, or another vessel takes over, nothing runs faster than before.
+    """
+    entries, key, label, how = train.entries, bed.prefix, bed.label, bed.standing
+    if how.word != "parallel":
+        return
+    grains = bed.medium.in_service
+    laminar, turbulent = ergun_coefficients(grains.porosity, grains.size_mm)
+    entries.law(
+        f"{key}.vessels_left",
+        laws.left_in_service,
+        vessels=f"{key}.vessels_side_by_side",
+        unit="-",
+        label=f"{label}: vessels left while one regenerates",
+    )
+    entries.law(
+        f"{key}.flow_each_meanwhile_m3_h",
+        laws.flow_of_one_m3_h,
+        flow_m3_h="machine.feed_flow_m3_h",
+        vessels=f"{key}.vessels_left",
+        label=f"{label}: flow through one vessel while another regenerates",
+    )
+    velocity = entries.law(
+        f"{key}.velocity_meanwhile_m_h",
+        laws.velocity_m_h,
+        flow_m3_h=f"{key}.flow_each_meanwhile_m3_h",
+        area_m2=f"{key}.area_m2",
+        label=f"{label}: velocity while another vessel regenerates",
+    )
+    drop = entries.law(
+        f"{key}.pressure_drop_meanwhile_kpa",
+        laws.pressure_drop_kpa,
+        laminar_per_m=laminar,
+        viscosity_pa_s="train.viscosity_coldest_pa_s",
+        turbulent_per_m=turbulent,
+        density_kg_m3="train.density_coldest_kg_m3",
+        velocity_m_h=f"{key}.velocity_meanwhile_m_h",
+        depth_m=f"{key}.depth_m",
+        label=f"{label}: pressure drop while another vessel regenerates",
+        method="Ergun, bed alone",
+    )
+    most = entries.value(f"{key}.service_max_m_h")
+    if velocity > most:
+        entries.flag(
+            "velocity_high_meanwhile",
+            "caution",
+            f"{label}: while one vessel regenerates the others run at {velocity:.1f} m/h and take "
+            f"{drop:.0f} kPa; at most {most:g} m/h: stop the machine meanwhile, or another vessel",
+            f"{key}.velocity_meanwhile_m_h",
+        )
 
 
 def enter_velocity(train: Train, bed: Bed) -> float:
@@ -141,10 +240,10 @@ def enter_velocity(train: Train, bed: Bed) -> float:
     velocity = entries.law(
         f"{key}.velocity_m_h",
         laws.velocity_m_h,
-        flow_m3_h="machine.feed_flow_m3_h",
+        flow_m3_h=f"{key}.flow_each_m3_h",
         area_m2=f"{key}.area_m2",
         label=f"{bed.label}: service velocity",
-        method="feed flow over bed area",
+        method="flow of one vessel over its bed area",
     )
     most = entries.medium(key, bed.medium, "service_max_m_h", f"{bed.label}: fastest service")
     if velocity > most:
@@ -197,6 +296,30 @@ def note_depth(train: Train, bed: Bed) -> None:
             f"{bed.label}: the bed is {depth:.2f} m deep, practice ends at {most:.2f} m",
             f"{key}.depth_m",
         )
+
+
+def enter_medium_of_all(train: Train, bed: Bed, volume_key: str, key: str) -> None:
+    """Enter the medium in all vessels, which is what is bought and worn."""
+    train.entries.law(
+        key,
+        laws.medium_of_all_l,
+        medium_l=volume_key,
+        vessels=f"{bed.prefix}.vessels",
+        label=f"{bed.label}: medium in all vessels",
+    )
+
+
+def enter_round(train: Train, prefix: str, name: str, unit: str, label: str) -> None:
+    """Enter what a round takes in which each vessel of those in service regenerates once."""
+    train.entries.law(
+        f"{prefix}.{name}_of_all",
+        laws.of_all_in_turn,
+        amount=f"{prefix}.{name}",
+        vessels=f"{prefix}.vessels_side_by_side",
+        unit=unit,
+        label=f"{label}, all vessels in turn",
+        method="one after the other",
+    )
 
 
 def enter_room(train: Train, bed: Bed) -> float | None:
@@ -271,7 +394,6 @@ def _enter_flow(train: Train, bed: Bed, which: str, words: str, method: str) -> 
         laws.backwash_flow_m3_h,
         backwash_m_h=f"{key}.{_VELOCITY[which]}",
         area_m2=f"{key}.area_m2",
-        vessels=f"{key}.vessels_in_service",
         label=f"{bed.label}: {words}",
         method=method,
     )
@@ -346,7 +468,7 @@ def _compare_with_pump(train: Train, bed: Bed) -> None:
         return
     other, remedy = bed.for_pump, "a larger or a separate backwash pump"
     if other is not None:
-        each = need * other.vessel.area_m2 * bed.number / bed.area_m2
+        each = need * other.vessel.area_m2 / bed.area_m2
         remedy += (
             f", or {other.number} vessels of {other.vessel.name} side by side, {each:.1f} m3/h "
             "each and one at a time"
@@ -383,6 +505,7 @@ def enter_pressure_drop(train: Train, bed: Bed) -> float:
         method="Ergun, bed alone; valve and distributors come on top",
     )
     _note_pressure_drop(train, bed, found)
+    enter_meanwhile(train, bed)
     return found
 
 

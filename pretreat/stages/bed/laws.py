@@ -12,16 +12,68 @@ TWO_HEADS_PER_DIAMETER = 0.5  # two 2:1 elliptical heads, each a quarter of the 
 
 
 @law
-@valid(vessels="(0, inf)", vessel_diameter_m=(0, None))
-def bed_area_m2(vessels: Number, vessel_diameter_m: Number) -> Number:
-    """Bed area = vessels x pi / 4 x diameter².
+@valid(vessel_diameter_m=(0, None))
+def bed_area_m2(vessel_diameter_m: Number) -> Number:
+    """Bed area of one vessel = pi / 4 x diameter².
 
-    Worked by hand: four vessels 1 m wide have pi square metres.
+    Worked by hand: a vessel 2 m wide has pi square metres.
 
-    >>> round(bed_area_m2(4.0, 1.0), 6)
+    >>> round(bed_area_m2(2.0), 6)
     3.141593
     """
-    return vessels * (math.pi / 4.0) * vessel_diameter_m**2
+    return (math.pi / 4.0) * vessel_diameter_m**2
+
+
+@law
+@valid(flow_m3_h=[0, None], vessels="(0, inf)")
+def flow_of_one_m3_h(flow_m3_h: Number, vessels: Number) -> Number:
+    """Flow through one vessel = flow / vessels that share it.
+
+    >>> flow_of_one_m3_h(3.0, 2.0)
+    1.5
+    """
+    return flow_m3_h / vessels
+
+
+@law
+def all_vessels(in_service: Number, standby: Number) -> Number:
+    """All vessels = those in service and those standing by.
+
+    >>> all_vessels(2.0, 1.0)
+    3.0
+    """
+    return in_service + standby
+
+
+@law
+@valid(vessels=[2, None])
+def left_in_service(vessels: Number) -> Number:
+    """Vessels that carry the flow while one of those side by side regenerates.
+
+    >>> left_in_service(3.0)
+    2.0
+    """
+    return vessels - 1.0
+
+
+@law
+def medium_of_all_l(medium_l: Number, vessels: Number) -> Number:
+    """Medium in all vessels = that of one x vessels.
+
+    >>> medium_of_all_l(150.0, 2.0)
+    300.0
+    """
+    return medium_l * vessels
+
+
+@law
+def of_all_in_turn(amount: Number, vessels: Number) -> Number:
+    """What a round takes, each vessel regenerated once = that of one x vessels.
+
+    >>> of_all_in_turn(15.0, 2.0)
+    30.0
+    """
+    return amount * vessels
 
 
 @law
@@ -77,16 +129,16 @@ def freeboard_m(vessel_height_m: Number, vessel_diameter_m: Number, depth_m: Num
 
 
 @law
-@valid(backwash_m_h=[0, None], area_m2=(0, None), vessels="(0, inf)")
-def backwash_flow_m3_h(backwash_m_h: Number, area_m2: Number, vessels: Number) -> Number:
-    """Backwash flow of one vessel = velocity x area / vessels.
+@valid(backwash_m_h=[0, None], area_m2=(0, None))
+def backwash_flow_m3_h(backwash_m_h: Number, area_m2: Number) -> Number:
+    """Backwash flow of one vessel = velocity x area.
 
-    Worked by hand: 24 m/h on two vessels of half a square metre in all.
+    Worked by hand: 24 m/h on a quarter of a square metre.
 
-    >>> backwash_flow_m3_h(24.0, 0.5, 2.0)
+    >>> backwash_flow_m3_h(24.0, 0.25)
     6.0
     """
-    return backwash_m_h * area_m2 / vessels
+    return backwash_m_h * area_m2
 
 
 @law
@@ -125,22 +177,3 @@ def washes_per_week(every_d: Number) -> Number:
     2.0
     """
     return DAYS_PER_WEEK / every_d
-
-
-@law
-def wash_water_m3(
-    vessels: Number,
-    backwash_m3_h: Number,
-    backwash_min: Number,
-    rinse_m3_h: Number,
-    rinse_min: Number,
-) -> Number:
-    """Water of a backwash = vessels x flow x minutes / 60, and the rinse at the feed's flow.
-
-    Worked by hand: two vessels, 6 m3/h for 10 min each, then 2 m3/h for 15 min: 2 + 0.5.
-
-    >>> wash_water_m3(2.0, 6.0, 10.0, 2.0, 15.0)
-    2.5
-    """
-    wash = vessels * backwash_m3_h * backwash_min / MINUTES_PER_HOUR
-    return wash + rinse_m3_h * rinse_min / MINUTES_PER_HOUR

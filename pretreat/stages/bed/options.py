@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from pretreat.core.basis import Series
 from pretreat.core.errors import OutOfRangeError
-from pretreat.stages.bed.figures import Bed, chosen_bed
+from pretreat.stages.bed.figures import Bed, chosen_bed, standing_in
 from pretreat.stages.bed.hydraulics import velocity_for_expansion_m_h
 from pretreat.stages.bed.media import Medium
 from pretreat.stages.bed.vessels import (
@@ -47,7 +47,8 @@ def choose_bed(
     short = pump is not None and velocity * first.vessel.area_m2 > pump
     other = _for_pump(trial, velocity, pump) if short and pump is not None else None
     _enter_options(train, (prefix, label), options, (other, velocity, pump if short else None))
-    return replace(chosen_bed(prefix, medium, label, first), for_pump=other)
+    how = standing_in(train, prefix, first.number)
+    return replace(chosen_bed(prefix, medium, label, first), for_pump=other, standing=how)
 
 
 def _for_pump(trial: Trial, velocity_m_h: float, pump_m3_h: float) -> VesselOption | None:

@@ -1,5 +1,6 @@
 """From an interval to a programme: setting, regenerations per week and per year."""
 
+from pretreat.stages.bed.arrangement import arrangement_of
 from pretreat.stages.bed.programme import (
     DAYS_PER_WEEK,
     calendar_setting_d,
@@ -68,7 +69,7 @@ def _flag_no_setting(train: Train, label: str, key: str, interval: float, *, met
     if metered:
         train.entries.flag("no_setting", "info", f"{short}; the meter does without one", key)
         return
-    many = label == "Softener" and train.design.softener.arrangement != "simplex"
+    many = arrangement_of(train.entries.ledger, "softener") != "single"
     remedy = "a meter instead of the timer" if many else "a duplex on a meter"
     if label != "Softener":
         remedy = "another vessel beside it"
@@ -93,7 +94,7 @@ def _enter_metered(train: Train, prefix: str, label: str, interval_key: str) -> 
         method="next whole day above the interval, at most fourteen, three with iron",
     )
     metered = train.design.softener.control == "meter"
-    if train.design.softener.arrangement == "simplex":
+    if arrangement_of(entries.ledger, prefix) == "single":
         _enter_delayed(train, prefix, metered=metered)
     if not metered:
         return

@@ -14,6 +14,7 @@ LITRE_PER_M3 = 1000.0
 INCH_PER_FOOT = 12.0
 HEAD_DEPTH_PER_DIAMETER = 0.25  # 2:1 elliptical heads, geometry; real vessels differ a little
 MOST_IN_PARALLEL = 6
+ANY_NUMBER = range(1, MOST_IN_PARALLEL + 1)
 NOMINAL_WIDTH_SLACK = 0.04  # the inside of a vessel is one or two percent less than nominal
 
 
@@ -174,7 +175,9 @@ def within_pump(trial: Trial, backwash_m_h: float, pump_m3_h: float) -> Trial:
     return stricter
 
 
-def choose_vessel(trial: Trial, vessels: Sequence[Vessel]) -> tuple[VesselOption, ...]:
+def choose_vessel(
+    trial: Trial, vessels: Sequence[Vessel], numbers: Sequence[int] = ANY_NUMBER
+) -> tuple[VesselOption, ...]:
     """Try every vessel, singly and then side by side, and put the chosen one first.
 
     The fewest vessels that fit win, and among them the smallest that has the room to expand.
@@ -185,6 +188,8 @@ def choose_vessel(trial: Trial, vessels: Sequence[Vessel]) -> tuple[VesselOption
         Judges a vessel and a number of them. [-]
     vessels : sequence of Vessel
         Vessels to try, smallest first. [-]
+    numbers : sequence of int
+        Numbers side by side to try, fewest first. [-]
 
     Returns
     -------
@@ -197,7 +202,7 @@ def choose_vessel(trial: Trial, vessels: Sequence[Vessel]) -> tuple[VesselOption
         If none fits, with what stopped the largest.
     """
     tried: list[VesselOption] = []
-    for number in range(1, MOST_IN_PARALLEL + 1):
+    for number in numbers:
         options = [trial(vessel, number) for vessel in vessels]
         tried += options
         fitting = [option for option in options if option.fits]
@@ -205,7 +210,8 @@ def choose_vessel(trial: Trial, vessels: Sequence[Vessel]) -> tuple[VesselOption
         if best is not None:
             return (best, *(option for option in tried if option is not best))
     last = tried[-1]
+    fixed = "more vessels, or " if len(numbers) == 1 else ""
     raise OutOfRangeError(
         f"no vessel fits: even {last.number} of {last.vessel.name} fail "
-        f"({'; '.join(last.failures)}): split the flow over several trains or regenerate oftener"
+        f"({'; '.join(last.failures)}): {fixed}split the flow over several trains or regenerate oftener"
     )

@@ -4,11 +4,15 @@ from dataclasses import replace
 
 from pretreat.core.basis import Level
 from pretreat.core.errors import DesignError
+from pretreat.stages.bed.arrangement import numbers_to_try
 from pretreat.stages.bed.figures import (
     Bed,
+    assumed_bed,
     enter_backwash,
     enter_depth_from_volume,
+    enter_medium_of_all,
     enter_pressure_drop,
+    enter_round,
     enter_velocity,
     enter_vessel,
     installed_bed,
@@ -17,7 +21,13 @@ from pretreat.stages.bed.figures import (
 )
 from pretreat.stages.bed.media import media
 from pretreat.stages.bed.options import choose_bed
-from pretreat.stages.bed.vessels import Vessel, VesselOption, choose_vessel, nominal_vessels
+from pretreat.stages.bed.vessels import (
+    MOST_IN_PARALLEL,
+    Vessel,
+    VesselOption,
+    choose_vessel,
+    nominal_vessels,
+)
 from pretreat.stages.carbon import laws as sizing
 from pretreat.stages.filters import backwash_waste_m3, backwashes_per_week
 from pretreat.stages.limits import train_limits
@@ -72,6 +82,7 @@ def enter(train: Train, _behind: tuple[str, ...]) -> None:
         method="" if given or measured else assumed,
     )
     bed = _size(train) if train.sizing else _rate(train)
+    enter_medium_of_all(train, bed, f"{P}.media_volume_l", f"{P}.media_bought_l")
     enter_depth_from_volume(train, bed, f"{P}.media_volume_l")
     note_depth(train, bed)
     enter_velocity(train, bed)
@@ -126,19 +137,20 @@ def _size(train: Train) -> Bed:
         sizing.volume_for_contact_l,
         flow_m3_h="machine.feed_flow_m3_h",
         contact_min=f"{P}.contact_wanted_min",
-        label="Carbon needed",
+        label="Carbon needed, all vessels that share the flow",
         method="flow times contact time",
     )
-    options = choose_vessel(lambda v, n: _try(need, flow, v, n), nominal_vessels())
+    numbers = numbers_to_try(train.design.carbon, P, MOST_IN_PARALLEL)
+    options = choose_vessel(lambda v, n: _try(need, flow, v, n), nominal_vessels(), numbers)
     stage, chosen = (P, media()["activated carbon"], LABEL), options[0]
     bed = choose_bed(train, stage, options, lambda v, n: _try(need, flow, v, n))
     entries.given(
         f"{P}.media_volume_l",
-        chosen.media_l,
+        chosen.vessel.media_l,
         "L",
-        "Carbon filled",
+        "Carbon filled, one vessel",
         origin="chosen",
-        method=f"{chosen.number} x {chosen.vessel.name}, nominal filling",
+        method=f"{chosen.vessel.name}, nominal filling",
     )
     enter_vessel(train, bed)
     return bed
@@ -152,7 +164,7 @@ def _rate(train: Train) -> Bed:
         f"{P}.media_volume_l",
         choice.media_volume_l,
         "L",
-        "Carbon installed",
+        "Carbon installed, one vessel",
         origin="chosen",
         cites=(),
     )
@@ -162,7 +174,7 @@ def _rate(train: Train) -> Bed:
         bed = installed_bed(train, P, carbon, LABEL, choice.vessel_diameter_m)
     else:
         vessel = nearest_vessel(nominal_vessels(), choice.media_volume_l)
-        bed = Bed(P, carbon, LABEL, vessel.diameter_m, vessel.height_m, 1, "assumed")
+        bed = assumed_bed(train, P, carbon, LABEL, vessel)
         entries.flag(
             "vessel_assumed",
             "caution",
@@ -180,8 +192,8 @@ def _enter_contact(train: Train) -> None:
         f"{P}.ebct_min",
         sizing.contact_time_min,
         volume_l=f"{P}.media_volume_l",
-        flow_m3_h="machine.feed_flow_m3_h",
-        label="Contact time, empty bed",
+        flow_m3_h=f"{P}.flow_each_m3_h",
+        label="Contact time, empty bed of one vessel",
         method="volume over flow",
     )
     wanted = entries.value(f"{P}.contact_wanted_min")
@@ -260,7 +272,7 @@ def _enter_life(train: Train, chlorine: float) -> None:
     entries.law(
         f"{P}.chlorine_life_d",
         sizing.chlorine_life_d,
-        volume_l=f"{P}.media_volume_l",
+        volume_l=f"{P}.media_bought_l",
         water_m3_d="machine.feed_m3_d",
         free_chlorine_mg_l=f"{P}.free_chlorine_mg_l",
         bulk_density_kg_l=f"{P}.bulk_density_kg_l",
@@ -295,14 +307,14 @@ def _enter_backwash_water(train: Train) -> None:
     entries.law(
         f"{P}.waste_m3_per_backwash",
         backwash_waste_m3,
-        vessels=f"{P}.vessels_in_service",
         backwash_flow_m3_h=f"{P}.backwash_flow_m3_h",
         backwash_min=f"{P}.backwash_min",
-        feed_flow_m3_h="machine.feed_flow_m3_h",
+        rinse_flow_m3_h=f"{P}.flow_each_m3_h",
         rinse_min=f"{P}.rinse_min",
-        label="Carbon: waste per backwash",
+        label="Carbon: waste per backwash, one vessel",
         method="backwash and rinse",
     )
+    enter_round(train, P, "waste_m3_per_backwash", "m3", "Carbon: waste per backwash")
     entries.law(
         f"{P}.backwashes_per_week",
         backwashes_per_week,

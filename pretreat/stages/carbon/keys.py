@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from pretreat.site.keys import POSITIVE, YES_NO, Table, flag, measured
+from pretreat.stages.bed.arrangement import Arrangement, keys_of_vessels
 
 
 @dataclass(frozen=True, slots=True)
@@ -16,6 +17,8 @@ class CarbonDesign:
     chloramine_mg_l: float | None = None
     contact_time_min: float | None = None
     before_softener: bool | None = None
+    vessels: int | None = None
+    arrangement: Arrangement | None = None
 
 
 TABLE = Table(
@@ -28,6 +31,7 @@ TABLE = Table(
         **measured("chloramine", "mg_l", "mg/L", 0.0, 50.0),
         **measured("contact_time", "min", "min", 0.0, 600.0, open_low=True),
         "before_softener": ("before_softener", flag, ""),
+        **keys_of_vessels(),
     },
     installed=(frozenset({"media_volume_l"}),),
 )

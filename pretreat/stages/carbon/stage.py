@@ -11,7 +11,7 @@ CARBON = Stage(
     enter="pretreat.stages.carbon.figures:enter",
     site="pretreat.stages.carbon.keys:TABLE",
     wash=Wash(
-        "carbon.waste_m3_per_backwash",
+        "carbon.waste_m3_per_backwash_of_all",
         "carbon.backwashes_per_week",
         ("carbon.backwash_min", "carbon.rinse_min"),
         (
@@ -21,7 +21,7 @@ CARBON = Stage(
     ),
     medium=Medium(
         "Activated carbon",
-        "carbon.media_volume_l",
+        "carbon.media_bought_l",
         "carbon_per_l",
         "activated carbon",
         life_changes=("hours", "iron", "chlorine"),
@@ -35,7 +35,7 @@ CARBON = Stage(
     sheet_title="Activated carbon",
     main=(
         "carbon.vessel_diameter_m",
-        "carbon.media_volume_l",
+        "carbon.media_bought_l",
         "carbon.ebct_min",
         "carbon.backwash_flow_m3_h",
         "carbon.life_years",

@@ -8,10 +8,12 @@ import numpy as np
 
 from pretreat.core.basis import Flag
 from pretreat.core.errors import DesignError, OutOfRangeError
+from pretreat.stages.bed.arrangement import numbers_to_try
 from pretreat.stages.bed.figures import (
     Bed,
     enter_backwash,
     enter_depth_from_volume,
+    enter_medium_of_all,
     enter_pressure_drop,
     enter_velocity,
     enter_vessel,
@@ -21,6 +23,7 @@ from pretreat.stages.bed.figures import (
 from pretreat.stages.bed.media import Medium, iron_filter_medium
 from pretreat.stages.bed.options import choose_bed
 from pretreat.stages.bed.programme_figures import enter_programme
+from pretreat.stages.bed.vessels import MOST_IN_PARALLEL
 from pretreat.stages.filters import medium_of_depth_l
 from pretreat.stages.fixed import fixed_stages
 from pretreat.stages.iron_filter import laws as sizing
@@ -151,6 +154,7 @@ def enter(train: Train, behind: tuple[str, ...]) -> None:
     entries.ledger.flag(*found)
     _enter_load(train, load, medium)
     bed = _size(train, load, medium, extra_m3_d) if train.sizing else _rate(train, medium)
+    enter_medium_of_all(train, bed, f"{P}.media_volume_l", f"{P}.media_bought_l")
     enter_velocity(train, bed)
     note_depth(train, bed)
     _enter_runs(train, load, medium)
@@ -232,7 +236,7 @@ def _enter_volume_from_depth(train: Train) -> None:
         medium_of_depth_l,
         area_m2=f"{P}.area_m2",
         depth_m=f"{P}.depth_m",
-        label="Iron filter: medium",
+        label="Iron filter: medium, one vessel",
         method="area times depth",
     )
 
@@ -260,7 +264,8 @@ def _size(train: Train, load: sizing.FilterLoad, medium: Medium, extra_key: str 
         entries.value(f"{P}.solids_limit_g_m2"),
         choice.regeneration == "intermittent",
     )
-    options = choose_filter_vessel(duty, medium)
+    numbers = numbers_to_try(choice, P, MOST_IN_PARALLEL)
+    options = choose_filter_vessel(duty, medium, numbers)
     bed = choose_bed(
         train, (P, medium, LABEL), options, lambda v, n: try_filter_vessel(duty, medium, v, n)
     )
@@ -278,7 +283,7 @@ def _rate(train: Train, medium: Medium) -> Bed:
             f"{P}.media_volume_l",
             choice.media_volume_l,
             "L",
-            "Iron filter: medium",
+            "Iron filter: medium, one vessel",
             origin="chosen",
             cites=(),
         )
@@ -299,7 +304,7 @@ def _enter_runs(train: Train, load: sizing.FilterLoad, medium: Medium) -> None:
     intermittent = choice.regeneration == "intermittent"
     duty = FilterDuty(
         load,
-        entries.value("machine.feed_flow_m3_h"),
+        entries.value(f"{P}.flow_each_m3_h"),
         0.0,
         entries.value(f"{P}.depth_m"),
         entries.value(f"{P}.solids_limit_g_m2"),
@@ -311,7 +316,7 @@ def _enter_runs(train: Train, load: sizing.FilterLoad, medium: Medium) -> None:
         sizing.solids_run_h,
         solids_limit_g_m2=f"{P}.solids_limit_g_m2",
         area_m2=f"{P}.area_m2",
-        flow_m3_h="machine.feed_flow_m3_h",
+        flow_m3_h=f"{P}.flow_each_m3_h",
         solids_load_mg_l=f"{P}.solids_load_mg_l",
         label="Running time until clogged",
         method="solids limit over load",
@@ -340,7 +345,7 @@ def _enter_runs(train: Train, load: sizing.FilterLoad, medium: Medium) -> None:
         f"{P}.oxidation_run_h",
         sizing.oxidation_run_h,
         volume_l=f"{P}.media_volume_l",
-        flow_m3_h="machine.feed_flow_m3_h",
+        flow_m3_h=f"{P}.flow_each_m3_h",
         oxidation_load_l_m3=f"{P}.oxidation_load_l_m3",
         label="Running time until exhausted",
         method="oxidation capacity over load",

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from pretreat.site.keys import POSITIVE, YES_NO, Table, measured, plain, text, word
+from pretreat.stages.bed.arrangement import Arrangement, keys_of_vessels
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,6 +23,8 @@ class IronFilterDesign:
     iron_left_mg_l: float = 0.1
     manganese_left_mg_l: float = 0.05
     regenerate_every_days: float | None = None
+    vessels: int | None = None
+    arrangement: Arrangement | None = None
 
 
 TABLE = Table(
@@ -39,6 +42,7 @@ TABLE = Table(
         **measured("iron_left", "mg_l", "mg/L", 0.0, 10.0),
         **measured("manganese_left", "mg_l", "mg/L", 0.0, 10.0),
         **plain("regenerate_every_days", 0.0, 30.0, open_low=True),
+        **keys_of_vessels(),
     },
     installed=(
         frozenset({"media_volume_l"}),

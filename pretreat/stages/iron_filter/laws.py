@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pretreat.core.basis import Flag, cites
 from pretreat.core.equivalents import caco3_per_mg
 from pretreat.core.errors import OutOfRangeError
-from pretreat.core.law import Number, law, least, most, valid
+from pretreat.core.law import Number, law, least, most, valid, whole_up
 from pretreat.core.units import molar_mass
 from pretreat.stages.bed.media import Medium
 from pretreat.stages.filters import LITRES_PER_M3, MINUTES_PER_HOUR, backwash_waste_m3
@@ -17,6 +17,8 @@ BACKWASH_MIN = 10.0  # MEMORY: 10 to 15 min
 DRAW_MIN = 30.0  # MEMORY: permanganate draw and displacement
 DRAW_BV = 1.0  # PRACTICE: about one bed volume of solution and displacement
 RINSE_MIN = 20.0  # MEMORY: 15 to 30 min, until no pink shows
+RINSE_LEAST_BV = 3.0  # PRACTICE: pink water is displaced, and the medium rinsed
+MEDIUM_PER_VESSEL = 0.5  # PRACTICE: medium fills 50 to 60 % of a vessel
 SHORT_RINSE_MIN = 5.0  # PRACTICE: after a backwash without permanganate
 SULFUR_PER_H2S = molar_mass("S") / molar_mass("H2S")  # STOICHIOMETRY: oxidised to sulfur
 MUCH_PERMANGANATE = 3.0  # PRACTICE: above three times the need the dose is worth a look
@@ -249,25 +251,70 @@ def regeneration_min(backwash_min: Number, draw_min: Number, rinse_min: Number) 
 
 
 @law
+@valid(area_m2=(0, None), vessel_height_m=(0, None))
+def vessel_volume_l(area_m2: Number, vessel_height_m: Number) -> Number:
+    """Volume of a vessel = area x height, heads counted as full: on the safe side for a rinse.
+
+    Worked by hand: a quarter of a square metre, 1.6 m high.
+
+    >>> vessel_volume_l(0.25, 1.6)
+    400.0
+    """
+    return area_m2 * vessel_height_m * LITRES_PER_M3
+
+
+@law
+@cites("PRACTICE", "medium fills 50 to 60 % of a vessel")
+def vessel_volume_of_medium_l(volume_l: Number) -> Number:
+    """Volume of a vessel of unknown height = twice its medium.
+
+    >>> vessel_volume_of_medium_l(200.0)
+    400.0
+    """
+    return volume_l / MEDIUM_PER_VESSEL
+
+
+@law
+@cites("PRACTICE", "15 to 30 min, until no pink shows; three bed volumes and the vessel's water")
+@valid(flow_m3_h=(0, None))
+def rinse_min(
+    usual_min: Number,
+    least_bv: Number,
+    volume_l: Number,
+    vessel_volume_l: Number,
+    flow_m3_h: Number,
+) -> Number:
+    """Rinse = the longest of usual time, bed volumes / flow and vessel volume / flow.
+
+    In whole minutes, as it is keyed in. Worked by hand: 3 x 200 L at 1.2 m3/h take 30 min, a
+    vessel of 400 L takes 20.
+
+    >>> rinse_min(20.0, 3.0, 200.0, 400.0, 1.2)
+    30.0
+    """
+    least_l = most(least_bv * volume_l, vessel_volume_l)
+    return whole_up(most(usual_min, least_l / LITRES_PER_M3 / flow_m3_h * MINUTES_PER_HOUR))
+
+
+@law
 @valid(volume_l=[0, None], draw_bv=[0, None])
 def regeneration_waste_m3(
-    vessels: Number,
     backwash_flow_m3_h: Number,
     backwash_min: Number,
-    feed_flow_m3_h: Number,
+    rinse_flow_m3_h: Number,
     rinse_min: Number,
     volume_l: Number,
     draw_bv: Number,
 ) -> Number:
     """Waste of a regeneration = waste of backwash and rinse + medium x bed volumes drawn.
 
-    Worked by hand: two vessels at 3 m3/h for 10 min take 1 m3, a rinse of 6 min at 2 m3/h
-    0.2 m3, one bed volume of 300 L another 0.3 m3.
+    Worked by hand: 6 m3/h for 10 min take 1 m3, a rinse of 6 min at 2 m3/h 0.2 m3, one bed
+    volume of 300 L another 0.3 m3.
 
-    >>> regeneration_waste_m3(2.0, 3.0, 10.0, 2.0, 6.0, 300.0, 1.0)
+    >>> regeneration_waste_m3(6.0, 10.0, 2.0, 6.0, 300.0, 1.0)
     1.5
     """
-    washed = backwash_waste_m3(vessels, backwash_flow_m3_h, backwash_min, feed_flow_m3_h, rinse_min)
+    washed = backwash_waste_m3(backwash_flow_m3_h, backwash_min, rinse_flow_m3_h, rinse_min)
     return washed + volume_l / LITRES_PER_M3 * draw_bv
 
 

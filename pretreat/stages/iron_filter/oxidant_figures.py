@@ -1,9 +1,12 @@
 """The iron filter's oxidant, its regeneration steps and its waste."""
 
 from collections.abc import Mapping
+from typing import Any
 
 from pretreat.core.basis import Series
 from pretreat.core.errors import DesignError
+from pretreat.core.law import Law
+from pretreat.stages.bed.figures import enter_round
 from pretreat.stages.bed.programme import DAYS_PER_WEEK
 from pretreat.stages.iron_filter import laws as sizing
 from pretreat.stages.limits import train_limits
@@ -76,13 +79,14 @@ def _enter_permanganate(train: Train) -> None:
         permanganate_g_per_regeneration,
         dose_g_l=f"{P}.permanganate_dose_g_l",
         volume_l=f"{P}.media_volume_l",
-        label="Permanganate per regeneration",
+        label="Permanganate per regeneration, one vessel",
         method="dose times medium",
     )
+    enter_round(train, P, "permanganate_g_per_regeneration", "g", "Permanganate per regeneration")
     entries.law(
         f"{P}.permanganate_kg_per_year",
         permanganate_kg_per_year,
-        permanganate_g_per_regeneration=f"{P}.permanganate_g_per_regeneration",
+        permanganate_g_per_regeneration=f"{P}.permanganate_g_per_regeneration_of_all",
         regenerations_per_year=f"{P}.regenerations_per_year",
         label="Permanganate per year",
         method="regenerations times grams",
@@ -96,6 +100,7 @@ def _enter_permanganate(train: Train) -> None:
         demand_mg_l=f"{P}.oxidant_demand_mg_l",
         feed_m3_d="machine.feed_m3_d",
         regenerations_per_week=f"{P}.regenerations_per_week",
+        vessels=f"{P}.vessels_side_by_side",
         label="Permanganate needed per regeneration, stoichiometric",
         method="demand of the water of a mean run",
     )
@@ -121,7 +126,8 @@ def _enter_permanganate(train: Train) -> None:
 def _saving(train: Train, grams: float, need: float) -> str:
     """Return what a dose of three times the need would save in a year, as part of a sentence."""
     enough = sizing.MUCH_PERMANGANATE * need
-    saved = (grams - enough) * train.entries.value(f"{P}.regenerations_per_year") / 1000.0
+    rounds = train.entries.value(f"{P}.regenerations_per_year") / 1000.0
+    saved = (grams - enough) * rounds * train.entries.value(f"{P}.vessels_side_by_side")
     litres = train.entries.value(f"{P}.media_volume_l")
     return (
         f"three times the need is {enough:.0f} g ({enough / litres:.2g} g/L of medium) and saves "
@@ -256,15 +262,18 @@ def enter_filter_waste(train: Train) -> None:
         method="10 to 15 min",
     )
     rinse = sizing.RINSE_MIN if intermittent else sizing.SHORT_RINSE_MIN
+    usual = "rinse_usual_min" if intermittent else "rinse_min"
     entries.given(
-        f"{P}.rinse_min",
+        f"{P}.{usual}",
         rinse,
         "min",
-        "Iron filter: rinse at the service flow",
+        "Iron filter: usual rinse" if intermittent else "Iron filter: rinse at the service flow",
         evidence="memory",
         cites=("MEMORY",),
-        method="until no pink shows",
+        method="15 to 30 min, until no pink shows" if intermittent else "",
     )
+    if intermittent:
+        _enter_rinse(train)
     draw_min, draw_bv = (sizing.DRAW_MIN, sizing.DRAW_BV) if intermittent else (0.0, 0.0)
     entries.given(
         f"{P}.draw_min",
@@ -287,25 +296,63 @@ def enter_filter_waste(train: Train) -> None:
     entries.law(
         f"{P}.waste_m3_per_regeneration",
         sizing.regeneration_waste_m3,
-        vessels=f"{P}.vessels_in_service",
         backwash_flow_m3_h=f"{P}.backwash_flow_m3_h",
         backwash_min=f"{P}.backwash_min",
-        feed_flow_m3_h="machine.feed_flow_m3_h",
+        rinse_flow_m3_h=f"{P}.flow_each_m3_h",
         rinse_min=f"{P}.rinse_min",
         volume_l=f"{P}.media_volume_l",
         draw_bv=f"{P}.draw_bv",
-        label="Iron filter: waste per regeneration",
+        label="Iron filter: waste per regeneration, one vessel",
         method="backwash, rinse and draw",
+    )
+    words = "Iron filter: waste per regeneration"
+    enter_round(train, P, "waste_m3_per_regeneration", "m3", words)
+
+
+def _enter_rinse(train: Train) -> None:
+    """Enter the rinse of permanganate: usual time, bed volumes and vessel volume, the longest."""
+    entries = train.entries
+    entries.given(
+        f"{P}.rinse_least_bv",
+        sizing.RINSE_LEAST_BV,
+        "BV",
+        "Iron filter: least rinse",
+        cites=("PRACTICE",),
+    )
+    volume: dict[str, str] = {"volume_l": f"{P}.media_volume_l"}
+    if f"{P}.vessel_height_m" in entries.ledger:
+        law: Law[..., Any] = sizing.vessel_volume_l
+        volume = {"area_m2": f"{P}.area_m2", "vessel_height_m": f"{P}.vessel_height_m"}
+    else:
+        law = sizing.vessel_volume_of_medium_l
+    entries.law(
+        f"{P}.vessel_volume_l",
+        law,
+        **volume,
+        label="Iron filter: volume of one vessel",
+        method="outside size" if "area_m2" in volume else "the medium fills half of it",
+    )
+    entries.law(
+        f"{P}.rinse_min",
+        sizing.rinse_min,
+        usual_min=f"{P}.rinse_usual_min",
+        least_bv=f"{P}.rinse_least_bv",
+        volume_l=f"{P}.media_volume_l",
+        vessel_volume_l=f"{P}.vessel_volume_l",
+        flow_m3_h=f"{P}.flow_each_m3_h",
+        label="Iron filter: rinse at the service flow",
+        evidence="common practice",
+        method="usual time, bed volumes or vessel volume, whichever is longest; until no pink "
+        "shows",
     )
 
 
 def enter_filter_settings(train: Train) -> None:
     """Enter what a technician keys in, for one vessel."""
     entries = train.entries
-    number = entries.value(f"{P}.vessels_in_service")
-    wash, feed = entries.value(f"{P}.backwash_flow_m3_h"), entries.value("machine.feed_flow_m3_h")
+    wash, rinse = entries.value(f"{P}.backwash_flow_m3_h"), entries.value(f"{P}.flow_each_m3_h")
     draw_min = entries.value(f"{P}.draw_min")
-    draw_l = entries.value(f"{P}.media_volume_l") / number * entries.value(f"{P}.draw_bv")
+    draw_l = entries.value(f"{P}.media_volume_l") * entries.value(f"{P}.draw_bv")
     steps = [("backwash", entries.value(f"{P}.backwash_min"), wash * 1000.0 / 60.0)]
     if draw_min:
         steps.append(("permanganate draw and displacement", draw_min, draw_l / draw_min))
@@ -313,7 +360,7 @@ def enter_filter_settings(train: Train) -> None:
         (
             "rinse until no pink shows",
             entries.value(f"{P}.rinse_min"),
-            feed / number * 1000.0 / 60.0,
+            rinse * 1000.0 / 60.0,
         )
     )
     entries.ledger.table(

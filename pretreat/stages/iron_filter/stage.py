@@ -11,7 +11,7 @@ IRON_FILTER = Stage(
     enter="pretreat.stages.iron_filter.figures:enter",
     site="pretreat.stages.iron_filter.keys:TABLE",
     wash=Wash(
-        "iron_filter.waste_m3_per_regeneration",
+        "iron_filter.waste_m3_per_regeneration_of_all",
         "iron_filter.regenerations_per_week",
         ("iron_filter.regeneration_min",),
         (
@@ -21,7 +21,7 @@ IRON_FILTER = Stage(
     ),
     medium=Medium(
         "Iron filter medium",
-        "iron_filter.media_volume_l",
+        "iron_filter.media_bought_l",
         "iron_media_per_l",
         "iron filter medium",
         life_changes=("hours", "iron"),
@@ -32,7 +32,7 @@ IRON_FILTER = Stage(
         Consumable(
             "permanganate",
             "Permanganate per year",
-            "iron_filter.permanganate_g_per_regeneration",
+            "iron_filter.permanganate_g_per_regeneration_of_all",
             in_grams=True,
         ),
     ),
@@ -45,7 +45,7 @@ IRON_FILTER = Stage(
     main=(
         "iron_filter.vessels_in_service",
         "iron_filter.vessel_diameter_m",
-        "iron_filter.media_volume_l",
+        "iron_filter.media_bought_l",
         "iron_filter.interval_d",
         "iron_filter.programme_days",
         "iron_filter.permanganate_g_per_regeneration",

@@ -2,7 +2,9 @@
 
 from pretreat.stages.bed.figures import (
     enter_backwash,
+    enter_medium_of_all,
     enter_pressure_drop,
+    enter_round,
     enter_velocity,
     enter_vessel,
 )
@@ -58,6 +60,7 @@ def enter(train: Train, _behind: tuple[str, ...]) -> None:
         depth_m=f"{P}.depth_m",
         label=f"{LABEL}: medium",
     )
+    enter_medium_of_all(train, bed, f"{P}.media_volume_l", f"{P}.media_bought_l")
     enter_velocity(train, bed)
     enter_pressure_drop(train, bed)
     enter_backwash(train, bed)
@@ -86,13 +89,13 @@ def _enter_backwash_water(train: Train) -> None:
     entries.law(
         f"{P}.waste_m3_per_backwash",
         backwash_waste_m3,
-        vessels=f"{P}.vessels_in_service",
         backwash_flow_m3_h=f"{P}.backwash_flow_m3_h",
         backwash_min=f"{P}.backwash_min",
-        feed_flow_m3_h="machine.feed_flow_m3_h",
+        rinse_flow_m3_h=f"{P}.flow_each_m3_h",
         rinse_min=f"{P}.rinse_min",
         label=f"{LABEL}: waste per backwash",
     )
+    enter_round(train, P, "waste_m3_per_backwash", "m3", f"{LABEL}: waste per backwash")
     entries.law(
         f"{P}.backwashes_per_week",
         backwashes_per_week,

@@ -9,7 +9,7 @@ MULTIMEDIA = Stage(
     decide="pretreat.stages.multimedia.decide:decide",
     enter="pretreat.stages.multimedia.figures:enter",
     wash=Wash(
-        "multimedia.waste_m3_per_backwash",
+        "multimedia.waste_m3_per_backwash_of_all",
         "multimedia.backwashes_per_week",
         ("multimedia.backwash_min", "multimedia.rinse_min"),
         (
@@ -19,7 +19,7 @@ MULTIMEDIA = Stage(
     ),
     medium=Medium(
         "Multimedia",
-        "multimedia.media_volume_l",
+        "multimedia.media_bought_l",
         "multimedia_per_l",
         "multimedia",
     ),

@@ -1,9 +1,10 @@
 """How the softener's vessels stand to each other: alone, in turn, or one behind the other."""
 
 from pretreat.core.basis import Series, Value
+from pretreat.stages.bed.arrangement import arrangement_of
+from pretreat.stages.bed.laws import medium_of_all_l
 from pretreat.stages.softener import laws
 from pretreat.stages.softener.lead_lag import (
-    VESSELS,
     Turn,
     lead_capacity_g_caco3_l,
     lead_turn_d,
@@ -13,38 +14,29 @@ from pretreat.stages.softener.lead_lag import (
 from pretreat.stages.train import Train
 
 P = "softener"
-TIMES = {"simplex": 1.0, "duplex": 2.0, "lead-lag": float(VESSELS)}
 TURNS_SHOWN = 6  # each vessel in each place twice
 
 
 def enter_arrangement(train: Train) -> None:
-    """Enter all vessels and all resin, and for several vessels how they take turns."""
-    entries, arrangement = train.entries, train.design.softener.arrangement
-    entries.word(
-        f"{P}.arrangement",
-        arrangement,
-        "Arrangement of the softener",
-        origin=train.design.origin(f"{P}.arrangement"),
-    )
-    entries.given(
+    """Enter the resin of all vessels, and for several vessels how they take turns."""
+    entries = train.entries
+    arrangement = arrangement_of(entries.ledger, P)
+    entries.law(
         f"{P}.vessels_per_duty",
-        TIMES[arrangement],
-        "-",
-        "Vessels for each one in service",
-        cites=("DAVIS2010",),
-        evidence="printed",
-        method="p. 8-13: simplex 1, duplex 2, lead-lag with a third 3",
+        laws.vessels_per_duty,
+        vessels=f"{P}.vessels",
+        vessels_side_by_side=f"{P}.vessels_side_by_side",
+        unit="-",
+        label="Vessels for each one that shares the flow",
     )
-    for name in ("arrangement", "vessels_per_duty"):
-        entries.ledger.rests(f"{P}.{name}", held=True)
     entries.law(
         f"{P}.resin_bought_l",
-        laws.all_resin_l,
-        filled_l=f"{P}.resin_filled_l",
-        vessels_per_duty=f"{P}.vessels_per_duty",
+        medium_of_all_l,
+        medium_l=f"{P}.resin_filled_l",
+        vessels=f"{P}.vessels",
         label="Resin in all vessels",
     )
-    if arrangement == "simplex":
+    if arrangement == "single":
         return
     entries.law(
         f"{P}.regenerations_per_vessel_year",
@@ -52,7 +44,7 @@ def enter_arrangement(train: Train) -> None:
         regenerations_per_year=f"{P}.regenerations_per_year",
         vessels_per_duty=f"{P}.vessels_per_duty",
         unit="1/year",
-        label="Softener: regenerations of each vessel per year, in turn",
+        label="Softener: regenerations of each vessel per year",
     )
     _note_twin(train)
     if arrangement == "lead-lag":
@@ -63,7 +55,7 @@ def _note_twin(train: Train) -> None:
     """Flag a vessel that would be called before it has regenerated."""
     entries = train.entries
     run_h = entries.value(f"{P}.interval_d") * entries.value("machine.hours_per_day")
-    number = entries.value(f"{P}.vessels_in_service")  # side by side, they regenerate in turn
+    number = entries.value(f"{P}.vessels_side_by_side")  # one round, they regenerate in turn
     needed_h = number * entries.value(f"{P}.regeneration_min") / 60.0
     if run_h < needed_h:
         entries.flag(
@@ -77,7 +69,7 @@ def _note_twin(train: Train) -> None:
 
 
 def _enter_lead_lag(train: Train) -> None:
-    """Enter what each of the three vessels sees, with the lead run to exhaustion."""
+    """Enter what each of the two vessels sees, with the lead run to exhaustion."""
     entries = train.entries
     capacity = entries.value(f"{P}.capacity_g_caco3_l")
     held = entries.law(
@@ -115,11 +107,10 @@ def _enter_lead_lag(train: Train) -> None:
     entries.flag(
         "lead_lag",
         "info",
-        f"lead and lag: interval, programme and salt keep to {interval:.2f} d with the "
-        "reserve; if the lead is run until the lag has to take over, a turn lasts up to "
-        f"{turn_d:.2f} d (straight front, an estimate: test between the vessels). Leakage "
-        "stays that of the equilibrium: the lag holds breakthrough, it does not soften "
-        "further",
+        f"lead and lag: the lead regenerates every {interval:.2f} d with no reserve (the lag is "
+        "it), and the lag serves alone meanwhile; if the lead is run until the lag has to take "
+        f"over, a turn lasts up to {turn_d:.2f} d (straight front, an estimate: test between the "
+        "vessels). Leakage stays that of the equilibrium",
         f"{P}.turn_d",
     )
 
@@ -135,7 +126,7 @@ def _enter_positions(train: Train, turn: Turn) -> None:
     rows: tuple[tuple[Value, ...], ...] = (
         ("lead", hard, between, turn.lead_kg, flow, drop),
         ("lag", between, leak, turn.lag_kg, flow, drop),
-        ("regenerating or waiting", None, None, -turn.washed_out_kg, None, None),
+        ("regenerated after the turn", None, None, -turn.washed_out_kg, None, None),
     )
     entries.ledger.table(
         Series(
@@ -173,7 +164,7 @@ def _enter_turns(train: Train, run: tuple[Turn, ...]) -> None:
             ("turn", "from_d", "until_d", "lead", "lag", "regenerating"),
             ("-", "d", "d", "-", "-", "-"),
             tuple(rows),
-            headings=("Turn", "From day", "Until day", "Leads", "Lags", "Regenerates"),
+            headings=("Turn", "From day", "Until day", "Leads", "Lags", "Regenerates after it"),
             cites=("DAVIS2010",),
             method="the lag leads next; the lead regenerates",
         )

@@ -3,8 +3,10 @@
 import math
 
 from pretreat.core.errors import DesignError, OutOfRangeError
+from pretreat.stages.bed.arrangement import numbers_to_try
 from pretreat.stages.bed.figures import (
     Bed,
+    assumed_bed,
     enter_backwash,
     enter_depth_from_volume,
     enter_pressure_drop,
@@ -17,7 +19,7 @@ from pretreat.stages.bed.figures import (
 from pretreat.stages.bed.media import media
 from pretreat.stages.bed.options import choose_bed
 from pretreat.stages.bed.programme import half_day_need_d
-from pretreat.stages.bed.vessels import nominal_vessels
+from pretreat.stages.bed.vessels import MOST_IN_PARALLEL, nominal_vessels
 from pretreat.stages.softener import laws, regeneration
 from pretreat.stages.softener.keys import SoftenerDesign
 from pretreat.stages.softener.laws import (
@@ -209,27 +211,39 @@ def enter_required_volume(train: Train) -> float:
         method=f"at most {most:g} BV/h",
     )
     return entries.law(
-        f"{P}.resin_volume_l",
+        f"{P}.resin_required_l",
         laws.required_volume_l,
         for_interval_l=f"{P}.resin_for_interval_l",
         for_flow_l=f"{P}.resin_for_flow_l",
-        label="Resin required",
+        label="Resin required, all vessels that share the flow",
         method="the larger of the two",
+    )
+
+
+def enter_required_of_one(train: Train) -> None:
+    """Enter the resin required in one vessel."""
+    train.entries.law(
+        f"{P}.resin_volume_l",
+        laws.resin_of_one_l,
+        required_l=f"{P}.resin_required_l",
+        vessels=f"{P}.vessels_side_by_side",
+        label="Resin required, one vessel",
     )
 
 
 def size_bed(train: Train, required_l: float) -> Bed:
     """Choose the vessel, enter its filling and the runners-up."""
     duty = SoftenerDuty(required_l, train.entries.value("machine.feed_flow_m3_h"))
-    options = choose_softener_vessel(duty)
+    numbers = numbers_to_try(train.design.softener, P, MOST_IN_PARALLEL)
+    options = choose_softener_vessel(duty, numbers)
     chosen = options[0]
     train.entries.given(
         f"{P}.resin_filled_l",
-        chosen.media_l,
+        chosen.vessel.media_l,
         "L",
-        "Resin filled",
+        "Resin filled, one vessel",
         origin="chosen",
-        method=f"{chosen.number} x {chosen.vessel.name}, nominal filling",
+        method=f"{chosen.vessel.name}, nominal filling",
     )
     stage = (P, media()["softening resin"], LABEL)
     return choose_bed(train, stage, options, lambda v, n: try_softener_vessel(duty, v, n))
@@ -249,9 +263,7 @@ def rated_bed(train: Train) -> Bed:
         'add vessel_diameter = "..." to [softener]',
         f"{P}.vessel_diameter_m",
     )
-    return Bed(
-        P, media()["softening resin"], LABEL, vessel.diameter_m, vessel.height_m, 1, "assumed"
-    )
+    return assumed_bed(train, P, media()["softening resin"], LABEL, vessel)
 
 
 def enter_bed(train: Train, bed: Bed) -> None:
@@ -272,7 +284,7 @@ def enter_bed(train: Train, bed: Bed) -> None:
     rate = entries.law(
         f"{P}.service_rate_bv_h",
         laws.service_rate_bv_h,
-        flow_m3_h="machine.feed_flow_m3_h",
+        flow_m3_h=f"{P}.flow_each_m3_h",
         volume_l=f"{P}.resin_filled_l",
         label="Service rate",
         method="flow over resin volume",
@@ -311,10 +323,9 @@ def _faster_vessel(train: Train) -> str:
 def enter_regeneration(train: Train) -> tuple[regeneration.Step, ...]:
     """Enter steps, minutes and water of a regeneration; return the steps of one vessel."""
     entries = train.entries
-    number = entries.value(f"{P}.vessels_in_service")
     dose, volume = entries.value(f"{P}.salt_dose_g_l"), entries.value(f"{P}.resin_filled_l")
     flow = entries.value(f"{P}.backwash_flow_m3_h")
-    steps = regeneration.regeneration_steps(volume / number, dose, flow)
+    steps = regeneration.regeneration_steps(volume, dose, flow)
     _enter_step_inputs(train)
     brine = entries.law(
         f"{P}.brine_bv",

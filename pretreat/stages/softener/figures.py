@@ -7,6 +7,8 @@ from typing import Any
 from pretreat.core.equivalents import caco3_per_mg
 from pretreat.core.errors import OutOfRangeError
 from pretreat.core.law import Law, Number
+from pretreat.stages.bed.arrangement import wanted_word
+from pretreat.stages.bed.figures import enter_round
 from pretreat.stages.bed.programme import calendar_setting_d
 from pretreat.stages.bed.programme_figures import enter_programme
 from pretreat.stages.fixed import fixed_stages
@@ -18,6 +20,7 @@ from pretreat.stages.softener.bed_figures import (
     enter_bed,
     enter_dose,
     enter_regeneration,
+    enter_required_of_one,
     enter_required_volume,
     rated_bed,
     size_bed,
@@ -34,7 +37,6 @@ from pretreat.stages.softener.salt_figures import (
     enter_dose_options,
     enter_salt,
     enter_settings,
-    enter_waste_each,
 )
 from pretreat.stages.softener.water_figures import (
     enter_hardness_in,
@@ -92,6 +94,8 @@ def enter(train: Train, _behind: tuple[str, ...]) -> None:
     table = own_table(train)
     bed = size_bed(train, enter_required_volume(train)) if train.sizing else rated_bed(train)
     enter_bed(train, bed)
+    if train.sizing:
+        enter_required_of_one(train)
     enter_interval(train)
     enter_programme(
         train, P, "Softener", f"{P}.interval_d", f"{P}.longest_gap_d", train.design.softener.control
@@ -99,7 +103,7 @@ def enter(train: Train, _behind: tuple[str, ...]) -> None:
     enter_salt(train)
     steps = enter_regeneration(train)
     enter_waste(train)
-    enter_waste_each(train)
+    enter_round(train, P, "waste_m3_per_regeneration", "m3", "Waste per regeneration")
     enter_settings(train, steps)
     enter_dose_options(train, table)
     enter_improvements(train, table)
@@ -120,8 +124,7 @@ def fast_rinse_m3_h(value: Callable[[str], Any]) -> Number:
     float or array
         The flow. [m3/h]
     """
-    litres = value(f"{P}.resin_filled_l") / value(f"{P}.vessels_in_service")
-    return value(f"{P}.fast_rinse_bv_h") * litres / 1000.0
+    return value(f"{P}.fast_rinse_bv_h") * value(f"{P}.resin_filled_l") / 1000.0
 
 
 def fast_rinse_min(value: Callable[[str], Any]) -> Number:
@@ -240,11 +243,15 @@ def enter_load(train: Train) -> None:
 def enter_factors(train: Train) -> None:
     """Enter capacity factor and reserve."""
     entries, design = train.entries, train.design
+    lagged = wanted_word(design.softener) == "lead-lag"
     for name, value, label in (
         ("capacity_factor", design.softener.capacity_factor, "Capacity left by age"),
-        ("reserve", design.softener.reserve, "Reserve kept back"),
+        ("reserve", 0.0 if lagged else design.softener.reserve, "Reserve kept back"),
     ):
         origin = design.origin(f"{P}.{name}")
+        if name == "reserve" and lagged:
+            _enter_no_reserve(train, given=origin == "chosen")
+            continue
         entries.given(
             f"{P}.{name}",
             value,
@@ -255,6 +262,21 @@ def enter_factors(train: Train) -> None:
             method="20 to 30 % for a clock, 0 to 10 % metered duplex"
             if name == "reserve"
             else "new resin 1, at its end 0.75",
+        )
+
+
+def _enter_no_reserve(train: Train, *, given: bool) -> None:
+    """Enter that lead and lag keep no reserve; say so where the site file gives one."""
+    key = f"{P}.reserve"
+    method = "none: the lag is the reserve"
+    train.entries.given(key, 0.0, "-", "Reserve kept back", cites=("PRACTICE",), method=method)
+    if given and train.design.softener.reserve > 0:
+        train.entries.flag(
+            "reserve_not_used",
+            "info",
+            f"lead and lag keep no reserve, the lag is it: [softener] reserve = "
+            f"{train.design.softener.reserve:g} is not used",
+            key,
         )
 
 
@@ -297,13 +319,13 @@ def enter_installed(train: Train) -> float:
     """Enter the resin that is installed."""
     volume = train.design.softener.resin_volume_l or 0.0
     train.entries.given(
-        f"{P}.resin_filled_l", volume, "L", "Resin filled", origin="chosen", cites=()
+        f"{P}.resin_filled_l", volume, "L", "Resin filled, one vessel", origin="chosen", cites=()
     )
     return train.entries.law(
         f"{P}.resin_volume_l",
         sizing.installed_l,
         filled_l=f"{P}.resin_filled_l",
-        label="Resin installed",
+        label="Resin installed, one vessel",
     )
 
 
@@ -324,7 +346,7 @@ def enter_interval(train: Train) -> None:
     entries.law(
         f"{P}.usable_capacity_kg_caco3",
         law,
-        label="Usable capacity",
+        label="Usable capacity of one vessel",
         cites=(),
         method="volume, capacity, age and reserve",
         **bed,
@@ -334,6 +356,7 @@ def enter_interval(train: Train) -> None:
         sizing.interval_d,
         usable_kg_caco3=f"{P}.usable_capacity_kg_caco3",
         load_kg_caco3_d=f"{P}.load_kg_caco3_d",
+        vessels=f"{P}.vessels_side_by_side",
         label="Interval: usable capacity used up",
         method="capacity over load",
     )
@@ -345,7 +368,7 @@ def enter_interval(train: Train) -> None:
         sizing.meter_setting_m3,
         usable_kg_caco3=f"{P}.usable_capacity_kg_caco3",
         hardness_mg_l_caco3=f"{P}.hardness_load_mg_l_caco3",
-        label="Meter setting: water between two regenerations",
+        label="Meter setting of one valve: water between two regenerations",
         method="the reserve is kept back",
     )
     limit = f"train.limit_{train_limits()['iron_present'].key}"

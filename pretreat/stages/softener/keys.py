@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any, Literal
 
 from pretreat.site.keys import POSITIVE, YES_NO, Table, flag, measured, path, plain, word
+from pretreat.stages.bed.arrangement import Arrangement, keys_of_vessels
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,7 +25,8 @@ class SoftenerDesign:
     vessel_diameter_m: float | None = None
     leakage_mg_l_caco3: float | None = None
     control: Literal["calendar", "meter"] = "calendar"
-    arrangement: Literal["simplex", "duplex", "lead-lag"] = "simplex"
+    vessels: int | None = None
+    arrangement: Arrangement | None = None
     direction: Literal["co-current", "counter-current"] = "co-current"
     resin_table: Path | None = None
     iron_allowance_gpg: float | None = None
@@ -56,7 +58,7 @@ TABLE = Table(
         **measured("vessel_diameter", "m", "m", 0.0, 5.0, open_low=True),
         **measured("leakage", "mg_l_caco3", "mg/L as CaCO3", 0.0, 1_000.0),
         "control": ("control", word("calendar", "meter"), ""),
-        "arrangement": ("arrangement", word("simplex", "duplex", "lead-lag"), ""),
+        **keys_of_vessels(),
         "direction": ("direction", word("co-current", "counter-current"), ""),
         "resin_table": ("resin_table", path, ""),
         **plain("iron_allowance_gpg", 0.0, 10.0),

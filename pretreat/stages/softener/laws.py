@@ -233,15 +233,17 @@ def derated_capacity_kg_caco3(
 
 @law
 @valid(load_kg_caco3_d=(0, None))
-def interval_d(usable_kg_caco3: Number, load_kg_caco3_d: Number) -> Number:
-    """Interval = usable capacity / load.
+def interval_d(usable_kg_caco3: Number, load_kg_caco3_d: Number, vessels: Number = 1.0) -> Number:
+    """Interval = usable capacity of one vessel x vessels that share the flow / load.
 
-    Worked by hand: 18 kg at 12 kg a day.
+    Worked by hand: 18 kg at 12 kg a day; two such vessels side by side.
 
     >>> interval_d(18.0, 12.0)
     1.5
+    >>> interval_d(18.0, 12.0, 2.0)
+    3.0
     """
-    return usable_kg_caco3 / load_kg_caco3_d
+    return usable_kg_caco3 * vessels / load_kg_caco3_d
 
 
 @law
@@ -436,13 +438,13 @@ def refill_l(salt_kg: Number) -> Number:
 
 @law
 @valid(vessels="(0, inf)")
-def each(amount: Number, vessels: Number) -> Number:
-    """What one of several vessels takes = amount / vessels.
+def resin_of_one_l(required_l: Number, vessels: Number) -> Number:
+    """Resin required in one vessel = resin required / vessels that share the flow.
 
-    >>> each(30.0, 2.0)
-    15.0
+    >>> resin_of_one_l(300.0, 2.0)
+    150.0
     """
-    return amount / vessels
+    return required_l / vessels
 
 
 @law
@@ -475,13 +477,14 @@ def effective_salt_g_per_g_caco3(
 
 
 @law
-def all_resin_l(filled_l: Number, vessels_per_duty: Number) -> Number:
-    """Resin in all vessels = resin filled x vessels for each one in service.
+@valid(vessels_side_by_side="(0, inf)")
+def vessels_per_duty(vessels: Number, vessels_side_by_side: Number) -> Number:
+    """Vessels for each one that shares the flow = all vessels / those side by side.
 
-    >>> all_resin_l(100.0, 2.0)
-    200.0
+    >>> vessels_per_duty(3.0, 2.0)
+    1.5
     """
-    return filled_l * vessels_per_duty
+    return vessels / vessels_side_by_side
 
 
 @law

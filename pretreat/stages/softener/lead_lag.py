@@ -1,4 +1,4 @@
-"""Three softeners that take turns: one leads, one lags behind it, one regenerates."""
+"""Two softeners that take turns: one leads, the other lags and serves alone meanwhile."""
 
 from dataclasses import dataclass
 
@@ -8,14 +8,14 @@ from pretreat.core.law import Number, law, least, valid
 from pretreat.core.units import CACO3_MG_PER_MEQ
 from pretreat.stages.softener.resin import SALT_PER_CACO3, TOTAL_CAPACITY_EQ_L
 
-VESSELS = 3  # DAVIS2010, p. 8-13: a third column regenerates while two are in series
+VESSELS = 2  # one behind the other; the lag serves alone while the lead regenerates
 IN_SERIES = 2
 SHARE_AT_BREAKTHROUGH = 0.67  # DAVIS2010, Example 8-3: breakthrough at 67 % of the exhaustion time
 
 
 @dataclass(frozen=True, slots=True)
 class Turn:
-    """One turn: which vessel leads, which lags, which regenerates, and what each takes up [kg].
+    """One turn: which vessel leads, which lags, which regenerates at its end, what they take [kg].
 
     ``lead_kg`` counts what the leading vessel takes up while it leads, ``lag_kg`` what the
     lagging one does; ``washed_out_kg`` is all that the leading vessel holds when it leaves.
@@ -31,7 +31,9 @@ class Turn:
 
 
 def places_of_turn(number: int) -> tuple[int, int, int]:
-    """Return which vessel leads, lags and regenerates in a turn; the lag leads the next.
+    """Return which vessel leads and lags in a turn, and regenerates at its end.
+
+    The lag leads the next turn.
 
     Parameters
     ----------
@@ -41,9 +43,9 @@ def places_of_turn(number: int) -> tuple[int, int, int]:
     Returns
     -------
     tuple of int
-        Vessels from 0: lead, lag, regenerating. [-]
+        Vessels from 0: lead, lag, regenerating at the end. [-]
     """
-    return number % VESSELS, (number + 1) % VESSELS, (number + 2) % VESSELS
+    return number % VESSELS, (number + 1) % VESSELS, number % VESSELS
 
 
 @law

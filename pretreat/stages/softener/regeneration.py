@@ -107,8 +107,7 @@ def regeneration_min(
 @law
 @cites("DAVIS2010", "p. 8-19: slow rinse at the rate of the brine")
 @cites("UFC13FN", "2-2.5.1.2")
-def waste_m3(  # noqa: PLR0913, PLR0917 - each a figure of its own
-    vessels: Number,
+def waste_m3(
     backwash_m3_h: Number,
     backwash_min: Number,
     volume_l: Number,
@@ -116,14 +115,14 @@ def waste_m3(  # noqa: PLR0913, PLR0917 - each a figure of its own
     slow_rinse_bv: Number,
     fast_rinse_bv: Number,
 ) -> Number:
-    """Waste = backwash of every vessel + resin x (brine + slow rinse + fast rinse).
+    """Waste of one vessel = backwash + resin x (brine + slow rinse + fast rinse).
 
     Worked by hand: 3 m3/h for 10 min and 100 L of 1 + 2 + 5 BV: 0.5 + 0.8.
 
-    >>> waste_m3(1.0, 3.0, 10.0, 100.0, 1.0, 2.0, 5.0)
+    >>> waste_m3(3.0, 10.0, 100.0, 1.0, 2.0, 5.0)
     1.3
     """
-    backwash = vessels * backwash_m3_h * backwash_min / MINUTES_PER_HOUR
+    backwash = backwash_m3_h * backwash_min / MINUTES_PER_HOUR
     return backwash + volume_l / 1000.0 * (brine_bv + slow_rinse_bv + fast_rinse_bv)
 
 

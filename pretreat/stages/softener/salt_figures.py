@@ -4,6 +4,7 @@ from math import ceil
 
 from pretreat.core.basis import Series, Value
 from pretreat.core.units import LITRE_PER_US_GALLON
+from pretreat.stages.bed.figures import enter_round
 from pretreat.stages.softener import laws as sizing
 from pretreat.stages.softener.regeneration import LONGEST_OUT_OF_SERVICE_MIN, Step
 from pretreat.stages.softener.resin import (
@@ -63,33 +64,30 @@ def enter_salt(train: Train) -> None:
         Ledger, water, design and mode. [-]
     """
     entries = train.entries
-    several = entries.value(f"{P}.vessels_in_service") > 1
-    together = ", all vessels together" if several else ""
     entries.law(
         f"{P}.salt_kg_per_regeneration",
         sizing.salt_kg,
         volume_l=f"{P}.resin_filled_l",
         salt_dose_g_l=f"{P}.salt_dose_g_l",
-        label=f"Salt per regeneration{together}",
-        method="resin times dose",
+        label="Salt per regeneration, one vessel",
+        method="resin of one vessel times dose",
     )
+    enter_round(train, P, "salt_kg_per_regeneration", "kg", "Salt per regeneration")
     entries.law(
         f"{P}.salt_kg_per_year",
         sizing.salt_kg_per_year,
-        salt_kg=f"{P}.salt_kg_per_regeneration",
+        salt_kg=f"{P}.salt_kg_per_regeneration_of_all",
         regenerations_per_year=f"{P}.regenerations_per_year",
-        label="Salt per year",
+        label="Salt per year, all vessels",
         method="regenerations times salt",
     )
     entries.law(
         f"{P}.refill_l",
         sizing.refill_l,
         salt_kg=f"{P}.salt_kg_per_regeneration",
-        label=f"Refill of the brine tank{together}",
+        label="Refill of the brine tank, one vessel",
         method="saturated brine, 26.4 % by weight",
     )
-    if several:
-        _enter_each(train, ("salt_kg_per_regeneration", "refill_l"))
     entries.law(
         f"{P}.salt_g_per_g_caco3",
         sizing.salt_g_per_g_caco3,
@@ -99,40 +97,6 @@ def enter_salt(train: Train) -> None:
         method="stoichiometric 1.17, published efficiency rating at most 2.09",
     )
     _enter_efficiency(train)
-
-
-def _enter_each(train: Train, names: tuple[str, ...]) -> None:
-    """Enter what one of several vessels takes."""
-    labels = {
-        "salt_kg_per_regeneration": ("kg", "Salt per regeneration, one vessel"),
-        "refill_l": ("L", "Refill of the brine tank, one vessel"),
-        "waste_m3_per_regeneration": ("m3", "Waste per regeneration, one vessel"),
-    }
-    for name in names:
-        unit, label = labels[name]
-        train.entries.law(
-            f"{P}.{name}_each",
-            sizing.each,
-            amount=f"{P}.{name}",
-            vessels=f"{P}.vessels_in_service",
-            unit=unit,
-            label=label,
-            method="vessels regenerate one after the other",
-        )
-
-
-def enter_waste_each(train: Train) -> None:
-    """Enter the waste of one vessel where there are several.
-
-    Parameters
-    ----------
-    train : Train
-        Ledger, water, design and mode. [-]
-    """
-    if train.entries.value(f"{P}.vessels_in_service") > 1:
-        together = "Waste per regeneration, all vessels together"
-        train.entries.ledger.amend(f"{P}.waste_m3_per_regeneration", label=together)
-        _enter_each(train, ("waste_m3_per_regeneration",))
 
 
 def _enter_efficiency(train: Train) -> None:
@@ -174,7 +138,7 @@ def enter_settings(train: Train, steps: tuple[Step, ...]) -> None:
         Steps of one vessel. [-]
     """
     entries, choice = train.entries, train.design.softener
-    refill_l = entries.value(f"{P}.refill_l") / entries.value(f"{P}.vessels_in_service")
+    refill_l = entries.value(f"{P}.refill_l")
     rows = _step_rows(steps)
     flow = choice.refill_flow_l_min
     if flow is None:
@@ -241,7 +205,7 @@ def enter_dose_options(train: Train, table: CapacityTable) -> None:
         entries.value(f"{P}.total_cations_eq_l"),
         entries.value(f"{P}.hardness_in_mg_l_caco3"),
     )
-    rows = []
+    number, rows = entries.value(f"{P}.vessels_side_by_side"), []
     for dose in sorted({own, *table.dose_g_l}):
         capacity = operating_capacity_g_l(dose, table)
         usable = sizing.usable_capacity_kg_caco3(
@@ -252,7 +216,7 @@ def enter_dose_options(train: Train, table: CapacityTable) -> None:
             (
                 dose,
                 capacity,
-                sizing.interval_d(usable, load),
+                sizing.interval_d(usable, load, number),
                 volume * dose / 1000.0,
                 dose / capacity,
                 leak,

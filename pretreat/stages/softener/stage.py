@@ -11,7 +11,7 @@ SOFTENER = Stage(
     enter="pretreat.stages.softener.figures:enter",
     site="pretreat.stages.softener.keys:TABLE",
     wash=Wash(
-        "softener.waste_m3_per_regeneration",
+        "softener.waste_m3_per_regeneration_of_all",
         "softener.regenerations_per_week",
         ("softener.regeneration_min",),
         (
@@ -41,7 +41,7 @@ SOFTENER = Stage(
         interval="softener.interval_d",
         interval_changes=("hours", "hardness", "iron"),
     ),
-    consumables=(Consumable("salt", "Salt per year", "softener.salt_kg_per_regeneration"),),
+    consumables=(Consumable("salt", "Salt per year", "softener.salt_kg_per_regeneration_of_all"),),
     card=(
         Setting("Timer: every", "softener.programme_days"),
         Setting("Or meter: after", "softener.meter_setting_m3"),
@@ -54,7 +54,9 @@ SOFTENER = Stage(
     sheet_title="Softener",
     cautions=("brine", "sodium"),
     main=(
+        "softener.arrangement",
         "softener.vessels_in_service",
+        "softener.vessels_standby",
         "softener.vessel_diameter_m",
         "softener.resin_volume_l",
         "softener.resin_filled_l",
@@ -64,7 +66,6 @@ SOFTENER = Stage(
         "softener.meter_setting_delayed_m3",
         "softener.day_override_d",
         "softener.salt_kg_per_regeneration",
-        "softener.salt_kg_per_regeneration_each",
         "softener.salt_kg_per_year",
         "softener.leakage_mg_l_caco3",
         "softener.waste_m3_per_regeneration",

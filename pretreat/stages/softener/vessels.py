@@ -1,10 +1,17 @@
 """The vessel of a softener: what it must meet and what is only noted."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from pretreat.core.basis import cites
 from pretreat.stages.bed.media import media
-from pretreat.stages.bed.vessels import Vessel, VesselOption, choose_vessel, nominal_vessels
+from pretreat.stages.bed.vessels import (
+    ANY_NUMBER,
+    Vessel,
+    VesselOption,
+    choose_vessel,
+    nominal_vessels,
+)
 from pretreat.stages.softener.laws import LOW_VELOCITY_M_H
 
 ROOMY = 0.9  # PRACTICE: nine tenths of the expansion wanted still clean a bed
@@ -69,17 +76,21 @@ def try_softener_vessel(duty: SoftenerDuty, vessel: Vessel, number: int) -> Vess
     )
 
 
-def choose_softener_vessel(duty: SoftenerDuty) -> tuple[VesselOption, ...]:
+def choose_softener_vessel(
+    duty: SoftenerDuty, numbers: Sequence[int] = ANY_NUMBER
+) -> tuple[VesselOption, ...]:
     """Choose the vessels of a softener; the chosen option first, then the others.
 
     Parameters
     ----------
     duty : SoftenerDuty
         What must be met. [-]
+    numbers : sequence of int
+        Numbers side by side to try. [-]
 
     Returns
     -------
     tuple of VesselOption
         Options. [-]
     """
-    return choose_vessel(lambda v, n: try_softener_vessel(duty, v, n), nominal_vessels())
+    return choose_vessel(lambda v, n: try_softener_vessel(duty, v, n), nominal_vessels(), numbers)

@@ -213,7 +213,6 @@ def enter_waste(train: Train) -> float:
     waste = entries.law(
         f"{P}.waste_m3_per_regeneration",
         regeneration.waste_m3,
-        vessels=f"{P}.vessels_in_service",
         backwash_m3_h=f"{P}.backwash_flow_m3_h",
         backwash_min=f"{P}.backwash_min",
         volume_l=f"{P}.resin_filled_l",
