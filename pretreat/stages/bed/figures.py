@@ -1,6 +1,7 @@
 """What the beds of every stage have in common: vessel, velocity, backwash, pressure drop."""
 
 from dataclasses import dataclass
+from typing import Any
 
 from pretreat.core.basis import Level, Origin
 from pretreat.core.errors import OutOfRangeError
@@ -59,7 +60,7 @@ class Bed:
 
 def standing_in(train: Train, prefix: str, found: int | None = None) -> Standing:
     """Return how the vessels of a stage stand, with the number that sizing has found."""
-    choice = getattr(train.design, prefix, None)
+    choice: Any = getattr(train.design, prefix, None)
     if not hasattr(choice, "arrangement"):
         return standing("single" if found in {None, 1} else "parallel", found or 1, prefix)
     return standing_of(choice, prefix, found)

@@ -213,5 +213,6 @@ def choose_vessel(
     fixed = "more vessels, or " if len(numbers) == 1 else ""
     raise OutOfRangeError(
         f"no vessel fits: even {last.number} of {last.vessel.name} fail "
-        f"({'; '.join(last.failures)}): {fixed}split the flow over several trains or regenerate oftener"
+        f"({'; '.join(last.failures)}): {fixed}split the flow over several trains or regenerate "
+        "oftener"
     )
