@@ -56,18 +56,43 @@ def enter_product(
             ledger.rests(f"product.{key}", *inputs)
 
     _enter_osmotic(ledger, "product", found.speciation, "product", *inputs)
-    put("ph", found.speciation.ph, "-", "pH of the product",
-        "from its own alkalinity and inorganic carbon, CO2 passing")  # fmt: skip
+    put(
+        "ph",
+        found.speciation.ph,
+        "-",
+        "pH of the product",
+        "from its own alkalinity and inorganic carbon, CO2 passing",
+    )
     alkalinity = float(np.nan_to_num(np.asarray(found.alkalinity_mg_l_caco3)))
     plain = {k: float(np.asarray(v)) for k, v in found.mg_l.items()}
-    put("tds_mg_l", tds_mg_l(plain, HCO3_PER_CACO3 * alkalinity), "mg/L",
-        "Total dissolved solids of the product", "salt passage of each ion")  # fmt: skip
-    put("alkalinity_mg_l_caco3", alkalinity, "mg/L as CaCO3", "Alkalinity of the product",
-        "salt passage of bicarbonate")  # fmt: skip
-    put("hco3_mg_l", HCO3_PER_CACO3 * alkalinity, "mg/L",
-        "Bicarbonate in the product (all alkalinity)", "salt passage of bicarbonate")  # fmt: skip
-    put("co2_mg_l", found.speciation.co2_mol_kg * molar_mass("CO2") * 1000.0, "mg/L",
-        "Carbon dioxide in the product", "CO2 passes the membrane")  # fmt: skip
+    put(
+        "tds_mg_l",
+        tds_mg_l(plain, HCO3_PER_CACO3 * alkalinity),
+        "mg/L",
+        "Total dissolved solids of the product",
+        "salt passage of each ion",
+    )
+    put(
+        "alkalinity_mg_l_caco3",
+        alkalinity,
+        "mg/L as CaCO3",
+        "Alkalinity of the product",
+        "salt passage of bicarbonate",
+    )
+    put(
+        "hco3_mg_l",
+        HCO3_PER_CACO3 * alkalinity,
+        "mg/L",
+        "Bicarbonate in the product (all alkalinity)",
+        "salt passage of bicarbonate",
+    )
+    put(
+        "co2_mg_l",
+        found.speciation.co2_mol_kg * molar_mass("CO2") * 1000.0,
+        "mg/L",
+        "Carbon dioxide in the product",
+        "CO2 passes the membrane",
+    )
     for key, amount in plain.items():
         label = f"{analytes()[key].name.capitalize()} in the product"
         put(f"{key}_mg_l", amount, "mg/L", label, "salt passage of the ion")
@@ -77,7 +102,12 @@ def enter_product(
 def _enter_osmotic(ledger: Ledger, key: str, water: Speciation, name: str, *inputs: str) -> None:
     pressure = float(np.asarray(osmotic_of_water_kpa(water)))
     if not math.isnan(pressure):
-        ledger.put(f"{key}.osmotic_kpa", pressure, "kPa", f"Osmotic pressure of the {name}",
-                   method="from the activity of the water, ion by ion",
-                   cites=citations(osmotic_of_water_kpa, osmotic_pressure_kpa))  # fmt: skip
+        ledger.put(
+            f"{key}.osmotic_kpa",
+            pressure,
+            "kPa",
+            f"Osmotic pressure of the {name}",
+            method="from the activity of the water, ion by ion",
+            cites=citations(osmotic_of_water_kpa, osmotic_pressure_kpa),
+        )
         ledger.rests(f"{key}.osmotic_kpa", *inputs)

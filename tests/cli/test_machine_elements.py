@@ -12,16 +12,46 @@ from pretreat.chemistry.composition import ion_sums_meq_l
 from pretreat.lab.water_laws import ion_balance_pct
 
 FEEDS = {
-    "A": {"Calcium": 2, "Magnesium": 1, "Sodium": 356.33, "Potassium": 5, "Bicarbonate": 300,
-          "Chloride": 300, "Sulfate": 100, "Nitrate": 20, "Fluoride": 0.5, "Silica": 20,
-          "Boron": 0.2},
-    "B": {"Calcium": 3, "Magnesium": 1.5, "Sodium": 775.72, "Potassium": 15, "Bicarbonate": 300,
-          "Chloride": 760, "Sulfate": 380, "Nitrate": 5, "Fluoride": 1, "Silica": 25,
-          "Boron": 0.6},
-    "C": {"Calcium": 120, "Magnesium": 60, "Sodium": 905.64, "Potassium": 15, "Bicarbonate": 350,
-          "Chloride": 1200, "Sulfate": 500, "Nitrate": 40, "Fluoride": 1.2, "Silica": 30,
-          "Boron": 0.8},
-}  # fmt: skip
+    "A": {
+        "Calcium": 2,
+        "Magnesium": 1,
+        "Sodium": 356.33,
+        "Potassium": 5,
+        "Bicarbonate": 300,
+        "Chloride": 300,
+        "Sulfate": 100,
+        "Nitrate": 20,
+        "Fluoride": 0.5,
+        "Silica": 20,
+        "Boron": 0.2,
+    },
+    "B": {
+        "Calcium": 3,
+        "Magnesium": 1.5,
+        "Sodium": 775.72,
+        "Potassium": 15,
+        "Bicarbonate": 300,
+        "Chloride": 760,
+        "Sulfate": 380,
+        "Nitrate": 5,
+        "Fluoride": 1,
+        "Silica": 25,
+        "Boron": 0.6,
+    },
+    "C": {
+        "Calcium": 120,
+        "Magnesium": 60,
+        "Sodium": 905.64,
+        "Potassium": 15,
+        "Bicarbonate": 350,
+        "Chloride": 1200,
+        "Sulfate": 500,
+        "Nitrate": 40,
+        "Fluoride": 1.2,
+        "Silica": 30,
+        "Boron": 0.8,
+    },
+}
 # feed, °C, product m3/h, recovery, recycle m3/h, element, array, per vessel
 MACHINES = {
     "M1": ("A", 10, 0.10, 0.50, 0.16, "2.5x40", [1], 2),
@@ -93,10 +123,16 @@ def test_three_worked_machines(name, site, pretreat):
 
 def _neutral_and_closed(value, recovery):
     """Cations and anions of the product are equal; each ion of the feed is found again."""
-    ions = {k.removeprefix("product.").removesuffix("_mg_l"): v for k, v in value.items()
-            if k.startswith("product.") and k.endswith("_mg_l")}  # fmt: skip
-    held = {k: v for k, v in ions.items() if f"water.{k}_mg_l" in value and k not in
-            ("hco3", "tds", "co2")}  # fmt: skip
+    ions = {
+        k.removeprefix("product.").removesuffix("_mg_l"): v
+        for k, v in value.items()
+        if k.startswith("product.") and k.endswith("_mg_l")
+    }
+    held = {
+        k: v
+        for k, v in ions.items()
+        if f"water.{k}_mg_l" in value and k not in ("hco3", "tds", "co2")
+    }
     sums = ion_sums_meq_l(held, value["product.alkalinity_mg_l_caco3"])
     assert abs(ion_balance_pct(*sums)) < 0.5
     for key, amount in held.items():

@@ -38,12 +38,15 @@ def enter_elements(ledger: Ledger, machine: Machine, design: DesignBasis) -> Non
         """Enter an input under its key of the site file, or a default that says so."""
         own = design.origin(f"machine.{key or name}") == "chosen"
         ledger.put(
-            f"machine.{name}", float(value), unit, label,
+            f"machine.{name}",
+            float(value),
+            unit,
+            label,
             origin="chosen" if own else "assumed",
             evidence="computed" if own else "common practice",
             method="the site file" if own else "usual value, may be given in the site file",
             cites=() if own else ("PRACTICE",),
-        )  # fmt: skip
+        )
         return f"machine.{name}"
 
     area_key = "element_area_m2"
@@ -55,25 +58,47 @@ def enter_elements(ledger: Ledger, machine: Machine, design: DesignBasis) -> Non
         for n, count in enumerate(array.vessels, start=1)
     ]
     each = given("elements_per_vessel", array.elements_per_vessel, "-", "Elements per vessel")
-    given("water_permeability_lmh_bar", membrane.water_lmh_bar, "L/(m2·h·bar)",
-          "Water permeability of the membrane at 25 °C")  # fmt: skip
-    given("salt_permeability_lmh", membrane.salt_lmh, "L/(m2·h)",
-          "Sodium chloride permeability of the membrane at 25 °C")  # fmt: skip
+    given(
+        "water_permeability_lmh_bar",
+        membrane.water_lmh_bar,
+        "L/(m2·h·bar)",
+        "Water permeability of the membrane at 25 °C",
+    )
+    given(
+        "salt_permeability_lmh",
+        membrane.salt_lmh,
+        "L/(m2·h)",
+        "Sodium chloride permeability of the membrane at 25 °C",
+    )
     given("product_pressure_bar", array.product_bar, "bar", "Pressure of the product line")
     given("suction_pressure_bar", pump.suction_bar, "bar", "Suction pressure of the pump")
     given("pump_efficiency", pump.pump_efficiency, "-", "Efficiency of the pump")
     given("motor_efficiency", pump.motor_efficiency, "-", "Efficiency of the motor")
     how = "chosen from the flux by kind of feed" if machine.chosen else "vessels x elements"
-    ledger.law("machine.elements", laws.elements, vessels=stages, elements_per_vessel=each,
-               label="Elements", method=how)  # fmt: skip
-    ledger.law("machine.flux_l_m2_h", laws.flux_l_m2_h, label="Average flux",
-               product_flow_m3_h="machine.product_flow_m3_h",
-               element_area_m2="machine.element_area_m2", elements="machine.elements",
-               method="product over membrane area")  # fmt: skip
-    ledger.law("machine.array_feed_flow_m3_h", laws.array_feed_m3_h,
-               feed_flow_m3_h="machine.feed_flow_m3_h",
-               recycle_flow_m3_h="machine.recycle_flow_m3_h",
-               label="Feed of the array, recycle included")  # fmt: skip
+    ledger.law(
+        "machine.elements",
+        laws.elements,
+        vessels=stages,
+        elements_per_vessel=each,
+        label="Elements",
+        method=how,
+    )
+    ledger.law(
+        "machine.flux_l_m2_h",
+        laws.flux_l_m2_h,
+        label="Average flux",
+        product_flow_m3_h="machine.product_flow_m3_h",
+        element_area_m2="machine.element_area_m2",
+        elements="machine.elements",
+        method="product over membrane area",
+    )
+    ledger.law(
+        "machine.array_feed_flow_m3_h",
+        laws.array_feed_m3_h,
+        feed_flow_m3_h="machine.feed_flow_m3_h",
+        recycle_flow_m3_h="machine.recycle_flow_m3_h",
+        label="Feed of the array, recycle included",
+    )
     _enter_recycle_needed(ledger, machine)
     if design.origin("machine.salt_passage") == "chosen":
         text = "salt_passage is given beside an element: what the elements let through is used"
@@ -84,9 +109,15 @@ def _enter_recycle_needed(ledger: Ledger, machine: Machine) -> None:
     duty = machine.duty
     key, most = "machine.recycle_needed_m3_h", machine.limits.element_recovery
     needed = recycle_needed_m3_h(machine.array, duty.product_m3_h, duty.recovery, most)
-    ledger.put(key, needed, "m3/h", "Concentrate to recycle, at least",
-               evidence="common practice", cites=("PRACTICE",),
-               method="element recovery and concentrate per vessel keep their limits")  # fmt: skip
+    ledger.put(
+        key,
+        needed,
+        "m3/h",
+        "Concentrate to recycle, at least",
+        evidence="common practice",
+        cites=("PRACTICE",),
+        method="element recovery and concentrate per vessel keep their limits",
+    )
     ledger.rests(key, "machine.product_flow_m3_h", "machine.recovery", "machine.elements")
     if needed > duty.recycle_m3_h * (1.0 + 1e-9):
         text = (
@@ -117,14 +148,24 @@ def enter_operation(
     sources = citations(march, usual_osmotic_coefficient)
 
     def put(key: str, value: Any, unit: str, label: str) -> None:
-        ledger.put(key, float(value), unit, label, cites=sources,
-                   method="march along the elements: solution and diffusion, polarisation, "
-                   "pressure drop; product neutral")  # fmt: skip
+        ledger.put(
+            key,
+            float(value),
+            unit,
+            label,
+            cites=sources,
+            method="march along the elements: solution and diffusion, polarisation, "
+            "pressure drop; product neutral",
+        )
         ledger.rests(key, *inputs)
 
     put("machine.feed_pressure_bar", found.feed_bar, "bar", "Feed pressure of the elements")
-    put("machine.concentrate_pressure_bar", found.concentrate_bar, "bar",
-        "Pressure of the concentrate")  # fmt: skip
+    put(
+        "machine.concentrate_pressure_bar",
+        found.concentrate_bar,
+        "bar",
+        "Pressure of the concentrate",
+    )
     hardest = np.max(found.by_element("recovery"))
     put("machine.element_recovery_highest", hardest, "-", "Highest recovery of one element")
     lead = np.max(found.by_element("flux_lmh"))
@@ -132,10 +173,18 @@ def enter_operation(
     _enter_power(ledger, "")
     if seasons is not None:
         for i, season in enumerate(SEASONS):
-            put(f"machine.feed_pressure_{season}_bar", seasons.feed_bar[i], "bar",
-                f"Feed pressure of the elements, {season} water")  # fmt: skip
-            put(f"product.tds_{season}_mg_l", seasons.permeate_tds_mg_l[i], "mg/L",
-                f"Total dissolved solids of the product, {season} water")  # fmt: skip
+            put(
+                f"machine.feed_pressure_{season}_bar",
+                seasons.feed_bar[i],
+                "bar",
+                f"Feed pressure of the elements, {season} water",
+            )
+            put(
+                f"product.tds_{season}_mg_l",
+                seasons.permeate_tds_mg_l[i],
+                "mg/L",
+                f"Total dissolved solids of the product, {season} water",
+            )
             _enter_power(ledger, season)
     _enter_along(ledger, found)
     _flag_broken(ledger, machine, found, seasons)
@@ -155,44 +204,82 @@ def _flag_broken(
 
 def _enter_power(ledger: Ledger, season: str) -> None:
     part, words = (f"_{season}", f", {season} water") if season else ("", "")
-    ledger.law(f"machine.pump_shaft{part}_kw", laws.shaft_kw,
-               feed_pressure_bar=f"machine.feed_pressure{part}_bar",
-               suction_pressure_bar="machine.suction_pressure_bar",
-               pump_flow_m3_h="machine.array_feed_flow_m3_h",
-               pump_efficiency="machine.pump_efficiency",
-               label=f"Shaft power of the pump{words}",
-               method="recycle enters the suction; no throttling")  # fmt: skip
-    ledger.law(f"machine.pump{part}_kw", laws.electric_kw,
-               shaft_kw=f"machine.pump_shaft{part}_kw",
-               motor_efficiency="machine.motor_efficiency",
-               label=f"Electric power of the pump{words}")  # fmt: skip
-    ledger.law(f"machine.energy{part}_kwh_m3", laws.energy_kwh_m3,
-               electric_kw=f"machine.pump{part}_kw",
-               product_flow_m3_h="machine.product_flow_m3_h",
-               label=f"Energy of the pump per cubic metre of product{words}")  # fmt: skip
+    ledger.law(
+        f"machine.pump_shaft{part}_kw",
+        laws.shaft_kw,
+        feed_pressure_bar=f"machine.feed_pressure{part}_bar",
+        suction_pressure_bar="machine.suction_pressure_bar",
+        pump_flow_m3_h="machine.array_feed_flow_m3_h",
+        pump_efficiency="machine.pump_efficiency",
+        label=f"Shaft power of the pump{words}",
+        method="recycle enters the suction; no throttling",
+    )
+    ledger.law(
+        f"machine.pump{part}_kw",
+        laws.electric_kw,
+        shaft_kw=f"machine.pump_shaft{part}_kw",
+        motor_efficiency="machine.motor_efficiency",
+        label=f"Electric power of the pump{words}",
+    )
+    ledger.law(
+        f"machine.energy{part}_kwh_m3",
+        laws.energy_kwh_m3,
+        electric_kw=f"machine.pump{part}_kw",
+        product_flow_m3_h="machine.product_flow_m3_h",
+        label=f"Energy of the pump per cubic metre of product{words}",
+    )
 
 
 def _enter_along(ledger: Ledger, found: Operation) -> None:
     length = found.array.elements_per_vessel
     table = []
     for i, step in enumerate(found.march.steps):
-        numbers = (step.feed_m3_h, step.product_m3_h, step.recovery, step.flux_lmh,
-                   step.feed_bar, step.drop_bar, step.wall_factor,
-                   dissolved_mg_l(found.fresh, step.permeate),
-                   dissolved_mg_l(found.fresh, step.concentrate))  # fmt: skip
+        numbers = (
+            step.feed_m3_h,
+            step.product_m3_h,
+            step.recovery,
+            step.flux_lmh,
+            step.feed_bar,
+            step.drop_bar,
+            step.wall_factor,
+            dissolved_mg_l(found.fresh, step.permeate),
+            dissolved_mg_l(found.fresh, step.concentrate),
+        )
         place = (float(i // length + 1), float(i % length + 1))
         table.append((*place, *(float(np.asarray(v)) for v in numbers)))
     ledger.table(
         Series(
             "machine.along",
             "Elements along the array, one vessel of each stage",
-            ("stage", "element", "feed_m3_h", "product_m3_h", "recovery", "flux_l_m2_h",
-             "feed_bar", "drop_bar", "wall_factor", "product_tds_mg_l", "concentrate_tds_mg_l"),
+            (
+                "stage",
+                "element",
+                "feed_m3_h",
+                "product_m3_h",
+                "recovery",
+                "flux_l_m2_h",
+                "feed_bar",
+                "drop_bar",
+                "wall_factor",
+                "product_tds_mg_l",
+                "concentrate_tds_mg_l",
+            ),
             ("-", "-", "m3/h", "m3/h", "-", "L/(m2·h)", "bar", "bar", "-", "mg/L", "mg/L"),
             tuple(table),
             method="march along the elements",
             cites=citations(march),
-            headings=("Stage", "Element", "Feed", "Product", "Recovery", "Flux", "Feed pressure",
-                      "Pressure drop", "Wall / bulk", "Product TDS", "Concentrate TDS"),
+            headings=(
+                "Stage",
+                "Element",
+                "Feed",
+                "Product",
+                "Recovery",
+                "Flux",
+                "Feed pressure",
+                "Pressure drop",
+                "Wall / bulk",
+                "Product TDS",
+                "Concentrate TDS",
+            ),
         )
-    )  # fmt: skip
+    )

@@ -48,22 +48,54 @@ def enter_target(ledger: Ledger, use: ProductUse, values: Mapping[str, float]) -
         low, high = (b if isfinite(b) else None for b in bounds)
         source = f"{v.limit.source}, {v.limit.where}"
         whose = v.limit.jurisdiction
-        rows.append((v.limit.name, value, low, high, v.limit.unit, v.limit.grade, whose, v.state,
-                     source, v.limit.evidence))  # fmt: skip
+        rows.append(
+            (
+                v.limit.name,
+                value,
+                low,
+                high,
+                v.limit.unit,
+                v.limit.grade,
+                whose,
+                v.state,
+                source,
+                v.limit.evidence,
+            )
+        )
     ledger.table(
         Series(
             "product.against_target",
             f"The product against limits for {use.target} water",
-            ("parameter", "value", "low", "high", "unit", "grade", "whose", "state", "source",
-             "evidence"),
+            (
+                "parameter",
+                "value",
+                "low",
+                "high",
+                "unit",
+                "grade",
+                "whose",
+                "state",
+                "source",
+                "evidence",
+            ),
             ("-",) * 10,
             tuple(rows),
             method=f"limits bind where the law named binds; {DEFER}",
             cites=tuple(dict.fromkeys(rule.source for rule in rules)),
-            headings=("Parameter", "Product", "Low", "High", "Unit", "Grade", "Whose", "State",
-                      "Source", "Evidence"),
+            headings=(
+                "Parameter",
+                "Product",
+                "Low",
+                "High",
+                "Unit",
+                "Grade",
+                "Whose",
+                "State",
+                "Source",
+                "Evidence",
+            ),
         )
-    )  # fmt: skip
+    )
     _flag(ledger, found, bound=use.jurisdiction is not None)
 
 
