@@ -29,6 +29,10 @@ from pretreat.plant.levers import enter_levers
 from pretreat.plant.machine import enter_measured_flows, membrane_point
 from pretreat.plant.setpoints import enter_setpoints
 from pretreat.plant.summary import enter_summary
+from pretreat.plant.uncertainty.draws import DRAWS
+from pretreat.plant.verdict.figures import Asked, enter_verdict, enter_without_analysis
+from pretreat.plant.verdict.judge import Judgement
+from pretreat.plant.verdict.spreads import enter_spreads, uncertain_values
 from pretreat.site.design import DesignBasis, LimitChoices, WaterBasis
 from pretreat.site.keys import HIGHEST_RECOVERY
 from pretreat.stages.stream import RawWater, Stream
@@ -73,6 +77,7 @@ def run_scaling(
     basis: WaterBasis | None = None,
     passage: Passage | None = None,
     limits: LimitChoices | None = None,
+    draws: int = DRAWS,
 ) -> Study:
     """Return what the concentrate of a water contains, whether it scales, how far it may go.
 
@@ -88,6 +93,8 @@ def run_scaling(
         Salt passage per ion; none passes if omitted. [-]
     limits : LimitChoices, optional
         Limits chosen by the user. [-]
+    draws : int
+        Number of draws of the uncertain inputs, a power of two; 0 turns them off. [-]
 
     Returns
     -------
@@ -114,6 +121,16 @@ def run_scaling(
     enter_levers(ledger, feed, point, choices, scaled.reach)
     brine = scaled.brine
     enter_product(ledger, feed, brine, point)
+    asked = Asked(
+        water,
+        found,
+        basis or WaterBasis(),
+        point,
+        choices,
+        inhibitor=choices.inhibitor,
+        count=draws,
+    )
+    enter_verdict(ledger, asked)
     enter_summary(ledger)
     return ledger.study()
 
@@ -133,6 +150,7 @@ def run_study(
     design: DesignBasis,
     mode: Mode = "size",
     samples: Sequence[WaterAnalysis] = (),
+    draws: int = DRAWS,
 ) -> Study:
     """Run the whole job for one site.
 
@@ -147,6 +165,8 @@ def run_study(
     samples : sequence of WaterAnalysis
         All analyses of the site where there are several; their range is carried to the
         recovery limit and the intervals. [-]
+    draws : int
+        Number of draws of the uncertain inputs, a power of two; 0 turns them off. [-]
 
     Returns
     -------
@@ -183,10 +203,25 @@ def run_study(
         scaled = enter_scaling(ledger, feed, point, design.limits, "untreated.")
         enter_levers(ledger, feed, point, design.limits, scaled.reach, "untreated.")
     treated = enter_train(ledger, raw, design, mode)
-    if found is not None and raw.ph is not None:
-        _membranes(ledger, treated.stream, raw, found, design)
+    judged = None
+    if water is not None and found is not None and raw.ph is not None:
+        asked = Asked(
+            water,
+            found,
+            design.water,
+            point,
+            design.limits,
+            inhibitor=design.limits.inhibitor or treated.train.has("inhibitor"),
+            stream_mg_l=treated.stream.mg_l,
+            carbon_lost_mol_kg=treated.stream.carbon_lost_mol_kg,
+            recovery_range=design.machine.recovery_range,
+            plant=uncertain_values(ledger),
+            count=draws,
+        )
+        judged = _membranes(ledger, treated.stream, raw, asked, design)
         note_inhibitor_needed(ledger, design)
     else:
+        enter_without_analysis(ledger)
         enter_setpoints(ledger, None, point, design)
     enter_ranges(ledger, samples, design.water)
     if treated.train.question is not None:
@@ -194,12 +229,17 @@ def run_study(
         enter_seasons(ledger, samples, site)
     enter_media_life(treated.train)
     enter_quote(ledger, raw, design, mode)
+    if judged is not None:
+        enter_spreads(ledger, judged.draws)
     enter_summary(ledger)
     return ledger.study()
 
 
 def run_size(
-    water: WaterAnalysis | None, design: DesignBasis, samples: Sequence[WaterAnalysis] = ()
+    water: WaterAnalysis | None,
+    design: DesignBasis,
+    samples: Sequence[WaterAnalysis] = (),
+    draws: int = DRAWS,
 ) -> Study:
     """Size the train of a site (see `run_study`).
 
@@ -211,17 +251,22 @@ def run_size(
         The engineer's choices. [-]
     samples : sequence of WaterAnalysis
         All analyses of the site where there are several. [-]
+    draws : int
+        Number of draws of the uncertain inputs, a power of two; 0 turns them off. [-]
 
     Returns
     -------
     Study
         Everything that is reported. [-]
     """
-    return run_study(water, design, "size", samples)
+    return run_study(water, design, "size", samples, draws)
 
 
 def run_rate(
-    water: WaterAnalysis | None, design: DesignBasis, samples: Sequence[WaterAnalysis] = ()
+    water: WaterAnalysis | None,
+    design: DesignBasis,
+    samples: Sequence[WaterAnalysis] = (),
+    draws: int = DRAWS,
 ) -> Study:
     """Rate the vessels that a site has (see `run_study`).
 
@@ -233,13 +278,15 @@ def run_rate(
         The engineer's choices. [-]
     samples : sequence of WaterAnalysis
         All analyses of the site where there are several. [-]
+    draws : int
+        Number of draws of the uncertain inputs, a power of two; 0 turns them off. [-]
 
     Returns
     -------
     Study
         Everything that is reported. [-]
     """
-    return run_study(water, design, "rate", samples)
+    return run_study(water, design, "rate", samples, draws)
 
 
 def _vessels_alone(ledger: Ledger, design: DesignBasis, mode: Mode) -> Study:
@@ -259,10 +306,11 @@ def _membranes(
     ledger: Ledger,
     stream: Stream,
     raw: RawWater,
-    found: Composition,
+    asked: Asked,
     design: DesignBasis,
-) -> None:
-    """Enter what happens to the water that enters the membranes."""
+) -> Judgement | None:
+    """Enter what happens to the water that enters the membranes; return the verdict on it."""
+    found = asked.taken
     point = membrane_point(design)
     temps = [found.operating_temp_c]
     basis = design.water
@@ -270,7 +318,7 @@ def _membranes(
     if None not in ends:
         temps = [raw.coldest_c, found.operating_temp_c, raw.warmest_c]
     if raw.ph is None:
-        return
+        return None
     raw_feeds = feed_water(
         raw.mg_l, found.alkalinity_mg_l_caco3, raw.ph, found.measured_temp_c, np.array(temps)
     )
@@ -279,6 +327,7 @@ def _membranes(
     feed = one_of_feed(feeds, here)
     brine = enter_scaling(ledger, feed, point, design.limits).brine
     enter_product(ledger, feed, brine, point)
+    judged = enter_verdict(ledger, asked)
     enter_setpoints(ledger, feed, point, design)
     if len(temps) > 1:
         enter_envelope(ledger, feeds, point, design.limits)
@@ -293,6 +342,7 @@ def _membranes(
             cites=("PRACTICE",),
         )
         ledger.rests("machine.wall_factor", held=True)
+    return judged
 
 
 def _enter_site(ledger: Ledger, design: DesignBasis) -> None:
