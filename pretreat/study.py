@@ -12,6 +12,7 @@ from pretreat.core.errors import AnalysisError, DesignError, check_range, one_of
 from pretreat.core.results import Ledger, Study
 from pretreat.core.tables import analytes
 from pretreat.core.water import WaterAnalysis
+from pretreat.lab.site_values import whole_hardness
 from pretreat.lab.water_figures import (
     LAB_TEMPERATURE_C,
     Composition,
@@ -30,6 +31,7 @@ from pretreat.plant.machine import enter_measured_flows, membrane_point
 from pretreat.plant.setpoints import enter_setpoints
 from pretreat.plant.summary import enter_summary
 from pretreat.plant.uncertainty.draws import DRAWS
+from pretreat.plant.uncertainty.seasons import UNKNOWN_COLDEST_C
 from pretreat.plant.verdict.figures import Asked, enter_verdict, enter_without_analysis
 from pretreat.plant.verdict.judge import Judgement
 from pretreat.plant.verdict.spreads import enter_spreads, uncertain_values
@@ -110,6 +112,7 @@ def run_scaling(
     """
     ledger = Ledger()
     ledger.put("study.kind", "scaling", "-", "Kind of study", origin="chosen")
+    water = whole_hardness(water)
     found = enter_water(ledger, water, basis or WaterBasis())
     feed = _feed(ledger, water, found)
     if isinstance(recovery, tuple):
@@ -195,6 +198,7 @@ def run_study(
     if water is None:
         raw, found = _test_kit(ledger, design), None
     else:
+        water = whole_hardness(water)
         found = enter_water(ledger, water, design.water)
         raw = _raw_water(water, found, design)
     point = membrane_point(design)
@@ -434,7 +438,11 @@ def _raw_water(water: WaterAnalysis, found: Composition, design: DesignBasis) ->
         alkalinity_mg_l_caco3=None if math.isnan(alkalinity) else alkalinity,
         ph=water.ph,
         temperature_c=operating,
-        coldest_c=operating if coldest is None else coldest,
+        coldest_c=_coldest(
+            operating,
+            coldest,
+            unknown=water.temperature_c is None and design.water.operating_temperature_c is None,
+        ),
         warmest_c=operating if warmest is None else warmest,
         h2s_mg_l=property_taken(water, "h2s_mg_l") or 0.0,
         free_chlorine_mg_l=property_taken(water, "free_chlorine_mg_l") or 0.0,
@@ -444,9 +452,25 @@ def _raw_water(water: WaterAnalysis, found: Composition, design: DesignBasis) ->
     )
 
 
+def _coldest(operating_c: float, coldest_c: float | None, *, unknown: bool) -> float:
+    """Return the coldest water: as given, 5 °C where no temperature is known at all."""
+    if coldest_c is not None:
+        return coldest_c
+    return min(UNKNOWN_COLDEST_C, operating_c) if unknown else operating_c
+
+
 def _test_kit(ledger: Ledger, design: DesignBasis) -> RawWater:
     """Enter test-kit values; sizing runs on them, the chemistry is absent."""
     basis = design.water
+    if basis.temperature_c is None and basis.operating_temperature_c is None:
+        ledger.flag(
+            Flag(
+                "temperature_assumed",
+                "caution",
+                "no water temperature is given: 25 °C is used, 5 °C for the largest backwash "
+                "flow; measure it and add temperature_c to [water]",
+            )
+        )
     kit = {"fe": basis.iron_mg_l or 0.0, "mn": basis.manganese_mg_l or 0.0}
     ledger.put(
         "water.hardness_mg_l_caco3",
@@ -500,14 +524,21 @@ def _test_kit(ledger: Ledger, design: DesignBasis) -> RawWater:
             "composition; send a sample to a laboratory before the recovery is raised",
         )
     )
-    known = (basis.operating_temperature_c, basis.coldest_temperature_c, LAB_TEMPERATURE_C)
+    unknown = basis.temperature_c is None and basis.operating_temperature_c is None
+    known = (
+        basis.operating_temperature_c,
+        basis.temperature_c,
+        basis.coldest_temperature_c,
+        LAB_TEMPERATURE_C,
+    )
     operating = next(t for t in known if t is not None)
     coldest, warmest = basis.coldest_temperature_c, basis.warmest_temperature_c
     return RawWater(
         mg_l=kit,
         total_mg_l=kit,
         temperature_c=operating,
-        coldest_c=operating if coldest is None else coldest,
+        coldest_c=_coldest(operating, coldest, unknown=unknown),
+        free_chlorine_mg_l=basis.chlorine_mg_l or 0.0,
         warmest_c=operating if warmest is None else warmest,
         from_test_kit=True,
     )

@@ -89,14 +89,13 @@ def enter_verdict(ledger: Ledger, asked: Asked) -> Judgement:
         ("card_recovery", told.card_recovery, "Recovery kept in 90 % of the draws"),
     ):  # fmt: skip
         key = f"verdict.{name}"
-        flags = ()
         if value is None:
             text = (
                 "it cannot be judged: see the reasons of the verdict"
                 if name == "probability"
                 else "no recovery is kept in 90 % of the draws: do not run"
             )
-            flags = (Flag("not_computable", "info", f"{label}: {text}", key),)
+            ledger.flag(Flag("not_computable", "info", f"{label}: {text}", key))
         ledger.put(
             key,
             value,
@@ -105,7 +104,6 @@ def enter_verdict(ledger: Ledger, asked: Asked) -> Judgement:
             method="worst of the seasons, at the low limits",
             evidence="common practice",
             cites=("PRACTICE",),
-            flags=flags,
         )
         ledger.rests(key, *behind)
     ledger.flag(*told.flags)
@@ -245,7 +243,8 @@ def _enter_drivers(ledger: Ledger, found: Judgement) -> None:
             ("input", "share", "rank_correlation", "width_if_halved", "width_if_exact"),
             ("-", "-", "-", "-", "-"),
             tuple(
-                (r.name, r.share, r.rank_correlation, r.width_if_halved, r.width_if_exact) for r in rows
+                (r.name, r.share, r.rank_correlation, r.width_if_halved, r.width_if_exact)
+                for r in rows
             ),
             method="from the same draws, worst season",
             cites=("PRACTICE",),
@@ -279,5 +278,3 @@ def enter_without_analysis(ledger: Ledger) -> None:
         ledger.rests(f"verdict.{name}", held=True)
     text = f"unjudged scale: {why}; send a sample to a laboratory"
     ledger.flag(Flag("unjudged_scale", "warning", text, "verdict.answer"))
-
-

@@ -76,9 +76,7 @@ def enter_spreads(ledger: Ledger, draws: Draws) -> None:
     behind = {key for one in wanted for key in (one, *graph.behind(one))}
     values = {k: f.value for k, f in study.figures.items() if k in behind}
     loose = (k for k in values if study.figures[k].origin == "calculated")
-    moved, stale = graph.recompute(
-        {k: v for k, v in changes.items() if k in behind}, values, loose
-    )
+    moved, stale = graph.recompute({k: v for k, v in changes.items() if k in behind}, values, loose)
     for key in wanted:
         drawn = moved.get(key)
         if key in stale or not isinstance(drawn, np.ndarray):

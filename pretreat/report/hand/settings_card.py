@@ -85,7 +85,10 @@ def _flows(page: HandPage, row: int) -> int:
         row += 2
     page.text(row, (0, 4), "Product : drain", "name_strong")
     page.text(
-        row, (5, _BOX[1]), "" if stopped else str(page.bench.study.value("settings.split") or ""), "value_strong"
+        row,
+        (5, _BOX[1]),
+        "" if stopped else str(page.bench.study.value("settings.split") or ""),
+        "value_strong",
     )
     row += 1
     page.text(row, (0, 4), "Recovery", "name_strong")

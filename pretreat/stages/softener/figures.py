@@ -145,7 +145,7 @@ def enter_metals_in(train: Train, iron_key: str, manganese_key: str) -> None:
         entries.limit(limits[name])
     refuse, stricter = limits["softener_iron_refuse"].value, limits["softener_iron_flag"].value
     if both >= refuse:
-        raise OutOfRangeError(
+        text = (
             f"iron and manganese onto the softener are {both:.3g} mg/L together; most codes allow "
             f"less than {refuse:g} mg/L (TSS 604.805(a)): "
             + (
@@ -155,7 +155,10 @@ def enter_metals_in(train: Train, iron_key: str, manganese_key: str) -> None:
                 else "put an iron filter ahead of it"
             )
         )
-    if both > stricter:
+        if train.mode == "size":
+            raise OutOfRangeError(text)
+        entries.flag("iron_over_code", "warning", text, f"{P}.iron_manganese_in_mg_l")
+    elif both > stricter:
         entries.flag(
             "iron_to_softener",
             "caution",
