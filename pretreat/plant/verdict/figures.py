@@ -107,6 +107,10 @@ def enter_verdict(ledger: Ledger, asked: Asked) -> Judgement:
         )
         ledger.rests(key, *behind)
     ledger.flag(*told.flags)
+    for one in found.case.unjudged:
+        if one.could_limit:
+            text = f"{one.scale} was not judged for want of {one.missing}, and it could limit"
+            ledger.flag(Flag("unjudged_scale", "warning", text, "verdict.answer"))
     _enter_recovery_spread(ledger, found, asked)
     _enter_drivers(ledger, found)
     return found
