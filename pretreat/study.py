@@ -13,6 +13,7 @@ from pretreat.core.results import Ledger, Study
 from pretreat.core.tables import analytes
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.judge.conductivity import conductivity_us_cm, molal
+from pretreat.lab.site_values import whole_hardness
 from pretreat.lab.water_figures import (
     LAB_TEMPERATURE_C,
     Composition,
@@ -35,6 +36,11 @@ from pretreat.plant.levers import enter_levers
 from pretreat.plant.machine import enter_measured_flows, membrane_point
 from pretreat.plant.setpoints import enter_setpoints
 from pretreat.plant.summary import enter_summary
+from pretreat.plant.uncertainty.draws import DRAWS
+from pretreat.plant.uncertainty.seasons import UNKNOWN_COLDEST_C
+from pretreat.plant.verdict.figures import Asked, enter_verdict, enter_without_analysis
+from pretreat.plant.verdict.judge import Judgement
+from pretreat.plant.verdict.spreads import enter_spreads, uncertain_values
 from pretreat.site.design import DesignBasis, LimitChoices, WaterBasis
 from pretreat.site.keys import HIGHEST_RECOVERY
 from pretreat.stages.stream import RawWater, Stream
@@ -79,6 +85,7 @@ def run_scaling(
     basis: WaterBasis | None = None,
     passage: Passage | None = None,
     limits: LimitChoices | None = None,
+    draws: int = DRAWS,
 ) -> Study:
     """Return what the concentrate of a water contains, whether it scales, how far it may go.
 
@@ -94,6 +101,8 @@ def run_scaling(
         Salt passage per ion; none passes if omitted. [-]
     limits : LimitChoices, optional
         Limits chosen by the user. [-]
+    draws : int
+        Number of draws of the uncertain inputs, a power of two; 0 turns them off. [-]
 
     Returns
     -------
@@ -109,6 +118,7 @@ def run_scaling(
     """
     ledger = Ledger()
     ledger.put("study.kind", "scaling", "-", "Kind of study", origin="chosen")
+    water = whole_hardness(water)
     found = enter_water(ledger, water, basis or WaterBasis())
     feed = _feed(ledger, water, found)
     if isinstance(recovery, tuple):
@@ -120,6 +130,16 @@ def run_scaling(
     enter_levers(ledger, feed, point, choices, scaled.reach)
     brine = scaled.brine
     enter_product(ledger, feed, brine, point)
+    asked = Asked(
+        water,
+        found,
+        basis or WaterBasis(),
+        point,
+        choices,
+        inhibitor=choices.inhibitor,
+        count=draws,
+    )
+    enter_verdict(ledger, asked)
     enter_summary(ledger)
     return ledger.study()
 
@@ -139,6 +159,7 @@ def run_study(
     design: DesignBasis,
     mode: Mode = "size",
     samples: Sequence[WaterAnalysis] = (),
+    draws: int = DRAWS,
 ) -> Study:
     """Run the whole job for one site.
 
@@ -153,6 +174,8 @@ def run_study(
     samples : sequence of WaterAnalysis
         All analyses of the site where there are several; their range is carried to the
         recovery limit and the intervals. [-]
+    draws : int
+        Number of draws of the uncertain inputs, a power of two; 0 turns them off. [-]
 
     Returns
     -------
@@ -184,6 +207,7 @@ def run_study(
     if water is None:
         raw, found = _test_kit(ledger, design), None
     else:
+        water = whole_hardness(water)
         found = enter_water(ledger, water, design.water)
         raw = _raw_water(water, found, design)
     point = membrane_point(design)
@@ -193,10 +217,25 @@ def run_study(
         scaled = enter_scaling(ledger, feed, point, design.limits, "untreated.")
         enter_levers(ledger, feed, point, design.limits, scaled.reach, "untreated.")
     treated = enter_train(ledger, raw, design, mode)
-    if found is not None and raw.ph is not None:
-        _membranes(ledger, treated.stream, raw, found, design)
+    judged = None
+    if water is not None and found is not None and raw.ph is not None:
+        asked = Asked(
+            water,
+            found,
+            design.water,
+            point,
+            design.limits,
+            inhibitor=design.limits.inhibitor or treated.train.has("inhibitor"),
+            stream_mg_l=treated.stream.mg_l,
+            carbon_lost_mol_kg=treated.stream.carbon_lost_mol_kg,
+            recovery_range=design.machine.recovery_range,
+            plant=uncertain_values(ledger),
+            count=draws,
+        )
+        judged = _membranes(ledger, treated.stream, raw, asked, design)
         note_inhibitor_needed(ledger, design)
     else:
+        enter_without_analysis(ledger)
         enter_setpoints(ledger, None, point, design)
     enter_ranges(ledger, samples, design.water)
     if treated.train.question is not None:
@@ -204,12 +243,17 @@ def run_study(
         enter_seasons(ledger, samples, site)
     enter_media_life(treated.train)
     enter_quote(ledger, raw, design, mode)
+    if judged is not None:
+        enter_spreads(ledger, judged.draws)
     enter_summary(ledger)
     return ledger.study()
 
 
 def run_size(
-    water: WaterAnalysis | None, design: DesignBasis, samples: Sequence[WaterAnalysis] = ()
+    water: WaterAnalysis | None,
+    design: DesignBasis,
+    samples: Sequence[WaterAnalysis] = (),
+    draws: int = DRAWS,
 ) -> Study:
     """Size the train of a site (see `run_study`).
 
@@ -221,17 +265,22 @@ def run_size(
         The engineer's choices. [-]
     samples : sequence of WaterAnalysis
         All analyses of the site where there are several. [-]
+    draws : int
+        Number of draws of the uncertain inputs, a power of two; 0 turns them off. [-]
 
     Returns
     -------
     Study
         Everything that is reported. [-]
     """
-    return run_study(water, design, "size", samples)
+    return run_study(water, design, "size", samples, draws)
 
 
 def run_rate(
-    water: WaterAnalysis | None, design: DesignBasis, samples: Sequence[WaterAnalysis] = ()
+    water: WaterAnalysis | None,
+    design: DesignBasis,
+    samples: Sequence[WaterAnalysis] = (),
+    draws: int = DRAWS,
 ) -> Study:
     """Rate the vessels that a site has (see `run_study`).
 
@@ -243,13 +292,15 @@ def run_rate(
         The engineer's choices. [-]
     samples : sequence of WaterAnalysis
         All analyses of the site where there are several. [-]
+    draws : int
+        Number of draws of the uncertain inputs, a power of two; 0 turns them off. [-]
 
     Returns
     -------
     Study
         Everything that is reported. [-]
     """
-    return run_study(water, design, "rate", samples)
+    return run_study(water, design, "rate", samples, draws)
 
 
 def _vessels_alone(ledger: Ledger, design: DesignBasis, mode: Mode) -> Study:
@@ -269,10 +320,11 @@ def _membranes(
     ledger: Ledger,
     stream: Stream,
     raw: RawWater,
-    found: Composition,
+    asked: Asked,
     design: DesignBasis,
-) -> None:
-    """Enter what happens to the water that enters the membranes."""
+) -> Judgement | None:
+    """Enter what happens to the water that enters the membranes; return the verdict on it."""
+    found = asked.taken
     point = membrane_point(design)
     temps = [found.operating_temp_c]
     basis = design.water
@@ -280,7 +332,7 @@ def _membranes(
     if None not in ends:
         temps = [raw.coldest_c, found.operating_temp_c, raw.warmest_c]
     if raw.ph is None:
-        return
+        return None
     raw_feeds = feed_water(
         raw.mg_l, found.alkalinity_mg_l_caco3, raw.ph, found.measured_temp_c, np.array(temps)
     )
@@ -293,6 +345,7 @@ def _membranes(
     point = _machine_on(ledger, feed, point, design, seasons_c)
     brine = enter_scaling(ledger, feed, point, design.limits).brine
     _enter_use(ledger, enter_product(ledger, feed, brine, point), design)
+    judged = enter_verdict(ledger, asked)
     enter_setpoints(ledger, feed, point, design)
     if len(temps) > 1:
         enter_envelope(ledger, feeds, point, design.limits)
@@ -307,6 +360,7 @@ def _membranes(
             cites=("PRACTICE",),
         )
         ledger.rests("machine.wall_factor", held=True)
+    return judged
 
 
 def _machine_on(
@@ -448,7 +502,11 @@ def _raw_water(water: WaterAnalysis, found: Composition, design: DesignBasis) ->
         ph=water.ph,
         temperature_c=operating,
         ph_temperature_c=found.measured_temp_c,
-        coldest_c=operating if coldest is None else coldest,
+        coldest_c=_coldest(
+            operating,
+            coldest,
+            unknown=water.temperature_c is None and design.water.operating_temperature_c is None,
+        ),
         warmest_c=operating if warmest is None else warmest,
         h2s_mg_l=property_taken(water, "h2s_mg_l") or 0.0,
         free_chlorine_mg_l=property_taken(water, "free_chlorine_mg_l") or 0.0,
@@ -458,9 +516,25 @@ def _raw_water(water: WaterAnalysis, found: Composition, design: DesignBasis) ->
     )
 
 
+def _coldest(operating_c: float, coldest_c: float | None, *, unknown: bool) -> float:
+    """Return the coldest water: as given, 5 °C where no temperature is known at all."""
+    if coldest_c is not None:
+        return coldest_c
+    return min(UNKNOWN_COLDEST_C, operating_c) if unknown else operating_c
+
+
 def _test_kit(ledger: Ledger, design: DesignBasis) -> RawWater:
     """Enter test-kit values; sizing runs on them, the chemistry is absent."""
     basis = design.water
+    if basis.temperature_c is None and basis.operating_temperature_c is None:
+        ledger.flag(
+            Flag(
+                "temperature_assumed",
+                "caution",
+                "no water temperature is given: 25 °C is used, 5 °C for the largest backwash "
+                "flow; measure it and add temperature_c to [water]",
+            )
+        )
     kit = {"fe": basis.iron_mg_l or 0.0, "mn": basis.manganese_mg_l or 0.0}
     ledger.put(
         "water.hardness_mg_l_caco3",
@@ -514,14 +588,21 @@ def _test_kit(ledger: Ledger, design: DesignBasis) -> RawWater:
             "composition; send a sample to a laboratory before the recovery is raised",
         )
     )
-    known = (basis.operating_temperature_c, basis.coldest_temperature_c, LAB_TEMPERATURE_C)
+    unknown = basis.temperature_c is None and basis.operating_temperature_c is None
+    known = (
+        basis.operating_temperature_c,
+        basis.temperature_c,
+        basis.coldest_temperature_c,
+        LAB_TEMPERATURE_C,
+    )
     operating = next(t for t in known if t is not None)
     coldest, warmest = basis.coldest_temperature_c, basis.warmest_temperature_c
     return RawWater(
         mg_l=kit,
         total_mg_l=kit,
         temperature_c=operating,
-        coldest_c=operating if coldest is None else coldest,
+        coldest_c=_coldest(operating, coldest, unknown=unknown),
+        free_chlorine_mg_l=basis.chlorine_mg_l or 0.0,
         warmest_c=operating if warmest is None else warmest,
         from_test_kit=True,
     )

@@ -76,6 +76,23 @@ Temperature = Annotated[
 SaltPassage = Annotated[
     float, typer.Option("--salt-passage", callback=_fraction, help="Permeate / feed of every ion.")
 ]
+MOST_DRAWS = 65_536
+
+
+def _draws(value: int) -> int:
+    if value and (not 0 < value <= MOST_DRAWS or value & (value - 1)):
+        raise typer.BadParameter(
+            f"{value} draws: write a power of two up to {MOST_DRAWS:,}, such as 1024, or 0 for none"
+        )
+    return value
+
+
+DrawCount = Annotated[
+    int,
+    typer.Option(
+        "--draws", callback=_draws, help="Draws of what is uncertain, a power of two; 0 for none."
+    ),
+]
 Inhibitor = Annotated[bool, typer.Option("--inhibitor", help="Limits with an inhibitor in force.")]
 Output = Annotated[Path | None, typer.Option("--output", "-o", help="Where to write.")]
 Day = Annotated[

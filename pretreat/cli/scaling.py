@@ -7,6 +7,7 @@ import typer
 from pretreat.cli.options import (
     Analysis,
     Decimal,
+    DrawCount,
     Encoding,
     Flow,
     Inhibitor,
@@ -33,6 +34,7 @@ def scaling(
     inhibitor: Inhibitor = False,
     limits: LimitFile = None,
     k_chart: KChartFile = None,
+    draws: DrawCount = 1024,
     sample: Sample = None,
     sheet: Sheet = None,
     encoding: Encoding = None,
@@ -64,6 +66,7 @@ def scaling(
         WaterBasis(operating_temperature_c=temperature),
         {"default": salt_passage},
         choices,
+        draws,
     )
     if as_json:
         from pretreat.core.results import to_json

@@ -13,7 +13,7 @@ from pretreat.cli.files import (
     PictureFormat,
     write_files,
 )
-from pretreat.cli.options import Day, Json, Output, SiteFile, Units, UnitSystem, day
+from pretreat.cli.options import Day, DrawCount, Json, Output, SiteFile, Units, UnitSystem, day
 
 Mode = Literal["size", "rate"]
 
@@ -27,13 +27,14 @@ def size(
     csv: CsvFolder = None,
     figures: FiguresFolder = None,
     figures_format: FiguresFormat = PictureFormat.png,
+    draws: DrawCount = 1024,
 ) -> None:
     """Size the whole train of a site and write the workbook.
 
     Example: pretreat size water_analyses/quarrow_vale.toml
     """
     files = Files(target(site, output, as_json), csv, figures, figures_format)
-    run(site, files, "size", as_json, units, date)
+    run(site, files, "size", as_json, units, date, draws)
 
 
 def target(site: Path, output: Path | None, as_json: bool) -> Path | None:
@@ -44,7 +45,13 @@ def target(site: Path, output: Path | None, as_json: bool) -> Path | None:
 
 
 def run(
-    site: Path, files: Files, mode: Mode, as_json: bool, units: Units, date: str | None
+    site: Path,
+    files: Files,
+    mode: Mode,
+    as_json: bool,
+    units: Units,
+    date: str | None,
+    draws: int,
 ) -> None:
     """Run the study of a site and show it; shared by size and rate."""
     from pretreat.core.results import to_json
@@ -55,7 +62,7 @@ def run(
     design = read_site(site, water_needed=mode == "size")
     basis = design.water
     water, samples = read_design_water(basis)
-    study = run_study(water, design, mode, samples)
+    study = run_study(water, design, mode, samples, draws)
     written = write_files(study, files, units, day(date))
     if as_json:
         typer.echo(to_json(study))

@@ -4,7 +4,7 @@ import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from pretreat.core.basis import Flag, Series, cites
+from pretreat.core.basis import Flag, Origin, Series, cites
 from pretreat.core.results import Ledger
 from pretreat.core.tables import analytes
 from pretreat.core.water import WaterAnalysis
@@ -109,6 +109,7 @@ def enter_water(ledger: Ledger, water: WaterAnalysis, basis: WaterBasis) -> Comp
     # How each non-detect is taken is said below, ion by ion.
     ledger.flag(*(flag for flag in water.flags if flag.code != "non_detect"))
     _enter_as_read(ledger, water)
+    _mark_laid_over(ledger, water)
     alkalinity = alkalinity_of(water)
     balance = resolve(water, tuple(analytes()), basis.non_detects_balance)
     scaling = resolve(water, AT_LIMIT, basis.non_detects_scaling)
@@ -156,6 +157,27 @@ def _enter_as_read(ledger: Ledger, water: WaterAnalysis) -> None:
             read(f"{key}_mg_l", None, "mg/L", label, below=water.below_mg_l[key])
     _enter_fractions(ledger, water)
     _enter_properties(ledger, water)
+
+
+# What a flag says of the origin of a figure that no laboratory printed.
+NOT_PRINTED: Mapping[str, tuple[Origin, str]] = {
+    "hardness_split_assumed": ("assumed", "split of the total hardness, an assumption"),
+    "hardness_difference": ("calculated", "total hardness less the rest of it"),
+    "site_value_used": ("chosen", "from the site file"),
+}
+
+
+def _mark_laid_over(ledger: Ledger, water: WaterAnalysis) -> None:
+    for flag in water.flags:
+        if flag.code not in NOT_PRINTED or flag.figure is None:
+            continue
+        origin, method = NOT_PRINTED[flag.code]
+        split = flag.code == "hardness_split_assumed"
+        for key in ("water.ca_mg_l", "water.mg_mg_l") if split else (flag.figure,):
+            if key in ledger:
+                ledger.amend(key, origin=origin, method=method, evidence="common practice")
+                if origin == "calculated":
+                    ledger.rests(key, held=True)
 
 
 def _enter_fractions(ledger: Ledger, water: WaterAnalysis) -> None:

@@ -298,6 +298,8 @@ def _largest_bypasses(
 
 def _in_range(maximum: float, valves: tuple[float, float]) -> str:
     """Say which recovery the machine itself can be set to under a limit of the water."""
+    if math.isnan(maximum):
+        return "not judged"
     if maximum < valves[0]:
         return "none: below its range"
     reached = math.floor(min(maximum, valves[1]) * PERCENT + CLOSE) / PERCENT

@@ -1,7 +1,7 @@
 """Set points: flows on the gauges, pressures to expect, recoveries allowed, start and stop."""
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from pretreat.core.basis import Flag, Series, Value, citations
@@ -27,6 +27,7 @@ from pretreat.membrane.limits import MembranePoint
 from pretreat.membrane.rests import feed_keys
 from pretreat.membrane.scaling_laws import highest_recovery
 from pretreat.plant.hand_sheets import enter_record_sheet, enter_steps
+from pretreat.plant.laws import drain_flow_m3_h, feed_flow_m3_h
 from pretreat.plant.osmotic_figures import enter_osmotic
 from pretreat.plant.slips import enter_site_slips
 from pretreat.plant.summary import percent_down
@@ -54,7 +55,7 @@ def enter_setpoints(
     design : DesignBasis
         The engineer's choices. [-]
     """
-    _enter_flows(ledger)
+    _enter_flows(ledger, design)
     _enter_range(ledger, design)
     curve = None if feed is None else enter_osmotic(ledger, feed, point)
     pressure = None if curve is None else _enter_pressure(ledger, curve, point, design)
@@ -64,8 +65,75 @@ def enter_setpoints(
     enter_site_slips(ledger, design)
 
 
-def _enter_flows(ledger: Ledger) -> None:
-    recovery = ledger.number("machine.recovery") or math.nan
+FITS = "fits"
+DO_NOT_RUN = "DO NOT RUN"
+
+
+def _enter_order(ledger: Ledger, design: DesignBasis) -> tuple[str, Mapping[str, str]]:
+    """Enter the recovery that the card may order; return its key and those of its flows.
+
+    Unless the verdict is `fits`, it is the recovery that is kept in 90 % of the draws, the
+    machine's valves and the wanted recovery not exceeded; where there is none, the card says
+    so in place of a setting.
+    """
+    wanted = {"feed": "machine.feed_flow_m3_h", "drain": "machine.concentrate_flow_m3_h"}
+    figure = ledger.figure("verdict.answer")
+    if figure is None or "verdict.card_recovery" not in ledger or figure.value == FITS:
+        return "machine.recovery", wanted
+    kept = ledger.number("verdict.card_recovery")
+    valves = design.machine.recovery_range
+    if not kept or (valves is not None and kept < valves[0]):
+        _enter_words(
+            ledger,
+            DO_NOT_RUN,
+            f"{figure.value}: no recovery that the machine can be set to is kept in 90 % of the "
+            "draws",
+        )
+        return "machine.recovery", wanted
+    if kept >= design.machine.recovery:
+        _enter_words(ledger, f"{percent_down(design.machine.recovery)} recovery", figure.value)
+        return "machine.recovery", wanted
+    ledger.put(
+        "settings.recovery",
+        kept,
+        "-",
+        "Recovery to set",
+        method="kept in 90 % of the draws in the worst season at the low limits, rounded down",
+        evidence="common practice",
+        cites=("PRACTICE",),
+    )
+    ledger.rests("settings.recovery", "verdict.card_recovery")
+    ledger.law(
+        "settings.feed_m3_h",
+        feed_flow_m3_h,
+        product_flow_m3_h="machine.product_flow_m3_h",
+        recovery="settings.recovery",
+        label="Feed at the recovery to set",
+    )
+    ledger.law(
+        "settings.drain_m3_h",
+        drain_flow_m3_h,
+        feed_flow_m3_h="settings.feed_m3_h",
+        product_flow_m3_h="machine.product_flow_m3_h",
+        label="Drain at the recovery to set",
+    )
+    why = (
+        f"{figure.value}: set for {percent_down(kept)}, which is kept in 90 % of the draws, not "
+        f"for the {percent_down(design.machine.recovery)} wanted"
+    )
+    _enter_words(ledger, f"{percent_down(kept)} recovery", why)
+    return "settings.recovery", {"feed": "settings.feed_m3_h", "drain": "settings.drain_m3_h"}
+
+
+def _enter_words(ledger: Ledger, order: str, why: Value) -> None:
+    for name, text, label in (("order", order, "Run at"), ("order_why", why, "Why")):
+        ledger.put(f"settings.{name}", text, "-", label)
+        ledger.rests(f"settings.{name}", "verdict.answer", "machine.recovery")
+
+
+def _enter_flows(ledger: Ledger, design: DesignBasis) -> None:
+    chosen, flows = _enter_order(ledger, design)
+    recovery = ledger.number(chosen) or math.nan
     ledger.put(
         "settings.split",
         str(split(recovery)),
@@ -73,14 +141,14 @@ def _enter_flows(ledger: Ledger) -> None:
         "Product to drain",
         method="simplest ratio of whole numbers",
     )
-    ledger.rests("settings.split", "machine.recovery", again=_split_in_words)
+    ledger.rests("settings.split", chosen, again=_split_in_words(chosen))
     for name, key, label in (
         ("feed", "feed_flow", "Feed"),
         ("product", "product_flow", "Product"),
         ("drain", "concentrate_flow", "Drain"),
         ("recycle", "recycle_flow", "Recycle"),
     ):
-        source = f"machine.{key}_m3_h"
+        source = flows.get(name, f"machine.{key}_m3_h")
         if ledger.number(source) is None:
             continue
         ledger.law(
@@ -106,10 +174,14 @@ def _enter_flows(ledger: Ledger) -> None:
     ledger.flag(Flag("gallons_differ", "info", text, "settings.feed_gpm"))
 
 
-def _split_in_words(value: Callable[[str], Any]) -> str | None:
-    """Return the split of a recovery; draws of it have no one split."""
-    recovery = value("machine.recovery")
-    return str(split(recovery)) if isinstance(recovery, float) else None
+def _split_in_words(key: str) -> Callable[[Callable[[str], Any]], Any]:
+    """Return the split of a recovery in words; draws of it have no one split."""
+
+    def words(value: Callable[[str], Any]) -> str | None:
+        recovery = value(key)
+        return str(split(recovery)) if isinstance(recovery, float) else None
+
+    return words
 
 
 def _enter_range(ledger: Ledger, design: DesignBasis) -> None:

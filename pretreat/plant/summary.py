@@ -20,12 +20,14 @@ PROGRAMMED = {s.key: s.name for s in ORDER if s.medium is not None and s.medium.
 QUOTE_ALONE = "Quote for the media of the vessels installed; no water is given to rate them by"
 # What each sentence is told from.
 VERDICT = (
+    "verdict.answer",
+    "verdict.reasons",
     "concentrate.recovery",
     "recovery.max",
     "recovery.max_inhibited",
     "recovery.limited_by",
 )
-RECOVERY = (*VERDICT[1:], "untreated.recovery.max", "untreated.recovery.limited_by")
+RECOVERY = (*VERDICT[3:], "untreated.recovery.max", "untreated.recovery.limited_by")
 PROGRAMME = tuple(
     f"{stage}.{name}" for stage in PROGRAMMED for name in ("programme_days", "programme_in_words")
 )
@@ -95,8 +97,12 @@ def _percent(value: float) -> str:
 def _verdict_of(ledger: Ledger) -> Callable[[Reader], str]:
     """Return the verdict as a function of the figures."""
     vessels_alone = any(flag.code == WITHOUT_WATER for flag in ledger.study().flags)
+    judged = "verdict.answer" in ledger
 
     def verdict(value: Reader) -> str:
+        if judged:
+            answer, reasons = value("verdict.answer"), value("verdict.reasons")
+            return f"{str(answer).capitalize()}: {reasons}" if answer and reasons else ""
         recovery, most = value("concentrate.recovery"), value("recovery.max")
         if recovery is None or most is None:
             if vessels_alone:

@@ -46,6 +46,13 @@ class WaterBasis:
     hardness_mg_l_caco3: float | None = None
     iron_mg_l: float | None = None
     manganese_mg_l: float | None = None
+    ph: float | None = None
+    alkalinity_mg_l_caco3: float | None = None
+    tds_mg_l: float | None = None
+    conductivity_us_cm: float | None = None
+    silica_mg_l: float | None = None
+    chlorine_mg_l: float | None = None
+    temperature_c: float | None = None
     operating_temperature_c: float | None = None
     coldest_temperature_c: float | None = None
     warmest_temperature_c: float | None = None

@@ -101,6 +101,9 @@ def _from_text(where: str, given: str, unit: str) -> float:
         if unit == "°C":
             amount, sign = units.split_quantity(given)
             return units.temperature_c(amount, sign)
+        if unit == "µS/cm":
+            amount, sign = units.split_quantity(given)
+            return units.conductivity_us_cm(amount, sign)
         return units.quantity(given, unit)
     except UnitError as problem:
         raise DesignError(f"{where}: {problem}") from problem
@@ -363,6 +366,13 @@ SECTIONS: dict[str, dict[str, Any]] = {
         **measured("hardness", "mg_l_caco3", "mg/L as CaCO3", 0.0, 20_000.0),
         **measured("iron", "mg_l", "mg/L", 0.0, 1_000.0),
         **measured("manganese", "mg_l", "mg/L", 0.0, 1_000.0),
+        **plain("ph", 0.0, 14.0),
+        **measured("alkalinity", "mg_l_caco3", "mg/L as CaCO3", 0.0, 20_000.0),
+        **measured("tds", "mg_l", "mg/L", 0.0, 200_000.0),
+        **measured("conductivity", "us_cm", "µS/cm", 0.0, 300_000.0),
+        **measured("silica", "mg_l", "mg/L", 0.0, 1_000.0),
+        **measured("chlorine", "mg_l", "mg/L", 0.0, 100.0),
+        **temperature("temperature"),
         **temperature("operating_temperature"),
         **temperature("coldest_temperature"),
         **temperature("warmest_temperature"),

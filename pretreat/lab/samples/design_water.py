@@ -46,16 +46,17 @@ def read_design_water(
         If the report or the sample cannot be used.
     """
     from pretreat.lab.samples.site_samples import read_site_samples
+    from pretreat.lab.site_values import kit_water, laid_over
 
     if basis.analysis is None:
-        return None, ()
+        return kit_water(basis), ()
     asked = Asked.of(basis.column, basis.unit)
     found = read_site_samples(basis.analysis, sample=basis.sample, sheet=basis.sheet, asked=asked)
     if basis.design_water == "sample":
-        return found.chosen, found.repeated
+        return laid_over(found.chosen, basis), found.repeated
     flags = [flag for flag in found.flags if flag.code != "several_samples"]
     water = design_water(found.repeated, basis.design_water, basis.percentile)
-    return water.with_flags(*flags), found.repeated
+    return laid_over(water.with_flags(*flags), basis), found.repeated
 
 
 def design_water(

@@ -2,12 +2,13 @@
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.water_figures import Composition
+from pretreat.membrane.feed import FeedWater, exchanged
 from pretreat.membrane.limits import MembranePoint
 from pretreat.plant.uncertainty.bands import LimitBand
 from pretreat.plant.uncertainty.draws import DRAWS, Draws, Uncertain, drawn
@@ -33,8 +34,10 @@ class Question:
     """A design whose verdict is asked.
 
     ``treat`` leads the raw water, nominal and draws at once, through the train to the
-    membranes; without it the raw water reaches them. ``more`` are further uncertain inputs:
-    of a hardness that was split, of the plant. ``count`` 0 turns the draws off.
+    membranes; without it the raw water reaches them. What the train takes or gives is an
+    exchange: alkalinity and inorganic carbon stay, ``carbon_lost_mol_kg`` aside, and pH follows.
+    ``more`` are further uncertain inputs: of a hardness that was split, of the plant. ``count``
+    0 turns the draws off.
     """
 
     water: WaterAnalysis
@@ -43,6 +46,7 @@ class Question:
     band: LimitBand
     point: MembranePoint
     treat: Treat | None = None
+    carbon_lost_mol_kg: float = 0.0
     inhibitor: bool = False
     obstacles: Sequence[Obstacle] = ()
     more: Sequence[Uncertain] = ()
@@ -87,7 +91,7 @@ def judge(question: Question) -> Judgement:
     raw = drawn_water(q.taken, ph, draws)
     at_membranes = raw if q.treat is None else q.treat(raw)
     found = recovery_draws(
-        feeds(at_membranes, q.seasons), q.seasons, q.band, q.point, engine_errors(draws)
+        _fed(q, raw, at_membranes), q.seasons, q.band, q.point, engine_errors(draws)
     )
     blind = _unjudged(q, raw, at_membranes)
     case = case_from_draws(
@@ -99,6 +103,16 @@ def judge(question: Question) -> Judgement:
         banded=q.inhibitor and not q.band.is_one,
     )
     return Judgement(verdict(case), case, draws, raw, found, blind)
+
+
+def _fed(q: Question, raw: DrawnWater, at_membranes: DrawnWater) -> FeedWater:
+    """Return the feed of the membranes; pH is that of the exchange, not that of the well."""
+    before = feeds(raw, q.seasons)
+    if q.treat is None:
+        return before
+    after = exchanged(before, at_membranes.mg_l, q.carbon_lost_mol_kg)
+    # Alkalinity is the same in every season, as the ions are.
+    return replace(after, alkalinity_mg_l_caco3=before.alkalinity_mg_l_caco3)
 
 
 def _looked_for(water: WaterAnalysis, taken: Composition) -> frozenset[str]:

@@ -23,6 +23,7 @@ TWICE_A_DAY = '[=0.5]"twice a day";0.##;0.##'  # half a day, as the cell shows i
 _SLOT = 8  # columns of one stage; three stand side by side
 _TIMER_NAME, _TIMER_VALUE, _TIMER_BOX = (0, 3), (4, 5), (6, 7)
 _WORDS = {"d": "days", "min": "minutes", "gal": "US gal"}
+DO_NOT_RUN = "DO NOT RUN"
 _LINE_CHARS = 63  # of half the page
 _LEFT, _TICK, _RIGHT = (0, 10), (11, 11), (12, _LAST)
 
@@ -65,21 +66,39 @@ def _flows(page: HandPage, row: int) -> int:
     page.text(row, (_VALUE[0], _UNIT[1]), "Set to", "head_right")
     page.text(row, _BOX, "As set", "head_right")
     row += 1
+    order, why = (page.bench.study.value(f"settings.{w}") for w in ("order", "order_why"))
+    stopped = order == DO_NOT_RUN
+    if isinstance(order, str):
+        page.tall((row, row + 1), (0, _BOX[1]), order, "value_strong")
+        page.tall((row + 2, row + 4), (0, _BOX[1]), str(why or ""), "name")
+        row += 5
     for flow in _FLOWS:
         rows = row, row + 1
         key = f"settings.{flow}_{'gpm' if page.bench.us else 'l_min'}"
         page.tall(rows, _NAME, flow.capitalize(), "name_strong")
-        unit = page.figure(rows, _VALUE, key, "value_large")
+        if stopped:
+            page.tall(rows, _VALUE, "-", "value_strong")
+            unit = ""
+        else:
+            unit = page.figure(rows, _VALUE, key, "value_large")
         page.tall(rows, _UNIT, f"US {unit}" if unit == "gpm" else unit or "", "unit")
         page.tall(rows, _BOX, "", "box")
         row += 2
     page.text(row, (0, 4), "Product : drain", "name_strong")
     page.text(
-        row, (5, _BOX[1]), str(page.bench.study.value("settings.split") or ""), "value_strong"
+        row,
+        (5, _BOX[1]),
+        "" if stopped else str(page.bench.study.value("settings.split") or ""),
+        "value_strong",
     )
     row += 1
     page.text(row, (0, 4), "Recovery", "name_strong")
-    page.figure((row, row), (5, 7), "machine.recovery", "value", "0.0 %")
+    ordered = "settings.recovery" in page.bench.study.figures
+    key = "settings.recovery" if ordered else "machine.recovery"
+    if stopped:
+        page.text(row, (5, 7), DO_NOT_RUN, "value")
+    else:
+        page.figure((row, row), (5, 7), key, "value", "0.0 %")
     page.text(row, _BOX, "", "box")
     return _pressures(page, row + 1)
 

@@ -98,6 +98,9 @@ def _head(bench: Bench, sheet: Any, date: str) -> int:
 
 
 def _verdict(bench: Bench, sheet: Any, row: int) -> int:
+    answer = bench.study.value("verdict.answer")
+    if isinstance(answer, str):
+        row = _wide(sheet, row, answer, bench.styles("verdict_strong"), _LINE_CHARS)
     lines = [
         figure
         for key, figure in bench.study.figures.items()

@@ -179,11 +179,10 @@ def enter_metals_in(train: Train, iron_key: str, manganese_key: str) -> None:
                 else "put an iron filter ahead of it"
             )
         )
-        if fixed_stages(train.design) is None:
+        if train.mode == "size" and fixed_stages(train.design) is None:
             raise OutOfRangeError(text)
-        entries.flag("iron_to_softener", "warning", text, f"{P}.iron_manganese_in_mg_l")
-        return
-    if both > stricter:
+        entries.flag("iron_over_code", "warning", text, f"{P}.iron_manganese_in_mg_l")
+    elif both > stricter:
         entries.flag(
             "iron_to_softener",
             "caution",

@@ -1,0 +1,171 @@
+"""Values of the site file laid over a report, and a total hardness made whole: nothing is dropped."""
+
+from dataclasses import replace
+from types import MappingProxyType
+
+from pretreat.core.basis import Flag
+from pretreat.core.units import CACO3_MG_PER_MEQ
+from pretreat.core.water import WaterAnalysis
+from pretreat.lab.hardness_split import (
+    CALCIUM_MG_PER_MEQ,
+    MAGNESIUM_MG_PER_MEQ,
+    split_cases,
+    split_flag,
+)
+from pretreat.site.design import WaterBasis
+
+HARDNESS = "hardness_mg_l_caco3"
+IONS = {"fe": "iron_mg_l", "mn": "manganese_mg_l", "sio2": "silica_mg_l"}
+PROPERTIES = {
+    HARDNESS: "hardness_mg_l_caco3",
+    "tds_mg_l": "tds_mg_l",
+    "ec_us_cm": "conductivity_us_cm",
+    "free_chlorine_mg_l": "chlorine_mg_l",
+}
+FIELDS = {
+    "ph": "ph",
+    "alkalinity_mg_l_caco3": "alkalinity_mg_l_caco3",
+    "temperature_c": "temperature_c",
+}
+WORDS = {
+    "hardness_mg_l_caco3": "hardness",
+    "iron_mg_l": "iron",
+    "manganese_mg_l": "manganese",
+    "silica_mg_l": "silica",
+    "tds_mg_l": "tds",
+    "conductivity_us_cm": "conductivity",
+    "chlorine_mg_l": "chlorine",
+    "alkalinity_mg_l_caco3": "alkalinity",
+}
+
+
+def laid_over(water: WaterAnalysis, basis: WaterBasis) -> WaterAnalysis:
+    """Return an analysis with the values of the site file in place of those printed.
+
+    A hardness replaces calcium and magnesium: both are scaled to it where they were measured.
+
+    Parameters
+    ----------
+    water : WaterAnalysis
+        The report. [-]
+    basis : WaterBasis
+        Choices of the site file. [-]
+
+    Returns
+    -------
+    WaterAnalysis
+        The water that is worked with, each value that was laid over it flagged. [-]
+    """
+    flags: list[Flag] = []
+    ions, below = dict(water.mg_l), dict(water.below_mg_l)
+    total, dissolved = dict(water.total_mg_l), dict(water.dissolved_mg_l)
+    properties, unseen = dict(water.properties), dict(water.below_properties)
+    fields: dict[str, float] = {}
+
+    def taken(name: str, before: float | None, key: str) -> float | None:
+        value: float | None = getattr(basis, name)
+        if value is not None and value != before:
+            instead = f"in place of {before:g}" if before is not None else "the report has none"
+            text = (
+                f"{WORDS.get(name, name)} {value:g} of the site file's [water] is used, {instead}"
+            )
+            flags.append(Flag("site_value_used", "caution", text, f"water.{key}"))
+        return value
+
+    for key, name in IONS.items():
+        value = taken(name, ions.get(key), f"{key}_mg_l")
+        if value is not None:
+            ions[key] = value
+            below.pop(key, None)
+            dissolved.pop(key, None)
+            if key in total:
+                total[key] = max(value, total[key])
+    for key, name in PROPERTIES.items():
+        printed = properties.get(key)
+        value = taken(name, printed, "hardness_mg_l_caco3" if key == HARDNESS else key)
+        if value is not None:
+            properties[key] = value
+            unseen.pop(key, None)
+    if basis.hardness_mg_l_caco3 is not None and "ca" in ions and "mg" in ions:
+        meq = ions["ca"] / CALCIUM_MG_PER_MEQ + ions["mg"] / MAGNESIUM_MG_PER_MEQ
+        if meq > 0.0:
+            for key in ("ca", "mg"):
+                ions[key] *= basis.hardness_mg_l_caco3 / CACO3_MG_PER_MEQ / meq
+    for field, name in FIELDS.items():
+        value = taken(name, getattr(water, field), field)
+        if value is not None:
+            fields[field] = value
+    if not flags:
+        return water
+    if "alkalinity_mg_l_caco3" in fields:
+        ions.pop("hco3", None)
+        ions.pop("co3", None)
+    return replace(
+        water,
+        mg_l=MappingProxyType(ions),
+        below_mg_l=MappingProxyType(below),
+        total_mg_l=MappingProxyType(total),
+        dissolved_mg_l=MappingProxyType(dissolved),
+        properties=MappingProxyType(properties),
+        below_properties=MappingProxyType(unseen),
+        flags=(*water.flags, *flags),
+        **fields,  # type: ignore[arg-type]
+    )
+
+
+def kit_water(basis: WaterBasis) -> WaterAnalysis | None:
+    """Return the analysis that a test kit makes, None where it has no pH or no hardness.
+
+    Parameters
+    ----------
+    basis : WaterBasis
+        Choices of the site file. [-]
+
+    Returns
+    -------
+    WaterAnalysis or None
+        Iron and manganese not tested are absent from it. [-]
+    """
+    if basis.analysis is not None or basis.ph is None or basis.hardness_mg_l_caco3 is None:
+        return None
+    found = laid_over(WaterAnalysis("test kit", "site file", ph_kind="field"), basis)
+    return replace(found, flags=())
+
+
+def whole_hardness(water: WaterAnalysis) -> WaterAnalysis:
+    """Return an analysis whose total hardness stands as calcium and magnesium.
+
+    Where one of the two was measured the other is the difference; where neither was, the usual
+    split is taken and flagged.
+
+    Parameters
+    ----------
+    water : WaterAnalysis
+        The analysis. [-]
+
+    Returns
+    -------
+    WaterAnalysis
+        The same where both were measured or no total is known. [-]
+    """
+    hardness = water.properties.get(HARDNESS)
+    missing = [k for k in ("ca", "mg") if not water.measured(k)]
+    if hardness is None or not missing:
+        return water
+    ions = dict(water.mg_l)
+    if len(missing) == 1:
+        other = "mg" if missing == ["ca"] else "ca"
+        mass = {"ca": CALCIUM_MG_PER_MEQ, "mg": MAGNESIUM_MG_PER_MEQ}
+        left = hardness / CACO3_MG_PER_MEQ - ions.get(other, 0.0) / mass[other]
+        ions[missing[0]] = max(left, 0.0) * mass[missing[0]]
+        text = (
+            f"{'calcium' if missing == ['ca'] else 'magnesium'} was not measured: taken as the "
+            "total hardness less the rest of it"
+        )
+        flag: Flag | None = Flag("hardness_difference", "caution", text, f"water.{missing[0]}_mg_l")
+    else:
+        cases = split_cases(hardness)
+        ions |= {"ca": cases.taken.ca_mg_l, "mg": cases.taken.mg_mg_l}
+        flag = split_flag(cases)
+    more = () if flag is None else (flag,)
+    return replace(water, mg_l=MappingProxyType(ions), flags=(*water.flags, *more))

@@ -1,0 +1,284 @@
+"""The verdict as figures: seasons, draws, bands of limits, and what is no scale."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from pretreat.chemistry.composition import meq_l
+from pretreat.core.basis import Flag, Series
+from pretreat.core.results import Ledger
+from pretreat.core.water import WaterAnalysis
+from pretreat.lab.hardness_split import SplitCases, split_cases
+from pretreat.lab.water_figures import Composition
+from pretreat.membrane.limits import MembranePoint
+from pretreat.plant.uncertainty.bands import limit_band
+from pretreat.plant.uncertainty.draws import DRAWS
+from pretreat.plant.uncertainty.inputs import uncertain_hardness, uncertain_plant
+from pretreat.plant.uncertainty.seasons import seasons_of
+from pretreat.plant.uncertainty.spread import drivers, spread_of
+from pretreat.plant.uncertainty.water_draws import DrawnWater
+from pretreat.plant.verdict.case import Obstacle
+from pretreat.plant.verdict.judge import Judgement, Question, judge
+from pretreat.site.design import LimitChoices, WaterBasis
+
+HARDNESS = ("ca", "mg", "sr", "ba")
+# Flags of the plant that must be seen to before the machine can run as designed.
+CONDITIONS = frozenset(
+    {
+        "well_too_small",
+        "well_below_wash",
+        "pump_below_feed",
+        "pump_too_small",
+        "well_below_feed",
+        "hours_exceed_day",
+        "fullest_day_too_long",
+        "pressure_below_osmotic",
+    }
+)
+UNSAFE = frozenset({"stage_overruled", "stage_missing"})
+SPREAD = ("recovery.max", "recovery.max_inhibited")
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What the verdict is asked of: an analysis, its temperatures, and how it is treated.
+
+    ``stream_mg_l`` is the water at the membranes, None where nothing treats it; ``plant`` holds
+    values of the plant that are uncertain, by the keys of data/uncertainty.csv.
+    """
+
+    water: WaterAnalysis
+    taken: Composition
+    basis: WaterBasis
+    point: MembranePoint
+    choices: LimitChoices
+    inhibitor: bool = False
+    stream_mg_l: Mapping[str, float] | None = None
+    carbon_lost_mol_kg: float = 0.0
+    recovery_range: tuple[float, float] | None = None
+    plant: Mapping[str, float] | None = None
+    count: int = DRAWS
+
+
+def enter_verdict(ledger: Ledger, asked: Asked) -> Judgement:
+    """Enter the verdict, the seasons that limit and the spread of the largest recovery.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        A ledger with scaling, machine and train entered. [-]
+    asked : Asked
+        What is judged. [-]
+
+    Returns
+    -------
+    Judgement
+        The verdict and the draws it rests on. [-]
+    """
+    found = judge(_question(ledger, asked))
+    told = found.verdict
+    behind = [k for k in ("recovery.max", "recovery.max_inhibited", "machine.recovery")
+              if k in ledger]  # fmt: skip
+    for name, value, label in (
+        ("answer", told.answer, "Verdict"),
+        ("reasons", "; ".join(told.reasons), "Why"),
+        ("probability", told.probability, "Share of draws that keep every limit"),
+        ("measure_next", told.measure_next or "nothing: no one measurement would narrow it",
+         "Measure next"),
+        ("card_recovery", told.card_recovery, "Recovery kept in 90 % of the draws"),
+    ):  # fmt: skip
+        key = f"verdict.{name}"
+        if value is None:
+            text = (
+                "it cannot be judged: see the reasons of the verdict"
+                if name == "probability"
+                else "no recovery is kept in 90 % of the draws: do not run"
+            )
+            ledger.flag(Flag("not_computable", "info", f"{label}: {text}", key))
+        ledger.put(
+            key,
+            value,
+            "-",
+            label,
+            method="worst of the seasons, at the low limits",
+            evidence="common practice",
+            cites=("PRACTICE",),
+        )
+        ledger.rests(key, *behind)
+    ledger.flag(*told.flags)
+    for one in found.case.unjudged:
+        if one.could_limit:
+            text = f"{one.scale} was not judged for want of {one.missing}, and it could limit"
+            ledger.flag(Flag("unjudged_scale", "warning", text, "verdict.answer"))
+    _enter_recovery_spread(ledger, found, asked)
+    _enter_drivers(ledger, found)
+    return found
+
+
+def split_of(water: WaterAnalysis) -> SplitCases | None:
+    """Return the split of a hardness whose calcium and magnesium were not measured.
+
+    Parameters
+    ----------
+    water : WaterAnalysis
+        The analysis after the split. [-]
+
+    Returns
+    -------
+    SplitCases or None
+        None where calcium or magnesium was measured. [-]
+    """
+    if not any(flag.code == "hardness_split_assumed" for flag in water.flags):
+        return None
+    return split_cases(water.properties["hardness_mg_l_caco3"])
+
+
+def _question(ledger: Ledger, asked: Asked) -> Question:
+    basis, taken = asked.basis, asked.taken
+    known = asked.water.temperature_c is not None or basis.operating_temperature_c is not None
+    seasons = seasons_of(
+        taken.operating_temp_c,
+        basis.coldest_temperature_c,
+        basis.warmest_temperature_c,
+        known=known,
+    )
+    split = split_of(asked.water)
+    more = (
+        *(uncertain_hardness(split) if split else ()),
+        *uncertain_plant(asked.plant or {}),  # type: ignore[arg-type]
+    )
+    treat = None
+    if asked.stream_mg_l is not None:
+        treat = _following(dict(taken.scaling), dict(asked.stream_mg_l))
+    return Question(
+        asked.water,
+        taken,
+        seasons,
+        limit_band(asked.choices, asked.inhibitor),
+        asked.point,
+        treat=treat,
+        carbon_lost_mol_kg=asked.carbon_lost_mol_kg,
+        inhibitor=asked.inhibitor,
+        obstacles=_obstacles(ledger, asked),
+        more=more,
+        count=asked.count,
+    )
+
+
+def _following(
+    raw: Mapping[str, float], left: Mapping[str, float]
+) -> Callable[[DrawnWater], DrawnWater]:
+    """Return the train as it treats each draw: the shares taken as of the water as analysed.
+
+    What an exchanger takes in equivalents comes back as sodium; a hardness ion that was not
+    measured is taken like those that were.
+    """
+    before, after = (sum(meq_l(k, v[k]) for k in HARDNESS if k in v) for v in (raw, left))
+    share = after / before if before > 0.0 else 1.0
+    given = {k: left[k] - raw.get(k, 0.0) for k in left if left[k] > raw.get(k, 0.0)}
+    taken_meq = before - after
+
+    def treat(water: DrawnWater) -> DrawnWater:
+        mg_l, released = {}, np.zeros_like(water.ph)
+        for key, drawn in water.mg_l.items():
+            amount = raw.get(key, 0.0)
+            kept = share if key in HARDNESS else 1.0
+            if amount > 0.0 and key in left and left[key] <= amount:
+                kept = left[key] / amount
+            mg_l[key] = drawn * kept
+            if key in HARDNESS:
+                released = released + meq_l(key, drawn - mg_l[key])
+        for key, more in given.items():
+            scale = released / taken_meq if key == "na" and taken_meq > 0.0 else 1.0
+            mg_l[key] = mg_l.get(key, np.zeros_like(water.ph)) + more * scale
+        return replace(water, mg_l=mg_l)
+
+    return treat
+
+
+def _obstacles(ledger: Ledger, asked: Asked) -> tuple[Obstacle, ...]:
+    """Return what is no scale: valves, unsafe trains, pump and well, a split hardness."""
+    found = []
+    valves, recovery = asked.recovery_range, asked.point.recovery
+    if valves and not valves[0] <= recovery <= valves[1]:
+        text = (
+            f"{recovery:.0%} recovery is outside what the machine's valves allow, "
+            f"{valves[0]:.0%} to {valves[1]:.0%}"
+        )
+        found.append(Obstacle("stops", text))
+    for flag in ledger.study().flags:
+        if flag.code in UNSAFE and flag.level == "warning":
+            found.append(Obstacle("stops", flag.text))
+        elif flag.code in CONDITIONS and flag.level != "info":
+            found.append(Obstacle("condition", flag.text))
+    if split_of(asked.water):
+        text = (
+            "calcium and magnesium are not in the analysis: the total hardness was split by "
+            "an assumption; measure calcium"
+        )
+        found.append(Obstacle("condition", text))
+    return tuple(found)
+
+
+def _enter_recovery_spread(ledger: Ledger, found: Judgement, asked: Asked) -> None:
+    """Put P10 and P90 on the largest recovery of the operating water under the same limits."""
+    if not found.found.sound.size:
+        return
+    here = next(i for i, s in enumerate(found.found.seasons) if s.name == "operating")
+    spread = spread_of(found.found.maximum["likely"][here])
+    if spread is None:
+        return
+    keys = SPREAD if asked.inhibitor and asked.choices.inhibitor else SPREAD[asked.inhibitor :][:1]
+    for key in keys:
+        if ledger.number(key) is not None:
+            ledger.amend(key, p10=float(spread.p10), p90=float(spread.p90))
+
+
+def _enter_drivers(ledger: Ledger, found: Judgement) -> None:
+    """Enter the table of what drives the spread of the largest recovery."""
+    if not found.found.sound.size:
+        return
+    rows = drivers(found.draws, found.found.worst("likely"))
+    ledger.table(
+        Series(
+            "verdict.drivers",
+            "What drives the spread of the largest recovery",
+            ("input", "share", "rank_correlation", "width_if_halved", "width_if_exact"),
+            ("-", "-", "-", "-", "-"),
+            tuple(
+                (r.name, r.share, r.rank_correlation, r.width_if_halved, r.width_if_exact)
+                for r in rows
+            ),
+            method="from the same draws, worst season",
+            cites=("PRACTICE",),
+            headings=(
+                "Input",
+                "Share of the variance",
+                "Rank correlation",
+                "P10-P90 if halved",
+                "P10-P90 if exact",
+            ),
+        )
+    )
+
+
+def enter_without_analysis(ledger: Ledger) -> None:
+    """Enter the verdict where the scales cannot be judged at all.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        Where the figures go. [-]
+    """
+    why = "no full analysis: no scale can be judged, at any recovery"
+    for name, value, label in (
+        ("answer", "depends", "Verdict"),
+        ("reasons", why, "Why"),
+        ("measure_next", "a full analysis by a laboratory, with the pH at the well",
+         "Measure next"),
+    ):  # fmt: skip
+        ledger.put(f"verdict.{name}", value, "-", label, evidence="common practice")
+        ledger.rests(f"verdict.{name}", held=True)
+    text = f"unjudged scale: {why}; send a sample to a laboratory"
+    ledger.flag(Flag("unjudged_scale", "warning", text, "verdict.answer"))

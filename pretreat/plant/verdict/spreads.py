@@ -1,0 +1,122 @@
+"""P10 and P90 of what follows from the drawn water and plant, the vessels held."""
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from pretreat.core.results import Ledger
+from pretreat.plant.uncertainty.draws import Draws
+from pretreat.plant.uncertainty.spread import spread_of
+
+# Figures that carry P10 and P90, by the end of their key.
+SPREAD_ENDS = (
+    ".interval_d",
+    ".interval_all_water_d",
+    ".salt_kg_per_year",
+    ".life_years",
+    ".permanganate_kg_per_year",
+    "quote.cost_per_year",
+    "quote.cost_per_m3",
+)
+LIVES = "media_life."
+LIFE_ENDS = ("_years_low", "_years_likely", "_years_high")
+# Draws of the plant scale these figures, by the keys of data/uncertainty.csv.
+SCALED = {
+    "hours": ("machine.hours_per_day",),
+    "resin_capacity": ("softener.capacity_factor",),
+    "media_capacity": (
+        "iron_filter.solids_limit_g_m2",
+        "iron_filter.iron_capacity_g_l",
+        "iron_filter.manganese_capacity_g_l",
+    ),
+}
+DAY_H = 24.0
+LEAST_DEFINED = 0.5  # PRACTICE: share of draws in which a figure can be computed
+
+
+def uncertain_values(ledger: Ledger) -> dict[str, float]:
+    """Return the values of the plant that are drawn, by the keys of data/uncertainty.csv.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        A ledger with machine and train entered. [-]
+
+    Returns
+    -------
+    dict
+        Running hours as they are; capacities as factors of one. [h/d or -]
+    """
+    hours = ledger.number("machine.hours_per_day")
+    found = {} if hours is None else {"hours": hours}
+    for key in ("resin_capacity", "media_capacity"):
+        if any(ledger.number(one) is not None for one in SCALED[key]):
+            found[key] = 1.0
+    return found
+
+
+def enter_spreads(ledger: Ledger, draws: Draws) -> None:
+    """Put P10 and P90 on intervals, salt, lives and costs.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        A finished ledger. [-]
+    draws : Draws
+        Draws of water and plant; none of them leaves everything as it is. [-]
+    """
+    if not draws.count:
+        return
+    study = ledger.study()
+    changes = _changes(ledger, draws)
+    wanted = [k for k, f in study.figures.items() if _spread(k) and isinstance(f.value, float)]
+    graph = study.graph
+    if graph is None or not wanted:
+        return
+    behind = {key for one in wanted for key in (one, *graph.behind(one))}
+    values = {k: f.value for k, f in study.figures.items() if k in behind}
+    loose = (k for k in values if study.figures[k].origin == "calculated")
+    moved, stale = graph.recompute({k: v for k, v in changes.items() if k in behind}, values, loose)
+    for key in wanted:
+        drawn = moved.get(key)
+        if key in stale or not isinstance(drawn, np.ndarray):
+            continue
+        # A total skips blanks: a draw without a setting would look cheap.
+        blank = np.zeros(drawn.shape, bool)
+        for one in graph.behind(key):
+            other = moved.get(one)
+            if isinstance(other, np.ndarray) and isinstance(study.value(one), float):
+                blank |= np.isnan(other)
+        defined = drawn[~blank & np.isfinite(drawn)]
+        if defined.size < LEAST_DEFINED * drawn.size:
+            continue
+        spread = spread_of(defined)
+        if spread is not None:
+            ledger.amend(key, p10=float(spread.p10), p90=float(spread.p90))
+
+
+def _spread(key: str) -> bool:
+    return key.endswith(SPREAD_ENDS) or (key.startswith(LIVES) and key.endswith(LIFE_ENDS))
+
+
+def _changes(ledger: Ledger, draws: Draws) -> Mapping[str, np.ndarray]:
+    """Return the figures that are drawn, each as an array."""
+    found: dict[str, np.ndarray] = {}
+    for key, drawn in draws.values.items():
+        for name in (f"water.{key}_mg_l", f"water.{key}_total_mg_l"):
+            value, taken = ledger.number(name), ledger.number(f"water.{key}_mg_l")
+            if value and taken:
+                found[name] = drawn * (value / taken)
+    if "hardness" in draws.values:
+        found["water.hardness_mg_l_caco3"] = draws.values["hardness"]
+    for key, figures in SCALED.items():
+        if key not in draws.values:
+            continue
+        nominal = ledger.number("machine.hours_per_day") if key == "hours" else 1.0
+        factor = draws.values[key] / (nominal or 1.0)
+        for name in figures:
+            value = ledger.number(name)
+            if value:
+                most = DAY_H if key == "hours" else np.inf
+                found[name] = np.minimum(value * factor, most)
+    return found
