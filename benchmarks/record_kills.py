@@ -16,8 +16,8 @@ import time
 from pathlib import Path
 from statistics import median
 
-from pretreat.record import book
 from pretreat.record.readings import reading
+from pretreat.record.store import book
 
 START = datetime.datetime(2030, 1, 1)
 LEAST_WAIT_S = 0.02

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Sequence
-from typing import Any, Literal
+from typing import Literal
 
 import numpy as np
 
@@ -12,34 +12,28 @@ from pretreat.core.errors import AnalysisError, DesignError, check_range, one_of
 from pretreat.core.results import Ledger, Study
 from pretreat.core.tables import analytes
 from pretreat.core.water import WaterAnalysis
-from pretreat.lab.judge.conductivity import conductivity_us_cm, molal
 from pretreat.lab.site_values import whole_hardness
 from pretreat.lab.water_figures import (
-    LAB_TEMPERATURE_C,
     Composition,
     enter_water,
-    property_taken,
 )
 from pretreat.membrane.concentrate import Passage
-from pretreat.membrane.elements.figures import enter_elements, enter_operation
+from pretreat.membrane.elements.figures import enter_elements
 from pretreat.membrane.elements.machine import machine_of, marched, running
-from pretreat.membrane.elements.product import Water
-from pretreat.membrane.elements.target_figures import enter_target
 from pretreat.membrane.envelope import enter_envelope
 from pretreat.membrane.feed import FeedWater, exchanged, feed_water, one_of_feed
 from pretreat.membrane.limits import MembranePoint
-from pretreat.membrane.permeate import Permeate
 from pretreat.membrane.product import enter_product
 from pretreat.membrane.rests import water_keys
 from pretreat.membrane.scaling import enter_scaling
+from pretreat.plant.elements import enter_use, machine_on
 from pretreat.plant.levers import enter_levers
 from pretreat.plant.machine import enter_measured_flows, membrane_point
+from pretreat.plant.raw_water import kit_raw_water, raw_water
 from pretreat.plant.setpoints import enter_setpoints
 from pretreat.plant.summary import enter_summary
-from pretreat.plant.uncertainty.draws import DRAWS
-from pretreat.plant.uncertainty.seasons import UNKNOWN_COLDEST_C
+from pretreat.plant.uncertainty.draws import DRAWS, Draws
 from pretreat.plant.verdict.figures import Asked, enter_verdict, enter_without_analysis
-from pretreat.plant.verdict.judge import Judgement
 from pretreat.plant.verdict.spreads import enter_spreads, uncertain_values
 from pretreat.site.design import DesignBasis, LimitChoices, WaterBasis
 from pretreat.site.keys import HIGHEST_RECOVERY
@@ -189,35 +183,24 @@ def run_study(
     """
     from pretreat.lab.samples_figures import enter_ranges
     from pretreat.life.figures import enter_media_life
-    from pretreat.plant.machine import enter_machine
-    from pretreat.plant.notes import note_inhibitor_needed
     from pretreat.plant.seasons import Standing, enter_seasons
     from pretreat.plant.train import enter_train
     from pretreat.quote.figures import enter_quote
 
-    ledger = Ledger()
-    ledger.put("study.kind", mode, "-", "Kind of study", origin="chosen")
-    _enter_site(ledger, design)
-    machine = machine_of(design)
-    enter_machine(ledger, design)
-    if machine is not None:
-        enter_elements(ledger, machine, design)
+    ledger = _begun(design, mode)
     if water is None and design.water.hardness_mg_l_caco3 is None:
         return _vessels_alone(ledger, design, mode)
     if water is None:
-        raw, found = _test_kit(ledger, design), None
+        raw, found = kit_raw_water(ledger, design), None
     else:
         water = whole_hardness(water)
         found = enter_water(ledger, water, design.water)
-        raw = _raw_water(water, found, design)
+        raw = raw_water(water, found, design)
     point = membrane_point(design)
     if water is not None and found is not None:
-        feed = _feed(ledger, water, found)
-        point = marched(point, running(machine, feed)[0])
-        scaled = enter_scaling(ledger, feed, point, design.limits, "untreated.")
-        enter_levers(ledger, feed, point, design.limits, scaled.reach, "untreated.")
+        point = _untreated(ledger, _feed(ledger, water, found), point, design)
     treated = enter_train(ledger, raw, design, mode)
-    judged = None
+    draws_of = None
     if water is not None and found is not None and raw.ph is not None:
         asked = Asked(
             water,
@@ -232,19 +215,17 @@ def run_study(
             plant=uncertain_values(ledger),
             count=draws,
         )
-        judged = _membranes(ledger, treated.stream, raw, asked, design)
-        note_inhibitor_needed(ledger, design)
+        draws_of = _on_membranes(ledger, treated.stream, raw, asked, design)
     else:
-        enter_without_analysis(ledger)
-        enter_setpoints(ledger, None, point, design)
+        _without_analysis(ledger, point, design)
     enter_ranges(ledger, samples, design.water)
     if treated.train.question is not None:
-        site = Standing(design, point, treated.train.question, _raw_water)
+        site = Standing(design, point, treated.train.question, raw_water)
         enter_seasons(ledger, samples, site)
     enter_media_life(treated.train)
     enter_quote(ledger, raw, design, mode)
-    if judged is not None:
-        enter_spreads(ledger, judged.draws)
+    if draws_of is not None:
+        enter_spreads(ledger, draws_of)
     enter_summary(ledger)
     return ledger.study()
 
@@ -316,14 +297,45 @@ def _vessels_alone(ledger: Ledger, design: DesignBasis, mode: Mode) -> Study:
     return ledger.study()
 
 
-def _membranes(
+def _begun(design: DesignBasis, mode: Mode) -> Ledger:
+    """Return a ledger with the site and its machine."""
+    from pretreat.plant.machine import enter_machine
+
+    ledger = Ledger()
+    ledger.put("study.kind", mode, "-", "Kind of study", origin="chosen")
+    _enter_site(ledger, design)
+    enter_machine(ledger, design)
+    machine = machine_of(design)
+    if machine is not None:
+        enter_elements(ledger, machine, design)
+    return ledger
+
+
+def _untreated(
+    ledger: Ledger, feed: FeedWater, point: MembranePoint, design: DesignBasis
+) -> MembranePoint:
+    """Enter what the raw water would do on the membranes; return the point with its passage."""
+    point = marched(point, running(machine_of(design), feed)[0])
+    scaled = enter_scaling(ledger, feed, point, design.limits, "untreated.")
+    enter_levers(ledger, feed, point, design.limits, scaled.reach, "untreated.")
+    return point
+
+
+def _without_analysis(ledger: Ledger, point: MembranePoint, design: DesignBasis) -> None:
+    enter_without_analysis(ledger)
+    enter_setpoints(ledger, None, point, design)
+
+
+def _on_membranes(
     ledger: Ledger,
     stream: Stream,
     raw: RawWater,
     asked: Asked,
     design: DesignBasis,
-) -> Judgement | None:
-    """Enter what happens to the water that enters the membranes; return the verdict on it."""
+) -> Draws | None:
+    """Enter what happens to the water that enters the membranes; return the draws of it."""
+    from pretreat.plant.notes import note_inhibitor_needed
+
     found = asked.taken
     point = membrane_point(design)
     temps = [found.operating_temp_c]
@@ -342,9 +354,9 @@ def _membranes(
     here = temps.index(found.operating_temp_c)
     feed = one_of_feed(feeds, here)
     seasons_c = None if len(temps) == 1 else np.array([raw.coldest_c, raw.warmest_c])
-    point = _machine_on(ledger, feed, point, design, seasons_c)
+    point = machine_on(ledger, feed, point, design, seasons_c)
     brine = enter_scaling(ledger, feed, point, design.limits).brine
-    _enter_use(ledger, enter_product(ledger, feed, brine, point), design)
+    enter_use(ledger, enter_product(ledger, feed, brine, point), design)
     judged = enter_verdict(ledger, asked)
     enter_setpoints(ledger, feed, point, design)
     if len(temps) > 1:
@@ -360,56 +372,8 @@ def _membranes(
             cites=("PRACTICE",),
         )
         ledger.rests("machine.wall_factor", held=True)
-    return judged
-
-
-def _machine_on(
-    ledger: Ledger,
-    feed: FeedWater,
-    point: MembranePoint,
-    design: DesignBasis,
-    seasons_c: Any,
-) -> MembranePoint:
-    """Enter the elements running on a feed; return the design point with their passage."""
-    machine = machine_of(design)
-    if machine is None:
-        return point
-    run, problem = running(machine, feed)
-    if run is None or problem is not None:
-        ledger.put("machine.feed_pressure_bar", None, "bar", "Feed pressure of the elements")
-        ledger.rests("machine.feed_pressure_bar")
-        ledger.flag(*([] if problem is None else [problem]))
-        return point
-    seasons = None if seasons_c is None else running(machine, feed, seasons_c)[0]
-    enter_operation(ledger, machine, run, seasons)
-    return marched(point, run)
-
-
-def _enter_use(ledger: Ledger, product: Permeate | None, design: DesignBasis) -> None:
-    """Hold the product against what the site names it for."""
-    if product is not None:
-        enter_target(ledger, design.product, _product_values(product))
-    elif design.product.target is not None:
-        text = (
-            "the product is not known, so it is not held against its target: give element or "
-            "salt_passage in [machine]"
-        )
-        ledger.flag(Flag("product_target_open", "caution", text))
-
-
-def _product_values(product: Permeate) -> dict[str, float]:
-    """Return what a target may limit in the product, conductivity included."""
-    water = FeedWater(
-        product.mg_l, product.alkalinity_mg_l_caco3, product.speciation.temp_c, product.speciation
-    )
-    values = {k: float(np.asarray(v)) for k, v in Water(water).values().items()}
-    plain = {k: float(np.nan_to_num(np.asarray(v))) for k, v in product.mg_l.items()}
-    ions = molal(plain, float(np.nan_to_num(np.asarray(product.alkalinity_mg_l_caco3))))
-    at_25_c, at_20_c = conductivity_us_cm(ions), conductivity_us_cm(ions, EU_TEMPERATURE_C)
-    return values | {"ec_ds_m": at_25_c / 1000.0, "ec_us_cm_20": at_20_c}
-
-
-EU_TEMPERATURE_C = 20.0  # 98/83/EC: conductivity at 20 °C
+    note_inhibitor_needed(ledger, design)
+    return judged.draws
 
 
 def _enter_site(ledger: Ledger, design: DesignBasis) -> None:
@@ -489,120 +453,3 @@ def _enter_speciated(ledger: Ledger, water: WaterAnalysis, found: Composition) -
 
 
 CO2_MG_PER_MOL = 44_009.0  # IUPAC2021
-
-
-def _raw_water(water: WaterAnalysis, found: Composition, design: DesignBasis) -> RawWater:
-    operating = found.operating_temp_c
-    coldest, warmest = design.water.coldest_temperature_c, design.water.warmest_temperature_c
-    alkalinity = found.alkalinity_mg_l_caco3
-    return RawWater(
-        mg_l=found.scaling,
-        total_mg_l=water.total_mg_l,
-        alkalinity_mg_l_caco3=None if math.isnan(alkalinity) else alkalinity,
-        ph=water.ph,
-        temperature_c=operating,
-        ph_temperature_c=found.measured_temp_c,
-        coldest_c=_coldest(
-            operating,
-            coldest,
-            unknown=water.temperature_c is None and design.water.operating_temperature_c is None,
-        ),
-        warmest_c=operating if warmest is None else warmest,
-        h2s_mg_l=property_taken(water, "h2s_mg_l") or 0.0,
-        free_chlorine_mg_l=property_taken(water, "free_chlorine_mg_l") or 0.0,
-        toc_mg_l=property_taken(water, "toc_mg_l"),
-        turbidity_ntu=property_taken(water, "turbidity_ntu"),
-        sdi=property_taken(water, "sdi"),
-    )
-
-
-def _coldest(operating_c: float, coldest_c: float | None, *, unknown: bool) -> float:
-    """Return the coldest water: as given, 5 °C where no temperature is known at all."""
-    if coldest_c is not None:
-        return coldest_c
-    return min(UNKNOWN_COLDEST_C, operating_c) if unknown else operating_c
-
-
-def _test_kit(ledger: Ledger, design: DesignBasis) -> RawWater:
-    """Enter test-kit values; sizing runs on them, the chemistry is absent."""
-    basis = design.water
-    if basis.temperature_c is None and basis.operating_temperature_c is None:
-        ledger.flag(
-            Flag(
-                "temperature_assumed",
-                "caution",
-                "no water temperature is given: 25 °C is used, 5 °C for the largest backwash "
-                "flow; measure it and add temperature_c to [water]",
-            )
-        )
-    kit = {"fe": basis.iron_mg_l or 0.0, "mn": basis.manganese_mg_l or 0.0}
-    ledger.put(
-        "water.hardness_mg_l_caco3",
-        basis.hardness_mg_l_caco3,
-        "mg/L as CaCO3",
-        "Hardness by test kit",
-        origin="measured",
-        evidence="printed",
-        method="test kit, from the site file",
-    )
-    for key, name, tested in (
-        ("fe", "iron", basis.iron_mg_l is not None),
-        ("mn", "manganese", basis.manganese_mg_l is not None),
-    ):
-        figure = f"water.{key}_mg_l"
-        if tested:
-            ledger.put(
-                figure,
-                kit[key],
-                "mg/L",
-                f"{name.capitalize()} by test kit",
-                origin="measured",
-                evidence="printed",
-                method="test kit, from the site file",
-            )
-            continue
-        ledger.put(
-            figure,
-            kit[key],
-            "mg/L",
-            f"{name.capitalize()}, not measured",
-            origin="assumed",
-            evidence="common practice",
-            cites=("PRACTICE",),
-            method="not measured, taken as 0",
-        )
-        ledger.flag(
-            Flag(
-                "not_measured",
-                "caution",
-                f"{name} was not measured, taken as 0: the softener may need an iron "
-                f"filter ahead; test for it and add {name} to [water]",
-                figure,
-            )
-        )
-    ledger.flag(
-        Flag(
-            "chemistry_absent",
-            "caution",
-            "test-kit values only: no scaling, no recovery limit and no leakage from the "
-            "composition; send a sample to a laboratory before the recovery is raised",
-        )
-    )
-    unknown = basis.temperature_c is None and basis.operating_temperature_c is None
-    known = (
-        basis.operating_temperature_c,
-        basis.temperature_c,
-        basis.coldest_temperature_c,
-        LAB_TEMPERATURE_C,
-    )
-    operating = next(t for t in known if t is not None)
-    coldest, warmest = basis.coldest_temperature_c, basis.warmest_temperature_c
-    return RawWater(
-        mg_l=kit,
-        total_mg_l=kit,
-        temperature_c=operating,
-        coldest_c=_coldest(operating, coldest, unknown=unknown),
-        free_chlorine_mg_l=basis.chlorine_mg_l or 0.0,
-        warmest_c=operating if warmest is None else warmest,
-        from_test_kit=True,
-    )

@@ -26,15 +26,35 @@ PHASES = {
     "silica": "SiO2(a)",
 }
 ELEMENTS = {
-    "Ca": "Ca", "Mg": "Mg", "Na": "Na", "K": "K", "Sr": "Sr", "Ba": "Ba", "Fe": "Fe(2)",
-    "Mn": "Mn(2)", "NH4": "N(-3)", "Al": "Al", "SO4": "S(6)", "Cl": "Cl", "F": "F",
-    "NO3": "N(5)", "NO2": "N(3)", "Br": "Br", "PO4": "P", "Si": "Si", "B": "B",
-}  # fmt: skip
+    "Ca": "Ca",
+    "Mg": "Mg",
+    "Na": "Na",
+    "K": "K",
+    "Sr": "Sr",
+    "Ba": "Ba",
+    "Fe": "Fe(2)",
+    "Mn": "Mn(2)",
+    "NH4": "N(-3)",
+    "Al": "Al",
+    "SO4": "S(6)",
+    "Cl": "Cl",
+    "F": "F",
+    "NO3": "N(5)",
+    "NO2": "N(3)",
+    "Br": "Br",
+    "PO4": "P",
+    "Si": "Si",
+    "B": "B",
+}
 # What the Pitzer database lacks, its charge, and the ion that takes its place eq for eq.
 REPLACED = {
-    "F": (1, "Cl"), "NO3": (1, "Cl"), "NO2": (1, "Cl"), "PO4": (1, "Cl"),
-    "NH4": (1, "Na"), "Al": (3, "Na"),
-}  # fmt: skip
+    "F": (1, "Cl"),
+    "NO3": (1, "Cl"),
+    "NO2": (1, "Cl"),
+    "PO4": (1, "Cl"),
+    "NH4": (1, "Na"),
+    "Al": (3, "Na"),
+}
 IN_PITZER = {"Fe": "Fe", "Mn": "Mn"}  # written without a redox state there
 LOG_K_BASO4 = 2.72  # FELMY90: association of Ba+2 and SO4-2, 25 °C; pitzer.dat has no such pair
 TURNS = 60
@@ -163,8 +183,12 @@ def concentrate_opinions(
         return ()
     found = []
     for database in DATABASES:
-        fresh = _solved(database, _known_to(database, fresh_mol_kg)[0],
-                        _Carbonate(alkalinity_eq_kg, None, ph), temp_c)  # fmt: skip
+        fresh = _solved(
+            database,
+            _known_to(database, fresh_mol_kg)[0],
+            _Carbonate(alkalinity_eq_kg, None, ph),
+            temp_c,
+        )
         carbon = (
             None
             if fresh is None

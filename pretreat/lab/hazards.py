@@ -68,9 +68,13 @@ def ammonia_against_chlorine(
         residual = "no stable residual"
     low, high = BREAKPOINT_PRACTICE
     return AmmoniaChlorine(
-        nitrogen, left, float(ratio), BREAKPOINT * nitrogen, (low * nitrogen, high * nitrogen),
+        nitrogen,
+        left,
+        float(ratio),
+        BREAKPOINT * nitrogen,
+        (low * nitrogen, high * nitrogen),
         residual,
-    )  # fmt: skip
+    )
 
 
 def ammonia_flag(found: AmmoniaChlorine, figure: str | None = "water.nh4_mg_l") -> Flag | None:

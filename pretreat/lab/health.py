@@ -56,11 +56,19 @@ def health_limits() -> tuple[HealthLimit, ...]:
     """Return every limit of data/health_limits.csv."""
     return tuple(
         HealthLimit(
-            r["key"], r["name"], float(r["limit"]), r["unit"], r["printed"], r["law"],
-            r["jurisdiction"], r["kind"], r["source"], r["evidence"],
+            r["key"],
+            r["name"],
+            float(r["limit"]),
+            r["unit"],
+            r["printed"],
+            r["law"],
+            r["jurisdiction"],
+            r["kind"],
+            r["source"],
+            r["evidence"],
         )
         for r in rows("health_limits.csv")
-    )  # fmt: skip
+    )
 
 
 def amounts_of(water: WaterAnalysis) -> dict[str, float]:

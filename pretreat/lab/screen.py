@@ -27,13 +27,30 @@ Array = NDArray[np.float64]
 
 SCREENED = ("calcite", "aragonite", "gypsum", "barite", "celestite", "fluorite", "silica")
 COLUMNS = (
-    "id", "recovery", "status", "ph", "ionic_strength_mol_kg", "tds_mg_l", "ion_balance_pct",
-    "lsi", "sdsi", *(f"si_{m}" for m in SCREENED), "max_recovery", "limited_by", "flags",
-)  # fmt: skip
+    "id",
+    "recovery",
+    "status",
+    "ph",
+    "ionic_strength_mol_kg",
+    "tds_mg_l",
+    "ion_balance_pct",
+    "lsi",
+    "sdsi",
+    *(f"si_{m}" for m in SCREENED),
+    "max_recovery",
+    "limited_by",
+    "flags",
+)
 IMBALANCE_PCT = 10.0  # common practice, no source: beyond it a screening result is doubtful
 DECIDING = ("ca", "so4", "ba", "sr", "f", "sio2")  # ions without which a scale stays unjudged
-FATAL = ("not_converged", "ph_missing", "not_a_number", "negative_value", "row_length",
-         "ph_alkalinity_mismatch")  # fmt: skip
+FATAL = (
+    "not_converged",
+    "ph_missing",
+    "not_a_number",
+    "negative_value",
+    "row_length",
+    "ph_alkalinity_mismatch",
+)
 HARMLESS = ("non_detect",)  # information that leaves a row "ok"
 
 

@@ -1,4 +1,4 @@
-"""Values of the site file laid over a report, and a total hardness made whole: nothing is dropped."""
+"""Values of the site file laid over a report, and a total hardness made whole."""
 
 from dataclasses import replace
 from types import MappingProxyType
@@ -56,61 +56,81 @@ def laid_over(water: WaterAnalysis, basis: WaterBasis) -> WaterAnalysis:
     WaterAnalysis
         The water that is worked with, each value that was laid over it flagged. [-]
     """
-    flags: list[Flag] = []
-    ions, below = dict(water.mg_l), dict(water.below_mg_l)
-    total, dissolved = dict(water.total_mg_l), dict(water.dissolved_mg_l)
-    properties, unseen = dict(water.properties), dict(water.below_properties)
-    fields: dict[str, float] = {}
+    overlay = _Overlay(water, basis)
+    overlay.ions()
+    overlay.properties()
+    fields = overlay.fields()
+    if not overlay.flags:
+        return water
+    return overlay.water(fields)
 
-    def taken(name: str, before: float | None, key: str) -> float | None:
-        value: float | None = getattr(basis, name)
+
+class _Overlay:
+    """The values of one report while those of the site file are laid over them."""
+
+    def __init__(self, water: WaterAnalysis, basis: WaterBasis) -> None:
+        self.report, self.basis = water, basis
+        self.flags: list[Flag] = []
+        self.mg_l, self.below = dict(water.mg_l), dict(water.below_mg_l)
+        self.total, self.dissolved = dict(water.total_mg_l), dict(water.dissolved_mg_l)
+        self.others, self.unseen = dict(water.properties), dict(water.below_properties)
+
+    def taken(self, name: str, before: float | None, key: str) -> float | None:
+        """Return a value of the site file, flagged where it differs from the printed one."""
+        value: float | None = getattr(self.basis, name)
         if value is not None and value != before:
             instead = f"in place of {before:g}" if before is not None else "the report has none"
             text = (
                 f"{WORDS.get(name, name)} {value:g} of the site file's [water] is used, {instead}"
             )
-            flags.append(Flag("site_value_used", "caution", text, f"water.{key}"))
+            self.flags.append(Flag("site_value_used", "caution", text, f"water.{key}"))
         return value
 
-    for key, name in IONS.items():
-        value = taken(name, ions.get(key), f"{key}_mg_l")
-        if value is not None:
-            ions[key] = value
-            below.pop(key, None)
-            dissolved.pop(key, None)
-            if key in total:
-                total[key] = max(value, total[key])
-    for key, name in PROPERTIES.items():
-        printed = properties.get(key)
-        value = taken(name, printed, "hardness_mg_l_caco3" if key == HARDNESS else key)
-        if value is not None:
-            properties[key] = value
-            unseen.pop(key, None)
-    if basis.hardness_mg_l_caco3 is not None and "ca" in ions and "mg" in ions:
-        meq = ions["ca"] / CALCIUM_MG_PER_MEQ + ions["mg"] / MAGNESIUM_MG_PER_MEQ
-        if meq > 0.0:
-            for key in ("ca", "mg"):
-                ions[key] *= basis.hardness_mg_l_caco3 / CACO3_MG_PER_MEQ / meq
-    for field, name in FIELDS.items():
-        value = taken(name, getattr(water, field), field)
-        if value is not None:
-            fields[field] = value
-    if not flags:
-        return water
-    if "alkalinity_mg_l_caco3" in fields:
-        ions.pop("hco3", None)
-        ions.pop("co3", None)
-    return replace(
-        water,
-        mg_l=MappingProxyType(ions),
-        below_mg_l=MappingProxyType(below),
-        total_mg_l=MappingProxyType(total),
-        dissolved_mg_l=MappingProxyType(dissolved),
-        properties=MappingProxyType(properties),
-        below_properties=MappingProxyType(unseen),
-        flags=(*water.flags, *flags),
-        **fields,  # type: ignore[arg-type]
-    )
+    def ions(self) -> None:
+        for key, name in IONS.items():
+            value = self.taken(name, self.mg_l.get(key), f"{key}_mg_l")
+            if value is not None:
+                self.mg_l[key] = value
+                self.below.pop(key, None)
+                self.dissolved.pop(key, None)
+                if key in self.total:
+                    self.total[key] = max(value, self.total[key])
+
+    def properties(self) -> None:
+        for key, name in PROPERTIES.items():
+            value = self.taken(name, self.others.get(key), key)
+            if value is not None:
+                self.others[key] = value
+                self.unseen.pop(key, None)
+        hardness = self.basis.hardness_mg_l_caco3
+        if hardness is not None and "ca" in self.mg_l and "mg" in self.mg_l:
+            meq = self.mg_l["ca"] / CALCIUM_MG_PER_MEQ + self.mg_l["mg"] / MAGNESIUM_MG_PER_MEQ
+            for key in ("ca", "mg") if meq > 0.0 else ():
+                self.mg_l[key] *= hardness / CACO3_MG_PER_MEQ / meq
+
+    def fields(self) -> dict[str, float]:
+        found: dict[str, float] = {}
+        for field, name in FIELDS.items():
+            value = self.taken(name, getattr(self.report, field), field)
+            if value is not None:
+                found[field] = value
+        if "alkalinity_mg_l_caco3" in found:
+            self.mg_l.pop("hco3", None)
+            self.mg_l.pop("co3", None)
+        return found
+
+    def water(self, fields: dict[str, float]) -> WaterAnalysis:
+        return replace(
+            self.report,
+            mg_l=MappingProxyType(self.mg_l),
+            below_mg_l=MappingProxyType(self.below),
+            total_mg_l=MappingProxyType(self.total),
+            dissolved_mg_l=MappingProxyType(self.dissolved),
+            properties=MappingProxyType(self.others),
+            below_properties=MappingProxyType(self.unseen),
+            flags=(*self.report.flags, *self.flags),
+            **fields,  # type: ignore[arg-type]
+        )
 
 
 def kit_water(basis: WaterBasis) -> WaterAnalysis | None:

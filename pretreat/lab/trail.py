@@ -16,10 +16,14 @@ Confidence = Literal["sure", "assumed", "guessed"]
 _GUESSED = ("doubt ", "column guessed", "known by its symbol")
 _UNITS = {"ph": "", "temperature_c": "°C", "ec_us_cm": "µS/cm", "turbidity_ntu": "NTU"}
 _PROPERTIES = {
-    "ph": "pH", "temperature_c": "temperature", "ec_us_cm": "conductivity",
-    "alkalinity_mg_l_caco3": "alkalinity as CaCO3", "hardness_mg_l_caco3": "hardness as CaCO3",
-    "tds_mg_l": "dissolved solids", "turbidity_ntu": "turbidity",
-}  # fmt: skip
+    "ph": "pH",
+    "temperature_c": "temperature",
+    "ec_us_cm": "conductivity",
+    "alkalinity_mg_l_caco3": "alkalinity as CaCO3",
+    "hardness_mg_l_caco3": "hardness as CaCO3",
+    "tds_mg_l": "dissolved solids",
+    "turbidity_ntu": "turbidity",
+}
 LINE, _WIDTH = 80, 38  # of a line, and of the file's own in it
 
 
@@ -126,8 +130,9 @@ def trail_text(lines: Sequence[TrailLine]) -> str:
         row = f"  {line.place:<9} {printed:<{_WIDTH}}  {understood}"
         if len(row) > LINE:
             out.append(f"  {line.place:<9} {one_line(line.printed, LINE - 12)}")
-            row = textwrap.fill(understood, LINE, initial_indent=" " * 12,
-                                subsequent_indent=" " * 14)  # fmt: skip
+            row = textwrap.fill(
+                understood, LINE, initial_indent=" " * 12, subsequent_indent=" " * 14
+            )
         out.append(row.rstrip())
     if any(line.confidence == "guessed" for line in lines):
         text = (

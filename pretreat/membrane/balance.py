@@ -114,8 +114,10 @@ def neutral_passage(
     cations, anions = _equivalents(feed)
     ln_s = np.zeros(np.broadcast_shapes(np.shape(recovery), *map(np.shape, feed.mg_l.values())))
     for _ in range(ROUNDS):
-        more, less = (_product_eq(cations, given, recovery, rho, ln_s),
-                      _product_eq(anions, given, recovery, rho, -ln_s))  # fmt: skip
+        more, less = (
+            _product_eq(cations, given, recovery, rho, ln_s),
+            _product_eq(anions, given, recovery, rho, -ln_s),
+        )
         sound = (more > 0) & (less > 0)
         ratio = np.where(sound, less, 1.0) / np.where(sound, more, 1.0)
         step = 0.5 * np.log(ratio)

@@ -177,8 +177,10 @@ def checked_machine(
                 f"salt passage of {key} is {value}: permeate / feed is a number from 0 to 1"
             )
     same_shape({"recovery": found} | {k: np.asarray(v, float) for k, v in passage.items()})
-    for name, value, low, high in (("recycle share", rho, 0.0, 1.0),
-                                   ("wall factor", wall_factor, 1.0, math.inf)):  # fmt: skip
+    for name, value, low, high in (
+        ("recycle share", rho, 0.0, 1.0),
+        ("wall factor", wall_factor, 1.0, math.inf),
+    ):
         number = float(numbers(name, value))
         if not low <= number < high:
             raise OutOfRangeError(f"{name} is {number:g}: it lies from {low:g} to below {high:g}")

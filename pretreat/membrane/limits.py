@@ -21,9 +21,15 @@ from pretreat.site.design import LimitChoices, LimitSet
 USUAL_SALT_DOSE_G_L = 160.0  # the ladder's third rung, 10 lb/ft3
 USUAL_RESERVE = 0.2  # PRACTICE
 PHOSPHATE = "calcium_phosphate"
-NEEDED = {"calcite": ("ca",), "gypsum": ("ca", "so4"), "barite": ("ba", "so4"),
-          "celestite": ("sr", "so4"), "fluorite": ("ca", "f"), "silica": ("sio2",),
-          PHOSPHATE: ("ca", "po4")}  # fmt: skip
+NEEDED = {
+    "calcite": ("ca",),
+    "gypsum": ("ca", "so4"),
+    "barite": ("ba", "so4"),
+    "celestite": ("sr", "so4"),
+    "fluorite": ("ca", "f"),
+    "silica": ("sio2",),
+    PHOSPHATE: ("ca", "po4"),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,10 +171,16 @@ def _phosphate_is_no_limit(
         return False
     if enough > most_phosphate_mg_l() or reach.maximum == 0.0:  # nothing lowers a limit of 0
         return True
-    ledger.flag(Flag("phosphate_not_measured", "info",
-                     f"phosphate was not measured: from {enough:.2g} mg/L of PO4 in the feed up "
-                     f"calcium phosphate would stop a recovery of {reach.maximum:.2f}"
-                     f"{of_which(prefix)}", f"{prefix}recovery.max"))  # fmt: skip
+    ledger.flag(
+        Flag(
+            "phosphate_not_measured",
+            "info",
+            f"phosphate was not measured: from {enough:.2g} mg/L of PO4 in the feed up "
+            f"calcium phosphate would stop a recovery of {reach.maximum:.2f}"
+            f"{of_which(prefix)}",
+            f"{prefix}recovery.max",
+        )
+    )
     return False
 
 
@@ -194,10 +206,15 @@ def _enter_maximum(
     key = f"{prefix}recovery.max{suffix}"
     word = " with inhibitor" if suffix else ""
     most = "at most, " if missing else ""
-    ledger.put(key, maximum, "-", f"Largest recovery{word}{of_which(prefix)}",
-               method=f"{most}first crossing of a limit, counted from zero",
-               cites=("PRACTICE",) if suffix else ("D3739", "D4692"),
-               evidence="common practice" if suffix else "computed")  # fmt: skip
+    ledger.put(
+        key,
+        maximum,
+        "-",
+        f"Largest recovery{word}{of_which(prefix)}",
+        method=f"{most}first crossing of a limit, counted from zero",
+        cites=("PRACTICE",) if suffix else ("D3739", "D4692"),
+        evidence="common practice" if suffix else "computed",
+    )
     ledger.put(
         f"{prefix}recovery.limited_by{suffix}",
         by or None,
@@ -208,22 +225,44 @@ def _enter_maximum(
     for one in (key, f"{prefix}recovery.limited_by{suffix}"):
         ledger.rests(one, *feed_keys(ledger, treated=not prefix))
     if not by:
-        ledger.flag(Flag("not_computable", "caution",
-                         "no scale could be judged, so none is named as the one that limits",
-                         f"{prefix}recovery.limited_by{suffix}"))  # fmt: skip
+        ledger.flag(
+            Flag(
+                "not_computable",
+                "caution",
+                "no scale could be judged, so none is named as the one that limits",
+                f"{prefix}recovery.limited_by{suffix}",
+            )
+        )
     if missing:
-        ledger.flag(Flag("not_measured", "caution",
-                         f"largest recovery holds at most: {', '.join(missing)} could not be "
-                         "judged because an ion was not measured", key))  # fmt: skip
+        ledger.flag(
+            Flag(
+                "not_measured",
+                "caution",
+                f"largest recovery holds at most: {', '.join(missing)} could not be "
+                "judged because an ion was not measured",
+                key,
+            )
+        )
     if limit.supersaturated:
-        ledger.flag(Flag("supersaturated_feed", "warning" if suffix else "caution",
-                         f"the {'raw water' if prefix else 'feed'} itself is already over the "
-                         f"limit of {by}{word}; no recovery keeps within it without treatment",
-                         key))  # fmt: skip
+        ledger.flag(
+            Flag(
+                "supersaturated_feed",
+                "warning" if suffix else "caution",
+                f"the {'raw water' if prefix else 'feed'} itself is already over the "
+                f"limit of {by}{word}; no recovery keeps within it without treatment",
+                key,
+            )
+        )
     if limit.at_step:
-        ledger.flag(Flag("limit_at_index_step", "info",
-                         "the limit falls where the index changes from LSI to S&DSI at "
-                         f"{LSI_TDS_LIMIT_MG_L:,.0f} mg/L of dissolved solids", key))  # fmt: skip
+        ledger.flag(
+            Flag(
+                "limit_at_index_step",
+                "info",
+                "the limit falls where the index changes from LSI to S&DSI at "
+                f"{LSI_TDS_LIMIT_MG_L:,.0f} mg/L of dissolved solids",
+                key,
+            )
+        )
 
 
 def _limit_origin(choices: LimitChoices, criterion: str) -> str:
@@ -273,22 +312,71 @@ def _enter_limit_table(
         judged = "within" if now <= limit else "over"
         verdict = "not measured" if math.isnan(now) else judged
         left = recoveries[0][key] - recovery
-        table.append((key, bands[key].name, unit, now, limit, verdict, recoveries[0][key], left,
-                      recoveries[1][key], _limit_origin(choices, key), least, most))  # fmt: skip
+        table.append(
+            (
+                key,
+                bands[key].name,
+                unit,
+                now,
+                limit,
+                verdict,
+                recoveries[0][key],
+                left,
+                recoveries[1][key],
+                _limit_origin(choices, key),
+                least,
+                most,
+            )
+        )
     ledger.table(
         Series(
             f"{prefix}scaling.limits",
             f"Scales against their limits at the design recovery{of_which(prefix)}",
-            ("scale", "name", "measure", "now", "limit", "verdict", "recovery",
-             "recovery_left", "recovery_inhibited", "origin", "limit_low", "limit_high"),
-            ("-", "-", "-", "as named", "as named", "-", "-", "-", "-", "-", "as named",
-             "as named"),
+            (
+                "scale",
+                "name",
+                "measure",
+                "now",
+                "limit",
+                "verdict",
+                "recovery",
+                "recovery_left",
+                "recovery_inhibited",
+                "origin",
+                "limit_low",
+                "limit_high",
+            ),
+            (
+                "-",
+                "-",
+                "-",
+                "as named",
+                "as named",
+                "-",
+                "-",
+                "-",
+                "-",
+                "-",
+                "as named",
+                "as named",
+            ),
             tuple(table),
             method="recovery at which each scale alone reaches its limit; what is left is "
             "that less the design recovery",
             cites=("D3739", "D4692", "PRACTICE"),
-            headings=("Scale", "Name", "Measure", "Now", "Limit", "Verdict", "Recovery at limit",
-                      "Recovery left", "with inhibitor", "Where the limit comes from",
-                      "Low end", "High end"),
+            headings=(
+                "Scale",
+                "Name",
+                "Measure",
+                "Now",
+                "Limit",
+                "Verdict",
+                "Recovery at limit",
+                "Recovery left",
+                "with inhibitor",
+                "Where the limit comes from",
+                "Low end",
+                "High end",
+            ),
         )
-    )  # fmt: skip
+    )

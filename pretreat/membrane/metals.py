@@ -86,20 +86,30 @@ def enter_metals(
         si, limit = _f(brine.speciation.si(mineral)), thresholds()[mineral]
         if si > limit:
             at = recovery_at_si(feed, point, mineral, limit)
-            ledger.flag(Flag("metal_carbonate", "caution",
-                             f"{name}: SI {si:+.2f} in the concentrate of the sealed well"
-                             f"{of_which(prefix)} with {_f(feed.mg_l[metal]):.3g} mg/L of "
-                             f"{analytes()[metal].name}, above {limit:g} from a recovery of "
-                             f"{at:.2f} up; it forms slowly at well temperatures and sets no "
-                             "limit, but keep air out: ferric hydroxide is the greater danger",
-                             f"{prefix}scaling.si_{mineral}"))  # fmt: skip
+            ledger.flag(
+                Flag(
+                    "metal_carbonate",
+                    "caution",
+                    f"{name}: SI {si:+.2f} in the concentrate of the sealed well"
+                    f"{of_which(prefix)} with {_f(feed.mg_l[metal]):.3g} mg/L of "
+                    f"{analytes()[metal].name}, above {limit:g} from a recovery of "
+                    f"{at:.2f} up; it forms slowly at well temperatures and sets no "
+                    "limit, but keep air out: ferric hydroxide is the greater danger",
+                    f"{prefix}scaling.si_{mineral}",
+                )
+            )
     si = _f(brine.speciation.si("sepiolite_d"))
     if si > thresholds()["sepiolite_d"]:
-        ledger.flag(Flag("magnesium_silicate", "caution",
-                         f"magnesium silicate: SI {si:+.2f} at pH {_f(brine.ph):.2f}"
-                         f"{of_which(prefix)}; indicative, silica with magnesium is less soluble "
-                         "at such a pH than silica alone",
-                         f"{prefix}scaling.si_sepiolite_d"))  # fmt: skip
+        ledger.flag(
+            Flag(
+                "magnesium_silicate",
+                "caution",
+                f"magnesium silicate: SI {si:+.2f} at pH {_f(brine.ph):.2f}"
+                f"{of_which(prefix)}; indicative, silica with magnesium is less soluble "
+                "at such a pH than silica alone",
+                f"{prefix}scaling.si_sepiolite_d",
+            )
+        )
     _flag_beside_silica(ledger, feed, reach, prefix)
 
 
@@ -115,11 +125,16 @@ def _flag_beside_silica(
     if not over or math.isnan(alone) or inhibited.limited_by in {"", NONE}:
         return
     if inhibited.maximum > alone:
-        ledger.flag(Flag("silica_metals", "caution",
-                         f"{' and '.join(over)}{of_which(prefix)}: the limit of silica with a "
-                         f"dispersant holds below {least:g} mg/L of iron and of aluminium only; "
-                         f"without it silica stops at a recovery of {alone:.2f}",
-                         f"{prefix}recovery.max_inhibited"))  # fmt: skip
+        ledger.flag(
+            Flag(
+                "silica_metals",
+                "caution",
+                f"{' and '.join(over)}{of_which(prefix)}: the limit of silica with a "
+                f"dispersant holds below {least:g} mg/L of iron and of aluminium only; "
+                f"without it silica stops at a recovery of {alone:.2f}",
+                f"{prefix}recovery.max_inhibited",
+            )
+        )
 
 
 def _f(value: Any) -> float:

@@ -102,15 +102,23 @@ def enter_second_opinion(
     }
     for database in DATABASES:
         if database not in opinions:
-            ledger.flag(Flag("no_second_opinion", "caution",
-                             f"PHREEQC with {database} finds no solution for this water: its "
-                             "column stays blank, and ours deserves a doubt"))  # fmt: skip
+            ledger.flag(
+                Flag(
+                    "no_second_opinion",
+                    "caution",
+                    f"PHREEQC with {database} finds no solution for this water: its "
+                    "column stays blank, and ours deserves a doubt",
+                )
+            )
     table: list[tuple[str | float | None, ...]] = []
     for name, own, pick in (
         ("pH", _f(water.ph), lambda o: o.ph),
-        ("ionic strength, mol/kg", _f(water.ionic_strength_mol_kg),
-         lambda o: o.ionic_strength_mol_kg),
-    ):  # fmt: skip
+        (
+            "ionic strength, mol/kg",
+            _f(water.ionic_strength_mol_kg),
+            lambda o: o.ionic_strength_mol_kg,
+        ),
+    ):
         table.append(_compared(name, own, [_maybe(opinions, d, pick) for d in DATABASES]))
     for key in PHASES:
         own = _f(water.si(key))
@@ -127,12 +135,23 @@ def enter_second_opinion(
             "recycle included; Pitzer database with barite and celestite of wateq4f.dat and the "
             "pair BaSO4(aq)",
             cites=citations(concentrate_opinions),
-            headings=("", "This program", "PHREEQC wateq4f.dat", "PHREEQC pitzer.dat",
-                      "less wateq4f.dat", "less pitzer.dat"),
+            headings=(
+                "",
+                "This program",
+                "PHREEQC wateq4f.dat",
+                "PHREEQC pitzer.dat",
+                "less wateq4f.dat",
+                "less pitzer.dat",
+            ),
         )
-    )  # fmt: skip
+    )
     replaced = opinions["pitzer.dat"].replaced if "pitzer.dat" in opinions else ()
     if replaced:
-        ledger.flag(Flag("pitzer_replaced_ions", "info",
-                         f"pitzer.dat has no {', '.join(replaced)}: replaced eq for eq by Cl or "
-                         "Na in the second opinion, its fluorite stays blank"))  # fmt: skip
+        ledger.flag(
+            Flag(
+                "pitzer_replaced_ions",
+                "info",
+                f"pitzer.dat has no {', '.join(replaced)}: replaced eq for eq by Cl or "
+                "Na in the second opinion, its fluorite stays blank",
+            )
+        )

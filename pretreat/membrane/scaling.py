@@ -46,8 +46,11 @@ from pretreat.site.design import KChart, LimitChoices
 
 SWEEP = tuple(round(0.05 * i, 2) for i in range(20))  # 0 to 0.95
 STRONG = STRONG_MOL_KG
-ENGINES = {"pitzer": "believe the Pitzer value", "wateq4f": "believe this program's",
-           "either": "either will do"}  # fmt: skip
+ENGINES = {
+    "pitzer": "believe the Pitzer value",
+    "wateq4f": "believe this program's",
+    "either": "either will do",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,10 +90,15 @@ def enter_scaling(
     """
     brine = concentrate(feed, point.recovery, point.passage, point.rho, point.wall_factor)
     if not bool(brine.settled):
-        ledger.flag(Flag("recycle_not_settled", "warning",
-                         "the inorganic carbon of the recycling array was not found: pH and all "
-                         "indexes of the concentrate stay blank; try less recycle",
-                         f"{prefix}concentrate.ph"))  # fmt: skip
+        ledger.flag(
+            Flag(
+                "recycle_not_settled",
+                "warning",
+                "the inorganic carbon of the recycling array was not found: pH and all "
+                "indexes of the concentrate stay blank; try less recycle",
+                f"{prefix}concentrate.ph",
+            )
+        )
     _enter_concentrate(ledger, brine, point, prefix)
     _enter_indexes(ledger, brine, choices.k_chart, prefix)
     reach = enter_limits(ledger, feed, brine, point, choices, prefix)
@@ -146,8 +154,16 @@ def _enter_concentrate(
     _enter_recovery(ledger, point, prefix)
 
     def put(key: str, value: Any, unit: str, label: str, how: tuple[str, ...]) -> None:
-        _enter_computed(ledger, f"{prefix}concentrate.{key}", value, unit, label,
-                        method=how[0], cites=how[1:], prefix=prefix)  # fmt: skip
+        _enter_computed(
+            ledger,
+            f"{prefix}concentrate.{key}",
+            value,
+            unit,
+            label,
+            method=how[0],
+            cites=how[1:],
+            prefix=prefix,
+        )
 
     balance = ("mass balance of the membrane, CO2 passing", "D4582")
     carbonate = ("from alkalinity and total inorganic carbon", "WATEQ4F", "PB82")
@@ -174,15 +190,33 @@ def _enter_indexes(ledger: Ledger, brine: Concentrate, chart: KChart | None, pre
     pq = puckorius(phs, trade.alkalinity_mg_l_caco3)
     for key, value, label, method, cites in (
         ("lsi", brine.lsi(), "Langelier index (LSI)", "pH by the D3739 route less pHs", sources),
-        ("lsi_hand", ph - hand_phs(trade), "Langelier index, hand formula",
-         "9.3 + A + B - C - D, same pH", citations(hand_phs)),
-        ("sdsi", brine.sdsi(chart), "Stiff and Davis index (S&DSI)",
-         f"pH less pCa, pAlk and {k_word}", k_sources),
+        (
+            "lsi_hand",
+            ph - hand_phs(trade),
+            "Langelier index, hand formula",
+            "9.3 + A + B - C - D, same pH",
+            citations(hand_phs),
+        ),
+        (
+            "sdsi",
+            brine.sdsi(chart),
+            "Stiff and Davis index (S&DSI)",
+            f"pH less pCa, pAlk and {k_word}",
+            k_sources,
+        ),
         ("ryznar", ryznar(phs, ph), "Ryznar index", "2 pHs - pH", citations(ryznar)),
         ("puckorius", pq, "Puckorius index", "2 pHs - pHeq", citations(puckorius)),
-    ):  # fmt: skip
-        _enter_computed(ledger, f"{prefix}scaling.{key}", value, "-", label, method=method,
-                        cites=cites, prefix=prefix)  # fmt: skip
+    ):
+        _enter_computed(
+            ledger,
+            f"{prefix}scaling.{key}",
+            value,
+            "-",
+            label,
+            method=method,
+            cites=cites,
+            prefix=prefix,
+        )
     if np.isfinite(brine.speciation.si("calcite")):
         _enter_computed(
             ledger,
@@ -252,28 +286,50 @@ def _enter_ferric(ledger: Ledger, brine: Concentrate, prefix: str) -> None:
 def _flag_indexes(ledger: Ledger, brine: Concentrate, chart: KChart | None, prefix: str) -> None:
     strength = _f(brine.speciation.ionic_strength_mol_kg)
     if strength > STRONG:
-        ledger.flag(Flag("high_ionic_strength", "caution",
-                         f"ionic strength of the concentrate is {strength:.2f} mol/kg, above "
-                         f"{STRONG:g}, where the engines part; measured solubilities say: "
-                         f"{_supported(strength)}",
-                         f"{prefix}concentrate.ionic_strength_mol_kg"))  # fmt: skip
+        ledger.flag(
+            Flag(
+                "high_ionic_strength",
+                "caution",
+                f"ionic strength of the concentrate is {strength:.2f} mol/kg, above "
+                f"{STRONG:g}, where the engines part; measured solubilities say: "
+                f"{_supported(strength)}",
+                f"{prefix}concentrate.ionic_strength_mol_kg",
+            )
+        )
     if strength > LSI_STRENGTH:
-        ledger.flag(Flag("index_outside_range", "warning",
-                         f"ionic strength of the concentrate is {strength:.2f} mol/kg: the "
-                         f"Langelier index is not shown above {LSI_STRENGTH:g}, Stiff and Davis' "
-                         f"not above {SDSI_STRENGTH[1]:g}; a recovery limited by calcite rests on "
-                         "an extrapolation", f"{prefix}scaling.lsi"))  # fmt: skip
+        ledger.flag(
+            Flag(
+                "index_outside_range",
+                "warning",
+                f"ionic strength of the concentrate is {strength:.2f} mol/kg: the "
+                f"Langelier index is not shown above {LSI_STRENGTH:g}, Stiff and Davis' "
+                f"not above {SDSI_STRENGTH[1]:g}; a recovery limited by calcite rests on "
+                "an extrapolation",
+                f"{prefix}scaling.lsi",
+            )
+        )
     if chart is not None and outside_chart(chart, strength, brine.trade.temp_c):
         low, high = chart.ionic_strength_mol_kg[0], chart.ionic_strength_mol_kg[-1]
-        ledger.flag(Flag("k_chart_ends", "caution",
-                         f"the K chart {chart.name} reaches from {low:g} to {high:g} mol/kg and "
-                         f"{chart.temp_c[0]:g} to {chart.temp_c[-1]:g} °C, this water is outside: "
-                         "the thermodynamic K is used here", f"{prefix}scaling.sdsi"))  # fmt: skip
+        ledger.flag(
+            Flag(
+                "k_chart_ends",
+                "caution",
+                f"the K chart {chart.name} reaches from {low:g} to {high:g} mol/kg and "
+                f"{chart.temp_c[0]:g} to {chart.temp_c[-1]:g} °C, this water is outside: "
+                "the thermodynamic K is used here",
+                f"{prefix}scaling.sdsi",
+            )
+        )
     elif chart is None and outside_stiff_davis_fit(strength, brine.trade.temp_c):
-        ledger.flag(Flag("sdsi_outside_fit", "info",
-                         "the K of the Stiff and Davis index is extrapolated here (fitted for "
-                         "ionic strength 0.02 to 2.5 mol/kg, 5 to 45 °C)",
-                         f"{prefix}scaling.sdsi"))  # fmt: skip
+        ledger.flag(
+            Flag(
+                "sdsi_outside_fit",
+                "info",
+                "the K of the Stiff and Davis index is extrapolated here (fitted for "
+                "ionic strength 0.02 to 2.5 mol/kg, 5 to 45 °C)",
+                f"{prefix}scaling.sdsi",
+            )
+        )
 
 
 def _error_words(mineral: str, strength: float) -> str:
@@ -301,12 +357,17 @@ def _enter_kinetics(ledger: Ledger, feed: FeedWater, brine: Concentrate, prefix:
         return
     over = [minerals()[k].name for k in PHASES if _f(brine.speciation.si(k)) > 0]
     if over:
-        ledger.flag(Flag("flush_at_stop", "info",
-                         f"the concentrate stands over saturation in {', '.join(over)}: seconds to "
-                         "minutes in service, hours at a stop; displace at least "
-                         f"{FLUSH_VOLUMES:g} volumes of the loop with feed or product within "
-                         "minutes of every stop (common practice)",
-                         "concentrate.ph"))  # fmt: skip
+        ledger.flag(
+            Flag(
+                "flush_at_stop",
+                "info",
+                f"the concentrate stands over saturation in {', '.join(over)}: seconds to "
+                "minutes in service, hours at a stop; displace at least "
+                f"{FLUSH_VOLUMES:g} volumes of the loop with feed or product within "
+                "minutes of every stop (common practice)",
+                "concentrate.ph",
+            )
+        )
 
 
 def _signed(low: float, high: float) -> str:

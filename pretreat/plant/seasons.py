@@ -27,6 +27,9 @@ WARMER_C = 3.0  # a season worth a temperature of its own in the site file
 RawOf = Callable[[WaterAnalysis, Composition, DesignBasis], RawWater]
 
 
+BEYOND = ("iron_over_code",)  # flags of a stage that the water is too much for
+
+
 @dataclass(frozen=True, slots=True)
 class Standing:
     """The site that every sample is led through: choices, membranes, decisions, and raw water.
@@ -153,12 +156,18 @@ def _run(ledger: Ledger, water: WaterAnalysis, site: Standing) -> SampleRun:
         stream, intervals = _through(ledger, scratch, raw, site)
         return replace(
             run,
+            fault=_too_much(scratch),
             membranes=_reach(stream, raw, found, site),
             softener_interval_d=intervals[0],
             iron_filter_interval_d=intervals[1],
         )
     except PretreatError as problem:
         return replace(run, fault=problem.faults[0])
+
+
+def _too_much(scratch: Ledger) -> str:
+    """Return what the vessels as they stand do not take of a sample, empty where all is well."""
+    return next((f.text for f in scratch.study().flags if f.code in BEYOND), "")
 
 
 def _through(

@@ -261,7 +261,7 @@ def enter_replacement(till: Till, stage: str) -> tuple[Line, ...]:
         vessels=number,
         media_l=volume,
         per_vessel_h="costs.labour_per_vessel_h",
-        per_100_l_h="costs.labour_per_100_l_h",
+        hundred_litres_h="costs.labour_per_100_l_h",
         label=f"{label}: hours of work of a replacement",
         unit="h",
         evidence="common practice",

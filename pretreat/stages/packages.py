@@ -124,7 +124,7 @@ def replacement_h(
     vessels: Number,
     media_l: Number,
     per_vessel_h: Number,
-    per_100_l_h: Number,
+    hundred_litres_h: Number,
     beds_taking_turns: Number = 1.0,
 ) -> Number:
     """Hours to replace a medium = vessels x hours for each + hours for each 100 L.
@@ -134,4 +134,4 @@ def replacement_h(
     >>> replacement_h(2.0, 200.0, 2.0, 1.5)
     7.0
     """
-    return vessels * beds_taking_turns * per_vessel_h + media_l / 100.0 * per_100_l_h
+    return vessels * beds_taking_turns * per_vessel_h + media_l / 100.0 * hundred_litres_h

@@ -53,11 +53,23 @@ def strip(train: Train, stream: Stream, prefix: str, label: str) -> Stream:
 def _enter_choices(train: Train, prefix: str) -> None:
     choice = getattr(train.design, prefix)
     for name, own, usual, unit, label, source in (
-        ("co2_removed", choice.co2_removed, REMOVED, "-",
-         "Part of the excess carbon dioxide that is stripped", "PRACTICE"),
-        ("air_to_water", choice.air_to_water, AIR_TO_WATER, "-",
-         "Air, volumes per volume of water", "NR811"),
-    ):  # fmt: skip
+        (
+            "co2_removed",
+            choice.co2_removed,
+            REMOVED,
+            "-",
+            "Part of the excess carbon dioxide that is stripped",
+            "PRACTICE",
+        ),
+        (
+            "air_to_water",
+            choice.air_to_water,
+            AIR_TO_WATER,
+            "-",
+            "Air, volumes per volume of water",
+            "NR811",
+        ),
+    ):
         train.entries.given(
             f"{prefix}.{name}",
             usual if own is None else own,

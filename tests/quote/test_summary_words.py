@@ -29,12 +29,12 @@ def verdict(study):
 
 def test_each_kind_of_study_has_a_verdict_of_its_own(tmp_path):
     water = read_analysis(SITES / "quarrow_vale_well_2.csv")
-    assert "over the limit of barite" in verdict(run_scaling(water, 0.65))
+    assert "barium sulfate (barite) limits recovery" in verdict(run_scaling(water, 0.65))
     for name, mode in (("quarrow_vale", "size"), ("quarrow_vale_installed", "rate")):
         study = run_study(water, read_site(SITES / f"{name}.toml"), mode)
-        assert verdict(study).startswith("65 % recovery is")
+        assert str(study.value("verdict.answer")) in verdict(study).lower()
         assert "softening resin likely" in str(study.value("summary.media_life"))
-    for name, text, words in (("kit", KIT, "rated without chemistry"),
+    for name, text, words in (("kit", KIT, "no scale can be judged"),
                               ("vessels", VESSELS, "Quote for the media")):  # fmt: skip
         path = tmp_path / f"{name}.toml"
         path.write_text(text)

@@ -8,8 +8,8 @@ import sys
 import pytest
 
 from pretreat.core.errors import OutOfRangeError
-from pretreat.record import book
 from pretreat.record.readings import RecordError, reading
+from pretreat.record.store import book
 from pretreat.record.store.book import add_readings, line_of, read_book
 
 WHEN = datetime.datetime(2031, 5, 14, 9, 30)

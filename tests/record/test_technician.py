@@ -12,13 +12,13 @@ from pathlib import Path
 import pytest
 
 from pretreat.membrane.gauges.pressure import OsmoticCurve
-from pretreat.record import book, lines
 from pretreat.record.alarms import alarms, standing_alarms
 from pretreat.record.entry import joined, read_entries, us_units
 from pretreat.record.findings import findings
 from pretreat.record.order import doubtful_counters, doubtful_date, doubtful_order
 from pretreat.record.readings import RecordError, baseline_of, gauges, reading
 from pretreat.record.reference import Reference
+from pretreat.record.store import book, lines
 from pretreat.record.store.book import add_readings, read_book, strike_readings
 from pretreat.report.text.us_words import in_us_words
 

@@ -30,8 +30,9 @@ from pretreat.core.units import (
 from pretreat.life.laws import capacity_loss_years, compounded_loss_years
 from pretreat.life.lives import SoftenerDuty, softener_lives
 from pretreat.life.wear import wear
-from pretreat.plant import laws, pump_laws, storage_laws
+from pretreat.plant import laws
 from pretreat.plant.calendar.week import nights_of
+from pretreat.plant.water import pump_laws, storage_laws
 from pretreat.stages.bed.hydraulics import (
     Grains,
     bed_expansion,
@@ -64,7 +65,7 @@ from pretreat.stages.oxidation import (
     solids_per_mg,
 )
 from pretreat.stages.softener import laws as softener
-from pretreat.stages.softener import regeneration
+from pretreat.stages.softener import regeneration, salt_laws
 from pretreat.stages.softener.resin import (
     SALT_PER_CACO3,
     capacity_by_fit_g_l,
@@ -283,9 +284,9 @@ SALT = [
         lambda: GRAM_PER_POUND / LITRE_PER_US_GALLON * 1000.0 * molar_mass("Na")
         / molar_mass("NaCl")),
     Row("saturated brine, g/L", 316.3, 2e-3, "tables of brine", "memory",
-        lambda: softener.SATURATED_BRINE * 1198.0),
+        lambda: salt_laws.SATURATED_BRINE * 1198.0),
     Row("salt a gallon dissolves, lb", 2.99, 3e-3, "from 26.4 % by weight", "computed",
-        lambda: softener.salt_of_refill_kg(1.0, LITRE_PER_US_GALLON) * 1000.0 / GRAM_PER_POUND),
+        lambda: salt_laws.salt_of_refill_kg(1.0, LITRE_PER_US_GALLON) * 1000.0 / GRAM_PER_POUND),
     Row("brine of 96.1 g/L, BV", 0.8975, 3e-3, "density from memory", "computed",
         lambda: regeneration.brine_bv(96.1)),
     Row("its time at 2 BV/h, min", 26.9, 5e-3, f"{DAVIS}, p. 8-19", "computed",

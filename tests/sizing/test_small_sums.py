@@ -12,7 +12,8 @@ from pretreat.core.units import (
     MG_L_CACO3_PER_GPG,
     molar_mass,
 )
-from pretreat.plant import laws, pump_laws, storage_laws
+from pretreat.plant import laws
+from pretreat.plant.water import pump_laws, storage_laws
 from pretreat.stages.bed import media
 from pretreat.stages.bed.programme import SETTINGS
 from pretreat.stages.bed.vessels import nominal_vessels, quick_area_ft2, vessel_area_m2
@@ -21,6 +22,7 @@ from pretreat.stages.cartridge.laws import cartridges_needed
 from pretreat.stages.limits import train_limits
 from pretreat.stages.multimedia.laws import silt_density_index
 from pretreat.stages.softener import laws as softener
+from pretreat.stages.softener import salt_laws
 
 INCH_M = METRE_PER_FOOT / 12.0
 
@@ -83,9 +85,9 @@ def test_derating_for_sodium():
 
 def test_saturated_brine():
     """26.4 % by weight (memory): 2.99 lb of salt per US gallon of make-up; 316 g/L at 1.198."""
-    kilograms = softener.salt_of_refill_kg(1.0, LITRE_PER_US_GALLON)
+    kilograms = salt_laws.salt_of_refill_kg(1.0, LITRE_PER_US_GALLON)
     assert kilograms * 1000.0 / GRAM_PER_POUND == pytest.approx(2.99, rel=3e-3)
-    assert pytest.approx(316.3, rel=2e-3) == softener.SATURATED_BRINE * 1198.0
+    assert pytest.approx(316.3, rel=2e-3) == salt_laws.SATURATED_BRINE * 1198.0
 
 
 def test_sodium_of_a_pound_of_salt():

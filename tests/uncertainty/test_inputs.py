@@ -4,10 +4,10 @@ import math
 
 import pytest
 
-from pretreat.chemistry.composition import hardness_mg_l_caco3
 from pretreat.core.water import Reading, WaterAnalysis
 from pretreat.lab.hardness_split import split_cases
 from pretreat.lab.water_figures import Composition
+from pretreat.lab.water_laws import hardness_mg_l_caco3
 from pretreat.plant.uncertainty.distributions import Rectangular
 from pretreat.plant.uncertainty.draws import drawn
 from pretreat.plant.uncertainty.inputs import (
@@ -108,7 +108,7 @@ def test_a_split_hardness_is_drawn_as_one_total_and_a_share():
     assert {"ca", "mg"}.isdisjoint(i.key for i in inputs)
     draws = drawn(inputs, 256)
     got = drawn_water(taken, 7.4, draws).mg_l
-    total = hardness_mg_l_caco3(got)
+    total = hardness_mg_l_caco3(got["ca"], got["mg"])
     assert total[0] == pytest.approx(300.0)
     assert total[1:] == pytest.approx(draws.values["hardness"])
     assert total[1:].std() == pytest.approx(math.hypot(9.0, 2.0), rel=0.05)

@@ -105,11 +105,13 @@ def _keep_fractions(sample: Sample, key: str, readings: list[Reading]) -> None:
     total, dissolved = sample.total_mg_l.get(key), sample.dissolved_mg_l.get(key)
     if total and dissolved and dissolved > DISSOLVED_OVER_TOTAL * total:
         sample.flag(
-            "dissolved_above_total", "caution",
+            "dissolved_above_total",
+            "caution",
             f"{analytes()[key].name}: dissolved {shown(dissolved)} mg/L is more than total "
             f"{shown(total)} mg/L; "
-            "ask the lab whether the two are exchanged", f"water.{key}_mg_l",
-        )  # fmt: skip
+            "ask the lab whether the two are exchanged",
+            f"water.{key}_mg_l",
+        )
 
 
 def _compare_twins(sample: Sample, key: str, readings: list[Reading]) -> None:
@@ -122,11 +124,12 @@ def _compare_twins(sample: Sample, key: str, readings: list[Reading]) -> None:
             continue
         if abs(other.value - first.value) > SAME_RESULT * max(first.value, other.value):
             sample.flag(
-                "duplicate_results", "caution",
+                "duplicate_results",
+                "caution",
                 f"{analytes()[key].name} is given twice: {shown(first.value)} mg/L "
                 f"({first.place}) and {shown(other.value)} mg/L ({other.place}); the first is used",
                 f"water.{key}_mg_l",
-            )  # fmt: skip
+            )
             return
 
 
@@ -142,12 +145,13 @@ def _compare_non_detect(sample: Sample, key: str, readings: list[Reading]) -> No
             and first.value > (1 + SAME_RESULT) * other.below
         ):
             sample.flag(
-                "duplicate_results", "caution",
+                "duplicate_results",
+                "caution",
                 f"{analytes()[key].name} is given twice: {shown(first.value)} mg/L "
                 f"({first.place}) and not detected, < {shown(other.below)} mg/L "
                 f"({other.place}); the first is used",
                 f"water.{key}_mg_l",
-            )  # fmt: skip
+            )
             return
 
 
@@ -192,11 +196,12 @@ def choose_alkalinity(sample: Sample) -> None:
     sample.alkalinity_mg_l_caco3 = total
     if hydroxide > 0:
         sample.flag(
-            "hydroxide_alkalinity", "caution",
+            "hydroxide_alkalinity",
+            "caution",
             f"the water holds hydroxide alkalinity, {shown(hydroxide)} mg/L as CaCO3, unusual "
             f"for a well water",
             "water.alkalinity_mg_l_caco3",
-        )  # fmt: skip
+        )
 
 
 def _total_alkalinity(sample: Sample) -> float | None:
@@ -210,20 +215,24 @@ def _total_alkalinity(sample: Sample) -> float | None:
             ]
         else:
             sample.flag(
-                "ambiguous_name", "warning",
+                "ambiguous_name",
+                "warning",
                 f"{plain.place} '{plain.name}' is phenolphthalein alkalinity in French "
                 f"and total alkalinity "
-                "in English; it is not used: name it in full", "water.alkalinity_mg_l_caco3",
-            )  # fmt: skip
+                "in English; it is not used: name it in full",
+                "water.alkalinity_mg_l_caco3",
+            )
     if total is None and "hco3" not in sample.mg_l:
         total = sample.value("hardness_carbonate")
         if total is not None:
             sample.flag(
-                "alkalinity_from_carbonate_hardness", "caution",
+                "alkalinity_from_carbonate_hardness",
+                "caution",
                 f"no alkalinity was measured; the carbonate hardness, {shown(total)} mg/L as "
                 f"CaCO3, stands for it "
-                "(too low where alkalinity exceeds hardness)", "water.alkalinity_mg_l_caco3",
-            )  # fmt: skip
+                "(too low where alkalinity exceeds hardness)",
+                "water.alkalinity_mg_l_caco3",
+            )
     return total
 
 
@@ -231,10 +240,12 @@ def _split(sample: Sample, p: float, total: float) -> float:
     bicarbonate, carbonate, hydroxide = split_alkalinity(p, total)
     if p > total:
         sample.flag(
-            "alkalinity_conflict", "warning",
+            "alkalinity_conflict",
+            "warning",
             f"phenolphthalein alkalinity {shown(p)} exceeds total alkalinity {shown(total)} "
-            "mg/L as CaCO3; the split is not made: ask the lab", "water.alkalinity_mg_l_caco3",
-        )  # fmt: skip
+            "mg/L as CaCO3; the split is not made: ask the lab",
+            "water.alkalinity_mg_l_caco3",
+        )
         return 0.0
     if "co3" not in sample.mg_l:
         sample.mg_l["co3"] = carbonate * CO3_PER_CACO3
@@ -246,11 +257,13 @@ def _split(sample: Sample, p: float, total: float) -> float:
 def _from_total(sample: Sample, total: float, other: float) -> None:
     if other > total:
         sample.flag(
-            "alkalinity_conflict", "warning",
+            "alkalinity_conflict",
+            "warning",
             f"carbonate and hydroxide, {shown(other)}, exceed the total alkalinity {shown(total)} "
             f"mg/L as CaCO3; "
-            "all alkalinity is taken as bicarbonate: ask the lab", "water.hco3_mg_l",
-        )  # fmt: skip
+            "all alkalinity is taken as bicarbonate: ask the lab",
+            "water.hco3_mg_l",
+        )
         other = 0.0
     sample.mg_l["hco3"] = (total - other) * HCO3_PER_CACO3
     sample.below_mg_l.pop("hco3", None)
@@ -264,12 +277,13 @@ def _compare_alkalinity(sample: Sample, total: float, hydroxide: float) -> None:
     )
     if abs(parts - total) > max(SAME_RESULT * total, SAME_ALKALINITY_MG_L):
         sample.flag(
-            "alkalinity_hco3_mismatch", "caution",
+            "alkalinity_hco3_mismatch",
+            "caution",
             f"alkalinity {shown(total)} mg/L as CaCO3 is printed, but bicarbonate and "
             f"carbonate make {shown(parts)}; "
             "the printed alkalinity is used: ask the lab for the basis of each",
             "water.alkalinity_mg_l_caco3",
-        )  # fmt: skip
+        )
 
 
 @cites("SM2340B", "hardness by calculation, inverted")
@@ -306,11 +320,12 @@ def _derive(sample: Sample, key: str, caco3: float, trail: list[Reading], how: s
     name = analytes()[key].name
     if caco3 < 0:
         sample.flag(
-            "hardness_conflict", "warning",
+            "hardness_conflict",
+            "warning",
             f"{name} cannot be taken from hardness: the parts exceed the total by "
             f"{shown(-caco3, 3)} mg/L as CaCO3",
             f"water.{key}_mg_l",
-        )  # fmt: skip
+        )
         return
     for reading in trail:
         sample.take(reading)

@@ -102,8 +102,10 @@ def settled(report: LabReport, wanted: str | None = None) -> LabReport:
 
 MOST_COLUMNS = 60
 _REPEATED, _LIMITS, _COUNTED = (
-    "one value repeated", "limits of drinking water", "running numbers",
-)  # fmt: skip
+    "one value repeated",
+    "limits of drinking water",
+    "running numbers",
+)
 
 
 def _by_column(results: Iterable[PrintedResult]) -> dict[str, list[PrintedResult]]:

@@ -29,26 +29,43 @@ from pretreat.lab.read.unit_words import (
 )
 
 # Names that lead to an ion by way of a basis: the ion, and the basis where none is printed.
-INTO_ION = MappingProxyType({
-    "no3_no2": ("no3", ""), "na_k": ("na", ""),
-    "alkalinity_hco3": ("hco3", "CaCO3"), "alkalinity_co3": ("co3", "CaCO3"),
-})  # fmt: skip
+INTO_ION = MappingProxyType(
+    {
+        "no3_no2": ("no3", ""),
+        "na_k": ("na", ""),
+        "alkalinity_hco3": ("hco3", "CaCO3"),
+        "alkalinity_co3": ("co3", "CaCO3"),
+    }
+)
 ALKALINITIES = frozenset({"alkalinity", "alkalinity_p", "alkalinity_oh", "alkalinity_ta"})
 HARDNESSES = frozenset(
     {"hardness", "hardness_ca", "hardness_mg", "hardness_carbonate", "hardness_other"}
 )
 # Properties in mg/L with the species they are expressed as.
-MASSES = MappingProxyType({
-    "tds": "tds_mg_l", "tds_sum": "tds_sum_mg_l", "toc": "toc_mg_l", "h2s": "h2s_mg_l",
-    "co2": "co2_mg_l",
-    "free_chlorine": "free_chlorine_mg_l", "total_chlorine": "total_chlorine_mg_l",
-    "do": "oxygen_mg_l",
-    "tss": "tss_mg_l", "po4_total": "phosphorus_mg_l",
-})  # fmt: skip
+MASSES = MappingProxyType(
+    {
+        "tds": "tds_mg_l",
+        "tds_sum": "tds_sum_mg_l",
+        "toc": "toc_mg_l",
+        "h2s": "h2s_mg_l",
+        "co2": "co2_mg_l",
+        "free_chlorine": "free_chlorine_mg_l",
+        "total_chlorine": "total_chlorine_mg_l",
+        "do": "oxygen_mg_l",
+        "tss": "tss_mg_l",
+        "po4_total": "phosphorus_mg_l",
+    }
+)
 # Properties whose printed unit is not converted.
-PLAIN = MappingProxyType({
-    "ph": "ph", "turbidity": "turbidity_ntu", "sdi": "sdi", "color": "color_pt_co", "orp": "orp_mv",
-})  # fmt: skip
+PLAIN = MappingProxyType(
+    {
+        "ph": "ph",
+        "turbidity": "turbidity_ntu",
+        "sdi": "sdi",
+        "color": "color_pt_co",
+        "orp": "orp_mv",
+    }
+)
 ITSELF_IN_UNIT = frozenset({"free_chlorine", "total_chlorine", "do"})  # "mg/L Cl2"
 ESSENTIAL = ALKALINITIES | HARDNESSES | {"temperature", "na_k", *INTO_ION}
 
@@ -158,8 +175,13 @@ def _alkalinity(known: ConcentrationUnit, unit: str, basis: str, assumed: str) -
     if known.kind in {"mole", "equivalent"}:
         moles = 2.0 if known.kind == "mole" and species in {"CaCO3", "CO3"} else 1.0
         return Measure(moles * known.factor * CACO3_MG_PER_MEQ, unit, species, assumed)
-    per_caco3 = {"": 1.0, "CaCO3": 1.0, "HCO3": HCO3_PER_CACO3, "CO3": CO3_PER_CACO3,
-                 "CaO": molar_mass("CaO") / molar_mass("CaCO3")}  # fmt: skip
+    per_caco3 = {
+        "": 1.0,
+        "CaCO3": 1.0,
+        "HCO3": HCO3_PER_CACO3,
+        "CO3": CO3_PER_CACO3,
+        "CaO": molar_mass("CaO") / molar_mass("CaCO3"),
+    }
     if species not in per_caco3:
         raise UnitError(f"'as {species}' is not a basis for alkalinity; use CaCO3 or HCO3")
     return Measure(

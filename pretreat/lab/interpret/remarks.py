@@ -212,7 +212,10 @@ def _non_detects(readings: list[Reading]) -> list[Flag]:
             ion = analytes().get(reading.analyte)
             name = ion.symbol if ion is not None else one_line(reading.name)
             unit = "mg/L" if reading.analyte in _IN_MG_L or ion is not None else reading.unit
-            limit = f"< {shown(reading.below, 3)} {unit}".strip() if reading.below else (
-                "limit unknown")  # fmt: skip
+            limit = (
+                f"< {shown(reading.below, 3)} {unit}".strip()
+                if reading.below
+                else ("limit unknown")
+            )
             texts.append(f"{name} {limit} ({reading.place})")
     return [Flag("non_detect", "info", f"not detected: {', '.join(texts)}")] if texts else []

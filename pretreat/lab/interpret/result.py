@@ -258,12 +258,18 @@ def _add(
     key = INTO_ION.get(named.key, (named.key, ""))[0]
     below = number.kind == "below"
     reading = Reading(
-        place=result.place, analyte=key, name=result.name, text=str(result.text) or result.limit,
-        unit=how.unit, basis=f"as {how.basis}" if how.basis else "", fraction=_state(named),
-        factor=how.factor, value=None if below else value,
+        place=result.place,
+        analyte=key,
+        name=result.name,
+        text=str(result.text) or result.limit,
+        unit=how.unit,
+        basis=f"as {how.basis}" if how.basis else "",
+        fraction=_state(named),
+        factor=how.factor,
+        value=None if below else value,
         below=value if below and value else None,
         note=_note(result, named, number, how),
-    )  # fmt: skip
+    )
     if value is not None and not below:
         reading = checked(reading, key, findings)
     if number.odd_mark:

@@ -152,9 +152,12 @@ def _as_bicarbonate(names: set[str]) -> Rewrite:
 
 
 def _tried(
-    samples: list[PrintedSample], before: tuple[Results, _Trial], attempt: tuple[Rewrite, str],
-    given: tuple[Context, LabReport], flags: list[Flag],
-) -> tuple[Results, _Trial]:  # fmt: skip
+    samples: list[PrintedSample],
+    before: tuple[Results, _Trial],
+    attempt: tuple[Rewrite, str],
+    given: tuple[Context, LabReport],
+    flags: list[Flag],
+) -> tuple[Results, _Trial]:
     """Keep a rewriting of units if it lets most samples close, and say so."""
     results, trial = before
     rewrite, said = attempt

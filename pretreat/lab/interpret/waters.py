@@ -23,15 +23,23 @@ EC_DIFFERENCE = 0.15
 PhKind = Literal["field", "lab", "unknown"]
 _PLACES: MappingProxyType[str, PhKind] = MappingProxyType({"field": "field", "lab": "lab"})
 # The names of properties in the record, by the name that leads to them.
-PROPERTY_NAMES = MappingProxyType({
-    **MASSES, **PLAIN, "ec": "ec_us_cm", "temperature": "temperature_c",
-    "alkalinity": "alkalinity_mg_l_caco3",
-    "alkalinity_p": "alkalinity_p_mg_l_caco3", "alkalinity_oh": "alkalinity_oh_mg_l_caco3",
-    "alkalinity_ta": "alkalinity_ta_mg_l_caco3", "hardness": "hardness_mg_l_caco3",
-    "hardness_ca": "calcium_hardness_mg_l_caco3", "hardness_mg": "magnesium_hardness_mg_l_caco3",
-    "hardness_carbonate": "carbonate_hardness_mg_l_caco3",
-    "hardness_other": "other_hardness_mg_l_caco3",
-})  # fmt: skip
+PROPERTY_NAMES = MappingProxyType(
+    {
+        **MASSES,
+        **PLAIN,
+        "ec": "ec_us_cm",
+        "temperature": "temperature_c",
+        "alkalinity": "alkalinity_mg_l_caco3",
+        "alkalinity_p": "alkalinity_p_mg_l_caco3",
+        "alkalinity_oh": "alkalinity_oh_mg_l_caco3",
+        "alkalinity_ta": "alkalinity_ta_mg_l_caco3",
+        "hardness": "hardness_mg_l_caco3",
+        "hardness_ca": "calcium_hardness_mg_l_caco3",
+        "hardness_mg": "magnesium_hardness_mg_l_caco3",
+        "hardness_carbonate": "carbonate_hardness_mg_l_caco3",
+        "hardness_other": "other_hardness_mg_l_caco3",
+    }
+)
 
 
 def water_of(printed: PrintedSample, findings: Findings, report: LabReport) -> WaterAnalysis:
@@ -62,18 +70,23 @@ def water_of(printed: PrintedSample, findings: Findings, report: LabReport) -> W
     _absent(sample, ph, temperature)
     readings = tuple(_renamed(r) for r in finished(sample.readings, sample.used))
     return WaterAnalysis(
-        sample=printed.name, source=report.source, ph=ph, ph_kind=kind,
+        sample=printed.name,
+        source=report.source,
+        ph=ph,
+        ph_kind=kind,
         temperature_c=temperature,
         ph_temperature_c=_ph_temperature(sample),
         alkalinity_mg_l_caco3=sample.alkalinity_mg_l_caco3,
-        mg_l=MappingProxyType(sample.mg_l), below_mg_l=MappingProxyType(sample.below_mg_l),
+        mg_l=MappingProxyType(sample.mg_l),
+        below_mg_l=MappingProxyType(sample.below_mg_l),
         total_mg_l=MappingProxyType(sample.total_mg_l),
         dissolved_mg_l=MappingProxyType(sample.dissolved_mg_l),
         properties=MappingProxyType(sample.properties),
-        below_properties=MappingProxyType(sample.below_properties), readings=readings,
+        below_properties=MappingProxyType(sample.below_properties),
+        readings=readings,
         flags=tuple(sample.flags),
         date=printed.date,
-    )  # fmt: skip
+    )
 
 
 def _renamed(reading: Reading) -> Reading:
@@ -94,11 +107,12 @@ def _ph(sample: Sample) -> tuple[float | None, PhKind]:
     field, lab = sample.properties.get("ph_field"), sample.properties.get("ph_lab")
     if field is not None and lab is not None and abs(field - lab) > PH_DIFFERENCE:
         sample.flag(
-            "ph_field_lab", "caution",
+            "ph_field_lab",
+            "caution",
             f"pH is {field:g} in the field and {lab:g} in the lab; the field value is used. "
             "A higher lab pH means CO2 was lost, or calcite has precipitated in the bottle",
             "water.ph",
-        )  # fmt: skip
+        )
     _several_ph(sample, chosen)
     return chosen.value, _PLACES.get(chosen.fraction, "unknown")
 
@@ -133,10 +147,12 @@ def _several_ph(sample: Sample, chosen: Reading) -> None:
             and abs(other.value - chosen.value) > PH_DIFFERENCE
         ):
             sample.flag(
-                "duplicate_results", "caution",
+                "duplicate_results",
+                "caution",
                 f"pH is given twice: {chosen.value:g} ({chosen.place}) and {other.value:g} "
-                f"({other.place}); the first is used", "water.ph",
-            )  # fmt: skip
+                f"({other.place}); the first is used",
+                "water.ph",
+            )
             return
 
 
@@ -153,10 +169,11 @@ def _properties(sample: Sample) -> None:
     found = [r.value for r in sample.of("ec") if r.value]
     if len(found) > 1 and max(found) > (1 + EC_DIFFERENCE) * min(found):
         sample.flag(
-            "ec_field_lab", "caution",
-            f"conductivity is given as {found[0]:g} and as {found[1]:g} "
-            "µS/cm; the first is used", "water.ec_us_cm",
-        )  # fmt: skip
+            "ec_field_lab",
+            "caution",
+            f"conductivity is given as {found[0]:g} and as {found[1]:g} µS/cm; the first is used",
+            "water.ec_us_cm",
+        )
 
 
 def _unseen_property(sample: Sample, key: str) -> None:
@@ -171,8 +188,10 @@ def _lumped_sodium(sample: Sample) -> None:
     lumped = [r for r in sample.of("na") if r.note.startswith("named na_k") and r.value is not None]
     if lumped and sample.mg_l.get("na") == lumped[0].value:
         sample.flag(
-            "na_k_sum", "warning",
+            "na_k_sum",
+            "warning",
             f"sodium and potassium are given as one sum ({lumped[0].place}); such a "
             "sum is often the difference of the ion balance, which then proves nothing: ask the "
-            "lab for sodium and potassium", "water.na_mg_l",
-        )  # fmt: skip
+            "lab for sodium and potassium",
+            "water.na_mg_l",
+        )

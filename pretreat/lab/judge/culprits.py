@@ -30,11 +30,14 @@ FACTOR_SLIP, BASIS_SLIP, EXCHANGE, ONE_AS_CACO3 = 0.5, 0.7, 1.0, 1.5
 ANY_ALKALINITY, ANY_AMOUNT, LEFT_OUT = 1.5, 2.0, 3.0
 
 _NITROGEN = molar_mass("NO3") / molar_mass("N")
-FACTORS = MappingProxyType({
-    0.1: "is ten times too high (decimal point)", 10.0: "is ten times too low (a digit lost)",
-    0.001: "is a thousand times too high (µg/L taken as mg/L)",
-    1000.0: "is a thousand times too low (mg/L taken as µg/L)",
-})  # fmt: skip
+FACTORS = MappingProxyType(
+    {
+        0.1: "is ten times too high (decimal point)",
+        10.0: "is ten times too low (a digit lost)",
+        0.001: "is a thousand times too high (µg/L taken as mg/L)",
+        1000.0: "is a thousand times too low (mg/L taken as µg/L)",
+    }
+)
 EC_SLIPS = (
     (1000.0, "is in mS/cm, not µS/cm"),
     (10.0, "is ten times too low (mS/m, or a digit lost)"),

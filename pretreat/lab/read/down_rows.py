@@ -12,9 +12,24 @@ from pretreat.lab.read.names import named_analyte
 from pretreat.lab.read.report import Grid, PrintedResult, column_letters
 from pretreat.lab.read.wording import column_role, folded, words
 
-_TEXT_ROLES = ("sample", "site", "activity", "date", "fraction", "basis", "qualifier", "condition",
-    "limit_unit", "limit_type", "code", "detail", "detected", "nondetect",
-    "remark_code", "filtered")  # fmt: skip
+_TEXT_ROLES = (
+    "sample",
+    "site",
+    "activity",
+    "date",
+    "fraction",
+    "basis",
+    "qualifier",
+    "condition",
+    "limit_unit",
+    "limit_type",
+    "code",
+    "detail",
+    "detected",
+    "nondetect",
+    "remark_code",
+    "filtered",
+)
 _KIND_ROLES = ("type", "value_type", "status", "statistic", "matrix", "media", "submedia")
 # Columns that say something about a result which is not printed.
 _SAYS_MORE = ("condition", "limit", "limit2", "detected", "nondetect", "remark_code")
@@ -233,8 +248,12 @@ def _said(grid: Grid, plan: Plan, row: int, section: Section) -> dict[str, str]:
 
 
 # SANDRE, the French exchange of water data (from memory); 1 is a result as printed.
-_REMARK_CODES = {"2": "below detection limit", "3": "above saturation",
-                 "7": "trace", "10": "below quantification limit"}  # fmt: skip
+_REMARK_CODES = {
+    "2": "below detection limit",
+    "3": "above saturation",
+    "7": "trace",
+    "10": "below quantification limit",
+}
 _NO, _YES = frozenset({"n", "no", "0", "false", "nd"}), frozenset({"y", "yes", "1", "true", "nd"})
 
 

@@ -107,15 +107,27 @@ def named_analyte(text: str) -> NamedAnalyte:
     return (None if _SULFUR.match(clean) else _lookup(clean)) or _in_parts(clean)
 
 
-_CHARGES = str.maketrans({
-    "\N{SUPERSCRIPT PLUS SIGN}": "+", "\N{SUPERSCRIPT MINUS}": "-", "\N{MINUS SIGN}": "-",
-    "\N{EN DASH}": "-", "\N{SUBSCRIPT PLUS SIGN}": "+", "\N{SUBSCRIPT MINUS}": "-",
-    "\N{NO-BREAK SPACE}": " ", "\N{NON-BREAKING HYPHEN}": "-", "\N{SOFT HYPHEN}": "",
-    "\N{NARROW NO-BREAK SPACE}": " ", "\N{THIN SPACE}": " ",
-    "\N{FULLWIDTH LEFT PARENTHESIS}": "(", "\N{FULLWIDTH RIGHT PARENTHESIS}": ")",
-    "\N{FULLWIDTH COMMA}": ",", "\N{FULLWIDTH COLON}": ":", "\N{IDEOGRAPHIC SPACE}": " ",
-    "\N{IDEOGRAPHIC COMMA}": ",",
-})  # fmt: skip
+_CHARGES = str.maketrans(
+    {
+        "\N{SUPERSCRIPT PLUS SIGN}": "+",
+        "\N{SUPERSCRIPT MINUS}": "-",
+        "\N{MINUS SIGN}": "-",
+        "\N{EN DASH}": "-",
+        "\N{SUBSCRIPT PLUS SIGN}": "+",
+        "\N{SUBSCRIPT MINUS}": "-",
+        "\N{NO-BREAK SPACE}": " ",
+        "\N{NON-BREAKING HYPHEN}": "-",
+        "\N{SOFT HYPHEN}": "",
+        "\N{NARROW NO-BREAK SPACE}": " ",
+        "\N{THIN SPACE}": " ",
+        "\N{FULLWIDTH LEFT PARENTHESIS}": "(",
+        "\N{FULLWIDTH RIGHT PARENTHESIS}": ")",
+        "\N{FULLWIDTH COMMA}": ",",
+        "\N{FULLWIDTH COLON}": ":",
+        "\N{IDEOGRAPHIC SPACE}": " ",
+        "\N{IDEOGRAPHIC COMMA}": ",",
+    }
+)
 _PORE = re.compile(
     r"[\s,;(\[-]*\b(?:(?:field|lab\w*|membrane)[\s-]*)?(?:filt\w*|dissolved|gel\wst)?[\s,]*"
     r"(?:at|through|by|over|<|durch|sur|à|auf)?\s*"
@@ -210,8 +222,11 @@ def _without_basis(text: str, known: NamedAnalyte) -> tuple[str, NamedAnalyte]:
         inner, left = _classified((tail["part"] or tail["tail"]).strip(), NamedAnalyte())
         head, basis = _without_basis(text[: tail.start()].strip(), known)
         if not left and basis.basis and not inner.basis:
-            return head, replace(basis, fraction=basis.fraction or inner.fraction,
-                                 measured_in=basis.measured_in or inner.measured_in)  # fmt: skip
+            return head, replace(
+                basis,
+                fraction=basis.fraction or inner.fraction,
+                measured_in=basis.measured_in or inner.measured_in,
+            )
     match = _NITROGEN.match(text)
     if match and _lookup(match["base"].strip()):
         return match["base"].strip(), replace(known, basis=match["species"])

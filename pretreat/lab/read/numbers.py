@@ -27,30 +27,56 @@ class PrintedNumber:
     odd_mark: bool = False  # written with the other decimal mark than the file's
 
 
-_SIGNS = str.maketrans({
-    **dict.fromkeys("\N{LESS-THAN OR SLANTED EQUAL TO}\N{SMALL LESS-THAN SIGN}"
-        "\N{SINGLE LEFT-POINTING ANGLE QUOTATION MARK}\N{MODIFIER LETTER LEFT ARROWHEAD}"
-        "\N{LESS-THAN OVER EQUAL TO}\N{LEFT-POINTING ANGLE BRACKET}\N{LEFT ANGLE BRACKET}", "<"),
-    **dict.fromkeys("\N{GREATER-THAN OR SLANTED EQUAL TO}\N{SMALL GREATER-THAN SIGN}"
-        "\N{SINGLE RIGHT-POINTING ANGLE QUOTATION MARK}\N{GREATER-THAN OVER EQUAL TO}", ">"),
-    **dict.fromkeys("\N{EN QUAD}\N{EN SPACE}\N{EM SPACE}\N{THREE-PER-EM SPACE}"
-        "\N{FOUR-PER-EM SPACE}\N{SIX-PER-EM SPACE}\N{FIGURE SPACE}\N{PUNCTUATION SPACE}"
-        "\N{HAIR SPACE}\N{MEDIUM MATHEMATICAL SPACE}", " "),
-    "\N{FIGURE DASH}": "-", "\N{NON-BREAKING HYPHEN}": "-",
-    "\N{HYPHEN}": "-", "\N{SOFT HYPHEN}": "", "\N{WORD JOINER}": "", "\N{ZERO WIDTH JOINER}": "",
-    "\N{FULLWIDTH FULL STOP}": ".", "\N{FULLWIDTH COMMA}": ",",
-    "\N{MODIFIER LETTER APOSTROPHE}": "'", "\N{LEFT SINGLE QUOTATION MARK}": "'",
-    "\N{MINUS SIGN}": "-", "\N{FULLWIDTH LESS-THAN SIGN}": "<",
-    "\N{FULLWIDTH GREATER-THAN SIGN}": ">",
-    "\N{LESS-THAN OR EQUAL TO}": "<", "\N{GREATER-THAN OR EQUAL TO}": ">",
-    "\N{ARABIC DECIMAL SEPARATOR}": ".",
-    "\N{ARABIC THOUSANDS SEPARATOR}": "'", "\N{RIGHT SINGLE QUOTATION MARK}": "'",
-    "\N{ALMOST EQUAL TO}": "~",
-    "\N{EN DASH}": "-", "\N{ARABIC COMMA}": ",", "\N{NARROW NO-BREAK SPACE}": " ",
-    "\N{TILDE OPERATOR}": "~",
-    "\N{THIN SPACE}": " ", "\N{NO-BREAK SPACE}": " ", "\ufeff": "",
-    "\u200b": "", "\u200e": "", "\u200f": "",
-})  # fmt: skip
+_SIGNS = str.maketrans(
+    {
+        **dict.fromkeys(
+            "\N{LESS-THAN OR SLANTED EQUAL TO}\N{SMALL LESS-THAN SIGN}"
+            "\N{SINGLE LEFT-POINTING ANGLE QUOTATION MARK}\N{MODIFIER LETTER LEFT ARROWHEAD}"
+            "\N{LESS-THAN OVER EQUAL TO}\N{LEFT-POINTING ANGLE BRACKET}\N{LEFT ANGLE BRACKET}",
+            "<",
+        ),
+        **dict.fromkeys(
+            "\N{GREATER-THAN OR SLANTED EQUAL TO}\N{SMALL GREATER-THAN SIGN}"
+            "\N{SINGLE RIGHT-POINTING ANGLE QUOTATION MARK}\N{GREATER-THAN OVER EQUAL TO}",
+            ">",
+        ),
+        **dict.fromkeys(
+            "\N{EN QUAD}\N{EN SPACE}\N{EM SPACE}\N{THREE-PER-EM SPACE}"
+            "\N{FOUR-PER-EM SPACE}\N{SIX-PER-EM SPACE}\N{FIGURE SPACE}\N{PUNCTUATION SPACE}"
+            "\N{HAIR SPACE}\N{MEDIUM MATHEMATICAL SPACE}",
+            " ",
+        ),
+        "\N{FIGURE DASH}": "-",
+        "\N{NON-BREAKING HYPHEN}": "-",
+        "\N{HYPHEN}": "-",
+        "\N{SOFT HYPHEN}": "",
+        "\N{WORD JOINER}": "",
+        "\N{ZERO WIDTH JOINER}": "",
+        "\N{FULLWIDTH FULL STOP}": ".",
+        "\N{FULLWIDTH COMMA}": ",",
+        "\N{MODIFIER LETTER APOSTROPHE}": "'",
+        "\N{LEFT SINGLE QUOTATION MARK}": "'",
+        "\N{MINUS SIGN}": "-",
+        "\N{FULLWIDTH LESS-THAN SIGN}": "<",
+        "\N{FULLWIDTH GREATER-THAN SIGN}": ">",
+        "\N{LESS-THAN OR EQUAL TO}": "<",
+        "\N{GREATER-THAN OR EQUAL TO}": ">",
+        "\N{ARABIC DECIMAL SEPARATOR}": ".",
+        "\N{ARABIC THOUSANDS SEPARATOR}": "'",
+        "\N{RIGHT SINGLE QUOTATION MARK}": "'",
+        "\N{ALMOST EQUAL TO}": "~",
+        "\N{EN DASH}": "-",
+        "\N{ARABIC COMMA}": ",",
+        "\N{NARROW NO-BREAK SPACE}": " ",
+        "\N{TILDE OPERATOR}": "~",
+        "\N{THIN SPACE}": " ",
+        "\N{NO-BREAK SPACE}": " ",
+        "\ufeff": "",
+        "\u200b": "",
+        "\u200e": "",
+        "\u200f": "",
+    }
+)
 _NUMBER = r"[-+]?(?:\d[\d.,' ]*\d|\d|[.,]\d+)[.]?(?:\s?[eE][-+]?\d+|\s?[x×*]\s?10\^?[-+]?\d+)?"
 _ND = (
     r"(?:nd|n\.\s?d\.?|bdl|bql|brl|lt|not\s+detected(?:\s+at)?|below(?:\s+at)?|"

@@ -19,15 +19,27 @@ _OWN_SPECIES = re.compile(r"[\s(]*(?:\b(?:as|als)\s+)?\b(?:Cl2|Cl₂|O2|O₂)\b\
 _GARBLED = re.compile(r"^(?:\?|�|ï¿½|Â)(?=[sSgGmM])")
 
 
-_SQUARED = str.maketrans({
-    "\N{DEGREE CELSIUS}": "°C", "\N{DEGREE FAHRENHEIT}": "°F", "\N{SQUARE MG}": "mg",
-    "\N{SQUARE MU G}": "µg", "\N{SQUARE KG}": "kg", "\N{SQUARE ML}": "ml",
-    "\N{SCRIPT SMALL L}": "l",
-    "\N{FULLWIDTH SOLIDUS}": "/", "\N{DIVISION SLASH}": "/", "\N{FRACTION SLASH}": "/",
-    "\N{FULLWIDTH LATIN SMALL LETTER M}": "m", "\N{FULLWIDTH LATIN SMALL LETTER G}": "g",
-    "\N{FULLWIDTH LATIN CAPITAL LETTER L}": "L", "\N{FULLWIDTH LATIN SMALL LETTER L}": "l",
-    "\N{NO-BREAK SPACE}": " ", "\N{NARROW NO-BREAK SPACE}": " ", "\N{THIN SPACE}": " ",
-})  # fmt: skip
+_SQUARED = str.maketrans(
+    {
+        "\N{DEGREE CELSIUS}": "°C",
+        "\N{DEGREE FAHRENHEIT}": "°F",
+        "\N{SQUARE MG}": "mg",
+        "\N{SQUARE MU G}": "µg",
+        "\N{SQUARE KG}": "kg",
+        "\N{SQUARE ML}": "ml",
+        "\N{SCRIPT SMALL L}": "l",
+        "\N{FULLWIDTH SOLIDUS}": "/",
+        "\N{DIVISION SLASH}": "/",
+        "\N{FRACTION SLASH}": "/",
+        "\N{FULLWIDTH LATIN SMALL LETTER M}": "m",
+        "\N{FULLWIDTH LATIN SMALL LETTER G}": "g",
+        "\N{FULLWIDTH LATIN CAPITAL LETTER L}": "L",
+        "\N{FULLWIDTH LATIN SMALL LETTER L}": "l",
+        "\N{NO-BREAK SPACE}": " ",
+        "\N{NARROW NO-BREAK SPACE}": " ",
+        "\N{THIN SPACE}": " ",
+    }
+)
 
 
 def repaired_unit(text: str) -> str:

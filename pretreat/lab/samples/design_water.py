@@ -209,11 +209,12 @@ def _flags(waters: Sequence[WaterAnalysis]) -> tuple[Flag, ...]:
         for flag in water.flags:
             first.setdefault((flag.code, flag.figure), flag)
     return tuple(
-        flag if count[key] == 1 else replace(flag, text=f"{flag.text} (and {count[key] - 1} "
-        "more samples likewise)")
+        flag
+        if count[key] == 1
+        else replace(flag, text=f"{flag.text} (and {count[key] - 1} more samples likewise)")
         for key, flag in first.items()
         if flag.code not in {"non_detect", "several_samples"}
-    )  # fmt: skip
+    )
 
 
 def _dates(waters: Sequence[WaterAnalysis]) -> str:

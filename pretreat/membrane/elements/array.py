@@ -90,6 +90,9 @@ def check_array(array: Array) -> None:
             check_range(f"{name} of a stage", value, BOOST_RANGE_BAR, "bar", "PRACTICE")
     check_range("product pressure", array.product_bar, BACK_PRESSURE_RANGE_BAR, "bar", "PRACTICE")
     check_range(
-        "pressure loss between stages", array.interstage_bar, BACK_PRESSURE_RANGE_BAR, "bar",
+        "pressure loss between stages",
+        array.interstage_bar,
+        BACK_PRESSURE_RANGE_BAR,
+        "bar",
         "PRACTICE",
-    )  # fmt: skip
+    )

@@ -101,10 +101,15 @@ def _broken(found: Operation, limits: MachineLimits) -> Iterator[Broken]:
         ("vessel_drop", "pressure drop of one vessel", in_vessels, most_drop, "bar"),
         ("vessel_pressure", "feed pressure", found.by_element("feed_bar"), top, "bar"),
         ("average_flux", "average flux", average, limits.flux_lmh, "L/m2/h"),
-        ("lead_flux", "flux of an element over the average", flux / average,
-         limits.lead_over_average, "-"),
+        (
+            "lead_flux",
+            "flux of an element over the average",
+            flux / average,
+            limits.lead_over_average,
+            "-",
+        ),
         ("wall_factor_range", "element recovery, for the wall factor", recovery, WALL_RANGE, "-"),
-    )  # fmt: skip
+    )
     for code, name, values, limit, unit in asked:
         worst = float(np.nanmax(values))
         if worst > limit * (1.0 + ROUNDING):

@@ -154,8 +154,12 @@ def power(found: Operation, pump: PumpSet | None = None, discharge_bar: Any = No
     sound = found.settled
     feed_bar = np.where(sound, found.march.feed_bar, 0.0)
     top = feed_bar if discharge_bar is None else np.asarray(discharge_bar, float)
-    refuse_outside("discharge less feed pressure", np.where(sound, top - feed_bar, 0.0),
-                   PRESSURE_RANGE_BAR, "bar")  # fmt: skip
+    refuse_outside(
+        "discharge less feed pressure",
+        np.where(sound, top - feed_bar, 0.0),
+        PRESSURE_RANGE_BAR,
+        "bar",
+    )
     flow = found.duty.array_feed_m3_h
     product = np.asarray(found.duty.product_m3_h, float)
     shaft = shaft_kw(top, flow, known) + _boosters_kw(found, known)

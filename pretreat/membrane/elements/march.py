@@ -330,6 +330,15 @@ def march(
         flow = in_vessel * vessels
     permeate = np.divide(passed, made, out=np.full_like(passed, np.nan), where=made > 0.0)
     return March(
-        feed, np.asarray(flow_m3_h, float), np.asarray(feed_bar, float), made, flow, bar,
-        permeate, amounts, tuple(steps), tuple(per_step), sound,
-    )  # fmt: skip
+        feed,
+        np.asarray(flow_m3_h, float),
+        np.asarray(feed_bar, float),
+        made,
+        flow,
+        bar,
+        permeate,
+        amounts,
+        tuple(steps),
+        tuple(per_step),
+        sound,
+    )

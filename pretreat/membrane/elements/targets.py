@@ -156,9 +156,18 @@ def own_limit(parameter: str, *, low: float = -inf, high: float = inf, unit: str
             "or both with the low one below"
         )
     return Limit(
-        "own", "own", parameter, parameter, unit, low, high, "own",
-        "PRACTICE", "the user's own limit", "common practice",
-    )  # fmt: skip
+        "own",
+        "own",
+        parameter,
+        parameter,
+        unit,
+        low,
+        high,
+        "own",
+        "PRACTICE",
+        "the user's own limit",
+        "common practice",
+    )
 
 
 def judge(values: Mapping[str, Any], rules: Iterable[Limit]) -> tuple[Verdict, ...]:

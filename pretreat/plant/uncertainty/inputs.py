@@ -23,10 +23,14 @@ from pretreat.plant.uncertainty.usual import LEAST_SHARE, default_distribution, 
 ENGINE = "engine."  # before the name of a scale: the error of its constants
 COVERAGE = 2.0  # k of the expanded uncertainty that a laboratory prints
 LEAST_CALCIUM_SHARE = 0.4  # PRACTICE: dolomite gives one half; less is rare
-PLANT_NAMES = {"hours": "running hours", "flow": "flow", "resin_capacity": "resin capacity",
-               "salt_per_regeneration": "salt per regeneration",
-               "media_capacity": "capacity of the filter medium",
-               "carbon_capacity": "capacity of the carbon"}  # fmt: skip
+PLANT_NAMES = {
+    "hours": "running hours",
+    "flow": "flow",
+    "resin_capacity": "resin capacity",
+    "salt_per_regeneration": "salt per regeneration",
+    "media_capacity": "capacity of the filter medium",
+    "carbon_capacity": "capacity of the carbon",
+}
 _STATED = re.compile(r"(?:±|\+\s*/\s*-|\+-)\s*(\d+(?:[.,]\d+)?)\s*(%)?")
 
 
@@ -176,8 +180,13 @@ def _ph(
 def _temperature(water: WaterAnalysis, taken: Composition) -> Uncertain:
     key = "temperature" if water.temperature_c is not None else "temperature_assumed"
     spread = default_distribution("property", key, taken.operating_temp_c)
-    return Uncertain("temperature", "water temperature", spread, "usual",
-                     "water temperature, coldest and warmest")  # fmt: skip
+    return Uncertain(
+        "temperature",
+        "water temperature",
+        spread,
+        "usual",
+        "water temperature, coldest and warmest",
+    )
 
 
 def uncertain_hardness(
@@ -270,11 +279,15 @@ def uncertain_engine(scales: Iterable[str]) -> tuple[Uncertain, ...]:
         Keys "engine.<scale>", around zero, in log10 of the saturation. [-]
     """
     return tuple(
-        Uncertain(f"{ENGINE}{k}", f"solubility of {k.replace('_', ' ')}", Normal(0.0, u),
-                  "spread of published constants")
+        Uncertain(
+            f"{ENGINE}{k}",
+            f"solubility of {k.replace('_', ' ')}",
+            Normal(0.0, u),
+            "spread of published constants",
+        )
         for k in scales
         if (u := engine_u_log(k)) > 0
-    )  # fmt: skip
+    )
 
 
 def engine_errors(draws: Draws) -> dict[str, Array]:

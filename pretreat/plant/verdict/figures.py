@@ -78,16 +78,20 @@ def enter_verdict(ledger: Ledger, asked: Asked) -> Judgement:
     """
     found = judge(_question(ledger, asked))
     told = found.verdict
-    behind = [k for k in ("recovery.max", "recovery.max_inhibited", "machine.recovery")
-              if k in ledger]  # fmt: skip
+    behind = [
+        k for k in ("recovery.max", "recovery.max_inhibited", "machine.recovery") if k in ledger
+    ]
     for name, value, label in (
         ("answer", told.answer, "Verdict"),
         ("reasons", "; ".join(told.reasons), "Why"),
         ("probability", told.probability, "Share of draws that keep every limit"),
-        ("measure_next", told.measure_next or "nothing: no one measurement would narrow it",
-         "Measure next"),
+        (
+            "measure_next",
+            told.measure_next or "nothing: no one measurement would narrow it",
+            "Measure next",
+        ),
         ("card_recovery", told.card_recovery, "Recovery kept in 90 % of the draws"),
-    ):  # fmt: skip
+    ):
         key = f"verdict.{name}"
         if value is None:
             text = (
@@ -275,9 +279,12 @@ def enter_without_analysis(ledger: Ledger) -> None:
     for name, value, label in (
         ("answer", "depends", "Verdict"),
         ("reasons", why, "Why"),
-        ("measure_next", "a full analysis by a laboratory, with the pH at the well",
-         "Measure next"),
-    ):  # fmt: skip
+        (
+            "measure_next",
+            "a full analysis by a laboratory, with the pH at the well",
+            "Measure next",
+        ),
+    ):
         ledger.put(f"verdict.{name}", value, "-", label, evidence="common practice")
         ledger.rests(f"verdict.{name}", held=True)
     text = f"unjudged scale: {why}; send a sample to a laboratory"

@@ -28,8 +28,10 @@ from pretreat.plant.verdict.case import (
 )
 
 SAME_RECOVERY = 1e-9  # a recovery that stands on its limit keeps it
-NOT_DRAWN = ("the uncertainty of the analysis was not drawn (draws are turned off), so nothing "
-             "better than 'depends' can be said")  # fmt: skip
+NOT_DRAWN = (
+    "the uncertainty of the analysis was not drawn (draws are turned off), so nothing "
+    "better than 'depends' can be said"
+)
 
 
 def verdict(case: VerdictCase) -> Verdict:

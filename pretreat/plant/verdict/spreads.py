@@ -1,10 +1,11 @@
 """P10 and P90 of what follows from the drawn water and plant, the vessels held."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from typing import Any
 
 import numpy as np
 
-from pretreat.core.results import Ledger
+from pretreat.core.results import Ledger, Study
 from pretreat.plant.uncertainty.draws import Draws
 from pretreat.plant.uncertainty.spread import spread_of
 
@@ -81,18 +82,22 @@ def enter_spreads(ledger: Ledger, draws: Draws) -> None:
         drawn = moved.get(key)
         if key in stale or not isinstance(drawn, np.ndarray):
             continue
-        # A total skips blanks: a draw without a setting would look cheap.
-        blank = np.zeros(drawn.shape, bool)
-        for one in graph.behind(key):
-            other = moved.get(one)
-            if isinstance(other, np.ndarray) and isinstance(study.value(one), float):
-                blank |= np.isnan(other)
-        defined = drawn[~blank & np.isfinite(drawn)]
+        defined = drawn[~_blank(study, graph.behind(key), moved, drawn) & np.isfinite(drawn)]
         if defined.size < LEAST_DEFINED * drawn.size:
             continue
         spread = spread_of(defined)
         if spread is not None:
             ledger.amend(key, p10=float(spread.p10), p90=float(spread.p90))
+
+
+def _blank(study: Study, behind: Iterable[str], moved: Mapping[str, Any], drawn: Any) -> Any:
+    """Return where a figure rests on a blank: a total skips it, and would look cheap."""
+    blank = np.zeros(drawn.shape, bool)
+    for one in behind:
+        other = moved.get(one)
+        if isinstance(other, np.ndarray) and isinstance(study.value(one), float):
+            blank |= np.isnan(other)
+    return blank
 
 
 def _spread(key: str) -> bool:
@@ -109,14 +114,14 @@ def _changes(ledger: Ledger, draws: Draws) -> Mapping[str, np.ndarray]:
                 found[name] = drawn * (value / taken)
     if "hardness" in draws.values:
         found["water.hardness_mg_l_caco3"] = draws.values["hardness"]
-    for key, figures in SCALED.items():
-        if key not in draws.values:
-            continue
+    for key in SCALED.keys() & draws.values.keys():
         nominal = ledger.number("machine.hours_per_day") if key == "hours" else 1.0
         factor = draws.values[key] / (nominal or 1.0)
-        for name in figures:
-            value = ledger.number(name)
-            if value:
-                most = DAY_H if key == "hours" else np.inf
-                found[name] = np.minimum(value * factor, most)
+        found |= _scaled(ledger, key, factor)
     return found
+
+
+def _scaled(ledger: Ledger, key: str, factor: Any) -> dict[str, Any]:
+    most = DAY_H if key == "hours" else np.inf
+    values = {name: ledger.number(name) for name in SCALED[key]}
+    return {name: np.minimum(value * factor, most) for name, value in values.items() if value}

@@ -61,6 +61,7 @@ class HandPage:
         self.bench = bench
         self.name = name
         self.sheet = bench.workbook.add_worksheet(name)
+        self.scale = 1.0  # of the heights of rows
         self._made: dict[tuple[str, str], Any] = {}
 
     def look(self, role: str, digits: str = "") -> Any:
@@ -82,6 +83,10 @@ class HandPage:
         """Write words, or leave a box, over some rows and columns."""
         self._merge(rows, columns, role)
         self.sheet.write_string(rows[0], columns[0], words, self.look(role))
+
+    def height(self, row: int, points: float) -> None:
+        """Set the height of a row."""
+        self.sheet.set_row(row, points * self.scale)
 
     def _merge(self, rows: tuple[int, int], columns: tuple[int, int], role: str) -> None:
         if rows[0] != rows[1] or columns[0] != columns[1]:

@@ -15,6 +15,7 @@ NAME = "Settings card"
 SERIES = "settings.by_recovery"
 _LAST = COLUMNS - 1
 _TITLE, _GAP, _ROW, _TIMER_ROW, _LINE = 24.0, 5.0, 14.5, 24.0, 11.7  # heights in points
+_SCALE = {"a4": 1.0, "letter": 0.92}  # Letter is 50 points shorter
 _FLOWS = ("feed", "product", "drain", "recycle")
 _NAME, _VALUE, _UNIT, _BOX = (0, 2), (3, 5), (6, 7), (8, 10)
 _TABLE = ((11, 12), (13, 14), (15, 16), (17, 18), (19, 20), (21, 23))
@@ -41,22 +42,23 @@ def add_settings_card(bench: Bench, print_run: PrintRun) -> None:
     if SERIES not in bench.study.series:
         return
     page = HandPage(bench, NAME)
+    page.scale = _SCALE[print_run.paper]
     page.text(0, (0, 11), "Settings card", "title")
     page.text(0, (12, _LAST), "Set by, date:", "name")
-    page.sheet.set_row(0, _TITLE)
+    page.height(0, _TITLE)
     page.text(
         1, (0, _LAST), f"{site_name(bench)}   |   write into the boxes what was really set", "site"
     )
     bottom = max(_flows(page, 2), _table(page, 2))
     for row in range(2, bottom):
-        page.sheet.set_row(row, _ROW)
-    page.sheet.set_row(2, 2 * _LINE)
-    page.sheet.set_row(bottom, _GAP)
+        page.height(row, _ROW)
+    page.height(2, 2 * _LINE)
+    page.height(bottom, _GAP)
     bottom = _timers(page, bottom + 1)
-    page.sheet.set_row(bottom, _GAP)
+    page.height(bottom, _GAP)
     last = max(_start_up(page, bottom + 1), _stop_and_care(page, bottom + 1))
     for row in range(bottom + 1, last):
-        page.sheet.set_row(row, _LINE)
+        page.height(row, _LINE)
     page.finish(print_run)
 
 
@@ -80,7 +82,7 @@ def _flows(page: HandPage, row: int) -> int:
             page.tall(rows, _VALUE, "-", "value_strong")
             unit = ""
         else:
-            unit = page.figure(rows, _VALUE, key, "value_large")
+            unit = page.figure(rows, _VALUE, key, "value_large") or ""
         page.tall(rows, _UNIT, f"US {unit}" if unit == "gpm" else unit or "", "unit")
         page.tall(rows, _BOX, "", "box")
         row += 2
@@ -171,14 +173,14 @@ def _band(page: HandPage, top: int, stages: Sequence[Stage]) -> int:
         page.text(top, (start, start + _SLOT - 1), f"{stage.label}: {words}", "head")
         for row, line in enumerate(lines, start=top + 1):
             _timer(page, row, start, line)
-            page.sheet.set_row(row, _TIMER_ROW)
+            page.height(row, _TIMER_ROW)
         rows[start] = top + 1 + len(lines)
     bottom = max(rows.values())
     free = [start for start, row in rows.items() if bottom - row > 1]
     if free and max(rows) in free and all(s in free for s in rows if s):
         beside = max(row for start, row in rows.items() if start)
         page.tall((beside, bottom - 1), (_SLOT, _LAST), "Notes:", "notes")
-    page.sheet.set_row(top, _ROW)
+    page.height(top, _ROW)
     return bottom
 
 

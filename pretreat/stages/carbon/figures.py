@@ -11,7 +11,6 @@ from pretreat.stages.bed.figures import (
     enter_backwash,
     enter_depth_from_volume,
     enter_medium_of_all,
-    enter_pressure_drop,
     enter_round,
     enter_velocity,
     enter_vessel,
@@ -21,6 +20,7 @@ from pretreat.stages.bed.figures import (
 )
 from pretreat.stages.bed.media import media
 from pretreat.stages.bed.options import choose_bed
+from pretreat.stages.bed.pressure_drop import enter_pressure_drop
 from pretreat.stages.bed.vessels import (
     MOST_IN_PARALLEL,
     Vessel,

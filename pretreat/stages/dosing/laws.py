@@ -67,7 +67,7 @@ def stroke_l(pump_l_h: Number, most_strokes_per_min: Number) -> Number:
 
     Worked by hand: 1.2 L/h in 200 strokes a minute are 0.1 mL each.
 
-    >>> stroke_l(1.2, 200.0)
+    >>> round(stroke_l(1.2, 200.0), 9)
     0.0001
     """
     return pump_l_h / (most_strokes_per_min * MINUTES_PER_HOUR)

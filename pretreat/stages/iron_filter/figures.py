@@ -14,7 +14,6 @@ from pretreat.stages.bed.figures import (
     enter_backwash,
     enter_depth_from_volume,
     enter_medium_of_all,
-    enter_pressure_drop,
     enter_velocity,
     enter_vessel,
     installed_bed,
@@ -22,6 +21,7 @@ from pretreat.stages.bed.figures import (
 )
 from pretreat.stages.bed.media import Medium, iron_filter_medium
 from pretreat.stages.bed.options import choose_bed
+from pretreat.stages.bed.pressure_drop import enter_pressure_drop
 from pretreat.stages.bed.programme_figures import enter_programme
 from pretreat.stages.bed.vessels import MOST_IN_PARALLEL
 from pretreat.stages.filters import medium_of_depth_l

@@ -3,13 +3,13 @@
 from pretreat.stages.bed.figures import (
     enter_backwash,
     enter_medium_of_all,
-    enter_pressure_drop,
     enter_round,
     enter_velocity,
     enter_vessel,
 )
 from pretreat.stages.bed.media import media
 from pretreat.stages.bed.options import choose_bed
+from pretreat.stages.bed.pressure_drop import enter_pressure_drop
 from pretreat.stages.filters import backwash_waste_m3, backwashes_per_week, medium_of_depth_l
 from pretreat.stages.multimedia.laws import (
     BACKWASH_EVERY_D,

@@ -124,9 +124,8 @@ def _enter_contact(train: Train) -> None:
     entries.law(
         f"{P}.area_m2",
         bed.bed_area_m2,
-        vessels=f"{P}.vessels_in_service",
         vessel_diameter_m=f"{P}.vessel_diameter_m",
-        label=f"{LABEL}: bed area",
+        label=f"{LABEL}: bed area of one vessel",
     )
     entries.given(
         f"{P}.service_max_m_h",
@@ -137,10 +136,17 @@ def _enter_contact(train: Train) -> None:
         cites=("TWDB2012",),
         method="0.51 ft/min, upflow",
     )
+    entries.law(
+        f"{P}.flow_each_m3_h",
+        bed.flow_of_one_m3_h,
+        flow_m3_h="machine.product_flow_m3_h",
+        vessels=f"{P}.vessels_in_service",
+        label=f"{LABEL}: flow through each vessel",
+    )
     velocity = entries.law(
         f"{P}.velocity_m_h",
         bed.velocity_m_h,
-        flow_m3_h="machine.product_flow_m3_h",
+        flow_m3_h=f"{P}.flow_each_m3_h",
         area_m2=f"{P}.area_m2",
         label=f"{LABEL}: velocity",
     )

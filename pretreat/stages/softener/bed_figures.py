@@ -9,7 +9,6 @@ from pretreat.stages.bed.figures import (
     assumed_bed,
     enter_backwash,
     enter_depth_from_volume,
-    enter_pressure_drop,
     enter_velocity,
     enter_vessel,
     installed_bed,
@@ -18,18 +17,19 @@ from pretreat.stages.bed.figures import (
 )
 from pretreat.stages.bed.media import media
 from pretreat.stages.bed.options import choose_bed
+from pretreat.stages.bed.pressure_drop import enter_pressure_drop
 from pretreat.stages.bed.programme import half_day_need_d
 from pretreat.stages.bed.vessels import MOST_IN_PARALLEL, nominal_vessels
-from pretreat.stages.softener import laws, regeneration
+from pretreat.stages.softener import laws, regeneration, salt_laws
 from pretreat.stages.softener.keys import SoftenerDesign
 from pretreat.stages.softener.laws import (
     LOW_VELOCITY_M_H,
     MOST_SERVICE_BV_H,
     interval_d,
-    salt_of_refill_kg,
     usable_capacity_kg_caco3,
 )
 from pretreat.stages.softener.resin import TOP_RUNG_SLACK, CapacityTable
+from pretreat.stages.softener.salt_laws import salt_of_refill_kg
 from pretreat.stages.softener.vessels import (
     SoftenerDuty,
     choose_softener_vessel,
@@ -73,7 +73,7 @@ def enter_dose(train: Train, installed_l: float | None) -> float:
         )
     return entries.law(
         key,
-        laws.dose_of_salt_g_l,
+        salt_laws.dose_of_salt_g_l,
         salt_kg=f"{P}.salt_set_kg",
         volume_l=f"{P}.resin_filled_l",
         label=label,

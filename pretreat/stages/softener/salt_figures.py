@@ -6,6 +6,7 @@ from pretreat.core.basis import Series, Value
 from pretreat.core.units import LITRE_PER_US_GALLON
 from pretreat.stages.bed.figures import enter_round
 from pretreat.stages.softener import laws as sizing
+from pretreat.stages.softener import salt_laws
 from pretreat.stages.softener.regeneration import LONGEST_OUT_OF_SERVICE_MIN, Step
 from pretreat.stages.softener.resin import (
     CapacityTable,
@@ -66,7 +67,7 @@ def enter_salt(train: Train) -> None:
     entries = train.entries
     entries.law(
         f"{P}.salt_kg_per_regeneration",
-        sizing.salt_kg,
+        salt_laws.salt_kg,
         volume_l=f"{P}.resin_filled_l",
         salt_dose_g_l=f"{P}.salt_dose_g_l",
         label="Salt per regeneration, one vessel",
@@ -75,7 +76,7 @@ def enter_salt(train: Train) -> None:
     enter_round(train, P, "salt_kg_per_regeneration", "kg", "Salt per regeneration")
     entries.law(
         f"{P}.salt_kg_per_year",
-        sizing.salt_kg_per_year,
+        salt_laws.salt_kg_per_year,
         salt_kg=f"{P}.salt_kg_per_regeneration_of_all",
         regenerations_per_year=f"{P}.regenerations_per_year",
         label="Salt per year, all vessels",
@@ -83,14 +84,14 @@ def enter_salt(train: Train) -> None:
     )
     entries.law(
         f"{P}.refill_l",
-        sizing.refill_l,
+        salt_laws.refill_l,
         salt_kg=f"{P}.salt_kg_per_regeneration",
         label="Refill of the brine tank, one vessel",
         method="saturated brine, 26.4 % by weight",
     )
     entries.law(
         f"{P}.salt_g_per_g_caco3",
-        sizing.salt_g_per_g_caco3,
+        salt_laws.salt_g_per_g_caco3,
         salt_dose_g_l=f"{P}.salt_dose_g_l",
         capacity_g_caco3_l=f"{P}.capacity_g_caco3_l",
         label="Salt for a gram of hardness, bed used up",
@@ -106,7 +107,7 @@ def _enter_efficiency(train: Train) -> None:
         return
     ratio = entries.law(
         f"{P}.salt_effective_g_per_g_caco3",
-        sizing.effective_salt_g_per_g_caco3,
+        salt_laws.effective_salt_g_per_g_caco3,
         salt_kg_per_year=f"{P}.salt_kg_per_year",
         load_kg_caco3_d=f"{P}.load_kg_caco3_d",
         days_per_year="machine.days_per_year",

@@ -46,9 +46,13 @@ def bare_columns(lines: Sequence[PlacedLine]) -> Grid | None:
         unit = next((u for o in others if is_unit(u := text_of(o).strip("()"))), "")
         rows.append((name, *cells, *[""] * (usual - len(cells)), unit))
     return Grid(
-        tuple(rows), tuple(line.number for line in lines), from_text=True, doubts=doubts,
-        pages=tuple(line.page for line in lines), texts=tuple(line.text for line in lines),
-    )  # fmt: skip
+        tuple(rows),
+        tuple(line.number for line in lines),
+        from_text=True,
+        doubts=doubts,
+        pages=tuple(line.page for line in lines),
+        texts=tuple(line.text for line in lines),
+    )
 
 
 def _cut(line: PlacedLine) -> Cut | None:

@@ -114,9 +114,12 @@ def _east_asian(data: bytes) -> tuple[str, str] | None:
 
 # First bytes of the letters in everyday use, by encoding (the first level of each standard).
 _USUAL = {
-    "gb18030": (0xB0, 0xD7), "big5": (0xA4, 0xC6), "shift_jis": (0x88, 0x97),
-    "euc_jp": (0xB0, 0xCF), "euc_kr": (0xB0, 0xC8),
-}  # fmt: skip
+    "gb18030": (0xB0, 0xD7),
+    "big5": (0xA4, 0xC6),
+    "shift_jis": (0x88, 0x97),
+    "euc_jp": (0xB0, 0xCF),
+    "euc_kr": (0xB0, 0xC8),
+}
 
 
 def _is_usual(letter: str, encoding: str) -> bool:

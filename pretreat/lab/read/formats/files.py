@@ -113,9 +113,16 @@ def _archive(name: str, data: bytes, sheet: str | None) -> ReportFile:
 
         document = document_of(name, data)
         said: tuple[Guess, ...] = (
-            ("caution", "the document tracks changes; what is deleted in it is not read, what is "
-             "inserted is: ask the lab for the final document"),
-        ) if document.tracked else ()  # fmt: skip
+            (
+                (
+                    "caution",
+                    "the document tracks changes; what is deleted in it is not read, what is "
+                    "inserted is: ask the lab for the final document",
+                ),
+            )
+            if document.tracked
+            else ()
+        )
         return _of_pieces(name, document.pieces, "", said)
     if "content.xml" in parts and "[Content_Types].xml" not in parts:
         from pretreat.lab.read.formats.open_sheets import open_sheet_grids
@@ -154,9 +161,12 @@ def _print(name: str, data: bytes) -> ReportFile:
     said: list[Guess] = []
     if seen.hidden:
         said.append(
-            ("caution", f"{seen.hidden} letters of the PDF are white, tiny or drawn without ink; "
-             "they are not read")
-        )  # fmt: skip
+            (
+                "caution",
+                f"{seen.hidden} letters of the PDF are white, tiny or drawn without ink; "
+                "they are not read",
+            )
+        )
     if seen.more_pages:
         said.append(("warning", f"only the first {MAX_PAGES} pages of the PDF are read"))
     grid = headed(seen.lines) or bare_columns(seen.lines)

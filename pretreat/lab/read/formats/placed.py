@@ -46,8 +46,11 @@ def headed(lines: Sequence[PlacedLine]) -> Grid | None:
     Grid or None
         Rows of cells under the headings; None where no line is one of headings. [-]
     """
-    fitted = {n: _fitting(ways, lines[n], lines[n + 1 :]) for n in range(len(lines))
-              if (ways := heads_of(lines, n))}  # fmt: skip
+    fitted = {
+        n: _fitting(ways, lines[n], lines[n + 1 :])
+        for n in range(len(lines))
+        if (ways := heads_of(lines, n))
+    }
     fitted = {n: one for n, one in fitted.items() if _heads_results(lines, n, fitted)}
     if not fitted:
         return None
@@ -55,15 +58,23 @@ def headed(lines: Sequence[PlacedLine]) -> Grid | None:
     for n, line in enumerate(lines):
         rows.read(n, line)
     guesses: tuple[Guess, ...] = tuple(
-        ("warning", f"the headings of line {lines[n].number}, '{one_line(lines[n].text)}', can be "
-         "cut in more than one way: compare the results with the report")
-        for n, (_, rivals) in fitted.items() if rivals
-    )  # fmt: skip
+        (
+            "warning",
+            f"the headings of line {lines[n].number}, '{one_line(lines[n].text)}', can be "
+            "cut in more than one way: compare the results with the report",
+        )
+        for n, (_, rivals) in fitted.items()
+        if rivals
+    )
     return Grid(
-        tuple(rows.cells), tuple(line.number for line in rows.lines), from_text=True,
-        doubts=rows.doubts, pages=tuple(line.page for line in rows.lines),
-        texts=tuple(line.text for line in rows.lines), guesses=guesses,
-    )  # fmt: skip
+        tuple(rows.cells),
+        tuple(line.number for line in rows.lines),
+        from_text=True,
+        doubts=rows.doubts,
+        pages=tuple(line.page for line in rows.lines),
+        texts=tuple(line.text for line in rows.lines),
+        guesses=guesses,
+    )
 
 
 def _heads_results(lines: Sequence[PlacedLine], n: int, heads: Iterable[int]) -> bool:

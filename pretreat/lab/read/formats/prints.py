@@ -187,8 +187,11 @@ def _rows(letters: list[Letter]) -> Iterator[list[Letter]]:
     ordered = sorted(letters, key=lambda c: (-c.size, -(c.bottom + c.top)))
     for letter in ordered:
         middle = (letter.bottom + letter.top) / 2
-        near = [n for n, m in enumerate(middles[-400:], max(len(middles) - 400, 0))
-                if abs(m - middle) < SAME_LINE * max(large[n][0].size, letter.size)]  # fmt: skip
+        near = [
+            n
+            for n, m in enumerate(middles[-400:], max(len(middles) - 400, 0))
+            if abs(m - middle) < SAME_LINE * max(large[n][0].size, letter.size)
+        ]
         if near:
             large[min(near, key=lambda n: abs(middles[n] - middle))].append(letter)
         else:

@@ -58,9 +58,13 @@ def _section(value: float, pattern: str) -> tuple[str, bool]:
 
 def _holds(value: float, sign: str, limit: float) -> bool:
     return {
-        "<": value < limit, ">": value > limit, "<=": value <= limit, ">=": value >= limit,
-        "=": value == limit, "<>": value != limit,
-    }[sign]  # fmt: skip
+        "<": value < limit,
+        ">": value > limit,
+        "<=": value <= limit,
+        ">=": value >= limit,
+        "=": value == limit,
+        "<>": value != limit,
+    }[sign]
 
 
 def _split(pattern: str) -> list[str]:

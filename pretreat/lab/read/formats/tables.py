@@ -54,10 +54,11 @@ def _joined(pieces: Iterable[Piece]) -> Grid:
     kept = [n for n, row in enumerate(rows) if any(row)]
     at = {n: k for k, n in enumerate(kept)}
     return Grid(
-        tuple(rows[n] for n in kept), tuple(n + 1 for n in kept),
+        tuple(rows[n] for n in kept),
+        tuple(n + 1 for n in kept),
         spans=tuple((at[row], first, last) for row, first, last in spans if row in at),
         from_text=True,
-    )  # fmt: skip
+    )
 
 
 def raised(before: str, mark: str) -> str:

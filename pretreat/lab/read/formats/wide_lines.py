@@ -37,9 +37,12 @@ def wide_lines(lines: Sequence[PlacedLine]) -> Grid | None:
     if not heads:
         return None
     return Grid(
-        tuple(rows), tuple(line.number for line in lines), from_text=True,
-        pages=tuple(line.page for line in lines), texts=tuple(line.text for line in lines),
-    )  # fmt: skip
+        tuple(rows),
+        tuple(line.number for line in lines),
+        from_text=True,
+        pages=tuple(line.page for line in lines),
+        texts=tuple(line.text for line in lines),
+    )
 
 
 def _are_names(pieces: Sequence[Sequence[Word]]) -> bool:

@@ -169,9 +169,13 @@ def _split_heading(words: Sequence[Word], way: str) -> list[Head]:
     at = 0
     while at < len(words):
         length = next(
-            (k for k in range(min(LONGEST_HEADING, len(words) - at), 0, -1)
-             if _known_together(words[at : at + k])), 1,
-        )  # fmt: skip
+            (
+                k
+                for k in range(min(LONGEST_HEADING, len(words) - at), 0, -1)
+                if _known_together(words[at : at + k])
+            ),
+            1,
+        )
         part = list(words[at : at + length])
         role = heading_role(text_of(part))
         before = (text_of(found[-1]), roles[-1]) if found else ("", "")

@@ -1,0 +1,157 @@
+"""The raw water that the train takes, from an analysis or from test-kit values."""
+
+import math
+
+from pretreat.core.basis import Flag
+from pretreat.core.results import Ledger
+from pretreat.core.water import WaterAnalysis
+from pretreat.lab.water_figures import LAB_TEMPERATURE_C, Composition, property_taken
+from pretreat.plant.uncertainty.seasons import UNKNOWN_COLDEST_C
+from pretreat.site.design import DesignBasis
+from pretreat.stages.stream import RawWater
+
+
+def raw_water(water: WaterAnalysis, found: Composition, design: DesignBasis) -> RawWater:
+    """Return the raw water of an analysis as the train takes it.
+
+    Parameters
+    ----------
+    water : WaterAnalysis
+        The analysis. [-]
+    found : Composition
+        What was taken from it. [-]
+    design : DesignBasis
+        The engineer's choices. [-]
+
+    Returns
+    -------
+    RawWater
+        The water ahead of the first stage. [-]
+    """
+    operating = found.operating_temp_c
+    coldest, warmest = design.water.coldest_temperature_c, design.water.warmest_temperature_c
+    alkalinity = found.alkalinity_mg_l_caco3
+    return RawWater(
+        mg_l=found.scaling,
+        total_mg_l=water.total_mg_l,
+        alkalinity_mg_l_caco3=None if math.isnan(alkalinity) else alkalinity,
+        ph=water.ph,
+        temperature_c=operating,
+        ph_temperature_c=found.measured_temp_c,
+        coldest_c=_coldest(
+            operating,
+            coldest,
+            unknown=water.temperature_c is None and design.water.operating_temperature_c is None,
+        ),
+        warmest_c=operating if warmest is None else warmest,
+        h2s_mg_l=property_taken(water, "h2s_mg_l") or 0.0,
+        free_chlorine_mg_l=property_taken(water, "free_chlorine_mg_l") or 0.0,
+        toc_mg_l=property_taken(water, "toc_mg_l"),
+        turbidity_ntu=property_taken(water, "turbidity_ntu"),
+        sdi=property_taken(water, "sdi"),
+    )
+
+
+def _coldest(operating_c: float, coldest_c: float | None, *, unknown: bool) -> float:
+    """Return the coldest water: as given, 5 °C where no temperature is known at all."""
+    if coldest_c is not None:
+        return coldest_c
+    return min(UNKNOWN_COLDEST_C, operating_c) if unknown else operating_c
+
+
+def kit_raw_water(ledger: Ledger, design: DesignBasis) -> RawWater:
+    """Enter test-kit values; sizing runs on them, the chemistry is absent.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        Takes the figures. [-]
+    design : DesignBasis
+        The engineer's choices. [-]
+
+    Returns
+    -------
+    RawWater
+        The water ahead of the first stage. [-]
+    """
+    basis = design.water
+    if basis.temperature_c is None and basis.operating_temperature_c is None:
+        ledger.flag(
+            Flag(
+                "temperature_assumed",
+                "caution",
+                "no water temperature is given: 25 °C is used, 5 °C for the largest backwash "
+                "flow; measure it and add temperature_c to [water]",
+            )
+        )
+    kit = {"fe": basis.iron_mg_l or 0.0, "mn": basis.manganese_mg_l or 0.0}
+    ledger.put(
+        "water.hardness_mg_l_caco3",
+        basis.hardness_mg_l_caco3,
+        "mg/L as CaCO3",
+        "Hardness by test kit",
+        origin="measured",
+        evidence="printed",
+        method="test kit, from the site file",
+    )
+    for key, name, tested in (
+        ("fe", "iron", basis.iron_mg_l is not None),
+        ("mn", "manganese", basis.manganese_mg_l is not None),
+    ):
+        figure = f"water.{key}_mg_l"
+        if tested:
+            ledger.put(
+                figure,
+                kit[key],
+                "mg/L",
+                f"{name.capitalize()} by test kit",
+                origin="measured",
+                evidence="printed",
+                method="test kit, from the site file",
+            )
+            continue
+        ledger.put(
+            figure,
+            kit[key],
+            "mg/L",
+            f"{name.capitalize()}, not measured",
+            origin="assumed",
+            evidence="common practice",
+            cites=("PRACTICE",),
+            method="not measured, taken as 0",
+        )
+        ledger.flag(
+            Flag(
+                "not_measured",
+                "caution",
+                f"{name} was not measured, taken as 0: the softener may need an iron "
+                f"filter ahead; test for it and add {name} to [water]",
+                figure,
+            )
+        )
+    ledger.flag(
+        Flag(
+            "chemistry_absent",
+            "caution",
+            "test-kit values only: no scaling, no recovery limit and no leakage from the "
+            "composition; send a sample to a laboratory before the recovery is raised",
+        )
+    )
+    unknown = basis.temperature_c is None and basis.operating_temperature_c is None
+    known = (
+        basis.operating_temperature_c,
+        basis.temperature_c,
+        basis.coldest_temperature_c,
+        LAB_TEMPERATURE_C,
+    )
+    operating = next(t for t in known if t is not None)
+    coldest, warmest = basis.coldest_temperature_c, basis.warmest_temperature_c
+    return RawWater(
+        mg_l=kit,
+        total_mg_l=kit,
+        temperature_c=operating,
+        coldest_c=_coldest(operating, coldest, unknown=unknown),
+        free_chlorine_mg_l=basis.chlorine_mg_l or 0.0,
+        warmest_c=operating if warmest is None else warmest,
+        from_test_kit=True,
+    )
