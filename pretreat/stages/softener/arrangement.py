@@ -169,3 +169,22 @@ def _enter_turns(train: Train, run: tuple[Turn, ...]) -> None:
             method="the lag leads next; the lead regenerates",
         )
     )
+
+
+def note_set_interval(train: Train) -> None:
+    """Flag a timer that is set to a longer gap than the capacity lasts."""
+    entries, given = train.entries, train.design.softener.regenerate_every_days
+    interval = entries.value(f"{P}.interval_d")
+    if train.sizing or given is None:
+        return
+    entries.given(
+        f"{P}.set_interval_d", given, "d", "Interval set at present", origin="chosen", cites=()
+    )
+    if given > interval:
+        entries.flag(
+            "set_too_long",
+            "warning",
+            f"the timer is set to {given:g} d, the capacity lasts {interval:.2f} d: hard "
+            "water reaches the membranes before each regeneration",
+            f"{P}.set_interval_d",
+        )

@@ -14,7 +14,7 @@ from pretreat.stages.bed.programme_figures import enter_programme
 from pretreat.stages.fixed import fixed_stages
 from pretreat.stages.limits import train_limits
 from pretreat.stages.softener import laws as sizing
-from pretreat.stages.softener.arrangement import enter_arrangement
+from pretreat.stages.softener.arrangement import enter_arrangement, note_set_interval
 from pretreat.stages.softener.bed_figures import (
     check_salt_set,
     enter_bed,
@@ -482,22 +482,3 @@ def _enter_derating(train: Train) -> float | None:
     )
     share: float = sizing.derating_for_sodium(total)
     return share
-
-
-def note_set_interval(train: Train) -> None:
-    """Flag a timer that is set to a longer gap than the capacity lasts."""
-    entries, given = train.entries, train.design.softener.regenerate_every_days
-    interval = entries.value(f"{P}.interval_d")
-    if train.sizing or given is None:
-        return
-    entries.given(
-        f"{P}.set_interval_d", given, "d", "Interval set at present", origin="chosen", cites=()
-    )
-    if given > interval:
-        entries.flag(
-            "set_too_long",
-            "warning",
-            f"the timer is set to {given:g} d, the capacity lasts {interval:.2f} d: hard "
-            "water reaches the membranes before each regeneration",
-            f"{P}.set_interval_d",
-        )
