@@ -14,7 +14,7 @@ def _of_stages() -> tuple[tuple[str, tuple[str, ...]], ...]:
 
 # Heading, then keys in order.
 MAIN: tuple[tuple[str, tuple[str, ...]], ...] = (
-    ("Verdict", ("verdict.answer", "verdict.probability", "verdict.measure_next")),
+    ("Verdict", ("verdict.probability", "verdict.measure_next")),
     (
         "Recovery and concentrate",
         (

@@ -99,7 +99,8 @@ def _head(bench: Bench, sheet: Any, date: str) -> int:
 
 def _verdict(bench: Bench, sheet: Any, row: int) -> int:
     answer = bench.study.value("verdict.answer")
-    if isinstance(answer, str):
+    said = str(bench.study.value("summary.verdict") or "").lower()
+    if isinstance(answer, str) and not said.startswith(answer):
         row = _wide(sheet, row, answer, bench.styles("verdict_strong"), _LINE_CHARS)
     lines = [
         figure
