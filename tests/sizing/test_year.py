@@ -271,7 +271,11 @@ def test_any_study_agrees_with_its_own_year(flow, recovery, hours, calcium, iron
     ledger, design = Ledger(), design_from(tables, Path())
     raw = RawWater({"ca": calcium, "na": 50.0, "fe": iron, "mn": 0.1}, ph=7.3)
     enter_machine(ledger, design)
-    enter_train(ledger, raw, design, "size")
+    try:
+        enter_train(ledger, raw, design, "size")
+    except OutOfRangeError as problem:  # one vessel was asked for and none is large enough
+        assert "no vessel fits" in str(problem)
+        return
     study = ledger.study()
     if "tanks.year_salt_kg" not in study.figures:
         assert "demand_not_met" in {flag.code for flag in study.flags}
