@@ -274,8 +274,9 @@ def test_any_study_agrees_with_its_own_year(flow, recovery, hours, calcium, iron
     try:
         enter_train(ledger, raw, design, "size")
     except OutOfRangeError as problem:  # one vessel was asked for and none is large enough
-        assert "no vessel fits" in str(problem)
-        return
+        if "no vessel fits" in str(problem):
+            return
+        raise
     study = ledger.study()
     if "tanks.year_salt_kg" not in study.figures:
         assert "demand_not_met" in {flag.code for flag in study.flags}
