@@ -241,6 +241,7 @@ def run(count, seed, show=20, limit_mb=MOST_MB):
     failures = sum(tally[k] for k in ("WRONG", "traceback", "bad message", "hang"))
     if limit_mb is not None:  # in a test process that has read much else, the peak is not ours
         failures += memory > limit_mb
+    print(f"{count} mutants, seed {seed}: {dict(tally)}")
     print(f"slowest {slowest:.2f} s, peak {memory:.0f} MB, {failures} failures")
     return failures
 
