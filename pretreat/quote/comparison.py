@@ -219,6 +219,8 @@ def conclusion(options: list[Option], wanted: float, currency: str) -> str:
             )
             who = "the raw water" if o.name == "nothing" else o.name
             held.setdefault(str(o.limited_by), []).append(who + near)
+    if all(o.recovery is None for o in options):
+        return "none could be judged: no scale can be computed from this analysis"
     names = ", ".join(o.name for o in good)
     parts = [
         f"{percent_down(wanted)} is reached by {names}"

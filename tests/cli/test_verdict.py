@@ -51,3 +51,18 @@ def test_what_was_not_measured_is_no_fit(rated):
     assert {"hardness_split_assumed", "unjudged_scale", "iron_over_code"} <= codes
     assert rated["figures"]["verdict.answer"]["value"] != "fits"
     assert rated["figures"]["verdict.probability"]["value"] is None
+
+
+@pytest.mark.parametrize("command", ["rate", "size"])
+def test_a_kit_with_hardness_and_ph_alone_ends_with_a_workbook(tmp_path, command):
+    """Nothing of the scales is known: no reach, no "keeps its limit", no page without end."""
+    report = 'analysis = "report.csv"\noperating_temperature_c = 14'
+    (tmp_path / "site.toml").write_text(SITE.replace(report, 'hardness = "21 gpg"\nph = 7.3'))
+    book = tmp_path / "x.xlsx"
+    result = CliRunner().invoke(app, [command, str(tmp_path / "site.toml"), "-o", str(book)])
+    assert result.exit_code == 0, result.output
+    said = " ".join(result.stdout.split())
+    assert "no scale could be judged" in said
+    assert "keeps its limit" not in said
+    assert "none could be judged: no scale can be computed" in said
+    assert book.stat().st_size > 0

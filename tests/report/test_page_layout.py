@@ -71,6 +71,14 @@ def test_no_part_that_fits_a_page_is_cut(demo, paper):
                 assert not [b for b in breaks if part.top < b < end], (page.sheet.name, part)
 
 
+def test_a_row_higher_than_a_page_does_not_go_on_for_ever(demo):
+    page = max(arrange(demo).pages, key=lambda one: one.bottom)
+    row = page.bottom // 2
+    breaks = page_breaks(page, "a4", 13, {row: 5000.0})
+    assert breaks == sorted(set(breaks))
+    assert max(breaks) > row
+
+
 def test_client_pages_name_no_key_of_the_site_file(demo, book):
     for name in (SUMMARY, QUOTE):
         words = " ".join(str(c.value) for row in book[name].iter_rows() for c in row if c.value)

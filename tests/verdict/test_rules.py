@@ -153,3 +153,18 @@ def test_every_usual_ion_that_is_missing_is_named():
     found = verdict(case(obstacles=gap_obstacles(whole - {"k"})))
     assert found.answer == "fits"
     assert "potassium" in found.reasons[-1]
+
+
+def test_where_no_scale_was_judged_none_keeps_its_limit():
+    found = verdict(case(judged=False, scales=()))
+    assert found.answer == "depends"
+    assert found.card_recovery is None
+    assert found.reasons == found.short == ("no scale could be judged",)
+
+
+def test_in_short_gaps_of_a_kind_stand_in_one_reason():
+    found = verdict(case(obstacles=gap_obstacles({"ca", "mg", "fe"}), unjudged=(HARMLESS, BARIUM)))
+    (blind,) = (r for r in found.short if "at a plausible level" in r)
+    assert blind.endswith("barium sulfate (barite) for want of barium")
+    assert "not in the analysis either: manganese, sodium, chloride" in found.short
+    assert not any("potassium" in r for r in found.short)

@@ -59,6 +59,7 @@ class Obstacle:
 
     kind: Literal["stops", "unknown", "condition", "note"]
     text: str
+    absent: str = ""  # the ion that the analysis lacks, where that is all
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +71,7 @@ class VerdictCase:
     season at the design recovery, by column; None where nothing was drawn. ``safe_recovery`` is
     what 90 % of the draws keep in the worst season at the low limits, None without draws.
     ``measure_next`` is the measurement that would narrow the spread most, empty if none.
+    ``judged`` is False where no scale could be judged at all.
     """
 
     recovery: float
@@ -78,6 +80,7 @@ class VerdictCase:
     kept: Mapping[Column, float] | None = None
     scales: tuple[ScaleCase, ...] = ()
     unjudged: tuple[Unjudged, ...] = ()
+    judged: bool = True
     obstacles: tuple[Obstacle, ...] = ()
     safe_recovery: float | None = None
     p10_p90: tuple[float, float] | None = None  # of the largest recovery, worst season
@@ -91,7 +94,8 @@ class Verdict:
 
     ``probability`` is the share of draws that keep every limit in every season at the low
     limits; None where it cannot be judged. ``card_recovery`` is what the settings card may
-    print, rounded down; None means that it must say not to run.
+    print, rounded down; None means that it must say not to run. ``short`` holds
+    what decides, gaps of a kind in one.
     """
 
     answer: Answer
@@ -100,3 +104,4 @@ class Verdict:
     measure_next: str
     card_recovery: float | None
     flags: tuple[Flag, ...] = field(default=())
+    short: tuple[str, ...] = ()

@@ -1,6 +1,6 @@
 """The verdict as figures: seasons, draws, bands of limits, and what is no scale."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -83,7 +83,7 @@ def enter_verdict(ledger: Ledger, asked: Asked) -> Judgement:
     ]
     for name, value, label in (
         ("answer", told.answer, "Verdict"),
-        ("reasons", "; ".join(told.reasons), "Why"),
+        ("reasons", "; ".join(told.short), "Why"),
         ("probability", told.probability, "Share of draws that keep every limit"),
         (
             "measure_next",
@@ -115,9 +115,24 @@ def enter_verdict(ledger: Ledger, asked: Asked) -> Judgement:
         if one.could_limit:
             text = f"{one.scale} was not judged for want of {one.missing}, and it could limit"
             ledger.flag(Flag("unjudged_scale", "warning", text, "verdict.answer"))
+    _enter_reasons(ledger, told.reasons)
     _enter_recovery_spread(ledger, found, asked)
     _enter_drivers(ledger, found)
     return found
+
+
+def _enter_reasons(ledger: Ledger, reasons: Sequence[str]) -> None:
+    ledger.table(
+        Series(
+            "verdict.why",
+            "All reasons of the verdict, gravest first",
+            ("number", "reason"),
+            ("-", "-"),
+            tuple((float(i), reason) for i, reason in enumerate(reasons, start=1)),
+            method="rules of the verdict",
+            headings=("Number", "Reason"),
+        )
+    )
 
 
 def split_of(water: WaterAnalysis) -> SplitCases | None:

@@ -76,6 +76,7 @@ def case_from_draws(
         unjudged=tuple(Unjudged(u.scale, u.names, u.could_limit, u.usual) for u in unjudged),
         obstacles=(*_not_computed(found), *obstacles),
         inhibitor=inhibitor,
+        judged=bool(found.scales),
     )
     return _with_draws(case, draws, found, banded=banded) if drawn else case
 

@@ -35,12 +35,16 @@ def gap_obstacles(measured: Collection[str]) -> tuple[Obstacle, ...]:
         Conditions first, then notes. [-]
     """
     found = [
-        Obstacle("condition", f"{analytes()[k].name} is not in the analysis: {why}; measure it")
+        Obstacle(
+            "condition",
+            f"{analytes()[k].name} is not in the analysis: {why}; measure it",
+            analytes()[k].name,
+        )
         for k, why in OPEN_WITHOUT.items()
         if k not in measured
     ]
     found += [
-        Obstacle("note", f"{analytes()[k].name} is not in the analysis: {why}")
+        Obstacle("note", f"{analytes()[k].name} is not in the analysis: {why}", analytes()[k].name)
         for k, why in TOLD_WITHOUT.items()
         if k not in measured
     ]

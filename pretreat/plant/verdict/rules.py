@@ -57,6 +57,7 @@ def verdict(case: VerdictCase) -> Verdict:
         _measure_next(case),
         recovery_shown(case.recovery) if answer == "fits" else card,
         season_flags(case),
+        _short(case, answer),
     )
 
 
@@ -75,7 +76,7 @@ def _obstacles(case: VerdictCase, kind: str) -> tuple[str, ...]:
 
 def _in_the_dark(case: VerdictCase) -> bool:
     """Tell whether the scales cannot be judged, for want of an ion or of a computable water."""
-    return bool(_blind(case) or _obstacles(case, "unknown"))
+    return bool(not case.judged or _blind(case) or _obstacles(case, "unknown"))
 
 
 def _conditions(case: VerdictCase) -> tuple[str, ...]:
@@ -114,8 +115,37 @@ def _reasons(case: VerdictCase, answer: Answer) -> tuple[str, ...]:
     return tuple(found)
 
 
+def _short(case: VerdictCase, answer: Answer) -> tuple[str, ...]:
+    """Return what decides, gravest first; what is only to be told stays with the reasons."""
+    found = [*_obstacles(case, "stops")]
+    if answer == "does not fit" and _hopeless(case):
+        found.append(_hopeless_words(case))
+    found += _obstacles(case, "unknown")
+    blind = ", ".join(_for_want(u) for u in _blind(case))
+    if blind:
+        found.append(
+            f"not judged, and at a plausible level over the limit at {_pct(case.recovery)}: {blind}"
+        )
+    if answer != "does not fit":
+        found += _scale_reasons(case)
+    found += [o.text for o in case.obstacles if o.kind == "condition" and not o.absent]
+    absent = ", ".join(o.absent for o in case.obstacles if o.kind == "condition" and o.absent)
+    if absent:
+        found.append(f"not in the analysis either: {absent}")
+    usual = ", ".join(_for_want(u) for u in _harmless(case, usual=True))
+    if usual:
+        found.append(f"not judged, and hardly in the way: {usual}")
+    return tuple(found)
+
+
+def _for_want(one: Unjudged) -> str:
+    return f"{scale_name(one.scale)} for want of {one.missing}"
+
+
 def _scale_reasons(case: VerdictCase) -> list[str]:
     """Return what the draws, the seasons and the band of the limits say."""
+    if not case.judged:
+        return ["no scale could be judged"]
     if case.kept is None:
         over = case.nominal["likely"] < case.recovery - SAME_RECOVERY
         return [*([_nominal_words(case)] if over else []), NOT_DRAWN]

@@ -148,7 +148,8 @@ def page_breaks(
             breaks.append(part.top)
             start = part.top
         while below[end] - below[start] > room:
-            start = next(r for r in range(start, end) if below[r + 1] - below[start] > room)
+            over = next(r for r in range(start, end) if below[r + 1] - below[start] > room)
+            start = max(over, start + 1)  # a row higher than a page has one of its own
     return breaks
 
 
