@@ -171,12 +171,16 @@ def test_what_would_lengthen_the_interval(study_of, design_of, well):
 
 
 def test_duplex_and_lead_lag_need_more_resin(study_of, design_of, well):
-    bought = {}
+    """Two vessels are bought; one of a lead-lag keeps no fifth back, so it needs a fifth less."""
+    bought, filled, needed = {}, {}, {}
     for arrangement in ("simplex", "duplex", "lead-lag"):
         study, _ = study_of(well, design_of(softener={"arrangement": arrangement}))
         bought[arrangement] = study.number("softener.resin_bought_l")
+        filled[arrangement] = study.number("softener.resin_filled_l")
+        needed[arrangement] = study.number("softener.resin_for_interval_l")
     assert bought["duplex"] == 2 * bought["simplex"]
-    assert bought["lead-lag"] >= 2 * 0.5 * bought["simplex"]
+    assert bought["lead-lag"] == 2 * filled["lead-lag"]
+    assert needed["lead-lag"] == pytest.approx(0.8 * needed["simplex"])
 
 
 def test_counter_current_leaks_a_fifth(study_of, design_of, well):
