@@ -172,3 +172,13 @@ def test_gum_end_gauge_to_second_order():
     found = spread_of(ls + d - ls * (da * t + a * dt))
     assert found.mean == pytest.approx(50_000_838, abs=0.5)
     assert found.u == pytest.approx(34, abs=0.5)
+
+
+def test_an_idle_input_drives_nothing():
+    """The largest recovery under silica rests on two inputs of thirty, the steep way 1 - s / k."""
+    inputs = [Uncertain(f"x{i}", f"x{i}", Normal(0, 1), "test", f"x{i}") for i in range(30)]
+    draws = drawn(inputs)
+    for i, k in ((0, 11), (4, 17), (9, 22)):
+        first, second = draws.values[f"x{i}"], draws.values[f"x{k}"]
+        result = 1.0 - 0.3 * np.exp(0.25 * (first - second))
+        assert {d.key for d in drivers(draws, result)} == {f"x{i}", f"x{k}"}

@@ -178,6 +178,33 @@ class Driver:
     measure: str
 
 
+def _unexplained(x: Array, y: Array, bins: int = BINS) -> Array:
+    """Return what an input leaves of a result: each draw less the mean of its bin."""
+    left, sound = y.astype(float).copy(), np.flatnonzero(np.isfinite(y))
+    for part in np.array_split(sound[np.argsort(x[sound], kind="stable")], bins):
+        if part.size:
+            left[part] -= left[part].mean()
+    return left
+
+
+def _shares(draws: Draws, result: Array) -> dict[str, float]:
+    """Return the share of each input, what stronger ones explain taken off first.
+
+    The draws of some pairs of inputs are not quite free of one another, so an idle input
+    would else take on a little of a strong one.
+    """
+    alone = {key: first_order_share(x, result) for key, x in draws.values.items()}
+    total, left = float(np.nanvar(result)), np.asarray(result, float)
+    found = {}
+    for key in sorted(alone, key=lambda k: (-alone[k], k)):
+        x = draws.values[key]
+        part = float(np.nanvar(left)) / total if total > 0.0 else 0.0
+        found[key] = min(alone[key], first_order_share(x, left) * part)
+        if found[key] >= LEAST_SHARE:
+            left = _unexplained(x, left)
+    return found
+
+
 def drivers(draws: Draws, result: Array) -> tuple[Driver, ...]:
     """Return what drives the spread of a result, the strongest first.
 
@@ -196,10 +223,9 @@ def drivers(draws: Draws, result: Array) -> tuple[Driver, ...]:
     spread = spread_of(result)
     if spread is None:
         return ()
-    found = []
+    found, shares = [], _shares(draws, result)
     for item in draws.inputs:
-        x = draws.values[item.key]
-        share = first_order_share(x, result)
+        x, share = draws.values[item.key], shares[item.key]
         if share < LEAST_SHARE:
             continue
         found.append(

@@ -39,7 +39,15 @@ SOURCES = "Sources"
 REST = "More results"
 
 # Words that the summary prints at its head; they need no row of their own elsewhere.
-HEAD_PREFIXES = ("site.", "study.", "summary.", "media_words.", "compare.conclusion")
+HEAD_PREFIXES = (
+    "site.",
+    "study.",
+    "summary.",
+    "media_words.",
+    "compare.conclusion",
+    "verdict.answer",
+    "verdict.reasons",
+)
 # Words that a table, or the page made of it, shows as well.
 SHOWN_WITH = {"train.stages": "train.", "quote.lines": "quote."}
 
@@ -249,6 +257,15 @@ SHEETS: tuple[Sheet, ...] = (
         (
             Block("", (), ("samples.each", "samples.")),
             Block("Range of each analyte", ("samples.percentile", "samples.")),
+        ),
+        _VALUES_ONLY,
+    ),
+    Sheet(
+        "Verdict",
+        "What the verdict rests on",
+        (
+            Block("", ("verdict.",), ("verdict.why",)),
+            Block("", (), ("verdict.drivers", "verdict.")),
         ),
         _VALUES_ONLY,
     ),
