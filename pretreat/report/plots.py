@@ -180,7 +180,10 @@ def limit_cells(study: Study, limits: str) -> tuple[tuple[float, int, str], ...]
         if isinstance(value, float) and value > 0 and str(measure).startswith(_PERCENT):
             entry = found.setdefault(f"{value:.6g}", (value, row, []))
             entry[2].append(str(series.rows[row][0]))
-    return tuple((v, row, ", ".join(names)) for v, row, names in sorted(found.values()))
+    return tuple(
+        (v, row, ", ".join(n.replace("_", " ") for n in names))
+        for v, row, names in sorted(found.values())
+    )
 
 
 def limit_name(value: float, scales: str) -> str:
