@@ -122,7 +122,10 @@ def workbook_bytes(
     bench = Bench(study, book, marks_of(study, book), workbook, Styles(workbook), us)
     day = "" if date is None else date.isoformat()
     created = _NO_DATE if date is None else datetime.datetime.combine(date, datetime.time())
-    workbook.set_properties({"title": site_name(bench), "created": created})
+    author = study.value("site.prepared_by")
+    properties = {"title": site_name(bench), "created": created}
+    properties |= {"author": author} if isinstance(author, str) else {}
+    workbook.set_properties(properties)
     _fill(bench, PrintRun(paper or ("letter" if us else "a4"), site_name(bench), day))
     _define_names(bench)
     define_changed(bench)
@@ -164,6 +167,8 @@ def _add_page(bench: Bench, page: Page, print_run: PrintRun) -> None:
     write_page(bench, page, sheet)
     set_up(sheet, print_run, PRINT_LAST, 0)
     set_up_grid(sheet, print_run, page)
+    # Without a password: it keeps a slip of the hand from a formula, not a reader from the sheet.
+    sheet.protect("", {"format_columns": True, "format_rows": True, "format_cells": True})
 
 
 def _define_names(bench: Bench) -> None:

@@ -20,8 +20,8 @@ from pretreat.report.workbook.styles import LINE_HEIGHT
 
 _HEADS = (*(case.capitalize() for case in CASES), "Unit", "How it follows")
 _CASE_WORDS = re.compile(r", (?:low|likely|high)(?: life)?(?=,|$)")
-SOURCES_CHARS = 19  # characters of small print in the column of sources
-_METHOD_LINE_CHARS = 13  # characters of small print in one column of the grid
+SOURCES_CHARS = 17  # characters of small print in the column of sources
+_METHOD_LINE_CHARS = 12  # characters of small print in one column of the grid
 _UNIT_COLUMN = VALUE_COLUMN + len(CASES)
 
 

@@ -11,7 +11,7 @@ from pretreat.core.units import US_CUSTOMARY, unit_shown
 from pretreat.report.plots import SWEEP, chart_rows, design_row
 from pretreat.report.workbook.layout import HEAD_PREFIXES, SHEETS, SHOWN_WITH, Sheet
 
-GRID_CHARS = 13  # characters that fit in one grid column at the font of the body
+GRID_CHARS = 12  # characters that fit in one grid column at the font of the body
 MOST_SPAN = 5
 MARK_COLUMN, LABEL_COLUMN, VALUE_COLUMN = 0, 1, 2
 PRINT_LAST = 10  # last column on paper; tags, evidence and method stand beside it on the screen

@@ -16,11 +16,11 @@ from pretreat.report.workbook.pages import (
 )
 
 Paper = Literal["a4", "letter"]
-MARK_WIDTH = 12.5  # column widths, in digits of the standard font
+MARK_WIDTH = 11.5  # column widths, in digits of the standard font
 LABEL_WIDTH = 36.0
-GRID_WIDTH = 12.3
-UNIT_WIDTH = 15.0
-SOURCES_WIDTH = 20.0
+GRID_WIDTH = 11.4
+UNIT_WIDTH = 14.5
+SOURCES_WIDTH = 18.0
 METHOD_WIDTH = 70.0
 _POINTS_PER_INCH = 72.0
 _MARGINS = {"left": 0.4, "right": 0.4, "top": 0.45, "bottom": 0.6}  # inch
@@ -31,6 +31,7 @@ ROW_POINTS = 12.75
 _POINTS_PER_PIXEL, _DIGIT_PIXELS, _PADDING_PIXELS = 0.75, 7, 5
 SUMMARY_ROW_POINTS = 12.75
 _PAGE_DIGITS = MARK_WIDTH + LABEL_WIDTH + UNIT_WIDTH + GRID_WIDTH * (PRINT_LAST - 3) + SOURCES_WIDTH
+_REPEATED_POINTS = 35.0  # title and heads of the columns
 _SAFE = 0.96  # spreadsheets differ a little in the height of a row
 _USUAL_HEIGHTS: Mapping[int, float] = MappingProxyType({})
 _SITE_CHARS = 80
@@ -162,10 +163,26 @@ def page_breaks(
     return breaks
 
 
-def _points_on_paper(paper: Paper) -> float:
-    """Return the height of the rows that fit a landscape page, less the repeated rows."""
+def paper_scale(paper: Paper) -> float:
+    """Return the scale at which a sheet of figures fits a landscape page across.
+
+    Parameters
+    ----------
+    paper : str
+        "a4" or "letter". [-]
+
+    Returns
+    -------
+    float
+        At most 1. [-]
+    """
     padding = _PADDING_PIXELS * (PRINT_LAST + 1)
     width_points = _POINTS_PER_PIXEL * (_PAGE_DIGITS * _DIGIT_PIXELS + padding)
     wide = (_LONG_SIDE[paper] - _MARGINS["left"] - _MARGINS["right"]) * _POINTS_PER_INCH
+    return min(1.0, wide / width_points)
+
+
+def _points_on_paper(paper: Paper) -> float:
+    """Return the height of the rows that fit a landscape page, less the repeated rows."""
     high = (_SHORT_SIDE[paper] - _MARGINS["top"] - _MARGINS["bottom"]) * _POINTS_PER_INCH
-    return _SAFE * high / min(1.0, wide / width_points) - 22.0 - ROW_POINTS
+    return _SAFE * high / paper_scale(paper) - _REPEATED_POINTS
