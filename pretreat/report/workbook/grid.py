@@ -8,7 +8,7 @@ from pretreat.report.text.us_words import in_us_words
 from pretreat.report.workbook.bench import (
     LABEL_CHARS,
     Bench,
-    sentence,
+    label_under,
     wrapped_lines,
     write_heading,
     write_text_row,
@@ -128,6 +128,8 @@ def _column_heads(bench: Bench, sheet: Any) -> None:
     """Write the heads of the columns of all figures of a sheet."""
     for column in range(_screen_column(bench.us) + len(_SCREEN)):
         sheet.write_blank(HEADS_ROW, column, None, bench.styles("head"))
+    ends = (HEADS_ROW, HOW_COLUMN, HEADS_ROW, SOURCES_COLUMN - 1)
+    sheet.merge_range(*ends, "", bench.styles("head"))
     for column, text, role in _heads(bench.us):
         sheet.write_string(HEADS_ROW, column, text, bench.styles(role))
 
@@ -186,7 +188,8 @@ def _figures(bench: Bench, page: Page, part: FigurePart, sheet: Any, notes: Note
 
 def _figure_row(bench: Bench, place: Place, figure: Figure, sheet: Any, notes: Notes) -> None:
     row, styles = place.row, bench.styles
-    sheet.write_string(row, LABEL_COLUMN, sentence(figure.label), styles("label"))
+    label = label_under(place.sheet, figure.label)
+    sheet.write_string(row, LABEL_COLUMN, label, styles("label"))
     word = write_value(bench, place, figure, sheet)
     if place.column != VALUE_COLUMN:
         write_us_value(bench, figure, sheet)
@@ -212,7 +215,7 @@ def _figure_row(bench: Bench, place: Place, figure: Figure, sheet: Any, notes: N
             sheet.write_string(row, column, text, styles("small"))
     lines = max(
         wrapped_lines(how, _HOW_CHARS),
-        wrapped_lines(figure.label, LABEL_CHARS - 3),
+        wrapped_lines(label, LABEL_CHARS - 3),
         wrapped_lines(cited, SOURCES_CHARS),
         wrapped_lines(figure.value, WORDS_CHARS) if isinstance(figure.value, str) else 1,
     )
