@@ -117,7 +117,7 @@ def test_every_source_is_used():
     assert not unused
 
 
-@pytest.mark.parametrize("heavy", ["pandas", "numpy", "openpyxl", "xlsxwriter", "pint", "phreeqc"])
+@pytest.mark.parametrize("heavy", ["pandas", "numpy", "openpyxl", "xlsxwriter", "phreeqc"])
 def test_help_does_not_import(heavy):
     code = (
         "import sys; sys.argv = ['pretreat', '--help']\n"
