@@ -20,6 +20,9 @@ from pretreat.cli.options import (
     SaltPassage,
     Sheet,
 )
+from pretreat.cli.terminal import LONGEST_FAULT
+from pretreat.core.doors.text import csv_text, one_line
+from pretreat.core.doors.way_out import part_of, refuse_target
 from pretreat.core.errors import AnalysisError, PretreatError
 
 if TYPE_CHECKING:
@@ -64,28 +67,18 @@ def screen(
 
 
 def _write_file(output: Path, files: list[Path], job: Job) -> None:
-    """Write to a part beside the file and put it in place at the end; a device as it comes."""
-    target = output.resolve()
-    if target.is_dir():
-        raise AnalysisError(
-            f"{output} is a folder: name a file in it, as {output / 'screened.csv'}"
-        )
-    if any(path.exists() and path.resolve() == target for path in files):
-        raise AnalysisError(f"{output} is one of the tables read: write to another file")
-    if output.is_relative_to("/dev") or (output.exists() and not output.is_file()):
+    """Write to a part beside the file and put it in place at the end; nowhere as it comes."""
+    if str(output) == os.devnull:
         with output.open("w", newline="", encoding="utf-8") as stream:
             _write(stream, files, job)
         return
-    part = target.with_name(f".{target.name}.{os.getpid()}.part")
-    try:
-        target.parent.mkdir(parents=True, exist_ok=True)
-        with part.open("w", newline="", encoding="utf-8") as stream:
-            _write(stream, files, job)
-        part.replace(target)
-    except OSError as problem:
-        raise AnalysisError(f"{output} cannot be written: {problem.strerror}") from None
-    finally:
-        part.unlink(missing_ok=True)
+    if output.is_dir():
+        raise AnalysisError(
+            f"{output} is a folder: name a file in it, as {output / 'screened.csv'}"
+        )
+    refuse_target(output, *files)
+    with part_of(output) as stream:
+        _write(stream, files, job)
 
 
 def _limits(inhibitor: bool, file: Path | None, k_chart: Path | None) -> "Limits":
@@ -116,7 +109,7 @@ def _write(target: TextIO, files: list[Path], job: Job) -> None:
 
 def _complain(faults: list[str]) -> None:
     for fault in faults[:MOST_LINES]:
-        typer.echo(f"pretreat: {fault}", err=True)
+        typer.echo(f"pretreat: {one_line(fault, LONGEST_FAULT)}", err=True)
     if len(faults) > MOST_LINES:
         typer.echo(f"pretreat: and {len(faults) - MOST_LINES} more; see column 'flags'", err=True)
 
@@ -140,7 +133,7 @@ def _csv_text(block: "ScreenBlock", *, with_heading: bool) -> str:
             cells = ["%.6g" % value for value in column.tolist()]  # noqa: UP031 - the fastest way
             text.append(["" if cell == "nan" else cell for cell in cells])
         else:
-            text.append(column)
+            text.append(list(map(csv_text, column)))
     buffer = io.StringIO()
     writer = csv.writer(buffer, lineterminator="\n")
     if with_heading:
@@ -154,7 +147,12 @@ def _progress(path: Path) -> Any:
     hidden = not sys.stderr.isatty()
     lines = 1 if hidden else _lines(path)
     return typer.progressbar(
-        length=lines, label=path.name, file=sys.stderr, hidden=hidden, width=0, show_pos=True
+        length=lines,
+        label=one_line(path.name),
+        file=sys.__stderr__,
+        hidden=hidden,
+        width=0,
+        show_pos=True,
     )
 
 

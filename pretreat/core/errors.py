@@ -72,6 +72,9 @@ def check_range(
         )
 
 
+LONGEST_WORD = 60  # characters that are compared
+
+
 def one_of(word: str, known: Sequence[str]) -> str:
     """Return a hint naming the known word nearest to ``word``, or an empty text.
 
@@ -89,5 +92,5 @@ def one_of(word: str, known: Sequence[str]) -> str:
     """
     from difflib import get_close_matches
 
-    near = get_close_matches(word, known, n=1, cutoff=0.0)
+    near = get_close_matches(word[:LONGEST_WORD], known, n=1, cutoff=0.0)
     return f"; did you mean '{near[0]}'?" if near else ""
