@@ -159,6 +159,8 @@ def _progress(path: Path) -> Any:
 def _lines(path: Path) -> int:
     """Count the lines below the heading; 1 where the file has none or cannot be read."""
     try:
+        if not path.is_file():
+            return 1
         with path.open("rb") as source:
             return max(
                 sum(chunk.count(b"\n") for chunk in iter(lambda: source.read(CHUNK), b"")), 1
