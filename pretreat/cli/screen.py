@@ -20,10 +20,9 @@ from pretreat.cli.options import (
     SaltPassage,
     Sheet,
 )
-from pretreat.cli.terminal import LONGEST_FAULT
-from pretreat.core.doors.text import csv_text, one_line
 from pretreat.core.doors.way_out import part_of, refuse_target
-from pretreat.core.errors import AnalysisError, PretreatError
+from pretreat.core.errors import LONGEST_FAULT, AnalysisError, PretreatError
+from pretreat.core.text import csv_text, one_line
 
 if TYPE_CHECKING:
     from pretreat.lab.screen import ScreenBlock

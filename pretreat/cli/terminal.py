@@ -8,11 +8,10 @@ import sys
 from types import FrameType
 from typing import Any
 
-from pretreat.core.doors.text import one_line, terminal_text
-from pretreat.core.errors import PretreatError
+from pretreat.core.errors import LONGEST_FAULT, PretreatError
+from pretreat.core.text import one_line, terminal_text
 
 _ENDS_BY = ("SIGTERM", "SIGHUP", "SIGBREAK")
-LONGEST_FAULT = 1000  # characters
 _OUT_OF_BOUNDS = (RecursionError, MemoryError, OverflowError)
 
 

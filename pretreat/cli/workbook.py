@@ -16,9 +16,9 @@ from pretreat.cli.files import (
     write_files,
 )
 from pretreat.cli.options import Day, Output, Units, UnitSystem, day
-from pretreat.core.doors.text import one_line
 from pretreat.core.doors.way_in import MEGABYTE, Kind, file_bytes
 from pretreat.core.errors import PretreatError
+from pretreat.core.text import one_line
 
 StudyFile = Annotated[
     Path, typer.Argument(help="What --json printed, saved in a file; - reads it from the pipe.")

@@ -7,8 +7,8 @@ from collections.abc import Callable, Mapping
 from typing import Any, NoReturn, get_args
 
 from pretreat.core.basis import Evidence, Figure, Flag, Level, Origin, Series, Value
-from pretreat.core.doors.text import plain_text, quoted
 from pretreat.core.errors import PretreatError
+from pretreat.core.text import plain_text, quoted
 
 LONGEST_TEXT = 20_000  # characters; the worked lines of large sums are the longest
 MOST_FIGURES, MOST_SERIES, MOST_FLAGS = 20_000, 500, 20_000

@@ -6,9 +6,13 @@ The command line prints one line per fault and exits with code 1.
 
 from collections.abc import Sequence
 
+from pretreat.core.text import one_line
+
+LONGEST_FAULT = 990  # characters
+
 
 class PretreatError(Exception):
-    """Base of every error the program raises on purpose.
+    """Base of every error the program raises on purpose; its faults are printable lines.
 
     Parameters
     ----------
@@ -17,8 +21,8 @@ class PretreatError(Exception):
     """
 
     def __init__(self, *faults: str) -> None:
-        super().__init__("\n".join(faults))
-        self.faults: tuple[str, ...] = faults
+        self.faults: tuple[str, ...] = tuple(one_line(fault, LONGEST_FAULT) for fault in faults)
+        super().__init__("\n".join(self.faults))
 
 
 class AnalysisError(PretreatError):

@@ -11,11 +11,11 @@ from typing import Any
 from pretreat import __version__
 from pretreat.core.basis import Evidence, Figure, Flag, Origin, Series, Value, citations
 from pretreat.core.document import read_document
-from pretreat.core.doors.text import json_text, plain_text
 from pretreat.core.errors import PretreatError
 from pretreat.core.graph import Again, Computed, Graph
 from pretreat.core.law import Applied, Law
 from pretreat.core.names import unit_of, words_of
+from pretreat.core.text import json_text, plain_text
 
 SCHEMA = "pretreat-study-1"
 

@@ -1,6 +1,13 @@
 """The doors of the program: how files come in, how files go out, and clean text for both."""
 
-from pretreat.core.doors.text import (
+from pretreat.core.doors.way_in import Kind, check_depth, csv_table, file_bytes, file_text, taken_in
+from pretreat.core.doors.way_out import (
+    part_of,
+    refuse_if_open,
+    refuse_target,
+    replace_file,
+)
+from pretreat.core.text import (
     LONGEST_QUOTED,
     csv_text,
     json_text,
@@ -8,13 +15,6 @@ from pretreat.core.doors.text import (
     plain_text,
     quoted,
     terminal_text,
-)
-from pretreat.core.doors.way_in import Kind, check_depth, csv_table, file_bytes, file_text, taken_in
-from pretreat.core.doors.way_out import (
-    part_of,
-    refuse_if_open,
-    refuse_target,
-    replace_file,
 )
 
 __all__ = [

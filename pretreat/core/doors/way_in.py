@@ -10,8 +10,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from pretreat.core.doors.text import one_line
 from pretreat.core.errors import PretreatError
+from pretreat.core.text import one_line
 
 MEGABYTE = 1 << 20
 MOST_REMEMBERED = 10_000

@@ -8,9 +8,11 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TextIO
 
-from pretreat.core.doors.text import one_line
 from pretreat.core.doors.way_in import taken_in
 from pretreat.core.errors import PretreatError
+from pretreat.core.text import one_line
+
+LONGEST_HEAD = 10_000  # bytes
 
 
 def refuse_target(target: Path, *inputs: Path) -> None:
@@ -40,6 +42,8 @@ def refuse_target(target: Path, *inputs: Path) -> None:
     what = "" if mode is None or stat.S_ISREG(mode) else _what(mode)
     if what:
         raise PretreatError(f"{shown} is {what}, not a file: name a file to write to")
+    if mode is not None and _is_record(target):
+        raise PretreatError(f"{shown} is a record of readings: write to another file")
     for given in (*inputs, *taken_in()):
         if _same(target, given, there=mode is not None):
             raise PretreatError(f"{shown} is an input of this run: write to another file")
@@ -49,6 +53,16 @@ def _what(mode: int) -> str:
     if stat.S_ISDIR(mode):
         return "a folder"
     return "a link" if stat.S_ISLNK(mode) else "a pipe or a device"
+
+
+def _is_record(target: Path) -> bool:
+    """Tell a record of readings, which only grows, by its first line."""
+    try:
+        with target.open("rb") as source:
+            first = source.readline(LONGEST_HEAD).removeprefix(b"\xef\xbb\xbf").rstrip()
+    except OSError:
+        return False
+    return first.startswith(b"when,") and first.endswith(b",note,check")
 
 
 def _same(target: Path, given: Path, *, there: bool) -> bool:

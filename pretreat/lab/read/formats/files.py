@@ -9,10 +9,10 @@ from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pretreat.core.doors.text import one_line
 from pretreat.core.doors.way_in import Kind
 from pretreat.core.doors.way_in import file_bytes as door_bytes
 from pretreat.core.errors import AnalysisError
+from pretreat.core.text import one_line
 from pretreat.lab.read.formats.bare_columns import bare_columns
 from pretreat.lab.read.formats.encodings import decoded_with_guess
 from pretreat.lab.read.formats.pasted import pasted, pasted_lines, without_page
