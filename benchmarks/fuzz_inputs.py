@@ -92,13 +92,14 @@ def damaged_tree(tree: object, rng: random.Random) -> object:
         home, key = parts[-1]
         kind = rng.randrange(5)
         if kind < 3:
-            home[key] = rng.choice(PARTS)
+            home[key] = json.loads(json.dumps(rng.choice(PARTS)))  # never shared
         elif kind == 3:
             del home[key]
         elif isinstance(home, dict):
-            home[rng.choice(("x", "a.b", "../x", "A B", "", "machine.recovery2"))] = home[key]
+            name = rng.choice(("x", "a.b", "../x", "A B", "", "machine.recovery2"))
+            home[name] = json.loads(json.dumps(home[key]))
         else:
-            home.append(home[key])
+            home.append(json.loads(json.dumps(home[key])))
     return tree
 
 

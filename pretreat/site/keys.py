@@ -254,7 +254,8 @@ POSITIVE = 1e9
 HOURS_OF_A_DAY = 24
 MOST_COUNTED = 1_000  # vessels of a stage, elements of a vessel
 MOST_STAGES = 6
-HIGHEST_RECOVERY = 0.95
+LOWEST_RECOVERY, HIGHEST_RECOVERY = 0.01, 0.95
+LEAST_FLOW_M3_H = 1e-4  # a litre in ten hours: nothing smaller is a machine
 YES_NO = {"include": ("include", flag, "")}
 
 
@@ -409,16 +410,16 @@ SECTIONS: dict[str, dict[str, Any]] = {
         **plain("percentile", 50.0, 100.0),
     },
     "machine": {
-        **measured("product_flow", "m3_h", "m3/h", 0.0, 10_000.0, open_low=True),
-        "recovery": ("recovery", number(0.0, HIGHEST_RECOVERY, "", open_low=True), "bare"),
-        **plain("hours_per_day", 0.0, 24.0, open_low=True),
-        **plain("days_per_year", 0.0, 366.0, open_low=True),
+        **measured("product_flow", "m3_h", "m3/h", LEAST_FLOW_M3_H, 10_000.0),
+        "recovery": ("recovery", number(LOWEST_RECOVERY, HIGHEST_RECOVERY, ""), "bare"),
+        **plain("hours_per_day", 0.01, 24.0),
+        **plain("days_per_year", 0.1, 366.0),
         "recovery_range": ("recovery_range", _range, ""),
         **measured("recycle_flow", "m3_h", "m3/h", 0.0, 10_000.0),
         "salt_passage": ("salt_passage", _salt_passage, ""),
         "saturation_at": ("saturation_at", word("bulk", "wall"), ""),
         **plain("element_recovery", 0.0, 0.5, open_low=True),
-        **measured("drain_flow", "m3_h", "m3/h", 0.0, 10_000.0, open_low=True),
+        **measured("drain_flow", "m3_h", "m3/h", LEAST_FLOW_M3_H, 10_000.0),
         **measured("feed_pressure", "bar", "bar", 0.0, 100.0),
         **temperature("reference_temperature"),
         **_ELEMENTS,
