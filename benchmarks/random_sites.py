@@ -162,7 +162,11 @@ def a_site(rng: random.Random, *, rated: bool) -> str:
         ),
         "carbon": _some(
             rng,
-            {"include": truth, "free_chlorine_mg_l": bare(0, 3), "media_volume": amount(20, 900, "L")},
+            {
+                "include": truth,
+                "free_chlorine_mg_l": bare(0, 3),
+                "media_volume": amount(20, 900, "L"),
+            },
             0.25,
         ),
         "limits": _some(rng, {"inhibitor": truth, "lsi": bare(0, 2)}, 0.3),

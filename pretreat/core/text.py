@@ -133,7 +133,7 @@ def json_text(text: str) -> str:
     str
         The document with such letters written as escapes; half a letter as U+FFFD. [-]
     """
-    if text.isascii():
+    if text.isascii() and "\x7f" not in text:
         return text
     return _JSON_UNSAFE.sub(_escape, text)
 

@@ -347,10 +347,9 @@ def _missing(
         by_drain = stem == "recovery" and {"drain_flow", "drain_flow_m3_h"} & attempted
         if not by_drain and not {stem, name} & attempted:
             faults.append(f"[machine] {stem} is missing; write {stem} = {example}")
-    water = sections.get("water", {})
     tried = content.get("water")
     tried_keys = set(tried) if isinstance(tried, Mapping) else set()
-    if "analysis" not in water and not tried_keys & {"hardness", "hardness_mg_l_caco3"}:
+    if not tried_keys & {"analysis", "hardness", "hardness_mg_l_caco3"}:
         fault = (
             '[water] analysis is missing; write analysis = "report.csv", or with a test kit alone '
             'hardness = "21 gpg"'
