@@ -5,7 +5,8 @@ Usage: python benchmarks/fuzz_inputs.py [--count 2000] [--seed 1] [--kind site,j
 Kinds: site (TOML), json (a run, read back and written as a workbook), record, limits (a table of
 limits), chart (K chart), resin (capacity table), prices ([prices] of a site file), unit (texts with
 a unit), entry (what is typed for the record). A mutant must be read, or refused with an error of
-our own whose lines are short and printable, within ten seconds of processor time; the file itself must not change.
+our own whose lines are short and printable, within ten seconds of processor time; the file itself
+must not change.
 """
 
 import argparse
