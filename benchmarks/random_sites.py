@@ -273,6 +273,8 @@ def main() -> int:
             found[outcome] += 1
             slowest = max(slowest, took)
             faults += [f"took {took:.1f} s"] if took > SLOWEST_S else []
+            if number % 50 == 49:
+                print(f"{number + 1}: {found['done']} done, {failed} failed", file=sys.stderr)
             if faults:
                 failed += 1
                 print(f"--- site {number}: " + "\n    ".join(faults[:6]), flush=True)

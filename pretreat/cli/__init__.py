@@ -15,6 +15,7 @@ from pretreat.cli.terminal import (
     end_in_order,
     flush,
     out_of_bounds,
+    unforeseen,
 )
 from pretreat.core.errors import PretreatError
 
@@ -77,3 +78,5 @@ def main() -> None:
         sys.exit(cannot_write(problem))
     except BOUNDS as problem:
         sys.exit(out_of_bounds(problem))
+    except Exception as problem:  # noqa: BLE001 - whoever runs a command needs a line, not a trace
+        sys.exit(unforeseen(problem))

@@ -5,14 +5,17 @@ import io
 import os
 import signal
 import sys
+import traceback
+from pathlib import Path
 from types import FrameType
 from typing import Any
 
 from pretreat.core.errors import LONGEST_FAULT, PretreatError
 from pretreat.core.text import one_line, terminal_text
 
+TRACE = "PRETREAT_TRACE"  # of the environment
 _ENDS_BY = ("SIGTERM", "SIGHUP", "SIGBREAK")
-_OUT_OF_BOUNDS = (RecursionError, MemoryError, OverflowError)
+BOUNDS = (RecursionError, MemoryError, OverflowError)
 
 
 class CleanText(io.TextIOWrapper):
@@ -94,4 +97,14 @@ def out_of_bounds(problem: BaseException) -> int:
     return 1
 
 
-BOUNDS = _OUT_OF_BOUNDS
+def unforeseen(problem: Exception) -> int:
+    """Say that the program itself is at fault, and where; return the exit code."""
+    if os.environ.get(TRACE):
+        raise problem
+    last = traceback.extract_tb(problem.__traceback__)[-1]
+    what = f"{type(problem).__name__}: {problem}" if str(problem) else type(problem).__name__
+    _say(
+        f"a fault of the program itself, not of your input ({what}, {Path(last.filename).name} "
+        f"line {last.lineno}): report it with the files of this run; {TRACE}=1 shows more"
+    )
+    return 1

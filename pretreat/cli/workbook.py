@@ -58,7 +58,8 @@ def _text(path: Path) -> str:
     if str(path) != _PIPE:
         data, shown = file_bytes(path, STUDY), one_line(str(path))
     else:
-        data, shown = sys.stdin.buffer.read(MOST_MEGABYTES * MEGABYTE + 1), "the pipe"
+        shown = "the pipe"
+        data = sys.stdin.buffer.read(MOST_MEGABYTES * MEGABYTE + 1) if sys.stdin else b""
         if len(data) > MOST_MEGABYTES * MEGABYTE:
             raise PretreatError(f"{shown}: more than {MOST_MEGABYTES} MB: name the right file")
     try:
