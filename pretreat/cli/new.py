@@ -1,5 +1,6 @@
 """`pretreat new`: a commented site file and a blank analysis form to fill in."""
 
+import os
 from pathlib import Path
 from typing import Annotated
 
@@ -18,21 +19,23 @@ def new(folder: Folder) -> None:
 
     Example: pretreat new my_site
     """
-    from pretreat.lab.form import write_form
+    from pretreat.core.doors import replace_file
+    from pretreat.lab.form import form_bytes
     from pretreat.site.form import site_form
     from pretreat.stages import ORDER
 
     added = "".join(f"{stage.site_form}\n" for stage in ORDER if stage.site_form)
 
     for name in (SITE, FORM):
-        if (folder / name).exists():
+        if os.path.lexists(folder / name):
             raise DesignError(f"{folder / name} exists already; choose another folder")
+    form, site = form_bytes(), site_form(FORM, added).encode("utf-8")
+    replace_file(folder / SITE, site)
     try:
-        folder.mkdir(parents=True, exist_ok=True)
-        (folder / SITE).write_text(site_form(FORM, added), encoding="utf-8")
-        write_form(folder / FORM)
-    except OSError as problem:
-        raise DesignError(f"{folder}: cannot be written ({problem.strerror})") from None
+        replace_file(folder / FORM, form)
+    except BaseException:
+        (folder / SITE).unlink(missing_ok=True)  # both or none
+        raise
     typer.echo(f"{folder / FORM}: fill in the analysis")
     typer.echo(f"{folder / SITE}: fill in the site, then run: pretreat size {folder / SITE}")
     typer.echo(

@@ -91,7 +91,7 @@ def kit_raw_water(ledger: Ledger, design: DesignBasis) -> RawWater:
         "mg/L as CaCO3",
         "Hardness by test kit",
         origin="measured",
-        evidence="printed",
+        evidence="read on site",
         method="test kit, from the site file",
     )
     for key, name, tested in (
@@ -106,7 +106,7 @@ def kit_raw_water(ledger: Ledger, design: DesignBasis) -> RawWater:
                 "mg/L",
                 f"{name.capitalize()} by test kit",
                 origin="measured",
-                evidence="printed",
+                evidence="read on site",
                 method="test kit, from the site file",
             )
             continue

@@ -167,13 +167,21 @@ def _curve(job: Study, base: Reading | None, ledger: Ledger) -> OsmoticCurve:
 
 
 def _enter_book(ledger: Ledger, book: Book) -> None:
-    ledger.put("record.readings", len(book.readings), "-", "Readings", origin="measured")
+    ledger.put(
+        "record.readings",
+        len(book.readings),
+        "-",
+        "Readings",
+        origin="measured",
+        evidence="read on site",
+    )
     ledger.put(
         "record.damaged_lines",
         len(book.damaged),
         "-",
         "Damaged lines, kept, not used",
         origin="measured",
+        evidence="read on site",
     )
     for bad in book.damaged:
         ledger.flag(
@@ -242,6 +250,7 @@ def _enter_regenerations(ledger: Ledger, found: Tracks, reference: Reference) ->
             "kg",
             "Salt used per regeneration",
             origin="measured",
+            evidence="read on site",
         )
     span = last_span(found.readings, reference)
     if not span:
@@ -253,6 +262,7 @@ def _enter_regenerations(ledger: Ledger, found: Tracks, reference: Reference) ->
         "d",
         "Days over which regenerations are compared",
         origin="measured",
+        evidence="read on site",
     )
     for key, value, unit, label in (
         ("treated_m3", last.treated_m3, "m3", "Water treated in that time"),

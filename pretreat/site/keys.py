@@ -3,6 +3,7 @@
 Keys of a unit process live with it, as a `Table`; the reader of the site file is handed them.
 """
 
+import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -10,6 +11,7 @@ from types import MappingProxyType
 from typing import Any
 
 from pretreat.core import units
+from pretreat.core.doors import quoted
 from pretreat.core.errors import DesignError, UnitError, one_of
 from pretreat.core.tables import analytes, rows
 from pretreat.site.design import Prices
@@ -60,9 +62,9 @@ def number(low: float, high: float, unit: str, *, open_low: bool = False) -> Rea
         if isinstance(value, str) and unit:
             found = _from_text(where, value, unit)
         elif isinstance(value, int | float) and not isinstance(value, bool):
-            found = float(value)
+            found = _as_float(value)
         else:
-            raise DesignError(f"{where} = {value!r}: write a number{_unit_hint(unit)}")
+            raise DesignError(f"{where} = {quoted(value)}: write a number{_unit_hint(unit)}")
         inside = low < found <= high if open_low else low <= found <= high
         if not inside:
             bound = "above" if open_low else "from"
@@ -75,6 +77,14 @@ def number(low: float, high: float, unit: str, *, open_low: bool = False) -> Rea
         return found
 
     return read
+
+
+def _as_float(value: float) -> float:
+    """Return a number of the site file; one of hundreds of digits as infinity, out of any range."""
+    try:
+        return float(value)
+    except OverflowError:
+        return math.inf if value > 0 else -math.inf
 
 
 def _unit_hint(unit: str, lead: str = " in ") -> str:
@@ -127,7 +137,7 @@ def text(where: str, value: Any, _base: Path) -> str:
         The text. [-]
     """
     if not isinstance(value, str):
-        raise DesignError(f"{where} = {value!r}: write a text in quotes")
+        raise DesignError(f"{where} = {quoted(value)}: write a text in quotes")
     return value
 
 
@@ -149,7 +159,7 @@ def flag(where: str, value: Any, _base: Path) -> bool:
         The value. [-]
     """
     if not isinstance(value, bool):
-        raise DesignError(f"{where} = {value!r}: write true or false")
+        raise DesignError(f"{where} = {quoted(value)}: write true or false")
     return value
 
 
@@ -170,7 +180,12 @@ def path(where: str, value: Any, base: Path) -> Path:
     Path
         The file. [-]
     """
-    return base / text(where, value, base)
+    name = text(where, value, base)
+    if not name.strip() or not name.isprintable():
+        raise DesignError(
+            f"{where} = {quoted(value)}: is not a name of a file; write one in quotes"
+        )
+    return base / name
 
 
 def word(*known: str) -> Read:
@@ -190,15 +205,17 @@ def word(*known: str) -> Read:
     def read(where: str, value: Any, base: Path) -> str:
         found = text(where, value, base).casefold()
         if found not in known:
-            raise DesignError(f"{where} = '{value}': must be one of {', '.join(known)}")
+            raise DesignError(f"{where} = {quoted(value)}: must be one of {', '.join(known)}")
         return found
 
     return read
 
 
 def _range(where: str, value: Any, _base: Path) -> tuple[float, float]:
-    if not (isinstance(value, list) and len(value) == 2 and 0 < value[0] <= value[1] < 1):
-        raise DesignError(f"{where} = {value!r}: write two fractions, as in [0.5, 0.75]")
+    pair = value if isinstance(value, list) else []
+    plain_pair = all(isinstance(n, int | float) and not isinstance(n, bool) for n in pair)
+    if not (len(pair) == 2 and plain_pair and 0 < pair[0] <= pair[1] < 1):
+        raise DesignError(f"{where} = {quoted(value)}: write two fractions, as in [0.5, 0.75]")
     return float(value[0]), float(value[1])
 
 
@@ -210,7 +227,8 @@ def _profile(where: str, value: Any, base: Path) -> str | tuple[float, ...]:
     numbers = value if isinstance(value, list) else []
     if len(numbers) != HOURS_OF_A_DAY:
         raise DesignError(
-            f"{where} = {value!r}: write 24 numbers from midnight on, or one of {', '.join(names)}"
+            f"{where} = {quoted(value)}: write 24 numbers from midnight on, or one of "
+            f"{', '.join(names)}"
         )
     shares = tuple(float(number(0.0, POSITIVE, "")(where, item, base)) for item in numbers)
     if not sum(shares) > 0:
@@ -234,7 +252,10 @@ def _salt_passage(where: str, value: Any, base: Path) -> float | Mapping[str, fl
 
 POSITIVE = 1e9
 HOURS_OF_A_DAY = 24
-HIGHEST_RECOVERY = 0.95
+MOST_COUNTED = 1_000  # vessels of a stage, elements of a vessel
+MOST_STAGES = 6
+LOWEST_RECOVERY, HIGHEST_RECOVERY = 0.01, 0.95
+LEAST_FLOW_M3_H = 1e-4  # a litre in ten hours: nothing smaller is a machine
 YES_NO = {"include": ("include", flag, "")}
 
 
@@ -303,15 +324,17 @@ def temperature(stem: str) -> dict[str, Any]:
 def _array(where: str, value: Any, _base: Path) -> tuple[int, ...]:
     """Read vessels per stage, feed to concentrate."""
     counts = value if isinstance(value, list) else []
-    whole = all(isinstance(n, int) and not isinstance(n, bool) and n >= 1 for n in counts)
-    if not counts or not whole:
-        raise DesignError(f"{where} = {value!r}: write vessels per stage, as in [2, 1]")
+    whole = all(
+        isinstance(n, int) and not isinstance(n, bool) and 1 <= n <= MOST_COUNTED for n in counts
+    )
+    if not 0 < len(counts) <= MOST_STAGES or not whole:
+        raise DesignError(f"{where} = {quoted(value)}: write vessels per stage, as in [2, 1]")
     return tuple(counts)
 
 
 def _count(where: str, value: Any, _base: Path) -> int:
-    if not isinstance(value, int) or isinstance(value, bool) or value < 1:
-        raise DesignError(f"{where} = {value!r}: write a whole number, 1 or more")
+    if not isinstance(value, int) or isinstance(value, bool) or not 1 <= value <= MOST_COUNTED:
+        raise DesignError(f"{where} = {quoted(value)}: write a whole number, 1 or more")
     return value
 
 
@@ -387,16 +410,16 @@ SECTIONS: dict[str, dict[str, Any]] = {
         **plain("percentile", 50.0, 100.0),
     },
     "machine": {
-        **measured("product_flow", "m3_h", "m3/h", 0.0, 10_000.0, open_low=True),
-        "recovery": ("recovery", number(0.0, HIGHEST_RECOVERY, "", open_low=True), "bare"),
-        **plain("hours_per_day", 0.0, 24.0, open_low=True),
-        **plain("days_per_year", 0.0, 366.0, open_low=True),
+        **measured("product_flow", "m3_h", "m3/h", LEAST_FLOW_M3_H, 10_000.0),
+        "recovery": ("recovery", number(LOWEST_RECOVERY, HIGHEST_RECOVERY, ""), "bare"),
+        **plain("hours_per_day", 0.01, 24.0),
+        **plain("days_per_year", 0.1, 366.0),
         "recovery_range": ("recovery_range", _range, ""),
         **measured("recycle_flow", "m3_h", "m3/h", 0.0, 10_000.0),
         "salt_passage": ("salt_passage", _salt_passage, ""),
         "saturation_at": ("saturation_at", word("bulk", "wall"), ""),
         **plain("element_recovery", 0.0, 0.5, open_low=True),
-        **measured("drain_flow", "m3_h", "m3/h", 0.0, 10_000.0, open_low=True),
+        **measured("drain_flow", "m3_h", "m3/h", LEAST_FLOW_M3_H, 10_000.0),
         **measured("feed_pressure", "bar", "bar", 0.0, 100.0),
         **temperature("reference_temperature"),
         **_ELEMENTS,

@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from pretreat.core.doors.way_in import Kind, check_regular, file_bytes
 from pretreat.record.readings import Reading, RecordError, gauges
 from pretreat.record.store.lines import (
     Damaged,
@@ -35,8 +36,6 @@ __all__ = [
     "read_book",
     "strike_readings",
 ]
-
-LARGEST_BYTES = 64 * 1024 * 1024  # a reading every ten minutes for twenty years is less
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,6 +113,8 @@ def strike_readings(
 
 
 def _add(path: Path, lines: Sequence[str]) -> None:
+    if path.exists():
+        check_regular(path, RECORD)
     try:
         with locked(path):
             now = _start(path)
@@ -126,18 +127,21 @@ def _add(path: Path, lines: Sequence[str]) -> None:
 def _start(path: Path) -> Head:
     """Return the head that holds at the end of the file; make the file if it is not there."""
     if path.exists() and path.stat().st_size > 0:
-        first, *rest = path.read_bytes().split(b"\n")
+        first, *rest = _bytes_of(path).split(b"\n")
         now = _first_head(path, first)
         for raw in rest:
             if raw.startswith(b"when,"):
                 now = head_of(raw) or now
         return now
     fresh = path.with_name(path.name + ".new")
-    with fresh.open("wb") as file:
-        file.write((head_line() + "\n").encode("utf-8"))
-        file.flush()
-        os.fsync(file.fileno())
-    fresh.replace(path)
+    try:
+        with fresh.open("wb") as file:
+            file.write((head_line() + "\n").encode("utf-8"))
+            file.flush()
+            os.fsync(file.fileno())
+        fresh.replace(path)
+    finally:
+        fresh.unlink(missing_ok=True)
     _settle(path.parent)
     return Head(tuple(gauges()))
 
@@ -220,12 +224,8 @@ def read_book(path: str | Path) -> Book:
     return Book(tuple(ordered), tuple(damaged), tuple(struck))
 
 
+RECORD = Kind("the record", "no such record; add a first reading to make it", 64, RecordError)
+
+
 def _bytes_of(path: Path) -> bytes:
-    try:
-        if path.stat().st_size > LARGEST_BYTES:
-            raise RecordError(f"{path}: larger than {LARGEST_BYTES} bytes: not a record")
-        return path.read_bytes()
-    except FileNotFoundError:
-        raise RecordError(f"{path}: no such record; add a first reading to make it") from None
-    except OSError as problem:
-        raise RecordError(f"{path}: cannot be read ({problem.strerror})") from None
+    return file_bytes(path, RECORD)

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 from pretreat.core.basis import cites
 from pretreat.core.errors import PretreatError
-from pretreat.record.readings import Reading, RecordError, gauges, reading
+from pretreat.record.readings import Reading, RecordError, gauges, note_text, reading
 
 WHEN, NOTE, CHECK = "when", "note", "check"
 STRIKE = "strike "
@@ -129,7 +129,7 @@ def strike_line(when: datetime.datetime, why: str) -> str:
         The line with its check word. [-]
     """
     stamp = STRIKE + when.isoformat(sep=" ", timespec="seconds")
-    return _line(stamp, [""] * len(gauges()), " ".join(why.split())[:LONGEST_REASON])
+    return _line(stamp, [""] * len(gauges()), note_text(why)[:LONGEST_REASON])
 
 
 def parsed(

@@ -27,6 +27,7 @@ _TAGS = (
     ("chosen", "a choice of the engineer in the site file"),
     ("printed, database, computed", "evidence: read in print; from a data base; recomputed here"),
     ("memory, common practice", "evidence: not checked in print; trade practice without a source"),
+    ("read on site", "evidence: a reading of a gauge, a meter or a test kit, or a count"),
 )
 
 
