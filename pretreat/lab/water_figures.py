@@ -8,6 +8,7 @@ from pretreat.core.basis import Flag, Origin, Series, cites
 from pretreat.core.results import Ledger
 from pretreat.core.tables import analytes
 from pretreat.core.water import WaterAnalysis
+from pretreat.lab.interpret.traces import traces
 from pretreat.lab.judge.adjust import balanced
 from pretreat.lab.quality_figures import enter_quality
 from pretreat.lab.read.report import one_line
@@ -200,6 +201,7 @@ PROPERTY_LABELS = {
     "hardness_mg_l_caco3": ("Hardness as printed", "mg/L as CaCO3"),
     "ph_lab": ("pH, laboratory", "-"),
     "ph_field": ("pH, field", "-"),
+    **{t.property: (t.name.capitalize(), t.unit) for t in traces().values()},
 }
 
 
