@@ -21,6 +21,7 @@ from pretreat.lab.health import (
     health_flags,
     waste_pci_l,
 )
+from pretreat.plant.cautions import enter_acid_caution
 from pretreat.site.design import ProductUse
 from pretreat.stages import BY_KEY
 from pretreat.stages.train import Train
@@ -67,7 +68,7 @@ def situation_of(train: Train) -> Situation:
 
 
 def enter_health(ledger: Ledger, water: WaterAnalysis, where: Situation) -> None:
-    """Flag limits for drinking water, and hydrogen sulfide as a gas.
+    """Flag limits for drinking water, hydrogen sulfide as a gas, and doses of acid shown.
 
     Parameters
     ----------
@@ -93,6 +94,7 @@ def enter_health(ledger: Ledger, water: WaterAnalysis, where: Situation) -> None
         )
     )
     _enter_sulfide(ledger, water, where)
+    enter_acid_caution(ledger)
 
 
 def _in_the_product(ledger: Ledger) -> dict[str, str]:

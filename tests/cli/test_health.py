@@ -197,3 +197,31 @@ def test_the_two_tables_of_drinking_limits_agree():
     shared = set(product) & set(raw)
     assert len(shared) > 25
     assert {k: product[k] for k in shared} == pytest.approx({k: raw[k] for k in shared}, rel=2e-3)
+
+
+def test_a_dose_of_acid_is_never_shown_without_its_caution(tmp_path):
+    study = run(tmp_path, command="scaling")
+    assert value(study, "recovery.sulfuric_acid_mg_l") > 0
+    (caution,) = flags(study, "safety_acid_dose")
+    for word in ("hypochlorite", "permanganate", "bisulfite", "sulfide", "acid to water", "eye"):
+        assert word in caution["text"]
+
+
+@pytest.mark.parametrize("row", rows("cautions.csv"), ids=lambda row: row["topic"])
+def test_every_caution_defers(row):
+    text = row["text"].lower()
+    if row["topic"] not in {"sodium", "calcite"}:
+        assert "local" in text, text
+    assert any(w in text for w in ("licensed", "engineer", "local codes", "low-sodium")), text
+
+
+def test_the_short_forms_defer_too(tmp_path):
+    (tmp_path / "report.csv").write_text(REPORT)
+    (tmp_path / "site.toml").write_text(SITE)
+    result = CliRunner().invoke(
+        app, ["size", str(tmp_path / "site.toml"), "-o", str(tmp_path / "x.xlsx")]
+    )
+    safety = " ".join(result.stdout.partition("\nSafety")[2].split())
+    assert "local codes and licensed practice govern" in safety
+    assert "lock out" in safety
+    assert "the health authority and a licensed engineer decide" in safety

@@ -30,6 +30,10 @@ Units = Literal["si", "us"]
 COLUMNS = 80
 _LABEL, _VALUE, _UNIT, _TAG = 38, 12, 15, 10
 _SHORT_LEAD = 40  # a lead this short says nothing by itself
+SAFETY = (
+    "Safety, in full on the sheet Cautions: read it before work; safety data sheets, local codes "
+    "and licensed practice govern"
+)
 _LEVELS = ("warning", "caution", "info")
 _RATED = ("programme.week", "softener.settings")
 _SIZED = ("softener.settings",)
@@ -188,7 +192,7 @@ def _plant_lines(study: Study, units: Units) -> list[str]:
     standing = [f for f in grave if is_standing(f)]
     lines = flag_lines(here, codes=False, units=units)
     if standing:
-        lines += ["", "Safety, in full on the sheet Cautions: read it before work"]
+        lines += ["", *_wrapped(SAFETY, "", "  ")]
         for flag in standing:
             lines += _wrapped(_in_short(flag.text), "  ", "    ")
     left = len(study.flags) - len(grave)
