@@ -305,6 +305,10 @@ class Ledger:
         for flag in flags:
             self._flags.setdefault((flag.code, flag.text, flag.figure), flag)
 
+    def retell(self, flags: Iterable[Flag]) -> None:
+        """Put other flags, or another order of them, in place of those entered."""
+        self._flags = {(f.code, f.text, f.figure): f for f in flags}
+
     def study(self) -> Study:
         """Return what was entered; figures list the codes of the flags that name them."""
         flags = tuple(self._flags.values())

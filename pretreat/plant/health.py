@@ -188,7 +188,7 @@ def enter_ammonia(train: Train) -> None:
         return
     ammonium = raw.mg_l.get("nh4")
     if ammonium is None:
-        if not raw.from_test_kit:
+        if not raw.from_test_kit and not train.has("chlorine"):  # a feed of its own says it itself
             text = (
                 "chlorine is fed and ammonia was not measured: it takes 8 to 15 mg of chlorine for "
                 "each mg of nitrogen before any is free; have it measured"

@@ -8,6 +8,7 @@ import numpy as np
 
 from pretreat.core.graph import Again
 from pretreat.core.results import Ledger
+from pretreat.plant.causes import tell_once
 from pretreat.stages import ORDER
 
 Reader = Callable[[str], Any]  # the value of a figure by its key, None where there is none
@@ -35,13 +36,14 @@ MEDIA_LIFE = tuple(f"media_words.{stage}" for stage in MEDIA)
 
 
 def enter_summary(ledger: Ledger) -> None:
-    """Enter the verdict and the sentences that a reader should see first.
+    """Enter the verdict and the sentences that a reader should see first; tell each cause once.
 
     Parameters
     ----------
     ledger : Ledger
         A ledger with every other section entered. [-]
     """
+    tell_once(ledger)
 
     def value(key: str) -> Any:
         figure = ledger.figure(key)

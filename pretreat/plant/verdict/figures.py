@@ -20,6 +20,7 @@ from pretreat.plant.uncertainty.spread import drivers, spread_of
 from pretreat.plant.uncertainty.water_draws import DrawnWater
 from pretreat.plant.verdict.case import Obstacle
 from pretreat.plant.verdict.judge import Judgement, Question, judge
+from pretreat.plant.verdict.rules import scale_name
 from pretreat.site.design import LimitChoices, WaterBasis
 
 HARDNESS = ("ca", "mg", "sr", "ba")
@@ -36,7 +37,7 @@ CONDITIONS = frozenset(
         "pressure_below_osmotic",
     }
 )
-UNSAFE = frozenset({"stage_overruled", "stage_missing"})
+UNSAFE = frozenset({"stage_overruled", "stage_missing", "unsafe_train"})
 SPREAD = ("recovery.max", "recovery.max_inhibited")
 
 
@@ -111,10 +112,14 @@ def enter_verdict(ledger: Ledger, asked: Asked) -> Judgement:
         )
         ledger.rests(key, *behind)
     ledger.flag(*told.flags)
-    for one in found.case.unjudged:
-        if one.could_limit:
-            text = f"{one.scale} was not judged for want of {one.missing}, and it could limit"
-            ledger.flag(Flag("unjudged_scale", "warning", text, "verdict.answer"))
+    blind = [
+        f"{scale_name(one.scale)} for want of {one.missing}"
+        for one in found.case.unjudged
+        if one.could_limit
+    ]
+    if blind:
+        text = f"not judged, and it could limit: {'; '.join(blind)}"
+        ledger.flag(Flag("unjudged_scale", "warning", text, "verdict.answer"))
     _enter_reasons(ledger, told.reasons)
     _enter_recovery_spread(ledger, found, asked)
     _enter_drivers(ledger, found)
