@@ -19,6 +19,7 @@ from pretreat.plant.uncertainty.seasons import seasons_of
 from pretreat.plant.uncertainty.spread import drivers, spread_of
 from pretreat.plant.uncertainty.water_draws import DrawnWater
 from pretreat.plant.verdict.case import Obstacle
+from pretreat.plant.verdict.extremes import enter_extremes
 from pretreat.plant.verdict.judge import Judgement, Question, judge
 from pretreat.plant.verdict.rules import scale_name
 from pretreat.site.design import LimitChoices, WaterBasis
@@ -77,8 +78,10 @@ def enter_verdict(ledger: Ledger, asked: Asked) -> Judgement:
     Judgement
         The verdict and the draws it rests on. [-]
     """
-    found = judge(_question(ledger, asked))
+    question = _question(ledger, asked)
+    found = judge(question)
     told = found.verdict
+    enter_extremes(ledger, question, asked.choices, split_of(asked.water))
     behind = [
         k for k in ("recovery.max", "recovery.max_inhibited", "machine.recovery") if k in ledger
     ]
@@ -296,14 +299,17 @@ def enter_without_analysis(ledger: Ledger) -> None:
         Where the figures go. [-]
     """
     why = "no full analysis: no scale can be judged, at any recovery"
+    stops = [f.text for f in ledger.study().flags if f.code in UNSAFE and f.level == "warning"]
     for name, value, label in (
-        ("answer", "depends", "Verdict"),
-        ("reasons", why, "Why"),
+        ("answer", "does not fit" if stops else "depends", "Verdict"),
+        ("reasons", "; ".join((*stops, why)), "Why"),
         (
             "measure_next",
             "a full analysis by a laboratory, with the pH at the well",
             "Measure next",
         ),
+        ("probability", None, "Share of draws that keep every limit"),
+        ("card_recovery", None, "Recovery kept in 90 % of the draws"),
     ):
         ledger.put(f"verdict.{name}", value, "-", label, evidence="common practice")
         ledger.rests(f"verdict.{name}", held=True)
