@@ -241,3 +241,24 @@ def test_water_without_hardness_is_computed(tmp_path):
     )
     assert "could not be computed" not in value(study, "verdict.reasons")
     assert value(study, "recovery.limited_by") == "silica"
+
+
+def test_the_quote_has_one_sentence_where_it_does_not_simply_fit(tmp_path):
+    site = SITE.partition("[softener]")[0] + '[train]\nstages = ["cartridge"]\n'
+    report = SPLIT.replace("pH (field)", "Sampled,2031-05-02,\npH (field)")
+    sentence = value(run(tmp_path, "size", site, report), "verdict.quote_sentence")
+    assert "maximum recovery is" in sentence
+    assert "60 %" in sentence
+    assert sentence.count(".") - sentence.count(" no ") <= 1
+    kit = run(tmp_path, "rate", KIT_KEYS.replace("ph = 7.4\n", ""), "")
+    assert "No maximum recovery" in value(kit, "verdict.quote_sentence")
+
+
+def test_a_fit_says_nothing_on_the_quote():
+    from pretreat.plant.verdict.quote_words import quote_sentence
+
+    assert quote_sentence("fits", "2031-05-02", 0.6, 0.8) is None
+    told = quote_sentence("does not fit", "2031-05-02", 0.65, 0.5869)
+    assert told is not None
+    assert "2031-05-02" in told
+    assert "58 %" in told  # rounded down

@@ -21,6 +21,7 @@ from pretreat.plant.uncertainty.water_draws import DrawnWater
 from pretreat.plant.verdict.case import Obstacle
 from pretreat.plant.verdict.extremes import enter_extremes
 from pretreat.plant.verdict.judge import Judgement, Question, judge
+from pretreat.plant.verdict.quote_words import NO_ANALYSIS, quote_sentence
 from pretreat.plant.verdict.rules import scale_name
 from pretreat.site.design import LimitChoices, WaterBasis
 
@@ -123,10 +124,24 @@ def enter_verdict(ledger: Ledger, asked: Asked) -> Judgement:
     if blind:
         text = f"not judged, and it could limit: {'; '.join(blind)}"
         ledger.flag(Flag("unjudged_scale", "warning", text, "verdict.answer"))
+    sentence = quote_sentence(
+        told.answer,
+        str(ledger.study().value("water.date") or ""),
+        asked.point.recovery,
+        found.case.nominal["likely"],
+    )
+    _enter_quote_sentence(ledger, sentence)
     _enter_reasons(ledger, told.reasons)
     _enter_recovery_spread(ledger, found, asked)
     _enter_drivers(ledger, found)
     return found
+
+
+def _enter_quote_sentence(ledger: Ledger, sentence: str | None) -> None:
+    """Enter what the quote says of the recovery; nothing where the design simply fits."""
+    if sentence is not None:
+        ledger.put("verdict.quote_sentence", sentence, "-", "On the quote")
+        ledger.rests("verdict.quote_sentence", "verdict.answer")
 
 
 def _enter_reasons(ledger: Ledger, reasons: Sequence[str]) -> None:
@@ -313,5 +328,6 @@ def enter_without_analysis(ledger: Ledger) -> None:
     ):
         ledger.put(f"verdict.{name}", value, "-", label, evidence="common practice")
         ledger.rests(f"verdict.{name}", held=True)
+    _enter_quote_sentence(ledger, NO_ANALYSIS)
     text = f"unjudged scale: {why}; send a sample to a laboratory"
     ledger.flag(Flag("unjudged_scale", "warning", text, "verdict.answer"))
