@@ -1,11 +1,8 @@
 """The verdict as figures: seasons, draws, bands of limits, and what is no scale."""
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
-import numpy as np
-
-from pretreat.chemistry.composition import meq_l
 from pretreat.core.basis import Flag, Series
 from pretreat.core.results import Ledger
 from pretreat.core.water import WaterAnalysis
@@ -17,15 +14,14 @@ from pretreat.plant.uncertainty.draws import DRAWS
 from pretreat.plant.uncertainty.inputs import uncertain_hardness, uncertain_plant
 from pretreat.plant.uncertainty.seasons import seasons_of
 from pretreat.plant.uncertainty.spread import drivers, spread_of
-from pretreat.plant.uncertainty.water_draws import DrawnWater
 from pretreat.plant.verdict.case import Obstacle
 from pretreat.plant.verdict.extremes import enter_extremes
+from pretreat.plant.verdict.following import following, leakage_of
 from pretreat.plant.verdict.judge import Judgement, Question, judge
 from pretreat.plant.verdict.quote_words import NO_ANALYSIS, quote_sentence
 from pretreat.plant.verdict.rules import scale_name
 from pretreat.site.design import LimitChoices, WaterBasis
 
-HARDNESS = ("ca", "mg", "sr", "ba")
 # Flags of the plant that must be seen to before the machine can run as designed.
 CONDITIONS = frozenset(
     {
@@ -192,7 +188,7 @@ def _question(ledger: Ledger, asked: Asked) -> Question:
     )
     treat = None
     if asked.stream_mg_l is not None:
-        treat = _following(dict(taken.scaling), dict(asked.stream_mg_l))
+        treat = following(taken.scaling, asked.stream_mg_l, leakage_of(ledger))
     return Question(
         asked.water,
         taken,
@@ -206,37 +202,6 @@ def _question(ledger: Ledger, asked: Asked) -> Question:
         more=more,
         count=asked.count,
     )
-
-
-def _following(
-    raw: Mapping[str, float], left: Mapping[str, float]
-) -> Callable[[DrawnWater], DrawnWater]:
-    """Return the train as it treats each draw: the shares taken as of the water as analysed.
-
-    What an exchanger takes in equivalents comes back as sodium; a hardness ion that was not
-    measured is taken like those that were.
-    """
-    before, after = (sum(meq_l(k, v[k]) for k in HARDNESS if k in v) for v in (raw, left))
-    share = after / before if before > 0.0 else 1.0
-    given = {k: left[k] - raw.get(k, 0.0) for k in left if left[k] > raw.get(k, 0.0)}
-    taken_meq = before - after
-
-    def treat(water: DrawnWater) -> DrawnWater:
-        mg_l, released = {}, np.zeros_like(water.ph)
-        for key, drawn in water.mg_l.items():
-            amount = raw.get(key, 0.0)
-            kept = share if key in HARDNESS else 1.0
-            if amount > 0.0 and key in left and left[key] <= amount:
-                kept = left[key] / amount
-            mg_l[key] = drawn * kept
-            if key in HARDNESS:
-                released = released + meq_l(key, drawn - mg_l[key])
-        for key, more in given.items():
-            scale = released / taken_meq if key == "na" and taken_meq > 0.0 else 1.0
-            mg_l[key] = mg_l.get(key, np.zeros_like(water.ph)) + more * scale
-        return replace(water, mg_l=mg_l)
-
-    return treat
 
 
 def _obstacles(ledger: Ledger, asked: Asked) -> tuple[Obstacle, ...]:
