@@ -59,18 +59,7 @@ class Study:
         return "\n".join(lines + [f"  warning: {f.text}" for f in self.flags_of("warning")[:3]])
 
     def find(self, word: str) -> tuple[str, ...]:
-        """Return the keys of the figures that speak of a word, in their key or label.
-
-        Parameters
-        ----------
-        word : str
-            Word or part of one. [-]
-
-        Returns
-        -------
-        tuple of str
-            Keys. [-]
-        """
+        """Return the keys of the figures that speak of a word, in their key or label."""
         wanted = word.casefold()
         return tuple(
             key

@@ -32,6 +32,7 @@ SCALED = {
     ),
 }
 DAY_H = 24.0
+LOW, HIGH = 0.1, 0.9  # STATISTICS: the percentiles P10 and P90
 COSTS_MORE = ("_per_year", "_per_m3")  # of these much is bad, of the others little
 
 
@@ -111,8 +112,8 @@ def percentiles(drawn: Any, blank: Any, bad: float) -> dict[str, float]:
     """
     filled = np.where(blank, bad, drawn)
     ends = {
-        "p10": float(np.quantile(filled, 0.1, method="lower")),
-        "p90": float(np.quantile(filled, 0.9, method="higher")),
+        "p10": float(np.quantile(filled, LOW, method="lower")),
+        "p90": float(np.quantile(filled, HIGH, method="higher")),
     }
     return {name: end for name, end in ends.items() if np.isfinite(end)}
 
