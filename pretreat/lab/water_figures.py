@@ -334,7 +334,8 @@ def _temperatures(ledger: Ledger, water: WaterAnalysis, basis: WaterBasis) -> tu
             Flag(
                 "temperature_assumed",
                 "caution",
-                "no water temperature in the report and none chosen: 25 °C is used; "
+                "no water temperature in the report and none chosen: 25 °C is used, and 5 °C for "
+                "silica and the largest backwash flow where no coldest_temperature_c is given; "
                 "measure it, scaling and backwash depend on it",
                 "water.operating_temperature_c",
             )

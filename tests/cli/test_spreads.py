@@ -83,3 +83,38 @@ class TestBlanks:
     def test_what_lasts_is_bad_at_nought(self):
         drawn = np.linspace(1.0, 2.0, 1001)
         assert percentiles(drawn, drawn > 1.8, bad=0.0)["p10"] == 0.0
+
+
+def test_what_the_site_file_states_goes_before_the_usual(tmp_path):
+    """Silica decides: dR = (1 - R) u, of the result (3 or 9 %) and of log K (0.03, 6.9 %)."""
+    report = (
+        "Parameter,Result,Unit\npH (field),6.9,\nTemperature,15,°C\nAlkalinity as CaCO3,90,mg/L\n"
+        "Calcium,20,mg/L\nMagnesium,6,mg/L\nSodium,30,mg/L\nPotassium,3,mg/L\nChloride,30,mg/L\n"
+        "Sulfate,12,mg/L\nSilica,40,mg/L\nBarium,0.01,mg/L\nStrontium,0.1,mg/L\nFluoride,0.2,mg/L\n"
+        "Iron,0.01,mg/L\nManganese,0.01,mg/L\nNitrate,2,mg/L\n"
+    )
+    (tmp_path / "r.csv").write_text(report)
+    widths = {}
+    for pct in (6, 18):
+        (tmp_path / "s.toml").write_text(
+            f'[water]\nanalysis = "r.csv"\nuncertainty_pct = {{ sio2 = {pct} }}\n[machine]\n'
+            'product_flow = "1 m3/h"\nrecovery = 0.5\nhours_per_day = 8\n'
+            '[train]\nstages = ["cartridge"]\n'
+        )
+        result = CliRunner().invoke(app, ["size", str(tmp_path / "s.toml"), "--json"])
+        assert result.exit_code == 0, result.output
+        one = json.loads(result.stdout)["figures"]["recovery.max"]
+        widths[pct] = one["p90"] - one["p10"]
+    wanted = np.hypot(0.09, 0.069) / np.hypot(0.03, 0.069)
+    assert widths[18] / widths[6] == pytest.approx(wanted, rel=0.1)
+
+
+@pytest.mark.parametrize("bad", ["{ sio = 6 }", "300", "{ ca = -1 }"])
+def test_a_statement_that_cannot_be_is_refused(tmp_path, bad):
+    (tmp_path / "s.toml").write_text(
+        f'[water]\nhardness = "20 gpg"\nuncertainty_pct = {bad}\n[machine]\n'
+        'product_flow = "1 m3/h"\nrecovery = 0.5\nhours_per_day = 8\n'
+    )
+    result = CliRunner().invoke(app, ["size", str(tmp_path / "s.toml"), "--json"])
+    assert result.exit_code == 1
+    assert "uncertainty_pct" in str(result.exception)

@@ -11,7 +11,7 @@ from pretreat.lab.water_figures import Composition
 from pretreat.membrane.limits import MembranePoint
 from pretreat.plant.uncertainty.bands import limit_band
 from pretreat.plant.uncertainty.draws import DRAWS
-from pretreat.plant.uncertainty.inputs import uncertain_hardness, uncertain_plant
+from pretreat.plant.uncertainty.inputs import COVERAGE, uncertain_hardness, uncertain_plant
 from pretreat.plant.uncertainty.seasons import seasons_of
 from pretreat.plant.uncertainty.spread import drivers, spread_of
 from pretreat.plant.verdict.case import Obstacle
@@ -36,6 +36,7 @@ CONDITIONS = frozenset(
     }
 )
 UNSAFE = frozenset({"stage_overruled", "stage_missing", "unsafe_train"})
+PERCENT = 100.0
 SPREAD = ("recovery.max", "recovery.max_inhibited")
 
 
@@ -183,7 +184,7 @@ def _question(ledger: Ledger, asked: Asked) -> Question:
     )
     split = split_of(asked.water)
     more = (
-        *(uncertain_hardness(split) if split else ()),
+        *(uncertain_hardness(split, _stated_hardness(basis, split)) if split else ()),
         *uncertain_plant(asked.plant or {}),  # type: ignore[arg-type]
     )
     treat = None
@@ -200,8 +201,24 @@ def _question(ledger: Ledger, asked: Asked) -> Question:
         inhibitor=asked.inhibitor,
         obstacles=_obstacles(ledger, asked),
         more=more,
+        site_pct=_stated(basis, taken),
         count=asked.count,
     )
+
+
+def _stated(basis: WaterBasis, taken: Composition) -> dict[str, float]:
+    """Return the expanded uncertainties that the site file states, by analyte [%]."""
+    table = basis.uncertainty_pct
+    every = {k: table["default"] for k in (*taken.scaling, "alkalinity") if "default" in table}
+    return every | {k: v for k, v in table.items() if k != "default"}
+
+
+def _stated_hardness(basis: WaterBasis, split: SplitCases) -> float | None:
+    """Return the standard uncertainty of a total hardness where the site file states one."""
+    table = basis.uncertainty_pct
+    pct = table.get("hardness", table.get("default"))
+    total = split.taken.hardness_mg_l_caco3
+    return None if pct is None else total * pct / (PERCENT * COVERAGE)
 
 
 def _obstacles(ledger: Ledger, asked: Asked) -> tuple[Obstacle, ...]:
