@@ -262,3 +262,35 @@ def test_a_fit_says_nothing_on_the_quote():
     assert told is not None
     assert "2031-05-02" in told
     assert "58 %" in told  # rounded down
+
+
+SOUND = SPLIT.replace("Total hardness,325,mg/L as CaCO3", "Calcium,60,mg/L\nMagnesium,15,mg/L")
+
+
+def answer(folder, report, more=""):
+    site = SITE.partition("[softener]")[0].replace("0.6", "0.5") + more
+    return run(folder, "size", site, report)
+
+
+def test_a_sound_report_and_train_fit(tmp_path):
+    report = SOUND.replace("Sodium,45", "Sodium,62")
+    study = answer(tmp_path, report)
+    assert value(study, "verdict.answer") == "fits"
+    assert value(study, "verdict.probability") >= 0.9
+    assert "verdict.quote_sentence" not in study["figures"]
+
+
+@pytest.mark.parametrize(
+    ("change", "more", "word"),
+    [
+        (("Sodium,45", "Sodium,230"), "", "balance"),  # grossly unbalanced
+        (("Iron,0.01", "Iron,0.9"), '[train]\nstages = ["softener", "cartridge"]\n', "iron"),
+        (("Fluoride,0.3,mg/L", "Fluoride,0.3,mg/L\nSDI,9,%/min"), "", "silt density"),
+    ],
+)
+def test_what_nobody_would_sign_is_no_bare_fit(tmp_path, change, more, word):
+    report = SOUND.replace("Sodium,45", "Sodium,62") if change[0] != "Sodium,45" else SOUND
+    study = answer(tmp_path, report.replace(*change), more)
+    assert value(study, "verdict.answer") != "fits"
+    why = " ".join(str(row[1]) for row in study["series"]["verdict.why"]["rows"])
+    assert word in why.lower()

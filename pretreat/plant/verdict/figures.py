@@ -35,6 +35,35 @@ CONDITIONS = frozenset(
         "pressure_below_osmotic",
     }
 )
+# Warnings, not cautions, of an analysis or a plant that nobody would sign as they stand.
+GRAVE = frozenset(
+    {
+        "acid_not_enough",
+        "air_leaves_manganese",
+        "air_too_little",
+        "alkalinity_conflict",
+        "bisulfite_too_little",
+        "charge_balance",
+        "chlorine_too_little",
+        "demand_not_met",
+        "hardness_conflict",
+        "inhibitor_needed",
+        "iron_manganese_high",
+        "iron_over_code",
+        "manganese_ph_low",
+        "membrane_feed",
+        "no_setting",
+        "permanganate_low",
+        "ph_outside_window",
+        "raw_tank_small",
+        "rust_to_softener",
+        "service_rate_high",
+        "set_too_long",
+        "sulfide",
+        "twin_not_ready",
+        "velocity_high",
+    }
+)
 UNSAFE = frozenset({"stage_overruled", "stage_missing", "unsafe_train"})
 PERCENT = 100.0
 SPREAD = ("recovery.max", "recovery.max_inhibited")
@@ -234,7 +263,9 @@ def _obstacles(ledger: Ledger, asked: Asked) -> tuple[Obstacle, ...]:
     for flag in ledger.study().flags:
         if flag.code in UNSAFE and flag.level == "warning":
             found.append(Obstacle("stops", flag.text))
-        elif flag.code in CONDITIONS and flag.level != "info":
+        elif (flag.code in CONDITIONS and flag.level != "info") or (
+            flag.code in GRAVE and flag.level == "warning"
+        ):
             found.append(Obstacle("condition", flag.text))
     if split_of(asked.water):
         text = (
