@@ -264,6 +264,7 @@ def test_a_fit_says_nothing_on_the_quote():
     assert "58 %" in told  # rounded down
 
 
+BARE = '[train]\nstages = ["softener", "cartridge"]\n'
 SOUND = SPLIT.replace("Total hardness,325,mg/L as CaCO3", "Calcium,60,mg/L\nMagnesium,15,mg/L")
 
 
@@ -284,8 +285,8 @@ def test_a_sound_report_and_train_fit(tmp_path):
     ("change", "more", "word"),
     [
         (("Sodium,45", "Sodium,230"), "", "balance"),  # grossly unbalanced
-        (("Iron,0.01", "Iron,0.9"), '[train]\nstages = ["softener", "cartridge"]\n', "iron"),
-        (("Fluoride,0.3,mg/L", "Fluoride,0.3,mg/L\nSDI,9,%/min"), "", "silt density"),
+        (("Iron,0.01", "Iron,0.9"), BARE, "iron"),
+        (("Fluoride,0.3,mg/L", "Fluoride,0.3,mg/L\nSDI,9,%/min"), BARE, "silt density"),
     ],
 )
 def test_what_nobody_would_sign_is_no_bare_fit(tmp_path, change, more, word):
