@@ -61,18 +61,7 @@ class Study:
         return "\n".join(lines + [f"  warning: {f.text}" for f in self.flags_of("warning")[:3]])
 
     def find(self, word: str) -> tuple[str, ...]:
-        """Return the keys of the figures that speak of a word, in their key or label.
-
-        Parameters
-        ----------
-        word : str
-            Word or part of one. [-]
-
-        Returns
-        -------
-        tuple of str
-            Keys. [-]
-        """
+        """Return the keys of the figures that speak of a word, in their key or label."""
         wanted = word.casefold()
         return tuple(
             key
@@ -309,6 +298,10 @@ class Ledger:
         for given in flags:
             flag = replace(given, text=plain_text(given.text))
             self._flags.setdefault((flag.code, flag.text, flag.figure), flag)
+
+    def retell(self, flags: Iterable[Flag]) -> None:
+        """Put other flags, or another order of them, in place of those entered."""
+        self._flags = {(f.code, f.text, f.figure): f for f in flags}
 
     def study(self) -> Study:
         """Return what was entered; figures list the codes of the flags that name them."""

@@ -9,6 +9,7 @@ from pretreat.core.errors import DesignError
 from pretreat.core.results import Ledger, Study
 from pretreat.membrane.gauges.pressure import OsmoticCurve
 from pretreat.membrane.gauges.setpoints import FlowsRead, doubtful_flows, flow_settings
+from pretreat.plant.cautions import cautions_on
 from pretreat.plant.hand_sheets import enter_record_sheet
 from pretreat.record.alarms import standing_alarms
 from pretreat.record.day import day_of
@@ -314,6 +315,7 @@ def _enter_findings(ledger: Ledger, found: Sequence[Finding]) -> None:
                 "record.findings",
             )
         )
+    ledger.flag(*cautions_on({topic for f in standing for topic in f.safety}))
 
 
 def _finding_rows(f: Finding) -> tuple[tuple[Value, ...], ...]:

@@ -250,6 +250,24 @@ def _salt_passage(where: str, value: Any, base: Path) -> float | Mapping[str, fl
     return MappingProxyType(table)
 
 
+MOST_UNCERTAIN_PCT = 200.0
+
+
+def _uncertainty(where: str, value: Any, base: Path) -> Mapping[str, float]:
+    """Read expanded uncertainties (k = 2) in percent: one for all results, or by analyte."""
+    read = number(0.0, MOST_UNCERTAIN_PCT, "")
+    if not isinstance(value, Mapping):
+        return MappingProxyType({"default": float(read(where, value, base))})
+    known = [*analytes(), "alkalinity", "hardness", "default"]
+    table: dict[str, float] = {}
+    for name, amount in value.items():
+        key = name.casefold()
+        if key not in known:
+            raise DesignError(f"{where}.{name}: not a result of a report{one_of(key, known)}")
+        table[key] = float(read(f"{where}.{name}", amount, base))
+    return MappingProxyType(table)
+
+
 POSITIVE = 1e9
 HOURS_OF_A_DAY = 24
 MOST_COUNTED = 1_000  # vessels of a stage, elements of a vessel
@@ -399,6 +417,7 @@ SECTIONS: dict[str, dict[str, Any]] = {
         **temperature("operating_temperature"),
         **temperature("coldest_temperature"),
         **temperature("warmest_temperature"),
+        "uncertainty_pct": ("uncertainty_pct", _uncertainty, ""),
         "non_detects_scaling": ("non_detects_scaling", word("limit", "half", "zero"), ""),
         "non_detects_balance": ("non_detects_balance", word("limit", "half", "zero"), ""),
         "adjust_balance": ("adjust_balance", word("no", "na", "cl"), ""),
