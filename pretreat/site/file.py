@@ -161,12 +161,9 @@ def _sections(
     sections: dict[str, dict[str, Any]] = {}
     for key, table in content.items():
         if key not in (*known, "limits"):
-            near = one_of(key, [*known, "limits"])
-            faults.append(f"[{one_line(key, LONGEST_QUOTED)}]: unknown table{near}")
+            faults.append(f"[{key}]: unknown table{one_of(key, [*known, 'limits'])}")
         elif not isinstance(table, Mapping):
-            faults.append(
-                f"{one_line(key)} = {quoted(table)}: must stand in a table such as [machine]"
-            )
+            faults.append(f"{key} = {table!r}: must stand in a table such as [machine]")
         elif key != "limits":
             sections[key] = _section(key, table, known[key], base, faults)
     return sections
