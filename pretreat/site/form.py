@@ -22,7 +22,7 @@ analysis = "{analysis}"               # relative to this file
 # coldest_temperature_c = 12
 # warmest_temperature_c = 22
 # non_detects_scaling = "limit"         # limit, half or zero
-# uncertainty_pct = { ca = 6, alkalinity = 8 }  # of the laboratory, k = 2, %; or one for all
+# uncertainty_pct = {{ ca = 6, alkalinity = 8 }}  # of the laboratory, k = 2, %; or one for all
 # sample = "well 2, June"               # which analysis of a report that holds several
 # column = "Your water"                 # its column of results, where `check` had to guess
 # unit = "mg/L; Iron = ug/L"            # of results without a unit; of single analytes
