@@ -207,12 +207,17 @@ def faults_of(study: Any, number: int) -> list[str]:
         and figure.value < 0
         and figure.unit in UNSIGNED
         and not MAY_BE_NEGATIVE.search(key)
+        and not (key == "machine.concentrate_pressure_bar" and _told(study, "no_pressure_left"))
     ]
     text_size(study) if study.value("study.kind") == "size" else text_rate(study)
     if number % 10 == 0:
         content = workbook_bytes(study, units="us" if number % 20 else "si")
         found += _cells_that_differ(study, content)
     return found
+
+
+def _told(study: Any, code: str) -> bool:
+    return any(flag.code == code for flag in study.flags)
 
 
 def _cells_that_differ(study: Any, content: bytes) -> list[str]:

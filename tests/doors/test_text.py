@@ -120,7 +120,7 @@ def test_reasons_of_a_strike(demo):
         ("log", "quarrow_vale.toml", "temperature=15 C", "--when", "\x1b[31m"),
         ("scaling", "quarrow_vale_well_2.csv", "--product", "5 \x1b[31m", "--drain", "4 gpm"),
         ("scaling", "quarrow_vale_well_2.csv", "--recovery", "\x1b[31m"),
-        ("\x1b[31m",),
+        ("no\x1b[31m",),
         ("check", "quarrow_vale_well_2.csv", "--units", "\x1b[31m"),
         ("check", "quarrow_vale_well_2.csv", "--sample", "\x9b31m"),
         ("check", "quarrow_vale_well_2.csv", "--encoding", "\x1b[31m"),

@@ -122,6 +122,13 @@ def _broken(found: Operation, limits: MachineLimits) -> Iterator[Broken]:
             f"{element.min_concentrate_m3_h:g} m3/h: recycle more, or fewer vessels"
         )
         yield Broken("element_concentrate", text, least, element.min_concentrate_m3_h, "m3/h")
+    left = float(np.nanmin(np.asarray(found.concentrate_bar)))
+    if left < 0.0:
+        text = (
+            f"no pressure is left at the concentrate outlet ({left:.2g} bar): the pressure drops "
+            "use up the feed pressure; more vessels side by side, or fewer elements in series"
+        )
+        yield Broken("no_pressure_left", text, left, 0.0, "bar")
 
 
 def operate_with_recycle(

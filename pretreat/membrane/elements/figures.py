@@ -16,7 +16,14 @@ from pretreat.membrane.elements.operate import Operation
 from pretreat.membrane.rests import feed_keys
 from pretreat.site.design import DesignBasis
 
-GRAVE = ("element_feed", "element_concentrate", "element_drop", "vessel_drop", "vessel_pressure")
+GRAVE = (
+    "element_feed",
+    "element_concentrate",
+    "element_drop",
+    "vessel_drop",
+    "vessel_pressure",
+    "no_pressure_left",
+)
 SEASONS = ("coldest", "warmest")
 
 
