@@ -156,16 +156,19 @@ def design_from(
             limits = read_limits(content["limits"], base)
         except PretreatError as problem:
             faults.extend(problem.faults)
-    faults += _missing(sections, content, None if water_needed else tables)
-    faults += _recovery_from_drain(sections.get("machine", {}))
-    faults += _half_an_array(content.get("machine"))
+    given = {f"{s}.{k}" for s, values in sections.items() for k in values}
     for key, table in tables.items():
         if table.check is not None:
             faults += table.check(sections.get(key, {}))
+        if table.fill is not None and key in sections:
+            sections[key] |= table.fill(sections[key])
+    faults += _missing(sections, content, None if water_needed else tables)
+    faults += _recovery_from_drain(sections.get("machine", {}))
+    faults += _half_an_array(content.get("machine"))
     faults += _temperature_order(sections.get("water", {}))
     if faults:
         raise DesignError(*(f"{name}: {fault}" for fault in faults))
-    chosen = {f"{s}.{k}" for s, values in sections.items() for k in values}
+    chosen = given | {f"machine.{k}" for k in sections.get("machine", ())}
     chosen |= {f"limits.{k}" for k in content.get("limits", {})}
     return DesignBasis(limits=limits, chosen=frozenset(chosen), **_records(sections, tables))
 

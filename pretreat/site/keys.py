@@ -22,7 +22,8 @@ Keys = Mapping[str, tuple[str, Read, str]]  # key -> field of the record, reader
 class Table:
     """A table of the site file that a unit process reads.
 
-    ``check`` returns faults of keys that do not go together; ``installed`` lists the sets of
+    ``check`` returns faults of keys that do not go together; ``fill`` the values that follow from
+    those given, which count as assumed; ``installed`` lists the sets of
     fields each of which describes a vessel well enough to quote its medium; ``prices`` are
     keys of [prices] that the process adds.
     """
@@ -30,6 +31,7 @@ class Table:
     record: Callable[..., Any]
     keys: Keys
     check: Callable[[Mapping[str, Any]], list[str]] | None = None
+    fill: Callable[[Mapping[str, Any]], dict[str, Any]] | None = None
     installed: tuple[frozenset[str], ...] = ()
     prices: tuple[str, ...] = ()
 
