@@ -125,6 +125,18 @@ def _workbook(path: Path) -> None:
     import xlsxwriter
 
     book = xlsxwriter.Workbook(str(path), {"strings_to_formulas": False, "strings_to_urls": False})
+    add_analysis_sheet(book)
+    book.close()
+
+
+def add_analysis_sheet(book: Any) -> None:
+    """Add the blank form of an analysis to a workbook.
+
+    Parameters
+    ----------
+    book : Workbook
+        Workbook being written. [-]
+    """
     sheet = book.add_worksheet("Analysis")
     _head(book, sheet)
     plain = book.add_format({"locked": True, "border": 1})
@@ -141,7 +153,6 @@ def _workbook(path: Path) -> None:
     sheet.set_column(3, 3, 60)
     sheet.freeze_panes(_FIRST_ROW, 0)
     sheet.fit_to_pages(1, 1)
-    book.close()
 
 
 _FIRST_ROW = 8

@@ -71,7 +71,7 @@ def _vessel(where: str, value: Any, _base: Path) -> Vessel:
 def _width(where: str, value: Any, base: Path) -> float | Vessel:
     """Read a diameter with its unit, or a nominal size."""
     vessel = nominal_vessel(where, value) if isinstance(value, str) else None
-    return vessel or number(0.0, WIDEST_M, "m", open_low=True)(where, value, base)  # type: ignore[no-any-return]
+    return vessel or number(0.0, WIDEST_M, "m", open_low=True)(where, value, base)
 
 
 def keys_of_vessel() -> dict[str, Any]:

@@ -6,8 +6,8 @@ import re
 import zipfile
 from typing import Any
 
+from pretreat.core.archives import checked_parts, damaged
 from pretreat.core.errors import AnalysisError
-from pretreat.lab.read.formats.archives import checked_parts, damaged
 from pretreat.lab.read.formats.shown import shown_number
 from pretreat.lab.read.report import DateCell, FormulaCell, Grid
 from pretreat.lab.read.unit_words import is_unit
