@@ -3,7 +3,7 @@
 import csv
 import datetime
 import io
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
@@ -63,13 +63,15 @@ def column_name(column: int) -> str:
     return letters
 
 
-def read_sheets(path: Path) -> tuple[Sheet, ...]:
+def read_sheets(path: Path, titles: Collection[str] = ()) -> tuple[Sheet, ...]:
     """Read the sheets of a workbook, or a CSV as one sheet.
 
     Parameters
     ----------
     path : Path
         XLSX, or CSV with commas, semicolons or tabs. [-]
+    titles : collection of str
+        Sheets wanted; all where a workbook has none of them. [-]
 
     Returns
     -------
@@ -94,7 +96,7 @@ def read_sheets(path: Path) -> tuple[Sheet, ...]:
     if "xl/workbook.xml" not in checked_parts(str(path), data):
         raise PretreatError(f"{path}: no .xlsx workbook; save it as .xlsx")
     try:
-        found = _of_book(path, data)
+        found = _of_book(path, data, titles)
     except PretreatError:
         raise
     except Exception as problem:  # noqa: BLE001  # a damaged workbook fails in many ways
@@ -103,37 +105,45 @@ def read_sheets(path: Path) -> tuple[Sheet, ...]:
     return found
 
 
-def _of_book(path: Path, data: bytes) -> tuple[Sheet, ...]:
+def _of_book(path: Path, data: bytes, titles: Collection[str]) -> tuple[Sheet, ...]:
     import warnings
 
     import openpyxl
 
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
-        both = [
-            openpyxl.load_workbook(io.BytesIO(data), data_only=only, keep_links=False)
+        books = [
+            openpyxl.load_workbook(io.BytesIO(data), data_only=only, read_only=True)
             for only in (True, False)
         ]
+    every = [page.title for page in books[0].worksheets]
+    wanted = [title for title in every if title in titles] or every
     found = []
-    for page in both[0].worksheets:
-        if page.max_row * page.max_column > MAX_CELLS:
-            raise PretreatError(
-                f"{path}, sheet '{page.title}' spans {page.max_row} rows x {page.max_column} "
-                "columns; delete what is not the form"
-            )
-        formulas = both[1][page.title]
-        cells: dict[tuple[int, int], CellValue] = {}
-        lost = set()
-        for line in page.iter_rows():
-            for cell in line:
-                value = _value(cell.value)
-                if value is not None:
-                    cells[cell.row, cell.column] = value
-                elif str(formulas.cell(cell.row, cell.column).value or "").startswith("="):
-                    lost.add((cell.row, cell.column))
+    for title in wanted:
+        cells = _cells(path, books[0][title])
+        formulas = _cells(path, books[1][title])
+        lost = {c for c, v in formulas.items() if c not in cells and str(v).startswith("=")}
         if cells or lost:
-            found.append(Sheet(page.title, MappingProxyType(cells), frozenset(lost)))
+            found.append(Sheet(title, MappingProxyType(cells), frozenset(lost)))
     return tuple(found)
+
+
+def _cells(path: Path, page: Any) -> dict[tuple[int, int], CellValue]:
+    """Return what the cells of a sheet hold; too many are refused before they are kept."""
+    cells: dict[tuple[int, int], CellValue] = {}
+    seen = 0
+    for row, line in enumerate(page.iter_rows(values_only=True), start=1):
+        seen += len(line)
+        if seen > MAX_CELLS:
+            raise PretreatError(
+                f"{path}, sheet '{page.title}' holds more than {MAX_CELLS} cells; delete what is "
+                "not the form"
+            )
+        for column, content in enumerate(line, start=1):
+            value = _value(content)
+            if value is not None:
+                cells[row, column] = value
+    return cells
 
 
 def _value(value: Any) -> CellValue | None:

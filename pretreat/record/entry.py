@@ -195,6 +195,33 @@ def us_units(entries: Sequence[str]) -> bool:
     return any(unit.strip().lower() in _US for unit in units)
 
 
+def verdict(taken: Reading, odd: Sequence[str], told: Sequence[str]) -> str:
+    """Return one line that says what to do after a reading.
+
+    Parameters
+    ----------
+    taken : Reading
+        The reading. [-]
+    odd : sequence of str
+        What is odd about it, from `doubts`. [-]
+    told : sequence of str
+        What is to be tested again at once, from `alarms`. [-]
+
+    Returns
+    -------
+    str
+        "fine", or what to do now. [-]
+    """
+    if told:
+        return f"do this now: {'; and '.join(told)}"
+    if odd:
+        return "do this now: read again what looks odd, and strike the reading if it is wrong"
+    many = len(taken.values)
+    if not many:
+        return "fine: a note, nothing to judge"
+    return f"fine: nothing odd in {many} value{'' if many == 1 else 's'}"
+
+
 def doubts(
     taken: Reading,
     design: DesignBasis,

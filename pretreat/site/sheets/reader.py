@@ -77,7 +77,7 @@ def read_form(path: Path, tables: Mapping[str, Table]) -> tuple[dict[str, Any], 
         If it is no such form, or a cell cannot be used; one line per cell.
     """
     try:
-        sheets = read_sheets(path)
+        sheets = read_sheets(path, (*SHEETS, ANALYSIS))
     except PretreatError as problem:
         raise DesignError(*problem.faults) from None
     form = _Form({f"{e.table}.{e.key}": e for e in catalogue(tables) if e.key}, {}, {}, [])
