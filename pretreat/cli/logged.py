@@ -172,4 +172,6 @@ def _said(
     what = f"{many} gauge{'' if many == 1 else 's'}" if many else "a note"
     typer.echo(f"{job.path}: {what} written for {taken.when}" + (f" ({kind})" if many else ""))
     told = alarms(taken, [r for r in before if r.when < taken.when])
+    for text in told:
+        typer.echo(f"pretreat: {spoken(text)}", err=True)
     typer.echo(spoken(verdict(taken, odd, told)))

@@ -284,3 +284,15 @@ def test_what_a_nominal_vessel_holds_is_assumed_and_said(tmp_path):
         TOML.replace('"10x54"', '"10x54"\nresin_volume = "40 L"\nvessel_diameter = "12 in"')
     )
     assert "keep one" in run("rate", tmp_path / "a.toml", code=1)
+
+
+def test_a_neutralising_filter_without_a_lab_report_stays_open(tmp_path):
+    """How long its charge lasts needs pH and alkalinity; all else is rated all the same."""
+    import json
+
+    more = '[neutralising_filter]\nvessel = "10x54"\n'
+    (tmp_path / "a.toml").write_text(TOML + more)
+    study = json.loads(run("rate", tmp_path / "a.toml", "--json", "--draws", 0))
+    assert study["figures"]["softener.interval_d"]["value"] > 0
+    assert study["figures"]["neutralising_filter.media_volume_l"]["origin"] == "assumed"
+    assert "media_life.neutralising_filter_years_likely" not in study["figures"]

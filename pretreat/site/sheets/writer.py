@@ -1,5 +1,6 @@
 """The form as a workbook: the sheets of the site, from the catalogue of keys."""
 
+import math
 import re
 from collections.abc import Mapping
 from typing import Any
@@ -21,6 +22,7 @@ _LOOKS: dict[str, dict[str, Any]] = {
     "key": {"font_color": "#999999", "font_size": 8},
 }
 _WIDTHS = ((WHAT, 34), (VALUE, 24), (UNIT, 16), (HELP, 70), (KEY, 30))
+_LINE_POINTS, _LINE_LETTERS = 15.0, 72
 _LONGEST_TITLE, _LONGEST_MESSAGE = 32, 255  # characters that a spreadsheet takes
 
 
@@ -71,7 +73,9 @@ def _line(sheet: Any, row: int, entry: Entry, looks: Mapping[str, Any], us: bool
     if units:
         sheet.write_string(row, UNIT, units[0], looks["unit"])
         sheet.data_validation(row, UNIT, row, UNIT, {"validate": "list", "source": list(units)})
-    sheet.write_string(row, HELP, _help(entry, us), looks["help"])
+    words = _help(entry, us)
+    sheet.set_row(row, _LINE_POINTS * max(1, math.ceil(len(words) / _LINE_LETTERS)))
+    sheet.write_string(row, HELP, words, looks["help"])
     sheet.write_string(row, KEY, f"{entry.table}.{entry.key}", looks["key"])
     rule = _rule(entry)
     if rule:
