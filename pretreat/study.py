@@ -27,6 +27,7 @@ from pretreat.membrane.product import enter_product
 from pretreat.membrane.rests import water_keys
 from pretreat.membrane.scaling import enter_scaling
 from pretreat.plant.elements import enter_use, machine_on
+from pretreat.plant.health import Situation, enter_health, situation_of
 from pretreat.plant.levers import enter_levers
 from pretreat.plant.machine import enter_measured_flows, membrane_point
 from pretreat.plant.raw_water import kit_raw_water, raw_water
@@ -70,6 +71,7 @@ def run_check(
     found = enter_water(ledger, water, basis or WaterBasis())
     _enter_speciated(ledger, water, found)
     enter_ranges(ledger, samples, basis or WaterBasis())
+    enter_health(ledger, water, Situation())
     return ledger.study()
 
 
@@ -124,6 +126,7 @@ def run_scaling(
     enter_levers(ledger, feed, point, choices, scaled.reach)
     brine = scaled.brine
     enter_product(ledger, feed, brine, point)
+    enter_health(ledger, water, Situation(("membrane",)))
     asked = Asked(
         water,
         found,
@@ -224,6 +227,8 @@ def run_study(
         enter_seasons(ledger, samples, site)
     enter_media_life(treated.train)
     enter_quote(ledger, raw, design, mode)
+    if water is not None:
+        enter_health(ledger, water, situation_of(treated.train))
     if draws_of is not None:
         enter_spreads(ledger, draws_of)
     enter_summary(ledger)

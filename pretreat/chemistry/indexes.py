@@ -83,7 +83,7 @@ def langelier_phs(water: TradeWater, ph: Any) -> Any:
     return ph_saturation(water.calcium_mol_l, hco3, strength, temp)
 
 
-@cites("UFC324013", "form pHs = 9.30 + A + B - (C + D); closed forms of A to D from memory")
+@cites("UFC13FN", "form pHs = 9.30 + A + B - (C + D); closed forms of A to D from memory")
 def hand_phs(water: TradeWater) -> Any:
     """Return pHs by the closed hand formula.
 

@@ -7,6 +7,16 @@ import sys
 import typer
 
 from pretreat import __version__
+from pretreat.cli.terminal import (
+    BOUNDS,
+    cannot_write,
+    clean_streams,
+    complain,
+    end_in_order,
+    flush,
+    out_of_bounds,
+    unforeseen,
+)
 from pretreat.core.errors import PretreatError
 
 GARBAGE_AFTER = 200_000  # objects made since the last look
@@ -50,16 +60,23 @@ def main() -> None:
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     # A study is many small objects that all live to the end: looking for garbage finds none.
     gc.set_threshold(GARBAGE_AFTER, 50, 50)
+    clean_streams()
+    end_in_order()
     _register()
     try:
         app()
-    except SystemExit:
+    except SystemExit as end:
         gc.freeze()  # what is left goes with the process
-        raise
+        if flush():
+            sys.exit(1)
+        raise end from None
     except PretreatError as problem:
-        for fault in problem.faults:
-            typer.echo(f"pretreat: {fault}", err=True)
+        complain(problem)
+        flush()
         sys.exit(1)
-    except BrokenPipeError:
-        sys.stderr.close()
-        sys.exit(1)
+    except OSError as problem:
+        sys.exit(cannot_write(problem))
+    except BOUNDS as problem:
+        sys.exit(out_of_bounds(problem))
+    except Exception as problem:  # noqa: BLE001 - whoever runs a command needs a line, not a trace
+        sys.exit(unforeseen(problem))

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from pretreat.cli.options import Units
+from pretreat.core.doors.way_out import refuse_target
 
 if TYPE_CHECKING:
     from pretreat.core.results import Study
@@ -46,6 +47,8 @@ class Files:
 
 def write_files(study: "Study", files: Files, units: Units, date: datetime.date) -> list[str]:
     """Write the files asked for; return one line of text for each kind."""
+    if files.workbook is not None:
+        refuse_target(files.workbook)  # before anything is written
     lines = []
     if files.figures is not None:
         from pretreat.report import write_figures

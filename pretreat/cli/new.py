@@ -1,7 +1,7 @@
 """`pretreat new`: the forms of a site to fill in, as a commented file or as a workbook."""
 
+import io
 import os
-import tempfile
 from pathlib import Path
 from typing import Annotated
 
@@ -25,21 +25,28 @@ def new(folder: Folder, units: UnitSystem = Units.si) -> None:
     The workbook site_form.xlsx holds site, water, vessels and prices; every command takes it
     where it takes a site file.
     """
-    from pretreat.lab.form import write_form
+    from pretreat.core.doors import replace_file
+    from pretreat.lab.form import form_bytes
     from pretreat.site.sheets.toml_form import site_form
     from pretreat.stages.site import tables
 
-    for name in (SITE, FORM, WORKBOOK):
-        if (folder / name).exists():
-            raise DesignError(f"{folder / name} exists already; choose another folder")
     us = units is Units.us
+    contents = {
+        SITE: site_form(FORM, tables(), us=us).encode("utf-8"),
+        FORM: form_bytes(),
+        WORKBOOK: _workbook(us),
+    }
+    for name in contents:
+        if os.path.lexists(folder / name):
+            raise DesignError(f"{folder / name} exists already; choose another folder")
+    written: list[Path] = []
     try:
-        folder.mkdir(parents=True, exist_ok=True)
-        (folder / SITE).write_text(site_form(FORM, tables(), us=us), encoding="utf-8")
-        write_form(folder / FORM)
-        _write_workbook(folder / WORKBOOK, us)
-    except OSError as problem:
-        raise DesignError(f"{folder}: cannot be written ({problem.strerror})") from None
+        for name, content in contents.items():
+            written.append(replace_file(folder / name, content))
+    except BaseException:
+        for path in written:
+            path.unlink(missing_ok=True)  # all or none
+        raise
     typer.echo(
         f"{folder / WORKBOOK}: all in one workbook: fill it in, then run: pretreat size "
         f"{folder / WORKBOOK}, or pretreat rate for vessels that stand there (a test kit will do)"
@@ -53,24 +60,21 @@ def new(folder: Folder, units: UnitSystem = Units.si) -> None:
     )
 
 
-def _write_workbook(path: Path, us: bool) -> None:
+def _workbook(us: bool) -> bytes:
     import xlsxwriter
 
     from pretreat.lab.form import add_analysis_sheet
     from pretreat.site.sheets.writer import add_site_sheets
     from pretreat.stages.site import tables
 
-    handle, name = tempfile.mkstemp(suffix=".xlsx", dir=path.parent)
-    os.close(handle)
-    try:
-        book = xlsxwriter.Workbook(name, {"strings_to_formulas": False, "strings_to_urls": False})
-        add_site_sheets(book, tables(), us=us)
-        add_analysis_sheet(book)
-        book.close()
-        Path(name).replace(path)
-    except BaseException:
-        Path(name).unlink(missing_ok=True)
-        raise
+    memory = io.BytesIO()
+    book = xlsxwriter.Workbook(
+        memory, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False}
+    )
+    add_site_sheets(book, tables(), us=us)
+    add_analysis_sheet(book)
+    book.close()
+    return memory.getvalue()
 
 
 def register(app: typer.Typer) -> None:

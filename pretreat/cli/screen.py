@@ -20,7 +20,9 @@ from pretreat.cli.options import (
     SaltPassage,
     Sheet,
 )
-from pretreat.core.errors import AnalysisError, PretreatError
+from pretreat.core.doors.way_out import part_of, refuse_target
+from pretreat.core.errors import LONGEST_FAULT, AnalysisError, PretreatError
+from pretreat.core.text import csv_text, one_line
 
 if TYPE_CHECKING:
     from pretreat.lab.screen import ScreenBlock
@@ -64,28 +66,18 @@ def screen(
 
 
 def _write_file(output: Path, files: list[Path], job: Job) -> None:
-    """Write to a part beside the file and put it in place at the end; a device as it comes."""
-    target = output.resolve()
-    if target.is_dir():
-        raise AnalysisError(
-            f"{output} is a folder: name a file in it, as {output / 'screened.csv'}"
-        )
-    if any(path.exists() and path.resolve() == target for path in files):
-        raise AnalysisError(f"{output} is one of the tables read: write to another file")
-    if output.is_relative_to("/dev") or (output.exists() and not output.is_file()):
+    """Write to a part beside the file and put it in place at the end; nowhere as it comes."""
+    if str(output) == os.devnull:
         with output.open("w", newline="", encoding="utf-8") as stream:
             _write(stream, files, job)
         return
-    part = target.with_name(f".{target.name}.{os.getpid()}.part")
-    try:
-        target.parent.mkdir(parents=True, exist_ok=True)
-        with part.open("w", newline="", encoding="utf-8") as stream:
-            _write(stream, files, job)
-        part.replace(target)
-    except OSError as problem:
-        raise AnalysisError(f"{output} cannot be written: {problem.strerror}") from None
-    finally:
-        part.unlink(missing_ok=True)
+    if output.is_dir():
+        raise AnalysisError(
+            f"{output} is a folder: name a file in it, as {output / 'screened.csv'}"
+        )
+    refuse_target(output, *files)
+    with part_of(output) as stream:
+        _write(stream, files, job)
 
 
 def _limits(inhibitor: bool, file: Path | None, k_chart: Path | None) -> "Limits":
@@ -116,7 +108,7 @@ def _write(target: TextIO, files: list[Path], job: Job) -> None:
 
 def _complain(faults: list[str]) -> None:
     for fault in faults[:MOST_LINES]:
-        typer.echo(f"pretreat: {fault}", err=True)
+        typer.echo(f"pretreat: {one_line(fault, LONGEST_FAULT)}", err=True)
     if len(faults) > MOST_LINES:
         typer.echo(f"pretreat: and {len(faults) - MOST_LINES} more; see column 'flags'", err=True)
 
@@ -140,7 +132,7 @@ def _csv_text(block: "ScreenBlock", *, with_heading: bool) -> str:
             cells = ["%.6g" % value for value in column.tolist()]  # noqa: UP031 - the fastest way
             text.append(["" if cell == "nan" else cell for cell in cells])
         else:
-            text.append(column)
+            text.append(list(map(csv_text, column)))
     buffer = io.StringIO()
     writer = csv.writer(buffer, lineterminator="\n")
     if with_heading:
@@ -154,13 +146,20 @@ def _progress(path: Path) -> Any:
     hidden = not sys.stderr.isatty()
     lines = 1 if hidden else _lines(path)
     return typer.progressbar(
-        length=lines, label=path.name, file=sys.stderr, hidden=hidden, width=0, show_pos=True
+        length=lines,
+        label=one_line(path.name),
+        file=sys.__stderr__,
+        hidden=hidden,
+        width=0,
+        show_pos=True,
     )
 
 
 def _lines(path: Path) -> int:
     """Count the lines below the heading; 1 where the file has none or cannot be read."""
     try:
+        if not path.is_file():
+            return 1
         with path.open("rb") as source:
             return max(
                 sum(chunk.count(b"\n") for chunk in iter(lambda: source.read(CHUNK), b"")), 1

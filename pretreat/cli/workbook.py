@@ -16,11 +16,15 @@ from pretreat.cli.files import (
     write_files,
 )
 from pretreat.cli.options import Day, Output, Units, UnitSystem, day
+from pretreat.core.doors.way_in import MEGABYTE, Kind, file_bytes
+from pretreat.core.errors import PretreatError
+from pretreat.core.text import one_line
 
 StudyFile = Annotated[
     Path, typer.Argument(help="What --json printed, saved in a file; - reads it from the pipe.")
 ]
 _PIPE = "-"
+MOST_MEGABYTES = 64
 
 
 def workbook(
@@ -47,18 +51,23 @@ def workbook(
     typer.echo("\n".join(write_files(found, files, units, day(date))))
 
 
-def _text(path: Path) -> str:
-    from pretreat.core.errors import PretreatError
+STUDY = Kind("the JSON of a run", "no such file; save there what --json prints", MOST_MEGABYTES)
 
-    if str(path) == _PIPE:
-        return sys.stdin.read()
+
+def _text(path: Path) -> str:
+    if str(path) != _PIPE:
+        data, shown = file_bytes(path, STUDY), one_line(str(path))
+    else:
+        shown = "the pipe"
+        data = sys.stdin.buffer.read(MOST_MEGABYTES * MEGABYTE + 1) if sys.stdin else b""
+        if len(data) > MOST_MEGABYTES * MEGABYTE:
+            raise PretreatError(f"{shown}: more than {MOST_MEGABYTES} MB: name the right file")
     try:
-        raw = path.read_bytes()
-        return raw.decode(json.detect_encoding(raw))  # some shells write UTF-16
-    except FileNotFoundError:
-        raise PretreatError(f"{path}: no such file; save there what --json prints") from None
-    except (OSError, UnicodeDecodeError) as problem:
-        raise PretreatError(f"{path}: cannot be read as text ({problem})") from None
+        return data.decode(json.detect_encoding(data))  # some shells write UTF-16
+    except UnicodeDecodeError:
+        raise PretreatError(
+            f"{shown}: cannot be read as text; save again what --json prints"
+        ) from None
 
 
 def register(app: typer.Typer) -> None:

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from typing import Any, Literal, NamedTuple, TypeVar
 
 Origin = Literal["measured", "calculated", "assumed", "chosen"]
-Evidence = Literal["printed", "database", "computed", "memory", "common practice"]
+Evidence = Literal["printed", "database", "computed", "memory", "common practice", "read on site"]
 Level = Literal["info", "caution", "warning"]
 Value = float | str | None
 

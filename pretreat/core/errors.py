@@ -6,9 +6,13 @@ The command line prints one line per fault and exits with code 1.
 
 from collections.abc import Sequence
 
+from pretreat.core.text import one_line
+
+LONGEST_FAULT = 990  # characters
+
 
 class PretreatError(Exception):
-    """Base of every error the program raises on purpose.
+    """Base of every error the program raises on purpose; its faults are printable lines.
 
     Parameters
     ----------
@@ -17,8 +21,8 @@ class PretreatError(Exception):
     """
 
     def __init__(self, *faults: str) -> None:
-        super().__init__("\n".join(faults))
-        self.faults: tuple[str, ...] = faults
+        self.faults: tuple[str, ...] = tuple(one_line(fault, LONGEST_FAULT) for fault in faults)
+        super().__init__("\n".join(self.faults))
 
 
 class AnalysisError(PretreatError):
@@ -72,6 +76,9 @@ def check_range(
         )
 
 
+LONGEST_WORD = 60  # characters that are compared
+
+
 def one_of(word: str, known: Sequence[str]) -> str:
     """Return a hint naming the known word nearest to ``word``, or an empty text.
 
@@ -89,5 +96,5 @@ def one_of(word: str, known: Sequence[str]) -> str:
     """
     from difflib import get_close_matches
 
-    near = get_close_matches(word, known, n=1, cutoff=0.0)
+    near = get_close_matches(word[:LONGEST_WORD], known, n=1, cutoff=0.0)
     return f"; did you mean '{near[0]}'?" if near else ""

@@ -14,6 +14,7 @@ ENDINGS = {
     "meq_l": "meq/L",
     "eq_l": "eq/L",
     "mg_l": "mg/L",
+    "pci_l": "pCi/L",
     "g_l": "g/L",
     "mg_l_years": "mg/L·year",
     "mol_kg": "mol/kg",

@@ -10,10 +10,12 @@ from typing import Any
 
 from pretreat import __version__
 from pretreat.core.basis import Evidence, Figure, Flag, Origin, Series, Value, citations
+from pretreat.core.document import read_document
 from pretreat.core.errors import PretreatError
 from pretreat.core.graph import Again, Computed, Graph
 from pretreat.core.law import Applied, Law
 from pretreat.core.names import unit_of, words_of
+from pretreat.core.text import json_text, plain_text
 
 SCHEMA = "pretreat-study-1"
 
@@ -59,18 +61,7 @@ class Study:
         return "\n".join(lines + [f"  warning: {f.text}" for f in self.flags_of("warning")[:3]])
 
     def find(self, word: str) -> tuple[str, ...]:
-        """Return the keys of the figures that speak of a word, in their key or label.
-
-        Parameters
-        ----------
-        word : str
-            Word or part of one. [-]
-
-        Returns
-        -------
-        tuple of str
-            Keys. [-]
-        """
+        """Return the keys of the figures that speak of a word, in their key or label."""
         wanted = word.casefold()
         return tuple(
             key
@@ -219,6 +210,8 @@ class Ledger:
             figure = replace(figure, value=None)
         elif isinstance(figure.value, int):
             figure = replace(figure, value=float(figure.value))
+        elif isinstance(figure.value, str):
+            figure = replace(figure, value=plain_text(figure.value))
         self._figures[figure.key] = figure
         return figure
 
@@ -302,8 +295,13 @@ class Ledger:
 
     def flag(self, *flags: Flag) -> None:
         """Enter flags, each once, and mark the figures they speak of."""
-        for flag in flags:
+        for given in flags:
+            flag = replace(given, text=plain_text(given.text))
             self._flags.setdefault((flag.code, flag.text, flag.figure), flag)
+
+    def retell(self, flags: Iterable[Flag]) -> None:
+        """Put other flags, or another order of them, in place of those entered."""
+        self._flags = {(f.code, f.text, f.figure): f for f in flags}
 
     def study(self) -> Study:
         """Return what was entered; figures list the codes of the flags that name them."""
@@ -330,7 +328,9 @@ def _moved(
 
 
 def _finite(value: Value) -> Value:
-    if isinstance(value, bool) or value is None or isinstance(value, str):
+    if isinstance(value, str):
+        return plain_text(value)
+    if isinstance(value, bool) or value is None:
         return value
     number = float(value)
     return number if math.isfinite(number) else None
@@ -359,7 +359,7 @@ def to_json(study: Study) -> str:
             for f in study.flags
         ],
     }
-    return json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False)
+    return json_text(json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False))
 
 
 def _figure_object(study: Study, figure: Figure) -> dict[str, Any]:
@@ -416,49 +416,10 @@ def from_json(text: str) -> Study:
     Raises
     ------
     PretreatError
-        If the text is not such a document.
+        If the text is not such a document; the part that is not is named.
     """
-    try:
-        document = json.loads(text)
-        if document["schema"] != SCHEMA:
-            raise PretreatError(f"schema is '{document['schema']}', this version reads {SCHEMA}")
-        return Study(
-            MappingProxyType({k: _figure(k, v) for k, v in document["figures"].items()}),
-            MappingProxyType({k: _series(k, v) for k, v in document["series"].items()}),
-            tuple(Flag(**flag) for flag in document["flags"]),
-        )
-    except (ValueError, KeyError, TypeError, AttributeError) as problem:
-        raise PretreatError(f"not a study in JSON: {problem}") from problem
-
-
-def _figure(key: str, body: Mapping[str, Any]) -> Figure:
-    value = body["value"]
-    return Figure(
-        key=key,
-        value=float(value) if isinstance(value, int) else value,
-        cites=tuple(body["cites"]),
-        inputs=tuple(body["inputs"]),
-        flags=tuple(body["flags"]),
-        formula=body.get("formula"),
-        below=body.get("below"),
-        p10=body.get("p10"),
-        p90=body.get("p90"),
-        worked=body.get("worked"),
-        **{name: body[name] for name in ("unit", "label", "origin", "evidence", "method")},
-    )
-
-
-def _series(key: str, body: Mapping[str, Any]) -> Series:
-    return Series(
-        key=key,
-        label=body["label"],
-        columns=tuple(body["columns"]),
-        units=tuple(body["units"]),
-        headings=tuple(body["headings"]),
-        method=body["method"],
-        cites=tuple(body["cites"]),
-        rows=tuple(tuple(_finite(v) for v in row) for row in body["rows"]),
-    )
+    figures, series, flags = read_document(text, SCHEMA)
+    return Study(MappingProxyType(figures), MappingProxyType(series), flags)
 
 
 def source_keys(figures: Iterable[Figure], series: Iterable[Series]) -> tuple[str, ...]:

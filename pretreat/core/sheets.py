@@ -10,9 +10,10 @@ from types import MappingProxyType
 from typing import Any
 
 from pretreat.core.archives import checked_parts
+from pretreat.core.doors import Kind, file_bytes
 from pretreat.core.errors import AnalysisError, PretreatError
 
-MAX_BYTES = 30 * 1024 * 1024
+FORM = Kind("the form", most_megabytes=30)
 MAX_CELLS = 300_000  # of one sheet; a form has a thousand
 ERRORS = ("#N/A", "#REF!", "#VALUE!", "#DIV/0!", "#NAME?", "#NUM!", "#NULL!")
 CellValue = str | float | bool | datetime.datetime | datetime.date | datetime.time
@@ -83,14 +84,7 @@ def read_sheets(path: Path, titles: Collection[str] = ()) -> tuple[Sheet, ...]:
     PretreatError
         If the file cannot be read, is damaged or hostile.
     """
-    try:
-        if path.stat().st_size > MAX_BYTES:
-            raise PretreatError(f"{path}: larger than {MAX_BYTES} bytes; not such a form")
-        data = path.read_bytes()
-    except FileNotFoundError:
-        raise PretreatError(f"{path}: no such file; check the name") from None
-    except OSError as problem:
-        raise PretreatError(f"{path}: cannot be read ({problem.strerror})") from None
+    data = file_bytes(path, FORM)
     if data[:2] != b"PK":
         return (_of_text(path, data),)
     if "xl/workbook.xml" not in checked_parts(str(path), data):

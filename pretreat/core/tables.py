@@ -14,10 +14,25 @@ from pretreat.core.errors import DataTableError
 from pretreat.core.units import Ion
 
 Row = dict[str, str]
+UNDATED = "undated"  # a source that itself bears no year
 
 
 def _text(name: str) -> str:
     return files("pretreat.data").joinpath(name).read_text("utf-8")
+
+
+def _citation(entry: Mapping[str, str]) -> str:
+    """Write a source as one line: who, when, what, where, and what was seen of it."""
+    year = entry["year"] if entry["year"] != UNDATED else ""
+    if entry.get("authors"):
+        head = f"{entry['authors']} ({year}), " if year else f"{entry['authors']}, "
+        return f"{head}{entry['title']}, {entry['place']}{_remark(entry)}"
+    dated = f", {year}" if year and year not in entry["place"] else ""
+    return f"{entry['title']}, {entry['place']}{dated}{_remark(entry)}"
+
+
+def _remark(entry: Mapping[str, str]) -> str:
+    return f" ({entry['note']})" if entry.get("note") else ""
 
 
 @lru_cache(maxsize=1)
@@ -33,7 +48,7 @@ def sources() -> Mapping[str, str]:
     for item in sorted(files("pretreat.data").iterdir(), key=lambda item: item.name):
         if item.name.startswith("sources") and item.name.endswith(".toml"):
             entries = tomllib.loads(item.read_text("utf-8"))
-            found |= {key: entry["citation"] for key, entry in entries.items()}
+            found |= {key: _citation(entry) for key, entry in entries.items()}
     return MappingProxyType(found)
 
 

@@ -1,14 +1,14 @@
 """Our own files: the blank analysis form, and an analysis written so that it reads back equal."""
 
 import csv
-import os
-import tempfile
+import io
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
-from pretreat.core.errors import AnalysisError
+from pretreat.core.doors import csv_text, replace_file
+from pretreat.core.errors import AnalysisError, PretreatError
 from pretreat.core.tables import analytes
 from pretreat.core.water import WaterAnalysis
 
@@ -95,17 +95,7 @@ def write_form(path: Path) -> None:
     AnalysisError
         If it cannot be written.
     """
-    try:
-        handle, name = tempfile.mkstemp(suffix=".xlsx", dir=path.parent)
-        os.close(handle)
-        try:
-            _workbook(Path(name))
-            Path(name).replace(path)
-        except BaseException:
-            Path(name).unlink(missing_ok=True)
-            raise
-    except OSError as problem:
-        raise AnalysisError(f"{path} cannot be written ({problem.strerror})") from None
+    _put(path, form_bytes())
 
 
 def _form_rows() -> Iterator[tuple[str, tuple[str, ...], str]]:
@@ -121,12 +111,17 @@ def _form_rows() -> Iterator[tuple[str, tuple[str, ...], str]]:
     yield from _LAST
 
 
-def _workbook(path: Path) -> None:
+def form_bytes() -> bytes:
+    """Return the blank analysis form as the bytes of a workbook."""
     import xlsxwriter
 
-    book = xlsxwriter.Workbook(str(path), {"strings_to_formulas": False, "strings_to_urls": False})
+    memory = io.BytesIO()
+    book = xlsxwriter.Workbook(
+        memory, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False}
+    )
     add_analysis_sheet(book)
     book.close()
+    return memory.getvalue()
 
 
 def add_analysis_sheet(book: Any) -> None:
@@ -153,6 +148,15 @@ def add_analysis_sheet(book: Any) -> None:
     sheet.set_column(3, 3, 60)
     sheet.freeze_panes(_FIRST_ROW, 0)
     sheet.fit_to_pages(1, 1)
+
+
+def _put(path: Path, content: bytes) -> None:
+    if not path.parent.is_dir():
+        raise AnalysisError(f"{path} cannot be written: its folder does not exist")
+    try:
+        replace_file(path, content)
+    except PretreatError as problem:
+        raise AnalysisError(*problem.faults) from None
 
 
 _FIRST_ROW = 8
@@ -192,25 +196,17 @@ def write_analysis_csv(water: WaterAnalysis, path: Path) -> None:
     AnalysisError
         If it cannot be written.
     """
-    try:
-        handle, name = tempfile.mkstemp(suffix=".csv", dir=path.parent)
-        try:
-            with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
-                writer = csv.writer(file, lineterminator="\n")
-                writer.writerow(("sample", "date", "parameter", "fraction", "result", "unit"))
-                for row in _csv_rows(water):
-                    writer.writerow((neutral(water.sample), neutral(water.date), *row))
-            Path(name).replace(path)
-        except BaseException:
-            Path(name).unlink(missing_ok=True)
-            raise
-    except OSError as problem:
-        raise AnalysisError(f"{path} cannot be written ({problem.strerror})") from None
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(("sample", "date", "parameter", "fraction", "result", "unit"))
+    for row in _csv_rows(water):
+        writer.writerow((neutral(water.sample), neutral(water.date), *row))
+    _put(path, text.getvalue().encode("utf-8", "replace"))
 
 
 def neutral(text: str) -> str:
     """Return a text that no spreadsheet takes for a formula."""
-    return f"'{text}" if text[:1] in "=+-@\t\r" and text else text
+    return csv_text(text)
 
 
 def _csv_rows(water: WaterAnalysis) -> Iterable[tuple[str, str, str, str]]:

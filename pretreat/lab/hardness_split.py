@@ -1,11 +1,13 @@
 """A total hardness without calcium and magnesium: sized as printed, split for the scaling."""
 
+import math
 from dataclasses import dataclass
 
 from pretreat.core.basis import Flag, cites
 from pretreat.core.errors import AnalysisError
 from pretreat.core.units import CACO3_MG_PER_MEQ, molar_mass
 
+ROUNDING = 1e-9  # what arithmetic leaves of a round number; a limit is never stated too high
 USUAL_RATIO = 3.0  # PRACTICE: calcium to magnesium by equivalents
 CALCIUM_MG_PER_MEQ = molar_mass("Ca") / 2.0
 MAGNESIUM_MG_PER_MEQ = molar_mass("Mg") / 2.0
@@ -143,7 +145,7 @@ def split_flag(cases: SplitCases, recoveries: tuple[float, float] | None = None)
     taken = cases.taken
     extremes = ""
     if recoveries is not None:
-        low, high = (f"{100.0 * r:.0f} %" for r in recoveries)
+        low, high = (f"{math.floor(100.0 * r + ROUNDING):d} %" for r in recoveries)
         extremes = (
             f"; the largest recovery would be {low} if all of it were calcium, {high} if all "
             "were magnesium"

@@ -91,19 +91,20 @@ def ammonia_flag(found: AmmoniaChlorine, figure: str | None = "water.nh4_mg_l") 
     -------
     Flag or None
         A warning where the dose leaves no free chlorine, a caution where practice asks for more
-        than the stoichiometry, None where there is hardly any ammonia. [-]
+        than the stoichiometry, else an info; None where there is hardly any ammonia. [-]
     """
     if found.ammonia_mg_n_l < AMMONIA_MATTERS_MG_N_L:
         return None
     low, high = found.breakpoint_practice_mg_l
-    if found.residual == "free chlorine" and found.left_for_ammonia_mg_l >= high:
-        return None
-    level: Level = "caution" if found.residual == "free chlorine" else "warning"
+    level: Level = "warning"
+    if found.residual == "free chlorine":
+        level = "info" if found.left_for_ammonia_mg_l >= high else "caution"
     what = {
         "monochloramine": "all of it becomes chloramine, which oxidises iron slowly and manganese "
         "hardly at all: the filter fails without a sign",
         "no stable residual": "it is below the breakpoint: no free chlorine is left to rely on",
-        "free chlorine": "practice needs more than the reaction alone",
+        "free chlorine": "above the breakpoint, and it has to stay there: with less, only "
+        "chloramine is left and a manganese filter fails without a sign",
     }[found.residual]
     return Flag(
         "ammonia_takes_chlorine",
@@ -111,7 +112,8 @@ def ammonia_flag(found: AmmoniaChlorine, figure: str | None = "water.nh4_mg_l") 
         f"ammonia is {found.ammonia_mg_n_l:.2g} mg/L as N; of the chlorine dosed "
         f"{found.left_for_ammonia_mg_l:.2g} mg/L is left for it, {found.ratio:.3g} mg per mg: "
         f"{what}. Breakpoint {found.breakpoint_mg_l:.3g} mg/L by the reaction, {low:.3g} to "
-        f"{high:.3g} mg/L in practice: test total and free chlorine, or oxidise with permanganate",
+        f"{high:.3g} mg/L in practice: test total and free chlorine, or oxidise with permanganate, "
+        "which ammonia does not take",
         figure,
     )
 

@@ -40,7 +40,7 @@ def enter_ranges(ledger: Ledger, waters: Sequence[WaterAnalysis], basis: WaterBa
         "-",
         "Analyses of this site in the report",
         origin="measured",
-        evidence="printed",
+        evidence="read on site",
         method="counted",
     )
     ledger.put(

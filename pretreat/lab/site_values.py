@@ -173,7 +173,10 @@ def whole_hardness(water: WaterAnalysis) -> WaterAnalysis:
     if hardness is None or not missing:
         return water
     ions = dict(water.mg_l)
-    if len(missing) == 1:
+    flag: Flag | None = None
+    if hardness == 0.0:
+        ions |= dict.fromkeys(missing, 0.0)
+    elif len(missing) == 1:
         other = "mg" if missing == ["ca"] else "ca"
         mass = {"ca": CALCIUM_MG_PER_MEQ, "mg": MAGNESIUM_MG_PER_MEQ}
         left = hardness / CACO3_MG_PER_MEQ - ions.get(other, 0.0) / mass[other]
@@ -182,7 +185,7 @@ def whole_hardness(water: WaterAnalysis) -> WaterAnalysis:
             f"{'calcium' if missing == ['ca'] else 'magnesium'} was not measured: taken as the "
             "total hardness less the rest of it"
         )
-        flag: Flag | None = Flag("hardness_difference", "caution", text, f"water.{missing[0]}_mg_l")
+        flag = Flag("hardness_difference", "caution", text, f"water.{missing[0]}_mg_l")
     else:
         cases = split_cases(hardness)
         ions |= {"ca": cases.taken.ca_mg_l, "mg": cases.taken.mg_mg_l}

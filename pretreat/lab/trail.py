@@ -8,13 +8,16 @@ from typing import Literal
 
 from pretreat.core.tables import analytes
 from pretreat.core.water import Reading, WaterAnalysis
+from pretreat.lab.interpret.traces import traces
 from pretreat.lab.read.numbers import printed_number
 from pretreat.lab.read.report import LabReport, one_line
 from pretreat.lab.read.wording import shown
 
 Confidence = Literal["sure", "assumed", "guessed"]
 _GUESSED = ("doubt ", "column guessed", "known by its symbol")
-_UNITS = {"ph": "", "temperature_c": "°C", "ec_us_cm": "µS/cm", "turbidity_ntu": "NTU"}
+_UNITS = {"ph": "", "temperature_c": "°C", "ec_us_cm": "µS/cm", "turbidity_ntu": "NTU"} | {
+    t.property: t.unit for t in traces().values()
+}
 _PROPERTIES = {
     "ph": "pH",
     "temperature_c": "temperature",
@@ -23,6 +26,8 @@ _PROPERTIES = {
     "hardness_mg_l_caco3": "hardness as CaCO3",
     "tds_mg_l": "dissolved solids",
     "turbidity_ntu": "turbidity",
+    "h2s_mg_l": "hydrogen sulfide",
+    **{t.property: t.name for t in traces().values()},
 }
 LINE, _WIDTH = 80, 38  # of a line, and of the file's own in it
 

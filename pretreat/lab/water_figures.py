@@ -8,6 +8,7 @@ from pretreat.core.basis import Flag, Origin, Series, cites
 from pretreat.core.results import Ledger
 from pretreat.core.tables import analytes
 from pretreat.core.water import WaterAnalysis
+from pretreat.lab.interpret.traces import traces
 from pretreat.lab.judge.adjust import balanced
 from pretreat.lab.quality_figures import enter_quality
 from pretreat.lab.read.report import one_line
@@ -200,6 +201,7 @@ PROPERTY_LABELS = {
     "hardness_mg_l_caco3": ("Hardness as printed", "mg/L as CaCO3"),
     "ph_lab": ("pH, laboratory", "-"),
     "ph_field": ("pH, field", "-"),
+    **{t.property: (t.name.capitalize(), t.unit) for t in traces().values()},
 }
 
 
@@ -332,7 +334,8 @@ def _temperatures(ledger: Ledger, water: WaterAnalysis, basis: WaterBasis) -> tu
             Flag(
                 "temperature_assumed",
                 "caution",
-                "no water temperature in the report and none chosen: 25 °C is used; "
+                "no water temperature in the report and none chosen: 25 °C is used, and 5 °C for "
+                "silica and the largest backwash flow where no coldest_temperature_c is given; "
                 "measure it, scaling and backwash depend on it",
                 "water.operating_temperature_c",
             )

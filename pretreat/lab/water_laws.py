@@ -9,7 +9,7 @@ from pretreat.core.units import CACO3_MG_PER_MEQ, HCO3_LEFT_IN_RESIDUE, molar_ma
 
 HCO3_MG_PER_MEQ = molar_mass("HCO3")
 CO3_MG_PER_MEQ = molar_mass("CO3") / 2.0
-SMALL_MEQ_L, LARGE_MEQ_L = 3.0, 10.0  # SM1030E_LAB: sums of anions at which the acceptance steps
+SMALL_MEQ_L, LARGE_MEQ_L = 3.0, 10.0  # SM1030E: sums of anions at which the acceptance steps
 
 
 @law
@@ -88,7 +88,7 @@ def ion_balance_pct(cations_meq_l: Number, anions_meq_l: Number) -> Number:
 
 
 @law
-@cites("SM1030E_LAB", "acceptance by anion sum")
+@cites("SM1030E", "acceptance by anion sum")
 def acceptance_pct(cations_meq_l: Number, anions_meq_l: Number) -> Number:
     """Ion balance accepted: 0.2 meq/L up to 3 meq/L of anions, 2 % up to 10 meq/L, 5 % above.
 

@@ -63,7 +63,7 @@ def phosphate_that_limits_mg_l(
         molal_totals(mg_l, np.nan_to_num(feed.alkalinity_mg_l_caco3)).mol_kg,
         temp_c=feed.temp_c,
         ph=np.nan if known else water.ph,
-        alkalinity_eq_kg=water.alkalinity_eq_kg,
+        alkalinity_eq_kg=water.alkalinity_eq_kg if known else np.nan,
         inorganic_carbon_mol_kg=water.inorganic_carbon_mol_kg,
         ph_guess=water.ph,
     )

@@ -219,7 +219,8 @@ def _softened(feed: FeedWater, dose_g_l: float) -> Mapping[str, float]:
     )
     capacity = operating_capacity_g_l(dose_g_l, capacity_table())
     leak = min(leakage_mg_l_caco3(cations / G_PER_KG, resin_hardness_left(capacity)), hardness)
-    soft = {k: v * leak / hardness if k in HARDNESS_IONS else v for k, v in mg_l.items()}
+    kept = leak / hardness if hardness > 0.0 else 1.0
+    soft = {k: v * kept if k in HARDNESS_IONS else v for k, v in mg_l.items()}
     soft["na"] = soft.get("na", 0.0) + sodium_added_mg_l(hardness - leak)
     return soft
 

@@ -103,7 +103,7 @@ def enter_measured_flows(ledger: Ledger, product_m3_h: float, drain_m3_h: float)
             method="read from a flow meter",
             cites=(),
             origin="measured",
-            evidence="printed",
+            evidence="read on site",
         )
     recovery = measured_recovery(product_m3_h, drain_m3_h)
     entries.law(

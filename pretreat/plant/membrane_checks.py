@@ -9,6 +9,8 @@ from pretreat.stages.train import Train
 METALS, SDI, TURBIDITY = "iron + manganese", "silt density index", "turbidity"
 SULFIDE = "hydrogen sulfide"
 
+MUCH = 2.0  # PRACTICE: times the limit, from where on it is no matter of scatter
+
 
 def enter_membrane_checks(
     train: Train, mg_l: Mapping[str, float], *, chlorine: float, present: set[str]
@@ -31,7 +33,7 @@ def enter_membrane_checks(
     found: tuple[tuple[str, float | None, TrainLimit, Level], ...] = (
         (METALS, metals, limits["membrane_iron_manganese"], "caution"),
         ("free chlorine", chlorine, limits["membrane_chlorine"], "warning"),
-        (SDI, raw.sdi, limits["membrane_sdi"], "caution"),
+        (SDI, raw.sdi, limits["membrane_sdi"], "warning"),
         (TURBIDITY, raw.turbidity_ntu, limits["membrane_turbidity"], "caution"),
     )
     presumed = _presumed(train, present)
@@ -42,7 +44,8 @@ def enter_membrane_checks(
         if above and name in presumed:
             verdict = f"{presumed[name]}: measure behind the filter"
         elif above and value is not None:
-            _flag(train, name, (value, limit, level), present)
+            grave: Level = "warning" if value > MUCH * limit.value else level
+            _flag(train, name, (value, limit, grave), present)
         rows.append((name, value, limit.value, limit.unit, verdict, limit.evidence))
     rows.append(_sulfide_row(train, present))
     rows += _beside(train, mg_l)

@@ -7,7 +7,7 @@ from pretreat.core.results import Ledger
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.water_figures import LAB_TEMPERATURE_C, Composition, property_taken
 from pretreat.plant.uncertainty.seasons import UNKNOWN_COLDEST_C
-from pretreat.site.design import DesignBasis
+from pretreat.site.design import DesignBasis, WaterBasis
 from pretreat.stages.stream import RawWater
 
 
@@ -91,7 +91,7 @@ def kit_raw_water(ledger: Ledger, design: DesignBasis) -> RawWater:
         "mg/L as CaCO3",
         "Hardness by test kit",
         origin="measured",
-        evidence="printed",
+        evidence="read on site",
         method="test kit, from the site file",
     )
     for key, name, tested in (
@@ -106,7 +106,7 @@ def kit_raw_water(ledger: Ledger, design: DesignBasis) -> RawWater:
                 "mg/L",
                 f"{name.capitalize()} by test kit",
                 origin="measured",
-                evidence="printed",
+                evidence="read on site",
                 method="test kit, from the site file",
             )
             continue
@@ -129,6 +129,7 @@ def kit_raw_water(ledger: Ledger, design: DesignBasis) -> RawWater:
                 figure,
             )
         )
+    _enter_rest(ledger, basis)
     ledger.flag(
         Flag(
             "chemistry_absent",
@@ -138,6 +139,8 @@ def kit_raw_water(ledger: Ledger, design: DesignBasis) -> RawWater:
         )
     )
     unknown = basis.temperature_c is None and basis.operating_temperature_c is None
+    if basis.silica_mg_l is not None:
+        kit["sio2"] = basis.silica_mg_l
     known = (
         basis.operating_temperature_c,
         basis.temperature_c,
@@ -148,10 +151,45 @@ def kit_raw_water(ledger: Ledger, design: DesignBasis) -> RawWater:
     coldest, warmest = basis.coldest_temperature_c, basis.warmest_temperature_c
     return RawWater(
         mg_l=kit,
-        total_mg_l=kit,
+        total_mg_l={k: kit[k] for k in ("fe", "mn")},
+        alkalinity_mg_l_caco3=basis.alkalinity_mg_l_caco3,
         temperature_c=operating,
         coldest_c=_coldest(operating, coldest, unknown=unknown),
         free_chlorine_mg_l=basis.chlorine_mg_l or 0.0,
         warmest_c=operating if warmest is None else warmest,
         from_test_kit=True,
     )
+
+
+# What a test kit may give beside hardness, iron and manganese: field, key of the figure, unit.
+REST = (
+    ("alkalinity_mg_l_caco3", "alkalinity_mg_l_caco3", "mg/L as CaCO3", "Alkalinity"),
+    ("tds_mg_l", "tds_reported_mg_l", "mg/L", "Dissolved solids"),
+    ("conductivity_us_cm", "ec_us_cm", "µS/cm", "Conductivity"),
+    ("silica_mg_l", "sio2_mg_l", "mg/L", "Silica"),
+    ("chlorine_mg_l", "free_chlorine_mg_l", "mg/L", "Free chlorine"),
+    ("temperature_c", "temperature_c", "°C", "Water temperature"),
+)
+
+
+def _enter_rest(ledger: Ledger, basis: WaterBasis) -> None:
+    """Enter what else the kit gives; without a pH no scale is judged by it."""
+    given = [(k, unit, name, getattr(basis, field)) for field, k, unit, name in REST]
+    given = [one for one in given if one[-1] is not None]
+    for key, unit, name, value in given:
+        ledger.put(
+            f"water.{key}",
+            value,
+            unit,
+            f"{name} by test kit",
+            origin="measured",
+            evidence="printed",
+            method="test kit, from the site file",
+        )
+    scaling = [name.lower() for key, _, name, _ in given if key.startswith(("alk", "sio2", "tds"))]
+    if scaling:
+        text = (
+            f"{', '.join(scaling)} given without a pH: no scale can be judged by it; measure the "
+            "pH at the well and add ph to [water]"
+        )
+        ledger.flag(Flag("ph_missing", "warning", text, "water.hardness_mg_l_caco3"))

@@ -67,6 +67,12 @@ def enter_setpoints(
 
 FITS = "fits"
 DO_NOT_RUN = "DO NOT RUN"
+GAUGES = (
+    ("feed", "feed_flow", "Feed"),
+    ("product", "product_flow", "Product"),
+    ("drain", "concentrate_flow", "Drain"),
+    ("recycle", "recycle_flow", "Recycle"),
+)
 
 
 def _enter_order(ledger: Ledger, design: DesignBasis) -> tuple[str, Mapping[str, str]]:
@@ -83,13 +89,11 @@ def _enter_order(ledger: Ledger, design: DesignBasis) -> tuple[str, Mapping[str,
     kept = ledger.number("verdict.card_recovery")
     valves = design.machine.recovery_range
     if not kept or (valves is not None and kept < valves[0]):
-        _enter_words(
-            ledger,
-            DO_NOT_RUN,
-            f"{figure.value}: no recovery that the machine can be set to is kept in 90 % of the "
-            "draws",
-        )
-        return "machine.recovery", wanted
+        why = str(ledger.study().value("verdict.reasons") or "").partition("; ")[0]
+        if kept is not None:
+            why = f"{percent_down(kept)} is kept in 90 % of the draws, below what the valves allow"
+        _enter_words(ledger, DO_NOT_RUN, f"{figure.value}: {why}")
+        return "", {}
     if kept >= design.machine.recovery:
         _enter_words(ledger, f"{percent_down(design.machine.recovery)} recovery", figure.value)
         return "machine.recovery", wanted
@@ -133,6 +137,37 @@ def _enter_words(ledger: Ledger, order: str, why: Value) -> None:
 
 def _enter_flows(ledger: Ledger, design: DesignBasis) -> None:
     chosen, flows = _enter_order(ledger, design)
+    if chosen:
+        _enter_gauges(ledger, chosen, flows)
+    else:
+        _leave_gauges_open(ledger)
+    if ledger.number("softener.refill_l") is not None:
+        ledger.law(
+            "settings.refill_us_gal",
+            volume_us_gal,
+            volume_l="softener.refill_l",
+            label="Refill of the brine tank in US gallons",
+        )
+    text = "an imperial gallon is 1.201 US gallons: look which of them a gauge shows"
+    ledger.flag(Flag("gallons_differ", "info", text, "settings.feed_gpm"))
+
+
+def _leave_gauges_open(ledger: Ledger) -> None:
+    """Show no flow to set on a machine that must not run."""
+    why = ledger.figure("settings.order_why")
+    for name, label, unit, words in (
+        ("split", "Product to drain", "-", ""),
+        *((f"{k}_l_min", n, "L/min", " on a gauge in litres") for k, _, n in GAUGES),
+        *((f"{k}_gpm", n, "gpm", " on a gauge in US gallons") for k, _, n in GAUGES),
+    ):
+        key = f"settings.{name}"
+        ledger.put(key, None, unit, f"{label}{words}", method=f"{DO_NOT_RUN}, see the verdict")
+        ledger.rests(key, "verdict.answer")
+    text = f"{DO_NOT_RUN}: {why.value if why else ''}"
+    ledger.flag(Flag("do_not_run", "warning", text, "settings.feed_l_min"))
+
+
+def _enter_gauges(ledger: Ledger, chosen: str, flows: Mapping[str, str]) -> None:
     recovery = ledger.number(chosen) or math.nan
     ledger.put(
         "settings.split",
@@ -142,12 +177,7 @@ def _enter_flows(ledger: Ledger, design: DesignBasis) -> None:
         method="simplest ratio of whole numbers",
     )
     ledger.rests("settings.split", chosen, again=_split_in_words(chosen))
-    for name, key, label in (
-        ("feed", "feed_flow", "Feed"),
-        ("product", "product_flow", "Product"),
-        ("drain", "concentrate_flow", "Drain"),
-        ("recycle", "recycle_flow", "Recycle"),
-    ):
+    for name, key, label in GAUGES:
         source = flows.get(name, f"machine.{key}_m3_h")
         if ledger.number(source) is None:
             continue
@@ -163,15 +193,6 @@ def _enter_flows(ledger: Ledger, design: DesignBasis) -> None:
             flow_m3_h=source,
             label=f"{label} on a gauge in US gallons",
         )
-    if ledger.number("softener.refill_l") is not None:
-        ledger.law(
-            "settings.refill_us_gal",
-            volume_us_gal,
-            volume_l="softener.refill_l",
-            label="Refill of the brine tank in US gallons",
-        )
-    text = "an imperial gallon is 1.201 US gallons: look which of them a gauge shows"
-    ledger.flag(Flag("gallons_differ", "info", text, "settings.feed_gpm"))
 
 
 def _split_in_words(key: str) -> Callable[[Callable[[str], Any]], Any]:
@@ -435,5 +456,9 @@ def _allowed(ledger: Ledger, design: DesignBasis, recovery: float) -> tuple[str,
         helped = inhibited is not None and recovery <= inhibited
         reasons.append("scales without inhibitor" if helped else "scales")
         short.append("inhibitor only" if helped else "no: scales")
+    answer, kept = ledger.figure("verdict.answer"), ledger.number("verdict.card_recovery")
+    if answer is not None and answer.value != FITS and recovery > (kept or 0.0):
+        reasons.append("not kept in 90 % of the draws")
+        short.append("no: verdict" if not short else short[-1])
     last = "yes" if water is not None else "water not judged"
     return ", ".join(reasons) or last, short[-1] if short else last

@@ -8,6 +8,8 @@ import numpy as np
 
 from pretreat.core.graph import Again
 from pretreat.core.results import Ledger
+from pretreat.plant.causes import tell_once
+from pretreat.plant.uncertainty.digits import recovery_shown
 from pretreat.stages import ORDER
 
 Reader = Callable[[str], Any]  # the value of a figure by its key, None where there is none
@@ -35,13 +37,14 @@ MEDIA_LIFE = tuple(f"media_words.{stage}" for stage in MEDIA)
 
 
 def enter_summary(ledger: Ledger) -> None:
-    """Enter the verdict and the sentences that a reader should see first.
+    """Enter the verdict and the sentences that a reader should see first; tell each cause once.
 
     Parameters
     ----------
     ledger : Ledger
         A ledger with every other section entered. [-]
     """
+    tell_once(ledger)
 
     def value(key: str) -> Any:
         figure = ledger.figure(key)
@@ -49,7 +52,7 @@ def enter_summary(ledger: Ledger) -> None:
 
     for name, label, tell, inputs in (
         ("verdict", "Verdict", _verdict_of(ledger), VERDICT),
-        ("recovery", "Recovery", _recovery, RECOVERY),
+        ("recovery", "Recovery", _recovery_of(ledger), RECOVERY),
         ("ways", "Ways to keep scale off", _ways, ("compare.conclusion",)),
         ("programme", "Programme", _programme_of(ledger), PROGRAMME),
         ("media_life", "Life of the media", _media_life, MEDIA_LIFE),
@@ -122,21 +125,33 @@ def _verdict_of(ledger: Ledger) -> Callable[[Reader], str]:
     return verdict
 
 
-def _recovery(value: Reader) -> str:
-    most, by = value("recovery.max"), _word(value, "recovery.limited_by")
-    if most is None:
-        return ""
-    parts = [
-        f"this feed allows {percent_down(most)}" + (f", limited by {by}" if by != "none" else "")
-    ]
-    inhibited = value("recovery.max_inhibited")
-    if inhibited is not None:
-        parts.append(f"with an inhibitor {percent_down(inhibited)}")
-    raw = value("untreated.recovery.max")
-    if raw is not None:
-        word = _word(value, "untreated.recovery.limited_by")
-        parts.append(f"the raw water {percent_down(raw)} ({word})")
-    return "; ".join(parts)
+def _recovery_of(ledger: Ledger) -> Callable[[Reader], str]:
+    """Return the limits of recovery as a function of the figures, in digits their spread bears."""
+
+    def shown(key: str, most: float) -> str:
+        figure = ledger.figure(key)
+        if figure is None or figure.p10 is None or figure.p90 is None:
+            return percent_down(most)
+        low, high = (recovery_shown(end) for end in (figure.p10, figure.p90))
+        down = percent_down(recovery_shown(most, figure.p10, figure.p90))
+        return f"{down} ({percent_down(low)} to {percent_down(high)}, P10 to P90)"
+
+    def recovery(value: Reader) -> str:
+        most, by = value("recovery.max"), _word(value, "recovery.limited_by")
+        if most is None:
+            return ""
+        limited = f", limited by {by}" if by != "none" else ""
+        parts = [f"this feed allows {shown('recovery.max', most)}{limited}"]
+        inhibited = value("recovery.max_inhibited")
+        if inhibited is not None:
+            parts.append(f"with an inhibitor {shown('recovery.max_inhibited', inhibited)}")
+        raw = value("untreated.recovery.max")
+        if raw is not None:
+            word = _word(value, "untreated.recovery.limited_by")
+            parts.append(f"the raw water {percent_down(raw)} ({word})")
+        return "; ".join(parts)
+
+    return recovery
 
 
 def _ways(value: Reader) -> str:

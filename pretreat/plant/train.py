@@ -8,6 +8,7 @@ from pretreat.plant.calendar.week_figures import enter_week
 from pretreat.plant.calendar.year_figures import enter_year
 from pretreat.plant.cautions import enter_cautions, enter_disagreements
 from pretreat.plant.decide import decided, enter_decisions, flow_order
+from pretreat.plant.health import enter_ammonia
 from pretreat.plant.machine import membrane_point
 from pretreat.plant.membrane_checks import enter_membrane_checks, note_turbidity
 from pretreat.plant.notes import note_air_and_iron, note_softener_salt, note_sulfide
@@ -165,6 +166,7 @@ def _enter_whole(train: Train, stream: Stream, present: set[str]) -> None:
     enter_supply(train)
     enter_week(train)
     enter_year(train)
+    enter_ammonia(train)
     enter_cautions(train)
     enter_disagreements(train, present)
     chlorine = 0.0 if train.has("carbon") or train.has("bisulfite") else train.free_chlorine_mg_l

@@ -9,6 +9,7 @@ from pretreat.core.errors import DesignError
 from pretreat.core.results import Ledger, Study
 from pretreat.membrane.gauges.pressure import OsmoticCurve
 from pretreat.membrane.gauges.setpoints import FlowsRead, doubtful_flows, flow_settings
+from pretreat.plant.cautions import cautions_on
 from pretreat.plant.hand_sheets import enter_record_sheet
 from pretreat.record.alarms import standing_alarms
 from pretreat.record.day import day_of
@@ -167,13 +168,21 @@ def _curve(job: Study, base: Reading | None, ledger: Ledger) -> OsmoticCurve:
 
 
 def _enter_book(ledger: Ledger, book: Book) -> None:
-    ledger.put("record.readings", len(book.readings), "-", "Readings", origin="measured")
+    ledger.put(
+        "record.readings",
+        len(book.readings),
+        "-",
+        "Readings",
+        origin="measured",
+        evidence="read on site",
+    )
     ledger.put(
         "record.damaged_lines",
         len(book.damaged),
         "-",
         "Damaged lines, kept, not used",
         origin="measured",
+        evidence="read on site",
     )
     for bad in book.damaged:
         ledger.flag(
@@ -265,6 +274,7 @@ def _enter_regenerations(ledger: Ledger, found: Tracks, reference: Reference) ->
             "kg",
             "Salt used per regeneration",
             origin="measured",
+            evidence="read on site",
         )
     span = last_span(found.readings, reference)
     if not span:
@@ -276,6 +286,7 @@ def _enter_regenerations(ledger: Ledger, found: Tracks, reference: Reference) ->
         "d",
         "Days over which regenerations are compared",
         origin="measured",
+        evidence="read on site",
     )
     for key, value, unit, label in (
         ("treated_m3", last.treated_m3, "m3", "Water treated in that time"),
@@ -327,6 +338,7 @@ def _enter_findings(ledger: Ledger, found: Sequence[Finding]) -> None:
                 "record.findings",
             )
         )
+    ledger.flag(*cautions_on({topic for f in standing for topic in f.safety}))
 
 
 def _finding_rows(f: Finding) -> tuple[tuple[Value, ...], ...]:

@@ -53,6 +53,7 @@ class Finding:
     causes: tuple[str, ...]
     following: tuple[str, ...]
     usual: str
+    safety: tuple[str, ...] = ()  # topics of data/cautions.csv that its next steps ask for
 
 
 @lru_cache(maxsize=1)
@@ -134,4 +135,5 @@ def _finding(key: str, when: datetime.datetime, evidence: Evidence, *, standing:
         _parts(row["causes"]),
         _parts(row["next"]),
         row["usual"],
+        tuple(row["safety"].split()),
     )

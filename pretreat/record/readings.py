@@ -9,6 +9,7 @@ from types import MappingProxyType
 
 from pretreat.core.errors import OutOfRangeError, PretreatError, one_of
 from pretreat.core.tables import rows
+from pretreat.core.text import csv_text, plain_text
 
 FORMULA_SIGNS = "=+-@ "  # a spreadsheet takes a text that starts so for a formula
 LONGEST_NOTE = 400  # characters; a line of the record stays one line on a screen
@@ -91,6 +92,22 @@ class Reading:
         return all(self.get(g.key) > 0.0 for g in gauges().values() if g.baseline)
 
 
+def note_text(text: str) -> str:
+    """Return a remark as one line that no spreadsheet takes for a formula.
+
+    Parameters
+    ----------
+    text : str
+        Remark in words. [-]
+
+    Returns
+    -------
+    str
+        The remark. [-]
+    """
+    return csv_text(" ".join(plain_text(text).split()).lstrip(FORMULA_SIGNS))
+
+
 def reading(
     when: datetime.datetime,
     values: Mapping[str, float],
@@ -136,7 +153,7 @@ def reading(
             )
     if when.tzinfo is not None:
         raise RecordError(f"{when}: write the time of the site's clock, without a time zone")
-    clean = " ".join(note.split()).lstrip(FORMULA_SIGNS)
+    clean = note_text(note)
     if not values and not clean:
         raise RecordError("nothing was read: give at least one gauge or a note")
     if len(clean) > LONGEST_NOTE:

@@ -73,6 +73,7 @@ def enter_against_baseline(ledger: Ledger, found: Tracks) -> None:
         "-",
         "Baseline, a complete reading",
         origin="measured",
+        evidence="read on site",
     )
     for key, attribute, unit, label in (
         ("flow_m3_h", "flow_m3_h", "m3/h", "Normalised product flow"),
@@ -105,7 +106,7 @@ def enter_baseline_sheet(ledger: Ledger, base: Reading) -> None:
         stem, value = f"record.new_{gauge.key}", base.get(gauge.key)
         label = f"{gauge.label}, when new"
         known[gauge.key] = stem, stem
-        ledger.put(stem, value, gauge.unit, label, origin="measured")
+        ledger.put(stem, value, gauge.unit, label, origin="measured", evidence="read on site")
         if gauge.unit == "m3/h":
             known[gauge.key] = f"{stem}_l_min", f"{stem}_gpm"
             ledger.law(f"{stem}_l_min", flow_l_min, flow_m3_h=stem, label=label)

@@ -95,3 +95,25 @@ MAIN: tuple[tuple[str, tuple[str, ...]], ...] = (
     ),
     ("Cost", ("quote.cost_per_year", "quote.cost_per_m3", "quote.replacement_total")),
 )
+
+# The dozen that the front page shows, as many of them as the study has.
+FRONT: tuple[str, ...] = (
+    "machine.feed_flow_m3_h",
+    "machine.product_flow_m3_h",
+    "machine.concentrate_flow_m3_h",
+    "machine.hours_per_day",
+    "machine.feed_pressure_bar",
+    "water.tds_mg_l",
+    "water.hardness_mg_l_caco3",
+    "concentrate.tds_mg_l",
+    "scaling.lsi",
+    "scaling.sdsi",
+    "iron_filter.interval_d",
+    "softener.interval_d",
+    "softener.salt_kg_per_year",
+    "inhibitor.kg_per_year",
+    "product.tds_mg_l",
+    "quote.cost_per_year",
+    "quote.cost_per_m3",
+)
+FRONT_MOST = 14

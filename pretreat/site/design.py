@@ -57,6 +57,7 @@ class WaterBasis:
     operating_temperature_c: float | None = None
     coldest_temperature_c: float | None = None
     warmest_temperature_c: float | None = None
+    uncertainty_pct: Mapping[str, float] = field(default_factory=_nothing)  # k = 2, by analyte
     non_detects_scaling: NonDetectPolicy = "limit"
     non_detects_balance: NonDetectPolicy = "half"
     adjust_balance: Literal["no", "na", "cl"] = "no"

@@ -8,6 +8,15 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
+from pretreat.core.doors import (
+    LONGEST_QUOTED,
+    Kind,
+    check_depth,
+    file_bytes,
+    file_text,
+    one_line,
+    quoted,
+)
 from pretreat.core.errors import DesignError, PretreatError, one_of
 from pretreat.core.units import USUAL_UNITS
 from pretreat.site.design import (
@@ -29,7 +38,7 @@ def _section(name: str, table: Any, known: Keys, base: Path, faults: list[str]) 
     """Read one table of the site file; collect faults rather than stop at the first."""
     found: dict[str, Any] = {}
     for key, value in table.items():
-        where = f"[{name}] {key}"
+        where = f"[{name}] {one_line(key, LONGEST_QUOTED)}"
         if key not in known:
             faults.append(f"{where}: unknown key{_near(key, known)}")
             continue
@@ -37,8 +46,9 @@ def _section(name: str, table: Any, known: Keys, base: Path, faults: list[str]) 
         if unit not in ("", "bare") and not isinstance(value, str):
             choice = USUAL_UNITS.get(unit, unit)
             faults.append(
-                f"{where} = {value!r}: has no unit; write number and unit in quotes ({choice}), "
-                f'as in {key} = "{value} {choice.split(",")[0].split(" or")[0]}"'
+                f"{where} = {quoted(value)}: has no unit; write number and unit in quotes "
+                f'({choice}), as in {key} = "{one_line(str(value), 20)} '
+                f'{choice.split(",")[0].split(" or")[0]}"'
             )
             continue
         try:
@@ -119,13 +129,7 @@ def read_content(
     DesignError
         If the file cannot be read.
     """
-    try:
-        with path.open("rb") as file:
-            head = file.read(4)
-    except FileNotFoundError:
-        raise DesignError(f"{path}: no such file; check the name, or make one with 'new'") from None
-    except OSError as problem:
-        raise DesignError(f"{path}: cannot be read ({problem.strerror})") from None
+    head = file_bytes(path, FORM)
     if head[:2] == b"PK":
         from pretreat.site.sheets.reader import read_form
 
@@ -134,20 +138,80 @@ def read_content(
 
 
 def _load(path: Path) -> dict[str, Any]:
+    return read_toml(path, SITE_FILE)
+
+
+FORM = Kind(
+    "the site file", "no such file; check the name, or make one with 'new'", 30, DesignError
+)
+SITE_FILE = Kind(
+    "the site file", "no such file; check the name, or make one with 'new'", 1, DesignError
+)
+
+
+def read_toml(path: Path, kind: Kind) -> dict[str, Any]:
+    """Read a TOML file into tables.
+
+    Parameters
+    ----------
+    path : Path
+        The file. [-]
+    kind : Kind
+        What it is meant to be. [-]
+
+    Returns
+    -------
+    dict
+        Its tables. [-]
+
+    Raises
+    ------
+    PretreatError
+        If it cannot be read, of the class that ``kind`` names.
+    """
+    return tables_of(file_text(path, kind), one_line(str(path)), kind)
+
+
+def tables_of(text: str, shown: str, kind: Kind = SITE_FILE) -> dict[str, Any]:
+    """Read the text of a TOML file into tables.
+
+    Parameters
+    ----------
+    text : str
+        The text. [-]
+    shown : str
+        Name of the file, for messages. [-]
+    kind : Kind
+        What it is meant to be. [-]
+
+    Returns
+    -------
+    dict
+        Its tables. [-]
+
+    Raises
+    ------
+    PretreatError
+        If it cannot be read, of the class that ``kind`` names.
+    """
     try:
-        return tomllib.loads(path.read_text("utf-8-sig"))
-    except (OSError, UnicodeDecodeError) as problem:
-        raise DesignError(f"{path}: cannot be read as text ({problem})") from None
+        content = tomllib.loads(text)
     except tomllib.TOMLDecodeError as problem:
-        raise DesignError(f"{path}: {_broken(path, str(problem))}") from None
+        raise kind.error(f"{shown}: {_broken(text, str(problem))}") from None
+    except RecursionError:
+        raise kind.error(f"{shown}: nests tables or lists deeper than {kind.name} does") from None
+    except ValueError:  # a whole number of thousands of digits
+        raise kind.error(f"{shown}: holds a number with too many digits; shorten it") from None
+    check_depth(content, shown, kind)
+    return content
 
 
-def _broken(path: Path, problem: str) -> str:
+def _broken(text: str, problem: str) -> str:
     """Say which line of a site file cannot be read, and how lines are written."""
     found = re.search(r"line (\d+)", problem)
-    lines = path.read_text("utf-8-sig").splitlines()
+    lines = text.splitlines()
     number = int(found[1]) if found else len(lines)
-    line = lines[number - 1].strip() if number <= len(lines) else ""
+    line = one_line(lines[number - 1].strip(), LONGEST_QUOTED) if 0 < number <= len(lines) else ""
     return (
         f"line {number} cannot be read: {line}: write key = value, each key once; a value with "
         "a unit or a word in straight quotes, a number with a decimal point"
@@ -246,9 +310,12 @@ def _sections(
     sections: dict[str, dict[str, Any]] = {}
     for key, table in content.items():
         if key not in (*known, "limits"):
-            faults.append(f"[{key}]: unknown table{one_of(key, [*known, 'limits'])}")
+            near = one_of(key, [*known, "limits"])
+            faults.append(f"[{one_line(key, LONGEST_QUOTED)}]: unknown table{near}")
         elif not isinstance(table, Mapping):
-            faults.append(f"{key} = {table!r}: must stand in a table such as [machine]")
+            faults.append(
+                f"{one_line(key)} = {quoted(table)}: must stand in a table such as [machine]"
+            )
         elif key != "limits":
             sections[key] = _section(key, table, known[key], base, faults)
     return sections
@@ -345,10 +412,9 @@ def _missing(
         by_drain = stem == "recovery" and {"drain_flow", "drain_flow_m3_h"} & attempted
         if not by_drain and not {stem, name} & attempted:
             faults.append(f"[machine] {stem} is missing; write {stem} = {example}")
-    water = sections.get("water", {})
     tried = content.get("water")
     tried_keys = set(tried) if isinstance(tried, Mapping) else set()
-    if "analysis" not in water and not tried_keys & {"hardness", "hardness_mg_l_caco3"}:
+    if not tried_keys & {"analysis", "hardness", "hardness_mg_l_caco3"}:
         fault = (
             '[water] analysis is missing; write analysis = "report.csv", or with a test kit alone '
             'hardness = "21 gpg"'

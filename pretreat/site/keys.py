@@ -9,6 +9,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
+from pretreat.core.doors import quoted
 from pretreat.core.errors import DesignError, one_of
 from pretreat.core.tables import analytes, rows
 from pretreat.site.design import Prices
@@ -65,10 +66,11 @@ class Table:
 
 
 def _range(where: str, value: Any, _base: Path) -> tuple[float, float]:
-    pair = value if isinstance(value, list) and len(value) == 2 else [0, 0]
-    if not all(type(v) in {int, float} for v in pair) or not 0 < pair[0] <= pair[1] < 1:
-        raise DesignError(f"{where} = {value!r}: write two fractions, as in [0.5, 0.75]")
-    return float(pair[0]), float(pair[1])
+    pair = value if isinstance(value, list) else []
+    plain_pair = all(isinstance(n, int | float) and not isinstance(n, bool) for n in pair)
+    if not (len(pair) == 2 and plain_pair and 0 < pair[0] <= pair[1] < 1):
+        raise DesignError(f"{where} = {quoted(value)}: write two fractions, as in [0.5, 0.75]")
+    return float(value[0]), float(value[1])
 
 
 def _profile(where: str, value: Any, base: Path) -> str | tuple[float, ...]:
@@ -79,7 +81,8 @@ def _profile(where: str, value: Any, base: Path) -> str | tuple[float, ...]:
     numbers = value if isinstance(value, list) else []
     if len(numbers) != HOURS_OF_A_DAY:
         raise DesignError(
-            f"{where} = {value!r}: write 24 numbers from midnight on, or one of {', '.join(names)}"
+            f"{where} = {quoted(value)}: write 24 numbers from midnight on, or one of "
+            f"{', '.join(names)}"
         )
     shares = tuple(float(number(0.0, POSITIVE, "")(where, item, base)) for item in numbers)
     if not sum(shares) > 0:
@@ -101,24 +104,47 @@ def _salt_passage(where: str, value: Any, base: Path) -> float | Mapping[str, fl
     return MappingProxyType(table)
 
 
+MOST_UNCERTAIN_PCT = 200.0
+
+
+def _uncertainty(where: str, value: Any, base: Path) -> Mapping[str, float]:
+    """Read expanded uncertainties (k = 2) in percent: one for all results, or by analyte."""
+    read = number(0.0, MOST_UNCERTAIN_PCT, "")
+    if not isinstance(value, Mapping):
+        return MappingProxyType({"default": float(read(where, value, base))})
+    known = [*analytes(), "alkalinity", "hardness", "default"]
+    table: dict[str, float] = {}
+    for name, amount in value.items():
+        key = name.casefold()
+        if key not in known:
+            raise DesignError(f"{where}.{name}: not a result of a report{one_of(key, known)}")
+        table[key] = float(read(f"{where}.{name}", amount, base))
+    return MappingProxyType(table)
+
+
 POSITIVE = 1e9
 HOURS_OF_A_DAY = 24
-HIGHEST_RECOVERY = 0.95
+MOST_COUNTED = 1_000  # vessels of a stage, elements of a vessel
+MOST_STAGES = 6
+LOWEST_RECOVERY, HIGHEST_RECOVERY = 0.01, 0.95
+LEAST_FLOW_M3_H = 1e-4  # a litre in ten hours: nothing smaller is a machine
 YES_NO = {"include": ("include", flag, "")}
 
 
 def _array(where: str, value: Any, _base: Path) -> tuple[int, ...]:
     """Read vessels per stage, feed to concentrate."""
     counts = value if isinstance(value, list) else []
-    whole = all(isinstance(n, int) and not isinstance(n, bool) and n >= 1 for n in counts)
-    if not counts or not whole:
-        raise DesignError(f"{where} = {value!r}: write vessels per stage, as in [2, 1]")
+    whole = all(
+        isinstance(n, int) and not isinstance(n, bool) and 1 <= n <= MOST_COUNTED for n in counts
+    )
+    if not 0 < len(counts) <= MOST_STAGES or not whole:
+        raise DesignError(f"{where} = {quoted(value)}: write vessels per stage, as in [2, 1]")
     return tuple(counts)
 
 
 def _count(where: str, value: Any, _base: Path) -> int:
-    if not isinstance(value, int) or isinstance(value, bool) or value < 1:
-        raise DesignError(f"{where} = {value!r}: write a whole number, 1 or more")
+    if not isinstance(value, int) or isinstance(value, bool) or not 1 <= value <= MOST_COUNTED:
+        raise DesignError(f"{where} = {quoted(value)}: write a whole number, 1 or more")
     return value
 
 
@@ -186,6 +212,7 @@ SECTIONS: dict[str, dict[str, Any]] = {
         **temperature("operating_temperature"),
         **temperature("coldest_temperature"),
         **temperature("warmest_temperature"),
+        "uncertainty_pct": ("uncertainty_pct", _uncertainty, ""),
         "non_detects_scaling": ("non_detects_scaling", word("limit", "half", "zero"), ""),
         "non_detects_balance": ("non_detects_balance", word("limit", "half", "zero"), ""),
         "adjust_balance": ("adjust_balance", word("no", "na", "cl"), ""),
@@ -197,16 +224,16 @@ SECTIONS: dict[str, dict[str, Any]] = {
         **plain("percentile", 50.0, 100.0),
     },
     "machine": {
-        **measured("product_flow", "m3_h", "m3/h", 0.0, 10_000.0, open_low=True),
-        "recovery": ("recovery", number(0.0, HIGHEST_RECOVERY, "", open_low=True), "bare"),
-        **plain("hours_per_day", 0.0, 24.0, open_low=True),
-        **plain("days_per_year", 0.0, 366.0, open_low=True),
+        **measured("product_flow", "m3_h", "m3/h", LEAST_FLOW_M3_H, 10_000.0),
+        "recovery": ("recovery", number(LOWEST_RECOVERY, HIGHEST_RECOVERY, ""), "bare"),
+        **plain("hours_per_day", 0.01, 24.0),
+        **plain("days_per_year", 0.1, 366.0),
         "recovery_range": ("recovery_range", _range, ""),
         **measured("recycle_flow", "m3_h", "m3/h", 0.0, 10_000.0),
         "salt_passage": ("salt_passage", _salt_passage, ""),
         "saturation_at": ("saturation_at", word("bulk", "wall"), ""),
         **plain("element_recovery", 0.0, 0.5, open_low=True),
-        **measured("drain_flow", "m3_h", "m3/h", 0.0, 10_000.0, open_low=True),
+        **measured("drain_flow", "m3_h", "m3/h", LEAST_FLOW_M3_H, 10_000.0),
         **measured("feed_pressure", "bar", "bar", 0.0, 100.0),
         **temperature("reference_temperature"),
         **_ELEMENTS,

@@ -1,12 +1,12 @@
 """The [limits] of a site file: single limits, a file of limits, an own K chart of the S&DSI."""
 
-import csv
 import math
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
+from pretreat.core.doors import Kind, csv_table, quoted
 from pretreat.core.errors import DesignError, one_of
 from pretreat.site.design import KChart, LimitChoices, LimitSet
 from pretreat.site.keys import Keys, flag, number, path
@@ -35,6 +35,7 @@ LIMIT_KEYS: Keys = {
     "file": ("file", path, ""),
     "sdsi_k_chart": ("sdsi_k_chart", path, ""),
 }
+TABLE = Kind("the table", "no such file; check the name", 4, DesignError)
 
 
 def read_limits(table: Mapping[str, Any], base: Path) -> LimitChoices:
@@ -123,24 +124,16 @@ def _percent(kind: str, where: str, value: Any, base: Path) -> float:
 
 def _rows(source: Path, columns: tuple[str, ...], may_lack: str = "") -> Iterator[dict[str, str]]:
     """Yield the rows of a CSV with a place for messages under "where"."""
-    try:
-        lines = source.read_text("utf-8-sig").splitlines()
-    except FileNotFoundError:
-        raise DesignError(f"{source}: no such file; check the name") from None
-    except (OSError, UnicodeDecodeError) as problem:
-        raise DesignError(f"{source}: cannot be read as text ({problem})") from None
-    content = [line for line in lines if line.strip() and not line.startswith("#")]
-    first = content[0] if content else ""
-    reader = csv.reader(content, delimiter=";" if ";" in first else ",")
-    headings = [h.strip().casefold() for h in next(reader, [])]
+    reader = csv_table(source, TABLE)
+    headings = [h.casefold() for h in next(reader, (0, []))[1]]
     missing = [c for c in columns if c not in headings and c != may_lack]
     if missing:
         raise DesignError(
             f"{source}: no column '{missing[0]}'; the columns are {', '.join(columns)}"
         )
-    for i, cells in enumerate(reader, start=2):
+    for i, (_, cells) in enumerate(reader, start=2):
         padded = cells + [""] * (len(headings) - len(cells))
-        row = {h: c.strip() for h, c in zip(headings, padded, strict=False)}
+        row = dict(zip(headings, padded, strict=False))
         yield {**dict.fromkeys(columns, ""), **row, "where": f"{source}, row {i}"}
 
 
@@ -150,7 +143,7 @@ def _cell(row: Mapping[str, str], column: str) -> float:
     except ValueError:
         value = math.nan
     if not math.isfinite(value):
-        raise DesignError(f"{row['where']}: {column} '{row[column]}' is not a number")
+        raise DesignError(f"{row['where']}: {column} {quoted(row[column])} is not a number")
     return value
 
 
@@ -181,8 +174,9 @@ def _scale_of(row: Mapping[str, str]) -> str:
     scale, measure = row["scale"].casefold(), row["measure"].casefold()
     for word, known in ((scale, SCALES), (measure, MEASURES)):
         if word not in known:
+            near = one_of(word, known)
             raise DesignError(
-                f"{row['where']}: '{word}' is not one of {', '.join(known)}{one_of(word, known)}"
+                f"{row['where']}: {quoted(word)} is not one of {', '.join(known)}{near}"
             )
     if (scale in INDEXES) != (measure == "index"):
         raise DesignError(
@@ -233,10 +227,10 @@ def read_k_chart(source: Path) -> KChart:
             )
         points[strength, temp_c] = k
     strengths, temps = (tuple(sorted({p[i] for p in points})) for i in (0, 1))
-    holes = [(i, t) for i in strengths for t in temps if (i, t) not in points]
-    if holes:
+    hole = next(((i, t) for i in strengths for t in temps if (i, t) not in points), None)
+    if hole is not None:
         raise DesignError(
-            f"{source}: no K at ionic strength {holes[0][0]:g} and {holes[0][1]:g} °C; "
+            f"{source}: no K at ionic strength {hole[0]:g} and {hole[1]:g} °C; "
             "the chart must be a full grid"
         )
     if min(len(strengths), len(temps)) < 2:

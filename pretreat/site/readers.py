@@ -1,11 +1,13 @@
 """Readers of values of the site file: a number with its bounds, a word, a text, a file name."""
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from pretreat.core import units
+from pretreat.core.doors import quoted
 from pretreat.core.errors import DesignError, UnitError
 
 Read = Callable[[str, Any, Path], Any]
@@ -27,9 +29,9 @@ class Number:
         if isinstance(value, str) and self.unit:
             found = _from_text(where, value, self.unit)
         elif isinstance(value, int | float) and not isinstance(value, bool):
-            found = float(value)
+            found = _as_float(value)
         else:
-            raise DesignError(f"{where} = {value!r}: write a number{_unit_hint(self.unit)}")
+            raise DesignError(f"{where} = {quoted(value)}: write a number{_unit_hint(self.unit)}")
         inside = self.low < found <= self.high if self.open_low else self.low <= found <= self.high
         if not inside:
             bound = "above" if self.open_low else "from"
@@ -60,6 +62,14 @@ def number(low: float, high: float, unit: str, *, open_low: bool = False) -> Num
         Takes place, value and folder; raises DesignError outside the bounds. [-]
     """
     return Number(low, high, unit, open_low)
+
+
+def _as_float(value: float) -> float:
+    """Return a number of the site file; one of hundreds of digits as infinity, out of any range."""
+    try:
+        return float(value)
+    except OverflowError:
+        return math.inf if value > 0 else -math.inf
 
 
 def _unit_hint(unit: str, lead: str = " in ") -> str:
@@ -112,7 +122,7 @@ def text(where: str, value: Any, _base: Path) -> str:
         The text. [-]
     """
     if not isinstance(value, str):
-        raise DesignError(f"{where} = {value!r}: write a text in quotes")
+        raise DesignError(f"{where} = {quoted(value)}: write a text in quotes")
     return value
 
 
@@ -134,7 +144,7 @@ def flag(where: str, value: Any, _base: Path) -> bool:
         The value. [-]
     """
     if not isinstance(value, bool):
-        raise DesignError(f"{where} = {value!r}: write true or false")
+        raise DesignError(f"{where} = {quoted(value)}: write true or false")
     return value
 
 
@@ -155,7 +165,12 @@ def path(where: str, value: Any, base: Path) -> Path:
     Path
         The file. [-]
     """
-    return base / text(where, value, base)
+    name = text(where, value, base)
+    if not name.strip() or not name.isprintable():
+        raise DesignError(
+            f"{where} = {quoted(value)}: is not a name of a file; write one in quotes"
+        )
+    return base / name
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,7 +183,7 @@ class Word:
         """Return the word in lower case; raise DesignError where it is none of them."""
         found = text(where, value, base).casefold()
         if found not in self.known:
-            raise DesignError(f"{where} = '{value}': must be one of {', '.join(self.known)}")
+            raise DesignError(f"{where} = {quoted(value)}: must be one of {', '.join(self.known)}")
         return found
 
 

@@ -86,7 +86,7 @@ class TestAmmonia:
     @pytest.mark.parametrize(
         ("dose", "residual", "level"),
         [(3.0, "monochloramine", "warning"), (6.5, "no stable residual", "warning"),
-         (9.0, "free chlorine", "caution"), (16.0, "free chlorine", None)],
+         (9.0, "free chlorine", "caution"), (16.0, "free chlorine", "info")],
     )  # fmt: skip
     def test_dose_by_dose(self, dose, residual, level):
         found = ammonia_against_chlorine(18.039 / 14.007, dose + 2.0, 2.0)

@@ -80,7 +80,7 @@ def test_the_record_is_judged(site, tmp_path):
     done = run("record", site, "--json", "-o", book)
     found = json.loads(done.stdout)
     codes = {flag["code"] for flag in found["flags"]}
-    assert {"finding_scaling", "damaged_line"} <= codes
+    assert {"finding_scaling", "damaged_line", "safety_lock_out", "safety_acid"} <= codes
     assert "osmotic_from_conductivity" not in codes
     assert found["figures"]["record.last_flow_m3_h"]["value"] < 1.5
     assert len(found["series"]["record.trend_membranes"]["rows"]) == len(year.days)
@@ -90,3 +90,22 @@ def test_the_record_is_judged(site, tmp_path):
 
 def test_no_record_is_one_line(site):
     assert "no such record" in run("record", site, code=1).stderr
+
+
+def test_findings_that_tell_to_open_or_soak_carry_their_cautions():
+    """Lock-out before opening, acid into water: common practice, no source."""
+    from pretreat.core.tables import rows
+    from pretreat.plant.cautions import cautions_on
+
+    acts = ("soak", "look into", "into the bed", "regenerat", "change", "open", "weigh")
+    for row in rows("findings.csv"):
+        steps = row["next"].lower()
+        if any(word in steps for word in acts) and row["key"] != "regenerations_many":
+            cautions = cautions_on(set(row["safety"].split()))
+            assert cautions, row["key"]
+            assert all("local codes" in c.text.lower() for c in cautions)
+    soak = next(r for r in rows("findings.csv") if "acid soak" in r["next"])
+    (acid,) = cautions_on({"acid"})
+    assert "acid" in soak["safety"].split()
+    assert "hypochlorite" in acid.text
+    assert "sulfide" in acid.text

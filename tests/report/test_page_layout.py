@@ -11,11 +11,20 @@ from pretreat.core.results import Ledger, Study
 from pretreat.lab import read_analysis
 from pretreat.report import workbook_bytes
 from pretreat.report.digits import column_decimals, decimals
+from pretreat.report.plots import PICTURE_ROWS
 from pretreat.report.workbook.bench import Bench, ranges, sentence, wrapped_lines
-from pretreat.report.workbook.layout import QUOTE, SUMMARY
+from pretreat.report.workbook.layout import QUOTE, RESULTS, SUMMARY
 from pretreat.report.workbook.marks import marks_of
-from pretreat.report.workbook.pages import CASES, MOST_ROWS, CasesPart, FigurePart, arrange
-from pretreat.report.workbook.paper import page_breaks
+from pretreat.report.workbook.pages import (
+    CASES,
+    PRINT_LAST,
+    CasesPart,
+    ChartPart,
+    TablePart,
+    arrange,
+)
+from pretreat.report.workbook.paper import page_breaks, paper_scale
+from pretreat.report.workbook.styles import BODY_SIZE
 from pretreat.stages.site import read_site
 from pretreat.study import run_study
 from tests.cli.conftest import ANALYSES
@@ -33,21 +42,35 @@ def book_fixture(demo):
     return openpyxl.load_workbook(io.BytesIO(workbook_bytes(demo)), data_only=True)
 
 
-def test_each_block_carries_the_heads_of_its_columns(demo, book):
+def test_a_sheet_carries_the_heads_of_its_columns_once_and_repeats_them(demo, book):
     for page in arrange(demo).pages:
+        sheet = book[page.sheet.name]
+        if page.keys:
+            heads = [c.value for c in sheet[2]]
+            assert heads[:5] == ["Mark", "Quantity", "Value", "Unit", "How it follows"]
+            assert heads[PRINT_LAST] == "Source"
+            assert sheet.print_title_rows == "$1:$2"
         for part in page.parts:
-            row = [c.value for c in book[page.sheet.name][part.top + 1]]
-            if isinstance(part, FigurePart):
-                assert row[1:4] == ["Value", "Unit", "Mark"], (page.sheet.name, row)
-                assert len(part.keys) <= MOST_ROWS
-            elif isinstance(part, CasesPart):
-                assert row[1:5] == ["Low", "Likely", "High", "Unit"]
+            if isinstance(part, CasesPart):
+                row = [c.value for c in sheet[part.top + 1]]
+                assert row[2:6] == ["Low", "Likely", "High", "Unit"]
 
 
-def test_the_title_alone_repeats_above_charts_and_tables(book):
-    assert book["Scaling"].print_title_rows == "$1:$1"
-    assert book["Media life"].print_title_rows == "$1:$1"
-    assert book["Reading trail"].print_title_rows == "$1:$5"  # one table: its heads repeat too
+def test_what_prints_stands_left_and_above_what_stays_on_the_screen(demo, book):
+    for page in arrange(demo).pages:
+        assert page.printed > 0
+        last = book[page.sheet.name].print_area.rsplit("$", 2)
+        assert last[-2].endswith("K")
+        assert int(last[-1]) == max(page.printed, 2)
+        for part in page.parts[: page.on_paper]:
+            if isinstance(part, TablePart):
+                assert part.columns[-1].end <= PRINT_LAST
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_no_text_on_paper_is_smaller_than_seven_and_a_half_points(paper):
+    """Nine points at the scale at which the sheets of figures fit the paper across."""
+    assert BODY_SIZE * paper_scale(paper) >= 7.5
 
 
 def test_low_likely_and_high_stand_side_by_side(demo, book):
@@ -55,26 +78,26 @@ def test_low_likely_and_high_stand_side_by_side(demo, book):
     row = {places[f"media_life.softener_years_{case}"].row for case in CASES}
     assert len(row) == 1
     cells = book["Media life"][row.pop() + 1]
-    assert cells[0].value == "Softening resin: life, estimated"
-    for cell, case in zip(cells[1:], CASES, strict=False):
+    assert cells[1].value == "Softening resin: life, estimated"
+    for cell, case in zip(cells[2:], CASES, strict=False):
         assert cell.value == demo.number(f"media_life.softener_years_{case}")
 
 
 @pytest.mark.parametrize("paper", ["a4", "letter"])
-def test_no_part_that_fits_a_page_is_cut(demo, paper):
-    """15 points a row, as the sheets have where nothing wraps."""
+def test_no_chart_is_cut_and_no_heading_stands_alone(demo, paper):
     for page in arrange(demo).pages:
-        breaks = page_breaks(page, paper, 13)
-        for part, after in zip(page.parts, [*page.parts[1:], None], strict=True):
-            end = page.bottom if after is None else after.top
-            if end - part.top <= MOST_ROWS:
+        breaks = page_breaks(page, paper)
+        for part in page.parts[: page.on_paper]:
+            if isinstance(part, ChartPart):
+                end = part.top + PICTURE_ROWS
                 assert not [b for b in breaks if part.top < b < end], (page.sheet.name, part)
+            assert part.top + 1 not in breaks, (page.sheet.name, part)
 
 
 def test_a_row_higher_than_a_page_does_not_go_on_for_ever(demo):
-    page = max(arrange(demo).pages, key=lambda one: one.bottom)
-    row = page.bottom // 2
-    breaks = page_breaks(page, "a4", 13, {row: 5000.0})
+    page = max(arrange(demo).pages, key=lambda one: one.printed)
+    row = page.printed // 2
+    breaks = page_breaks(page, "a4", {row: 5000.0})
     assert breaks == sorted(set(breaks))
     assert max(breaks) > row
 
@@ -91,7 +114,7 @@ def test_client_pages_name_no_key_of_the_site_file(demo, book):
 
 
 def test_a_range_is_read_as_from_to(book):
-    row = next(r for r in book[SUMMARY].iter_rows() if str(r[0].value).startswith("Softening"))
+    row = next(r for r in book[RESULTS].iter_rows() if str(r[0].value).startswith("Softening"))
     assert " to " in row[1].value
     assert row[2].value == "years"
 

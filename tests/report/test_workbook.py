@@ -17,7 +17,7 @@ from pretreat.core.results import Ledger, from_json, to_json
 from pretreat.core.tables import sources
 from pretreat.core.units import unit_shown, us_customary
 from pretreat.report import workbook_bytes, write_workbook
-from pretreat.report.workbook.layout import BASIS, CAUTIONS, SOURCES, SUMMARY
+from pretreat.report.workbook.layout import BASIS, CAUTIONS, RESULTS, SOURCES, SUMMARY
 from pretreat.report.workbook.pages import arrange
 
 DAY = datetime.date(2024, 5, 6)
@@ -76,7 +76,7 @@ def test_every_figure_and_series_has_a_place(study, units):
 def test_a_result_with_a_formula_is_alive_with_its_value_cached(study):
     place = arrange(study).places["softener.load_kg_caco3_d"]
     cell = opened(study)[place.sheet].cell(place.row + 1, place.column + 1)
-    assert cell.value.startswith("='Settings'!$B$")
+    assert cell.value.startswith("='Settings'!$C$")
     assert "{" not in cell.value
     assert cell.value.endswith("/1000")
 
@@ -116,7 +116,7 @@ def test_input_cells_are_marked_and_validated(study):
     cell = sheet.cell(place.row + 1, place.column + 1)
     rules = [r for r in sheet.data_validations.dataValidation if cell.coordinate in r.sqref]
     assert [(r.type, r.formula1, r.formula2) for r in rules] == [("decimal", "0", "24")]
-    assert sheet.cell(place.row + 1, 4).value == "input, new run"
+    assert sheet.cell(place.row + 1, 1).value == "input, new run"
     assert cell.border.left.style == "thin"
 
 
@@ -138,8 +138,8 @@ def test_text_stays_text(study, units):
 def test_no_value_is_a_blank_cell_with_a_word(study):
     place = arrange(study).places["water.sio2_mg_l"]
     sheet = opened(study)[place.sheet]
-    assert sheet.cell(place.row + 1, 2).value is None
-    assert sheet.cell(place.row + 1, 4).value == "not measured"
+    assert sheet.cell(place.row + 1, place.column + 1).value is None
+    assert sheet.cell(place.row + 1, 1).value == "not measured"
 
 
 @pytest.mark.parametrize("units", UNITS)
@@ -176,7 +176,7 @@ def test_every_chart_series_points_at_numbers(study):
     book = openpyxl.load_workbook(io.BytesIO(content), data_only=True)
     archive = zipfile.ZipFile(io.BytesIO(content))
     charts = [n for n in archive.namelist() if n.startswith("xl/charts/chart")]
-    assert len(charts) == 3
+    assert len(charts) == 4  # that of saturation stands on the front page too
     for chart in charts:
         xml = archive.read(chart).decode()
         references = re.findall(r"<c:(?:yVal|val)><c:numRef><c:f>([^<]+)</c:f>", xml)
@@ -210,7 +210,9 @@ def test_other_readers_see_the_same_numbers(study, tmp_path):
     path = write_workbook(study, tmp_path / "x.xlsx", date=DAY)
     place = arrange(study).places["softener.interval_d"]
     frame = pd.read_excel(path, sheet_name=place.sheet, header=None)
-    assert frame.iat[place.row, 1] == pytest.approx(study.value("softener.interval_d"), rel=1e-15)
+    assert frame.iat[place.row, place.column] == pytest.approx(
+        study.value("softener.interval_d"), rel=1e-15
+    )
 
 
 @pytest.mark.skipif(shutil.which("soffice") is None, reason="LibreOffice is not installed")
@@ -221,10 +223,10 @@ def test_a_changed_input_carries_through(study, tmp_path, ci_script):
     assert not list(check.differences(path, tmp_path))
     places = arrange(study, us=True).places
     hours, interval = places["machine.hours_per_day"], places["softener.interval_d"]
-    after = check.recalculated(path, tmp_path, {(hours.sheet, f"B{hours.row + 1}"): 10.0})
-    shown = after[interval.sheet].cell(interval.row + 1, 2).value
+    after = check.recalculated(path, tmp_path, {(hours.sheet, f"C{hours.row + 1}"): 10.0})
+    shown = after[interval.sheet].cell(interval.row + 1, 3).value
     assert shown == pytest.approx(2 * study.value("softener.interval_d"), rel=1e-12)
-    row = next(r for r in after[SUMMARY].iter_rows() if r[0].value == "Days to use up the capacity")
+    row = next(r for r in after[RESULTS].iter_rows() if r[0].value == "Days to use up the capacity")
     assert row[1].value == pytest.approx(shown)
 
 
@@ -234,11 +236,11 @@ def test_recovery_is_interpolated_in_the_table(study, tmp_path, ci_script):
     book = arrange(study)
     place, (sheet, table) = book.places["machine.recovery"], book.tables["scaling.sweep"]
     after = ci_script("check_workbook").recalculated(
-        path, tmp_path, {(place.sheet, f"B{place.row + 1}"): 0.72}
+        path, tmp_path, {(place.sheet, f"C{place.row + 1}"): 0.72}
     )
     row = after[sheet][table.live_row + 1]
     low, high = (r for r in study.series["scaling.sweep"].rows if r[0] in (0.7, 0.75))
-    for i, cell in enumerate(row[: len(low)]):
+    for i, cell in enumerate(row[1 : len(low) + 1]):
         assert cell.value == pytest.approx(low[i] + (high[i] - low[i]) * 0.4, rel=1e-9)
 
 
@@ -252,8 +254,8 @@ def test_a_blank_that_a_change_may_fill_is_alive(tmp_path, ci_script):
     check = ci_script("check_workbook")
     assert not list(check.differences(path, tmp_path))
     place = arrange(ledger.study()).places["a.x"]
-    after = check.recalculated(path, tmp_path, {(place.sheet, f"B{place.row + 1}"): 2.0})
-    rows = {r[0].value: r[1].value for r in after[place.sheet].iter_rows()}
+    after = check.recalculated(path, tmp_path, {(place.sheet, f"C{place.row + 1}"): 2.0})
+    rows = {r[1].value: r[2].value for r in after[place.sheet].iter_rows()}
     assert (rows["Y"], rows["Z"]) == (2, 4)
 
 
@@ -297,7 +299,7 @@ def test_a_folder_that_is_a_file_is_one_clear_error(study, tmp_path):
 
 def test_an_empty_study_and_a_long_name_still_make_a_workbook():
     ledger = Ledger()
-    assert opened(ledger.study()).sheetnames == [SUMMARY, CAUTIONS, BASIS, SOURCES]
+    assert opened(ledger.study()).sheetnames == [SUMMARY, CAUTIONS, RESULTS, BASIS, SOURCES]
     ledger.put("site.name", "&&x" * 400, "-", "site")
     ledger.add(replace(Figure("a.b", None, "-", "nothing"), method="m" * 900))
     assert "More results" in opened(ledger.study()).sheetnames

@@ -53,3 +53,31 @@ def test_as_written(text, unit, value):
 def test_refused(text, unit, says):
     with pytest.raises(UnitError, match=says):
         quantity(text, unit)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "5 9**9**9 m3/h",
+        "5 m3/h**9**9**9",
+        "5 m3**999999999/h",
+        "5 (((((((((m3/h)",
+        "5 __import__('os').system('true')",
+        "5 m3/h; 1",
+        "5 1000 L/h",
+        "5 L//h",
+        "5 *L/h",
+        "5 L/h/",
+        "5 L/h)",
+        "5 ()",
+        "5 " + "(" * 5000 + "m3/h",
+        "5 " + "m*" * 5000 + "m",
+        "9" * 400 + " m3/h",
+        "1e999 m3/h",
+        "5 m3/h\x00",
+    ],
+)
+def test_a_unit_is_read_never_evaluated(text):
+    with pytest.raises(UnitError) as caught:
+        quantity(text, "m3/h")
+    assert len(str(caught.value)) < 400

@@ -1,7 +1,7 @@
 """Every conversion of units, bases and display systems, once.
 
 Inside the program each quantity has one unit, written at the end of its name. Factors stand
-here and nowhere else. Temperature is read by `temperature_c`; pint never sees it, because
+here and nowhere else. Temperature is read by `temperature_c`, apart from the quantities, because
 adding degrees and multiplying them are different things.
 """
 

@@ -20,6 +20,7 @@ from pretreat.core.units.concentration import (
     conductivity_us_cm,
     mg_l_as_ion,
 )
+from pretreat.lab.interpret.traces import trace_factor, traces
 from pretreat.lab.read.unit_words import (
     SHORT_CONDUCTIVITY,
     refuse_letter,
@@ -116,6 +117,8 @@ def measure(key: str, unit: str, basis: str) -> Measure:
     unit = spelled_unit(repaired_unit(unit))
     if key in PLAIN:
         return Measure(1.0, unit)
+    if key in traces():
+        return Measure(*trace_factor(key, unit))
     if key in ITSELF_IN_UNIT:
         unit = without_own_species(unit)
     if key == "temperature":

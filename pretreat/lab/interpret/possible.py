@@ -5,6 +5,7 @@ from dataclasses import dataclass, field, replace
 from pretreat.core.tables import analytes
 from pretreat.core.water import Reading
 from pretreat.lab.interpret.measures import MASSES, PLAIN
+from pretreat.lab.interpret.traces import traces
 from pretreat.lab.read.report import one_line
 
 # A blank-corrected trace result may come out slightly below zero; more than this is an error.
@@ -39,6 +40,7 @@ def checked(reading: Reading, key: str, findings: Findings) -> Reading:
             or reading.basis == "as S"
             or key in MASSES
             or key in PLAIN
+            or key in traces()
         )
         if indirect or (key in TRACES and value > -BLANK_CORRECTION_MG_L):
             findings.remarks.append(("negative_result", str(shown)))

@@ -16,6 +16,7 @@ from pretreat.lab.interpret.choose import (
 from pretreat.lab.interpret.measures import MASSES, PLAIN
 from pretreat.lab.interpret.possible import Findings
 from pretreat.lab.interpret.sampling import PrintedSample
+from pretreat.lab.interpret.traces import combined_radium, traces
 from pretreat.lab.read.report import LabReport
 
 PH_DIFFERENCE = 0.3  # between field and lab; CO2 lost on the way to the lab raises a pH
@@ -38,6 +39,7 @@ PROPERTY_NAMES = MappingProxyType(
         "hardness_mg": "magnesium_hardness_mg_l_caco3",
         "hardness_carbonate": "carbonate_hardness_mg_l_caco3",
         "hardness_other": "other_hardness_mg_l_caco3",
+        **{key: trace.property for key, trace in traces().items()},
     }
 )
 
@@ -163,6 +165,7 @@ def _properties(sample: Sample) -> None:
             sample.properties[PROPERTY_NAMES[key]] = value
     for key in ("alkalinity", "hardness", *MASSES, "turbidity", "sdi", "color"):
         _unseen_property(sample, key)
+    _traces(sample)
     summed = sample.properties.get("tds_sum_mg_l")
     if summed is not None:
         sample.properties.setdefault("tds_mg_l", summed)
@@ -174,6 +177,20 @@ def _properties(sample: Sample) -> None:
             f"conductivity is given as {found[0]:g} and as {found[1]:g} µS/cm; the first is used",
             "water.ec_us_cm",
         )
+
+
+def _traces(sample: Sample) -> None:
+    """Keep the largest result of a trace: health looks at the total, dissolved or not."""
+    for key, trace in traces().items():
+        found = [r for r in sample.of(key) if r.value is not None]
+        if found:
+            highest = max(found, key=lambda r: r.value or 0.0)
+            sample.properties[trace.property] = sample.take(highest) or 0.0
+        else:
+            _unseen_property(sample, key)
+    radium = combined_radium(sample.properties)
+    if radium is not None:
+        sample.properties["ra_pci_l"] = radium
 
 
 def _unseen_property(sample: Sample, key: str) -> None:

@@ -6,13 +6,14 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from pretreat.core.errors import AnalysisError
+from pretreat.core.tables import rows
 from pretreat.lab.read.names import named_analyte
 from pretreat.lab.read.numbers import printed_number
 from pretreat.lab.read.report import Grid, PrintedResult
 from pretreat.lab.read.unit_words import is_concentration, is_temperature
 
 LISTED_ONLY = 0.2  # an analyte without a result counts a little for a layout
-UNUSED_KEYS = frozenset({"", "other"})
+UNUSED_KEYS = frozenset({"", "other", *(row["key"] for row in rows("traces.csv"))})
 
 
 @dataclass(frozen=True, slots=True)

@@ -69,7 +69,8 @@ _AT_TEMPERATURE = re.compile(
     re.IGNORECASE,
 )
 _METHOD = re.compile(
-    r"(?i)^(?:icp|epa|sm|iso|din|en|hach|ic|aas|titr|calc|method|by|cas|est|phot|\d{3,})"
+    r"(?i)^(?:icp|epa|sm|iso|din|en|ic|aas|titr|calc|method|by|cas|est|phot|\d{3,}|"
+    r"[a-z]{3,9}[ -]\d{4,5}\b)"  # a word and a number of a method
 )
 SYMBOL = r"[A-Z][a-z]?|(?:HCO|CO|SO|NO|NH|PO|SiO)\d"
 _LAST_PART = re.compile(r"(?:\((?P<part>[^()]+)\)|,\s*(?P<tail>[^,()]+))\s*$")

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+from pretreat.core.doors.way_in import Kind, check_regular
 from pretreat.core.errors import AnalysisError
 from pretreat.core.tables import analytes
 
@@ -15,6 +16,8 @@ BLOCK = 1 << 20  # bytes looked at together to find the encoding
 Numbered = tuple[int, list[str]]  # line in the file, cells
 WORKBOOKS = {".xlsx", ".xlsm"}
 DELIMITERS = ",;\t|"
+LONGEST_LINE = 1_000_000  # characters
+TABLE = Kind("the table", error=AnalysisError)
 HEADING_WITHIN = 40  # rows of a sheet among which the headings are looked for
 _COMMA = re.compile(r"^[-+]?\d+,\d+$")
 _POINT = re.compile(r"^[-+]?\d+\.\d+$")
@@ -54,8 +57,7 @@ def row_chunks(path: Path, sheet: str | None = None) -> Iterator[RowChunk]:
     AnalysisError
         If the file is missing, empty, or cannot be read as text or workbook.
     """
-    if not path.is_file():
-        raise AnalysisError(f"{path}: no such file; check the name")
+    check_regular(path, TABLE)
     if path.suffix.casefold() in WORKBOOKS:
         headings, numbered = _sheet_rows(path, sheet)
         decimal_comma: bool | None = False
@@ -125,7 +127,12 @@ def _text_rows(path: Path) -> tuple[tuple[str, ...], Iterator[Numbered], str]:
     if line is None:
         raise AnalysisError(f"{path}: the file is empty")
     delimiter = max(DELIMITERS, key=line.count)
-    headings = tuple(cell.strip() for cell in next(csv.reader([line], delimiter=delimiter)))
+    try:
+        headings = tuple(cell.strip() for cell in next(csv.reader([line], delimiter=delimiter)))
+    except csv.Error as problem:
+        raise AnalysisError(
+            f"{path}: its first line is not a row of headings ({problem})"
+        ) from None
     return headings, _rows(lines, delimiter), delimiter
 
 
@@ -149,7 +156,14 @@ def _rows(lines: Iterable[tuple[int, str]], delimiter: str) -> Iterator[Numbered
 def _lines(path: Path) -> Iterator[tuple[int, str]]:
     try:
         with path.open(encoding=_encoding(path), errors="replace") as source:
-            for number, line in enumerate(source, start=1):
+            number = 0
+            while line := source.readline(LONGEST_LINE + 1):
+                number += 1
+                if len(line) > LONGEST_LINE:
+                    raise AnalysisError(
+                        f"{path}, line {number}: is longer than {LONGEST_LINE:,} characters: this "
+                        "is no table with one water per row"
+                    )
                 yield number, line.rstrip("\r\n")
     except OSError as problem:
         raise AnalysisError(f"{path}: cannot be read ({problem.strerror})") from None

@@ -80,7 +80,7 @@ def _measured(
     """Return what a measured value may be, and who says so."""
     if key in stated:
         u, origin = stated[key]
-        return Normal(value, u, LEAST_SHARE * value if value > 0 else -math.inf), origin
+        return Normal(value, u, LEAST_SHARE * value if value >= 0 else -math.inf), origin
     return default_distribution(kind, default, value), "usual, no statement of the laboratory"
 
 

@@ -98,7 +98,8 @@ def unjudged_scales(
             }
             filled = {**mg_l, **guessed}
             known = (0.0 if no_carbonate else alkalinity, MOST_PH if ph is None else ph, temp_c)
-            over = _passes(scale, filled, known, seasons, limits, point)
+            none = any(mg_l.get(k) == 0.0 for k in NEEDS.get(scale, ()))
+            over = not none and _passes(scale, filled, known, seasons, limits, point)
             found.append(UnjudgedScale(scale, tuple(missing), over, tuple(guessed.values())))
     return tuple(found)
 

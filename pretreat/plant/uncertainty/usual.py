@@ -66,7 +66,7 @@ def default_distribution(kind: str, key: str, value: float) -> Distribution:
     if row["shape"] == "rectangular":
         half = abs(value) * relative + absolute
         return Rectangular(value - half, value + half)
-    least = LEAST_SHARE * value if value > 0 else -math.inf
+    least = LEAST_SHARE * value if value >= 0 else -math.inf
     return Normal(value, characteristic_u(value, absolute, relative), least)
 
 

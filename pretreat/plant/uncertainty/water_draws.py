@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 
+from pretreat.chemistry.activity import TEMPERATURE_RANGE_C
 from pretreat.chemistry.composition import meq_l
 from pretreat.chemistry.species import Array
 from pretreat.core.basis import cites
@@ -200,6 +201,7 @@ def feeds(water: DrawnWater, seasons: Sequence[Season]) -> FeedWater:
         Arrays of shape (seasons, n + 1). [-]
     """
     temps = np.array([s.temp_c for s in seasons])[:, None] + water.temperature_shift_c
+    temps[:, 1:] = np.clip(temps[:, 1:], *TEMPERATURE_RANGE_C)  # no draw freezes the well
     return feed_water(
         water.mg_l, water.alkalinity_mg_l_caco3, water.ph, water.measured_temp_c, temps
     )

@@ -1,11 +1,8 @@
 """The verdict as figures: seasons, draws, bands of limits, and what is no scale."""
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
-import numpy as np
-
-from pretreat.chemistry.composition import meq_l
 from pretreat.core.basis import Flag, Series
 from pretreat.core.results import Ledger
 from pretreat.core.water import WaterAnalysis
@@ -14,15 +11,17 @@ from pretreat.lab.water_figures import Composition
 from pretreat.membrane.limits import MembranePoint
 from pretreat.plant.uncertainty.bands import limit_band
 from pretreat.plant.uncertainty.draws import DRAWS
-from pretreat.plant.uncertainty.inputs import uncertain_hardness, uncertain_plant
+from pretreat.plant.uncertainty.inputs import COVERAGE, uncertain_hardness, uncertain_plant
 from pretreat.plant.uncertainty.seasons import seasons_of
 from pretreat.plant.uncertainty.spread import drivers, spread_of
-from pretreat.plant.uncertainty.water_draws import DrawnWater
 from pretreat.plant.verdict.case import Obstacle
+from pretreat.plant.verdict.extremes import enter_extremes
+from pretreat.plant.verdict.following import following, leakage_of
 from pretreat.plant.verdict.judge import Judgement, Question, judge
+from pretreat.plant.verdict.quote_words import NO_ANALYSIS, quote_sentence
+from pretreat.plant.verdict.rules import scale_name
 from pretreat.site.design import LimitChoices, WaterBasis
 
-HARDNESS = ("ca", "mg", "sr", "ba")
 # Flags of the plant that must be seen to before the machine can run as designed.
 CONDITIONS = frozenset(
     {
@@ -36,7 +35,37 @@ CONDITIONS = frozenset(
         "pressure_below_osmotic",
     }
 )
-UNSAFE = frozenset({"stage_overruled", "stage_missing"})
+# Warnings, not cautions, of an analysis or a plant that nobody would sign as they stand.
+GRAVE = frozenset(
+    {
+        "acid_not_enough",
+        "air_leaves_manganese",
+        "air_too_little",
+        "alkalinity_conflict",
+        "bisulfite_too_little",
+        "charge_balance",
+        "chlorine_too_little",
+        "demand_not_met",
+        "hardness_conflict",
+        "inhibitor_needed",
+        "iron_manganese_high",
+        "iron_over_code",
+        "manganese_ph_low",
+        "membrane_feed",
+        "no_setting",
+        "permanganate_low",
+        "ph_outside_window",
+        "raw_tank_small",
+        "rust_to_softener",
+        "service_rate_high",
+        "set_too_long",
+        "sulfide",
+        "twin_not_ready",
+        "velocity_high",
+    }
+)
+UNSAFE = frozenset({"stage_overruled", "stage_missing", "unsafe_train"})
+PERCENT = 100.0
 SPREAD = ("recovery.max", "recovery.max_inhibited")
 
 
@@ -76,8 +105,10 @@ def enter_verdict(ledger: Ledger, asked: Asked) -> Judgement:
     Judgement
         The verdict and the draws it rests on. [-]
     """
-    found = judge(_question(ledger, asked))
+    question = _question(ledger, asked)
+    found = judge(question)
     told = found.verdict
+    enter_extremes(ledger, question, asked.choices, split_of(asked.water))
     behind = [
         k for k in ("recovery.max", "recovery.max_inhibited", "machine.recovery") if k in ledger
     ]
@@ -111,14 +142,32 @@ def enter_verdict(ledger: Ledger, asked: Asked) -> Judgement:
         )
         ledger.rests(key, *behind)
     ledger.flag(*told.flags)
-    for one in found.case.unjudged:
-        if one.could_limit:
-            text = f"{one.scale} was not judged for want of {one.missing}, and it could limit"
-            ledger.flag(Flag("unjudged_scale", "warning", text, "verdict.answer"))
+    blind = [
+        f"{scale_name(one.scale)} for want of {one.missing}"
+        for one in found.case.unjudged
+        if one.could_limit
+    ]
+    if blind:
+        text = f"not judged, and it could limit: {'; '.join(blind)}"
+        ledger.flag(Flag("unjudged_scale", "warning", text, "verdict.answer"))
+    sentence = quote_sentence(
+        told.answer,
+        str(ledger.study().value("water.date") or ""),
+        asked.point.recovery,
+        found.case.nominal["likely"],
+    )
+    _enter_quote_sentence(ledger, sentence)
     _enter_reasons(ledger, told.reasons)
     _enter_recovery_spread(ledger, found, asked)
     _enter_drivers(ledger, found)
     return found
+
+
+def _enter_quote_sentence(ledger: Ledger, sentence: str | None) -> None:
+    """Enter what the quote says of the recovery; nothing where the design simply fits."""
+    if sentence is not None:
+        ledger.put("verdict.quote_sentence", sentence, "-", "On the quote")
+        ledger.rests("verdict.quote_sentence", "verdict.answer")
 
 
 def _enter_reasons(ledger: Ledger, reasons: Sequence[str]) -> None:
@@ -164,12 +213,12 @@ def _question(ledger: Ledger, asked: Asked) -> Question:
     )
     split = split_of(asked.water)
     more = (
-        *(uncertain_hardness(split) if split else ()),
+        *(uncertain_hardness(split, _stated_hardness(basis, split)) if split else ()),
         *uncertain_plant(asked.plant or {}),  # type: ignore[arg-type]
     )
     treat = None
     if asked.stream_mg_l is not None:
-        treat = _following(dict(taken.scaling), dict(asked.stream_mg_l))
+        treat = following(taken.scaling, asked.stream_mg_l, leakage_of(ledger))
     return Question(
         asked.water,
         taken,
@@ -181,39 +230,24 @@ def _question(ledger: Ledger, asked: Asked) -> Question:
         inhibitor=asked.inhibitor,
         obstacles=_obstacles(ledger, asked),
         more=more,
+        site_pct=_stated(basis, taken),
         count=asked.count,
     )
 
 
-def _following(
-    raw: Mapping[str, float], left: Mapping[str, float]
-) -> Callable[[DrawnWater], DrawnWater]:
-    """Return the train as it treats each draw: the shares taken as of the water as analysed.
+def _stated(basis: WaterBasis, taken: Composition) -> dict[str, float]:
+    """Return the expanded uncertainties that the site file states, by analyte [%]."""
+    table = basis.uncertainty_pct
+    every = {k: table["default"] for k in (*taken.scaling, "alkalinity") if "default" in table}
+    return every | {k: v for k, v in table.items() if k != "default"}
 
-    What an exchanger takes in equivalents comes back as sodium; a hardness ion that was not
-    measured is taken like those that were.
-    """
-    before, after = (sum(meq_l(k, v[k]) for k in HARDNESS if k in v) for v in (raw, left))
-    share = after / before if before > 0.0 else 1.0
-    given = {k: left[k] - raw.get(k, 0.0) for k in left if left[k] > raw.get(k, 0.0)}
-    taken_meq = before - after
 
-    def treat(water: DrawnWater) -> DrawnWater:
-        mg_l, released = {}, np.zeros_like(water.ph)
-        for key, drawn in water.mg_l.items():
-            amount = raw.get(key, 0.0)
-            kept = share if key in HARDNESS else 1.0
-            if amount > 0.0 and key in left and left[key] <= amount:
-                kept = left[key] / amount
-            mg_l[key] = drawn * kept
-            if key in HARDNESS:
-                released = released + meq_l(key, drawn - mg_l[key])
-        for key, more in given.items():
-            scale = released / taken_meq if key == "na" and taken_meq > 0.0 else 1.0
-            mg_l[key] = mg_l.get(key, np.zeros_like(water.ph)) + more * scale
-        return replace(water, mg_l=mg_l)
-
-    return treat
+def _stated_hardness(basis: WaterBasis, split: SplitCases) -> float | None:
+    """Return the standard uncertainty of a total hardness where the site file states one."""
+    table = basis.uncertainty_pct
+    pct = table.get("hardness", table.get("default"))
+    total = split.taken.hardness_mg_l_caco3
+    return None if pct is None else total * pct / (PERCENT * COVERAGE)
 
 
 def _obstacles(ledger: Ledger, asked: Asked) -> tuple[Obstacle, ...]:
@@ -229,7 +263,9 @@ def _obstacles(ledger: Ledger, asked: Asked) -> tuple[Obstacle, ...]:
     for flag in ledger.study().flags:
         if flag.code in UNSAFE and flag.level == "warning":
             found.append(Obstacle("stops", flag.text))
-        elif flag.code in CONDITIONS and flag.level != "info":
+        elif (flag.code in CONDITIONS and flag.level != "info") or (
+            flag.code in GRAVE and flag.level == "warning"
+        ):
             found.append(Obstacle("condition", flag.text))
     if split_of(asked.water):
         text = (
@@ -291,16 +327,20 @@ def enter_without_analysis(ledger: Ledger) -> None:
         Where the figures go. [-]
     """
     why = "no full analysis: no scale can be judged, at any recovery"
+    stops = [f.text for f in ledger.study().flags if f.code in UNSAFE and f.level == "warning"]
     for name, value, label in (
-        ("answer", "depends", "Verdict"),
-        ("reasons", why, "Why"),
+        ("answer", "does not fit" if stops else "depends", "Verdict"),
+        ("reasons", "; ".join((*stops, why)), "Why"),
         (
             "measure_next",
             "a full analysis by a laboratory, with the pH at the well",
             "Measure next",
         ),
+        ("probability", None, "Share of draws that keep every limit"),
+        ("card_recovery", None, "Recovery kept in 90 % of the draws"),
     ):
         ledger.put(f"verdict.{name}", value, "-", label, evidence="common practice")
         ledger.rests(f"verdict.{name}", held=True)
+    _enter_quote_sentence(ledger, NO_ANALYSIS)
     text = f"unjudged scale: {why}; send a sample to a laboratory"
     ledger.flag(Flag("unjudged_scale", "warning", text, "verdict.answer"))

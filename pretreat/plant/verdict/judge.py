@@ -91,7 +91,7 @@ def judge(question: Question) -> Judgement:
     raw = drawn_water(q.taken, ph, draws)
     at_membranes = raw if q.treat is None else q.treat(raw)
     found = recovery_draws(
-        _fed(q, raw, at_membranes), q.seasons, q.band, q.point, engine_errors(draws)
+        fed(q, raw, at_membranes), q.seasons, q.band, q.point, engine_errors(draws)
     )
     blind = _unjudged(q, raw, at_membranes)
     case = case_from_draws(
@@ -105,8 +105,21 @@ def judge(question: Question) -> Judgement:
     return Judgement(verdict(case), case, draws, raw, found, blind)
 
 
-def _fed(q: Question, raw: DrawnWater, at_membranes: DrawnWater) -> FeedWater:
-    """Return the feed of the membranes; pH is that of the exchange, not that of the well."""
+def fed(q: Question, raw: DrawnWater, at_membranes: DrawnWater) -> FeedWater:
+    """Return the feed of the membranes; pH is that of the exchange, not that of the well.
+
+    Parameters
+    ----------
+    q : Question
+        Seasons and train. [-]
+    raw, at_membranes : DrawnWater
+        The water of the well, and its ions behind the train. [-]
+
+    Returns
+    -------
+    FeedWater
+        Arrays of shape (seasons, n + 1). [-]
+    """
     before = feeds(raw, q.seasons)
     if q.treat is None:
         return before

@@ -5,9 +5,9 @@ from typing import Any
 
 import numpy as np
 
+from pretreat.core.basis import Flag
 from pretreat.core.results import Ledger, Study
 from pretreat.plant.uncertainty.draws import Draws
-from pretreat.plant.uncertainty.spread import spread_of
 
 # Figures that carry P10 and P90, by the end of their key.
 SPREAD_ENDS = (
@@ -24,7 +24,7 @@ LIFE_ENDS = ("_years_low", "_years_likely", "_years_high")
 # Draws of the plant scale these figures, by the keys of data/uncertainty.csv.
 SCALED = {
     "hours": ("machine.hours_per_day",),
-    "resin_capacity": ("softener.capacity_factor",),
+    "resin_capacity": ("softener.capacity_g_caco3_l",),
     "media_capacity": (
         "iron_filter.solids_limit_g_m2",
         "iron_filter.iron_capacity_g_l",
@@ -32,7 +32,8 @@ SCALED = {
     ),
 }
 DAY_H = 24.0
-LEAST_DEFINED = 0.5  # PRACTICE: share of draws in which a figure can be computed
+LOW, HIGH = 0.1, 0.9  # STATISTICS: the percentiles P10 and P90
+COSTS_MORE = ("_per_year", "_per_m3")  # of these much is bad, of the others little
 
 
 def uncertain_values(ledger: Ledger) -> dict[str, float]:
@@ -78,16 +79,51 @@ def enter_spreads(ledger: Ledger, draws: Draws) -> None:
     values = {k: f.value for k, f in study.figures.items() if k in behind}
     loose = (k for k in values if study.figures[k].origin == "calculated")
     moved, stale = graph.recompute({k: v for k, v in changes.items() if k in behind}, values, loose)
+    most = ("", 0.0)
     for key in wanted:
         drawn = moved.get(key)
         if key in stale or not isinstance(drawn, np.ndarray):
             continue
-        defined = drawn[~_blank(study, graph.behind(key), moved, drawn) & np.isfinite(drawn)]
-        if defined.size < LEAST_DEFINED * drawn.size:
-            continue
-        spread = spread_of(defined)
-        if spread is not None:
-            ledger.amend(key, p10=float(spread.p10), p90=float(spread.p90))
+        blank = _blank(study, graph.behind(key), moved, drawn) | ~np.isfinite(drawn)
+        ends = percentiles(drawn, blank, bad=np.inf if key.endswith(COSTS_MORE) else 0.0)
+        ledger.amend(key, **ends)
+        if blank.mean() > most[1]:
+            most = (key, float(blank.mean()))
+    if most[0]:
+        ledger.flag(_counted(study, *most))
+
+
+def percentiles(drawn: Any, blank: Any, bad: float) -> dict[str, float]:
+    """Return P10 and P90 of a figure, its blanks counted at the bad end.
+
+    Parameters
+    ----------
+    drawn : array, shape (n,)
+        Draws of the figure. [any unit]
+    blank : array of bool, shape (n,)
+        Draws that rest on a blank: no setting holds there. [-]
+    bad : float
+        The bad end: infinite for what costs, 0 for what lasts. [same unit]
+
+    Returns
+    -------
+    dict
+        "p10" and "p90"; one that falls among infinite blanks is left out. [same unit]
+    """
+    filled = np.where(blank, bad, drawn)
+    ends = {
+        "p10": float(np.quantile(filled, LOW, method="lower")),
+        "p90": float(np.quantile(filled, HIGH, method="higher")),
+    }
+    return {name: end for name, end in ends.items() if np.isfinite(end)}
+
+
+def _counted(study: Study, key: str, share: float) -> Flag:
+    text = (
+        f"in {100.0 * share:.2g} % of the draws no setting holds ({study[key].label}); they are "
+        "counted at the bad end of each spread that rests on one"
+    )
+    return Flag("draws_without_setting", "info", text, key)
 
 
 def _blank(study: Study, behind: Iterable[str], moved: Mapping[str, Any], drawn: Any) -> Any:

@@ -16,6 +16,7 @@ _HELD_BACK = (
     "the machine back"
 )
 SEARCH_WIDTH = 0.01  # part of the tank to which the search narrows
+NO_TANK_M3 = 1e-6  # a tank below it is none
 
 
 def most_product_m3_d(plant: Plant) -> float:
@@ -79,7 +80,7 @@ def smallest_product_tank_m3(plant: Plant, days: int = 365) -> float:
     low, high = 0.0, LARGEST_TANK_DAYS * demand + LARGEST_TANK_H * plant.product_m3_h
     if not serves(high, min(days, CYCLE_DAYS)):
         raise OutOfRangeError(_HELD_BACK.format(tank=high, demand=demand))
-    while high - low > SEARCH_WIDTH * high:
+    while high - low > max(SEARCH_WIDTH * high, NO_TANK_M3):
         middle = (low + high) / 2.0
         low, high = (low, middle) if serves(middle, min(days, CYCLE_DAYS)) else (middle, high)
     for _ in range(MOST_GROWTHS):

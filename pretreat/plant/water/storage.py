@@ -34,7 +34,7 @@ def _enter_profile(train: Train) -> float:
         name,
         "Demand over the day",
         origin=origin,
-        evidence=row["evidence"] if row else "printed",
+        evidence=row["evidence"] if row else "computed",
         cites=(row["source"],) if row else (),
     )
     if choice == LEVEL:

@@ -298,6 +298,12 @@ def _enter_pump(train: Train, stages: tuple[Washer, ...]) -> None:
         label="Largest flow the raw water pump must give",
         method="service or backwash of one vessel at a time",
     )
+    for key, flow, label in (
+        ("supply.pump_flow_m3_h", supply.pump_flow_m3_h, "Raw water pump gives"),
+        ("supply.well_yield_m3_h", supply.well_yield_m3_h, "Yield of the well"),
+    ):
+        if flow is not None:
+            entries.given(key, flow, "m3/h", label, origin="chosen")
     given = supply.pump_pressure_bar
     entries.given(
         "pump.pressure_bar",

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 
+from pretreat.core.doors.way_in import Kind, check_regular, file_bytes
 from pretreat.record.readings import Reading, RecordError, gauges
 from pretreat.record.store.lines import (
     FIRST,
@@ -43,8 +44,6 @@ __all__ = [
     "read_book",
     "strike_readings",
 ]
-
-LARGEST_BYTES = 64 * 1024 * 1024  # a reading every ten minutes for twenty years is less
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,6 +138,8 @@ def strike_readings(
 
 def _add(path: Path, lines: Sequence[Callable[[str], str]]) -> None:
     """Add lines, each made with the check word of the line before."""
+    if path.exists():
+        check_regular(path, RECORD)
     try:
         with locked(path) as memo:
             now, last = _start(path, memo.read())
@@ -159,7 +160,7 @@ def _start(path: Path, noted: str) -> tuple[Head, str]:
     digits are returned all the same, so that the gap stays to be seen.
     """
     if path.exists() and path.stat().st_size > 0:
-        first, *rest = path.read_bytes().split(b"\n")
+        first, *rest = _bytes_of(path).split(b"\n")
         now, last, known = _first_head(path, first), FIRST, {FIRST}
         for raw in rest:
             if raw.startswith(b"when"):
@@ -168,11 +169,14 @@ def _start(path: Path, noted: str) -> tuple[Head, str]:
             known.add(last)
         return now, noted if noted and noted not in known else last
     fresh = path.with_name(path.name + ".new")
-    with fresh.open("wb") as file:
-        file.write((head_line() + "\n").encode("utf-8"))
-        file.flush()
-        os.fsync(file.fileno())
-    fresh.replace(path)
+    try:
+        with fresh.open("wb") as file:
+            file.write((head_line() + "\n").encode("utf-8"))
+            file.flush()
+            os.fsync(file.fileno())
+        fresh.replace(path)
+    finally:
+        fresh.unlink(missing_ok=True)
     _settle(path.parent)
     return Head(tuple(gauges())), FIRST
 
@@ -298,12 +302,8 @@ def _gaps(every: Mapping[int, Parsed], noted: str) -> tuple[int, ...]:
     return tuple(gaps)
 
 
+RECORD = Kind("the record", "no such record; add a first reading to make it", 64, RecordError)
+
+
 def _bytes_of(path: Path) -> bytes:
-    try:
-        if path.stat().st_size > LARGEST_BYTES:
-            raise RecordError(f"{path}: larger than {LARGEST_BYTES} bytes: not a record")
-        return path.read_bytes()
-    except FileNotFoundError:
-        raise RecordError(f"{path}: no such record; add a first reading to make it") from None
-    except OSError as problem:
-        raise RecordError(f"{path}: cannot be read ({problem.strerror})") from None
+    return file_bytes(path, RECORD)

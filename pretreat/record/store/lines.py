@@ -19,7 +19,7 @@ from dataclasses import dataclass
 from pretreat.core.basis import cites
 from pretreat.core.errors import PretreatError
 from pretreat.record.keyed.dates import moments
-from pretreat.record.readings import Reading, RecordError, gauges, reading
+from pretreat.record.readings import Reading, RecordError, gauges, note_text, reading
 
 SECONDS = 60
 WHEN, NOTE, CHECK = "when", "note", "check"
@@ -185,7 +185,7 @@ def strike_line(when: datetime.datetime, why: str, before: str = "") -> str:
         The line with its check word. [-]
     """
     stamp = STRIKE + when.isoformat(sep=" ", timespec="seconds")
-    return _line(stamp, [""] * len(gauges()), " ".join(why.split())[:LONGEST_REASON], before)
+    return _line(stamp, [""] * len(gauges()), note_text(why)[:LONGEST_REASON], before)
 
 
 def parsed(number: int, raw: bytes, head: Head, *, closed: bool) -> Parsed:

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from pretreat.core.basis import Figure, Value
+from pretreat.core.doors import csv_text, quoted, refuse_target
 from pretreat.core.errors import PretreatError
 from pretreat.core.results import Study
 from pretreat.report.files import refuse_if_open, replace_file
@@ -26,7 +27,6 @@ _FIGURE_HEADS = (
     "formula",
 )
 _KEY = re.compile(r"[a-z0-9_]+(\.[a-z0-9_]+)*")
-_STARTS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 
 def write_csv(study: Study, folder: str | Path) -> tuple[Path, ...]:
@@ -52,6 +52,10 @@ def write_csv(study: Study, folder: str | Path) -> tuple[Path, ...]:
         If a file is open elsewhere or cannot be written.
     """
     home = Path(folder)
+    for name in ("figures", "flags", *study.series):
+        if not _KEY.fullmatch(name):
+            raise PretreatError(f"{quoted(name)} is no name for a table; nothing is written")
+        refuse_target(home / f"{name}.csv")
     files = [
         _write(home / "figures.csv", _FIGURE_HEADS, map(_figure_row, study.figures.values())),
         _write(
@@ -61,8 +65,6 @@ def write_csv(study: Study, folder: str | Path) -> tuple[Path, ...]:
         ),
     ]
     for key, series in study.series.items():
-        if not _KEY.fullmatch(key):
-            raise PretreatError(f"'{key}' is no name for a table; nothing is written under it")
         heads = [
             name if unit in {"-", ""} else f"{name} [{unit}]"
             for name, unit in zip(series.columns, series.units, strict=True)
@@ -91,7 +93,7 @@ def _figure_row(figure: Figure) -> tuple[Value, ...]:
 def _write(path: Path, heads: Sequence[str], rows: Iterable[Sequence[Value]]) -> Path:
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(heads)
+    writer.writerow(map(csv_text, heads))
     writer.writerows([_cell(value) for value in row] for row in rows)
     refuse_if_open(path)
     return replace_file(path, text.getvalue().encode("utf-8"))
@@ -103,6 +105,5 @@ def _cell(value: Value) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, str):
-        signs_only = value in {"-", "+"}
-        return f"'{value}" if value.startswith(_STARTS_A_FORMULA) and not signs_only else value
+        return csv_text(value)
     return repr(float(value))

@@ -30,6 +30,11 @@ Units = Literal["si", "us"]
 COLUMNS = 80
 _LABEL, _VALUE, _UNIT, _TAG = 38, 12, 15, 10
 _SHORT_LEAD = 40  # a lead this short says nothing by itself
+IN_VERDICT = "unjudged_scale"  # told at the head, with the verdict
+SAFETY = (
+    "Safety, in full on the sheet Cautions: read it before work; safety data sheets, local codes "
+    "and licensed practice govern"
+)
 _LEVELS = ("warning", "caution", "info")
 _RATED = ("programme.week", "softener.settings")
 _SIZED = ("softener.settings",)
@@ -184,11 +189,16 @@ def _result_lines(heading: str, figure: Figure, high: Figure | None, units: Unit
 def _plant_lines(study: Study, units: Units) -> list[str]:
     """Return the warnings and cautions of this plant, the rules of safe work, and a count."""
     grave = study.flags_of("warning", "caution")
-    here = [f for f in grave if not is_standing(f)]
+    verdict = str(study.value("verdict.reasons") or "")
+    here = [
+        f
+        for f in grave
+        if not is_standing(f) and f.text not in verdict and not (verdict and f.code == IN_VERDICT)
+    ]
     standing = [f for f in grave if is_standing(f)]
     lines = flag_lines(here, codes=False, units=units)
     if standing:
-        lines += ["", "Safety, in full on the sheet Cautions: read it before work"]
+        lines += ["", *_wrapped(SAFETY, "", "  ")]
         for flag in standing:
             lines += _wrapped(_in_short(flag.text), "  ", "    ")
     left = len(study.flags) - len(grave)

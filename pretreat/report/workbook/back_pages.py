@@ -13,11 +13,13 @@ from pretreat.report.workbook.layout import BASIS, CAUTIONS
 from pretreat.report.workbook.styles import LINE_HEIGHT
 
 HEAD_ROW = 2
-_SOURCE_CHARS, _FLAG_CHARS = 140, 106
+_SOURCE_CHARS, _FLAG_CHARS = 165, 106
 _LEVELS = ("warning", "caution", "info")
 CAUTION_WIDTHS = (11.0, 30.0, 92.0, 40.0)
-SOURCES_WIDTHS = (32.0, 118.0)
-BASIS_WIDTHS = (40.0, 12.0, 15.0, 13.0, 16.0, 18.0, 62.0)
+SOURCES_WIDTHS = (32.0, 140.0)
+_GIVEN, _UNCHECKED = ("assumed", "chosen"), ("memory", "common practice")
+BASIS_WIDTHS = (64.0, 12.0, 15.0, 16.0, 18.0, 13.0, 62.0)
+BASIS_PRINTED = 4
 _TAGS = (
     ("measured", "read from the laboratory report or the site file"),
     ("calculated", "follows from other figures by the method named beside it"),
@@ -25,6 +27,7 @@ _TAGS = (
     ("chosen", "a choice of the engineer in the site file"),
     ("printed, database, computed", "evidence: read in print; from a data base; recomputed here"),
     ("memory, common practice", "evidence: not checked in print; trade practice without a source"),
+    ("read on site", "evidence: a reading of a gauge, a meter or a test kit, or a count"),
 )
 
 
@@ -76,8 +79,8 @@ def _label(study: Study, key: str | None) -> str:
     return study.series[key].label if key in study.series else ""
 
 
-def write_basis(bench: Bench, sheet: Any) -> int:
-    """Write what was assumed or chosen for this study; return the last column.
+def write_basis(bench: Bench, sheet: Any) -> tuple[int, int]:
+    """Write what was assumed or chosen for this study.
 
     Parameters
     ----------
@@ -88,14 +91,14 @@ def write_basis(bench: Bench, sheet: Any) -> int:
 
     Returns
     -------
-    int
-        Last column in use, from zero. [-]
+    tuple of int
+        Last column and last row that print: what was chosen stands in the site file. [-]
     """
     _columns(sheet, BASIS_WIDTHS)
     sheet.write_string(0, 0, "What was assumed or chosen", bench.styles("title"))
     sheet.set_row(0, 22)
-    _assumptions(bench, sheet, HEAD_ROW)
-    return len(BASIS_WIDTHS) - 1
+    sheet.set_default_row(LINE_HEIGHT)
+    return BASIS_PRINTED, _assumptions(bench, sheet, HEAD_ROW)
 
 
 def write_sources(bench: Bench, sheet: Any) -> int:
@@ -124,24 +127,32 @@ def write_sources(bench: Bench, sheet: Any) -> int:
     return len(SOURCES_WIDTHS) - 1
 
 
-def _assumptions(bench: Bench, sheet: Any, row: int) -> None:
+def _assumptions(bench: Bench, sheet: Any, row: int) -> int:
+    """Write the rows, those without a printed source first; return the last of these."""
     styles = bench.styles
     heads = (
         ("Assumed or chosen", "head"),
         ("Value", "head_number"),
         ("Unit", "head_unit"),
-        ("Tag", "head"),
         ("Evidence", "head"),
         ("Sheet", "head"),
+        ("Tag", "head"),
         ("Method", "head"),
     )
     for column, (text, role) in enumerate(heads):
         sheet.write_string(row, column, text, styles(role))
-    for origin in ("assumed", "chosen"):
-        for key in bench.book.places:
-            if bench.study[key].origin == origin:
-                row += 1
-                _assumption(bench, sheet, row, bench.study[key])
+    given = [bench.study[k] for k in bench.book.places if bench.study[k].origin in _GIVEN]
+    for figure in sorted(given, key=_rank):
+        row += 1
+        _assumption(bench, sheet, row, figure)
+    return HEAD_ROW + sum(not _rank(figure) for figure in given)
+
+
+def _rank(figure: Figure) -> int:
+    """Return 0 for what nobody has checked for this site, then other defaults, then choices."""
+    if figure.origin == "chosen":
+        return 2
+    return 0 if figure.evidence in _UNCHECKED else 1
 
 
 def _assumption(bench: Bench, sheet: Any, row: int, figure: Figure) -> None:
@@ -155,16 +166,16 @@ def _assumption(bench: Bench, sheet: Any, row: int, figure: Figure) -> None:
         sheet.write_string(row, 1, figure.value or "", styles("words"))
     texts = (
         figure.unit if isinstance(figure.value, float) else "",
-        figure.origin,
         evidence_of(figure),
         place.sheet,
-        figure.method,
+        figure.origin,
     )
     for column, text in enumerate(texts, start=2):
         if not text and column == 2:
             continue
         sheet.write_string(row, column, text, styles("unit" if column == 2 else "wrapped_small"))
-    lines = max(wrapped_lines(figure.method, 80), wrapped_lines(figure.label, 46))
+    sheet.write_string(row, len(BASIS_WIDTHS) - 1, figure.method, styles("small"))
+    lines = wrapped_lines(figure.label, 74)
     if isinstance(figure.value, str):
         lines = max(lines, wrapped_lines(figure.value, 27))
     sheet.set_row(row, LINE_HEIGHT * lines)

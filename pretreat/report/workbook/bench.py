@@ -8,10 +8,10 @@ from pretreat.core.basis import Figure, Flag
 from pretreat.core.results import Study
 from pretreat.report.workbook.formulas import repeated_key
 from pretreat.report.workbook.marks import Marks
-from pretreat.report.workbook.pages import GRID_CHARS, Book
+from pretreat.report.workbook.pages import GRID_CHARS, LABEL_COLUMN, Book
 from pretreat.report.workbook.styles import LINE_HEIGHT, Styles
 
-LABEL_CHARS = 49
+LABEL_CHARS = 45
 MONTHS = "months"
 _MONTHS_PER_YEAR = 12.0
 _LANGELIER_TO_MG_L = 10_000.0  # D3739: S&DSI where the concentrate holds more
@@ -57,9 +57,9 @@ def write_heading(sheet: Any, row: int, text: str, last: int, styles: Styles) ->
     styles : Styles
         Formats of the workbook. [-]
     """
-    sheet.write_string(row, 0, text, styles("heading"))
-    for column in range(1, last + 1):
+    for column in range(last + 1):
         sheet.write_blank(row, column, None, styles("heading"))
+    sheet.write_string(row, LABEL_COLUMN, text, styles("heading"))
 
 
 def write_text_row(sheet: Any, row: int, texts: tuple[str, str], last: int, styles: Styles) -> None:
@@ -78,10 +78,12 @@ def write_text_row(sheet: Any, row: int, texts: tuple[str, str], last: int, styl
     styles : Styles
         Formats of the workbook. [-]
     """
-    sheet.write_string(row, 0, texts[0], styles("level"))
-    sheet.merge_range(row, 1, row, last, "", styles("wrapped"))
-    sheet.write_string(row, 1, texts[1], styles("wrapped"))
-    lines = wrapped_lines(texts[1], last * GRID_CHARS)
+    first = LABEL_COLUMN + 1
+    sheet.write_blank(row, 0, None, styles("level"))
+    sheet.write_string(row, LABEL_COLUMN, texts[0], styles("level"))
+    sheet.merge_range(row, first, row, last, "", styles("wrapped"))
+    sheet.write_string(row, first, texts[1], styles("wrapped"))
+    lines = wrapped_lines(texts[1], (last - first) * GRID_CHARS)
     sheet.set_row(row, LINE_HEIGHT * max(lines, wrapped_lines(texts[0], LABEL_CHARS)))
 
 

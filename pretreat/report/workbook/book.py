@@ -9,15 +9,24 @@ from pretreat.core.results import Study
 from pretreat.report.files import refuse_if_open, replace_file
 from pretreat.report.hand.record_sheet import add_record_sheet
 from pretreat.report.hand.settings_card import add_settings_card
-from pretreat.report.main_results import MAIN
 from pretreat.report.workbook.back_pages import HEAD_ROW, write_basis, write_cautions, write_sources
 from pretreat.report.workbook.bench import Bench
 from pretreat.report.workbook.formulas import reference
+from pretreat.report.workbook.front import LAST as FRONT_LAST
+from pretreat.report.workbook.front import write_front
 from pretreat.report.workbook.grid import write_page
-from pretreat.report.workbook.layout import BASIS, CAUTIONS, QUOTE, REST, SOURCES, SUMMARY
+from pretreat.report.workbook.layout import (
+    BASIS,
+    CAUTIONS,
+    QUOTE,
+    REST,
+    RESULTS,
+    SOURCES,
+    SUMMARY,
+)
 from pretreat.report.workbook.links import LINES
 from pretreat.report.workbook.marks import marks_of
-from pretreat.report.workbook.pages import Page, arrange
+from pretreat.report.workbook.pages import PRINT_LAST, Page, arrange
 from pretreat.report.workbook.paper import Paper, PrintRun, set_up, set_up_grid, set_up_one_page
 from pretreat.report.workbook.quote_page import write_quote
 from pretreat.report.workbook.quote_years import LAST as QUOTE_LAST
@@ -35,7 +44,7 @@ _OPTIONS = {
     "strings_to_numbers": False,
     "default_format_properties": {"font_name": FONT, "font_size": BODY_SIZE},
 }
-_AT_THE_BACK = {"Reading trail", REST}
+_AT_THE_BACK = {REST}
 
 
 def write_workbook(
@@ -113,7 +122,10 @@ def workbook_bytes(
     bench = Bench(study, book, marks_of(study, book), workbook, Styles(workbook), us)
     day = "" if date is None else date.isoformat()
     created = _NO_DATE if date is None else datetime.datetime.combine(date, datetime.time())
-    workbook.set_properties({"title": site_name(bench), "created": created})
+    author = study.value("site.prepared_by")
+    properties = {"title": site_name(bench), "created": created}
+    properties |= {"author": author} if isinstance(author, str) else {}
+    workbook.set_properties(properties)
     _fill(bench, PrintRun(paper or ("letter" if us else "a4"), site_name(bench), day))
     _define_names(bench)
     define_changed(bench)
@@ -122,41 +134,44 @@ def workbook_bytes(
 
 
 def _fill(bench: Bench, print_run: PrintRun) -> None:
-    sheet = bench.workbook.add_worksheet(SUMMARY)
-    write_summary(bench, sheet, print_run.day)
-    set_up_one_page(sheet, print_run, LAST)
+    front = bench.workbook.add_worksheet(SUMMARY)
     pages = bench.book.pages
+    add_settings_card(bench, print_run)
+    add_record_sheet(bench, print_run)
+    sheet = bench.workbook.add_worksheet(CAUTIONS)
+    set_up(sheet, print_run, write_cautions(bench, sheet), HEAD_ROW)
     if LINES in bench.book.tables:
         sheet = bench.workbook.add_worksheet(QUOTE)
         write_quote(bench, sheet, print_run.day)
         set_up_one_page(sheet, print_run, QUOTE_LAST)
-    add_settings_card(bench, print_run)
-    add_record_sheet(bench, print_run)
+    sheet = bench.workbook.add_worksheet(RESULTS)
+    write_summary(bench, sheet, print_run.day)
+    set_up_one_page(sheet, print_run, LAST)
     for page in (p for p in pages if p.sheet.name not in _AT_THE_BACK):
         _add_page(bench, page, print_run)
-    sheet = bench.workbook.add_worksheet(CAUTIONS)
-    set_up(sheet, print_run, write_cautions(bench, sheet), HEAD_ROW)
     for page in (p for p in pages if p.sheet.name in _AT_THE_BACK):
         _add_page(bench, page, print_run)
     sheet = bench.workbook.add_worksheet(BASIS)
-    set_up(sheet, print_run, write_basis(bench, sheet), HEAD_ROW)
+    last, unchecked = write_basis(bench, sheet)
+    set_up(sheet, print_run, last, HEAD_ROW, landscape=False)
+    sheet.print_area(0, 0, max(unchecked, HEAD_ROW + 1), last)
     sheet = bench.workbook.add_worksheet(SOURCES)
     set_up(sheet, print_run, write_sources(bench, sheet), 0)
+    others = [s.get_name() for s in bench.workbook.worksheets()][1:]
+    write_front(bench, front, print_run.day, others)
+    set_up_one_page(front, print_run, FRONT_LAST)
 
 
 def _add_page(bench: Bench, page: Page, print_run: PrintRun) -> None:
     sheet = bench.workbook.add_worksheet(page.sheet.name)
-    last = write_page(bench, page, sheet)
-    set_up(sheet, print_run, last, 0)
-    set_up_grid(sheet, print_run, page, last)
+    write_page(bench, page, sheet)
+    set_up(sheet, print_run, PRINT_LAST, 0)
+    set_up_grid(sheet, print_run, page)
+    # Without a password: it keeps a slip of the hand from a formula, not a reader from the sheet.
+    sheet.protect("", {"format_columns": True, "format_rows": True, "format_cells": True})
 
 
 def _define_names(bench: Bench) -> None:
-    """Name the cells of the main results and of the inputs, after their keys."""
-    main = [key for _, keys in MAIN for key in keys]
-    inputs = [key for key in bench.book.places if bench.marks.is_input(key)]
-    for key in dict.fromkeys((*main, *inputs)):
-        place = bench.marks.numbers.get(key)
-        if place is not None:
-            name = key.replace(".", "_")
-            bench.workbook.define_name(name, "=" + reference(place, ""))
+    """Name the cell of each figure after its key; it is the one that formulas use."""
+    for key, place in bench.book.places.items():
+        bench.workbook.define_name(key.replace(".", "_"), "=" + reference(place, ""))

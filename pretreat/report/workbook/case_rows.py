@@ -6,23 +6,27 @@ from typing import Any
 
 from pretreat.core.basis import Figure
 from pretreat.report.workbook.bench import LABEL_CHARS, Bench, sentence, wrapped_lines
-from pretreat.report.workbook.cells import evidence_of, write_value
-from pretreat.report.workbook.pages import CASES, CasesPart, Place
+from pretreat.report.workbook.cells import evidence_of, write_mark, write_value
+from pretreat.report.workbook.pages import (
+    CASES,
+    LABEL_COLUMN,
+    MARK_COLUMN,
+    PRINT_LAST,
+    VALUE_COLUMN,
+    CasesPart,
+    Place,
+)
 from pretreat.report.workbook.styles import LINE_HEIGHT
 
-_HEADS = (*(case.capitalize() for case in CASES), "Unit", "Mark", "Evidence")
+_HEADS = (*(case.capitalize() for case in CASES), "Unit", "How it follows")
 _CASE_WORDS = re.compile(r", (?:low|likely|high)(?: life)?(?=,|$)")
-SOURCES_CHARS = 20  # characters of small print in the column of sources
-_METHOD_LINE_CHARS = 15  # characters of small print in one column of the grid
+SOURCES_CHARS = 17  # characters of small print in the column of sources
+_METHOD_LINE_CHARS = 12  # characters of small print in one column of the grid
+_UNIT_COLUMN = VALUE_COLUMN + len(CASES)
 
 
 def write_cases(
-    bench: Bench,
-    name: str,
-    part: CasesPart,
-    sheet: Any,
-    columns: tuple[int, int],
-    notes: Callable[[Figure], str],
+    bench: Bench, name: str, part: CasesPart, sheet: Any, notes: Callable[[Figure], str]
 ) -> None:
     """Write the rows of a block of cases.
 
@@ -36,22 +40,21 @@ def write_cases(
         The block. [-]
     sheet : object
         The worksheet. [-]
-    columns : tuple of int
-        Column of the sources, and last column in use, from zero. [-]
     notes : callable
         Gives the words of the notes of a figure. [-]
     """
-    styles, (sources, last) = bench.styles, columns
-    for column in range(last + 1):
+    styles = bench.styles
+    for column in range(PRINT_LAST + 1):
         sheet.write_blank(part.top, column, None, styles("head"))
-    sheet.write_string(part.top, 0, part.heading, styles("block"))
-    for column, text in enumerate(_HEADS, start=1):
-        role = "head_number" if column <= len(CASES) else "head_unit" if text == "Unit" else "head"
+    sheet.write_string(part.top, MARK_COLUMN, "Mark", styles("head"))
+    sheet.write_string(part.top, LABEL_COLUMN, part.heading, styles("block"))
+    for column, text in enumerate(_HEADS, start=VALUE_COLUMN):
+        number = column < _UNIT_COLUMN
+        role = "head_number" if number else "head_unit" if text == "Unit" else "head"
         sheet.write_string(part.top, column, text, styles(role))
-    sheet.write_string(part.top, sources, "Sources", styles("head"))
-    sheet.write_string(part.top, sources + 1, "Method", styles("head"))
+    sheet.write_string(part.top, PRINT_LAST, "Source", styles("head"))
     for i, keys in enumerate(part.rows):
-        _row(bench, Place(name, part.top + 1 + i), keys, sheet, columns, notes)
+        _row(bench, Place(name, part.top + 1 + i), keys, sheet, notes)
 
 
 def _row(
@@ -59,36 +62,33 @@ def _row(
     place: Place,
     keys: tuple[str | None, ...],
     sheet: Any,
-    columns: tuple[int, int],
     notes: Callable[[Figure], str],
 ) -> None:
-    styles, (sources, last), row = bench.styles, columns, place.row
+    styles, row = bench.styles, place.row
     figures = [bench.study[key] for key in keys if key is not None]
     first = figures[0]
     label = sentence(_CASE_WORDS.sub("", first.label))
-    sheet.write_string(row, 0, label, styles("label"))
-    for column in range(1, sources):
+    sheet.write_string(row, LABEL_COLUMN, label, styles("label"))
+    for column in range(VALUE_COLUMN, _UNIT_COLUMN):
         sheet.write_blank(row, column, None, styles("text"))
-    for column, key in enumerate(keys, start=1):
+    word = ""
+    for column, key in enumerate(keys, start=VALUE_COLUMN):
         if key is not None:
-            write_value(bench, Place(place.sheet, row, column), bench.study[key], sheet)
-    words = dict.fromkeys(w for f in figures for w in (bench.marks.marks.get(f.key), notes(f)) if w)
-    column = len(CASES) + 1
-    for text, role in (
-        (first.unit, "unit"),
-        ("; ".join(words), "small"),
-        (evidence_of(first), "small"),
-    ):
-        sheet.write_string(row, column, text, styles(role))
-        column += 1
+            cell = Place(place.sheet, row, column)
+            word = write_value(bench, cell, bench.study[key], sheet) or word
+    write_mark(bench, sheet, row, first.key, word)
+    sheet.write_string(row, _UNIT_COLUMN, first.unit, styles("unit"))
     cited = ", ".join(dict.fromkeys(key for figure in figures for key in figure.cites))
-    sheet.write_string(row, sources, cited, styles("wrapped_small"))
-    sheet.merge_range(row, sources + 1, row, last, "", styles("wrapped_small"))
-    sheet.write_string(row, sources + 1, first.method, styles("wrapped_small"))
+    remarks = "; ".join(dict.fromkeys(n for f in figures if (n := notes(f))))
+    how = f"{first.method} ({remarks})" if remarks else first.method
+    sheet.merge_range(row, _UNIT_COLUMN + 1, row, PRINT_LAST - 1, "", styles("wrapped_small"))
+    sheet.write_string(row, _UNIT_COLUMN + 1, how, styles("wrapped_small"))
+    sheet.write_string(row, PRINT_LAST, cited, styles("wrapped_small"))
+    sheet.write_string(row, PRINT_LAST + 2, evidence_of(first), styles("small"))
     lines = max(
         wrapped_lines(label, LABEL_CHARS - 3),
         wrapped_lines(cited, SOURCES_CHARS),
-        wrapped_lines(first.method, (last - sources) * _METHOD_LINE_CHARS),
+        wrapped_lines(how, (PRINT_LAST - _UNIT_COLUMN - 1) * _METHOD_LINE_CHARS),
     )
     if lines > 1:
         sheet.set_row(row, LINE_HEIGHT * lines)

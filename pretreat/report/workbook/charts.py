@@ -1,6 +1,7 @@
 """Native charts; every line differs in dash or marker, so that they print in black and white."""
 
 import math
+from dataclasses import dataclass
 from itertools import cycle
 from typing import Any
 
@@ -24,7 +25,15 @@ from pretreat.report.plots import (
 )
 from pretreat.report.workbook.bench import LABEL_CHARS, Bench, write_heading
 from pretreat.report.workbook.formulas import reference
-from pretreat.report.workbook.pages import ChartPart, Column, Place, TablePart
+from pretreat.report.workbook.pages import (
+    LABEL_COLUMN,
+    PRINT_LAST,
+    VALUE_COLUMN,
+    ChartPart,
+    Column,
+    Place,
+    TablePart,
+)
 from pretreat.report.workbook.styles import FONT, INK, LINE_HEIGHT
 
 WIDTH_PX, ROW_PX = 1100, 20
@@ -50,10 +59,59 @@ def draw(bench: Bench, part: ChartPart, sheet: Any) -> None:
         The worksheet. [-]
     """
     saturation = part.name in SATURATION_CHARTS
-    chart = _saturation(bench, part, sheet) if saturation else _plain(bench, part.name)
+    chart = _saturation(bench, part, _Cells(sheet)) if saturation else _plain(bench, part.name)
     chart.set_size({"width": WIDTH_PX, "height": ROW_PX * (PICTURE_ROWS - 1) - _GAP_PX})
     chart.set_legend({"position": "right", "font": _TEXT})
-    sheet.insert_chart(part.top, 0, chart, {"object_position": 1, "y_offset": _GAP_PX})
+    sheet.insert_chart(part.top, LABEL_COLUMN, chart, {"object_position": 1, "y_offset": _GAP_PX})
+
+
+def front_chart(bench: Bench) -> Any:
+    """Return the chart of saturation against recovery once more, None where there is none.
+
+    Parameters
+    ----------
+    bench : Bench
+        Study, cells and styles. [-]
+
+    Returns
+    -------
+    object or None
+        A chart that is not yet on a sheet. [-]
+    """
+    for page in bench.book.pages:
+        for part in page.parts:
+            if isinstance(part, ChartPart) and part.name == "scaling":
+                chart = _saturation(bench, part, _Cells(None, page.sheet.name))
+                chart.set_legend({"position": "right", "font": _TEXT})
+                return chart
+    return None
+
+
+@dataclass(frozen=True, slots=True)
+class _Cells:
+    """The sheet that holds the lines of a chart; nothing is written where it has them already."""
+
+    sheet: Any
+    home: str = ""
+
+    @property
+    def name(self) -> str:
+        return self.home or str(self.sheet.get_name())
+
+    def words(self, row: int, column: int, text: str, style: Any) -> None:
+        if self.sheet is not None:
+            self.sheet.write_string(row, column, text, style)
+
+    def height(self, row: int, points: float) -> None:
+        if self.sheet is not None:
+            self.sheet.set_row(row, points)
+
+    def link(self, bench: Bench, cell: tuple[int, int], place: Place, value: Any) -> None:
+        if self.sheet is None:
+            return
+        places = column_decimals("", (value,))[0]
+        style = bench.styles("number", number_format(places, value))
+        self.sheet.write_formula(*cell, "=" + reference(place, self.name), style, value)
 
 
 def quote_chart(bench: Bench) -> Any:
@@ -145,7 +203,7 @@ def _plain(bench: Bench, name: str) -> Any:
             "major_unit": WHOLE_AXES[series.columns[0]],
         }
     chart.set_x_axis(_axis(across, label_position="low", **more))
-    unit = series.units[series.columns.index(columns[0])]
+    unit = bench.book.tables[series.key][1].column(columns[0]).unit
     upright: dict[str, Any] = {} if plan.kind == "line" else {"min": 0}
     if plan.kind == "stacked":
         upright["num_format"] = "#,##0"
@@ -181,7 +239,7 @@ def _look(colour: str, dash: str, marker: str) -> dict[str, Any]:
     }
 
 
-def _saturation(bench: Bench, part: ChartPart, sheet: Any) -> Any:
+def _saturation(bench: Bench, part: ChartPart, cells: _Cells) -> Any:
     """Percent saturation against recovery, with the limits and the design point."""
     chart = bench.workbook.add_chart({"type": "scatter", "subtype": "straight_with_markers"})
     prefix = SATURATION_CHARTS[part.name]
@@ -198,9 +256,11 @@ def _saturation(bench: Bench, part: ChartPart, sheet: Any) -> Any:
             }
         )
     row = part.top + PICTURE_ROWS
-    write_heading(sheet, row, "Lines drawn in the chart above", 6, bench.styles)
-    row = _limit_lines(bench, sheet, row + 1, chart, prefix)
-    _design_line(bench, sheet, row, chart, prefix)
+    if cells.sheet is not None:
+        heading = "Lines drawn in the chart above"
+        write_heading(cells.sheet, row, heading, PRINT_LAST, bench.styles)
+    row = _limit_lines(bench, cells, row + 1, chart, prefix)
+    _design_line(bench, cells, row, chart, prefix)
     water = "concentrate" if not prefix else "concentrate of the raw water"
     _title(chart, f"Percent saturation of the {water} against recovery")
     chart.set_x_axis(
@@ -218,11 +278,7 @@ def _saturation(bench: Bench, part: ChartPart, sheet: Any) -> Any:
     return chart
 
 
-def _name(sheet: Any) -> str:
-    return str(sheet.get_name())
-
-
-def _limit_lines(bench: Bench, sheet: Any, row: int, chart: Any, prefix: str) -> int:
+def _limit_lines(bench: Bench, cells: _Cells, row: int, chart: Any, prefix: str) -> int:
     limits = limit_cells(bench.study, prefix + LIMITS)
     if not limits:
         return row
@@ -238,16 +294,16 @@ def _limit_lines(bench: Bench, sheet: Any, row: int, chart: Any, prefix: str) ->
         cell = Place(limit_home, limit_table.first_row + point, start)
         name = limit_name(value, minerals)
         text = f"limit {value:,.4g} %: {minerals}"
-        sheet.write_string(row, 0, text, bench.styles("label"))
-        sheet.set_row(row, LINE_HEIGHT * math.ceil(len(text) / LABEL_CHARS))
+        cells.words(row, LABEL_COLUMN, text, bench.styles("label"))
+        cells.height(row, LINE_HEIGHT * math.ceil(len(text) / LABEL_CHARS))
         links = (*ends, (cell, value), (cell, value))
         for i, (place, shown) in enumerate(links):
-            _link(bench, sheet, (row, 1 + i), place, shown)
+            cells.link(bench, (row, VALUE_COLUMN + i), place, shown)
         chart.add_series(
             {
                 "name": name,
-                "categories": _area(_name(sheet), (row, row), (1, 2)),
-                "values": _area(_name(sheet), (row, row), (3, 4)),
+                "categories": _area(cells.name, (row, row), (VALUE_COLUMN, VALUE_COLUMN + 1)),
+                "values": _area(cells.name, (row, row), (VALUE_COLUMN + 2, VALUE_COLUMN + 3)),
                 "line": {"color": INK, "width": 2.25, "dash_type": "solid"},
                 "marker": {"type": "none"},
             }
@@ -256,29 +312,25 @@ def _limit_lines(bench: Bench, sheet: Any, row: int, chart: Any, prefix: str) ->
     return row
 
 
-def _link(bench: Bench, sheet: Any, cell: tuple[int, int], place: Place, value: Any) -> None:
-    places = column_decimals("", (value,))[0]
-    style = bench.styles("number", number_format(places, value))
-    sheet.write_formula(*cell, "=" + reference(place, _name(sheet)), style, value)
-
-
-def _design_line(bench: Bench, sheet: Any, row: int, chart: Any, prefix: str) -> None:
+def _design_line(bench: Bench, cells: _Cells, row: int, chart: Any, prefix: str) -> None:
     """Draw the saturations at the recovery set as points on one upright line."""
     key = recovery_key(bench.study)
     if key is None or design_row(bench.study, prefix + SWEEP) is None:
         return
     home, table = bench.book.tables[prefix + SWEEP]
     points = _design_points(bench, table)
-    sheet.write_string(row, 0, "recovery set", bench.styles("label"))
-    sheet.write_string(row + 1, 0, "percent saturation there", bench.styles("label"))
+    cells.words(row, LABEL_COLUMN, "recovery set", bench.styles("label"))
+    cells.words(row + 1, LABEL_COLUMN, "percent saturation there", bench.styles("label"))
+    across = (VALUE_COLUMN, VALUE_COLUMN + len(points) - 1)
     for i, (column, value) in enumerate(points):
-        _link(bench, sheet, (row, 1 + i), bench.book.places[key], bench.study.number(key))
-        _link(bench, sheet, (row + 1, 1 + i), Place(home, table.live_row or 0, column.start), value)
+        at, there = VALUE_COLUMN + i, Place(home, table.live_row or 0, column.start)
+        cells.link(bench, (row, at), bench.book.places[key], bench.study.number(key))
+        cells.link(bench, (row + 1, at), there, value)
     chart.add_series(
         {
             "name": "design point",
-            "categories": _area(_name(sheet), (row, row), (1, len(points))),
-            "values": _area(_name(sheet), (row + 1, row + 1), (1, len(points))),
+            "categories": _area(cells.name, (row, row), across),
+            "values": _area(cells.name, (row + 1, row + 1), across),
             "line": {"color": INK, "width": 1, "dash_type": "round_dot"},
             "marker": {
                 "type": "diamond",

@@ -145,3 +145,23 @@ def us_formula(cell: str, unit: str) -> str:
     shown = US_CUSTOMARY[unit]
     offset = f"+{shown.offset!r}" if shown.offset else ""
     return f"={cell}*{shown.factor!r}{offset}"
+
+
+def si_formula(cell: str, unit: str) -> str:
+    """Return the formula that turns a cell in US customary units into the unit of the study.
+
+    Parameters
+    ----------
+    cell : str
+        Reference to the cell in US customary units. [-]
+    unit : str
+        Unit of the study; it has a US customary display. [-]
+
+    Returns
+    -------
+    str
+        A formula that starts with "=". [-]
+    """
+    shown = US_CUSTOMARY[unit]
+    less = f"({cell}-{shown.offset!r})" if shown.offset else cell
+    return f"={less}/{shown.factor!r}"

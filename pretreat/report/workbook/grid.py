@@ -4,23 +4,26 @@ import math
 from typing import Any
 
 from pretreat.core.basis import Figure, Flag
-from pretreat.core.units import US_CUSTOMARY, unit_shown, us_customary
-from pretreat.report.digits import decimals, number_format
+from pretreat.report.text.us_words import in_us_words
 from pretreat.report.workbook.bench import (
     LABEL_CHARS,
     Bench,
-    sentence,
+    label_under,
     wrapped_lines,
     write_heading,
     write_text_row,
 )
 from pretreat.report.workbook.case_rows import SOURCES_CHARS, write_cases
-from pretreat.report.workbook.cells import evidence_of, write_value
+from pretreat.report.workbook.cells import evidence_of, write_mark, write_us_value, write_value
 from pretreat.report.workbook.charts import draw
-from pretreat.report.workbook.formulas import reference, us_formula
 from pretreat.report.workbook.marks import INPUT
 from pretreat.report.workbook.pages import (
     GRID_CHARS,
+    LABEL_COLUMN,
+    MARK_COLUMN,
+    PRINT_LAST,
+    SI_COLUMN,
+    VALUE_COLUMN,
     CasesPart,
     ChartPart,
     FigurePart,
@@ -28,18 +31,30 @@ from pretreat.report.workbook.pages import (
     Place,
     TablePart,
 )
-from pretreat.report.workbook.paper import GRID_WIDTH, LABEL_WIDTH, SOURCES_WIDTH, UNIT_WIDTH
+from pretreat.report.workbook.paper import (
+    GRID_WIDTH,
+    LABEL_WIDTH,
+    MARK_WIDTH,
+    METHOD_WIDTH,
+    ROW_POINTS,
+    SOURCES_WIDTH,
+    UNIT_WIDTH,
+)
 from pretreat.report.workbook.stale import write_changed
-from pretreat.report.workbook.styles import LINE_HEIGHT, Styles
+from pretreat.report.workbook.styles import LINE_HEIGHT
 from pretreat.report.workbook.table_rows import write_table
 
 WORDS_CHARS = 29
-LEAST_COLUMNS = 13
-NOTE_ROW = 1
+HEADS_ROW, NOTE_ROW = 1, 2
+HOW_COLUMN, SOURCES_COLUMN = VALUE_COLUMN + 2, PRINT_LAST
+_HOW_CHARS = (SOURCES_COLUMN - HOW_COLUMN) * GRID_CHARS
+_MOST_HOW = 2.5 * _HOW_CHARS  # a longer equation is told by its method
+_SCREEN = ("Tag", "Evidence", "Notes", "Method", "With the numbers of the run")
+_NOTE_LINE = 165
 
 
-def write_page(bench: Bench, page: Page, sheet: Any) -> int:
-    """Write a page; return its last grid column.
+def write_page(bench: Bench, page: Page, sheet: Any) -> None:
+    """Write a page: what prints to the left, what traces a number beside it on the screen.
 
     Parameters
     ----------
@@ -49,40 +64,42 @@ def write_page(bench: Bench, page: Page, sheet: Any) -> int:
         The page. [-]
     sheet : object
         The worksheet. [-]
-
-    Returns
-    -------
-    int
-        Last column in use, from zero. [-]
     """
-    tables = [part for part in page.parts if isinstance(part, TablePart)]
-    last = max([LEAST_COLUMNS, *(t.columns[-1].end for t in tables)])
-    if not page.keys:
-        last = max([6, *(t.columns[-1].end for t in tables)])
-    sheet.set_column(0, 0, LABEL_WIDTH)
-    sheet.set_column(1, last, GRID_WIDTH)
-    if page.keys:
-        sheet.set_column(2, 2, UNIT_WIDTH)
-        sources = len(_heads(bench.us)) - 2
-        sheet.set_column(sources, sources, SOURCES_WIDTH)
-    _title(bench, page, sheet, last)
-    write_changed(bench, sheet, NOTE_ROW + 1, last)
+    sheet.set_default_row(ROW_POINTS)
+    _columns(bench, page, sheet)
+    _title(bench, page, sheet)
+    write_changed(bench, sheet, NOTE_ROW + 1, PRINT_LAST)
     notes = Notes(bench, page)
     for part in page.parts:
         if isinstance(part, FigurePart):
-            _figures(bench, page, part, sheet, notes, last)
+            _figures(bench, page, part, sheet, notes)
         elif isinstance(part, CasesPart):
-            columns = (len(_heads(bench.us)) - 2, last)
-            write_cases(bench, page.sheet.name, part, sheet, columns, notes.of)
+            write_cases(bench, page.sheet.name, part, sheet, notes.of)
         elif isinstance(part, TablePart):
-            write_table(bench, page.sheet.name, part, sheet, last)
+            write_table(bench, page.sheet.name, part, sheet)
         elif isinstance(part, ChartPart):
             draw(bench, part, sheet)
-    notes.write(sheet, page.bottom, last)
-    return last
+    notes.write(sheet, page.bottom, PRINT_LAST)
 
 
-def _title(bench: Bench, page: Page, sheet: Any, last: int) -> None:
+def _columns(bench: Bench, page: Page, sheet: Any) -> None:
+    sheet.set_column(MARK_COLUMN, MARK_COLUMN, MARK_WIDTH)
+    sheet.set_column(LABEL_COLUMN, LABEL_COLUMN, LABEL_WIDTH)
+    sheet.set_column(VALUE_COLUMN, PRINT_LAST, GRID_WIDTH)
+    if page.keys:
+        sheet.set_column(VALUE_COLUMN + 1, VALUE_COLUMN + 1, UNIT_WIDTH)
+        sheet.set_column(SOURCES_COLUMN, SOURCES_COLUMN, SOURCES_WIDTH)
+        first = _screen_column(bench.us)
+        sheet.set_column(PRINT_LAST + 1, first + 2, GRID_WIDTH)
+        sheet.set_column(first + 3, first + 4, METHOD_WIDTH)
+
+
+def _screen_column(us: bool) -> int:
+    """Return the first column of what stands on the screen only, behind the value in SI."""
+    return PRINT_LAST + (3 if us else 1)
+
+
+def _title(bench: Bench, page: Page, sheet: Any) -> None:
     sheet.write_string(0, 0, page.sheet.title, bench.styles("title"))
     sheet.set_row(0, 22)
     note = page.sheet.note
@@ -92,31 +109,43 @@ def _title(bench: Bench, page: Page, sheet: Any, last: int) -> None:
         note = "Results marked 'live' follow the input cells of other sheets."
         if not any(bench.marks.marks.get(k) for k in page.keys):
             note = ""
+    if page.keys:
+        _column_heads(bench, sheet)
     if note:
-        sheet.merge_range(NOTE_ROW, 0, NOTE_ROW, last, "", bench.styles("subtitle"))
+        sheet.merge_range(NOTE_ROW, 0, NOTE_ROW, PRINT_LAST, "", bench.styles("subtitle"))
         sheet.write_string(NOTE_ROW, 0, note, bench.styles("subtitle"))
-        sheet.set_row(NOTE_ROW, LINE_HEIGHT * math.ceil(len(note) / 170))
+        sheet.set_row(NOTE_ROW, LINE_HEIGHT * math.ceil(len(note) / _NOTE_LINE))
 
 
-def _block_head(bench: Bench, sheet: Any, row: int, heading: str, last: int) -> None:
-    """Write the heading of a block of figures with the heads of its columns."""
-    for column in range(last + 1):
-        sheet.write_blank(row, column, None, bench.styles("head"))
-    for column, (text, role) in enumerate(_heads(bench.us)):
-        if column:
-            sheet.write_string(row, column, text, bench.styles(role))
-    sheet.write_string(row, 0, heading or "Quantity", bench.styles("block"))
+def _block_head(bench: Bench, sheet: Any, row: int, heading: str) -> None:
+    """Write the heading of a block of figures."""
+    for column in range(_screen_column(bench.us) + len(_SCREEN)):
+        sheet.write_blank(row, column, None, bench.styles("block"))
+    sheet.write_string(row, LABEL_COLUMN, heading, bench.styles("block"))
 
 
-def _heads(us: bool) -> tuple[tuple[str, str], ...]:
-    twin = (("US value", "head_number"), ("US unit", "head_unit")) if us else ()
-    names = ("Mark", "Tag", "Evidence", "Notes", "Sources", "Method")
+def _column_heads(bench: Bench, sheet: Any) -> None:
+    """Write the heads of the columns of all figures of a sheet."""
+    for column in range(_screen_column(bench.us) + len(_SCREEN)):
+        sheet.write_blank(HEADS_ROW, column, None, bench.styles("head"))
+    ends = (HEADS_ROW, HOW_COLUMN, HEADS_ROW, SOURCES_COLUMN - 1)
+    sheet.merge_range(*ends, "", bench.styles("head"))
+    for column, text, role in _heads(bench.us):
+        sheet.write_string(HEADS_ROW, column, text, bench.styles(role))
+
+
+def _heads(us: bool) -> tuple[tuple[int, str, str], ...]:
+    twin = ((SI_COLUMN, "SI value", "head_number"), (SI_COLUMN + 1, "SI unit", "head_unit"))
+    first = _screen_column(us)
     return (
-        ("Quantity", "head"),
-        ("Value", "head_number"),
-        ("Unit", "head_unit"),
-        *twin,
-        *((name, "head") for name in names),
+        (MARK_COLUMN, "Mark", "head"),
+        (LABEL_COLUMN, "Quantity", "head"),
+        (VALUE_COLUMN, "Value", "head_number"),
+        (VALUE_COLUMN + 1, "Unit", "head_unit"),
+        (HOW_COLUMN, "How it follows", "head"),
+        (SOURCES_COLUMN, "Source", "head"),
+        *(twin if us else ()),
+        *((first + i, name, "head") for i, name in enumerate(_SCREEN)),
     )
 
 
@@ -151,69 +180,66 @@ class Notes:
             write_text_row(sheet, row, (lead, flag.text), last, styles)
 
 
-def _figures(
-    bench: Bench, page: Page, part: FigurePart, sheet: Any, notes: Notes, last: int
-) -> None:
-    _block_head(bench, sheet, part.top, part.heading, last)
-    for i, key in enumerate(part.keys):
-        _figure_row(
-            bench, Place(page.sheet.name, part.top + 1 + i), bench.study[key], sheet, notes, last
-        )
+def _figures(bench: Bench, page: Page, part: FigurePart, sheet: Any, notes: Notes) -> None:
+    _block_head(bench, sheet, part.top, part.heading)
+    for key in part.keys:
+        _figure_row(bench, bench.book.places[key], bench.study[key], sheet, notes)
 
 
-def _figure_row(
-    bench: Bench, place: Place, figure: Figure, sheet: Any, notes: Notes, last: int
-) -> None:
+def _figure_row(bench: Bench, place: Place, figure: Figure, sheet: Any, notes: Notes) -> None:
     row, styles = place.row, bench.styles
-    sheet.write_string(row, 0, sentence(figure.label), styles("label"))
+    label = label_under(place.sheet, figure.label)
+    sheet.write_string(row, LABEL_COLUMN, label, styles("label"))
     word = write_value(bench, place, figure, sheet)
-    if not isinstance(figure.value, str):
-        sheet.write_string(row, 2, figure.unit, styles("unit"))
-    column = 3
-    if bench.us:
-        _us_twin(bench, place, figure, sheet)
-        column = 5
-    mark = bench.marks.marks.get(figure.key, "") or word
-    cells = (
-        mark,
+    if place.column != VALUE_COLUMN:
+        write_us_value(bench, figure, sheet)
+        sheet.write_string(row, place.column + 1, figure.unit, styles("unit"))
+    elif not isinstance(figure.value, str):
+        unit = "" if figure.unit == "-" else figure.unit
+        sheet.write_string(row, VALUE_COLUMN + 1, unit, styles("unit"))
+    write_mark(bench, sheet, row, figure.key, word)
+    how = how_it_follows(bench, figure)
+    cited = ", ".join(dict.fromkeys(figure.cites))
+    sheet.merge_range(row, HOW_COLUMN, row, SOURCES_COLUMN - 1, "", styles("wrapped_small"))
+    sheet.write_string(row, HOW_COLUMN, how, styles("wrapped_small"))
+    sheet.write_string(row, SOURCES_COLUMN, cited, styles("wrapped_small"))
+    beside = (
         figure.origin,
         evidence_of(figure),
         notes.of(figure),
-        ", ".join(dict.fromkeys(figure.cites)),
+        figure.method,
+        bench.study.worked(figure.key) or "",
     )
-    for i, text in enumerate(cells):
-        sheet.write_string(row, column + i, text, styles("wrapped_small"))
-    _method(figure, sheet, (row, column + len(cells), last), styles)
-
-
-def _method(figure: Figure, sheet: Any, room: tuple[int, int, int], styles: Styles) -> None:
-    row, first, last = room
-    chars = (last - first + 1) * (GRID_CHARS + 2)
-    lines = wrapped_lines(figure.method, chars)
-    if last > first:
-        sheet.merge_range(row, first, row, last, "", styles("wrapped_small"))
-    sheet.write_string(row, first, figure.method, styles("wrapped_small"))
+    for column, text in enumerate(beside, start=_screen_column(bench.us)):
+        if text:
+            sheet.write_string(row, column, text, styles("small"))
     lines = max(
-        lines,
-        wrapped_lines(figure.label, LABEL_CHARS - 3),
-        wrapped_lines(", ".join(dict.fromkeys(figure.cites)), SOURCES_CHARS),
+        wrapped_lines(how, _HOW_CHARS),
+        wrapped_lines(label, LABEL_CHARS - 3),
+        wrapped_lines(cited, SOURCES_CHARS),
+        wrapped_lines(figure.value, WORDS_CHARS) if isinstance(figure.value, str) else 1,
     )
-    if isinstance(figure.value, str):
-        lines = max(lines, wrapped_lines(figure.value, WORDS_CHARS))
     if lines > 1:
         sheet.set_row(row, LINE_HEIGHT * lines)
 
 
-def _us_twin(bench: Bench, place: Place, figure: Figure, sheet: Any) -> None:
-    row, styles = place.row, bench.styles
-    measured = unit_shown(figure.key, figure.unit)
-    if isinstance(figure.value, float) and measured in US_CUSTOMARY:
-        value, unit = us_customary(figure.value, measured)
-        twin = Figure(figure.key, value, unit, figure.label)
-        style = styles("number", number_format(decimals(twin), value))
-        cell = reference(place, place.sheet)
-        sheet.write_formula(row, 3, us_formula(cell, measured), style, value)
-        sheet.write_string(row, 4, unit, styles("unit"))
-        return
-    sheet.write_blank(row, 3, None, styles("number"))
-    sheet.write_blank(row, 4, None, styles("text"))
+def how_it_follows(bench: Bench, figure: Figure) -> str:
+    """Return the equation of a figure in words, or its method where it has none.
+
+    Parameters
+    ----------
+    bench : Bench
+        Study, cells and styles. [-]
+    figure : Figure
+        The figure. [-]
+
+    Returns
+    -------
+    str
+        Such as "product flow / recovery". [-]
+    """
+    worked = bench.study.worked(figure.key) or ""
+    parts = worked.split(" = ")[1:-1]  # in words, then with numbers, each with as many "="
+    words = " = ".join(parts[: len(parts) // 2])
+    text = words if 0 < len(words) <= _MOST_HOW else figure.method
+    return in_us_words(text) if bench.us else text

@@ -6,7 +6,7 @@ so a new figure of a known family finds its sheet without a change here.
 
 from dataclasses import dataclass
 
-from pretreat.stages import ORDER, Stage
+from pretreat.stages import ORDER
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,6 +18,7 @@ class Block:
     series: tuple[str, ...] = ()
     chart: str = ""
     cases: bool = False  # low, likely and high stand side by side
+    screen: bool = False  # stays on the screen, below what prints
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +32,7 @@ class Sheet:
 
 
 SUMMARY = "Summary"
+RESULTS = "Main results"
 QUOTE = "Quote"
 COSTS = "Costs"
 CAUTIONS = "Cautions"
@@ -96,8 +98,10 @@ def _under(stage: str, *names: str) -> tuple[str, ...]:
 def _bed(stage: str) -> tuple[Block, ...]:
     """Return the blocks of a vessel with a bed, in the order in which it is thought through."""
 
-    def block(heading: str, *names: str, series: tuple[str, ...] = ()) -> Block:
-        return Block(heading, _under(stage, *names), _under(stage, *series))
+    def block(
+        heading: str, *names: str, series: tuple[str, ...] = (), screen: bool = False
+    ) -> Block:
+        return Block(heading, _under(stage, *names), _under(stage, *series), screen=screen)
 
     return (
         block(
@@ -158,6 +162,7 @@ def _bed(stage: str) -> tuple[Block, ...]:
             "regeneration_min",
             "waste",
             series=("settings",),
+            screen=True,
         ),
         block("Backwash flow and expansion", "backwash_", "expansion", "freeboard"),
         block(
@@ -174,22 +179,23 @@ def _bed(stage: str) -> tuple[Block, ...]:
     )
 
 
-def _of_stages() -> tuple[Sheet, ...]:
-    """Return the sheets of the stages: a bed with its blocks, smaller ones together on one."""
-    found: dict[str, list[Stage]] = {}
-    for stage in ORDER:
-        if stage.sheet:
-            found.setdefault(stage.sheet, []).append(stage)
-    sheets = []
-    for name, stages in found.items():
-        first = stages[0]
-        if len(stages) == 1 and first.wash is not None:
-            blocks = _bed(first.key)
-        else:
-            prefixes = [p for s in stages for p in (f"{s.key}.", *s.shows)]
-            blocks = (Block("", tuple(prefixes), tuple(prefixes)),)
-        sheets.append(Sheet(name, first.sheet_title or name, blocks, _LIVE))
-    return tuple(sheets)
+def _beds() -> tuple[Sheet, ...]:
+    """Return the sheets of the vessels with a bed."""
+    return tuple(
+        Sheet(stage.sheet, stage.sheet_title or stage.sheet, _bed(stage.key), _LIVE)
+        for stage in ORDER
+        if stage.sheet and stage.wash is not None
+    )
+
+
+def _without_bed() -> tuple[Block, ...]:
+    """Return the blocks of the stages without a bed: feeds, tanks, cartridges."""
+    return tuple(
+        Block(stage.label, tuple(prefixes), tuple(prefixes))
+        for stage in ORDER
+        if stage.sheet and stage.wash is None
+        for prefixes in [(f"{stage.key}.", *stage.shows)]
+    )
 
 
 SHEETS: tuple[Sheet, ...] = (
@@ -248,6 +254,12 @@ SHEETS: tuple[Sheet, ...] = (
                 ("samples.ranges",),
             ),
             Block("What to ask of the laboratory", ("water.ask",), ("water.ask",)),
+            Block(
+                "How the report was read",
+                ("trail.", "lab."),
+                ("water.trail", "trail.", "lab."),
+                screen=True,
+            ),
         ),
         "",
     ),
@@ -289,15 +301,17 @@ SHEETS: tuple[Sheet, ...] = (
             Block(
                 "Ions in the concentrate",
                 (*_each("concentrate.", _IONS, "_mg_l"), "concentrate."),
-                ("concentrate.composition", "concentrate."),
+                screen=True,
             ),
-            Block("", chart="composition"),
+            Block("", (), ("concentrate.composition", "concentrate.")),
+            Block("", chart="composition", screen=True),
             Block("Water that enters the membranes", ("membrane_feed.", "feed."), ("feed.",)),
             Block("Product water", ("product.",), ("product.",)),
             Block(
                 "Raw water without pretreatment",
                 ("untreated.concentrate.",),
                 ("untreated.concentrate.",),
+                screen=True,
             ),
         ),
         _VALUES_ONLY,
@@ -312,7 +326,7 @@ SHEETS: tuple[Sheet, ...] = (
             Block(
                 "Indexes", ("scaling.lsi", "scaling.sdsi", "scaling.", "scaling.si_"), ("scaling.",)
             ),
-            Block("", chart="lsi"),
+            Block("", chart="lsi", screen=True),
             Block("", chart="scaling"),
             Block("Percent saturation and indexes against recovery", (), ("scaling.sweep",)),
             Block("Second opinion", ("second_opinion.",), ("second_opinion.",)),
@@ -320,8 +334,9 @@ SHEETS: tuple[Sheet, ...] = (
                 "Raw water without pretreatment",
                 ("untreated.recovery.", "untreated.scaling.", "untreated."),
                 ("untreated.scaling.limits", "untreated.recovery.levers", "untreated."),
+                screen=True,
             ),
-            Block("", chart="untreated_scaling"),
+            Block("", chart="untreated_scaling", screen=True),
             Block("", (), ("untreated.scaling.sweep",)),
         ),
         _VALUES_ONLY + " Percent saturation is 100 x 10^SI.",
@@ -335,24 +350,19 @@ SHEETS: tuple[Sheet, ...] = (
                 "Limits and water behind the decisions",
                 ("train.",),
                 ("train.disagreements", "train."),
+                screen=True,
             ),
+            *_without_bed(),
         ),
         _LIVE,
     ),
-    *_of_stages(),
+    *_beds(),
     Sheet(
         "Programme",
-        "Programme of the week",
+        "Programme of the week, water balance, pumps and tanks",
         (
             Block("Programme", ("programme.",), ("programme.week", "programme.")),
-            Block("", chart="week"),
-        ),
-        _LIVE,
-    ),
-    Sheet(
-        "Supply",
-        "Water balance, pumps and tanks",
-        (
+            Block("", chart="week", screen=True),
             Block(
                 "Water balance",
                 ("water_balance", "balance.", "supply."),
@@ -363,11 +373,12 @@ SHEETS: tuple[Sheet, ...] = (
                 ("pump.", "pumps.", "tank.", "tanks.", "storage.", "energy."),
                 ("pump.", "pumps.", "tank.", "tanks.", "storage.", "energy."),
             ),
-            Block("", chart="tanks"),
+            Block("One year, step by step", ("tanks.year_",), screen=True),
+            Block("", chart="tanks", screen=True),
+            Block("", (), ("tanks.levels",), screen=True),
         ),
         _LIVE,
     ),
-    Sheet("Tank levels", "Water in the tanks, hour by hour", (Block("", (), ("tanks.levels",)),)),
     Sheet(
         "Media life",
         "Life of the media",
@@ -382,11 +393,16 @@ SHEETS: tuple[Sheet, ...] = (
                 tuple(f"media_life.{stage}_governs" for stage in _WEARING),
                 ("media_life.", "media."),
             ),
-            Block("If the water or the hours change", ("sensitivity.",), ("sensitivity.interval",)),
-            Block("", chart="sensitivity"),
-            Block("", (), ("sensitivity.",)),
-            Block("What the lives follow from", ("media_life.", "media.")),
-            Block("Wear", ("media_life.wear_",), cases=True),
+            Block(
+                "If the water or the hours change",
+                ("sensitivity.",),
+                ("sensitivity.interval",),
+                screen=True,
+            ),
+            Block("", (), ("sensitivity.",), screen=True),
+            Block("", chart="sensitivity", screen=True),
+            Block("What the lives follow from", ("media_life.", "media."), screen=True),
+            Block("Wear", ("media_life.wear_",), cases=True, screen=True),
         ),
         _LIVE,
     ),
@@ -395,13 +411,16 @@ SHEETS: tuple[Sheet, ...] = (
         "Prices, consumption and estimated cost",
         (
             Block("Estimate", ("quote.",), ("quote.lines", "quote.")),
-            Block("", chart="cost"),
-            Block("Prices", ("prices.", "price."), ("prices.", "price.")),
+            Block("", chart="cost", screen=True),
+            Block("Prices", ("prices.", "price."), ("prices.", "price."), screen=True),
             Block(
-                "Consumption", ("consumables.", "consumption."), ("consumables.", "consumption.")
+                "Consumption",
+                ("consumables.", "consumption."),
+                ("consumables.", "consumption."),
+                screen=True,
             ),
-            Block("Quantities and amounts", ("costs.", "cost."), ("costs.", "cost.")),
-            Block("Year by year", ("costs.year_",)),
+            Block("Quantities and amounts", ("costs.", "cost."), ("costs.", "cost."), screen=True),
+            Block("Year by year", ("costs.year_",), screen=True),
         ),
         _LIVE,
     ),
@@ -417,11 +436,6 @@ SHEETS: tuple[Sheet, ...] = (
             ),
         ),
         _LIVE,
-    ),
-    Sheet(
-        "Reading trail",
-        "How the laboratory report was read",
-        (Block("Reading trail", ("trail.", "lab."), ("water.trail", "trail.", "lab.")),),
     ),
     Sheet(
         "Record",

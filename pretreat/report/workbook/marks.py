@@ -24,10 +24,16 @@ class Marks:
     formulas: Mapping[str, str]
     marks: Mapping[str, str]
     numbers: Mapping[str, Place]
+    stale_by: Mapping[str, frozenset[str]]  # inputs that a result does not follow, by its key
+    names: Mapping[frozenset[str], str]  # of the formula that tells whether one was changed
 
     def is_input(self, key: str) -> bool:
         """Tell whether a figure is an input cell."""
         return self.marks.get(key, "").startswith(INPUT)
+
+    def stale_name(self, key: str) -> str:
+        """Return the name of the formula that is true once a result is out of date, or ""."""
+        return self.names.get(self.stale_by.get(key, frozenset()), "")
 
 
 def marks_of(study: Study, book: Book) -> Marks:
@@ -65,7 +71,10 @@ def marks_of(study: Study, book: Book) -> Marks:
     marks = {k: LIVE if study[k].value is not None else LIVE_BLANK for k in formulas} | {
         k: INPUT_NEW_RUN if k in frozen else INPUT for k in inputs
     }
-    return Marks(formulas, marks, numbers)
+    stale = _stale_by(study, formulas, frozenset(inputs))
+    sets = dict.fromkeys(stale.values())
+    names = {found: f"stale_{i}" for i, found in enumerate(sets, start=1)}
+    return Marks(formulas, marks, numbers, stale, names)
 
 
 def _may_be_blank(figure: Figure) -> bool:
@@ -122,3 +131,32 @@ def _sources(figure: Figure | None) -> tuple[str, ...]:
     if figure is None:
         return ()
     return (*figure.inputs, *keys_in(figure.formula or ""))
+
+
+def _stale_by(
+    study: Study, formulas: Mapping[str, str], inputs: frozenset[str]
+) -> dict[str, frozenset[str]]:
+    """Return for each result the input cells whose change it does not show."""
+    behind: dict[str, frozenset[str]] = {}
+    unseen: dict[str, frozenset[str]] = {}
+
+    def all_behind(key: str) -> frozenset[str]:
+        """Return every input cell that a figure rests on, by whatever way."""
+        if key not in behind:
+            behind[key] = frozenset({key} if key in inputs else ())  # ends a circle
+            if key not in inputs:
+                found = (all_behind(k) for k in _sources(study.figures.get(key)))
+                behind[key] = frozenset().union(*found)
+        return behind[key]
+
+    def not_seen(key: str) -> frozenset[str]:
+        """Return the input cells that a figure rests on and does not follow."""
+        if key not in formulas:
+            return frozenset() if key in inputs else all_behind(key)
+        if key not in unseen:
+            unseen[key] = frozenset()
+            unseen[key] = frozenset().union(*(not_seen(k) for k in _sources_of(study, key)))
+        return unseen[key]
+
+    found = {key: not_seen(key) for key in study.figures}
+    return {key: keys for key, keys in found.items() if keys}

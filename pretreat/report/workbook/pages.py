@@ -1,8 +1,9 @@
 """Where everything stands in the workbook: study -> pages with rows, before a cell is written."""
 
 import math
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from functools import partial
 
 from pretreat.core.basis import Figure, Series, Value
 from pretreat.core.results import Study
@@ -10,12 +11,39 @@ from pretreat.core.units import US_CUSTOMARY, unit_shown
 from pretreat.report.plots import SWEEP, chart_rows, design_row
 from pretreat.report.workbook.layout import HEAD_PREFIXES, SHEETS, SHOWN_WITH, Sheet
 
-GRID_CHARS = 13  # characters that fit in one grid column at the font of the body
+GRID_CHARS = 12  # characters that fit in one grid column at the font of the body
 MOST_SPAN = 5
-FIRST_PART_ROW = 3  # below title, note and an empty row
+MARK_COLUMN, LABEL_COLUMN, VALUE_COLUMN = 0, 1, 2
+PRINT_LAST = 10  # last column on paper; tags, evidence and method stand beside it on the screen
+FIRST_PART_ROW = 4  # below title, heads of the columns, note and what was changed
+SI_COLUMN = PRINT_LAST + 1  # of a value shown in US customary units on paper
 CASES = ("low", "likely", "high")
-MOST_ROWS = 26  # figures under one heading; more go under the same heading again
-VALUE_COLUMN = 1
+MOST_ROWS = 200  # figures under one heading
+# Long tables to choose from or to trace by: they stay on the screen.
+BULK = frozenset(
+    {
+        "iron_filter.options",
+        "softener.options",
+        "softener.dose_options",
+        "carbon.options",
+        "scaling.sweep",
+        "untreated.scaling.sweep",
+        "tanks.levels",
+        "settings.by_recovery",
+        "settings.osmotic",
+        "settings.record_sheet",
+        "train.disagreements",
+        "quote.lines",
+        "samples.each",
+        "settings.start_up",
+        "settings.shutdown",
+        "settings.stop",
+        "settings.careful",
+        "compare.why",
+        "media_life.mechanisms",
+        "quote.years",
+    }
+)
 # Keys behind the amounts for the links between cells, and words for the pages to fill in by hand.
 HIDDEN = {
     ("quote.lines", "figure"),
@@ -33,7 +61,7 @@ HIDDEN = {
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """A column of a table as shown: the series column behind it, or its US customary twin."""
+    """A column of a table as shown: the series column behind it, in US customary units or not."""
 
     name: str
     heading: str
@@ -75,8 +103,8 @@ class TablePart:
         return self.first_row + len(self.series.rows) - 1
 
     def column(self, name: str) -> Column:
-        """Return a column in the unit of the study by the name it has in the series."""
-        return next(c for c in self.columns if c.name == name and not c.us)
+        """Return a column by the name it has in the series."""
+        return next(c for c in self.columns if c.name == name)
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,6 +139,13 @@ class Page:
     sheet: Sheet
     parts: tuple[Part, ...]
     bottom: int
+    on_paper: int  # parts that print; the others follow on the screen
+
+    @property
+    def printed(self) -> int:
+        """Row below the last part that prints."""
+        left = self.parts[self.on_paper :]
+        return left[0].top if left else self.bottom
 
     @property
     def keys(self) -> tuple[str, ...]:
@@ -140,6 +175,12 @@ class Book:
     pages: tuple[Page, ...]
     places: Mapping[str, Place]
     tables: Mapping[str, tuple[str, TablePart]]
+    shown_us: frozenset[str] = frozenset()  # figures that show in US units beside their cell
+
+    def shown(self, key: str) -> Place:
+        """Return the cell in which a reader sees a figure, and types it where it is an input."""
+        place = self.places[key]
+        return replace(place, column=VALUE_COLUMN) if key in self.shown_us else place
 
 
 def arrange(study: Study, *, us: bool = False) -> Book:
@@ -163,12 +204,14 @@ def arrange(study: Study, *, us: bool = False) -> Book:
     )
     places: dict[str, Place] = {}
     homes: dict[str, tuple[str, TablePart]] = {}
+    twins: set[str] = set()
     for page in pages:
         for part in page.parts:
             if isinstance(part, FigurePart):
-                places |= {
-                    key: Place(page.sheet.name, part.top + 1 + i) for i, key in enumerate(part.keys)
-                }
+                twins |= {key for key in part.keys if us and has_us_twin(study[key])}
+                for row, key in enumerate(part.keys, start=part.top + 1):
+                    column = SI_COLUMN if key in twins else VALUE_COLUMN
+                    places[key] = Place(page.sheet.name, row, column)
             elif isinstance(part, CasesPart):
                 places |= {
                     key: Place(page.sheet.name, part.top + 1 + i, VALUE_COLUMN + j)
@@ -178,7 +221,24 @@ def arrange(study: Study, *, us: bool = False) -> Book:
                 }
             elif isinstance(part, TablePart):
                 homes[part.series.key] = (page.sheet.name, part)
-    return Book(pages, places, homes)
+    return Book(pages, places, homes, frozenset(twins))
+
+
+def has_us_twin(figure: Figure) -> bool:
+    """Tell whether a figure has a value that is shown otherwise in US customary units.
+
+    Parameters
+    ----------
+    figure : Figure
+        The figure. [-]
+
+    Returns
+    -------
+    bool
+        True for a number, or a blank input, of a unit with a twin. [-]
+    """
+    measured = unit_shown(figure.key, figure.unit)
+    return measured in US_CUSTOMARY and not isinstance(figure.value, str) and figure.below is None
 
 
 _Claims = Mapping[tuple[str, int], list[tuple[int, str]]]
@@ -226,29 +286,52 @@ def _claim(
 
 
 def _page(sheet: Sheet, study: Study, claims: tuple[_Claims, _Claims], us: bool) -> Page | None:
-    parts: list[Part] = []
-    row = FIRST_PART_ROW
+    """Set the parts of a sheet one below the other, those that print first."""
+    found: list[tuple[bool, _Placing]] = []
     for number, block in enumerate(sheet.blocks):
         home = (sheet.name, number)
         keys = tuple(k for _, k in sorted(claims[0].get(home, ()), key=lambda c: c[0]))
+        off = block.screen
         if keys and block.cases:
-            cases = CasesPart(block.heading, _by_case(keys), row)
-            parts.append(cases)
-            row += len(cases.rows) + 2
+            rows = _by_case(keys)
+            found.append((off, partial(_cases_at, block.heading, rows)))
             keys = ()
-        for heading, some in _chunks(block.heading, keys):
-            parts.append(FigurePart(heading, some, row))
-            row += len(some) + 2
+        found += [(off, partial(_figures_at, *some)) for some in _chunks(block.heading, keys)]
         for _, key in sorted(claims[1].get(home, ()), key=lambda c: c[0]):
-            part = _table(study, study.series[key], row, us)
-            parts.append(part)
-            row = part.last_row + 2
+            series = study.series[key]
+            wide = columns_of(series, us)[-1].end > PRINT_LAST
+            found.append((off or wide or key in BULK, partial(_table_at, study, series, us)))
         room = chart_rows(block.chart, study)
         if room:
-            parts.append(ChartPart(block.chart, row))
-            row += room + 1
+            found.append((off, partial(_chart_at, block.chart, room)))
+    parts: list[Part] = []
+    row = FIRST_PART_ROW
+    for _, place in sorted(found, key=lambda f: f[0]):
+        part, below = place(row)
+        parts.append(part)
+        row = below
     shown = any(not isinstance(part, ChartPart) for part in parts)
-    return Page(sheet, tuple(parts), row) if shown else None
+    return Page(sheet, tuple(parts), row, sum(not off for off, _ in found)) if shown else None
+
+
+_Placing = Callable[[int], tuple[Part, int]]
+
+
+def _cases_at(heading: str, rows: tuple[tuple[str | None, ...], ...], top: int) -> tuple[Part, int]:
+    return CasesPart(heading, rows, top), top + len(rows) + 2
+
+
+def _figures_at(heading: str, keys: tuple[str, ...], top: int) -> tuple[Part, int]:
+    return FigurePart(heading, keys, top), top + len(keys) + 1
+
+
+def _table_at(study: Study, series: Series, us: bool, top: int) -> tuple[Part, int]:
+    part = _table(study, series, top, us)
+    return part, part.last_row + 2
+
+
+def _chart_at(name: str, room: int, top: int) -> tuple[Part, int]:
+    return ChartPart(name, top), top + room + 1
 
 
 def _by_case(keys: tuple[str, ...]) -> tuple[tuple[str | None, ...], ...]:
@@ -294,21 +377,29 @@ def columns_of(series: Series, us: bool) -> tuple[Column, ...]:
         Columns from left to right. [-]
     """
     found: list[Column] = []
-    start = 0
     for i, (name, unit) in enumerate(zip(series.columns, series.units, strict=True)):
         if (series.key, name) in HIDDEN:
             continue
         heading = series.headings[i] if series.headings else name.replace("_", " ")
         values = series.column(name)
-        twins = [(unit, False)]
         measured = unit_shown(f"{series.key}.{name}", unit)
-        if us and measured in US_CUSTOMARY and any(isinstance(v, float) for v in values):
-            twins.append((US_CUSTOMARY[measured].unit, True))
-        for shown_unit, twin in twins:
-            span = 1 if i == 0 else _span(heading, values)
-            found.append(Column(name, heading, shown_unit, i, twin, start, span))
-            start += span
-    return tuple(found)
+        turned = us and measured in US_CUSTOMARY and any(isinstance(v, float) for v in values)
+        span = 1 if not found else _span(heading, values)
+        shown = US_CUSTOMARY[measured].unit if turned else unit
+        found.append(Column(name, heading, shown, i, turned, LABEL_COLUMN, span))
+    return _side_by_side(found)
+
+
+def _side_by_side(columns: list[Column]) -> tuple[Column, ...]:
+    """Set columns beside one another, long words narrower where all would not fit the paper."""
+    spans = [c.span for c in columns]
+    while sum(spans) > PRINT_LAST and max(spans) > 1:
+        spans[spans.index(max(spans))] -= 1
+    starts = (LABEL_COLUMN + sum(spans[:i]) for i in range(len(spans)))
+    return tuple(
+        replace(column, start=start, span=span)
+        for column, start, span in zip(columns, starts, spans, strict=True)
+    )
 
 
 def _span(heading: str, values: tuple[Value, ...]) -> int:

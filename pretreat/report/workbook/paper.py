@@ -5,25 +5,39 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any, Literal
 
-from pretreat.report.workbook.pages import Page, TablePart
+from pretreat.report.workbook.pages import (
+    LABEL_COLUMN,
+    PRINT_LAST,
+    CasesPart,
+    ChartPart,
+    FigurePart,
+    Page,
+    TablePart,
+)
 
 Paper = Literal["a4", "letter"]
-LABEL_WIDTH = 40.0  # column widths, in digits of the standard font
-GRID_WIDTH = 12.3
-UNIT_WIDTH = 15.0
-SOURCES_WIDTH = 20.0
+MARK_WIDTH = 11.5  # column widths, in digits of the standard font
+LABEL_WIDTH = 36.0
+GRID_WIDTH = 11.4
+UNIT_WIDTH = 14.5
+SOURCES_WIDTH = 18.0
+METHOD_WIDTH = 70.0
 _POINTS_PER_INCH = 72.0
-_MARGINS = {"left": 0.5, "right": 0.5, "top": 0.55, "bottom": 0.7}  # inch
+_MARGINS = {"left": 0.4, "right": 0.4, "top": 0.4, "bottom": 0.5}  # inch
 _CODE = {"letter": 1, "a4": 9}
 _LONG_SIDE = {"letter": 11.0, "a4": 11.69}  # inch
 _SHORT_SIDE = {"letter": 8.5, "a4": 8.27}
-_ROW_POINTS = 15.0
+ROW_POINTS = 12.0
 _POINTS_PER_PIXEL, _DIGIT_PIXELS, _PADDING_PIXELS = 0.75, 7, 5
 SUMMARY_ROW_POINTS = 12.75
-_EXTRA_WIDTH = UNIT_WIDTH + SOURCES_WIDTH - 2 * GRID_WIDTH
+_PAGE_DIGITS = MARK_WIDTH + LABEL_WIDTH + UNIT_WIDTH + GRID_WIDTH * (PRINT_LAST - 3) + SOURCES_WIDTH
+_REPEATED_POINTS = 35.0  # title and heads of the columns
+_SAFE = 0.985  # spreadsheets differ a little in the height of a row
 _USUAL_HEIGHTS: Mapping[int, float] = MappingProxyType({})
 _SITE_CHARS = 80
-_FULL = 0.7  # a page filled so far takes no beginning of a part that must be cut anyway
+# A part up to this share of a page is not cut.
+_WHOLE_UP_TO = {FigurePart: 0.15, CasesPart: 0.3, TablePart: 0.4, ChartPart: 1.0}
+_LEAST_ROWS = 4  # of a part that begins at the foot of a page
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,8 +100,8 @@ def set_up_one_page(sheet: Any, print_run: PrintRun, last: int) -> None:
     sheet.set_footer(f"&L&8 {site}&C&8&A&R&8 {print_run.day}")
 
 
-def set_up_grid(sheet: Any, print_run: PrintRun, page: Page, last: int) -> None:
-    """Print a page of the grid whole, charts included and never cut by a page break.
+def set_up_grid(sheet: Any, print_run: PrintRun, page: Page) -> None:
+    """Print what belongs on paper, charts included and never cut by a page break.
 
     Parameters
     ----------
@@ -97,24 +111,20 @@ def set_up_grid(sheet: Any, print_run: PrintRun, page: Page, last: int) -> None:
         Paper, site and day. [-]
     page : Page
         The page. [-]
-    last : int
-        Last column in use, from zero. [-]
     """
-    sheet.print_area(0, 0, max(sheet.dim_rowmax or 0, page.bottom), last)
+    sheet.print_area(0, 0, max(page.printed - 1, 1), PRINT_LAST)
     if page.keys:
-        sheet.freeze_panes(1, 1)
-    first = page.parts[0]
-    if len(page.parts) == 1 and isinstance(first, TablePart):
-        sheet.repeat_rows(0, first.head_row)
+        sheet.freeze_panes(2, LABEL_COLUMN + 1)
+        sheet.repeat_rows(0, 1)
     heights = {
         row: pixels * _POINTS_PER_PIXEL
         for row, (pixels, _) in getattr(sheet, "row_sizes", {}).items()
     }
-    sheet.set_h_pagebreaks(page_breaks(page, print_run.paper, last, heights))
+    sheet.set_h_pagebreaks(page_breaks(page, print_run.paper, heights))
 
 
 def page_breaks(
-    page: Page, paper: Paper, last: int, heights: Mapping[int, float] = _USUAL_HEIGHTS
+    page: Page, paper: Paper, heights: Mapping[int, float] = _USUAL_HEIGHTS
 ) -> list[int]:
     """Return the rows at which a new page starts, so that no part that fits a page is cut.
 
@@ -124,8 +134,6 @@ def page_breaks(
         The page. [-]
     paper : str
         "a4" or "letter". [-]
-    last : int
-        Last column printed. [-]
     heights : mapping of int to float
         Heights of the rows that are not of the usual height. [points]
 
@@ -134,29 +142,47 @@ def page_breaks(
     list of int
         Rows from zero. [-]
     """
-    room = _points_on_paper(paper, last)
+    room = _points_on_paper(paper)
     below = [0.0]
     for row in range(page.bottom):
-        below.append(below[-1] + heights.get(row, _ROW_POINTS))
+        below.append(below[-1] + heights.get(row, ROW_POINTS))
     breaks: list[int] = []
     start = 0
-    for part, end in zip(page.parts, [*(p.top for p in page.parts[1:]), page.bottom], strict=True):
-        whole = below[end] - below[part.top] < room
-        used = below[part.top] - below[start]
+    parts = page.parts[: page.on_paper]
+    for part, end in zip(parts, [*(p.top for p in parts[1:]), page.printed], strict=False):
+        whole = below[end] - below[part.top] < room * _WHOLE_UP_TO[type(part)]
+        least = below[min(part.top + _LEAST_ROWS, end)] - below[start]
         cut = below[end] - below[start] > room
-        if cut and (whole or used > _FULL * room) and part.top > start:
+        if part.top > start and ((cut and whole) or least > room):
             breaks.append(part.top)
             start = part.top
         while below[end] - below[start] > room:
             over = next(r for r in range(start, end) if below[r + 1] - below[start] > room)
             start = max(over, start + 1)  # a row higher than a page has one of its own
+            breaks.append(start)
     return breaks
 
 
-def _points_on_paper(paper: Paper, last: int) -> float:
-    """Return the height of the rows that fit a landscape page, less the repeated rows."""
-    digits = LABEL_WIDTH + GRID_WIDTH * last + _EXTRA_WIDTH
-    width_points = _POINTS_PER_PIXEL * (digits * _DIGIT_PIXELS + _PADDING_PIXELS * (last + 1))
+def paper_scale(paper: Paper) -> float:
+    """Return the scale at which a sheet of figures fits a landscape page across.
+
+    Parameters
+    ----------
+    paper : str
+        "a4" or "letter". [-]
+
+    Returns
+    -------
+    float
+        At most 1. [-]
+    """
+    padding = _PADDING_PIXELS * (PRINT_LAST + 1)
+    width_points = _POINTS_PER_PIXEL * (_PAGE_DIGITS * _DIGIT_PIXELS + padding)
     wide = (_LONG_SIDE[paper] - _MARGINS["left"] - _MARGINS["right"]) * _POINTS_PER_INCH
+    return min(1.0, wide / width_points)
+
+
+def _points_on_paper(paper: Paper) -> float:
+    """Return the height of the rows that fit a landscape page, less the repeated rows."""
     high = (_SHORT_SIDE[paper] - _MARGINS["top"] - _MARGINS["bottom"]) * _POINTS_PER_INCH
-    return high / min(1.0, wide / width_points) - 2 * _ROW_POINTS
+    return _SAFE * high / paper_scale(paper) - _REPEATED_POINTS

@@ -2,44 +2,57 @@
 
 from typing import Any
 
+from pretreat.core.units import unit_shown, us_customary
 from pretreat.report.workbook.bench import Bench
 from pretreat.report.workbook.formulas import reference
-from pretreat.report.workbook.pages import Place
 
 CHANGED = "inputs_changed"  # name of the formula that tells whether any input was changed
+STALE = "stale"  # mark of a result that does not follow what was changed
 _ON_SHEET = "changed_on_"
+_PRICE = "prices."  # everything that rests on a price follows it
 _MOST_ARGUMENTS = 200  # a spreadsheet's OR takes 255
 WORDS = (
-    "Input cells were changed since the run: marked results follow, but words, tables, charts and "
-    "chemistry are still those of the run. Run the program again before anyone relies on them."
+    "Input cells were changed since the run: results marked 'live' follow; those marked 'stale', "
+    "tables, charts and chemistry are still those of the run. Run the program again."
 )
 
 
 def define_changed(bench: Bench) -> None:
-    """Name formulas that compare every input cell with the value of the run.
+    """Name formulas that compare input cells with the values of the run.
+
+    One formula for each set of inputs that some result does not follow, and one for all inputs
+    but prices.
 
     Parameters
     ----------
     bench : Bench
         Study, cells and styles. [-]
     """
-    tests: dict[str, list[str]] = {}
-    for key, place in bench.book.places.items():
-        if bench.marks.is_input(key):
-            tests.setdefault(place.sheet, []).append(_differs(bench, key, place))
-    names: list[str] = []
-    for found in tests.values():
-        for start in range(0, len(found), _MOST_ARGUMENTS):
-            names.append(f"{_ON_SHEET}{len(names) + 1}")
-            part = ",".join(found[start : start + _MOST_ARGUMENTS])
-            bench.workbook.define_name(names[-1], f"=OR({part})")
-    if names:
-        bench.workbook.define_name(CHANGED, f"=OR({','.join(names)})")
+    for keys, name in bench.marks.names.items():
+        _define(bench, name, sorted(keys))
+    every = [k for k in bench.book.places if bench.marks.is_input(k)]
+    _define(bench, CHANGED, [k for k in every if not k.startswith(_PRICE)])
 
 
-def _differs(bench: Bench, key: str, place: Place) -> str:
-    cell, value = reference(place, ""), bench.study.number(key)
-    return f'{cell}<>""' if value is None else f"{cell}<>{value!r}"
+def _define(bench: Bench, name: str, keys: list[str]) -> None:
+    tests = [_differs(bench, key) for key in keys]
+    parts = [tests[i : i + _MOST_ARGUMENTS] for i in range(0, len(tests), _MOST_ARGUMENTS)]
+    if len(parts) > 1:
+        for i, part in enumerate(parts, start=1):
+            bench.workbook.define_name(f"{name}_{_ON_SHEET}{i}", f"=OR({','.join(part)})")
+        tests = [f"{name}_{_ON_SHEET}{i}" for i in range(1, len(parts) + 1)]
+    bench.workbook.define_name(name, f"=OR({','.join(tests or ['FALSE'])})")
+
+
+def _differs(bench: Bench, key: str) -> str:
+    place, value = bench.book.shown(key), bench.study.number(key)
+    cell = reference(place, "")
+    if value is None:
+        return f'{cell}<>""'
+    if key in bench.book.shown_us:
+        figure = bench.study[key]
+        value = us_customary(value, unit_shown(key, figure.unit))[0]
+    return f"{cell}<>{value!r}"
 
 
 def write_changed(bench: Bench, sheet: Any, row: int, last: int) -> None:

@@ -9,14 +9,14 @@ RULE = "#9AA5AB"
 HAIR = "#D3D9DC"
 HEAD_FILL = "#E6EAEC"
 INPUT_FILL = "#FBF5E0"
-LINE_HEIGHT = 12.5
+LINE_HEIGHT = 12.0
 
 Properties = dict[str, Any]
 
 _ROLES: dict[str, Properties] = {
     "body": {},
     "title": {"bold": True, "font_size": 15},
-    "subtitle": {"italic": True, "font_size": 8, "valign": "top", "text_wrap": True},
+    "subtitle": {"italic": True, "font_size": 9, "valign": "top", "text_wrap": True},
     "heading": {"bold": True, "font_size": 10, "bottom": 1, "bottom_color": INK},
     "head": {
         "bold": True,
@@ -66,15 +66,22 @@ _ROLES: dict[str, Properties] = {
     },
     "cell_text": {"bottom": 1, "bottom_color": HAIR, "text_wrap": True, "indent": 1},
     "wrapped": {"bottom": 1, "bottom_color": HAIR, "text_wrap": True},
-    "changed": {"bold": True, "font_size": 8, "shrink": True, "font_color": "#8A1C1C"},
+    "changed": {"bold": True, "font_size": 9, "shrink": True, "font_color": "#8A1C1C"},
     "aside": {"font_size": 8, "indent": 1},
+    "mark": {"bottom": 1, "bottom_color": HAIR, "font_size": 9, "shrink": True},
     "small": {"bottom": 1, "bottom_color": HAIR, "font_size": 8},
-    "wrapped_small": {"bottom": 1, "bottom_color": HAIR, "font_size": 8, "text_wrap": True},
+    "wrapped_small": {"bottom": 1, "bottom_color": HAIR, "font_size": 9, "text_wrap": True},
     "number_first": {"bottom": 1, "bottom_color": HAIR, "align": "left"},
     "number": {"bottom": 1, "bottom_color": HAIR, "align": "right"},
     "words": {"bottom": 1, "bottom_color": HAIR, "bold": True, "text_wrap": True, "indent": 1},
     "word": {"bottom": 1, "bottom_color": HAIR, "align": "right", "bold": True},
-    "input": {"border": 1, "border_color": INK, "bg_color": INPUT_FILL, "align": "right"},
+    "input": {
+        "locked": False,
+        "border": 1,
+        "border_color": INK,
+        "bg_color": INPUT_FILL,
+        "align": "right",
+    },
     "strong": {"bold": True, "bottom": 1, "bottom_color": HAIR},
     "strong_wrapped": {"bold": True, "bottom": 1, "bottom_color": HAIR, "text_wrap": True},
     "strong_number": {"bold": True, "bottom": 1, "bottom_color": HAIR, "align": "right"},
@@ -86,6 +93,13 @@ _ROLES: dict[str, Properties] = {
     "verdict_strong": {"bold": True, "font_size": 11, "text_wrap": True, "valign": "top"},
     "wrapped_strong": {"bold": True, "text_wrap": True},
     "level": {"bold": True, "bottom": 1, "bottom_color": HAIR},
+    "front": {"text_wrap": True, "valign": "top"},
+    "front_strong": {"bold": True, "text_wrap": True, "valign": "top"},
+    "front_answer": {"bold": True, "font_size": 15, "text_wrap": True, "valign": "vcenter"},
+    "front_label": {"bold": True, "bottom": 1, "bottom_color": HAIR, "valign": "top"},
+    "front_rule": {"bottom": 1, "bottom_color": HAIR, "text_wrap": True, "valign": "top"},
+    "front_box": {"border": 1, "border_color": INK, "text_wrap": True, "align": "center"},
+    "front_link": {"underline": 1, "font_color": "#1B4965"},
     "signature": {"top": 1, "top_color": INK, "font_size": 8},
 }
 

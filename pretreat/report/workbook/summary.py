@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from pretreat.core.basis import Figure, Flag
+from pretreat.core.basis import Figure
 from pretreat.core.units import US_CUSTOMARY, unit_shown, us_customary
 from pretreat.report.digits import decimals, format_of, is_money, main_decimals, number_format
 from pretreat.report.main_results import MAIN
@@ -11,16 +11,14 @@ from pretreat.report.workbook.bench import (
     MONTHS,
     Bench,
     governing,
-    is_standing,
     label_under,
     range_shown,
     ranges,
     sentence,
-    stages_in,
     wrapped_lines,
 )
 from pretreat.report.workbook.formulas import reference, us_formula
-from pretreat.report.workbook.layout import CAUTIONS, SUMMARY
+from pretreat.report.workbook.layout import RESULTS
 from pretreat.report.workbook.links import repeated
 from pretreat.report.workbook.stale import write_changed
 from pretreat.report.workbook.styles import LINE_HEIGHT
@@ -56,10 +54,7 @@ def write_summary(bench: Bench, sheet: Any, date: str) -> None:
     row = _head(bench, sheet, date)
     write_changed(bench, sheet, row - 1, LAST)
     row = _verdict(bench, sheet, row)
-    row = _results(bench, sheet, row)
-    row = _train(bench, sheet, row)
-    row = _flags(bench, sheet, row)
-    _signatures(bench, sheet, row + 1)
+    _results(bench, sheet, row)
 
 
 def site_name(bench: Bench) -> str:
@@ -79,21 +74,39 @@ def site_name(bench: Bench) -> str:
     return name if isinstance(name, str) else ""
 
 
-def _head(bench: Bench, sheet: Any, date: str) -> int:
-    styles, study = bench.styles, bench.study
-    sheet.write_string(0, 0, site_name(bench) or "Well water", styles("title"))
-    sheet.set_row(0, 22)
-    kind = study.value("study.kind")
+def words_of_head(bench: Bench, date: str) -> tuple[str, str]:
+    """Return the name of the site, and the line under it.
+
+    Parameters
+    ----------
+    bench : Bench
+        Study, cells and styles. [-]
+    date : str
+        Date of the report, may be empty. [-]
+
+    Returns
+    -------
+    tuple of str
+        Name, and kind of study, date, place and people. [-]
+    """
+    kind = bench.study.value("study.kind")
     words = [_KIND.get(kind, kind) if isinstance(kind, str) else "", date]
     words += [
         f"{sentence(figure.label)}: {figure.value}"
-        for key, figure in study.figures.items()
+        for key, figure in bench.study.figures.items()
         if key.startswith(("site.", "study."))
         and key not in {"site.name", "study.kind"}
         and isinstance(figure.value, str)
         and figure.value
     ]
-    sheet.write_string(1, 0, "   |   ".join(w for w in words if w), styles("plain"))
+    return site_name(bench) or "Well water", "   |   ".join(w for w in words if w)
+
+
+def _head(bench: Bench, sheet: Any, date: str) -> int:
+    name, line = words_of_head(bench, date)
+    sheet.write_string(0, 0, name, bench.styles("title"))
+    sheet.set_row(0, 22)
+    sheet.write_string(1, 0, line, bench.styles("plain"))
     return 3
 
 
@@ -163,7 +176,7 @@ def _range_end(bench: Bench, sheet: Any, row: int, ends: tuple[Figure, Figure]) 
     *values, unit = range_shown(low, high)
     times = "*12" if unit == MONTHS else ""
     forms = ["0" if value >= _WHOLE_FROM else "0.0" for value in values]
-    cells = [reference(bench.book.places[f.key], SUMMARY) for f in ends]
+    cells = [reference(bench.book.places[f.key], RESULTS) for f in ends]
     parts = [f'TEXT({cell}{times},"{form}")' for cell, form in zip(cells, forms, strict=True)]
     shown = [f"{value:.{form.count('0') - 1}f}" for value, form in zip(values, forms, strict=True)]
     sheet.write_formula(
@@ -180,11 +193,11 @@ def _result_row(bench: Bench, sheet: Any, row: int, figure: Figure, label: str) 
         sheet.set_row(row, LINE_HEIGHT * lines)
     for column in (1, 2, 3, 4):
         sheet.write_blank(row, column, None, styles("text"))
-    link = repeated(bench, SUMMARY, figure.key)
+    link = repeated(bench, RESULTS, figure.key)
     value = figure.value
     if isinstance(value, float):
-        formula = link[0] if link else "=" + reference(place, SUMMARY)
-        style = styles("strong_number", _rounded(figure))
+        formula = link[0] if link else "=" + reference(place, RESULTS)
+        style = styles("strong_number", format_of_main(figure))
         sheet.write_formula(row, 1, formula, style, value)
         sheet.write_string(row, 2, figure.unit if figure.unit != "-" else "", styles("unit"))
         _us_twin(bench, sheet, row, figure)
@@ -207,73 +220,24 @@ def _us_twin(bench: Bench, sheet: Any, row: int, figure: Figure) -> None:
     shown, unit = us_customary(figure.value, measured)
     twin = Figure(figure.key, shown, unit, figure.label)
     style = bench.styles("number", number_format(decimals(twin), shown))
-    cell = reference(bench.book.places[figure.key], SUMMARY)
+    cell = reference(bench.book.places[figure.key], RESULTS)
     formula = f'=IF(ISNUMBER({cell}),{us_formula(cell, measured)[1:]},"")'
     sheet.write_formula(row, 3, formula, style, shown)
     sheet.write_string(row, 4, unit, bench.styles("unit"))
 
 
-def _rounded(figure: Figure) -> str:
-    """Return the format of a main result; an estimated total of money shows no cents."""
+def format_of_main(figure: Figure) -> str:
+    """Return the format of a main result; an estimated total of money shows no cents.
+
+    Parameters
+    ----------
+    figure : Figure
+        The figure. [-]
+
+    Returns
+    -------
+    str
+        Format of a spreadsheet. [-]
+    """
     whole = is_money(figure) and main_decimals(figure) == 0
     return "#,##0" if whole else format_of(figure)
-
-
-def _train(bench: Bench, sheet: Any, row: int) -> int:
-    stages = stages_in(bench.study)
-    if not stages:
-        return row
-    text = ", then ".join(stages)
-    _pair(bench, sheet, row, "Train, in the order of flow", text[:1].upper() + text[1:])
-    return row + 2
-
-
-def _section(bench: Bench, sheet: Any, row: int, text: str) -> None:
-    sheet.write_string(row, 0, text, bench.styles("heading"))
-    for column in range(1, LAST + 1):
-        sheet.write_blank(row, column, None, bench.styles("heading"))
-
-
-def _pair(bench: Bench, sheet: Any, row: int, lead: str, text: str) -> None:
-    sheet.write_string(row, 0, lead, bench.styles("level"))
-    sheet.merge_range(row, 1, row, LAST, "", bench.styles("wrapped"))
-    sheet.write_string(row, 1, text, bench.styles("wrapped"))
-    sheet.set_row(row, LINE_HEIGHT * wrapped_lines(text, _NOTE_CHARS))
-
-
-def _flags(bench: Bench, sheet: Any, row: int) -> int:
-    flags = [f for f in bench.study.flags_of("warning", "caution") if not is_standing(f)]
-    flags.sort(key=lambda f: f.level != "warning")
-    _section(bench, sheet, row, "To mind at this water and this plant")
-    if not flags:
-        _pair(bench, sheet, row + 1, "none", "No warning and no caution was raised.")
-        row += 1
-    for flag in flags[:MOST_FLAGS]:
-        row += 1
-        _note(bench, sheet, row, flag)
-    left = len(bench.study.flags) - min(len(flags), MOST_FLAGS)
-    if left:
-        row += 1
-        standing = any(is_standing(f) for f in bench.study.flags)
-        safety = "Standing rules of safe work and " if standing else ""
-        text = f"more remarks, {left} in all, stand on the sheet {CAUTIONS}: read them before work."
-        words = f"{safety}{text}" if safety else text[:1].upper() + text[1:]
-        _wide(sheet, row, words, bench.styles("wrapped_strong"), _LINE_CHARS)
-    return row + 2
-
-
-def _note(bench: Bench, sheet: Any, row: int, flag: Flag) -> None:
-    """Write a flag: its text over the page, its level in the last column."""
-    text = sentence(flag.text)
-    sheet.merge_range(row, 0, row, LAST - 1, "", bench.styles("wrapped"))
-    sheet.write_string(row, 0, text, bench.styles("wrapped"))
-    sheet.write_string(row, LAST, flag.level, bench.styles("level"))
-    sheet.set_row(row, LINE_HEIGHT * wrapped_lines(text, _NOTE_CHARS))
-
-
-def _signatures(bench: Bench, sheet: Any, row: int) -> None:
-    style = bench.styles("signature")
-    row += 1
-    sheet.write_string(row, 0, "calculated by, date", style)
-    for column, text in ((2, "checked by, date"), (3, ""), (4, ""), (5, "")):
-        sheet.write_string(row, column, text, style)

@@ -8,16 +8,23 @@ from pretreat.core.units import unit_shown, us_customary
 from pretreat.report.digits import column_decimals, column_format, number_format
 from pretreat.report.plots import RECOVERY_COLUMN, design_row, recovery_key
 from pretreat.report.workbook.bench import LABEL_CHARS, Bench, wrapped_lines, write_heading
-from pretreat.report.workbook.formulas import column_letter, reference, us_formula
+from pretreat.report.workbook.formulas import column_letter, reference
 from pretreat.report.workbook.links import live_cell
-from pretreat.report.workbook.pages import GRID_CHARS, Column, Place, TablePart
+from pretreat.report.workbook.pages import (
+    GRID_CHARS,
+    LABEL_COLUMN,
+    PRINT_LAST,
+    Column,
+    Place,
+    TablePart,
+)
 from pretreat.report.workbook.styles import LINE_HEIGHT
 
 _HEAD_LINE_CHARS = 12
 _SHORT_UNIT = {"% of saturation": "% sat."}
 
 
-def write_table(bench: Bench, name: str, part: TablePart, sheet: Any, last: int) -> None:
+def write_table(bench: Bench, name: str, part: TablePart, sheet: Any) -> None:
     """Write a series as a table, with the row that interpolates where there is one.
 
     Parameters
@@ -30,11 +37,9 @@ def write_table(bench: Bench, name: str, part: TablePart, sheet: Any, last: int)
         The table with its rows and columns. [-]
     sheet : object
         The worksheet. [-]
-    last : int
-        Last column in use, from zero. [-]
     """
     styles, series = bench.styles, part.series
-    write_heading(sheet, part.top, series.label, last, styles)
+    write_heading(sheet, part.top, series.label, PRINT_LAST, styles)
     lines = 1
     for column in part.columns:
         unit = _SHORT_UNIT.get(column.unit, column.unit)
@@ -43,7 +48,7 @@ def write_table(bench: Bench, name: str, part: TablePart, sheet: Any, last: int)
         text = text.replace(": ", ":\n") if numeric else text
         role = ("head_number" if numeric else "head_cell") if column.source else "head"
         _spanned(sheet, part.head_row, column, text, styles(role))
-        room = column.span * _HEAD_LINE_CHARS if column.source else 44
+        room = column.span * _HEAD_LINE_CHARS if column.start > LABEL_COLUMN else 44
         lines = max(lines, sum(math.ceil(len(t) / room) for t in text.split("\n")))
     sheet.set_row(part.head_row, LINE_HEIGHT * lines + 2)
     for column in part.columns:
@@ -59,7 +64,7 @@ def _row_heights(part: TablePart, sheet: Any) -> None:
         for column in part.columns:
             cell = cells[column.source]
             if isinstance(cell, str):
-                room = column.span * GRID_CHARS - 1 if column.source else LABEL_CHARS
+                room = column.span * GRID_CHARS - 1 if column.start > LABEL_COLUMN else LABEL_CHARS
                 lines = max(lines, wrapped_lines(cell, room))
         if lines > 1:
             sheet.set_row(part.first_row + i, LINE_HEIGHT * lines)
@@ -86,8 +91,7 @@ def _table_column(bench: Bench, name: str, part: TablePart, column: Column, shee
         live = live_cell(bench, name, part, (i, column))
         if isinstance(value, float):
             style = bench.styles(role, column_format(column.name, places[i], value))
-            formula = live[0] if live else _twin(row, column, unit)
-            _number(sheet, (row, column), value, style, formula)
+            _number(sheet, (row, column), value, style, live[0] if live else None)
         elif live:
             _spanned(sheet, row, column, "", words)
             sheet.write_formula(row, column.start, live[0], words, value or live[1])
@@ -96,14 +100,6 @@ def _table_column(bench: Bench, name: str, part: TablePart, column: Column, shee
         else:
             text = value if isinstance(value, str) else "yes" if value else "no"
             _spanned(sheet, row, column, text, words)
-
-
-def _twin(row: int, column: Column, unit: str) -> str | None:
-    """Return the formula of a US customary twin, which reads the cell beside it."""
-    if not column.us:
-        return None
-    beside = Place("", row, column.start - column.span)
-    return us_formula(reference(beside, "").replace("$", ""), unit)
 
 
 def _number(
@@ -131,6 +127,9 @@ def _live_row(bench: Bench, name: str, part: TablePart, sheet: Any) -> None:
         value = part.series.rows[point][column.source]
         if not isinstance(value, float) or not _interpolates(part, column):
             continue
+        if column.us:
+            unit = unit_shown(f"{part.series.key}.{column.name}", part.series.units[column.source])
+            value = us_customary(value, unit)[0]
         decimal = number_format(column_decimals(column.name, (value,))[0], value)
         if column.name == RECOVERY_COLUMN:
             formula = "=" + reference(bench.book.places[key], name)
@@ -143,7 +142,7 @@ def _live_row(bench: Bench, name: str, part: TablePart, sheet: Any) -> None:
 
 def _interpolates(part: TablePart, column: Column) -> bool:
     cells = part.series.column(column.name)
-    return not column.us and all(isinstance(v, float) for v in cells)
+    return all(isinstance(v, float) for v in cells)
 
 
 def interpolation(part: TablePart, running: Column, column: Column, target: str) -> str:

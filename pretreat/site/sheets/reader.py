@@ -2,6 +2,7 @@
 
 import datetime
 import re
+import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -17,6 +18,7 @@ from pretreat.site.sheets.layout import ANALYSIS, HEADINGS, KEY, SHEETS, UNIT, V
 
 _YES, _NO = ("yes", "true", "y", "x", "1"), ("no", "false", "n", "0")
 _PLAIN = re.compile(r"^[-+]?[\d.,\s]+$")
+_LONGEST_TABLE = 2_000  # characters
 _FIRST_RESULT = 9  # row of the sheet Analysis
 
 
@@ -170,6 +172,16 @@ def _of_text(entry: Entry, value: str, unit: str) -> Any:
         return _number(entry, value)
     if isinstance(entry.read, Word) or entry.read in (text, file_name):
         return value
+    return _listed(entry, value)
+
+
+def _listed(entry: Entry, value: str) -> Any:
+    """Return a table, a list or a word of a text; a lone number stays one."""
+    if value.startswith("{") and len(value) <= _LONGEST_TABLE:
+        try:
+            return tomllib.loads(f"v = {value}")["v"]
+        except (tomllib.TOMLDecodeError, ValueError, RecursionError):
+            raise DesignError(f"{entry.label}: write {entry.example}") from None
     if entry.key == "stages":
         return [word for word in re.split(r"[,;+\s]+", value.strip("[]")) if word]
     parts = [part for part in re.split(r"[;,\s]+", value.strip("[]")) if part]

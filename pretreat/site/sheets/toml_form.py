@@ -35,7 +35,7 @@ def literal(entry: Entry, text: str) -> str:
         return '""'
     if not text or entry.read is flag or (isinstance(entry.read, Number) and not entry.unit):
         return text
-    if text[0] == "[" or text.replace(".", "", 1).isdigit():
+    if text[0] in "[{" or text.replace(".", "", 1).isdigit():
         return text
     if entry.key == "stages":
         return "[" + ", ".join(f'"{word.strip()}"' for word in text.split(",")) + "]"

@@ -5,6 +5,7 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
+from pretreat.core.doors import quoted
 from pretreat.core.errors import DesignError
 from pretreat.site.keys import number
 from pretreat.stages.bed.vessels import Vessel, nominal_vessels
@@ -52,7 +53,7 @@ def nominal_vessel(where: str, text: str) -> Vessel | None:
     if vessel is None:
         near = min(_known(), key=lambda size: (abs(size[0] - wide), abs(size[1] - high)))
         raise DesignError(
-            f"{where} = '{text.strip()}': not a nominal size known here, the nearest is "
+            f"{where} = {quoted(text.strip())}: not a nominal size known here, the nearest is "
             f'"{near[0]:g}x{near[1]:g}"; for another vessel give vessel_diameter = "{wide:g} in" '
             "and what it is filled with"
         )
@@ -64,7 +65,9 @@ def _vessel(where: str, value: Any, _base: Path) -> Vessel:
     whole = isinstance(value, int) and not isinstance(value, bool)
     vessel = nominal_vessel(where, str(value)) if whole or isinstance(value, str) else None
     if vessel is None:
-        raise DesignError(f'{where} = {value!r}: write a nominal size in inches, as in "10x54"')
+        raise DesignError(
+            f'{where} = {quoted(value)}: write a nominal size in inches, as in "10x54"'
+        )
     return vessel
 
 

@@ -31,7 +31,7 @@ def viscosity_pa_s(temp_c: float) -> float:
     return 1.002e-3 * 10 ** (x / (temp_c + 96.0) * (1.2364 - 1.37e-3 * x + 5.7e-6 * x * x))
 
 
-@cites("KELL1975", "Eq. 16, from memory")
+@cites("KELL75", "Eq. 16, from memory")
 def density_kg_m3(temp_c: float) -> float:
     """Return the density of air-free water at 1 atm.
 
@@ -50,7 +50,7 @@ def density_kg_m3(temp_c: float) -> float:
     OutOfRangeError
         If the temperature is outside the correlation.
     """
-    check_range("water temperature", temp_c, LIQUID_C, "°C", "KELL1975")
+    check_range("water temperature", temp_c, LIQUID_C, "°C", "KELL75")
     t = temp_c
     top = 999.83952 + t * (
         16.945176

@@ -11,7 +11,6 @@ from pretreat.stages.train import Train
 P, DOSE = "chlorine", "chlorine.dose_mg_l"
 RESIDUAL_MG_L = 0.5  # OPFLOW2021: 0.5 to 1.0 mg/L over the medium
 BREAKPOINT = 10.0  # PRACTICE: 7.6 by theory, 10 to 15 in practice
-MUCH_AMMONIA_MG_L = 0.3  # PRACTICE: as N; above, another way than chlorine
 
 
 def treat(train: Train, stream: Stream) -> Stream:
@@ -80,7 +79,7 @@ def enter(train: Train, _behind: tuple[str, ...]) -> None:
 
 def _enter_ammonia(train: Train) -> str:
     entries, own = train.entries, train.design.chlorine.breakpoint
-    nitrogen = entries.law(
+    entries.law(
         f"{P}.ammonia_n_mg_l",
         laws.ammonia_n_mg_l,
         ammonium_mg_l=entries.dissolved(train.raw, "nh4"),
@@ -94,19 +93,11 @@ def _enter_ammonia(train: Train) -> str:
         origin="assumed" if own is None else "chosen",
         method="7.6 by theory, 10 to 15 in practice",
     )
-    taken = entries.law(
+    entries.law(
         f"{P}.ammonia_takes_mg_l",
         laws.ammonia_takes_mg_l,
         ammonia_n_mg_l=f"{P}.ammonia_n_mg_l",
         breakpoint_mg_mg=f"{P}.breakpoint_mg_mg",
         label="Chlorine that ammonia takes",
-    )
-    entries.flag(
-        "ammonia_takes_chlorine",
-        "warning" if nitrogen > MUCH_AMMONIA_MG_L else "caution",
-        f"ammonia ({nitrogen:.2g} mg/L as N) takes {taken:.3g} mg/L of chlorine before any is free "
-        "for manganese; with less, only chloramine is there and a manganese filter fails without a "
-        "sign: test total and free chlorine, or feed permanganate, which ammonia does not take",
-        f"{P}.ammonia_takes_mg_l",
     )
     return f"{P}.ammonia_takes_mg_l"

@@ -320,7 +320,7 @@ def _note_place(train: Train) -> None:
                 most_mg_l,
                 "mg/L",
                 f"{LABEL}: most {name} ahead of calcite",
-                evidence="printed",
+                evidence="memory",
                 cites=("MACKINTOSH2003",),
                 method="criteria for limestone contactors",
             )

@@ -372,8 +372,8 @@ def _enter_step_inputs(train: Train) -> None:
             regeneration.BACKWASH_MIN,
             "min",
             "Backwash",
-            "CLIFFORD",
-            "5 to 15 min",
+            "DAVIS2010",
+            "Eq. 8-23, after Clifford: 5 to 15 min",
             "printed",
         ),
         (
@@ -390,8 +390,8 @@ def _enter_step_inputs(train: Train) -> None:
             regeneration.CONTACT_MIN,
             "min",
             "Least brine contact",
-            "CLIFFORD",
-            "30 to 60 min",
+            "DAVIS2010",
+            "Eq. 8-23, after Clifford: 30 to 60 min",
             "printed",
         ),
         (

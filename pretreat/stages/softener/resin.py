@@ -1,6 +1,5 @@
 """What a litre of softening resin holds, and what leaks past it."""
 
-import csv
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -9,6 +8,7 @@ from itertools import pairwise
 from pathlib import Path
 
 from pretreat.core.basis import Evidence, cites
+from pretreat.core.doors import Kind, csv_table, one_line
 from pretreat.core.errors import DesignError, OutOfRangeError
 from pretreat.core.law import Number, at_most, law, least, root, valid, when
 from pretreat.core.tables import rows
@@ -66,6 +66,9 @@ def capacity_table(name: str = "ladder") -> CapacityTable:
     return CapacityTable(name, dose, capacity, trusted, found[0]["source"], "printed")
 
 
+_RESIN_TABLE = Kind("the resin table", "no such file; check [softener] resin_table", 4, DesignError)
+
+
 def read_capacity_table(path: Path) -> CapacityTable:
     """Read the user's own table: CSV with the columns salt_g_l and capacity_g_caco3_l.
 
@@ -85,17 +88,26 @@ def read_capacity_table(path: Path) -> CapacityTable:
         If the file cannot be read, or the doses do not rise.
     """
     try:
-        lines = list(csv.DictReader(path.read_text("utf-8-sig").splitlines()))
-        points = [(float(r["salt_g_l"]), float(r["capacity_g_caco3_l"])) for r in lines]
-    except (OSError, UnicodeDecodeError, KeyError, TypeError, ValueError) as problem:
+        heads, *lines = [cells for _, cells in csv_table(path, _RESIN_TABLE)] or [[]]
+        found = [dict(zip(heads, cells, strict=False)) for cells in lines]
+        points = [(float(r["salt_g_l"]), float(r["capacity_g_caco3_l"])) for r in found]
+    except (KeyError, ValueError) as problem:
         raise DesignError(
             f"[softener] resin_table {path.name}: needs the columns salt_g_l and "
-            f"capacity_g_caco3_l with numbers ({type(problem).__name__}: {problem})"
+            f"capacity_g_caco3_l with numbers ({one_line(str(problem))})"
         ) from None
     doses, capacities = tuple(p[0] for p in points), tuple(p[1] for p in points)
     rising = all(a < b for a, b in pairwise(doses))
     growing = all(a <= b for a, b in pairwise(capacities))
-    if len(points) < 2 or not rising or not growing or doses[0] <= 0 or capacities[0] <= 0:
+    finite = all(math.isfinite(v) for p in points for v in p)
+    if (
+        len(points) < 2
+        or not finite
+        or not rising
+        or not growing
+        or doses[0] <= 0
+        or capacities[0] <= 0
+    ):
         raise DesignError(
             f"[softener] resin_table {path.name}: needs two or more rows, rising doses, and "
             "capacities above 0 that never fall"

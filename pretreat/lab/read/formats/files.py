@@ -3,14 +3,16 @@
 import csv
 import io
 import re
-import stat
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from pretreat.core.doors.way_in import Kind
+from pretreat.core.doors.way_in import file_bytes as door_bytes
 from pretreat.core.errors import AnalysisError
+from pretreat.core.text import one_line
 from pretreat.lab.read.formats.bare_columns import bare_columns
 from pretreat.lab.read.formats.encodings import decoded_with_guess
 from pretreat.lab.read.formats.pasted import pasted, pasted_lines, without_page
@@ -23,7 +25,9 @@ from pretreat.lab.read.report import Grid, Guess
 if TYPE_CHECKING:
     from pretreat.lab.read.formats.tables import Piece
 
-MAX_BYTES = 64 * 1024 * 1024  # a lab report is far smaller; beyond this a file is refused unread
+REPORT = Kind(
+    "the lab report", "does not exist; check the name of the lab report", 64, AnalysisError
+)
 MAX_ROWS = 250_000
 MAX_CELLS = 2_500_000
 # Shares of lines that a delimiter cuts alike; chosen on deliveries with titles and footers.
@@ -197,30 +201,15 @@ def file_bytes(path: Path) -> bytes:
     AnalysisError
         If it does not exist, is no regular file, is empty or too large, or vanishes.
     """
-    shown = _shown(path)
-    try:
-        status = path.stat()
-        if not stat.S_ISREG(status.st_mode):
-            raise AnalysisError(f"{shown} is not a file; name the lab report itself")
-        if status.st_size > MAX_BYTES:
-            raise AnalysisError(
-                f"{shown} has {status.st_size >> 20} MB; a lab report is read up to "
-                f"{MAX_BYTES >> 20} MB: cut out the samples wanted"
-            )
-        with path.open("rb") as handle:
-            data = handle.read(MAX_BYTES + 1)
-    except FileNotFoundError:
-        raise AnalysisError(f"{shown} does not exist; check the name of the lab report") from None
-    except (OSError, ValueError) as problem:
-        raise AnalysisError(f"{shown} cannot be opened ({type(problem).__name__})") from None
+    data = door_bytes(path, REPORT)
     if not data.strip(b"\x00 \t\r\n\xef\xbb\xbf\xff\xfe"):
-        raise AnalysisError(f"{shown} is empty; it holds no results to read")
+        raise AnalysisError(f"{_shown(path)} is empty; it holds no results to read")
     return data
 
 
 def _shown(path: Path) -> str:
     """Return a path that is safe to print on one line."""
-    return "".join(c if c.isprintable() else "?" for c in str(path))[:200]
+    return one_line(str(path))
 
 
 def _refuse_others(path: Path, data: bytes) -> None:

@@ -11,7 +11,7 @@ from pretreat.lab.read.unit_words import is_unit
 _STARTS = re.compile(
     r"^(?:[<>~≤≥=]|[.,]?\d|[-+]\d|ND\b|n\.d\.|n\.n\.|BDL\b|BQL\b|TNTC\b)", re.IGNORECASE
 )
-_AUTHORITY = re.compile(r"EPA|SM|ISO|DIN|EN|ASTM|APHA|USGS|SW|HACH|Hach|NF|UNE|BS|AOAC|Method")
+_AUTHORITY = re.compile(r"EPA|SM|ISO|DIN|EN|ASTM|APHA|USGS|SW|NF|UNE|BS|AOAC|Method")
 _QUALIFIES = re.compile(r"[A-Z*]{1,2}")
 DAY = re.compile(r"^\d{1,4}[./-]\d{1,2}[./-]\d{1,4}$|^\d{1,2}:\d\d")
 

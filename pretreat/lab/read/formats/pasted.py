@@ -17,7 +17,7 @@ _PAGE = re.compile(
 Line = tuple[int, str]  # its number and text
 # "EPA 200.7", "SM 2320 B", "6010B": the method of a result, which is no result.
 _METHOD = re.compile(
-    r"\b(?:(?:(?:DIN|EN)\s)*(?:EPA|SM|ISO|DIN|EN|ASTM|APHA|USGS|SW-?846|HACH)\s?-?[A-Z]?\s?\d[\w.\-:/]*"
+    r"\b(?:(?:(?:DIN|EN)\s)*(?:EPA|SM|ISO|DIN|EN|ASTM|APHA|USGS|SW-?846|[Mm]ethod)\s?-?[A-Z]?\s?\d[\w.\-:/]*"
     r"(?:\s?-?[A-G]\b(?!/))?|(?:6010|6020|7470|9\d{3})[A-E])(?=\s|$)"
 )
 # Methods of drinking-water analysis by their number alone (from memory), where a column of
@@ -31,7 +31,7 @@ _METHODS_HEADED = re.compile(
 )
 _AT = re.compile(r"@\s?(\d{2})\s?[°º]?\s?C\b")  # else its number is taken for the result
 _AUTHORITY = re.compile(
-    r"EPA|SM|ISO|DIN|EN|ASTM|APHA|USGS|SW|HACH|Hach|NF|UNE|BS|AOAC|Method"
+    r"EPA|SM|ISO|DIN|EN|ASTM|APHA|USGS|SW|NF|UNE|BS|AOAC|Method"
 )  # before the number of a method
 PORE_UNIT = re.compile(r"(?i)(?:[µuμ]m|nm|mm|microns?)\b")  # a filter's, so no result
 _VALUE = re.compile(r"^(?:[<>~]?\s?[.,]?\d|ND\b|n\.d\.|BDL\b)")

@@ -2,18 +2,14 @@
 
 import datetime
 import io
-import re
-import zipfile
 from typing import Any
 
 from pretreat.core.archives import checked_parts, damaged
 from pretreat.core.errors import AnalysisError
 from pretreat.lab.read.formats.shown import shown_number
+from pretreat.lab.read.formats.workbook_counts import MAX_CELLS, check_counts
 from pretreat.lab.read.report import DateCell, FormulaCell, Grid
 from pretreat.lab.read.unit_words import is_unit
-
-MAX_CELLS = 1_500_000
-MAX_MERGED, MAX_MERGED_CELLS = 20_000, 500_000
 
 
 def workbook_grids(name: str, data: bytes, sheet: str | None = None) -> tuple[Grid, ...]:
@@ -38,12 +34,12 @@ def workbook_grids(name: str, data: bytes, sheet: str | None = None) -> tuple[Gr
     AnalysisError
         If the archive is damaged, hostile or no workbook, or the sheet does not exist.
     """
-    _check_archive(name, data)
+    has_formulas = _check_archive(name, data)
     book = _loaded(name, data, values=True)
     titles = [page.title for page in book.worksheets]
     if sheet is not None and sheet not in titles:
         raise AnalysisError(f"{name} has no sheet '{sheet}'; it has: {', '.join(titles)}")
-    formulas = _loaded(name, data, values=False) if _has_formulas(data) else None
+    formulas = _loaded(name, data, values=False) if has_formulas else None
     grids = []
     for page in book.worksheets:
         if (sheet is None and page.sheet_state != "visible") or (sheet or page.title) != page.title:
@@ -56,45 +52,14 @@ def workbook_grids(name: str, data: bytes, sheet: str | None = None) -> tuple[Gr
     return tuple(grids)
 
 
-def _check_archive(name: str, data: bytes) -> None:
+def _check_archive(name: str, data: bytes) -> bool:
+    """Refuse what is no sound workbook; tell whether it holds formulas."""
     names = checked_parts(name, data)
     if "[Content_Types].xml" not in names or not any(n.startswith("xl/") for n in names):
         raise AnalysisError(
             f"{name} is an archive but no .xlsx workbook; save the table as .xlsx or .csv"
         )
-    sheets = [n for n in names if n.startswith("xl/worksheets/") and n.endswith(".xml")]
-    try:
-        with zipfile.ZipFile(io.BytesIO(data)) as archive:
-            texts = [archive.read(sheet) for sheet in sheets]
-    except Exception as problem:  # noqa: BLE001  # a damaged archive fails in many ways
-        raise AnalysisError(damaged(name, problem)) from None
-    for text in texts:
-        _check_merged(name, text)
-
-
-def _check_merged(name: str, sheet: bytes) -> None:
-    """Refuse merged areas that would fill the memory before a cell is read."""
-    areas = re.findall(rb'<mergeCell\s+ref="([A-Z]{1,3})(\d{1,7}):([A-Z]{1,3})(\d{1,7})"', sheet)
-    cells = 0
-    for left, top, right, bottom in areas:
-        cells += (_number(right) - _number(left) + 1) * (int(bottom) - int(top) + 1)
-    if len(areas) > MAX_MERGED or cells > MAX_MERGED_CELLS:
-        raise AnalysisError(f"{name} merges {cells} cells in {len(areas)} areas; unmerge them")
-
-
-def _number(letters: bytes) -> int:
-    number = 0
-    for letter in letters:
-        number = 26 * number + letter - ord("A") + 1
-    return number
-
-
-def _has_formulas(data: bytes) -> bool:
-    with zipfile.ZipFile(io.BytesIO(data)) as archive:
-        sheets = [
-            n for n in archive.namelist() if n.startswith("xl/worksheets/") and n.endswith(".xml")
-        ]
-        return any(re.search(rb"<f[ >/]", archive.read(sheet)) for sheet in sheets)
+    return check_counts(name, data)
 
 
 def _loaded(name: str, data: bytes, *, values: bool) -> Any:

@@ -1,0 +1,147 @@
+"""Text from users and files, made safe for a terminal, a CSV, a workbook, a page or JSON."""
+
+import re
+import unicodedata
+
+LONGEST_SHOWN = 300  # characters of a text that is shown in a message
+LONGEST_QUOTED = 100  # characters of a value that a message repeats
+# Control letters, halves of surrogate pairs, and letters that turn the direction of the line.
+_COMMANDS = (
+    "\\x00-\\x08\\x0b-\\x1f\\x7f-\\x9f\\u061c\\u200e\\u200f\\u2028\\u2029\\u202a-\\u202e"
+    "\\u2066-\\u2069\\ud800-\\udfff\\ufff9-\\ufffb\\ufffe\\uffff"
+)
+_UNSEEN = "\\u00ad\\u180e\\u200b\\u2060-\\u2064\\ufeff"  # of no width
+_UNSAFE = re.compile(f"[{_COMMANDS}]")
+_UNSEEN_OR_SPACE = re.compile(f"[\\s{_UNSEEN}{_COMMANDS}]+")
+_PLAIN_UNSAFE = re.compile(f"[\\t\\n{_UNSEEN}{_COMMANDS}]")
+_SPACES = "\t\n\v\f\r\x1c\x1d\x1e\x85\u2028\u2029"
+_STARTS_A_FORMULA = ("=", "+", "-", "@", "|")
+_NO_SIGN = "\N{REPLACEMENT CHARACTER}"
+
+
+def terminal_text(text: str) -> str:
+    """Return a text that gives a terminal no commands; its lines and tabs stay.
+
+    Parameters
+    ----------
+    text : str
+        Any text. [-]
+
+    Returns
+    -------
+    str
+        The text, each command replaced by a sign. [-]
+    """
+    if text.isascii() and text.isprintable():
+        return text
+    return _UNSAFE.sub(_NO_SIGN, text.replace("\r\n", "\n"))
+
+
+def one_line(text: str, longest: int = LONGEST_SHOWN) -> str:
+    """Return a text as one line of a message.
+
+    Parameters
+    ----------
+    text : str
+        Any text. [-]
+    longest : int
+        Characters kept. [-]
+
+    Returns
+    -------
+    str
+        One printable line. [-]
+    """
+    line = plain_text(text)
+    return line if len(line) <= longest else f"{line[:longest]}..."
+
+
+def quoted(value: object) -> str:
+    """Return a value as a message repeats it.
+
+    Parameters
+    ----------
+    value : object
+        Any value. [any]
+
+    Returns
+    -------
+    str
+        One printable line, a text in quotes, cut where it is long. [-]
+    """
+    return one_line(repr(value), LONGEST_QUOTED)
+
+
+def plain_text(text: str) -> str:
+    """Return a text without commands, line ends and letters of no width.
+
+    Parameters
+    ----------
+    text : str
+        Any text. [-]
+
+    Returns
+    -------
+    str
+        One line that a workbook, a page or a PDF may hold as it is. [-]
+    """
+    if text.isascii() and text.isprintable():
+        return text
+    return _PLAIN_UNSAFE.sub(_plain_sign, text)
+
+
+def _plain_sign(match: re.Match[str]) -> str:
+    sign = match[0]
+    if sign in _SPACES:
+        return " "
+    return "" if unicodedata.category(sign) == "Cf" else _NO_SIGN
+
+
+def csv_text(text: str) -> str:
+    """Return a text for a cell of a CSV; one that could be a formula gets an apostrophe.
+
+    Parameters
+    ----------
+    text : str
+        Any text. [-]
+
+    Returns
+    -------
+    str
+        The text that no spreadsheet takes for a formula. [-]
+    """
+    line = plain_text(text)
+    if line in {"-", "+"}:
+        return line
+    start = _UNSEEN_OR_SPACE.sub("", line.replace(_NO_SIGN, "")[:100])[:1]
+    hidden = text[:1] in {"\t", "\r"}
+    if hidden or unicodedata.normalize("NFKC", start).startswith(_STARTS_A_FORMULA):
+        return f"'{line}"
+    return line
+
+
+def json_text(text: str) -> str:
+    """Return a JSON document whose text gives a terminal no commands; its values are the same.
+
+    Parameters
+    ----------
+    text : str
+        A JSON document. [-]
+
+    Returns
+    -------
+    str
+        The document with such letters written as escapes; half a letter as U+FFFD. [-]
+    """
+    if text.isascii() and "\x7f" not in text:
+        return text
+    return _JSON_UNSAFE.sub(_escape, text)
+
+
+# What JSON itself does not escape: the control letters below space it does.
+_JSON_UNSAFE = re.compile(f"[{_UNSEEN}{_COMMANDS[_COMMANDS.index('x7f') - 1 :]}]")
+
+
+def _escape(match: re.Match[str]) -> str:
+    code = ord(match[0])
+    return _NO_SIGN if 0xD800 <= code <= 0xDFFF else f"\\u{code:04x}"

@@ -1,0 +1,94 @@
+"""Traces that matter to health alone: metals by mass, radionuclides by activity."""
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+
+from pretreat.core.basis import cites
+from pretreat.core.errors import UnitError
+from pretreat.core.tables import rows
+from pretreat.core.units.concentration import ConcentrationUnit, concentration_unit
+
+PCI_PER_BQ = 27.027  # STOICHIOMETRY: 1 pCi is 0.037 Bq
+ACTIVITY_PCI_L = {"pci/l": 1.0, "bq/l": PCI_PER_BQ, "mbq/l": PCI_PER_BQ / 1000.0}
+
+
+@dataclass(frozen=True, slots=True)
+class Trace:
+    """A trace: its property of the analysis, its name, its unit, and what a picocurie of it is.
+
+    ``per_pci`` is the amount of one picocurie in ``unit``; None where it has no activity.
+    """
+
+    property: str
+    name: str
+    unit: str
+    per_pci: float | None
+
+
+@lru_cache(maxsize=1)
+def traces() -> Mapping[str, Trace]:
+    """Return the traces of data/traces.csv by key."""
+    return {
+        r["key"]: Trace(
+            r["property"], r["name"], r["unit"], float(r["per_pci"]) if r["per_pci"] else None
+        )
+        for r in rows("traces.csv")
+    }
+
+
+@cites("NATURAL_URANIUM", "0.67 pCi per microgram")
+def trace_factor(key: str, unit: str) -> tuple[float, str, str, str]:
+    """Return how a printed trace is led to its unit.
+
+    Parameters
+    ----------
+    key : str
+        Key of data/traces.csv. [-]
+    unit : str
+        Unit as printed; empty where none is. [-]
+
+    Returns
+    -------
+    tuple
+        Factor, unit as printed or as assumed, basis, and what was assumed. [-]
+
+    Raises
+    ------
+    UnitError
+        If the unit is no mass of a metal, or no activity of a radionuclide.
+    """
+    trace = traces()[key]
+    bare = re.sub(r"\s+", "", unit).casefold()
+    activity = ACTIVITY_PCI_L.get(bare)
+    if activity is not None and trace.per_pci is not None:
+        basis = "natural uranium, 0.67 pCi/µg" if trace.unit == "mg/L" else ""
+        return activity * trace.per_pci, unit, basis, ""
+    if trace.unit != "mg/L":
+        if not unit:
+            return 1.0, "pCi/L", "", "pCi/L"
+        raise UnitError(f"'{unit}' does not measure {trace.name}; use pCi/L or Bq/L")
+    known: ConcentrationUnit = concentration_unit(unit or "mg/L")
+    if known.kind != "mass":
+        raise UnitError(f"'{unit}' does not measure {trace.name}; use mg/L")
+    return known.factor, unit or "mg/L", "", "" if unit else "mg/L"
+
+
+def combined_radium(found: Mapping[str, float]) -> float | None:
+    """Return radium 226 and 228 together, as printed or as the sum of what was measured.
+
+    Parameters
+    ----------
+    found : mapping of str to float
+        Properties of an analysis. [pCi/L]
+
+    Returns
+    -------
+    float or None
+        None where neither was measured. [pCi/L]
+    """
+    if "ra_pci_l" in found:
+        return found["ra_pci_l"]
+    parts = [found[k] for k in ("ra226_pci_l", "ra228_pci_l") if k in found]
+    return sum(parts) if parts else None

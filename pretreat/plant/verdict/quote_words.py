@@ -1,0 +1,46 @@
+"""The one sentence of the verdict that a customer reads on a quote."""
+
+import math
+
+from pretreat.plant.uncertainty.digits import recovery_shown
+
+FITS = "fits"
+NO_ANALYSIS = (
+    "No maximum recovery can be stated: a full analysis of the water by a laboratory is wanted "
+    "first."
+)
+
+
+def quote_sentence(answer: str, date: str, wanted: float, most: float) -> str | None:
+    """Return the sentence of the verdict on a quote; None where the design simply fits.
+
+    Parameters
+    ----------
+    answer : str
+        Answer of the verdict. [-]
+    date : str
+        Date of the analysis as printed; empty where none is. [-]
+    wanted : float
+        Recovery of the design. [-]
+    most : float
+        Largest recovery in the worst season; NaN where it is not known. [-]
+
+    Returns
+    -------
+    str or None
+        Such as "By the analysis of 2024-05-02 the maximum recovery is 58 %; ...". [-]
+    """
+    if answer == FITS:
+        return None
+    of = f"of {date}" if date else "given, which bears no date,"
+    if not math.isfinite(most):
+        return f"By the analysis {of} no maximum recovery can be stated."
+    asked = f"{100.0 * wanted:.4g} %"
+    ends = {
+        "does not fit": f"the {asked} asked for is not reached as designed",
+        "depends": f"whether {asked} can be kept depends on what is still to be measured",
+        "fits with conditions": f"{asked} is kept once the conditions of the design are met",
+    }
+    end = ends.get(answer, f"{asked} is asked for")
+    shown = f"{100.0 * recovery_shown(most):.4g} %"
+    return f"By the analysis {of} the maximum recovery is {shown}; {end}."
