@@ -23,6 +23,8 @@ def _text(name: str) -> str:
 
 def _citation(entry: Mapping[str, str]) -> str:
     """Write a source as one line: who, when, what, where, and what was seen of it."""
+    if "citation" in entry:
+        return entry["citation"]
     year = entry["year"] if entry["year"] != UNDATED else ""
     if entry.get("authors"):
         head = f"{entry['authors']} ({year}), " if year else f"{entry['authors']}, "

@@ -1,22 +1,12 @@
 """The site file (TOML), and how it becomes a design basis; its keys are in `site_keys`."""
 
-import re
-import tomllib
 from collections.abc import Callable, Mapping
 from itertools import pairwise
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
-from pretreat.core.doors import (
-    LONGEST_QUOTED,
-    Kind,
-    check_depth,
-    file_bytes,
-    file_text,
-    one_line,
-    quoted,
-)
+from pretreat.core.doors import LONGEST_QUOTED, Kind, file_bytes, one_line, quoted
 from pretreat.core.errors import DesignError, PretreatError, one_of
 from pretreat.core.units import USUAL_UNITS
 from pretreat.site.design import (
@@ -32,6 +22,7 @@ from pretreat.site.design import (
 )
 from pretreat.site.keys import HIGHEST_RECOVERY, Keys, Table, added_prices, known_keys
 from pretreat.site.limits import read_limits
+from pretreat.site.toml_file import SITE_FILE, read_toml
 
 
 def _section(name: str, table: Any, known: Keys, base: Path, faults: list[str]) -> dict[str, Any]:
@@ -144,78 +135,6 @@ def _load(path: Path) -> dict[str, Any]:
 FORM = Kind(
     "the site file", "no such file; check the name, or make one with 'new'", 30, DesignError
 )
-SITE_FILE = Kind(
-    "the site file", "no such file; check the name, or make one with 'new'", 1, DesignError
-)
-
-
-def read_toml(path: Path, kind: Kind) -> dict[str, Any]:
-    """Read a TOML file into tables.
-
-    Parameters
-    ----------
-    path : Path
-        The file. [-]
-    kind : Kind
-        What it is meant to be. [-]
-
-    Returns
-    -------
-    dict
-        Its tables. [-]
-
-    Raises
-    ------
-    PretreatError
-        If it cannot be read, of the class that ``kind`` names.
-    """
-    return tables_of(file_text(path, kind), one_line(str(path)), kind)
-
-
-def tables_of(text: str, shown: str, kind: Kind = SITE_FILE) -> dict[str, Any]:
-    """Read the text of a TOML file into tables.
-
-    Parameters
-    ----------
-    text : str
-        The text. [-]
-    shown : str
-        Name of the file, for messages. [-]
-    kind : Kind
-        What it is meant to be. [-]
-
-    Returns
-    -------
-    dict
-        Its tables. [-]
-
-    Raises
-    ------
-    PretreatError
-        If it cannot be read, of the class that ``kind`` names.
-    """
-    try:
-        content = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as problem:
-        raise kind.error(f"{shown}: {_broken(text, str(problem))}") from None
-    except RecursionError:
-        raise kind.error(f"{shown}: nests tables or lists deeper than {kind.name} does") from None
-    except ValueError:  # a whole number of thousands of digits
-        raise kind.error(f"{shown}: holds a number with too many digits; shorten it") from None
-    check_depth(content, shown, kind)
-    return content
-
-
-def _broken(text: str, problem: str) -> str:
-    """Say which line of a site file cannot be read, and how lines are written."""
-    found = re.search(r"line (\d+)", problem)
-    lines = text.splitlines()
-    number = int(found[1]) if found else len(lines)
-    line = one_line(lines[number - 1].strip(), LONGEST_QUOTED) if 0 < number <= len(lines) else ""
-    return (
-        f"line {number} cannot be read: {line}: write key = value, each key once; a value with "
-        "a unit or a word in straight quotes, a number with a decimal point"
-    )
 
 
 def design_from(
@@ -310,12 +229,9 @@ def _sections(
     sections: dict[str, dict[str, Any]] = {}
     for key, table in content.items():
         if key not in (*known, "limits"):
-            near = one_of(key, [*known, "limits"])
-            faults.append(f"[{one_line(key, LONGEST_QUOTED)}]: unknown table{near}")
+            faults.append(f"[{key}]: unknown table{one_of(key, [*known, 'limits'])}")
         elif not isinstance(table, Mapping):
-            faults.append(
-                f"{one_line(key)} = {quoted(table)}: must stand in a table such as [machine]"
-            )
+            faults.append(f"{key} = {table!r}: must stand in a table such as [machine]")
         elif key != "limits":
             sections[key] = _section(key, table, known[key], base, faults)
     return sections

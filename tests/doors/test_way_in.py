@@ -7,8 +7,8 @@ import pytest
 
 from pretreat.core.doors import Kind, csv_table, file_text
 from pretreat.core.errors import PretreatError
-from pretreat.site.file import tables_of
 from pretreat.site.limits import read_k_chart
+from pretreat.site.toml_file import tables_of
 from pretreat.stages.site import read_site
 from pretreat.stages.softener.resin import read_capacity_table
 from tests.cli.conftest import ANALYSES

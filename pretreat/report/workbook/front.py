@@ -28,7 +28,7 @@ WIDTH = 3.55  # of each column, in digits; the page prints at its own size
 _LINE, _CHARS, _GAP = 12.0, 128, 5.0
 _MOST_WARNINGS, _MOST_REASONS = 3, 3
 _CHART_ROWS, _CHART_PX = 15, (715, 250)
-_HALF, _LABEL, _NUMBER, _LINK = COLUMNS // 2, 3, 6, 3
+_HALF, _LABEL, _NUMBER, _LINK = COLUMNS // 2, 4, 6, 3
 # What a number is of, where its label does not say.
 _OF = {
     "water": "Raw water",
@@ -221,7 +221,7 @@ class _Front:
         self._sheet.write_formula(row, at, formula, style, value)
         shown = "" if unit == "-" else unit
         self._merge(row, at + 2, column + _HALF - 1, shown, styles("unit"))
-        self._lines[row] = max(self._lines.get(row, 1), wrapped_lines(label, 33))
+        self._lines[row] = max(self._lines.get(row, 1), wrapped_lines(label, 28))
         self._sheet.set_row(row, _LINE * self._lines[row])
 
     def links(self, others: Sequence[str]) -> None:
