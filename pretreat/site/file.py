@@ -1,5 +1,6 @@
 """The site file (TOML), and how it becomes a design basis; its keys are in `site_keys`."""
 
+import re
 from collections.abc import Callable, Mapping
 from itertools import pairwise
 from pathlib import Path
