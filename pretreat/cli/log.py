@@ -1,7 +1,6 @@
 """`pretreat log` and `pretreat record`: write a reading down; see what the record says."""
 
 import datetime
-import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -15,12 +14,14 @@ from pretreat.cli.files import (
     PictureFormat,
     write_files,
 )
-from pretreat.cli.options import Day, Json, Output, SiteFile, Units, UnitSystem, day
+from pretreat.cli.logged import Logging, log_asked, log_entries, log_sheet, moment_of
+from pretreat.cli.options import Day, Json, Output, SiteFile, SiteUnits, day, units_of
 
 if TYPE_CHECKING:
     from pretreat.core.results import Study
     from pretreat.record.new_analysis import TwoWaters
     from pretreat.record.store.book import Book
+    from pretreat.site.design import DesignBasis
 
 Readings = Annotated[
     list[str] | None,
@@ -31,7 +32,9 @@ RecordFile = Annotated[
 ]
 When = Annotated[
     str | None,
-    typer.Option("--when", help="Date and time, as '2031-05-14 09:30'; now if left out."),
+    typer.Option(
+        "--when", help="Date and time, as '2031-05-14 09:30' or 14.5.2031; now if left out."
+    ),
 ]
 NewAnalysis = Annotated[
     Path | None, typer.Option("--analysis", help="A new lab report of the water.")
@@ -44,21 +47,16 @@ Baseline = Annotated[
     str | None,
     typer.Option("--baseline", help="Date and time of the baseline; else the first written."),
 ]
+FromSheet = Annotated[
+    Path | None, typer.Option("--from", help="A filled record sheet, XLSX or CSV, to be taken in.")
+]
+Gauges = Annotated[bool, typer.Option("--gauges", help="List the gauges and their codes.")]
 Note = Annotated[str, typer.Option("--note", help="A remark in words.")]
 
 
 def record_path(site: Path, given: Path | None) -> Path:
     """Return where the record of a site is kept."""
     return given or site.with_name(f"{site.stem}.record.csv")
-
-
-def _moment(text: str) -> datetime.datetime:
-    """Read a date and time as a person writes them: 2031-5-18 9:30 will do."""
-    two_digits = re.sub(r"(?<!\d)(\d)(?!\d)", r"0\1", text.strip())
-    try:
-        return datetime.datetime.fromisoformat(two_digits)
-    except ValueError:
-        raise typer.BadParameter(f"'{text}' is not a date; write 2031-05-14 09:30") from None
 
 
 def _now() -> datetime.datetime:
@@ -72,58 +70,52 @@ def log(
     note: Note = "",
     file: RecordFile = None,
     strike: Strike = None,
+    source: FromSheet = None,
+    names: Gauges = False,
 ) -> None:
-    """Write one reading of the gauges into the record of a site; without readings, list the gauges.
+    """Write a reading of the gauges into the record of a site; without values, ask for them.
 
     Example: pretreat log site.toml temperature=15C feed_pressure='10.4 bar' product_flow='26 L/min'
 
+    Short: pretreat log site.toml t=15C fp='10.4 bar' sh='<1 gpg' sf='2 bags'
+
+    From the record sheet, filled in and saved: pretreat log site.toml --from sheet.xlsx
+
     A wrong one is withdrawn: pretreat log site.toml --strike '2031-05-14 09:30' --note 'wrong unit'
     """
-    from pretreat.record.alarms import alarms
-    from pretreat.record.entry import doubts, gauge_lines, joined, read_entries, us_units
-    from pretreat.record.readings import reading
-    from pretreat.record.store.book import add_readings, read_book, strike_readings
-    from pretreat.report.text.us_words import in_us_words
+    from pretreat.record.entry import gauge_lines
+    from pretreat.record.store.book import Book, read_book, strike_readings
     from pretreat.stages.site import read_site
 
-    design = read_site(site, water_needed=False)
-    path = record_path(site, file)
-    if strike is not None:
-        if readings:
-            raise typer.BadParameter("--strike withdraws a reading; write the right one after it")
-        for one in strike_readings(path, _moment(strike), note):
-            typer.echo(f"{path}: struck the reading of {one.when}; it stays in the file, unused")
-        return
-    if not readings and not note:
+    if names:
         typer.echo("\n".join(gauge_lines()))
         return
-    entries = joined(readings or [])
-    taken = reading(_moment(when) if when else _now(), read_entries(entries), note)
-    earlier = read_book(path).readings if path.exists() else ()
-    add_readings(path, taken)
-    odd = doubts(taken, design, earlier, _now())
-    said = in_us_words if us_units(entries) else str
-    for text in odd:
-        typer.echo(f"pretreat: written, but look again: {said(text)}", err=True)
-    if odd:
-        moment = str(taken.when).removesuffix(":00")
-        typer.echo(
-            f"pretreat: if it is wrong: pretreat log {site} --strike '{moment}', and write it anew",
-            err=True,
-        )
-    for text in alarms(taken, [r for r in earlier if r.when < taken.when]):
-        typer.echo(f"pretreat: {said(text)}", err=True)
-    kind = "complete" if taken.complete else "not complete; a baseline needs all gauges marked *"
-    many = len(taken.values)
-    what = f"{many} gauge{'' if many == 1 else 's'}" if many else "a note"
-    typer.echo(f"{path}: {what} written for {taken.when}" + (f" ({kind})" if many else ""))
+    design = read_site(site, water_needed=False)
+    path = record_path(site, file)
+    if (strike is not None or source is not None) and readings:
+        raise typer.BadParameter("give readings, --strike or --from, one at a time")
+    if strike is not None:
+        for one in strike_readings(path, moment_of(strike, design), note):
+            typer.echo(f"{path}: struck the reading of {one.when}; it stays in the file, unused")
+        return
+    book = read_book(path) if path.exists() else Book((), ())
+    job = Logging(site, path, design, book)
+    if source is not None:
+        log_sheet(job, source)
+        return
+    if readings or note:
+        moment = moment_of(when, design) if when else _now()
+        log_entries(job, readings or [], moment, note)
+        return
+    if not log_asked(job, when, _now()):
+        typer.echo("\n".join(gauge_lines()))
 
 
 def record(
     site: SiteFile,
     output: Output = None,
     as_json: Json = False,
-    units: UnitSystem = Units.si,
+    units: SiteUnits = None,
     date: Day = None,
     file: RecordFile = None,
     analysis: NewAnalysis = None,
@@ -142,14 +134,15 @@ def record(
     from pretreat.record.figures import run_record
     from pretreat.report.text.record import text_record
 
-    job, waters = _jobs(site, analysis)
+    job, waters, design = _jobs(site, analysis)
+    shown = units_of(units, design)
     book = _book(record_path(site, file), waters is not None)
-    study = run_record(book, job, waters, _moment(baseline) if baseline else None)
-    written = write_files(study, Files(output, csv, figures, figures_format), units, day(date))
+    study = run_record(book, job, waters, moment_of(baseline, design) if baseline else None)
+    written = write_files(study, Files(output, csv, figures, figures_format), shown, day(date))
     if as_json:
         typer.echo(to_json(study))
         return
-    typer.echo(text_record(study, units=units.value))
+    typer.echo(text_record(study, units=shown.value))
     for line in written:
         typer.echo(line)
 
@@ -161,7 +154,7 @@ def _book(path: Path, may_be_absent: bool) -> "Book":
     return Book((), ()) if may_be_absent and not path.exists() else read_book(path)
 
 
-def _jobs(site: Path, analysis: Path | None) -> "tuple[Study, TwoWaters | None]":
+def _jobs(site: Path, analysis: Path | None) -> "tuple[Study, TwoWaters | None, DesignBasis]":
     """Return the study of the site, and the site with a new analysis if there is one."""
     from pretreat.lab import read_analysis, read_design_water
     from pretreat.record.running import mode_of, run_running
@@ -174,10 +167,11 @@ def _jobs(site: Path, analysis: Path | None) -> "tuple[Study, TwoWaters | None]"
     water, _ = read_design_water(design.water)
     job = run_running(water, design, run_study)
     if analysis is None:
-        return job, None
+        return job, None, design
     from pretreat.record.new_analysis import two_waters
 
-    return job, two_waters(water, read_analysis(analysis), design, analysis.name, run_study)
+    waters = two_waters(water, read_analysis(analysis), design, analysis.name, run_study)
+    return job, waters, design
 
 
 def register(app: typer.Typer) -> None:

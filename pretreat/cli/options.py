@@ -3,9 +3,12 @@
 import datetime
 from enum import StrEnum
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
+
+if TYPE_CHECKING:
+    from pretreat.site.design import DesignBasis
 
 
 class Units(StrEnum):
@@ -45,9 +48,15 @@ def _day(text: str | None) -> str | None:
 
 
 Analysis = Annotated[Path, typer.Argument(help="Lab report, CSV, TXT or XLSX.")]
-SiteFile = Annotated[Path, typer.Argument(help="Site file, TOML.")]
+SiteFile = Annotated[
+    Path, typer.Argument(help="Site file, TOML, or the filled-in form of new, XLSX.")
+]
 Json = Annotated[bool, typer.Option("--json", help="Print one JSON object and nothing else.")]
 UnitSystem = Annotated[Units, typer.Option("--units", help="Units shown.")]
+SiteUnits = Annotated[
+    Units | None,
+    typer.Option("--units", help="Units shown; as [site] units has it if left out, else si."),
+]
 Sample = Annotated[str | None, typer.Option("--sample", help="Which sample of the report.")]
 Sheet = Annotated[str | None, typer.Option("--sheet", help="Which sheet of the workbook.")]
 Encoding = Annotated[str | None, typer.Option("--encoding", help="Encoding of a text file.")]
@@ -94,6 +103,13 @@ DrawCount = Annotated[
     ),
 ]
 Inhibitor = Annotated[bool, typer.Option("--inhibitor", help="Limits with an inhibitor in force.")]
+
+
+def units_of(asked: Units | None, design: "DesignBasis") -> Units:
+    """Return the units asked for, else those that the site file keeps, else SI."""
+    return asked or Units(design.site.units or Units.si)
+
+
 Output = Annotated[Path | None, typer.Option("--output", "-o", help="Where to write.")]
 Day = Annotated[
     str | None, typer.Option("--date", callback=_day, help="Date of the report, as 2031-05-14.")

@@ -3,7 +3,7 @@
 import typer
 
 from pretreat.cli.files import CsvFolder, FiguresFolder, FiguresFormat, Files, PictureFormat
-from pretreat.cli.options import Day, DrawCount, Json, Output, SiteFile, Units, UnitSystem
+from pretreat.cli.options import Day, DrawCount, Json, Output, SiteFile, SiteUnits
 from pretreat.cli.size import run, target
 
 
@@ -11,7 +11,7 @@ def rate(
     site: SiteFile,
     output: Output = None,
     as_json: Json = False,
-    units: UnitSystem = Units.si,
+    units: SiteUnits = None,
     date: Day = None,
     csv: CsvFolder = None,
     figures: FiguresFolder = None,

@@ -13,7 +13,17 @@ from pretreat.cli.files import (
     PictureFormat,
     write_files,
 )
-from pretreat.cli.options import Day, DrawCount, Json, Output, SiteFile, Units, UnitSystem, day
+from pretreat.cli.options import (
+    Day,
+    DrawCount,
+    Json,
+    Output,
+    SiteFile,
+    SiteUnits,
+    Units,
+    day,
+    units_of,
+)
 
 Mode = Literal["size", "rate"]
 
@@ -22,7 +32,7 @@ def size(
     site: SiteFile,
     output: Output = None,
     as_json: Json = False,
-    units: UnitSystem = Units.si,
+    units: SiteUnits = None,
     date: Day = None,
     csv: CsvFolder = None,
     figures: FiguresFolder = None,
@@ -49,28 +59,29 @@ def run(
     files: Files,
     mode: Mode,
     as_json: bool,
-    units: Units,
+    units: Units | None,
     date: str | None,
     draws: int,
 ) -> None:
     """Run the study of a site and show it; shared by size and rate."""
     from pretreat.core.results import to_json
     from pretreat.lab import read_design_water
-    from pretreat.stages.site import read_site
+    from pretreat.stages.site import faults_in_cells, read_site
     from pretreat.study import run_study
 
     design = read_site(site, water_needed=mode == "size")
-    basis = design.water
+    shown, basis = units_of(units, design), design.water
     water, samples = read_design_water(basis)
-    study = run_study(water, design, mode, samples, draws)
-    written = write_files(study, files, units, day(date))
+    with faults_in_cells(site):
+        study = run_study(water, design, mode, samples, draws)
+    written = write_files(study, files, shown, day(date))
     if as_json:
         typer.echo(to_json(study))
         return
     from pretreat.report import text_rate, text_size
 
     show = text_size if mode == "size" else text_rate
-    typer.echo(show(study, units=units.value))
+    typer.echo(show(study, units=shown.value))
     typer.echo("\n" + "\n".join(written))
 
 

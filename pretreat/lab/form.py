@@ -119,6 +119,19 @@ def form_bytes() -> bytes:
     book = xlsxwriter.Workbook(
         memory, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False}
     )
+    add_analysis_sheet(book)
+    book.close()
+    return memory.getvalue()
+
+
+def add_analysis_sheet(book: Any) -> None:
+    """Add the blank form of an analysis to a workbook.
+
+    Parameters
+    ----------
+    book : Workbook
+        Workbook being written. [-]
+    """
     sheet = book.add_worksheet("Analysis")
     _head(book, sheet)
     plain = book.add_format({"locked": True, "border": 1})
@@ -135,8 +148,6 @@ def form_bytes() -> bytes:
     sheet.set_column(3, 3, 60)
     sheet.freeze_panes(_FIRST_ROW, 0)
     sheet.fit_to_pages(1, 1)
-    book.close()
-    return memory.getvalue()
 
 
 def _put(path: Path, content: bytes) -> None:

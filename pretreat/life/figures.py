@@ -137,9 +137,16 @@ def _own_lives(train: Train) -> list[StageLife]:
     found: list[StageLife] = []
     for stage in ORDER:
         own = None if stage.medium is None else stage.medium.life
-        if own is not None and train.has(stage.key):
+        if own is not None and train.has(stage.key) and _known(train, own):
             found.append(_own_life(train, stage.key, own))
     return found
+
+
+def _known(train: Train, own: OwnLife) -> bool:
+    """Tell whether the figures that a life rests on are there: without chemistry some are not."""
+    return all(
+        _coefficient(key) is not None or key in train.entries.ledger for _, key in own.arguments
+    )
 
 
 def _own_life(train: Train, stage: str, own: OwnLife) -> StageLife:

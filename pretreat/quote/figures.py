@@ -85,13 +85,13 @@ def enter_quote(ledger: Ledger, raw: RawWater, design: DesignBasis, mode: Mode) 
     consumables = enter_total(
         till, CONSUMABLES, "Consumables per year", yearly, f"{till.currency}/year"
     )
-    stages = stages_with_media(till.entries)
+    stages = [s for s in stages_with_media(till.entries) if life_key(s) in ledger]
     parts = {stage: enter_replacement(till, stage) for stage in stages}
     once = enter_replacement_totals(till, parts)
     lines = (*yearly, *once)
     enter_lines(till, lines)
     enter_shares(till, yearly, once)
-    lives = {s: till.entries.value(f"media_life.{s}_years_likely") for s in parts}
+    lives = {s: till.entries.value(life_key(s)) for s in parts}
     freight = next((line for line in once if line.key == "costs.freight_amount"), NO_FREIGHT)
     enter_plan(
         till,
@@ -108,6 +108,11 @@ def enter_quote(ledger: Ledger, raw: RawWater, design: DesignBasis, mode: Mode) 
     enter_open_warnings(ledger)
     flag_leaner_permanganate(till)
     enter_compare(ledger, raw, design)
+
+
+def life_key(stage: str) -> str:
+    """Return the key of the likely life of a medium; a life that stays open has no figure."""
+    return f"media_life.{stage}_years_likely"
 
 
 # What a quantity of the quote rests on: key, what stands before the number, what after it.

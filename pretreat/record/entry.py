@@ -3,19 +3,13 @@
 import datetime
 import math
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
 
-from pretreat.core.errors import PretreatError, UnitError, one_of
-from pretreat.core.units import (
-    US_CUSTOMARY,
-    conductivity_us_cm,
-    hardness_mg_l_caco3,
-    mg_l,
-    quantity,
-    split_quantity,
-    temperature_c,
-)
+from pretreat.core.errors import PretreatError, one_of
 from pretreat.membrane.gauges.setpoints import FlowsRead, doubtful_flows, flow_settings
+from pretreat.record.keyed.values import Typing, faults_of, typed
 from pretreat.record.order import doubtful_counters, doubtful_date, doubtful_order
 from pretreat.record.readings import Gauge, Reading, RecordError, baseline_of, gauges
 from pretreat.record.slips import doubtful_values, usual_values
@@ -51,39 +45,71 @@ def short_name(gauge: Gauge) -> str:
     return gauge.key
 
 
-def _value(gauge: Gauge, text: str) -> float:
-    """Read a value in the unit of the gauge; a bare number is refused where a unit is needed."""
-    number, unit = split_quantity(text)
-    if gauge.unit == "-":
-        if unit:
-            raise UnitError(f"'{text}': a number without unit")
-        return number
-    if not unit and gauge.unit == "h":  # a counter of hours counts nothing else
-        return number
-    if not unit:
-        twin = US_CUSTOMARY.get(gauge.unit)
-        other = f" or '{text} {twin.unit}', whichever" if twin else " if that"
-        raise UnitError(f"'{text}' has no unit; write '{text} {gauge.unit}'{other} is meant")
-    if gauge.unit == "°C":
-        return temperature_c(number, unit)
-    if gauge.unit == "µS/cm":
-        return conductivity_us_cm(number, unit)
-    if gauge.unit == "mg/L as CaCO3":
-        return hardness_mg_l_caco3(text)
-    return mg_l(text) if gauge.unit == "mg/L" else quantity(text, gauge.unit)
+@dataclass(frozen=True, slots=True)
+class Entered:
+    """What was typed for one reading: values, limits of tests that found none, how it was read."""
+
+    values: dict[str, float]
+    below: dict[str, float]
+    said: tuple[str, ...]
 
 
-def read_entries(entries: Sequence[str]) -> dict[str, float]:
-    """Return the values of a reading from what was typed.
+def gauge_of(name: str) -> Gauge | None:
+    """Return the gauge of a name, a short name or a code; None where it is none.
+
+    Parameters
+    ----------
+    name : str
+        Such as "product_flow_m3_h", "product_flow", "Product flow" or "pf". [-]
+
+    Returns
+    -------
+    Gauge or None
+        The gauge. [-]
+    """
+    word = "_".join(name.strip().removeprefix("*").casefold().split())
+    return _names().get(word)
+
+
+@lru_cache(maxsize=1)
+def _names() -> Mapping[str, Gauge]:
+    every = gauges().values()
+    labels = {"_".join(g.label.casefold().split()): g for g in every}
+    codes = {g.code: g for g in every if g.code}
+    return {**labels, **codes, **{short_name(g): g for g in every}, **gauges()}
+
+
+def read_entries(entries: Sequence[str], typing: Typing | None = None) -> dict[str, float]:
+    """Return the values alone of what was typed (see `entered`).
+
+    Parameters
+    ----------
+    entries : sequence of str
+        Each a gauge, "=" and a value with its unit. [-]
+    typing : Typing, optional
+        Choices of the site, and units of bare numbers. [-]
+
+    Returns
+    -------
+    dict of str to float
+        Values by gauge. [unit of the gauge]
+    """
+    return entered(entries, typing).values
+
+
+def entered(entries: Sequence[str], typing: Typing | None = None) -> Entered:
+    """Return a reading from what was typed.
 
     Parameters
     ----------
     entries : sequence of str
         Each a gauge, "=" and a value with its unit, such as "product_flow=26 L/min". [-]
+    typing : Typing, optional
+        Choices of the site, and units of bare numbers. [-]
 
     Returns
     -------
-    dict of str to float
+    Entered
         Values by gauge. [unit of the gauge]
 
     Raises
@@ -91,33 +117,38 @@ def read_entries(entries: Sequence[str]) -> dict[str, float]:
     RecordError
         With one line per fault: a gauge not known, named twice, or a value without unit.
     """
-    names = {short_name(g): g for g in gauges().values()} | dict(gauges())
-    found: dict[str, float] = {}
+    found = Entered({}, {}, ())
+    said: list[str] = []
     faults: list[str] = []
     for entry in entries:
         name, equals, text = entry.partition("=")
-        gauge = names.get(name.strip())
+        gauge = gauge_of(name)
         if gauge is None or not equals:
             hint = one_of(name.strip(), [short_name(g) for g in gauges().values()])
             faults.append(f"'{entry}': write gauge=value{hint}")
             continue
-        if gauge.key in found:
+        if gauge.key in found.values:
             faults.append(f"{gauge.label} is given twice")
             continue
         try:
-            found[gauge.key] = _value(gauge, text)
+            one = typed(gauge, text, typing)
         except PretreatError as problem:
-            faults.extend(f"{name}: {fault}" for fault in problem.faults)
+            faults.extend(faults_of(name, problem))
+            continue
+        found.values[gauge.key] = one.value
+        if one.below is not None:
+            found.below[gauge.key] = one.below
+        said += [f"{short_name(gauge)}: {one.said}"] if one.said else []
     if faults:
         raise RecordError(*faults)
-    return found
+    return replace(found, said=tuple(said))
 
 
 def gauge_lines() -> tuple[str, ...]:
-    """Return the gauges as lines of text: name, what it is, unit; * is needed for a baseline."""
+    """Return the gauges as lines: name, code, what it is, unit; * is needed for a baseline."""
     lines: list[str] = []
     for g in gauges().values():
-        first = f"{'*' if g.baseline else ' '} {short_name(g):22s} "
+        first = f"{'*' if g.baseline else ' '} {short_name(g):22s} {g.code:3s} "
         unit = "" if g.unit == "-" else f" [{g.unit}]"
         lines += textwrap.wrap(
             f"{g.label}{unit}", COLUMNS, initial_indent=first, subsequent_indent=" " * len(first)
@@ -162,6 +193,33 @@ def us_units(entries: Sequence[str]) -> bool:
     """
     units = (entry.partition("=")[2].strip().lstrip("0123456789.,+- ") for entry in entries)
     return any(unit.strip().lower() in _US for unit in units)
+
+
+def verdict(taken: Reading, odd: Sequence[str], told: Sequence[str]) -> str:
+    """Return one line that says what to do after a reading.
+
+    Parameters
+    ----------
+    taken : Reading
+        The reading. [-]
+    odd : sequence of str
+        What is odd about it, from `doubts`. [-]
+    told : sequence of str
+        What is to be tested again at once, from `alarms`. [-]
+
+    Returns
+    -------
+    str
+        "fine", or what to do now. [-]
+    """
+    if told:
+        return f"do this now: {'; and '.join(told)}"
+    if odd:
+        return "do this now: read again what looks odd, and strike the reading if it is wrong"
+    many = len(taken.values)
+    if not many:
+        return "fine: a note, nothing to judge"
+    return f"fine: nothing odd in {many} value{'' if many == 1 else 's'}"
 
 
 def doubts(

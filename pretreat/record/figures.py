@@ -194,7 +194,30 @@ def _enter_book(ledger: Ledger, book: Book) -> None:
                 "record.damaged_lines",
             )
         )
+    _enter_changes(ledger, book)
     _enter_struck(ledger, book)
+
+
+def _enter_changes(ledger: Ledger, book: Book) -> None:
+    """Say what was done to the file beside adding to it: taken out, doubled, saved anew."""
+    for one in book.doubled:
+        text = (
+            f"line {one.taken.line} of the record says the same as line {one.first} of the same "
+            "moment: it is used once"
+        )
+        ledger.flag(Flag("doubled_line", "caution", text))
+    for number in book.missing:
+        text = (
+            f"lines are missing from the record before line {number}: what they said is lost; "
+            "look for a copy of the file"
+        )
+        ledger.flag(Flag("deleted_line", "warning", text))
+    if book.respelt:
+        text = (
+            f"{len(book.respelt)} lines of the record were saved anew by another program "
+            "(separators, decimal commas or dates); all of them fit their check words and are used"
+        )
+        ledger.flag(Flag("saved_anew", "info", text))
 
 
 def _enter_struck(ledger: Ledger, book: Book) -> None:

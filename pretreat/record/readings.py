@@ -3,7 +3,7 @@
 import datetime
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 from types import MappingProxyType
 
@@ -30,6 +30,10 @@ class Gauge:
     high: float
     baseline: bool
     section: str
+    code: str = ""  # short name, to be typed
+    stage: str = ""  # unit process without which it is not there
+    sheet_unit: str = ""  # on the record sheet, and of a bare number that answers a question
+    sheet_unit_us: str = ""
 
 
 @lru_cache(maxsize=1)
@@ -51,23 +55,32 @@ def gauges() -> Mapping[str, Gauge]:
                 float(r["high"]),
                 r["baseline"] == "yes",
                 r["section"],
+                r["code"],
+                r["stage"],
+                r["sheet_unit"],
+                r["sheet_unit_us"],
             )
             for r in rows("gauges.csv")
         }
     )
 
 
+_NONE: Mapping[str, float] = MappingProxyType({})
+
+
 @dataclass(frozen=True, slots=True)
 class Reading:
     """What was read at one moment; a gauge that was not read is absent.
 
-    ``line`` is its line in the file, 0 before it is written.
+    ``line`` is its line in the file, 0 before it is written. ``below`` holds the limits of tests
+    that found none; their values are 0, since the test says no more.
     """
 
     when: datetime.datetime
     values: Mapping[str, float]
     note: str = ""
     line: int = 0
+    below: Mapping[str, float] = field(default_factory=lambda: _NONE)
 
     def get(self, key: str) -> float:
         """Return a value, NaN where it was not read."""
@@ -96,7 +109,11 @@ def note_text(text: str) -> str:
 
 
 def reading(
-    when: datetime.datetime, values: Mapping[str, float], note: str = "", line: int = 0
+    when: datetime.datetime,
+    values: Mapping[str, float],
+    note: str = "",
+    line: int = 0,
+    below: Mapping[str, float] = _NONE,
 ) -> Reading:
     """Return a reading after looking at every value.
 
@@ -110,6 +127,8 @@ def reading(
         Remark in words, one line. [-]
     line : int
         Line of the file it was read from. [-]
+    below : mapping of str to float
+        By gauge, the limit of a test that found none; the value is 0 then. [unit of the gauge]
 
     Returns
     -------
@@ -139,7 +158,7 @@ def reading(
         raise RecordError("nothing was read: give at least one gauge or a note")
     if len(clean) > LONGEST_NOTE:
         raise RecordError(f"the note has {len(clean)} characters: keep it below {LONGEST_NOTE}")
-    return Reading(when, MappingProxyType(dict(values)), clean, line)
+    return Reading(when, MappingProxyType(dict(values)), clean, line, MappingProxyType(dict(below)))
 
 
 def baseline_of(

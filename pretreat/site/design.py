@@ -32,6 +32,7 @@ class SiteName:
     place: str = ""
     prepared_for: str = ""
     prepared_by: str = ""
+    units: Literal["si", "us"] | None = None  # shown where a command asks for none
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,6 +127,16 @@ class Supply:
 
 
 @dataclass(frozen=True, slots=True)
+class RecordChoices:
+    """How readings are typed in: what a bag holds, the factor of a meter, the order of dates."""
+
+    salt_bag_kg: float | None = None
+    permanganate_bag_kg: float | None = None
+    ppm_per_us_cm: float | None = None
+    dates: Literal["day first", "month first"] | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class KChart:
     """The user's own K of the Stiff and Davis index, on a grid.
 
@@ -211,6 +222,7 @@ class DesignBasis:
     water: WaterBasis = field(default_factory=WaterBasis)
     supply: Supply = field(default_factory=Supply)
     product: ProductUse = field(default_factory=ProductUse)
+    record: RecordChoices = field(default_factory=RecordChoices)
     limits: LimitChoices = field(default_factory=LimitChoices)
     prices: Prices = field(default_factory=Prices)
     stages: Mapping[str, Any] = field(default_factory=_nothing)

@@ -1,12 +1,13 @@
 """The site file (TOML), and how it becomes a design basis; its keys are in `site_keys`."""
 
+import re
 from collections.abc import Callable, Mapping
 from itertools import pairwise
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
-from pretreat.core.doors import LONGEST_QUOTED, one_line, quoted
+from pretreat.core.doors import LONGEST_QUOTED, Kind, file_bytes, one_line, quoted
 from pretreat.core.errors import DesignError, PretreatError, one_of
 from pretreat.core.units import USUAL_UNITS
 from pretreat.site.design import (
@@ -15,11 +16,12 @@ from pretreat.site.design import (
     Machine,
     Prices,
     ProductUse,
+    RecordChoices,
     SiteName,
     Supply,
     WaterBasis,
 )
-from pretreat.site.keys import HIGHEST_RECOVERY, POSITIVE, SECTIONS, Keys, Table, number
+from pretreat.site.keys import HIGHEST_RECOVERY, Keys, Table, added_prices, known_keys
 from pretreat.site.limits import read_limits
 from pretreat.site.toml_file import SITE_FILE, read_toml
 
@@ -60,6 +62,7 @@ _RECORDS: dict[str, Callable[..., Any]] = {
     "machine": Machine,
     "supply": Supply,
     "product": ProductUse,
+    "record": RecordChoices,
     "prices": Prices,
 }
 
@@ -90,11 +93,49 @@ def read_site(
         is outside its range; one line per fault.
     """
     path = Path(path)
-    return design_from(_load(path), path.parent, tables, path.name, water_needed=water_needed)
+    content, places = read_content(path, tables)
+    return design_from(
+        content, path.parent, tables, path.name, water_needed=water_needed, places=places
+    )
+
+
+def read_content(
+    path: Path, tables: Mapping[str, Table]
+) -> tuple[dict[str, Any], Mapping[str, str]]:
+    """Read what a site file says, be it TOML or the workbook that the command ``new`` writes.
+
+    Parameters
+    ----------
+    path : Path
+        The file. [-]
+    tables : mapping of str to Table
+        Tables of the unit processes by their keys. [-]
+
+    Returns
+    -------
+    tuple of dict and mapping
+        Tables as TOML has them, and the cell of each key; no cells of a TOML file. [-]
+
+    Raises
+    ------
+    DesignError
+        If the file cannot be read.
+    """
+    head = file_bytes(path, FORM)
+    if head[:2] == b"PK":
+        from pretreat.site.sheets.reader import read_form
+
+        return read_form(path, tables)
+    return _load(path), {}
 
 
 def _load(path: Path) -> dict[str, Any]:
     return read_toml(path, SITE_FILE)
+
+
+FORM = Kind(
+    "the site file", "no such file; check the name, or make one with 'new'", 30, DesignError
+)
 
 
 def design_from(
@@ -104,6 +145,7 @@ def design_from(
     name: str = "site file",
     *,
     water_needed: bool = True,
+    places: Mapping[str, str] = MappingProxyType({}),
 ) -> DesignBasis:
     """Build a design basis from the content of a site file.
 
@@ -119,6 +161,8 @@ def design_from(
         Name of the file, for messages. [-]
     water_needed : bool
         As in `read_site`. [-]
+    places : mapping of str to str
+        Where a form holds each key ("machine.recovery"), for messages. [-]
 
     Returns
     -------
@@ -138,26 +182,51 @@ def design_from(
             limits = read_limits(content["limits"], base)
         except PretreatError as problem:
             faults.extend(problem.faults)
-    faults += _missing(sections, content, None if water_needed else tables)
-    faults += _recovery_from_drain(sections.get("machine", {}))
-    faults += _half_an_array(content.get("machine"))
+    given = {f"{s}.{k}" for s, values in sections.items() for k in values}
     for key, table in tables.items():
         if table.check is not None:
             faults += table.check(sections.get(key, {}))
+        if table.fill is not None and key in sections:
+            sections[key] |= table.fill(sections[key])
+    faults += _missing(sections, content, None if water_needed else tables)
+    faults += _recovery_from_drain(sections.get("machine", {}))
+    faults += _half_an_array(content.get("machine"))
     faults += _temperature_order(sections.get("water", {}))
     if faults:
-        raise DesignError(*(f"{name}: {fault}" for fault in faults))
-    chosen = {f"{s}.{k}" for s, values in sections.items() for k in values}
+        raise DesignError(*(f"{name}: {in_cell(fault, places)}" for fault in faults))
+    chosen = given | {f"machine.{k}" for k in sections.get("machine", ())}
     chosen |= {f"limits.{k}" for k in content.get("limits", {})}
     return DesignBasis(limits=limits, chosen=frozenset(chosen), **_records(sections, tables))
+
+
+def in_cell(fault: str, places: Mapping[str, str]) -> str:
+    """Return a fault of a site file with the cell of the form in place of the table.
+
+    Parameters
+    ----------
+    fault : str
+        Such as "[machine] recovery is missing; write recovery = 0.65". [-]
+    places : mapping of str to str
+        Cells of the form by key; without them the fault stays as it is. [-]
+
+    Returns
+    -------
+    str
+        Such as "sheet 'Site', cell B9: recovery is missing; write 0.65". [-]
+    """
+    found = re.match(r"\[(\w+)\] (\w+)", fault)
+    place = places.get(f"{found[1]}.{found[2]}") if found else None
+    if found is None or place is None:
+        return fault
+    said = re.sub(r'\b(write|as in) (\w+) = "?([^"]*)"?', r"\1 \3", fault[len(found[1]) + 3 :])
+    return f"{place}: {said}"
 
 
 def _sections(
     content: Mapping[str, Any], base: Path, tables: Mapping[str, Table], faults: list[str]
 ) -> dict[str, dict[str, Any]]:
     """Return the values of every table of the site file, limits aside."""
-    known: dict[str, Keys] = {**SECTIONS, **{key: table.keys for key, table in tables.items()}}
-    known["prices"] = {**SECTIONS["prices"], **_added_prices(tables)}
+    known = known_keys(tables)
     sections: dict[str, dict[str, Any]] = {}
     for key, table in content.items():
         if key not in (*known, "limits"):
@@ -173,7 +242,7 @@ def _records(
     sections: Mapping[str, Mapping[str, Any]], tables: Mapping[str, Table]
 ) -> dict[str, Any]:
     """Return the record of every section that is given, and of every unit process."""
-    added = _added_prices(tables)
+    added = added_prices(tables)
     records: dict[str, Any] = {}
     for key, values in sections.items():
         own = {k: v for k, v in values.items() if key != "prices" or k not in added}
@@ -241,15 +310,6 @@ def _recovery_from_drain(machine: dict[str, Any]) -> list[str]:
             f"make {found:.3f}: leave one of them out, or correct it"
         ]
     return []
-
-
-def _added_prices(tables: Mapping[str, Table]) -> dict[str, Any]:
-    """Return the keys of prices that unit processes add."""
-    return {
-        name: (name, number(0.0, POSITIVE, ""), "bare")
-        for table in tables.values()
-        for name in table.prices
-    }
 
 
 def _missing(

@@ -3,20 +3,47 @@
 Keys of a unit process live with it, as a `Table`; the reader of the site file is handed them.
 """
 
-import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
-from pretreat.core import units
 from pretreat.core.doors import quoted
-from pretreat.core.errors import DesignError, UnitError, one_of
+from pretreat.core.errors import DesignError, one_of
 from pretreat.core.tables import analytes, rows
 from pretreat.site.design import Prices
+from pretreat.site.readers import (
+    Read,
+    flag,
+    measured,
+    number,
+    path,
+    plain,
+    temperature,
+    text,
+    word,
+)
 
-Read = Callable[[str, Any, Path], Any]
+__all__ = [
+    "HIGHEST_RECOVERY",
+    "POSITIVE",
+    "SECTIONS",
+    "YES_NO",
+    "Keys",
+    "Read",
+    "Table",
+    "flag",
+    "known_keys",
+    "measured",
+    "number",
+    "path",
+    "plain",
+    "temperature",
+    "text",
+    "word",
+]
+
 Keys = Mapping[str, tuple[str, Read, str]]  # key -> field of the record, reader, unit or "bare"
 
 
@@ -24,7 +51,8 @@ Keys = Mapping[str, tuple[str, Read, str]]  # key -> field of the record, reader
 class Table:
     """A table of the site file that a unit process reads.
 
-    ``check`` returns faults of keys that do not go together; ``installed`` lists the sets of
+    ``check`` returns faults of keys that do not go together; ``fill`` the values that follow from
+    those given, which count as assumed; ``installed`` lists the sets of
     fields each of which describes a vessel well enough to quote its medium; ``prices`` are
     keys of [prices] that the process adds.
     """
@@ -32,183 +60,9 @@ class Table:
     record: Callable[..., Any]
     keys: Keys
     check: Callable[[Mapping[str, Any]], list[str]] | None = None
+    fill: Callable[[Mapping[str, Any]], dict[str, Any]] | None = None
     installed: tuple[frozenset[str], ...] = ()
     prices: tuple[str, ...] = ()
-
-
-PERCENT = 100.0
-MOST_GRAINS = 120.0  # about 2,000 mg/L: no well of this trade is harder
-
-
-def number(low: float, high: float, unit: str, *, open_low: bool = False) -> Read:
-    """Return a reader of a bare number, or of a quantity string when the field has a unit.
-
-    Parameters
-    ----------
-    low, high : float
-        Bounds, ends included. [unit]
-    unit : str
-        Unit of bounds and result; empty for a plain number. [-]
-    open_low : bool
-        Leave the lower end out. [-]
-
-    Returns
-    -------
-    callable
-        Takes place, value and folder; raises DesignError outside the bounds. [-]
-    """
-
-    def read(where: str, value: Any, _base: Path) -> float:
-        if isinstance(value, str) and unit:
-            found = _from_text(where, value, unit)
-        elif isinstance(value, int | float) and not isinstance(value, bool):
-            found = _as_float(value)
-        else:
-            raise DesignError(f"{where} = {quoted(value)}: write a number{_unit_hint(unit)}")
-        inside = low < found <= high if open_low else low <= found <= high
-        if not inside:
-            bound = "above" if open_low else "from"
-            percent = high < 1 < found <= PERCENT and not unit
-            raise DesignError(
-                f"{where} is {found:g} {unit}".rstrip()
-                + f": must be {bound} {low:g} to {high:g}{_unit_hint(unit, ' ')}"
-                + (f"; write {found / PERCENT:g} for {found:g} %" if percent else "")
-            )
-        return found
-
-    return read
-
-
-def _as_float(value: float) -> float:
-    """Return a number of the site file; one of hundreds of digits as infinity, out of any range."""
-    try:
-        return float(value)
-    except OverflowError:
-        return math.inf if value > 0 else -math.inf
-
-
-def _unit_hint(unit: str, lead: str = " in ") -> str:
-    return f"{lead}{unit}" if unit else ""
-
-
-def _not_mg_l_as_grains(text: str) -> None:
-    """Refuse a hardness in grains that only makes sense in mg/L."""
-    amount, given = units.split_quantity(text)
-    if given.casefold().startswith(("gpg", "gr")) and amount > MOST_GRAINS:
-        raise UnitError(
-            f"'{text}' is {units.hardness_mg_l_caco3(text):,.0f} mg/L as CaCO3: "
-            f"is {amount:g} mg/L meant? If it is right, write it in mg/L"
-        )
-
-
-def _from_text(where: str, given: str, unit: str) -> float:
-    try:
-        if unit == "mg/L as CaCO3":
-            _not_mg_l_as_grains(given)
-            return units.hardness_mg_l_caco3(given)
-        if unit == "mg/L":
-            return units.mg_l(given)
-        if unit == "°C":
-            amount, sign = units.split_quantity(given)
-            return units.temperature_c(amount, sign)
-        if unit == "µS/cm":
-            amount, sign = units.split_quantity(given)
-            return units.conductivity_us_cm(amount, sign)
-        return units.quantity(given, unit)
-    except UnitError as problem:
-        raise DesignError(f"{where}: {problem}") from problem
-
-
-def text(where: str, value: Any, _base: Path) -> str:
-    """Read a text.
-
-    Parameters
-    ----------
-    where : str
-        Place, for messages. [-]
-    value : object
-        Value of the site file. [-]
-    _base : Path
-        Folder of the site file. [-]
-
-    Returns
-    -------
-    str
-        The text. [-]
-    """
-    if not isinstance(value, str):
-        raise DesignError(f"{where} = {quoted(value)}: write a text in quotes")
-    return value
-
-
-def flag(where: str, value: Any, _base: Path) -> bool:
-    """Read true or false.
-
-    Parameters
-    ----------
-    where : str
-        Place, for messages. [-]
-    value : object
-        Value of the site file. [-]
-    _base : Path
-        Folder of the site file. [-]
-
-    Returns
-    -------
-    bool
-        The value. [-]
-    """
-    if not isinstance(value, bool):
-        raise DesignError(f"{where} = {quoted(value)}: write true or false")
-    return value
-
-
-def path(where: str, value: Any, base: Path) -> Path:
-    """Read a file name, relative to the site file.
-
-    Parameters
-    ----------
-    where : str
-        Place, for messages. [-]
-    value : object
-        Value of the site file. [-]
-    base : Path
-        Folder of the site file. [-]
-
-    Returns
-    -------
-    Path
-        The file. [-]
-    """
-    name = text(where, value, base)
-    if not name.strip() or not name.isprintable():
-        raise DesignError(
-            f"{where} = {quoted(value)}: is not a name of a file; write one in quotes"
-        )
-    return base / name
-
-
-def word(*known: str) -> Read:
-    """Return a reader of one of a few words, upper or lower case.
-
-    Parameters
-    ----------
-    *known : str
-        The words, in lower case. [-]
-
-    Returns
-    -------
-    callable
-        Takes place, value and folder. [-]
-    """
-
-    def read(where: str, value: Any, base: Path) -> str:
-        found = text(where, value, base).casefold()
-        if found not in known:
-            raise DesignError(f"{where} = {quoted(value)}: must be one of {', '.join(known)}")
-        return found
-
-    return read
 
 
 def _range(where: str, value: Any, _base: Path) -> tuple[float, float]:
@@ -238,7 +92,7 @@ def _profile(where: str, value: Any, base: Path) -> str | tuple[float, ...]:
 
 def _salt_passage(where: str, value: Any, base: Path) -> float | Mapping[str, float] | str:
     if isinstance(value, str):
-        return word("generic")(where, value, base)  # type: ignore[no-any-return]
+        return word("generic")(where, value, base)
     if not isinstance(value, Mapping):
         return float(number(0.0, 1.0, "")(where, value, base))
     table: dict[str, float] = {}
@@ -275,68 +129,6 @@ MOST_STAGES = 6
 LOWEST_RECOVERY, HIGHEST_RECOVERY = 0.01, 0.95
 LEAST_FLOW_M3_H = 1e-4  # a litre in ten hours: nothing smaller is a machine
 YES_NO = {"include": ("include", flag, "")}
-
-
-def measured(
-    stem: str, suffix: str, unit: str, low: float, high: float, **k: bool
-) -> dict[str, Any]:
-    """Accept both ``stem = "1.6 m3/h"`` and ``stem_suffix = 1.6``.
-
-    Parameters
-    ----------
-    stem, suffix : str
-        Name of the key, and its ending where the number is bare. [-]
-    unit : str
-        Unit of bounds and result. [-]
-    low, high : float
-        Bounds. [unit]
-    **k : bool
-        ``open_low`` leaves the lower end out. [-]
-
-    Returns
-    -------
-    dict
-        Entries for a table of keys. [-]
-    """
-    name = f"{stem}_{suffix}"
-    read = number(low, high, unit, **k)
-    return {stem: (name, read, unit), name: (name, read, "bare")}
-
-
-def plain(name: str, low: float, high: float, **k: bool) -> dict[str, Any]:
-    """Accept a bare number.
-
-    Parameters
-    ----------
-    name : str
-        Name of the key. [-]
-    low, high : float
-        Bounds. [as the key]
-    **k : bool
-        ``open_low`` leaves the lower end out. [-]
-
-    Returns
-    -------
-    dict
-        Entry for a table of keys. [-]
-    """
-    return {name: (name, number(low, high, "", **k), "bare")}
-
-
-def temperature(stem: str) -> dict[str, Any]:
-    """Accept a temperature of water.
-
-    Parameters
-    ----------
-    stem : str
-        Name of the key. [-]
-
-    Returns
-    -------
-    dict
-        Entries for a table of keys. [-]
-    """
-    return measured(stem, "c", "°C", 0.0, 60.0)
 
 
 def _array(where: str, value: Any, _base: Path) -> tuple[int, ...]:
@@ -397,7 +189,10 @@ _ELEMENTS: dict[str, Any] = {
 
 
 SECTIONS: dict[str, dict[str, Any]] = {
-    "site": {n: (n, text, "") for n in ("name", "place", "prepared_for", "prepared_by")},
+    "site": {
+        **{n: (n, text, "") for n in ("name", "place", "prepared_for", "prepared_by")},
+        "units": ("units", word("si", "us"), ""),
+    },
     "water": {
         "analysis": ("analysis", path, ""),
         "sample": ("sample", text, ""),
@@ -457,6 +252,12 @@ SECTIONS: dict[str, dict[str, Any]] = {
         **measured("demand", "m3_d", "m3/d", 0.0, POSITIVE),
         "demand_profile": ("demand_profile", _profile, ""),
     },
+    "record": {
+        **measured("salt_bag", "kg", "kg", 0.0, 2_000.0, open_low=True),
+        **measured("permanganate_bag", "kg", "kg", 0.0, 500.0, open_low=True),
+        **plain("ppm_per_us_cm", 0.3, 1.1),
+        "dates": ("dates", word("day first", "month first"), ""),
+    },
     "prices": {
         "currency": ("currency", text, ""),
         **{
@@ -466,3 +267,41 @@ SECTIONS: dict[str, dict[str, Any]] = {
         },
     },
 }
+
+
+def known_keys(tables: Mapping[str, Table]) -> dict[str, Keys]:
+    """Return every key of the site file by its table; [limits] has a reader of its own.
+
+    Parameters
+    ----------
+    tables : mapping of str to Table
+        Tables of the unit processes by their keys. [-]
+
+    Returns
+    -------
+    dict of str to mapping
+        Field, reader and unit of each key. [-]
+    """
+    known: dict[str, Keys] = {**SECTIONS, **{key: table.keys for key, table in tables.items()}}
+    known["prices"] = {**SECTIONS["prices"], **added_prices(tables)}
+    return known
+
+
+def added_prices(tables: Mapping[str, Table]) -> dict[str, Any]:
+    """Return the keys of prices that unit processes add.
+
+    Parameters
+    ----------
+    tables : mapping of str to Table
+        Tables of the unit processes by their keys. [-]
+
+    Returns
+    -------
+    dict
+        Entries for a table of keys. [-]
+    """
+    return {
+        name: (name, number(0.0, POSITIVE, ""), "bare")
+        for table in tables.values()
+        for name in table.prices
+    }

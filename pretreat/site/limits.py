@@ -9,7 +9,7 @@ from typing import Any
 from pretreat.core.doors import Kind, csv_table, quoted
 from pretreat.core.errors import DesignError, one_of
 from pretreat.site.design import KChart, LimitChoices, LimitSet
-from pretreat.site.keys import flag, number, path
+from pretreat.site.keys import Keys, flag, number, path
 
 MINERALS_WITH_LIMIT = (
     "gypsum",
@@ -27,6 +27,14 @@ LIMIT_COLUMNS = ("scale", "measure", "without_inhibitor", "with_inhibitor", "sou
 CHART_COLUMNS = ("ionic_strength_mol_kg", "temperature_c", "k")
 INDEX = number(-5.0, 5.0, "")
 PERCENT = number(0.0, 1e6, "", open_low=True)
+LIMIT_KEYS: Keys = {
+    "inhibitor": ("inhibitor", flag, ""),
+    **{name: (name, INDEX, "bare") for name in ("lsi", "sdsi")},
+    **{f"si_{name}": (f"si_{name}", INDEX, "bare") for name in MINERALS_WITH_LIMIT},
+    **{f"pct_{name}": (f"pct_{name}", PERCENT, "bare") for name in MINERALS_WITH_LIMIT},
+    "file": ("file", path, ""),
+    "sdsi_k_chart": ("sdsi_k_chart", path, ""),
+}
 TABLE = Kind("the table", "no such file; check the name", 4, DesignError)
 
 
@@ -51,7 +59,7 @@ def read_limits(table: Mapping[str, Any], base: Path) -> LimitChoices:
         If a key is unknown, a value is outside its bounds or a file cannot be read.
     """
     singles = [f"{p}_{m}" for p in ("si", "pct") for m in MINERALS_WITH_LIMIT]
-    known = ["inhibitor", "lsi", "sdsi", "file", "sdsi_k_chart", *singles]
+    known = list(LIMIT_KEYS)
     percent: dict[str, float] = {}
     for key, value in table.items():
         if key not in known:

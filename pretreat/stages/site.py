@@ -1,11 +1,13 @@
 """The site file with the tables of every unit process."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from functools import lru_cache
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
+from pretreat.core.errors import PretreatError
 from pretreat.site import file
 from pretreat.site.design import DesignBasis, Machine
 from pretreat.site.keys import Table
@@ -41,6 +43,30 @@ def read_site(path: str | Path, *, water_needed: bool = True) -> DesignBasis:
         The engineer's choices, in canonical units. [-]
     """
     return settled(file.read_site(path, tables(), water_needed=water_needed))
+
+
+@contextmanager
+def faults_in_cells(path: Path) -> Iterator[None]:
+    """Name the cell of the form in faults that a run finds later; of a TOML file nothing changes.
+
+    Parameters
+    ----------
+    path : Path
+        The site file, or the form. [-]
+
+    Raises
+    ------
+    PretreatError
+        The fault of the block, of the same kind.
+    """
+    try:
+        yield
+    except PretreatError as problem:
+        if path.suffix.casefold() == ".toml" or not path.exists():
+            raise
+        _, places = file.read_content(path, tables())
+        told = [file.in_cell(fault, places) for fault in problem.faults]
+        raise type(problem)(*told) from None
 
 
 def design_from(

@@ -116,7 +116,6 @@ class Stage:
     main: tuple[str, ...] = ()  # keys that a reader looks for first
     main_heading: str = ""  # their heading; its label where empty
     cautions: tuple[str, ...] = field(default=())  # topics of data/cautions.csv
-    site_form: str = ""  # commented lines of the site file that ``new`` writes
 
 
 def resolve(name: str) -> Any:

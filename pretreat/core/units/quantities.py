@@ -88,6 +88,7 @@ _SPELT: tuple[tuple[str, Any], ...] = (
     (r"\b(?:cu(?:bic)?\.?\s*f(?:ee)?t\.?|cuft|cf|foot3)(?![a-z])", "ft3"),
     (r"\b(?:imp(?:erial)?\.?|uk)\s*gal\w*", "imp_gallon"),
     (r"\bus\s+gal\w*", "us_gallon"),
+    (r"\bus\s+(?=gp[mhd]\b)", ""),
     (r"^(?:\"|''|″|”)$", "in"),
     (r"^(?:'|′|’)$", "ft"),
     (r"\s+per\s+", "/"),

@@ -4,31 +4,39 @@ Every line ends with a check word over the text before it and with a line end. A
 cut off by a crash, or changed by hand, does not fit its check word: it is reported by its number,
 kept as it is and not used. A writer holds a lock, adds whole lines in one write at the end of the
 file and waits until they are on the disk. A wrong reading is withdrawn by a line that strikes it.
+Each line also names the check word of the one before, and the lock beside the file that of the
+last, so that lines taken out are missed.
 """
 
 import datetime
 import os
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 from pretreat.core.doors.way_in import Kind, check_regular, file_bytes
 from pretreat.record.readings import Reading, RecordError, gauges
 from pretreat.record.store.lines import (
+    FIRST,
     Damaged,
     Head,
+    Parsed,
+    Strike,
     check_word,
     head_line,
     head_of,
     line_of,
+    own_digits,
     parsed,
     strike_line,
 )
-from pretreat.record.store.lock import locked
+from pretreat.record.store.lock import locked, noted_word
 
 __all__ = [
     "Book",
     "Damaged",
+    "Doubled",
     "Struck",
     "add_readings",
     "check_word",
@@ -47,12 +55,28 @@ class Struck:
 
 
 @dataclass(frozen=True, slots=True)
+class Doubled:
+    """A reading that stands in the file a second time, and the line where it stands first."""
+
+    taken: Reading
+    first: int
+
+
+@dataclass(frozen=True, slots=True)
 class Book:
-    """A record as read: readings in the order of their dates, damaged and struck lines."""
+    """A record as read: readings in the order of their dates, damaged and struck lines.
+
+    ``doubled`` are readings that stand twice and are used once. ``missing`` are the numbers of
+    lines before which lines were taken out, one more than the last where they are missing at the
+    end. ``respelt`` are the numbers of lines that a spreadsheet saved anew.
+    """
 
     readings: tuple[Reading, ...]
     damaged: tuple[Damaged, ...]
     struck: tuple[Struck, ...] = ()
+    doubled: tuple[Doubled, ...] = ()
+    missing: tuple[int, ...] = ()
+    respelt: tuple[int, ...] = ()
 
 
 def add_readings(path: str | Path, *taken: Reading) -> None:
@@ -70,7 +94,7 @@ def add_readings(path: str | Path, *taken: Reading) -> None:
     RecordError
         If the file cannot be written, is not such a record, or is locked for too long.
     """
-    _add(Path(path), [line_of(one) for one in taken])
+    _add(Path(path), [partial(line_of, one) for one in taken])
 
 
 def strike_readings(
@@ -108,31 +132,42 @@ def strike_readings(
         raise RecordError(f"no reading of {when} stands in the record{hint}")
     if len(times) > 1:
         raise RecordError(f"several readings: name one of {', '.join(map(str, times))}")
-    _add(Path(path), [strike_line(times[0], why)])
+    _add(Path(path), [partial(strike_line, times[0], why)])
     return found
 
 
-def _add(path: Path, lines: Sequence[str]) -> None:
+def _add(path: Path, lines: Sequence[Callable[[str], str]]) -> None:
+    """Add lines, each made with the check word of the line before."""
     if path.exists():
         check_regular(path, RECORD)
     try:
-        with locked(path):
-            now = _start(path)
-            heads = [] if now.keys == tuple(gauges()) else [head_line()]
-            _append(path, "".join(f"{line}\n" for line in [*heads, *lines]).encode("utf-8"))
+        with locked(path) as memo:
+            now, last = _start(path, memo.read())
+            texts = [] if now.keys == tuple(gauges()) else [head_line()]
+            for line in lines:
+                texts.append(line(last))
+                last = own_digits(texts[-1].encode("utf-8"))
+            _append(path, "".join(f"{text}\n" for text in texts).encode("utf-8"))
+            memo.write(last)
     except OSError as problem:
         raise RecordError(f"{path}: cannot be written ({problem.strerror or problem})") from None
 
 
-def _start(path: Path) -> Head:
-    """Return the head that holds at the end of the file; make the file if it is not there."""
+def _start(path: Path, noted: str) -> tuple[Head, str]:
+    """Return the head that holds at the end of the file, and the digits of its last check word.
+
+    The file is made if it is not there. Where the last line that was ever written is gone, its
+    digits are returned all the same, so that the gap stays to be seen.
+    """
     if path.exists() and path.stat().st_size > 0:
         first, *rest = _bytes_of(path).split(b"\n")
-        now = _first_head(path, first)
+        now, last, known = _first_head(path, first), FIRST, {FIRST}
         for raw in rest:
-            if raw.startswith(b"when,"):
+            if raw.startswith(b"when"):
                 now = head_of(raw) or now
-        return now
+            last = own_digits(raw) or last
+            known.add(last)
+        return now, noted if noted and noted not in known else last
     fresh = path.with_name(path.name + ".new")
     try:
         with fresh.open("wb") as file:
@@ -143,7 +178,7 @@ def _start(path: Path) -> Head:
     finally:
         fresh.unlink(missing_ok=True)
     _settle(path.parent)
-    return Head(tuple(gauges()))
+    return Head(tuple(gauges())), FIRST
 
 
 def _settle(folder: Path) -> None:
@@ -203,25 +238,68 @@ def read_book(path: str | Path) -> Book:
     """
     lines = _bytes_of(Path(path)).split(b"\n")
     head = _first_head(Path(path), lines[0])
-    found: list[Reading] = []
-    damaged: list[Damaged] = []
-    struck: list[Struck] = []
+    every: dict[int, Parsed] = {}
     for number, raw in enumerate(lines[1:], start=2):
         last = number == len(lines)
-        if last and not raw:
-            break
+        if not raw.strip(b"\r,;\t "):
+            continue
         one = parsed(number, raw, head, closed=not last)
-        if isinstance(one, Head):
-            head = one
-        elif isinstance(one, Reading):
-            found.append(one)
-        elif isinstance(one, Damaged):
-            damaged.append(one)
-        else:
-            struck += [Struck(r, one.why) for r in found if r.when == one.when]
-            found = [r for r in found if r.when != one.when]
-    ordered = sorted(found, key=lambda r: r.when)
-    return Book(tuple(ordered), tuple(damaged), tuple(struck))
+        head = one.said if isinstance(one.said, Head) else head
+        every[number] = one
+    noted = noted_word(Path(path))
+    return _book(every, noted)
+
+
+def _book(every: Mapping[int, Parsed], noted: str) -> Book:
+    """Sort what the lines say into readings, and what is wrong with the file."""
+    found: dict[tuple[object, ...], Reading] = {}
+    damaged: list[Damaged] = []
+    struck: list[Struck] = []
+    doubled: list[Doubled] = []
+    for one in every.values():
+        if isinstance(one.said, Reading):
+            first = found.setdefault(_what(one.said), one.said)
+            if first is not one.said:
+                doubled.append(Doubled(one.said, first.line))
+        elif isinstance(one.said, Damaged):
+            damaged.append(one.said)
+        elif isinstance(one.said, Strike):
+            when, why = one.said.when, one.said.why
+            struck += [Struck(r, why) for r in found.values() if r.when == when]
+            found = {what: r for what, r in found.items() if r.when != when}
+    ordered = sorted(found.values(), key=lambda r: r.when)
+    respelt = tuple(number for number, one in every.items() if one.respelt)
+    return Book(
+        tuple(ordered), tuple(damaged), tuple(struck), tuple(doubled), _gaps(every, noted), respelt
+    )
+
+
+def _what(taken: Reading) -> tuple[object, ...]:
+    """Return what a reading says: date, values and note."""
+    return taken.when, frozenset(taken.values.items()), frozenset(taken.below.items()), taken.note
+
+
+def _gaps(every: Mapping[int, Parsed], noted: str) -> tuple[int, ...]:
+    """Return the numbers of lines before which lines are missing.
+
+    A line names the one before it. Lines that were only put in another order are all there. A
+    damaged line without a check word may be the one that is looked for.
+    """
+    known = {FIRST, "", *(one.own for one in every.values())}
+    gaps = []
+    lost = 0  # damaged lines without a check word that may still account for a line
+    for number, one in every.items():
+        if isinstance(one.said, Damaged) and not one.own:
+            lost += 1
+        elif one.before not in known:
+            known.add(one.before)
+            if lost:
+                lost -= 1
+            else:
+                gaps.append(number)
+    if noted not in known and not lost:
+        gaps.append(max(every, default=1) + 1)
+    return tuple(gaps)
 
 
 RECORD = Kind("the record", "no such record; add a first reading to make it", 64, RecordError)

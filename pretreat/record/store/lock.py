@@ -1,16 +1,20 @@
 """One writer at a time, on every system: a lock on a file beside the record."""
 
 import os
+import re
 import sys
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 
 from pretreat.record.readings import RecordError
 
 LONGEST_WAIT_S = 30.0  # RECORD_STATISTICS: a writer holds the lock for milliseconds
 PAUSE_S = 0.01
+AFTER_LOCK = 1  # the first byte is what some systems lock
+DIGITS = 8  # of a check word
 
 
 def _try_lock(handle: int) -> bool:
@@ -29,9 +33,52 @@ def _try_lock(handle: int) -> bool:
     return True
 
 
+@dataclass(frozen=True, slots=True)
+class Memo:
+    """What the file of the lock remembers: the digits of the last check word written."""
+
+    handle: int
+
+    def read(self) -> str:
+        """Return the digits, empty where none were written."""
+        os.lseek(self.handle, AFTER_LOCK, os.SEEK_SET)
+        return _digits(os.read(self.handle, 2 * DIGITS))
+
+    def write(self, digits: str) -> None:
+        """Remember the digits."""
+        os.lseek(self.handle, AFTER_LOCK, os.SEEK_SET)
+        os.write(self.handle, digits.encode("ascii"))
+
+
+def _digits(data: bytes) -> str:
+    found = re.match(rb"[0-9a-f]{8}", data)
+    return found[0].decode("ascii") if found else ""
+
+
+def noted_word(path: Path) -> str:
+    """Return the digits of the last check word that was written to a record.
+
+    Parameters
+    ----------
+    path : Path
+        The record. [-]
+
+    Returns
+    -------
+    str
+        Eight hexadecimal digits, empty where they are not known. [-]
+    """
+    try:
+        with path.with_name(path.name + ".lock").open("rb") as file:
+            file.seek(AFTER_LOCK)
+            return _digits(file.read(2 * DIGITS))
+    except OSError:
+        return ""
+
+
 @contextmanager
-def locked(path: Path) -> Iterator[None]:
-    """Hold the lock of a record while the block runs.
+def locked(path: Path) -> Iterator[Memo]:
+    """Hold the lock of a record while the block runs; the block may use what it remembers.
 
     Parameters
     ----------
@@ -57,6 +104,6 @@ def locked(path: Path) -> Iterator[None]:
                     "close it and try again"
                 )
             time.sleep(PAUSE_S)
-        yield
+        yield Memo(handle)
     finally:
         os.close(handle)  # frees the lock on every system

@@ -18,6 +18,7 @@ from pretreat.stages.bed.figures import (
     nearest_vessel,
     note_depth,
 )
+from pretreat.stages.bed.filling import filling_origin
 from pretreat.stages.bed.media import media
 from pretreat.stages.bed.options import choose_bed
 from pretreat.stages.bed.pressure_drop import enter_pressure_drop
@@ -165,7 +166,7 @@ def _rate(train: Train) -> Bed:
         choice.media_volume_l,
         "L",
         "Carbon installed, one vessel",
-        origin="chosen",
+        origin=filling_origin(train, P, "media_volume_l"),
         cites=(),
     )
     contact_wanted_min(train)

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from pretreat.site.keys import POSITIVE, YES_NO, Table, flag, measured
 from pretreat.stages.bed.arrangement import Arrangement, keys_of_vessels
+from pretreat.stages.bed.nominal import keys_of_vessel, of_nominal, one_width
 
 
 @dataclass(frozen=True, slots=True)
@@ -11,6 +12,7 @@ class CarbonDesign:
     """Choices for the carbon bed, and what is installed."""
 
     include: bool | None = None
+    vessel: str | None = None  # nominal size
     vessel_diameter_m: float | None = None
     media_volume_l: float | None = None
     free_chlorine_mg_l: float | None = None
@@ -25,7 +27,7 @@ TABLE = Table(
     CarbonDesign,
     {
         **YES_NO,
-        **measured("vessel_diameter", "m", "m", 0.0, 5.0, open_low=True),
+        **keys_of_vessel(),
         **measured("media_volume", "l", "L", 0.0, POSITIVE, open_low=True),
         **measured("free_chlorine", "mg_l", "mg/L", 0.0, 50.0),
         **measured("chloramine", "mg_l", "mg/L", 0.0, 50.0),
@@ -33,5 +35,7 @@ TABLE = Table(
         "before_softener": ("before_softener", flag, ""),
         **keys_of_vessels(),
     },
+    check=one_width("carbon"),
+    fill=of_nominal("media_volume_l"),
     installed=(frozenset({"media_volume_l"}),),
 )

@@ -19,6 +19,7 @@ from pretreat.stages.bed.figures import (
     installed_bed,
     note_depth,
 )
+from pretreat.stages.bed.filling import filling_origin
 from pretreat.stages.bed.media import Medium, iron_filter_medium
 from pretreat.stages.bed.options import choose_bed
 from pretreat.stages.bed.pressure_drop import enter_pressure_drop
@@ -284,7 +285,7 @@ def _rate(train: Train, medium: Medium) -> Bed:
             choice.media_volume_l,
             "L",
             "Iron filter: medium, one vessel",
-            origin="chosen",
+            origin=filling_origin(train, P, "media_volume_l"),
             cites=(),
         )
         enter_depth_from_volume(train, bed, f"{P}.media_volume_l")

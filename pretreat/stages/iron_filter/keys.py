@@ -5,6 +5,7 @@ from typing import Literal
 
 from pretreat.site.keys import POSITIVE, YES_NO, Table, measured, plain, text, word
 from pretreat.stages.bed.arrangement import Arrangement, keys_of_vessels
+from pretreat.stages.bed.nominal import keys_of_vessel, of_nominal, one_width
 
 
 @dataclass(frozen=True, slots=True)
@@ -15,6 +16,7 @@ class IronFilterDesign:
     medium: str = "manganese greensand"
     regeneration: Literal["intermittent", "continuous"] = "intermittent"
     oxidant: Literal["permanganate", "chlorine", "air"] = "permanganate"
+    vessel: str | None = None  # nominal size
     vessel_diameter_m: float | None = None
     media_depth_m: float | None = None
     media_volume_l: float | None = None
@@ -34,7 +36,7 @@ TABLE = Table(
         "medium": ("medium", text, ""),
         "regeneration": ("regeneration", word("intermittent", "continuous"), ""),
         "oxidant": ("oxidant", word("permanganate", "chlorine", "air"), ""),
-        **measured("vessel_diameter", "m", "m", 0.0, 5.0, open_low=True),
+        **keys_of_vessel(),
         **measured("media_depth", "m", "m", 0.0, 5.0, open_low=True),
         **measured("media_volume", "l", "L", 0.0, POSITIVE, open_low=True),
         **measured("permanganate_dose", "g_l", "g/L", 0.0, 20.0, open_low=True),
@@ -44,6 +46,8 @@ TABLE = Table(
         **plain("regenerate_every_days", 0.0, 30.0, open_low=True),
         **keys_of_vessels(),
     },
+    check=one_width("iron_filter"),
+    fill=of_nominal("media_volume_l", "media_depth_m"),
     installed=(
         frozenset({"media_volume_l"}),
         frozenset({"vessel_diameter_m", "media_depth_m"}),

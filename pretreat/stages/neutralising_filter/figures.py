@@ -9,6 +9,7 @@ from pretreat.chemistry.speciation import speciate
 from pretreat.core.graph import elementwise
 from pretreat.core.units import molar_mass
 from pretreat.stages.bed import laws as bed
+from pretreat.stages.bed.filling import filling_origin
 from pretreat.stages.bed.vessels import Vessel, VesselOption, choose_vessel, nominal_vessels
 from pretreat.stages.neutralising_filter import laws
 from pretreat.stages.train import Train
@@ -84,7 +85,7 @@ def _enter_vessel(train: Train) -> None:
         volume,
         "L",
         f"{LABEL}: calcite filled",
-        origin="chosen",
+        origin="chosen" if train.sizing else filling_origin(train, P, "media_volume_l"),
         cites=(),
         method=method,
     )

@@ -36,9 +36,4 @@ NEUTRALISING_FILTER = Stage(
         "neutralising_filter.top_up_d",
     ),
     cautions=("calcite",),
-    site_form="""[neutralising_filter]                   # calcite behind the membranes
-# include = true
-# contact_time = "20 min"
-# media_volume = "100 L"                # rate: what is installed
-""",
 )

@@ -9,6 +9,7 @@ from pretreat.core.errors import OutOfRangeError
 from pretreat.core.law import Law, Number
 from pretreat.stages.bed.arrangement import wanted_word
 from pretreat.stages.bed.figures import enter_round
+from pretreat.stages.bed.filling import filling_origin
 from pretreat.stages.bed.programme import calendar_setting_d
 from pretreat.stages.bed.programme_figures import enter_programme
 from pretreat.stages.fixed import fixed_stages
@@ -318,7 +319,12 @@ def enter_installed(train: Train) -> float:
     """Enter the resin that is installed."""
     volume = train.design.softener.resin_volume_l or 0.0
     train.entries.given(
-        f"{P}.resin_filled_l", volume, "L", "Resin filled, one vessel", origin="chosen", cites=()
+        f"{P}.resin_filled_l",
+        volume,
+        "L",
+        "Resin filled, one vessel",
+        origin=filling_origin(train, P, "resin_volume_l"),
+        cites=(),
     )
     return train.entries.law(
         f"{P}.resin_volume_l",

@@ -7,6 +7,7 @@ from typing import Any, Literal
 
 from pretreat.site.keys import POSITIVE, YES_NO, Table, flag, measured, path, plain, word
 from pretreat.stages.bed.arrangement import Arrangement, keys_of_vessels
+from pretreat.stages.bed.nominal import keys_of_vessel, of_nominal, one_width
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,6 +23,7 @@ class SoftenerDesign:
     capacity_factor: float = 1.0
     regenerate_every_days: float | None = None
     resin_volume_l: float | None = None
+    vessel: str | None = None  # nominal size
     vessel_diameter_m: float | None = None
     leakage_mg_l_caco3: float | None = None
     control: Literal["calendar", "meter"] = "calendar"
@@ -43,6 +45,10 @@ def _two_salts(softener: Mapping[str, Any]) -> list[str]:
     return [f"[softener] {' and '.join(ways)} both set the salt of a regeneration: keep one"]
 
 
+def _faults(softener: Mapping[str, Any]) -> list[str]:
+    return [*_two_salts(softener), *one_width("softener")(softener)]
+
+
 TABLE = Table(
     SoftenerDesign,
     {
@@ -55,7 +61,7 @@ TABLE = Table(
         **plain("capacity_factor", 0.0, 1.0, open_low=True),
         **plain("regenerate_every_days", 0.0, 30.0, open_low=True),
         **measured("resin_volume", "l", "L", 0.0, POSITIVE, open_low=True),
-        **measured("vessel_diameter", "m", "m", 0.0, 5.0, open_low=True),
+        **keys_of_vessel(),
         **measured("leakage", "mg_l_caco3", "mg/L as CaCO3", 0.0, 1_000.0),
         "control": ("control", word("calendar", "meter"), ""),
         **keys_of_vessels(),
@@ -64,6 +70,7 @@ TABLE = Table(
         **plain("iron_allowance_gpg", 0.0, 10.0),
         "derate_for_sodium": ("derate_for_sodium", flag, ""),
     },
-    check=_two_salts,
+    check=_faults,
+    fill=of_nominal("resin_volume_l"),
     installed=(frozenset({"resin_volume_l"}),),
 )

@@ -4,8 +4,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
+from pretreat.core.archives import checked_parts, xml_root
 from pretreat.core.errors import AnalysisError
-from pretreat.lab.read.formats.archives import checked_parts, xml_root
 from pretreat.lab.read.formats.tables import MAX_NESTED, MAX_SPAN, Piece, raised
 
 _W = "{http://schemas.openxmlformats.org/wordprocessingml/2006/main}"

@@ -109,7 +109,7 @@ def _other_format(path: Path, data: bytes, sheet: str | None) -> ReportFile | No
 
 
 def _archive(name: str, data: bytes, sheet: str | None) -> ReportFile:
-    from pretreat.lab.read.formats.archives import checked_parts
+    from pretreat.core.archives import checked_parts
 
     parts = checked_parts(name, data)
     if "word/document.xml" in parts and "[Content_Types].xml" in parts:

@@ -3,8 +3,8 @@
 import io
 from typing import Any
 
+from pretreat.core.archives import damaged
 from pretreat.core.errors import AnalysisError
-from pretreat.lab.read.formats.archives import damaged
 from pretreat.lab.read.formats.shown import shown_number
 from pretreat.lab.read.report import DateCell, Grid
 

@@ -3,8 +3,8 @@
 from collections.abc import Iterator
 from typing import Any
 
+from pretreat.core.archives import checked_parts, xml_root
 from pretreat.core.errors import AnalysisError
-from pretreat.lab.read.formats.archives import checked_parts, xml_root
 from pretreat.lab.read.numbers import plain
 from pretreat.lab.read.report import DateCell, Grid
 

@@ -6,8 +6,8 @@ import zipfile
 from collections import Counter
 from xml.parsers import expat
 
+from pretreat.core.archives import MAX_DEPTH, damaged
 from pretreat.core.errors import AnalysisError
-from pretreat.lab.read.formats.archives import MAX_DEPTH, damaged
 
 MAX_MERGED, MAX_MERGED_CELLS = 10_000, 200_000
 MAX_CELLS = 1_500_000

@@ -4,8 +4,8 @@ import datetime
 import io
 from typing import Any
 
+from pretreat.core.archives import checked_parts, damaged
 from pretreat.core.errors import AnalysisError
-from pretreat.lab.read.formats.archives import checked_parts, damaged
 from pretreat.lab.read.formats.shown import shown_number
 from pretreat.lab.read.formats.workbook_counts import MAX_CELLS, check_counts
 from pretreat.lab.read.report import DateCell, FormulaCell, Grid

@@ -47,7 +47,7 @@ def _checked(name: str, archive: zipfile.ZipFile) -> set[str]:
     parts = archive.infolist()
     total = sum(part.file_size for part in parts)
     if len(parts) > MAX_PARTS or total > MAX_UNPACKED_BYTES:
-        raise AnalysisError(f"{name} unpacks to far more than a lab report holds; refused")
+        raise AnalysisError(f"{name} unpacks to far more than such a file holds; refused")
     for part in parts:
         _check_part(name, archive, part)
     return {part.filename for part in parts}
@@ -60,7 +60,7 @@ def damaged(name: str, problem: Exception) -> str:
 
 def _check_part(name: str, archive: zipfile.ZipFile, part: zipfile.ZipInfo) -> None:
     if part.file_size > 1_000_000 and part.file_size > MAX_PART_RATIO * max(part.compress_size, 1):
-        raise AnalysisError(f"{name} unpacks to far more than a lab report holds; refused")
+        raise AnalysisError(f"{name} unpacks to far more than such a file holds; refused")
     if not part.filename.endswith((".xml", ".rels", ".vml")):
         return
     with archive.open(part) as handle:

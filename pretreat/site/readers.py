@@ -1,0 +1,265 @@
+"""Readers of values of the site file: a number with its bounds, a word, a text, a file name."""
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from pretreat.core import units
+from pretreat.core.doors import quoted
+from pretreat.core.errors import DesignError, UnitError
+
+Read = Callable[[str, Any, Path], Any]
+PERCENT = 100.0
+MOST_GRAINS = 120.0  # about 2,000 mg/L: no well of this trade is harder
+
+
+@dataclass(frozen=True, slots=True)
+class Number:
+    """Reads a bare number, or a quantity string when there is a unit, within its bounds."""
+
+    low: float
+    high: float
+    unit: str
+    open_low: bool = False
+
+    def __call__(self, where: str, value: Any, _base: Path) -> float:
+        """Return the number in the unit; raise DesignError outside the bounds."""
+        if isinstance(value, str) and self.unit:
+            found = _from_text(where, value, self.unit)
+        elif isinstance(value, int | float) and not isinstance(value, bool):
+            found = _as_float(value)
+        else:
+            raise DesignError(f"{where} = {quoted(value)}: write a number{_unit_hint(self.unit)}")
+        inside = self.low < found <= self.high if self.open_low else self.low <= found <= self.high
+        if not inside:
+            bound = "above" if self.open_low else "from"
+            percent = self.high < 1 < found <= PERCENT and not self.unit
+            raise DesignError(
+                f"{where} is {found:g} {self.unit}".rstrip()
+                + f": must be {bound} {self.low:g} to {self.high:g}{_unit_hint(self.unit, ' ')}"
+                + (f"; write {found / PERCENT:g} for {found:g} %" if percent else "")
+            )
+        return found
+
+
+def number(low: float, high: float, unit: str, *, open_low: bool = False) -> Number:
+    """Return a reader of a bare number, or of a quantity string when the field has a unit.
+
+    Parameters
+    ----------
+    low, high : float
+        Bounds, ends included. [unit]
+    unit : str
+        Unit of bounds and result; empty for a plain number. [-]
+    open_low : bool
+        Leave the lower end out. [-]
+
+    Returns
+    -------
+    callable
+        Takes place, value and folder; raises DesignError outside the bounds. [-]
+    """
+    return Number(low, high, unit, open_low)
+
+
+def _as_float(value: float) -> float:
+    """Return a number of the site file; one of hundreds of digits as infinity, out of any range."""
+    try:
+        return float(value)
+    except OverflowError:
+        return math.inf if value > 0 else -math.inf
+
+
+def _unit_hint(unit: str, lead: str = " in ") -> str:
+    return f"{lead}{unit}" if unit else ""
+
+
+def _not_mg_l_as_grains(text: str) -> None:
+    """Refuse a hardness in grains that only makes sense in mg/L."""
+    amount, given = units.split_quantity(text)
+    if given.casefold().startswith(("gpg", "gr")) and amount > MOST_GRAINS:
+        raise UnitError(
+            f"'{text}' is {units.hardness_mg_l_caco3(text):,.0f} mg/L as CaCO3: "
+            f"is {amount:g} mg/L meant? If it is right, write it in mg/L"
+        )
+
+
+def _from_text(where: str, given: str, unit: str) -> float:
+    try:
+        if unit == "mg/L as CaCO3":
+            _not_mg_l_as_grains(given)
+            return units.hardness_mg_l_caco3(given)
+        if unit == "mg/L":
+            return units.mg_l(given)
+        if unit == "°C":
+            amount, sign = units.split_quantity(given)
+            return units.temperature_c(amount, sign)
+        if unit == "µS/cm":
+            amount, sign = units.split_quantity(given)
+            return units.conductivity_us_cm(amount, sign)
+        return units.quantity(given, unit)
+    except UnitError as problem:
+        raise DesignError(f"{where}: {problem}") from problem
+
+
+def text(where: str, value: Any, _base: Path) -> str:
+    """Read a text.
+
+    Parameters
+    ----------
+    where : str
+        Place, for messages. [-]
+    value : object
+        Value of the site file. [-]
+    _base : Path
+        Folder of the site file. [-]
+
+    Returns
+    -------
+    str
+        The text. [-]
+    """
+    if not isinstance(value, str):
+        raise DesignError(f"{where} = {quoted(value)}: write a text in quotes")
+    return value
+
+
+def flag(where: str, value: Any, _base: Path) -> bool:
+    """Read true or false.
+
+    Parameters
+    ----------
+    where : str
+        Place, for messages. [-]
+    value : object
+        Value of the site file. [-]
+    _base : Path
+        Folder of the site file. [-]
+
+    Returns
+    -------
+    bool
+        The value. [-]
+    """
+    if not isinstance(value, bool):
+        raise DesignError(f"{where} = {quoted(value)}: write true or false")
+    return value
+
+
+def path(where: str, value: Any, base: Path) -> Path:
+    """Read a file name, relative to the site file.
+
+    Parameters
+    ----------
+    where : str
+        Place, for messages. [-]
+    value : object
+        Value of the site file. [-]
+    base : Path
+        Folder of the site file. [-]
+
+    Returns
+    -------
+    Path
+        The file. [-]
+    """
+    name = text(where, value, base)
+    if not name.strip() or not name.isprintable():
+        raise DesignError(
+            f"{where} = {quoted(value)}: is not a name of a file; write one in quotes"
+        )
+    return base / name
+
+
+@dataclass(frozen=True, slots=True)
+class Word:
+    """Reads one of a few words, upper or lower case."""
+
+    known: tuple[str, ...]
+
+    def __call__(self, where: str, value: Any, base: Path) -> str:
+        """Return the word in lower case; raise DesignError where it is none of them."""
+        found = text(where, value, base).casefold()
+        if found not in self.known:
+            raise DesignError(f"{where} = {quoted(value)}: must be one of {', '.join(self.known)}")
+        return found
+
+
+def word(*known: str) -> Word:
+    """Return a reader of one of a few words, upper or lower case.
+
+    Parameters
+    ----------
+    *known : str
+        The words, in lower case. [-]
+
+    Returns
+    -------
+    callable
+        Takes place, value and folder. [-]
+    """
+    return Word(known)
+
+
+def measured(
+    stem: str, suffix: str, unit: str, low: float, high: float, **k: bool
+) -> dict[str, Any]:
+    """Accept both ``stem = "1.6 m3/h"`` and ``stem_suffix = 1.6``.
+
+    Parameters
+    ----------
+    stem, suffix : str
+        Name of the key, and its ending where the number is bare. [-]
+    unit : str
+        Unit of bounds and result. [-]
+    low, high : float
+        Bounds. [unit]
+    **k : bool
+        ``open_low`` leaves the lower end out. [-]
+
+    Returns
+    -------
+    dict
+        Entries for a table of keys. [-]
+    """
+    name = f"{stem}_{suffix}"
+    read = number(low, high, unit, **k)
+    return {stem: (name, read, unit), name: (name, read, "bare")}
+
+
+def plain(name: str, low: float, high: float, **k: bool) -> dict[str, Any]:
+    """Accept a bare number.
+
+    Parameters
+    ----------
+    name : str
+        Name of the key. [-]
+    low, high : float
+        Bounds. [as the key]
+    **k : bool
+        ``open_low`` leaves the lower end out. [-]
+
+    Returns
+    -------
+    dict
+        Entry for a table of keys. [-]
+    """
+    return {name: (name, number(low, high, "", **k), "bare")}
+
+
+def temperature(stem: str) -> dict[str, Any]:
+    """Accept a temperature of water.
+
+    Parameters
+    ----------
+    stem : str
+        Name of the key. [-]
+
+    Returns
+    -------
+    dict
+        Entries for a table of keys. [-]
+    """
+    return measured(stem, "c", "°C", 0.0, 60.0)
