@@ -94,8 +94,8 @@ def machine(health: Health, temp: Array, ec: Array, trimmed: bool) -> dict[str, 
             short = march(health, temp, ec, feed, middle)["product"] < PRODUCT_M3_H
             low, high = np.where(short, middle, low), np.where(short, high, middle)
         return march(health, temp, ec, feed, 0.5 * (low + high))
-    pressure = 9.6 * health.pump
-    valve = 0.35
+    pressure = 13.2 * health.pump
+    valve = 0.30
     low, high = np.full_like(temp, 0.6), np.full_like(temp, 8.0)
     for _ in range(42):
         middle = 0.5 * (low + high)
@@ -272,7 +272,8 @@ def as_read(exact: dict[str, Array], days: Array, site: Site, rng: np.random.Gen
         if key in PRESSURES:
             wander = 0.02 * np.cumsum(rng.normal(0, 0.15, n)) + rng.normal(0, 0.06)
             new = site.replaced_by * (days > site.replaced_day) * (key == site.replaced)
-            true = np.round((true + wander + new + rng.normal(0, 0.03, n)) / 0.05) * 0.05
+            noisy = true + wander + new + rng.normal(0, 0.03, n)
+            true = np.maximum(np.round(noisy / 0.05) * 0.05, 0.0)
         elif key in FLOWS or key in METERS:
             set_right = rng.uniform(150, 250)  # the drift is taken out on that day
             since = np.where(days > set_right, days - set_right, days)

@@ -16,10 +16,10 @@ from pretreat.record.day import day_of
 from pretreat.record.findings import Finding, findings
 from pretreat.record.new_analysis import TwoWaters, enter_new_analysis
 from pretreat.record.order import spoken
-from pretreat.record.pretreatment_rules import salt_per_regeneration_kg
 from pretreat.record.readings import Reading, baseline_of, gauges
 from pretreat.record.reference import Reference
-from pretreat.record.regenerations import last_span, regenerations, regenerations_of
+from pretreat.record.rules.regenerations import last_span, regenerations, regenerations_of
+from pretreat.record.rules.salt import salt_per_regeneration_kg
 from pretreat.record.signs import Tracks, tracks
 from pretreat.record.slips import doubtful_values, usual_values
 from pretreat.record.store.book import Book
