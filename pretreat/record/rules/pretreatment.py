@@ -72,13 +72,21 @@ def _hard_limit(base: float) -> float:
     return max(base + HARDNESS_RISE_MG_L, HARDNESS_TIMES * base)
 
 
+@cites("RECORD_STATISTICS", "one early reading over, and the last two of all")
+def _both_over(day: Day, limit: float) -> bool:
+    """Tell whether the last two readings of hardness are over, wherever in a run."""
+    read = day.track("soft_hardness").read()[-AGREE:]
+    return len(read) == AGREE and min(read) > limit
+
+
 def channelled(day: Day) -> Evidence | None:
     """Judge whether hardness leaks early in a run."""
     leakage = day.reference.leakage_mg_l_caco3
     if leakage is None:
         return None
     early, limit = _hardness(day, early=True), max(2.0 * leakage, leakage + HARDNESS_RISE_MG_L)
-    if not _over(early, limit):
+    confirmed = early and early[-1] > limit and _both_over(day, limit)
+    if not (_over(early, limit) or confirmed):
         return None
     return Evidence(
         "channelled_bed",
