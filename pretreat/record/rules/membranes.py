@@ -16,6 +16,8 @@ PASSAGE_UP = Rule(0.15, 4.0)
 PRESSURE_DOWN = Rule(-0.08, 5.0)
 WATER_UP, WATER_DOWN = Rule(0.18, 5.0), Rule(-0.18, 5.0)  # a fifth, as a logarithm
 DROP_SHARE, DROP_ERRORS = 0.3, 5.0  # of the first drop; and errors
+DROP_HINT = Rule(-0.02, 1.5)
+DROP_LEAST_BAR = 0.3  # RECORD_STATISTICS: what two gauges may be off, or one that was replaced
 WHOLE = 0.4  # RECORD_STATISTICS: share of the rise of a part that the whole drop shows
 SCALE_RATIO = 0.14  # loss of flow over rise of salt passage: scaling above, damage below
 MET_TOGETHER = 0.35  # share of the noise of salt passage that is that of the product flow
@@ -44,11 +46,17 @@ def percent(change: float) -> str:
     return f"{abs(math.expm1(change)) * 100.0:.0f} % {'up' if change > 0 else 'down'}"
 
 
+def _drop_rule(day: Day, base: float) -> Rule:
+    """Return the rule of a drop: a small rise counts only where product was lost with it."""
+    lost = moved(_flow_alone(day), DROP_HINT)
+    return Rule(max(DROP_SHARE * base, 0.0 if lost else DROP_LEAST_BAR), DROP_ERRORS)
+
+
 @cites("RECORD_STATISTICS", "a gauge between two drops that is off moves them against each other")
 def _drop_up(day: Day, name: str) -> bool:
     """Tell whether a drop rose, and that along all membranes with it where it is known."""
     base = day.base(name)
-    if not (base > 0.0 and moved(day.levels.get(name), Rule(DROP_SHARE * base, DROP_ERRORS))):
+    if not (base > 0.0 and moved(day.levels.get(name), _drop_rule(day, base))):
         return False
     return day.levels.get("drop") is None or day.change("drop") >= WHOLE * day.change(name)
 
@@ -64,7 +72,7 @@ def _drop_words(day: Day, name: str, words: str) -> tuple[str, ...]:
 def membranes(day: Day) -> Evidence | None:
     """Judge flow, passage and drops together: scaling, fouling or damage."""
     flow, passage = day.beyond("flow"), day.beyond("passage")
-    flow_down = moved(_flow_alone(day), FLOW_DOWN)
+    flow_down = moved(_whatever_age(_flow_alone(day)), FLOW_DOWN)
     passage_up = moved(day.levels.get("passage"), PASSAGE_UP)
     first, last = _drop_up(day, "drop_first"), _drop_up(day, "drop_last")
     placed = _placed(day)
@@ -86,6 +94,11 @@ def membranes(day: Day) -> Evidence | None:
 def _placed(day: Day) -> bool:
     """Tell whether a gauge between the stages shows where along the membranes it sits."""
     return day.levels.get("drop_first") is not None and day.levels.get("drop_last") is not None
+
+
+def _whatever_age(found: Level | None) -> Level | None:
+    """Return a change with the part that age explains: a large one is a fault at any age."""
+    return None if found is None else replace(found, aged=0.0)
 
 
 @cites("RECORD_STATISTICS", "a share of a passage that fell with the flow is taken off the loss")
