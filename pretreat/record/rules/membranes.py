@@ -11,6 +11,7 @@ from pretreat.record.signs import Rule, moved
 
 # RECORD_STATISTICS: chosen so that a sound year raises nothing; see the benchmark.
 FLOW_DOWN = Rule(-0.06, 3.7)
+FLOW_STRONG = Rule(-0.08, 5.0)  # so much needs no reading that confirms it
 FLOW_HINT, TOGETHER = Rule(-0.04, 1.5), 5.7  # least of each, sum of errors
 PASSAGE_UP = Rule(0.15, 4.0)
 PRESSURE_DOWN = Rule(-0.08, 5.0)
@@ -80,7 +81,9 @@ def membranes(day: Day) -> Evidence | None:
     if not (flow_down or passage_up or first or last or whole or _together(day)):
         return None
     told = _told(day)
-    seen = Evidence("", told, at_once=day.steep("flow", "passage", "drop_first", "drop_last"))
+    strong = moved(_whatever_age(_flow_alone(day)), FLOW_STRONG)
+    steep = day.steep("flow", "passage", "drop_first", "drop_last")
+    seen = Evidence("", told, at_once=strong or steep)
     loses = -flow >= SCALE_RATIO * max(passage, 0.0)
     if passage_up and not loses and not (first or last or whole):
         return replace(seen, fault="membrane_damage")
@@ -111,7 +114,7 @@ def _flow_alone(day: Day) -> Level | None:
     flow = day.levels.get("flow")
     if flow is None:
         return None
-    return replace(flow, change=flow.change - MET_TOGETHER * min(day.beyond("passage"), 0.0))
+    return replace(flow, change=flow.change - MET_TOGETHER * min(day.change("passage"), 0.0))
 
 
 @cites("RECORD_STATISTICS", "two weak signs of one fault count as a strong one")
