@@ -73,7 +73,7 @@ def _drop_words(day: Day, name: str, words: str) -> tuple[str, ...]:
 def membranes(day: Day) -> Evidence | None:
     """Judge flow, passage and drops together: scaling, fouling or damage."""
     flow, passage = day.beyond("flow"), day.beyond("passage")
-    flow_down = moved(_whatever_age(_flow_alone(day)), FLOW_DOWN)
+    flow_down = moved(_half_aged(_flow_alone(day)), FLOW_DOWN)
     passage_up = moved(day.levels.get("passage"), PASSAGE_UP)
     first, last = _drop_up(day, "drop_first"), _drop_up(day, "drop_last")
     placed = _placed(day)
@@ -81,7 +81,7 @@ def membranes(day: Day) -> Evidence | None:
     if not (flow_down or passage_up or first or last or whole or _together(day)):
         return None
     told = _told(day)
-    strong = moved(_whatever_age(_flow_alone(day)), FLOW_STRONG)
+    strong = moved(_half_aged(_flow_alone(day)), FLOW_STRONG)
     steep = day.steep("flow", "passage", "drop_first", "drop_last")
     seen = Evidence("", told, at_once=strong or steep)
     loses = -flow >= SCALE_RATIO * max(passage, 0.0)
@@ -99,9 +99,9 @@ def _placed(day: Day) -> bool:
     return day.levels.get("drop_first") is not None and day.levels.get("drop_last") is not None
 
 
-def _whatever_age(found: Level | None) -> Level | None:
-    """Return a change with the part that age explains: a large one is a fault at any age."""
-    return None if found is None else replace(found, aged=0.0)
+def _half_aged(found: Level | None) -> Level | None:
+    """Return a change of which only half of the usual age is taken off: it stands alone."""
+    return None if found is None else replace(found, aged=found.aged / 2.0)
 
 
 @cites("RECORD_STATISTICS", "a share of a passage that fell with the flow is taken off the loss")

@@ -14,7 +14,7 @@ BEDS = (
     ("softener_bed", "over the softener"),
     ("carbon_bed", "between softener and cartridge"),
 )
-HARDNESS_RISE_MG_L, HARDNESS_TIMES = 6.0, 1.5  # RECORD_STATISTICS
+HARDNESS_RISE_MG_L, HARDNESS_TIMES = 8.0, 1.5  # RECORD_STATISTICS
 KIT_STEP_MG_L = 17.2  # one drop of a kit that counts grains per US gallon
 IRON_TIMES, IRON_LEAST_MG_L = 2.0, 0.15  # RECORD_STATISTICS
 IRON_ASSUMED_MG_L = 0.1  # PRACTICE: left by a filter in good order
