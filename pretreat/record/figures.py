@@ -196,6 +196,13 @@ def _enter_book(ledger: Ledger, book: Book) -> None:
                 "record.damaged_lines",
             )
         )
+    for line, count in book.missing:
+        many = f"{count} line{'s are' if count > 1 else ' is'}"
+        text = f"{many} missing before line {line} of the record: taken out by hand"
+        ledger.flag(Flag("lines_missing", "warning", text, "record.readings"))
+    for line in book.doubled:
+        text = f"line {line} of the record says again what an earlier one says: counted once"
+        ledger.flag(Flag("reading_doubled", "caution", text, "record.readings"))
     _enter_struck(ledger, book)
 
 

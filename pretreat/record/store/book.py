@@ -8,8 +8,9 @@ file and waits until they are on the disk. A wrong reading is withdrawn by a lin
 
 import datetime
 import os
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 from pretreat.core.doors.way_in import Kind, check_regular, file_bytes
@@ -21,6 +22,7 @@ from pretreat.record.store.lines import (
     head_line,
     head_of,
     line_of,
+    number_of,
     parsed,
     strike_line,
 )
@@ -48,11 +50,17 @@ class Struck:
 
 @dataclass(frozen=True, slots=True)
 class Book:
-    """A record as read: readings in the order of their dates, damaged and struck lines."""
+    """A record as read: readings in the order of their dates, damaged and struck lines.
+
+    ``missing`` are places where lines were taken out: the line behind them, and how many;
+    ``doubled`` are lines that say again what an earlier one says.
+    """
 
     readings: tuple[Reading, ...]
     damaged: tuple[Damaged, ...]
     struck: tuple[Struck, ...] = ()
+    missing: tuple[tuple[int, int], ...] = ()
+    doubled: tuple[int, ...] = ()
 
 
 def add_readings(path: str | Path, *taken: Reading) -> None:
@@ -70,7 +78,7 @@ def add_readings(path: str | Path, *taken: Reading) -> None:
     RecordError
         If the file cannot be written, is not such a record, or is locked for too long.
     """
-    _add(Path(path), [line_of(one) for one in taken])
+    _add(Path(path), [partial(line_of, one) for one in taken])
 
 
 def strike_readings(
@@ -108,18 +116,21 @@ def strike_readings(
         raise RecordError(f"no reading of {when} stands in the record{hint}")
     if len(times) > 1:
         raise RecordError(f"several readings: name one of {', '.join(map(str, times))}")
-    _add(Path(path), [strike_line(times[0], why)])
+    _add(Path(path), [partial(strike_line, times[0], why)])
     return found
 
 
-def _add(path: Path, lines: Sequence[str]) -> None:
+def _add(path: Path, lines: Sequence[Callable[[int], str]]) -> None:
+    """Add lines, each made with its number in the file."""
     if path.exists():
         check_regular(path, RECORD)
     try:
         with locked(path):
             now = _start(path)
             heads = [] if now.keys == tuple(gauges()) else [head_line()]
-            _append(path, "".join(f"{line}\n" for line in [*heads, *lines]).encode("utf-8"))
+            first = len(path.read_bytes().removesuffix(b"\n").split(b"\n")) + 1 + len(heads)
+            made = [line(number) for number, line in enumerate(lines, start=first)]
+            _append(path, "".join(f"{line}\n" for line in [*heads, *made]).encode("utf-8"))
     except OSError as problem:
         raise RecordError(f"{path}: cannot be written ({problem.strerror or problem})") from None
 
@@ -130,7 +141,7 @@ def _start(path: Path) -> Head:
         first, *rest = _bytes_of(path).split(b"\n")
         now = _first_head(path, first)
         for raw in rest:
-            if raw.startswith(b"when,"):
+            if raw.startswith(b"when"):
                 now = head_of(raw) or now
         return now
     fresh = path.with_name(path.name + ".new")
@@ -206,22 +217,37 @@ def read_book(path: str | Path) -> Book:
     found: list[Reading] = []
     damaged: list[Damaged] = []
     struck: list[Struck] = []
+    missing: list[tuple[int, int]] = []
+    doubled: list[int] = []
+    seen: dict[datetime.datetime, list[Mapping[str, float]]] = {}
+    gone = 0  # lines taken out so far
     for number, raw in enumerate(lines[1:], start=2):
         last = number == len(lines)
         if last and not raw:
             break
         one = parsed(number, raw, head, closed=not last)
+        written = None if isinstance(one, Head | Damaged) else number_of(raw)
+        if written is not None and written - number != gone:
+            if written - number > gone:
+                missing.append((number, written - number - gone))
+            gone = written - number
         if isinstance(one, Head):
             head = one
         elif isinstance(one, Reading):
-            found.append(one)
+            same = seen.setdefault(one.when, [])
+            if one.values in same:
+                doubled.append(number)
+            else:
+                same.append(one.values)
+                found.append(one)
         elif isinstance(one, Damaged):
             damaged.append(one)
         else:
             struck += [Struck(r, one.why) for r in found if r.when == one.when]
             found = [r for r in found if r.when != one.when]
+            seen.pop(one.when, None)
     ordered = sorted(found, key=lambda r: r.when)
-    return Book(tuple(ordered), tuple(damaged), tuple(struck))
+    return Book(tuple(ordered), tuple(damaged), tuple(struck), tuple(missing), tuple(doubled))
 
 
 RECORD = Kind("the record", "no such record; add a first reading to make it", 64, RecordError)

@@ -1,6 +1,7 @@
 """The lines of a record: a head that names the gauges, readings, and lines that strike readings.
 
-Every line but a head ends with a check word over the text before it. A head may come again further
+Every line but a head ends with a check word over the text before it and its number in the file, so
+that a line taken out or written twice shows. A head may come again further
 down, when gauges were added: it holds for the lines below it. A striking line withdraws the
 readings of its date that stand above it; they stay in the file.
 """
@@ -8,6 +9,7 @@ readings of its date that stand above it; they stay in the file.
 import csv
 import datetime
 import io
+import re
 import zlib
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -15,10 +17,12 @@ from dataclasses import dataclass
 from pretreat.core.basis import cites
 from pretreat.core.errors import PretreatError
 from pretreat.record.readings import Reading, RecordError, gauges, note_text, reading
+from pretreat.record.store.respelled import cells_of, separator_of, spellings
 
 WHEN, NOTE, CHECK = "when", "note", "check"
 STRIKE = "strike "
 LONGEST_REASON = 400  # characters
+_NUMBER = re.compile(rb"x[0-9a-f]{8}-(\d+)$")
 _BOM = b"\xef\xbb\xbf"
 
 
@@ -82,27 +86,60 @@ def head_of(raw: bytes) -> Head | None:
     Head or None
         The gauges it names. [-]
     """
-    first, *rest = raw.removeprefix(_BOM).decode("utf-8", "replace").rstrip("\r\n").split(",")
+    text = raw.removeprefix(_BOM).decode("utf-8", "replace").rstrip("\r\n")
+    first, *rest = text.rstrip(separator_of(text)).split(separator_of(text))
     keys = rest[:-2]
     if first != WHEN or rest[-2:] != [NOTE, CHECK] or len(set(keys)) != len(keys):
         return None
     return Head(tuple(keys)) if all(key in gauges() for key in keys) else None
 
 
-def _line(stamp: str, values: Sequence[str], note: str) -> str:
+def _body(stamp: str, values: Sequence[str], note: str) -> str:
     text = io.StringIO()
     csv.writer(text, lineterminator="").writerow([stamp, *values, note])
-    body = text.getvalue() + ","
-    return body + check_word(body)
+    return text.getvalue() + ","
 
 
-def line_of(taken: Reading) -> str:
+def _line(stamp: str, values: Sequence[str], note: str, number: int | None) -> str:
+    body = _body(stamp, values, note)
+    return body + _word(body, "" if number is None else str(number))
+
+
+def _word(body: str, number: str) -> str:
+    """Return the check word of a line with its number, as in lines written today, or without."""
+    return f"{check_word(body + number)}-{number}" if number else check_word(body)
+
+
+def _fits(body: str, word: str) -> bool:
+    return _word(body, word.partition("-")[2]) == word
+
+
+def number_of(raw: bytes) -> int | None:
+    """Return the number that a line had when it was written, None for one without.
+
+    Parameters
+    ----------
+    raw : bytes
+        A line that fits its check word. [-]
+
+    Returns
+    -------
+    int or None
+        Its number in the file. [-]
+    """
+    found = _NUMBER.search(raw.rstrip(b"\r\n;, \t"))
+    return None if found is None else int(found[1])
+
+
+def line_of(taken: Reading, number: int | None = None) -> str:
     """Return a reading as the line that stands in the file, without its end.
 
     Parameters
     ----------
     taken : Reading
         The reading. [-]
+    number : int, optional
+        Number of the line in the file. [-]
 
     Returns
     -------
@@ -110,10 +147,10 @@ def line_of(taken: Reading) -> str:
         The line with its check word. [-]
     """
     values = [f"{taken.values[k]:.10g}" if k in taken.values else "" for k in gauges()]
-    return _line(taken.when.isoformat(sep=" ", timespec="seconds"), values, taken.note)
+    return _line(taken.when.isoformat(sep=" ", timespec="seconds"), values, taken.note, number)
 
 
-def strike_line(when: datetime.datetime, why: str) -> str:
+def strike_line(when: datetime.datetime, why: str, number: int | None = None) -> str:
     """Return the line that withdraws the readings of a moment, without its end.
 
     Parameters
@@ -122,6 +159,8 @@ def strike_line(when: datetime.datetime, why: str) -> str:
         Date and time of the readings. [-]
     why : str
         Reason in words. [-]
+    number : int, optional
+        Number of the line in the file. [-]
 
     Returns
     -------
@@ -129,7 +168,7 @@ def strike_line(when: datetime.datetime, why: str) -> str:
         The line with its check word. [-]
     """
     stamp = STRIKE + when.isoformat(sep=" ", timespec="seconds")
-    return _line(stamp, [""] * len(gauges()), note_text(why)[:LONGEST_REASON])
+    return _line(stamp, [""] * len(gauges()), note_text(why)[:LONGEST_REASON], number)
 
 
 def parsed(
@@ -153,22 +192,39 @@ def parsed(
     Reading, Strike, Head or Damaged
         A damaged line says why it cannot be used. [-]
     """
+    why, shown = "does not fit its check word: cut off or changed by hand", ""
     try:
         text = raw.decode("utf-8").removesuffix("\r")
-    except UnicodeDecodeError:
-        return Damaged(number, "holds bytes that are not text", repr(raw))
+    except UnicodeDecodeError:  # some spreadsheets save in the letters of Windows
+        text = raw.decode("cp1252", "replace").removesuffix("\r")
+        why, shown = "holds bytes that are not text", repr(raw)
     if not closed:
         return Damaged(number, "is cut off: it has no end of line", text)
     again = head_of(raw)
     if again is not None:
         return again
     body, comma, word = text.rpartition(",")
-    if not comma or check_word(body + comma) != word:
-        return Damaged(number, "does not fit its check word: cut off or changed by hand", text)
+    if not comma or not _fits(body + comma, word):
+        anew = _as_written(text)
+        if anew is None:
+            return Damaged(number, why, shown or text)
+        body = anew
     try:
         return _said(next(csv.reader([body])), head, number)
     except (ValueError, PretreatError) as problem:
         return Damaged(number, f"cannot be read ({problem})", text)
+
+
+def _as_written(text: str) -> str | None:
+    """Return the body of a line that a spreadsheet spelled anew, None where none fits."""
+    cells = cells_of(text)
+    if not cells or not cells[-1].startswith("x"):
+        return None
+    for stamp, values, note in spellings(cells[:-1], STRIKE):
+        body = _body(stamp, values, note)
+        if _fits(body, cells[-1]):
+            return body.removesuffix(",")
+    return None
 
 
 def _said(cells: Sequence[str], head: Head, number: int) -> Reading | Strike:
