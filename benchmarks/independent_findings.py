@@ -10,8 +10,19 @@ import sys
 from collections import Counter
 
 from independent_plant import (
-    DOSE_G_L, FAULTS, HOURS, LEAK, METER_M3, PRODUCT_M3_H, RAW_HARDNESS, RECOVERY, RESIN_L,
-    START, USABLE_KG, PlantYear, plant_year,
+    DOSE_G_L,
+    FAULTS,
+    HOURS,
+    LEAK,
+    METER_M3,
+    PRODUCT_M3_H,
+    RAW_HARDNESS,
+    RECOVERY,
+    RESIN_L,
+    START,
+    USABLE_KG,
+    PlantYear,
+    plant_year,
 )  # fmt: skip
 
 from pretreat.membrane.gauges.pressure import OsmoticCurve
@@ -67,7 +78,9 @@ def main() -> None:
             found = said(year, visits)
             named = [d for d in found.get(kind, []) if year.begins <= d <= year.limit]
             count["named in time"] += bool(named)
-            count["named later"] += bool(not named and any(d > year.limit for d in found.get(kind, [])))
+            count["named later"] += bool(
+                not named and any(d > year.limit for d in found.get(kind, []))
+            )
             early = {k for k, ds in found.items() if min(ds) < year.begins}
             count["raised before it began"] += bool(early)
             count.update(f"also {k}" for k in found if k != kind and k not in early)

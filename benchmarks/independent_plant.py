@@ -309,7 +309,9 @@ def plant_year(seed: int, kind: str | None, every_days: float = 7.0) -> PlantYea
     days = np.arange(0.0, 364.0, every_days)
     n = len(days)
     site = draw_site(rng)
-    temp = rng.uniform(12, 16) + rng.uniform(1, 5) * np.sin(2 * np.pi * (days / 365 + rng.uniform()))
+    temp = rng.uniform(12, 16) + rng.uniform(1, 5) * np.sin(
+        2 * np.pi * (days / 365 + rng.uniform())
+    )
     good, begins = sound(days, rng), rng.uniform(60, 200)
     health = Health(**{k: np.array(v, copy=True) for k, v in vars(good).items()})
     grown = np.clip((days - begins) / rng.uniform(60, 160), 0.0, 2.0)

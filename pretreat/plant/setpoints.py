@@ -11,6 +11,7 @@ from pretreat.membrane.gauges.gauge_laws import (
     expected_pressure_bar,
     flow_gpm,
     flow_l_min,
+    flow_on_gauge_gpm,
     volume_us_gal,
 )
 from pretreat.membrane.gauges.pressure import (
@@ -148,6 +149,14 @@ def _enter_flows(ledger: Ledger, design: DesignBasis) -> None:
             volume_l="softener.refill_l",
             label="Refill of the brine tank in US gallons",
         )
+    for name, words in (("refill", "Refill flow"), ("brine", "Flow of brine and slow rinse")):
+        if ledger.number(f"softener.{name}_flow_l_min") is not None:
+            ledger.law(
+                f"settings.{name}_flow_gpm",
+                flow_on_gauge_gpm,
+                flow_l_min=f"softener.{name}_flow_l_min",
+                label=f"{words} in US gallons",
+            )
     text = "an imperial gallon is 1.201 US gallons: look which of them a gauge shows"
     ledger.flag(Flag("gallons_differ", "info", text, "settings.feed_gpm"))
 

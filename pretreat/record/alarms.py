@@ -2,7 +2,6 @@
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
-
 from statistics import median
 
 from pretreat.core.basis import cites

@@ -8,6 +8,8 @@ from types import MappingProxyType
 
 from pretreat.core.tables import Row, rows
 from pretreat.record.day import Day, Evidence, day_of
+from pretreat.record.readings import Reading
+from pretreat.record.reference import Reference
 from pretreat.record.rules.causes import explained, ordered
 from pretreat.record.rules.membranes import membranes, pressure, water
 from pretreat.record.rules.pretreatment import (
@@ -18,8 +20,6 @@ from pretreat.record.rules.pretreatment import (
     iron,
     resin,
 )
-from pretreat.record.readings import Reading
-from pretreat.record.reference import Reference
 from pretreat.record.rules.regenerations import regenerations
 from pretreat.record.rules.salt import salt
 from pretreat.record.signs import Tracks, growing

@@ -78,9 +78,7 @@ class Track:
         if found is None or warmer is None:
             return None
         age = min((days[-1] - days[0]) / DAYS_PER_YEAR, 1.0)
-        return replace(
-            found, warmer_c=warmer.change, aged=AGEING_A_YEAR.get(self.name, 0.0) * age
-        )
+        return replace(found, warmer_c=warmer.change, aged=AGEING_A_YEAR.get(self.name, 0.0) * age)
 
     def read(self) -> tuple[float, ...]:
         """Return the values that were read."""

@@ -170,7 +170,9 @@ def _chlorine(day: Day) -> Clue | None:
     read = day.track("chlorine").read()
     if not read:
         return None
-    return Clue(max(read) > CHLORINE_MG_L, f"free chlorine at most {max(read):.2g} mg/L when tested")
+    return Clue(
+        max(read) > CHLORINE_MG_L, f"free chlorine at most {max(read):.2g} mg/L when tested"
+    )
 
 
 def _missed(day: Day) -> Clue | None:

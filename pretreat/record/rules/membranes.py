@@ -1,8 +1,8 @@
 """What flow, salt passage and pressure drops say together about the membranes."""
 
 import math
-from statistics import median
 from dataclasses import replace
+from statistics import median
 
 from pretreat.core.basis import cites
 from pretreat.record.day import Day, Evidence

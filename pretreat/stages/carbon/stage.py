@@ -27,9 +27,11 @@ CARBON = Stage(
         life_changes=("hours", "iron", "chlorine"),
     ),
     card=(
-        Setting("Timer: every", "carbon.backwash_every_d"),
+        Setting("Days: every", "carbon.backwash_every_d"),
         Setting("Backwash", "carbon.backwash_min"),
         Setting("Rinse", "carbon.rinse_min"),
+        Setting("Drain flow control", "carbon.drain_control_l_min"),
+        Setting("Its size", "carbon.drain_control_gpm"),
     ),
     sheet="Carbon",
     sheet_title="Activated carbon",
