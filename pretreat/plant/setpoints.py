@@ -27,7 +27,8 @@ from pretreat.membrane.gauges.setpoints import flow_settings, split
 from pretreat.membrane.limits import MembranePoint
 from pretreat.membrane.rests import feed_keys
 from pretreat.membrane.scaling_laws import highest_recovery
-from pretreat.plant.hand_sheets import enter_record_sheet, enter_steps
+from pretreat.plant.clock import enter_clock_times
+from pretreat.plant.hand_sheets import enter_record_sheet, enter_steps, gauges_left_out
 from pretreat.plant.laws import drain_flow_m3_h, feed_flow_m3_h
 from pretreat.plant.osmotic_figures import enter_osmotic
 from pretreat.plant.slips import enter_site_slips
@@ -62,7 +63,8 @@ def enter_setpoints(
     pressure = None if curve is None else _enter_pressure(ledger, curve, point, design)
     _enter_table(ledger, design, curve, pressure)
     enter_steps(ledger)
-    enter_record_sheet(ledger)
+    enter_clock_times(ledger)
+    enter_record_sheet(ledger, left_out=gauges_left_out(ledger))
     enter_site_slips(ledger, design)
 
 

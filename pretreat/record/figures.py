@@ -11,7 +11,7 @@ from pretreat.core.results import Ledger, Study
 from pretreat.membrane.gauges.pressure import OsmoticCurve
 from pretreat.membrane.gauges.setpoints import FlowsRead, doubtful_flows, flow_settings
 from pretreat.plant.cautions import cautions_on
-from pretreat.plant.hand_sheets import enter_record_sheet
+from pretreat.plant.hand_sheets import enter_record_sheet, gauges_left_out
 from pretreat.record.alarms import standing_alarms
 from pretreat.record.day import day_of
 from pretreat.record.findings import Finding, findings
@@ -93,12 +93,12 @@ def run_record(
         )
         ledger.flag(Flag("no_baseline", "caution", text))
         _enter_alarms(ledger, book.readings, reference)
-        enter_record_sheet(ledger)
+        enter_record_sheet(ledger, left_out=gauges_left_out(job))
         return ledger.study()
     _enter_early(ledger, book.readings, found.readings[0])
     enter_against_baseline(ledger, found)
     enter_trends(ledger, found)
-    enter_baseline_sheet(ledger, found.readings[0])
+    enter_baseline_sheet(ledger, found.readings[0], gauges_left_out(job))
     _enter_regenerations(ledger, found, reference)
     told = findings(book.readings, reference)
     _enter_alarms(ledger, judged, reference, told)

@@ -1,7 +1,7 @@
 """The record as tables: the last readings, values against the baseline, trends."""
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from statistics import median
 
 from pretreat.core.basis import Series, Value, citations, cites
@@ -116,8 +116,13 @@ def _enter_beds(ledger: Ledger, found: Tracks) -> None:
                 ledger.rests(f"record.{word}_{key}", "record.readings")
 
 
-def enter_baseline_sheet(ledger: Ledger, base: Reading) -> None:
-    """Enter the gauges of the baseline, and the record sheet with them."""
+def enter_baseline_sheet(
+    ledger: Ledger, base: Reading, left_out: Collection[str] = ()
+) -> None:
+    """Enter the gauges of the baseline, and the record sheet with them.
+
+    ``left_out`` are gauges that the site does not have; one that was read is shown all the same.
+    """
     known: dict[str, tuple[str, str]] = {}
     for gauge in gauges().values():
         if gauge.key not in base.values or gauge.key in _COUNTERS:
@@ -130,7 +135,7 @@ def enter_baseline_sheet(ledger: Ledger, base: Reading) -> None:
             known[gauge.key] = f"{stem}_l_min", f"{stem}_gpm"
             ledger.law(f"{stem}_l_min", flow_l_min, flow_m3_h=stem, label=label)
             ledger.law(f"{stem}_gpm", flow_gpm, flow_m3_h=stem, label=label)
-    enter_record_sheet(ledger, known)
+    enter_record_sheet(ledger, known, frozenset(left_out) - set(base.values))
 
 
 @cites("RECORD_STATISTICS", "running median of five readings")

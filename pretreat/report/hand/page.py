@@ -8,6 +8,7 @@ from pretreat.report.digits import decimals, decimals_of, number_format
 from pretreat.report.workbook.bench import Bench
 from pretreat.report.workbook.formulas import reference, us_formula
 from pretreat.report.workbook.paper import PrintRun, set_up_one_page
+from pretreat.report.workbook.stale import CHANGED, is_live
 from pretreat.report.workbook.styles import FONT, HAIR, HEAD_FILL, INK
 
 COLUMNS = 24  # of one width; every block of the page is merged from them
@@ -153,7 +154,12 @@ class HandPage:
             return
         shown = us_customary(value, unit)[0] if self.bench.us else value
         digits = digits or number_format(decimals_of(shown), shown)
-        self.sheet.write_number(row, columns[0], shown, self.look(role, digits))
+        look = self.look(role, digits)
+        if is_live(self.bench):  # a number of the run: gone once an input was changed
+            formula = f'=IF({CHANGED},"-",{shown!r})'
+            self.sheet.write_formula(row, columns[0], formula, look, shown)
+            return
+        self.sheet.write_number(row, columns[0], shown, look)
 
     def finish(self, print_run: PrintRun) -> None:
         """Set up as one upright page."""

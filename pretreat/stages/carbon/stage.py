@@ -28,6 +28,7 @@ CARBON = Stage(
     ),
     card=(
         Setting("Days: every", "carbon.backwash_every_d"),
+        Setting("Clock time", "carbon.clock_time"),
         Setting("Backwash", "carbon.backwash_min"),
         Setting("Rinse", "carbon.rinse_min"),
         Setting("Drain flow control", "carbon.drain_control_l_min"),

@@ -38,6 +38,7 @@ IRON_FILTER = Stage(
     ),
     card=(
         Setting("Days: every", "iron_filter.programme_days"),
+        Setting("Clock time", "iron_filter.clock_time"),
         Setting("Permanganate each time", "iron_filter.permanganate_g_per_regeneration"),
         Setting("Backwash", "iron_filter.backwash_set_min"),
         Setting("Permanganate draw", "iron_filter.draw_min"),

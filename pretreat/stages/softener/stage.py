@@ -44,6 +44,7 @@ SOFTENER = Stage(
     consumables=(Consumable("salt", "Salt per year", "softener.salt_kg_per_regeneration_of_all"),),
     card=(
         Setting("Days: every", "softener.programme_days"),
+        Setting("Clock time", "softener.clock_time"),
         Setting("Meter, at once: after", "softener.meter_setting_m3"),
         Setting("Meter, delayed: after", "softener.meter_setting_delayed_m3"),
         Setting("Override: at the latest", "softener.day_override_d"),
