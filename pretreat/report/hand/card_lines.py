@@ -10,7 +10,6 @@ from pretreat.stages import ORDER, Stage
 NONE = "none"
 TWICE_A_DAY = "twice a day"
 _WORDS = {"d": "days", "min": "minutes", "gal": "US gal", "gpm": "US gpm", "-": ""}
-_AS_IT_IS = ("gpm",)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,10 +59,10 @@ def blocks(study: Study, us: bool) -> tuple[Block, ...]:
 
 
 def _lines(study: Study, stage: Stage, us: bool) -> tuple[Line, ...]:
-    found = []
+    found: list[Line] = []
     for setting in stage.card:
         key = setting.us_key if setting.us_key and us else setting.key
-        if key in study.figures:
+        if key in study.figures and not any(line.key == key for line in found):
             unit = unit_shown(study[key].unit, us)
             unit = _WORDS.get(unit, unit)
             found.append(Line(f"{setting.words}, {unit}" if unit else setting.words, key))

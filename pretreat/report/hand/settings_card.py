@@ -3,6 +3,7 @@
 import math
 
 from pretreat.report.hand.card_lines import NONE, TWICE_A_DAY, Line, blocks, packed
+from pretreat.report.digits import decimals_of, number_format
 from pretreat.report.hand.page import COLUMNS, HandPage
 from pretreat.report.text.us_words import in_us_words
 from pretreat.report.workbook.bench import Bench
@@ -13,7 +14,7 @@ from pretreat.report.workbook.summary import site_name
 NAME = "Settings card"
 SERIES = "settings.by_recovery"
 _LAST = COLUMNS - 1
-_TITLE, _GAP, _ROW, _TIMER_ROW, _LINE = 24.0, 5.0, 14.5, 24.0, 11.7  # heights in points
+_TITLE, _GAP, _ROW, _TIMER_ROW, _LINE = 24.0, 5.0, 14.5, 20.0, 11.7  # heights in points
 _SCALE = {"a4": 1.0, "letter": 0.92}  # Letter is 50 points shorter
 _FLOWS = ("feed", "product", "drain", "recycle")
 _NAME, _VALUE, _UNIT, _BOX = (0, 2), (3, 5), (6, 7), (8, 10)
@@ -170,7 +171,7 @@ def _timers(page: HandPage, top: int) -> int:
             rows = top + len(column), top + most - 1
             page.tall(rows, (start, start + _SLOT - 1), "Notes:", "notes")
     for row in range(top, top + most):
-        page.height(row, _TIMER_ROW)
+        page.height(row, _TIMER_ROW if row > top else _ROW)
     return top + most
 
 
@@ -182,10 +183,11 @@ def _timer(page: HandPage, row: int, start: int, line: Line) -> None:
     value = page.bench.study.value(line.key)
     if isinstance(value, str):
         page.text(row, shown, value, "value_strong")
-    elif value is None:
+    elif not isinstance(value, float):
         page.text(row, shown, NONE, "value")
     else:
-        page.figure((row, row), shown, line.key, "value_strong", TWICE if line.in_days else "")
+        digits = TWICE if line.in_days else number_format(decimals_of(value), value)
+        page.figure((row, row), shown, line.key, "value_strong", digits)
     page.text(row, box, "", "box")
 
 
@@ -197,13 +199,12 @@ def _start_up(page: HandPage, row: int) -> int:
         page.tall((row, row + 1), _LEFT, f"{number}  {words}", "step")
         page.tall((row, row + 1), _TICK, "", "tick")
         row += 2
-    for heading, key in (("Vacation", "settings.vacation"), ("Restart", "settings.restart")):
-        page.text(row, (_LEFT[0], _TICK[1]), heading, "head")
-        row += 1
-        for words in _words(page, key, "card"):
-            lines = math.ceil(len(words) / _LINE_CHARS)
-            page.tall((row, row + lines - 1), (_LEFT[0], _TICK[1]), words, "step")
-            row += lines
+    page.text(row, (_LEFT[0], _TICK[1]), "Before a longer stop", "head")
+    row += 1
+    for words in _words(page, "settings.vacation", "card"):
+        lines = math.ceil(len(words) / _LINE_CHARS)
+        page.tall((row, row + lines - 1), (_LEFT[0], _TICK[1]), words, "step")
+        row += lines
     return row
 
 
@@ -211,6 +212,7 @@ def _stop_and_care(page: HandPage, row: int) -> int:
     for heading, key, name in (
         ("Shutdown", "settings.shutdown", "card"),
         ("Stop at once, and opening", "settings.stop", "card"),
+        ("After a longer stop", "settings.restart", "card"),
         ("Careful: maker and local codes come first", "settings.careful", "text"),
     ):
         page.text(row, _RIGHT, heading, "head")
