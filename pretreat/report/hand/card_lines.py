@@ -69,6 +69,23 @@ def _lines(study: Study, stage: Stage, us: bool) -> tuple[Line, ...]:
     return tuple(found)
 
 
+def recovery_to_set(study: Study) -> float | None:
+    """Return the recovery that the card orders, else the one wanted.
+
+    Parameters
+    ----------
+    study : Study
+        Study of a site. [-]
+
+    Returns
+    -------
+    float or None
+        Recovery. [-]
+    """
+    ordered = study.number("settings.recovery")
+    return study.number("machine.recovery") if ordered is None else ordered
+
+
 def unit_shown(unit: str, us: bool) -> str:
     """Return a unit as the page shows it.
 

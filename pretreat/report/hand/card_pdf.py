@@ -7,7 +7,14 @@ from pathlib import Path
 from pretreat.core.basis import Value
 from pretreat.core.results import Study
 from pretreat.report.files import replace_file
-from pretreat.report.hand.card_lines import NONE, TWICE_A_DAY, Line, blocks, packed
+from pretreat.report.hand.card_lines import (
+    NONE,
+    TWICE_A_DAY,
+    Line,
+    blocks,
+    packed,
+    recovery_to_set,
+)
 from pretreat.report.hand.pdf_sheet import MARGIN_MM, Box, Look, Sheet
 from pretreat.report.text.us_words import in_us_words
 
@@ -138,8 +145,7 @@ def _flows(sheet: Sheet, y: float) -> float:
 def _below_flows(sheet: Sheet, stopped: bool) -> Iterator[tuple[str, str]]:
     study = sheet.study
     yield "Product : drain", "" if stopped else str(study.value("settings.split") or "")
-    ordered = study.number("settings.recovery")
-    recovery = study.number("machine.recovery") if ordered is None else ordered
+    recovery = recovery_to_set(study)
     known = "" if recovery is None else f"{100.0 * recovery:.1f} %"
     yield "Recovery", "DO NOT RUN" if stopped else known
     told = False
@@ -158,7 +164,7 @@ def _table(sheet: Sheet, y: float) -> float:
     series, study = sheet.study.series["settings.by_recovery"], sheet.study
     gauge, unit = ("gpm", "US gpm") if sheet.us else ("l_min", "L/min")
     wide = sheet.width * 0.54
-    x, parts = MARGIN_MM + sheet.width - wide, (0.14, 0.15, 0.15, 0.15, 0.15, 0.26)
+    x, parts = MARGIN_MM + sheet.width - wide, (0.16, 0.15, 0.14, 0.14, 0.14, 0.27)
     press = "psi" if sheet.us else "bar"
     heads = ("Recovery", "Prod. : drain", f"Feed {unit}", f"Drain {unit}", f"Press. {press}")
     names = ("recovery", "split", f"feed_{gauge}", f"drain_{gauge}", "feed_pressure_bar", "card")
@@ -169,7 +175,7 @@ def _table(sheet: Sheet, y: float) -> float:
     y += 8
     for row in series.rows:
         values: dict[str, Value] = dict(zip(series.columns, row, strict=True))
-        chosen = values["recovery"] == study.number("machine.recovery")
+        chosen = values["recovery"] == recovery_to_set(study)
         for left, part, name in zip(at, parts, names, strict=True):
             text = sheet.number(values[name], units[name])
             if name == "recovery" and isinstance(values[name], float):

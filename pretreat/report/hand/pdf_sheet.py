@@ -88,7 +88,7 @@ class Sheet:
         if not isinstance(value, float):
             return "" if value is None else str(value)
         number = us_customary(value, unit)[0] if self.us else value
-        return shown(number, decimals_of(number))
+        return shown(number, 0 if number.is_integer() else decimals_of(number))
 
     def figure(self, key: str) -> tuple[str, str]:
         """Return a figure and its unit as they are printed; empty where there is none."""

@@ -2,8 +2,14 @@
 
 import math
 
-from pretreat.report.hand.card_lines import NONE, TWICE_A_DAY, Line, blocks, packed
-from pretreat.report.digits import decimals_of, number_format
+from pretreat.report.hand.card_lines import (
+    NONE,
+    TWICE_A_DAY,
+    Line,
+    blocks,
+    packed,
+    recovery_to_set,
+)
 from pretreat.report.hand.page import COLUMNS, HandPage
 from pretreat.report.text.us_words import in_us_words
 from pretreat.report.workbook.bench import Bench
@@ -143,7 +149,7 @@ def _table(page: HandPage, row: int) -> int:
         page.text(row, columns, words, "head_right")
     names = ("recovery", "split", f"feed_{gauge}", f"drain_{gauge}", "feed_pressure_bar", "card")
     units = dict(zip(series.columns, series.units, strict=True))
-    chosen = page.bench.study.number("machine.recovery")
+    chosen = recovery_to_set(page.bench.study)
     for point in series.rows:
         row += 1
         values = dict(zip(series.columns, point, strict=True))
@@ -183,11 +189,9 @@ def _timer(page: HandPage, row: int, start: int, line: Line) -> None:
     value = page.bench.study.value(line.key)
     if isinstance(value, str):
         page.text(row, shown, value, "value_strong")
-    elif not isinstance(value, float):
-        page.text(row, shown, NONE, "value")
     else:
-        digits = TWICE if line.in_days else number_format(decimals_of(value), value)
-        page.figure((row, row), shown, line.key, "value_strong", digits)
+        digits = TWICE if line.in_days else ""
+        page.figure_or_words((row, row), shown, line.key, ("value_strong", digits, NONE))
     page.text(row, box, "", "box")
 
 

@@ -159,19 +159,18 @@ def _enter_delayed(train: Train, prefix: str, *, metered: bool) -> None:
     entries, key = train.entries, f"{prefix}.meter_setting_delayed_m3"
     day = entries.value("machine.feed_m3_d")
     at_once = entries.value(f"{prefix}.meter_setting_m3")
-    delayed = delayed_setting_m3(at_once, entries.value(f"{prefix}.reserve"), day)
     once = f"{prefix}.meter_setting_m3"
-    if delayed <= 0:
-        if metered:
-            entries.flag(
-                "meter_must_not_wait",
-                "caution",
-                f"a day takes {day:.4g} m3, more than the clean bed softens: a meter that "
-                f"waits for the night lets hard water through; set {at_once:.4g} m3 on a "
-                "valve that regenerates at once",
-                once,
-            )
-        return
+    reserve = entries.value(f"{prefix}.reserve")
+    delayed: float | None = delayed_setting_m3(at_once, reserve, day)
+    if delayed is None:
+        entries.flag(
+            "meter_must_not_wait",
+            "caution" if metered else "info",
+            f"a day takes {day:.4g} m3, more than the clean bed softens: a meter that "
+            f"waits for the night lets hard water through; set {at_once:.4g} m3 on a "
+            "valve that regenerates at once",
+            once,
+        )
     entries.law(
         key,
         delayed_setting_m3,
@@ -182,7 +181,10 @@ def _enter_delayed(train: Train, prefix: str, *, metered: bool) -> None:
         by=(override_d,),
         evidence="common practice",
         method="clean capacity less a day's water, which may pass before the night",
+        flags=("meter_must_not_wait",) if delayed is None else (),
     )
+    if delayed is None:
+        return
     nightly = " (it then regenerates every night)" if delayed < day else ""
     if metered:
         entries.flag(
