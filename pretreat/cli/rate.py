@@ -2,7 +2,14 @@
 
 import typer
 
-from pretreat.cli.files import CardFile, CsvFolder, FiguresFolder, FiguresFormat, Files, PictureFormat
+from pretreat.cli.files import (
+    CardFile,
+    CsvFolder,
+    FiguresFolder,
+    FiguresFormat,
+    Files,
+    PictureFormat,
+)
 from pretreat.cli.options import Day, DrawCount, Json, Output, SiteFile, Units, UnitSystem
 from pretreat.cli.size import run, target
 

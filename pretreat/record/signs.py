@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from pretreat.core.basis import cites
-from pretreat.record.levels import NEIGHBOURS, Level, ends, level, off_alone
+from pretreat.record.levels import NEIGHBOURS, Level, ends, level, new_level, off_alone
 from pretreat.record.normalise import Normalised, normalise
 from pretreat.record.readings import Reading, baseline_of
 from pretreat.record.reference import Reference
@@ -75,8 +75,11 @@ class Track:
         trimmed = [self.values[i] - slope * (temp.values[i] - temp.values[0]) for i in places]
         warm = [temp.values[i] for i in places]
         found, warmer = (level(days, v, LEAST_NOISE[self.name]) for v in (trimmed, warm))
-        if found is None or warmer is None:
+        if found is None:
             return None
+        if warmer is None:  # a steep change is seen before there is a level of today
+            by_now = warm[-1] - new_level(days, warm, LEAST_NOISE[self.name])
+            return replace(found, warmer_c=by_now if math.isfinite(by_now) else 0.0)
         age = min((days[-1] - days[0]) / DAYS_PER_YEAR, 1.0)
         return replace(found, warmer_c=warmer.change, aged=AGEING_A_YEAR.get(self.name, 0.0) * age)
 

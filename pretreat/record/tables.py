@@ -116,9 +116,7 @@ def _enter_beds(ledger: Ledger, found: Tracks) -> None:
                 ledger.rests(f"record.{word}_{key}", "record.readings")
 
 
-def enter_baseline_sheet(
-    ledger: Ledger, base: Reading, left_out: Collection[str] = ()
-) -> None:
+def enter_baseline_sheet(ledger: Ledger, base: Reading, left_out: Collection[str] = ()) -> None:
     """Enter the gauges of the baseline, and the record sheet with them.
 
     ``left_out`` are gauges that the site does not have; one that was read is shown all the same.

@@ -116,7 +116,6 @@ def test_the_card_says_what_is_set(studies):
 
 def test_the_record_sheet_has_every_gauge_and_what_is_expected(studies):
     from pretreat.plant.hand_sheets import gauges_left_out
-    from pretreat.plant.hand_sheets import gauges_left_out
     from pretreat.record.readings import gauges
 
     study = studies["sized"]

@@ -71,7 +71,9 @@ def test_six_edits_give_the_card_of_a_new_run(tmp_path, ci_script):
     differences = []
     for name, (_, (section, change)) in EDITS.items():
         if section == "water":
-            other = run_study(replace(water, mg_l={**water.mg_l, **change}), design, "rate", draws=0)
+            other = run_study(
+                replace(water, mg_l={**water.mg_l, **change}), design, "rate", draws=0
+            )
         else:
             other = run_study(water, design.change(section, **change), "rate", draws=0)
         card = books[name][NAME]

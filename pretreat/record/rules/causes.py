@@ -43,7 +43,9 @@ def explained(found: Evidence, day: Day) -> Evidence:
     Evidence
         The same, with sentences of what was looked at. [-]
     """
-    likely, unlikely, told = [], [], []
+    likely: list[str] = []
+    unlikely: list[str] = []
+    told: list[str] = []
     for cause, look in _CLUES.get(found.fault, {}).items():
         clue = look(day)
         if clue is None:

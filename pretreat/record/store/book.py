@@ -8,8 +8,8 @@ file and waits until they are on the disk. A wrong reading is withdrawn by a lin
 
 import datetime
 import os
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
 
@@ -18,6 +18,7 @@ from pretreat.record.readings import Reading, RecordError, gauges
 from pretreat.record.store.lines import (
     Damaged,
     Head,
+    Strike,
     check_word,
     head_line,
     head_of,
@@ -214,40 +215,62 @@ def read_book(path: str | Path) -> Book:
     """
     lines = _bytes_of(Path(path)).split(b"\n")
     head = _first_head(Path(path), lines[0])
-    found: list[Reading] = []
-    damaged: list[Damaged] = []
-    struck: list[Struck] = []
-    missing: list[tuple[int, int]] = []
-    doubled: list[int] = []
-    seen: dict[datetime.datetime, list[Mapping[str, float]]] = {}
-    gone = 0  # lines taken out so far
+    found = _Found()
     for number, raw in enumerate(lines[1:], start=2):
         last = number == len(lines)
         if last and not raw:
             break
         one = parsed(number, raw, head, closed=not last)
-        written = None if isinstance(one, Head | Damaged) else number_of(raw)
-        if written is not None and written - number != gone:
-            if written - number > gone:
-                missing.append((number, written - number - gone))
-            gone = written - number
         if isinstance(one, Head):
             head = one
-        elif isinstance(one, Reading):
-            same = seen.setdefault(one.when, [])
-            if one.values in same:
-                doubled.append(number)
-            else:
-                same.append(one.values)
-                found.append(one)
         elif isinstance(one, Damaged):
-            damaged.append(one)
+            found.damaged.append(one)
         else:
-            struck += [Struck(r, one.why) for r in found if r.when == one.when]
-            found = [r for r in found if r.when != one.when]
-            seen.pop(one.when, None)
-    ordered = sorted(found, key=lambda r: r.when)
-    return Book(tuple(ordered), tuple(damaged), tuple(struck), tuple(missing), tuple(doubled))
+            found.count(number, number_of(raw))
+            found.take(one)
+    return found.book()
+
+
+@dataclass(slots=True)
+class _Found:
+    """What was read so far."""
+
+    by_when: dict[datetime.datetime, list[Reading]] = field(default_factory=dict)
+    damaged: list[Damaged] = field(default_factory=list)
+    struck: list[Struck] = field(default_factory=list)
+    missing: list[tuple[int, int]] = field(default_factory=list)
+    doubled: list[int] = field(default_factory=list)
+    gone: int = 0  # lines taken out so far
+
+    def count(self, number: int, written: int | None) -> None:
+        """Compare the number of a line with the one it had when it was written."""
+        if written is None:
+            return
+        if written - number > self.gone:
+            self.missing.append((number, written - number - self.gone))
+        self.gone = written - number
+
+    def take(self, one: Reading | Strike) -> None:
+        """Add a reading, once, or withdraw those of a moment."""
+        if isinstance(one, Strike):
+            self.struck += [Struck(r, one.why) for r in self.by_when.pop(one.when, ())]
+            return
+        same = self.by_when.setdefault(one.when, [])
+        if any(r.values == one.values and r.note == one.note for r in same):
+            self.doubled.append(one.line)
+        else:
+            same.append(one)
+
+    def book(self) -> Book:
+        """Return the record, its readings by date."""
+        ordered = [r for when in sorted(self.by_when) for r in self.by_when[when]]
+        return Book(
+            tuple(ordered),
+            tuple(self.damaged),
+            tuple(self.struck),
+            tuple(self.missing),
+            tuple(self.doubled),
+        )
 
 
 RECORD = Kind("the record", "no such record; add a first reading to make it", 64, RecordError)

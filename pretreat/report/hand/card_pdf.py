@@ -250,7 +250,9 @@ def _record(sheet: Sheet, site: str) -> None:
     parts = (0.21, 0.09, 0.08)
     each = (1 - sum(parts)) / _READINGS
     first = x + w * sum(parts)
-    for part, words, at in zip(parts, ("Gauge", "Unit", "Expected"), (0.0, 0.21, 0.30), strict=True):
+    for part, words, at in zip(
+        parts, ("Gauge", "Unit", "Expected"), (0.0, 0.21, 0.30), strict=True
+    ):
         sheet.words(Box(x + w * at, y, w * part, 5), words, _HEAD_C)
     for n in range(_READINGS):
         sheet.words(Box(first + n * w * each, y, w * each, 5), str(n + 1), _HEAD_C)

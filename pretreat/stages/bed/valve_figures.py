@@ -1,6 +1,7 @@
 """Settings of a valve that follow from a bed: drain flow control and minutes keyed in."""
 
 from pretreat.core.basis import Level
+from pretreat.core.units import LITRE_PER_US_GALLON
 from pretreat.stages.bed import valve_laws
 from pretreat.stages.bed.hydraulics import bed_expansion
 from pretreat.stages.bed.media import Medium
@@ -68,7 +69,7 @@ def _flag_small(train: Train, prefix: str, label: str, medium: Medium) -> None:
     """Say where the size that fits lifts the bed too little in the warmest water."""
     entries, key = train.entries, f"{prefix}.drain_control_gpm"
     size, area = entries.value(key), entries.value(f"{prefix}.area_m2")
-    l_min = size * valve_laws.LITRE_PER_US_GALLON
+    l_min = size * LITRE_PER_US_GALLON
     wanted = entries.value(f"{prefix}.backwash_flow_m3_h")
     flow = l_min * valve_laws.MINUTES_PER_HOUR / valve_laws.LITRE_PER_M3
     target, warmest = medium["expansion_target"], train.raw.warmest_c

@@ -43,7 +43,9 @@ IRON_FILTER = Stage(
         Setting("Backwash", "iron_filter.backwash_set_min"),
         Setting("Permanganate draw", "iron_filter.draw_min"),
         Setting("Rinse, until no pink", "iron_filter.rinse_set_min"),
-        Setting("Drain flow control", "iron_filter.drain_control_l_min", "iron_filter.drain_control_gpm"),
+        Setting(
+            "Drain flow control", "iron_filter.drain_control_l_min", "iron_filter.drain_control_gpm"
+        ),
         Setting("Its nominal size", "iron_filter.drain_control_gpm"),
     ),
     sheet="Iron filter",
