@@ -27,17 +27,14 @@ USABLE_KG = RESIN_L * CAPACITY_G_L * (1 - RESERVE) / 1000
 METER_M3 = USABLE_KG / RAW_HARDNESS * 1000
 SALT_KG = RESIN_L * DOSE_G_L / 1000
 BAG_KG, GRAIN = 25.0, 17.1
-FAULTS = (
-    "scaling", "fouling", "membrane_damage", "resin_capacity", "channelled_bed", "iron_passing",
-    "cartridge", "filter_pressure", "regenerations_few", "regenerations_many", "salt_use",
-    "low_pressure", "changed_water", "chlorine",
-)  # fmt: skip
 PRESSURES = (
     "feed_pressure_bar", "interstage_pressure_bar", "concentrate_pressure_bar",
     "product_pressure_bar", "cartridge_in_bar", "cartridge_out_bar", "iron_filter_in_bar",
     "iron_filter_out_bar", "softener_out_bar",
 )  # fmt: skip
 FLOWS = ("feed_flow_m3_h", "product_flow_m3_h", "drain_flow_m3_h")
+RARE = ("raw_hardness_mg_l_caco3", "iron_out_mg_l", "chlorine_mg_l")  # tested by a kit
+COUNTS = ("regenerations", "machine_hours_h", "salt_filled_kg")
 METERS = ("feed_conductivity_us_cm", "product_conductivity_us_cm")
 
 
@@ -166,47 +163,100 @@ def sound(days: Array, rng: np.random.Generator) -> Health:
     )
 
 
-def spoil(health: Health, kind: str, days: Array, grown: Array, rng: np.random.Generator) -> None:
+def spoil(health: Health, kind: str, grown: Array, rng: np.random.Generator) -> None:
     """Let a fault grow: 0 before it begins, 1 when it is fully there, more afterwards."""
-    after = grown > 0
-    if kind == "scaling":  # precipitates where the water is most concentrated
-        for i, part in ((5, 1.0), (4, 0.5), (3, 0.2)):
-            health.a[i] *= np.clip(1 - 0.75 * part * grown, 0.05, 1)
-            health.drop[i] *= 1 + 1.8 * part * grown
-            health.b[i] *= 1 + 1.2 * part * grown
-    elif kind == "fouling":  # particles and growth stay in the first membranes
-        for i, part in ((0, 1.0), (1, 0.6), (2, 0.3)):
-            health.a[i] *= np.clip(1 - 0.5 * part * grown, 0.1, 1)
-            health.drop[i] *= 1 + 1.6 * part * grown
-    elif kind == "membrane_damage":
-        if rng.uniform() < 0.5:  # a seal gives way at once
-            health.b[int(rng.integers(0, 6))] *= np.where(after, rng.uniform(4.0, 8.0), 1.0)
-        else:  # oxidised little by little
-            health.b *= 1 + 1.0 * grown
-            health.a *= 1 + 0.05 * grown
-    elif kind == "resin_capacity":
-        health.capacity *= np.clip(1 - 0.35 * grown, 0.3, 1)
-    elif kind == "channelled_bed":
-        health.early_leak += 60.0 * grown
-    elif kind == "iron_passing":
-        health.iron += np.clip(0.6 * grown, 0, 0.9) * RAW_IRON
-    elif kind == "cartridge":
-        health.cartridge += 1.4 * grown
-    elif kind == "filter_pressure":
-        health.filter_bed += 0.9 * grown
-    elif kind == "regenerations_few":
-        health.runs[after] = rng.uniform(0.4, 0.7)
-    elif kind == "regenerations_many":
-        health.runs[after] = rng.uniform(1.4, 2.0)
-    elif kind == "salt_use":
-        health.salt[after] = rng.choice([rng.uniform(0.4, 0.65), rng.uniform(1.4, 1.8)])
-    elif kind == "low_pressure":
-        health.pump *= np.clip(1 - 0.25 * grown, 0.6, 1)
-    elif kind == "changed_water":
-        health.water[after] *= rng.uniform(1.28, 1.6)
-        health.hard[after] *= rng.uniform(1.28, 1.6)
-    elif kind == "chlorine":
-        health.chlorine[after] = rng.uniform(0.15, 0.5)
+    FAULT[kind](health, grown, rng)
+
+
+def scaling(health: Health, grown: Array, _: np.random.Generator) -> None:
+    """Precipitate where the water is most concentrated."""
+    for i, part in ((5, 1.0), (4, 0.5), (3, 0.2)):
+        health.a[i] *= np.clip(1 - 0.75 * part * grown, 0.05, 1)
+        health.drop[i] *= 1 + 1.8 * part * grown
+        health.b[i] *= 1 + 1.2 * part * grown
+
+
+def fouling(health: Health, grown: Array, _: np.random.Generator) -> None:
+    """Hold particles and growth in the first membranes."""
+    for i, part in ((0, 1.0), (1, 0.6), (2, 0.3)):
+        health.a[i] *= np.clip(1 - 0.5 * part * grown, 0.1, 1)
+        health.drop[i] *= 1 + 1.6 * part * grown
+
+
+def membrane_damage(health: Health, grown: Array, rng: np.random.Generator) -> None:
+    """Let a seal give way at once, or oxidise all membranes little by little."""
+    if rng.uniform() < 0.5:
+        health.b[int(rng.integers(0, 6))] *= np.where(grown > 0, rng.uniform(4.0, 8.0), 1.0)
+    else:
+        health.b *= 1 + 1.0 * grown
+        health.a *= 1 + 0.05 * grown
+
+
+def resin_capacity(health: Health, grown: Array, _: np.random.Generator) -> None:
+    """Lose capacity."""
+    health.capacity *= np.clip(1 - 0.35 * grown, 0.3, 1)
+
+
+def channelled_bed(health: Health, grown: Array, _: np.random.Generator) -> None:
+    """Leak from the first litre of a run."""
+    health.early_leak += 60.0 * grown
+
+
+def iron_passing(health: Health, grown: Array, _: np.random.Generator) -> None:
+    """Let iron pass the filter."""
+    health.iron += np.clip(0.6 * grown, 0, 0.9) * RAW_IRON
+
+
+def cartridge(health: Health, grown: Array, _: np.random.Generator) -> None:
+    """Clog the cartridge faster than it is changed."""
+    health.cartridge += 1.4 * grown
+
+
+def filter_pressure(health: Health, grown: Array, _: np.random.Generator) -> None:
+    """Cake the bed of the filter."""
+    health.filter_bed += 0.9 * grown
+
+
+def regenerations_few(health: Health, grown: Array, rng: np.random.Generator) -> None:
+    """Miss regenerations."""
+    health.runs[grown > 0] = rng.uniform(0.4, 0.7)
+
+
+def regenerations_many(health: Health, grown: Array, rng: np.random.Generator) -> None:
+    """Regenerate too often."""
+    health.runs[grown > 0] = rng.uniform(1.4, 2.0)
+
+
+def salt_use(health: Health, grown: Array, rng: np.random.Generator) -> None:
+    """Use too little salt, or too much."""
+    health.salt[grown > 0] = rng.choice([rng.uniform(0.4, 0.65), rng.uniform(1.4, 1.8)])
+
+
+def low_pressure(health: Health, grown: Array, _: np.random.Generator) -> None:
+    """Wear the pump."""
+    health.pump *= np.clip(1 - 0.25 * grown, 0.6, 1)
+
+
+def changed_water(health: Health, grown: Array, rng: np.random.Generator) -> None:
+    """Bring in another water from one day to the next."""
+    health.water[grown > 0] *= rng.uniform(1.28, 1.6)
+    health.hard[grown > 0] *= rng.uniform(1.28, 1.6)
+
+
+def chlorine(health: Health, grown: Array, rng: np.random.Generator) -> None:
+    """Let chlorine through to the membranes."""
+    health.chlorine[grown > 0] = rng.uniform(0.15, 0.5)
+
+
+FAULT = {
+    f.__name__: f
+    for f in (
+        scaling, fouling, membrane_damage, resin_capacity, channelled_bed, iron_passing,
+        cartridge, filter_pressure, regenerations_few, regenerations_many, salt_use,
+        low_pressure, changed_water, chlorine,
+    )
+}  # fmt: skip
+FAULTS = tuple(FAULT)
 
 
 def softener(
@@ -259,43 +309,48 @@ def draw_site(rng: np.random.Generator) -> Site:
     return Site(bool(rng.uniform() < 0.5), missing, replaced, rng.uniform(60, 300), by, drifts)
 
 
-def as_read(exact: dict[str, Array], days: Array, site: Site, rng: np.random.Generator):
-    """Return the readings as written: resolution, noise, drift, replacement, gaps, slips."""
-    n, seen = len(days), {}
-    for key, value in exact.items():
-        true = np.asarray(value, dtype=float)
-        if key in PRESSURES:
-            wander = 0.02 * np.cumsum(rng.normal(0, 0.15, n)) + rng.normal(0, 0.06)
-            new = site.replaced_by * (days > site.replaced_day) * (key == site.replaced)
-            noisy = true + wander + new + rng.normal(0, 0.03, n)
-            true = np.maximum(np.round(noisy / 0.05) * 0.05, 0.0)
-        elif key in FLOWS or key in METERS:
-            set_right = rng.uniform(150, 250)  # the drift is taken out on that day
-            since = np.where(days > set_right, days - set_right, days)
-            drift = 1 + site.drifts[key] * since / 365
-            new = 1 + site.replaced_by * (days > site.replaced_day) * (key == site.replaced)
-            true = true * drift * new * (1 + rng.normal(0, 0.012, n))
-        elif key == "temperature_c":
-            true = np.round((true + rng.normal(0, 0.3, n)) / 0.5) * 0.5
-        elif key == "raw_hardness_mg_l_caco3":
-            true = np.round(true * (1 + rng.normal(0, 0.02, n)) / GRAIN) * GRAIN
-        elif key in ("iron_out_mg_l", "chlorine_mg_l"):
-            true = np.round(np.maximum(true + rng.normal(0, 0.01, n), 0) / 0.05) * 0.05
-        seen[key] = true
-    readings = []
-    for i in range(n):
-        one = {}
-        for key, value in seen.items():
-            rare = key in ("raw_hardness_mg_l_caco3", "iron_out_mg_l", "chlorine_mg_l")
-            if key in site.missing or (i and rng.uniform() < (0.15 if rare else 0.04)):
-                continue
-            slip = rng.choice([0.75, 1.25]) if i and rng.uniform() < 0.004 else 1.0
-            counts = key in ("regenerations", "machine_hours_h")
-            one[key] = float(value[i] * (1.0 if counts else slip))
-        if i and "salt_filled_kg" not in one and "salt_filled_kg" in seen:
-            one["salt_filled_kg"] = float(seen["salt_filled_kg"][i])  # a bag is never forgotten
-        readings.append(one)
-    return readings
+def shown_by(key: str, true: Array, days: Array, site: Site, rng: np.random.Generator) -> Array:
+    """Return what a gauge shows: resolution, noise, drift, replacement."""
+    n = len(days)
+    replaced = site.replaced_by * (days > site.replaced_day) * (key == site.replaced)
+    if key in PRESSURES:
+        wander = 0.02 * np.cumsum(rng.normal(0, 0.15, n)) + rng.normal(0, 0.06)
+        noisy = true + wander + replaced + rng.normal(0, 0.03, n)
+        return np.maximum(np.round(noisy / 0.05) * 0.05, 0.0)
+    if key in (*FLOWS, *METERS):
+        set_right = rng.uniform(150, 250)  # the drift is taken out on that day
+        since = np.where(days > set_right, days - set_right, days)
+        drift = 1 + site.drifts[key] * since / 365
+        return true * drift * (1 + replaced) * (1 + rng.normal(0, 0.012, n))
+    if key == "temperature_c":
+        return np.round((true + rng.normal(0, 0.3, n)) / 0.5) * 0.5
+    if key == "raw_hardness_mg_l_caco3":
+        return np.round(true * (1 + rng.normal(0, 0.02, n)) / GRAIN) * GRAIN
+    if key in ("iron_out_mg_l", "chlorine_mg_l"):
+        return np.round(np.maximum(true + rng.normal(0, 0.01, n), 0) / 0.05) * 0.05
+    return true
+
+
+def as_read(
+    exact: dict[str, Array], days: Array, site: Site, rng: np.random.Generator
+) -> list[dict[str, float]]:
+    """Return the readings as written: gaps, and values misread by a quarter."""
+    seen = {k: shown_by(k, np.asarray(v, dtype=float), days, site, rng) for k, v in exact.items()}
+    return [written(seen, i, site, rng) for i in range(len(days))]
+
+
+def written(
+    seen: dict[str, Array], place: int, site: Site, rng: np.random.Generator
+) -> dict[str, float]:
+    """Return one reading; the first is complete, and a bag of salt is never forgotten."""
+    one = {}
+    for key, value in seen.items():
+        gap = 0.15 if key in RARE else 0.04
+        if key in site.missing or (place and rng.uniform() < gap and key != "salt_filled_kg"):
+            continue
+        slip = rng.choice([0.75, 1.25]) if place and rng.uniform() < 0.004 else 1.0
+        one[key] = float(value[place] * (1.0 if key in COUNTS else slip))
+    return one
 
 
 def first_day(days: Array, reached: NDArray[np.bool_], later: float = 0.0) -> float:
@@ -316,7 +371,7 @@ def plant_year(seed: int, kind: str | None, every_days: float = 7.0) -> PlantYea
     health = Health(**{k: np.array(v, copy=True) for k, v in vars(good).items()})
     grown = np.clip((days - begins) / rng.uniform(60, 160), 0.0, 2.0)
     if kind is not None:
-        spoil(health, kind, days, grown, rng)
+        spoil(health, kind, grown, rng)
         if kind == "low_pressure":
             site.trimmed = False
         if kind == "cartridge":
@@ -340,31 +395,69 @@ def plant_year(seed: int, kind: str | None, every_days: float = 7.0) -> PlantYea
         "product_conductivity_us_cm": run["ec_product"],
         "iron_out_mg_l": health.iron, "chlorine_mg_l": health.chlorine, **soft,
     }  # fmt: skip
-    limit = named_by(kind, days, health, good, temp, ec, end_of_run, run, twin, begins)
+    case = Case(days, health, good, (temp, ec, end_of_run), run, twin, begins)
+    limit = named_by(kind or "", case)
     return PlantYear(days, as_read(exact, days, site, rng), begins, limit, site)
 
 
-def named_by(kind, days, health, good, temp, ec, end_of_run, run, twin, begins):
+@dataclass
+class Case:
+    """What the day is judged by on which a fault must have been named."""
+
+    days: Array
+    health: Health
+    good: Health
+    ends: tuple[Array, Array, Array]  # temperature, feed conductivity, hardness at a run's end
+    run: dict[str, Array]
+    twin: dict[str, Array]
+    begins: float
+
+    @property
+    def week(self) -> float:
+        """Time between two readings [d]."""
+        return float(self.days[1] - self.days[0])
+
+    def less_flow(self) -> float:
+        """Cleaned at 10 to 15 % less flow: machine.md 5."""
+        temp, ec, _ = self.ends
+        here = machine(self.health, temp, ec, False)["product"]
+        there = machine(self.good, temp, ec, False)["product"]
+        return first_day(self.days, here < 0.85 * there)
+
+    def more_salt(self) -> float:
+        """Looked for at 10 to 15 % more salt passage, judged here at half as much again."""
+        passed = self.run["ec_product"] / self.twin["ec_product"]
+        return first_day(self.days, passed > 1.5, 3 * self.week)
+
+    def used_up(self) -> float:
+        """A quarter of the capacity lost and a grain showing: sizing.md 6."""
+        hard = (self.ends[2] > GRAIN) & (self.health.capacity < 0.75)
+        return first_day(self.days, hard, 2 * self.week)
+
+    def short_product(self) -> float:
+        """Product a tenth short."""
+        short = self.run["product"] < 0.9 * self.twin["product"]
+        return first_day(self.days, short, 3 * self.week)
+
+
+def named_by(kind: str, case: Case) -> float:
     """Return the day by which a fault is to be named; the limits are those of the handbook."""
-    week = float(days[1] - days[0])
-    if kind in ("scaling", "fouling"):  # cleaned at 10 to 15 % less flow: machine.md 5
-        here = machine(health, temp, ec, False)["product"]
-        there = machine(good, temp, ec, False)["product"]
-        return first_day(days, here < 0.85 * there)
-    if kind == "membrane_damage":  # looked for at +10 to 15 %, judged here at +50 %
-        passed = run["ec_product"] / twin["ec_product"]
-        return first_day(days, passed > 1.5, 3 * week)
-    if kind == "resin_capacity":  # a quarter lost and a grain showing: sizing.md 6
-        return first_day(days, (end_of_run > GRAIN) & (health.capacity < 0.75), 2 * week)
-    if kind == "channelled_bed":  # shows only where hardness is read early in a run
-        return first_day(days, health.early_leak > GRAIN, 6 * week)
-    if kind == "iron_passing":
-        return first_day(days, health.iron > 0.3, 2 * week)
-    if kind == "cartridge":  # changed at a rise of 0.7 to 1.0 bar
-        return first_day(days, health.cartridge > 1.1, week)
-    if kind == "filter_pressure":  # terminal loss of greensand 8 to 10 psi: sizing.md 2.3
-        return first_day(days, health.filter_bed > 0.82, week)
-    if kind == "low_pressure":  # product a tenth short
-        return first_day(days, run["product"] < 0.9 * twin["product"], 3 * week)
-    weeks = {"chlorine": 2, "changed_water": 4, "salt_use": 8}.get(str(kind), 6)
-    return begins + weeks * week
+    days, health, week = case.days, case.health, case.week
+    limits = {
+        "scaling": case.less_flow,
+        "fouling": case.less_flow,
+        "membrane_damage": case.more_salt,
+        "resin_capacity": case.used_up,
+        # a channel shows only where hardness is read early in a run
+        "channelled_bed": lambda: first_day(days, health.early_leak > GRAIN, 6 * week),
+        "iron_passing": lambda: first_day(days, health.iron > 0.3, 2 * week),
+        # changed at a rise of 0.7 to 1.0 bar
+        "cartridge": lambda: first_day(days, health.cartridge > 1.1, week),
+        # terminal loss of greensand 8 to 10 psi: sizing.md 2.3
+        "filter_pressure": lambda: first_day(days, health.filter_bed > 0.82, week),
+        "low_pressure": case.short_product,
+    }
+    if kind in limits:
+        return limits[kind]()
+    weeks = {"chlorine": 2, "changed_water": 4, "salt_use": 8}.get(kind, 6)
+    return case.begins + weeks * week

@@ -30,8 +30,8 @@ _SLOT = 8  # columns of one stage; three stand side by side
 _TIMER_NAME, _TIMER_VALUE, _TIMER_BOX = (0, 2), (3, 5), (6, 7)
 TWICE = f'[=0.5]"{TWICE_A_DAY}";0.##;0.##'  # half a day, as the cell shows it
 CHANGED_CARD = (
-    "Inputs were changed since the run: framed numbers follow; the table, words and clock times are "
-    "of the run. Run again."
+    "Inputs were changed since the run: framed numbers follow; the table, words and clock times "
+    "are of the run. Run again."
 )
 DO_NOT_RUN = "DO NOT RUN"
 _LINE_CHARS = 63  # of half the page
