@@ -89,7 +89,9 @@ def test_filters_with_several_vessels_by_the_hand(
     how = {"vessels": vessels, "arrangement": arrangement}
     iron = {"vessel_diameter_m": 0.61, "media_depth_m": 0.75, **how}
     carbon = {"vessel_diameter_m": 0.5, "media_volume_l": 150.0, **how}
-    study, _ = study_of(well, design_of(iron_filter=iron, carbon=carbon, softener=INSTALLED), "rate")
+    study, _ = study_of(
+        well, design_of(iron_filter=iron, carbon=carbon, softener=INSTALLED), "rate"
+    )
     feed = study.number("machine.feed_flow_m3_h")
     for stage, diameter in (("iron_filter", 0.61), ("carbon", 0.5)):
         area = 3.141592653589793 / 4 * diameter**2
