@@ -169,7 +169,7 @@ def pressure_drop_kpa(
 @law
 @valid(vessels=(0, None))
 def turns_of_each(amount: Number, vessels: Number, vessels_side_by_side: Number) -> Number:
-    """Regenerations of each vessel = those of each duty x vessels that share the flow / all vessels.
+    """Regenerations of each vessel = those of a duty x vessels that share the flow / all vessels.
 
     Worked by hand: a vessel in service and one standing by do half of 100 each.
 
