@@ -35,6 +35,12 @@ FiguresFormat = Annotated[
 ]
 
 
+CardFile = Annotated[
+    Path | None,
+    typer.Option("--card", help="Also write settings card and record sheet as a PDF there."),
+]
+
+
 @dataclass(frozen=True, slots=True)
 class Files:
     """Where a study goes; None for what is not asked for."""
@@ -43,6 +49,7 @@ class Files:
     csv: Path | None = None
     figures: Path | None = None
     picture_format: PictureFormat = PictureFormat.png
+    card: Path | None = None
 
 
 def write_files(study: "Study", files: Files, units: Units, date: datetime.date) -> list[str]:
@@ -60,6 +67,11 @@ def write_files(study: "Study", files: Files, units: Units, date: datetime.date)
 
         tables = write_csv(study, files.csv)
         lines.append(f"CSV tables: {len(tables)} in {files.csv}")
+    if files.card is not None:
+        from pretreat.report.hand.card_pdf import write_card
+
+        made = write_card(study, files.card, us=units is Units.us, day=date)
+        lines.append(f"Card: {made}")
     if files.workbook is not None:
         from pretreat.report import write_workbook
 

@@ -2,7 +2,14 @@
 
 import typer
 
-from pretreat.cli.files import CsvFolder, FiguresFolder, FiguresFormat, Files, PictureFormat
+from pretreat.cli.files import (
+    CardFile,
+    CsvFolder,
+    FiguresFolder,
+    FiguresFormat,
+    Files,
+    PictureFormat,
+)
 from pretreat.cli.options import Day, DrawCount, Json, Output, SiteFile, SiteUnits
 from pretreat.cli.size import run, target
 
@@ -16,13 +23,14 @@ def rate(
     csv: CsvFolder = None,
     figures: FiguresFolder = None,
     figures_format: FiguresFormat = PictureFormat.png,
+    card: CardFile = None,
     draws: DrawCount = 1024,
 ) -> None:
     """Rate the vessels that are installed: intervals, programme and settings.
 
     Example: pretreat rate water_analyses/quarrow_vale_installed.toml
     """
-    files = Files(target(site, output, as_json), csv, figures, figures_format)
+    files = Files(target(site, output, as_json), csv, figures, figures_format, card)
     run(site, files, "rate", as_json, units, date, draws)
 
 

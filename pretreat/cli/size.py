@@ -6,6 +6,7 @@ from typing import Literal
 import typer
 
 from pretreat.cli.files import (
+    CardFile,
     CsvFolder,
     FiguresFolder,
     FiguresFormat,
@@ -37,13 +38,14 @@ def size(
     csv: CsvFolder = None,
     figures: FiguresFolder = None,
     figures_format: FiguresFormat = PictureFormat.png,
+    card: CardFile = None,
     draws: DrawCount = 1024,
 ) -> None:
     """Size the whole train of a site and write the workbook.
 
     Example: pretreat size water_analyses/quarrow_vale.toml
     """
-    files = Files(target(site, output, as_json), csv, figures, figures_format)
+    files = Files(target(site, output, as_json), csv, figures, figures_format, card)
     run(site, files, "size", as_json, units, date, draws)
 
 

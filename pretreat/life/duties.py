@@ -14,6 +14,7 @@ from pretreat.life import laws, loads
 from pretreat.life.laws import iron_allowed_g_l
 from pretreat.life.lives import CarbonDuty, CartridgeDuty, FilterDuty, SoftenerDuty
 from pretreat.life.wear import wear
+from pretreat.stages.bed.laws import turns_of_each
 from pretreat.stages.train import Train
 
 P = "media_life"
@@ -140,7 +141,7 @@ def _enter_cycles(train: Train, stage: str) -> float:
     return train.entries.law(
         f"{P}.{stage}_cycles_per_year",
         loads.cycles_per_year,
-        regenerations_per_year=f"{stage}.regenerations_per_year",
+        regenerations_per_year=_of_each(train, stage, "regenerations_per_year", "1/year"),
         days_per_year="machine.days_per_year",
         interval_d=f"{stage}.interval_d",
         label=f"{label}: regenerations per year that wear the medium",
@@ -148,11 +149,30 @@ def _enter_cycles(train: Train, stage: str) -> float:
     )
 
 
+def _of_each(train: Train, stage: str, name: str, unit: str) -> str:
+    """Return the key of what each vessel does, where a filter has one standing by."""
+    entries, key = train.entries, f"{stage}.{name}"
+    if stage == "softener" or not entries.ledger.number(f"{stage}.vessels_standby"):
+        return key
+    if entries.ledger.number(key) is None:
+        return key
+    entries.law(
+        f"{key}_of_each",
+        turns_of_each,
+        amount=key,
+        vessels=f"{stage}.vessels",
+        vessels_side_by_side=f"{stage}.vessels_side_by_side",
+        unit=unit,
+        label=f"{stage.replace('_', ' ').capitalize()}: washes of each vessel, in turn",
+    )
+    return f"{key}_of_each"
+
+
 def _enter_backwashes(train: Train, stage: str) -> float:
     return train.entries.law(
         f"{P}.{stage}_backwashes_per_year",
         loads.backwashes_per_year,
-        backwashes_per_week=f"{stage}.backwashes_per_week",
+        backwashes_per_week=_of_each(train, stage, "backwashes_per_week", "1/week"),
         days_per_year="machine.days_per_year",
         label=f"{stage.capitalize()}: backwashes per year",
     )

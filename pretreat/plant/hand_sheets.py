@@ -1,15 +1,17 @@
 """What stands on the pages that are filled in by hand: steps, cautions, gauges to read."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 
 from pretreat.core.basis import Series
-from pretreat.core.results import Ledger
+from pretreat.core.results import Ledger, Study
 from pretreat.core.tables import rows
 
 _LISTS = (
     ("start_up", "Start-up, step by step"),
     ("shutdown", "Shutdown and flush"),
     ("stop", "Stop and be careful"),
+    ("vacation", "Before a longer stop"),
+    ("restart", "After a longer stop"),
 )
 
 
@@ -59,7 +61,53 @@ def enter_steps(ledger: Ledger) -> None:
     )
 
 
-def enter_record_sheet(ledger: Ledger, known: Mapping[str, tuple[str, str]] | None = None) -> None:
+def gauges_left_out(study: Ledger | Study) -> frozenset[str]:
+    """Return the gauges that a site does not have: those of stages that are not in its train.
+
+    Parameters
+    ----------
+    study : Ledger or Study
+        Figures of the site. [-]
+
+    Returns
+    -------
+    frozenset of str
+        Gauges. [-]
+    """
+    out = {g for key, those in _OF.items() if study.number(key) is None for g in those}
+    oxidants = ("carbon.media_volume_l", "chlorine.dose_mg_l", "iron_filter.media_volume_l")
+    if all(study.number(key) is None for key in oxidants):
+        out.add("chlorine_mg_l")
+    if study.number("machine.recycle_flow_m3_h") == 0.0:
+        out.add("recycle_flow_m3_h")
+    if study.number("machine.stages") == 1.0:
+        out.add("interstage_pressure_bar")
+    return frozenset(out)
+
+
+_OF = {  # figure that is there with a stage: its gauges
+    "iron_filter.media_volume_l": (
+        "iron_filter_in_bar",
+        "iron_filter_out_bar",
+        "iron_out_mg_l",
+        "permanganate_filled_kg",
+    ),
+    "softener.resin_filled_l": (
+        "softener_out_bar",
+        "soft_hardness_mg_l_caco3",
+        "softened_m3",
+        "regenerations",
+        "salt_filled_kg",
+    ),
+    "cartridge.number": ("cartridge_in_bar", "cartridge_out_bar"),
+}
+
+
+def enter_record_sheet(
+    ledger: Ledger,
+    known: Mapping[str, tuple[str, str]] | None = None,
+    left_out: Collection[str] = (),
+) -> None:
     """Enter the gauges of the record sheet, with the figure that tells what each may show.
 
     Parameters
@@ -69,9 +117,13 @@ def enter_record_sheet(ledger: Ledger, known: Mapping[str, tuple[str, str]] | No
     known : mapping of str to tuple of str, optional
         By gauge, the key of the figure expected, and of its twin on a US gauge; by default the
         figures of the design named in the table of gauges. [-]
+    left_out : collection of str
+        Gauges that the site does not have. [-]
     """
     lines = []
     for row in rows("gauges.csv"):
+        if row["key"] in left_out:
+            continue
         figure, twin = row["figure"], row["figure_us"] or row["figure"]
         if known is not None:
             figure, twin = known.get(row["key"], ("", ""))

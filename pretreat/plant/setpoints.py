@@ -11,6 +11,7 @@ from pretreat.membrane.gauges.gauge_laws import (
     expected_pressure_bar,
     flow_gpm,
     flow_l_min,
+    flow_on_gauge_gpm,
     volume_us_gal,
 )
 from pretreat.membrane.gauges.pressure import (
@@ -26,7 +27,8 @@ from pretreat.membrane.gauges.setpoints import flow_settings, split
 from pretreat.membrane.limits import MembranePoint
 from pretreat.membrane.rests import feed_keys
 from pretreat.membrane.scaling_laws import highest_recovery
-from pretreat.plant.hand_sheets import enter_record_sheet, enter_steps
+from pretreat.plant.clock import enter_clock_times
+from pretreat.plant.hand_sheets import enter_record_sheet, enter_steps, gauges_left_out
 from pretreat.plant.laws import drain_flow_m3_h, feed_flow_m3_h
 from pretreat.plant.osmotic_figures import enter_osmotic
 from pretreat.plant.slips import enter_site_slips
@@ -61,7 +63,8 @@ def enter_setpoints(
     pressure = None if curve is None else _enter_pressure(ledger, curve, point, design)
     _enter_table(ledger, design, curve, pressure)
     enter_steps(ledger)
-    enter_record_sheet(ledger)
+    enter_clock_times(ledger)
+    enter_record_sheet(ledger, left_out=gauges_left_out(ledger))
     enter_site_slips(ledger, design)
 
 
@@ -148,6 +151,14 @@ def _enter_flows(ledger: Ledger, design: DesignBasis) -> None:
             volume_l="softener.refill_l",
             label="Refill of the brine tank in US gallons",
         )
+    for name, words in (("refill", "Refill flow"), ("brine", "Flow of brine and slow rinse")):
+        if ledger.number(f"softener.{name}_flow_l_min") is not None:
+            ledger.law(
+                f"settings.{name}_flow_gpm",
+                flow_on_gauge_gpm,
+                flow_l_min=f"softener.{name}_flow_l_min",
+                label=f"{words} in US gallons",
+            )
     text = "an imperial gallon is 1.201 US gallons: look which of them a gauge shows"
     ledger.flag(Flag("gallons_differ", "info", text, "settings.feed_gpm"))
 

@@ -15,6 +15,10 @@ class Evidence:
 
     fault: str
     sentences: tuple[str, ...]
+    at_once: bool = False  # shown by readings that agree already
+    likely: tuple[str, ...] = ()  # causes that the record speaks for
+    unlikely: tuple[str, ...] = ()  # and against
+    name: str = ""  # where it is not the usual one
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +37,16 @@ class Day:
         """Return by how much a value moved, 0 where it is not known."""
         found = self.levels.get(name)
         return 0.0 if found is None else found.change
+
+    def beyond(self, name: str) -> float:
+        """Return by how much a value moved beyond its age, 0 where it is not known."""
+        found = self.levels.get(name)
+        return 0.0 if found is None else found.beyond
+
+    def steep(self, *names: str) -> bool:
+        """Tell whether one of some values moved far at once."""
+        found = [self.levels.get(name) for name in names]
+        return any(level.steep for level in found if level is not None)
 
     def signs(self, name: str) -> float:
         """Return how many errors a value moved, 0 where it is not known."""

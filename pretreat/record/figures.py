@@ -1,6 +1,7 @@
 """The record of a running site as a study: readings, normalised values, trends and findings."""
 
 import datetime
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -10,16 +11,17 @@ from pretreat.core.results import Ledger, Study
 from pretreat.membrane.gauges.pressure import OsmoticCurve
 from pretreat.membrane.gauges.setpoints import FlowsRead, doubtful_flows, flow_settings
 from pretreat.plant.cautions import cautions_on
-from pretreat.plant.hand_sheets import enter_record_sheet
+from pretreat.plant.hand_sheets import enter_record_sheet, gauges_left_out
 from pretreat.record.alarms import standing_alarms
 from pretreat.record.day import day_of
 from pretreat.record.findings import Finding, findings
+from pretreat.record.levels import needed
 from pretreat.record.new_analysis import TwoWaters, enter_new_analysis
 from pretreat.record.order import spoken
-from pretreat.record.pretreatment_rules import salt_per_regeneration_kg
 from pretreat.record.readings import Reading, baseline_of, gauges
 from pretreat.record.reference import Reference
-from pretreat.record.regenerations import last_span, regenerations, regenerations_of
+from pretreat.record.rules.regenerations import last_span, regenerations, regenerations_of
+from pretreat.record.rules.salt import salt_per_regeneration_kg
 from pretreat.record.signs import Tracks, tracks
 from pretreat.record.slips import doubtful_values, usual_values
 from pretreat.record.store.book import Book
@@ -90,17 +92,17 @@ def run_record(
             + " at one time"
         )
         ledger.flag(Flag("no_baseline", "caution", text))
-        _enter_alarms(ledger, book.readings)
-        enter_record_sheet(ledger)
+        _enter_alarms(ledger, book.readings, reference)
+        enter_record_sheet(ledger, left_out=gauges_left_out(job))
         return ledger.study()
     _enter_early(ledger, book.readings, found.readings[0])
     enter_against_baseline(ledger, found)
     enter_trends(ledger, found)
-    enter_baseline_sheet(ledger, found.readings[0])
+    enter_baseline_sheet(ledger, found.readings[0], gauges_left_out(job))
     _enter_regenerations(ledger, found, reference)
     told = findings(book.readings, reference)
-    _enter_alarms(ledger, judged, told)
-    _enter_findings(ledger, told)
+    _enter_alarms(ledger, judged, reference, told)
+    _enter_findings(ledger, told, _enter_too_few(ledger, found))
     return ledger.study()
 
 
@@ -243,11 +245,14 @@ def _enter_early(ledger: Ledger, readings: Sequence[Reading], base: Reading) -> 
 
 
 def _enter_alarms(
-    ledger: Ledger, readings: Sequence[Reading], found: Sequence[Finding] = ()
+    ledger: Ledger,
+    readings: Sequence[Reading],
+    reference: Reference,
+    found: Sequence[Finding] = (),
 ) -> None:
     """Say what is to be tested again at once, where no finding says so."""
     named = {f.key for f in found if f.standing}
-    for taken, text in standing_alarms(readings, named):
+    for taken, text in standing_alarms(readings, named, reference):
         ledger.flag(Flag("test_again", "warning", f"{stamp(taken)}: {text}"))
 
 
@@ -307,11 +312,27 @@ def _enter_regenerations(ledger: Ledger, found: Tracks, reference: Reference) ->
             ledger.rests(f"record.{key}", "record.readings", "record.regeneration_days")
 
 
-def _enter_findings(ledger: Ledger, found: Sequence[Finding]) -> None:
+def _enter_too_few(ledger: Ledger, found: Tracks) -> str:
+    """Say that the record is too short to judge the membranes; return it in words, or nothing."""
+    flow = found.by_name["flow"]
+    usable = [d for d, v in zip(flow.days, flow.values, strict=True) if math.isfinite(v)]
+    wanted = needed(usable or [0.0])
+    if len(usable) >= wanted:
+        return ""
+    text = (
+        f"too few readings to tell a slow change of the membranes: {len(usable)} of {wanted} "
+        "that show flows, pressures and temperature"
+    )
+    ledger.flag(Flag("too_few_readings", "info", text, "record.readings"))
+    return text[0].upper() + text[1:]
+
+
+def _enter_findings(ledger: Ledger, found: Sequence[Finding], too_few: str) -> None:
     standing = [f for f in found if f.standing]
     now = [f.text for f in ledger.study().flags if f.code == "test_again"]
     names = [*now, *(f"{f.name}, since {f.first:%Y-%m-%d}" for f in standing)]
-    verdict = "; ".join(names) or "Nothing that stands has moved beyond the noise of the gauges"
+    nothing = too_few or "Nothing that stands has moved beyond the noise of the gauges"
+    verdict = "; ".join(names) or nothing
     ledger.put("summary.verdict", verdict, "-", "What the record shows")
     ledger.put("record.findings", len(standing), "-", "Findings that stand today")
     for key in ("summary.verdict", "record.findings"):

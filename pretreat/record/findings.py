@@ -8,19 +8,20 @@ from types import MappingProxyType
 
 from pretreat.core.tables import Row, rows
 from pretreat.record.day import Day, Evidence, day_of
-from pretreat.record.membrane_rules import membranes, pressure, water
-from pretreat.record.pretreatment_rules import (
+from pretreat.record.readings import Reading
+from pretreat.record.reference import Reference
+from pretreat.record.rules.causes import explained, ordered
+from pretreat.record.rules.membranes import membranes, pressure, water
+from pretreat.record.rules.pretreatment import (
     cartridge,
     channelled,
     chlorine,
     filter_pressure,
     iron,
     resin,
-    salt,
 )
-from pretreat.record.readings import Reading
-from pretreat.record.reference import Reference
-from pretreat.record.regenerations import regenerations
+from pretreat.record.rules.regenerations import regenerations
+from pretreat.record.rules.salt import salt
 from pretreat.record.signs import Tracks, growing
 
 # Named at once: chlorine, which destroys membranes, and what its rule reads off two readings that
@@ -78,7 +79,7 @@ def faults_of(day: Day) -> tuple[Evidence, ...]:
     low = pressure(day)
     if low is not None and not any(e.fault == "cartridge" for e in found):
         found.append(low)
-    return tuple(found)
+    return tuple(explained(evidence, day) for evidence in found)
 
 
 def findings(readings: Sequence[Reading], reference: Reference) -> tuple[Finding, ...]:
@@ -105,7 +106,7 @@ def findings(readings: Sequence[Reading], reference: Reference) -> tuple[Finding
     for found in growing(readings, reference):
         now = {e.fault: e for e in faults_of(day_of(found, reference))}
         for fault, evidence in now.items():
-            if fault in before or fault in AT_ONCE or _far_apart(found):
+            if fault in before or evidence.at_once or fault in AT_ONCE or _far_apart(found):
                 first.setdefault(fault, found.readings[-1].when)
                 latest[fault] = evidence
         before = set(now)
@@ -128,11 +129,11 @@ def _finding(key: str, when: datetime.datetime, evidence: Evidence, *, standing:
     row = _texts()[key]
     return Finding(
         key,
-        row["name"],
+        evidence.name or row["name"],
         when,
         standing,
         evidence.sentences,
-        _parts(row["causes"]),
+        ordered(_parts(row["causes"]), evidence),
         _parts(row["next"]),
         row["usual"],
         tuple(row["safety"].split()),

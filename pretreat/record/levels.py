@@ -15,6 +15,8 @@ WINDOW_DAYS = 22.0  # RECORD_STATISTICS: readings of so many days make the level
 FEWEST, MOST = 3, 21  # RECORD_STATISTICS: readings in that window
 HEAD, TAIL = 16, 60  # RECORD_STATISTICS: readings looked at, the first and the last
 LONE_ERRORS = 4.0  # RECORD_STATISTICS: a reading so far off stands only if the next one agrees
+STEEP_ERRORS, STEEP_FEWEST = 6.0, 3  # RECORD_STATISTICS: two such readings need no third
+AGREEING = 2
 NEIGHBOURS = 3  # RECORD_STATISTICS: readings on each side that a reading is compared with
 # Normal distribution: mean size of the smaller four fifths of all deviations, over sigma.
 KEPT_SHARE, KEPT_MEAN = 0.8, 0.5586
@@ -25,18 +27,27 @@ class Level:
     """Where a value stands today against when new, and how sure that is.
 
     ``change`` in the unit of the value (a logarithm where it is a ratio); ``error`` is one
-    standard deviation of it; ``warmer_c`` is how much warmer the water was.
+    standard deviation of it; ``warmer_c`` is how much warmer the water was; ``aged`` is
+    what sound membranes of that age change by. ``steep`` tells that the last two readings agree
+    on a change far beyond noise.
     """
 
     change: float
     error: float
     readings: int
     warmer_c: float = 0.0
+    aged: float = 0.0
+    steep: bool = False
+
+    @property
+    def beyond(self) -> float:
+        """Change beyond what age explains. [unit of the value]."""
+        return self.change - self.aged
 
     @property
     def signs(self) -> float:
-        """Change over its error. [-]."""
-        return self.change / self.error
+        """Change beyond age over its error. [-]."""
+        return self.beyond / self.error
 
 
 def hodges_lehmann(values: Sequence[float]) -> float:
@@ -210,6 +221,39 @@ def _kept(
     return [pair for pair, stands in zip(read, stand, strict=True) if stands]
 
 
+@cites("RECORD_STATISTICS", "two readings that agree, far off all others")
+def _steep(values: Sequence[float], least_noise: float) -> Level | None:
+    """Return the level of the last two readings where both fell, or rose, far beyond noise."""
+    before, last = values[:-AGREEING], values[-AGREEING:]
+    if len(before) < STEEP_FEWEST:
+        return None
+    single = noise(before, least_noise)
+    base = hodges_lehmann(before[:BASELINE_READINGS])
+    near = hodges_lehmann(before[-STEEP_FEWEST:])
+    off = [v - level for v in last for level in (base, near)]
+    least = STEEP_ERRORS * single
+    if not (min(off) > least or max(off) < -least):
+        return None
+    error = single * sqrt(1.0 / len(last) + 1.0 / min(len(before), BASELINE_READINGS))
+    return Level(hodges_lehmann(last) - base, error, len(last), steep=True)
+
+
+def needed(days: Sequence[float]) -> int:
+    """Return how many complete readings are needed before a change can be told.
+
+    Parameters
+    ----------
+    days : sequence of float
+        Times of the readings so far, in order. [d]
+
+    Returns
+    -------
+    int
+        Readings that give the level when new, and those behind them. [-]
+    """
+    return _baseline(days) + FEWEST
+
+
 @cites("RECORD_STATISTICS", "levels of the first and the last readings, and their error")
 def level(days: Sequence[float], values: Sequence[float], least_noise: float) -> Level | None:
     """Return where the last readings stand against the first.
@@ -231,6 +275,10 @@ def level(days: Sequence[float], values: Sequence[float], least_noise: float) ->
     kept = _kept(days, values, least_noise)
     if not kept:
         return None
+    single = noise([v for _, v in kept], least_noise)
+    fall = _steep([v for _, v in kept], least_noise)
+    if fall is not None:
+        return fall
     first = _baseline([d for d, _ in kept])
     base, later = [v for _, v in kept[:first]], kept[first:]
     if len(later) < FEWEST:
@@ -238,6 +286,5 @@ def level(days: Sequence[float], values: Sequence[float], least_noise: float) ->
     today = later[-1][0]
     recent = [v for d, v in later[-MOST:] if today - d <= WINDOW_DAYS]
     recent = recent if len(recent) >= FEWEST else [v for _, v in later[-FEWEST:]]
-    single = noise([v for _, v in kept], least_noise)
     error = single * sqrt(1.0 / len(recent) + 1.0 / len(base))
     return Level(hodges_lehmann(recent) - hodges_lehmann(base), error, len(recent))

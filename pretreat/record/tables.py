@@ -1,7 +1,7 @@
 """The record as tables: the last readings, values against the baseline, trends."""
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from statistics import median
 
 from pretreat.core.basis import Series, Value, citations, cites
@@ -21,6 +21,11 @@ _COUNTERS = (
     "softened_m3",
     "permanganate_filled_kg",
 )  # grow or vary
+_BEDS = {
+    "iron_filter_drop_bar": ("iron_bed", "Pressure drop of the iron filter"),
+    "softener_drop_bar": ("softener_bed", "Pressure drop of the softener"),
+    "carbon_drop_bar": ("carbon_bed", "Pressure drop between softener and cartridge"),
+}
 _HOW = "brought to temperature, pressures and recovery of the baseline"
 
 
@@ -95,10 +100,27 @@ def enter_against_baseline(ledger: Ledger, found: Tracks) -> None:
                     cites=citations(standard_flow, standard_salt_passage),
                 )
                 ledger.rests(f"record.{word}_{key}", "record.readings")
+    _enter_beds(ledger, found)
 
 
-def enter_baseline_sheet(ledger: Ledger, base: Reading) -> None:
-    """Enter the gauges of the baseline, and the record sheet with them."""
+def _enter_beds(ledger: Ledger, found: Tracks) -> None:
+    """Enter the pressure drops of filter beds, as read: in the baseline, and the last one."""
+    for key, (name, label) in _BEDS.items():
+        values = found.by_name[name].values
+        last = next((v for v in reversed(values) if math.isfinite(v)), math.nan)
+        for word, value in (("baseline", values[0]), ("last", last)):
+            if math.isfinite(value):
+                ledger.put(
+                    f"record.{word}_{key}", value, "bar", f"{label}, {word}", method="as read"
+                )
+                ledger.rests(f"record.{word}_{key}", "record.readings")
+
+
+def enter_baseline_sheet(ledger: Ledger, base: Reading, left_out: Collection[str] = ()) -> None:
+    """Enter the gauges of the baseline, and the record sheet with them.
+
+    ``left_out`` are gauges that the site does not have; one that was read is shown all the same.
+    """
     known: dict[str, tuple[str, str]] = {}
     for gauge in gauges().values():
         if gauge.key not in base.values or gauge.key in _COUNTERS:
@@ -111,7 +133,7 @@ def enter_baseline_sheet(ledger: Ledger, base: Reading) -> None:
             known[gauge.key] = f"{stem}_l_min", f"{stem}_gpm"
             ledger.law(f"{stem}_l_min", flow_l_min, flow_m3_h=stem, label=label)
             ledger.law(f"{stem}_gpm", flow_gpm, flow_m3_h=stem, label=label)
-    enter_record_sheet(ledger, known)
+    enter_record_sheet(ledger, known, frozenset(left_out) - set(base.values))
 
 
 @cites("RECORD_STATISTICS", "running median of five readings")
@@ -152,6 +174,13 @@ def enter_trends(ledger: Ledger, found: Tracks) -> None:
             ("passage_each_pct", "%", "Salt passage, each reading"): passage,
         },
     )
+    beds = {
+        (f"{key.removesuffix('_drop_bar')}_bar", "bar", label): found.by_name[name].values
+        for key, (name, label) in _BEDS.items()
+        if any(math.isfinite(v) for v in found.by_name[name].values)
+    }
+    if beds:
+        _table(ledger, ("beds", "Pressure drops of filter beds, each reading"), days, beds)
     drops = {
         ("first_bar", "bar", "First stage"): [n.drop_first_bar for n in found.normalised],
         ("last_bar", "bar", "Last stage"): [n.drop_last_bar for n in found.normalised],

@@ -1,10 +1,14 @@
 """The section on media life: believable lives, live formulas, and what moves them."""
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
+from pretreat.lab import read_analysis
 from pretreat.life.figures import life_in_words
+from pretreat.stages.site import read_site
+from pretreat.study import run_study
 
 OWN = ("media_life.", "consumables.", "costs.", "quote.")
 STAGES = ("softener", "iron_filter", "multimedia", "carbon", "cartridge")
@@ -237,3 +241,18 @@ def test_interval_halves_with_twice_the_hours_or_hardness(studies):
     for name in ("softener_hours", "softener_hardness"):
         i = table.columns.index(name)
         assert double[i] == pytest.approx(now[i] / 2.0, rel=2e-3)
+
+
+def test_a_filter_standing_by_takes_half_of_the_regenerations():
+    """Hand: two vessels in turn regenerate half as often each, and bear twice the years."""
+    site = Path(__file__).parents[2] / "water_analyses" / "quarrow_vale_installed.toml"
+    design = read_site(site)
+    water = read_analysis(design.water.analysis)
+    twin = design.change("iron_filter", vessels=2, arrangement="duty-standby")
+    years, cycles = [], []
+    for one in (design, twin):
+        study = run_study(water, one, "rate", draws=0)
+        years.append(study.number("media_life.iron_filter_cycles_years"))
+        cycles.append(study.number("media_life.iron_filter_cycles_per_year"))
+    assert cycles[1] == pytest.approx(cycles[0] / 2)
+    assert years[1] == pytest.approx(2 * years[0])

@@ -55,7 +55,8 @@ def test_a_finding_says_what_why_and_what_next():
     found = next(f for f in every if f.key == "scaling")
     assert found.standing
     assert any("salt passage" in text for text in found.evidence)
-    assert found.causes[0] == "hardness past the softener"
+    assert any("hardness behind the softener 2 mg/L" in text for text in found.evidence)
+    assert found.causes[0] == "inhibitor missing"  # the record speaks against the others
     assert found.following
 
 

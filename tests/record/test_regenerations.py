@@ -11,7 +11,7 @@ from pretreat.membrane.gauges.pressure import OsmoticCurve
 from pretreat.record.findings import findings
 from pretreat.record.readings import reading
 from pretreat.record.reference import Reference
-from pretreat.record.regenerations import last_span, regenerations_of
+from pretreat.record.rules.regenerations import last_span, regenerations_of
 
 START = datetime.datetime(2031, 3, 3, 8, 0)
 CURVE = OsmoticCurve((0.5, 1.0, 20.0), (28.0, 56.0, 1120.0), 15.0)

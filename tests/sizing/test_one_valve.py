@@ -76,3 +76,39 @@ def test_a_number_that_contradicts_the_arrangement_is_refused(
     table = {**INSTALLED, "vessels": vessels, "arrangement": arrangement}
     with pytest.raises(DesignError, match=r"\[softener\] vessels"):
         study_of(well, design_of(softener=table), "rate")
+
+
+@pytest.mark.parametrize(
+    ("arrangement", "vessels", "side_by_side"),
+    [("single", 1, 1), ("parallel", 2, 2), ("parallel", 3, 3), ("duty-standby", 2, 1)],
+)
+def test_filters_with_several_vessels_by_the_hand(
+    study_of, design_of, well, arrangement, vessels, side_by_side
+):
+    """Hand: area pi/4 d2 of one vessel, flow shared by those side by side, 2 g/L of permanganate."""
+    how = {"vessels": vessels, "arrangement": arrangement}
+    iron = {"vessel_diameter_m": 0.61, "media_depth_m": 0.75, **how}
+    carbon = {"vessel_diameter_m": 0.5, "media_volume_l": 150.0, **how}
+    study, _ = study_of(
+        well, design_of(iron_filter=iron, carbon=carbon, softener=INSTALLED), "rate"
+    )
+    feed = study.number("machine.feed_flow_m3_h")
+    for stage, diameter in (("iron_filter", 0.61), ("carbon", 0.5)):
+        area = 3.141592653589793 / 4 * diameter**2
+        assert study.number(f"{stage}.area_m2") == pytest.approx(area)
+        each = feed / side_by_side
+        assert study.number(f"{stage}.flow_each_m3_h") == pytest.approx(each)
+        assert study.number(f"{stage}.velocity_m_h") == pytest.approx(each / area)
+        assert study.number(f"{stage}.vessels") == vessels
+    litres = 3.141592653589793 / 4 * 0.61**2 * 0.75 * 1000
+    assert study.number("iron_filter.media_volume_l") == pytest.approx(litres)
+    grams = study.number("iron_filter.permanganate_g_per_regeneration")
+    assert grams == pytest.approx(2.0 * litres)
+    assert study.number("iron_filter.media_bought_l") == pytest.approx(litres * vessels)
+    assert study.number("carbon.media_bought_l") == pytest.approx(150.0 * vessels)
+    assert study.number("carbon.ebct_min") == pytest.approx(150.0 * side_by_side / feed * 0.06)
+    rinse = study.number("iron_filter.rinse_min")
+    tall = study.number("iron_filter.vessel_height_m") * study.number("iron_filter.area_m2")
+    through = rinse / 60.0 * feed / side_by_side
+    assert through >= 0.999 * max(3.0 * litres / 1000.0, tall)  # no pink water left in the vessel
+    assert rinse >= 20.0

@@ -34,6 +34,17 @@ def flow_gpm(flow_m3_h: Number) -> Number:
 
 @law
 @cites("GALLONS", "231 cubic inches")
+def flow_on_gauge_gpm(flow_l_min: Number) -> Number:
+    """Flow in US gallons per minute.
+
+    >>> flow_on_gauge_gpm(37.85411784)
+    10.0
+    """
+    return flow_l_min / LITRE_PER_US_GALLON
+
+
+@law
+@cites("GALLONS", "231 cubic inches")
 def volume_us_gal(volume_l: Number) -> Number:
     """Volume in US gallons.
 

@@ -8,6 +8,7 @@ from pretreat.report.digits import decimals, decimals_of, number_format
 from pretreat.report.workbook.bench import Bench
 from pretreat.report.workbook.formulas import reference, us_formula
 from pretreat.report.workbook.paper import PrintRun, set_up_one_page
+from pretreat.report.workbook.stale import CHANGED, is_live
 from pretreat.report.workbook.styles import FONT, HAIR, HEAD_FILL, INK
 
 COLUMNS = 24  # of one width; every block of the page is merged from them
@@ -137,6 +138,38 @@ class HandPage:
         self.sheet.write_formula(rows[0], columns[0], formula, self.look(role, digits), value)
         return unit
 
+    def figure_or_words(
+        self,
+        rows: tuple[int, int],
+        columns: tuple[int, int],
+        key: str,
+        shown: tuple[str, str, str],
+    ) -> None:
+        """Write a figure as a link to its cell, words where that holds no number.
+
+        ``shown`` is the role of the cell, its digits or nothing, and the words.
+        """
+        role, digits, words = shown
+        found, place = self.bench.study.figures[key], self.bench.book.places.get(key)
+        value = found.value if isinstance(found.value, float) else None
+        us = self.bench.us and found.unit in US_CUSTOMARY
+        if value is not None and us:
+            value = us_customary(value, found.unit)[0]
+        digits = digits or number_format(decimals_of(value or 0.0), value or 0.0)
+        if place is None:
+            self.tall(rows, columns, words if value is None else f"{value:.4g}", role)
+            return
+        cell = reference(place, self.name)
+        linked = us_formula(cell, found.unit) if us else f"={cell}"
+        self._merge(rows, columns, role)
+        self.sheet.write_formula(
+            rows[0],
+            columns[0],
+            f'=IF(ISNUMBER({cell}),{linked.removeprefix("=")},"{words}")',
+            self.look(role, digits),
+            words if value is None else value,
+        )
+
     def number(
         self,
         row: int,
@@ -153,7 +186,12 @@ class HandPage:
             return
         shown = us_customary(value, unit)[0] if self.bench.us else value
         digits = digits or number_format(decimals_of(shown), shown)
-        self.sheet.write_number(row, columns[0], shown, self.look(role, digits))
+        look = self.look(role, digits)
+        if is_live(self.bench):  # a number of the run: gone once an input was changed
+            formula = f'=IF({CHANGED},"-",{shown!r})'
+            self.sheet.write_formula(row, columns[0], formula, look, shown)
+            return
+        self.sheet.write_number(row, columns[0], shown, look)
 
     def finish(self, print_run: PrintRun) -> None:
         """Set up as one upright page."""

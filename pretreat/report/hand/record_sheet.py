@@ -8,8 +8,9 @@ from pretreat.report.workbook.summary import site_name
 
 NAME = "Record sheet"
 SERIES = "settings.record_sheet"
-_GAUGE, _UNIT, _EXPECTED = (0, 7), (8, 9), (10, 11)
-_DATES = ((12, 14), (15, 17), (18, 20), (21, 23))
+_GAUGE, _UNIT, _EXPECTED = (0, 3), (4, 5), (6, 7)
+READINGS = 8
+_DATES = tuple((8 + 2 * n, 9 + 2 * n) for n in range(READINGS))
 _HEAD_POINTS = 14.0
 _NOTE = (
     "Read all gauges within ten minutes, the machine having run steadily for half an hour. * is "
@@ -50,10 +51,10 @@ def _head(page: HandPage) -> int:
     heads = ((_GAUGE, "Gauge"), (_UNIT, "Unit"), (_EXPECTED, _expected_head(page.bench)))
     for columns, words in heads:
         page.text(3, columns, words, "head_right" if columns != _GAUGE else "head")
-    for columns in _DATES:
-        page.text(3, columns, "Reading", "head_right")
+    for number, columns in enumerate(_DATES, start=1):
+        page.text(3, columns, str(number), "head_right")
     page.sheet.set_row(3, _HEAD_POINTS)
-    page.text(4, (0, 11), "Date and time", "name")
+    page.text(4, (0, _DATES[0][0] - 1), "Date and time", "name")
     for columns in _DATES:
         page.text(4, columns, "", "box")
     page.sheet.set_row(4, BOX_POINTS)
@@ -67,7 +68,7 @@ def _expected_head(bench: Bench) -> str:
 
 def _gauge(page: HandPage, row: int, line: dict[str, Value]) -> None:
     us = page.bench.us
-    page.text(row, _GAUGE, str(line["gauge"]), "name")
+    page.text(row, _GAUGE, str(line["gauge"]), "words")
     unit = str(line["unit_us" if us else "unit"])
     page.text(row, _UNIT, "" if unit == "-" else unit, "unit")
     key = str(line["figure_us" if us else "figure"] or "")
@@ -82,7 +83,7 @@ def _gauge(page: HandPage, row: int, line: dict[str, Value]) -> None:
 
 def _last_lines(page: HandPage, row: int) -> None:
     for offset, words in enumerate(("Who", "What was done, seen or changed")):
-        page.text(row + offset, (0, 11), words, "name")
+        page.text(row + offset, (0, _DATES[0][0] - 1), words, "name")
         for columns in _DATES:
             page.text(row + offset, columns, "", "box")
         page.sheet.set_row(row + offset, BOX_POINTS * (1 + offset / 4))

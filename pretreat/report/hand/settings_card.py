@@ -1,29 +1,38 @@
 """The settings card: flows, pressure, timers, start-up and cautions on one upright page."""
 
 import math
-from collections.abc import Sequence
 
-from pretreat.core.basis import Value
+from pretreat.report.hand.card_lines import (
+    NONE,
+    TWICE_A_DAY,
+    Line,
+    blocks,
+    packed,
+    recovery_to_set,
+)
 from pretreat.report.hand.page import COLUMNS, HandPage
 from pretreat.report.text.us_words import in_us_words
-from pretreat.report.workbook.bench import Bench, sentence
+from pretreat.report.workbook.bench import Bench
 from pretreat.report.workbook.paper import PrintRun
+from pretreat.report.workbook.stale import write_changed
 from pretreat.report.workbook.summary import site_name
-from pretreat.stages import ORDER, Stage
 
 NAME = "Settings card"
 SERIES = "settings.by_recovery"
 _LAST = COLUMNS - 1
-_TITLE, _GAP, _ROW, _TIMER_ROW, _LINE = 24.0, 5.0, 14.5, 24.0, 11.7  # heights in points
+_TITLE, _GAP, _ROW, _TIMER_ROW, _LINE = 24.0, 5.0, 14.5, 20.0, 11.7  # heights in points
 _SCALE = {"a4": 1.0, "letter": 0.92}  # Letter is 50 points shorter
 _FLOWS = ("feed", "product", "drain", "recycle")
 _NAME, _VALUE, _UNIT, _BOX = (0, 2), (3, 5), (6, 7), (8, 10)
 _TABLE = ((11, 12), (13, 14), (15, 16), (17, 18), (19, 20), (21, 23))
 _PRESSURES = ("", "_coldest", "_warmest")
-TWICE_A_DAY = '[=0.5]"twice a day";0.##;0.##'  # half a day, as the cell shows it
 _SLOT = 8  # columns of one stage; three stand side by side
-_TIMER_NAME, _TIMER_VALUE, _TIMER_BOX = (0, 3), (4, 5), (6, 7)
-_WORDS = {"d": "days", "min": "minutes", "gal": "US gal"}
+_TIMER_NAME, _TIMER_VALUE, _TIMER_BOX = (0, 2), (3, 5), (6, 7)
+TWICE = f'[=0.5]"{TWICE_A_DAY}";0.##;0.##'  # half a day, as the cell shows it
+CHANGED_CARD = (
+    "Inputs were changed since the run: framed numbers follow; the table, words and clock times "
+    "are of the run. Run again."
+)
 DO_NOT_RUN = "DO NOT RUN"
 _LINE_CHARS = 63  # of half the page
 _LEFT, _TICK, _RIGHT = (0, 10), (11, 11), (12, _LAST)
@@ -53,7 +62,8 @@ def add_settings_card(bench: Bench, print_run: PrintRun) -> None:
     for row in range(2, bottom):
         page.height(row, _ROW)
     page.height(2, 2 * _LINE)
-    page.height(bottom, _GAP)
+    write_changed(bench, page.sheet, bottom, _LAST, CHANGED_CARD)
+    page.height(bottom, _LINE)
     bottom = _timers(page, bottom + 1)
     page.height(bottom, _GAP)
     last = max(_start_up(page, bottom + 1), _stop_and_care(page, bottom + 1))
@@ -139,7 +149,7 @@ def _table(page: HandPage, row: int) -> int:
         page.text(row, columns, words, "head_right")
     names = ("recovery", "split", f"feed_{gauge}", f"drain_{gauge}", "feed_pressure_bar", "card")
     units = dict(zip(series.columns, series.units, strict=True))
-    chosen = page.bench.study.number("machine.recovery")
+    chosen = recovery_to_set(page.bench.study)
     for point in series.rows:
         row += 1
         values = dict(zip(series.columns, point, strict=True))
@@ -152,77 +162,36 @@ def _table(page: HandPage, row: int) -> int:
 
 
 def _timers(page: HandPage, top: int) -> int:
-    """Write what is set at every stage, three beside each other; return the row below."""
-    stages = [stage for stage in ORDER if stage.card]
-    fewest = sorted(stages, key=lambda stage: not _lines(page, stage))
-    across = (_LAST + 1) // _SLOT
-    bottom = top
-    for first in range(0, len(fewest), across):
-        band = fewest[first : first + across]
-        if first and not any(_lines(page, stage) for stage in band):
-            break
-        bottom = _band(page, bottom, band)
-    return bottom
+    """Write what is set at every stage, in three columns; return the row below."""
+    columns = packed(blocks(page.bench.study, page.bench.us), (_LAST + 1) // _SLOT)
+    most = max(len(column) for column in columns)
+    for number, column in enumerate(columns):
+        start = number * _SLOT
+        for row, entry in enumerate(column, start=top):
+            if isinstance(entry, str):
+                page.text(row, (start, start + _SLOT - 1), entry, "head")
+            else:
+                _timer(page, row, start, entry)
+        free = most - len(column)
+        if free:
+            rows = top + len(column), top + most - 1
+            page.tall(rows, (start, start + _SLOT - 1), "Notes:", "notes")
+    for row in range(top, top + most):
+        page.height(row, _TIMER_ROW if row > top else _ROW)
+    return top + most
 
 
-def _band(page: HandPage, top: int, stages: Sequence[Stage]) -> int:
-    rows = {}
-    for number, stage in enumerate(stages):
-        start, lines = number * _SLOT, _lines(page, stage)
-        words = "set timer or meter to" if lines else "not in this train"
-        page.text(top, (start, start + _SLOT - 1), f"{stage.label}: {words}", "head")
-        for row, line in enumerate(lines, start=top + 1):
-            _timer(page, row, start, line)
-            page.height(row, _TIMER_ROW)
-        rows[start] = top + 1 + len(lines)
-    bottom = max(rows.values())
-    free = [start for start, row in rows.items() if bottom - row > 1]
-    if free and max(rows) in free and all(s in free for s in rows if s):
-        beside = max(row for start, row in rows.items() if start)
-        page.tall((beside, bottom - 1), (_SLOT, _LAST), "Notes:", "notes")
-    page.height(top, _ROW)
-    return bottom
-
-
-_Line = tuple[str, str, Value]  # words with unit, key, and the value where there is no key
-
-
-def _lines(page: HandPage, stage: Stage) -> list[_Line]:
-    """Return what is set at a stage: figures, then the steps of its table."""
-    study = page.bench.study
-    found: list[_Line] = []
-    for setting in stage.card:
-        words = setting.words
-        shown = setting.us_key if setting.us_key and page.bench.us else setting.key
-        if shown in study.figures:
-            unit = page.unit_of(shown)
-            found.append((f"{words}, {_WORDS.get(unit, unit)}", shown, None))
-    series = study.series.get(f"{stage.key}.settings")
-    if found and series is not None:
-        steps = zip(series.column("step"), series.column("set_min"), strict=True)
-        found += [(_step_words(str(step), minutes), "", minutes) for step, minutes in steps]
-    return found
-
-
-def _step_words(step: str, minutes: Value) -> str:
-    by_hand = "" if minutes is not None else ": volume / flow on the valve"
-    return f"{sentence(step)}, minutes{by_hand}"
-
-
-def _timer(page: HandPage, row: int, start: int, line: _Line) -> None:
-    words, key, value = line
+def _timer(page: HandPage, row: int, start: int, line: Line) -> None:
     name, shown, box = (
         (start + first, start + last) for first, last in (_TIMER_NAME, _TIMER_VALUE, _TIMER_BOX)
     )
-    page.text(row, name, words, "words")
-    if not key and value is None:
-        page.text(row, (shown[0], box[1]), "", "box")
-        return
-    if key:
-        twice = TWICE_A_DAY if key.endswith((".programme_days", "_every_d")) else ""
-        page.figure((row, row), shown, key, "value_strong", twice)
+    page.text(row, name, line.words, "words")
+    value = page.bench.study.value(line.key)
+    if isinstance(value, str):
+        page.text(row, shown, value, "value_strong")
     else:
-        page.number(row, shown, (value, "min"), "value_strong")
+        digits = TWICE if line.in_days else ""
+        page.figure_or_words((row, row), shown, line.key, ("value_strong", digits, NONE))
     page.text(row, box, "", "box")
 
 
@@ -234,6 +203,12 @@ def _start_up(page: HandPage, row: int) -> int:
         page.tall((row, row + 1), _LEFT, f"{number}  {words}", "step")
         page.tall((row, row + 1), _TICK, "", "tick")
         row += 2
+    page.text(row, (_LEFT[0], _TICK[1]), "Before a longer stop", "head")
+    row += 1
+    for words in _words(page, "settings.vacation", "card"):
+        lines = math.ceil(len(words) / _LINE_CHARS)
+        page.tall((row, row + lines - 1), (_LEFT[0], _TICK[1]), words, "step")
+        row += lines
     return row
 
 
@@ -241,6 +216,7 @@ def _stop_and_care(page: HandPage, row: int) -> int:
     for heading, key, name in (
         ("Shutdown", "settings.shutdown", "card"),
         ("Stop at once, and opening", "settings.stop", "card"),
+        ("After a longer stop", "settings.restart", "card"),
         ("Careful: maker and local codes come first", "settings.careful", "text"),
     ):
         page.text(row, _RIGHT, heading, "head")

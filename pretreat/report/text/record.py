@@ -18,6 +18,9 @@ _LAST = (  # key behind record.baseline_ and record.last_, words
     ("drop_last_bar", "Pressure drop, last stage"),
     ("drop_bar", "Pressure drop, all membranes"),
     ("cartridge_bar", "Pressure drop, cartridge"),
+    ("iron_filter_drop_bar", "Pressure drop, iron filter"),
+    ("softener_drop_bar", "Pressure drop, softener"),
+    ("carbon_drop_bar", "Drop, softener to cartridge"),
 )
 _WORDS, _NUMBER = 30, 10
 

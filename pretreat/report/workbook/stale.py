@@ -55,7 +55,12 @@ def _differs(bench: Bench, key: str) -> str:
     return f"{cell}<>{value!r}"
 
 
-def write_changed(bench: Bench, sheet: Any, row: int, last: int) -> None:
+def is_live(bench: Bench) -> bool:
+    """Tell whether the workbook has input cells that may be changed."""
+    return any(bench.marks.is_input(key) for key in bench.book.places)
+
+
+def write_changed(bench: Bench, sheet: Any, row: int, last: int, words: str = WORDS) -> None:
     """Write the line that shows itself once an input cell was changed.
 
     Parameters
@@ -68,9 +73,11 @@ def write_changed(bench: Bench, sheet: Any, row: int, last: int) -> None:
         Row, from zero; it stays empty until then. [-]
     last : int
         Last column in use, from zero. [-]
+    words : str
+        The line. [-]
     """
-    if not any(bench.marks.is_input(key) for key in bench.book.places):
+    if not is_live(bench):
         return
     style = bench.styles("changed")
     sheet.merge_range(row, 0, row, last, "", style)
-    sheet.write_formula(row, 0, f'=IF({CHANGED},"{WORDS}","")', style, "")
+    sheet.write_formula(row, 0, f'=IF({CHANGED},"{words}","")', style, "")

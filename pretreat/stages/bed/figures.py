@@ -15,6 +15,7 @@ from pretreat.stages.bed.hydraulics import (
     velocity_for_expansion_m_h,
 )
 from pretreat.stages.bed.media import Medium
+from pretreat.stages.bed.valve_figures import enter_drain_control
 from pretreat.stages.bed.vessels import (
     HEAD_DEPTH_PER_DIAMETER,
     Vessel,
@@ -375,6 +376,7 @@ def enter_backwash(train: Train, bed: Bed) -> Backwash:
     words = "backwash flow at the published velocity"
     _enter_flow(train, bed, "_published", words, "for comparison")
     _enter_coldest(train, bed, result)
+    enter_drain_control(train, key, label, bed.medium)
     _compare_with_pump(train, bed)
     return result
 

@@ -167,6 +167,19 @@ def pressure_drop_kpa(
 
 
 @law
+@valid(vessels=(0, None))
+def turns_of_each(amount: Number, vessels: Number, vessels_side_by_side: Number) -> Number:
+    """Regenerations of each vessel = those of a duty x vessels that share the flow / all vessels.
+
+    Worked by hand: a vessel in service and one standing by do half of 100 each.
+
+    >>> turns_of_each(100.0, 2.0, 1.0)
+    50.0
+    """
+    return amount * vessels_side_by_side / vessels
+
+
+@law
 @valid(every_d=(0, None))
 def washes_per_week(every_d: Number) -> Number:
     """Backwashes per week = 7 / days between them.

@@ -126,13 +126,17 @@ def metered_per_week(interval_d: Number, override_d: Number) -> Number:
 def delayed_setting_m3(at_once_m3: Number, reserve: Number, day_m3_d: Number) -> Number:
     """Meter of a valve that waits for the night = clean capacity - water of a day.
 
-    Never above the setting of a valve that regenerates at once. Worked by hand: 35.2 m3 with
-    a fifth in reserve are 44 clean; less 30 for the day that may still pass.
+    Never above the setting of a valve that regenerates at once; blank where a day leaves nothing.
+    Worked by hand: 35.2 m3 with a fifth in reserve are 44 clean; less 30 for the day that may
+    still pass.
 
     >>> round(delayed_setting_m3(35.2, 0.2, 30.0), 9)
     14.0
+    >>> delayed_setting_m3(35.2, 0.2, 50.0) is None
+    True
     """
-    return least(at_once_m3 / (1.0 - reserve) - day_m3_d, at_once_m3)
+    found = least(at_once_m3 / (1.0 - reserve) - day_m3_d, at_once_m3)
+    return when(at_most(found, 0.0), lambda: BLANK, lambda: found)
 
 
 @law

@@ -1,8 +1,10 @@
 """From an interval to a programme: setting, regenerations per week and per year."""
 
+from pretreat.core.basis import cites
 from pretreat.stages.bed.arrangement import arrangement_of
 from pretreat.stages.bed.programme import (
     DAYS_PER_WEEK,
+    SETTINGS,
     calendar_setting_d,
     delayed_setting_m3,
     metered_per_week,
@@ -11,6 +13,8 @@ from pretreat.stages.bed.programme import (
     year_of_weeks_per_year,
 )
 from pretreat.stages.train import Train
+
+JUST_SHORT = 0.12  # PRACTICE: a bed filled up or trimmed by so much is no other vessel
 
 
 def enter_programme(
@@ -49,6 +53,8 @@ def enter_programme(
         flags=("no_setting",) if setting is None else (),
         method="longest setting that does not exceed the interval",
     )
+    if control == "calendar":
+        _remark_just_short(train, prefix, label, (interval, longest, setting))
     if setting is None:
         _flag_no_setting(train, label, key, interval, metered=control == "meter")
     if prefix == "softener":
@@ -62,6 +68,35 @@ def enter_programme(
             method="settings per week",
         )
     _enter_per_year(train, prefix, label)
+
+
+@cites("PRACTICE", "the next setting of the timer within reach")
+def _remark_just_short(
+    train: Train, prefix: str, label: str, found: tuple[float, float, float | None]
+) -> None:
+    """Say what would lift an interval that falls just under the next setting of the timer."""
+    interval, longest, now = found
+    longer = [(gap, week) for gap, week in SETTINGS if gap > (now or 0.0) and gap <= longest]
+    if not longer:
+        return
+    gap, per_week = min(longer)
+    short = gap / interval - 1.0
+    if not 0.0 < short <= JUST_SHORT:
+        return
+    entries = train.entries
+    medium = "resin" if prefix == "softener" else "medium"
+    every = "twice a day" if gap < 1.0 else "every day" if gap == 1.0 else f"every {gap:g} days"
+    text = (
+        f"{label}: the interval of {interval:.3g} d falls {short:.0%} short of a setting "
+        f"{every}: {short:.0%} more {medium}, or so much less water or load, would lift it"
+    )
+    if now is not None:
+        before = float(settings_per_week(now))
+        text += f"; regenerations fall from {before:.2g} to {per_week:.2g} a week"
+        if prefix == "softener":
+            kept = (1.0 + short) * per_week / before
+            text += f", and salt to {kept:.0%} of what it is"
+    entries.flag("interval_just_short", "info", text, f"{prefix}.programme_days")
 
 
 def _flag_no_setting(train: Train, label: str, key: str, interval: float, *, metered: bool) -> None:
@@ -124,19 +159,18 @@ def _enter_delayed(train: Train, prefix: str, *, metered: bool) -> None:
     entries, key = train.entries, f"{prefix}.meter_setting_delayed_m3"
     day = entries.value("machine.feed_m3_d")
     at_once = entries.value(f"{prefix}.meter_setting_m3")
-    delayed = delayed_setting_m3(at_once, entries.value(f"{prefix}.reserve"), day)
     once = f"{prefix}.meter_setting_m3"
-    if delayed <= 0:
-        if metered:
-            entries.flag(
-                "meter_must_not_wait",
-                "caution",
-                f"a day takes {day:.4g} m3, more than the clean bed softens: a meter that "
-                f"waits for the night lets hard water through; set {at_once:.4g} m3 on a "
-                "valve that regenerates at once",
-                once,
-            )
-        return
+    reserve = entries.value(f"{prefix}.reserve")
+    delayed: float | None = delayed_setting_m3(at_once, reserve, day)
+    if delayed is None:
+        entries.flag(
+            "meter_must_not_wait",
+            "caution" if metered else "info",
+            f"a day takes {day:.4g} m3, more than the clean bed softens: a meter that "
+            f"waits for the night lets hard water through; set {at_once:.4g} m3 on a "
+            "valve that regenerates at once",
+            once,
+        )
     entries.law(
         key,
         delayed_setting_m3,
@@ -147,7 +181,10 @@ def _enter_delayed(train: Train, prefix: str, *, metered: bool) -> None:
         by=(override_d,),
         evidence="common practice",
         method="clean capacity less a day's water, which may pass before the night",
+        flags=("meter_must_not_wait",) if delayed is None else (),
     )
+    if delayed is None:
+        return
     nightly = " (it then regenerates every night)" if delayed < day else ""
     if metered:
         entries.flag(

@@ -28,8 +28,11 @@ CARBON = Stage(
     ),
     card=(
         Setting("Timer: every", "carbon.backwash_every_d"),
+        Setting("Clock time", "carbon.clock_time"),
         Setting("Backwash", "carbon.backwash_min"),
         Setting("Rinse", "carbon.rinse_min"),
+        Setting("Drain flow control", "carbon.drain_control_l_min", "carbon.drain_control_gpm"),
+        Setting("Its nominal size", "carbon.drain_control_gpm"),
     ),
     sheet="Carbon",
     sheet_title="Activated carbon",

@@ -8,6 +8,7 @@ from pretreat.core.errors import DesignError
 from pretreat.core.law import Law
 from pretreat.stages.bed.figures import enter_round
 from pretreat.stages.bed.programme import DAYS_PER_WEEK
+from pretreat.stages.bed.valve_figures import enter_keyed
 from pretreat.stages.iron_filter import laws as sizing
 from pretreat.stages.limits import train_limits
 from pretreat.stages.oxidation import (
@@ -350,6 +351,9 @@ def _enter_rinse(train: Train) -> None:
 def enter_filter_settings(train: Train) -> None:
     """Enter what a technician keys in, for one vessel."""
     entries = train.entries
+    for step, words in (("backwash", "backwash"), ("rinse", "rinse until no pink shows")):
+        label = f"Iron filter: {words}, minutes keyed in"
+        enter_keyed(train, f"{P}.{step}_set_min", f"{P}.{step}_min", label, up=True)
     wash, rinse = entries.value(f"{P}.backwash_flow_m3_h"), entries.value(f"{P}.flow_each_m3_h")
     draw_min = entries.value(f"{P}.draw_min")
     draw_l = entries.value(f"{P}.media_volume_l") * entries.value(f"{P}.draw_bv")
@@ -359,7 +363,7 @@ def enter_filter_settings(train: Train) -> None:
     steps.append(
         (
             "rinse until no pink shows",
-            entries.value(f"{P}.rinse_min"),
+            entries.value(f"{P}.rinse_set_min"),
             rinse * 1000.0 / 60.0,
         )
     )

@@ -38,7 +38,15 @@ IRON_FILTER = Stage(
     ),
     card=(
         Setting("Timer: every", "iron_filter.programme_days"),
+        Setting("Clock time", "iron_filter.clock_time"),
         Setting("Permanganate each time", "iron_filter.permanganate_g_per_regeneration"),
+        Setting("Backwash", "iron_filter.backwash_set_min"),
+        Setting("Permanganate draw", "iron_filter.draw_min"),
+        Setting("Rinse, until no pink", "iron_filter.rinse_set_min"),
+        Setting(
+            "Drain flow control", "iron_filter.drain_control_l_min", "iron_filter.drain_control_gpm"
+        ),
+        Setting("Its nominal size", "iron_filter.drain_control_gpm"),
     ),
     sheet="Iron filter",
     sheet_title="Iron and manganese filter",

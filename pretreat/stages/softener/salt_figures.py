@@ -4,7 +4,9 @@ from math import ceil
 
 from pretreat.core.basis import Series, Value
 from pretreat.core.units import LITRE_PER_US_GALLON
+from pretreat.stages.bed import valve_laws
 from pretreat.stages.bed.figures import enter_round
+from pretreat.stages.bed.valve_figures import enter_keyed
 from pretreat.stages.softener import laws as sizing
 from pretreat.stages.softener import salt_laws
 from pretreat.stages.softener.regeneration import LONGEST_OUT_OF_SERVICE_MIN, Step
@@ -147,6 +149,7 @@ def enter_settings(train: Train, steps: tuple[Step, ...]) -> None:
         gpm = usual_refill_flow_gpm(refill_l)
         l_min = gpm * LITRE_PER_US_GALLON
         minutes = whole_minutes(refill_l / l_min)
+        _enter_usual_refill(train, l_min)
         rows.append(("or refill, usual flow", minutes, refill_l / l_min, l_min, refill_l))
         entries.flag(
             "refill_flow_unknown",
@@ -157,8 +160,13 @@ def enter_settings(train: Train, steps: tuple[Step, ...]) -> None:
             f"{P}.refill_l",
         )
     else:
+        if f"{P}.refill_flow_l_min" not in entries.ledger:
+            entries.given(
+                f"{P}.refill_flow_l_min", flow, "L/min", "Refill flow", origin="chosen", cites=()
+            )
         exact = refill_l / flow
         rows.append(("refill", whole_minutes(exact), exact, flow, refill_l))
+    _enter_keyed_steps(train)
     entries.ledger.table(
         Series(
             f"{P}.settings",
@@ -180,6 +188,70 @@ def enter_settings(train: Train, steps: tuple[Step, ...]) -> None:
             f"a regeneration takes {total:.0f} min, the printed longest steps add up to 120 min",
             f"{P}.regeneration_min",
         )
+
+
+def _enter_usual_refill(train: Train, l_min: float) -> None:
+    """Enter the refill flow that is assumed: the input from which refill minutes follow."""
+    train.entries.given(
+        f"{P}.refill_flow_l_min",
+        l_min,
+        "L/min",
+        "Refill flow",
+        evidence="common practice",
+        cites=("PRACTICE",),
+        method="usual flow control on a refill; see the valve's label",
+    )
+
+
+def _enter_keyed_steps(train: Train) -> None:
+    """Enter the minutes of every step as they are keyed in, and the flow of the brine."""
+    entries = train.entries
+    if f"{P}.refill_min" not in entries.ledger:
+        entries.law(
+            f"{P}.refill_min",
+            valve_laws.refill_at_flow_min,
+            refill_l=f"{P}.refill_l",
+            flow_l_min=f"{P}.refill_flow_l_min",
+            label="Refill of the brine tank",
+        )
+    entries.law(
+        f"{P}.brine_flow_l_min",
+        valve_laws.step_flow_l_min,
+        volume_l=f"{P}.resin_filled_l",
+        step_bv=f"{P}.brine_bv",
+        step_min=f"{P}.brine_min",
+        label="Brine and slow rinse, flow of one vessel",
+    )
+    entries.law(
+        f"{P}.slow_rinse_min",
+        valve_laws.slow_rinse_min,
+        slow_rinse_bv=f"{P}.slow_rinse_bv",
+        brine_bv=f"{P}.brine_bv",
+        brine_min=f"{P}.brine_min",
+        label="Slow rinse, time",
+    )
+    entries.law(
+        f"{P}.fast_rinse_min",
+        valve_laws.rinse_at_rate_min,
+        rinse_bv=f"{P}.fast_rinse_bv",
+        rate_bv_h=f"{P}.fast_rinse_bv_h",
+        label="Fast rinse, time",
+    )
+    for step, words in (
+        ("backwash", "Backwash"),
+        ("brine", "Brine"),
+        ("slow_rinse", "Slow rinse"),
+        ("fast_rinse", "Fast rinse"),
+        ("refill", "Refill"),
+    ):
+        enter_keyed(train, f"{P}.{step}_set_min", f"{P}.{step}_min", f"{words}, minutes keyed in")
+    entries.law(
+        f"{P}.brine_and_rinse_set_min",
+        valve_laws.both_min,
+        brine_set_min=f"{P}.brine_set_min",
+        slow_rinse_set_min=f"{P}.slow_rinse_set_min",
+        label="Brine and slow rinse as one step, minutes keyed in",
+    )
 
 
 def _step_rows(steps: tuple[Step, ...]) -> list[tuple[Value, ...]]:

@@ -14,19 +14,17 @@ BEDS = (
     ("softener_bed", "over the softener"),
     ("carbon_bed", "between softener and cartridge"),
 )
-HARDNESS_RISE_MG_L, HARDNESS_TIMES = 4.0, 1.5  # RECORD_STATISTICS
+HARDNESS_RISE_MG_L, HARDNESS_TIMES = 8.0, 1.5  # RECORD_STATISTICS
 KIT_STEP_MG_L = 17.2  # one drop of a kit that counts grains per US gallon
 IRON_TIMES, IRON_LEAST_MG_L = 2.0, 0.15  # RECORD_STATISTICS
 IRON_ASSUMED_MG_L = 0.1  # PRACTICE: left by a filter in good order
 CHLORINE_MG_L = 0.1  # PRACTICE: what a kit shows for certain
 EARLY_RUN = 0.5  # share of the meter setting: hardness before it is no exhausted bed
-SALT_OFF = 0.25  # PRACTICE: salt per regeneration against the programme
 FEW = 3  # readings looked at
 LOWEST_TAIL = (
     150  # RECORD_STATISTICS: readings in which the lowest drop is looked for, and the first
 )
 AGREE = 2  # of them that must be over
-FEWEST_REGENERATIONS = 5.0  # RECORD_STATISTICS: fillings are coarse
 
 
 def _over(values: tuple[float, ...], limit: float) -> bool:
@@ -74,13 +72,21 @@ def _hard_limit(base: float) -> float:
     return max(base + HARDNESS_RISE_MG_L, HARDNESS_TIMES * base)
 
 
+@cites("RECORD_STATISTICS", "one early reading over, and the last two of all")
+def _both_over(day: Day, limit: float) -> bool:
+    """Tell whether the last two readings of hardness are over, wherever in a run."""
+    read = day.track("soft_hardness").read()[-AGREE:]
+    return len(read) == AGREE and min(read) > limit
+
+
 def channelled(day: Day) -> Evidence | None:
     """Judge whether hardness leaks early in a run."""
     leakage = day.reference.leakage_mg_l_caco3
     if leakage is None:
         return None
     early, limit = _hardness(day, early=True), max(2.0 * leakage, leakage + HARDNESS_RISE_MG_L)
-    if not _over(early, limit):
+    confirmed = early and early[-1] > limit and _both_over(day, limit)
+    if not (_over(early, limit) or confirmed):
         return None
     return Evidence(
         "channelled_bed",
@@ -89,46 +95,6 @@ def channelled(day: Day) -> Evidence | None:
             f"leaves {leakage:.0f} mg/L as CaCO3",
         ),
     )
-
-
-def salt(day: Day) -> Evidence | None:
-    """Judge salt per regeneration against the programme."""
-    wanted = day.reference.salt_per_regeneration_kg
-    used = None if wanted is None else salt_per_regeneration_kg(day)
-    if wanted is None or used is None or abs(used / wanted - 1.0) <= SALT_OFF:
-        return None
-    return Evidence(
-        "salt_use",
-        (
-            f"{used:.1f} kg of salt per regeneration over the record, "
-            f"the programme is {wanted:.1f} kg",
-        ),
-    )
-
-
-def salt_per_regeneration_kg(day: Day) -> float | None:
-    """Return the salt filled per regeneration over the record.
-
-    Parameters
-    ----------
-    day : Day
-        The record up to a date. [-]
-
-    Returns
-    -------
-    float or None
-        None while too few regenerations are counted. [kg]
-    """
-    counted = [r for r in day.tracks.readings if math.isfinite(r.get("regenerations"))]
-    if len(counted) < FEW:
-        return None
-    done = counted[-1].get("regenerations") - counted[0].get("regenerations")
-    filled = math.fsum(
-        r.get("salt_filled_kg")
-        for r in day.tracks.readings
-        if counted[0].when < r.when <= counted[-1].when and "salt_filled_kg" in r.values
-    )
-    return filled / done if done >= FEWEST_REGENERATIONS and filled > 0.0 else None
 
 
 def iron(day: Day) -> Evidence | None:
