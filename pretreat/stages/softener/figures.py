@@ -223,7 +223,7 @@ def enter_load(train: Train) -> None:
         method="equivalents",
         **load,
     )
-    water = entries.value("machine.feed_m3_d")
+    water = entries.value(train.water_of(P)[1])
     if not (water > 0 and hardness > 0):
         raise OutOfRangeError(
             f"softener with {water:g} m3/d and {hardness:g} mg/L as CaCO3: flow and hardness must "
@@ -232,7 +232,7 @@ def enter_load(train: Train) -> None:
     entries.law(
         f"{P}.load_kg_caco3_d",
         sizing.load_kg_caco3_d,
-        water_m3_d="machine.feed_m3_d",
+        water_m3_d=train.water_of(P)[1],
         hardness_mg_l_caco3=f"{P}.hardness_load_mg_l_caco3",
         label="Hardness load",
         method="water times hardness; leakage not credited",
