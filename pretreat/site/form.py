@@ -99,6 +99,13 @@ hours_per_day = 20
 # vessel_diameter = "18 in"
 # media_volume = "140 L"
 
+[train]                                 # left out, the train is chosen and the runner-up shown
+# stages = ["iron_filter", "carbon", "inhibitor", "cartridge"]
+
+[discharge]                             # limits of the permit for what goes to the drain
+# chloride = "250 mg/L"
+# tds = "1500 mg/L"
+
 [limits]                                # scaling limits; defaults are saturation
 # inhibitor = false
 # lsi = 0.0

@@ -11,7 +11,7 @@ from pretreat.stages.bed.arrangement import wanted_word
 from pretreat.stages.bed.figures import enter_round
 from pretreat.stages.bed.programme import calendar_setting_d
 from pretreat.stages.bed.programme_figures import enter_programme
-from pretreat.stages.fixed import fixed_stages
+from pretreat.stages.fixed import by_hand
 from pretreat.stages.limits import train_limits
 from pretreat.stages.softener import laws as sizing
 from pretreat.stages.softener.arrangement import enter_arrangement, note_set_interval
@@ -179,7 +179,7 @@ def enter_metals_in(train: Train, iron_key: str, manganese_key: str) -> None:
                 else "put an iron filter ahead of it"
             )
         )
-        if train.mode == "size" and fixed_stages(train.design) is None:
+        if train.mode == "size" and not by_hand(train.design):
             raise OutOfRangeError(text)
         entries.flag("iron_over_code", "warning", text, f"{P}.iron_manganese_in_mg_l")
     elif both > stricter:
