@@ -2,7 +2,8 @@
 
 import math
 from collections.abc import Sequence
-from typing import Literal
+from dataclasses import dataclass
+from typing import Literal, cast
 
 import numpy as np
 
@@ -24,20 +25,26 @@ from pretreat.membrane.envelope import enter_envelope
 from pretreat.membrane.feed import FeedWater, exchanged, feed_water, one_of_feed
 from pretreat.membrane.limits import MembranePoint
 from pretreat.membrane.product import enter_product
-from pretreat.membrane.rests import water_keys
 from pretreat.membrane.scaling import enter_scaling
+from pretreat.plant.choices.choose import Asking, choose
+from pretreat.plant.choices.consequences import enter_consequences
+from pretreat.plant.choices.figures import begin_choice, end_choice, needs_jar_test
 from pretreat.plant.elements import enter_use, machine_on
 from pretreat.plant.health import Situation, enter_health, situation_of
 from pretreat.plant.levers import enter_levers
 from pretreat.plant.machine import enter_measured_flows, membrane_point
-from pretreat.plant.raw_water import kit_raw_water, raw_water
+from pretreat.plant.raw_water import enter_speciated, kit_raw_water, raw_water
 from pretreat.plant.setpoints import enter_setpoints
 from pretreat.plant.summary import enter_summary
-from pretreat.plant.uncertainty.draws import DRAWS, Draws
+from pretreat.plant.train import Treated, enter_train
+from pretreat.plant.uncertainty.draws import DRAWS
+from pretreat.plant.verdict.case import Verdict
 from pretreat.plant.verdict.figures import Asked, enter_verdict, enter_without_analysis
+from pretreat.plant.verdict.judge import Judgement
 from pretreat.plant.verdict.spreads import enter_spreads, uncertain_values
 from pretreat.site.design import DesignBasis, LimitChoices, WaterBasis
 from pretreat.site.keys import HIGHEST_RECOVERY
+from pretreat.stages.fixed import fixed_stages
 from pretreat.stages.stream import RawWater, Stream
 
 Mode = Literal["size", "rate"]
@@ -69,7 +76,7 @@ def run_check(
     ledger = Ledger()
     ledger.put("study.kind", "check", "-", "Kind of study", origin="chosen")
     found = enter_water(ledger, water, basis or WaterBasis())
-    _enter_speciated(ledger, water, found)
+    enter_speciated(ledger, water, found)
     enter_ranges(ledger, samples, basis or WaterBasis())
     enter_health(ledger, water, Situation())
     return ledger.study()
@@ -184,15 +191,44 @@ def run_study(
     PretreatError
         If the water or the design basis cannot be used.
     """
-    from pretreat.lab.samples_figures import enter_ranges
-    from pretreat.life.figures import enter_media_life
-    from pretreat.plant.seasons import Standing, enter_seasons
-    from pretreat.plant.train import enter_train
-    from pretreat.quote.figures import enter_quote
+    job = Job(water, design, mode, tuple(samples), draws)
+    known: dict[str, Verdict] = {}
+    for _ in range(MOST_TURNS):
+        study = _study(job, known)
+        if study is not None:
+            return study
+    return cast("Study", _study(job, None))
 
-    ledger = _begun(design, mode)
+
+MOST_TURNS = 3  # a train whose verdict is worse than thought gives way to the next
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """What a study is asked for."""
+
+    water: WaterAnalysis | None
+    design: DesignBasis
+    mode: Mode
+    samples: tuple[WaterAnalysis, ...]
+    draws: int
+
+    @property
+    def chooses(self) -> bool:
+        """Whether the train is for the program to choose."""
+        return self.mode == "size" and fixed_stages(self.design) is None
+
+
+def _study(job: Job, known: dict[str, Verdict] | None) -> Study | None:
+    """Run the whole job once; None where the train sized is not the one that comes first.
+
+    Its verdict, from all draws, is then ``known`` the next time; without ``known`` the train
+    that was sized stands.
+    """
+    design, water = job.design, job.water
+    ledger, choice = _begun(design, job.mode), None
     if water is None and design.water.hardness_mg_l_caco3 is None:
-        return _vessels_alone(ledger, design, mode)
+        return _vessels_alone(ledger, design, job.mode)
     if water is None:
         raw, found = kit_raw_water(ledger, design), None
     else:
@@ -201,9 +237,15 @@ def run_study(
         raw = raw_water(water, found, design)
     point = membrane_point(design)
     if water is not None and found is not None:
-        point = _untreated(ledger, _feed(ledger, water, found), point, design)
-    treated = enter_train(ledger, raw, design, mode)
-    draws_of = None
+        feed = _feed(ledger, water, found)
+        point = _untreated(ledger, feed, point, design)
+        if job.chooses:
+            asking = Asking(ledger, raw, feed, water, found, point, design, job.draws)
+            choice = choose(asking, known)
+            design = begin_choice(ledger, choice, design)
+    treated = enter_train(ledger, raw, design, job.mode)
+    enter_consequences(ledger, design)
+    judged = None
     if water is not None and found is not None and raw.ph is not None:
         asked = Asked(
             water,
@@ -214,25 +256,52 @@ def run_study(
             inhibitor=design.limits.inhibitor or treated.train.has("inhibitor"),
             stream_mg_l=treated.stream.mg_l,
             carbon_lost_mol_kg=treated.stream.carbon_lost_mol_kg,
+            alkalinity_added_mg_l_caco3=_added(raw, treated.stream),
             recovery_range=design.machine.recovery_range,
             plant=uncertain_values(ledger),
-            count=draws,
+            count=job.draws,
         )
-        draws_of = _on_membranes(ledger, treated.stream, raw, asked, design)
+        judged = _on_membranes(ledger, treated.stream, raw, asked, design)
     else:
         _without_analysis(ledger, point, design)
-    enter_ranges(ledger, samples, design.water)
+    if choice is not None and not end_choice(ledger, choice, judged, known):
+        return None
+    return _with_the_rest(ledger, job, design, point, treated, judged)
+
+
+def _with_the_rest(
+    ledger: Ledger,
+    job: Job,
+    design: DesignBasis,
+    point: MembranePoint,
+    treated: Treated,
+    judged: Judgement | None,
+) -> Study:
+    """Enter samples, seasons, lives, quote and summary; return the study."""
+    from pretreat.lab.samples_figures import enter_ranges
+    from pretreat.life.figures import enter_media_life
+    from pretreat.plant.seasons import Standing, enter_seasons
+    from pretreat.quote.figures import enter_quote
+
+    enter_ranges(ledger, job.samples, design.water)
     if treated.train.question is not None:
         site = Standing(design, point, treated.train.question, raw_water)
-        enter_seasons(ledger, samples, site)
+        enter_seasons(ledger, job.samples, site)
     enter_media_life(treated.train)
-    enter_quote(ledger, raw, design, mode)
-    if water is not None:
-        enter_health(ledger, water, situation_of(treated.train))
-    if draws_of is not None:
-        enter_spreads(ledger, draws_of)
+    if not needs_jar_test(ledger):
+        enter_quote(ledger, treated.train.raw, design, job.mode)
+    if job.water is not None:
+        enter_health(ledger, whole_hardness(job.water), situation_of(treated.train))
+    if judged is not None:
+        enter_spreads(ledger, judged.draws)
     enter_summary(ledger)
     return ledger.study()
+
+
+def _added(raw: RawWater, stream: Stream) -> float:
+    """Return the alkalinity that the stages add, below 0 where they take it [mg/L as CaCO3]."""
+    before, after = raw.alkalinity_mg_l_caco3, stream.alkalinity_mg_l_caco3
+    return 0.0 if before is None or after is None else after - before
 
 
 def run_size(
@@ -337,8 +406,8 @@ def _on_membranes(
     raw: RawWater,
     asked: Asked,
     design: DesignBasis,
-) -> Draws | None:
-    """Enter what happens to the water that enters the membranes; return the draws of it."""
+) -> Judgement | None:
+    """Enter what happens to the water that enters the membranes; return the verdict on it."""
     from pretreat.plant.notes import note_inhibitor_needed
 
     found = asked.taken
@@ -353,8 +422,7 @@ def _on_membranes(
     raw_feeds = feed_water(
         raw.mg_l, found.alkalinity_mg_l_caco3, raw.ph, found.measured_temp_c, np.array(temps)
     )
-    before, after = raw.alkalinity_mg_l_caco3, stream.alkalinity_mg_l_caco3
-    added = 0.0 if before is None or after is None else after - before
+    added = _added(raw, stream)
     feeds = exchanged(raw_feeds, stream.mg_l, stream.carbon_lost_mol_kg, added)
     here = temps.index(found.operating_temp_c)
     feed = one_of_feed(feeds, here)
@@ -378,7 +446,7 @@ def _on_membranes(
         )
         ledger.rests("machine.wall_factor", held=True)
     note_inhibitor_needed(ledger, design)
-    return judged.draws
+    return judged
 
 
 def _enter_site(ledger: Ledger, design: DesignBasis) -> None:
@@ -409,7 +477,7 @@ def _feed(ledger: Ledger, water: WaterAnalysis, found: Composition) -> FeedWater
                 "concentrate is taken as that of the feed",
             )
         )
-    _enter_speciated(ledger, water, found)
+    enter_speciated(ledger, water, found)
     feed = feed_water(
         found.scaling,
         found.alkalinity_mg_l_caco3,
@@ -425,36 +493,3 @@ def _feed(ledger: Ledger, water: WaterAnalysis, found: Composition) -> FeedWater
             "water below pH 4.5 has no alkalinity, write 0"
         )
     return feed
-
-
-def _enter_speciated(ledger: Ledger, water: WaterAnalysis, found: Composition) -> None:
-    if water.ph is None:
-        return
-    feed = feed_water(
-        found.scaling, found.alkalinity_mg_l_caco3, water.ph, found.measured_temp_c
-    ).speciation
-    if not bool(feed.converged):
-        return
-    ledger.put(
-        "water.ionic_strength_mol_kg",
-        float(feed.ionic_strength_mol_kg),
-        "mol/kg",
-        "Ionic strength",
-        method="speciation",
-        cites=("WATEQ4F",),
-    )
-    ledger.rests("water.ionic_strength_mol_kg", *water_keys(ledger, treated=False))
-    co2 = float(feed.co2_mol_kg) * CO2_MG_PER_MOL
-    if not math.isnan(found.alkalinity_mg_l_caco3):
-        ledger.put(
-            "water.co2_mg_l",
-            co2,
-            "mg/L",
-            "Carbon dioxide, calculated",
-            method="speciation from pH and alkalinity",
-            cites=("WATEQ4F", "PB82"),
-        )
-        ledger.rests("water.co2_mg_l", *water_keys(ledger, treated=False))
-
-
-CO2_MG_PER_MOL = 44_009.0  # IUPAC2021

@@ -109,8 +109,8 @@ def feed_water(
 def exchanged(
     feed: FeedWater,
     mg_l: Mapping[str, Any],
-    carbon_lost_mol_kg: float = 0.0,
-    alkalinity_added_mg_l_caco3: float = 0.0,
+    carbon_lost_mol_kg: Any = 0.0,
+    alkalinity_added_mg_l_caco3: Any = 0.0,
 ) -> FeedWater:
     """Return a feed behind the stages: other ions, and carbon and alkalinity that they changed.
 
@@ -124,9 +124,9 @@ def exchanged(
         The feed before the exchange. [-]
     mg_l : mapping of str to float or array
         Composition after it. [mg/L as the ion]
-    carbon_lost_mol_kg : float
+    carbon_lost_mol_kg : float or array
         Carbon dioxide that left the water to the air; it takes no alkalinity with it. [mol/kg]
-    alkalinity_added_mg_l_caco3 : float
+    alkalinity_added_mg_l_caco3 : float or array
         What base adds; acid, weak acid exchange and oxidation take it, below 0. The carbon
         stays but for what ``carbon_lost_mol_kg`` says. [mg/L as CaCO3]
 
@@ -139,14 +139,15 @@ def exchanged(
     before, added = feed.speciation, alkalinity_added_mg_l_caco3
     after = np.asarray(feed.alkalinity_mg_l_caco3, float) + added
     totals = molal_totals(ions, np.nan_to_num(after))
-    moved_eq_kg = added / CACO3_MG_PER_MEQ / MG_PER_G if added else 0.0
+    moved = bool(np.any(added))
+    moved_eq_kg = np.asarray(added, float) / CACO3_MG_PER_MEQ / MG_PER_G if moved else 0.0
     found = speciate(
         totals.mol_kg,
         temp_c=feed.temp_c,
         ph=np.where(np.isfinite(feed.alkalinity_mg_l_caco3), np.nan, before.ph),
         alkalinity_eq_kg=before.alkalinity_eq_kg + moved_eq_kg,
         inorganic_carbon_mol_kg=before.inorganic_carbon_mol_kg - carbon_lost_mol_kg,
-        ph_guess=None if added else before.ph,
+        ph_guess=None if moved else before.ph,
     )
     size = np.shape(found.ph)
     alkalinity = np.broadcast_to(after, size)

@@ -6,7 +6,7 @@ from types import MappingProxyType
 from pretreat.core.basis import Level, Series
 from pretreat.stages import BY_KEY, ORDER, Stage, resolve
 from pretreat.stages.decision import Decision, Question
-from pretreat.stages.fixed import fixed_stages
+from pretreat.stages.fixed import chosen_train, fixed_stages
 from pretreat.stages.iron_filter.decide import sulfide
 from pretreat.stages.limits import train_limits
 from pretreat.stages.train import Train
@@ -31,7 +31,8 @@ def decided(question: Question) -> Question:
     for stage in flow_order(question) if fixed is not None else ORDER:
         decision: Decision = resolve(stage.decide)(question)
         if fixed is not None:
-            decision = _as_fixed(decision, stage.key in fixed)
+            by_hand = not chosen_train(question.design)
+            decision = (_as_fixed if by_hand else _as_chosen)(decision, stage.key in fixed)
             if stage.key == "carbon" and "bisulfite" in fixed:
                 decision = replace(decision, overruled=False, danger="")
         ahead = {**question.ahead, stage.key: decision}
@@ -49,6 +50,13 @@ def _as_fixed(decision: Decision, included: bool) -> Decision:
     else:
         against = ""
     return replace(decision, included=included, reason=f"{named}{against}", missing=False)
+
+
+def _as_chosen(decision: Decision, included: bool) -> Decision:
+    """Return a decision as the chosen train has it."""
+    where = "in" if included else "not in"
+    reason = f"{where} the train chosen; the other trains stand in the table of choices"
+    return replace(decision, included=included, reason=reason, overruled=False, missing=False)
 
 
 def flow_order(question: Question) -> tuple[Stage, ...]:

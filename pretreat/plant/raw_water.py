@@ -6,9 +6,13 @@ from pretreat.core.basis import Flag
 from pretreat.core.results import Ledger
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.water_figures import LAB_TEMPERATURE_C, Composition, property_taken
+from pretreat.membrane.feed import feed_water
+from pretreat.membrane.rests import water_keys
 from pretreat.plant.uncertainty.seasons import UNKNOWN_COLDEST_C
 from pretreat.site.design import DesignBasis, WaterBasis
 from pretreat.stages.stream import RawWater
+
+CO2_MG_PER_MOL = 44_009.0  # IUPAC2021
 
 
 def raw_water(water: WaterAnalysis, found: Composition, design: DesignBasis) -> RawWater:
@@ -193,3 +197,34 @@ def _enter_rest(ledger: Ledger, basis: WaterBasis) -> None:
             "pH at the well and add ph to [water]"
         )
         ledger.flag(Flag("ph_missing", "warning", text, "water.hardness_mg_l_caco3"))
+
+
+def enter_speciated(ledger: Ledger, water: WaterAnalysis, found: Composition) -> None:
+    """Enter ionic strength and carbon dioxide of the water as analysed, where it has a pH."""
+    if water.ph is None:
+        return
+    feed = feed_water(
+        found.scaling, found.alkalinity_mg_l_caco3, water.ph, found.measured_temp_c
+    ).speciation
+    if not bool(feed.converged):
+        return
+    ledger.put(
+        "water.ionic_strength_mol_kg",
+        float(feed.ionic_strength_mol_kg),
+        "mol/kg",
+        "Ionic strength",
+        method="speciation",
+        cites=("WATEQ4F",),
+    )
+    ledger.rests("water.ionic_strength_mol_kg", *water_keys(ledger, treated=False))
+    co2 = float(feed.co2_mol_kg) * CO2_MG_PER_MOL
+    if not math.isnan(found.alkalinity_mg_l_caco3):
+        ledger.put(
+            "water.co2_mg_l",
+            co2,
+            "mg/L",
+            "Carbon dioxide, calculated",
+            method="speciation from pH and alkalinity",
+            cites=("WATEQ4F", "PB82"),
+        )
+        ledger.rests("water.co2_mg_l", *water_keys(ledger, treated=False))

@@ -30,6 +30,16 @@ VERDICT = (
     "recovery.limited_by",
 )
 RECOVERY = (*VERDICT[3:], "untreated.recovery.max", "untreated.recovery.limited_by")
+TRAIN = (
+    "train.chosen",
+    "train.runner_up",
+    "choices.why",
+    *(
+        f"choices.{which}_{name}"
+        for which in ("chosen", "runner_up")
+        for name in ("cost_per_year", "overall_recovery", "salt_kg_per_year")
+    ),
+)
 PROGRAMME = tuple(
     f"{stage}.{name}" for stage in PROGRAMMED for name in ("programme_days", "programme_in_words")
 )
@@ -52,6 +62,7 @@ def enter_summary(ledger: Ledger) -> None:
 
     for name, label, tell, inputs in (
         ("verdict", "Verdict", _verdict_of(ledger), VERDICT),
+        ("train", "Train", _train, TRAIN),
         ("recovery", "Recovery", _recovery_of(ledger), RECOVERY),
         ("ways", "Ways to keep scale off", _ways, ("compare.conclusion",)),
         ("programme", "Programme", _programme_of(ledger), PROGRAMME),
@@ -152,6 +163,25 @@ def _recovery_of(ledger: Ledger) -> Callable[[Reader], str]:
         return "; ".join(parts)
 
     return recovery
+
+
+def _train(value: Reader) -> str:
+    chosen = value("train.chosen")
+    if not chosen:
+        return ""
+    parts = [f"chosen {chosen} ({_three(value, 'chosen')})", str(value("choices.why") or "")]
+    if value("choices.runner_up_cost_per_year") is not None:
+        parts.insert(1, f"runner-up {value('train.runner_up')} ({_three(value, 'runner_up')})")
+    return "; ".join(part for part in parts if part)
+
+
+def _three(value: Reader, which: str) -> str:
+    """Return cost, water and salt of a train in words."""
+    cost, water, salt = (
+        value(f"choices.{which}_{name}")
+        for name in ("cost_per_year", "overall_recovery", "salt_kg_per_year")
+    )
+    return f"{cost:,.0f} a year, {_percent(water)} of the raw water, {salt:,.0f} kg of salt"
 
 
 def _ways(value: Reader) -> str:

@@ -107,6 +107,9 @@ def run_stages(train: Train, stages: Sequence[Stage]) -> Stream:
         The water that leaves the last one ahead of the membranes. [-]
     """
     stream = _down(train, [stage for stage in stages if stage.side == "feed"])
+    for stage in stages:  # behind the membranes nothing goes back to their feed
+        if stage.side == "product" and stage.treat:
+            resolve(stage.treat)(train, stream)
     _up(train, stages)
     return stream
 
@@ -126,6 +129,9 @@ def _down(train: Train, stages: Sequence[Stage]) -> Stream:
         sulfide_mg_l=raw.h2s_mg_l,
         turbidity_ntu=raw.turbidity_ntu,
     )
+    for stage in stages:
+        if stage.prepare:
+            resolve(stage.prepare)(train)
     for stage in stages:
         if stage.treat:
             stream = resolve(stage.treat)(train, stream)

@@ -5,7 +5,7 @@ from typing import cast
 
 from pretreat.core.basis import Level
 from pretreat.core.tables import rows
-from pretreat.stages.fixed import fixed_stages
+from pretreat.stages.fixed import by_hand
 from pretreat.stages.limits import train_limits
 from pretreat.stages.stage import Stage
 from pretreat.stages.train import Train
@@ -26,18 +26,33 @@ def enter_unsafe(train: Train, present: Sequence[Stage]) -> None:
     present : sequence of Stage
         Stages in the order of flow. [-]
     """
-    by_hand = fixed_stages(train.design) is not None or any(s.optional for s in present)
-    if not by_hand:
+    if not by_hand(train.design) and not any(stage.optional for stage in present):
         return
     keys = tuple(stage.key for stage in present if stage.side == "feed")
+    for level, text in dict.fromkeys(broken(train, keys)):
+        train.entries.flag("unsafe_train", level, text)
+
+
+def broken(train: Train, keys: tuple[str, ...]) -> Iterator[tuple[Level, str]]:
+    """Give every rule that a train breaks: how grave it is, and what is unsafe.
+
+    Parameters
+    ----------
+    train : Train
+        Water and design; the ledger is not touched. [-]
+    keys : tuple of str
+        Keys of its stages ahead of the membranes, in the order of flow. [-]
+
+    Yields
+    ------
+    tuple of str
+        Level and text. [-]
+    """
     table = {row["rule"]: row for row in rows("unsafe_trains.csv")}
-    said = set()
     for rule, what in _found(train, keys):
         row = table[rule]
         text = f"{row['text'].format(what=what)} ({row['source']}, {row['evidence']})"
-        if text not in said:
-            said.add(text)
-            train.entries.flag("unsafe_train", cast("Level", row["level"]), text)
+        yield cast("Level", row["level"]), text
 
 
 def _found(train: Train, keys: tuple[str, ...]) -> Iterator[tuple[str, str]]:

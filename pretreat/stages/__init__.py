@@ -4,6 +4,8 @@ from pretreat.stages.acid.stage import ACID
 from pretreat.stages.aeration.stage import AERATION
 from pretreat.stages.alkali.stage import ALKALI
 from pretreat.stages.bisulfite.stage import BISULFITE
+from pretreat.stages.blending.stage import BLENDING
+from pretreat.stages.bypass.stage import BYPASS
 from pretreat.stages.carbon.stage import CARBON
 from pretreat.stages.cartridge.stage import CARTRIDGE
 from pretreat.stages.chlorine.stage import CHLORINE
@@ -14,6 +16,8 @@ from pretreat.stages.iron_filter.stage import IRON_FILTER
 from pretreat.stages.multimedia.stage import MULTIMEDIA
 from pretreat.stages.neutralising_filter.stage import NEUTRALISING_FILTER
 from pretreat.stages.permanganate.stage import PERMANGANATE
+from pretreat.stages.product_alkali.stage import PRODUCT_ALKALI
+from pretreat.stages.product_degasser.stage import PRODUCT_DEGASSER
 from pretreat.stages.raw_tank.stage import RAW_TANK
 from pretreat.stages.softener.stage import SOFTENER
 from pretreat.stages.stage import Stage, resolve
@@ -28,6 +32,7 @@ ORDER: tuple[Stage, ...] = (
     IRON_FILTER,
     MULTIMEDIA,
     SOFTENER,
+    BYPASS,
     WEAK_ACID,
     DEGASSER,
     CARBON,
@@ -36,7 +41,10 @@ ORDER: tuple[Stage, ...] = (
     ALKALI,
     INHIBITOR,
     CARTRIDGE,
+    PRODUCT_DEGASSER,
     NEUTRALISING_FILTER,
+    PRODUCT_ALKALI,
+    BLENDING,
 )
 BY_KEY = {stage.key: stage for stage in ORDER}
 

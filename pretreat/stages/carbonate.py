@@ -15,7 +15,8 @@ from pretreat.stages.train import Train
 CO2_MG_PER_MOL = 44_009.0  # IUPAC2021
 MOST_ALKALI_MG_L = 2000.0  # as CaCO3: no plant of this size feeds more
 SHARE_TAKEN = 0.98  # no acid is dosed past this share of the alkalinity
-ROUNDS, CLOSE = 60, 1e-5
+ROUNDS, STATIONS = 6, 41
+NEARLY = 1e-3  # of a pH unit: between stations so close the pH is straight
 RESTS = ("water.alkalinity_mg_l_caco3", "water.ph")
 
 
@@ -126,31 +127,28 @@ def alkalinity_for_ph(
         Alkalinity; NaN where no dose reaches the pH. [mg/L as CaCO3]
     """
 
-    def over(added: float) -> float:
+    def over(added: Any) -> Any:
         made = treated_with(water, added, ions_mg_mg, carbon_mol_mg)
-        return float(made.ph) - ph
+        return np.broadcast_to(np.asarray(made.ph, float) - ph, np.shape(added))
 
-    rising = over(0.0) < 0
+    rising = float(np.asarray(water.ph)) < ph
     other = MOST_ALKALI_MG_L if rising else -SHARE_TAKEN * float(water.alkalinity_mg_l_caco3)
     low, high = sorted((0.0, other))
-    f_low, f_high = over(low), over(high)
-    if not f_low <= 0 <= f_high:
-        return 0.0 if f_low == f_high else math.nan
-    for turn in range(ROUNDS):
-        middle = 0.5 * (low + high)
-        if turn % 2 and f_high > f_low:
-            middle = low - f_low * (high - low) / (f_high - f_low)
-        value = over(middle)
-        if abs(value) < CLOSE:
+    for _ in range(ROUNDS):  # all stations between the ends at once
+        stations = np.linspace(low, high, STATIONS)
+        values = over(stations)
+        if not values[0] <= 0 <= values[-1]:
+            return 0.0 if values[0] == values[-1] else math.nan
+        at = int(np.argmax(values > 0)) if values[-1] > 0 else STATIONS - 1
+        low, high = float(stations[at - 1]), float(stations[at])
+        f_low, f_high = float(values[at - 1]), float(values[at])
+        if f_high - f_low < NEARLY:
             break
-        low, f_low, high, f_high = (
-            (middle, value, high, f_high) if value < 0 else (low, f_low, middle, value)
-        )
-    return middle
+    return low - f_low * (high - low) / (f_high - f_low) if f_high > f_low else low
 
 
 def treated_with(
-    water: FeedWater, added: float, ions_mg_mg: Mapping[str, float], carbon_mol_mg: float = 0.0
+    water: FeedWater, added: Any, ions_mg_mg: Mapping[str, float], carbon_mol_mg: float = 0.0
 ) -> FeedWater:
     """Return a water after acid or base, closed to the air.
 
@@ -158,7 +156,7 @@ def treated_with(
     ----------
     water : FeedWater
         A single water. [-]
-    added : float
+    added : float or array
         Alkalinity added, below 0 taken. [mg/L as CaCO3]
     ions_mg_mg : mapping of str to float
         Ions that come with a milligram. [mg/mg]
@@ -172,7 +170,7 @@ def treated_with(
     """
     ions = dict(water.mg_l)
     for ion, share in ions_mg_mg.items():
-        ions[ion] = ions.get(ion, 0.0) + share * abs(added)
+        ions[ion] = ions.get(ion, 0.0) + share * np.abs(added)
     return exchanged(water, ions, -carbon_mol_mg * added, added)
 
 

@@ -13,9 +13,13 @@ from pretreat.stages import BY_KEY
 
 @dataclass(frozen=True, slots=True)
 class TrainDesign:
-    """The stages that the engineer fixes, in the order of flow; None leaves them to be chosen."""
+    """The stages that the engineer fixes, in the order of flow; None leaves them to be chosen.
+
+    ``chosen`` says that it was the program that put them together.
+    """
 
     stages: tuple[str, ...] | None = None
+    chosen: bool = False
 
 
 def _stages(where: str, value: Any, _base: Path) -> tuple[str, ...]:
@@ -40,7 +44,15 @@ def _stages(where: str, value: Any, _base: Path) -> tuple[str, ...]:
     return tuple(value)
 
 
-TABLE = Table(TrainDesign, {"stages": ("stages", _stages, "")})
+# Prices that only the comparison of trains takes.
+PRICES = (
+    "element_each",
+    "study_years",
+    "bisulfite_per_kg",
+    "alkali_per_kg",
+    "weak_acid_resin_per_l",
+)
+TABLE = Table(TrainDesign, {"stages": ("stages", _stages, "")}, prices=PRICES)
 
 
 def fixed_stages(design: DesignBasis) -> Sequence[str] | None:
@@ -58,6 +70,38 @@ def fixed_stages(design: DesignBasis) -> Sequence[str] | None:
     """
     choice: Mapping[str, Any] = design.stages
     return choice["train"].stages if "train" in choice else None
+
+
+def chosen_train(design: DesignBasis) -> bool:
+    """Tell whether the stages were put together by the program.
+
+    Parameters
+    ----------
+    design : DesignBasis
+        The engineer's choices. [-]
+
+    Returns
+    -------
+    bool
+        False where they are fixed by hand, or decided stage by stage. [-]
+    """
+    return "train" in design.stages and bool(design.stages["train"].chosen)
+
+
+def by_hand(design: DesignBasis) -> bool:
+    """Tell whether the engineer fixed the stages: then what a code refuses is a warning.
+
+    Parameters
+    ----------
+    design : DesignBasis
+        The engineer's choices. [-]
+
+    Returns
+    -------
+    bool
+        False where the stages are chosen or decided by the program. [-]
+    """
+    return fixed_stages(design) is not None and not chosen_train(design)
 
 
 def settled(design: DesignBasis) -> DesignBasis:

@@ -11,7 +11,7 @@ from pretreat.core.errors import PretreatError
 from pretreat.site import file
 from pretreat.site.design import DesignBasis, Machine
 from pretreat.site.keys import Table
-from pretreat.stages import ORDER, resolve
+from pretreat.stages import ORDER, discharge, resolve
 from pretreat.stages.fixed import TABLE, settled
 
 
@@ -24,7 +24,8 @@ def tables() -> Mapping[str, Table]:
     mapping of str to Table
         Tables, in the order of flow. [-]
     """
-    return MappingProxyType({"train": TABLE, **{s.key: resolve(s.site) for s in ORDER if s.site}})
+    own = {"train": TABLE, "discharge": discharge.TABLE}
+    return MappingProxyType({**own, **{s.key: resolve(s.site) for s in ORDER if s.site}})
 
 
 def read_site(path: str | Path, *, water_needed: bool = True) -> DesignBasis:

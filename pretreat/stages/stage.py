@@ -103,6 +103,7 @@ class Stage:
     decide: str
     side: Side = "feed"
     optional: bool = False  # only where the site file describes it: not listed where it is out
+    prepare: str = ""  # what the stages ahead of it must know before the water flows
     treat: str = ""
     enter: str = ""
     site: str = ""  # module:TABLE, its keys in the site file

@@ -81,16 +81,44 @@ def _enter_choices(train: Train, prefix: str) -> None:
         )
 
 
-def _enter_co2(train: Train, prefix: str, label: str, found_mg_l: float) -> float:
+def strip_gas(train: Train, prefix: str, label: str, co2: str) -> None:
+    """Enter a device that strips carbon dioxide from a water whose amount is entered.
+
+    Parameters
+    ----------
+    train : Train
+        Ledger, water, design and mode. [-]
+    prefix, label : str
+        Key of the stage, and its name. [-]
+    co2 : str
+        Key of the carbon dioxide ahead of it [mg/L].
+    """
+    _enter_choices(train, prefix)
+    _enter_co2(train, prefix, label, train.entries.value(co2), (co2,))
+    _enter_column(train, prefix, label)
+    train.entries.law(
+        f"{prefix}.co2_mg_l",
+        stripping.co2_behind_mg_l,
+        co2_mg_l=f"{prefix}.co2_in_mg_l",
+        stripped_mg_l=f"{prefix}.co2_stripped_mg_l",
+        label=f"Carbon dioxide behind the {label}",
+    )
+
+
+def _enter_co2(
+    train: Train,
+    prefix: str,
+    label: str,
+    found_mg_l: float,
+    rests: tuple[str, ...] = ("water.ph", "water.alkalinity_mg_l_caco3"),
+) -> float:
     entries = train.entries
     entries.computed(
         f"{prefix}.co2_in_mg_l",
         found_mg_l,
         "mg/L",
         f"Carbon dioxide ahead of the {label}",
-        inputs=tuple(
-            key for key in ("water.ph", "water.alkalinity_mg_l_caco3") if key in entries.ledger
-        ),
+        inputs=tuple(key for key in rests if key in entries.ledger),
         method="speciation",
         cites=("WATEQ4F", "PB82"),
     )

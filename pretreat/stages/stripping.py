@@ -179,6 +179,19 @@ def co2_stripped_mg_l(co2_mg_l: Number, air_mg_l: Number, removed: Number) -> Nu
 
 
 @law
+@valid(co2_mg_l=[0, None], stripped_mg_l=[0, None])
+def co2_behind_mg_l(co2_mg_l: Number, stripped_mg_l: Number) -> Number:
+    """Carbon dioxide behind = carbon dioxide ahead - stripped.
+
+    Worked by hand: 20 mg/L less 18.
+
+    >>> co2_behind_mg_l(20.0, 18.0)
+    2.0
+    """
+    return co2_mg_l - stripped_mg_l
+
+
+@law
 @valid(sulfide_mg_l=[0, None], molecular=[0, 1], left=[0, 1])
 def sulfide_left_mg_l(sulfide_mg_l: Number, molecular: Number, left: Number) -> Number:
     """Sulfide left = sulfide x (1 - molecular part x part of it stripped).

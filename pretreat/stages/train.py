@@ -148,6 +148,12 @@ class Train:
         decision = None if self.question is None else self.question.ahead.get(key)
         return decision is not None and decision.included
 
+    def water_of(self, stage: str) -> tuple[str, str]:
+        """Return the keys of the flow [m3/h] and of a day's water [m3/d] that pass a stage."""
+        if stage == "softener" and self.has("bypass"):
+            return "bypass.softened_m3_h", "bypass.softened_m3_d"
+        return "machine.feed_flow_m3_h", "machine.feed_m3_d"
+
     @property
     def free_chlorine_mg_l(self) -> float:
         """Free chlorine behind the filters [mg/L]."""

@@ -243,8 +243,8 @@ def _step(
     feed: FeedWater, z: Array, membrane: tuple[Passage, float, float], shape: tuple[int, ...]
 ) -> Array:
     """Return where dissolved solids reach the change from LSI to S&DSI, past the end if never."""
-    tds = concentrate_tds_mg_l(feed, -np.expm1(-z)[:, None], *membrane)
-    found = _first_above(np.log(np.maximum(tds, SAME_Z) / LSI_TDS_LIMIT_MG_L)[:, None, :], z)
+    tds = concentrate_tds_mg_l(feed, -np.expm1(-z)[:, None, None], *membrane)
+    found = _first_above(np.log(np.maximum(tds, SAME_Z) / LSI_TDS_LIMIT_MG_L), z)
     return np.broadcast_to(np.where(np.isnan(found), np.inf, found), shape)
 
 

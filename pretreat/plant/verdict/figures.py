@@ -33,6 +33,8 @@ CONDITIONS = frozenset(
         "hours_exceed_day",
         "fullest_day_too_long",
         "pressure_below_osmotic",
+        "train_needs",
+        "discharge_over_limit",
     }
 )
 # Warnings, not cautions, of an analysis or a plant that nobody would sign as they stand.
@@ -66,6 +68,7 @@ GRAVE = frozenset(
 )
 UNSAFE = frozenset({"stage_overruled", "stage_missing", "unsafe_train"})
 PERCENT = 100.0
+UNKNOWN = frozenset({"jar_test"})
 SPREAD = ("recovery.max", "recovery.max_inhibited")
 
 
@@ -85,6 +88,7 @@ class Asked:
     inhibitor: bool = False
     stream_mg_l: Mapping[str, float] | None = None
     carbon_lost_mol_kg: float = 0.0
+    alkalinity_added_mg_l_caco3: float = 0.0
     recovery_range: tuple[float, float] | None = None
     plant: Mapping[str, float] | None = None
     count: int = DRAWS
@@ -227,6 +231,7 @@ def _question(ledger: Ledger, asked: Asked) -> Question:
         asked.point,
         treat=treat,
         carbon_lost_mol_kg=asked.carbon_lost_mol_kg,
+        alkalinity_added_mg_l_caco3=asked.alkalinity_added_mg_l_caco3,
         inhibitor=asked.inhibitor,
         obstacles=_obstacles(ledger, asked),
         more=more,
@@ -263,6 +268,8 @@ def _obstacles(ledger: Ledger, asked: Asked) -> tuple[Obstacle, ...]:
     for flag in ledger.study().flags:
         if flag.code in UNSAFE and flag.level == "warning":
             found.append(Obstacle("stops", flag.text))
+        elif flag.code in UNKNOWN:
+            found.append(Obstacle("unknown", flag.text))
         elif (flag.code in CONDITIONS and flag.level != "info") or (
             flag.code in GRAVE and flag.level == "warning"
         ):

@@ -47,6 +47,7 @@ class Question:
     point: MembranePoint
     treat: Treat | None = None
     carbon_lost_mol_kg: float = 0.0
+    alkalinity_added_mg_l_caco3: float = 0.0
     inhibitor: bool = False
     obstacles: Sequence[Obstacle] = ()
     more: Sequence[Uncertain] = ()
@@ -123,9 +124,10 @@ def fed(q: Question, raw: DrawnWater, at_membranes: DrawnWater) -> FeedWater:
     before = feeds(raw, q.seasons)
     if q.treat is None:
         return before
-    after = exchanged(before, at_membranes.mg_l, q.carbon_lost_mol_kg)
+    added = q.alkalinity_added_mg_l_caco3
+    after = exchanged(before, at_membranes.mg_l, q.carbon_lost_mol_kg, added)
     # Alkalinity is the same in every season, as the ions are.
-    return replace(after, alkalinity_mg_l_caco3=before.alkalinity_mg_l_caco3)
+    return replace(after, alkalinity_mg_l_caco3=before.alkalinity_mg_l_caco3 + added)
 
 
 def _looked_for(water: WaterAnalysis, taken: Composition) -> frozenset[str]:

@@ -185,7 +185,8 @@ def stages_in(study: Study) -> tuple[str, ...]:
     tuple of str
         Names. [-]
     """
-    words = [f for k, f in study.figures.items() if k.startswith("train.")]
+    choice = {"train.chosen", "train.runner_up"}
+    words = [f for k, f in study.figures.items() if k.startswith("train.") and k not in choice]
     return tuple(
         _inside(f.label)
         for f in words

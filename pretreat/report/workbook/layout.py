@@ -200,6 +200,17 @@ def _without_bed() -> tuple[Block, ...]:
 
 SHEETS: tuple[Sheet, ...] = (
     Sheet(
+        "Choice of train",
+        "Trains considered for this water, and why the first",
+        (
+            Block("", ("choices.", "train.chosen", "train.runner_up"), ("train.choices",)),
+            Block("", (), ("choices.lines", "train.flips")),
+            Block("", (), ("train.recovery_cost",)),
+            Block("What goes to the drain", ("discharge.",), ("train.discharge",)),
+        ),
+        _VALUES_ONLY,
+    ),
+    Sheet(
         "Water analysis",
         "Water as analysed",
         (

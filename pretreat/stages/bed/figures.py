@@ -175,7 +175,7 @@ def _enter_standing(train: Train, bed: Bed) -> None:
     entries.law(
         f"{key}.flow_each_m3_h",
         laws.flow_of_one_m3_h,
-        flow_m3_h="machine.feed_flow_m3_h",
+        flow_m3_h=train.water_of(key)[0],
         vessels=f"{key}.vessels_side_by_side",
         label=f"{label}: flow through one vessel in service",
     )
@@ -201,7 +201,7 @@ def enter_meanwhile(train: Train, bed: Bed) -> None:
     entries.law(
         f"{key}.flow_each_meanwhile_m3_h",
         laws.flow_of_one_m3_h,
-        flow_m3_h="machine.feed_flow_m3_h",
+        flow_m3_h=train.water_of(key)[0],
         vessels=f"{key}.vessels_left",
         label=f"{label}: flow through one vessel while another regenerates",
     )

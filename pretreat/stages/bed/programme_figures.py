@@ -157,7 +157,7 @@ def _enter_metered(train: Train, prefix: str, label: str, interval_key: str) -> 
 def _enter_delayed(train: Train, prefix: str, *, metered: bool) -> None:
     """Enter the setting of a meter that waits for the night, where a day leaves any."""
     entries, key = train.entries, f"{prefix}.meter_setting_delayed_m3"
-    day = entries.value("machine.feed_m3_d")
+    day = entries.value(train.water_of(prefix)[1])
     at_once = entries.value(f"{prefix}.meter_setting_m3")
     once = f"{prefix}.meter_setting_m3"
     reserve = entries.value(f"{prefix}.reserve")
@@ -176,7 +176,7 @@ def _enter_delayed(train: Train, prefix: str, *, metered: bool) -> None:
         delayed_setting_m3,
         at_once_m3=once,
         reserve=f"{prefix}.reserve",
-        day_m3_d="machine.feed_m3_d",
+        day_m3_d=train.water_of(prefix)[1],
         label="Meter setting of a valve that waits for the night",
         by=(override_d,),
         evidence="common practice",

@@ -16,6 +16,7 @@ MOST_STROKES_PER_MIN = 180.0  # PRACTICE: of a small diaphragm pump
 FEWEST_STROKES_PER_MIN = 20.0  # PRACTICE: below, the chemical comes in slugs
 MOST_TURNDOWN = 10.0  # PRACTICE: by stroke rate alone; 100 by rate and length is not usable
 PUMP_LOAD = 0.8  # PRACTICE: share of the largest flow at which a pump is set
+FEED = ("machine.feed_flow_m3_h", "machine.feed_m3_d")
 LEAST_INHIBITOR_G_L = 100.0  # PRACTICE: more dilute, it grows and hydrolyses
 
 
@@ -84,7 +85,13 @@ FEEDER_KEYS: Mapping[str, Any] = MappingProxyType(
 
 
 def enter_feeder(
-    train: Train, prefix: str, dose_key: str, chemical: Chemical, *, year: str = ""
+    train: Train,
+    prefix: str,
+    dose_key: str,
+    chemical: Chemical,
+    *,
+    year: str = "",
+    water: tuple[str, str] = FEED,
 ) -> None:
     """Enter feed, solution, pump and day tank of a chemical whose dose is entered.
 
@@ -100,20 +107,22 @@ def enter_feeder(
         What is fed. [-]
     year : str
         Key of the amount of a year, that of the stage where empty. [-]
+    water : tuple of str
+        Keys of the flow [m3/h] and of a day's water [m3/d] that is dosed.
     """
     entries, name = train.entries, chemical.name
     label = name[0].upper() + name[1:]
     fed = entries.law(
         f"{prefix}.fed_g_h",
         laws.fed_g_h,
-        feed_flow_m3_h="machine.feed_flow_m3_h",
+        feed_flow_m3_h=water[0],
         dose_mg_l=dose_key,
         label=f"{label} fed while running",
     )
     entries.law(
         year or f"{prefix}.kg_per_year",
         laws.fed_kg_per_year,
-        feed_m3_d="machine.feed_m3_d",
+        feed_m3_d=water[1],
         days_per_year="machine.days_per_year",
         dose_mg_l=dose_key,
         label=f"{label} per year, as 100 %",

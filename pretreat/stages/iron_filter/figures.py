@@ -26,7 +26,7 @@ from pretreat.stages.bed.pressure_drop import enter_pressure_drop
 from pretreat.stages.bed.programme_figures import enter_programme
 from pretreat.stages.bed.vessels import MOST_IN_PARALLEL
 from pretreat.stages.filters import medium_of_depth_l
-from pretreat.stages.fixed import fixed_stages
+from pretreat.stages.fixed import by_hand
 from pretreat.stages.iron_filter import laws as sizing
 from pretreat.stages.iron_filter.oxidant_figures import (
     enter_filter_settings,
@@ -149,7 +149,7 @@ def enter(train: Train, behind: tuple[str, ...]) -> None:
     try:
         found = sizing.check_filter_water(load, train.raw.ph, medium, choice.oxidant)
     except OutOfRangeError as refused:
-        if fixed_stages(train.design) is None:
+        if not by_hand(train.design):
             raise
         found = (Flag("iron_manganese_high", "warning", str(refused)),)
     entries.ledger.flag(*found)

@@ -122,7 +122,7 @@ def _enter_positions(train: Train, turn: Turn) -> None:
         entries.value(f"{P}.leakage_mg_l_caco3"),
     )
     between = leak + (hard - leak) * turn.lag_kg / (turn.lead_kg + turn.lag_kg)
-    flow, drop = entries.value("machine.feed_flow_m3_h"), entries.value(f"{P}.pressure_drop_kpa")
+    flow, drop = entries.value(train.water_of(P)[0]), entries.value(f"{P}.pressure_drop_kpa")
     rows: tuple[tuple[Value, ...], ...] = (
         ("lead", hard, between, turn.lead_kg, flow, drop),
         ("lag", between, leak, turn.lag_kg, flow, drop),

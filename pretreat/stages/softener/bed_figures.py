@@ -205,7 +205,7 @@ def enter_required_volume(train: Train) -> float:
     entries.law(
         f"{P}.resin_for_flow_l",
         laws.volume_for_flow_l,
-        flow_m3_h="machine.feed_flow_m3_h",
+        flow_m3_h=train.water_of(P)[0],
         service_max_bv_h=f"{P}.service_max_bv_h",
         label="Resin needed for the flow",
         method=f"at most {most:g} BV/h",
@@ -233,7 +233,7 @@ def enter_required_of_one(train: Train) -> None:
 
 def size_bed(train: Train, required_l: float) -> Bed:
     """Choose the vessel, enter its filling and the runners-up."""
-    duty = SoftenerDuty(required_l, train.entries.value("machine.feed_flow_m3_h"))
+    duty = SoftenerDuty(required_l, train.entries.value(train.water_of(P)[0]))
     numbers = numbers_to_try(train.design.softener, P, MOST_IN_PARALLEL)
     options = choose_softener_vessel(duty, numbers)
     chosen = options[0]
@@ -303,7 +303,7 @@ def enter_bed(train: Train, bed: Bed) -> None:
 def _faster_vessel(train: Train) -> str:
     """Return which vessel would keep the velocity, and how long it would last."""
     entries = train.entries
-    flow = entries.value("machine.feed_flow_m3_h")
+    flow = entries.value(train.water_of(P)[0])
     narrow = [v for v in nominal_vessels() if flow / v.area_m2 >= LOW_VELOCITY_M_H]
     if not narrow:
         return "no nominal vessel is narrow enough; run fewer hours at a higher flow into storage"

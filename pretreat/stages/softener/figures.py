@@ -12,7 +12,7 @@ from pretreat.stages.bed.figures import enter_round
 from pretreat.stages.bed.filling import filling_origin
 from pretreat.stages.bed.programme import calendar_setting_d
 from pretreat.stages.bed.programme_figures import enter_programme
-from pretreat.stages.fixed import fixed_stages
+from pretreat.stages.fixed import by_hand
 from pretreat.stages.limits import train_limits
 from pretreat.stages.softener import laws as sizing
 from pretreat.stages.softener.arrangement import enter_arrangement, note_set_interval
@@ -180,7 +180,7 @@ def enter_metals_in(train: Train, iron_key: str, manganese_key: str) -> None:
                 else "put an iron filter ahead of it"
             )
         )
-        if train.mode == "size" and fixed_stages(train.design) is None:
+        if train.mode == "size" and not by_hand(train.design):
             raise OutOfRangeError(text)
         entries.flag("iron_over_code", "warning", text, f"{P}.iron_manganese_in_mg_l")
     elif both > stricter:
@@ -224,7 +224,7 @@ def enter_load(train: Train) -> None:
         method="equivalents",
         **load,
     )
-    water = entries.value("machine.feed_m3_d")
+    water = entries.value(train.water_of(P)[1])
     if not (water > 0 and hardness > 0):
         raise OutOfRangeError(
             f"softener with {water:g} m3/d and {hardness:g} mg/L as CaCO3: flow and hardness must "
@@ -233,7 +233,7 @@ def enter_load(train: Train) -> None:
     entries.law(
         f"{P}.load_kg_caco3_d",
         sizing.load_kg_caco3_d,
-        water_m3_d="machine.feed_m3_d",
+        water_m3_d=train.water_of(P)[1],
         hardness_mg_l_caco3=f"{P}.hardness_load_mg_l_caco3",
         label="Hardness load",
         method="water times hardness; leakage not credited",

@@ -1,0 +1,305 @@
+"""The trains that are looked at for a water: a way for iron with a way for scale."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from pretreat.core.results import Ledger
+from pretreat.plant.choices.table import Facts, Option, failing, options
+from pretreat.plant.unsafe import broken
+from pretreat.site.design import DesignBasis
+from pretreat.stages import BY_KEY, ORDER
+from pretreat.stages.fixed import TrainDesign
+from pretreat.stages.limits import train_limits
+from pretreat.stages.stream import RawWater
+from pretreat.stages.train import Entries, Train
+
+TOKEN = "dechlorinate"  # noqa: S105 - a word of the table: carbon or bisulfite
+REMOVERS = ("carbon", "bisulfite")
+ACID_WATER_PH = 6.8  # PRACTICE: below, the carbon dioxide of the product is seen to
+FEW_CALCIUM_MG_L, FEW_ALKALINITY_MG_L = 60.0, 100.0  # MACKINTOSH2003: where calcite is feasible
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """A train that is looked at: its stages in the order of flow, and why it cannot be.
+
+    ``ahead`` are the stages of the way for iron (cartridge, tank and product side with it),
+    ``way`` those that keep scale off.
+    """
+
+    keys: tuple[str, ...]
+    ahead: tuple[str, ...]
+    way: tuple[str, ...]
+    iron: Option
+    scale: Option
+    why_not: str = ""
+    needs: str = ""
+
+    @property
+    def name(self) -> str:
+        """The keys joined, as they are shown."""
+        return " + ".join(self.keys)
+
+    @property
+    def inhibited(self) -> bool:
+        """Whether the limits with an inhibitor hold."""
+        return "inhibitor" in self.keys
+
+    @property
+    def soft(self) -> bool:
+        """Whether a softener stands ahead of the membranes."""
+        return "softener" in self.keys
+
+
+def designed(design: DesignBasis, keys: Sequence[str], *parts: Option) -> DesignBasis:
+    """Return the design with a train as its stages, and what the ways set.
+
+    A choice of the site file is kept.
+
+    Parameters
+    ----------
+    design : DesignBasis
+        The engineer's choices. [-]
+    keys : sequence of str
+        Stages in the order of flow. [-]
+    *parts : Option
+        The ways that the train is made of. [-]
+
+    Returns
+    -------
+    DesignBasis
+        A copy. [-]
+    """
+    records: dict[str, Any] = {
+        key: replace(record, include=key in keys)
+        for key, record in design.stages.items()
+        if "include" in getattr(record, "__dataclass_fields__", ())
+    }
+    for part in parts:
+        for stage, name, value in part.settings:
+            if f"{stage}.{name}" not in design.chosen:
+                records[stage] = replace(records[stage], **{name: value})
+    records["train"] = TrainDesign(tuple(keys), chosen=True)
+    return design.with_stages(**records).change("limits", inhibitor="inhibitor" in keys)
+
+
+def candidates(
+    ledger: Ledger, raw: RawWater, design: DesignBasis, facts: Facts
+) -> tuple[Candidate, ...]:
+    """Return the trains that are looked at for a water.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        The study so far. [-]
+    raw : RawWater
+        The water ahead of the first stage. [-]
+    design : DesignBasis
+        The engineer's choices; what a table of the site file includes or leaves out is kept. [-]
+    facts : mapping of str to float or None
+        What the decision table asks for. [-]
+
+    Returns
+    -------
+    tuple of Candidate
+        Each once; those that cannot be have their reason. [-]
+    """
+    fixed = forced(design)
+    found: dict[tuple[str, ...], Candidate] = {}
+    scales = [o for o in options() if o.group == "scale"]
+    said: set[tuple[str, str]] = set()
+    for iron in _irons(facts):
+        shut = failing(iron.conditions, facts) or _contradicts(iron, design)
+        for ahead in _ahead(iron, raw, facts, fixed):
+            for scale in scales if not shut else scales[:1]:  # what is shut needs one row
+                one = _candidate(iron, scale, ahead, raw, design, fixed)
+                if not sensible(one.keys, fixed):
+                    continue
+                why = shut or failing(scale.conditions, facts)
+                why = why or _unsafe(ledger, one, raw, design)
+                if why and not shut:  # once for each way to keep scale off
+                    if (scale.key, why) in said:
+                        continue
+                    said.add((scale.key, why))
+                one = replace(one, why_not=why)
+                if one.keys not in found or (found[one.keys].why_not and not why):
+                    found[one.keys] = one
+    return tuple(found.values())
+
+
+PAIRS = (("softener", "weak_acid"), ("softener", "acid"))  # each makes the other needless
+
+
+NEEDLESS = ("unfiltered", "network")  # where one of these holds no filter is looked at
+
+
+def _irons(facts: Facts) -> list[Option]:
+    """Return the ways for iron that are looked at for a water."""
+    found = [o for o in options() if o.group == "iron" and not failing(o.when, facts)]
+    return [o for o in found if o.key in NEEDLESS][:1] or found
+
+
+def sensible(keys: Sequence[str], fixed: dict[str, bool]) -> bool:
+    """Tell whether a train holds no two stages of which one is enough.
+
+    Parameters
+    ----------
+    keys : sequence of str
+        Its stages. [-]
+    fixed : dict of str to bool
+        What the site file puts in or leaves out; what it puts in is kept. [-]
+
+    Returns
+    -------
+    bool
+        False where both were put in by the program. [-]
+    """
+    return all(
+        not {one, other} <= set(keys) or (fixed.get(one) and fixed.get(other))
+        for one, other in PAIRS
+    )
+
+
+def forced(design: DesignBasis) -> dict[str, bool]:
+    """Return the stages that the site file puts in the train, or leaves out, by hand.
+
+    ``include`` says so; a table that describes a softener, a feed or a stage behind the
+    membranes puts it in, as it always did.
+
+    Parameters
+    ----------
+    design : DesignBasis
+        The engineer's choices. [-]
+
+    Returns
+    -------
+    dict of str to bool
+        True is in, by key of the stage. [-]
+    """
+    found: dict[str, bool] = {}
+    for stage in ORDER:
+        wanted = getattr(design.stages.get(stage.key), "include", None)
+        described = any(
+            k.startswith(f"{stage.key}.") and k != f"{stage.key}.include" for k in design.chosen
+        )
+        puts_in = stage.optional or stage.key in {"softener", "neutralising_filter", "inhibitor"}
+        if wanted is not None:
+            found[stage.key] = wanted
+        elif described and puts_in:
+            found[stage.key] = True
+    if "limits.inhibitor" in design.chosen or found.get("inhibitor"):
+        found["inhibitor"] = design.limits.inhibitor
+    return found
+
+
+def _ahead(
+    iron: Option, raw: RawWater, facts: Facts, fixed: dict[str, bool]
+) -> Iterator[tuple[str, ...]]:
+    """Give the stages of a way for iron: with carbon or bisulfite where chlorine goes."""
+    keys = list(iron.stages)
+    any_chlorine = (facts["any_chlorine"] or 0.0) > 0
+    if any_chlorine and TOKEN not in keys and "carbon" not in keys:
+        keys.append(TOKEN)
+    limits = train_limits()
+    cloudy = (raw.turbidity_ntu or 0.0) > limits["membrane_turbidity"].value
+    if (cloudy or (raw.sdi or 0.0) > limits["membrane_sdi"].value) and "iron_filter" not in keys:
+        keys.append("multimedia")
+    keys += ["cartridge", *_product_side(iron, raw, facts)]
+    if TOKEN not in keys:
+        yield tuple(keys)
+        return
+    removers = [r for r in REMOVERS if fixed.get(r)] or list(REMOVERS)
+    for remover in removers:
+        yield tuple(remover if key == TOKEN else key for key in keys)
+
+
+def _product_side(iron: Option, raw: RawWater, facts: Facts) -> list[str]:
+    """Return what the product needs of itself: gas that passed the membranes."""
+    if iron.key == "closed_sulfide":
+        return ["product_degasser"]
+    if "aeration" in iron.stages or raw.ph is None or raw.ph >= ACID_WATER_PH:
+        return []
+    few = raw.mg_l.get("ca", 0.0) < FEW_CALCIUM_MG_L
+    few = few and (facts["alkalinity"] or 0.0) < FEW_ALKALINITY_MG_L
+    return ["neutralising_filter" if few else "product_degasser"]
+
+
+def _candidate(
+    iron: Option,
+    scale: Option,
+    ahead: tuple[str, ...],
+    raw: RawWater,
+    design: DesignBasis,
+    fixed: dict[str, bool],
+) -> Candidate:
+    stored = design.supply.raw_tank_volume_m3 is not None or design.supply.vented_raw_tank
+    ahead = (*(("raw_tank",) if stored else ()), *ahead)
+    keys = {*ahead, *scale.stages, *(k for k, put in fixed.items() if put)}
+    keys -= {k for k, put in fixed.items() if not put}
+    way = tuple(k for k in in_flow(keys, raw, design, iron) if _of_way(k, ahead, iron))
+    first = tuple(k for k in in_flow(keys, raw, design, iron) if k not in way)
+    needs = "; ".join(part for part in (iron.needs, scale.needs) if part)
+    return Candidate(in_flow(keys, raw, design, iron), first, way, iron, scale, "", needs)
+
+
+WAYS = frozenset({"softener", "bypass", "weak_acid", "degasser", "acid", "inhibitor"})
+
+
+def _of_way(key: str, ahead: tuple[str, ...], iron: Option) -> bool:
+    return key in WAYS and key not in iron.stages and key not in ahead
+
+
+def in_flow(keys: set[str], raw: RawWater, design: DesignBasis, iron: Option) -> tuple[str, ...]:
+    """Return stages in the order of flow of this water.
+
+    Alkali for iron stands ahead of the oxidant; what takes chlorine stands ahead of the resin
+    where more reaches it than resin takes.
+
+    Parameters
+    ----------
+    keys : set of str
+        The stages. [-]
+    raw : RawWater
+        The water ahead of the first stage. [-]
+    design : DesignBasis
+        The engineer's choices. [-]
+    iron : Option
+        The way for iron. [-]
+
+    Returns
+    -------
+    tuple of str
+        Keys. [-]
+    """
+    order = [stage.key for stage in ORDER if stage.key in keys]
+    if "alkali" in iron.stages and "alkali" in order:
+        order.remove("alkali")
+        order.insert(order.index("aeration") + 1, "alkali")
+    chlorine = max(raw.free_chlorine_mg_l, design.carbon.free_chlorine_mg_l or 0.0)
+    early = chlorine > train_limits()["softener_chlorine"].value or "chlorine" in order
+    own = design.carbon.before_softener
+    if early if own is None else own:
+        resins = [order.index(k) for k in ("softener", "weak_acid") if k in order]
+        for remover in (r for r in REMOVERS if r in order and resins):
+            if order.index(remover) > min(resins):
+                order.remove(remover)
+                order.insert(min(resins), remover)
+    return tuple(order)
+
+
+def _contradicts(iron: Option, design: DesignBasis) -> str:
+    """Say where a way asks for a setting that the site file has otherwise."""
+    for stage, name, value in iron.settings:
+        own = getattr(design.stages[stage], name)
+        if f"{stage}.{name}" in design.chosen and own != value:
+            return f"the site file has [{stage}] {name} = {own}"
+    return ""
+
+
+def _unsafe(ledger: Ledger, one: Candidate, raw: RawWater, design: DesignBasis) -> str:
+    """Return the first rule of safety that a train breaks, in words; empty where none."""
+    made = designed(design, one.keys, one.iron, one.scale)
+    train = Train(Entries(ledger), raw, made, "size")
+    feed = tuple(k for k in one.keys if BY_KEY[k].side == "feed")
+    return next((text for level, text in broken(train, feed) if level == "warning"), "")

@@ -1,0 +1,476 @@
+"""The choice of a train: every candidate carried, sized, costed, judged and put in order."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from types import MappingProxyType
+
+import numpy as np
+
+from pretreat.core.results import Ledger
+from pretreat.core.water import WaterAnalysis
+from pretreat.lab.water_figures import Composition
+from pretreat.membrane.feed import FeedWater
+from pretreat.membrane.limits import MembranePoint
+from pretreat.plant.choices.candidates import Candidate, candidates, designed, forced
+from pretreat.plant.choices.costs import Needs, Plant, Rates, Year, rates_of, year_of
+from pretreat.plant.choices.table import facts_of
+from pretreat.plant.choices.trial import Bench, Tried, tried, with_choices
+from pretreat.plant.choices.waters import (
+    DRAWN,
+    Fed,
+    Kept,
+    bypass_share,
+    fed_by,
+    odds,
+    reached,
+)
+from pretreat.plant.uncertainty.seasons import seasons_of
+from pretreat.plant.uncertainty.spread import LIKELY, UNLIKELY
+from pretreat.plant.verdict.case import Obstacle, Verdict, VerdictCase
+from pretreat.plant.verdict.rules import verdict
+from pretreat.site.design import DesignBasis
+from pretreat.stages.limits import train_limits
+from pretreat.stages.stream import RawWater
+
+ORDER_OF_ANSWERS = ("fits", "fits with conditions", "depends", "does not fit")
+SAME_RECOVERY = 1e-9
+CLOSE_LOOKS, OPEN = 6, 0.05  # of a share: what 32 draws leave open near nine in ten
+SAME_REACH = 0.02  # PRACTICE: recoveries so close are told apart by cost
+LEAST_RECOVERY = 0.1  # a cost at less says nothing
+
+
+@dataclass(frozen=True, slots=True)
+class Asking:
+    """What a choice is made for: water, design point and prices."""
+
+    ledger: Ledger
+    raw: RawWater
+    feed: FeedWater
+    water: WaterAnalysis
+    taken: Composition
+    point: MembranePoint
+    design: DesignBasis
+    draws: int
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A candidate with what was found of it; ``year`` is None where it was not sized.
+
+    ``year`` is at the recovery wanted, or at the one that it reaches where that is less.
+    """
+
+    candidate: Candidate
+    design: DesignBasis
+    why_not: str = ""
+    reach: float | None = None
+    limited_by: str = ""
+    needs: Needs | None = None
+    year: Year | None = None
+    kept: Kept | None = None
+    told: Verdict | None = None
+    closely: bool = False  # judged by all draws
+
+    @property
+    def feasible(self) -> bool:
+        """Whether it is safe, can be built and nominally reaches the recovery wanted."""
+        return not self.why_not
+
+    def place(self, best: float, wanted: float) -> tuple[float, ...]:
+        """Return what orders rows: feasible first, by verdict, then by cost.
+
+        What is not feasible comes by what it reaches of the recovery ``wanted`` [-], in steps
+        from ``best``, the highest of them [-], then by cost; what breaks a rule of the table
+        after it.
+        """
+        cost = self.year.cost if self.year is not None else np.inf
+        if self.feasible and self.told is not None:
+            return (0.0, float(ORDER_OF_ANSWERS.index(self.told.answer)), cost)
+        if self.year is not None and not self.candidate.why_not:
+            reach = min(self.reach or 0.0, wanted)
+            return (1.0, float(int((best - reach) / SAME_REACH)), cost)
+        return (2.0 if self.year is not None else 3.0, 0.0, cost)
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """The trains in order, best first, and what they were compared with.
+
+    ``known`` holds verdicts of trains that were sized before, by their stages joined.
+    """
+
+    rows: tuple[Row, ...]
+    plant: Plant
+    rates: Rates
+    known: Mapping[str, Verdict] = field(default_factory=lambda: MappingProxyType({}))
+    forced: tuple[str, ...] = ()
+
+    @property
+    def chosen(self) -> Row | None:
+        """The first train, None where none could be sized."""
+        return self.rows[0] if self.rows and self.rows[0].year is not None else None
+
+    @property
+    def runner_up(self) -> Row | None:
+        """The second train, where it could be sized."""
+        return self.rows[1] if len(self.rows) > 1 and self.rows[1].year is not None else None
+
+
+def choose(asking: Asking, known: Mapping[str, Verdict] | None = None) -> Choice:
+    """Choose the train of a water.
+
+    Parameters
+    ----------
+    asking : Asking
+        Water, design point and prices. [-]
+    known : mapping of str to Verdict, optional
+        Verdicts of trains that were sized before, by their stages joined. [-]
+
+    Returns
+    -------
+    Choice
+        The trains in order. [-]
+    """
+    ledger, raw, design = asking.ledger, asking.raw, asking.design
+    tds = ledger.number("water.tds_mg_l") or 0.0
+    facts = facts_of(raw, asking.water, design, tds)
+    every = candidates(ledger, raw, design, facts)
+    # Where every way breaks a condition, the least bad is still sized, with its reason.
+    open_ = [one for one in every if not one.why_not] or list(every)
+    parts = _Parts(asking)
+    rows = [parts.row(one) for one in open_]
+    rows = _with_reach(asking, rows, parts)
+    plant = _plant(asking, tds)
+    rates = rates_of(design)
+    rows = [_with_year(row, plant, rates) for row in rows]
+    rows = _without_needless_salt(rows, forced(design))
+    rows = _with_odds(asking, rows, parts, known or {})
+    rows = _one_of_a_kind(without_dominated(rows), plant.recovery)
+    closed = [Row(one, design, why_not=one.why_not) for one in every if one not in open_]
+    order = in_order(rows, plant.recovery)
+    by_hand = tuple(key for key, put in forced(design).items() if put)
+    return Choice((*order, *closed), plant, rates, MappingProxyType(dict(known or {})), by_hand)
+
+
+def _without_needless_salt(rows: Sequence[Row], by_hand: Mapping[str, bool]) -> list[Row]:
+    """Shut the softeners where a train without one reaches the recovery for less.
+
+    A softener is never put in merely because the raw water scales: not for the wider margin of
+    its verdict alone either. The site file may still ask for it.
+    """
+    if by_hand.get("softener"):
+        return list(rows)
+    others = [
+        row.year.cost
+        for row in rows
+        if row.feasible and row.year is not None and not row.candidate.soft
+    ]
+    if not others:
+        return list(rows)
+    least = min(others)
+    done = []
+    for row in rows:
+        if not (row.feasible and row.candidate.soft and row.year and row.year.cost > least):
+            done.append(row)
+            continue
+        why = (
+            f"a train without a softener reaches the recovery at the usual limits for "
+            f"{least / row.year.cost:.0%} of the cost; write [softener] include = true to have it"
+        ).replace("%", " %")
+        done.append(replace(row, why_not=why))
+    return done
+
+
+def _one_of_a_kind(rows: Sequence[Row], wanted: float) -> list[Row]:
+    """Return the rows with one for each way of scale that does not reach the recovery."""
+    seen: set[str] = set()
+    kept = []
+    for row in in_order(rows, wanted):
+        key = row.candidate.scale.key
+        if not row.feasible and not row.candidate.why_not:
+            if key in seen:
+                continue
+            seen.add(key)
+        kept.append(row)
+    return kept
+
+
+def without_dominated(rows: Sequence[Row]) -> list[Row]:
+    """Return the rows without those that a train of fewer stages serves as well.
+
+    Parameters
+    ----------
+    rows : sequence of Row
+        Candidates with a first verdict. [-]
+
+    Returns
+    -------
+    list of Row
+        Those worth a line. [-]
+    """
+
+    def rank(row: Row) -> float:
+        return row.place(0.0, 0.0)[1] if row.feasible else np.inf
+
+    return [
+        row
+        for row in rows
+        if not row.feasible
+        or not any(
+            set(less.candidate.keys) < set(row.candidate.keys)
+            and less.feasible
+            and rank(less) <= rank(row)
+            for less in rows
+        )
+    ]
+
+
+def in_order(rows: Sequence[Row], wanted: float) -> list[Row]:
+    """Return the rows, best first.
+
+    Parameters
+    ----------
+    rows : sequence of Row
+        Candidates. [-]
+    wanted : float
+        Recovery of the design. [-]
+
+    Returns
+    -------
+    list of Row
+        Feasible ones by verdict and cost, then the others. [-]
+    """
+    reaches = [min(row.reach or 0.0, wanted) for row in rows if not row.feasible]
+    best = max(reaches, default=0.0)
+    return sorted(rows, key=lambda row: row.place(best, wanted))
+
+
+def _plant(asking: Asking, tds_mg_l: float) -> Plant:
+    value, machine = asking.ledger.number, asking.design.machine
+    return Plant(
+        value("machine.product_m3_d") or 0.0,
+        machine.product_flow_m3_h,
+        machine.days_per_year,
+        asking.point.recovery,
+        tds_mg_l,
+    )
+
+
+class _Parts:
+    """The parts of trains tried so far, each once."""
+
+    def __init__(self, asking: Asking) -> None:
+        self.asking = asking
+        self.bench = Bench.of(asking.ledger, asking.raw)
+        self.ahead: dict[tuple[str, ...], Tried] = {}
+        self.way: dict[tuple[str, ...], Tried] = {}
+        self.share: float | None = None
+        self.fed: dict[str, Fed] = {}
+
+    def row(self, one: Candidate) -> Row:
+        """Return a candidate with its parts tried."""
+        design = designed(self.asking.design, one.keys, one.iron, one.scale)
+        ahead = self._ahead(one)
+        way = self._way(one, ahead)
+        design = with_choices(design, one.scale, self.share)
+        fault = ahead.fault or way.fault
+        if fault:
+            return Row(one, design, why_not=one.why_not or fault)
+        self.fed[one.name] = fed_by(self.asking.raw, ahead, way, inhibited=one.inhibited)
+        amounts: dict[str, float] = {}
+        for part in (ahead, way):
+            for key, amount in part.amounts.items():
+                amounts[key] = amounts.get(key, 0.0) + amount
+        needs = Needs(one.keys, amounts, (*ahead.media, *way.media), ahead.waste_m3 + way.waste_m3)
+        return Row(one, design, why_not=one.why_not, needs=needs)
+
+    def _ahead(self, one: Candidate) -> Tried:
+        key = (one.iron.key, *one.ahead)
+        if key not in self.ahead:
+            design = designed(self.asking.design, one.ahead, one.iron)
+            self.ahead[key] = tried(self.bench, design, one.ahead, self.asking.raw)
+        return self.ahead[key]
+
+    def _way(self, one: Candidate, ahead: Tried) -> Tried:
+        raw = self._filtered(ahead)
+        if one.way not in self.way:
+            design = designed(self.asking.design, one.way, one.scale)
+            if "bypass" in one.way:
+                self._find_share(one, raw)
+                if self.share is None and "bypass.share" not in design.chosen:
+                    fault = "no bypass: the recovery wanted takes all of the water softened"
+                    self.way[one.way] = Tried(fault=fault, raw=raw)
+                    return self.way[one.way]
+            design = with_choices(design, one.scale, self.share)
+            self.way[one.way] = tried(self.bench, design, one.way, raw)
+        return self.way[one.way]
+
+    def _filtered(self, ahead: Tried) -> RawWater:
+        """Return the raw water with the iron and manganese that the ways ahead leave."""
+        raw, stream = self.asking.raw, ahead.stream
+        limits = train_limits()
+        left = {"fe": limits["filter_iron_left"].value, "mn": limits["filter_manganese_left"].value}
+        much = stream is not None and any(stream.metal(k) < raw.total(k) for k in left)
+        if not much:
+            return raw
+        metals = {k: min(raw.mg_l[k], v) for k, v in left.items() if k in raw.mg_l}
+        return replace(raw, mg_l={**raw.mg_l, **metals}, total_mg_l={}, h2s_mg_l=0.0)
+
+    def _find_share(self, one: Candidate, raw: RawWater) -> None:
+        """Find how much may pass beside a softener, from the water of the softener alone."""
+        asking, whole = self.asking, tuple(k for k in one.way if k != "bypass")
+        if whole not in self.way:
+            design = designed(asking.design, whole, one.scale)
+            self.way[whole] = tried(self.bench, design, whole, raw)
+        soft = self.way[whole]
+        if soft.fault:
+            return
+        nothing = Tried(raw=raw)
+        pair = [fed_by(asking.raw, nothing, part, inhibited=False) for part in (nothing, soft)]
+        limits = asking.design.limits
+        self.share = bypass_share(asking.feed, pair[0], pair[1], asking.point, limits)
+
+
+def _with_reach(asking: Asking, rows: Sequence[Row], parts: _Parts) -> list[Row]:
+    """Return the rows with the recovery that each reaches, from one batch."""
+    sized = [row for row in rows if row.needs is not None]
+    if not sized:
+        return list(rows)
+    unique = {parts.fed[row.candidate.name].key: parts.fed[row.candidate.name] for row in sized}
+    limits = asking.design.limits
+    most, names = reached(asking.feed, list(unique.values()), asking.point, limits)
+    found = dict(zip(unique, zip(most, names, strict=True), strict=True))
+    done = []
+    for row in rows:
+        if row.needs is None:
+            done.append(row)
+            continue
+        reach, by = found[parts.fed[row.candidate.name].key]
+        reach = float(reach)
+        why = row.why_not
+        if not why and not reach >= asking.point.recovery - SAME_RECOVERY:
+            shown = f"{int(reach * 1000.0) / 10.0:g} %" if np.isfinite(reach) else "nothing known"
+            why = f"reaches {shown}, limited by {by or 'an unknown scale'}"
+        done.append(
+            replace(row, why_not=why, reach=reach if np.isfinite(reach) else None, limited_by=by)
+        )
+    return done
+
+
+def _with_year(row: Row, plant: Plant, rates: Rates) -> Row:
+    if row.needs is None:
+        return row
+    reach = plant.recovery if row.reach is None else min(row.reach, plant.recovery)
+    if reach < LEAST_RECOVERY:
+        return row
+    return replace(row, year=year_of(row.needs, plant, rates, reach))
+
+
+def _with_odds(
+    asking: Asking, rows: Sequence[Row], parts: _Parts, known: Mapping[str, Verdict]
+) -> list[Row]:
+    """Return the rows with their odds and a first verdict: of scales, and of what they need."""
+    feasible = [row for row in rows if row.feasible]
+    basis, taken = asking.design.water, asking.taken
+    said = asking.water.temperature_c is not None or basis.operating_temperature_c is not None
+    seasons = seasons_of(
+        taken.operating_temp_c,
+        basis.coldest_temperature_c,
+        basis.warmest_temperature_c,
+        known=said,
+    )
+    unique: dict[tuple[object, ...], Fed] = {}
+    for one in sorted(feasible, key=lambda r: r.year.cost if r.year else np.inf):
+        unique.setdefault(_kind(one), parts.fed[one.candidate.name])
+
+    def drawn(waters: Sequence[Fed], count: int) -> list[Kept | None]:
+        limits = asking.design.limits
+        return odds((asking.water, taken), waters, seasons, asking.point, limits, count)
+
+    few = min(asking.draws, DRAWN)
+    kept = dict(zip(unique, drawn(list(unique.values()), few), strict=True))
+    done = []
+    for row in rows:
+        if not row.feasible:
+            done.append(row)
+            continue
+        mine = kept[_kind(row)]
+        judged = replace(row, kept=mine)
+        told = known.get(row.candidate.name) or judged_as(judged, asking.point.recovery)
+        done.append(replace(judged, told=told))
+    return _looked_at_closely(asking, done, parts, known, drawn)
+
+
+CHANGING = ("aeration", "alkali", "degasser", "bisulfite")  # the carbonate system
+
+
+def _kind(row: Row) -> tuple[object, ...]:
+    """Return what the chances of a train hang on: the way of scale, and what moves the pH.
+
+    What an oxidant takes of the alkalinity is too little to tell trains apart by.
+    """
+    keys = row.candidate.keys
+    return (row.candidate.way, *(key in keys for key in CHANGING))
+
+
+def _looked_at_closely(
+    asking: Asking,
+    rows: list[Row],
+    parts: _Parts,
+    known: Mapping[str, Verdict],
+    drawn: Callable[[Sequence[Fed], int], list[Kept | None]],
+) -> list[Row]:
+    """Judge the first train by all draws where few leave its verdict open, until it stays first."""
+    wanted = asking.point.recovery
+    for _ in range(CLOSE_LOOKS):
+        first = in_order(rows, wanted)[0]
+        kept, at = first.kept, rows.index(first)
+        if kept is None or not first.feasible or not _borderline(kept):
+            return rows
+        if first.candidate.name in known or first.closely:
+            return rows
+        better = replace(first, kept=drawn([parts.fed[first.candidate.name]], asking.draws)[0])
+        rows[at] = replace(better, told=judged_as(better, wanted), closely=True)
+    return rows
+
+
+def _borderline(kept: Kept) -> bool:
+    """Tell whether a few draws leave the verdict open."""
+    cautious = abs(kept.kept["low"] - LIKELY) < OPEN
+    return cautious or abs(kept.kept["high"] - UNLIKELY) < OPEN
+
+
+def judged_as(row: Row, recovery: float, case: VerdictCase | None = None) -> Verdict:
+    """Return the verdict on a candidate: its own odds, with what holds for every train.
+
+    Parameters
+    ----------
+    row : Row
+        A feasible candidate. [-]
+    recovery : float
+        Recovery wanted. [-]
+    case : VerdictCase, optional
+        That of the train that was sized: its gaps and obstacles hold for all. [-]
+
+    Returns
+    -------
+    Verdict
+        The verdict. [-]
+    """
+    kept = row.kept
+    reach = row.reach or 0.0
+    nominal = dict.fromkeys(("low", "likely", "high"), reach) if kept is None else kept.nominal
+    own = row.candidate.needs
+    mine = (Obstacle("condition", own),) if own else ()
+    return verdict(
+        VerdictCase(
+            recovery,
+            (),
+            nominal,  # type: ignore[arg-type]
+            None if kept is None else kept.kept,
+            unjudged=() if case is None else case.unjudged,
+            judged=True if kept is None else kept.judged,
+            obstacles=(*mine, *(() if case is None else case.obstacles)),
+            inhibitor=row.candidate.inhibited,
+        )
+    )

@@ -1,0 +1,180 @@
+"""What a train sends to the drain: chloride, solids and salt against limits and criteria."""
+
+from dataclasses import dataclass
+
+from pretreat.core.basis import Flag, Series
+from pretreat.core.results import Ledger
+from pretreat.core.tables import rows
+from pretreat.life import discharge
+from pretreat.site.design import DesignBasis
+from pretreat.stages.train import Entries
+
+P = "discharge"
+RAW, DRAIN = "water_balance.raw_m3_year", "water_balance.drain_m3_year"
+BEST_GRAINS_LB = 4000.0  # MMSD, HSC116785: best practice, and the law of one state from 2002
+WORDS = {"chloride": "chloride", "tds": "dissolved solids"}
+
+
+@dataclass(frozen=True, slots=True)
+class _Load:
+    """A load on the drain: its key, its mean concentration and its name."""
+
+    name: str
+    limit_mg_l: float | None
+
+    @property
+    def key(self) -> str:
+        """Key of the mean concentration."""
+        return f"{P}.{self.name}_mg_l"
+
+
+def enter_consequences(ledger: Ledger, design: DesignBasis) -> None:
+    """Enter what the train sends to the drain, and hold it against the limits of the user.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        A ledger with water and train entered. [-]
+    design : DesignBasis
+        The engineer's choices. [-]
+    """
+    if ledger.number(RAW) is None or ledger.number(DRAIN) is None:
+        return
+    entries, own = Entries(ledger), design.stages["discharge"]
+    _enter_added(entries)
+    loads = [_Load("chloride", own.chloride_mg_l), _Load("tds", own.tds_mg_l)]
+    found = [load for load in loads if _enter_load(entries, load)]
+    for load in found:
+        _hold(entries, load)
+    _enter_salt(entries, own.salt_kg_per_day)
+    if found:
+        _enter_criteria(ledger)
+
+
+def _enter_added(entries: Entries) -> None:
+    """Enter salt and acid of a year, 0 where the train takes none."""
+    for name, keys, label in (
+        ("salt_kg_year", ("softener.salt_kg_per_year",), "Salt to the drain in a year"),
+        ("acid_kg_year", ("weak_acid.acid_kg_per_year",), "Hydrochloric acid, in a year"),
+    ):
+        known = [key for key in keys if entries.ledger.number(key) is not None]
+        entries.computed(
+            f"{P}.{name}",
+            sum(entries.value(key) for key in known),
+            "kg/year",
+            label,
+            inputs=tuple(known),
+            held=True,
+            method="what regenerations take",
+        )
+
+
+def _enter_load(entries: Entries, load: _Load) -> bool:
+    ledger = entries.ledger
+    raw = "water.cl_mg_l" if load.name == "chloride" else "water.tds_mg_l"
+    if ledger.number(raw) is None:
+        return False
+    full = f"{P}.{load.name}_kg_year"
+    label = WORDS[load.name]
+    if load.name == "chloride":
+        entries.law(
+            full,
+            discharge.chloride_kg_year,
+            raw_m3_year=RAW,
+            chloride_mg_l=raw,
+            salt_kg_year=f"{P}.salt_kg_year",
+            acid_kg_year=f"{P}.acid_kg_year",
+            label="Chloride to the drain in a year",
+        )
+    else:
+        entries.law(
+            full,
+            discharge.solids_kg_year,
+            raw_m3_year=RAW,
+            tds_mg_l=raw,
+            added_kg_year=f"{P}.salt_kg_year",
+            label="Dissolved solids to the drain in a year",
+        )
+    entries.law(
+        load.key,
+        discharge.mean_of_load_mg_l,
+        load_kg_year=full,
+        waste_m3_year=DRAIN,
+        label=f"{label.capitalize()} of what goes to the drain, mean",
+    )
+    return True
+
+
+def _hold(entries: Entries, load: _Load) -> None:
+    found, limit = entries.ledger.number(load.key), load.limit_mg_l
+    if limit is None or found is None:
+        return
+    entries.given(
+        f"{P}.{load.name}_limit_mg_l",
+        limit,
+        "mg/L",
+        f"Limit of the drain: {WORDS[load.name]}",
+        origin="chosen",
+        cites=(),
+    )
+    if found > limit:
+        text = (
+            f"{WORDS[load.name]} to the drain is {found:,.0f} mg/L in the mean, above the limit "
+            f"given, {limit:,.0f} mg/L: ask for the permit, or take a train with less salt"
+        )
+        entries.ledger.flag(Flag("discharge_over_limit", "caution", text, load.key))
+
+
+def _enter_salt(entries: Entries, limit_kg_d: float | None) -> None:
+    ledger = entries.ledger
+    salt = ledger.number("softener.salt_kg_per_year")
+    if not salt:
+        return
+    given = entries.law(
+        f"{P}.salt_efficiency_g_kg",
+        discharge.hardness_of_salt_g_kg,
+        load_kg_caco3_d="softener.load_kg_caco3_d",
+        days_per_year="machine.days_per_year",
+        salt_kg_year="softener.salt_kg_per_year",
+        unit="g/kg",
+        label="Hardness taken by a kilogram of salt",
+    )
+    best = discharge.salt_efficiency_g_kg(BEST_GRAINS_LB)
+    if given < best:
+        text = (
+            f"a kilogram of salt takes {given:.0f} g of hardness; best practice, and the law of "
+            f"some states for homes on a sewer, is {best:.0f} g (4000 grains a pound): a lower "
+            "salt dose does more with a kilogram"
+        )
+        ledger.flag(Flag("salt_efficiency", "info", text, f"{P}.salt_efficiency_g_kg"))
+    days = ledger.number("machine.days_per_year") or 0.0
+    if limit_kg_d is not None and days and salt / days > limit_kg_d:
+        text = (
+            f"salt of {salt / days:.3g} kg a day is above the limit given, {limit_kg_d:g} kg a day"
+        )
+        ledger.flag(Flag("discharge_over_limit", "caution", text, f"{P}.salt_kg_year"))
+
+
+def _enter_criteria(ledger: Ledger) -> None:
+    """Enter published criteria beside what was found; the permit governs."""
+    lines = []
+    for row in rows("discharge_criteria.csv"):
+        found, limit = ledger.number(f"{P}.{row['analyte']}_mg_l"), float(row["limit_mg_l"])
+        if found is not None:
+            state = "over" if found > limit else "kept"
+            lines.append(
+                (row["meaning"], WORDS[row["analyte"]], found, limit, state, row["evidence"])
+            )
+    ledger.table(
+        Series(
+            "train.discharge",
+            "What goes to the drain, beside published criteria",
+            ("criterion", "analyte", "found_mg_l", "limit_mg_l", "state", "evidence"),
+            ("-", "-", "mg/L", "mg/L", "-", "-"),
+            tuple(lines),
+            method="for comparison only: the permit and local law govern; brine to a septic tank: "
+            "ask the designer and the authority",
+            cites=("EPACHLORIDE1988", "CFR143", "FAO29", "HSC116785"),
+            headings=("Criterion", "Of", "Found", "Limit", "State", "Evidence"),
+        )
+    )

@@ -1,0 +1,203 @@
+"""The decision table of data/train_options.csv, and the facts of a water that it asks for."""
+
+import operator
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from types import MappingProxyType
+from typing import Any
+
+from pretreat.core.equivalents import HARDNESS_IONS, equivalent_hardness_mg_l_caco3
+from pretreat.core.tables import rows
+from pretreat.core.units import molar_mass
+from pretreat.core.water import WaterAnalysis
+from pretreat.lab.water_figures import property_taken
+from pretreat.site.design import DesignBasis
+from pretreat.stages.aeration.laws import iron_half_life_min, iron_time_min
+from pretreat.stages.limits import train_limits
+from pretreat.stages.stream import RawWater
+
+SIGNS: Mapping[str, Callable[[float, float], bool]] = {
+    "<=": operator.le,
+    ">=": operator.ge,
+    "<": operator.lt,
+    ">": operator.gt,
+}
+WORDS = {
+    "fe": ("iron", "mg/L"),
+    "mn": ("manganese", "mg/L"),
+    "h2s": ("hydrogen sulfide", "mg/L"),
+    "ph": ("pH", ""),
+    "o2": ("dissolved oxygen", "mg/L"),
+    "nh4_n": ("ammonia as nitrogen", "mg/L"),
+    "toc": ("organic carbon", "mg/L"),
+    "tds": ("dissolved solids", "mg/L"),
+    "hardness": ("hardness", "mg/L as CaCO3"),
+    "hardness_share": ("hardness over alkalinity", ""),
+    "alkalinity": ("alkalinity", "mg/L as CaCO3"),
+    "any_chlorine": ("chlorine or chloramine", "mg/L"),
+    "vented": ("a vented raw tank", ""),
+    "air_min": ("time for the iron to oxidise by air, with its margin,", "min"),
+}
+FAILS = {"<=": "above", "<": "not below", ">=": "below", ">": "not above"}
+BRACKISH_TDS_MG_L = 1500.0  # PRACTICE: ionic strength about 0.03, where rust forms slower
+MARGIN, MARGIN_BRACKISH = 3.0, 5.0  # PRACTICE: on the rate law of iron by air
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """A row of the table: a way to treat iron, or a way to keep scale off.
+
+    ``when`` says for which water it is looked at, ``conditions`` what it must keep; ``needs`` is
+    what has to be seen to, ``settings`` are choices of stages that it brings.
+    """
+
+    key: str
+    group: str
+    name: str
+    stages: tuple[str, ...]
+    settings: tuple[tuple[str, str, str], ...]
+    when: tuple[str, ...]
+    conditions: tuple[str, ...]
+    needs: str
+    words: str
+    source: str
+    evidence: str
+
+
+def _parts(text: str, sign: str) -> tuple[str, ...]:
+    return tuple(part.strip() for part in text.split(sign) if part.strip())
+
+
+@lru_cache(maxsize=1)
+def options() -> tuple[Option, ...]:
+    """Return the rows of the decision table.
+
+    Returns
+    -------
+    tuple of Option
+        Ways for iron, then ways for scale. [-]
+    """
+    found = []
+    for row in rows("train_options.csv"):
+        settings = []
+        for part in _parts(row["settings"], ";"):
+            key, _, value = part.partition("=")
+            stage, _, name = key.partition(".")
+            settings.append((stage, name, value))
+        found.append(
+            Option(
+                row["key"],
+                row["group"],
+                row["name"],
+                _parts(row["stages"], "+"),
+                tuple(settings),
+                _parts(row["when"], ";"),
+                _parts(row["conditions"], ";"),
+                row["needs"],
+                row["words"],
+                row["source"],
+                row["evidence"],
+            )
+        )
+    return tuple(found)
+
+
+Facts = Mapping[str, float | None]
+
+
+def facts_of(raw: RawWater, water: WaterAnalysis, design: DesignBasis, tds_mg_l: float) -> Facts:
+    """Return what the decision table asks of a water; None where it was not measured.
+
+    Parameters
+    ----------
+    raw : RawWater
+        The water ahead of the first stage. [-]
+    water : WaterAnalysis
+        Its analysis. [-]
+    design : DesignBasis
+        The engineer's choices. [-]
+    tds_mg_l : float
+        Its dissolved solids. [mg/L]
+
+    Returns
+    -------
+    mapping of str to float or None
+        Facts by the names of the table. [-]
+    """
+    hardness = equivalent_hardness_mg_l_caco3(raw.mg_l, HARDNESS_IONS)
+    alkalinity = raw.alkalinity_mg_l_caco3
+    ammonium = raw.mg_l.get("nh4")
+    total = property_taken(water, "total_chlorine_mg_l") or 0.0
+    chlorine = max(
+        raw.free_chlorine_mg_l,
+        design.carbon.free_chlorine_mg_l or 0.0,
+        design.carbon.chloramine_mg_l or 0.0,
+        total,
+    )
+    iron = raw.total("fe")
+    return MappingProxyType(
+        {
+            "fe": iron,
+            "mn": raw.total("mn"),
+            "h2s": raw.h2s_mg_l,
+            "ph": raw.ph,
+            "o2": property_taken(water, "do_mg_l"),
+            "nh4_n": None if ammonium is None else ammonium * molar_mass("N") / molar_mass("NH4"),
+            "toc": raw.toc_mg_l,
+            "tds": tds_mg_l,
+            "hardness": hardness,
+            "alkalinity": alkalinity,
+            "hardness_share": hardness / alkalinity if alkalinity else None,
+            "any_chlorine": chlorine,
+            "vented": 1.0 if design.supply.vented_raw_tank else 0.0,
+            "air_min": _air_min(raw, iron, tds_mg_l),
+        }
+    )
+
+
+def _air_min(raw: RawWater, iron_mg_l: float, tds_mg_l: float) -> float | None:
+    """Return the time of iron by air with its margin."""
+    if raw.ph is None or iron_mg_l <= 0:
+        return None
+    margin = MARGIN_BRACKISH if tds_mg_l > BRACKISH_TDS_MG_L else MARGIN
+    half = iron_half_life_min(raw.ph, raw.coldest_c)
+    left = train_limits()["filter_iron_left"].value
+    return margin * float(iron_time_min(iron_mg_l, left, half))
+
+
+def failing(conditions: tuple[str, ...], facts: Facts) -> str:
+    """Return the first condition that a water does not keep, in words; empty where all hold.
+
+    Parameters
+    ----------
+    conditions : tuple of str
+        Conditions of a row. [-]
+    facts : mapping of str to float or None
+        The water. [-]
+
+    Returns
+    -------
+    str
+        Such as "iron of 4.2 mg/L is above 3 mg/L". [-]
+    """
+    for condition in conditions:
+        failed = [_one(part.strip(), facts) for part in condition.split("|")]
+        if all(failed):
+            return " and ".join(failed)
+    return ""
+
+
+def _one(condition: str, facts: Facts) -> str:
+    if condition.startswith("known "):
+        name = condition.removeprefix("known ")
+        return "" if facts[name] is not None else f"{WORDS[name][0]} was not measured"
+    name, sign, limit = condition.split()
+    found: Any = facts[name]
+    if found is None or SIGNS[sign](found, float(limit)):
+        return ""
+    words, unit = WORDS[name]
+    unit = f" {unit}" if unit else ""
+    if name == "vented":
+        return words
+    return f"{words} of {found:.3g}{unit} is {FAILS[sign]} {float(limit):g}{unit}"

@@ -1,0 +1,274 @@
+"""The waters that the candidates bring to the membranes, all of them speciated at once."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from pretreat.chemistry.species import Array
+from pretreat.core.water import WaterAnalysis
+from pretreat.lab.water_figures import Composition
+from pretreat.membrane.concentrate import concentrate
+from pretreat.membrane.feed import FeedWater, exchanged, mapped_feed
+from pretreat.membrane.limits import MembranePoint, limits_from
+from pretreat.membrane.recovery import Limits, excesses, recovery_limit
+from pretreat.plant.choices.trial import Tried
+from pretreat.plant.uncertainty.bands import COLUMNS, Column, limit_band
+from pretreat.plant.uncertainty.draws import drawn
+from pretreat.plant.uncertainty.inputs import engine_errors, uncertain_engine, uncertain_water
+from pretreat.plant.uncertainty.recovery_draws import RecoveryDraws, recovery_draws
+from pretreat.plant.uncertainty.water_draws import DrawnWater, Season, drawn_water, feeds
+from pretreat.plant.verdict.following import following
+from pretreat.site.design import LimitChoices
+from pretreat.stages.stream import RawWater
+
+SHARES = 41  # of raw water beside the softener, looked at
+SHARE_KEPT = 0.7  # PRACTICE: of the largest share, so that a margin is left
+DRAWN = 32  # draws of every candidate; that of the study has more
+SAME_MG_L = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Fed:
+    """A water at the membranes: ions, carbon lost and alkalinity added on the way.
+
+    ``mg_l`` in mg/L as the ion, ``carbon_lost`` in mol/kg, ``alkalinity`` in mg/L as CaCO3.
+    """
+
+    mg_l: Mapping[str, float]
+    carbon_lost: float
+    alkalinity: float
+    inhibited: bool
+
+    @property
+    def key(self) -> tuple[Any, ...]:
+        """What tells it from another."""
+        ions = tuple((k, round(v, 6)) for k, v in sorted(self.mg_l.items()))
+        return ions, round(self.carbon_lost, 9), round(self.alkalinity, 4), self.inhibited
+
+
+def fed_by(raw: RawWater, ahead: Tried, way: Tried, *, inhibited: bool) -> Fed:
+    """Return the water behind two parts of a train: what each changes, one after the other.
+
+    Parameters
+    ----------
+    raw : RawWater
+        The water ahead of the first stage. [-]
+    ahead, way : Tried
+        The way for iron, and the way for scale with the water that it was tried on. [-]
+    inhibited : bool
+        Whether an inhibitor is dosed. [-]
+
+    Returns
+    -------
+    Fed
+        The water at the membranes. [-]
+    """
+    mg_l, lost, added = dict(raw.mg_l), 0.0, 0.0
+    for part in (ahead, way):
+        if part.stream is None or part.raw is None:
+            continue
+        for ion in {*part.stream.mg_l, *part.raw.mg_l}:
+            change = part.stream.mg_l.get(ion, 0.0) - part.raw.mg_l.get(ion, 0.0)
+            if abs(change) > SAME_MG_L:
+                mg_l[ion] = max(mg_l.get(ion, 0.0) + change, 0.0)
+        lost += part.stream.carbon_lost_mol_kg
+        before, after = part.raw.alkalinity_mg_l_caco3, part.stream.alkalinity_mg_l_caco3
+        if before is not None and after is not None:
+            added += after - before
+    return Fed(mg_l, lost, added, inhibited)
+
+
+def batch(feed: FeedWater, waters: Sequence[Fed]) -> FeedWater:
+    """Return the feeds of the candidates, speciated in one call.
+
+    Parameters
+    ----------
+    feed : FeedWater
+        The raw water at the operating temperature, single. [-]
+    waters : sequence of Fed
+        Waters at the membranes. [-]
+
+    Returns
+    -------
+    FeedWater
+        One-dimensional. [-]
+    """
+    ions = {ion for water in waters for ion in water.mg_l}
+    n = len(waters)
+    wide = mapped_feed(feed, lambda v: np.broadcast_to(v, (n,)))
+    mg_l = {ion: np.array([water.mg_l.get(ion, 0.0) for water in waters]) for ion in ions}
+    lost = np.array([water.carbon_lost for water in waters])
+    return exchanged(wide, mg_l, lost, np.array([water.alkalinity for water in waters]))
+
+
+def limits_of(choices: LimitChoices, inhibited: bool) -> LimitChoices:
+    """Return the choices of limits with an inhibitor dosed or not."""
+    return replace(choices, inhibitor=inhibited)
+
+
+def reached(
+    feed: FeedWater, waters: Sequence[Fed], point: MembranePoint, choices: LimitChoices
+) -> tuple[Array, Sequence[str]]:
+    """Return the recovery that each water reaches under its limits, and what stops it.
+
+    Parameters
+    ----------
+    feed : FeedWater
+        The raw water at the operating temperature, single. [-]
+    waters : sequence of Fed
+        Waters at the membranes. [-]
+    point : MembranePoint
+        The design point. [-]
+    choices : LimitChoices
+        Limits chosen by the user. [-]
+
+    Returns
+    -------
+    tuple of array and sequence of str
+        Recoveries [-] and names of scales.
+    """
+    sets = [limits_from(limits_of(choices, w.inhibited), w.inhibited) for w in waters]
+    each = Limits(
+        np.array([s.lsi for s in sets], float),
+        np.array([s.sdsi for s in sets], float),
+        {k: np.array([s.si[k] for s in sets], float) for k in sets[0].si},
+        sets[0].k_chart,
+    )
+    many = batch(feed, waters)
+    found = recovery_limit(many, each, point.passage, point.rho, None, point.wall_factor)
+    return found.maximum, [str(name) for name in found.limited_by]
+
+
+def bypass_share(
+    feed: FeedWater, raw: Fed, soft: Fed, point: MembranePoint, choices: LimitChoices
+) -> float | None:
+    """Return the share beside a softener that the recovery bears with an inhibitor, and a margin.
+
+    Parameters
+    ----------
+    feed : FeedWater
+        The raw water at the operating temperature, single. [-]
+    raw, soft : Fed
+        The water ahead of the softener and behind it. [-]
+    point : MembranePoint
+        The design point. [-]
+    choices : LimitChoices
+        Limits chosen by the user. [-]
+
+    Returns
+    -------
+    float or None
+        Share; None where even soft water does not reach the recovery. [-]
+    """
+    shares = np.linspace(0.0, 1.0, SHARES)
+    blends = [
+        Fed(
+            {k: s * raw.mg_l.get(k, 0.0) + (1.0 - s) * soft.mg_l.get(k, 0.0) for k in soft.mg_l},
+            soft.carbon_lost,
+            soft.alkalinity,
+            inhibited=True,
+        )
+        for s in shares
+    ]
+    limits = limits_from(limits_of(choices, True), True)
+    brine = concentrate(batch(feed, blends), point.recovery, *point.membrane)
+    rows = [np.broadcast_to(v, shares.shape) for v in excesses(brine, limits).values()]
+    over = np.where(np.isfinite(rows), rows, -np.inf).max(axis=0) > 0
+    if over[0]:
+        return None
+    most = float(shares[np.argmax(over) - 1]) if over.any() else 1.0
+    return SHARE_KEPT * most if most > 0 else None
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """Share of the draws that keep every limit at the design recovery, and the nominal limit.
+
+    By column of the limits, worst season included; ``judged`` is False where no scale could be.
+    """
+
+    kept: Mapping[Column, float]
+    nominal: Mapping[Column, float]
+    judged: bool
+
+
+def odds(
+    analysis: tuple[WaterAnalysis, Composition],
+    waters: Sequence[Fed],
+    seasons: Sequence[Season],
+    point: MembranePoint,
+    choices: LimitChoices,
+    count: int,
+) -> list[Kept | None]:
+    """Return for every water how many of the draws keep their limits, in two calls.
+
+    Parameters
+    ----------
+    analysis : tuple
+        The raw water's analysis, and what was taken of it. [-]
+    waters : sequence of Fed
+        Waters at the membranes. [-]
+    seasons : sequence of Season
+        Temperatures of the plant. [-]
+    point : MembranePoint
+        The design point. [-]
+    choices : LimitChoices
+        Limits chosen by the user. [-]
+    count : int
+        Draws, none where 0. [-]
+
+    Returns
+    -------
+    list of Kept or None
+        None without draws. [-]
+    """
+    found: list[Kept | None] = [None] * len(waters)
+    water, taken = analysis
+    if not count or not waters or water.ph is None:
+        return found
+    scales = limits_from(choices, False).criteria()
+    inputs = (*uncertain_water(water, taken, {}), *uncertain_engine(scales))
+    draws = drawn(inputs, count)
+    raw = drawn_water(taken, water.ph, draws)
+    before = feeds(raw, seasons)
+    for inhibited in (False, True):
+        mine = [i for i, w in enumerate(waters) if w.inhibited is inhibited]
+        if mine:
+            treated = [(waters[i], following(taken.scaling, waters[i].mg_l)(raw)) for i in mine]
+            fed = _drawn_batch(before, treated, len(seasons))
+            band = limit_band(limits_of(choices, inhibited), inhibited)
+            every = [*seasons] * len(mine)
+            result = recovery_draws(fed, every, band, point, engine_errors(draws))
+            for at, i in enumerate(mine):
+                found[i] = _kept(result, slice(at * len(seasons), (at + 1) * len(seasons)))
+    return found
+
+
+def _drawn_batch(
+    before: FeedWater, treated: Sequence[tuple[Fed, DrawnWater]], seasons: int
+) -> FeedWater:
+    """Return the drawn feeds of several waters, stacked along their seasons."""
+    shape, n = np.shape(before.ph), len(treated)
+    wide = mapped_feed(before, lambda v: np.tile(np.broadcast_to(v, shape), (n, 1)))
+    ions = {ion for _, water in treated for ion in water.mg_l}
+    none = np.zeros(shape[1])
+    mg_l = {
+        ion: np.concatenate([np.broadcast_to(w.mg_l.get(ion, none), shape) for _, w in treated])
+        for ion in ions
+    }
+    each = [one for one, _ in treated for _ in range(seasons)]
+    lost = np.array([one.carbon_lost for one in each])[:, None]
+    added = np.array([one.alkalinity for one in each])[:, None]
+    return exchanged(wide, mg_l, lost, added)
+
+
+def _kept(result: RecoveryDraws, part: slice) -> Kept:
+    """Return the share of draws that keep every limit in the seasons of one water."""
+    shares = dict.fromkeys(COLUMNS, 0.0)
+    for column in COLUMNS if result.scales else ():
+        scales = [np.all(v[part], axis=0) for v in result.kept[column].values()]
+        shares[column] = float(np.mean(np.all(scales, axis=0)))
+    nominal = {c: float(np.min(result.nominal_maximum[c][part])) for c in COLUMNS}
+    return Kept(shares, nominal, bool(result.scales))

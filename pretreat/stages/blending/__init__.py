@@ -1,0 +1,1 @@
+"""Blending of treated raw water into the product."""

@@ -1,0 +1,16 @@
+"""Blending of treated raw water into the product."""
+
+from pretreat.stages.stage import Stage
+
+BLENDING = Stage(
+    key="blending",
+    name="blending into the product",
+    label="Blending into the product",
+    side="product",
+    optional=True,
+    decide="pretreat.stages.blending.decide:decide",
+    treat="pretreat.stages.blending.figures:treat",
+    enter="pretreat.stages.blending.figures:enter",
+    site="pretreat.stages.blending.keys:TABLE",
+    cautions=("potable",),
+)

@@ -1,0 +1,1 @@
+"""Bypass of the softener."""

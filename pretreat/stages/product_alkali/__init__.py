@@ -1,0 +1,1 @@
+"""Alkali feed into the product."""

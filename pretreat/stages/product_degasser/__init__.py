@@ -1,0 +1,1 @@
+"""Degasser of the product."""

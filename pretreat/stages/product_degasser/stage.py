@@ -1,0 +1,15 @@
+"""The degasser behind the membranes."""
+
+from pretreat.stages.stage import Stage
+
+PRODUCT_DEGASSER = Stage(
+    key="product_degasser",
+    name="degasser of the product",
+    label="Degasser of the product",
+    side="product",
+    optional=True,
+    decide="pretreat.stages.product_degasser.decide:decide",
+    enter="pretreat.stages.product_degasser.figures:enter",
+    site="pretreat.stages.degasser.keys:TABLE",
+    cautions=("vented_gas",),
+)
