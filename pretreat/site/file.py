@@ -13,14 +13,17 @@ from pretreat.site.design import (
     DesignBasis,
     LimitChoices,
     Machine,
+    OwnPackage,
     Prices,
     ProductUse,
+    QuoteTerms,
     SiteName,
     Supply,
     WaterBasis,
 )
 from pretreat.site.keys import HIGHEST_RECOVERY, POSITIVE, SECTIONS, Keys, Table, number
 from pretreat.site.limits import read_limits
+from pretreat.site.quote_keys import QUOTE, read_packages
 from pretreat.site.toml_file import SITE_FILE, read_toml
 
 
@@ -61,6 +64,7 @@ _RECORDS: dict[str, Callable[..., Any]] = {
     "supply": Supply,
     "product": ProductUse,
     "prices": Prices,
+    "quote": QuoteTerms,
 }
 
 
@@ -90,10 +94,13 @@ def read_site(
         is outside its range; one line per fault.
     """
     path = Path(path)
-    return design_from(_load(path), path.parent, tables, path.name, water_needed=water_needed)
+    return design_from(
+        read_content(path), path.parent, tables, path.name, water_needed=water_needed
+    )
 
 
-def _load(path: Path) -> dict[str, Any]:
+def read_content(path: Path) -> dict[str, Any]:
+    """Return the tables of a site file as they stand in it."""
     return read_toml(path, SITE_FILE)
 
 
@@ -132,6 +139,7 @@ def design_from(
     """
     faults: list[str] = []
     sections = _sections(content, base, tables, faults)
+    packages = _packages(content, base, sections, faults)
     limits = LimitChoices()
     if isinstance(content.get("limits"), Mapping):
         try:
@@ -149,7 +157,9 @@ def design_from(
         raise DesignError(*(f"{name}: {fault}" for fault in faults))
     chosen = {f"{s}.{k}" for s, values in sections.items() for k in values}
     chosen |= {f"limits.{k}" for k in content.get("limits", {})}
-    return DesignBasis(limits=limits, chosen=frozenset(chosen), **_records(sections, tables))
+    return DesignBasis(
+        limits=limits, packages=packages, chosen=frozenset(chosen), **_records(sections, tables)
+    )
 
 
 def _sections(
@@ -157,16 +167,39 @@ def _sections(
 ) -> dict[str, dict[str, Any]]:
     """Return the values of every table of the site file, limits aside."""
     known: dict[str, Keys] = {**SECTIONS, **{key: table.keys for key, table in tables.items()}}
+    known["quote"] = QUOTE
     known["prices"] = {**SECTIONS["prices"], **_added_prices(tables)}
     sections: dict[str, dict[str, Any]] = {}
     for key, table in content.items():
-        if key not in (*known, "limits"):
-            faults.append(f"[{key}]: unknown table{one_of(key, [*known, 'limits'])}")
+        if key not in (*known, *_APART):
+            faults.append(f"[{key}]: unknown table{one_of(key, [*known, *_APART])}")
         elif not isinstance(table, Mapping):
             faults.append(f"{key} = {table!r}: must stand in a table such as [machine]")
-        elif key != "limits":
+        elif key not in _APART:
             sections[key] = _section(key, table, known[key], base, faults)
     return sections
+
+
+_APART = ("limits", "packages")  # tables with a reader of their own
+
+
+def _packages(
+    content: Mapping[str, Any], base: Path, sections: dict[str, dict[str, Any]], faults: list[str]
+) -> Mapping[str, OwnPackage]:
+    """Return the packages of the user; the price of a package becomes that of a unit."""
+    if not isinstance(content.get("packages"), Mapping):
+        return MappingProxyType({})
+    try:
+        packages, prices = read_packages(content["packages"], base)
+    except PretreatError as problem:
+        faults.extend(problem.faults)
+        return MappingProxyType({})
+    given = sections.setdefault("prices", {})
+    for key, price in prices.items():
+        if key in given:
+            faults.append(f"[prices] {key}: a price of its package is given too; leave one out")
+        given.setdefault(key, price)
+    return MappingProxyType(packages)
 
 
 def _records(

@@ -1,0 +1,439 @@
+"""The quote as the customer reads it, before it is set on a page; PDF and sheet share it."""
+
+import datetime
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from pretreat.core.basis import Value
+from pretreat.core.dates import after_days, after_months, visit_date
+from pretreat.core.errors import PretreatError
+from pretreat.core.results import Study
+from pretreat.report.hand.quote_words import Words, words_of
+from pretreat.stages import ORDER
+
+OFFER, VISITS, GOODS = "quote.offer", "quote.visits", "quote.visit_goods"
+NET, GROSS, SUBTOTAL, DISCOUNT = "quote.net", "quote.gross", "quote.subtotal", "quote.discount"
+LABELS = {stage.key: stage.label for stage in ORDER}
+MONTHS_OF_YEAR = 12.0
+KITS = (None, "test kit")  # sources of a water that no laboratory analysed
+CHEMICALS = frozenset({"chlorine", "acid", "inhibitor"})
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line: words, numbers as sold, and the keys of the figures behind them."""
+
+    text: str
+    quantity: float | None
+    unit: str
+    price: float | None
+    amount: float | None
+    keys: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Lines under a heading."""
+
+    heading: str
+    lines: tuple[Line, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Total:
+    """A sum of the quote; ``strong`` is what the customer pays."""
+
+    label: str
+    key: str
+    value: float | None
+    strong: bool = False
+    rate: str = ""
+    net: float | None = None  # what a tax is worked out on
+
+    @property
+    def net_key(self) -> str:
+        """Key of what a tax is worked out on, empty where it is no tax."""
+        return f"{self.key.removesuffix('_tax')}_net" if self.rate else ""
+
+
+@dataclass(frozen=True, slots=True)
+class Document:
+    """A quote, word for word."""
+
+    words: Words
+    title: str
+    draft: str
+    letterhead: tuple[str, ...]
+    customer: tuple[str, ...]
+    facts: tuple[tuple[str, str], ...]
+    subject: str
+    intro: tuple[str, ...]
+    groups: tuple[Group, ...]
+    totals: tuple[Total, ...]
+    under_totals: tuple[str, ...]
+    options: Group | None
+    paragraphs: tuple[tuple[str, tuple[str, ...]], ...]
+    currency: str
+    day: datetime.date
+    valid_until: datetime.date
+
+
+def day_of(study: Study, day: datetime.date | None) -> datetime.date:
+    """Return the date of a quote: as asked, else as the site file says, else today.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+    day : date or None
+        As asked. [-]
+
+    Returns
+    -------
+    date
+        Date of issue. [-]
+    """
+    written = study.value("offer.date")
+    if day is None and isinstance(written, str):
+        return datetime.date.fromisoformat(written)
+    return day or datetime.date.today()
+
+
+def is_draft(study: Study) -> bool:
+    """Tell whether the water speaks against what is offered and nobody accepted that.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+
+    Returns
+    -------
+    bool
+        True for a draft. [-]
+    """
+    fails = study.value("verdict.answer") == "does not fit"
+    return fails and study.value("offer.accept_verdict") is None
+
+
+def visit_dates(study: Study, day: datetime.date) -> tuple[datetime.date, ...]:
+    """Return the dates of the visits of the coming year.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+    day : date
+        Date of the quote. [-]
+
+    Returns
+    -------
+    tuple of date
+        In order; empty where no visit is planned. [-]
+    """
+    table = study.series.get(VISITS)
+    if table is None:
+        return ()
+    pairs = zip(table.column("months"), table.column("days"), strict=True)
+    return tuple(visit_date(day, float(m or 0.0), float(d or 0.0)) for m, d in pairs)
+
+
+def quote_document(
+    study: Study,
+    *,
+    us: bool = False,
+    date: datetime.date | None = None,
+    number: str = "",
+    priced: bool = True,
+) -> Document:
+    """Return the quote of a study, ready to be set on a page.
+
+    Parameters
+    ----------
+    study : Study
+        A study with a table of what is offered. [-]
+    us : bool
+        True for US customary units. [-]
+    date : date, optional
+        Date of issue, instead of that of the site file. [-]
+    number : str
+        Number of the quote where the site file gives none. [-]
+    priced : bool
+        False where a quote without any price will do. [-]
+
+    Returns
+    -------
+    Document
+        Words and numbers. [-]
+
+    Raises
+    ------
+    PretreatError
+        If nothing that is offered has a price.
+    """
+    if priced and (OFFER not in study.series or study.number(NET) is None):
+        raise PretreatError(
+            "no price is given for anything that is offered: fill in [prices] of the site file, "
+            "or name a price list with --prices"
+        )
+    words = words_of(study.value("offer.language"), us=us)
+    day = day_of(study, date)
+    valid = after_days(day, study.number("quote.valid_days") or 0.0)
+    draft = is_draft(study)
+    main, options = _lines(study, words)
+    sentence = study.value("verdict.quote_sentence")
+    media = any(line.keys["stage"] for line in main)
+    return Document(
+        words,
+        words("title_draft" if draft else "title"),
+        words("draft") if draft else "",
+        _rows(study.value("offer.letterhead")),
+        _customer(study),
+        _facts(study, words, (day, valid), number),
+        words("subject" if media else "subject_goods"),
+        (_basis(study, words), *([sentence] if isinstance(sentence, str) else [])),
+        _groups(main, words),
+        _totals(study, words),
+        _under_totals(study, words),
+        Group(words("options"), options) if options else None,
+        _paragraphs(study, words, day, main),
+        _text(study.value("quote.currency")),
+        day,
+        valid,
+    )
+
+
+def _text(value: Value) -> str:
+    return value if isinstance(value, str) else ""
+
+
+def _rows(value: Value) -> tuple[str, ...]:
+    return tuple(row.strip() for row in _text(value).splitlines() if row.strip())
+
+
+def _customer(study: Study) -> tuple[str, ...]:
+    keys = ("offer.customer", "site.prepared_for", "site.name")
+    name = next((study.value(key) for key in keys if study.value(key)), None)
+    return (*_rows(name), *_rows(study.value("offer.address")))
+
+
+def _facts(
+    study: Study, words: Words, dates: tuple[datetime.date, datetime.date], number: str
+) -> tuple[tuple[str, str], ...]:
+    place = [_text(study.value("site.name")), _text(study.value("site.place"))]
+    pairs = (
+        ("number", _text(study.value("offer.number")) or number),
+        ("date", words.date(dates[0])),
+        ("valid_until", words.date(dates[1])),
+        ("currency", _text(study.value("quote.currency"))),
+        ("site", ", ".join(part for part in place if part)),
+        ("prepared_by", _text(study.value("site.prepared_by"))),
+    )
+    return tuple((words(name), text) for name, text in pairs if text)
+
+
+def _basis(study: Study, words: Words) -> str:
+    """Return the water and the running time that the quantities rest on."""
+    hardness = study.number("water.hardness_mg_l_caco3")
+    product = study.number("machine.product_m3_d")
+    if hardness is None or product is None:
+        return words("basis_vessels")
+    written = _text(study.value("water.date"))
+    metals = {}
+    for name, key in (("iron", "water.fe_mg_l"), ("manganese", "water.mn_mg_l")):
+        value = study.number(key)
+        found = words(f"basis_{name}", value=words.measure(value, "mg/L")) if value else ""
+        metals[name] = found
+    return words(
+        "basis",
+        water=words("basis_kit" if study.value("water.source") in KITS else "basis_analysis"),
+        date=words("basis_of", date=_date_shown(words, written)) if written else "",
+        hardness=words.measure(hardness, "mg/L as CaCO3"),
+        **metals,
+        product=words.measure(product, "m3/d"),
+        hours=words.plain(study.number("machine.hours_per_day") or 0.0),
+        days=words.plain(study.number("machine.days_per_year") or 0.0),
+    )
+
+
+def _date_shown(words: Words, written: str) -> str:
+    try:
+        return words.date(datetime.date.fromisoformat(written))
+    except ValueError:
+        return written
+
+
+def _lines(study: Study, words: Words) -> tuple[tuple[Line, ...], tuple[Line, ...]]:
+    """Return what is offered, and what may be ordered beside it."""
+    table = study.series[OFFER]
+    main: list[Line] = []
+    options: list[Line] = []
+    for values in table.rows:
+        row = dict(zip(table.columns, values, strict=True))
+        line = Line(
+            _description(row, words),
+            _number(row["packages"]),
+            _unit(row, words),
+            _number(row["price"]),
+            _number(row["amount"]),
+            {
+                name: _text(row[name])
+                for name in ("figure", "price_figure", "packages_figure", "stage", "item")
+            },
+        )
+        (options if row["optional"] == "yes" else main).append(line)
+    return tuple(main), tuple(options)
+
+
+def _number(value: Value) -> float | None:
+    return value if isinstance(value, float) else None
+
+
+def _description(row: Mapping[str, Value], words: Words) -> str:
+    """Return what is sold, with the quantity that is needed where the trade measures it."""
+    if row["text"]:
+        return _text(row["text"])
+    item = words(str(row["item"]), "items") or str(row["item"]).replace("_", " ")
+    quantity, unit = row["quantity"], _text(row["unit"])
+    if not isinstance(quantity, float) or unit not in {"L", "kg", "h"}:
+        return item
+    return words("about", "packages", item=item, quantity=words.measure(quantity, unit))
+
+
+def _unit(row: Mapping[str, Value], words: Words) -> str:
+    if row["kind"] == "lump":
+        return words("lump")
+    package = _text(row["package"])
+    package = words(package, "packages") or package
+    if not row["size"]:
+        return package
+    size = _text(row["size"]).replace(".", words("decimal"))
+    return words("of", "packages", package=package, size=size)
+
+
+def _groups(lines: tuple[Line, ...], words: Words) -> tuple[Group, ...]:
+    """Return the lines by the stage that they belong to."""
+    by_stage: dict[str, list[Line]] = {}
+    for line in lines:
+        by_stage.setdefault(line.keys["stage"], []).append(line)
+    rest = by_stage.pop("", [])
+    groups = [Group(_stage(s, words), tuple(found)) for s, found in by_stage.items()]
+    if rest:
+        heading = "freight_group" if groups else "goods_group"
+        groups.append(Group(words(heading), tuple(rest)))
+    return tuple(groups)
+
+
+def _stage(stage: str, words: Words) -> str:
+    return words(stage, "stages") or LABELS.get(stage, stage)
+
+
+def _totals(study: Study, words: Words) -> tuple[Total, ...]:
+    found = []
+    if study.number(DISCOUNT):
+        rate = words.plain(study.number("offer.discount_pct") or 0.0)
+        found.append(Total(words("subtotal"), SUBTOTAL, study.number(SUBTOTAL)))
+        found.append(Total(words("discount", rate=rate), DISCOUNT, study.number(DISCOUNT)))
+    taxed = study.value("offer.taxed") is not None
+    found.append(Total(words("net"), NET, study.number(NET), strong=not taxed))
+    number = 1
+    while taxed and f"offer.rate_{number}_tax" in study.figures:
+        tax, net = (study.number(f"offer.rate_{number}_{what}") for what in ("tax", "net"))
+        rate = words.plain(study.number(f"offer.rate_{number}_pct") or 0.0)
+        if tax is not None and net is not None:
+            label = words("tax", rate=rate, net=words.money(net))
+            found.append(Total(label, f"offer.rate_{number}_tax", tax, rate=rate, net=net))
+        number += 1
+    if taxed:
+        found.append(Total(words("gross"), GROSS, study.number(GROSS), strong=True))
+    return tuple(found)
+
+
+def _under_totals(study: Study, words: Words) -> tuple[str, ...]:
+    taxed = study.value("offer.taxed") is not None
+    return (words("rounding"),) if taxed else (words("tax_free"),)
+
+
+def _paragraphs(
+    study: Study, words: Words, day: datetime.date, main: tuple[Line, ...]
+) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    gaps = tuple(dict.fromkeys(_gap(line, words) for line in main if line.amount is None))
+    left_out = _rows(study.value("offer.exclusions")) or (words("exclusions_default"),)
+    if gaps:
+        left_out = (*left_out, words("exclusions_lines", names=", ".join(gaps)))
+    usual = any(key.startswith("quote.") and "_years_" in key for key in study.figures)
+    found = [
+        (words("visits"), _visits(study, words, day)),
+        (words("delivery"), _rows(study.value("offer.delivery"))),
+        (words("terms"), _rows(study.value("offer.terms")) or (words("terms_default"),)),
+        (words("exclusions"), left_out),
+        (
+            words("notes"),
+            (
+                words("note_lives_usual" if usual else "note_lives"),
+                words("note_drinking"),
+                words("note_safety"),
+            ),
+        ),
+    ]
+    return tuple((heading, rows) for heading, rows in found if rows)
+
+
+def _gap(line: Line, words: Words) -> str:
+    return words(line.keys["item"], "items") or line.text
+
+
+def _visits(study: Study, words: Words, day: datetime.date) -> tuple[str, ...]:
+    """Return the visits of the coming year, what is done and brought, and the next replacement."""
+    dates = visit_dates(study, day)
+    rows = []
+    if dates:
+        tasks = _text(study.series[VISITS].rows[0][3]).split()
+        names = dict.fromkeys("chemicals" if task in CHEMICALS else task for task in tasks)
+        named = tuple(words(f"task_{name}") for name in names)
+        shown = words.listed(tuple(words.date(one) for one in dates))
+        rows.append(words("visit_dates", dates=shown))
+        rows.append(words("visit_each", tasks=", ".join(name for name in named if name)))
+        goods = study.series.get(GOODS)
+        if goods is not None:
+            taken = tuple(
+                _taken(dict(zip(goods.columns, row, strict=True)), words) for row in goods.rows
+            )
+            rows.append(words("visit_goods", goods=", ".join(taken)))
+    media = tuple(_next(study, words, day))
+    if media:
+        rows.append(words("next_media", media="; ".join(media)))
+    if dates:
+        rows.append(words("visits_note"))
+    return tuple(rows)
+
+
+def _taken(row: Mapping[str, Value], words: Words) -> str:
+    item = words(str(row["item"]), "items")
+    count = row["packages"]
+    shown = words.count(count) if isinstance(count, float) else ""
+    if row["package"] == "piece":
+        return f"{item}: {shown}"
+    return f"{item}: {shown} x {_unit({**row, 'kind': 'packages'}, words)}"
+
+
+def _next(study: Study, words: Words, day: datetime.date) -> list[str]:
+    """Return when each medium that is offered is expected to be replaced again."""
+    found = []
+    stages = dict.fromkeys(str(stage) for stage in study.series[OFFER].column("stage") if stage)
+    for stage in stages:
+        ends = [
+            study.number(f"{prefix}.{stage}_years_{end}")
+            for prefix in ("media_life", "quote")
+            for end in ("low", "high")
+        ]
+        years = [end for end in ends if end is not None][:2]
+        if len(years) < 2:
+            continue
+        first, last = (words.month(after_months(day, round(end * MONTHS_OF_YEAR))) for end in years)
+        medium = words(f"{stage}_medium", "items") or _stage(stage, words)
+        one = first == last
+        found.append(
+            words("next_one" if one else "next_range", medium=medium, first=first, last=last)
+        )
+    return found

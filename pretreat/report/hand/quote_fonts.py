@@ -1,0 +1,86 @@
+"""Letters of the quote: an embedded font of many scripts, and one of the user's for the rest."""
+
+import tempfile
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from pretreat.core.errors import DesignError
+
+FAMILY, USER = "page", "user"
+MISSING = "?"
+MOST_FONT_BYTES = 64 * 1024 * 1024
+_KINDS = (".ttf", ".otf", ".ttc")
+_SPACES = {"\u00a0": " ", "\u2007": " ", "\u202f": " ", "\u200b": "", "\u00ad": "", "\ufeff": ""}
+
+
+@lru_cache(maxsize=1)
+def font_files() -> tuple[Any, Path, Path]:
+    """Unpack the regular and the bold letters once a process; the folder goes with it."""
+    from pymupdf_fonts import FiraGO_Bold, FiraGO_Regular
+
+    folder = tempfile.TemporaryDirectory(prefix="pretreat_fonts_")
+    found = []
+    for name, module in (("regular.ttf", FiraGO_Regular), ("bold.ttf", FiraGO_Bold)):
+        found.append(Path(folder.name) / name)
+        found[-1].write_bytes(module.fontbuffer)
+    return folder, found[0], found[1]
+
+
+def add_fonts(pdf: Any, own: Path | None) -> None:
+    """Add the fonts to a page.
+
+    Parameters
+    ----------
+    pdf : object
+        The PDF being written. [-]
+    own : Path or None
+        The user's font, for letters that the built-in one lacks. [-]
+
+    Raises
+    ------
+    DesignError
+        If the user's font cannot be read.
+    """
+    _, regular, bold = font_files()
+    pdf.add_font(FAMILY, "", regular)
+    pdf.add_font(FAMILY, "B", bold)
+    if own is None:
+        return
+    _check(own)
+    try:
+        pdf.add_font(USER, "", own.resolve())
+    except Exception as problem:
+        raise DesignError(f"font {own}: cannot be read as a font; name another file") from problem
+    pdf.set_fallback_fonts([USER], exact_match=False)
+
+
+def _check(own: Path) -> None:
+    try:
+        size = own.stat().st_size
+    except OSError as problem:
+        raise DesignError(f"font {own}: {problem.strerror}; check [quote] font") from None
+    if own.suffix.casefold() not in _KINDS or not own.is_file():
+        raise DesignError(f"font {own}: write the name of a {', '.join(_KINDS)} file")
+    if size > MOST_FONT_BYTES:
+        raise DesignError(f"font {own}: {size:,} bytes, at most {MOST_FONT_BYTES:,}")
+
+
+class Letters:
+    """What of a text can be printed; what cannot is kept in ``lost``."""
+
+    def __init__(self, pdf: Any) -> None:
+        self.known = [set(font.cmap) for font in pdf.fonts.values() if hasattr(font, "cmap")]
+        self.lost: dict[str, None] = {}
+
+    def __call__(self, text: str) -> str:
+        """Return a text with a question mark for each letter that no font has."""
+        return "".join(self._letter(letter) for letter in text)
+
+    def _letter(self, letter: str) -> str:
+        if letter == "\n" or not letter.isprintable():
+            return letter if letter == "\n" else _SPACES.get(letter, "")
+        if any(ord(letter) in known for known in self.known):
+            return letter
+        self.lost[letter] = None
+        return MISSING
