@@ -15,6 +15,7 @@ from pretreat.core.law import (
 )
 
 G_PER_KG = 1000.0
+MOST_VISITS = 12.0  # a year, common practice: one a month
 BAR_PER_KWH_M3 = 36.0  # 1 m3 raised by 36 bar takes 1 kWh
 
 # --- what a year uses up ----------------------------------------------------------------------
@@ -272,12 +273,12 @@ def visits_per_year(cartridge_life_years: Number) -> Number:
     >>> visits_per_year(10 / 365)
     12.0
     """
-    return most(1.0, least(12.0, whole_up(1.0 / cartridge_life_years)))
+    return most(1.0, least(MOST_VISITS, whole_up(1.0 / cartridge_life_years)))
 
 
 @law
 @valid(visits_per_year=[0, None])
-def amount_of_a_visit(packages_per_year: Number, visits_per_year: Number) -> Number:
+def amount_of_a_visit(yearly_packages: Number, visits_per_year: Number) -> Number:
     """Packages of a visit = those of a year / visits, rounded up.
 
     Worked by hand: 13 bags a year at 4 visits.
@@ -285,7 +286,7 @@ def amount_of_a_visit(packages_per_year: Number, visits_per_year: Number) -> Num
     >>> amount_of_a_visit(13.0, 4.0)
     4.0
     """
-    return whole_up(packages_per_year / visits_per_year)
+    return whole_up(yearly_packages / visits_per_year)
 
 
 # --- the plan -------------------------------------------------------------------------------

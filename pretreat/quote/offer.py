@@ -294,8 +294,6 @@ def _enter_money(till: Till, lines: Sequence[Offered]) -> None:
         taxes.append(_enter_rate(till, n, rate, others if n == len(rates) else None))
     _sum(till, f"{Q}.tax", "Offered: tax on net", taxes)
     _law(till, f"{Q}.gross", gross_of, "Offered: gross", net=f"{Q}.net", tax=f"{Q}.tax")
-    if not any(line.amount is not None for line in lines):
-        till.entries.flag(MISSING, "info", "nothing that is offered has a price", f"{Q}.net")
 
 
 def _enter_rate(till: Till, n: int, rate: float, others: Sequence[str] | None) -> str:

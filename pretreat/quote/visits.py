@@ -44,7 +44,7 @@ def enter_visits(till: Till, design: DesignBasis, yearly: Sequence[Line]) -> Non
             till.entries.law(
                 f"{OFFER}.{line.item}_per_visit",
                 amount_of_a_visit,
-                packages_per_year=packages,
+                yearly_packages=packages,
                 visits_per_year=VISITS,
                 label=f"{line.name}: packages for the time to the next visit",
                 unit="-",

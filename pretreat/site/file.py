@@ -100,7 +100,23 @@ def read_site(
 
 
 def read_content(path: Path) -> dict[str, Any]:
-    """Return the tables of a site file as they stand in it."""
+    """Return the tables of a site file as they stand in it.
+
+    Parameters
+    ----------
+    path : Path
+        The TOML file. [-]
+
+    Returns
+    -------
+    dict
+        Tables, unread. [-]
+
+    Raises
+    ------
+    DesignError
+        If it is missing, no text, or not written as such a file is.
+    """
     return read_toml(path, SITE_FILE)
 
 

@@ -128,6 +128,34 @@ hours_per_day = 20
 # valid_days = 60
 """
 
+QUOTE_FORM = """
+[packages]                              # own packages, where they differ from the usual ones
+# salt = "20 kg"
+# resin = { size = "1 ft3", package = "box", price = 95.00 }    # price of one package
+
+[quote]                                 # for the command quote and the sheet of that name
+# customer = ""
+# address = ["", ""]                    # one text a line
+# number = ""
+# date = 2031-05-14                     # the day of the run if left out
+# valid_days = 30
+# letterhead = ["", ""]                 # name first, then address and contact
+# logo = "logo.png"                     # PNG or JPEG, at most 2 MiB
+# language = "en"                       # en, es or de
+# currency = "EUR"
+# tax_percent = 19                      # or by item: { default = 21, labour = 10 }
+# discount_percent = 5
+# margin_percent = 30                   # of the price: [prices] are costs then
+# terms = ""                            # payment
+# delivery = ""
+# exclusions = ["", ""]
+# visits_per_year = 4                   # 0 for none; as the cartridges ask if left out
+# consumables = "optional"              # supplies of a year: optional, included or none
+# lines = [{ text = "Valve head", price = 120, quantity = 1, unit = "piece", optional = true }]
+# accept_verdict = true                 # quote although the water does not fit
+# font = "letters.ttf"                  # for names in letters that the built-in font lacks
+"""
+
 
 def site_form(analysis: str, of_stages: str = "") -> str:
     """Return the site file to fill in.
@@ -145,4 +173,4 @@ def site_form(analysis: str, of_stages: str = "") -> str:
         TOML text. [-]
     """
     head, mark, rest = SITE_FORM.format(analysis=analysis).partition("[limits]")
-    return f"{head}{of_stages}{mark}{rest}"
+    return f"{head}{of_stages}{mark}{rest}{QUOTE_FORM}"

@@ -4,7 +4,14 @@ import datetime
 from typing import Any
 
 from pretreat.report.hand.logo import Logo
-from pretreat.report.hand.quote_document import Document, Group, Line, Total, quote_document
+from pretreat.report.hand.quote_document import (
+    DISCOUNT,
+    Document,
+    Group,
+    Line,
+    Total,
+    quote_document,
+)
 from pretreat.report.workbook.bench import Bench, wrapped_lines
 from pretreat.report.workbook.formulas import reference
 from pretreat.report.workbook.layout import QUOTE
@@ -174,7 +181,8 @@ class _Page:
         if total.rate:
             look = (number, _MONEY, "")
             self.number((self.row, _PRICE), total.net_key, total.net, look)
-        look = (number, _MONEY, words("not_priced"))
+        digits = f'"-"{_MONEY}' if total.key == DISCOUNT else _MONEY
+        look = (number, digits, words("not_priced"))
         self.number((self.row, _AMOUNT), total.key, total.value, look)
         self.row += 1
 
