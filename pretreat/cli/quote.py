@@ -39,7 +39,7 @@ def quote(
     customers: Customers = None,
     units: UnitSystem = Units.si,
     date: Day = None,
-    draws: DrawCount = 1024,
+    draws: DrawCount = 256,
     as_json: Json = False,
 ) -> None:
     """Write the quote of each site, or of each customer of a table, and an overview of all.

@@ -176,14 +176,14 @@ def _failed(order: Order, faults: Sequence[str]) -> Outcome:
 
 def _written(order: Order, content: Mapping[str, Any], terms: Terms) -> Outcome:
     from pretreat.lab import read_design_water
-    from pretreat.quote.offer import mode_of
+    from pretreat.quote.offer import as_quoted, mode_of
     from pretreat.quote.stock import needs_of
     from pretreat.report.hand.quote_document import day_of, is_draft, visit_dates
     from pretreat.report.hand.quote_pdf import Look, write_quote
     from pretreat.stages.site import design_from
     from pretreat.study import run_study
 
-    design = design_from(content, order.base, order.name, water_needed=False)
+    design = as_quoted(design_from(content, order.base, order.name, water_needed=False))
     water, samples = read_design_water(design.water)
     study = run_study(water, design, mode_of(design), samples, terms.draws)
     file = terms.folder / f"{order.stem}.pdf"

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from pretreat.core.basis import Series, Value
+from pretreat.membrane.limits import USUAL_SALT_DOSE_G_L
 from pretreat.quote.items import ONCE
 from pretreat.quote.laws import (
     amount_by_measure,
@@ -326,6 +327,28 @@ def _sum(till: Till, key: str, label: str, keys: Sequence[str]) -> str:
         flags=() if known else (MISSING,),
     )
     return key
+
+
+def as_quoted(design: DesignBasis) -> DesignBasis:
+    """Return a site with the usual dose of salt where a softener stands and none is given.
+
+    A customer's table seldom holds it; the quote is an estimate and says so.
+
+    Parameters
+    ----------
+    design : DesignBasis
+        The engineer's choices. [-]
+
+    Returns
+    -------
+    DesignBasis
+        The same, or a copy. [-]
+    """
+    softener = design.softener
+    ways = (softener.salt_dose_g_l, softener.salt_per_regeneration_kg, softener.refill_minutes)
+    if mode_of(design) == "size" or any(way is not None for way in ways):
+        return design
+    return design.change("softener", salt_dose_g_l=USUAL_SALT_DOSE_G_L)
 
 
 def mode_of(design: DesignBasis) -> Mode:

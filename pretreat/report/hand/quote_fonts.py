@@ -1,5 +1,6 @@
 """Letters of the quote: an embedded font of many scripts, and one of the user's for the rest."""
 
+import io
 import tempfile
 from functools import lru_cache
 from pathlib import Path
@@ -10,6 +11,7 @@ from pretreat.core.errors import DesignError
 FAMILY, USER = "page", "user"
 MISSING = "?"
 MOST_FONT_BYTES = 64 * 1024 * 1024
+_SHAPING = ("GSUB", "GPOS", "GDEF")  # rules that the page does not apply, slow to carry along
 _KINDS = (".ttf", ".otf", ".ttc")
 _SPACES = {"\u00a0": " ", "\u2007": " ", "\u202f": " ", "\u200b": "", "\u00ad": "", "\ufeff": ""}
 
@@ -17,13 +19,19 @@ _SPACES = {"\u00a0": " ", "\u2007": " ", "\u202f": " ", "\u200b": "", "\u00ad": 
 @lru_cache(maxsize=1)
 def font_files() -> tuple[Any, Path, Path]:
     """Unpack the regular and the bold letters once a process; the folder goes with it."""
+    from fontTools.ttLib import TTFont
     from pymupdf_fonts import FiraGO_Bold, FiraGO_Regular
 
     folder = tempfile.TemporaryDirectory(prefix="pretreat_fonts_")
     found = []
     for name, module in (("regular.ttf", FiraGO_Regular), ("bold.ttf", FiraGO_Bold)):
         found.append(Path(folder.name) / name)
-        found[-1].write_bytes(module.fontbuffer)
+        with TTFont(
+            io.BytesIO(module.fontbuffer), recalcBBoxes=False, recalcTimestamp=False
+        ) as font:
+            for table in _SHAPING:
+                del font[table]
+            font.save(found[-1], reorderTables=False)
     return folder, found[0], found[1]
 
 
