@@ -56,7 +56,7 @@ def quote(
     if output.exists() and not output.is_dir():
         raise DesignError(f"{output} is a file: name a folder for the quotes")
     day = None if date is None else datetime.date.fromisoformat(date)
-    orders = with_own_stems(_orders(paths, prices, customers, day or datetime.date.today()))
+    orders = with_own_stems(_orders(paths, prices, customers))
     terms = Terms(output, units.value, day, draws)
     found = []
     with _progress(len(orders)) as bar:
@@ -84,9 +84,7 @@ def _progress(count: int) -> Any:
     )
 
 
-def _orders(
-    paths: list[Path], prices: Path | None, customers: Path | None, day: datetime.date
-) -> "list[Order]":
+def _orders(paths: list[Path], prices: Path | None, customers: Path | None) -> "list[Order]":
     """Return what is to be quoted, each with its content or its fault."""
     from pretreat.cli.quote_job import Order
     from pretreat.quote.price_list import laid_under, read_price_list
@@ -96,7 +94,7 @@ def _orders(
     if customers is not None:
         template = read_content(paths[0]) if paths else {}
         return _of_table(
-            customers, template, paths[0].parent if paths else customers.parent, price_list, day
+            customers, template, paths[0].parent if paths else customers.parent, price_list
         )
     found = []
     for number, path in enumerate(paths, start=1):
@@ -107,9 +105,7 @@ def _orders(
             customer = _customer(content) or path.stem
         except PretreatError as problem:
             fault = problem.faults
-        found.append(
-            Order(path.name, customer, content, path.parent, fault, path.stem, _number(day, number))
-        )
+        found.append(Order(path.name, customer, content, path.parent, fault, path.stem, number))
     return found
 
 
@@ -118,7 +114,6 @@ def _of_table(
     template: Mapping[str, Any],
     base: Path,
     price_list: Mapping[str, Any],
-    day: datetime.date,
 ) -> "list[Order]":
     from pretreat.cli.quote_job import Order
     from pretreat.quote.customers import laid_over, read_customers
@@ -140,7 +135,7 @@ def _of_table(
         customer = _customer(content or {}) or str(
             row.values.get("quote.customer") or row.values.get("site.name") or f"row {row.number}"
         )
-        found.append(Order(name, customer, content, base, fault, customer, _number(day, number)))
+        found.append(Order(name, customer, content, base, fault, customer, number))
     return found
 
 
@@ -152,10 +147,6 @@ def _customer(content: Mapping[str, Any]) -> str:
         if isinstance(value, str) and value.strip():
             return " ".join(value.split())
     return ""
-
-
-def _number(day: datetime.date, number: int) -> str:
-    return f"{day:%Y%m%d}-{number:02d}"
 
 
 def _finish(

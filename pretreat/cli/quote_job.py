@@ -25,8 +25,8 @@ _UNSAFE = set('<>:"/\\|?*%')
 class Order:
     """What is to be quoted: content of a site file, or why there is none.
 
-    ``name`` is how messages call it, ``stem`` the name of the PDF, ``number`` that of the quote
-    where the site gives none.
+    ``name`` is how messages call it, ``stem`` the name of the PDF; ``number`` counts the
+    orders, for those that give no number of their own.
     """
 
     name: str
@@ -35,7 +35,7 @@ class Order:
     base: Path
     fault: tuple[str, ...] = ()
     stem: str = ""
-    number: str = ""
+    number: int = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,15 +186,15 @@ def _written(order: Order, content: Mapping[str, Any], terms: Terms) -> Outcome:
     design = as_quoted(design_from(content, order.base, order.name, water_needed=False))
     water, samples = read_design_water(design.water)
     study = run_study(water, design, mode_of(design), samples, terms.draws)
+    day = day_of(study, terms.date)
     file = terms.folder / f"{order.stem}.pdf"
     written = write_quote(
         study,
         file,
         look=Look(terms.units, design.quote.logo, design.quote.font),
         date=terms.date,
-        number=order.number,
+        number=f"{day:%Y%m%d}-{order.number:02d}",
     )
-    day = day_of(study, terms.date)
     dates = visit_dates(study, day)
     draft = is_draft(study)
     notes = [str(study.value("verdict.reasons"))] if draft else []

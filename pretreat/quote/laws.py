@@ -8,13 +8,16 @@ from pretreat.core.law import (
     law,
     least,
     most,
+    same,
     total,
     valid,
+    when,
     whole,
     whole_up,
 )
 
 G_PER_KG = 1000.0
+FOUR_DECIMALS = 10_000.0
 MOST_VISITS = 12.0  # a year, common practice: one a month
 BAR_PER_KWH_M3 = 36.0  # 1 m3 raised by 36 bar takes 1 kWh
 
@@ -183,6 +186,22 @@ def selling_price(cost: Number, margin_pct: Number) -> Number:
     142.86
     """
     return cents(cost / (1.0 - margin_pct / 100.0))
+
+
+@law
+def printed_price(cost: Number) -> Number:
+    """Price as printed = price of the package, to the cent where four decimals do not hold it.
+
+    So that packages x price is the amount, as it stands on the page. Worked by hand: 25 L at
+    3.455 are 86.375; a cubic foot, 28.316846592 L, at 6.50 is 184.0595.
+
+    >>> printed_price(86.375)
+    86.375
+    >>> printed_price(184.059502848)
+    184.06
+    """
+    four = whole(cost * FOUR_DECIMALS + 0.5) / FOUR_DECIMALS
+    return when(same(four, cost), cost, cents(cost))
 
 
 @law

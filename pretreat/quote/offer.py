@@ -14,6 +14,7 @@ from pretreat.quote.laws import (
     gross_of,
     net_of,
     offered_amount,
+    printed_price,
     selling_price,
     tax_of,
     total_amount,
@@ -190,27 +191,20 @@ def _offered(till: Till, terms: QuoteTerms, line: Line, *, optional: bool) -> Of
     _, packages_key, each_key = line.sources
     amount_key, price_key = line.key, line.key if lump else each_key
     price, amount = (line.amount if lump else line.price), line.amount
+    stem = f"{OFFER}.{line.key.removeprefix('costs.').removesuffix('_amount')}"
+    cost = line.key if lump else each_key
+    label = f"{line.name}: price as sold"
     if terms.margin_percent is not None:
-        stem = f"{OFFER}.{line.key.removeprefix('costs.').removesuffix('_amount')}"
-        price = _law(
-            till,
-            f"{stem}_price",
-            selling_price,
-            f"{line.name}: price as sold",
-            cost=line.key if lump else each_key,
-            margin_pct=MARGIN,
-        )
-        price_key, amount_key, amount = f"{stem}_price", f"{stem}_price", price
-        if not lump:
-            amount_key = f"{stem}_amount"
-            amount = _law(
-                till,
-                amount_key,
-                offered_amount,
-                f"{line.name}: amount as sold",
-                packages=packages_key,
-                selling_price=price_key,
-            )
+        price_key = f"{stem}_price"
+        price = _law(till, price_key, selling_price, label, cost=cost, margin_pct=MARGIN)
+        amount_key, amount = price_key, price
+    elif not lump:
+        price_key = f"{stem}_price"
+        price = _law(till, price_key, printed_price, label, cost=cost)
+    if not lump:
+        amount_key, label = f"{stem}_amount", f"{line.name}: amount as sold"
+        parts = {"packages": packages_key, "selling_price": price_key}
+        amount = _law(till, amount_key, offered_amount, label, **parts)
     return Offered(
         line.item,
         _stage_of(line),

@@ -394,13 +394,18 @@ def test_the_sheet_of_the_workbook_says_the_same(pretreat, tmp_path):
     assert "Visit plan" in texts
     formulas = openpyxl.load_workbook(tmp_path / "a.xlsx")["Quote"]
     live = [c for r in formulas.iter_rows() for c in r if str(c.value).startswith("=IF(")]
-    assert len(live) > 30
+    assert len(live) >= 30
 
 
 def test_thirty_customers_take_less_than_twenty_seconds(pretreat, tmp_path):
     """Each with the demo's full analysis and its own hours; processor time stands for a quiet machine."""
     report = ANALYSES / "quarrow_vale_well_2.csv"
-    heads = ("quote.customer", "water.analysis", "machine.hours_per_day", "softener.vessel_diameter")
+    heads = (
+        "quote.customer",
+        "water.analysis",
+        "machine.hours_per_day",
+        "softener.vessel_diameter",
+    )
     rows = [(f"Customer {n}", report, 4 + n % 12, "0.61 m") for n in range(30)]
     with (tmp_path / "c.csv").open("w", newline="") as stream:
         csv.writer(stream).writerows([heads, *rows])

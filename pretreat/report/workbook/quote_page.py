@@ -21,7 +21,7 @@ from pretreat.report.workbook.styles import LINE_HEIGHT
 WIDTHS = (52.0, 10.0, 22.0, 14.0, 17.0)
 LAST = len(WIDTHS) - 1
 _QUANTITY, _UNIT, _PRICE, _AMOUNT = range(1, 5)
-_CHARS, _ITEM_CHARS = 112, 58
+_CHARS, _ITEM_CHARS = 128, 60
 _LOGO_PIXELS, _POINTS_PER_PIXEL = (260, 76), 0.75
 _MONEY, _EXACT, _COUNT = "#,##0.00", "#,##0.00####", "#,##0.##"
 
@@ -142,16 +142,36 @@ class _Page:
 
     def _line(self, line: Line) -> None:
         self.sheet.write_string(self.row, 0, line.text, self.styles("label"))
-        self.sheet.write_string(self.row, _UNIT, line.unit, self.styles("cell_text"))
+        self._unit(line)
         for column, name, value, digits in (
             (_QUANTITY, "packages_figure", line.quantity, _COUNT),
             (_PRICE, "price_figure", line.price, _EXACT),
             (_AMOUNT, "figure", line.amount, _MONEY),
         ):
+            if column == _QUANTITY and line.amount is None:
+                self._appears((self.row, column), line, value)
+                continue
             gap = self.document.words("not_priced") if column == _AMOUNT else ""
             self.number((self.row, column), line.keys.get(name, ""), value, ("number", digits, gap))
         self.sheet.set_row(self.row, LINE_HEIGHT * wrapped_lines(line.text, _ITEM_CHARS))
         self.row += 1
+
+    def _unit(self, line: Line) -> None:
+        if line.amount is None:
+            self._appears((self.row, _UNIT), line, line.unit)
+        else:
+            self.sheet.write_string(self.row, _UNIT, line.unit, self.styles("cell_text"))
+
+    def _appears(self, cell: tuple[int, int], line: Line, value: float | str | None) -> None:
+        """Write what shows itself once the line has a price."""
+        place = self.bench.book.places.get(line.keys["figure"])
+        if place is None or value is None:
+            return
+        value = value.replace('"', "'") if isinstance(value, str) else value
+        text = f'"{value}"' if isinstance(value, str) else repr(value)
+        formula = f'=IF({reference(place, QUOTE)}="","",{text})'
+        role = "cell_text" if isinstance(value, str) else "number"
+        self.sheet.write_formula(*cell, formula, self.styles(role), "")
 
     def number(
         self, cell: tuple[int, int], key: str, value: float | None, look: tuple[str, str, str]
