@@ -201,7 +201,7 @@ def printed_price(cost: Number) -> Number:
     184.06
     """
     four = whole(cost * FOUR_DECIMALS + 0.5) / FOUR_DECIMALS
-    return when(same(four, cost), cost, cents(cost))
+    return when(same(four, cost), lambda: cost, lambda: cents(cost))
 
 
 @law
