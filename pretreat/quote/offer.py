@@ -7,8 +7,9 @@ from typing import Any
 from pretreat.core.basis import Series, Value
 from pretreat.membrane.limits import USUAL_SALT_DOSE_G_L
 from pretreat.quote.items import ONCE
-from pretreat.quote.laws import (
-    amount_by_measure,
+from pretreat.quote.laws import amount_by_measure, total_amount
+from pretreat.quote.lines import MISSING, Line, Till
+from pretreat.quote.offer_laws import (
     discount_left,
     discount_of,
     gross_of,
@@ -17,9 +18,7 @@ from pretreat.quote.laws import (
     printed_price,
     selling_price,
     tax_of,
-    total_amount,
 )
-from pretreat.quote.lines import MISSING, Line, Till
 from pretreat.site.design import DesignBasis, OwnLine, QuoteTerms
 from pretreat.site.quote_keys import DEFAULT_RATE
 from pretreat.stages import ORDER

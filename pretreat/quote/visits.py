@@ -3,9 +3,9 @@
 from collections.abc import Sequence
 
 from pretreat.core.basis import Series
-from pretreat.quote.laws import amount_of_a_visit, visits_per_year
 from pretreat.quote.lines import Line, Till
 from pretreat.quote.offer import OFFER, OWN, Q
+from pretreat.quote.offer_laws import amount_of_a_visit, visits_per_year
 from pretreat.site.design import DesignBasis
 from pretreat.stages.packages import support
 
