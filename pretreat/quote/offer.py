@@ -119,9 +119,7 @@ def enter_offer(
         options = []
     lines = [_offered(till, terms, line, optional=False) for line in main]
     lines += [_own(till, terms, n, line) for n, line in enumerate(terms.lines, start=1)]
-    lines += [
-        _offered(till, terms, line, optional=True) for line in options if line.amount is not None
-    ]
+    lines += [_offered(till, terms, line, optional=True) for line in options]
     _enter_money(till, [line for line in lines if not line.optional])
     till.entries.ledger.table(
         Series(

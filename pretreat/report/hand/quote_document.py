@@ -281,7 +281,10 @@ def _lines(study: Study, words: Words) -> tuple[tuple[Line, ...], tuple[Line, ..
                 for name in ("figure", "price_figure", "packages_figure", "stage", "item")
             },
         )
-        (options if row["optional"] == "yes" else main).append(line)
+        if row["optional"] != "yes":
+            main.append(line)
+        elif line.amount is not None or study.number(NET) is None:
+            options.append(line)
     return tuple(main), tuple(options)
 
 
@@ -330,7 +333,7 @@ def _stage(stage: str, words: Words) -> str:
 
 def _totals(study: Study, words: Words) -> tuple[Total, ...]:
     found = []
-    if study.number(DISCOUNT):
+    if study.number("offer.discount_pct"):
         rate = words.plain(study.number("offer.discount_pct") or 0.0)
         found.append(Total(words("subtotal"), SUBTOTAL, study.number(SUBTOTAL)))
         found.append(Total(words("discount", rate=rate), DISCOUNT, study.number(DISCOUNT)))
@@ -340,8 +343,10 @@ def _totals(study: Study, words: Words) -> tuple[Total, ...]:
     while taxed and f"offer.rate_{number}_tax" in study.figures:
         tax, net = (study.number(f"offer.rate_{number}_{what}") for what in ("tax", "net"))
         rate = words.plain(study.number(f"offer.rate_{number}_pct") or 0.0)
-        if tax is not None and net is not None:
+        label = words("tax_short", rate=rate)
+        if net is not None:
             label = words("tax", rate=rate, net=words.money(net))
+        if net is not None or study.number(NET) is None:
             found.append(Total(label, f"offer.rate_{number}_tax", tax, rate=rate, net=net))
         number += 1
     if taxed:
@@ -359,7 +364,7 @@ def _paragraphs(
 ) -> tuple[tuple[str, tuple[str, ...]], ...]:
     gaps = tuple(dict.fromkeys(_gap(line, words) for line in main if line.amount is None))
     left_out = _rows(study.value("offer.exclusions")) or (words("exclusions_default"),)
-    if gaps:
+    if gaps and study.number(NET) is not None:
         left_out = (*left_out, words("exclusions_lines", names=", ".join(gaps)))
     usual = any(key.startswith("quote.") and "_years_" in key for key in study.figures)
     found = [
