@@ -14,6 +14,7 @@ from pretreat.core.errors import DesignError, PretreatError
 
 if TYPE_CHECKING:
     from pretreat.cli.quote_job import Order, Outcome, Terms
+    from pretreat.quote.customers import Row
 
 Sites = Annotated[list[Path] | None, typer.Argument(help="Site files, TOML.", show_default=False)]
 PriceList = Annotated[
@@ -129,19 +130,35 @@ def _of_table(
         fault: tuple[str, ...] = ()
         content = None
         try:
-            content = laid_under(laid_over(row, template, path), price_list, path)
+            laid = laid_over(row, template, path)
+            content = laid_under(_numbered(laid, row, number), price_list, path)
         except PretreatError as problem:
             fault = problem.faults
-        customer = _customer(content or {}) or str(
-            row.values.get("quote.customer") or row.values.get("site.name") or f"row {row.number}"
-        )
+        customer = _named(row) or _customer(content or {}) or f"row {row.number}"
         found.append(Order(name, customer, content, base, fault, customer, number))
     return found
 
 
+_NAMES = ("quote.customer", "site.prepared_for", "site.name")
+
+
+def _named(row: "Row") -> str:
+    """Return what the row itself names: a customer, else one of the sites of a customer."""
+    given = (str(row.values[key]) for key in _NAMES if row.values.get(key) is not None)
+    return next((" ".join(name.split()) for name in given if name.strip()), "")
+
+
+def _numbered(content: dict[str, Any], row: "Row", number: int) -> dict[str, Any]:
+    """Return content in which the number of the site file does not serve for all customers."""
+    terms = content.get("quote")
+    if "quote.number" in row.values or not isinstance(terms, Mapping) or "number" not in terms:
+        return content
+    return {**content, "quote": {**terms, "number": f"{terms['number']}-{number:02d}"}}
+
+
 def _customer(content: Mapping[str, Any]) -> str:
     """Return who is quoted to, else the site."""
-    for section, key in (("quote", "customer"), ("site", "prepared_for"), ("site", "name")):
+    for section, key in (name.split(".") for name in _NAMES):
         table = content.get(section)
         value = table.get(key) if isinstance(table, Mapping) else None
         if isinstance(value, str) and value.strip():

@@ -178,8 +178,9 @@ def _written(order: Order, content: Mapping[str, Any], terms: Terms) -> Outcome:
     from pretreat.lab import read_design_water
     from pretreat.quote.offer import as_quoted, mode_of
     from pretreat.quote.stock import needs_of
-    from pretreat.report.hand.quote_document import day_of, is_draft, visit_dates
+    from pretreat.report.hand.quote_document import day_of, is_draft
     from pretreat.report.hand.quote_pdf import Look, write_quote
+    from pretreat.report.hand.quote_sentences import visit_dates
     from pretreat.stages.site import design_from
     from pretreat.study import run_study
 

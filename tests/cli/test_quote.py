@@ -308,6 +308,17 @@ def test_a_workbook_as_table_without_a_site_file(pretreat, tmp_path):
     assert "28 February 2031" in words
 
 
+def test_one_number_does_not_serve_for_all_customers(pretreat, tmp_path):
+    """Two sites of one customer: the site file's number and customer, each site its own file."""
+    (tmp_path / "a.toml").write_text(VESSELS + PRICED + TERMS)
+    (tmp_path / "c.csv").write_text("site.name;softener.resin_volume\nNorth;90 L\nSouth;200 L\n")
+    pretreat("quote", "a.toml", "--customers", "c.csv", "-o", "out")
+    for number, site in (("01", "North"), ("02", "South")):
+        words = words_of(tmp_path / "out" / f"{site}.pdf")
+        assert f"2031-77-{number}" in words
+        assert "Fennimore Laundry Ltd" in words
+
+
 @pytest.mark.parametrize(
     ("heads", "said"),
     [

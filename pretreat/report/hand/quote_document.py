@@ -5,18 +5,21 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from pretreat.core.basis import Value
-from pretreat.core.dates import after_days, after_months, visit_date
+from pretreat.core.dates import after_days
 from pretreat.core.errors import PretreatError
 from pretreat.core.results import Study
+from pretreat.report.hand.quote_sentences import (
+    OFFER,
+    basis,
+    stage_name,
+    text,
+    unit_of_line,
+    verdict,
+    visits,
+)
 from pretreat.report.hand.quote_words import Words, words_of
-from pretreat.stages import ORDER
 
-OFFER, VISITS, GOODS = "quote.offer", "quote.visits", "quote.visit_goods"
 NET, GROSS, SUBTOTAL, DISCOUNT = "quote.net", "quote.gross", "quote.subtotal", "quote.discount"
-LABELS = {stage.key: stage.label for stage in ORDER}
-MONTHS_OF_YEAR = 12.0
-KITS = (None, "test kit")  # sources of a water that no laboratory analysed
-CHEMICALS = frozenset({"chlorine", "acid", "inhibitor"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,28 +119,6 @@ def is_draft(study: Study) -> bool:
     return fails and study.value("offer.accept_verdict") is None
 
 
-def visit_dates(study: Study, day: datetime.date) -> tuple[datetime.date, ...]:
-    """Return the dates of the visits of the coming year.
-
-    Parameters
-    ----------
-    study : Study
-        The study. [-]
-    day : date
-        Date of the quote. [-]
-
-    Returns
-    -------
-    tuple of date
-        In order; empty where no visit is planned. [-]
-    """
-    table = study.series.get(VISITS)
-    if table is None:
-        return ()
-    pairs = zip(table.column("months"), table.column("days"), strict=True)
-    return tuple(visit_date(day, float(m or 0.0), float(d or 0.0)) for m, d in pairs)
-
-
 def quote_document(
     study: Study,
     *,
@@ -181,7 +162,6 @@ def quote_document(
     valid = after_days(day, study.number("quote.valid_days") or 0.0)
     draft = is_draft(study)
     main, options = _lines(study, words)
-    sentence = study.value("verdict.quote_sentence")
     media = any(line.keys["stage"] for line in main)
     return Document(
         words,
@@ -191,24 +171,20 @@ def quote_document(
         _customer(study),
         _facts(study, words, (day, valid), number),
         words("subject" if media else "subject_goods"),
-        (_basis(study, words), *([sentence] if isinstance(sentence, str) else [])),
+        tuple(text for text in (basis(study, words), verdict(study, words)) if text),
         _groups(main, words),
         _totals(study, words),
         _under_totals(study, words),
         Group(words("options"), options) if options else None,
         _paragraphs(study, words, day, main),
-        _text(study.value("quote.currency")),
+        text(study.value("quote.currency")),
         day,
         valid,
     )
 
 
-def _text(value: Value) -> str:
-    return value if isinstance(value, str) else ""
-
-
 def _rows(value: Value) -> tuple[str, ...]:
-    return tuple(row.strip() for row in _text(value).splitlines() if row.strip())
+    return tuple(row.strip() for row in text(value).splitlines() if row.strip())
 
 
 def _customer(study: Study) -> tuple[str, ...]:
@@ -220,47 +196,16 @@ def _customer(study: Study) -> tuple[str, ...]:
 def _facts(
     study: Study, words: Words, dates: tuple[datetime.date, datetime.date], number: str
 ) -> tuple[tuple[str, str], ...]:
-    place = [_text(study.value("site.name")), _text(study.value("site.place"))]
+    place = [text(study.value("site.name")), text(study.value("site.place"))]
     pairs = (
-        ("number", _text(study.value("offer.number")) or number),
+        ("number", text(study.value("offer.number")) or number),
         ("date", words.date(dates[0])),
         ("valid_until", words.date(dates[1])),
-        ("currency", _text(study.value("quote.currency"))),
+        ("currency", text(study.value("quote.currency"))),
         ("site", ", ".join(part for part in place if part)),
-        ("prepared_by", _text(study.value("site.prepared_by"))),
+        ("prepared_by", text(study.value("site.prepared_by"))),
     )
     return tuple((words(name), text) for name, text in pairs if text)
-
-
-def _basis(study: Study, words: Words) -> str:
-    """Return the water and the running time that the quantities rest on."""
-    hardness = study.number("water.hardness_mg_l_caco3")
-    product = study.number("machine.product_m3_d")
-    if hardness is None or product is None:
-        return words("basis_vessels")
-    written = _text(study.value("water.date"))
-    metals = {}
-    for name, key in (("iron", "water.fe_mg_l"), ("manganese", "water.mn_mg_l")):
-        value = study.number(key)
-        found = words(f"basis_{name}", value=words.measure(value, "mg/L")) if value else ""
-        metals[name] = found
-    return words(
-        "basis",
-        water=words("basis_kit" if study.value("water.source") in KITS else "basis_analysis"),
-        date=words("basis_of", date=_date_shown(words, written)) if written else "",
-        hardness=words.measure(hardness, "mg/L as CaCO3"),
-        **metals,
-        product=words.measure(product, "m3/d"),
-        hours=words.plain(study.number("machine.hours_per_day") or 0.0),
-        days=words.plain(study.number("machine.days_per_year") or 0.0),
-    )
-
-
-def _date_shown(words: Words, written: str) -> str:
-    try:
-        return words.date(datetime.date.fromisoformat(written))
-    except ValueError:
-        return written
 
 
 def _lines(study: Study, words: Words) -> tuple[tuple[Line, ...], tuple[Line, ...]]:
@@ -273,11 +218,11 @@ def _lines(study: Study, words: Words) -> tuple[tuple[Line, ...], tuple[Line, ..
         line = Line(
             _description(row, words),
             _number(row["packages"]),
-            _unit(row, words),
+            unit_of_line(row, words),
             _number(row["price"]),
             _number(row["amount"]),
             {
-                name: _text(row[name])
+                name: text(row[name])
                 for name in ("figure", "price_figure", "packages_figure", "stage", "item")
             },
         )
@@ -295,23 +240,12 @@ def _number(value: Value) -> float | None:
 def _description(row: Mapping[str, Value], words: Words) -> str:
     """Return what is sold, with the quantity that is needed where the trade measures it."""
     if row["text"]:
-        return _text(row["text"])
+        return text(row["text"])
     item = words(str(row["item"]), "items") or str(row["item"]).replace("_", " ")
-    quantity, unit = row["quantity"], _text(row["unit"])
+    quantity, unit = row["quantity"], text(row["unit"])
     if not isinstance(quantity, float) or unit not in {"L", "kg", "h"}:
         return item
     return words("about", "packages", item=item, quantity=words.measure(quantity, unit))
-
-
-def _unit(row: Mapping[str, Value], words: Words) -> str:
-    if row["kind"] == "lump":
-        return words("lump")
-    package = _text(row["package"])
-    package = words(package, "packages") or package
-    if not row["size"]:
-        return package
-    size = _text(row["size"]).replace(".", words("decimal"))
-    return words("of", "packages", package=package, size=size)
 
 
 def _groups(lines: tuple[Line, ...], words: Words) -> tuple[Group, ...]:
@@ -320,15 +254,11 @@ def _groups(lines: tuple[Line, ...], words: Words) -> tuple[Group, ...]:
     for line in lines:
         by_stage.setdefault(line.keys["stage"], []).append(line)
     rest = by_stage.pop("", [])
-    groups = [Group(_stage(s, words), tuple(found)) for s, found in by_stage.items()]
+    groups = [Group(stage_name(s, words), tuple(found)) for s, found in by_stage.items()]
     if rest:
         heading = "freight_group" if groups else "goods_group"
         groups.append(Group(words(heading), tuple(rest)))
     return tuple(groups)
-
-
-def _stage(stage: str, words: Words) -> str:
-    return words(stage, "stages") or LABELS.get(stage, stage)
 
 
 def _totals(study: Study, words: Words) -> tuple[Total, ...]:
@@ -368,7 +298,7 @@ def _paragraphs(
         left_out = (*left_out, words("exclusions_lines", names=", ".join(gaps)))
     usual = any(key.startswith("quote.") and "_years_" in key for key in study.figures)
     found = [
-        (words("visits"), _visits(study, words, day)),
+        (words("visits"), visits(study, words, day)),
         (words("delivery"), _rows(study.value("offer.delivery"))),
         (words("terms"), _rows(study.value("offer.terms")) or (words("terms_default"),)),
         (words("exclusions"), left_out),
@@ -386,59 +316,3 @@ def _paragraphs(
 
 def _gap(line: Line, words: Words) -> str:
     return words(line.keys["item"], "items") or line.text
-
-
-def _visits(study: Study, words: Words, day: datetime.date) -> tuple[str, ...]:
-    """Return the visits of the coming year, what is done and brought, and the next replacement."""
-    dates = visit_dates(study, day)
-    rows = []
-    if dates:
-        tasks = _text(study.series[VISITS].rows[0][3]).split()
-        names = dict.fromkeys("chemicals" if task in CHEMICALS else task for task in tasks)
-        named = tuple(words(f"task_{name}") for name in names)
-        shown = words.listed(tuple(words.date(one) for one in dates))
-        rows.append(words("visit_dates", dates=shown))
-        rows.append(words("visit_each", tasks=", ".join(name for name in named if name)))
-        goods = study.series.get(GOODS)
-        if goods is not None:
-            taken = tuple(
-                _taken(dict(zip(goods.columns, row, strict=True)), words) for row in goods.rows
-            )
-            rows.append(words("visit_goods", goods=", ".join(taken)))
-    media = tuple(_next(study, words, day))
-    if media:
-        rows.append(words("next_media", media="; ".join(media)))
-    if dates:
-        rows.append(words("visits_note"))
-    return tuple(rows)
-
-
-def _taken(row: Mapping[str, Value], words: Words) -> str:
-    item = words(str(row["item"]), "items")
-    count = row["packages"]
-    shown = words.count(count) if isinstance(count, float) else ""
-    if row["package"] == "piece":
-        return f"{item}: {shown}"
-    return f"{item}: {shown} x {_unit({**row, 'kind': 'packages'}, words)}"
-
-
-def _next(study: Study, words: Words, day: datetime.date) -> list[str]:
-    """Return when each medium that is offered is expected to be replaced again."""
-    found = []
-    stages = dict.fromkeys(str(stage) for stage in study.series[OFFER].column("stage") if stage)
-    for stage in stages:
-        ends = [
-            study.number(f"{prefix}.{stage}_years_{end}")
-            for prefix in ("media_life", "quote")
-            for end in ("low", "high")
-        ]
-        years = [end for end in ends if end is not None][:2]
-        if len(years) < 2:
-            continue
-        first, last = (words.month(after_months(day, round(end * MONTHS_OF_YEAR))) for end in years)
-        medium = words(f"{stage}_medium", "items") or _stage(stage, words)
-        one = first == last
-        found.append(
-            words("next_one" if one else "next_range", medium=medium, first=first, last=last)
-        )
-    return found

@@ -37,10 +37,6 @@ class Words:
                 return str(table[name]).format(**filled) if filled else str(table[name])
         return ""
 
-    def has(self, name: str, group: str) -> bool:
-        """Tell whether a word of a group is known."""
-        return name in self._table(ENGLISH).get(group, {})
-
     def number(self, value: float, decimals: int) -> str:
         """Return a number with the marks of the language."""
         text = f"{value:,.{decimals}f}"

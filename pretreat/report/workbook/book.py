@@ -8,7 +8,7 @@ from typing import Literal
 from pretreat.core.results import Study
 from pretreat.report.files import refuse_if_open, replace_file
 from pretreat.report.hand.logo import Logo
-from pretreat.report.hand.quote_document import OFFER
+from pretreat.report.hand.quote_sentences import OFFER
 from pretreat.report.hand.record_sheet import add_record_sheet
 from pretreat.report.hand.settings_card import add_settings_card
 from pretreat.report.workbook.back_pages import HEAD_ROW, write_basis, write_cautions, write_sources
