@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from pretreat.cli.options import Day, DrawCount, Json, Units, UnitSystem
+from pretreat.core.doors import terminal_text
 from pretreat.core.errors import DesignError, PretreatError
 
 if TYPE_CHECKING:
@@ -65,7 +66,7 @@ def quote(
             found.append(each)
             bar.update(1)
             for fault in each.faults if len(orders) > 1 else ():
-                typer.echo(f"pretreat: {_placed(order, fault)}", err=True)
+                typer.echo(terminal_text(f"pretreat: {_placed(order, fault)}"), err=True)
     _finish(found, orders, terms, as_json)
 
 
@@ -123,7 +124,8 @@ def _of_table(
     table = read_customers(path)
     if table.unused:
         named = ", ".join(table.unused)
-        typer.echo(f"pretreat: {path.name}: not used, no key of the site file: {named}", err=True)
+        said = f"pretreat: {path.name}: not used, no key of the site file: {named}"
+        typer.echo(terminal_text(said), err=True)
     found = []
     for number, row in enumerate(table.rows, start=1):
         name = f"{path.name}, row {row.number}"

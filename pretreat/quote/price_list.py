@@ -1,15 +1,16 @@
 """A price list shared by many sites, laid under the prices of each."""
 
-import tomllib
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from pretreat.core.doors import Kind
 from pretreat.core.errors import DesignError, one_of
 from pretreat.site.quote_keys import item_of, read_packages
+from pretreat.site.toml_file import read_toml
 
 TABLES = ("prices", "packages")
-MOST_BYTES = 1024 * 1024  # a price list is far smaller
+PRICE_LIST = Kind("the price list", most_megabytes=1, error=DesignError)
 
 
 def read_price_list(path: str | Path) -> dict[str, Any]:
@@ -31,16 +32,7 @@ def read_price_list(path: str | Path) -> dict[str, Any]:
         If it cannot be read, or holds something else.
     """
     path = Path(path)
-    try:
-        if path.stat().st_size > MOST_BYTES:
-            raise DesignError(f"{path}: larger than {MOST_BYTES:,} bytes; is it a price list?")
-        content = tomllib.loads(path.read_text("utf-8-sig"))
-    except FileNotFoundError:
-        raise DesignError(f"{path}: no such file; check the name") from None
-    except (OSError, UnicodeDecodeError) as problem:
-        raise DesignError(f"{path}: cannot be read as text ({problem})") from None
-    except tomllib.TOMLDecodeError as problem:
-        raise DesignError(f"{path}: cannot be read: {problem}") from None
+    content = read_toml(path, PRICE_LIST)
     _check(path.name, content)
     return with_unit_prices(content, path)
 

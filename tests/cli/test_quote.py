@@ -343,7 +343,7 @@ def test_a_logo_is_shown_or_refused_in_one_line(pretreat, tmp_path):
     (tmp_path / "large.png").write_bytes(b"\x89PNG" + bytes(3 << 20))
     for name, said in (
         ("ok.png", ""), ("wide.jpg", "4,000"), ("broken.png", "cannot be read"),
-        ("text.png", "PNG or JPEG"), ("large.png", "at most"), ("none.png", "no such file"),
+        ("text.png", "PNG or JPEG"), ("large.png", "up to 2 MB"), ("none.png", "no such file"),
     ):  # fmt: skip
         (tmp_path / "a.toml").write_text(VESSELS + PRICED + TERMS + f'logo = "{name}"\n')
         done = pretreat("quote", "a.toml", "-o", "out", code=int(bool(said)))

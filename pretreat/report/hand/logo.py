@@ -6,9 +6,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from pretreat.core.doors import Kind, file_bytes, one_line
 from pretreat.core.errors import DesignError
 
-MOST_BYTES = 2 * 1024 * 1024
+LOGO = Kind("the logo", "no such file; check [quote] logo", 2, DesignError)
 MOST_PIXELS = 4000  # a side
 _KINDS = ("PNG", "JPEG")
 _REMEDY = "a logo is a PNG or JPEG picture"
@@ -45,16 +46,7 @@ def read_logo(path: Path) -> Logo:
     DesignError
         If it is none, is damaged or too large.
     """
-    where = f"logo {path}"
-    try:
-        if not path.is_file():
-            raise DesignError(f"{where}: no such file; check [quote] logo")
-        size = path.stat().st_size
-        if size > MOST_BYTES:
-            raise DesignError(f"{where}: {size:,} bytes, at most {MOST_BYTES:,}; make it smaller")
-        content = path.read_bytes()
-    except OSError as problem:
-        raise DesignError(f"{where}: cannot be read ({problem.strerror})") from None
+    content, where = file_bytes(path, LOGO), f"logo {one_line(str(path))}"
     try:
         sides = _sides(content)
         logo = _whole(content) if max(sides) <= MOST_PIXELS else None

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from pretreat.core.basis import Value
+from pretreat.core.doors import csv_text, plain_text
 from pretreat.report.hand.quote_words import words_of
 from pretreat.report.workbook.styles import FONT, HEAD_FILL
 
@@ -24,7 +25,6 @@ COLUMNS = (
 STOCK = ("month", "for", "item", "quantity", "unit", "packages", "package", "customers")
 _WIDTHS = (34, 34, 9, 12, 12, 12, 9, 12, 80)
 _STOCK_WIDTHS = (10, 24, 30, 12, 8, 10, 20, 11)
-_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,8 +72,7 @@ def _plain(value: Value) -> str:
         return ""
     if isinstance(value, float):
         return f"{value:.2f}"
-    text = " ".join(value.split("\n"))
-    return f"'{text}" if text.startswith(_FORMULA) else text
+    return csv_text(value)
 
 
 def overview_workbook(rows: Sequence[QuoteRow], stock: Sequence[Any]) -> bytes:
@@ -151,7 +150,7 @@ def _sheet(
             if isinstance(value, float):
                 sheet.write_number(n, column, value, looks[number])
             elif value:
-                sheet.write_string(n, column, str(value), looks["text"])
+                sheet.write_string(n, column, plain_text(str(value)), looks["text"])
     sheet.freeze_panes(1, 1)
     sheet.autofilter(0, 0, max(len(rows), 1), len(heads) - 1)
     sheet.set_landscape()

@@ -6,11 +6,12 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
+from pretreat.core.doors import Kind, file_bytes
 from pretreat.core.errors import DesignError
 
 FAMILY, USER = "page", "user"
 MISSING = "?"
-MOST_FONT_BYTES = 64 * 1024 * 1024
+FONT = Kind("the font", "no such file; check [quote] font", 64, DesignError)
 _SHAPING = ("GSUB", "GPOS", "GDEF")  # rules that the page does not apply, slow to carry along
 _KINDS = (".ttf", ".otf", ".ttc")
 _SPACES = {"\u00a0": " ", "\u2007": " ", "\u202f": " ", "\u200b": "", "\u00ad": "", "\ufeff": ""}
@@ -64,14 +65,9 @@ def add_fonts(pdf: Any, own: Path | None) -> None:
 
 
 def _check(own: Path) -> None:
-    try:
-        size = own.stat().st_size
-    except OSError as problem:
-        raise DesignError(f"font {own}: {problem.strerror}; check [quote] font") from None
-    if own.suffix.casefold() not in _KINDS or not own.is_file():
+    file_bytes(own, FONT)
+    if own.suffix.casefold() not in _KINDS:
         raise DesignError(f"font {own}: write the name of a {', '.join(_KINDS)} file")
-    if size > MOST_FONT_BYTES:
-        raise DesignError(f"font {own}: {size:,} bytes, at most {MOST_FONT_BYTES:,}")
 
 
 class Letters:
