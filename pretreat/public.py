@@ -204,6 +204,43 @@ def screen(
     return screen_frame(frame, recoveries, passage, limits_from(choices, choices.inhibitor))
 
 
+def quote(site: Site, path: str | Path, *, draws: int = 256, **more: Any) -> Study:
+    """Write the quote of a site as a PDF: rated where vessels are given, else sized.
+
+    Parameters
+    ----------
+    site : str, Path or DesignBasis
+        Site file, or the engineer's choices; the terms stand in its [quote]. [-]
+    path : str or Path
+        The PDF to write. [-]
+    draws : int
+        Draws of what is uncertain behind the sentence on the water; 0 for none. [-]
+    **more
+        As for `pretreat.report.write_quote`: ``look``, ``date``, ``number``. [-]
+
+    Returns
+    -------
+    Study
+        What the quote rests on; its money stands in ``quote.net`` and the like. [-]
+
+    Raises
+    ------
+    PretreatError
+        If the site cannot be used, or nothing that is offered has a price.
+    """
+    from pretreat.quote.offer import as_quoted, mode_of
+    from pretreat.report import write_quote
+    from pretreat.report.hand.quote_pdf import Look
+    from pretreat.study import run_study
+
+    water, design, samples = _waters(site, None, needed=False)
+    design = as_quoted(design)
+    study = run_study(water, design, mode_of(design), samples, draws)
+    more.setdefault("look", Look(logo=design.quote.logo, font=design.quote.font))
+    write_quote(study, path, **more)
+    return study
+
+
 def write_workbook(
     study: Study, path: str | Path, *, units: Literal["si", "us"] = "si", **more: Any
 ) -> Path:

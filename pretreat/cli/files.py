@@ -50,6 +50,7 @@ class Files:
     figures: Path | None = None
     picture_format: PictureFormat = PictureFormat.png
     card: Path | None = None
+    logo: Path | None = None  # at the head of the quote
 
 
 def write_files(study: "Study", files: Files, units: Units, date: datetime.date) -> list[str]:
@@ -74,7 +75,9 @@ def write_files(study: "Study", files: Files, units: Units, date: datetime.date)
         lines.append(f"Card: {made}")
     if files.workbook is not None:
         from pretreat.report import write_workbook
+        from pretreat.report.hand.logo import read_logo
 
-        target = write_workbook(study, files.workbook, units=units.value, date=date)
+        logo = None if files.logo is None else read_logo(files.logo)
+        target = write_workbook(study, files.workbook, units=units.value, date=date, logo=logo)
         lines.append(f"Workbook: {target}")
     return lines

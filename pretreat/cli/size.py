@@ -1,5 +1,6 @@
 """`pretreat size`: the whole job, from a site file to a workbook."""
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Literal
 
@@ -76,6 +77,7 @@ def run(
     water, samples = read_design_water(basis)
     with faults_in_cells(site):
         study = run_study(water, design, mode, samples, draws)
+    files = replace(files, logo=design.quote.logo)
     written = write_files(study, files, shown, day(date))
     if as_json:
         typer.echo(to_json(study))

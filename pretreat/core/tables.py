@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
 from types import MappingProxyType
-from typing import get_args
+from typing import Any, get_args
 
 from pretreat.core.basis import Evidence
 from pretreat.core.errors import DataTableError
@@ -52,6 +52,23 @@ def sources() -> Mapping[str, str]:
             entries = tomllib.loads(item.read_text("utf-8"))
             found |= {key: _citation(entry) for key, entry in entries.items()}
     return MappingProxyType(found)
+
+
+@lru_cache(maxsize=4)
+def texts(name: str) -> Mapping[str, Any]:
+    """Read fixed texts of ``data/``, such as those of a quote in several languages.
+
+    Parameters
+    ----------
+    name : str
+        File name, such as "quote_words.toml". [-]
+
+    Returns
+    -------
+    mapping of str
+        Tables of texts. [-]
+    """
+    return MappingProxyType(tomllib.loads(_text(name)))
 
 
 @lru_cache(maxsize=32)

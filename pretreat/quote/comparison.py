@@ -122,7 +122,7 @@ def enter_compare(ledger: Ledger, raw: RawWater, design: DesignBasis) -> None:
     if raw.from_test_kit or table is None:
         return
     case = Case(
-        Till(Entries(ledger), design.prices), design, raw, {str(row[0]): row for row in table.rows}
+        Till.of(Entries(ledger), design), design, raw, {str(row[0]): row for row in table.rows}
     )
     options = [_nothing(case), *_softeners(case), _inhibitor(case), *_acids(case)]
     wanted, cur = design.machine.recovery, f"{case.till.currency}/year"

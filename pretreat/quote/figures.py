@@ -22,7 +22,9 @@ from pretreat.quote.lines import (
     enter_total,
     without,
 )
+from pretreat.quote.offer import OWN, enter_offer
 from pretreat.quote.plan import CONSUMABLES, Plan, enter_plan
+from pretreat.quote.visits import enter_visits
 from pretreat.site.design import DesignBasis
 from pretreat.stages.packages import packages, support
 from pretreat.stages.stream import RawWater
@@ -30,7 +32,6 @@ from pretreat.stages.train import Entries, Mode
 
 Q = "quote"
 LEAN_TIMES = 3.0  # common practice: a dose above three times the need is a waste
-OWN = frozenset({"water", "drain", "energy", "downtime"})  # paid to others, or not paid at all
 QUOTED_STAGES = ("softener.", "iron_filter.", "carbon.", "multimedia.", "cartridge.", "programme.")
 NOT_INCLUDED = (
     "labour for changing cartridges and filling salt, service visits and travel, membranes and "
@@ -62,7 +63,7 @@ def enter_quote(ledger: Ledger, raw: RawWater, design: DesignBasis, mode: Mode) 
     mode : str
         "size" or "rate". [-]
     """
-    till = Till(Entries(ledger), design.prices)
+    till = Till.of(Entries(ledger), design)
     basis = FROM_TEST_KIT if raw.from_test_kit else FROM_ANALYSIS
     note = (
         "the first filling is not in the plan"
@@ -104,6 +105,8 @@ def enter_quote(ledger: Ledger, raw: RawWater, design: DesignBasis, mode: Mode) 
             without(once),
         ),
     )
+    enter_offer(till, design, once, yearly)
+    enter_visits(till, design, yearly)
     flag_gaps(till, lines)
     enter_open_warnings(ledger)
     flag_leaner_permanganate(till)

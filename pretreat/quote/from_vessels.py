@@ -16,7 +16,9 @@ from pretreat.quote.figures import (
 from pretreat.quote.items import MEDIUM_VOLUME, enter_replacement, stages_with_media
 from pretreat.quote.laws import all_beds_l
 from pretreat.quote.lines import Line, Till
+from pretreat.quote.offer import enter_offer
 from pretreat.quote.plan import Plan, enter_media_per_year
+from pretreat.quote.visits import enter_visits
 from pretreat.site.design import DesignBasis
 from pretreat.stages.bed.figures import nearest_vessel
 from pretreat.stages.bed.vessels import nominal_vessels, vessel_area_m2
@@ -45,7 +47,7 @@ def enter_vessel_quote(ledger: Ledger, design: DesignBasis) -> None:
     design : DesignBasis
         The engineer's choices, with the vessels installed. [-]
     """
-    till = Till(Entries(ledger), design.prices)
+    till = Till.of(Entries(ledger), design)
     enter_terms(till, BASIS, ESTIMATE)
     for stage, volume, diameter in _installed(design):
         if volume is not None:
@@ -59,6 +61,8 @@ def enter_vessel_quote(ledger: Ledger, design: DesignBasis) -> None:
     enter_lines(till, lines)
     if lines:
         _enter_per_year(till, stages, lines[-1])
+    enter_offer(till, design, lines, ())
+    enter_visits(till, design, ())
     flag_gaps(till, lines)
     till.entries.flag(
         "water_absent",

@@ -1,12 +1,13 @@
 """Lines of the quote: quantities as they are bought, prices of the user, amounts and gaps."""
 
 import math
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from pretreat.quote.laws import amount_by_measure, amount_of_packages, package_price, total_amount
-from pretreat.site.design import Prices
-from pretreat.stages.packages import packages, packages_needed
+from pretreat.site.design import DesignBasis, OwnPackage, Prices
+from pretreat.stages.packages import Package, packages, packages_needed
 from pretreat.stages.train import Entries
 
 NO_CURRENCY = "currency"  # the unit where the user names none
@@ -41,10 +42,33 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Till:
-    """Where amounts are entered: the ledger and the prices of the user."""
+    """Where amounts are entered: the ledger, the prices and own packages of the user."""
 
     entries: Entries
     prices: Prices
+    own: Mapping[str, OwnPackage] = field(default_factory=dict)
+
+    @classmethod
+    def of(cls, entries: Entries, design: DesignBasis) -> "Till":
+        """Return the till of a site."""
+        prices = design.prices
+        if design.quote.currency:
+            prices = replace(prices, currency=design.quote.currency)
+        if design.quote.valid_days is not None:
+            prices = replace(prices, valid_days=design.quote.valid_days)
+        return cls(entries, prices, design.packages)
+
+    def package(self, item: str) -> Package:
+        """Return how an item is bought: as the user says, else as the trade does."""
+        row, own = packages()[item], self.own.get(item)
+        if own is None:
+            return row
+        return replace(row, size=own.size, package=own.package or row.package)
+
+    def size_in_words(self, item: str) -> str:
+        """Return what one package holds, as the user wrote it."""
+        own, row = self.own.get(item), self.package(item)
+        return own.shown if own is not None else f"{row.size:g} {row.unit}".removesuffix(" -")
 
     @property
     def currency(self) -> str:
@@ -85,7 +109,7 @@ def enter_line(till: Till, item: str, group: str, quantity_key: str, **more: str
 
     ``stage`` and ``label`` name the stage a part belongs to, ``note`` says more.
     """
-    entries, row = till.entries, packages()[item]
+    entries, row = till.entries, till.package(item)
     stage = more.get("stage", "")
     key = f"costs.{stage}_{item.removeprefix(stage + '_')}" if stage else f"costs.{item}"
     part = stage and not item.endswith(_MEDIUM)
@@ -113,7 +137,7 @@ def enter_line(till: Till, item: str, group: str, quantity_key: str, **more: str
     as_priced = amount is not None or till.silent
     note = more.get("note", "") if as_priced else _gap_note(quantity, price)
     unit = "" if row.unit == "-" else row.unit
-    package = f"{row.package} of {row.size:g} {unit}" if row.size > 1 else row.package
+    package = f"{row.package} of {till.size_in_words(item)}" if row.size > 1 else row.package
     return Line(
         f"{key}_amount",
         item,
@@ -138,13 +162,19 @@ DISCOUNT_RATE = "discount_rate"  # stands among the prices, and is none
 
 def _enter_packages(till: Till, item: str, key: str, quantity_key: str, name: str) -> float | None:
     """Enter the packages; return how many, None for a gap or where bought by measure."""
-    entries, row = till.entries, packages()[item]
+    entries, row = till.entries, till.package(item)
     if not row.size:
         return None
     size = f"costs.package_{item}"
     if size not in entries.ledger:
+        own = item in till.own
         entries.given(
-            size, row.size, row.unit, f"{row.name}: one {row.package}", cites=(row.source,)
+            size,
+            row.size,
+            row.unit,
+            f"{row.name}: one {row.package}",
+            origin="chosen" if own else "assumed",
+            cites=() if own else (row.source,),
         )
     entries.law(
         f"{key}_packages",
@@ -161,7 +191,7 @@ def _enter_packages(till: Till, item: str, key: str, quantity_key: str, name: st
 
 def _enter_each(till: Till, item: str, price: float | None) -> tuple[str, float | None]:
     """Return key and price of one package, entered once; that of one unit where by measure."""
-    row = packages()[item]
+    row = till.package(item)
     if row.size in {0.0, 1.0}:
         return f"prices.{row.price}", price
     key, ledger = f"costs.package_price_{item}", till.entries.ledger

@@ -10,6 +10,7 @@ _HOMES = {
     "text_scaling": "pretreat.report.text.terminal",
     "text_size": "pretreat.report.text.terminal",
     "text_rate": "pretreat.report.text.terminal",
+    "write_quote": "pretreat.report.hand.quote_pdf",
     "write_csv": "pretreat.report.text.csv_files",
     "write_figures": "pretreat.report.pictures",
 }

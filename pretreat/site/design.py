@@ -3,6 +3,7 @@
 The site file that fills them is read by `pretreat.site.file`.
 """
 
+import datetime
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -209,6 +210,56 @@ class Prices:
 
 
 @dataclass(frozen=True, slots=True)
+class OwnPackage:
+    """A package of the user's price list: its size, the size as written, and its word."""
+
+    size: float
+    shown: str
+    package: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class OwnLine:
+    """A line that the supplier adds to a quote, at the price that it is sold for."""
+
+    text: str
+    price: float
+    quantity: float = 1.0
+    unit: str = ""
+    optional: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class QuoteTerms:
+    """Who quotes to whom, and on which terms; ``tax_percent`` holds rates by item sold."""
+
+    customer: str = ""
+    address: str = ""
+    number: str = ""
+    date: datetime.date | None = None
+    terms: str = ""
+    delivery: str = ""
+    exclusions: str = ""
+    letterhead: str = ""
+    logo: Path | None = None
+    font: Path | None = None
+    language: str = "en"
+    currency: str = ""
+    tax_percent: Mapping[str, float] = field(default_factory=_nothing)
+    discount_percent: float = 0.0
+    margin_percent: float | None = None  # the prices are costs where it is given
+    visits_per_year: float | None = None
+    valid_days: float | None = None
+    consumables: Literal["optional", "included", "none"] = "optional"
+    lines: tuple[OwnLine, ...] = ()
+    accept_verdict: bool = False
+
+
+def _no_packages() -> Mapping[str, OwnPackage]:
+    return MappingProxyType({})
+
+
+@dataclass(frozen=True, slots=True)
 class DesignBasis:
     """Everything the engineer chose for one site.
 
@@ -225,6 +276,8 @@ class DesignBasis:
     record: RecordChoices = field(default_factory=RecordChoices)
     limits: LimitChoices = field(default_factory=LimitChoices)
     prices: Prices = field(default_factory=Prices)
+    quote: QuoteTerms = field(default_factory=QuoteTerms)
+    packages: Mapping[str, OwnPackage] = field(default_factory=_no_packages)  # by item sold
     stages: Mapping[str, Any] = field(default_factory=_nothing)
     chosen: frozenset[str] = frozenset()
 

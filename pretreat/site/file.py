@@ -14,8 +14,10 @@ from pretreat.site.design import (
     DesignBasis,
     LimitChoices,
     Machine,
+    OwnPackage,
     Prices,
     ProductUse,
+    QuoteTerms,
     RecordChoices,
     SiteName,
     Supply,
@@ -23,6 +25,7 @@ from pretreat.site.design import (
 )
 from pretreat.site.keys import HIGHEST_RECOVERY, Keys, Table, added_prices, known_keys
 from pretreat.site.limits import read_limits
+from pretreat.site.quote_keys import read_packages
 from pretreat.site.toml_file import SITE_FILE, read_toml
 
 
@@ -64,6 +67,7 @@ _RECORDS: dict[str, Callable[..., Any]] = {
     "product": ProductUse,
     "record": RecordChoices,
     "prices": Prices,
+    "quote": QuoteTerms,
 }
 
 
@@ -176,6 +180,7 @@ def design_from(
     """
     faults: list[str] = []
     sections = _sections(content, base, tables, faults)
+    packages = _packages(content, base, sections, faults)
     limits = LimitChoices()
     if isinstance(content.get("limits"), Mapping):
         try:
@@ -196,7 +201,9 @@ def design_from(
         raise DesignError(*(f"{name}: {in_cell(fault, places)}" for fault in faults))
     chosen = given | {f"machine.{k}" for k in sections.get("machine", ())}
     chosen |= {f"limits.{k}" for k in content.get("limits", {})}
-    return DesignBasis(limits=limits, chosen=frozenset(chosen), **_records(sections, tables))
+    return DesignBasis(
+        limits=limits, packages=packages, chosen=frozenset(chosen), **_records(sections, tables)
+    )
 
 
 def in_cell(fault: str, places: Mapping[str, str]) -> str:
@@ -229,13 +236,35 @@ def _sections(
     known = known_keys(tables)
     sections: dict[str, dict[str, Any]] = {}
     for key, table in content.items():
-        if key not in (*known, "limits"):
-            faults.append(f"[{key}]: unknown table{one_of(key, [*known, 'limits'])}")
+        if key not in (*known, *_APART):
+            faults.append(f"[{key}]: unknown table{one_of(key, [*known, *_APART])}")
         elif not isinstance(table, Mapping):
             faults.append(f"{key} = {table!r}: must stand in a table such as [machine]")
-        elif key != "limits":
+        elif key not in _APART:
             sections[key] = _section(key, table, known[key], base, faults)
     return sections
+
+
+_APART = ("limits", "packages")  # tables with a reader of their own
+
+
+def _packages(
+    content: Mapping[str, Any], base: Path, sections: dict[str, dict[str, Any]], faults: list[str]
+) -> Mapping[str, OwnPackage]:
+    """Return the packages of the user; the price of a package becomes that of a unit."""
+    if not isinstance(content.get("packages"), Mapping):
+        return MappingProxyType({})
+    try:
+        packages, prices = read_packages(content["packages"], base)
+    except PretreatError as problem:
+        faults.extend(problem.faults)
+        return MappingProxyType({})
+    given = sections.setdefault("prices", {})
+    for key, price in prices.items():
+        if key in given:
+            faults.append(f"[prices] {key}: a price of its package is given too; leave one out")
+        given.setdefault(key, price)
+    return MappingProxyType(packages)
 
 
 def _records(

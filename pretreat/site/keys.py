@@ -282,7 +282,10 @@ def known_keys(tables: Mapping[str, Table]) -> dict[str, Keys]:
     dict of str to mapping
         Field, reader and unit of each key. [-]
     """
+    from pretreat.site.quote_keys import QUOTE  # it is made of readers that stand here
+
     known: dict[str, Keys] = {**SECTIONS, **{key: table.keys for key, table in tables.items()}}
+    known["quote"] = QUOTE
     known["prices"] = {**SECTIONS["prices"], **added_prices(tables)}
     return known
 

@@ -8,7 +8,7 @@ import pytest
 
 from pretreat.lab import read_analysis
 from pretreat.report import write_workbook
-from pretreat.report.workbook.layout import COSTS, QUOTE, SUMMARY
+from pretreat.report.workbook.layout import COSTS, ESTIMATE, SUMMARY
 from pretreat.report.workbook.pages import arrange
 from pretreat.report.workbook.stale import WORDS
 from pretreat.stages.site import read_site
@@ -57,7 +57,7 @@ def test_no_cell_shows_an_error(books, name):
 
 def test_a_changed_input_is_said_on_every_page_of_results(books):
     _, changed = books
-    for title in (SUMMARY, QUOTE, COSTS, "Softener", "Programme"):
+    for title in (SUMMARY, ESTIMATE, COSTS, "Softener", "Programme"):
         assert WORDS not in words(changed["as run"][title])
         assert WORDS in words(changed["hard"][title])
 
@@ -65,7 +65,7 @@ def test_a_changed_input_is_said_on_every_page_of_results(books):
 def test_packages_and_quantities_follow(books):
     """Half the hours: about half the salt, in whole bags, and the amount is bags times price."""
     _, changed = books
-    before, after = (row_of(changed[name][QUOTE], "Salt") for name in ("as run", "half"))
+    before, after = (row_of(changed[name][ESTIMATE], "Salt") for name in ("as run", "half"))
     assert after[1] <= 0.6 * before[1]
     assert after[3] == -(-after[1] // 25)
     assert after[6] == pytest.approx(after[3] * after[5])
@@ -73,13 +73,13 @@ def test_packages_and_quantities_follow(books):
 
 def test_a_price_typed_in_fills_the_gaps(books):
     study, changed = books
-    assert row_of(changed["as run"][QUOTE], "Softening resin")[5:7] == ["no price"] * 2
-    litres = row_of(changed["priced"][QUOTE], "Softening resin")
+    assert row_of(changed["as run"][ESTIMATE], "Softening resin")[5:7] == ["no price"] * 2
+    litres = row_of(changed["priced"][ESTIMATE], "Softening resin")
     assert litres[6] == pytest.approx(litres[3] * 25 * 3.2)
-    total = row_of(changed["as run"][QUOTE], "One replacement of all media")
+    total = row_of(changed["as run"][ESTIMATE], "One replacement of all media")
     assert "without softening resin" in total[7]
-    assert "without" not in row_of(changed["priced"][QUOTE], "One replacement of all media")[7]
-    value = row_of(changed["priced"][QUOTE], "Present value of the cost of 10 years")[6]
+    assert "without" not in row_of(changed["priced"][ESTIMATE], "One replacement of all media")[7]
+    value = row_of(changed["priced"][ESTIMATE], "Present value of the cost of 10 years")[6]
     assert value > 1e5
     assert study.value("quote.npv") is None
 
@@ -89,8 +89,10 @@ def test_what_a_year_costs_follows_the_lives(books):
     _, changed = books
 
     def media(name):
-        row = next(r for r in changed[name][QUOTE].iter_rows() if str(r[0].value).startswith("4  "))
+        row = next(
+            r for r in changed[name][ESTIMATE].iter_rows() if str(r[0].value).startswith("4  ")
+        )
         return [c.value for c in row if isinstance(c.value, int | float)]
 
     assert min(media("half")) < min(media("priced"))
-    assert WORDS in words(changed["half"][QUOTE])
+    assert WORDS in words(changed["half"][ESTIMATE])

@@ -139,7 +139,7 @@ def test_a_quote_from_vessels_alone(pretreat, tmp_path):  # noqa: F811
     (tmp_path / "v.toml").write_text(VESSELS)
     done = pretreat("rate", "v.toml")
     assert "no water is given" in done.stdout
-    sheet = openpyxl.load_workbook(tmp_path / "reports" / "v.xlsx", data_only=True)["Quote"]
+    sheet = openpyxl.load_workbook(tmp_path / "reports" / "v.xlsx", data_only=True)["Estimate"]
     rows = {row[0]: row for row in sheet.iter_rows(values_only=True)}
     assert rows["Softening resin"][3] == 6
     assert rows["Softening resin"][6] == 480.0

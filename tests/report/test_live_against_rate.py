@@ -9,7 +9,7 @@ import pytest
 from pretreat.lab import read_analysis
 from pretreat.report import write_workbook
 from pretreat.report.workbook.bench import sentence
-from pretreat.report.workbook.layout import QUOTE
+from pretreat.report.workbook.layout import ESTIMATE
 from pretreat.report.workbook.marks import marks_of
 from pretreat.report.workbook.pages import arrange
 from pretreat.stages.site import read_site
@@ -81,7 +81,7 @@ def agree(shown, want):
 
 def quoted(book, label):
     """The amount beside a label on the quote."""
-    sheet = book[QUOTE]
+    sheet = book[ESTIMATE]
     rows = [r for r in sheet.iter_rows() if r[0].value == sentence(label)]
     return next(c.value for r in rows for c in r if isinstance(c.value, int | float))
 

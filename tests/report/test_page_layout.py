@@ -13,7 +13,7 @@ from pretreat.report import workbook_bytes
 from pretreat.report.digits import column_decimals, decimals
 from pretreat.report.plots import PICTURE_ROWS
 from pretreat.report.workbook.bench import Bench, ranges, sentence, wrapped_lines
-from pretreat.report.workbook.layout import QUOTE, RESULTS, SUMMARY
+from pretreat.report.workbook.layout import ESTIMATE, RESULTS, SUMMARY
 from pretreat.report.workbook.marks import marks_of
 from pretreat.report.workbook.pages import (
     CASES,
@@ -103,11 +103,11 @@ def test_a_row_higher_than_a_page_does_not_go_on_for_ever(demo):
 
 
 def test_client_pages_name_no_key_of_the_site_file(demo, book):
-    for name in (SUMMARY, QUOTE):
+    for name in (SUMMARY, ESTIMATE):
         words = " ".join(str(c.value) for row in book[name].iter_rows() for c in row if c.value)
         assert "[prices]" not in words
         assert "salt_per_kg" not in words
-    notes = [str(r[7].value) for r in book[QUOTE].iter_rows() if r[0].value == "Salt"]
+    notes = [str(r[7].value) for r in book[ESTIMATE].iter_rows() if r[0].value == "Salt"]
     assert notes == ["price not given"]
     basis = {str(c.value) for row in book["Basis"].iter_rows() for c in row}
     assert "not given: [prices] salt_per_kg" in basis

@@ -7,10 +7,14 @@ from typing import Literal
 
 from pretreat.core.results import Study
 from pretreat.report.files import refuse_if_open, replace_file
+from pretreat.report.hand.logo import Logo
+from pretreat.report.hand.quote_sentences import OFFER
 from pretreat.report.hand.record_sheet import add_record_sheet
 from pretreat.report.hand.settings_card import add_settings_card
 from pretreat.report.workbook.back_pages import HEAD_ROW, write_basis, write_cautions, write_sources
 from pretreat.report.workbook.bench import Bench
+from pretreat.report.workbook.estimate_page import write_estimate
+from pretreat.report.workbook.estimate_years import LAST as ESTIMATE_LAST
 from pretreat.report.workbook.formulas import reference
 from pretreat.report.workbook.front import LAST as FRONT_LAST
 from pretreat.report.workbook.front import write_front
@@ -18,6 +22,7 @@ from pretreat.report.workbook.grid import write_page
 from pretreat.report.workbook.layout import (
     BASIS,
     CAUTIONS,
+    ESTIMATE,
     QUOTE,
     REST,
     RESULTS,
@@ -28,8 +33,8 @@ from pretreat.report.workbook.links import LINES
 from pretreat.report.workbook.marks import marks_of
 from pretreat.report.workbook.pages import PRINT_LAST, Page, arrange
 from pretreat.report.workbook.paper import Paper, PrintRun, set_up, set_up_grid, set_up_one_page
+from pretreat.report.workbook.quote_page import LAST as QUOTE_LAST
 from pretreat.report.workbook.quote_page import write_quote
-from pretreat.report.workbook.quote_years import LAST as QUOTE_LAST
 from pretreat.report.workbook.stale import define_changed
 from pretreat.report.workbook.styles import BODY_SIZE, FONT, Styles
 from pretreat.report.workbook.summary import LAST, site_name, write_summary
@@ -54,6 +59,7 @@ def write_workbook(
     units: Units = "si",
     date: datetime.date | None = None,
     paper: Paper | None = None,
+    logo: Logo | None = None,
 ) -> Path:
     """Write a study into a workbook; the file changes whole or not at all.
 
@@ -71,6 +77,8 @@ def write_workbook(
         Date printed in the footer. [-]
     paper : str, optional
         "a4" or "letter"; by default A4, and Letter for US units. [-]
+    logo : Logo, optional
+        Picture at the head of the quote. [-]
 
     Returns
     -------
@@ -84,7 +92,7 @@ def write_workbook(
     """
     target = Path(path)
     refuse_if_open(target)
-    content = workbook_bytes(study, units=units, date=date, paper=paper)
+    content = workbook_bytes(study, units=units, date=date, paper=paper, logo=logo)
     return replace_file(target, content)
 
 
@@ -94,6 +102,7 @@ def workbook_bytes(
     units: Units = "si",
     date: datetime.date | None = None,
     paper: Paper | None = None,
+    logo: Logo | None = None,
 ) -> bytes:
     """Return the workbook as bytes.
 
@@ -107,6 +116,8 @@ def workbook_bytes(
         Date printed in the footer. [-]
     paper : str, optional
         "a4" or "letter". [-]
+    logo : Logo, optional
+        Picture at the head of the quote. [-]
 
     Returns
     -------
@@ -126,14 +137,14 @@ def workbook_bytes(
     properties = {"title": site_name(bench), "created": created}
     properties |= {"author": author} if isinstance(author, str) else {}
     workbook.set_properties(properties)
-    _fill(bench, PrintRun(paper or ("letter" if us else "a4"), site_name(bench), day))
+    _fill(bench, PrintRun(paper or ("letter" if us else "a4"), site_name(bench), day), logo)
     _define_names(bench)
     define_changed(bench)
     workbook.close()
     return memory.getvalue()
 
 
-def _fill(bench: Bench, print_run: PrintRun) -> None:
+def _fill(bench: Bench, print_run: PrintRun, logo: Logo | None) -> None:
     front = bench.workbook.add_worksheet(SUMMARY)
     pages = bench.book.pages
     add_settings_card(bench, print_run)
@@ -141,9 +152,13 @@ def _fill(bench: Bench, print_run: PrintRun) -> None:
     sheet = bench.workbook.add_worksheet(CAUTIONS)
     set_up(sheet, print_run, write_cautions(bench, sheet), HEAD_ROW)
     if LINES in bench.book.tables:
-        sheet = bench.workbook.add_worksheet(QUOTE)
-        write_quote(bench, sheet, print_run.day)
-        set_up_one_page(sheet, print_run, QUOTE_LAST)
+        if OFFER in bench.study.series:
+            sheet = bench.workbook.add_worksheet(QUOTE)
+            write_quote(bench, sheet, print_run.day, logo)
+            set_up_one_page(sheet, print_run, QUOTE_LAST)
+        sheet = bench.workbook.add_worksheet(ESTIMATE)
+        write_estimate(bench, sheet, print_run.day)
+        set_up_one_page(sheet, print_run, ESTIMATE_LAST)
     sheet = bench.workbook.add_worksheet(RESULTS)
     write_summary(bench, sheet, print_run.day)
     set_up_one_page(sheet, print_run, LAST)

@@ -34,6 +34,7 @@ class Sheet:
 SUMMARY = "Summary"
 RESULTS = "Main results"
 QUOTE = "Quote"
+ESTIMATE = "Estimate"
 COSTS = "Costs"
 CAUTIONS = "Cautions"
 BASIS = "Basis"
@@ -51,7 +52,9 @@ HEAD_PREFIXES = (
     "verdict.reasons",
 )
 # Words that a table, or the page made of it, shows as well.
-SHOWN_WITH = {"train.stages": "train.", "quote.lines": "quote."}
+SHOWN_WITH = {"train.stages": "train.", "quote.lines": "quote.", "quote.offer": "offer."}
+# Tables that stand on the page of the quote alone.
+ON_QUOTE = ("quote.offer", "quote.visits", "quote.visit_goods")
 
 _VALUES_ONLY = (
     "Chemistry is calculated by the program and stands here as values: after a change of water, "
@@ -431,6 +434,7 @@ SHEETS: tuple[Sheet, ...] = (
                 screen=True,
             ),
             Block("Quantities and amounts", ("costs.", "cost."), ("costs.", "cost."), screen=True),
+            Block("As it is sold", ("offer.",), screen=True),
             Block("Year by year", ("costs.year_",), screen=True),
         ),
         _LIVE,

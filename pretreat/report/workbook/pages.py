@@ -9,7 +9,7 @@ from pretreat.core.basis import Figure, Series, Value
 from pretreat.core.results import Study
 from pretreat.core.units import US_CUSTOMARY, unit_shown
 from pretreat.report.plots import SWEEP, chart_rows, design_row
-from pretreat.report.workbook.layout import HEAD_PREFIXES, SHEETS, SHOWN_WITH, Sheet
+from pretreat.report.workbook.layout import HEAD_PREFIXES, ON_QUOTE, SHEETS, SHOWN_WITH, Sheet
 
 GRID_CHARS = 12  # characters that fit in one grid column at the font of the body
 MOST_SPAN = 5
@@ -253,6 +253,8 @@ def _claims(study: Study) -> tuple[_Claims, _Claims]:
         if not _in_head(study, figure):
             _claim(figures, figure_patterns, figure.key)
     for key in study.series:
+        if key in ON_QUOTE:
+            continue
         _claim(tables, series_patterns, key)
     return figures, tables
 

@@ -10,7 +10,7 @@ from pretreat.core.results import Ledger
 from pretreat.report import text_size, workbook_bytes
 from pretreat.report.digits import column_decimals, decimals
 from pretreat.report.workbook.bench import label_under
-from pretreat.report.workbook.layout import CAUTIONS, COSTS, QUOTE, SUMMARY
+from pretreat.report.workbook.layout import CAUTIONS, COSTS, ESTIMATE, SUMMARY
 
 # Invented prices and quantities: only their arithmetic matters here.
 _LINES = (
@@ -61,13 +61,13 @@ def row_of(sheet, text):
 
 @pytest.mark.parametrize("paper", ["a4", "letter"])
 def test_the_quote_is_one_upright_page(quoted, paper):
-    sheet = sheets(quoted, paper=paper)[0][QUOTE]
+    sheet = sheets(quoted, paper=paper)[0][ESTIMATE]
     assert sheet.page_setup.orientation == "portrait"
     assert sheet.sheet_properties.pageSetUpPr.fitToPage
     assert {sheet.page_setup.fitToWidth, sheet.page_setup.fitToHeight} <= {None, 1}  # one by one
 
 
-@pytest.mark.parametrize("name", [QUOTE, COSTS])
+@pytest.mark.parametrize("name", [ESTIMATE, COSTS])
 def test_an_amount_is_a_link_to_its_figure(quoted, name):
     formulas, values = sheets(quoted)
     index = [c.value for c in row_of(values[name], 0.5)].index(50.0)
@@ -82,7 +82,7 @@ def test_an_amount_is_a_link_to_its_figure(quoted, name):
 
 
 def test_a_missing_price_is_seen_and_named(quoted):
-    sheet = sheets(quoted)[1][QUOTE]
+    sheet = sheets(quoted)[1][ESTIMATE]
     assert [c.value for c in row_of(sheet, "labour")].count("no price") == 2
     assert row_of(sheet, "Without a price at the run")[1].value == "Labour"
 

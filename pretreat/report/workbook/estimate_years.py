@@ -1,4 +1,4 @@
-"""The plan of years on the page of the quote: what is replaced when, its cost, and a chart."""
+"""The plan of years on the page of the estimate: what is replaced when, its cost, and a chart."""
 
 from typing import Any
 
@@ -6,7 +6,7 @@ from pretreat.core.basis import Series
 from pretreat.report.digits import column_format
 from pretreat.report.workbook.bench import Bench, sentence, wrapped_lines
 from pretreat.report.workbook.charts import quote_chart
-from pretreat.report.workbook.layout import QUOTE
+from pretreat.report.workbook.layout import ESTIMATE
 from pretreat.report.workbook.links import YEARS, Link, link_of
 from pretreat.report.workbook.styles import LINE_HEIGHT
 
@@ -120,7 +120,7 @@ def _plan_cell(
     value = series.column(name)[i] if name in series.columns else None
     if first != last:
         sheet.merge_range(row, first, row, last, "", bench.styles("number"))
-    link = link_of(bench, QUOTE, (series, i, name), value)
+    link = link_of(bench, ESTIMATE, (series, i, name), value)
     if not isinstance(value, float):
         write_gap(bench, sheet, (row, first), link or NO_PRICE)
         return
@@ -136,7 +136,7 @@ def _year(bench: Bench, sheet: Any, row: int, point: tuple[Series, int, str]) ->
     series, i, what = point
     year = series.rows[i][0]
     text = f"{year:g}  {what}".rstrip()
-    link = link_of(bench, QUOTE, (series, i, "replaced"), what)
+    link = link_of(bench, ESTIMATE, (series, i, "replaced"), what)
     style = bench.styles("label")
     if link is None:
         sheet.write_string(row, 0, text, style)

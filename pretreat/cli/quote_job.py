@@ -1,0 +1,216 @@
+"""One customer after the other, or several at once: from the content of a site file to a PDF."""
+
+import datetime
+import os
+import sys
+import unicodedata
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Literal
+
+from pretreat.core.errors import PretreatError
+from pretreat.report.hand.overview import QuoteRow
+
+if TYPE_CHECKING:
+    from pretreat.quote.stock import Need
+
+MOST_NAME_BYTES = 120
+ALONE = 4  # as many customers are not worth a second process
+_RESERVED = {"con", "prn", "aux", "nul"} | {f"{d}{n}" for d in ("com", "lpt") for n in range(10)}
+_UNSAFE = set('<>:"/\\|?*%')
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """What is to be quoted: content of a site file, or why there is none.
+
+    ``name`` is how messages call it, ``stem`` the name of the PDF; ``number`` counts the
+    orders, for those that give no number of their own.
+    """
+
+    name: str
+    customer: str
+    content: Mapping[str, Any] | None
+    base: Path
+    fault: tuple[str, ...] = ()
+    stem: str = ""
+    number: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Terms:
+    """What holds for all quotes of a run."""
+
+    folder: Path
+    units: Literal["si", "us"]
+    date: datetime.date | None
+    draws: int
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What became of an order: its row, its faults one by one, and what is to be carried."""
+
+    row: QuoteRow
+    faults: tuple[str, ...] = ()
+    needs: "tuple[Need, ...]" = ()
+
+
+def safe_stem(text: str) -> str:
+    """Return a name that any system takes for a file, of at most 120 bytes.
+
+    Parameters
+    ----------
+    text : str
+        Such as the name of a customer. [-]
+
+    Returns
+    -------
+    str
+        The name without what a file system refuses; "quote" where nothing is left. [-]
+    """
+    plain = unicodedata.normalize("NFC", text)
+    letters = ("-" if c in _UNSAFE else c if c.isprintable() else " " for c in plain)
+    stem = " ".join("".join(letters).split()).strip(" .-").lstrip("=+@' .-")
+    while len(stem.encode()) > MOST_NAME_BYTES:
+        stem = stem[:-1].rstrip(" .-")
+    if stem.split(".")[0].casefold() in _RESERVED:
+        stem = f"_{stem}"
+    return stem or "quote"
+
+
+def with_own_stems(orders: Sequence[Order]) -> tuple[Order, ...]:
+    """Return the orders with names of files that differ from each other in more than case.
+
+    Parameters
+    ----------
+    orders : sequence of Order
+        The orders. [-]
+
+    Returns
+    -------
+    tuple of Order
+        "Mill", "Mill-2" and so on. [-]
+    """
+    used: set[str] = set()
+    found = []
+    for order in orders:
+        stem = first = safe_stem(order.stem or order.customer or order.name)
+        number = 2
+        while stem.casefold() in used:
+            stem, number = f"{first}-{number}", number + 1
+        used.add(stem.casefold())
+        found.append(replace(order, stem=stem))
+    return tuple(found)
+
+
+def outcomes(orders: Sequence[Order], terms: Terms) -> Iterator[Outcome]:
+    """Yield what becomes of each order, in their order; large runs use the cores there are.
+
+    Parameters
+    ----------
+    orders : sequence of Order
+        The orders. [-]
+    terms : Terms
+        What holds for all of them. [-]
+
+    Yields
+    ------
+    Outcome
+        One an order; none raises for a fault of its input. [-]
+    """
+    cores = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count()
+    workers = min(cores or 1, len(orders) // ALONE)
+    if workers < 2:
+        for order in orders:
+            yield outcome(order, terms)
+        return
+    import multiprocessing
+    from concurrent.futures import ProcessPoolExecutor
+
+    _warm()
+    context = multiprocessing.get_context("fork" if sys.platform == "linux" else None)
+    with ProcessPoolExecutor(workers, context) as pool:
+        yield from pool.map(outcome, orders, [terms] * len(orders))
+
+
+def _warm() -> None:
+    """Import once, before the processes part."""
+    from pretreat.report.hand.quote_fonts import font_files
+
+    font_files()
+
+
+def outcome(order: Order, terms: Terms) -> Outcome:
+    """Quote one customer.
+
+    Parameters
+    ----------
+    order : Order
+        The order. [-]
+    terms : Terms
+        Where to and how. [-]
+
+    Returns
+    -------
+    Outcome
+        Written, a draft, or failed with its faults. [-]
+    """
+    if order.content is None:
+        return _failed(order, order.fault)
+    try:
+        return _written(order, order.content, terms)
+    except PretreatError as problem:
+        return _failed(order, problem.faults)
+    except Exception as problem:  # noqa: BLE001 - one customer must not take the others along
+        kind = type(problem).__name__
+        return _failed(order, (f"could not be worked out ({kind}: {problem}); check its values",))
+
+
+def _failed(order: Order, faults: Sequence[str]) -> Outcome:
+    said = tuple(" ".join(fault.split()) for fault in faults)
+    row = QuoteRow(order.customer, "", "failed", None, None, None, "", "", "; ".join(said))
+    return Outcome(row, said)
+
+
+def _written(order: Order, content: Mapping[str, Any], terms: Terms) -> Outcome:
+    from pretreat.lab import read_design_water
+    from pretreat.quote.offer import as_quoted, mode_of
+    from pretreat.quote.stock import needs_of
+    from pretreat.report.hand.quote_document import day_of, is_draft
+    from pretreat.report.hand.quote_pdf import Look, write_quote
+    from pretreat.report.hand.quote_sentences import visit_dates
+    from pretreat.stages.site import design_from
+    from pretreat.study import run_study
+
+    design = as_quoted(design_from(content, order.base, order.name, water_needed=False))
+    water, samples = read_design_water(design.water)
+    study = run_study(water, design, mode_of(design), samples, terms.draws)
+    day = day_of(study, terms.date)
+    file = terms.folder / f"{order.stem}.pdf"
+    written = write_quote(
+        study,
+        file,
+        look=Look(terms.units, design.quote.logo, design.quote.font),
+        date=terms.date,
+        number=f"{day:%Y%m%d}-{order.number:02d}",
+    )
+    dates = visit_dates(study, day)
+    draft = is_draft(study)
+    notes = [str(study.value("verdict.reasons"))] if draft else []
+    if written.lost:
+        notes.append(f"no letters for {written.lost}: name a font file in [quote] font")
+    currency = study.value("quote.currency")
+    row = QuoteRow(
+        order.customer,
+        file.name,
+        "draft" if draft else "ok",
+        study.number("quote.net"),
+        study.number("quote.tax"),
+        study.number("quote.gross"),
+        currency if isinstance(currency, str) else "",
+        dates[0].isoformat() if dates else "",
+        "; ".join(notes),
+    )
+    return Outcome(row, (), needs_of(study, day))

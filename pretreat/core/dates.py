@@ -1,0 +1,71 @@
+"""Dates after a date: whole months keep the day, as far as the month has it."""
+
+import calendar
+import datetime
+
+MONTHS_OF_YEAR = 12
+
+
+def after_days(start: datetime.date, days: float) -> datetime.date:
+    """Return the date some days later.
+
+    Parameters
+    ----------
+    start : date
+        The first day. [-]
+    days : float
+        Days, rounded to whole ones. [d]
+
+    Returns
+    -------
+    date
+        The last date that there is where it would be beyond. [-]
+    """
+    try:
+        return start + datetime.timedelta(days=round(days))
+    except OverflowError:
+        return datetime.date.max
+
+
+def after_months(start: datetime.date, months: int) -> datetime.date:
+    """Return the date some months later, the last day of a month that lacks the day.
+
+    Parameters
+    ----------
+    start : date
+        The first day. [-]
+    months : int
+        Months. [month]
+
+    Returns
+    -------
+    date
+        31 January and a month make 28 or 29 February. [-]
+    """
+    count = start.year * MONTHS_OF_YEAR + start.month - 1 + months
+    year, month = divmod(count, MONTHS_OF_YEAR)
+    if year > datetime.MAXYEAR:
+        return datetime.date.max
+    day = min(start.day, calendar.monthrange(year, month + 1)[1])
+    return datetime.date(year, month + 1, day)
+
+
+def visit_date(start: datetime.date, months: float, days: float) -> datetime.date:
+    """Return the date of a visit: by whole months where it falls on one, else by days.
+
+    Parameters
+    ----------
+    start : date
+        Date of the quote. [-]
+    months, days : float
+        Time after it, said in both. [month, d]
+
+    Returns
+    -------
+    date
+        The visit. [-]
+    """
+    whole = round(months)
+    if abs(months - whole) < 1e-9:
+        return after_months(start, whole)
+    return after_days(start, days)

@@ -1,0 +1,126 @@
+"""What a supplier carries each month for all its customers together."""
+
+import datetime
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from pretreat.core.dates import visit_date
+from pretreat.core.results import Study
+from pretreat.quote.offer import Q
+from pretreat.stages.packages import packages_needed
+
+VISIT, ORDER = "visits", "replacement, if ordered"
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """What one customer needs in one month."""
+
+    month: str
+    purpose: str
+    item: str
+    quantity: float
+    unit: str
+    package: str
+    size_in_words: str
+    size: float
+
+
+@dataclass(frozen=True, slots=True)
+class Stock:
+    """What all customers need in a month, and the packages that hold it."""
+
+    need: Need
+    quantity: float
+    packages: float
+    customers: int
+
+
+def needs_of(study: Study, day: datetime.date) -> tuple[Need, ...]:
+    """Return what one customer needs in each month of the coming year.
+
+    Parameters
+    ----------
+    study : Study
+        The study of the customer. [-]
+    day : date
+        Date of the quote. [-]
+
+    Returns
+    -------
+    tuple of Need
+        Goods of the visits, and the goods offered in the month of the first visit. [-]
+    """
+    dates = []
+    visits = study.series.get(f"{Q}.visits")
+    if visits is not None:
+        pairs = zip(visits.column("months"), visits.column("days"), strict=True)
+        dates = [visit_date(day, float(m or 0.0), float(d or 0.0)) for m, d in pairs]
+    found = []
+    goods = study.series.get(f"{Q}.visit_goods")
+    for date in dates if goods is not None else ():
+        for row in goods.rows:  # type: ignore[union-attr]
+            item, quantity, unit, _, package, words, size = row
+            found.append(
+                Need(
+                    f"{date:%Y-%m}",
+                    VISIT,
+                    str(item),
+                    float(quantity or 0.0),
+                    str(unit),
+                    str(package),
+                    str(words),
+                    float(size or 0.0),
+                )
+            )
+    return (*found, *_offered(study, f"{(dates or [day])[0]:%Y-%m}"))
+
+
+def _offered(study: Study, month: str) -> Iterable[Need]:
+    """Yield the goods that are offered and come in packages."""
+    table = study.series.get(f"{Q}.offer")
+    for values in () if table is None else table.rows:
+        row = dict(zip(table.columns, values, strict=True))  # type: ignore[union-attr]
+        size = study.number(f"costs.package_{row['item']}")
+        quantity = row["quantity"]
+        if row["optional"] == "yes" or not size or not isinstance(quantity, float):
+            continue
+        if row["item"] == "freight":
+            continue
+        yield Need(
+            month,
+            ORDER,
+            str(row["item"]),
+            quantity,
+            str(row["unit"]),
+            str(row["package"]),
+            str(row["size"]),
+            size,
+        )
+
+
+def stock_of(needs: Iterable[tuple[int, Need]]) -> tuple[Stock, ...]:
+    """Return the stock of every month, in packages rounded up once for all customers.
+
+    Parameters
+    ----------
+    needs : iterable of tuple
+        Number of the customer, and what it needs. [-]
+
+    Returns
+    -------
+    tuple of Stock
+        By month, purpose and item. [-]
+    """
+    found: dict[tuple[str, str, str, float], list[tuple[int, Need]]] = {}
+    for customer, need in needs:
+        key = (need.month, need.purpose, need.item, need.size)
+        found.setdefault(key, []).append((customer, need))
+    stock = []
+    for key in sorted(found):
+        group = found[key]
+        quantity = sum(need.quantity for _, need in group)
+        count = packages_needed(quantity, group[0][1].size)
+        customers = len({customer for customer, _ in group})
+        stock.append(Stock(group[0][1], quantity, float(count), customers))
+    return tuple(stock)

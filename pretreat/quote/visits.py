@@ -1,0 +1,116 @@
+"""The visits of a year: how many, when after the date of the quote, and what each takes along."""
+
+from collections.abc import Sequence
+
+from pretreat.core.basis import Series
+from pretreat.quote.lines import Line, Till
+from pretreat.quote.offer import OFFER, OWN, Q
+from pretreat.quote.offer_laws import amount_of_a_visit, visits_per_year
+from pretreat.site.design import DesignBasis
+from pretreat.stages.packages import support
+
+VISITS = f"{OFFER}.visits_per_year"
+CARTRIDGE_LIFE = "media_life.cartridge_years_likely"
+MONTHS, DAYS = 12.0, 365.0
+# What is looked at where: a task and the prefix of keys that says that its stage is there.
+TASKS = (
+    ("test_hardness", "softener."),
+    ("test_iron", "iron_filter."),
+    ("test_chlorine", "carbon."),
+)
+
+
+def enter_visits(till: Till, design: DesignBasis, yearly: Sequence[Line]) -> None:
+    """Enter the visits of the coming year.
+
+    Parameters
+    ----------
+    till : Till
+        Ledger and prices. [-]
+    design : DesignBasis
+        The engineer's choices; a number of visits wins over that of the cartridges. [-]
+    yearly : sequence of Line
+        Lines of a year. [-]
+    """
+    number = _enter_number(till, design.quote.visits_per_year)
+    if number < 1.0:
+        return
+    ledger = till.entries.ledger
+    goods = [line for line in yearly if line.item not in OWN and line.quantity is not None]
+    found = []
+    for line in goods:
+        packages = line.sources[1]
+        if packages and ledger.number(packages) is not None:
+            till.entries.law(
+                f"{OFFER}.{line.item}_per_visit",
+                amount_of_a_visit,
+                yearly_packages=packages,
+                visits_per_year=VISITS,
+                label=f"{line.name}: packages for the time to the next visit",
+                unit="-",
+            )
+            found.append(line)
+    _enter_goods(till, found, number)
+    tasks = [line.item for line in found]
+    keys = tuple(ledger.study().figures)
+    tasks += [task for task, prefix in TASKS if any(k.startswith(prefix) for k in keys)]
+    count = int(number)
+    rows = tuple(
+        (float(n), n * MONTHS / number, n * DAYS / number, " ".join((*tasks, "readings")))
+        for n in range(1, count + 1)
+    )
+    ledger.table(
+        Series(
+            f"{Q}.visits",
+            "Visits of the coming year",
+            ("visit", "months", "days", "tasks"),
+            ("-", "month", "d", "-"),
+            rows,
+            method="counted from the date of the quote, evenly over the year",
+        )
+    )
+
+
+def _enter_number(till: Till, chosen: float | None) -> float:
+    """Enter how many visits a year has: as chosen, else as the cartridges ask, else as usual."""
+    entries, label = till.entries, "Visits per year"
+    if chosen is not None:
+        return entries.given(VISITS, chosen, "1/year", label, origin="chosen", cites=())
+    if entries.ledger.number(CARTRIDGE_LIFE) is not None:
+        return entries.law(
+            VISITS,
+            visits_per_year,
+            cartridge_life_years=CARTRIDGE_LIFE,
+            label=label,
+            unit="1/year",
+            method="a visit for each change of the cartridges, at most one a month",
+        )
+    row = support()["visits_per_year"]
+    return entries.given(VISITS, row.value, row.unit, label, method=row.where)
+
+
+def _enter_goods(till: Till, lines: Sequence[Line], number: float) -> None:
+    """Enter what each visit takes along."""
+    if not lines:
+        return
+    ledger = till.entries.ledger
+    till.entries.ledger.table(
+        Series(
+            f"{Q}.visit_goods",
+            "What each visit takes along",
+            ("item", "quantity", "unit", "packages", "package", "size", "size_number"),
+            ("-", "-", "-", "-", "-", "-", "-"),
+            tuple(
+                (
+                    line.item,
+                    (line.quantity or 0.0) / number,
+                    line.unit,
+                    ledger.number(f"{OFFER}.{line.item}_per_visit"),
+                    till.package(line.item).package,
+                    till.size_in_words(line.item) if till.package(line.item).size > 1.0 else "",
+                    till.package(line.item).size,
+                )
+                for line in lines
+            ),
+        )
+    )

@@ -1,0 +1,318 @@
+"""The quote as the customer reads it, before it is set on a page; PDF and sheet share it."""
+
+import datetime
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from pretreat.core.basis import Value
+from pretreat.core.dates import after_days
+from pretreat.core.errors import PretreatError
+from pretreat.core.results import Study
+from pretreat.report.hand.quote_sentences import (
+    OFFER,
+    basis,
+    stage_name,
+    text,
+    unit_of_line,
+    verdict,
+    visits,
+)
+from pretreat.report.hand.quote_words import Words, words_of
+
+NET, GROSS, SUBTOTAL, DISCOUNT = "quote.net", "quote.gross", "quote.subtotal", "quote.discount"
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line: words, numbers as sold, and the keys of the figures behind them."""
+
+    text: str
+    quantity: float | None
+    unit: str
+    price: float | None
+    amount: float | None
+    keys: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Lines under a heading."""
+
+    heading: str
+    lines: tuple[Line, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Total:
+    """A sum of the quote; ``strong`` is what the customer pays."""
+
+    label: str
+    key: str
+    value: float | None
+    strong: bool = False
+    rate: str = ""
+    net: float | None = None  # what a tax is worked out on
+
+    @property
+    def net_key(self) -> str:
+        """Key of what a tax is worked out on, empty where it is no tax."""
+        return f"{self.key.removesuffix('_tax')}_net" if self.rate else ""
+
+
+@dataclass(frozen=True, slots=True)
+class Document:
+    """A quote, word for word."""
+
+    words: Words
+    title: str
+    draft: str
+    letterhead: tuple[str, ...]
+    customer: tuple[str, ...]
+    facts: tuple[tuple[str, str], ...]
+    subject: str
+    intro: tuple[str, ...]
+    groups: tuple[Group, ...]
+    totals: tuple[Total, ...]
+    under_totals: tuple[str, ...]
+    options: Group | None
+    paragraphs: tuple[tuple[str, tuple[str, ...]], ...]
+    currency: str
+    day: datetime.date
+    valid_until: datetime.date
+
+
+def day_of(study: Study, day: datetime.date | None) -> datetime.date:
+    """Return the date of a quote: as asked, else as the site file says, else today.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+    day : date or None
+        As asked. [-]
+
+    Returns
+    -------
+    date
+        Date of issue. [-]
+    """
+    written = study.value("offer.date")
+    if day is None and isinstance(written, str):
+        return datetime.date.fromisoformat(written)
+    return day or datetime.date.today()
+
+
+def is_draft(study: Study) -> bool:
+    """Tell whether the water speaks against what is offered and nobody accepted that.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+
+    Returns
+    -------
+    bool
+        True for a draft. [-]
+    """
+    fails = study.value("verdict.answer") == "does not fit"
+    return fails and study.value("offer.accept_verdict") is None
+
+
+def quote_document(
+    study: Study,
+    *,
+    us: bool = False,
+    date: datetime.date | None = None,
+    number: str = "",
+    priced: bool = True,
+) -> Document:
+    """Return the quote of a study, ready to be set on a page.
+
+    Parameters
+    ----------
+    study : Study
+        A study with a table of what is offered. [-]
+    us : bool
+        True for US customary units. [-]
+    date : date, optional
+        Date of issue, instead of that of the site file. [-]
+    number : str
+        Number of the quote where the site file gives none. [-]
+    priced : bool
+        False where a quote without any price will do. [-]
+
+    Returns
+    -------
+    Document
+        Words and numbers. [-]
+
+    Raises
+    ------
+    PretreatError
+        If nothing that is offered has a price.
+    """
+    if priced and (OFFER not in study.series or study.number(NET) is None):
+        raise PretreatError(
+            "no price is given for anything that is offered: fill in [prices] of the site file, "
+            "or name a price list with --prices"
+        )
+    words = words_of(study.value("offer.language"), us=us)
+    day = day_of(study, date)
+    valid = after_days(day, study.number("quote.valid_days") or 0.0)
+    draft = is_draft(study)
+    main, options = _lines(study, words)
+    media = any(line.keys["stage"] for line in main)
+    return Document(
+        words,
+        words("title_draft" if draft else "title"),
+        words("draft") if draft else "",
+        _rows(study.value("offer.letterhead")),
+        _customer(study),
+        _facts(study, words, (day, valid), number),
+        words("subject" if media else "subject_goods"),
+        tuple(text for text in (basis(study, words), verdict(study, words)) if text),
+        _groups(main, words),
+        _totals(study, words),
+        _under_totals(study, words),
+        Group(words("options"), options) if options else None,
+        _paragraphs(study, words, day, main),
+        text(study.value("quote.currency")),
+        day,
+        valid,
+    )
+
+
+def _rows(value: Value) -> tuple[str, ...]:
+    return tuple(row.strip() for row in text(value).splitlines() if row.strip())
+
+
+def _customer(study: Study) -> tuple[str, ...]:
+    keys = ("offer.customer", "site.prepared_for", "site.name")
+    name = next((study.value(key) for key in keys if study.value(key)), None)
+    return (*_rows(name), *_rows(study.value("offer.address")))
+
+
+def _facts(
+    study: Study, words: Words, dates: tuple[datetime.date, datetime.date], number: str
+) -> tuple[tuple[str, str], ...]:
+    place = [text(study.value("site.name")), text(study.value("site.place"))]
+    pairs = (
+        ("number", text(study.value("offer.number")) or number),
+        ("date", words.date(dates[0])),
+        ("valid_until", words.date(dates[1])),
+        ("currency", text(study.value("quote.currency"))),
+        ("site", ", ".join(part for part in place if part)),
+        ("prepared_by", text(study.value("site.prepared_by"))),
+    )
+    return tuple((words(name), text) for name, text in pairs if text)
+
+
+def _lines(study: Study, words: Words) -> tuple[tuple[Line, ...], tuple[Line, ...]]:
+    """Return what is offered, and what may be ordered beside it."""
+    table = study.series[OFFER]
+    main: list[Line] = []
+    options: list[Line] = []
+    for values in table.rows:
+        row = dict(zip(table.columns, values, strict=True))
+        line = Line(
+            _description(row, words),
+            _number(row["packages"]),
+            unit_of_line(row, words),
+            _number(row["price"]),
+            _number(row["amount"]),
+            {
+                name: text(row[name])
+                for name in ("figure", "price_figure", "packages_figure", "stage", "item")
+            },
+        )
+        if row["optional"] != "yes":
+            main.append(line)
+        elif line.amount is not None or study.number(NET) is None:
+            options.append(line)
+    return tuple(main), tuple(options)
+
+
+def _number(value: Value) -> float | None:
+    return value if isinstance(value, float) else None
+
+
+def _description(row: Mapping[str, Value], words: Words) -> str:
+    """Return what is sold, with the quantity that is needed where the trade measures it."""
+    if row["text"]:
+        return text(row["text"])
+    item = words(str(row["item"]), "items") or str(row["item"]).replace("_", " ")
+    quantity, unit = row["quantity"], text(row["unit"])
+    if not isinstance(quantity, float) or unit not in {"L", "kg", "h"}:
+        return item
+    return words("about", "packages", item=item, quantity=words.measure(quantity, unit))
+
+
+def _groups(lines: tuple[Line, ...], words: Words) -> tuple[Group, ...]:
+    """Return the lines by the stage that they belong to."""
+    by_stage: dict[str, list[Line]] = {}
+    for line in lines:
+        by_stage.setdefault(line.keys["stage"], []).append(line)
+    rest = by_stage.pop("", [])
+    groups = [Group(stage_name(s, words), tuple(found)) for s, found in by_stage.items()]
+    if rest:
+        heading = "freight_group" if groups else "goods_group"
+        groups.append(Group(words(heading), tuple(rest)))
+    return tuple(groups)
+
+
+def _totals(study: Study, words: Words) -> tuple[Total, ...]:
+    found = []
+    if study.number("offer.discount_pct"):
+        rate = words.plain(study.number("offer.discount_pct") or 0.0)
+        found.append(Total(words("subtotal"), SUBTOTAL, study.number(SUBTOTAL)))
+        found.append(Total(words("discount", rate=rate), DISCOUNT, study.number(DISCOUNT)))
+    taxed = study.value("offer.taxed") is not None
+    found.append(Total(words("net"), NET, study.number(NET), strong=not taxed))
+    number = 1
+    while taxed and f"offer.rate_{number}_tax" in study.figures:
+        tax, net = (study.number(f"offer.rate_{number}_{what}") for what in ("tax", "net"))
+        rate = words.plain(study.number(f"offer.rate_{number}_pct") or 0.0)
+        label = words("tax_short", rate=rate)
+        if net is not None:
+            label = words("tax", rate=rate, net=words.money(net))
+        if net is not None or study.number(NET) is None:
+            found.append(Total(label, f"offer.rate_{number}_tax", tax, rate=rate, net=net))
+        number += 1
+    if taxed:
+        found.append(Total(words("gross"), GROSS, study.number(GROSS), strong=True))
+    return tuple(found)
+
+
+def _under_totals(study: Study, words: Words) -> tuple[str, ...]:
+    taxed = study.value("offer.taxed") is not None
+    return (words("rounding"),) if taxed else (words("tax_free"),)
+
+
+def _paragraphs(
+    study: Study, words: Words, day: datetime.date, main: tuple[Line, ...]
+) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    gaps = tuple(dict.fromkeys(_gap(line, words) for line in main if line.amount is None))
+    left_out = _rows(study.value("offer.exclusions")) or (words("exclusions_default"),)
+    if gaps and study.number(NET) is not None:
+        left_out = (*left_out, words("exclusions_lines", names=", ".join(gaps)))
+    usual = any(key.startswith("quote.") and "_years_" in key for key in study.figures)
+    found = [
+        (words("visits"), visits(study, words, day)),
+        (words("delivery"), _rows(study.value("offer.delivery"))),
+        (words("terms"), _rows(study.value("offer.terms")) or (words("terms_default"),)),
+        (words("exclusions"), left_out),
+        (
+            words("notes"),
+            (
+                words("note_lives_usual" if usual else "note_lives"),
+                words("note_drinking"),
+                words("note_safety"),
+            ),
+        ),
+    ]
+    return tuple((heading, rows) for heading, rows in found if rows)
+
+
+def _gap(line: Line, words: Words) -> str:
+    return words(line.keys["item"], "items") or line.text

@@ -1,0 +1,394 @@
+"""The quote as a PDF of one or two upright pages, ready to be sent.
+
+fpdf2 sets it: pure Python, embeds only the letters used, and needs no program beside it.
+"""
+
+import datetime
+import logging
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Literal
+
+from pretreat.core.results import Study
+from pretreat.report.files import replace_file
+from pretreat.report.hand.logo import Logo, read_logo
+from pretreat.report.hand.quote_document import Document, Group, Line, Total, quote_document
+from pretreat.report.hand.quote_fonts import FAMILY, Letters, add_fonts
+
+Units = Literal["si", "us"]
+Colour = tuple[int, int, int]
+
+INK: Colour = (33, 37, 41)
+SOFT: Colour = (96, 104, 112)
+RULE: Colour = (198, 204, 210)
+FILL: Colour = (236, 240, 243)
+ALARM: Colour = (176, 0, 32)
+MARGIN, FOOT = 18.0, 16.0  # mm
+BODY, SMALL, HEAD, TITLE = 9.0, 8.0, 10.5, 18.0  # points
+LEAD = 0.45  # mm of line height for each point
+PAD = 0.7  # mm above and below the words of a row
+SHARES = (0.43, 0.10, 0.19, 0.13, 0.15)  # of the width of the page
+LOGO_MM = (62.0, 20.0)
+SIGN_MM = 22.0
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """How a quote looks: units of the reader, a PNG or JPEG, a font for letters that are rare."""
+
+    units: Units = "si"
+    logo: Path | None = None
+    font: Path | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class WrittenQuote:
+    """A quote as bytes, and the letters that no font had."""
+
+    content: bytes
+    pages: int
+    lost: str
+
+
+def write_quote(
+    study: Study,
+    path: str | Path,
+    *,
+    look: Look | None = None,
+    date: datetime.date | None = None,
+    number: str = "",
+) -> WrittenQuote:
+    """Write the quote of a study as a PDF; the file changes whole or not at all.
+
+    Parameters
+    ----------
+    study : Study
+        A study with a table of what is offered. [-]
+    path : str or Path
+        Where to; the folder is made if it is not there. [-]
+    look : Look, optional
+        Units of the reader, logo and font. [-]
+    date : date, optional
+        Date of issue; that of the site file, else today, if omitted. [-]
+    number : str
+        Number of the quote where the site file gives none. [-]
+
+    Returns
+    -------
+    WrittenQuote
+        What was written. [-]
+
+    Raises
+    ------
+    PretreatError
+        If nothing that is offered has a price, or logo, font or file cannot be used.
+    """
+    look = look or Look()
+    document = quote_document(study, us=look.units == "us", date=date, number=number)
+    picture = None if look.logo is None else read_logo(look.logo)
+    written = quote_bytes(document, logo=picture, font=look.font)
+    replace_file(Path(path), written.content)
+    return written
+
+
+def quote_bytes(
+    document: Document, *, logo: Logo | None = None, font: Path | None = None
+) -> WrittenQuote:
+    """Set a quote on pages.
+
+    Parameters
+    ----------
+    document : Document
+        The quote, word for word. [-]
+    logo : Logo, optional
+        Picture of the letterhead. [-]
+    font : Path, optional
+        Font for letters that the built-in one lacks. [-]
+
+    Returns
+    -------
+    WrittenQuote
+        The same document gives the same bytes. [-]
+    """
+    return _Setter(document, font).set(logo)
+
+
+class _Setter:
+    """Sets one document."""
+
+    def __init__(self, document: Document, font: Path | None) -> None:
+        from fpdf import FPDF
+
+        logging.getLogger("fontTools").setLevel(logging.ERROR)
+        self.document, self.words = document, document.words
+        paper = "Letter" if document.words.us else "A4"
+        setter = self
+
+        class Pages(FPDF):
+            def footer(self) -> None:
+                setter.footer()
+
+        self.pdf: Any = Pages(format=paper, unit="mm")
+        self.pdf.set_margins(MARGIN, MARGIN, MARGIN)
+        self.pdf.set_auto_page_break(False)
+        self.pdf.c_margin = 0.0
+        add_fonts(self.pdf, font)
+        self.letters = Letters(self.pdf)
+        self.width = self.pdf.w - 2 * MARGIN
+        self.bottom = self.pdf.h - FOOT - 4.0
+        self.columns = tuple(share * self.width for share in SHARES)
+
+    def set(self, logo: Logo | None) -> WrittenQuote:
+        """Set everything and return it."""
+        document, pdf = self.document, self.pdf
+        moment = datetime.datetime.combine(document.day, datetime.time(), datetime.UTC)
+        pdf.set_creation_date(moment)
+        pdf.set_lang(self.words.language)
+        pdf.set_title(self.letters(f"{document.title} {' '.join(document.customer[:1])}".strip()))
+        pdf.set_creator("pretreat")
+        if document.letterhead:
+            pdf.set_author(self.letters(document.letterhead[0]))
+        pdf.set_display_mode("fullwidth", "continuous")
+        pdf.add_page()
+        self._letterhead(logo)
+        self._head()
+        self._table()
+        self._options()
+        self._paragraphs()
+        self._signatures()
+        pdf.alias_nb_pages()
+        return WrittenQuote(bytes(pdf.output()), pdf.pages_count, "".join(self.letters.lost))
+
+    # --- small things ---------------------------------------------------------------------
+
+    def font(self, size: float, *, bold: bool = False, colour: Colour = INK) -> None:
+        self.pdf.set_font(FAMILY, "B" if bold else "", size)
+        self.pdf.set_text_color(*colour)
+
+    def lines(self, text: str, width: float, size: float, *, bold: bool = False) -> list[str]:
+        """Return a text cut into the lines that fit a width."""
+        self.font(size, bold=bold)
+        found: list[str] = self.pdf.multi_cell(
+            width, LEAD * size, self.letters(text), dry_run=True, output="LINES", align="L"
+        )
+        return [line.rstrip() for line in found]
+
+    def put(
+        self, x: float, y: float, width: float, lines: list[str], size: float, **look: Any
+    ) -> float:
+        """Print lines; return the height that they take."""
+        align, lead = look.pop("align", "L"), LEAD * size
+        self.font(size, **look)
+        for n, line in enumerate(lines):
+            self.pdf.set_xy(x, y + n * lead)
+            self.pdf.cell(width, lead, line, align=align)
+        return lead * len(lines)
+
+    def rule(self, y: float, *, colour: Colour = RULE, x: float | None = None) -> None:
+        self.pdf.set_draw_color(*colour)
+        self.pdf.set_line_width(0.2)
+        self.pdf.line(MARGIN if x is None else x, y, MARGIN + self.width, y)
+
+    def room(self, height: float) -> bool:
+        """Begin a page where a height does not fit; tell whether it did."""
+        if self.pdf.get_y() + height <= self.bottom:
+            return False
+        self.pdf.add_page()
+        self.pdf.set_y(MARGIN)
+        return True
+
+    def footer(self) -> None:
+        """Write the foot of a page."""
+        y = self.pdf.h - FOOT + 2.0
+        self.rule(y - 1.5)
+        number = next((t for lead, t in self.document.facts if lead == self.words("number")), "")
+        left = "   ".join(
+            t for t in (*self.document.letterhead[:1], self.document.title, number) if t
+        )
+        pages = self.words("page", page=str(self.pdf.page_no()), pages="{nb}")
+        self.put(
+            MARGIN,
+            y,
+            self.width * 0.7,
+            self.lines(left, self.width * 0.7, SMALL)[:1],
+            SMALL,
+            colour=SOFT,
+        )
+        self.put(MARGIN, y, self.width, [pages], SMALL, align="R", colour=SOFT)
+
+    # --- the parts --------------------------------------------------------------------------
+
+    def _letterhead(self, logo: Logo | None) -> None:
+        pdf, top, high = self.pdf, MARGIN - 4.0, 0.0
+        if logo is not None:
+            share = min(LOGO_MM[0] / logo.width, LOGO_MM[1] / logo.height)
+            size = (logo.width * share, logo.height * share)
+            pdf.image(logo.picture(), MARGIN, top, *size)
+            high = size[1]
+        half = self.width / 2
+        y = top
+        for n, row in enumerate(self.document.letterhead):
+            points = HEAD if n == 0 else SMALL
+            x, wide, align = (MARGIN + half, half, "R") if logo else (MARGIN, self.width, "L")
+            found = self.lines(row, wide, points, bold=n == 0)
+            y += self.put(
+                x, y, wide, found, points, bold=n == 0, align=align, colour=INK if n == 0 else SOFT
+            )
+        height = max(high, y - top)
+        if height:
+            self.rule(top + height + 2.0)
+            height += 6.0
+        pdf.set_y(top + height)
+
+    def _head(self) -> None:
+        """Set customer and facts side by side, then title, subject and what it rests on."""
+        pdf, document, half = self.pdf, self.document, self.width / 2
+        top = y = pdf.get_y() + 1.0
+        if document.customer:
+            y += self.put(MARGIN, y, half, [self.words("customer")], SMALL, colour=SOFT) + 0.5
+        for n, row in enumerate(document.customer):
+            found = self.lines(row, half - 6.0, HEAD, bold=n == 0)
+            y += self.put(MARGIN, y, half, found, HEAD, bold=n == 0)
+        right, lead = MARGIN + half, 27.0
+        z = top
+        for name, text in document.facts:
+            self.put(right, z, lead, [name], BODY, colour=SOFT)
+            found = self.lines(text, half - lead, BODY)
+            z += self.put(right + lead, z, half - lead, found, BODY) + 0.6
+        y = max(y, z) + 6.0
+        y += self.put(MARGIN, y, self.width, [document.title], TITLE, bold=True) + 1.0
+        if document.draft:
+            found = self.lines(document.draft, self.width, HEAD, bold=True)
+            y += self.put(MARGIN, y, self.width, found, HEAD, bold=True, colour=ALARM) + 1.0
+        found = self.lines(document.subject, self.width, HEAD, bold=True)
+        y += self.put(MARGIN, y, self.width, found, HEAD, bold=True) + 1.0
+        for text in document.intro:
+            y += self.put(MARGIN, y, self.width, self.lines(text, self.width, BODY), BODY) + 0.8
+        pdf.set_y(y + 3.0)
+
+    def _cells(self, texts: tuple[str, ...], **look: Any) -> float:
+        """Print a row of the table; return its height."""
+        size = look.pop("size", BODY)
+        fill = look.pop("fill", False)
+        bold = look.get("bold", False)
+        cut = [
+            self.lines(text, width - 2.0, size, bold=bold)
+            for text, width in zip(texts, self.columns, strict=True)
+        ]
+        high = max(len(lines) for lines in cut) * LEAD * size + 2 * PAD
+        if self.room(high) and not fill:
+            self._heads()
+        y = self.pdf.get_y()
+        if fill:
+            self.pdf.set_fill_color(*FILL)
+            self.pdf.rect(MARGIN, y, self.width, high, style="F")
+        x = MARGIN
+        for n, (lines, width) in enumerate(zip(cut, self.columns, strict=True)):
+            align = "R" if n in {1, 3, 4} else "L"
+            self.put(x + 1.0, y + PAD, width - 2.0, lines, size, align=align, **look)
+            x += width
+        self.pdf.set_y(y + high)
+        return float(high)
+
+    def _heads(self) -> None:
+        names = tuple(self.words(n) for n in ("item", "quantity", "unit", "price", "amount"))
+        unit = f" [{self.document.currency}]" if self.document.currency else ""
+        texts = (*names[:4], names[4] + unit)
+        self._cells(texts, size=SMALL, bold=True, fill=True)
+
+    def _table(self) -> None:
+        self._heads()
+        for group in self.document.groups:
+            self._group(group)
+        high = (len(self.document.totals) + 2) * (LEAD * HEAD + 2 * PAD)
+        self.room(high)
+        self.rule(self.pdf.get_y() + 0.5, colour=SOFT)
+        self.pdf.set_y(self.pdf.get_y() + 1.5)
+        for total in self.document.totals:
+            self._total(total)
+        for text in self.document.under_totals:
+            found = self.lines(text, self.width, SMALL)
+            y = self.pdf.get_y() + 1.0
+            high = self.put(MARGIN, y, self.width, found, SMALL, colour=SOFT, align="R")
+            self.pdf.set_y(y + high)
+
+    def _group(self, group: Group) -> None:
+        self.room(3 * (LEAD * BODY + 2 * PAD))
+        y = self.pdf.get_y() + 1.2
+        high = self.put(MARGIN + 1.0, y, self.width, [self.letters(group.heading)], BODY, bold=True)
+        self.pdf.set_y(y + high + PAD)
+        for n, line in enumerate(group.lines):
+            if n:
+                self.rule(self.pdf.get_y())
+            self._cells(self._texts(line))
+
+    def _texts(self, line: Line) -> tuple[str, ...]:
+        words = self.words
+        if line.amount is None:
+            return line.text, "", "", "", words("not_priced")
+        quantity = "" if line.quantity is None else words.count(line.quantity)
+        price = "" if line.price is None else words.price(line.price)
+        return line.text, quantity, line.unit, price, words.money(line.amount)
+
+    def _total(self, total: Total) -> None:
+        size = HEAD if total.strong else BODY
+        high = LEAD * size + 2 * PAD
+        self.room(high)
+        y = self.pdf.get_y()
+        wide = self.columns[-1] + self.columns[-2]
+        if total.strong:
+            self.pdf.set_fill_color(*FILL)
+            self.pdf.rect(MARGIN + self.width / 2, y, self.width / 2, high, style="F")
+        look: dict[str, Any] = {"bold": total.strong, "align": "R"}
+        label = total.label
+        self.put(MARGIN, y + PAD, self.width - wide + 4.0, [label], size, **look)
+        value = 0.0 if total.value is None else total.value
+        sign = "-" if total.key == "quote.discount" and value else ""
+        currency = f" {self.document.currency}" if total.strong and self.document.currency else ""
+        shown = f"{sign}{self.words.money(value)}{currency}"
+        self.put(MARGIN, y + PAD, self.width - 1.0, [self.letters(shown)], size, **look)
+        self.pdf.set_y(y + high)
+
+    def _options(self) -> None:
+        group = self.document.options
+        if group is None:
+            return
+        self.room(4 * (LEAD * BODY + 2 * PAD))
+        self.pdf.set_y(self.pdf.get_y() + 3.0)
+        self._heading(group.heading)
+        note = self.lines(self.words("options_note"), self.width, SMALL)
+        y = self.pdf.get_y()
+        self.pdf.set_y(y + self.put(MARGIN, y, self.width, note, SMALL, colour=SOFT) + 1.0)
+        for n, line in enumerate(group.lines):
+            if n:
+                self.rule(self.pdf.get_y())
+            self._cells(self._texts(line))
+
+    def _heading(self, text: str) -> None:
+        y = self.pdf.get_y()
+        high = self.put(MARGIN, y, self.width, [self.letters(text)], HEAD, bold=True)
+        self.pdf.set_y(y + high + 0.6)
+
+    def _paragraphs(self) -> None:
+        self.pdf.set_y(self.pdf.get_y() + 3.0)
+        for heading, rows in self.document.paragraphs:
+            cut = [self.lines(row, self.width, BODY) for row in rows]
+            self.room(LEAD * HEAD + LEAD * BODY * sum(map(len, cut[:2])) + 2.0)
+            self._heading(heading)
+            for lines in cut:
+                self.room(LEAD * BODY * min(len(lines), 3))
+                y = self.pdf.get_y()
+                high = self.put(MARGIN, y, self.width, lines, BODY)
+                self.pdf.set_y(y + high + 0.8)
+            self.pdf.set_y(self.pdf.get_y() + 1.6)
+
+    def _signatures(self) -> None:
+        if self.document.draft:
+            return
+        self.room(SIGN_MM)
+        y = self.pdf.get_y() + SIGN_MM - 8.0
+        half = self.width / 2 - 6.0
+        for x, name in ((MARGIN, "sign"), (MARGIN + half + 12.0, "accept")):
+            self.pdf.set_draw_color(*SOFT)
+            self.pdf.line(x, y, x + half, y)
+            self.put(x, y + 1.0, half, [self.words(name)], SMALL, colour=SOFT)

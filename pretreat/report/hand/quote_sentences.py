@@ -1,0 +1,168 @@
+"""Sentences of the quote: what it rests on, what the water allows, the visits, what comes next."""
+
+import datetime
+import re
+from collections.abc import Mapping
+
+from pretreat.core.basis import Value
+from pretreat.core.dates import after_months, visit_date
+from pretreat.core.results import Study
+from pretreat.report.hand.quote_words import ENGLISH, Words
+from pretreat.stages import ORDER
+
+OFFER, VISITS, GOODS = "quote.offer", "quote.visits", "quote.visit_goods"
+LABELS = {stage.key: stage.label for stage in ORDER}
+KITS = (None, "test kit")  # sources of a water that no laboratory analysed
+CHEMICALS = frozenset({"chlorine", "acid", "inhibitor"})
+MONTHS_OF_YEAR, PERCENT = 12.0, 100.0
+_MOST = re.compile(r"maximum recovery is ([\d.]+) %")
+
+
+def text(value: Value) -> str:
+    """Return a text, empty where there is none."""
+    return value if isinstance(value, str) else ""
+
+
+def visit_dates(study: Study, day: datetime.date) -> tuple[datetime.date, ...]:
+    """Return the dates of the visits of the coming year.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+    day : date
+        Date of the quote. [-]
+
+    Returns
+    -------
+    tuple of date
+        In order; empty where no visit is planned. [-]
+    """
+    table = study.series.get(VISITS)
+    if table is None:
+        return ()
+    pairs = zip(table.column("months"), table.column("days"), strict=True)
+    return tuple(visit_date(day, float(m or 0.0), float(d or 0.0)) for m, d in pairs)
+
+
+def basis(study: Study, words: Words) -> str:
+    """Return the water and the running time that the quantities rest on."""
+    hardness = study.number("water.hardness_mg_l_caco3")
+    product = study.number("machine.product_m3_d")
+    if hardness is None or product is None:
+        return words("basis_vessels")
+    written = text(study.value("water.date"))
+    metals = {}
+    for name, key in (("iron", "water.fe_mg_l"), ("manganese", "water.mn_mg_l")):
+        value = study.number(key)
+        found = words(f"basis_{name}", value=words.measure(value, "mg/L")) if value else ""
+        metals[name] = found
+    return words(
+        "basis",
+        water=words("basis_kit" if study.value("water.source") in KITS else "basis_analysis"),
+        date=words("basis_of", date=_date_shown(words, written)) if written else "",
+        hardness=words.measure(hardness, "mg/L as CaCO3"),
+        **metals,
+        product=words.measure(product, "m3/d"),
+        hours=words.plain(study.number("machine.hours_per_day") or 0.0),
+        days=words.plain(study.number("machine.days_per_year") or 0.0),
+    )
+
+
+def verdict(study: Study, words: Words) -> str:
+    """Return what the water allows: the sentence of the study, in the language of the customer."""
+    sentence = text(study.value("verdict.quote_sentence"))
+    if not sentence or words.language == ENGLISH:
+        return sentence
+    if sentence.startswith("No "):
+        return words("verdict_none")
+    written = text(study.value("water.date"))
+    date = words("basis_of", date=_date_shown(words, written)) if written else ""
+    most = _MOST.search(sentence)
+    if most is None:
+        return words("verdict_unknown", date=date)
+    answer = text(study.value("verdict.answer")).replace(" ", "_")
+    wanted = words.plain(PERCENT * (study.number("machine.recovery") or 0.0))
+    end = words(f"verdict_{answer}", wanted=wanted)
+    shown = most[1].replace(".", words("decimal"))
+    return words("verdict_most", date=date, most=shown, end=end) if end else sentence
+
+
+def _date_shown(words: Words, written: str) -> str:
+    try:
+        return words.date(datetime.date.fromisoformat(written))
+    except ValueError:
+        return written
+
+
+def unit_of_line(row: Mapping[str, Value], words: Words) -> str:
+    """Return what one of a line is: a package with its size, or the whole at a fixed price."""
+    if row["kind"] == "lump":
+        return words("lump")
+    package = text(row["package"])
+    package = words(package, "packages") or package
+    if not row["size"]:
+        return package
+    size = text(row["size"]).replace(".", words("decimal"))
+    return words("of", "packages", package=package, size=size)
+
+
+def stage_name(stage: str, words: Words) -> str:
+    """Return the name of a unit process, in English where the language has none."""
+    return words(stage, "stages") or LABELS.get(stage, stage)
+
+
+def visits(study: Study, words: Words, day: datetime.date) -> tuple[str, ...]:
+    """Return the visits of the coming year, what is done and brought, and the next replacement."""
+    dates = visit_dates(study, day)
+    rows = []
+    if dates:
+        tasks = text(study.series[VISITS].rows[0][3]).split()
+        names = dict.fromkeys("chemicals" if task in CHEMICALS else task for task in tasks)
+        named = tuple(words(f"task_{name}") for name in names)
+        shown = words.listed(tuple(words.date(one) for one in dates))
+        rows.append(words("visit_dates", dates=shown))
+        rows.append(words("visit_each", tasks=", ".join(name for name in named if name)))
+        goods = study.series.get(GOODS)
+        if goods is not None:
+            taken = tuple(
+                _taken(dict(zip(goods.columns, row, strict=True)), words) for row in goods.rows
+            )
+            rows.append(words("visit_goods", goods=", ".join(taken)))
+    media = tuple(_next(study, words, day))
+    if media:
+        rows.append(words("next_media", media="; ".join(media)))
+    if dates:
+        rows.append(words("visits_note"))
+    return tuple(rows)
+
+
+def _taken(row: Mapping[str, Value], words: Words) -> str:
+    item = words(str(row["item"]), "items")
+    count = row["packages"]
+    shown = words.count(count) if isinstance(count, float) else ""
+    if row["package"] == "piece":
+        return f"{item}: {shown}"
+    return f"{item}: {shown} x {unit_of_line({**row, 'kind': 'packages'}, words)}"
+
+
+def _next(study: Study, words: Words, day: datetime.date) -> list[str]:
+    """Return when each medium that is offered is expected to be replaced again."""
+    found = []
+    stages = dict.fromkeys(str(stage) for stage in study.series[OFFER].column("stage") if stage)
+    for stage in stages:
+        ends = [
+            study.number(f"{prefix}.{stage}_years_{end}")
+            for prefix in ("media_life", "quote")
+            for end in ("low", "high")
+        ]
+        years = [end for end in ends if end is not None][:2]
+        if len(years) < 2:
+            continue
+        first, last = (words.month(after_months(day, round(end * MONTHS_OF_YEAR))) for end in years)
+        medium = words(f"{stage}_medium", "items") or stage_name(stage, words)
+        one = first == last
+        found.append(
+            words("next_one" if one else "next_range", medium=medium, first=first, last=last)
+        )
+    return found

@@ -1,0 +1,117 @@
+"""Fixed words, numbers and dates of the quote in the language of the customer."""
+
+import datetime
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from pretreat.core.tables import texts
+from pretreat.core.units import us_customary
+
+FILE = "quote_words.toml"
+ENGLISH = "en"
+_CENTS, _MOST_PRICE_DECIMALS = 2, 6
+_DIGITS = 3
+_NEAR = 1e-9
+_SIGNS = {"m3": "m³", "ft3": "ft³", "m3/d": "m³", "gpd": "gal", "mg/L as CaCO3": "as_caco3"}
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """The texts of one language, those of English where one is missing."""
+
+    language: str
+    us: bool = False
+
+    def _table(self, language: str) -> Mapping[str, Any]:
+        found: Mapping[str, Any] = texts(FILE)[language]
+        return found
+
+    def __call__(self, name: str, group: str = "", **filled: str) -> str:
+        """Return a text with its braces filled in."""
+        for language in (self.language, ENGLISH):
+            table = self._table(language)
+            table = table.get(group, {}) if group else table
+            if isinstance(table.get(name), str):
+                return str(table[name]).format(**filled) if filled else str(table[name])
+        return ""
+
+    def number(self, value: float, decimals: int) -> str:
+        """Return a number with the marks of the language."""
+        text = f"{value:,.{decimals}f}"
+        marks = {",": self("thousands"), ".": self("decimal")}
+        return "".join(marks.get(letter, letter) for letter in text)
+
+    def money(self, value: float) -> str:
+        """Return an amount in cents."""
+        return self.number(value, _CENTS)
+
+    def price(self, value: float) -> str:
+        """Return a price with as many decimals as it has, two at least."""
+        decimals = _CENTS
+        while decimals < _MOST_PRICE_DECIMALS and _rounded_off(value, decimals):
+            decimals += 1
+        return self.number(value, decimals)
+
+    def count(self, value: float) -> str:
+        """Return a count, with decimals only where it is no whole number."""
+        decimals = 0
+        while decimals < _CENTS and _rounded_off(value, decimals):
+            decimals += 1
+        return self.number(value, decimals)
+
+    def plain(self, value: float) -> str:
+        """Return a number with three digits, none of them a zero at the end."""
+        if value == 0.0:
+            return "0"
+        decimals = max(0, _DIGITS - 1 - math.floor(math.log10(abs(value))))
+        while decimals and not _rounded_off(round(value, decimals), decimals - 1):
+            decimals -= 1
+        return self.number(round(value, decimals), decimals)
+
+    def measure(self, value: float, unit: str) -> str:
+        """Return a quantity in the units of the reader."""
+        if self.us:
+            value, unit = us_customary(value, unit)
+        sign = _SIGNS.get(unit, unit)
+        return f"{self.plain(value)} {self(sign) or sign}"
+
+    def date(self, day: datetime.date) -> str:
+        """Return a date in words."""
+        month = self("month").split()[day.month - 1]
+        return self("date_long", day=str(day.day), month=month, year=str(day.year))
+
+    def month(self, day: datetime.date) -> str:
+        """Return month and year."""
+        return f"{self('month').split()[day.month - 1]} {day.year}"
+
+    def listed(self, parts: tuple[str, ...]) -> str:
+        """Return parts as a list in a sentence."""
+        if len(parts) < 2:
+            return "".join(parts)
+        return f"{', '.join(parts[:-1])} {self('and')} {parts[-1]}"
+
+
+def _rounded_off(value: float, decimals: int) -> bool:
+    """Tell whether a number loses something with so many decimals."""
+    return abs(value - round(value, decimals)) > _NEAR * max(1.0, abs(value))
+
+
+def words_of(language: object, *, us: bool = False) -> Words:
+    """Return the words of a language, of English where it is not known.
+
+    Parameters
+    ----------
+    language : object
+        Such as "de". [-]
+    us : bool
+        True for US customary units. [-]
+
+    Returns
+    -------
+    Words
+        Its texts. [-]
+    """
+    known = isinstance(language, str) and language in texts(FILE)
+    return Words(str(language) if known else ENGLISH, us)

@@ -1,0 +1,239 @@
+"""The tables [quote] and [packages] of the site file: terms of the supplier, own packages."""
+
+import datetime
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any
+
+from pretreat.core import units
+from pretreat.core.errors import DesignError, UnitError, one_of
+from pretreat.core.tables import Row, rows
+from pretreat.site.design import OwnLine, OwnPackage
+from pretreat.site.keys import POSITIVE, Keys, flag, number, path, plain, text, word
+
+LANGUAGES, PERCENT = ("en", "es", "de"), 100.0
+MOST_MARGIN, MOST_VISITS, MOST_DAYS = 95.0, 52.0, 3650.0
+MOST_LETTERS, MOST_LINES = 2000, 30
+DEFAULT_RATE = "default"  # of a table of tax rates
+
+
+def _words(where: str, value: Any, base: Path) -> str:
+    """Read a text of some lines, or a list of texts, one a line."""
+    if isinstance(value, list):
+        value = "\n".join(text(where, part, base) for part in value)
+    found = text(where, value, base).strip()
+    if len(found) > MOST_LETTERS or found.count("\n") >= MOST_LINES:
+        raise DesignError(
+            f"{where}: at most {MOST_LETTERS:,} letters on {MOST_LINES} lines; shorten it"
+        )
+    return found
+
+
+def _date(where: str, value: Any, _base: Path) -> datetime.date:
+    if isinstance(value, datetime.datetime):
+        return value.date()
+    if isinstance(value, datetime.date):
+        return value
+    try:
+        return datetime.date.fromisoformat(value)
+    except (TypeError, ValueError):
+        raise DesignError(f"{where} = {value!r}: write a date as in 2031-05-14") from None
+
+
+def _number_of_quote(where: str, value: Any, base: Path) -> str:
+    if isinstance(value, int) and not isinstance(value, bool):
+        value = str(value)
+    return text(where, value, base).strip()
+
+
+def _tax(where: str, value: Any, base: Path) -> Mapping[str, float]:
+    """Read one rate of tax, or rates by what is sold with ``default`` for the rest."""
+    read = number(0.0, PERCENT, "")
+    if not isinstance(value, Mapping):
+        return MappingProxyType({DEFAULT_RATE: float(read(where, value, base))})
+    rates: dict[str, float] = {}
+    for name, rate in value.items():
+        key = name if name == DEFAULT_RATE else item_of(f"{where}.{name}", name)
+        rates[key] = float(read(f"{where}.{name}", rate, base))
+    if DEFAULT_RATE not in rates:
+        raise DesignError(f"{where}: write also a rate for the rest, as in default = 19")
+    return MappingProxyType(rates)
+
+
+def _lines(where: str, value: Any, base: Path) -> tuple[OwnLine, ...]:
+    """Read lines that the supplier adds, prices as they are sold."""
+    if not isinstance(value, list):
+        raise DesignError(f'{where}: write lines as in [{{ text = "New valve", price = 120 }}]')
+    found = []
+    for number_of_line, line in enumerate(value, start=1):
+        here = f"{where}, line {number_of_line}"
+        if not isinstance(line, Mapping) or not {"text", "price"} <= set(line):
+            raise DesignError(
+                f'{here}: write text and price, as in {{ text = "Valve", price = 9 }}'
+            )
+        unknown = [key for key in line if key not in OwnLine.__dataclass_fields__]
+        if unknown:
+            raise DesignError(
+                f"{here}: unknown key '{unknown[0]}'"
+                + one_of(unknown[0], list(OwnLine.__dataclass_fields__))
+            )
+        found.append(
+            OwnLine(
+                text(f"{here}, text", line["text"], base),
+                float(number(0.0, POSITIVE, "")(f"{here}, price", line["price"], base)),
+                float(
+                    number(0.0, POSITIVE, "")(f"{here}, quantity", line.get("quantity", 1), base)
+                ),
+                text(f"{here}, unit", line.get("unit", ""), base),
+                flag(f"{here}, optional", line.get("optional", False), base),
+            )
+        )
+    return tuple(found)
+
+
+QUOTE: Keys = {
+    **{name: (name, _words, "") for name in ("customer", "address", "terms", "letterhead")},
+    "exclusions": ("exclusions", _words, ""),
+    "delivery": ("delivery", _words, ""),
+    "number": ("number", _number_of_quote, ""),
+    "date": ("date", _date, ""),
+    "logo": ("logo", path, ""),
+    "font": ("font", path, ""),
+    "language": ("language", word(*LANGUAGES), ""),
+    "currency": ("currency", text, ""),
+    "tax_percent": ("tax_percent", _tax, ""),
+    **plain("discount_percent", 0.0, PERCENT),
+    **plain("margin_percent", 0.0, MOST_MARGIN),
+    **plain("visits_per_year", 0.0, MOST_VISITS),
+    **plain("valid_days", 1.0, MOST_DAYS),
+    "consumables": ("consumables", word("optional", "included", "none"), ""),
+    "lines": ("lines", _lines, ""),
+    "accept_verdict": ("accept_verdict", flag, ""),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Sold:
+    """An item of the price list: its size and unit, the word of its package, its price key."""
+
+    key: str
+    size: float
+    unit: str
+    package: str
+    price: str
+
+
+@lru_cache(maxsize=1)
+def sold() -> Mapping[str, Sold]:
+    """Return the items of the price list by key, and by the short name that their price has.
+
+    Returns
+    -------
+    mapping of str to Sold
+        "softener_medium" and, after "resin_per_l", "resin". [-]
+    """
+    found: dict[str, Sold] = {}
+    table: tuple[Row, ...] = rows("packages.csv")
+    for row in table:
+        item = Sold(row["key"], float(row["size"]), row["unit"], row["package"], row["price"])
+        found[item.key] = item
+    for item in tuple(found.values()):
+        found.setdefault(item.price.partition("_per_")[0].removesuffix("_each"), item)
+    return MappingProxyType(found)
+
+
+def item_of(where: str, name: str) -> str:
+    """Return the key of an item of the price list by either of its names.
+
+    Parameters
+    ----------
+    where : str
+        Place, for messages. [-]
+    name : str
+        Such as "resin" or "softener_medium". [-]
+
+    Returns
+    -------
+    str
+        Key of data/packages.csv. [-]
+    """
+    item = sold().get(name)
+    if item is None:
+        raise DesignError(f"{where}: not in the price list{one_of(name, list(sold()))}")
+    return item.key
+
+
+def read_packages(table: Any, base: Path) -> tuple[dict[str, OwnPackage], dict[str, float]]:
+    """Read own packages, and prices of a unit that follow from prices of packages.
+
+    Parameters
+    ----------
+    table : mapping
+        The table [packages]: a size such as "25 kg", or a table of size, package and price. [-]
+    base : Path
+        Folder of the file. [-]
+
+    Returns
+    -------
+    tuple of dict
+        Packages by item, and prices by their keys. [-]
+
+    Raises
+    ------
+    DesignError
+        One line per fault.
+    """
+    if not isinstance(table, Mapping):
+        raise DesignError('[packages]: write sizes as in resin = "25 L"')
+    found: dict[str, OwnPackage] = {}
+    prices: dict[str, float] = {}
+    faults: list[str] = []
+    for name, value in table.items():
+        where = f"[packages] {name}"
+        try:
+            item = sold()[item_of(where, name)]
+            found[item.key], price = _package(where, item, value, base)
+        except DesignError as problem:
+            faults.extend(problem.faults)
+            continue
+        if price is not None:
+            prices[item.price] = price / found[item.key].size
+    if faults:
+        raise DesignError(*faults)
+    return found, prices
+
+
+def _package(where: str, item: Sold, value: Any, base: Path) -> tuple[OwnPackage, float | None]:
+    """Return a package and its price, None where none is given."""
+    given = value if isinstance(value, Mapping) else {"size": value}
+    unknown = [key for key in given if key not in {"size", "package", "price"}]
+    if unknown:
+        raise DesignError(f"{where}: unknown key '{unknown[0]}'; write size, package and price")
+    if not item.size:
+        raise DesignError(f"{where}: is sold by measure, in {item.unit}, not in packages")
+    if "size" not in given:
+        raise DesignError(f'{where}: write its size, as in size = "25 {item.unit}"')
+    size, shown = _size(where, item, given["size"])
+    package = text(f"{where}, package", given.get("package", ""), base)
+    price = given.get("price")
+    if price is not None:
+        price = float(number(0.0, POSITIVE, "")(f"{where}, price", price, base))
+    return OwnPackage(size, shown, package), price
+
+
+def _size(where: str, item: Sold, value: Any) -> tuple[float, str]:
+    """Return a size in the unit of the item, and as it was written."""
+    if item.unit == "-":
+        return float(number(0.0, POSITIVE, "", open_low=True)(where, value, Path())), f"{value:g}"
+    if not isinstance(value, str):
+        raise DesignError(f'{where} = {value!r}: write number and unit, as in "25 {item.unit}"')
+    try:
+        size = units.quantity(value, item.unit)
+    except UnitError as problem:
+        raise DesignError(f"{where}: {problem}") from None
+    if not 0.0 < size < POSITIVE:
+        raise DesignError(f"{where} = '{value}': must be above 0 {item.unit}")
+    return size, value.strip()
