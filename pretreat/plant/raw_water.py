@@ -187,7 +187,7 @@ def _enter_rest(ledger: Ledger, basis: WaterBasis) -> None:
             unit,
             f"{name} by test kit",
             origin="measured",
-            evidence="printed",
+            evidence="read on site",
             method="test kit, from the site file",
         )
     scaling = [name.lower() for key, _, name, _ in given if key.startswith(("alk", "sio2", "tds"))]
