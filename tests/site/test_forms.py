@@ -140,7 +140,8 @@ def test_examples_of_the_catalogue_go_through_the_form(form):
         if e.key and e.shown(False)
         and e.key not in {"salt_per_regeneration", "refill_minutes", "vessel_diameter"}
         and (e.table, e.key) not in {("acid", "target_lsi"), ("machine", "drain_flow"),
-                                      ("acid", "dose"), ("alkali", "dose")}
+                                      ("acid", "dose"), ("alkali", "dose"), ("product_alkali", "dose"),
+                                      ("bypass", "share"), ("blending", "share")}
     }  # fmt: skip
     fill(form, {k: ("yes" if v == "true" else "no" if v == "false" else v, u)
                 for k, (v, u) in wanted.items()})  # fmt: skip
