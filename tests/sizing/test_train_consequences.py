@@ -165,7 +165,7 @@ def test_meter_settings_at_once_and_for_the_night():
     """By hand: 44 m3 clean with a fifth kept back is 35.2 at once, less 30 m3 a day is 14."""
     assert delayed_setting_m3(35.2, 0.2, 30.0) == pytest.approx(14.0)
     assert delayed_setting_m3(35.2, 0.2, 2.0) == 35.2
-    assert delayed_setting_m3(35.2, 0.2, 50.0) < 0
+    assert delayed_setting_m3(35.2, 0.2, 50.0) is None  # a day leaves nothing
     assert [day_override_d(d, iron_present=False) for d in (0.54, 1.59, 20.0)] == [1.0, 2.0, 14.0]
     assert day_override_d(5.0, iron_present=True) == 3.0
 
