@@ -34,6 +34,7 @@ from pretreat.stages.stream import RawWater
 
 ORDER_OF_ANSWERS = ("fits", "fits with conditions", "depends", "does not fit")
 SAME_RECOVERY = 1e-9
+CLOSELY = 256  # draws of the first train where few leave its verdict open
 CLOSE_LOOKS, OPEN = 6, 0.05  # of a share: what 32 draws leave open near nine in ten
 SAME_REACH = 0.02  # PRACTICE: recoveries so close are told apart by cost
 LEAST_RECOVERY = 0.1  # a cost at less says nothing
@@ -69,7 +70,7 @@ class Row:
     year: Year | None = None
     kept: Kept | None = None
     told: Verdict | None = None
-    closely: bool = False  # judged by all draws
+    closely: bool = False  # judged by more draws
 
     @property
     def feasible(self) -> bool:
@@ -431,8 +432,8 @@ def _looked_at_closely(
     learnt: Learnt,
     drawn: Callable[[Sequence[Fed], int], list[Kept | None]],
 ) -> list[Row]:
-    """Judge the first train by all draws where few leave its verdict open, until it stays first."""
-    wanted = asking.point.recovery
+    """Judge the first train by more draws where few leave its verdict open, until it stays."""
+    wanted, many = asking.point.recovery, min(asking.draws, CLOSELY)
     for _ in range(CLOSE_LOOKS):
         first = in_order(rows, wanted)[0]
         kept, at = first.kept, rows.index(first)
@@ -440,7 +441,7 @@ def _looked_at_closely(
             return rows
         if first.candidate.name in learnt.verdicts or first.closely:
             return rows
-        better = replace(first, kept=drawn([parts.fed[first.candidate.name]], asking.draws)[0])
+        better = replace(first, kept=drawn([parts.fed[first.candidate.name]], many)[0])
         rows[at] = replace(better, told=judged_as(better, wanted, learnt.case), closely=True)
     return rows
 
