@@ -26,7 +26,7 @@ from pretreat.membrane.feed import FeedWater, exchanged, feed_water, one_of_feed
 from pretreat.membrane.limits import MembranePoint
 from pretreat.membrane.product import enter_product
 from pretreat.membrane.scaling import enter_scaling
-from pretreat.plant.choices.choose import Asking, choose
+from pretreat.plant.choices.choose import Asking, Learnt, choose
 from pretreat.plant.choices.consequences import enter_consequences
 from pretreat.plant.choices.figures import begin_choice, end_choice, needs_jar_test
 from pretreat.plant.elements import enter_use, machine_on
@@ -38,7 +38,6 @@ from pretreat.plant.setpoints import enter_setpoints
 from pretreat.plant.summary import enter_summary
 from pretreat.plant.train import Treated, enter_train
 from pretreat.plant.uncertainty.draws import DRAWS
-from pretreat.plant.verdict.case import Verdict
 from pretreat.plant.verdict.figures import Asked, enter_verdict, enter_without_analysis
 from pretreat.plant.verdict.judge import Judgement
 from pretreat.plant.verdict.spreads import enter_spreads, uncertain_values
@@ -192,9 +191,9 @@ def run_study(
         If the water or the design basis cannot be used.
     """
     job = Job(water, design, mode, tuple(samples), draws)
-    known: dict[str, Verdict] = {}
+    learnt = Learnt()
     for _ in range(MOST_TURNS):
-        study = _study(job, known)
+        study = _study(job, learnt)
         if study is not None:
             return study
     return cast("Study", _study(job, None))
@@ -219,11 +218,11 @@ class Job:
         return self.mode == "size" and fixed_stages(self.design) is None
 
 
-def _study(job: Job, known: dict[str, Verdict] | None) -> Study | None:
+def _study(job: Job, learnt: Learnt | None) -> Study | None:
     """Run the whole job once; None where the train sized is not the one that comes first.
 
-    Its verdict, from all draws, is then ``known`` the next time; without ``known`` the train
-    that was sized stands.
+    Its verdict, from all draws, is then ``learnt`` for the next time; without it the train that
+    was sized stands.
     """
     design, water = job.design, job.water
     ledger, choice = _begun(design, job.mode), None
@@ -241,7 +240,7 @@ def _study(job: Job, known: dict[str, Verdict] | None) -> Study | None:
         point = _untreated(ledger, feed, point, design)
         if job.chooses:
             asking = Asking(ledger, raw, feed, water, found, point, design, job.draws)
-            choice = choose(asking, known)
+            choice = choose(asking, learnt)
             design = begin_choice(ledger, choice, design)
     treated = enter_train(ledger, raw, design, job.mode)
     enter_consequences(ledger, design)
@@ -264,7 +263,7 @@ def _study(job: Job, known: dict[str, Verdict] | None) -> Study | None:
         judged = _on_membranes(ledger, treated.stream, raw, asked, design)
     else:
         _without_analysis(ledger, point, design)
-    if choice is not None and not end_choice(ledger, choice, judged, known):
+    if choice is not None and not end_choice(ledger, choice, judged, learnt):
         return None
     return _with_the_rest(ledger, job, design, point, treated, judged)
 

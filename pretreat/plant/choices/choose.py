@@ -34,6 +34,7 @@ from pretreat.stages.stream import RawWater
 
 ORDER_OF_ANSWERS = ("fits", "fits with conditions", "depends", "does not fit")
 SAME_RECOVERY = 1e-9
+CLOSELY = 256  # draws of the first train where few leave its verdict open
 CLOSE_LOOKS, OPEN = 6, 0.05  # of a share: what 32 draws leave open near nine in ten
 SAME_REACH = 0.02  # PRACTICE: recoveries so close are told apart by cost
 LEAST_RECOVERY = 0.1  # a cost at less says nothing
@@ -69,7 +70,7 @@ class Row:
     year: Year | None = None
     kept: Kept | None = None
     told: Verdict | None = None
-    closely: bool = False  # judged by all draws
+    closely: bool = False  # judged by more draws
 
     @property
     def feasible(self) -> bool:
@@ -116,15 +117,23 @@ class Choice:
         return self.rows[1] if len(self.rows) > 1 and self.rows[1].year is not None else None
 
 
-def choose(asking: Asking, known: Mapping[str, Verdict] | None = None) -> Choice:
+@dataclass(slots=True)
+class Learnt:
+    """What sizing a train taught: its verdict, and the gaps and conditions that all share."""
+
+    verdicts: dict[str, Verdict] = field(default_factory=dict)
+    case: VerdictCase | None = None
+
+
+def choose(asking: Asking, learnt: Learnt | None = None) -> Choice:
     """Choose the train of a water.
 
     Parameters
     ----------
     asking : Asking
         Water, design point and prices. [-]
-    known : mapping of str to Verdict, optional
-        Verdicts of trains that were sized before, by their stages joined. [-]
+    learnt : Learnt, optional
+        From trains that were sized before. [-]
 
     Returns
     -------
@@ -144,12 +153,12 @@ def choose(asking: Asking, known: Mapping[str, Verdict] | None = None) -> Choice
     rates = rates_of(design)
     rows = [_with_year(row, plant, rates) for row in rows]
     rows = _without_needless_salt(rows, forced(design))
-    rows = _with_odds(asking, rows, parts, known or {})
+    rows = _with_odds(asking, rows, parts, learnt or Learnt())
     rows = _one_of_a_kind(without_dominated(rows), plant.recovery)
     closed = [Row(one, design, why_not=one.why_not) for one in every if one not in open_]
     order = in_order(rows, plant.recovery)
     by_hand = tuple(key for key, put in forced(design).items() if put)
-    return Choice((*order, *closed), plant, rates, MappingProxyType(dict(known or {})), by_hand)
+    return Choice((*order, *closed), plant, rates, _known(learnt), by_hand)
 
 
 def _without_needless_salt(rows: Sequence[Row], by_hand: Mapping[str, bool]) -> list[Row]:
@@ -243,6 +252,10 @@ def in_order(rows: Sequence[Row], wanted: float) -> list[Row]:
     reaches = [min(row.reach or 0.0, wanted) for row in rows if not row.feasible]
     best = max(reaches, default=0.0)
     return sorted(rows, key=lambda row: row.place(best, wanted))
+
+
+def _known(learnt: Learnt | None) -> Mapping[str, Verdict]:
+    return MappingProxyType({} if learnt is None else dict(learnt.verdicts))
 
 
 def _plant(asking: Asking, tds_mg_l: float) -> Plant:
@@ -366,9 +379,7 @@ def _with_year(row: Row, plant: Plant, rates: Rates) -> Row:
     return replace(row, year=year_of(row.needs, plant, rates, reach))
 
 
-def _with_odds(
-    asking: Asking, rows: Sequence[Row], parts: _Parts, known: Mapping[str, Verdict]
-) -> list[Row]:
+def _with_odds(asking: Asking, rows: Sequence[Row], parts: _Parts, learnt: Learnt) -> list[Row]:
     """Return the rows with their odds and a first verdict: of scales, and of what they need."""
     feasible = [row for row in rows if row.feasible]
     basis, taken = asking.design.water, asking.taken
@@ -396,9 +407,10 @@ def _with_odds(
             continue
         mine = kept[_kind(row)]
         judged = replace(row, kept=mine)
-        told = known.get(row.candidate.name) or judged_as(judged, asking.point.recovery)
+        told = learnt.verdicts.get(row.candidate.name)
+        told = told or judged_as(judged, asking.point.recovery, learnt.case)
         done.append(replace(judged, told=told))
-    return _looked_at_closely(asking, done, parts, known, drawn)
+    return _looked_at_closely(asking, done, parts, learnt, drawn)
 
 
 CHANGING = ("aeration", "alkali", "degasser", "bisulfite")  # the carbonate system
@@ -417,20 +429,20 @@ def _looked_at_closely(
     asking: Asking,
     rows: list[Row],
     parts: _Parts,
-    known: Mapping[str, Verdict],
+    learnt: Learnt,
     drawn: Callable[[Sequence[Fed], int], list[Kept | None]],
 ) -> list[Row]:
-    """Judge the first train by all draws where few leave its verdict open, until it stays first."""
-    wanted = asking.point.recovery
+    """Judge the first train by more draws where few leave its verdict open, until it stays."""
+    wanted, many = asking.point.recovery, min(asking.draws, CLOSELY)
     for _ in range(CLOSE_LOOKS):
         first = in_order(rows, wanted)[0]
         kept, at = first.kept, rows.index(first)
         if kept is None or not first.feasible or not _borderline(kept):
             return rows
-        if first.candidate.name in known or first.closely:
+        if first.candidate.name in learnt.verdicts or first.closely:
             return rows
-        better = replace(first, kept=drawn([parts.fed[first.candidate.name]], asking.draws)[0])
-        rows[at] = replace(better, told=judged_as(better, wanted), closely=True)
+        better = replace(first, kept=drawn([parts.fed[first.candidate.name]], many)[0])
+        rows[at] = replace(better, told=judged_as(better, wanted, learnt.case), closely=True)
     return rows
 
 

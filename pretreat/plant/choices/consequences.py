@@ -174,7 +174,7 @@ def _enter_criteria(ledger: Ledger) -> None:
             tuple(lines),
             method="for comparison only: the permit and local law govern; brine to a septic tank: "
             "ask the designer and the authority",
-            cites=("EPACHLORIDE1988", "CFR143", "FAO29", "HSC116785"),
+            cites=("EPACHLORIDE1988", "CFR143_3", "FAO29", "HSC116785"),
             headings=("Criterion", "Of", "Found", "Limit", "State", "Evidence"),
         )
     )

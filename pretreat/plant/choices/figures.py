@@ -5,14 +5,14 @@ from dataclasses import replace
 
 from pretreat.core.basis import Flag, Series, Value
 from pretreat.core.results import Ledger
-from pretreat.plant.choices.choose import Choice, Row, in_order, judged_as
+from pretreat.plant.choices.choose import Choice, Learnt, Row, in_order, judged_as
 from pretreat.plant.choices.flips import (
     hardness_flip,
     over_recovery,
     price_flips,
     recovery_flip,
 )
-from pretreat.plant.verdict.case import Verdict, VerdictCase
+from pretreat.plant.verdict.case import VerdictCase
 from pretreat.plant.verdict.judge import Judgement
 from pretreat.site.design import DesignBasis
 
@@ -77,7 +77,7 @@ def needs_jar_test(ledger: Ledger) -> bool:
 
 
 def end_choice(
-    ledger: Ledger, choice: Choice, judged: Judgement | None, known: dict[str, Verdict] | None
+    ledger: Ledger, choice: Choice, judged: Judgement | None, learnt: Learnt | None
 ) -> bool:
     """Enter the choice; tell whether the train that was sized still comes first.
 
@@ -89,8 +89,8 @@ def end_choice(
         The trains in order. [-]
     judged : Judgement or None
         The verdict of the study. [-]
-    known : dict of str to Verdict, or None
-        Takes the verdict of a train that does not come first; None lets it stand. [-]
+    learnt : Learnt or None
+        Takes what a train that does not come first has taught; None lets it stand. [-]
 
     Returns
     -------
@@ -102,8 +102,9 @@ def end_choice(
         return True
     told = told_after(choice, judged)
     same = told.rows[0].candidate == first.candidate
-    if not same and judged is not None and known is not None:
-        known[first.candidate.name] = judged.verdict
+    if not same and judged is not None and learnt is not None:
+        learnt.verdicts[first.candidate.name] = judged.verdict
+        learnt.case = _shared(first, judged)
         return False
     enter_choice(ledger, told if same else choice)
     return True
@@ -127,9 +128,7 @@ def told_after(choice: Choice, judged: Judgement | None) -> Choice:
     first = choice.chosen
     if first is None or judged is None:
         return choice
-    mine = f"the train chosen: {first.candidate.needs}"
-    shared = tuple(o for o in judged.case.obstacles if o.text != mine)
-    common: VerdictCase = replace(judged.case, obstacles=shared)
+    common = _shared(first, judged)
     rows = [replace(first, told=judged.verdict)]
     for row in choice.rows[1:]:
         told = choice.known.get(row.candidate.name)
@@ -137,6 +136,13 @@ def told_after(choice: Choice, judged: Judgement | None) -> Choice:
             told = judged_as(row, choice.plant.recovery, common)
         rows.append(replace(row, told=told if row.feasible else None))
     return replace(choice, rows=tuple(in_order(rows, choice.plant.recovery)))
+
+
+def _shared(first: Row, judged: Judgement) -> VerdictCase:
+    """Return the case of the train that was sized without what it alone needs."""
+    mine = f"the train chosen: {first.candidate.needs}"
+    shared = tuple(o for o in judged.case.obstacles if o.text != mine)
+    return replace(judged.case, obstacles=shared)
 
 
 def enter_choice(ledger: Ledger, choice: Choice) -> None:
