@@ -27,6 +27,7 @@ from pretreat.stages.train import Mode
 
 Q, OFFER = "quote", "offer"  # prefixes of keys
 OWN = frozenset({"water", "drain", "energy", "downtime"})  # paid to others, or not paid at all
+PARTS = ("customer", "address", "letterhead", "terms", "delivery", "exclusions")
 MARGIN = f"{OFFER}.margin_pct"
 DISCOUNT = f"{OFFER}.discount_pct"
 COLUMNS = {
@@ -149,20 +150,28 @@ def _enter_terms(till: Till, terms: QuoteTerms) -> None:
         cites=(),
     )
     for name, value, label in (
-        ("customer", terms.customer, "Customer"),
-        ("address", terms.address, "Address"),
         ("number", terms.number, "Number of the quote"),
         ("date", "" if terms.date is None else terms.date.isoformat(), "Date of the quote"),
-        ("terms", terms.terms, "Payment terms"),
-        ("delivery", terms.delivery, "Delivery"),
-        ("exclusions", terms.exclusions, "Exclusions"),
-        ("letterhead", terms.letterhead, "Letterhead"),
         ("language", terms.language, "Language"),
         ("accept_verdict", "yes" if terms.accept_verdict else "", "Verdict accepted"),
         ("taxed", "yes" if terms.tax_percent else "", "Tax is shown"),
     ):
         if value:
             entries.word(f"{OFFER}.{name}", value, label, origin="chosen")
+    entries.ledger.table(
+        Series(
+            f"{Q}.words",
+            "Words of the quote, line by line",
+            ("part", "line"),
+            ("-", "-"),
+            tuple(
+                (part, line.strip())
+                for part in PARTS
+                for line in getattr(terms, part).splitlines()
+                if line.strip()
+            ),
+        )
+    )
 
 
 def _rate_of(terms: QuoteTerms, item: str) -> float:

@@ -22,9 +22,11 @@ DEFAULT_RATE = "default"  # of a table of tax rates
 
 def _words(where: str, value: Any, base: Path) -> str:
     """Read a text of some lines, or a list of texts, one a line."""
-    if isinstance(value, list):
-        value = "\n".join(text(where, part, base) for part in value)
-    found = text(where, value, base).strip()
+    parts = value if isinstance(value, list) else [value]
+    rows = [
+        row for part in parts for row in (part.splitlines() if isinstance(part, str) else [part])
+    ]
+    found = "\n".join(text(where, row, base).strip() for row in rows).strip()
     if len(found) > MOST_LETTERS or found.count("\n") >= MOST_LINES:
         raise DesignError(
             f"{where}: at most {MOST_LETTERS:,} letters on {MOST_LINES} lines; shorten it"

@@ -11,7 +11,16 @@ import pytest
 from PIL import Image
 
 from tests.cli.conftest import ANALYSES
-from tests.quote.quoting import Bed, Prices, lines_of, money_of, pages_of, whole_up, words_of
+from tests.quote.quoting import (
+    Bed,
+    Prices,
+    lines_of,
+    lines_of_text,
+    money_of,
+    pages_of,
+    whole_up,
+    words_of,
+)
 
 VESSELS = """
 [site]
@@ -45,7 +54,7 @@ customer = "Fennimore Laundry Ltd"
 address = ["3 Quay Road", "Fennimore"]
 number = "2031-77"
 date = 2031-01-31
-letterhead = ["Corrie Water", "1 Sluice Lane, Abbot's Ford"]
+letterhead = "Corrie Water\\n1 Sluice Lane, Abbot's Ford"
 terms = "14 days net."
 """
 KIT = """
@@ -121,6 +130,9 @@ def test_a_customer_reads_who_what_when_and_nothing_internal(pretreat, tmp_path)
     ):  # fmt: skip
         assert text in words, text
     assert pages_of(pdf) <= 2
+    lines = lines_of_text(pdf)
+    for line in ("Corrie Water", "1 Sluice Lane, Abbot's Ford", "3 Quay Road", "Fennimore"):
+        assert line in lines, line
     for text in ("prices.", "costs.", "[prices]", "common practice", "no source", "no price", "None",
                  "nan", "verdict", "draw", "downtime", "warning"):  # fmt: skip
         assert text.casefold() not in words.casefold(), text

@@ -25,6 +25,13 @@ def words_of(pdf: Path | bytes) -> str:
     return " ".join(extract_text(io.BytesIO(content)).split())
 
 
+def lines_of_text(pdf: Path) -> set[str]:
+    """The lines of a PDF."""
+    from pdfminer.high_level import extract_text
+
+    return {line.strip() for line in extract_text(pdf).splitlines()}
+
+
 def pages_of(pdf: Path) -> int:
     from pdfminer.pdfpage import PDFPage
 

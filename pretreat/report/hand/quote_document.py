@@ -167,7 +167,7 @@ def quote_document(
         words,
         words("title_draft" if draft else "title"),
         words("draft") if draft else "",
-        _rows(study.value("offer.letterhead")),
+        _rows(study, "letterhead"),
         _customer(study),
         _facts(study, words, (day, valid), number),
         words("subject" if media else "subject_goods"),
@@ -183,14 +183,18 @@ def quote_document(
     )
 
 
-def _rows(value: Value) -> tuple[str, ...]:
-    return tuple(row.strip() for row in text(value).splitlines() if row.strip())
+def _rows(study: Study, part: str) -> tuple[str, ...]:
+    """Return the lines of a part of the supplier's own words."""
+    table = study.series.get("quote.words")
+    found = () if table is None else table.rows
+    return tuple(text(row[1]) for row in found if row[0] == part)
 
 
 def _customer(study: Study) -> tuple[str, ...]:
-    keys = ("offer.customer", "site.prepared_for", "site.name")
-    name = next((study.value(key) for key in keys if study.value(key)), None)
-    return (*_rows(name), *_rows(study.value("offer.address")))
+    """Return who is quoted to, else the site, and the address."""
+    names = (text(study.value(key)) for key in ("site.prepared_for", "site.name"))
+    named = _rows(study, "customer") or tuple([name for name in names if name][:1])
+    return (*named, *_rows(study, "address"))
 
 
 def _facts(
@@ -293,14 +297,14 @@ def _paragraphs(
     study: Study, words: Words, day: datetime.date, main: tuple[Line, ...]
 ) -> tuple[tuple[str, tuple[str, ...]], ...]:
     gaps = tuple(dict.fromkeys(_gap(line, words) for line in main if line.amount is None))
-    left_out = _rows(study.value("offer.exclusions")) or (words("exclusions_default"),)
+    left_out = _rows(study, "exclusions") or (words("exclusions_default"),)
     if gaps and study.number(NET) is not None:
         left_out = (*left_out, words("exclusions_lines", names=", ".join(gaps)))
     usual = any(key.startswith("quote.") and "_years_" in key for key in study.figures)
     found = [
         (words("visits"), visits(study, words, day)),
-        (words("delivery"), _rows(study.value("offer.delivery"))),
-        (words("terms"), _rows(study.value("offer.terms")) or (words("terms_default"),)),
+        (words("delivery"), _rows(study, "delivery")),
+        (words("terms"), _rows(study, "terms") or (words("terms_default"),)),
         (words("exclusions"), left_out),
         (
             words("notes"),
