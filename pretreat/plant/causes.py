@@ -11,6 +11,7 @@ from pretreat.membrane.limits import NEEDED
 RAW = "untreated."
 NO_VALUE = ": not computable"
 ASK = "ask the lab for "
+OF_SCALE = ("scaling.", "concentrate.", "recovery.")
 MANY = 3  # of one kind, from here on one line names them all
 NAMED = 8
 NEEDS_ALKALINITY = ("ca",)  # calcite besides
@@ -47,7 +48,7 @@ def tell_once(ledger: Ledger) -> None:
     flags = _without_value(ledger, flags)
     flags = _unjudged(flags)
     flags = _asked(flags)
-    flags = _dealt_with(ledger, flags)
+    flags = _once(_dealt_with(ledger, flags))
     places = {code: n for n, code in enumerate(FIRST)}
     ledger.retell(sorted(flags, key=lambda f: places.get(f.code, len(places))))
 
@@ -63,7 +64,13 @@ def _missing(flags: Sequence[Flag]) -> list[str]:
 
 def _without_value(ledger: Ledger, flags: Sequence[Flag]) -> tuple[Flag, ...]:
     """Say once what cannot be computed for want of what was not measured."""
-    blank = [f for f in flags if f.code == "not_computable" and f.text.endswith(NO_VALUE)]
+    blank = [
+        f
+        for f in flags
+        if f.code == "not_computable"
+        and f.text.endswith(NO_VALUE)
+        and (f.figure or "").removeprefix(RAW).startswith(OF_SCALE)
+    ]
     missing = _missing(flags)
     if len(blank) < MANY or not missing:
         return tuple(flags)
@@ -126,6 +133,18 @@ def _dealt_with(ledger: Ledger, flags: Sequence[Flag]) -> tuple[Flag, ...]:
         else f
         for f in flags
     )
+
+
+def _once(flags: Sequence[Flag]) -> tuple[Flag, ...]:
+    """Say aloud once what is said word for word of several figures."""
+    said: set[tuple[str, str]] = set()
+    found = []
+    for flag in flags:
+        again = flag.level != "info" and (flag.code, flag.text) in said
+        if flag.level != "info":
+            said.add((flag.code, flag.text))
+        found.append(replace(flag, level="info") if again else flag)
+    return tuple(found)
 
 
 def _listed(names: Sequence[str]) -> str:

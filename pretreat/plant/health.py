@@ -1,7 +1,7 @@
 """Health and hazards that the water brings: limits for drinking water, ammonia, toxic gas."""
 
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from pretreat.core.results import Ledger
 from pretreat.core.water import WaterAnalysis
@@ -84,15 +84,14 @@ def enter_health(ledger: Ledger, water: WaterAnalysis, where: Situation) -> None
     if solids is not None:
         amounts["tds_mg_l"] = solids
     jurisdiction = BINDING.get(where.use.jurisdiction or "")
-    ledger.flag(
-        *health_flags(
-            amounts,
-            drinking=where.use.target == DRINKING,
-            jurisdiction=jurisdiction,
-            stages=where.stages,
-            more={**_in_the_product(ledger), **_radium(ledger, where.stages)},
-        )
+    found = health_flags(
+        amounts,
+        drinking=where.use.target == DRINKING,
+        jurisdiction=jurisdiction,
+        stages=where.stages,
+        more={**_in_the_product(ledger), **_radium(ledger, where.stages)},
     )
+    ledger.flag(*(f if f.figure in ledger else replace(f, figure=None) for f in found))
     _enter_sulfide(ledger, water, where)
     enter_acid_caution(ledger)
 
@@ -193,7 +192,7 @@ def enter_ammonia(train: Train) -> None:
                 "chlorine is fed and ammonia was not measured: it takes 8 to 15 mg of chlorine for "
                 "each mg of nitrogen before any is free; have it measured"
             )
-            train.entries.flag("not_measured", "caution", text, "chlorine.dose_mg_l")
+            train.entries.flag("not_measured", "caution", text)
         return
     if ammonium * N_PER_NH4 < AMMONIA_MATTERS_MG_N_L:
         return

@@ -142,8 +142,6 @@ def _enter_flows(ledger: Ledger, design: DesignBasis) -> None:
     chosen, flows = _enter_order(ledger, design)
     if chosen:
         _enter_gauges(ledger, chosen, flows)
-    else:
-        _leave_gauges_open(ledger)
     if ledger.number("softener.refill_l") is not None:
         ledger.law(
             "settings.refill_us_gal",
@@ -159,23 +157,12 @@ def _enter_flows(ledger: Ledger, design: DesignBasis) -> None:
                 flow_l_min=f"softener.{name}_flow_l_min",
                 label=f"{words} in US gallons",
             )
-    text = "an imperial gallon is 1.201 US gallons: look which of them a gauge shows"
-    ledger.flag(Flag("gallons_differ", "info", text, "settings.feed_gpm"))
-
-
-def _leave_gauges_open(ledger: Ledger) -> None:
-    """Show no flow to set on a machine that must not run."""
-    why = ledger.figure("settings.order_why")
-    for name, label, unit, words in (
-        ("split", "Product to drain", "-", ""),
-        *((f"{k}_l_min", n, "L/min", " on a gauge in litres") for k, _, n in GAUGES),
-        *((f"{k}_gpm", n, "gpm", " on a gauge in US gallons") for k, _, n in GAUGES),
-    ):
-        key = f"settings.{name}"
-        ledger.put(key, None, unit, f"{label}{words}", method=f"{DO_NOT_RUN}, see the verdict")
-        ledger.rests(key, "verdict.answer")
-    text = f"{DO_NOT_RUN}: {why.value if why else ''}"
-    ledger.flag(Flag("do_not_run", "warning", text, "settings.feed_l_min"))
+    if chosen:
+        text = "an imperial gallon is 1.201 US gallons: look which of them a gauge shows"
+        ledger.flag(Flag("gallons_differ", "info", text, "settings.feed_gpm"))
+    else:  # no flow is shown to set on a machine that must not run
+        why = ledger.study().value("settings.order_why")
+        ledger.flag(Flag("do_not_run", "warning", f"{DO_NOT_RUN}: {why}", "settings.order"))
 
 
 def _enter_gauges(ledger: Ledger, chosen: str, flows: Mapping[str, str]) -> None:

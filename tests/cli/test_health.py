@@ -73,7 +73,8 @@ def value(study, key):
 
 @pytest.fixture(scope="module")
 def dairy(tmp_path_factory):
-    return run(tmp_path_factory.mktemp("dairy"))
+    stages = '[train]\nstages = ["iron_filter", "softener", "carbon", "cartridge"]\n'
+    return run(tmp_path_factory.mktemp("dairy"), stages)
 
 
 def test_radionuclides_and_traces_are_read(dairy):

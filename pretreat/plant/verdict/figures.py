@@ -346,8 +346,11 @@ def enter_without_analysis(ledger: Ledger) -> None:
         ("probability", None, "Share of draws that keep every limit"),
         ("card_recovery", None, "Recovery kept in 90 % of the draws"),
     ):
-        ledger.put(f"verdict.{name}", value, "-", label, evidence="common practice")
-        ledger.rests(f"verdict.{name}", held=True)
+        key = f"verdict.{name}"
+        ledger.put(key, value, "-", label, evidence="common practice")
+        ledger.rests(key, held=True)
+        if value is None:
+            ledger.flag(Flag("not_computable", "info", f"{label}: it cannot be judged", key))
     _enter_quote_sentence(ledger, NO_ANALYSIS)
     text = f"unjudged scale: {why}; send a sample to a laboratory"
     ledger.flag(Flag("unjudged_scale", "warning", text, "verdict.answer"))
