@@ -141,15 +141,27 @@ def _csv_text(block: "ScreenBlock", *, with_heading: bool) -> str:
     return buffer.getvalue()
 
 
+class _Silent:
+    """Stands for the bar where nobody looks."""
+
+    def __enter__(self) -> "_Silent":
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        return None
+
+    def update(self, _done: int) -> None:
+        """Take up the progress and say nothing."""
+
+
 def _progress(path: Path) -> Any:
     """Show on a terminal how far the work is; say nothing to a file or a pipe."""
-    hidden = not sys.stderr.isatty()
-    lines = 1 if hidden else _lines(path)
+    if not sys.stderr.isatty():
+        return _Silent()
     return typer.progressbar(
-        length=lines,
+        length=_lines(path),
         label=one_line(path.name),
         file=sys.__stderr__,
-        hidden=hidden,
         width=0,
         show_pos=True,
     )
