@@ -91,7 +91,7 @@ def enter_health(ledger: Ledger, water: WaterAnalysis, where: Situation) -> None
         stages=where.stages,
         more={**_in_the_product(ledger), **_radium(ledger, where.stages)},
     )
-    ledger.flag(*(f if f.figure in ledger else replace(f, figure=None) for f in found))
+    ledger.flag(*(f if (f.figure or "") in ledger else replace(f, figure=None) for f in found))
     _enter_sulfide(ledger, water, where)
     enter_acid_caution(ledger)
 
