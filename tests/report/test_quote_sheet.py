@@ -6,6 +6,7 @@ from dataclasses import replace
 import pytest
 
 from pretreat.report import write_workbook
+from pretreat.report.workbook.formulas import column_letter
 from pretreat.report.workbook.layout import QUOTE
 from pretreat.report.workbook.pages import arrange
 from pretreat.site.design import Machine, Prices, QuoteTerms, WaterBasis
@@ -39,9 +40,10 @@ def test_prices_typed_in_give_what_a_priced_run_gives(tmp_path, ci_script, margi
     bare = run_study(None, design, "rate", draws=0)
     priced = run_study(None, replace(design, prices=Prices(**PRICES)), "rate", draws=0)
     places = arrange(bare).places
+    cells = {name: places[f"prices.{name}"] for name in PRICES}
     typed = {
-        (places[f"prices.{k}"].sheet, f"B{places[f'prices.{k}'].row + 1}"): v
-        for k, v in PRICES.items()
+        (place.sheet, f"{column_letter(place.column)}{place.row + 1}"): PRICES[name]
+        for name, place in cells.items()
     }
     path = write_workbook(bare, tmp_path / "bare.xlsx")
     other = write_workbook(priced, tmp_path / "priced.xlsx")

@@ -19,7 +19,18 @@ _MOST = re.compile(r"maximum recovery is ([\d.]+) %")
 
 
 def text(value: Value) -> str:
-    """Return a text, empty where there is none."""
+    """Return a text, empty where there is none.
+
+    Parameters
+    ----------
+    value : float, str or None
+        Value of a figure or a cell. [any]
+
+    Returns
+    -------
+    str
+        The text. [-]
+    """
     return value if isinstance(value, str) else ""
 
 
@@ -96,7 +107,20 @@ def _date_shown(words: Words, written: str) -> str:
 
 
 def unit_of_line(row: Mapping[str, Value], words: Words) -> str:
-    """Return what one of a line is: a package with its size, or the whole at a fixed price."""
+    """Return what one of a line is: a package with its size, or the whole at a fixed price.
+
+    Parameters
+    ----------
+    row : mapping
+        Kind, package and size of the line. [-]
+    words : Words
+        The language. [-]
+
+    Returns
+    -------
+    str
+        Such as "bag of 25 kg". [-]
+    """
     if row["kind"] == "lump":
         return words("lump")
     package = text(row["package"])

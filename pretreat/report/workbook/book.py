@@ -9,6 +9,8 @@ from pretreat.core.results import Study
 from pretreat.report.files import refuse_if_open, replace_file
 from pretreat.report.hand.logo import Logo
 from pretreat.report.hand.quote_sentences import OFFER
+from pretreat.report.hand.quote_sheet import LAST as QUOTE_LAST
+from pretreat.report.hand.quote_sheet import write_quote
 from pretreat.report.hand.record_sheet import add_record_sheet
 from pretreat.report.hand.settings_card import add_settings_card
 from pretreat.report.workbook.back_pages import HEAD_ROW, write_basis, write_cautions, write_sources
@@ -33,8 +35,6 @@ from pretreat.report.workbook.links import LINES
 from pretreat.report.workbook.marks import marks_of
 from pretreat.report.workbook.pages import PRINT_LAST, Page, arrange
 from pretreat.report.workbook.paper import Paper, PrintRun, set_up, set_up_grid, set_up_one_page
-from pretreat.report.workbook.quote_page import LAST as QUOTE_LAST
-from pretreat.report.workbook.quote_page import write_quote
 from pretreat.report.workbook.stale import define_changed
 from pretreat.report.workbook.styles import BODY_SIZE, FONT, Styles
 from pretreat.report.workbook.summary import LAST, site_name, write_summary
