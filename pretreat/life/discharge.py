@@ -130,14 +130,14 @@ def solids_kg_year(raw_m3_year: Number, tds_mg_l: Number, added_kg_year: Number)
 
 @law
 @valid(load_kg_caco3_d=[0, None], days_per_year=[0, 366], salt_kg_year=(0, None))
-def hardness_of_salt_g_kg(
+def hardness_for_salt(
     load_kg_caco3_d: Number, days_per_year: Number, salt_kg_year: Number
 ) -> Number:
     """Hardness taken by a kilogram of salt = load of a year x 1000 / salt of a year.
 
     Worked by hand: 10 kg a day on 300 days with 6000 kg of salt.
 
-    >>> hardness_of_salt_g_kg(10.0, 300.0, 6000.0)
+    >>> hardness_for_salt(10.0, 300.0, 6000.0)
     500.0
     """
     return load_kg_caco3_d * days_per_year * G_PER_KG / salt_kg_year

@@ -1,6 +1,7 @@
 """What a train sends to the drain: chloride, solids and salt against limits and criteria."""
 
 from dataclasses import dataclass
+from typing import Any
 
 from pretreat.core.basis import Flag, Series
 from pretreat.core.results import Ledger
@@ -64,9 +65,13 @@ def _enter_added(entries: Entries) -> None:
             "kg/year",
             label,
             inputs=tuple(known),
-            held=True,
+            again=_sum,
             method="what regenerations take",
         )
+
+
+def _sum(*amounts: Any) -> Any:
+    return sum(amounts)
 
 
 def _enter_load(entries: Entries, load: _Load) -> bool:
@@ -131,8 +136,8 @@ def _enter_salt(entries: Entries, limit_kg_d: float | None) -> None:
     if not salt:
         return
     given = entries.law(
-        f"{P}.salt_efficiency_g_kg",
-        discharge.hardness_of_salt_g_kg,
+        f"{P}.salt_efficiency",
+        discharge.hardness_for_salt,
         load_kg_caco3_d="softener.load_kg_caco3_d",
         days_per_year="machine.days_per_year",
         salt_kg_year="softener.salt_kg_per_year",
@@ -146,7 +151,7 @@ def _enter_salt(entries: Entries, limit_kg_d: float | None) -> None:
             f"some states for homes on a sewer, is {best:.0f} g (4000 grains a pound): a lower "
             "salt dose does more with a kilogram"
         )
-        ledger.flag(Flag("salt_efficiency", "info", text, f"{P}.salt_efficiency_g_kg"))
+        ledger.flag(Flag("salt_efficiency", "info", text, f"{P}.salt_efficiency"))
     days = ledger.number("machine.days_per_year") or 0.0
     if limit_kg_d is not None and days and salt / days > limit_kg_d:
         text = (
