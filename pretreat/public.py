@@ -15,7 +15,7 @@ Report = str | Path | WaterAnalysis
 Site = str | Path | DesignBasis
 
 
-def check(report: Report, *, sample: str | None = None) -> Study:
+def check(report: Report, *, sample: str | None = None, **reading: Any) -> Study:
     """Read and judge a lab report.
 
     Parameters
@@ -24,6 +24,8 @@ def check(report: Report, *, sample: str | None = None) -> Study:
         File of the report, or an analysis already read. [-]
     sample : str, optional
         Which sample of a report that holds several. [-]
+    **reading
+        ``sheet``, ``encoding``, ``decimal`` and ``asked``, as for `pretreat.lab.read_analysis`. [-]
 
     Returns
     -------
@@ -41,7 +43,7 @@ def check(report: Report, *, sample: str | None = None) -> Study:
         return run_check(report)
     from pretreat.lab import read_site_samples
 
-    found = read_site_samples(report, sample=sample)
+    found = read_site_samples(report, sample=sample, **reading)
     return run_check(found.chosen, samples=found.repeated)
 
 
@@ -52,7 +54,8 @@ def scaling(
     temperature_c: float | None = None,
     salt_passage: float | Mapping[str, float] = 0.0,
     limits: LimitChoices | None = None,
-    sample: str | None = None,
+    draws: int = 1024,
+    **reading: Any,
 ) -> Study:
     """Return the concentrate of a water, its scaling indexes and how far recovery may go.
 
@@ -68,8 +71,10 @@ def scaling(
         Permeate / feed of the array, for all ions or by ion. [-]
     limits : LimitChoices, optional
         Limits of scaling; without an inhibitor if omitted. [-]
-    sample : str, optional
-        Which sample of a report that holds several. [-]
+    draws : int
+        Draws of what is uncertain, a power of two; 0 for none. [-]
+    **reading
+        ``sample`` and the others, as for `check`. [-]
 
     Returns
     -------
@@ -87,14 +92,14 @@ def scaling(
     if not isinstance(water, WaterAnalysis):
         from pretreat.lab import read_analysis
 
-        water = read_analysis(water, sample=sample)
+        water = read_analysis(water, **reading)
     passage = salt_passage if isinstance(salt_passage, Mapping) else {"default": salt_passage}
     return run_scaling(
-        water, recovery, WaterBasis(operating_temperature_c=temperature_c), passage, limits
+        water, recovery, WaterBasis(operating_temperature_c=temperature_c), passage, limits, draws
     )
 
 
-def size(site: Site, water: WaterAnalysis | None = None) -> Study:
+def size(site: Site, water: WaterAnalysis | None = None, *, draws: int = 1024) -> Study:
     """Size the whole train of a site.
 
     Parameters
@@ -103,6 +108,8 @@ def size(site: Site, water: WaterAnalysis | None = None) -> Study:
         Site file, or the engineer's choices. [-]
     water : WaterAnalysis, optional
         The analysis; the one that the site names if omitted. [-]
+    draws : int
+        Draws of what is uncertain, a power of two; 0 for none. [-]
 
     Returns
     -------
@@ -116,10 +123,10 @@ def size(site: Site, water: WaterAnalysis | None = None) -> Study:
     """
     from pretreat.study import run_size
 
-    return run_size(*_waters(site, water, needed=True))
+    return run_size(*_waters(site, water, needed=True), draws)
 
 
-def rate(site: Site, water: WaterAnalysis | None = None) -> Study:
+def rate(site: Site, water: WaterAnalysis | None = None, *, draws: int = 1024) -> Study:
     """Rate the vessels that a site has.
 
     Parameters
@@ -128,6 +135,8 @@ def rate(site: Site, water: WaterAnalysis | None = None) -> Study:
         Site file, or the engineer's choices. [-]
     water : WaterAnalysis, optional
         The analysis; the one that the site names if omitted. [-]
+    draws : int
+        Draws of what is uncertain, a power of two; 0 for none. [-]
 
     Returns
     -------
@@ -141,7 +150,7 @@ def rate(site: Site, water: WaterAnalysis | None = None) -> Study:
     """
     from pretreat.study import run_rate
 
-    return run_rate(*_waters(site, water, needed=False))
+    return run_rate(*_waters(site, water, needed=False), draws)
 
 
 def _waters(
