@@ -19,6 +19,7 @@ from pretreat.page.worker import work
 
 _MOST_TASKS = 500  # until a worker is replaced, so that memory cannot creep
 _ENDED = "the computation was ended before it was done; try once more"
+_PREFIX = "pretreat-{}-"
 _BUSY = "the program is busy with others; try again in a minute"
 
 
@@ -38,7 +39,7 @@ class Worker:
     def run(self, task: Task, seconds: float) -> Answer:
         """Compute a task; end the process where it takes too long."""
         self.tasks += 1
-        folder = tempfile.mkdtemp(prefix="pretreat-")
+        folder = tempfile.mkdtemp(prefix=_PREFIX.format(os.getpid()))
         try:
             self.pipe.send((task, folder))
             if self.pipe.poll(seconds):
@@ -145,5 +146,5 @@ def _context() -> BaseContext:
 
 
 def leftover_folders() -> list[Path]:
-    """Return the folders of tasks that are on disk now."""
-    return sorted(Path(tempfile.gettempdir()).glob("pretreat-*"))
+    """Return the folders of tasks of this process that are on disk now."""
+    return sorted(Path(tempfile.gettempdir()).glob(f"{_PREFIX.format(os.getpid())}*"))
