@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
+from pretreat.core.errors import DesignError
 from pretreat.core.results import Study
 from pretreat.core.water import WaterAnalysis
 from pretreat.site.design import DesignBasis, LimitChoices, WaterBasis
@@ -151,6 +152,152 @@ def rate(site: Site, water: WaterAnalysis | None = None, *, draws: int = 1024) -
     from pretreat.study import run_rate
 
     return run_rate(*_waters(site, water, needed=False), draws)
+
+
+def curve(site: Site, *, mode: Literal["size", "rate"] = "size") -> Study:
+    """Return how the scaling of a site runs with recovery, as fast as a slider moves.
+
+    Parameters
+    ----------
+    site : str, Path or DesignBasis
+        Site file, or the engineer's choices. [-]
+    mode : {"size", "rate"}
+        Choose the vessels, or take the ones that are there. [-]
+
+    Returns
+    -------
+    Study
+        Train and scaling, without draws, seasons, lives and cost. [-]
+
+    Raises
+    ------
+    PretreatError
+        If the site or its report cannot be used, or there is no analysis.
+    """
+    from pretreat.study import run_curve
+
+    water, design, _ = _waters(site, None, needed=True)
+    if water is None:
+        raise DesignError("a test kit alone gives no curve of scaling: send a lab report")
+    return run_curve(water, design, mode)
+
+
+def read_lines(report: str | Path, **reading: Any) -> list[dict[str, Any]]:
+    """Return the lines of a report beside what was made of each.
+
+    Parameters
+    ----------
+    report : str or Path
+        File of the report. [-]
+    **reading
+        ``sample`` and the others, as for `check`. [-]
+
+    Returns
+    -------
+    list of dict
+        Place, line as printed, what was understood, how surely, other numbers of the line. [-]
+    """
+    from pretreat.lab import read_report, read_site_samples
+    from pretreat.lab.trail import trail
+
+    found = read_site_samples(report, **reading)
+    as_printed = read_report(report, **{k: v for k, v in reading.items() if k != "sample"})
+    return [
+        {
+            "place": line.place,
+            "printed": line.printed,
+            "understood": line.understood,
+            "confidence": line.confidence,
+            "rivals": list(line.rivals),
+        }
+        for line in trail(found.chosen, as_printed)
+    ]
+
+
+def picks(report: str | Path, **reading: Any) -> dict[str, list[str]]:
+    """Return what may be picked of a report: its samples and its columns of results.
+
+    Parameters
+    ----------
+    report : str or Path
+        File of the report. [-]
+    **reading
+        ``sheet``, ``encoding`` and ``decimal``, as for `check`. [-]
+
+    Returns
+    -------
+    dict of str to list of str
+        ``samples`` and ``columns``. [-]
+    """
+    from pretreat.lab import read_report
+    from pretreat.lab.interpret.sampling import samples_of
+
+    found = read_report(report, **reading)
+    columns = dict.fromkeys(r.column for r in found.results if r.column and not r.header)
+    return {"samples": [s.name for s in samples_of(found)], "columns": list(columns)}
+
+
+def corrected_csv(report: str | Path, changes: Mapping[str, str], **reading: Any) -> str:
+    """Return an analysis with some readings corrected, as a CSV that is read back the same.
+
+    Parameters
+    ----------
+    report : str or Path
+        File of the report. [-]
+    changes : mapping of str to str
+        Number by analyte, in the unit of the program; empty takes the result out. [-]
+    **reading
+        ``sample`` and the others, as for `check`. [-]
+
+    Returns
+    -------
+    str
+        CSV. [-]
+    """
+    from pretreat.lab import read_analysis, write_analysis_csv
+    from pretreat.lab.corrected import corrected
+
+    water = corrected(read_analysis(report, **reading), changes)
+    path = Path(report).with_name("corrected.csv")
+    write_analysis_csv(water, path)
+    try:
+        return path.read_text("utf-8")
+    finally:
+        path.unlink()
+
+
+def record(site: str | Path, readings: str | Path) -> Study:
+    """Return what the record of a site says: trends and findings.
+
+    Parameters
+    ----------
+    site : str or Path
+        Site file. [-]
+    readings : str or Path
+        The record, as the command ``log`` writes it. [-]
+
+    Returns
+    -------
+    Study
+        Of kind "record". [-]
+
+    Raises
+    ------
+    PretreatError
+        If the site or the record cannot be used.
+    """
+    from pretreat.lab import read_design_water
+    from pretreat.record.figures import run_record
+    from pretreat.record.running import mode_of, run_running
+    from pretreat.record.store.book import read_book
+    from pretreat.stages.site import read_site
+    from pretreat.study import run_study
+
+    design = read_site(site, water_needed=False)
+    if mode_of(design) == "size":
+        design = read_site(site)
+    water, _ = read_design_water(design.water)
+    return run_record(read_book(readings), run_running(water, design, run_study))
 
 
 def _waters(

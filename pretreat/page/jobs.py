@@ -4,7 +4,6 @@ import json
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any
 
 from pretreat.core.errors import DesignError
 from pretreat.core.results import Study, from_json, to_json
@@ -117,10 +116,6 @@ def _document(what: str) -> Job:
 def unknown(task: Task) -> tuple[bytes, str]:
     """Refuse a job that there is none of."""
     raise DesignError(f"there is no job {task.job}")
-
-
-def _object(value: Any) -> tuple[bytes, str]:
-    return json.dumps(value, ensure_ascii=False, allow_nan=False).encode(), JSON
 
 
 JOBS: Mapping[str, Job] = MappingProxyType(

@@ -6,6 +6,8 @@ import pretreat.chemistry.second_opinion
 import pretreat.lab.reading
 import pretreat.lab.samples.design_water
 import pretreat.page.jobs
+import pretreat.page.site_form
+import pretreat.page.view_jobs
 import pretreat.plant.train
 import pretreat.quote.figures
 import pretreat.record.figures

@@ -22,28 +22,27 @@ DOCUMENTS: Mapping[str, str] = MappingProxyType(
 )
 
 
-def api_routes(named: Mapping[str, bool] | None = None) -> list[Route]:
-    """Return the routes of the interface.
+_PAGE_FORMS = (
+    *(f"view_{name}" for name in (*FORMS, "curve", "record")),
+    "site",
+    "named",
+    "correct",
+    "log",
+)
 
-    Parameters
-    ----------
-    named : mapping of str to bool, optional
-        More jobs, and whether what is sent is a document rather than a form. [-]
 
-    Returns
-    -------
-    list of Route
-        Routes. [-]
-    """
-    jobs = {
-        **dict.fromkeys(FORMS, False),
-        **dict.fromkeys(DOCUMENTS, True),
-        **(named or {}),
-    }
+def api_routes() -> list[Route]:
+    """Return the routes of the interface, and those that the page alone uses."""
     return [
-        Route(f"/api/{job}", _endpoint(job, document=document), methods=["POST"])
-        for job, document in jobs.items()
+        *(_route(f"/api/{job}", job, document=False) for job in FORMS),
+        *(_route(f"/api/{job}", job, document=True) for job in DOCUMENTS),
+        *(_route(f"/page/{job}", job, document=False) for job in _PAGE_FORMS),
+        _route("/page/texts", "texts", document=True),
     ]
+
+
+def _route(path: str, job: str, *, document: bool) -> Route:
+    return Route(path, _endpoint(job, document=document), methods=["POST"])
 
 
 def _endpoint(job: str, *, document: bool) -> Callable[[Request], Awaitable[Response]]:

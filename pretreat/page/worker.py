@@ -93,12 +93,14 @@ def work(pipe: Connection, megabytes: int) -> None:
     megabytes : int
         Address space allowed. [MB]
     """
-    from pretreat.page import jobs
+    from pretreat.page.jobs import JOBS, unknown
+    from pretreat.page.view_jobs import VIEW_JOBS
 
     mimetypes.init()  # reads tables of the system, which the fence would not let it read later
     limit_memory(megabytes)
     fence = _Fence()
     sys.addaudithook(fence)
+    known = {**JOBS, **VIEW_JOBS}
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the server ends its workers
     while True:
         try:
@@ -107,7 +109,7 @@ def work(pipe: Connection, megabytes: int) -> None:
             return
         os.chdir(folder)
         fence.folder = os.path.realpath(folder)
-        answer = _answered(jobs.JOBS.get(task.job, jobs.unknown), task)
+        answer = _answered(known.get(task.job, unknown), task)
         fence.folder = None
         os.chdir(os.sep)
         pipe.send(answer)
