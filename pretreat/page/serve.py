@@ -2,6 +2,7 @@
 
 import socket
 import threading
+import tomllib
 import webbrowser
 from collections.abc import Callable
 from pathlib import Path
@@ -114,9 +115,16 @@ def opening_of(site: Path) -> Opening:
     PretreatError
         If the site file cannot be read.
     """
-    from pretreat.stages.site import read_site
-
-    design = read_site(site, water_needed=False)
-    report = design.water.analysis
+    try:
+        text = site.read_text("utf-8-sig")
+        water = tomllib.loads(text).get("water", {})
+    except FileNotFoundError:
+        raise PretreatError(
+            f"{site}: no such file; check the name, or make one with 'new'"
+        ) from None
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as problem:
+        raise PretreatError(f"{site}: cannot be read ({problem})") from None
+    named = water.get("analysis") if isinstance(water, dict) else None
+    report = site.parent / named if isinstance(named, str) else None
     files = ((report.name, report.read_bytes()),) if report and report.is_file() else ()
-    return Opening(site.name, site.read_text("utf-8-sig"), files)
+    return Opening(site.name, text, files)

@@ -22,7 +22,7 @@ Units = Literal["si", "us"]
 _PLAIN = re.compile(r"[A-Za-z0-9_-]+")
 _DIGITS = 6
 # How a unit is typed, where the reader of the site file has another word for it.
-_TYPED = {"mg/L as CaCO3": "mg/L", "°C": "C", "°F": "F"}
+_TYPED = {"mg/L as CaCO3": "mg/L"}
 _ESCAPED = {"\x7f": "\\u007f"}
 _TITLES = {
     "site": "Site",

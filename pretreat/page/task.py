@@ -2,12 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from types import MappingProxyType
 from typing import Literal
-
-
-def _nothing() -> Mapping[str, tuple[str, ...]]:
-    return MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,7 +19,7 @@ class Task:
     """What is asked: the job, the fields of the form, the files."""
 
     job: str
-    fields: Mapping[str, tuple[str, ...]] = field(default_factory=_nothing)
+    fields: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     files: tuple[Sent, ...] = ()
 
     def one(self, name: str) -> str | None:

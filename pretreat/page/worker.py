@@ -1,16 +1,18 @@
 """The process that computes: one task after another, within limits, in a folder of its own."""
 
-import mimetypes
 import os
 import signal
 import sys
 import sysconfig
+import tempfile
 from collections.abc import Callable
+from importlib import import_module
 from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import Any
 
 from pretreat.core.errors import PretreatError
+from pretreat.page.documents import FONT_FOLDER
 from pretreat.page.task import Answer, Task
 
 _DENIED = (
@@ -34,7 +36,11 @@ class _Fence:
         paths = sysconfig.get_paths()
         known = (*(paths[k] for k in ("stdlib", "platstdlib", "purelib", "platlib")), _PACKAGE)
         roots = {os.path.realpath(root) for root in (*known, sys.prefix, sys.base_prefix)}
-        self.program = tuple(f"{root}{os.sep}" for root in roots if len(Path(root).parts) > 2)
+        letters = Path(os.path.realpath(tempfile.gettempdir()), FONT_FOLDER)
+        self.program = (
+            *(f"{root}{os.sep}" for root in roots if len(Path(root).parts) > 2),
+            str(letters),
+        )
         self.folder: str | None = None
 
     def __call__(self, event: str, arguments: tuple[Any, ...]) -> None:
@@ -96,7 +102,7 @@ def work(pipe: Connection, megabytes: int) -> None:
     from pretreat.page.jobs import JOBS, unknown
     from pretreat.page.view_jobs import VIEW_JOBS
 
-    mimetypes.init()  # reads tables of the system, which the fence would not let it read later
+    import_module("pretreat.page.preload")  # already there where the process was forked
     limit_memory(megabytes)
     fence = _Fence()
     sys.addaudithook(fence)

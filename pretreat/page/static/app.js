@@ -32,7 +32,10 @@ function turn(focus) {
   const here = step();
   for (const name of STEPS) $(name).hidden = name !== here;
   for (const link of document.querySelectorAll("nav a")) {
-    if (link.hash === `#${here}`) link.setAttribute("aria-current", "page");
+    if (link.hash === `#${here}`) {
+      link.setAttribute("aria-current", "page");
+      link.scrollIntoView({ block: "nearest", inline: "center" });
+    }
     else link.removeAttribute("aria-current");
   }
   document.title = `${$(`${here}-title`).textContent} · pretreat`;

@@ -11,12 +11,12 @@ export function el(tag, attributes = {}, ...children) {
     else if (name in node && name !== "list" && name !== "form") node[name] = value;
     else node.setAttribute(name, value === true ? "" : value);
   }
-  node.append(...children.flat().filter((child) => child !== null && child !== undefined));
+  node.append(...children.flat(Infinity).filter((child) => child !== null && child !== undefined));
   return node;
 }
 
 export function fill(node, ...children) {
-  node.replaceChildren(...children.flat().filter((child) => child !== null && child !== undefined));
+  node.replaceChildren(...children.flat(Infinity).filter((child) => child !== null && child !== undefined));
 }
 
 export function table(caption, headings, rows, options = {}) {
@@ -25,9 +25,9 @@ export function table(caption, headings, rows, options = {}) {
     el("th", { scope: "col", class: numeric[i] ? "number" : "" }, text)));
   const body = rows.map((row, n) => el("tr", { class: (options.rowClass && options.rowClass(n)) || "" },
     row.map((cell, i) => el(i === 0 && !options.plain ? "th" : "td",
-      { scope: i === 0 && !options.plain ? "row" : undefined, class: numeric[i] ? "number" : "" }, cell))));
+      { scope: i === 0 && !options.plain ? "row" : undefined, class: numeric[i] ? "number" : "", "data-label": headings[i] }, cell))));
   return el("div", { class: "scroll", tabIndex: 0, role: "region", "aria-label": caption },
-    el("table", {}, el("caption", { class: options.hideCaption ? "unseen" : "" }, caption),
+    el("table", { class: options.stack ? "stack" : "" }, el("caption", { class: options.hideCaption ? "unseen" : "" }, caption),
       el("thead", {}, head), el("tbody", {}, body)));
 }
 

@@ -5,7 +5,7 @@ import { ask, siteForm, Faults } from "./api.js";
 import { state, on, keep } from "./state.js";
 import { busy, show } from "./app.js";
 import { run } from "./runs.js";
-import { fetchFile } from "./verdict.js";
+import { blockList, fetchFile } from "./verdict.js";
 
 const KEEP = "pretreat.reading"; // survives a closed tab: a reading cannot be taken twice
 let gauges = [];
@@ -55,7 +55,7 @@ function drawCard() {
   const steps = (key) => seen.series[key] ? el("details", {}, el("summary", {}, seen.series[key].label),
     el("ol", {}, seen.series[key].rows.map((row) => el("li", {}, row[0], el("span", { class: "quiet" }, ` until: ${row[1]}`))))) : null;
   const careful = seen.series["settings.careful"];
-  const valves = timers.map(([key]) => key.split(".")[0]);
+  const valves = Object.keys(seen.series).filter((key) => /\.(settings|options)$/.test(key)).map((key) => key.split(".")[0]);
   fill($("card-found"), el("h2", {}, "Settings card"),
     order ? el("p", {}, el("span", { class: "order" }, order.text)) : null,
     order ? el("p", {}, figure(seen, "settings.order_why")) : null,
@@ -64,9 +64,8 @@ function drawCard() {
       [el("dt", {}, name[0].toUpperCase() + name.slice(1)), el("dd", { class: "setting", "data-key": key }, figure(seen, key))]),
       [el("dt", {}, "Product : drain"), el("dd", { class: "setting" }, figure(seen, "settings.split"))],
       pressures.flatMap((key) => [el("dt", {}, seen.figures[key].label), el("dd", {}, figure(seen, key))])),
-    el("div", { class: "cards" }, seen.main.filter((block) => block.keys.some((key) => valves.includes(key.split(".")[0]))).map((block) =>
-      el("div", { class: "card" }, el("h3", {}, block.heading), el("dl", {}, block.keys.flatMap((key, i) =>
-        [el("dt", {}, block.labels[i]), el("dd", {}, figure(seen, key))]))))),
+    el("div", { class: "cards flow" }, seen.main.filter((block) => block.keys.some((key) => valves.includes(key.split(".")[0]))).map((block) =>
+      el("div", { class: "card" }, el("h3", {}, block.heading), blockList(seen, block)))),
     timers.map(([, series]) => seriesTable(series, series.columns)),
     steps("settings.start_up"), steps("settings.shutdown"), steps("settings.stop"),
     seen.series["settings.by_recovery"] ? el("details", {}, el("summary", {}, seen.series["settings.by_recovery"].label),

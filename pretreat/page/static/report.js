@@ -120,7 +120,7 @@ function readings(lines, trail) {
     return [line.place, line.printed, el("span", {}, line.understood, rivals), sign, field];
   });
   return table("Lines of the report and their readings",
-    ["Where", "As printed", "Read as", "How surely", "Right value"], rows, { hideCaption: true });
+    ["Where", "As printed", "Read as", "How surely", "Right value"], rows, { hideCaption: true, stack: true });
 }
 
 function sums(seen) {

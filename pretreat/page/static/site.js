@@ -8,6 +8,7 @@ const FIRST = ["site.name", "machine.product_flow", "machine.recovery", "machine
   "machine.days_per_year", "water.operating_temperature", "water.coldest_temperature", "water.warmest_temperature"];
 const NEEDED = new Set(["machine.product_flow", "machine.recovery", "machine.hours_per_day"]);
 const VESSELS = ["softener", "iron_filter", "carbon"];
+const USUAL = ["site", "water", "machine", "product", "supply", "record", ...VESSELS, "train", "limits"];
 let form = null;
 let count = 0;
 
@@ -19,8 +20,8 @@ export function startSite(found) {
     .filter((one) => one.fields.length && one.table !== "prices" && one.table !== "quote");
   fill($("site-form"),
     el("fieldset", {}, el("legend", {}, "What every job needs"), el("div", { class: "fields" }, fieldsOf(first))),
-    others.map((one) => el("details", { "data-table": one.table }, el("summary", {}, one.title),
-      el("div", { class: "fields" }, fieldsOf(one.fields)))),
+    others.filter((one) => USUAL.includes(one.table)).map(tableOf),
+    el("details", {}, el("summary", {}, "Other stages and feeds of chemicals"), others.filter((one) => !USUAL.includes(one.table)).map(tableOf)),
     el("div", { class: "row" }, el("button", { type: "submit", class: "main" }, "Show the verdict")));
   $("site-form").addEventListener("submit", (event) => { event.preventDefault(); tell("go", "verdict"); });
   for (const radio of document.querySelectorAll("input[name=mode]")) {
@@ -28,6 +29,10 @@ export function startSite(found) {
   }
   on("site", refresh);
   on("opened", () => { for (const radio of document.querySelectorAll("input[name=mode]")) radio.checked = radio.value === state.mode; openVessels(); });
+}
+
+function tableOf(one) {
+  return el("details", { "data-table": one.table }, el("summary", {}, one.title), el("div", { class: "fields" }, fieldsOf(one.fields)));
 }
 
 function openVessels() {

@@ -1,11 +1,10 @@
 // The train: the choices as cards, the stages and why, the settings of each vessel.
 
-import { $, el, fill, seriesTable, figure } from "./dom.js";
-import { on } from "./state.js";
+import { $, el, fill, seriesTable } from "./dom.js";
 import { busy, show, useSite } from "./app.js";
-import { state } from "./state.js";
+import { state, on } from "./state.js";
 import { run } from "./runs.js";
-import { answer } from "./verdict.js";
+import { answer, blockList } from "./verdict.js";
 
 let here = false;
 
@@ -83,9 +82,9 @@ async function choose(stages) {
 
 function vessels(seen) {
   const blocks = Object.entries(seen.series).filter(([key]) => key.endsWith(".settings"));
-  return [el("h2", {}, "Vessels and settings"), el("div", { class: "cards" },
-    seen.main.filter((block) => block.keys.some((key) => blocks.some(([name]) => name.split(".")[0] === key.split(".")[0])))
-      .map((block) => el("div", { class: "card" }, el("h3", {}, block.heading),
-        el("dl", {}, block.keys.flatMap((key, i) => [el("dt", {}, block.labels[i]), el("dd", {}, figure(seen, key))]))))),
+  const stages = Object.keys(seen.series).filter((key) => /\.(settings|options)$/.test(key)).map((key) => key.split(".")[0]);
+  return [el("h2", {}, "Vessels and settings"), el("div", { class: "cards flow" },
+    seen.main.filter((block) => block.keys.some((key) => stages.includes(key.split(".")[0])))
+      .map((block) => el("div", { class: "card" }, el("h3", {}, block.heading), blockList(seen, block)))),
   blocks.map(([, series]) => seriesTable(series, series.columns))];
 }

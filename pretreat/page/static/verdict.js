@@ -73,9 +73,13 @@ export async function fetchFile(found, path, ending) {
 }
 
 function main(seen) {
-  return el("div", { class: "cards" }, seen.main.map((block) => el("div", { class: "card" }, el("h3", {}, block.heading),
-    el("dl", {}, block.keys.flatMap((key, i) => [el("dt", {}, block.labels[i]),
-      el("dd", { "data-key": key }, figure(seen, key), spread(seen, key) ? el("div", { class: "quiet" }, spread(seen, key)) : null)])))));
+  return el("div", { class: "cards flow" }, seen.main.map((block) => el("div", { class: "card" }, el("h3", {}, block.heading), blockList(seen, block))));
+}
+
+export function blockList(seen, block) {
+  return el("dl", {}, block.keys.flatMap((key, i) => [el("dt", {}, block.labels[i]),
+    el("dd", { "data-key": key }, figure(seen, key)),
+    spread(seen, key) ? el("dd", { class: "spread quiet" }, spread(seen, key)) : null]));
 }
 
 function lifts(seen) {
