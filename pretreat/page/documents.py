@@ -5,7 +5,7 @@ import datetime
 from collections.abc import Callable, Mapping
 from importlib import import_module
 from types import MappingProxyType
-from typing import Any, Literal
+from typing import Literal
 
 from pretreat.core.errors import PretreatError
 from pretreat.core.results import Study
@@ -32,7 +32,7 @@ WRITERS: Mapping[str, Callable[[Study, Units, datetime.date], bytes]] = MappingP
 )
 
 
-def pdf_of(what: str, study: Study, **choices: Any) -> bytes:
+def pdf_of(what: str, study: Study, units: Units, date: datetime.date) -> bytes:
     """Return a document of a study as PDF.
 
     Parameters
@@ -41,8 +41,10 @@ def pdf_of(what: str, study: Study, **choices: Any) -> bytes:
         Which document. [-]
     study : Study
         The study. [-]
-    **choices
-        ``units`` and ``date``. [-]
+    units : {"si", "us"}
+        Units of the reader. [-]
+    date : date
+        Day printed. [-]
 
     Returns
     -------
@@ -52,10 +54,10 @@ def pdf_of(what: str, study: Study, **choices: Any) -> bytes:
     Raises
     ------
     PretreatError
-        If the study has nothing for it.
+        If the study has nothing for it, or what writes it is not installed.
     """
     try:
-        return WRITERS[what](study, **choices)
+        return WRITERS[what](study, units, date)
     except ModuleNotFoundError as problem:
         raise PretreatError(
             f"the {what} as PDF needs {problem.name}, which this installation has not; take the "

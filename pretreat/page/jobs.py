@@ -108,7 +108,7 @@ def workbook(task: Task) -> tuple[bytes, str]:
 def _document(what: str) -> Job:
     def made(task: Task) -> tuple[bytes, str]:
         study, units, date = study_sent(task), fields.units(task), fields.date(task)
-        return pdf_of(what, study, units=units, date=date), PDF
+        return pdf_of(what, study, units, date), PDF
 
     return _of_a_document(made)
 

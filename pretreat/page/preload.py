@@ -15,7 +15,6 @@ import pretreat.record.figures
 import pretreat.report.workbook.book
 import pretreat.stages.site
 import pretreat.study  # noqa: F401
-
 from pretreat.page.documents import unpack_letters
 
 mimetypes.init()  # reads tables of the system, which the fence would not let it read later
