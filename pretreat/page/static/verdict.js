@@ -12,7 +12,8 @@ const PAUSE_MS = 60;
 const MINERALS = ["pct_calcite", "pct_gypsum", "pct_barite", "pct_celestite", "pct_fluorite", "pct_silica"];
 let here = false;
 let timer = 0;
-let aborter = null;
+let asking = false;
+let again = false;
 let pending = {};
 
 export function startVerdict() {
@@ -109,14 +110,17 @@ function redraw(found) {
 
 const SLIDERS = [
   { name: "machine.recovery", key: "machine.recovery", label: "Recovery", si: [0.1, 0.95, 0.01], us: [0.1, 0.95, 0.01] },
-  { name: "water.operating_temperature", key: "water.operating_temperature_c", label: "Water temperature", si: [1, 40, 0.5], us: [34, 104, 1] },
+  { name: "water.operating_temperature", key: "water.operating_temperature_c", label: "Water temperature", si: [1, 40, 0.5], us: [34, 104, 1],
+    from: "water.coldest_temperature", to: "water.warmest_temperature" },
   { name: "machine.hours_per_day", key: "machine.hours_per_day", label: "Hours per day", si: [1, 24, 0.5], us: [1, 24, 0.5] },
   { name: "softener.salt_dose", key: "softener.salt_dose_g_l", label: "Salt dose", si: [80, 240, 4], us: [5, 15, 0.25] },
 ];
 
 function sliders(seen) {
   return SLIDERS.filter((one) => seen.figures[one.key] && seen.figures[one.key].text).map((one) => {
-    const [min, max, step] = one[state.units];
+    const [least, most, step] = one[state.units];
+    const min = (one.from && state.values[one.from]) || least;
+    const max = (one.to && state.values[one.to]) || most;
     const now = seen.figures[one.key];
     const id = `slide-${one.name.replace(".", "-")}`;
     const said = el("output", { htmlFor: id }, figure(seen, one.key));
@@ -136,23 +140,27 @@ function slide(name, value) {
   timer = setTimeout(curve, PAUSE_MS);
 }
 
+// One curve is asked for at a time; what moved meanwhile is asked for next.
 async function curve() {
-  if (aborter) aborter.abort();
-  aborter = new AbortController();
+  if (asking) { again = true; return; }
+  asking = true;
   const begun = performance.now();
   const [fields, files] = siteForm({ changes: JSON.stringify(pending), mode: state.mode });
   try {
-    const found = await ask("/page/view_curve", fields, files, aborter.signal);
-    redraw(found);
+    const found = await ask("/page/view_curve", fields, files);
+    if (here) redraw(found);
     document.body.dataset.redrawn = String(performance.now() - begun);
     $("slid").textContent = "Redrawn without the draws; let go for the verdict.";
   } catch (problem) { show(problem); }
+  asking = false;
+  if (again) { again = false; curve(); }
 }
 
 // When a slider is let go: kept in the site file, and the whole answer with its draws.
 async function settle(name, value) {
   const changes = { ...pending, [name]: value };
   pending = {};
+  again = false;
   clearTimeout(timer);
   try {
     show(null);
