@@ -66,7 +66,13 @@ async function opened(files) {
   if (others.length) state.reports = others;
   if (site) {
     state.siteName = site.name;
-    const answer = await useSite(new TextDecoder().decode(site.content));
+    let answer = await useSite(new TextDecoder().decode(site.content));
+    const units = answer.values["site.units"];
+    if (units && units !== state.units) {
+      state.units = units;
+      showUnits();
+      answer = await useSite(state.site);
+    }
     state.mode = hasVessels() ? "rate" : "size";
     if (!state.reports.some((one) => one.name === answer.report.split("/").pop())) {
       state.reports = answer.report ? [] : state.reports;
@@ -85,9 +91,13 @@ function hasVessels() {
     /\.(resin_volume|vessel|vessel_diameter|media_volume|media_depth)$/.test(name));
 }
 
+function showUnits() {
+  for (const radio of document.querySelectorAll("input[name=units]")) radio.checked = radio.value === state.units;
+}
+
 function startTop() {
+  showUnits();
   for (const radio of document.querySelectorAll("input[name=units]")) {
-    radio.checked = radio.value === state.units;
     radio.addEventListener("change", async () => {
       state.units = radio.value;
       try {

@@ -23,6 +23,7 @@ export function startMachine(form) {
   try {
     taken = { ...fresh(), ...JSON.parse(localStorage.getItem(KEEP) || "{}") };
   } catch { taken = fresh(); }
+  $("to-record").addEventListener("click", () => { $("record-found").scrollIntoView(); $("gauge-value").focus(); });
   on("step", (step) => { here = step === "machine"; if (here) whole(); });
   on("units", () => { if (here) whole(); });
   addEventListener("online", () => { if (taken.waiting) sendReading(); });
@@ -84,7 +85,7 @@ function expected(gauge) {
 
 function drawRecord() {
   const many = Object.values(taken.values).filter(Boolean).length;
-  fill($("record-found"), el("h2", {}, "Record"),
+  fill($("record-found"), el("h2", { id: "record-title", tabIndex: -1 }, "Record"),
     el("p", {}, "Read all gauges within ten minutes, the machine having run steadily for half an hour. * is needed for the baseline."),
     taken.waiting ? el("p", { class: "now", role: "status" }, "The reading is kept on this device and will be sent when the connection is back. ",
       el("button", { type: "button", onclick: sendReading }, "Send now")) : null,

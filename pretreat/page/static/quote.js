@@ -39,7 +39,7 @@ function draw(found) {
   fill($("quote-shown"),
     totals.length ? el("dl", { class: "card" }, totals.flatMap((key) => [el("dt", {}, seen.figures[key].label),
       el("dd", { class: "total", "data-key": key }, figure(seen, key))])) : null,
-    series ? seriesTable(series, ["item", "when", "quantity", "unit", "packages", "package", "unit_price", "amount"])
+    series ? seriesTable(series, ["item", "when", "quantity", "unit", "packages", "package", "unit_price", "amount"], { stack: true })
       : el("p", {}, "There is nothing to quote yet."),
     seen.series["quote.years"] ? el("details", {}, el("summary", {}, seen.series["quote.years"].label),
       seriesTable(seen.series["quote.years"], seen.series["quote.years"].columns, { hideCaption: true })) : null,

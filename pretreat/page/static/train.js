@@ -31,7 +31,7 @@ function draw({ seen, study }) {
       el("button", { type: "button", onclick: () => choose("") }, "Let the program choose again")) : null,
     el("h2", {}, "Stages in the order of flow"),
     seen.series["train.stages"] ? seriesTable(seen.series["train.stages"], ["stage", "decision", "reason"],
-      { hideCaption: true, rowClass: (n) => (study.series["train.stages"].rows[n][1] === "in" ? "chosen" : "") }) : null,
+      { hideCaption: true, stack: true, rowClass: (n) => (study.series["train.stages"].rows[n][1] === "in" ? "chosen" : "") }) : null,
     vessels(seen));
 }
 

@@ -87,7 +87,7 @@ function lifts(seen) {
   const series = seen.series["recovery.levers"] || seen.series["untreated.recovery.levers"];
   if (!series) return null;
   return el("div", {}, el("h2", {}, "What would lift the limit"),
-    seriesTable(series, ["lever", "maximum", "limited_by", "at_design", "cost"], { hideCaption: true }));
+    seriesTable(series, ["lever", "maximum", "limited_by", "at_design", "cost"], { hideCaption: true, stack: true }));
 }
 
 // What limits at the settings shown, and the numbers that the sliders move.
@@ -103,7 +103,7 @@ function redraw(found) {
     el("dl", { class: "card" }, moved.filter((key) => seen.figures[key]).flatMap((key) =>
       [el("dt", {}, seen.figures[key].label), el("dd", { "data-now": key }, figure(seen, key))])),
     limits ? seriesTable(limits, ["name", "measure", "now", "limit", "verdict", "recovery"],
-      { caption: "Scales against their limits", rowClass: (n) => (over[n] ? "over" : "") }) : null,
+      { caption: "Scales against their limits", stack: true, rowClass: (n) => (over[n] ? "over" : "") }) : null,
     el("details", {}, el("summary", {}, "The chart as a table"),
       seriesTable(seen.series["scaling.sweep"], ["recovery", "lsi", ...MINERALS, "ph"], { hideCaption: true })));
 }
