@@ -2,21 +2,22 @@
 
 import asyncio
 import contextlib
-import multiprocessing
 import os
 import shutil
+import subprocess
+import sys
 import tempfile
-from multiprocessing.connection import Connection
-from multiprocessing.context import BaseContext
-from multiprocessing.process import BaseProcess
+import threading
 from pathlib import Path
 
 from anyio import to_thread
 
 from pretreat.page.settings import Settings
 from pretreat.page.task import Answer, Task
-from pretreat.page.worker import work
+from pretreat.page.worker import put, take
 
+# A second thread of the library only waits for the first.
+_ENVIRONMENT = {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"}
 _MOST_TASKS = 500  # until a worker is replaced, so that memory cannot creep
 _ENDED = "the computation was ended before it was done; try once more"
 _PREFIX = "pretreat-{}-"
@@ -24,50 +25,62 @@ _BUSY = "the program is busy with others; try again in a minute"
 
 
 class Worker:
-    """One process that computes, and the pipe to it."""
+    """One process that computes; tasks go in at its input, answers come out at its output."""
 
-    def __init__(self, context: BaseContext, megabytes: int) -> None:
+    def __init__(self, megabytes: int) -> None:
         self.tasks = 0
-        here, there = multiprocessing.Pipe()
-        self.pipe: Connection = here
-        self.process: BaseProcess = context.Process(  # type: ignore[attr-defined]
-            target=work, args=(there, megabytes), daemon=True
+        self.ended = False
+        code = f"from pretreat.page.worker import begin; begin({megabytes})"
+        path = os.pathsep.join(one or str(Path.cwd()) for one in sys.path)
+        self.process = subprocess.Popen(  # noqa: S603 - our own program, no word of a client
+            [sys.executable, "-P", "-c", code],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            start_new_session=True,  # Ctrl-C is for the server, which ends its workers
+            env={**os.environ, **_ENVIRONMENT, "PYTHONPATH": path},
         )
-        self.process.start()
-        there.close()
 
     def run(self, task: Task, seconds: float) -> Answer:
         """Compute a task; end the process where it takes too long."""
         self.tasks += 1
         folder = tempfile.mkdtemp(prefix=_PREFIX.format(os.getpid()))
+        late = threading.Event()
+        clock = threading.Timer(seconds, self._stop, (late,))
+        clock.start()
         try:
-            self.pipe.send((task, folder))
-            if self.pipe.poll(seconds):
-                answer: Answer = self.pipe.recv()
-                return answer
-        except (EOFError, OSError):
+            assert self.process.stdin is not None  # noqa: S101 - both are pipes
+            assert self.process.stdout is not None  # noqa: S101
+            put(self.process.stdin, (task, folder))
+            answer: Answer = take(self.process.stdout)
+        except (EOFError, OSError, ValueError):
             self.end()
-            return Answer("ended", faults=(_ENDED,))
+            said = f"this took longer than {seconds:g} seconds and was ended"
+            return Answer("ended", faults=(said if late.is_set() else _ENDED,))
         else:
-            self.end()
-            return Answer(
-                "ended", faults=(f"this took longer than {seconds:g} seconds and was ended",)
-            )
+            return answer
         finally:
+            clock.cancel()
             shutil.rmtree(folder, ignore_errors=True)
+
+    def _stop(self, late: threading.Event) -> None:
+        late.set()
+        self.process.kill()
 
     def end(self) -> None:
         """End the process at once."""
-        with contextlib.suppress(OSError):
-            self.pipe.close()
+        self.ended = True
         self.process.kill()
-        self.process.join()
+        self.process.wait()
+        for pipe in (self.process.stdin, self.process.stdout):
+            with contextlib.suppress(OSError):
+                if pipe is not None:
+                    pipe.close()
 
     @property
     def alive(self) -> bool:
         """Whether the process still takes tasks."""
         fresh = self.tasks < _MOST_TASKS
-        return fresh and not self.pipe.closed and self.process.is_alive()
+        return fresh and not self.ended and self.process.poll() is None
 
 
 class Pool:
@@ -78,7 +91,6 @@ class Pool:
         self.idle: asyncio.Queue[Worker | None] = asyncio.Queue()
         self.workers: set[Worker] = set()
         self._warming: asyncio.Task[None] | None = None
-        self._context = _context()
         for _ in range(settings.workers):
             self.idle.put_nowait(None)  # a place for a worker, filled when it is first needed
 
@@ -92,7 +104,7 @@ class Pool:
             self.idle.put_nowait(place or await self._started())
 
     async def _started(self) -> Worker:
-        worker = await to_thread.run_sync(Worker, self._context, self.settings.megabytes)
+        worker = await to_thread.run_sync(Worker, self.settings.megabytes)
         self.workers.add(worker)
         return worker
 
@@ -130,19 +142,6 @@ class Pool:
         for worker in list(self.workers):
             await to_thread.run_sync(worker.end)
         self.workers.clear()
-
-
-def _context() -> BaseContext:
-    """Return how processes are begun: forked from one that has imported all, where that is known.
-
-    That one has a single thread, so that a fork is safe.
-    """
-    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # a second thread only waits for the first
-    if "forkserver" not in multiprocessing.get_all_start_methods():
-        return multiprocessing.get_context("spawn")
-    context = multiprocessing.get_context("forkserver")
-    context.set_forkserver_preload(["pretreat.page.preload"])
-    return context
 
 
 def leftover_folders() -> list[Path]:

@@ -1,4 +1,4 @@
-"""Imports what a computation needs, once, in the process that workers are forked from."""
+"""Imports what a computation needs before the first task comes, and before the fence closes."""
 
 import gc
 import mimetypes
@@ -17,7 +17,12 @@ import pretreat.stages.site
 import pretreat.study  # noqa: F401
 from pretreat.page.documents import unpack_letters
 
-mimetypes.init()  # reads tables of the system, which the fence would not let it read later
-unpack_letters()
-gc.set_threshold(200_000, 50, 50)  # a study is many small objects that all live to the end
-gc.freeze()
+GARBAGE_AFTER = 200_000  # objects made since the last look
+
+
+def ready() -> None:
+    """Make this process ready for tasks."""
+    mimetypes.init()  # reads tables of the system, which the fence would not let it read later
+    unpack_letters()
+    gc.set_threshold(GARBAGE_AFTER, 50, 50)  # a study is many small objects that live to the end
+    gc.freeze()

@@ -1,20 +1,19 @@
 """The process that computes: one task after another, within limits, in a folder of its own."""
 
 import os
-import signal
+import pickle
 import sys
 import sysconfig
 import tempfile
 from collections.abc import Callable
-from importlib import import_module
-from multiprocessing.connection import Connection
 from pathlib import Path
-from typing import Any
+from typing import IO, Any
 
 from pretreat.core.errors import PretreatError
 from pretreat.page.documents import FONT_FOLDER
 from pretreat.page.task import Answer, Task
 
+_LENGTH = 8  # bytes that say how long a message is
 _DENIED = (
     "socket.connect",
     "socket.bind",
@@ -89,28 +88,76 @@ def limit_memory(megabytes: int) -> None:
         resource.setrlimit(what, (ceiling, hard))
 
 
-def work(pipe: Connection, megabytes: int) -> None:
-    """Compute the tasks that come through a pipe until it closes.
+def put(pipe: IO[bytes], value: Any) -> None:
+    """Send a value through a pipe, its length before it."""
+    content = pickle.dumps(value)
+    pipe.write(len(content).to_bytes(_LENGTH))
+    pipe.write(content)
+    pipe.flush()
+
+
+def take(pipe: IO[bytes]) -> Any:
+    """Return the next value of a pipe of one of our own processes.
 
     Parameters
     ----------
-    pipe : Connection
-        Takes (task, folder), gives an answer. [-]
+    pipe : file
+        The pipe. [-]
+
+    Returns
+    -------
+    object
+        The value. [-]
+
+    Raises
+    ------
+    EOFError
+        If the other end is gone.
+    """
+    size = int.from_bytes(pipe.read(_LENGTH))
+    content = pipe.read(size)
+    if not size or len(content) < size:
+        raise EOFError
+    return pickle.loads(content)  # noqa: S301 - the server and its workers alone write here
+
+
+def begin(megabytes: int) -> None:
+    """Compute the tasks that come in at the input until it closes; answers go to the output.
+
+    Parameters
+    ----------
     megabytes : int
         Address space allowed. [MB]
     """
+    answers = os.fdopen(os.dup(sys.stdout.fileno()), "wb")
+    os.dup2(sys.stderr.fileno(), sys.stdout.fileno())  # what a library prints is no answer
+    work(sys.stdin.buffer, answers, megabytes)
+
+
+def work(tasks: IO[bytes], answers: IO[bytes], megabytes: int) -> None:
+    """Compute one task after the other.
+
+    Parameters
+    ----------
+    tasks : file
+        Gives pairs of a task and its folder. [-]
+    answers : file
+        Takes the answers. [-]
+    megabytes : int
+        Address space allowed. [MB]
+    """
+    from pretreat.page import preload
     from pretreat.page.jobs import JOBS, unknown
     from pretreat.page.view_jobs import VIEW_JOBS
 
-    import_module("pretreat.page.preload")  # already there where the process was forked
+    preload.ready()
     limit_memory(megabytes)
     fence = _Fence()
     sys.addaudithook(fence)
     known = {**JOBS, **VIEW_JOBS}
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the server ends its workers
     while True:
         try:
-            task, folder = pipe.recv()
+            task, folder = take(tasks)
         except (EOFError, OSError):
             return
         os.chdir(folder)
@@ -118,7 +165,7 @@ def work(pipe: Connection, megabytes: int) -> None:
         answer = _answered(known.get(task.job, unknown), task)
         fence.folder = None
         os.chdir(os.sep)
-        pipe.send(answer)
+        put(answers, answer)
 
 
 def _answered(job: Callable[[Task], tuple[bytes, str]], task: Task) -> Answer:

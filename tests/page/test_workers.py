@@ -9,7 +9,7 @@ import pytest
 from pretreat.page.pool import Pool, leftover_folders
 from pretreat.page.settings import Settings
 from pretreat.page.task import Sent, Task
-from tests.page.conftest import form_of
+from tests.page.conftest import ROOT, form_of
 
 FORM = form_of("drover_flat")
 NAME, CONTENT = FORM["files"][0][1]
@@ -101,3 +101,22 @@ def test_the_fence_of_a_worker(tmp_path, code, said):
     )
     done = subprocess.run([sys.executable, "-c", text], capture_output=True, text=True)
     assert said in done.stderr
+
+
+def test_a_script_need_not_guard_its_main_part():
+    import subprocess
+    import sys
+
+    script = """
+import sys
+from starlette.testclient import TestClient
+from pretreat.page.app import create_app
+print("once")
+with TestClient(create_app(), base_url="http://127.0.0.1") as client:
+    files = {"report": ("r.csv", b"pH,7\\nCalcium,80,mg/L\\n")}
+    print(client.post("/api/check", files=files).status_code)
+"""
+    done = subprocess.run(
+        [sys.executable, "-"], input=script, capture_output=True, text=True, cwd=ROOT
+    )
+    assert done.stdout.split() == ["once", "200"], done.stderr
