@@ -27,7 +27,7 @@ _BUSY = "the program is busy with others; try again in a minute"
 class Worker:
     """One process that computes; tasks go in at its input, answers come out at its output."""
 
-    def __init__(self, megabytes: int) -> None:
+    def __init__(self, megabytes: int, home: str) -> None:
         self.tasks = 0
         self.ended = False
         code = f"from pretreat.page.worker import begin; begin({megabytes})"
@@ -37,7 +37,7 @@ class Worker:
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             start_new_session=True,  # Ctrl-C is for the server, which ends its workers
-            env={**os.environ, **_ENVIRONMENT, "PYTHONPATH": path},
+            env={**os.environ, **_ENVIRONMENT, "PYTHONPATH": path, "TMPDIR": home, "TEMP": home},
         )
 
     def run(self, task: Task, seconds: float) -> Answer:
@@ -90,6 +90,7 @@ class Pool:
         self.settings = settings
         self.idle: asyncio.Queue[Worker | None] = asyncio.Queue()
         self.workers: set[Worker] = set()
+        self.home = tempfile.mkdtemp(prefix="pretreat_page_")  # letters of the PDF, no customer's
         self._warming: asyncio.Task[None] | None = None
         for _ in range(settings.workers):
             self.idle.put_nowait(None)  # a place for a worker, filled when it is first needed
@@ -104,7 +105,7 @@ class Pool:
             self.idle.put_nowait(place or await self._started())
 
     async def _started(self) -> Worker:
-        worker = await to_thread.run_sync(Worker, self.settings.megabytes)
+        worker = await to_thread.run_sync(Worker, self.settings.megabytes, self.home)
         self.workers.add(worker)
         return worker
 
@@ -142,6 +143,7 @@ class Pool:
         for worker in list(self.workers):
             await to_thread.run_sync(worker.end)
         self.workers.clear()
+        shutil.rmtree(self.home, ignore_errors=True)
 
 
 def leftover_folders() -> list[Path]:

@@ -161,7 +161,7 @@ def work(tasks: IO[bytes], answers: IO[bytes], megabytes: int) -> None:
         except (EOFError, OSError):
             return
         os.chdir(folder)
-        fence.folder = os.path.realpath(folder)
+        tempfile.tempdir = fence.folder = os.path.realpath(folder)
         answer = _answered(known.get(task.job, unknown), task)
         fence.folder = None
         os.chdir(os.sep)
