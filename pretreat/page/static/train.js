@@ -1,6 +1,6 @@
 // The train: the choices as cards, the stages and why, the settings of each vessel.
 
-import { $, el, fill, seriesTable } from "./dom.js";
+import { $, el, fill, seriesTable, remarks } from "./dom.js";
 import { busy, show, useSite } from "./app.js";
 import { state, on } from "./state.js";
 import { run } from "./runs.js";
@@ -26,7 +26,8 @@ async function whole() {
 
 function draw({ seen, study }) {
   const fixed = state.values["train.stages"];
-  fill($("train-found"), answer(seen), choices(seen, study),
+  const warned = seen.flags.filter((flag) => flag.level === "warning" && !flag.standing);
+  fill($("train-found"), answer(seen), warned.length ? remarks(warned) : null, choices(seen, study),
     fixed ? el("p", {}, `The site file fixes this train: ${fixed}. `,
       el("button", { type: "button", onclick: () => choose("") }, "Let the program choose again")) : null,
     el("h2", {}, "Stages in the order of flow"),
