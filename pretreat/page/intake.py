@@ -116,3 +116,4 @@ def _cut_short(body: bytes, boundary: bytes) -> bool:
 
 async def _whole(body: bytes) -> AsyncGenerator[bytes, None]:
     yield body
+    yield b""  # the end
