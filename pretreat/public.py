@@ -4,7 +4,6 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
-from pretreat.core.errors import DesignError
 from pretreat.core.results import Study
 from pretreat.core.water import WaterAnalysis
 from pretreat.site.design import DesignBasis, LimitChoices, WaterBasis
@@ -154,8 +153,10 @@ def rate(site: Site, water: WaterAnalysis | None = None, *, draws: int = 1024) -
     return run_rate(*_waters(site, water, needed=False), draws)
 
 
-def curve(site: Site, *, mode: Literal["size", "rate"] = "size") -> Study:
-    """Return how the scaling of a site runs with recovery, as fast as a slider moves.
+def curve(
+    site: Site, *, mode: Literal["size", "rate"] = "size", stages: Sequence[str] = ()
+) -> Study:
+    """Return a site without draws and with its train held, as fast as a slider moves.
 
     Parameters
     ----------
@@ -163,23 +164,26 @@ def curve(site: Site, *, mode: Literal["size", "rate"] = "size") -> Study:
         Site file, or the engineer's choices. [-]
     mode : {"size", "rate"}
         Choose the vessels, or take the ones that are there. [-]
+    stages : sequence of str
+        The train that was chosen before; left to the site if empty. [-]
 
     Returns
     -------
     Study
-        Train and scaling, without draws, seasons, lives and cost. [-]
+        As `size` or `rate`, without probabilities. [-]
 
     Raises
     ------
     PretreatError
-        If the site or its report cannot be used, or there is no analysis.
+        If the site or its report cannot be used.
     """
-    from pretreat.study import run_curve
+    from pretreat.stages.fixed import TrainDesign, settled
+    from pretreat.study import run_study
 
-    water, design, _ = _waters(site, None, needed=True)
-    if water is None:
-        raise DesignError("a test kit alone gives no curve of scaling: send a lab report")
-    return run_curve(water, design, mode)
+    water, design, samples = _waters(site, None, needed=mode == "size")
+    if stages:
+        design = settled(design.with_stages(train=TrainDesign(tuple(stages))))
+    return run_study(water, design, mode, samples, 0)
 
 
 def read_lines(report: str | Path, **reading: Any) -> list[dict[str, Any]]:

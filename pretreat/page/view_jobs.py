@@ -52,7 +52,8 @@ def _curve(task: Task) -> Study:
     from pretreat.public import curve
 
     mode = task.one("mode")
-    return curve(site_file(Path(), task), mode="rate" if mode == "rate" else "size")
+    stages = [key.strip() for key in (task.one("stages") or "").split("+") if key.strip()]
+    return curve(site_file(Path(), task), mode="rate" if mode == "rate" else "size", stages=stages)
 
 
 def _check(task: Task) -> tuple[bytes, str]:

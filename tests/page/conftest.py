@@ -46,3 +46,14 @@ def command(*arguments: str) -> dict:
         check=True,
     )
     return json.loads(done.stdout)
+
+
+def alike(one, other) -> bool:
+    """Whether two documents say the same; numbers to the last digits, which a sum may round."""
+    if isinstance(one, dict) and isinstance(other, dict):
+        return set(one) == set(other) and all(alike(one[key], other[key]) for key in one)
+    if isinstance(one, list) and isinstance(other, list):
+        return len(one) == len(other) and all(map(alike, one, other))
+    if isinstance(one, float) and isinstance(other, float):
+        return one == pytest.approx(other, rel=1e-9, abs=1e-12)
+    return bool(one == other)

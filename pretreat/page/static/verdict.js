@@ -15,6 +15,7 @@ let timer = 0;
 let asking = false;
 let again = false;
 let pending = {};
+let stages = ""; // the train is held while a slider moves
 
 export function startVerdict() {
   on("step", (step) => { here = step === "verdict"; if (here) whole(); });
@@ -50,6 +51,7 @@ function draw(found) {
   const { seen, study } = found;
   const flags = graveFirst(seen.flags).filter((flag) => flag.level !== "info" && !flag.standing);
   const curve = study.series["scaling.sweep"];
+  stages = study.figures["train.chosen"] ? study.figures["train.chosen"].value : "";
   fill($("verdict-found"), answer(seen),
     curve ? el("div", { class: "two" },
       el("div", {}, el("div", { id: "chart" }), el("ul", { class: "keys", id: "chart-keys" })),
@@ -145,7 +147,7 @@ async function curve() {
   if (asking) { again = true; return; }
   asking = true;
   const begun = performance.now();
-  const [fields, files] = siteForm({ changes: JSON.stringify(pending), mode: state.mode });
+  const [fields, files] = siteForm({ changes: JSON.stringify(pending), mode: state.mode, stages });
   try {
     const found = await ask("/page/view_curve", fields, files);
     if (here) redraw(found);
