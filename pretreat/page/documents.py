@@ -23,7 +23,9 @@ def _quote(study: Study, units: Units, date: datetime.date) -> bytes:
 
 
 def _card(study: Study, units: Units, date: datetime.date) -> bytes:
-    content: bytes = import_module(f"{_HAND}.card_pdf").card_bytes(study, units=units, date=date)
+    content: bytes = import_module(f"{_HAND}.card_pdf").card_bytes(
+        study, us=units == "us", day=date
+    )
     return content
 
 

@@ -134,3 +134,13 @@ def test_description(client):
     assert found["openapi"].startswith("3.1")
     jobs = ("check", "scaling", "size", "rate", "workbook", "quote", "card")
     assert set(found["paths"]) == {f"/api/{job}" for job in jobs}
+
+
+@pytest.mark.parametrize("units", ["si", "us"])
+def test_card_and_quote_as_pdf(client, units):
+    study = client.post("/api/size", **form_of("quarrow_vale")).content
+    for job in ("card", "quote"):
+        answer = client.post(f"/api/{job}?units={units}&date=2031-05-14", content=study)
+        assert answer.status_code == 200, answer.text
+        assert answer.content.startswith(b"%PDF")
+        assert answer.headers["content-type"] == "application/pdf"
