@@ -15,7 +15,7 @@ Report = str | Path | WaterAnalysis
 Site = str | Path | DesignBasis
 
 
-def check(report: Report, *, sample: str | None = None) -> Study:
+def check(report: Report, *, sample: str | None = None, **reading: Any) -> Study:
     """Read and judge a lab report.
 
     Parameters
@@ -24,6 +24,8 @@ def check(report: Report, *, sample: str | None = None) -> Study:
         File of the report, or an analysis already read. [-]
     sample : str, optional
         Which sample of a report that holds several. [-]
+    **reading
+        ``sheet``, ``encoding``, ``decimal`` and ``asked``, as for `pretreat.lab.read_analysis`. [-]
 
     Returns
     -------
@@ -41,7 +43,7 @@ def check(report: Report, *, sample: str | None = None) -> Study:
         return run_check(report)
     from pretreat.lab import read_site_samples
 
-    found = read_site_samples(report, sample=sample)
+    found = read_site_samples(report, sample=sample, **reading)
     return run_check(found.chosen, samples=found.repeated)
 
 
@@ -52,7 +54,8 @@ def scaling(
     temperature_c: float | None = None,
     salt_passage: float | Mapping[str, float] = 0.0,
     limits: LimitChoices | None = None,
-    sample: str | None = None,
+    draws: int = 1024,
+    **reading: Any,
 ) -> Study:
     """Return the concentrate of a water, its scaling indexes and how far recovery may go.
 
@@ -68,8 +71,10 @@ def scaling(
         Permeate / feed of the array, for all ions or by ion. [-]
     limits : LimitChoices, optional
         Limits of scaling; without an inhibitor if omitted. [-]
-    sample : str, optional
-        Which sample of a report that holds several. [-]
+    draws : int
+        Draws of what is uncertain, a power of two; 0 for none. [-]
+    **reading
+        ``sample`` and the others, as for `check`. [-]
 
     Returns
     -------
@@ -87,14 +92,14 @@ def scaling(
     if not isinstance(water, WaterAnalysis):
         from pretreat.lab import read_analysis
 
-        water = read_analysis(water, sample=sample)
+        water = read_analysis(water, **reading)
     passage = salt_passage if isinstance(salt_passage, Mapping) else {"default": salt_passage}
     return run_scaling(
-        water, recovery, WaterBasis(operating_temperature_c=temperature_c), passage, limits
+        water, recovery, WaterBasis(operating_temperature_c=temperature_c), passage, limits, draws
     )
 
 
-def size(site: Site, water: WaterAnalysis | None = None) -> Study:
+def size(site: Site, water: WaterAnalysis | None = None, *, draws: int = 1024) -> Study:
     """Size the whole train of a site.
 
     Parameters
@@ -103,6 +108,8 @@ def size(site: Site, water: WaterAnalysis | None = None) -> Study:
         Site file, or the engineer's choices. [-]
     water : WaterAnalysis, optional
         The analysis; the one that the site names if omitted. [-]
+    draws : int
+        Draws of what is uncertain, a power of two; 0 for none. [-]
 
     Returns
     -------
@@ -116,10 +123,10 @@ def size(site: Site, water: WaterAnalysis | None = None) -> Study:
     """
     from pretreat.study import run_size
 
-    return run_size(*_waters(site, water, needed=True))
+    return run_size(*_waters(site, water, needed=True), draws)
 
 
-def rate(site: Site, water: WaterAnalysis | None = None) -> Study:
+def rate(site: Site, water: WaterAnalysis | None = None, *, draws: int = 1024) -> Study:
     """Rate the vessels that a site has.
 
     Parameters
@@ -128,6 +135,8 @@ def rate(site: Site, water: WaterAnalysis | None = None) -> Study:
         Site file, or the engineer's choices. [-]
     water : WaterAnalysis, optional
         The analysis; the one that the site names if omitted. [-]
+    draws : int
+        Draws of what is uncertain, a power of two; 0 for none. [-]
 
     Returns
     -------
@@ -141,7 +150,158 @@ def rate(site: Site, water: WaterAnalysis | None = None) -> Study:
     """
     from pretreat.study import run_rate
 
-    return run_rate(*_waters(site, water, needed=False))
+    return run_rate(*_waters(site, water, needed=False), draws)
+
+
+def curve(
+    site: Site, *, mode: Literal["size", "rate"] = "size", stages: Sequence[str] = ()
+) -> Study:
+    """Return a site without draws and with its train held, as fast as a slider moves.
+
+    Parameters
+    ----------
+    site : str, Path or DesignBasis
+        Site file, or the engineer's choices. [-]
+    mode : {"size", "rate"}
+        Choose the vessels, or take the ones that are there. [-]
+    stages : sequence of str
+        The train that was chosen before; left to the site if empty. [-]
+
+    Returns
+    -------
+    Study
+        As `size` or `rate`, without probabilities. [-]
+
+    Raises
+    ------
+    PretreatError
+        If the site or its report cannot be used.
+    """
+    from pretreat.stages.fixed import TrainDesign, settled
+    from pretreat.study import run_study
+
+    water, design, samples = _waters(site, None, needed=mode == "size")
+    if stages:
+        design = settled(design.with_stages(train=TrainDesign(tuple(stages))))
+    return run_study(water, design, mode, samples, 0)
+
+
+def read_lines(report: str | Path, **reading: Any) -> list[dict[str, Any]]:
+    """Return the lines of a report beside what was made of each.
+
+    Parameters
+    ----------
+    report : str or Path
+        File of the report. [-]
+    **reading
+        ``sample`` and the others, as for `check`. [-]
+
+    Returns
+    -------
+    list of dict
+        Place, line as printed, what was understood, how surely, other numbers of the line. [-]
+    """
+    from pretreat.lab import read_report, read_site_samples
+    from pretreat.lab.trail import trail
+
+    found = read_site_samples(report, **reading)
+    as_printed = read_report(report, **{k: v for k, v in reading.items() if k != "sample"})
+    return [
+        {
+            "place": line.place,
+            "printed": line.printed,
+            "understood": line.understood,
+            "confidence": line.confidence,
+            "rivals": list(line.rivals),
+        }
+        for line in trail(found.chosen, as_printed)
+    ]
+
+
+def picks(report: str | Path, **reading: Any) -> dict[str, list[str]]:
+    """Return what may be picked of a report: its samples and its columns of results.
+
+    Parameters
+    ----------
+    report : str or Path
+        File of the report. [-]
+    **reading
+        ``sheet``, ``encoding`` and ``decimal``, as for `check`. [-]
+
+    Returns
+    -------
+    dict of str to list of str
+        ``samples`` and ``columns``. [-]
+    """
+    from pretreat.lab import read_report
+    from pretreat.lab.interpret.sampling import samples_of
+
+    found = read_report(report, **reading)
+    columns = dict.fromkeys(r.column for r in found.results if r.column and not r.header)
+    return {"samples": [s.name for s in samples_of(found)], "columns": list(columns)}
+
+
+def corrected_csv(report: str | Path, changes: Mapping[str, str], **reading: Any) -> str:
+    """Return an analysis with some readings corrected, as a CSV that is read back the same.
+
+    Parameters
+    ----------
+    report : str or Path
+        File of the report. [-]
+    changes : mapping of str to str
+        Number by analyte, in the unit of the program; empty takes the result out. [-]
+    **reading
+        ``sample`` and the others, as for `check`. [-]
+
+    Returns
+    -------
+    str
+        CSV. [-]
+    """
+    from pretreat.lab import read_analysis, write_analysis_csv
+    from pretreat.lab.corrected import corrected
+
+    water = corrected(read_analysis(report, **reading), changes)
+    path = Path(report).with_name("corrected.csv")
+    write_analysis_csv(water, path)
+    try:
+        return path.read_text("utf-8")
+    finally:
+        path.unlink()
+
+
+def record(site: str | Path, readings: str | Path) -> Study:
+    """Return what the record of a site says: trends and findings.
+
+    Parameters
+    ----------
+    site : str or Path
+        Site file. [-]
+    readings : str or Path
+        The record, as the command ``log`` writes it. [-]
+
+    Returns
+    -------
+    Study
+        Of kind "record". [-]
+
+    Raises
+    ------
+    PretreatError
+        If the site or the record cannot be used.
+    """
+    from pretreat.lab import read_design_water
+    from pretreat.record.figures import run_record
+    from pretreat.record.running import mode_of, run_running
+    from pretreat.record.store.book import read_book
+    from pretreat.stages.site import read_site
+    from pretreat.study import run_study
+
+    design = read_site(site, water_needed=False)
+    if mode_of(design) == "size":
+        design = read_site(site)
+    water, _ = read_design_water(design.water)
+    return run_record(read_book(readings), run_running(water, design, run_study))
 
 
 def _waters(

@@ -48,9 +48,9 @@ def _top(
 
 
 def _register() -> None:
-    from pretreat.cli import check, log, new, quote, rate, scaling, screen, size, workbook
+    from pretreat.cli import check, log, new, page, quote, rate, scaling, screen, size, workbook
 
-    for module in (check, scaling, size, rate, workbook, quote, screen, new, log):
+    for module in (check, scaling, size, rate, workbook, quote, screen, new, log, page):
         module.register(app)
 
 

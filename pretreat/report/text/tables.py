@@ -2,9 +2,8 @@
 
 import textwrap
 
-from pretreat.core.basis import Series, Value
-from pretreat.core.units import US_CUSTOMARY, unit_shown, us_customary
-from pretreat.report.digits import column_decimals, shown
+from pretreat.core.basis import Series
+from pretreat.report.text.values import column_text
 
 _GAP = 2
 _WIDEST_WORDS = 34
@@ -49,30 +48,17 @@ class _Column:
 
 
 def _column(series: Series, index: int, us: bool) -> _Column:
-    name, unit = series.columns[index], series.units[index]
-    values = series.column(name)
-    measured = unit_shown(f"{series.key}.{name}", unit)
-    if us and measured in US_CUSTOMARY:
-        values = tuple(us_customary(v, measured)[0] if isinstance(v, float) else v for v in values)
-        unit = US_CUSTOMARY[measured].unit
-    heading = series.headings[index] if series.headings else name.replace("_", " ")
+    values = series.column(series.columns[index])
+    heading, unit, cells = column_text(series, index, "us" if us else "si")
     numeric = any(isinstance(v, float) for v in values)
     head = textwrap.wrap(heading, _HEAD_CHARS if numeric else _WIDEST_WORDS) or [""]
-    if unit not in {"-", ""}:
+    if unit:
         head += textwrap.wrap(unit, _HEAD_CHARS)
-    places = column_decimals(name, values)
-    cells = [_cell(value, places[i]) for i, value in enumerate(values)]
-    return _Column(head, cells, numeric)
-
-
-def _cell(value: Value, places: int) -> list[str]:
-    if value is None:
-        return [""]
-    if isinstance(value, bool):
-        return ["yes" if value else "no"]
-    if isinstance(value, str):
-        return textwrap.wrap(value, _WIDEST_WORDS) or [""]
-    return [shown(value, places)]
+    blocks = [
+        [text] if isinstance(value, float) else textwrap.wrap(text, _WIDEST_WORDS) or [""]
+        for value, text in zip(values, cells, strict=True)
+    ]
+    return _Column(head, blocks, numeric)
 
 
 def _strips(columns: list[_Column], width: int) -> list[list[_Column]]:

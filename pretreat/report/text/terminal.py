@@ -7,11 +7,11 @@ from typing import Literal
 
 from pretreat.core.basis import Figure, Flag, Series
 from pretreat.core.results import Study
-from pretreat.core.units import US_CUSTOMARY, unit_shown, us_customary
-from pretreat.report.digits import decimals, main_decimals, shown
+from pretreat.report.digits import shown
 from pretreat.report.main_results import MAIN
 from pretreat.report.text.tables import table_lines
 from pretreat.report.text.us_words import in_us_words
+from pretreat.report.text.values import value_and_unit
 from pretreat.report.workbook.bench import (
     governing,
     is_standing,
@@ -270,7 +270,7 @@ def figure_lines(figure: Figure, units: Units = "si") -> list[str]:
     list of str
         Lines of 80 columns. [-]
     """
-    value, unit = _value_and_unit(figure, units)
+    value, unit = value_and_unit(figure, units)
     labels = textwrap.wrap(sentence(figure.label), _LABEL) or [figure.key]
     if len(value) > _VALUE:
         text = f"{sentence(figure.label)}: {value}  ({figure.origin})"
@@ -278,25 +278,6 @@ def figure_lines(figure: Figure, units: Units = "si") -> list[str]:
     rest = f"{value:>{_VALUE}} {unit:<{_UNIT}} {figure.origin:<{_TAG}}".rstrip()
     first = f"  {labels[0]:<{_LABEL}} {rest}"
     return [first, *(f"    {more}" for more in labels[1:])]
-
-
-def _value_and_unit(figure: Figure, units: Units) -> tuple[str, str]:
-    value, unit = figure.value, "" if figure.unit == "-" else figure.unit
-    measured = unit_shown(figure.key, figure.unit)
-    us = units == "us" and measured in US_CUSTOMARY
-    if isinstance(value, float):
-        if us:
-            value, unit = us_customary(value, measured)
-            return shown(value, decimals(Figure(figure.key, value, unit, figure.label))), unit
-        return shown(value, main_decimals(figure)), unit
-    if isinstance(value, str):
-        return value, ""
-    if figure.below is not None:
-        limit, unit = us_customary(figure.below, measured) if us else (figure.below, unit)
-        return f"< {limit:.4g}", unit
-    if NO_PRICE in figure.flags:
-        return "no price", ""
-    return ("not measured" if "not_measured" in figure.flags else "not computed"), ""
 
 
 def flag_lines(flags: Iterable[Flag], *, codes: bool = True, units: Units = "si") -> list[str]:

@@ -200,3 +200,28 @@ def _number(entry: Entry, value: str) -> float:
     except ValueError:
         raise DesignError(f"{entry.label} is '{value}': write a number without a unit") from None
     return found / 100.0 if percent else found
+
+
+def value_of(entry: Entry, typed: str, unit: str) -> Any:
+    """Return what was typed for a key as TOML would have it.
+
+    Parameters
+    ----------
+    entry : Entry
+        The key. [-]
+    typed : str
+        What was typed; a number alone is in ``unit``. [-]
+    unit : str
+        Unit of a number typed without one. [-]
+
+    Returns
+    -------
+    object
+        Text, number, list or yes and no. [as the key]
+
+    Raises
+    ------
+    DesignError
+        If it cannot be used.
+    """
+    return _found(entry, typed, unit)

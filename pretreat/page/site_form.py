@@ -1,0 +1,310 @@
+"""The site file as a form: its keys, what a file holds, and a file with some values changed."""
+
+import datetime
+import json
+import re
+import tomllib
+from collections.abc import Mapping
+from functools import lru_cache
+from pathlib import Path
+from typing import Any, Literal
+
+from pretreat.core.errors import DesignError, PretreatError
+from pretreat.core.tables import rows
+from pretreat.core.units import US_CUSTOMARY, us_customary
+from pretreat.site.readers import Number
+from pretreat.site.sheets.catalogue import Entry, catalogue
+from pretreat.site.sheets.reader import value_of
+from pretreat.stages import BY_KEY
+from pretreat.stages.site import tables
+
+Units = Literal["si", "us"]
+_PLAIN = re.compile(r"[A-Za-z0-9_-]+")
+_DIGITS = 6
+# How a unit is typed, where the reader of the site file has another word for it.
+_TYPED = {"mg/L as CaCO3": "mg/L"}
+_ESCAPED = {"\x7f": "\\u007f"}
+_TITLES = {
+    "site": "Site",
+    "water": "Water and test kit",
+    "machine": "Machine",
+    "product": "Use of the product",
+    "supply": "Well, pump and tanks",
+    "record": "Record",
+    "train": "Train",
+    "limits": "Scaling limits",
+    "prices": "Prices",
+    "quote": "Quote",
+}
+
+
+@lru_cache(maxsize=1)
+def _entries() -> Mapping[str, Entry]:
+    return {f"{entry.table}.{entry.key}": entry for entry in catalogue(tables()) if entry.key}
+
+
+def keys_of_the_form() -> dict[str, Any]:
+    """Return the keys of the site file by table, as fields of a form.
+
+    Returns
+    -------
+    dict
+        Tables with their fields: label, help, unit, bounds and examples in SI and in US units. [-]
+    """
+    found: dict[str, list[dict[str, Any]]] = {}
+    for name, entry in _entries().items():
+        if name not in {"site.units", "water.analysis"}:  # the page has these of its own
+            found.setdefault(entry.table, []).append(_field(name, entry))
+    return {
+        "tables": [
+            {"table": table, "title": _title(table), "fields": fields}
+            for table, fields in found.items()
+        ],
+        "gauges": gauges(),
+    }
+
+
+def _title(table: str) -> str:
+    stage = BY_KEY.get(table)
+    title = _TITLES.get(table) or (stage.label if stage else table.replace("_", " "))
+    return title[:1].upper() + title[1:]
+
+
+def gauges() -> list[dict[str, str]]:
+    """Return what is read at a machine, in the order of the record sheet."""
+    from pretreat.record.entry import short_name
+    from pretreat.record.readings import gauges as known
+
+    shown = {row["key"]: row for row in rows("gauges.csv")}
+    return [
+        {
+            "key": short_name(gauge),
+            "label": gauge.label,
+            "section": gauge.section,
+            "needed": "yes" if gauge.baseline else "",
+            "unit": shown[key]["sheet_unit"].replace("-", ""),
+            "unit_us": shown[key]["sheet_unit_us"].replace("-", ""),
+            "figure": shown[key]["figure"],
+            "figure_us": shown[key]["figure_us"] or shown[key]["figure"],
+        }
+        for key, gauge in known().items()
+    ]
+
+
+def _field(name: str, entry: Entry) -> dict[str, Any]:
+    body: dict[str, Any] = {"name": name, "label": entry.label or entry.key.replace("_", " ")}
+    for word, value in (
+        ("help", entry.help),
+        ("choices", list(entry.choices)),
+        ("unit", unit_typed(entry.unit, "si")),
+        ("unit_us", unit_typed(entry.unit, "us")),
+        ("example", _without(entry.example, unit_typed(entry.unit, "si"))),
+        ("example_us", _without(entry.us or "", unit_typed(entry.unit, "us"))),
+        ("bounds", _bounds(entry, "si")),
+        ("bounds_us", _bounds(entry, "us") if entry.unit else ""),
+    ):
+        if value:
+            body[word] = value
+    return body
+
+
+def _without(example: str, unit: str) -> str:
+    return example.removesuffix(unit).strip() if unit else example
+
+
+def unit_typed(unit: str, units: Units) -> str:
+    """Return how a unit is typed in the units of a person, empty where there is none."""
+    shown = US_CUSTOMARY[unit].unit if units == "us" and unit in US_CUSTOMARY else unit
+    return _TYPED.get(shown, shown)
+
+
+def _bounds(entry: Entry, units: Units) -> str:
+    if not isinstance(entry.read, Number) or entry.bounds is None:
+        return ""
+    low, high = (_number(end, entry.unit, units) for end in entry.bounds)
+    start = "above" if entry.read.open_low else "from"
+    return f"{start} {low} to {high}" if float(high) < _UNBOUNDED else f"{start} {low}"
+
+
+_UNBOUNDED = 1e6
+
+
+def _number(value: float, unit: str, units: Units) -> str:
+    shown = us_customary(value, unit)[0] if units == "us" and unit else value
+    return f"{shown:.{_DIGITS}g}"
+
+
+def values_of(text: str, units: Units) -> dict[str, str]:
+    """Return the values of a site file as the fields of the form show them.
+
+    Parameters
+    ----------
+    text : str
+        TOML. [-]
+    units : {"si", "us"}
+        Units of the person. [-]
+
+    Returns
+    -------
+    dict of str to str
+        Values by field; a quantity in the unit of the field. [-]
+    """
+    found = {}
+    for table, content in parsed(text).items():
+        for key, value in content.items() if isinstance(content, Mapping) else ():
+            name = f"{table}.{key}"
+            if name in _entries():
+                found[name] = _shown(_entries()[name], value, units)
+            elif (stem := _stem(table, key)) is not None:
+                found[stem] = _shown(_entries()[stem], value, units)
+    return found
+
+
+def _stem(table: str, key: str) -> str | None:
+    """Return the field of a key that has its unit in its name, such as element_area_m2."""
+    names = [n for n, e in _entries().items() if e.table == table and e.unit]
+    fits = [n for n in names if f"{table}.{key}".startswith(f"{n}_")]
+    return max(fits, key=len) if fits else None
+
+
+def _shown(entry: Entry, value: Any, units: Units) -> str:
+    if entry.unit and isinstance(value, str | int | float) and not isinstance(value, bool):
+        try:
+            number = value if isinstance(value, int | float) else _canonical(entry, value)
+        except PretreatError:
+            return str(value)
+        return _number(float(number), entry.unit, units)
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, list):
+        return ", ".join(str(item) for item in value)
+    if isinstance(value, Mapping):
+        return toml_value(value)
+    return str(value)
+
+
+def _canonical(entry: Entry, value: str) -> float:
+    if entry.read is None:
+        raise DesignError(f"{entry.key} cannot be read")
+    return float(entry.read(entry.key, value, Path()))
+
+
+def parsed(text: str) -> dict[str, Any]:
+    """Return the content of a site file.
+
+    Parameters
+    ----------
+    text : str
+        TOML. [-]
+
+    Returns
+    -------
+    dict
+        Tables. [-]
+
+    Raises
+    ------
+    DesignError
+        If it cannot be read.
+    """
+    try:
+        return tomllib.loads(text)
+    except (tomllib.TOMLDecodeError, RecursionError) as problem:
+        raise DesignError(f"the site file cannot be read: {problem}") from None
+
+
+def changed(text: str, changes: Mapping[str, str], units: Units) -> str:
+    """Return a site file with some values changed; an empty value takes the key out.
+
+    Parameters
+    ----------
+    text : str
+        TOML. [-]
+    changes : mapping of str to str
+        What was typed, by field. [-]
+    units : {"si", "us"}
+        Units of a number typed without one. [-]
+
+    Returns
+    -------
+    str
+        TOML; without changes the text as it is. [-]
+
+    Raises
+    ------
+    DesignError
+        If a value cannot be used; one line per fault.
+    """
+    content = parsed(text)
+    faults: list[str] = []
+    for name, typed in changes.items():
+        table, _, key = name.partition(".")
+        entry = _entries().get(name)
+        if entry is None:
+            faults.append(f"there is no field {name}")
+            continue
+        section = content.setdefault(table, {})
+        for old in [k for k in section if k == key or _stem(table, k) == name]:
+            del section[old]
+        if not typed.strip():
+            continue
+        try:
+            section[key] = _checked(entry, typed.strip(), units)
+        except PretreatError as problem:
+            faults.extend(problem.faults)
+    if faults:
+        raise DesignError(*faults)
+    return to_toml(content) if changes else text
+
+
+def _checked(entry: Entry, typed: str, units: Units) -> Any:
+    value = value_of(entry, typed, unit_typed(entry.unit, units))
+    if entry.read is not None:
+        entry.read(entry.label or entry.key, value, Path())
+    return value
+
+
+def to_toml(content: Mapping[str, Any]) -> str:
+    """Return tables as TOML."""
+    blocks = []
+    for table, values in content.items():
+        if isinstance(values, Mapping):
+            lines = [f"{_key(key)} = {toml_value(value)}" for key, value in values.items()]
+            blocks.append("\n".join([f"[{_key(table)}]", *lines]))
+    return "\n\n".join(blocks) + "\n"
+
+
+def _key(text: str) -> str:
+    return text if _PLAIN.fullmatch(text) else _quoted(text)
+
+
+def _quoted(text: str) -> str:
+    quoted = json.dumps(text, ensure_ascii=False)
+    return "".join(_ESCAPED.get(sign, sign) for sign in quoted)
+
+
+def toml_value(value: Any) -> str:
+    """Return a value as TOML writes it.
+
+    Parameters
+    ----------
+    value : object
+        Text, number, yes or no, date, list or table. [any]
+
+    Returns
+    -------
+    str
+        TOML. [-]
+    """
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, str):
+        return _quoted(value)
+    if isinstance(value, datetime.date | datetime.time):
+        return value.isoformat()
+    if isinstance(value, Mapping):
+        inside = ", ".join(f"{_key(k)} = {toml_value(v)}" for k, v in value.items())
+        return f"{{ {inside} }}" if inside else "{}"
+    if isinstance(value, list):
+        return f"[{', '.join(toml_value(item) for item in value)}]"
+    return repr(value)

@@ -1,0 +1,151 @@
+// The page: which step is shown, the units, the site file, and who is told of a change.
+
+import { $, fill, el, download } from "./dom.js";
+import { ask, get, Faults } from "./api.js";
+import { state, on, tell, keep, restore, toBytes } from "./state.js";
+import { startReport } from "./report.js";
+import { startSite } from "./site.js";
+import { startVerdict } from "./verdict.js";
+import { startTrain } from "./train.js";
+import { startMachine } from "./machine.js";
+import { startQuote } from "./quote.js";
+
+const STEPS = ["report", "site", "verdict", "train", "machine", "quote"];
+
+export function busy(text) {
+  $("busy").textContent = text || "";
+}
+
+export function show(problem) {
+  if (problem && problem.name === "AbortError") return;
+  const lines = problem instanceof Faults ? problem.lines : problem ? [String(problem)] : [];
+  fill($("faults"), lines.map((line) => el("p", {}, line)));
+  if (lines.length) $("faults").scrollIntoView({ block: "nearest" });
+}
+
+function step() {
+  const named = location.hash.slice(1);
+  return STEPS.includes(named) ? named : "report";
+}
+
+function turn(focus) {
+  const here = step();
+  for (const name of STEPS) $(name).hidden = name !== here;
+  for (const link of document.querySelectorAll("nav a")) {
+    if (link.hash === `#${here}`) {
+      link.setAttribute("aria-current", "page");
+      link.scrollIntoView({ block: "nearest", inline: "center" });
+    }
+    else link.removeAttribute("aria-current");
+  }
+  document.title = `${$(`${here}-title`).textContent} · pretreat`;
+  show(null);
+  if (focus) {
+    $("main").focus({ preventScroll: true });
+    scrollTo(0, 0);
+  }
+  tell("step", here);
+}
+
+// Takes another text of the site file; everything that rests on it is told.
+export async function useSite(text, changes = {}) {
+  const answer = await ask("/page/site", { site: text, changes: JSON.stringify(changes) });
+  state.site = answer.site;
+  state.values = answer.values;
+  $("site-name").textContent = answer.values["site.name"] || "";
+  keep();
+  tell("site", answer);
+  return answer;
+}
+
+async function opened(files) {
+  const read = await Promise.all(files.map(async (file) =>
+    ({ name: file.name, content: new Uint8Array(await file.arrayBuffer()) })));
+  const site = read.find((one) => one.name.endsWith(".toml"));
+  const others = read.filter((one) => one !== site);
+  if (others.length) state.reports = others;
+  if (site) {
+    state.siteName = site.name;
+    let answer = await useSite(new TextDecoder().decode(site.content));
+    const units = answer.values["site.units"];
+    if (units && units !== state.units) {
+      state.units = units;
+      showUnits();
+      answer = await useSite(state.site);
+    }
+    state.mode = hasVessels() ? "rate" : "size";
+    if (!state.reports.some((one) => one.name === answer.report.split("/").pop())) {
+      state.reports = answer.report ? [] : state.reports;
+      if (answer.report) {
+        show(new Faults([`now choose the lab report that the site file names: ${answer.report}`]));
+        $("faults").dataset.kind = "hint";
+      }
+    }
+  }
+  keep();
+  tell("opened");
+}
+
+function hasVessels() {
+  return Object.keys(state.values).some((name) =>
+    /\.(resin_volume|vessel|vessel_diameter|media_volume|media_depth)$/.test(name));
+}
+
+function showUnits() {
+  for (const radio of document.querySelectorAll("input[name=units]")) radio.checked = radio.value === state.units;
+}
+
+function startTop() {
+  showUnits();
+  for (const radio of document.querySelectorAll("input[name=units]")) {
+    radio.addEventListener("change", async () => {
+      state.units = radio.value;
+      try {
+        await useSite(state.site);
+        tell("units");
+      } catch (problem) { show(problem); }
+    });
+  }
+  $("open-site").addEventListener("change", async (event) => {
+    try {
+      show(null);
+      await opened([...event.target.files]);
+    } catch (problem) { show(problem); }
+    event.target.value = "";
+  });
+  $("save-site").addEventListener("click", () =>
+    download(state.siteName, state.site, "application/toml"));
+  addEventListener("hashchange", () => turn(true));
+}
+
+async function start() {
+  const kept = restore();
+  try {
+    startTop();
+    const [form, opening] = await Promise.all([get("/page/form"), kept ? null : get("/page/opening")]);
+    startReport(form);
+    startSite(form);
+    startVerdict();
+    startTrain();
+    startMachine(form);
+    startQuote(form);
+    if (opening && opening.site) {
+      state.siteName = opening.name;
+      state.reports = opening.files.map((one) => ({ name: one.name, content: toBytes(one.content) }));
+      await useSite(opening.site);
+      state.mode = hasVessels() ? "rate" : "size";
+      tell("opened");
+    } else {
+      await useSite(state.site);
+      if (kept) tell("opened");
+    }
+    turn(false);
+    document.body.dataset.ready = "yes";
+  } catch (problem) {
+    $("report").hidden = false;
+    show(problem);
+  }
+}
+
+on("go", (where) => { location.hash = where; });
+start();

@@ -1,0 +1,50 @@
+// The quote: what is bought, the prices that are missing, the totals, the files.
+
+import { $, el, fill, seriesTable, figure } from "./dom.js";
+import { on } from "./state.js";
+import { busy, show } from "./app.js";
+import { run } from "./runs.js";
+import { fieldsOf } from "./site.js";
+import { fetchFile } from "./verdict.js";
+
+let here = false;
+let fields = [];
+
+export function startQuote(form) {
+  fields = form.tables.filter((one) => one.table === "prices" || one.table === "quote");
+  fill($("quote-found"), fields.map((one) => el("details", { "data-table": one.table }, el("summary", {}, one.title),
+    el("div", { class: "fields" }, fieldsOf(one.fields)))), el("div", { id: "quote-shown" }));
+  on("step", (step) => { here = step === "quote"; if (here) whole(); });
+  on("site", () => { if (here) whole(); });
+  on("units", () => { if (here) whole(); });
+}
+
+async function whole() {
+  busy("Computing");
+  try {
+    const found = await run();
+    if (here) draw(found);
+  } catch (problem) {
+    fill($("quote-shown"));
+    show(problem);
+  } finally { busy(""); }
+}
+
+const TOTALS = ["quote.net", "quote.discount", "quote.tax", "quote.gross", "quote.replacement_total", "quote.cost_per_year", "quote.cost_per_m3"];
+
+function draw(found) {
+  const { seen } = found;
+  const series = seen.series["quote.lines"];
+  const totals = TOTALS.filter((key) => seen.figures[key]);
+  fill($("quote-shown"),
+    totals.length ? el("dl", { class: "card" }, totals.flatMap((key) => [el("dt", {}, seen.figures[key].label),
+      el("dd", { class: "total", "data-key": key }, figure(seen, key))])) : null,
+    series ? seriesTable(series, ["item", "when", "quantity", "unit", "packages", "package", "unit_price", "amount"], { stack: true })
+      : el("p", {}, "There is nothing to quote yet."),
+    seen.series["quote.years"] ? el("details", {}, el("summary", {}, seen.series["quote.years"].label),
+      seriesTable(seen.series["quote.years"], seen.series["quote.years"].columns, { hideCaption: true })) : null,
+    el("div", { class: "row" },
+      el("button", { type: "button", class: "main", onclick: () => fetchFile(found, "/api/quote", "pdf") }, "Quote as PDF"),
+      el("button", { type: "button", onclick: () => fetchFile(found, "/api/workbook", "xlsx") }, "Quote as workbook"),
+      el("button", { type: "button", onclick: () => print() }, "Print")));
+}

@@ -1,0 +1,85 @@
+// The site file as a form: fields in the units of the page, each with its limits and help.
+
+import { $, el, fill } from "./dom.js";
+import { state, on, tell, keep } from "./state.js";
+import { show, useSite } from "./app.js";
+
+const FIRST = ["site.name", "machine.product_flow", "machine.recovery", "machine.drain_flow", "machine.hours_per_day",
+  "machine.days_per_year", "water.operating_temperature", "water.coldest_temperature", "water.warmest_temperature"];
+const NEEDED = new Set(["machine.product_flow", "machine.recovery", "machine.hours_per_day"]);
+const VESSELS = ["softener", "iron_filter", "carbon"];
+const USUAL = ["site", "water", "machine", "product", "supply", "record", ...VESSELS, "train", "limits"];
+let form = null;
+let count = 0;
+
+export function startSite(found) {
+  form = found;
+  const all = found.tables.flatMap((one) => one.fields);
+  const first = FIRST.map((name) => all.find((field) => field.name === name)).filter(Boolean);
+  const others = found.tables.map((one) => ({ ...one, fields: one.fields.filter((field) => !FIRST.includes(field.name)) }))
+    .filter((one) => one.fields.length && one.table !== "prices" && one.table !== "quote");
+  fill($("site-form"),
+    el("fieldset", {}, el("legend", {}, "What every job needs"), el("div", { class: "fields" }, fieldsOf(first))),
+    others.filter((one) => USUAL.includes(one.table)).map(tableOf),
+    el("details", {}, el("summary", {}, "Other stages and feeds of chemicals"), others.filter((one) => !USUAL.includes(one.table)).map(tableOf)),
+    el("div", { class: "row" }, el("button", { type: "submit", class: "main" }, "Show the verdict")));
+  $("site-form").addEventListener("submit", (event) => { event.preventDefault(); tell("go", "verdict"); });
+  for (const radio of document.querySelectorAll("input[name=mode]")) {
+    radio.addEventListener("change", () => { state.mode = radio.value; keep(); tell("mode"); openVessels(); });
+  }
+  on("site", refresh);
+  on("opened", () => { for (const radio of document.querySelectorAll("input[name=mode]")) radio.checked = radio.value === state.mode; openVessels(); });
+}
+
+function tableOf(one) {
+  return el("details", { "data-table": one.table }, el("summary", {}, one.title), el("div", { class: "fields" }, fieldsOf(one.fields)));
+}
+
+function openVessels() {
+  if (state.mode !== "rate") return;
+  for (const table of VESSELS) document.querySelector(`details[data-table=${table}]`).open = true;
+}
+
+// Fields may stand on several steps; all of one name show the same value.
+export function fieldsOf(fields) {
+  return fields.map((field) => {
+    const id = `field-${count++}`;
+    const help = el("p", { class: "help", id: `${id}-help` });
+    const common = { id, name: field.name, "data-field": field.name, "aria-describedby": `${id}-help`, onchange: changed };
+    const input = field.choices
+      ? el("select", common, el("option", { value: "" }, "not given"), field.choices.map((one) => el("option", { value: one }, one)))
+      : el("input", { ...common, type: "text", inputMode: field.bounds ? "decimal" : "text", autocomplete: "off", required: NEEDED.has(field.name) });
+    const unit = el("span", { class: "unit", "data-unit": field.name });
+    return el("div", { class: "field" }, el("label", { htmlFor: id }, field.label + (NEEDED.has(field.name) ? " (needed)" : "")),
+      el("div", { class: "with-unit" }, input, field.unit ? unit : null), help);
+  });
+}
+
+function refresh() {
+  const us = state.units === "us";
+  const known = new Map(form.tables.flatMap((one) => one.fields).map((field) => [field.name, field]));
+  for (const input of document.querySelectorAll("[data-field]")) {
+    const field = known.get(input.dataset.field);
+    if (document.activeElement !== input || !input.getAttribute("aria-invalid")) input.value = state.values[field.name] || "";
+    input.removeAttribute("aria-invalid");
+    const example = us ? field.example_us || (field.unit ? "" : field.example) : field.example;
+    const bounds = (us && field.bounds_us) || field.bounds || "";
+    const words = [field.help, bounds, example && !field.choices ? `for example ${example}` : ""].filter(Boolean);
+    $(`${input.id}-help`).textContent = words.join("; ");
+  }
+  for (const unit of document.querySelectorAll("[data-unit]")) {
+    const field = known.get(unit.dataset.unit);
+    unit.textContent = us ? field.unit_us : field.unit;
+  }
+}
+
+async function changed(event) {
+  const input = event.target;
+  try {
+    show(null);
+    await useSite(state.site, { [input.dataset.field]: input.value });
+  } catch (problem) {
+    input.setAttribute("aria-invalid", "true");
+    show(problem);
+  }
+}

@@ -1,0 +1,91 @@
+// The train: the choices as cards, the stages and why, the settings of each vessel.
+
+import { $, el, fill, seriesTable, remarks } from "./dom.js";
+import { busy, show, useSite } from "./app.js";
+import { state, on } from "./state.js";
+import { run } from "./runs.js";
+import { answer, blockList } from "./verdict.js";
+
+let here = false;
+
+export function startTrain() {
+  on("step", (step) => { here = step === "train"; if (here) whole(); });
+  on("units", () => { if (here) whole(); });
+}
+
+async function whole() {
+  busy("Computing");
+  try {
+    const found = await run();
+    if (here) draw(found);
+  } catch (problem) {
+    fill($("train-found"));
+    show(problem);
+  } finally { busy(""); }
+}
+
+function draw({ seen, study }) {
+  const fixed = state.values["train.stages"];
+  const warned = seen.flags.filter((flag) => flag.level === "warning" && !flag.standing);
+  fill($("train-found"), answer(seen), warned.length ? remarks(warned) : null, choices(seen, study),
+    fixed ? el("p", {}, `The site file fixes this train: ${fixed}. `,
+      el("button", { type: "button", onclick: () => choose("") }, "Let the program choose again")) : null,
+    el("h2", {}, "Stages in the order of flow"),
+    seen.series["train.stages"] ? seriesTable(seen.series["train.stages"], ["stage", "decision", "reason"],
+      { hideCaption: true, stack: true, rowClass: (n) => (study.series["train.stages"].rows[n][1] === "in" ? "chosen" : "") }) : null,
+    vessels(seen));
+}
+
+const SHOWN = ["verdict", "probability", "recovery_reached", "overall_water_recovery", "cost_per_year", "capital", "salt_kg_per_year", "waste_m3_per_year"];
+
+function choices(seen, study) {
+  const series = seen.series["train.choices"];
+  if (!series) return waysToKeep(seen);
+  const raw = study.series["train.choices"];
+  const at = (name) => series.columns.indexOf(name);
+  const chosen = study.figures["train.chosen"] && study.figures["train.chosen"].value;
+  const cards = series.rows.map((row, n) => {
+    const stages = raw.rows[n][at("stages")];
+    const feasible = raw.rows[n][at("feasible")] === "yes";
+    const why = row[at("why_not")];
+    return el("div", { class: `card ${stages === chosen ? "chosen" : ""}` },
+      el("h3", {}, `${row[at("rank")]}. ${stages.replace(/_/g, " ")}`),
+      stages === chosen ? el("p", {}, el("span", { class: "mark sure" }, "✓ chosen")) : null,
+      feasible ? null : el("p", {}, el("span", { class: "mark guessed" }, "✕ not feasible"), ` ${why}`),
+      el("dl", {}, SHOWN.filter((name) => at(name) >= 0 && row[at(name)]).flatMap((name) =>
+        [el("dt", {}, series.headings[at(name)] + (series.units[at(name)] ? `, ${series.units[at(name)]}` : "")), el("dd", {}, row[at(name)])])),
+      stages === chosen ? null : el("button", { type: "button", onclick: () => choose(stages.split(" + ").join(", ")) }, "Choose this train"));
+  });
+  const first = cards.slice(0, 6);
+  const rest = cards.slice(6);
+  return el("div", {}, el("h2", {}, "Trains side by side, best first"), el("div", { class: "cards" }, first),
+    rest.length ? el("details", {}, el("summary", {}, `${rest.length} more`), el("div", { class: "cards" }, rest)) : null);
+}
+
+function waysToKeep(seen) {
+  const series = seen.series["compare.options"];
+  if (!series) return null;
+  const at = (name) => series.columns.indexOf(name);
+  const head = (name) => series.headings[at(name)] + (series.units[at(name)] ? `, ${series.units[at(name)]}` : "");
+  const names = ["reaches", "recovery", "limited_by", "total", "kg_per_year", "waste_m3_year"];
+  return el("div", {}, el("h2", {}, "Scale control options side by side"),
+    el("div", { class: "cards" }, series.rows.map((row) => el("div", { class: "card" }, el("h3", {}, row[at("option")]),
+      el("dl", {}, names.filter((name) => at(name) >= 0).flatMap((name) => [el("dt", {}, head(name)), el("dd", {}, row[at(name)] || "–")]))))));
+}
+
+async function choose(stages) {
+  try {
+    show(null);
+    await useSite(state.site, { "train.stages": stages });
+    await whole();
+  } catch (problem) { show(problem); }
+}
+
+function vessels(seen) {
+  const blocks = Object.entries(seen.series).filter(([key]) => key.endsWith(".settings"));
+  const stages = Object.keys(seen.series).filter((key) => /\.(settings|options)$/.test(key)).map((key) => key.split(".")[0]);
+  return [el("h2", {}, "Vessels and settings"), el("div", { class: "cards flow" },
+    seen.main.filter((block) => block.keys.some((key) => stages.includes(key.split(".")[0])))
+      .map((block) => el("div", { class: "card" }, el("h3", {}, block.heading), blockList(seen, block)))),
+  blocks.map(([, series]) => seriesTable(series, series.columns))];
+}

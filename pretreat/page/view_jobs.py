@@ -1,0 +1,204 @@
+"""Jobs of the page itself: a study beside its texts, the site form, the record at the machine."""
+
+import datetime
+import json
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any
+
+from pretreat.core.results import Study, to_json
+from pretreat.page import fields
+from pretreat.page.fields import FieldError
+from pretreat.page.folder import site_file
+from pretreat.page.jobs import JSON, STUDIES, Job, study_sent
+from pretreat.page.seen import seen
+from pretreat.page.task import Task
+
+_RECORD = "record.csv"
+
+
+def _object(value: Any) -> tuple[bytes, str]:
+    return json.dumps(value, ensure_ascii=False, allow_nan=False).encode(), JSON
+
+
+def _with_texts(study: Study, task: Task, **more: Any) -> tuple[bytes, str]:
+    """Return a study as --json has it, beside the same as texts."""
+    rest = json.dumps({"seen": seen(study, fields.units(task)), **more}, ensure_ascii=False)
+    return f'{{"study":{to_json(study)},{rest[1:]}'.encode(), JSON
+
+
+def _study_job(run: Callable[[Task], Study]) -> Job:
+    return lambda task: _with_texts(run(_changed(task)), task)
+
+
+def _changed(task: Task) -> Task:
+    """Return the task with the changes of a slider made to its site file."""
+    from pretreat.page.site_form import changed
+
+    if task.one("changes") is None:
+        return task
+    changes = {key: str(value) for key, value in _json(task, "changes").items()}
+    text = changed(_site_text(task), changes, fields.units(task))
+    return replace(
+        task,
+        fields=MappingProxyType({**task.fields, "site": (text,)}),
+        files=tuple(file for file in task.files if file.field != "site"),
+    )
+
+
+def _curve(task: Task) -> Study:
+    from pretreat.public import curve
+
+    mode = task.one("mode")
+    stages = [key.strip() for key in (task.one("stages") or "").split("+") if key.strip()]
+    return curve(site_file(Path(), task), mode="rate" if mode == "rate" else "size", stages=stages)
+
+
+def _check(task: Task) -> tuple[bytes, str]:
+    """Return the judgement of a report, the lines it was read from, and what may be picked."""
+    from pretreat.public import picks, read_lines
+
+    study = STUDIES["check"](task)
+    report, asked = Path(fields.one_file(task, "report").name), fields.reading(task)
+    whole = {k: v for k, v in asked.items() if k in {"sheet", "encoding", "decimal"}}
+    return _with_texts(study, task, lines=read_lines(report, **asked), picks=picks(report, **whole))
+
+
+def _texts(task: Task) -> tuple[bytes, str]:
+    return _object(seen(study_sent(task), fields.units(task)))
+
+
+def _form(_task: Task) -> tuple[bytes, str]:
+    from pretreat.page.site_form import keys_of_the_form
+
+    return _object(keys_of_the_form())
+
+
+def _site_text(task: Task) -> str:
+    sent = task.of("site")
+    if not sent:
+        return task.one("site") or ""
+    try:
+        return sent[0].content.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        raise FieldError("the site file is not text in UTF-8") from None
+
+
+def _site(task: Task) -> tuple[bytes, str]:
+    """Return a site file with changes made, and its values as the form shows them."""
+    from pretreat.page.site_form import changed, parsed, values_of
+
+    changes = _json(task, "changes")
+    text = changed(_site_text(task), {k: str(v) for k, v in changes.items()}, fields.units(task))
+    water = parsed(text).get("water", {})
+    report = water.get("analysis", "") if isinstance(water, Mapping) else ""
+    return _object(
+        {"site": text, "values": values_of(text, fields.units(task)), "report": str(report)}
+    )
+
+
+def _named(task: Task) -> tuple[bytes, str]:
+    """Return a site file that names the report which is open, or none."""
+    from pretreat.page.site_form import parsed, to_toml
+
+    content = parsed(_site_text(task))
+    water = content.setdefault("water", {})
+    water.pop("analysis", None)
+    name = task.one("name")
+    content["water"] = {"analysis": name, **water} if name else water
+    return _object({"site": to_toml(content)})
+
+
+def _json(task: Task, name: str) -> dict[str, Any]:
+    try:
+        found = json.loads(task.one(name) or "{}")
+    except ValueError:
+        found = None
+    if not isinstance(found, dict):
+        raise FieldError(f"the field {name} is not an object in JSON")
+    return found
+
+
+def _correct(task: Task) -> tuple[bytes, str]:
+    """Return the analysis as CSV with some readings corrected."""
+    from pretreat.public import corrected_csv
+
+    changes = {str(k): str(v) for k, v in _json(task, "changes").items()}
+    report = fields.one_file(task, "report")
+    Path(report.name).write_bytes(report.content)
+    text = corrected_csv(Path(report.name), changes, **fields.reading(task))
+    return _object({"name": f"{Path(report.name).stem}_corrected.csv", "csv": text})
+
+
+def _log(task: Task) -> tuple[bytes, str]:
+    """Add a reading to a record; say what looks odd and what must be done now."""
+    from pretreat.record.alarms import alarms
+    from pretreat.record.entry import doubts, joined, read_entries
+    from pretreat.record.readings import reading
+    from pretreat.record.store.book import add_readings, read_book
+
+    design = _design(task)
+    entries = joined(list(task.fields.get("entry", ())))
+    moment = _moment(task)
+    taken = reading(moment, read_entries(entries), task.one("note") or "")
+    path = _book_path(task)
+    earlier = read_book(path).readings if path.exists() else ()
+    add_readings(path, taken)
+    now = datetime.datetime.now().replace(microsecond=0)
+    return _object(
+        {
+            "record": path.read_text("utf-8"),
+            "doubts": list(doubts(taken, design, earlier, now)) if design else [],
+            "alarms": list(alarms(taken, [r for r in earlier if r.when < taken.when])),
+            "complete": taken.complete,
+        }
+    )
+
+
+def _design(task: Task) -> Any:
+    from pretreat.stages.site import read_site
+
+    return read_site(site_file(Path(), task), water_needed=False)
+
+
+def _book_path(task: Task) -> Path:
+    text = task.one("record")
+    if text is not None:
+        Path(_RECORD).write_text(text, "utf-8", newline="")
+    return Path(_RECORD)
+
+
+def _moment(task: Task) -> datetime.datetime:
+    text = fields.needed(task, "when", "2031-05-14T09:30")
+    try:
+        return datetime.datetime.fromisoformat(text).replace(tzinfo=None)
+    except ValueError:
+        raise FieldError(f"'{text[:20]}' is not a date; write 2031-05-14 09:30") from None
+
+
+def _record(task: Task) -> Study:
+    """Return what the record says."""
+    from pretreat.public import record
+
+    path = _book_path(task)
+    if not path.exists():
+        raise FieldError("there is no reading yet: write the first one down")
+    return record(site_file(Path(), task), path)
+
+
+VIEW_JOBS: Mapping[str, Job] = MappingProxyType(
+    {
+        **{f"view_{name}": _study_job(study) for name, study in STUDIES.items() if name != "check"},
+        "view_check": _check,
+        "view_curve": _study_job(_curve),
+        "view_record": _study_job(_record),
+        "texts": _texts,
+        "form": _form,
+        "site": _site,
+        "named": _named,
+        "correct": _correct,
+        "log": _log,
+    }
+)

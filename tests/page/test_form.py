@@ -1,0 +1,157 @@
+"""The site file as a form: what is typed, what is shown, what is written."""
+
+import json
+import string
+import tomllib
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from pretreat.core.errors import DesignError
+from pretreat.page.folder import harmless
+from pretreat.page.site_form import changed, keys_of_the_form, to_toml, unit_typed, values_of
+from tests.page.conftest import ANALYSES, SITES, form_of
+
+SITE = (ANALYSES / "quarrow_vale.toml").read_text("utf-8")
+# 1 US gallon is 3.785411784 L (NIST SP 811, appendix B): 7 gpm are 1.58987 m3/h.
+SEVEN_GPM_M3_H = 7 * 3.785411784 * 60 / 1000
+
+
+def test_without_changes_the_file_stays_word_for_word():
+    assert changed(SITE, {}, "si") == SITE
+
+
+@pytest.mark.parametrize("units", ["si", "us"])
+def test_a_number_is_in_the_units_of_the_page(units):
+    text = changed(SITE, {"machine.product_flow": "7"}, units)
+    assert tomllib.loads(text)["machine"]["product_flow"] == f"7 {unit_typed('m3/h', units)}"
+    shown = float(values_of(text, "si")["machine.product_flow"])
+    assert shown == pytest.approx(7 if units == "si" else SEVEN_GPM_M3_H, rel=1e-5)
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "value"),
+    [
+        ("machine.recovery", "65 %", 0.65),
+        ("machine.recovery", "0,7", 0.7),
+        ("machine.product_flow", "40 L/min", "40 L/min"),
+        ("water.operating_temperature", "15", "15 °C"),
+        ("water.hardness", "21 gpg", "21 gpg"),
+        (
+            "train.stages",
+            "iron_filter, softener, cartridge",
+            ["iron_filter", "softener", "cartridge"],
+        ),
+        ("machine.recovery_range", "0.5, 0.75", [0.5, 0.75]),
+        ("softener.include", "yes", True),
+        ("site.name", 'a "name" \\ with signs', 'a "name" \\ with signs'),
+    ],
+)
+def test_what_is_typed_is_what_the_site_file_reads(field, typed, value):
+    table, key = field.split(".")
+    assert tomllib.loads(changed("", {field: typed}, "si"))[table][key] == value
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "said"),
+    [
+        ("machine.recovery", "much", "write a number"),
+        ("machine.recovery", "1.5", "0.95"),
+        ("machine.product_flow", "7 apples", "not a unit"),
+        ("machine.nothing", "1", "no field"),
+    ],
+)
+def test_what_cannot_be_used_is_told(field, typed, said):
+    with pytest.raises(DesignError, match=said):
+        changed(SITE, {field: typed}, "si")
+
+
+def test_an_empty_field_takes_the_key_out_with_its_other_spelling():
+    text = changed(SITE, {"water.operating_temperature": "", "softener.reserve": ""}, "si")
+    content = tomllib.loads(text)
+    assert "operating_temperature_c" not in content["water"]
+    assert "reserve" not in content["softener"]
+
+
+@pytest.mark.parametrize("site", SITES)
+def test_rewriting_keeps_all_that_is_not_changed(site):
+    text = (ANALYSES / f"{site}.toml").read_text("utf-8")
+    again = tomllib.loads(changed(text, {"site.place": "elsewhere"}, "us"))
+    before = tomllib.loads(text)
+    before["site"]["place"] = "elsewhere"
+    assert again == before
+
+
+_texts = st.text(max_size=30)
+_values = st.recursive(
+    st.booleans() | st.integers(-(10**9), 10**9) | st.floats(allow_nan=False) | _texts,
+    lambda inner: (
+        st.lists(inner, max_size=3)
+        | st.dictionaries(
+            st.text(string.ascii_letters + ' ."', min_size=1, max_size=8), inner, max_size=3
+        )
+    ),
+    max_leaves=6,
+)
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.dictionaries(_texts, st.dictionaries(_texts, _values, max_size=4), max_size=4))
+def test_toml_is_read_back_the_same(content):
+    assert tomllib.loads(to_toml(content)) == content
+
+
+@settings(max_examples=300, deadline=None)
+@given(st.text(max_size=400))
+def test_a_harmless_name_is_one_part_of_a_path(name):
+    made = harmless(name)
+    assert made
+    assert not set("/\\\0") & set(made)
+    assert made not in {".", ".."}
+    assert len(made.encode()) < 255
+
+
+def test_fields_have_labels_units_and_bounds():
+    tables = {one["table"]: one for one in keys_of_the_form()["tables"]}
+    flow = next(f for f in tables["machine"]["fields"] if f["name"] == "machine.product_flow")
+    assert (flow["unit"], flow["unit_us"]) == ("m3/h", "gpm")
+    assert all(f["label"] for one in tables.values() for f in one["fields"])
+
+
+def test_a_corrected_reading_is_read_back(client):
+    name, content = form_of("quarrow_vale")["files"][0][1]
+    files = {"report": (name, content)}
+    changes = json.dumps({"ca": "120", "ph": "7.5", "fe": "1.6"})
+    answer = client.post("/page/correct", files=files, data={"changes": changes}).json()
+    assert answer["name"] == "quarrow_vale_well_2_corrected.csv"
+    again = {"report": (answer["name"], answer["csv"].encode())}
+    figures = client.post("/api/check", files=again).json()["figures"]
+    assert figures["water.ca_mg_l"]["value"] == 120
+    assert figures["water.ph"]["value"] == 7.5
+    assert figures["water.mg_mg_l"]["value"] == 34
+
+
+@pytest.mark.parametrize("changes", ['{"xx": "1"}', '{"ca": "many"}', '{"ca": "-1"}', "[1]", "{"])
+def test_a_wrong_correction_is_told(client, changes):
+    files = {"report": form_of("quarrow_vale")["files"][0][1]}
+    answer = client.post("/page/correct", files=files, data={"changes": changes})
+    assert answer.status_code == 422
+    assert len(answer.json()["errors"]) == 1
+
+
+def test_a_reading_is_written_and_judged(client):
+    form = form_of("quarrow_vale_installed")
+    entry = ["temperature=15 C", "product_flow=26 L/min", "soft_hardness=60 mg/L"]
+    form["data"] |= {"when": "2031-05-14T09:30", "entry": entry, "note": "=HYPERLINK(1)"}
+    answer = client.post("/page/log", **form)
+    assert answer.status_code == 200, answer.text
+    body = answer.json()
+    assert any("hardness" in line for line in body["alarms"])
+    form["data"] |= {"record": body["record"], "when": "2031-05-21T09:30"}
+    again = client.post("/page/log", **form).json()
+    assert again["record"].startswith(body["record"])
+    form["data"]["record"] = again["record"]
+    found = client.post("/page/view_record", **form)
+    assert found.status_code == 200, found.text
+    assert found.json()["study"]["figures"]["record.readings"]["value"] == 2

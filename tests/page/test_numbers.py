@@ -1,0 +1,115 @@
+"""Every number on the page is that of the command for the same input."""
+
+import json
+import random
+import re
+
+import pytest
+
+from pretreat.core.results import to_json
+from pretreat.public import curve, rate, size
+from tests.page.conftest import ANALYSES, SITES, alike, form_of
+
+HALF_A_DIGIT = 0.5000001
+
+
+def _close(text: str, value: float) -> bool:
+    """Tell whether a number as shown is the value, rounded to the digits shown."""
+    number = text.replace(",", "")
+    if "e" in number:
+        return float(number) == pytest.approx(value, rel=6e-3)
+    places = len(number.partition(".")[2])
+    return abs(float(number) - value) <= HALF_A_DIGIT * 10.0**-places
+
+
+def _agree(body):
+    study, seen = body["study"], body["seen"]
+    assert set(seen["figures"]) == set(study["figures"])
+    for key, figure in study["figures"].items():
+        shown = seen["figures"][key]
+        if isinstance(figure["value"], int | float):
+            assert _close(shown["text"], figure["value"]), (key, shown, figure["value"])
+            assert shown["unit"] == figure["unit"].replace("-", "", figure["unit"] == "-")
+        elif isinstance(figure["value"], str):
+            assert shown["text"] == figure["value"]
+    for key, series in study["series"].items():
+        for printed, row in zip(seen["series"][key]["rows"], series["rows"], strict=True):
+            for text, value in zip(printed, row, strict=True):
+                if isinstance(value, int | float) and not isinstance(value, bool):
+                    assert _close(text, value), (key, text, value)
+
+
+@pytest.mark.parametrize("site", SITES)
+def test_the_demo_sites(client, site):
+    job, run = ("rate", rate) if site.endswith("installed") else ("size", size)
+    answer = client.post(f"/page/view_{job}", **form_of(site))
+    assert answer.status_code == 200, answer.text
+    body = answer.json()
+    assert alike(body["study"], json.loads(to_json(run(ANALYSES / f"{site}.toml"))))
+    _agree(body)
+
+
+def _random_site(chance: random.Random) -> tuple[str, dict]:
+    name = chance.choice(SITES[:3])
+    form = form_of(name)
+    text = form["data"]["site"]
+    for key, value in (
+        ("recovery", f"{chance.uniform(0.4, 0.8):.3f}"),
+        ("hours_per_day", f"{chance.uniform(4, 22):.1f}"),
+        ("product_flow", f'"{chance.uniform(0.4, 6):.2f} m3/h"'),
+    ):
+        text = re.sub(rf"^{key} = \S.*$", f"{key} = {value}", text, flags=re.M)
+    text = re.sub(r"^(recovery_range|regenerate_every_days) = .*$", "", text, flags=re.M)
+    form["data"] = {"site": text, "draws": "64"}
+    return text, form
+
+
+@pytest.mark.parametrize("seed", range(30))
+def test_random_sites(client, tmp_path, seed):
+    text, form = _random_site(random.Random(seed))
+    path = tmp_path / "site.toml"
+    path.write_text(text, "utf-8")
+    name, content = form["files"][0][1]
+    (tmp_path / name).write_bytes(content)
+    answer = client.post("/page/view_size", **form)
+    assert answer.status_code == 200, answer.text
+    body = answer.json()
+    assert alike(body["study"], json.loads(to_json(size(path, draws=64))))
+    _agree(body)
+
+
+@pytest.mark.parametrize("site", SITES)
+def test_the_curve_of_a_slider_is_that_of_the_whole_run(site):
+    mode, run = ("rate", rate) if site.endswith("installed") else ("size", size)
+    whole = run(ANALYSES / f"{site}.toml", draws=64)
+    chosen = str(whole.value("train.chosen") or "")
+    stages = chosen.split(" + ") if chosen else ()
+    short = curve(ANALYSES / f"{site}.toml", mode=mode, stages=stages)
+    for key in ("recovery.max", "scaling.lsi", "softener.interval_d", "concentrate.tds_mg_l"):
+        if whole.value(key) is not None:
+            assert short.value(key) == pytest.approx(whole.value(key), rel=1e-9), key
+    assert short.series["scaling.sweep"].columns == whole.series["scaling.sweep"].columns
+
+
+def test_a_moved_slider_is_a_changed_site_file(client, tmp_path):
+    form = form_of("quarrow_vale")
+    changes = {"machine.recovery": "0.7", "water.operating_temperature": "59"}
+    form["data"] |= {"changes": json.dumps(changes), "units": "us"}
+    body = client.post("/page/view_curve", **form).json()
+    text = form["data"]["site"].replace("recovery = 0.65", "recovery = 0.7")
+    path = tmp_path / "site.toml"
+    path.write_text(text.replace("operating_temperature_c = 15", "operating_temperature = '59 °F'"))
+    (tmp_path / form["files"][0][1][0]).write_bytes(form["files"][0][1][1])
+    assert alike(body["study"], json.loads(to_json(curve(path))))
+
+
+def test_texts_of_a_study_in_other_units(client):
+    study = client.post("/api/check", files=_well()).content
+    us = client.post("/page/texts?units=us", content=study).json()
+    assert us["figures"]["water.temperature_c"]["unit"] == "°F"
+    assert us["figures"]["water.hardness_mg_l_caco3"]["unit"] == "gpg"
+
+
+def _well():
+    name = "quarrow_vale_well_2.csv"
+    return {"report": (name, (ANALYSES / name).read_bytes())}
