@@ -9,8 +9,10 @@ from pretreat.core.errors import AnalysisError
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.interpret.columns import settled
 from pretreat.lab.interpret.possible import Findings
+from pretreat.lab.interpret.raw_water import chosen_flags, preferred
 from pretreat.lab.interpret.remarks import OTHER_RESULTS, reading_flags
 from pretreat.lab.interpret.result import Context, asked_units, interpret
+from pretreat.lab.interpret.rival_readings import with_rivals
 from pretreat.lab.interpret.sampling import (
     PrintedSample,
     is_no_sample,
@@ -28,6 +30,7 @@ from pretreat.lab.read.report import (
     Asked,
     Decisions,
     Grid,
+    Guess,
     LabReport,
     PrintedResult,
     one_line,
@@ -80,6 +83,7 @@ def read_report(
     if found is None:
         raise AnalysisError(_nothing_found(path.name, file.grids))
     grid, layout = found
+    layout = with_rivals(file.grids, grid, layout)
     _check_column(path.name, layout, asked.column)
     if len(layout.results) > MAX_RESULTS:
         raise AnalysisError(
@@ -112,11 +116,22 @@ def read_report(
         ambiguous,
         out,
         not real,
-        (*file.guesses, *grid.guesses),
+        (*_not_confirmed(file.guesses, layout), *grid.guesses),
         unused_numbers(grid, layout.results),
         asked,
     )
     return settled(report, asked.column)
+
+
+FEWEST_KNOWN = 5  # names in a foreign script that confirm a guessed encoding
+
+
+def _not_confirmed(guesses: tuple[Guess, ...], layout: Layout) -> tuple[Guess, ...]:
+    """Return what was guessed of a file, less an encoding in which many names are known."""
+    known = {r.name for r in layout.results if not r.name.isascii() and named_analyte(r.name).key}
+    if len(known) < FEWEST_KNOWN:
+        return guesses
+    return tuple(guess for guess in guesses if not guess[1].startswith("the encoding is a guess"))
 
 
 def _check_column(name: str, layout: Layout, column: str | None) -> None:
@@ -252,7 +267,7 @@ def read_analysis(
     path : Path or str
         CSV, TSV, text or XLSX file. [-]
     sample : str, optional
-        Name of the sample wanted; the first by default, flagged where there are others. [-]
+        Name of the sample wanted; by default the raw water, flagged where there are others. [-]
     sheet, encoding, decimal : str, optional
         Instead of what is detected, as for `read_report`. [-]
     asked : Asked
@@ -270,23 +285,13 @@ def read_analysis(
     """
     report = read_report(path, sheet=sheet, encoding=encoding, decimal=decimal, asked=asked)
     samples = samples_of(report)
-    chosen = samples[0] if sample is None else named_sample(report, samples, sample)
+    chosen = preferred(report, samples) if sample is None else named_sample(report, samples, sample)
     (read,) = interpreted(report, samples, [chosen])
     if read.faults:
         raise AnalysisError(*(f"{report.source}: {fault}" for fault in read.faults))
     if sample is None and len(samples) > 1:
-        return read.water.with_flags(several_samples(samples, chosen))
+        return read.water.with_flags(*chosen_flags(report, samples, chosen))
     return read.water
-
-
-def several_samples(samples: Sequence[PrintedSample], chosen: PrintedSample) -> Flag:
-    """Return the flag that says which of several samples is read, and names the others."""
-    others = [s for s in samples if s is not chosen]
-    text = (
-        f"the file holds {len(samples)} samples; '{chosen.name}' is read, another with "
-        f"--sample. Others: {listed(others)}"
-    )
-    return Flag("several_samples", "info", text)
 
 
 def named_sample(report: LabReport, samples: list[PrintedSample], wanted: str) -> PrintedSample:

@@ -8,9 +8,9 @@ import pytest
 
 from pretreat.core.errors import AnalysisError
 from pretreat.lab import read_analysis
-from tests.lab.reports import office, texts
+from tests.lab.reports import abroad, office, texts
 
-CASES = {**texts.CASES, **office.CASES}
+CASES = {**texts.CASES, **office.CASES, **abroad.CASES}
 DOUBTS = {
     "reading_guessed", "doubtful_line", "row_dropped", "cell_error", "named_by_symbol",
     "weak_acid_as_caco3", "not_a_number", "unknown_unit", "unit_conflict", "duplicate_results",

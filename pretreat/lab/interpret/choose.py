@@ -1,5 +1,6 @@
 """From the readings of one sample to one water: which of several results counts."""
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
@@ -122,7 +123,8 @@ def _compare_twins(sample: Sample, key: str, readings: list[Reading]) -> None:
         twin = (other.fraction, other.note[:6]) == (first.fraction, first.note[:6])
         if not twin or other.value is None or first.value is None:
             continue
-        if abs(other.value - first.value) > SAME_RESULT * max(first.value, other.value):
+        allowed = max(SAME_RESULT * max(first.value, other.value), _rounding_mg_l(other))
+        if abs(other.value - first.value) > allowed:
             sample.flag(
                 "duplicate_results",
                 "caution",
@@ -131,6 +133,21 @@ def _compare_twins(sample: Sample, key: str, readings: list[Reading]) -> None:
                 f"water.{key}_mg_l",
             )
             return
+
+
+def _rounding_mg_l(reading: Reading) -> float:
+    """Return half a unit of the last digit printed; "0.02 meq/L" is a coarse number."""
+    printed = re.search(r"\d+(?:[.,](\d+))?", reading.text)
+    if (
+        printed is None
+        or reading.factor is None
+        or "mol" not in reading.unit + _EQUIVALENT.sub("mol", reading.unit)
+    ):
+        return 0.0
+    return 0.5 * 10.0 ** -len(printed[1] or "") * reading.factor
+
+
+_EQUIVALENT = re.compile(r"(?i)eq|val")
 
 
 def _compare_non_detect(sample: Sample, key: str, readings: list[Reading]) -> None:

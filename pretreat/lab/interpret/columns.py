@@ -16,6 +16,7 @@ from pretreat.lab.interpret.waters import water_of
 from pretreat.lab.read.headings import names_a_sample
 from pretreat.lab.read.numbers import printed_number
 from pretreat.lab.read.report import Guess, LabReport, PrintedResult
+from pretreat.lab.read.water_words import kind_of_water
 
 # Shares and counts beyond which a column is no analysis of a water; chosen on invented reports.
 LIMITS_SHARE, FEWEST_LIMITS = 0.6, 3
@@ -191,8 +192,10 @@ def _chosen(found: Sequence[Evidence], source: str) -> tuple[list[Evidence], lis
     out = [f"column {one.column} ({one.against})" for one in found if one.against]
     if len(found) == 1:
         return good, []
-    if all(names_a_sample(_heading(one)) for one in found):
-        return list(good), [("caution", f"not read: {', '.join(out)}")] if out else []
+    headings = [_heading(one) for one in good]
+    raw = any(kind_of_water(heading) == "raw" for heading in headings)
+    if all(names_a_sample(heading) for heading in headings) or (raw and all(headings)):
+        return list(good), [("info", f"not read: {', '.join(out)}")] if out else []
     sure = [one for one in good if one.sound]
     left = [one for one in good if not one.unsound]
     if len(sure) == 1 and (len(good) == 1 or len(left) <= 1):

@@ -28,9 +28,8 @@ from pretreat.lab.read.report import DateCell, FormulaCell, PrintedResult, one_l
 from pretreat.lab.read.unit_words import (
     concentration_of,
     is_concentration,
+    is_garbled,
     is_unit,
-    plain_signs,
-    repaired_unit,
 )
 from pretreat.lab.read.wording import folded, words
 
@@ -199,7 +198,7 @@ def _measured(
         findings.remarks.append(
             ("ec_at_20_c", f"{result.place} '{one_line(result.name)}': '{one_line(result.text)}'")
         )
-    if repaired_unit(unit) != plain_signs(unit).strip():
+    if is_garbled(unit):
         text = f"{result.place} '{one_line(result.name)}': '{unit}' read as {how.unit}"
         findings.remarks.append(("garbled_unit", text))
     _add(result, named, number, replace(how, assumed=how.assumed or noted), findings)

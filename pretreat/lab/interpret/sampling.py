@@ -33,6 +33,7 @@ class PrintedSample:
     date: str
     results: list[PrintedResult] = field(default_factory=list)
     name: str = ""
+    about: str = ""  # all that its rows or its column say of it
 
 
 def is_quality_control(result: PrintedResult) -> bool:
@@ -48,7 +49,8 @@ def is_quality_control(result: PrintedResult) -> bool:
     bool
         True where it is not the water itself. [-]
     """
-    return any(names_control(result.kind, name) for name in (result.sample, result.site))
+    names = (result.sample, result.site, result.about)
+    return any(names_control(result.kind, name) for name in names)
 
 
 def is_no_sample(result: PrintedResult) -> bool:
@@ -99,7 +101,11 @@ def samples_of(report: LabReport) -> list[PrintedSample]:
         key = (result.sample, result.site, result.activity, result.date, line)
         if key not in groups:
             groups[key] = PrintedSample(
-                _unquoted(result.sample), _unquoted(result.site), result.activity, result.date
+                _unquoted(result.sample),
+                _unquoted(result.site),
+                result.activity,
+                result.date,
+                about=result.about,
             )
         groups[key].results.append(result)
     if not groups:

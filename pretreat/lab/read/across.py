@@ -52,9 +52,12 @@ def across(grid: Grid) -> Layout:
     above = label_pairs(grid, header)
     first = below + (2 if units else 1)
     again = next((r for r in range(first, len(grid.rows)) if _heads_again(grid, r, header)), None)
+    limits: dict[int, str] = {}
     for row in range(first, len(grid.rows) if again is None else again):
+        if any(folded(grid.cell(row, i)) in words("detection_limit") for i in labels or (0,)):
+            limits = {h.index: grid.cell(row, h.index) for h in headings}
         if _is_sample(grid, row, headings):
-            results += _sample(grid, row, headings, labels, above)
+            results += _sample(grid, row, headings, labels, (above, limits))
         else:
             notes.append(" ".join(cell for cell in grid.rows[row] if cell))
     if again is not None:
@@ -165,8 +168,13 @@ def _is_sample(grid: Grid, row: int, headings: list[Heading]) -> bool:
 
 
 def _sample(
-    grid: Grid, row: int, headings: list[Heading], labels: dict[int, str], above: dict[str, str]
+    grid: Grid,
+    row: int,
+    headings: list[Heading],
+    labels: dict[int, str],
+    given: tuple[dict[str, str], dict[int, str]],
 ) -> list[PrintedResult]:
+    above, limits = given
     said = {"sample": "", "site": "", "activity": "", "date": "", "kind": ""}
     for index, role in labels.items():
         key = "kind" if role in {"type", "matrix"} else role
@@ -174,6 +182,7 @@ def _sample(
     controls = [c for c in grid.rows[row] if c and is_control_cell(c)]
     said["kind"] = " ".join([said["kind"], *controls]).strip()
     line = grid.line(row)
+    about = " ".join(grid.cell(row, i) for i in labels if grid.cell(row, i))
     if not any(said[key] for key in ("sample", "site", "activity")):
         said["sample"] = above.get("sample", "") or f"row {grid.lines[row]}"
     return [
@@ -184,7 +193,9 @@ def _sample(
             h.unit,
             header=True,
             column=column_letters(h.index),
+            limit=limits.get(h.index, ""),
             line=line,
+            about=about,
             **said,  # type: ignore[arg-type]
         )
         for h in headings

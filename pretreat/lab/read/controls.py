@@ -15,6 +15,8 @@ _SAMPLE = re.compile(
     r"[-_ ./](?:DUP|FD|MSD?|SPK|BLK)[-_ ]?\d*$|^(?:DUP|FD|BLK|MS|MSD)[-_ ]|"
     r"\bblanks?\b|\bmatrix spike\b|\blab(?:oratory)? control\b|\bduplicates?\b|\breplicate\b|"
     r"\bsurrogate\b|\bblind ?dup|\bsplit sample\b|\bblanco\b|\bblindwert\b|\bblindprobe\b|"
+    r"\bmetodblank\b|\bmetodblind\b|\bblindprov\b|\bslepý\b|\bvakpróba\b|空白样|холостая|"
+    r"слепа проба|slijepa proba|nullproov|"
     r"\bduplicado\b|\bdoppelprobe\b|\bdoublon\b|\bbianco\b|\bduplicato\b|\bblanc de terrain\b",
     re.IGNORECASE,
 )
@@ -40,3 +42,17 @@ def names_control(kind: str, sample: str) -> bool:
 def is_control_cell(text: str) -> bool:
     """Tell a cell such as "Field blank" or "duplicate", wherever it stands in a row."""
     return len(text) < 60 and bool(_CELL.fullmatch(text.strip()))
+
+
+QUALITY_CONTROL = "quality control"
+_SECTION = re.compile(
+    r"quality (?:control|assurance)|\bQA ?/ ?QC\b|\bQC (?:batch|data|results|summary)\b|"
+    r"qualitäts(?:kontrolle|sicherung)|contrôle (?:de )?qualité|control de calidad|"
+    r"controle de qualidade|controllo (?:di )?qualità|kontrola jakości",
+    re.IGNORECASE,
+)
+
+
+def names_a_control_section(row: tuple[str, ...]) -> bool:
+    """Tell the heading of a table of the lab's own quality control."""
+    return any(_SECTION.search(cell) for cell in row)

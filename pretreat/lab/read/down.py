@@ -5,8 +5,17 @@ from collections.abc import Iterable, Mapping
 from functools import partial
 
 from pretreat.core.errors import AnalysisError
+from pretreat.lab.read.beside_table import beside_table
 from pretreat.lab.read.blocks import Column, Table
 from pretreat.lab.read.down_rows import read_rows
+from pretreat.lab.read.header_rows import (
+    HEADED_ROWS,
+    headed_below,
+    headed_row,
+    header_rows,
+    under_heading,
+    without_shared_limits,
+)
 from pretreat.lab.read.headings import (
     heading_role,
     unit_in_heading,
@@ -20,7 +29,6 @@ from pretreat.lab.read.unit_words import is_unit
 from pretreat.lab.read.wording import column_role, folded, words
 
 _SCANNED_ROWS = 3000
-_HEADED_ROWS = 60
 _NEVER_NAMES = frozenset(
     {"qualifier", "condition", "detected", "nondetect", "unit", "limit", "limit2", "type", "value"}
     | {"status", "matrix", "remark_code", "basis", "fraction", "sample", "site", "activity", "date"}
@@ -46,9 +54,11 @@ def down(grid: Grid, wanted: str | None = None) -> Layout:
     Layout
         Results found; empty where no column holds names. [-]
     """
+    grid = without_shared_limits(grid)
     results: list[PrintedResult] = []
     notes: list[str] = []
     blocks = _name_columns(grid)
+    top: int | None = None
     for position, names in enumerate(blocks):
         end = blocks[position + 1] if position + 1 < len(blocks) else _width(grid)
         table = _table(grid, names, (0 if position == 0 else names, end), wanted)
@@ -58,6 +68,9 @@ def down(grid: Grid, wanted: str | None = None) -> Layout:
         notes += [" ".join(c for c in row if c) for row in grid.rows[: table.top]]
         results += found
         notes += remarks
+        top = table.top if top is None else min(top, table.top)
+    if results:
+        results += beside_table(grid, (0, top or 0), results, notes)
     return Layout("vertical", tuple(results), tuple(notes))
 
 
@@ -87,9 +100,9 @@ def _name_columns(grid: Grid) -> list[int]:
 
 def _other_columns(grid: Grid) -> frozenset[int]:
     """Return the columns that a row of headings gives another role than that of names."""
-    for row in grid.rows[:_HEADED_ROWS]:
+    for row in grid.rows[:HEADED_ROWS]:
         roles = [column_role(cell) if cell else "" for cell in row]
-        if "name" in roles and len([role for role in roles if role]) > 1:
+        if "name" in roles and {"value", "unit"} & set(roles):
             return frozenset(i for i, role in enumerate(roles) if role in _NEVER_NAMES)
     return frozenset()
 
@@ -123,14 +136,16 @@ def _table(grid: Grid, names: int, limits: tuple[int, int], wanted: str | None) 
     first = next((r for r in range(len(grid.rows)) if _is_data(grid, r, names)), None)
     if first is None:
         return None
-    headed, later = _headed_row(grid, first, names), False
+    headed, later = headed_row(grid, first, names), False
+    below = headed_below(grid, first, names) if headed is None else None
+    if below is not None and _mostly_below(grid, below, names):
+        headed = below
     if headed is None:
-        headers = _header_rows(grid, first, names)
-        below = None if headers else _headed_below(grid, first, names)
-        if below is not None:
+        headers = header_rows(grid, first, names)
+        if below is not None and not headers:
             headers, later = [below], True
     else:
-        headers, first = _under_heading(grid, headed, (names, first))
+        headers, first = under_heading(grid, headed, (names, max(first, headed)), limits)
     table = Table(names, first, min([*headers, first]), headed_below=later)
     for index in range(limits[0], limits[1]):
         if index != names:
@@ -141,13 +156,26 @@ def _table(grid: Grid, names: int, limits: tuple[int, int], wanted: str | None) 
     return table if table.role("value") else None
 
 
+def _mostly_below(grid: Grid, row: int, names: int) -> bool:
+    """Tell headings with most results below them; what stands above was noted at the well."""
+    above = sum(_is_data(grid, r, names) for r in range(row))
+    below = sum(_is_data(grid, r, names) for r in range(row + 1, len(grid.rows)))
+    return FEWEST_TIMES * above <= below
+
+
+FEWEST_TIMES = 5  # as many results below headings as above them
+
+
 def _table_at(grid: Grid, above: Table, row: int, *, wanted: str | None) -> Table:
     """Return the columns as a row of headings further down gives them."""
     table = Table(above.names, row + 1, row)
+    last = max((column.index for column in above.columns), default=above.names)
+    limits = (min(above.names, *(column.index for column in above.columns)), last + 1)
+    headers, _ = under_heading(grid, row, (above.names, row + 1), limits)
     for column in above.columns:
-        table.columns.append(_column(grid, [row], column.index))
+        table.columns.append(_column(grid, headers, column.index))
     if wanted is not None:
-        _force(grid, table, wanted, [row])
+        _force(grid, table, wanted, headers)
     _by_content(grid, table)
     return table
 
@@ -198,78 +226,10 @@ def _spelled(texts: Iterable[str]) -> int:
     return sum(len(name) > LONGEST_SYMBOL or name == "ph" for name in named)
 
 
-def _headed_row(grid: Grid, first: int, names: int) -> int | None:
-    """Return the row that heads the names, as "Parameter" does, at or above the first result."""
-    for row in range(min(first, len(grid.rows) - 1), -1, -1):
-        if column_role(group_heading(grid, row, names)) == "name":
-            return row
-    return None
-
-
-def _headed_below(grid: Grid, first: int, names: int) -> int | None:
-    """Return a row that heads the columns further down, where nothing heads those above it."""
-    for row in range(first + 1, min(len(grid.rows), first + _HEADED_ROWS)):
-        roles = [heading_role(cell) for cell in grid.rows[row] if cell]
-        known = {"value", "name"} & set(roles) and len([r for r in roles if r]) > 1
-        if known and not any(looks_numeric(cell) for cell in grid.rows[row] if cell):
-            return None if named_analyte(grid.cell(row, names)).key else row
-    return None
-
-
-def _under_heading(grid: Grid, headed: int, at: tuple[int, int]) -> tuple[list[int], int]:
-    """Return the rows of headings, one above and those below, and the first row of data.
-
-    ``at`` is the column of names and the first row of data without them.
-    """
-    names, first = at
-    last = headed
-    while last + 1 < first and (
-        _only_headings(grid, last + 1) or _names_columns(grid, last + 1, headed)
-    ):
-        last += 1
-    above = headed > 0 and any(
-        row == headed - 1 and not left <= names <= right for row, left, right in grid.spans
-    )
-    return list(range(headed - above, last + 1)), last + 1
-
-
-def _only_headings(grid: Grid, row: int) -> bool:
-    cells = [cell for cell in grid.rows[row] if cell]
-    return (
-        len(cells) > 1
-        and any(column_role(c) or is_unit(c, strict=True) for c in cells)
-        and not any(looks_numeric(cell) for cell in cells)
-    )
-
-
-def _names_columns(grid: Grid, row: int, headed: int) -> bool:
-    """Tell a row that names the columns under a heading merged over several of them."""
-    spans = [(first, last) for at, first, last in grid.spans if at == headed and last > first]
-    filled = [i for i, cell in enumerate(grid.rows[row]) if cell]
-    return bool(filled) and all(any(a <= i <= b for a, b in spans) for i in filled)
-
-
 def _is_data(grid: Grid, row: int, names: int) -> bool:
     key = named_analyte(grid.cell(row, names)).key
     cells = [cell for i, cell in enumerate(grid.rows[row]) if i != names and cell]
     return bool(key) and any(looks_numeric(cell) for cell in cells)
-
-
-def _header_rows(grid: Grid, first: int, names: int) -> list[int]:
-    """Return the rows of headings above the first result, top first."""
-    found: list[int] = []
-    for row in range(first - 1, max(first - 7, -1), -1):
-        filled = sum(bool(cell) for cell in grid.rows[row])
-        if filled < 2 and not found:
-            continue
-        if filled < 2 or len(found) == 3 or named_analyte(grid.cell(row, names)).key:
-            break
-        if found and grid.lines[found[0]] - grid.lines[row] > 1:
-            break
-        found.insert(0, row)
-        if column_role(grid.cell(row, names)) == "name":
-            break
-    return found
 
 
 def _column(grid: Grid, headers: list[int], index: int) -> Column:

@@ -5,9 +5,17 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
 from pretreat.lab.read.blocks import Column, Table
-from pretreat.lab.read.controls import is_control_cell
-from pretreat.lab.read.headings import heading_role, unit_in_heading
-from pretreat.lab.read.layout import heading_unit, label_pairs, looks_numeric, row_labels
+from pretreat.lab.read.controls import (
+    QUALITY_CONTROL,
+    is_control_cell,
+    names_a_control_section,
+)
+from pretreat.lab.read.headings import (
+    conductivity_in_heading,
+    heading_role,
+    unit_in_heading,
+)
+from pretreat.lab.read.layout import heading_unit, labels_above, looks_numeric, row_labels
 from pretreat.lab.read.names import named_analyte
 from pretreat.lab.read.report import Grid, PrintedResult, column_letters
 from pretreat.lab.read.wording import column_role, folded, words
@@ -33,8 +41,8 @@ _TEXT_ROLES = (
 _KIND_ROLES = ("type", "value_type", "status", "statistic", "matrix", "media", "submedia")
 # Columns that say something about a result which is not printed.
 _SAYS_MORE = ("condition", "limit", "limit2", "detected", "nondetect", "remark_code")
+_NAMING = ("sample", "site", "activity")
 LONGEST_LABEL = 80
-_LABEL_ROWS = 60  # above a table; a sheet that starts lower is searched no further up
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +98,7 @@ def plan_of(grid: Grid, table: Table) -> Plan:
         tuple(c.index for role in _KIND_ROLES for c in table.role(role)),
         tuple(_limit_columns(grid, table)),
         tuple(c.index for role in _SAYS_MORE for c in table.role(role)),
-        _labels_above(grid, table),
+        labels_above(grid, table.first_row, [c.index for c in table.role("value")]),
     )
 
 
@@ -134,6 +142,8 @@ class _Rows:
     notes: list[str] = field(default_factory=list)
     heading: int = -1  # the row of the last heading
     name_only: tuple[int, str] = (-1, "")  # the last row that holds but the start of a name
+    control: bool = False  # below the heading of the lab's own quality control
+    controlled: int = -1  # the row of that heading
     joined: int = -1  # a row that belongs to the name above it
 
     def read(self, row: int) -> None:
@@ -142,6 +152,7 @@ class _Rows:
             return
         grid, plan = self.grid, self.plan
         if self._heads_again(row) or _begins_another(grid, plan, row):
+            self.control = self.control and row - 1 == self.controlled
             self._note(row)
             return
         values = [(c, grid.cell(row, c.index)) for c in plan.values]
@@ -150,6 +161,7 @@ class _Rows:
         elif grid.cell(row, plan.names) or "code" in plan.texts:
             name = self._name(row)
             said = _said(grid, plan, row, self.section)
+            said["kind"] = f"{said['kind']} {QUALITY_CONTROL if self.control else ''}".strip()
             if self.headed_below:
                 said["doubt"] = said["doubt"] or "the headings of its columns stand further down"
             for column, text in values:
@@ -162,6 +174,8 @@ class _Rows:
     def _without_result(self, row: int) -> None:
         section = _section_of(self.grid.rows[row])
         if section is not None:
+            self.control = names_a_control_section(self.grid.rows[row])
+            self.controlled = row
             self.section = section.under(self.section, row - 1 == self.heading)
             self.heading = row
         if sum(bool(cell) for cell in self.grid.rows[row]) == 1:
@@ -172,7 +186,8 @@ class _Rows:
         """Take over the columns of a row of headings further down, with their units."""
         cells = self.grid.rows[row]
         at = [self.grid.cell(row, c.index) for c in self.plan.values]
-        if not any(at) or named_analyte(self.grid.cell(row, self.plan.names)).key:
+        names = self.grid.cell(row, self.plan.names)
+        if named_analyte(names).key or not (any(at) or column_role(names) == "name"):
             return False
         if any(looks_numeric(cell) for cell in cells if cell):
             return False
@@ -233,11 +248,15 @@ def _said(grid: Grid, plan: Plan, row: int, section: Section) -> dict[str, str]:
         for role, columns in plan.texts.items()
     }
     said["condition"] = _condition(said)
-    said["limit"] = next((cell for c in plan.limits if (cell := grid.cell(row, c))), "")
+    said["limit"] = next(
+        (cell for c in plan.limits if (cell := grid.cell(row, c))), _limit_beside(grid.rows[row])
+    )
     said["kind"] = " ".join(
         [grid.cell(row, c) for c in plan.kinds] + [c for c in grid.rows[row] if is_control_cell(c)]
     ).strip()
     said["doubt"] = grid.doubts.get(row, "")
+    about = [grid.cell(row, c) for role in _NAMING for c in plan.texts.get(role, ())]
+    said["about"] = " ".join(dict.fromkeys(cell for cell in about if cell))
     said["line"] = grid.line(row)
     filtered = folded(said.pop("filtered", ""))
     passed = "dissolved" if filtered in _YES else "total" if filtered in _NO else filtered
@@ -287,6 +306,7 @@ def _result(
         "fraction": column.fraction or said["fraction"],
         "detail": said.get("detail", "") or column.measured_in,
         "sample": said.get("sample", "") or own,
+        "about": " ".join(dict.fromkeys([said["about"], own, labels["site"]])).strip(),
         "site": said.get("site", "") or labels["site"],
         "date": said.get("date", "") or labels["date"],
     }
@@ -310,11 +330,14 @@ def _section_above(grid: Grid, table: Table) -> Section:
 def _section_of(row: tuple[str, ...]) -> Section | None:
     """Return what a row says as a heading; None where it is no heading."""
     cells = [cell for cell in row if cell]
-    if len(cells) != 1 or len(cells[0]) > 60 or named_analyte(cells[0]).key:
+    if len(cells) != 1 or len(cells[0]) > LONGEST_LABEL:
+        return None
+    unit = unit_in_heading(cells[0]) or conductivity_in_heading(cells[0])
+    if named_analyte(cells[0]).key and not unit:
         return None
     parts = [folded(part) for part in re.split(r"[\s(),;:]+", cells[0])]
     fraction = next((f for f in ("dissolved", "total") if words(f) & set(parts)), "")
-    return Section(fraction, unit_in_heading(cells[0]))
+    return Section(fraction, unit)
 
 
 def _limit_columns(grid: Grid, table: Table) -> list[int]:
@@ -328,30 +351,15 @@ def _limit_columns(grid: Grid, table: Table) -> list[int]:
     return [column.index for column in first + second]
 
 
-def _labels_above(grid: Grid, table: Table) -> dict[int, dict[str, str]]:
-    """Return sample, site and date of each value column from the labelled rows above.
+_OWN_LIMIT = re.compile(
+    r"(?i)(?:RL|MRL|MDL|DL|LOD|LOQ|LOR|PQL|LD|LQ|LC|BG|NG)\s*[:=]?\s*(?P<limit>[.,]?\d[\d.,]*)"
+)
 
-    A row such as "Sample ID | | LW-1 | LW-2" speaks of each column; a pair such as
-    "Site: | Harrow" of all of them.
-    """
-    columns = [c.index for c in table.role("value")]
-    own: dict[int, dict[str, str]] = {c: {"sample": "", "site": "", "date": ""} for c in columns}
-    for row in range(max(table.first_row - _LABEL_ROWS, 0), table.first_row):
-        texts = {c: text for c in columns if (text := grid.cell(row, c))}
-        heads = (column_role(cell.rstrip(" :")) for cell in grid.rows[row][: min(columns)])
-        role = next((r for r in heads if r), "")
-        if role not in {"sample", "site", "date"} or len(texts) < 2:
-            continue
-        for column, text in texts.items():
-            own[column][role] = f"{own[column][role]} {text}".strip()
-    shared = label_pairs(grid, table.first_row)
-    return {
-        column: {
-            **{role: text or shared.get(role, "") for role, text in said.items()},
-            "own sample": said["sample"],
-        }
-        for column, said in own.items()
-    }
+
+def _limit_beside(cells: tuple[str, ...]) -> str:
+    """Return a limit of detection that a cell of the row gives, as "RL 0.2"."""
+    found = (_OWN_LIMIT.fullmatch(cell.strip()) for cell in cells if cell)
+    return next((match["limit"] for match in found if match), "")
 
 
 def _unit_columns(table: Table) -> dict[int, int]:

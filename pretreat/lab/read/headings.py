@@ -5,7 +5,8 @@ from functools import lru_cache
 
 from pretreat.core.tables import rows
 from pretreat.lab.read.names import named_analyte
-from pretreat.lab.read.unit_words import is_concentration
+from pretreat.lab.read.unit_words import is_concentration, is_conductivity
+from pretreat.lab.read.water_words import kind_of_water
 from pretreat.lab.read.wording import column_role, folded, words
 
 # Which meaning wins where a heading holds words of several: "previous result" is no result.
@@ -17,8 +18,12 @@ _CODE = re.compile(r"^[^\W\d_]{1,5}[-_ ./#]{0,2}\d{1,6}[^\W\d_]?\b")
 _DATE = re.compile(
     r"(?i)^(?:\d{1,2}[./-]\d{1,2}[./-]\d{2,4}|\d{4}-\d{2}(?:-\d{2})?|(?:19|20)\d\d|"
     r"(?:\d{1,2}[ -])?(?:jan|feb|mar|apr|may|mai|jun|jul|aug|sep|oct|okt|nov|dec|dez)[a-z]*\.?"
-    r"[ -]?\d{0,4})$"
+    r"[ -]?\d{0,4}|[^\W\d_]{3,10}\.?[ -](?:19|20)\d\d)$"
 )
+
+
+# "Result ± uncertainty" heads results that carry their uncertainty in the same cell.
+_WITH_SPREAD = re.compile(r"\w\s*(?:±|\+/-)\s*\w")
 
 
 @lru_cache(maxsize=1)
@@ -43,11 +48,13 @@ def heading_role(text: str) -> str:
     role = column_role(text)
     if role or not text or len(text) > 80:
         return role
-    parts = re.findall(r"[^\W\d_]+|±", text.casefold())
+    parts = re.findall(r"[^\W\d_]+|±|%", text.casefold())
     found = {r for part in parts if (r := _word_roles().get(part))}
     place = any(folded(part) in words("place") | words("samples") for part in parts)
     if place and not {p for p in parts if p in _word_roles()} - NUMBERING:
         return ""
+    if _WITH_SPREAD.search(text) and "value" in found:
+        return "value"
     return next((role for role in _ORDER if role in found), "")
 
 
@@ -56,16 +63,25 @@ def without_role_words(text: str) -> str:
     return " ".join(w for w in text.split() if w.casefold().strip("():,") not in _word_roles())
 
 
+_UNLESS = re.compile(r"(?i)[\s,;(]*(?:unless|except|sauf|salvo|falls nicht|où indiqué)\b.*$")
+
+
+def conductivity_in_heading(text: str) -> str:
+    """Return the unit of conductivity that a title gives beside others, as "(pH / mmhos/cm)"."""
+    found = re.findall(r"[^\s()\[\],;]+/c?m\b", text)
+    return next((unit for unit in found if is_conductivity(unit)), "")
+
+
 def unit_in_heading(text: str) -> str:
     """Return the unit that ends a heading, in brackets, behind a comma or bare."""
-    clean = text.strip().rstrip(":").strip()
+    clean = _UNLESS.sub("", text).strip().rstrip(":").strip()
     inner = re.search(r"[\[(]\s*(?:in\s+)?([^\[\]()]+(?:\([^()]*\))?)\s*[\])]$", clean)
     if inner and is_concentration(inner[1].strip()):
         return inner[1].strip()
     bare = clean.strip("()[]")
     for start in (m.end() for m in re.finditer(r"[\s,;:=\[(]+", bare)):
         tail = bare[start:].strip()
-        if re.search(r"/|pp[mb]|gpg", tail) and is_concentration(tail):
+        if re.search(r"(?i)/|pp[mb]|gpg|\bper\b", tail) and is_concentration(tail):
             return tail
     whole = re.search(r"/|pp[mb]", bare)
     return bare if whole and is_concentration(bare) else ""
@@ -83,5 +99,6 @@ def names_a_sample(text: str) -> bool:
     parts = re.findall(r"[^\W\d_]+", text.casefold())
     place = any(folded(part) in words("place") | words("samples") for part in parts)
     place = place or any(column_role(part) in {"sample", "site"} for part in parts)
+    place = place or kind_of_water(text) in {"raw", "treated", "control"}
     unit = bool(unit_in_heading(text)) or bool(named_analyte(text).key)
     return bool((place or _CODE.match(text) or _DATE.match(text)) and not unit)

@@ -48,7 +48,7 @@ def _exact_aliases() -> dict[str, tuple[str, str]]:
 
 _AS_BASIS = re.compile(
     r"[\s,(\[-]*\b(?:expressed|reported|calculated|exprim[a-zé]*|ausgedrückt|berechnet|espress[oi])?\s*"
-    r"(?:as|als|comme|como|come|jako|en|in)\s+(?P<species>[A-Za-z][A-Za-z0-9₀-₉]*)\s*[\])]?$",
+    r"(?:as|als|comme|como|come|jako|som|ca|mint|по|ως|en|in)\s+(?P<species>[A-Za-z][A-Za-z0-9₀-₉]*)\s*[\])]?$",
     re.IGNORECASE,
 )
 _NITROGEN = re.compile(r"^(?P<base>.+?)[\s-]+(?P<species>N|P|Si|S)$")
@@ -63,13 +63,16 @@ _UNDERSCORED = re.compile(
     re.IGNORECASE,
 )
 _AT_TEMPERATURE = re.compile(
-    r"[\s,(]*(?:@|at|a|à|bei|przy|bij|w|dried at|dried|filt\w* at)?\s*"
+    r"[\s,(]*(?:@|at|a|à|bei|przy|bij|w|vid|ved|la|při|pri|при|στους|di|dried at|dried|"
+    r"filt\w* at)?\s*"
     r"(?P<degrees>20|25|103|105|110|180)\s*[°º˚]?\s*"
     r"(?:deg(?:rees)?\.?\s*)?C(?:elsius)?\b\)?",
     re.IGNORECASE,
 )
 _METHOD = re.compile(
-    r"(?i)^(?:icp|epa|sm|iso|din|en|ic|aas|titr|calc|method|by|cas|est|phot|\d{3,}|"
+    r"(?i)^(?:(?:icp|epa|sm|iso|din|en|ic|aas|titr\w*|calc|calcul\w*|c[áa]lculo|method\w*|by|cas|"
+    r"est|estim\w*|phot\w*)\b|\d{3,}|"
+    r"[\d.,]+\s*[x×*]|(?:NO|NH|SO|HCO|PO|SIO)$|"
     r"[a-z]{3,9}[ -]\d{4,5}\b)"  # a word and a number of a method
 )
 SYMBOL = r"[A-Z][a-z]?|(?:HCO|CO|SO|NO|NH|PO|SiO)\d"
@@ -138,9 +141,19 @@ _PORE = re.compile(
 )
 
 
+# "(以CaCO3计)" and "(CaCO3として)" are "as CaCO3".
+_AS_IN_CHINESE = re.compile(
+    r"[(（\s]*(?:以\s*(?P<one>[A-Za-z0-9₀-₉]+)\s*[计計]|(?P<two>[A-Za-z0-9₀-₉]+)\s*として)\s*[)）]?"
+)
+_SERIAL = re.compile(r"^\d{1,2}[.)]\s+(?=[^\W\d])")  # "12. Calcium"
+
+
 def _plain_name(text: str) -> str:
     """Return a name with its charges, brackets and spaces in ASCII; a pore size is "dissolved"."""
     plain = text if text.isascii() else plain_signs(text.translate(_CHARGES))
+    if not plain.isascii():
+        plain = _AS_IN_CHINESE.sub(lambda m: f" as {m['one'] or m['two']}", plain)
+    plain = _SERIAL.sub("", plain)
     if "m" in plain and _PORE.search(plain):
         if re.search(r"(?i)\b(?:unfiltered|total)\b", plain):
             return _PORE.sub(" ", plain)
@@ -160,7 +173,8 @@ def _in_parts(text: str) -> NamedAnalyte:
     """Take unit, basis, fraction and place out of a name and look up what is left."""
     at = _AT_TEMPERATURE.search(text)
     if at:
-        text = text[: at.start()] + text[at.end() :]
+        degrees = at["degrees"]
+        text = _AT_TEMPERATURE.sub(lambda m: "" if m["degrees"] == degrees else m[0], text)
     head, known = _without_unit(text)
     head, known = _without_basis(head, known)
     if at:
@@ -222,6 +236,7 @@ def _without_basis(text: str, known: NamedAnalyte) -> tuple[str, NamedAnalyte]:
     if tail and match is None:  # "Silicon as Si (dissolved)"
         inner, left = _classified((tail["part"] or tail["tail"]).strip(), NamedAnalyte())
         head, basis = _without_basis(text[: tail.start()].strip(), known)
+        left = "" if _METHOD.match(left) else left
         if not left and basis.basis and not inner.basis:
             return head, replace(
                 basis,
@@ -315,7 +330,19 @@ def _piece(text: str) -> NamedAnalyte | None:
         base = _piece(" ".join(inner)) if not left else None
         if base is not None:
             return _joined(base, known)
+    return _said_twice(parts)
+
+
+def _said_twice(parts: list[str]) -> NamedAnalyte | None:
+    """Look up a name that stands in two languages side by side."""
+    for cut in range(1, len(parts) if len(parts) <= MOST_WORDS else 0):
+        one, two = _lookup(" ".join(parts[:cut])), _lookup(" ".join(parts[cut:]))
+        if one is not None and two is not None and one.key == two.key:
+            return _joined(one, two)
     return None
+
+
+MOST_WORDS = 8  # of a name in two languages
 
 
 def _joined(base: NamedAnalyte, known: NamedAnalyte) -> NamedAnalyte:

@@ -92,6 +92,26 @@ _PRINTED = re.compile(
     rf"(?P<number>{_NUMBER})\s*(?P<tail>.*)$",
     re.IGNORECASE | re.DOTALL,
 )
+# "less than" in words, before the number or, in Japanese, behind it.
+_LESS_BEFORE = re.compile(
+    r"^(?:less than|menos de|menor (?:a|que)|inferior a|inf[ée]rieur[e]? [àa]|moins de|weniger als|"
+    r"kleiner(?: als)?|unter|minder dan|kleiner dan|mindre (?:än|end|enn)|alle|poni[żz]ej|"
+    r"m[ée]n[ěe] ne[žz]|menej ako|kevesebb mint|mai mic (?:de|dec[âa]t)|sub|inferiore a|minore di|"
+    r"менее|меньше|менше|κάτω από|小于|低于)\s*(?=[.,]?\d)",
+    re.IGNORECASE,
+)
+_LESS_BEHIND = re.compile(r"^(?P<number>[\d.,]+)\s*(?:未満|以下|미만|'den az)$")
+# A zero that stands for "not detected", with its limit in brackets.
+_ZERO_AND_LIMIT = re.compile(
+    r"^0(?:[.,]0+)?\s*[\[(]\s*(?:RL|MRL|MDL|DL|LOD|LOQ|LOR|PQL|LD|LQ|LC|BG|NG)\s*[:=]?\s*"
+    r"(?P<limit>[.,]?\d[\d.,]*)\s*[\])]$",
+    re.IGNORECASE,
+)
+_WORD_AND_LIMIT = re.compile(
+    r"^(?P<word>\D*?[^\W\d]\D*?)\s*[\[(,;/:]\s*(?:(?:DL|LD|LQ|LC|RL|LOQ|LOD|LOR|MDL|MRL|BG|NG|TL|GO)\b)?\s*[:=]?\s*"
+    r"<?\s*(?P<limit>[.,]?\d[\d.,]*)\s*(?P<unit>[^\d()\[\]]*)[\])]?\s*(?P<tail>\D*)$",
+    re.IGNORECASE,
+)
 _CELL_ERROR = re.compile(
     r"#(?:N/A|REF!|VALUE!|DIV/0!|NUM!|NAME\?|NULL!|SPILL!|CALC!|BEZUG!|WERT!|NV)"
 )
@@ -106,7 +126,7 @@ _DATES = (
 )
 _QUALIFIER = re.compile(
     r"^[\[({]?\s*(?:[A-Z]{1,3}\d?(?:\s*[,/ ]\s*[A-Z]{1,3}\d?)*|[*#†‡^]+|"
-    r"(?<=[(\[])\d{1,2}(?=[)\]]))\s*[\])}]?$"
+    r"(?<=[(\[])\d{1,2}(?:,\s?\d{1,2}){0,3}(?=[)\]]))\s*[\])}]?$"
 )
 _UNDETECTED = re.compile(r"^(?:U|UJ|ND|BDL|U\d|UB|UN)$")
 _SPREAD = re.compile(r"^(?:\+/-|±|\+-)\s*[\d.,]+\s*%?$")
@@ -169,7 +189,18 @@ def printed_number(text: str, decimal: str = ".") -> PrintedNumber:
         return PrintedNumber("word")
     if decimal == "." and _BARE.fullmatch(text):
         return PrintedNumber("value", float(text))
-    return _printed(_BRACKETED_LIMIT.sub(r"\g<nd> \g<limit>", plain(text)), decimal)
+    return _printed(_limit_signed(plain(text)), decimal)
+
+
+def _limit_signed(clean: str) -> str:
+    """Return a non-detect with its limit in the same cell as "<" and the limit."""
+    clean = _LESS_BEFORE.sub("< ", clean)
+    clean = _LESS_BEHIND.sub(r"< \g<number>", clean)
+    clean = _ZERO_AND_LIMIT.sub(r"< \g<limit>", clean)
+    found = _WORD_AND_LIMIT.match(clean)
+    if found and folded_mark(found["word"]) in words("not_detected"):
+        return f"< {found['limit']} {found['unit'].strip() or found['tail'].strip()}".strip()
+    return _BRACKETED_LIMIT.sub(r"\g<nd> \g<limit>", clean)
 
 
 def _printed(clean: str, decimal: str) -> PrintedNumber:
@@ -340,7 +371,7 @@ def _vote_of_cell(text: str) -> str:
     clean = plain(text)
     if any(pattern.match(clean) for pattern in _DATES):
         return ""
-    match = _PRINTED.match(_BRACKETED_LIMIT.sub(r"\g<nd> \g<limit>", clean))
+    match = _PRINTED.match(_limit_signed(clean))
     return _vote(match["number"]) if match else ""
 
 

@@ -38,6 +38,7 @@ class Grid:
     guesses: tuple[Guess, ...] = ()  # level and text of what had to be guessed
     pages: tuple[int, ...] = ()  # of each row, where there are pages
     texts: tuple[str, ...] = ()  # of each row, the line that it was cut from
+    trust: float = 1.0  # in its cutting, against others of the same text
 
     def place(self, row: int, column: int) -> str:
         """Return where a cell stands, as a person would look it up."""
@@ -122,6 +123,7 @@ class PrintedResult:
     guessed: bool = False  # nothing but its content says that the column holds results
     doubt: str = ""  # what else the line may mean
     line: str = ""  # the whole row of the file
+    about: str = ""  # all that names the sample: its number, its name, its place, its kind
 
 
 @dataclass(frozen=True, slots=True)

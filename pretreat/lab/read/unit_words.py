@@ -44,7 +44,61 @@ _SQUARED = str.maketrans(
 
 def repaired_unit(text: str) -> str:
     """Return a unit with signs spelled out, and with a micro sign that was destroyed put back."""
-    return _GARBLED.sub("u", plain_signs(text).strip())
+    clean = _GARBLED.sub("u", plain_signs(text).strip())
+    if not clean.isascii():
+        for pattern, latin in _CYRILLIC:
+            clean = pattern.sub(latin, clean)
+    return _SPELLED.get(clean.casefold().rstrip("."), clean)
+
+
+# Units of Russian and Ukrainian prints; a degree of GOST 31865 is 1 meq/L.
+_CYRILLIC = tuple(
+    (re.compile(pattern, re.IGNORECASE), latin)
+    for pattern, latin in (
+        (r"^°\s?[ЖжZz]$", "meq/L"),
+        (r"\b(?:мг|mg)[-.]?\s?[эе]кв", "meq"),
+        (r"\bмкСм", "uS"),
+        (r"\bмСм", "mS"),
+        (r"(?<=[Ss])/см\b", "/cm"),
+        (r"(?<=[Ss])/м\b", "/m"),
+        (r"\bмкг", "ug"),
+        (r"\bмг", "mg"),
+        (r"\bмкмоль", "umol"),
+        (r"\bммоль", "mmol"),
+        (r"\bмоль", "mol"),
+        (r"/\s?дм(?:3|³)", "/L"),
+        (r"/\s?л\b", "/L"),
+        (r"^г/м(?:3|³)$", "g/m3"),
+        (r"^°\s?С$", "°C"),
+    )
+)
+# German, French and equivalent degrees and units as other languages write them.
+_SPELLED = {
+    **dict.fromkeys(
+        (
+            "grade germane",
+            "nk°",
+            "nk fok",
+            "°nk",
+            "német fok",
+            "tyske grader",
+            "°n",
+            "german degrees",
+        ),
+        "°dH",
+    ),
+    **dict.fromkeys(
+        ("°fr", "grade franceze", "fr. sertlik", "fr°", "°fs", "french degrees"), "°fH"
+    ),
+    **dict.fromkeys(("mekv/l", "mekv./l", "mgeq/l", "meqv/l", "mg-eq/l"), "meq/L"),
+    **dict.fromkeys(("mg dm-3", "mg.dm-3", "mg·dm-3", "mg/dm³"), "mg/L"),
+    **dict.fromkeys(("ug dm-3", "µg.dm-3", "µg·dm-3"), "ug/L"),
+}
+
+
+def is_garbled(text: str) -> bool:
+    """Tell a unit whose micro sign was destroyed."""
+    return bool(_GARBLED.match(plain_signs(text).strip()))
 
 
 def plain_signs(text: str) -> str:

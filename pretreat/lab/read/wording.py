@@ -91,6 +91,27 @@ def column_role(heading: str) -> str:
         role = _roles().get(folded(text) or text.strip(), "")
         if role:
             return role
+    return _role_in_two_languages(bare)
+
+
+MOST_WORDS = 8  # of a heading in two languages
+
+
+@lru_cache(maxsize=4096)
+def _role_in_two_languages(heading: str) -> str:
+    """Return the role of a heading that says the same twice, as "Parameter / Paramètre"."""
+    parts = re.split(r"\s*[/|\n]\s*", heading)
+    if len(parts) == 1:
+        parts = heading.split()
+        pairs = [(" ".join(parts[:n]), " ".join(parts[n:])) for n in range(1, len(parts))]
+    else:
+        pairs = [(parts[0], part) for part in parts[1:]]
+    if len(parts) > MOST_WORDS:
+        return ""
+    for one, two in pairs:
+        role = _roles().get(folded(one), "")
+        if role and role == _roles().get(folded(two), "") and folded(one) != folded(two):
+            return role
     return ""
 
 

@@ -8,6 +8,7 @@ from pathlib import Path
 from pretreat.core.basis import Flag
 from pretreat.core.errors import AnalysisError
 from pretreat.core.water import WaterAnalysis
+from pretreat.lab.interpret.raw_water import chosen_flags, kind_of, preferred
 from pretreat.lab.interpret.sampling import PrintedSample, samples_of
 from pretreat.lab.read.report import NOTHING_ASKED, Asked, one_line
 from pretreat.lab.read.wording import folded, words
@@ -16,12 +17,12 @@ from pretreat.lab.reading import (
     listed,
     named_sample,
     read_report,
-    several_samples,
     usable,
 )
 
 MOST_UNNAMED = 60  # more samples than this without a site are a survey, not one well
 SHOWN_PLACES = 6
+_OTHER_WATER = frozenset({"treated", "control"})  # by its name no analysis of the raw water
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +54,7 @@ def read_site_samples(
     path : Path or str
         CSV, TSV, text or XLSX file. [-]
     sample : str, optional
-        Name of the sample wanted; the first by default, flagged where there are others. [-]
+        Name of the sample wanted; by default the raw water, flagged where there are others. [-]
     sheet, encoding, decimal : str, optional
         Instead of what is detected, as for `read_report`. [-]
     asked : Asked
@@ -71,10 +72,10 @@ def read_site_samples(
     """
     report = read_report(path, sheet=sheet, encoding=encoding, decimal=decimal, asked=asked)
     samples = samples_of(report)
-    chosen = samples[0] if sample is None else named_sample(report, samples, sample)
+    chosen = preferred(report, samples) if sample is None else named_sample(report, samples, sample)
     group, flags = same_site(samples, chosen)
     if sample is None and len(samples) > 1:
-        flags = (several_samples(samples, chosen), *flags)
+        flags = (*chosen_flags(report, samples, chosen), *flags)
     read = interpreted(report, samples, group)
     own = read[next(n for n, one in enumerate(group) if one is chosen)]
     if own.faults:
@@ -106,6 +107,9 @@ def same_site(
     """
     if len(samples) == 1:
         return [chosen], ()
+    alike = [one for one in samples if one is chosen or kind_of(one) not in _OTHER_WATER]
+    if len(alike) < len(samples) and kind_of(chosen) not in _OTHER_WATER:
+        return same_site(alike, chosen)
     places = _places(samples)
     here = places[next(n for n, one in enumerate(samples) if one is chosen)]
     if not any(places):

@@ -334,14 +334,14 @@ case(
     only(MEADOW, "ca", "na", "cl", "so4", "fe"),
 )
 case(
-    "swedish_names_with_symbols.csv",
+    "maltese_names_with_symbols.csv",
     table(
         ("Analys", "Resultat", "Enhet"),
         [
-            ("Järn, Fe", "0.87", "mg/l"),
+            ("Ħadid, Fe", "0.87", "mg/l"),
             ("Kalcium, Ca", "88.4", "mg/l"),
             ("Natrium, Na", "54.6", "mg/l"),
-            ("Klorid, Cl", "71.3", "mg/l"),
+            ("Kloruri, Cl", "71.3", "mg/l"),
         ],
         ";",
     ),

@@ -133,11 +133,16 @@ def _is_usual(letter: str, encoding: str) -> bool:
     return low <= first <= high
 
 
+# Signs of old programs under DOS: rules of box-drawing letters, and µ and ° before their letters.
+_OF_DOS = re.compile(rb"[\xc4\xcd]{12}|\xe6(?:[gS]/|mho)|(?<=\d)\s?\xf8[CF]\b")
+
+
 def _codepage(data: bytes) -> tuple[str, str]:
     """Choose the code page in which most words beyond ASCII are known names or units."""
-    eastern = _east_asian(data)
-    if eastern is not None:
-        return eastern
+    dos = (data.decode("cp437"), "cp437") if _OF_DOS.search(data) else None
+    known = dos or _east_asian(data)
+    if known is not None:
+        return known
     best, best_score = None, 0
     for encoding in _CODEPAGES:
         try:

@@ -15,6 +15,7 @@ from pretreat.core.errors import AnalysisError
 from pretreat.core.text import one_line
 from pretreat.lab.read.formats.bare_columns import bare_columns
 from pretreat.lab.read.formats.encodings import decoded_with_guess
+from pretreat.lab.read.formats.gutters import by_gutters
 from pretreat.lab.read.formats.pasted import pasted, pasted_lines, without_page
 from pretreat.lab.read.formats.placed import headed
 from pretreat.lab.read.formats.wide_lines import wide_lines
@@ -178,8 +179,9 @@ def _print(name: str, data: bytes) -> ReportFile:
         grid = pasted_lines([(line.number, without_page(line.text)) for line in seen.lines])
         if len(seen.lines) == len(grid.rows):
             grid = replace(grid, pages=tuple(line.page for line in seen.lines))
-    wide = wide_lines(seen.lines)
-    grids = (grid,) if wide is None else (grid, wide)
+    grids = tuple(
+        other for other in (by_gutters(seen.lines), grid, wide_lines(seen.lines)) if other
+    )
     return ReportFile(name, grids, "PDF", "", tuple(said))
 
 
@@ -245,6 +247,8 @@ def text_grids(name: str, text: str) -> tuple[tuple[Grid, ...], str]:
     grids = [_delimited(name, text, delimiter)] if delimiter else []
     if fit < SURE_FIT:
         lines = placed_lines(text, MAX_ROWS) if "\n" in text else []
+        apart = by_gutters(lines)
+        grids += [apart] if apart is not None else []
         under, across = headed(lines) or bare_columns(lines), wide_lines(lines)
         grids += [under] if under is not None else [pasted(text, MAX_ROWS)]
         grids += [across] if across is not None else []

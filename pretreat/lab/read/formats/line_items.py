@@ -2,13 +2,14 @@
 
 import re
 from collections.abc import Sequence
+from itertools import pairwise
 
 from pretreat.lab.read.formats.pasted import PORE_UNIT
-from pretreat.lab.read.formats.words import GAP, Word, text_of
+from pretreat.lab.read.formats.words import GAP, PlacedLine, Word, text_of
 from pretreat.lab.read.names import named_analyte
 from pretreat.lab.read.unit_words import is_unit
 
-_STARTS = re.compile(
+STARTS = re.compile(
     r"^(?:[<>~≤≥=]|[.,]?\d|[-+]\d|ND\b|n\.d\.|n\.n\.|BDL\b|BQL\b|TNTC\b)", re.IGNORECASE
 )
 _AUTHORITY = re.compile(r"EPA|SM|ISO|DIN|EN|ASTM|APHA|USGS|SW|NF|UNE|BS|AOAC|Method")
@@ -30,7 +31,7 @@ def words_left(words: Sequence[Word], bare: str) -> tuple[Word, ...]:
 def name_end(words: Sequence[Word]) -> int | None:
     """Return how many words make the name of an analyte before its first number."""
     ends = [
-        n for n in range(1, len(words)) if _STARTS.match(words[n].text) and not _is_pore(words, n)
+        n for n in range(1, len(words)) if STARTS.match(words[n].text) and not _is_pore(words, n)
     ]
     known = [n for n in ends if named_analyte(" ".join(w.text for w in words[:n]).strip(" .:")).key]
     if known:
@@ -57,7 +58,7 @@ def items_of(words: Sequence[Word]) -> tuple[list[list[Word]], list[list[Word]]]
         elif DAY.match(text):
             others.append([word])
             last = "other"
-        elif _STARTS.match(text):
+        elif STARTS.match(text):
             alone = bool(numbers) and last == "sign"
             if alone:
                 numbers[-1].append(word)
@@ -96,3 +97,24 @@ def grouped(numbers: Sequence[list[Word]]) -> list[list[Word]]:
             continue
         found.append(list(number))
     return found
+
+
+LONGEST_NAME = 8  # words
+
+
+def name_at(words: Sequence[Word]) -> tuple[int, int] | None:
+    """Return where the name of an analyte begins and ends, at the start of a piece of a line."""
+    starts = [0, *(n + 1 for n, (a, b) in enumerate(pairwise(words)) if b.left - a.right >= GAP)]
+    if words and words[0].text.rstrip(".)").isdecimal():
+        starts.insert(0, 1)
+    for start in starts:
+        for length in range(min(LONGEST_NAME, len(words) - start), 0, -1):
+            if named_analyte(text_of(words[start : start + length]).strip(" .:")).key:
+                return start, start + length
+    return None
+
+
+def holds_result(line: PlacedLine) -> bool:
+    """Tell a line with the name of an analyte and a number behind it."""
+    found = name_at(line.words)
+    return found is not None and any(STARTS.match(w.text) for w in line.words[found[1] :])
