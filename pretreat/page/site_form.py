@@ -265,7 +265,18 @@ def _checked(entry: Entry, typed: str, units: Units) -> Any:
 
 
 def to_toml(content: Mapping[str, Any]) -> str:
-    """Return tables as TOML."""
+    """Return tables as TOML.
+
+    Parameters
+    ----------
+    content : mapping
+        Tables of a site file with their keys and values. [-]
+
+    Returns
+    -------
+    str
+        TOML text. [-]
+    """
     blocks = []
     for table, values in content.items():
         if isinstance(values, Mapping):

@@ -89,7 +89,15 @@ def limit_memory(megabytes: int) -> None:
 
 
 def put(pipe: IO[bytes], value: Any) -> None:
-    """Send a value through a pipe, its length before it."""
+    """Send a value through a pipe, its length before it.
+
+    Parameters
+    ----------
+    pipe : file
+        Pipe to one of our own processes. [-]
+    value : object
+        What is sent. [-]
+    """
     content = pickle.dumps(value)
     pipe.write(len(content).to_bytes(_LENGTH))
     pipe.write(content)

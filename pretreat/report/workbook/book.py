@@ -15,8 +15,8 @@ from pretreat.report.hand.record_sheet import add_record_sheet
 from pretreat.report.hand.settings_card import add_settings_card
 from pretreat.report.workbook.back_pages import HEAD_ROW, write_basis, write_cautions, write_sources
 from pretreat.report.workbook.bench import Bench
-from pretreat.report.workbook.estimate_page import write_estimate
-from pretreat.report.workbook.estimate_years import LAST as ESTIMATE_LAST
+from pretreat.report.workbook.estimate.page import write_estimate
+from pretreat.report.workbook.estimate.years import LAST as ESTIMATE_LAST
 from pretreat.report.workbook.formulas import reference
 from pretreat.report.workbook.front import LAST as FRONT_LAST
 from pretreat.report.workbook.front import write_front

@@ -9,7 +9,7 @@ from pretreat.core.units import us_customary
 from pretreat.report.digits import column_decimals, column_format, format_of
 from pretreat.report.text.us_words import in_us_words
 from pretreat.report.workbook.bench import Bench, sentence, wrapped_lines
-from pretreat.report.workbook.estimate_years import (
+from pretreat.report.workbook.estimate.years import (
     LAST,
     NO_PRICE,
     US_WIDTHS,

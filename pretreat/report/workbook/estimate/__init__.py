@@ -1,0 +1,1 @@
+"""The sheet of running cost and media replacement, for the office."""
