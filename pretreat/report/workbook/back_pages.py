@@ -17,7 +17,7 @@ _SOURCE_CHARS, _FLAG_CHARS = 165, 106
 _LEVELS = ("warning", "caution", "info")
 CAUTION_WIDTHS = (11.0, 30.0, 92.0, 40.0)
 SOURCES_WIDTHS = (32.0, 140.0)
-_GIVEN, _UNCHECKED = ("assumed", "chosen"), ("memory", "common practice")
+_GIVEN, _UNCHECKED = ("assumed", "chosen"), ("memory",)
 BASIS_WIDTHS = (64.0, 12.0, 15.0, 16.0, 18.0, 13.0, 62.0)
 BASIS_PRINTED = 4
 _TAGS = (
@@ -128,7 +128,7 @@ def write_sources(bench: Bench, sheet: Any) -> int:
 
 
 def _assumptions(bench: Bench, sheet: Any, row: int) -> int:
-    """Write the rows, those without a printed source first; return the last of these."""
+    """Write the rows, those from memory first; return the last of these."""
     styles = bench.styles
     heads = (
         ("Assumed or chosen", "head"),

@@ -33,6 +33,7 @@ BULK = frozenset(
         "settings.osmotic",
         "settings.record_sheet",
         "train.disagreements",
+        "train.membrane_checks",
         "quote.lines",
         "samples.each",
         "settings.start_up",
