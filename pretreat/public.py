@@ -93,7 +93,13 @@ def scaling(
         from pretreat.lab import read_analysis
 
         water = read_analysis(water, **reading)
-    passage = salt_passage if isinstance(salt_passage, Mapping) else {"default": salt_passage}
+    from pretreat.membrane.balance import NamedPassage
+
+    passage = (
+        NamedPassage(salt_passage)
+        if isinstance(salt_passage, Mapping)
+        else {"default": salt_passage}
+    )
     return run_scaling(
         water, recovery, WaterBasis(operating_temperature_c=temperature_c), passage, limits, draws
     )
@@ -357,10 +363,15 @@ def screen(
         If no column is an ion, a unit is not known or a recovery is out of range.
     """
     from pretreat.lab.screen import screen_frame
+    from pretreat.membrane.balance import NamedPassage
     from pretreat.membrane.limits import limits_from
 
     choices = limits or LimitChoices()
-    passage = salt_passage if isinstance(salt_passage, Mapping) else {"default": salt_passage}
+    passage = (
+        NamedPassage(salt_passage)
+        if isinstance(salt_passage, Mapping)
+        else {"default": salt_passage}
+    )
     return screen_frame(frame, recoveries, passage, limits_from(choices, choices.inhibitor))
 
 

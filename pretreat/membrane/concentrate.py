@@ -30,6 +30,7 @@ from pretreat.membrane.balance import (
     NO_PASSAGE,
     Passage,
     by_component,
+    carbon_passage,
     concentration_factor,
     neutral_passage,
 )
@@ -261,7 +262,7 @@ def _carbon(
     found = feed.speciation
     if rho == 0.0:
         ct, co2 = found.inorganic_carbon_mol_kg, found.co2_mol_kg
-        factor = concentration_factor(recovery, passage[ALKALINITY])
+        factor = concentration_factor(recovery, carbon_passage(passage))
         carbon = (ct - co2) * factor * wall_factor + co2
         return carbon, co2 + 0 * recovery, ct + 0 * recovery, np.ones(np.shape(carbon), bool)
     loop = array_carbon(feed, recovery, passage, rho)

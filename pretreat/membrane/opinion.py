@@ -17,7 +17,12 @@ from pretreat.chemistry.species import minerals
 from pretreat.core.basis import Flag, Series, citations
 from pretreat.core.results import Ledger
 from pretreat.core.tables import analytes
-from pretreat.membrane.balance import array_factor, concentration_factor
+from pretreat.membrane.balance import (
+    CARBON,
+    array_factor,
+    carbon_passage,
+    concentration_factor,
+)
 from pretreat.membrane.concentrate import Concentrate
 from pretreat.membrane.feed import FeedWater
 
@@ -44,12 +49,12 @@ def concentration(brine: Concentrate, rho: float = 0.0, wall_factor: float = 1.0
         Factors by component, "CO3" for the alkalinity. [-]
     """
     y = _f(brine.recovery)
-    names = {k: analytes()[k].component for k in brine.passage}
-    own = {names[k]: _f(v) for k, v in brine.passage.items() if names[k]}
+    names = {k: analytes()[k].component for k in brine.passage if k != CARBON}
+    own = {name: _f(brine.passage[k]) for k, name in names.items() if name}
     return Concentration(
         drain={n: concentration_factor(y, v, rho) * wall_factor for n, v in own.items()},
         array={n: array_factor(y, v, rho) for n, v in own.items()},
-        carbon=concentration_factor(y * (1.0 - rho), own["CO3"]),
+        carbon=concentration_factor(y * (1.0 - rho), _f(carbon_passage(brine.passage))),
         rho=rho,
         wall=wall_factor,
     )

@@ -11,6 +11,7 @@ from pretreat.membrane.balance import (
     Passage,
     array_factor,
     by_component,
+    carbon_passage,
     neutral_passage,
 )
 from pretreat.membrane.checks import checked_machine
@@ -58,6 +59,6 @@ def permeate(feed: FeedWater, brine: Concentrate, passage: Passage, rho: float =
         totals,
         temp_c=feed.temp_c,
         alkalinity_eq_kg=feed.speciation.alkalinity_eq_kg * share[ALKALINITY],
-        inorganic_carbon_mol_kg=own[ALKALINITY] * (carbon - co2) + co2,
+        inorganic_carbon_mol_kg=carbon_passage(own) * (carbon - co2) + co2,
     )
     return Permeate(mg_l, feed.alkalinity_mg_l_caco3 * share[ALKALINITY], found)

@@ -7,10 +7,11 @@ import numpy as np
 
 from pretreat.chemistry.composition import tds_mg_l
 from pretreat.chemistry.speciation import Speciation
-from pretreat.core.basis import citations
+from pretreat.core.basis import Flag, citations
 from pretreat.core.results import Ledger
 from pretreat.core.tables import analytes
 from pretreat.core.units import HCO3_PER_CACO3, molar_mass
+from pretreat.membrane.balance import ALKALINITY, NamedPassage, passage_of
 from pretreat.membrane.concentrate import Concentrate
 from pretreat.membrane.feed import FeedWater
 from pretreat.membrane.gauges.osmotic import osmotic_pressure_kpa
@@ -18,6 +19,8 @@ from pretreat.membrane.gauges.pressure import osmotic_of_water_kpa
 from pretreat.membrane.limits import MembranePoint
 from pretreat.membrane.permeate import Permeate, permeate
 from pretreat.membrane.rests import feed_keys
+
+MOVED = 0.01  # of a salt passage, relative: a smaller change is not spoken of
 
 
 def enter_product(
@@ -56,14 +59,23 @@ def enter_product(
             ledger.rests(f"product.{key}", *inputs)
 
     _enter_osmotic(ledger, "product", found.speciation, "product", *inputs)
+    _flag_balanced(ledger, brine, point)
+    known = bool(np.all(np.asarray(feed.alkalinity_mg_l_caco3, float) > 0.0))
+    if not known:
+        text = (
+            "pH and carbon dioxide of the product are not computable without an alkalinity above "
+            "0: measure alkalinity; where it is 0, measure carbon dioxide or acidity"
+        )
+        ledger.flag(Flag("product_ph_open", "caution", text, "product.tds_mg_l"))
     put(
         "ph",
-        found.speciation.ph,
+        found.speciation.ph if known else math.nan,
         "-",
         "pH of the product",
         "from its own alkalinity and inorganic carbon, CO2 passing",
     )
     alkalinity = float(np.nan_to_num(np.asarray(found.alkalinity_mg_l_caco3)))
+    measured = bool(np.all(np.isfinite(np.asarray(feed.alkalinity_mg_l_caco3, float))))
     plain = {k: float(np.asarray(v)) for k, v in found.mg_l.items()}
     put(
         "tds_mg_l",
@@ -74,21 +86,21 @@ def enter_product(
     )
     put(
         "alkalinity_mg_l_caco3",
-        alkalinity,
+        alkalinity if measured else math.nan,
         "mg/L as CaCO3",
         "Alkalinity of the product",
         "salt passage of bicarbonate",
     )
     put(
         "hco3_mg_l",
-        HCO3_PER_CACO3 * alkalinity,
+        HCO3_PER_CACO3 * alkalinity if measured else math.nan,
         "mg/L",
         "Bicarbonate in the product (all alkalinity)",
         "salt passage of bicarbonate",
     )
     put(
         "co2_mg_l",
-        found.speciation.co2_mol_kg * molar_mass("CO2") * 1000.0,
+        found.speciation.co2_mol_kg * molar_mass("CO2") * 1000.0 if known else math.nan,
         "mg/L",
         "Carbon dioxide in the product",
         "CO2 passes the membrane",
@@ -97,6 +109,24 @@ def enter_product(
         label = f"{analytes()[key].name.capitalize()} in the product"
         put(f"{key}_mg_l", amount, "mg/L", label, "salt passage of the ion")
     return found
+
+
+def _flag_balanced(ledger: Ledger, brine: Concentrate, point: MembranePoint) -> None:
+    """Say which passages differ from the site file's, so that the product is neutral."""
+    if not isinstance(point.passage, NamedPassage):
+        return
+    moved = []
+    for key, own in brine.passage.items():
+        given, used = float(passage_of(point.passage, key)), float(np.asarray(own))
+        if abs(used - given) > MOVED * max(given, MOVED):
+            name = "alkalinity" if key == ALKALINITY else analytes()[key].name
+            moved.append(f"{name} {used:.3g} instead of {given:.3g}")
+    if moved:
+        text = (
+            "the salt passages given leave a product with more of one charge than of the other, "
+            f"which no water holds; to balance it: {', '.join(moved)}"
+        )
+        ledger.flag(Flag("passage_balanced", "caution", text, "product.tds_mg_l"))
 
 
 def _enter_osmotic(ledger: Ledger, key: str, water: Speciation, name: str, *inputs: str) -> None:

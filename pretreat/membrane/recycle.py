@@ -12,6 +12,7 @@ from pretreat.membrane.balance import (
     ALKALINITY,
     array_factor,
     by_component,
+    carbon_passage,
     concentration_factor,
 )
 from pretreat.membrane.feed import FeedWater
@@ -65,7 +66,7 @@ def array_carbon(
     """
     found = feed.speciation
     own = passage[ALKALINITY]
-    factor = concentration_factor(recovery * (1.0 - rho), own)
+    factor = concentration_factor(recovery * (1.0 - rho), carbon_passage(passage))
     fresh, ph, alkalinity, factor = np.broadcast_arrays(
         found.inorganic_carbon_mol_kg,
         found.ph,

@@ -16,6 +16,7 @@ from pretreat.membrane.limits import MembranePoint
 from pretreat.membrane.permeate import Permeate
 from pretreat.site.design import DesignBasis
 
+ACID_PH = 6.5  # CFR143_3: lower end of the secondary range, below which water is corrosive
 EU_TEMPERATURE_C = 20.0  # 98/83/EC: conductivity at 20 °C
 
 
@@ -74,12 +75,24 @@ def enter_use(ledger: Ledger, product: Permeate | None, design: DesignBasis) -> 
     """
     if product is not None:
         enter_target(ledger, design.product, _product_values(product))
+        if design.product.target is None:
+            _flag_acid(ledger)
     elif design.product.target is not None:
         text = (
             "the product is not known, so it is not held against its target: give element or "
             "salt_passage in [machine]"
         )
         ledger.flag(Flag("product_target_open", "caution", text))
+
+
+def _flag_acid(ledger: Ledger) -> None:
+    ph = ledger.number("product.ph")
+    if ph is not None and ph < ACID_PH:
+        text = (
+            f"acid product: pH {ph:.1f}, corrosive to metal; remineralise or degas where that "
+            "matters"
+        )
+        ledger.flag(Flag("acid_product", "info", text, "product.ph"))
 
 
 def _product_values(product: Permeate) -> dict[str, float]:
@@ -91,4 +104,6 @@ def _product_values(product: Permeate) -> dict[str, float]:
     plain = {k: float(np.nan_to_num(np.asarray(v))) for k, v in product.mg_l.items()}
     ions = molal(plain, float(np.nan_to_num(np.asarray(product.alkalinity_mg_l_caco3))))
     at_25_c, at_20_c = conductivity_us_cm(ions), conductivity_us_cm(ions, EU_TEMPERATURE_C)
+    if not np.all(np.asarray(product.alkalinity_mg_l_caco3) > 0.0):
+        values["ph"] = float("nan")
     return values | {"ec_ds_m": at_25_c / 1000.0, "ec_us_cm_20": at_20_c}

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 
 from pretreat.core.results import Ledger
 from pretreat.core.tables import rows
+from pretreat.membrane.balance import IonPassage, NamedPassage
 from pretreat.membrane.concentrate import Passage
 from pretreat.membrane.gauges.polarisation import USUAL_ELEMENT_RECOVERY, wall_factor
 from pretreat.membrane.gauges.setpoints import measured_recovery
@@ -131,8 +132,8 @@ def salt_passage(choice: float | Mapping[str, float] | str) -> Passage:
         Passage by analyte key, "default" for the rest. [-]
     """
     if isinstance(choice, str):
-        return {row["key"]: float(row["passage"]) for row in rows("salt_passage.csv")}
-    return dict(choice) if isinstance(choice, Mapping) else {"default": float(choice)}
+        return IonPassage({r["key"]: float(r["passage"]) for r in rows("salt_passage.csv")})
+    return NamedPassage(choice) if isinstance(choice, Mapping) else {"default": float(choice)}
 
 
 def membrane_point(design: DesignBasis) -> MembranePoint:

@@ -218,7 +218,7 @@ def enter_speciated(ledger: Ledger, water: WaterAnalysis, found: Composition) ->
     )
     ledger.rests("water.ionic_strength_mol_kg", *water_keys(ledger, treated=False))
     co2 = float(feed.co2_mol_kg) * CO2_MG_PER_MOL
-    if not math.isnan(found.alkalinity_mg_l_caco3):
+    if found.alkalinity_mg_l_caco3 > 0.0:
         ledger.put(
             "water.co2_mg_l",
             co2,

@@ -8,6 +8,7 @@ import numpy as np
 
 from pretreat.core.basis import Flag
 from pretreat.core.errors import PretreatError
+from pretreat.membrane.balance import IonPassage
 from pretreat.membrane.elements.arrange import choose_array
 from pretreat.membrane.elements.array import Array, check_array
 from pretreat.membrane.elements.checks import MachineLimits, usual_limits
@@ -149,4 +150,4 @@ def marched(point: MembranePoint, found: Operation | None) -> MembranePoint:
     """
     if found is None:
         return point
-    return replace(point, passage={k: float(v) for k, v in found.passage.items()})
+    return replace(point, passage=IonPassage((k, float(v)) for k, v in found.passage.items()))

@@ -112,9 +112,10 @@ def _flag(ledger: Ledger, found: tuple[Verdict, ...], *, bound: bool) -> None:
         level = LEVELS.get(verdict.limit.grade, "warning")
         key = f"product.{parameter}"
         ledger.flag(Flag("product_target", level, text, key if key in ledger else "product.target"))
-    unknown = sorted({v.limit.name for v in found if v.state == "not measured"})
+    unknown = sorted({v.limit.name for v in found if v.state in {"not measured", "not judged"}})
     if unknown:
-        text = f"not measured, so not judged in the product water: {', '.join(unknown)}"
+        names = ", ".join(unknown)
+        text = f"not measured or not computable, so not judged in the product water: {names}"
         ledger.flag(Flag("product_target_open", "caution", text, "product.target"))
 
 

@@ -13,7 +13,8 @@ from pretreat.core.basis import Evidence, cites
 from pretreat.core.errors import DesignError, OutOfRangeError, check_range, one_of
 from pretreat.core.tables import rows
 
-State = Literal["kept", "exceeded", "not measured"]
+State = Literal["kept", "exceeded", "not measured", "not judged"]
+CALCULATED = ("ph",)  # never measured in a product that is designed
 HEALTH = "health"
 
 
@@ -53,8 +54,8 @@ class Verdict:
         bounds = " to ".join(f"{v:g}" for v in (rule.low, rule.high) if isfinite(v))
         word = "at most " if not isfinite(rule.low) else ""
         asked = f"{rule.grade} limit {word}{bounds} {rule.unit} ({rule.source}, {rule.where})"
-        if self.state == "not measured":
-            return f"{rule.name}: not measured; {asked}"
+        if self.state in {"not measured", "not judged"}:
+            return f"{rule.name}: {self.state}; {asked}"
         return f"{rule.name} {self.value:.3g} {rule.unit}: {self.state}; {asked}"
 
 
@@ -192,7 +193,8 @@ def _verdict(values: Mapping[str, Any], rule: Limit) -> Verdict:
     raw = values.get(rule.parameter)
     value = float("nan") if raw is None else float(raw)
     if not isfinite(value):
-        return Verdict(rule, float("nan"), "not measured")
+        why: State = "not judged" if rule.parameter in CALCULATED else "not measured"
+        return Verdict(rule, float("nan"), why)
     return Verdict(rule, value, "kept" if rule.low <= value <= rule.high else "exceeded")
 
 

@@ -212,8 +212,9 @@ def _enter_dissolved(train: Train) -> None:
         entries.flag(
             "not_measured",
             "caution",
-            f"{LABEL}: carbon dioxide is not known without pH and alkalinity: what "
-            "dissolves and how long the charge lasts stay open",
+            f"{LABEL}: carbon dioxide is not known without pH and an alkalinity above 0: what "
+            "dissolves, the pH behind it and how long the charge lasts stay open; measure "
+            "alkalinity, and where it is 0, carbon dioxide or acidity",
             f"{P}.media_volume_l",
         )
         return

@@ -41,6 +41,7 @@ def treat(train: Train, stream: Stream) -> Stream:
         The water behind it. [-]
     """
     if not train.design.supply.vented_raw_tank:
+        _note_kept(train)
         return stream
     enter_raw_tank(train)
     before, left = (train.entries.ledger.number(key) for key in (CO2, LEFT))
@@ -105,6 +106,29 @@ def enter_raw_tank(train: Train) -> None:
         "so too, and the scaling shown counts with it; how much gas a tank loses is common "
         "practice: measure the pH behind it",
         "train.tank_ph",
+    )
+
+
+def _note_kept(train: Train) -> None:
+    """Say that a raw tank of which nothing is known keeps its carbon dioxide, and what if not."""
+    if train.design.origin("supply.vented_raw_tank") == "chosen":
+        return
+    number = train.entries.ledger.number
+    co2, temperature = number(CO2), number(CARBONATE[-1])
+    if train.raw.ph is None or co2 is None or temperature is None:
+        return
+    if any(number(key) is None for key in CARBONATE):
+        return
+    left = co2_left_mg_l(co2, co2_of_air_mg_l(temperature), STRIPPED)
+    after = _ph_at((LEFT,), {LEFT: left, **{key: number(key) for key in CARBONATE}}.__getitem__)
+    rise = after - _ph_at((CO2,), number)
+    train.entries.flag(
+        "tank_co2_kept",
+        "info",
+        f"carbon dioxide is kept in the raw tank; an open tank loses some: at {STRIPPED:.0%} "
+        f"loss (common practice) the pH is {after:.1f} and the calcite index {rise:.1f} higher; "
+        "for an open tank give vented_raw_tank = true in [supply]",
+        CO2,
     )
 
 
