@@ -141,7 +141,7 @@ def neutral_passage(
     every = frozenset(given)
     ln_s = _ln_s(cations, anions, given, every, recovery, rho)
     found = {k: _scaled(v, _sign(k) * ln_s) for k, v in given.items()}
-    return _uncharged(feed, found, gas) if isinstance(passage, IonPassage) else found
+    return _uncharged(feed, found, gas, recovery, rho) if isinstance(passage, IonPassage) else found
 
 
 def _ln_s(
@@ -273,19 +273,23 @@ def _share_of(water: Speciation, component: str, species: str) -> Any:
 
 
 @cites("PRACTICE", "ammonia passes as carbon dioxide does, borate as a monovalent anion")
-def _uncharged(feed: FeedWater, ions: Mapping[str, Any], gas_meq_l: Any) -> dict[str, Any]:
+def _uncharged(
+    feed: FeedWater, ions: Mapping[str, Any], gas_meq_l: Any, recovery: Any, rho: float
+) -> dict[str, Any]:
     """Return the passages of the totals: ammonia passes freely, borate with the alkalinity."""
     found = dict(ions)
     if "b" in found:
         acid = np.nan_to_num(boric_acid_share(feed.speciation), nan=1.0)
         found["b"] = acid * ions["b"] + (1.0 - acid) * np.minimum(ions[ALKALINITY], ions["b"])
     if np.any(gas_meq_l):
-        total = _equivalents(feed)
-        for key, whole in (("nh4", total[0]["nh4"]), (ALKALINITY, total[1][ALKALINITY])):
-            free = np.divide(
-                gas_meq_l, whole, out=np.zeros(np.shape(gas_meq_l + whole)), where=whole > 0
-            )
-            found[key] = (1.0 - free) * ions[key] + free
+        cations, anions = _equivalents(feed)
+        for key, whole in (("nh4", cations["nh4"]), (ALKALINITY, anions[ALKALINITY])):
+            sound = whole > 0
+            free = np.where(sound, gas_meq_l, 0.0) / np.where(sound, whole, 1.0)
+            # product / fresh feed: a recycle gathers the ions, and no gas
+            part = (1.0 - free) * ions[key] * array_factor(recovery, ions[key], rho) + free
+            drain = (1.0 - recovery * part) / (1.0 - recovery)
+            found[key] = part / (1.0 - rho + rho * drain)
         found[CARBON] = ions[ALKALINITY]
     return found
 
