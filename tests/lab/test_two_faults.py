@@ -36,3 +36,28 @@ def test_a_slip_beside_a_wrong_conductivity(tmp_path):
         "Hardness,307,mg/L\n"
     )
     assert "calcium 900 mg/L is ten times too high" in flags(tmp_path, text)["likely_culprit"].text
+
+
+SOFT = (
+    "Parameter,Result,Unit\npH,5.8,\nCalcium,8,mg/L\nMagnesium,8,mg/L\nSodium,20,mg/L\n"
+    "Potassium,2,mg/L\nAlkalinity as CaCO3,30,mg/L\nSulfate,15,mg/L\nChloride,25,mg/L\n"
+    "Nitrate as N,1,mg/L\n"
+)
+
+
+def test_a_small_excess_alone_is_no_ground_for_a_decimal_slip_or_an_exchange(tmp_path):
+    """Balance +7.7 %, nothing else printed to compare with."""
+    text = flags(tmp_path, SOFT)["likely_culprit"].text
+    assert "ten times" not in text
+    assert "exchanged" not in text
+
+
+def test_nitrate_that_is_printed_as_n_is_not_taken_for_n_again(tmp_path):
+    assert "as N" not in flags(tmp_path, SOFT)["likely_culprit"].text
+    bare = flags(tmp_path, SOFT.replace("Nitrate as N,1,", "Nitrate,4.427,"))
+    assert "looks like mg/L as N" in bare["likely_culprit"].text
+
+
+def test_a_basis_that_stands_in_the_name_is_not_called_unprinted(tmp_path):
+    found = flags(tmp_path, SOFT + "Total hardness as CaCO3,53,mg/L\n")
+    assert "hardness" not in getattr(found.get("assumed_unit"), "text", "")
