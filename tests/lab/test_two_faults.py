@@ -61,3 +61,19 @@ def test_nitrate_that_is_printed_as_n_is_not_taken_for_n_again(tmp_path):
 def test_a_basis_that_stands_in_the_name_is_not_called_unprinted(tmp_path):
     found = flags(tmp_path, SOFT + "Total hardness as CaCO3,53,mg/L\n")
     assert "hardness" not in getattr(found.get("assumed_unit"), "text", "")
+
+
+def solids(tmp_path, more):
+    path = tmp_path / "r.csv"
+    path.write_text(f"Parameter,Result,Unit\npH,7.1,\nHardness as CaCO3,377,mg/L\n{more}", "utf-8")
+    found = read_site_samples(path)
+    study = run_check(found.chosen, samples=found.repeated)
+    assert "tds_incomplete" in {f.code for f in study.flags}
+    return study.number("water.tds_mg_l")
+
+
+def test_solids_of_an_incomplete_analysis_are_never_the_sum_of_what_was_measured(tmp_path):
+    """Printed, else 0.65 times the conductivity (common practice), else at least the hardness."""
+    assert solids(tmp_path, "Total dissolved solids,620,mg/L\n") == 620.0
+    assert abs(solids(tmp_path, "Conductivity,980,µS/cm\n") - 637.0) < 1e-6
+    assert abs(solids(tmp_path, "Iron,0.8,mg/L\n") - 377.0) < 0.5
