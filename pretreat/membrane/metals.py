@@ -94,7 +94,8 @@ def enter_metals(
                     f"{of_which(prefix)} if it stays dissolved so far, with "
                     f"{_f(feed.mg_l[metal]):.3g} mg/L of {analytes()[metal].name}, above "
                     f"{limit:g} from a recovery of {at:.2f} up; it forms slowly at well "
-                    "temperatures and sets no limit; where air reaches the metal, its hydroxide is the greater danger",
+                    "temperatures and sets no limit; where air reaches the metal, its "
+                    "hydroxide is the greater danger",
                     f"{prefix}scaling.si_{mineral}",
                 )
             )
