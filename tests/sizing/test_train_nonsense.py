@@ -237,3 +237,12 @@ def test_a_meter_that_calls_thousands_of_times_a_day(study_of, design_of, well):
     machine = {"product_flow_m3_h": 5_000.0, "recovery": 0.65, "hours_per_day": 24}
     study, _ = study_of(water, design_of(machine=machine, softener=table), "rate")
     assert {"twin_not_ready", "service_rate_high", "velocity_high"} <= codes(study)
+
+
+def test_chlorine_of_the_raw_water_is_not_called_fed(study_of, design_of, well):
+    ions = {k: v for k, v in well.mg_l.items() if k != "nh4"} | {"fe": 0.0, "mn": 0.0}
+    water = replace(well, mg_l=ions, total_mg_l={}, free_chlorine_mg_l=1.0)
+    study, _ = study_of(water, design_of())
+    (text,) = [f.text for f in study.flags if "ammonia was not measured" in f.text]
+    assert text.startswith("the raw water brings chlorine")
+    assert "chlorine is fed" not in text
