@@ -15,7 +15,7 @@ from pretreat.core.errors import PretreatError
 from pretreat.core.graph import Again, Computed, Graph
 from pretreat.core.law import Applied, Law
 from pretreat.core.names import unit_of, words_of
-from pretreat.core.text import json_text, plain_text
+from pretreat.core.text import json_text, plain_numbers, plain_text
 
 SCHEMA = "pretreat-study-1"
 
@@ -211,7 +211,7 @@ class Ledger:
         elif isinstance(figure.value, int):
             figure = replace(figure, value=float(figure.value))
         elif isinstance(figure.value, str):
-            figure = replace(figure, value=plain_text(figure.value))
+            figure = replace(figure, value=plain_numbers(plain_text(figure.value)))
         self._figures[figure.key] = figure
         return figure
 
@@ -296,7 +296,7 @@ class Ledger:
     def flag(self, *flags: Flag) -> None:
         """Enter flags, each once, and mark the figures they speak of."""
         for given in flags:
-            flag = replace(given, text=plain_text(given.text))
+            flag = replace(given, text=plain_numbers(plain_text(given.text)))
             self._flags.setdefault((flag.code, flag.text, flag.figure), flag)
 
     def retell(self, flags: Iterable[Flag]) -> None:

@@ -15,6 +15,7 @@ _UNSAFE = re.compile(f"[{_COMMANDS}]")
 _UNSEEN_OR_SPACE = re.compile(f"[\\s{_UNSEEN}{_COMMANDS}]+")
 _PLAIN_UNSAFE = re.compile(f"[\\t\\n{_UNSEEN}{_COMMANDS}]")
 _SPACES = "\t\n\v\f\r\x1c\x1d\x1e\x85\u2028\u2029"
+_POWER_OF_TEN = re.compile(r"(?<![\w.'])\d(?:\.\d+)?e\+0\d(?![\w'])")
 _STARTS_A_FORMULA = ("=", "+", "-", "@", "|")
 _NO_SIGN = "\N{REPLACEMENT CHARACTER}"
 
@@ -88,6 +89,45 @@ def plain_text(text: str) -> str:
     if text.isascii() and text.isprintable():
         return text
     return _PLAIN_UNSAFE.sub(_plain_sign, text)
+
+
+def plain_numbers(text: str) -> str:
+    """Return a sentence with its large numbers in digits, not with a power of ten.
+
+    Parameters
+    ----------
+    text : str
+        A sentence. [-]
+
+    Returns
+    -------
+    str
+        The same, "1.35e+04" as "13,500". [-]
+    """
+    if "e+" not in text:
+        return text
+    return _POWER_OF_TEN.sub(lambda found: f"{float(found[0]):,.0f}", text)
+
+
+def first_clause(text: str) -> str:
+    """Return a text up to its first semicolon that stands outside brackets.
+
+    Parameters
+    ----------
+    text : str
+        Clauses, "; " between them. [-]
+
+    Returns
+    -------
+    str
+        The first of them, whole. [-]
+    """
+    open_brackets = 0
+    for at, sign in enumerate(text):
+        open_brackets += (sign == "(") - (sign == ")")
+        if open_brackets <= 0 and text.startswith("; ", at):
+            return text[:at]
+    return text
 
 
 def _plain_sign(match: re.Match[str]) -> str:

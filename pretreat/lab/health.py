@@ -18,7 +18,7 @@ from pretreat.lab.interpret.traces import traces
 
 Jurisdiction = Literal["us", "eu", "who"]
 DEFER = "the health authority and licensed practice decide"
-FROM_MEMORY = "from memory, check the text in force"
+FROM_MEMORY = "limit to be verified in the text in force"
 NO_WORDS: Mapping[str, str] = MappingProxyType({})
 TOTALS = ("fe", "mn", "al")  # health looks at the total, dissolved or not
 
@@ -210,15 +210,22 @@ def _text(one: Exceedance, which: str, ends: tuple[str, ...], *, bound: bool) ->
     laws = "; ".join(_law(limit) for limit in one.limits)
     fate = f"; {'; '.join(ends)}" if ends else ""
     where = "" if bound else ", where that law binds"
+    basis = ", all as the ion" if any(map(_other_basis, one.limits)) else ""
     return (
         f"{one.name} is {one.amount:.3g} {one.unit} in {which}: above the drinking-water limit "
-        f"of {laws}{where}{fate}; {DEFER}"
+        f"of {laws}{basis}{where}{fate}; {DEFER}"
     )
+
+
+def _other_basis(limit: HealthLimit) -> bool:
+    return limit.printed.partition(" as ")[0] != limit.printed
 
 
 def _law(limit: HealthLimit) -> str:
     kind = "" if limit.kind == "health" else ", secondary"
     memory = f", {FROM_MEMORY}" if limit.evidence == "memory" else ""
+    if _other_basis(limit):  # shown on the basis of the amount beside it
+        return f"{limit.limit:.3g} {limit.unit} ({limit.printed}, {limit.law}{kind}{memory})"
     return f"{limit.printed} ({limit.law}{kind}{memory})"
 
 

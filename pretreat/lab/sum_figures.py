@@ -10,13 +10,18 @@ from pretreat.core.results import Ledger
 from pretreat.core.tables import analytes
 from pretreat.core.units import molar_mass
 from pretreat.core.water import WaterAnalysis
+from pretreat.lab.judge.quality import missing_ions
 from pretreat.lab.quality_figures import known
+from pretreat.lab.read.wording import shown
 from pretreat.lab.water_laws import (
+    TDS_OF_EC,
     alkalinity_mg_l_caco3,
     anions_meq_l,
     cations_meq_l,
     hardness_mg_l_caco3,
     ion_balance_pct,
+    tds_at_least_mg_l,
+    tds_by_conductivity_mg_l,
     tds_mg_l,
     tds_residue_by_alkalinity_mg_l,
 )
@@ -72,13 +77,6 @@ def enter_sums(
         "co3_mg_l": known(water, "co3", 0.0),
     }
     ledger.law(
-        "water.tds_mg_l",
-        tds_mg_l,
-        **solids,
-        label="Total dissolved solids",
-        method="sum of ions with full bicarbonate, plus silica",
-    )
-    ledger.law(
         "water.tds_residue_mg_l",
         tds_residue_by_alkalinity_mg_l,
         **solids,
@@ -104,6 +102,59 @@ def enter_sums(
             label="Hardness (Ca + Mg)",
             method="calcium and magnesium in equivalents",
         )
+    _enter_solids(ledger, water, balance, solids)
+
+
+def _enter_solids(
+    ledger: Ledger, water: WaterAnalysis, balance: Mapping[str, float], solids: Mapping[str, Any]
+) -> None:
+    """Enter the dissolved solids: the sum of the ions where all major ones are known.
+
+    Else what is printed, or what the conductivity says, or the sum as the least there is.
+    """
+    key, label = "water.tds_mg_l", "Total dissolved solids"
+    lacking = missing_ions(water, balance)
+    summed = "water.tds_of_ions_mg_l" if lacking else key
+    amount = ledger.law(
+        summed,
+        tds_mg_l,
+        **solids,
+        label="Sum of the ions measured" if lacking else label,
+        method="sum of ions with full bicarbonate, plus silica",
+    )
+    if not lacking:
+        return
+    why = f"{', '.join(lacking)} not measured"
+    printed, ec = water.properties.get("tds_mg_l", 0.0), water.properties.get("ec_us_cm", 0.0)
+    if printed > amount:
+        how = "as printed"
+        ledger.put(key, printed, "mg/L", label, origin="measured", method=f"{how}: {why}")
+        ledger.rests(key, "water.tds_reported_mg_l")
+    elif TDS_OF_EC * ec > amount and "water.ec_us_cm" in ledger:
+        how = f"as {TDS_OF_EC:g} times the conductivity"
+        ledger.law(
+            key,
+            tds_by_conductivity_mg_l,
+            ec_us_cm="water.ec_us_cm",
+            label=f"{label}, by the conductivity",
+            method=f"{how}, common practice: {why}",
+        )
+    else:
+        how = "as the least there can be"
+        hardness = ("water.hardness_mg_l_caco3", "water.hardness_printed_mg_l_caco3")
+        ledger.law(
+            key,
+            tds_at_least_mg_l,
+            ions_mg_l=summed,
+            hardness_mg_l_caco3=next((k for k in hardness if k in ledger), 0.0),
+            label=f"{label}, at least",
+            method=f"ions measured, not below the hardness: {why}",
+        )
+    text = (
+        f"{why}: the dissolved solids of the raw water are taken {how}; the ions measured are "
+        f"{shown(amount, 3)} mg/L, and concentrate and product count these alone: theirs are higher"
+    )
+    ledger.flag(Flag("tds_incomplete", "caution", text, key))
 
 
 def _enter_alkalinity(ledger: Ledger, water: WaterAnalysis, alkalinity: float) -> None:

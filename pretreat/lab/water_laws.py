@@ -10,6 +10,7 @@ from pretreat.core.units import CACO3_MG_PER_MEQ, HCO3_LEFT_IN_RESIDUE, molar_ma
 HCO3_MG_PER_MEQ = molar_mass("HCO3")
 CO3_MG_PER_MEQ = molar_mass("CO3") / 2.0
 SMALL_MEQ_L, LARGE_MEQ_L = 3.0, 10.0  # SM1030E: sums of anions at which the acceptance steps
+TDS_OF_EC = 0.65  # PRACTICE: mg/L for each µS/cm at 25 °C
 
 
 @law
@@ -121,6 +122,30 @@ def tds_mg_l(
     283.0
     """
     return sum(ions_mg_l) + bicarbonate_mg_l(alkalinity_mg_l_caco3, co3_mg_l) + co3_mg_l
+
+
+@law
+@cites("PRACTICE", "0.5 to 0.75 by the water, 0.65 where nothing is known of it")
+@valid(ec_us_cm=[0, None])
+def tds_by_conductivity_mg_l(ec_us_cm: Number, factor: Number = TDS_OF_EC) -> Number:
+    """Dissolved solids = conductivity at 25 °C x 0.65, where the ions are not all known.
+
+    >>> round(tds_by_conductivity_mg_l(1000.0), 6)
+    650.0
+    """
+    return factor * ec_us_cm
+
+
+@law
+@cites("STOICHIOMETRY", "calcium and magnesium have their anions beside them")
+@valid(ions_mg_l=[0, None], hardness_mg_l_caco3=[0, None])
+def tds_at_least_mg_l(ions_mg_l: Number, hardness_mg_l_caco3: Number) -> Number:
+    """Dissolved solids, at least = the larger of the ions measured and the hardness as CaCO3.
+
+    >>> tds_at_least_mg_l(137.0, 377.0)
+    377.0
+    """
+    return most(ions_mg_l, hardness_mg_l_caco3)
 
 
 @law

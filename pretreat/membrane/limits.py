@@ -10,6 +10,7 @@ import numpy as np
 from pretreat.chemistry.indexes import LSI_TDS_LIMIT_MG_L
 from pretreat.core.basis import Flag, Series
 from pretreat.core.results import Ledger
+from pretreat.core.tables import rows
 from pretreat.membrane.bands import Column, Limits, default_limits, limit_bands
 from pretreat.membrane.concentrate import Concentrate, Passage
 from pretreat.membrane.feed import FeedWater
@@ -238,8 +239,8 @@ def _enter_maximum(
             Flag(
                 "not_measured",
                 "caution",
-                f"largest recovery holds at most: {', '.join(missing)} could not be "
-                "judged because an ion was not measured",
+                f"largest recovery holds at most: {', '.join(map(_in_words, missing))} could "
+                "not be judged because an ion was not measured",
                 key,
             )
         )
@@ -380,3 +381,9 @@ def _enter_limit_table(
             ),
         )
     )
+
+
+def _in_words(scale: str) -> str:
+    """Return a scale as people name it, without the index that measures it."""
+    named = {row["criterion"]: row["name"] for row in rows("limits.csv")}
+    return named.get(scale, scale.replace("_", " ")).partition(" (LSI")[0]

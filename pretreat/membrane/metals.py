@@ -90,11 +90,12 @@ def enter_metals(
                 Flag(
                     "metal_carbonate",
                     "caution",
-                    f"{name}: SI {si:+.2f} in the concentrate of the sealed well"
-                    f"{of_which(prefix)} with {_f(feed.mg_l[metal]):.3g} mg/L of "
-                    f"{analytes()[metal].name}, above {limit:g} from a recovery of "
-                    f"{at:.2f} up; it forms slowly at well temperatures and sets no "
-                    "limit, but keep air out: ferric hydroxide is the greater danger",
+                    f"{name}: SI {si:+.2f} in the concentrate"
+                    f"{of_which(prefix)} if it stays dissolved so far, with "
+                    f"{_f(feed.mg_l[metal]):.3g} mg/L of {analytes()[metal].name}, above "
+                    f"{limit:g} from a recovery of {at:.2f} up; it forms slowly at well "
+                    "temperatures and sets no limit; where air reaches the metal, its "
+                    "hydroxide is the greater danger",
                     f"{prefix}scaling.si_{mineral}",
                 )
             )

@@ -188,8 +188,9 @@ def enter_ammonia(train: Train) -> None:
     ammonium = raw.mg_l.get("nh4")
     if ammonium is None:
         if not raw.from_test_kit and not train.has("chlorine"):  # a feed of its own says it itself
+            whose = "chlorine is fed" if _fed(train) else "the raw water brings chlorine"
             text = (
-                "chlorine is fed and ammonia was not measured: it takes 8 to 15 mg of chlorine for "
+                f"{whose} and ammonia was not measured: it takes 8 to 15 mg of chlorine for "
                 "each mg of nitrogen before any is free; have it measured"
             )
             train.entries.flag("not_measured", "caution", text)
@@ -213,9 +214,12 @@ def enter_ammonia(train: Train) -> None:
 def _chlorine(train: Train) -> tuple[float, float]:
     """Return the chlorine that meets ammonia, and what other demand takes of it first [mg/L]."""
     ledger = train.entries.ledger
-    fed = train.question is not None and train.question.oxidant == "chlorine"
-    for doses, demand in FED if fed else ():
+    for doses, demand in FED if _fed(train) else ():
         if all(ledger.number(one) is not None for one in doses):
             total = sum(ledger.number(one) or 0.0 for one in doses)
             return total, ledger.number(demand) or 0.0
     return train.raw.free_chlorine_mg_l, 0.0
+
+
+def _fed(train: Train) -> bool:
+    return train.question is not None and train.question.oxidant == "chlorine"

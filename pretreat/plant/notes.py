@@ -94,8 +94,16 @@ def note_sulfide(train: Train, present: set[str]) -> None:
         remedy += "ahead of the train"
     elif "iron filter" in present:
         level = "caution"
-        remedy = "the iron filter's oxidant turns it to sulfur, which the bed holds back: measure "
-        remedy += "behind it"
+        fed = train.design.iron_filter.oxidant != "air"
+        remedy = "the iron filter's oxidant turns it" if fed else "air and filter turn part of it"
+        remedy += " to sulfur, which the bed holds back: measure behind it"
+    elif "aeration" in present:
+        level = "caution"
+        remedy = "the aerator strips part of it (toxic gas: vent outdoors): measure behind it"
+    elif train.has("product_degasser"):
+        remedy = "the degasser of the product strips the gas behind the membranes (vent outdoors); "
+        remedy += "ahead of them nothing takes it: keep well and piping sealed, without air, or "
+        remedy += f"oxidant and filter, or {strip}"
     else:
         remedy = "nothing in the train takes it: oxidant and filter ahead of the softener, or "
         remedy += strip

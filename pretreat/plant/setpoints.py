@@ -6,6 +6,7 @@ from typing import Any
 
 from pretreat.core.basis import Flag, Series, Value, citations
 from pretreat.core.results import Ledger
+from pretreat.core.text import first_clause
 from pretreat.membrane.feed import FeedWater
 from pretreat.membrane.gauges.gauge_laws import (
     expected_pressure_bar,
@@ -92,7 +93,7 @@ def _enter_order(ledger: Ledger, design: DesignBasis) -> tuple[str, Mapping[str,
     kept = ledger.number("verdict.card_recovery")
     valves = design.machine.recovery_range
     if not kept or (valves is not None and kept < valves[0]):
-        why = str(ledger.study().value("verdict.reasons") or "").partition("; ")[0]
+        why = first_clause(str(ledger.study().value("verdict.reasons") or ""))
         if kept is not None:
             why = f"{percent_down(kept)} is kept in 90 % of the draws, below what the valves allow"
         _enter_words(ledger, DO_NOT_RUN, f"{figure.value}: {why}")

@@ -10,7 +10,7 @@ from pretreat.core.graph import Again
 from pretreat.core.results import Ledger
 from pretreat.plant.causes import tell_once
 from pretreat.plant.uncertainty.digits import recovery_shown
-from pretreat.stages import ORDER
+from pretreat.stages import ORDER, train_in_words
 
 Reader = Callable[[str], Any]  # the value of a figure by its key, None where there is none
 
@@ -169,9 +169,11 @@ def _train(value: Reader) -> str:
     chosen = value("train.chosen")
     if not chosen:
         return ""
-    parts = [f"chosen {chosen} ({_three(value, 'chosen')})", str(value("choices.why") or "")]
+    named = train_in_words(str(chosen))
+    parts = [f"chosen {named} ({_three(value, 'chosen')})", str(value("choices.why") or "")]
     if value("choices.runner_up_cost_per_year") is not None:
-        parts.insert(1, f"runner-up {value('train.runner_up')} ({_three(value, 'runner_up')})")
+        other = train_in_words(str(value("train.runner_up")))
+        parts.insert(1, f"runner-up {other} ({_three(value, 'runner_up')})")
     return "; ".join(part for part in parts if part)
 
 

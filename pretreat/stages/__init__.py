@@ -48,4 +48,22 @@ ORDER: tuple[Stage, ...] = (
 )
 BY_KEY = {stage.key: stage for stage in ORDER}
 
-__all__ = ["BY_KEY", "ORDER", "Stage", "resolve"]
+
+def train_in_words(keys: str) -> str:
+    """Return a train given by its keys with the names of its stages.
+
+    Parameters
+    ----------
+    keys : str
+        Keys of stages, " + " between them; another text stays as it is. [-]
+
+    Returns
+    -------
+    str
+        Such as "iron filter + carbon + cartridge filter". [-]
+    """
+    parts = keys.split(" + ")
+    return " + ".join(BY_KEY[part].name if part in BY_KEY else part for part in parts)
+
+
+__all__ = ["BY_KEY", "ORDER", "Stage", "resolve", "train_in_words"]

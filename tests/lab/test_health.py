@@ -41,9 +41,14 @@ class TestLimits:
         assert [f.code for f in flags] == ["health_limit"] * 2
         assert {f.level for f in flags} == {"info"}
         arsenic = next(f for f in flags if "arsenic" in f.text)
-        for word in ("0.015 mg/L", "0.010 mg/L", "40 CFR 141.62", "from memory", "authority"):
+        for word in ("0.015 mg/L", "0.010 mg/L", "40 CFR 141.62", "to be verified", "authority"):
             assert word in arsenic.text
         assert arsenic.figure == "water.as_mg_l"
+
+    def test_value_and_limit_of_nitrate_stand_on_one_basis(self):
+        (flag,) = health_flags({"no3": 106.0}, jurisdiction="us")
+        assert "106 mg/L in the raw water: above the drinking-water limit of 44.3" in flag.text
+        assert "10 mg/L as N" in flag.text
 
     def test_drinking_water_is_warned_of_secondary_limits_too(self):
         assert health_flags({"tds_mg_l": 900.0, "fe": 1.0}) == ()

@@ -24,7 +24,6 @@ def codes(study):
         ({"softener": {"salt_dose_g_l": 60}}, "size", (OutOfRangeError, "salt dose is 60")),
         ({"softener": {"salt_dose_g_l": 300}}, "size", (OutOfRangeError, "resin_table")),
         ({"softener": {"salt_dose_g_l": 120}}, "rate", (DesignError, "resin_volume is missing")),
-        ({"softener": {"resin_volume_l": 100}}, "rate", (DesignError, "salt_dose is missing")),
         (
             {"softener": {"resin_volume_l": 100, "refill_minutes": 9}},
             "rate",
@@ -54,6 +53,26 @@ def test_one_clear_line(study_of, design_of, well, tables, mode, expected):
     with pytest.raises(kind, match=words) as caught:
         study_of(well, design_of(**tables), mode)
     assert "\n" not in str(caught.value)
+
+
+def test_a_rating_without_a_salt_dose_assumes_one_and_says_so(study_of, design_of, well):
+    """160 g/L is 10 lb/ft3, the middle of the ladder: common practice, no source."""
+    water = replace(well, mg_l={**well.mg_l, "fe": 0.0, "mn": 0.0}, total_mg_l={})
+    study, _ = study_of(water, design_of(softener={"resin_volume_l": 100}), "rate")
+    assert study.number("softener.salt_dose_g_l") == 160.0
+    (flag,) = [f for f in study.flags if f.code == "salt_dose_assumed"]
+    assert flag.level == "caution"
+
+
+def test_words_of_the_filter_name_no_softener_where_there_is_none():
+    """pH 6.9 is below what manganese wants; without a softener none is loaded with it."""
+    load = iron_filter.FilterLoad(1.0, 0.4, 1.0, 0.4)
+    medium = iron_filter_medium("manganese greensand")
+    with_it = iron_filter.check_filter_water(load, 6.9, medium)
+    without = iron_filter.check_filter_water(load, 6.9, medium, softener=False)
+    assert any("softener" in f.text for f in with_it)
+    assert not any("softener" in f.text for f in without)
+    assert [f.code for f in with_it] == [f.code for f in without]
 
 
 def test_iron_above_what_the_medium_takes(study_of, design_of, well):
@@ -218,3 +237,12 @@ def test_a_meter_that_calls_thousands_of_times_a_day(study_of, design_of, well):
     machine = {"product_flow_m3_h": 5_000.0, "recovery": 0.65, "hours_per_day": 24}
     study, _ = study_of(water, design_of(machine=machine, softener=table), "rate")
     assert {"twin_not_ready", "service_rate_high", "velocity_high"} <= codes(study)
+
+
+def test_chlorine_of_the_raw_water_is_not_called_fed(study_of, design_of, well):
+    ions = {k: v for k, v in well.mg_l.items() if k != "nh4"} | {"fe": 0.0, "mn": 0.0}
+    water = replace(well, mg_l=ions, total_mg_l={}, free_chlorine_mg_l=1.0)
+    study, _ = study_of(water, design_of())
+    (text,) = [f.text for f in study.flags if "ammonia was not measured" in f.text]
+    assert text.startswith("the raw water brings chlorine")
+    assert "chlorine is fed" not in text

@@ -110,7 +110,7 @@ def _assumed(readings: list[Reading]) -> list[Flag]:
         if reading.value is None and reading.below is None:
             continue
         for part in reading.note.split("; "):
-            if part.startswith("assumed "):
+            if part.startswith("assumed ") and not _in_its_name(part, reading.name):
                 by_kind.setdefault(part.removeprefix("assumed "), []).append(reading)
     flags = []
     for kind, found in by_kind.items():
@@ -123,6 +123,12 @@ def _assumed(readings: list[Reading]) -> list[Flag]:
         figure = _figure(found[0].analyte) if len(found) == 1 else None
         flags.append(Flag("assumed_unit", "caution", f"{what}: {names}", figure))
     return flags
+
+
+def _in_its_name(assumed: str, name: str) -> bool:
+    """Tell whether the basis that was taken stands in the name as printed, as "as CaCO3"."""
+    basis = assumed.removeprefix("assumed ").partition(" with")[0]
+    return basis.startswith("as ") and basis.casefold() in " ".join(name.split()).casefold()
 
 
 # Letters that mark a result as rejected in one list or another (R also has other meanings).

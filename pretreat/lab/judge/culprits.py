@@ -29,6 +29,10 @@ MOST_OF_EC, MOST_OF_OTHERS = 8.0, 4.0
 FACTOR_SLIP, BASIS_SLIP, EXCHANGE, ONE_AS_CACO3 = 0.5, 0.7, 1.0, 1.5
 ANY_ALKALINITY, ANY_AMOUNT, LEFT_OUT = 1.5, 2.0, 3.0
 
+# Without a second check these slips are named only where the balance is off by this much.
+GROSS_BALANCE_PCT = 15.0
+NEED_A_SECOND = (FACTOR_SLIP, EXCHANGE)
+
 _NITROGEN = molar_mass("NO3") / molar_mass("N")
 FACTORS = MappingProxyType(
     {
@@ -127,8 +131,11 @@ def _explaining(
 
     before = _misfit(numbers_before)
     far = max(log(LEFT_EC_RATIO), LEFT_EC_SHARE * _distance(numbers_before.get("ec_ratio")))
+    backed = abs(numbers_before.get("ion_balance_pct", 0.0)) > GROSS_BALANCE_PCT or any(
+        numbers_before.get(key) for key in ("ec_ratio", "tds_ratio", "hardness_ratio")
+    )
     for change in _changes(water, mg_l):
-        if change.unlikely > most_unlikely:
+        if change.unlikely > most_unlikely or (change.unlikely in NEED_A_SECOND and not backed):
             continue
         changed = replace(water, alkalinity_mg_l_caco3=change.alkalinity_mg_l_caco3)
         numbers = {k: v for k, v in checks(changed, change.mg_l).items() if v is not None}
@@ -175,7 +182,8 @@ def _changes(water: WaterAnalysis, mg_l: Mapping[str, float]) -> Iterator[Change
                 FACTOR_SLIP,
             )
         yield from _as_caco3(mg_l, alkalinity, key)
-    yield from _nitrate(mg_l, alkalinity)
+    printed_as_n = any(r.analyte == "no3" and r.used and r.basis == "as N" for r in water.readings)
+    yield from _nitrate(mg_l, alkalinity, printed_as_n=printed_as_n)
     yield from _alkalinity(mg_l, alkalinity)
     yield from _swapped(mg_l, alkalinity)
     yield from _closing(mg_l, alkalinity)
@@ -203,7 +211,10 @@ def _as_caco3(mg_l: Mapping[str, float], alkalinity: float, key: str) -> Iterato
     yield _one(mg_l, alkalinity, key, amount * factor, text, ONE_AS_CACO3)
 
 
-def _nitrate(mg_l: Mapping[str, float], alkalinity: float) -> Iterator[Change]:
+def _nitrate(
+    mg_l: Mapping[str, float], alkalinity: float, *, printed_as_n: bool
+) -> Iterator[Change]:
+    """Try the other basis: as N only where the result was not read as N already."""
     amount = mg_l.get("no3", 0.0)
     if amount > 0:
         more = (
@@ -214,7 +225,8 @@ def _nitrate(mg_l: Mapping[str, float], alkalinity: float) -> Iterator[Change]:
             f"nitrate {shown(amount)} mg/L looks converted from N once too often "
             f"({shown(amount / _NITROGEN)} mg/L)"
         )
-        yield _one(mg_l, alkalinity, "no3", amount * _NITROGEN, more, BASIS_SLIP)
+        if not printed_as_n:
+            yield _one(mg_l, alkalinity, "no3", amount * _NITROGEN, more, BASIS_SLIP)
         yield _one(mg_l, alkalinity, "no3", amount / _NITROGEN, less, BASIS_SLIP)
 
 

@@ -130,7 +130,7 @@ def judge(water: WaterAnalysis, policy: Policy = "half") -> Judgement:
     from pretreat.lab.judge.verdicts import verdict_flags
 
     mg_l = composition(water, policy)
-    missing = _missing(water, mg_l)
+    missing = missing_ions(water, mg_l)
     found = checks(water, mg_l)
     numbers = {key: value for key, value in found.items() if value is not None and isfinite(value)}
     if missing:
@@ -164,14 +164,28 @@ def whole_balance_pct(water: WaterAnalysis, policy: Policy = "half") -> float | 
         Balance; None where an ion is missing. [%]
     """
     mg_l = composition(water, policy)
-    if _missing(water, mg_l):
+    if missing_ions(water, mg_l):
         return None
     sums = ion_sums_meq_l(mg_l, water.alkalinity_mg_l_caco3 or 0.0)
     balance: float | None = ion_balance_pct(*sums)
     return balance
 
 
-def _missing(water: WaterAnalysis, mg_l: Mapping[str, float]) -> tuple[str, ...]:
+def missing_ions(water: WaterAnalysis, mg_l: Mapping[str, float]) -> tuple[str, ...]:
+    """Return the names of the major ions that an analysis lacks.
+
+    Parameters
+    ----------
+    water : WaterAnalysis
+        The water, for its alkalinity. [-]
+    mg_l : mapping of str to float
+        Its composition, non-detects filled in. [mg/L as the ion]
+
+    Returns
+    -------
+    tuple of str
+        Names; empty where the sums are whole. [-]
+    """
     missing = [analytes()[key].name for key in NEEDED if key not in mg_l]
     if water.alkalinity_mg_l_caco3 is None:
         missing.append("alkalinity")

@@ -53,10 +53,12 @@ class Verdict:
         rule = self.limit
         bounds = " to ".join(f"{v:g}" for v in (rule.low, rule.high) if isfinite(v))
         word = "at most " if not isfinite(rule.low) else ""
-        asked = f"{rule.grade} limit {word}{bounds} {rule.unit} ({rule.source}, {rule.where})"
+        unit = "" if rule.unit == "-" else f" {rule.unit}"
+        asked = f"{rule.grade} limit {word}{bounds}{unit} ({rule.source}, {rule.where})"
         if self.state in {"not measured", "not judged"}:
             return f"{rule.name}: {self.state}; {asked}"
-        return f"{rule.name} {self.value:.3g} {rule.unit}: {self.state}; {asked}"
+        state = "outside the limit" if self.state == "exceeded" else self.state
+        return f"{rule.name} {self.value:.3g}{unit}: {state}; {asked}"
 
 
 @lru_cache(maxsize=1)

@@ -7,6 +7,7 @@ from typing import Literal
 
 from pretreat.core.basis import Figure, Flag, Series
 from pretreat.core.results import Study
+from pretreat.core.text import first_clause
 from pretreat.report.digits import shown
 from pretreat.report.main_results import MAIN
 from pretreat.report.text.tables import table_lines
@@ -210,7 +211,7 @@ def _plant_lines(study: Study, units: Units) -> list[str]:
 
 def _in_short(text: str) -> str:
     """Return the first clause of a rule of safe work."""
-    first = text.partition(". ")[0].partition("; ")[0]
+    first = first_clause(text.partition(". ")[0])
     lead, _, rest = first.partition(": ")
     return first if len(lead) < _SHORT_LEAD or not rest else lead
 

@@ -21,7 +21,7 @@ from pretreat.report.workbook.formulas import reference, us_formula
 from pretreat.report.workbook.layout import CAUTIONS, RESULTS, SUMMARY
 from pretreat.report.workbook.stale import write_changed
 from pretreat.report.workbook.summary import format_of_main, words_of_head
-from pretreat.stages import ORDER
+from pretreat.stages import ORDER, train_in_words
 
 COLUMNS, LAST = 24, 23
 WIDTH = 3.55  # of each column, in digits; the page prints at its own size
@@ -121,7 +121,7 @@ class _Front:
         runner = study.value("train.runner_up") or study.value("compare.conclusion")
         if isinstance(runner, str) and runner:
             label = "Runner-up" if study.value("train.runner_up") else "Other ways"
-            self._fact(label, runner)
+            self._fact(label, train_in_words(runner))
         self._gap()
 
     def _recovery(self) -> None:

@@ -11,5 +11,11 @@ ACID = Stage(
     treat="pretreat.stages.acid.figures:treat",
     enter="pretreat.stages.acid.figures:enter",
     site="pretreat.stages.acid.keys:TABLE",
+    main=(
+        "acid.dose_mg_l",
+        "dosing.acid_kg_per_year",
+        "acid.day_tank_l",
+        "acid.pump_l_h",
+    ),
     cautions=("acid_feed",),
 )

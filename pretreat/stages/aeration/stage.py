@@ -10,5 +10,10 @@ AERATION = Stage(
     decide="pretreat.stages.aeration.decide:decide",
     treat="pretreat.stages.aeration.figures:treat",
     site="pretreat.stages.aeration.keys:TABLE",
+    main=(
+        "aeration.ph",
+        "aeration.co2_mg_l",
+        "aeration.sulfide_left_mg_l",
+    ),
     cautions=("vented_gas",),
 )

@@ -11,5 +11,11 @@ ALKALI = Stage(
     treat="pretreat.stages.alkali.figures:treat",
     enter="pretreat.stages.alkali.figures:enter",
     site="pretreat.stages.alkali.keys:TABLE",
+    main=(
+        "alkali.dose_mg_l",
+        "alkali.kg_per_year",
+        "alkali.day_tank_l",
+        "alkali.pump_l_h",
+    ),
     cautions=("alkali",),
 )

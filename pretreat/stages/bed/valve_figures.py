@@ -1,5 +1,7 @@
 """Settings of a valve that follow from a bed: drain flow control and minutes keyed in."""
 
+import math
+
 from pretreat.core.basis import Level
 from pretreat.core.units import LITRE_PER_US_GALLON
 from pretreat.stages.bed import valve_laws
@@ -45,7 +47,7 @@ def enter_drain_control(train: Train, prefix: str, label: str, medium: Medium) -
             evidence="common practice",
             method=method,
         )
-    if size is None:
+    if math.isnan(size):  # none of the usual sizes is small enough
         entries.flag(
             "drain_control_none",
             "caution",

@@ -11,5 +11,11 @@ BISULFITE = Stage(
     treat="pretreat.stages.bisulfite.figures:treat",
     enter="pretreat.stages.bisulfite.figures:enter",
     site="pretreat.stages.bisulfite.keys:TABLE",
+    main=(
+        "bisulfite.dose_mg_l",
+        "bisulfite.kg_per_year",
+        "bisulfite.day_tank_l",
+        "bisulfite.pump_l_h",
+    ),
     cautions=("bisulfite",),
 )

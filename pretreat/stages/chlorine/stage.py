@@ -11,5 +11,11 @@ CHLORINE = Stage(
     treat="pretreat.stages.chlorine.figures:treat",
     enter="pretreat.stages.chlorine.figures:enter",
     site="pretreat.stages.chlorine.keys:TABLE",
+    main=(
+        "chlorine.dose_mg_l",
+        "chlorine.kg_per_year",
+        "chlorine.day_tank_l",
+        "chlorine.pump_l_h",
+    ),
     cautions=("chlorine", "membrane_oxidant"),
 )

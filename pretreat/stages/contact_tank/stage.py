@@ -10,4 +10,8 @@ CONTACT_TANK = Stage(
     decide="pretreat.stages.contact_tank.decide:decide",
     enter="pretreat.stages.contact_tank.figures:enter",
     site="pretreat.stages.contact_tank.keys:TABLE",
+    main=(
+        "contact_tank.contact_min",
+        "contact_tank.volume_m3",
+    ),
 )

@@ -9,6 +9,13 @@ INHIBITOR = Stage(
     decide="pretreat.stages.inhibitor.decide:decide",
     enter="pretreat.stages.inhibitor.figures:enter",
     site="pretreat.stages.inhibitor.keys:TABLE",
+    main=(
+        "inhibitor.dose_mg_l",
+        "inhibitor.kg_per_year",
+        "dosing.inhibitor_kg_per_year",
+        "inhibitor.day_tank_l",
+        "inhibitor.pump_l_h",
+    ),
     sheet="Dosing",
     sheet_title="Chemical dosing",
     shows=("dosing.", "acid.", "chlorine."),

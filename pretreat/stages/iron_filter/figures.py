@@ -147,7 +147,9 @@ def enter(train: Train, behind: tuple[str, ...]) -> None:
         origin=train.design.origin(f"{P}.regeneration"),
     )
     try:
-        found = sizing.check_filter_water(load, train.raw.ph, medium, choice.oxidant)
+        found = sizing.check_filter_water(
+            load, train.raw.ph, medium, choice.oxidant, softener=train.has("softener")
+        )
     except OutOfRangeError as refused:
         if not by_hand(train.design):
             raise

@@ -320,7 +320,12 @@ def regeneration_waste_m3(
 
 @cites("EUROCODE", "10 mg/L Fe, 6 mg/L Fe + Mn, pH at least 6.7")
 def check_filter_water(
-    load: FilterLoad, ph: float | None, medium: Medium, oxidant: str = "permanganate"
+    load: FilterLoad,
+    ph: float | None,
+    medium: Medium,
+    oxidant: str = "permanganate",
+    *,
+    softener: bool = True,
 ) -> tuple[Flag, ...]:
     """Judge whether the medium can take the water.
 
@@ -334,6 +339,8 @@ def check_filter_water(
         The medium. [-]
     oxidant : str
         "permanganate", "chlorine" or "air". [-]
+    softener : bool
+        A softener stands behind the filter. [-]
 
     Returns
     -------
@@ -374,10 +381,12 @@ def check_filter_water(
                 "memory): feed permanganate or chlorine",
             )
         )
-    return (*flags, *_ph_flags(ph, manganese, medium))
+    return (*flags, *_ph_flags(ph, manganese, medium, softener=softener))
 
 
-def _ph_flags(ph: float | None, manganese_mg_l: float, medium: Medium) -> tuple[Flag, ...]:
+def _ph_flags(
+    ph: float | None, manganese_mg_l: float, medium: Medium, *, softener: bool
+) -> tuple[Flag, ...]:
     if ph is None:
         text = f"pH is not known; {medium.name} works from pH {medium['ph_min']:g} to "
         return (
@@ -395,16 +404,20 @@ def _ph_flags(ph: float | None, manganese_mg_l: float, medium: Medium) -> tuple[
         )
     lowest = limits["manganese_ph"].value
     if ph < lowest and manganese_mg_l > limits["filter_manganese_left"].value:
+        onto_resin = (
+            "The softener is then loaded with "
+            f"{manganese_mg_l * caco3_per_mg('mn'):.2g} mg/L as CaCO3 more than shown, most "
+            f"codes refuse {limits['softener_iron_refuse'].value:g} mg/L of iron and manganese "
+            "onto resin, and what passes fouls the membranes"
+        )
         flags.append(
             Flag(
                 "manganese_ph_low",
                 "warning",
                 f"pH is {ph:.2f}; manganese is removed from about pH {lowest:g} on (from memory): "
-                f"expect the {manganese_mg_l:.2g} mg/L to pass. The softener is then loaded with "
-                f"{manganese_mg_l * caco3_per_mg('mn'):.2g} mg/L as CaCO3 more than shown, most "
-                f"codes refuse {limits['softener_iron_refuse'].value:g} mg/L of iron and manganese "
-                "onto resin, and what passes fouls the membranes: pH correction ahead of the "
-                "filter is missing",
+                f"expect the {manganese_mg_l:.2g} mg/L to pass. "
+                + (onto_resin if softener else "What passes fouls the membranes")
+                + ": pH correction ahead of the filter is missing",
             )
         )
     return tuple(flags)

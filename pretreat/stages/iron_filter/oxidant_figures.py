@@ -236,6 +236,8 @@ def _enter_detention(train: Train) -> None:
         label="Tank for the detention",
         method="feed flow times detention",
     )
+    if train.has("contact_tank"):  # sized, or judged, as a stage of its own
+        return
     tank = train.design.supply.raw_tank_volume_m3
     if tank is None or tank < volume:
         entries.flag(

@@ -11,5 +11,11 @@ PERMANGANATE = Stage(
     treat="pretreat.stages.permanganate.figures:treat",
     enter="pretreat.stages.permanganate.figures:enter",
     site="pretreat.stages.permanganate.keys:TABLE",
+    main=(
+        "permanganate.dose_mg_l",
+        "permanganate.kg_per_year",
+        "permanganate.day_tank_l",
+        "permanganate.pump_l_h",
+    ),
     cautions=("permanganate", "membrane_oxidant"),
 )

@@ -11,5 +11,11 @@ PRODUCT_ALKALI = Stage(
     decide="pretreat.stages.product_alkali.decide:decide",
     enter="pretreat.stages.product_alkali.figures:enter",
     site="pretreat.stages.product_alkali.keys:TABLE",
+    main=(
+        "product_alkali.dose_mg_l",
+        "product_alkali.kg_per_year",
+        "product_alkali.day_tank_l",
+        "product_alkali.pump_l_h",
+    ),
     cautions=("alkali",),
 )

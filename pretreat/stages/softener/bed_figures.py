@@ -54,9 +54,13 @@ def enter_dose(train: Train, installed_l: float | None) -> float:
     salt = _enter_installed_salt(train, choice)
     if salt is None:
         if not train.sizing:
-            raise DesignError(
-                "[softener] salt_dose is missing; write salt_dose_g_l = 160, or "
-                'salt_per_regeneration = "15 kg", or refill_minutes with refill_flow'
+            entries.flag(
+                "salt_dose_assumed",
+                "caution",
+                f"no salt dose is given: {DEFAULT_DOSE_G_L:g} g/L of resin is assumed (common "
+                "practice); read the salt setting of the valve and write salt_dose_g_l, "
+                "salt_per_regeneration or refill_minutes with refill_flow in [softener]",
+                key,
             )
         return entries.given(
             key,

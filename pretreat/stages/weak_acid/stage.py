@@ -11,5 +11,10 @@ WEAK_ACID = Stage(
     treat="pretreat.stages.weak_acid.figures:treat",
     enter="pretreat.stages.weak_acid.figures:enter",
     site="pretreat.stages.weak_acid.keys:TABLE",
+    main=(
+        "weak_acid.resin_volume_l",
+        "weak_acid.interval_d",
+        "weak_acid.acid_kg_per_year",
+    ),
     cautions=("acid_feed",),
 )
