@@ -5,7 +5,11 @@ What a careful engineer does with a gap is judgement of the trade (common practi
 
 import pytest
 
-from tests.choices.wells import analysis, sized
+from pretreat.core.errors import PretreatError
+from pretreat.lab import read_design_water
+from pretreat.stages.site import read_site
+from pretreat.study import run_study
+from tests.choices.wells import analysis, choices, sized
 
 WELL = {"alkalinity": 200, "hardness": 60, "tds": 900}
 
@@ -25,3 +29,83 @@ def test_iron_behind_an_aerator_outside_the_rate_law_is_blank_and_flagged(tmp_pa
     study = sized(tmp_path, water, recovery=0.5, more=more, draws=0)
     assert study.value("aeration.iron_half_life_min") is None
     assert "iron_half_life_range" in {flag.code for flag in study.flags}
+
+
+def without(water, *names):
+    return {key: value for key, value in water.items() if key not in names}
+
+
+@pytest.mark.parametrize(("hardness", "protects"), [(350, "softener"), (70, "inhibitor")])
+def test_water_without_alkalinity_is_not_left_bare(tmp_path, hardness, protects):
+    full = analysis(ph=7.3, alkalinity=150, hardness=hardness, tds=800)
+    study = sized(tmp_path, without(full, "Alkalinity"), recovery=0.6, draws=64)
+    stages = study.value("train.chosen").split(" + ")
+    assert protects in stages
+    assert "bypass" not in stages
+    assert "measure alkalinity" in study.value("choices.why")
+
+
+def test_unknown_barium_asks_for_what_protects(tmp_path):
+    full = analysis(ph=6.9, alkalinity=30, hardness=30, tds=900)
+    study = sized(tmp_path, without(full, "Ba"), recovery=0.6, draws=64)
+    assert {"inhibitor", "softener"} & set(study.value("train.chosen").split(" + "))
+
+
+def test_test_kit_is_told_to_measure_not_to_lower_the_recovery(tmp_path):
+    site = """
+[water]
+hardness = "22 gpg"
+iron = "0.8 mg/L"
+ph = 7.1
+tds = "620 mg/L"
+operating_temperature_c = 14
+[machine]
+product_flow = "0.5 m3/h"
+recovery = 0.6
+hours_per_day = 8
+"""
+    (tmp_path / "site.toml").write_text(site, encoding="utf-8")
+    design = read_site(tmp_path / "site.toml")
+    analysed, samples = read_design_water(design.water)
+    study = run_study(analysed, design, "size", samples, 0)
+    assert "softener" in study.value("train.chosen").split(" + ")
+    text = next(flag.text for flag in study.flags if flag.code == "no_feasible_train")
+    assert "measure" in text
+    assert "lower the recovery" not in text
+
+
+def test_a_cheaper_bypass_is_shown(tmp_path):
+    water = analysis(ph=7.2, alkalinity=210, hardness=1300, tds=2600, SO4=1100)
+    rows = choices(sized(tmp_path, water, recovery=0.7, draws=64))
+    assert any("bypass" in row["stages"] for row in rows)
+
+
+def test_the_runner_up_is_feasible_or_none_with_a_reason(tmp_path):
+    water = analysis(ph=7.3, alkalinity=150, hardness=200, tds=900)
+    study = sized(tmp_path, water, recovery=0.5, draws=64)
+    named = study.value("train.runner_up")
+    feasible = {row["stages"] for row in choices(study) if row["feasible"] == "yes"}
+    assert named in feasible or named.startswith("none: ")
+
+
+def test_a_softener_of_the_site_file_is_not_called_free_of_brine(tmp_path):
+    water = analysis(ph=7.4, alkalinity=220, hardness=500, tds=1500)
+    more = "[softener]\ninclude = true\n"
+    study = sized(tmp_path, water, recovery=0.6, more=more, draws=64)
+    assert "softener" in study.value("train.chosen")
+    assert "no brine" not in study.value("choices.why")
+
+
+@pytest.mark.parametrize(
+    ("word", "stage"),
+    [
+        ("antiscalant", "inhibitor"),
+        ("scale inhibitor", "inhibitor"),
+        ("greensand", "iron_filter"),
+        ("activated-carbon", "carbon"),
+    ],
+)
+def test_words_of_the_trade_name_the_stage(tmp_path, word, stage):
+    water = analysis(**WELL, ph=7.5)
+    with pytest.raises(PretreatError, match=f"did you mean '{stage}'"):
+        sized(tmp_path, water, more=f'[train]\nstages = ["{word}", "cartridge"]\n', draws=0)
