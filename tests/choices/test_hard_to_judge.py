@@ -109,3 +109,49 @@ def test_words_of_the_trade_name_the_stage(tmp_path, word, stage):
     water = analysis(**WELL, ph=7.5)
     with pytest.raises(PretreatError, match=f"did you mean '{stage}'"):
         sized(tmp_path, water, more=f'[train]\nstages = ["{word}", "cartridge"]\n', draws=0)
+
+
+HARD = {"ph": 7.4, "alkalinity": 330, "hardness": 580, "tds": 1300}
+
+
+@pytest.mark.parametrize("salt", [0.02, 0.15, 0.4])
+def test_a_price_that_turns_the_order_turns_it_when_sized_again(tmp_path, salt):
+    def at(price, folder):
+        folder.mkdir()
+        more = f"[prices]\nsalt_per_kg = {price}\n[softener]\ninclude = true\n"
+        return sized(folder, analysis(**HARD), recovery=0.6, more=more, draws=64)
+
+    study = at(salt, tmp_path / "now")
+    table = study.series.get("train.flips")
+    for what, _, now, turns, other in table.rows if table else ():
+        if what != "price of salt" or turns is None:
+            continue
+        step = 0.001 * turns * (1.0 if turns > now else -1.0)
+        assert at(turns - step, tmp_path / "inside").value("train.chosen") == study.value(
+            "train.chosen"
+        )
+        assert at(turns + step, tmp_path / "outside").value("train.chosen") == other
+
+
+def test_no_train_that_is_shut_is_named_as_a_turn(tmp_path):
+    study = sized(tmp_path, analysis(**HARD), recovery=0.6, draws=64)
+    shut = {row["stages"] for row in choices(study) if row["feasible"] == "no"}
+    table = study.series.get("train.flips")
+    assert not shut & {row[4] for row in (table.rows if table else ())}
+
+
+def test_acid_of_no_dose_is_no_way_of_its_own(tmp_path):
+    study = sized(tmp_path, analysis(**HARD), recovery=0.5, draws=0)
+    doses = {row[0]: row[2] for row in study.series["compare.options"].rows}
+    assert doses.get("acid and inhibitor", 1.0) > 0
+
+
+def test_the_train_that_costs_more_says_what_for(tmp_path):
+    study = sized(tmp_path, analysis(**HARD), recovery=0.6, draws=256)
+    rows = choices(study)
+    cheaper = [
+        r
+        for r in rows[1:]
+        if r["feasible"] == "yes" and r["cost_per_year"] < rows[0]["cost_per_year"]
+    ]
+    assert ("buys certainty" in study.value("choices.why")) is bool(cheaper)

@@ -13,8 +13,15 @@ from pretreat.lab.water_figures import Composition
 from pretreat.membrane.feed import FeedWater
 from pretreat.membrane.limits import MembranePoint
 from pretreat.plant.choices.candidates import Candidate, candidates, designed, forced
-from pretreat.plant.choices.costs import Needs, Plant, Rates, Year, rates_of, year_of
+from pretreat.plant.choices.costs import Needs, Plant, Rates, rates_of, year_of
 from pretreat.plant.choices.exposure import exposed, missing, unguarded
+from pretreat.plant.choices.order import (
+    Row,
+    in_order,
+    one_of_a_kind,
+    without_dominated,
+    without_needless_salt,
+)
 from pretreat.plant.choices.table import facts_of
 from pretreat.plant.choices.trial import Bench, Tried, tried, with_choices
 from pretreat.plant.choices.waters import (
@@ -34,11 +41,9 @@ from pretreat.site.design import DesignBasis
 from pretreat.stages.limits import train_limits
 from pretreat.stages.stream import RawWater
 
-ORDER_OF_ANSWERS = ("fits", "fits with conditions", "depends", "does not fit")
 SAME_RECOVERY = 1e-9
 CLOSELY = 256  # draws of the first train where few leave its verdict open
 CLOSE_LOOKS, OPEN = 6, 0.05  # of a share: what 32 draws leave open near nine in ten
-SAME_REACH = 0.02  # PRACTICE: recoveries so close are told apart by cost
 LEAST_RECOVERY = 0.1  # a cost at less says nothing
 
 
@@ -54,49 +59,6 @@ class Asking:
     point: MembranePoint
     design: DesignBasis
     draws: int
-
-
-@dataclass(frozen=True, slots=True)
-class Row:
-    """A candidate with what was found of it; ``year`` is None where it was not sized.
-
-    ``year`` is at the recovery wanted, or at the one that it reaches where that is less.
-    """
-
-    candidate: Candidate
-    design: DesignBasis
-    why_not: str = ""
-    reach: float | None = None
-    limited_by: str = ""
-    needs: Needs | None = None
-    year: Year | None = None
-    kept: Kept | None = None
-    told: Verdict | None = None
-    closely: bool = False  # judged by more draws
-    exposed: int = 0  # how bare it leaves the membranes where a scale cannot be judged
-
-    @property
-    def feasible(self) -> bool:
-        """Whether it is safe, can be built and nominally reaches the recovery wanted."""
-        return not self.why_not
-
-    def place(self, best: float, wanted: float) -> tuple[float, ...]:
-        """Return what orders rows: feasible first, by verdict, then by cost.
-
-        Where a scale cannot be judged what protects from it comes before both.
-
-        What is not feasible comes by what it reaches of the recovery ``wanted`` [-], in steps
-        from ``best``, the highest of them [-], then by cost; what breaks a rule of the table
-        after it.
-        """
-        cost = self.year.cost if self.year is not None else np.inf
-        if self.feasible and self.told is not None:
-            answer = float(ORDER_OF_ANSWERS.index(self.told.answer))
-            return (0.0, float(self.exposed), answer, cost)
-        if self.year is not None and not self.candidate.why_not:
-            reach = min(self.reach or 0.0, wanted)
-            return (1.0, float(self.exposed), float(int((best - reach) / SAME_REACH)), cost)
-        return (2.0 if self.year is not None else 3.0, 0.0, 0.0, cost)
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,10 +125,10 @@ def choose(asking: Asking, learnt: Learnt | None = None) -> Choice:
     rows = [_with_year(row, plant, rates) for row in rows]
     gaps, open_ended = missing(raw), learnt is not None and learnt.open_scale
     rows = [_with_exposure(row, gaps, facts["hardness"] or 0.0, open_ended) for row in rows]
-    rows = _without_needless_salt(rows, forced(design))
+    rows = without_needless_salt(rows, forced(design))
     rows = _with_odds(asking, rows, parts, learnt or Learnt())
     unmeasured = any(ion not in asking.taken.scaling for ion in DECIDING)
-    rows = _one_of_a_kind(without_dominated(rows, unmeasured=unmeasured), plant.recovery)
+    rows = one_of_a_kind(without_dominated(rows, unmeasured=unmeasured), plant.recovery)
     closed = [Row(one, design, why_not=one.why_not) for one in every if one not in open_]
     order = in_order(rows, plant.recovery)
     by_hand = tuple(key for key, put in forced(design).items() if put)
@@ -177,109 +139,6 @@ def choose(asking: Asking, learnt: Learnt | None = None) -> Choice:
 def _with_exposure(row: Row, gaps: Sequence[str], hardness: float, open_ended: bool) -> Row:
     bare = exposed(row.candidate.keys, gaps, hardness)
     return replace(row, exposed=max(bare, unguarded(row.candidate.keys) if open_ended else 0))
-
-
-def _without_needless_salt(rows: Sequence[Row], by_hand: Mapping[str, bool]) -> list[Row]:
-    """Shut the softeners where a train without one reaches the recovery for less.
-
-    A softener is never put in merely because the raw water scales: not for the wider margin of
-    its verdict alone either. The site file may still ask for it.
-    """
-    if by_hand.get("softener"):
-        return list(rows)
-    others = [
-        (row.year.cost, row.exposed)
-        for row in rows
-        if row.feasible and row.year is not None and not row.candidate.soft
-    ]
-    done = []
-    for row in rows:
-        least = min((cost for cost, bare in others if bare <= row.exposed), default=np.inf)
-        if not (row.feasible and row.candidate.soft and row.year and row.year.cost > least):
-            done.append(row)
-            continue
-        why = (
-            f"a train without a softener reaches the recovery at the usual limits for "
-            f"{least / row.year.cost:.0%} of the cost; write [softener] include = true to have it"
-        ).replace("%", " %")
-        done.append(replace(row, why_not=why))
-    return done
-
-
-def _one_of_a_kind(rows: Sequence[Row], wanted: float) -> list[Row]:
-    """Return the rows with one for each way of scale that does not reach the recovery."""
-    seen: set[str] = set()
-    kept = []
-    for row in in_order(rows, wanted):
-        key = row.candidate.scale.key
-        if not row.feasible and not row.candidate.why_not:
-            if key in seen:
-                continue
-            seen.add(key)
-        kept.append(row)
-    return kept
-
-
-def without_dominated(rows: Sequence[Row], *, unmeasured: bool = False) -> list[Row]:
-    """Return the rows without those that a train of fewer stages serves as well.
-
-    Parameters
-    ----------
-    rows : sequence of Row
-        Candidates with a first verdict. [-]
-    unmeasured : bool, optional
-        Whether an ion is missing that decides a scale: then no bare train serves as well as one
-        that protects. [-]
-
-    Returns
-    -------
-    list of Row
-        Those worth a line. [-]
-    """
-
-    def rank(row: Row) -> float:
-        return row.place(0.0, 0.0)[2] if row.feasible else np.inf
-
-    def bare(row: Row) -> int:
-        return unguarded(row.candidate.keys)
-
-    def cost(row: Row) -> float:
-        return row.year.cost if row.year is not None else np.inf
-
-    return [
-        row
-        for row in rows
-        if not row.feasible
-        or not any(
-            set(less.candidate.keys) < set(row.candidate.keys)
-            and less.feasible
-            and less.exposed <= row.exposed
-            and not (unmeasured and bare(less) > bare(row))
-            and cost(less) <= cost(row)  # a bypass is a stage more, and may cost less
-            and rank(less) <= rank(row)
-            for less in rows
-        )
-    ]
-
-
-def in_order(rows: Sequence[Row], wanted: float) -> list[Row]:
-    """Return the rows, best first.
-
-    Parameters
-    ----------
-    rows : sequence of Row
-        Candidates. [-]
-    wanted : float
-        Recovery of the design. [-]
-
-    Returns
-    -------
-    list of Row
-        Feasible ones by verdict and cost, then the others. [-]
-    """
-    reaches = [min(row.reach or 0.0, wanted) for row in rows if not row.feasible]
-    best = max(reaches, default=0.0)
-    return sorted(rows, key=lambda row: row.place(best, wanted))
 
 
 def _known(learnt: Learnt | None) -> Mapping[str, Verdict]:
