@@ -13,7 +13,7 @@ from pretreat.plant.choices.flips import (
     price_flips,
 )
 from pretreat.plant.choices.order import Row, in_order
-from pretreat.plant.choices.words import no_second, scale_words
+from pretreat.plant.choices.words import cliff, no_second, scale_words
 from pretreat.plant.verdict.case import VerdictCase
 from pretreat.plant.verdict.judge import Judgement
 from pretreat.site.design import DesignBasis
@@ -319,7 +319,7 @@ def why(choice: Choice) -> str:
         gaps = " and ".join(choice.gaps)
         parts.append(f"calcite cannot be judged, so the train protects: measure {gaps}")
     if first.feasible:
-        parts += [said for said in (_against(choice), certainty(choice)) if said]
+        parts += [said for said in (_against(choice), certainty(choice), cliff(choice)) if said]
     return "; ".join(parts)
 
 

@@ -8,6 +8,7 @@ from pretreat.life.annual import cost_of_recovery_m3, price_of_equal_cost
 from pretreat.plant.choices.choose import Choice
 from pretreat.plant.choices.costs import Needs, Rates, Year, year_of
 from pretreat.plant.choices.order import Row, in_order, without_needless_salt
+from pretreat.plant.choices.words import cliff, lower_step
 
 PRICES = (
     ("salt_per_kg", "price of salt"),
@@ -210,7 +211,10 @@ def over_recovery(choice: Choice) -> list[AtRecovery]:
         return []
     reach, design = first.reach or choice.plant.recovery, choice.plant.recovery
     steps = [float(r) for r in np.arange(LOWEST, HIGHEST + STEP / 2.0, STEP)]
-    stations = sorted({round(r, 4) for r in (*steps, design, int(reach * 100.0) / 100.0)})
+    step = lower_step(choice)
+    lower = () if step is None else (step[0],)
+    asked = (*steps, *lower, design, int(reach * 100.0) / 100.0)
+    stations = sorted({round(r, 4) for r in asked})
     growing = GROWING_M3
     costs = {}
     for recovery in (r for r in stations if 0.0 < r < 1.0):
@@ -225,6 +229,7 @@ def over_recovery(choice: Choice) -> list[AtRecovery]:
             for word, here in (
                 ("least cost within the limits", recovery == best),
                 ("recovery of the design", recovery == round(design, 4)),
+                (cliff(choice), recovery in {round(r, 4) for r in lower}),
             )
             if here
         ]

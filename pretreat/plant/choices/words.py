@@ -2,7 +2,12 @@
 
 from pretreat.plant.choices.candidates import Candidate
 from pretreat.plant.choices.choose import Choice
+from pretreat.plant.choices.order import Row
 from pretreat.plant.choices.table import options
+
+WITHIN = 0.1  # PRACTICE: of the recovery wanted, what a plant may be asked to give up
+WORTH = 0.9  # PRACTICE: of the cost of the train chosen, below which it is worth asking
+THOUSANDTHS = 1000.0  # a recovery that is promised is rounded down
 
 
 def scale_words(one: Candidate) -> str:
@@ -44,3 +49,59 @@ def no_second(choice: Choice) -> str:
     if choice.fixed:
         return f"the site file leaves no other train ({', '.join(choice.fixed)})"
     return "no other train of the decision table is needed for this water"
+
+
+def lower_step(choice: Choice) -> tuple[float, Row, float] | None:
+    """Return the cheapest train that a slightly lower recovery would allow.
+
+    Parameters
+    ----------
+    choice : Choice
+        The trains in order. [-]
+
+    Returns
+    -------
+    tuple or None
+        The recovery that it reaches, rounded down [-], the train, and its cost of a year there
+        [money/year]; None where none is much cheaper.
+    """
+    first, wanted = choice.chosen, choice.plant.recovery
+    if first is None or first.year is None or not first.feasible:
+        return None
+    found = [
+        (row.year.cost, row.reach, row)
+        for row in choice.rows[1:]
+        if row.year is not None
+        and row.reach is not None
+        and wanted - WITHIN <= row.reach < wanted
+        and not row.candidate.why_not
+        and row.exposed <= first.exposed
+        and row.year.cost < WORTH * first.year.cost
+    ]
+    if not found:
+        return None
+    cost, reach, row = min(found, key=lambda one: one[0])
+    return int(reach * THOUSANDTHS) / THOUSANDTHS, row, cost
+
+
+def cliff(choice: Choice) -> str:
+    """Say what a slightly lower recovery would save; empty where little.
+
+    Parameters
+    ----------
+    choice : Choice
+        The trains in order. [-]
+
+    Returns
+    -------
+    str
+        Such as "at 68.8 % inhibitor + cartridge would do for 14,023 a year". [-]
+    """
+    step = lower_step(choice)
+    if step is None:
+        return ""
+    recovery, row, cost = step
+    return (
+        f"at {recovery:.1%} {row.candidate.name} would do for {cost:,.0f} a year, at the usual "
+        "limits: ask whether the recovery is needed"
+    ).replace("%", " %", 1)
