@@ -173,3 +173,11 @@ def test_a_cheaper_train_just_below_the_recovery_is_told(tmp_path):
     said = f"{cheapest['stages']} would do for {cheapest['cost_per_year']:,.0f} a year"
     assert said in study.value("choices.why")
     assert any(said in row[3] for row in study.series["train.recovery_cost"].rows)
+
+
+def test_acid_beside_an_inhibitor_goes_no_further_than_the_cautious_limit_asks(tmp_path):
+    more = "[acid]\ninclude = true\n[softener]\ninclude = false\n"
+    study = sized(tmp_path, analysis(**HARD), recovery=0.7, more=more, draws=0)
+    assert {"acid", "inhibitor"} <= set(study.value("train.chosen").split(" + "))
+    # The cautious limit of the index with an inhibitor is 1.0 (common practice), less a margin.
+    assert 0.8 <= study.value("acid.target_lsi") < 1.0
