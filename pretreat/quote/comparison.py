@@ -353,14 +353,19 @@ def _inhibitor(case: Case) -> Option:
 
 
 def _acids(case: Case) -> list[Option]:
-    """Hold the carbonate index at its limit by acid, alone and with an inhibitor."""
+    """Hold the carbonate index at its limit by acid, alone and with an inhibitor.
+
+    Where no acid is needed it is no way of its own: the row without it says the same.
+    """
     options = []
     for name, lever in (
         ("acid", SULFURIC.name),
         ("acid and inhibitor", f"{SULFURIC.name} and inhibitor"),
     ):
         if lever in case.levers:
-            options.append(_acid(case, name, lever))
+            option = _acid(case, name, lever)
+            if option.dose is None or option.dose > 0:
+                options.append(option)
     return options
 
 

@@ -22,6 +22,45 @@ class TrainDesign:
     chosen: bool = False
 
 
+# Other words of the trade for a stage.
+SYNONYMS = {
+    "antiscalant": "inhibitor",
+    "anti_scalant": "inhibitor",
+    "antiscaling": "inhibitor",
+    "scale_inhibitor": "inhibitor",
+    "greensand": "iron_filter",
+    "manganese_greensand": "iron_filter",
+    "manganese_filter": "iron_filter",
+    "oxidising_filter": "iron_filter",
+    "ion_exchange": "softener",
+    "water_softener": "softener",
+    "activated_carbon": "carbon",
+    "carbon_filter": "carbon",
+    "gac": "carbon",
+    "sand_filter": "multimedia",
+    "media_filter": "multimedia",
+    "cartridge_filter": "cartridge",
+    "sediment_filter": "cartridge",
+    "smbs": "bisulfite",
+    "metabisulfite": "bisulfite",
+    "sodium_bisulfite": "bisulfite",
+    "hypochlorite": "chlorine",
+    "chlorination": "chlorine",
+    "aerator": "aeration",
+    "decarbonator": "degasser",
+    "caustic": "alkali",
+    "calcite": "neutralising_filter",
+    "calcite_filter": "neutralising_filter",
+}
+
+
+def _meant(item: str) -> str:
+    """Name the stage that a word of the trade stands for, else the nearest in spelling."""
+    word = item.strip().lower().replace(" ", "_").replace("-", "_")
+    meant = SYNONYMS.get(word)
+    return f"; did you mean '{meant}'?" if meant in BY_KEY else one_of(item, list(BY_KEY))
+
+
 def _stages(where: str, value: Any, _base: Path) -> tuple[str, ...]:
     """Read the keys of the stages; refuse one that is none, and one named twice."""
     if not isinstance(value, list) or not all(isinstance(item, str) for item in value):
@@ -30,9 +69,7 @@ def _stages(where: str, value: Any, _base: Path) -> tuple[str, ...]:
             '"cartridge"]'
         )
     faults = [
-        f"{where}: '{item}' is not a stage{one_of(item, list(BY_KEY))}"
-        for item in value
-        if item not in BY_KEY
+        f"{where}: '{item}' is not a stage{_meant(item)}" for item in value if item not in BY_KEY
     ]
     faults += [
         f"{where}: '{item}' stands there {value.count(item)} times; write it once"

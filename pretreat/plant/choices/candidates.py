@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from pretreat.core.errors import PretreatError
 from pretreat.core.results import Ledger
 from pretreat.plant.choices.table import Facts, Option, failing, options
 from pretreat.plant.unsafe import broken
@@ -302,4 +303,7 @@ def _unsafe(ledger: Ledger, one: Candidate, raw: RawWater, design: DesignBasis) 
     made = designed(design, one.keys, one.iron, one.scale)
     train = Train(Entries(ledger), raw, made, "size")
     feed = tuple(k for k in one.keys if BY_KEY[k].side == "feed")
-    return next((text for level, text in broken(train, feed) if level == "warning"), "")
+    try:
+        return next((text for level, text in broken(train, feed) if level == "warning"), "")
+    except PretreatError as problem:  # one train that cannot be worked out refuses no water
+        return f"cannot be worked out: {problem.faults[0]}"

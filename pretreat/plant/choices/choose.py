@@ -8,11 +8,20 @@ import numpy as np
 
 from pretreat.core.results import Ledger
 from pretreat.core.water import WaterAnalysis
+from pretreat.lab.screen import DECIDING
 from pretreat.lab.water_figures import Composition
 from pretreat.membrane.feed import FeedWater
 from pretreat.membrane.limits import MembranePoint
 from pretreat.plant.choices.candidates import Candidate, candidates, designed, forced
-from pretreat.plant.choices.costs import Needs, Plant, Rates, Year, rates_of, year_of
+from pretreat.plant.choices.costs import Needs, Plant, Rates, rates_of, year_of
+from pretreat.plant.choices.exposure import exposed, missing, unguarded
+from pretreat.plant.choices.order import (
+    Row,
+    in_order,
+    one_of_a_kind,
+    without_dominated,
+    without_needless_salt,
+)
 from pretreat.plant.choices.table import facts_of
 from pretreat.plant.choices.trial import Bench, Tried, tried, with_choices
 from pretreat.plant.choices.waters import (
@@ -32,11 +41,9 @@ from pretreat.site.design import DesignBasis
 from pretreat.stages.limits import train_limits
 from pretreat.stages.stream import RawWater
 
-ORDER_OF_ANSWERS = ("fits", "fits with conditions", "depends", "does not fit")
 SAME_RECOVERY = 1e-9
 CLOSELY = 256  # draws of the first train where few leave its verdict open
 CLOSE_LOOKS, OPEN = 6, 0.05  # of a share: what 32 draws leave open near nine in ten
-SAME_REACH = 0.02  # PRACTICE: recoveries so close are told apart by cost
 LEAST_RECOVERY = 0.1  # a cost at less says nothing
 
 
@@ -55,45 +62,6 @@ class Asking:
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
-    """A candidate with what was found of it; ``year`` is None where it was not sized.
-
-    ``year`` is at the recovery wanted, or at the one that it reaches where that is less.
-    """
-
-    candidate: Candidate
-    design: DesignBasis
-    why_not: str = ""
-    reach: float | None = None
-    limited_by: str = ""
-    needs: Needs | None = None
-    year: Year | None = None
-    kept: Kept | None = None
-    told: Verdict | None = None
-    closely: bool = False  # judged by more draws
-
-    @property
-    def feasible(self) -> bool:
-        """Whether it is safe, can be built and nominally reaches the recovery wanted."""
-        return not self.why_not
-
-    def place(self, best: float, wanted: float) -> tuple[float, ...]:
-        """Return what orders rows: feasible first, by verdict, then by cost.
-
-        What is not feasible comes by what it reaches of the recovery ``wanted`` [-], in steps
-        from ``best``, the highest of them [-], then by cost; what breaks a rule of the table
-        after it.
-        """
-        cost = self.year.cost if self.year is not None else np.inf
-        if self.feasible and self.told is not None:
-            return (0.0, float(ORDER_OF_ANSWERS.index(self.told.answer)), cost)
-        if self.year is not None and not self.candidate.why_not:
-            reach = min(self.reach or 0.0, wanted)
-            return (1.0, float(int((best - reach) / SAME_REACH)), cost)
-        return (2.0 if self.year is not None else 3.0, 0.0, cost)
-
-
-@dataclass(frozen=True, slots=True)
 class Choice:
     """The trains in order, best first, and what they were compared with.
 
@@ -105,6 +73,8 @@ class Choice:
     rates: Rates
     known: Mapping[str, Verdict] = field(default_factory=lambda: MappingProxyType({}))
     forced: tuple[str, ...] = ()
+    fixed: tuple[str, ...] = ()  # stages that the site file puts in or leaves out
+    gaps: tuple[str, ...] = ()  # what calcite cannot be judged without
 
     @property
     def chosen(self) -> Row | None:
@@ -113,8 +83,8 @@ class Choice:
 
     @property
     def runner_up(self) -> Row | None:
-        """The second train, where it could be sized."""
-        return self.rows[1] if len(self.rows) > 1 and self.rows[1].year is not None else None
+        """The next train that is feasible, None where there is none."""
+        return next((r for r in self.rows[1:] if r.feasible and r.year is not None), None)
 
 
 @dataclass(slots=True)
@@ -123,6 +93,7 @@ class Learnt:
 
     verdicts: dict[str, Verdict] = field(default_factory=dict)
     case: VerdictCase | None = None
+    open_scale: bool = False  # one that was not judged could limit a train that was sized
 
 
 def choose(asking: Asking, learnt: Learnt | None = None) -> Choice:
@@ -152,106 +123,22 @@ def choose(asking: Asking, learnt: Learnt | None = None) -> Choice:
     plant = _plant(asking, tds)
     rates = rates_of(design)
     rows = [_with_year(row, plant, rates) for row in rows]
-    rows = _without_needless_salt(rows, forced(design))
+    gaps, open_ended = missing(raw), learnt is not None and learnt.open_scale
+    rows = [_with_exposure(row, gaps, facts["hardness"] or 0.0, open_ended) for row in rows]
+    rows = without_needless_salt(rows, forced(design))
     rows = _with_odds(asking, rows, parts, learnt or Learnt())
-    rows = _one_of_a_kind(without_dominated(rows), plant.recovery)
+    unmeasured = any(ion not in asking.taken.scaling for ion in DECIDING)
+    rows = one_of_a_kind(without_dominated(rows, unmeasured=unmeasured), plant.recovery)
     closed = [Row(one, design, why_not=one.why_not) for one in every if one not in open_]
     order = in_order(rows, plant.recovery)
     by_hand = tuple(key for key, put in forced(design).items() if put)
-    return Choice((*order, *closed), plant, rates, _known(learnt), by_hand)
+    fixed = tuple(forced(design))
+    return Choice((*order, *closed), plant, rates, _known(learnt), by_hand, fixed, gaps)
 
 
-def _without_needless_salt(rows: Sequence[Row], by_hand: Mapping[str, bool]) -> list[Row]:
-    """Shut the softeners where a train without one reaches the recovery for less.
-
-    A softener is never put in merely because the raw water scales: not for the wider margin of
-    its verdict alone either. The site file may still ask for it.
-    """
-    if by_hand.get("softener"):
-        return list(rows)
-    others = [
-        row.year.cost
-        for row in rows
-        if row.feasible and row.year is not None and not row.candidate.soft
-    ]
-    if not others:
-        return list(rows)
-    least = min(others)
-    done = []
-    for row in rows:
-        if not (row.feasible and row.candidate.soft and row.year and row.year.cost > least):
-            done.append(row)
-            continue
-        why = (
-            f"a train without a softener reaches the recovery at the usual limits for "
-            f"{least / row.year.cost:.0%} of the cost; write [softener] include = true to have it"
-        ).replace("%", " %")
-        done.append(replace(row, why_not=why))
-    return done
-
-
-def _one_of_a_kind(rows: Sequence[Row], wanted: float) -> list[Row]:
-    """Return the rows with one for each way of scale that does not reach the recovery."""
-    seen: set[str] = set()
-    kept = []
-    for row in in_order(rows, wanted):
-        key = row.candidate.scale.key
-        if not row.feasible and not row.candidate.why_not:
-            if key in seen:
-                continue
-            seen.add(key)
-        kept.append(row)
-    return kept
-
-
-def without_dominated(rows: Sequence[Row]) -> list[Row]:
-    """Return the rows without those that a train of fewer stages serves as well.
-
-    Parameters
-    ----------
-    rows : sequence of Row
-        Candidates with a first verdict. [-]
-
-    Returns
-    -------
-    list of Row
-        Those worth a line. [-]
-    """
-
-    def rank(row: Row) -> float:
-        return row.place(0.0, 0.0)[1] if row.feasible else np.inf
-
-    return [
-        row
-        for row in rows
-        if not row.feasible
-        or not any(
-            set(less.candidate.keys) < set(row.candidate.keys)
-            and less.feasible
-            and rank(less) <= rank(row)
-            for less in rows
-        )
-    ]
-
-
-def in_order(rows: Sequence[Row], wanted: float) -> list[Row]:
-    """Return the rows, best first.
-
-    Parameters
-    ----------
-    rows : sequence of Row
-        Candidates. [-]
-    wanted : float
-        Recovery of the design. [-]
-
-    Returns
-    -------
-    list of Row
-        Feasible ones by verdict and cost, then the others. [-]
-    """
-    reaches = [min(row.reach or 0.0, wanted) for row in rows if not row.feasible]
-    best = max(reaches, default=0.0)
-    return sorted(rows, key=lambda row: row.place(best, wanted))
+def _with_exposure(row: Row, gaps: Sequence[str], hardness: float, open_ended: bool) -> Row:
+    bare = exposed(row.candidate.keys, gaps, hardness)
+    return replace(row, exposed=max(bare, unguarded(row.candidate.keys) if open_ended else 0))
 
 
 def _known(learnt: Learnt | None) -> Mapping[str, Verdict]:
@@ -311,7 +198,12 @@ class _Parts:
             if "bypass" in one.way:
                 self._find_share(one, raw)
                 if self.share is None and "bypass.share" not in design.chosen:
-                    fault = "no bypass: the recovery wanted takes all of the water softened"
+                    gaps = missing(self.asking.raw)
+                    fault = (
+                        f"no bypass: what may pass is not known; measure {' and '.join(gaps)}"
+                        if gaps
+                        else "no bypass: the recovery wanted takes all of the water softened"
+                    )
                     self.way[one.way] = Tried(fault=fault, raw=raw)
                     return self.way[one.way]
             design = with_choices(design, one.scale, self.share)
@@ -336,7 +228,7 @@ class _Parts:
             design = designed(asking.design, whole, one.scale)
             self.way[whole] = tried(self.bench, design, whole, raw)
         soft = self.way[whole]
-        if soft.fault:
+        if soft.fault or missing(asking.raw):
             return
         nothing = Tried(raw=raw)
         pair = [fed_by(asking.raw, nothing, part, inhibited=False) for part in (nothing, soft)]
@@ -353,6 +245,9 @@ def _with_reach(asking: Asking, rows: Sequence[Row], parts: _Parts) -> list[Row]
     limits = asking.design.limits
     most, names = reached(asking.feed, list(unique.values()), asking.point, limits)
     found = dict(zip(unique, zip(most, names, strict=True), strict=True))
+    gaps = missing(asking.raw)
+    unknown = "the recovery that it reaches cannot be worked out"
+    unknown += f": measure {' and '.join(gaps)}" if gaps else ""
     done = []
     for row in rows:
         if row.needs is None:
@@ -362,8 +257,8 @@ def _with_reach(asking: Asking, rows: Sequence[Row], parts: _Parts) -> list[Row]
         reach = float(reach)
         why = row.why_not
         if not why and not reach >= asking.point.recovery - SAME_RECOVERY:
-            shown = f"{int(reach * 1000.0) / 10.0:g} %" if np.isfinite(reach) else "nothing known"
-            why = f"reaches {shown}, limited by {by or 'an unknown scale'}"
+            shown = f"reaches {int(reach * 1000.0) / 10.0:g} %" if np.isfinite(reach) else ""
+            why = f"{shown}, limited by {by or 'an unknown scale'}" if shown else unknown
         done.append(
             replace(row, why_not=why, reach=reach if np.isfinite(reach) else None, limited_by=by)
         )

@@ -5,20 +5,22 @@ from dataclasses import replace
 
 from pretreat.core.basis import Flag, Series, Value
 from pretreat.core.results import Ledger
-from pretreat.plant.choices.choose import Choice, Learnt, Row, in_order, judged_as
+from pretreat.plant.choices.choose import Choice, Learnt, judged_as
+from pretreat.plant.choices.exposure import open_scale, unguarded
 from pretreat.plant.choices.flips import (
     hardness_flip,
     over_recovery,
     price_flips,
-    recovery_flip,
 )
+from pretreat.plant.choices.order import Row, in_order
+from pretreat.plant.choices.words import cliff, no_second, scale_words
 from pretreat.plant.verdict.case import VerdictCase
 from pretreat.plant.verdict.judge import Judgement
 from pretreat.site.design import DesignBasis
+from pretreat.stages import BY_KEY
 
 P = "choices"
 JAR_TEST = "jar_test"
-NO_SECOND = "none: no other train can be built for this water"
 MOST_REASONS = 3  # named where no train suits a water
 METHOD = (
     "feasible first, by verdict, then by equivalent annual cost; chances from 32 draws of each, "
@@ -105,6 +107,7 @@ def end_choice(
     if not same and judged is not None and learnt is not None:
         learnt.verdicts[first.candidate.name] = judged.verdict
         learnt.case = _shared(first, judged)
+        learnt.open_scale = learnt.open_scale or open_scale(judged.case)
         return False
     enter_choice(ledger, told if same else choice)
     return True
@@ -129,8 +132,14 @@ def told_after(choice: Choice, judged: Judgement | None) -> Choice:
     if first is None or judged is None:
         return choice
     common = _shared(first, judged)
-    rows = [replace(first, told=judged.verdict)]
-    for row in choice.rows[1:]:
+    open_ended = open_scale(judged.case)
+    bare = [unguarded(row.candidate.keys) if open_ended else 0 for row in choice.rows]
+    seen = [
+        replace(row, exposed=max(row.exposed, one))
+        for row, one in zip(choice.rows, bare, strict=True)
+    ]
+    rows = [replace(seen[0], told=judged.verdict)]
+    for row in seen[1:]:
         told = choice.known.get(row.candidate.name)
         if row.feasible and row.told is not None and told is None:
             told = judged_as(row, choice.plant.recovery, common)
@@ -160,7 +169,7 @@ def enter_choice(ledger: Ledger, choice: Choice) -> None:
         return
     _enter_table(ledger, choice)
     _words(ledger, "train.chosen", first.candidate.name, "Train chosen")
-    other = NO_SECOND if second is None else second.candidate.name
+    other = f"none: {no_second(choice)}" if second is None else second.candidate.name
     _words(ledger, "train.runner_up", other, "Runner-up")
     _words(ledger, f"{P}.why", why(choice), "Why this train")
     _enter_numbers(ledger, first, "chosen", "train chosen", choice)
@@ -184,7 +193,8 @@ def _enter_table(ledger: Ledger, choice: Choice) -> None:
         answer = "" if told is None else told.answer
         reaches = row.reach is not None and row.reach >= choice.plant.recovery
         if told is None and not row.feasible and not reaches:
-            answer = "does not fit"
+            unknown = row.reach is None and year is not None and not row.candidate.why_not
+            answer = "depends" if unknown else "does not fit"
         rows.append(
             (
                 float(number),
@@ -298,27 +308,75 @@ def why(choice: Choice) -> str:
     str
         The reason. [-]
     """
+    first = choice.chosen
+    if first is None or first.year is None:
+        return ""
+    known = first.reach is not None or bool(first.candidate.why_not)
+    if not first.feasible and known:
+        return f"no train is feasible; this one comes nearest: {first.why_not}"
+    parts = [first.candidate.iron.words, scale_words(first.candidate)]
+    if choice.gaps:
+        gaps = " and ".join(choice.gaps)
+        parts.append(f"calcite cannot be judged, so the train protects: measure {gaps}")
+    if first.feasible:
+        parts += [said for said in (_against(choice), certainty(choice), cliff(choice)) if said]
+    return "; ".join(parts)
+
+
+def _against(choice: Choice) -> str:
+    """Say what sets the runner-up behind the first train."""
     first, second = choice.chosen, choice.runner_up
     if first is None or first.year is None:
         return ""
-    parts = [first.candidate.iron.words, first.candidate.scale.words]
-    if not first.feasible:
-        return f"no train is feasible; this one comes nearest: {first.why_not}"
     if second is None or second.year is None:
-        return "; ".join((*parts, "no other train can be built for this water"))
-    if not second.feasible:
-        return "; ".join((*parts, f"the runner-up: {second.why_not}"))
+        return no_second(choice)
+    if first.exposed < second.exposed:
+        return "the runner-up protects less where a scale is not known"
     answers = [None if row.told is None else row.told.answer for row in (first, second)]
     if answers[0] != answers[1]:
-        return "; ".join((*parts, f"the runner-up's verdict is '{answers[1]}'"))
+        return f"the runner-up's verdict is '{answers[1]}'"
     more = second.year.cost / first.year.cost - 1.0
-    return "; ".join((*parts, f"the runner-up costs {more:.0%} more".replace("%", " %")))
+    return f"the runner-up costs {more:.0%} more".replace("%", " %")
+
+
+def certainty(choice: Choice) -> str:
+    """Say what the first train buys where a cheaper one reaches the recovery with more doubt.
+
+    Parameters
+    ----------
+    choice : Choice
+        The trains in order. [-]
+
+    Returns
+    -------
+    str
+        Empty where the first train is the cheapest that reaches it. [-]
+    """
+    first = choice.chosen
+    if first is None or first.year is None:
+        return ""
+    cost = first.year.cost
+    cheaper = [
+        (row.year.cost, row.candidate, row.told)
+        for row in choice.rows[1:]
+        if row.feasible and row.year and row.year.cost < cost and row.exposed == first.exposed
+    ]
+    if not cheaper:
+        return ""
+    least, candidate, told = min(cheaper, key=lambda one: one[0])
+    mine = [key for key in first.candidate.way if key not in candidate.way]
+    what = " and ".join(BY_KEY[key].name.lower() for key in mine) or "the train chosen"
+    answer = "" if told is None else f"; its verdict is '{told.answer}' at the cautious limits"
+    return (
+        f"{what} buys certainty: {candidate.name} reaches the recovery at the usual limits "
+        f"for {least:,.0f} a year instead of {cost:,.0f}{answer}"
+    )
 
 
 def _enter_flips(ledger: Ledger, choice: Choice) -> None:
     hardness = ledger.number("water.hardness_mg_l_caco3") or 0.0
     flips = price_flips(choice)
-    flips += [f for f in (hardness_flip(choice, hardness), recovery_flip(choice)) if f]
+    flips += [f for f in (hardness_flip(choice, hardness),) if f]
     if not flips:
         return
     money = choice.rates.currency or "currency"
@@ -331,7 +389,8 @@ def _enter_flips(ledger: Ledger, choice: Choice) -> None:
             tuple(
                 (f.what, f.unit.replace("per ", f"{money}/"), f.now, f.at, f.other) for f in flips
             ),
-            method="one value moved, the others as they are; blank where no value turns the order",
+            method="one value moved, the others as they are, by verdict and then cost; blank where "
+            "no value turns the order, left out where it cannot be told",
             cites=("RIGGS1996",),
             headings=("What", "Unit", "Now", "Turns at", "Then the cheaper"),
         )
@@ -381,7 +440,10 @@ def _flag(ledger: Ledger, choice: Choice) -> None:
             f"{tail}; give your own in [prices]"
         )
         ledger.flag(Flag("prices_by_program", "info", text, f"{P}.chosen_cost_per_year"))
-    if not first.feasible and not first.candidate.why_not:
+    if not first.feasible and not first.candidate.why_not and first.reach is None:
+        text = f"no train can be judged, the one sized protects by the hardness: {first.why_not}"
+        ledger.flag(Flag("no_feasible_train", "warning", text, "train.chosen"))
+    elif not first.feasible and not first.candidate.why_not:
         text = (
             f"no train reaches the recovery wanted, {choice.plant.recovery:.0%}: the one that "
             f"comes nearest {first.why_not}; lower the recovery"

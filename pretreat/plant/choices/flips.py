@@ -1,13 +1,14 @@
-"""Where the order of the trains turns: prices, hardness and recovery, and the cheapest recovery."""
+"""Where the order of the trains turns: prices and hardness; the cheapest recovery."""
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from pretreat.life.annual import cost_of_recovery_m3, price_of_equal_cost
-from pretreat.plant.choices.choose import Choice, Row
-from pretreat.plant.choices.costs import Needs, Year, year_of
+from pretreat.plant.choices.choose import Choice
+from pretreat.plant.choices.costs import Needs, Rates, Year, year_of
+from pretreat.plant.choices.order import Row, in_order, without_needless_salt
+from pretreat.plant.choices.words import cliff, lower_step
 
 PRICES = (
     ("salt_per_kg", "price of salt"),
@@ -15,14 +16,14 @@ PRICES = (
     ("water_per_m3", "price of raw water"),
 )
 HARDNESS_PARTS = ("salt_per_kg", "resin_per_l")
-BISECTIONS = 40
+BESIDE = 1e-4  # of a price: how far beside the turn it is tried
 LOWEST, HIGHEST, STEP = 0.3, 0.9, 0.05
 GROWING_M3 = 0.05  # PRICEGUESS: money/m3, what grows with the concentration, at (1 - R) of 1
 
 
 @dataclass(frozen=True, slots=True)
 class Flip:
-    """A value at which another train becomes as cheap as the chosen one.
+    """A value at which another train comes first.
 
     ``now`` is the value of the design; ``at`` None where no value turns the order.
     """
@@ -43,7 +44,10 @@ def _use(year: Year, price: str) -> float:
 
 
 def price_flips(choice: Choice) -> list[Flip]:
-    """Return the nearest price at which another train of the same verdict is as cheap.
+    """Return the nearest price at which another train comes first, by verdict and then cost.
+
+    Each is tried on both sides; a price is left out where a train that was not judged could
+    turn the order.
 
     Parameters
     ----------
@@ -53,46 +57,65 @@ def price_flips(choice: Choice) -> list[Flip]:
     Returns
     -------
     list of Flip
-        One for each price looked at. [money/kg, money/m3]
+        One for each price that can be told. [money/kg, money/m3]
     """
     first = choice.chosen
-    if first is None or first.year is None:
+    if first is None or first.year is None or not first.feasible:
         return []
     found = []
     for key, words in PRICES:
         now, unit = choice.rates[key], f"per {key.rpartition('_')[2]}"
-        nearest: tuple[float, str] | None = None
-        for row in _rivals(choice):
-            year = row.year
-            if year is None or _use(first.year, key) == _use(year, key):
-                continue
-            at = float(
-                price_of_equal_cost(
-                    now, first.year.cost, year.cost, _use(first.year, key), _use(year, key)
-                )
-            )
-            if at >= 0 and (nearest is None or abs(at - now) < abs(nearest[0] - now)):
-                nearest = at, row.candidate.name
-        at_name = (None, "no price turns the order") if nearest is None else nearest
-        found.append(Flip(words, unit, now, *at_name))
+        nearest = _nearest(choice, first, key)
+        if nearest is not None:
+            found.append(Flip(words, unit, now, *nearest))
+        elif not any(_equal_at(choice, first, row, key) for row in choice.rows if _shut(row)):
+            found.append(Flip(words, unit, now, None, "no price turns the order"))
     return found
 
 
-def _rivals(choice: Choice) -> Iterable[Row]:
-    """Give the other trains that reach the recovery with as good a verdict, or the runner-up."""
-    first = choice.chosen
-    mine = None if first is None or first.told is None else first.told.answer
-    wanted = choice.plant.recovery
-    rivals = [
-        row
-        for row in choice.rows[1:]
-        if row.year is not None
-        and not row.candidate.why_not
-        and (row.reach or 0.0) >= wanted
-        and (row.told is None or row.told.answer == mine)
+def _nearest(choice: Choice, first: Row, price: str) -> tuple[float, str] | None:
+    """Return the nearest price that turns the order, and the train that comes first there."""
+    now, name = choice.rates[price], first.candidate.name
+    prices = (_equal_at(choice, first, row, price) for row in choice.rows[1:] if row.feasible)
+    for at in sorted((at for at in prices if at), key=lambda at: abs(at - now)):
+        away = BESIDE if at > now else -BESIDE
+        inside, outside = (
+            _first_with(choice, choice.rates.at(**{price: at * (1.0 + side)}))
+            for side in (-away, away)
+        )
+        if inside == name and outside != name:
+            return at, outside
+    return None
+
+
+def _shut(row: Row) -> bool:
+    """Tell whether a train reaches the recovery, but was not judged for its cost."""
+    return not row.feasible and not row.candidate.why_not and row.year is not None
+
+
+def _equal_at(choice: Choice, first: Row, row: Row, price: str) -> float | None:
+    """Return the price above 0 at which two trains cost the same, None where there is none."""
+    one, two = first.year, row.year
+    if one is None or two is None or _use(one, price) == _use(two, price):
+        return None
+    now = choice.rates[price]
+    at = price_of_equal_cost(now, one.cost, two.cost, _use(one, price), _use(two, price))
+    return float(at) if at > 0 else None
+
+
+def _first_with(choice: Choice, rates: Rates) -> str:
+    """Return the train that comes first with other prices, of those that were judged."""
+    rows = [
+        replace(row, year=year_of(row.needs, choice.plant, rates, _at(row, choice)))
+        for row in choice.rows
+        if row.feasible and row.told is not None and row.needs is not None
     ]
-    second = choice.runner_up
-    return rivals or ([second] if second is not None else [])
+    rows = without_needless_salt(rows, dict.fromkeys(choice.forced, True))
+    return in_order(rows, choice.plant.recovery)[0].candidate.name
+
+
+def _answer(row: Row) -> tuple[str, int] | None:
+    return None if row.told is None else (row.told.answer, row.exposed)
 
 
 def hardness_flip(choice: Choice, hardness_mg_l_caco3: float) -> Flip | None:
@@ -119,7 +142,9 @@ def hardness_flip(choice: Choice, hardness_mg_l_caco3: float) -> Flip | None:
         (
             row
             for row in choice.rows[1:]
-            if row.year is not None and row.candidate.soft is not first.candidate.soft
+            if row.feasible
+            and _answer(row) == _answer(first)
+            and row.candidate.soft is not first.candidate.soft
         ),
         None,
     )
@@ -155,37 +180,6 @@ def _at(row: Row, choice: Choice) -> float:
     return min(row.reach or choice.plant.recovery, choice.plant.recovery)
 
 
-def recovery_flip(choice: Choice) -> Flip | None:
-    """Return the recovery to which the chosen train may fall until the runner-up is as cheap.
-
-    Parameters
-    ----------
-    choice : Choice
-        The trains in order. [-]
-
-    Returns
-    -------
-    Flip or None
-        None without a runner-up. [-]
-    """
-    first, second = choice.chosen, choice.runner_up
-    if first is None or first.needs is None or second is None or second.year is None:
-        return None
-    needs, now = first.needs, _at(first, choice)
-
-    def dearer(recovery: float) -> bool:
-        cost = year_of(needs, choice.plant, choice.rates, recovery).cost
-        return second.year is not None and cost > second.year.cost
-
-    low, high = LOWEST / 3.0, now
-    if dearer(high) or not dearer(low):
-        return Flip("recovery of the chosen train", "-", now, None, second.candidate.name)
-    for _ in range(BISECTIONS):
-        middle = 0.5 * (low + high)
-        low, high = (middle, high) if dearer(middle) else (low, middle)
-    return Flip("recovery of the chosen train", "-", now, high, second.candidate.name)
-
-
 @dataclass(frozen=True, slots=True)
 class AtRecovery:
     """The chosen train at a recovery: cost of a m3 of product, and what is said of it."""
@@ -217,7 +211,10 @@ def over_recovery(choice: Choice) -> list[AtRecovery]:
         return []
     reach, design = first.reach or choice.plant.recovery, choice.plant.recovery
     steps = [float(r) for r in np.arange(LOWEST, HIGHEST + STEP / 2.0, STEP)]
-    stations = sorted({round(r, 4) for r in (*steps, design, int(reach * 100.0) / 100.0)})
+    step = lower_step(choice)
+    lower = () if step is None else (step[0],)
+    asked = (*steps, *lower, design, int(reach * 100.0) / 100.0)
+    stations = sorted({round(r, 4) for r in asked})
     growing = GROWING_M3
     costs = {}
     for recovery in (r for r in stations if 0.0 < r < 1.0):
@@ -232,6 +229,7 @@ def over_recovery(choice: Choice) -> list[AtRecovery]:
             for word, here in (
                 ("least cost within the limits", recovery == best),
                 ("recovery of the design", recovery == round(design, 4)),
+                (cliff(choice), recovery in {round(r, 4) for r in lower}),
             )
             if here
         ]

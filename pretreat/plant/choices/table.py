@@ -8,6 +8,7 @@ from types import MappingProxyType
 from typing import Any
 
 from pretreat.core.equivalents import HARDNESS_IONS, equivalent_hardness_mg_l_caco3
+from pretreat.core.errors import OutOfRangeError
 from pretreat.core.tables import rows
 from pretreat.core.units import molar_mass
 from pretreat.core.water import WaterAnalysis
@@ -157,11 +158,17 @@ def facts_of(raw: RawWater, water: WaterAnalysis, design: DesignBasis, tds_mg_l:
 
 
 def _air_min(raw: RawWater, iron_mg_l: float, tds_mg_l: float) -> float | None:
-    """Return the time of iron by air with its margin."""
+    """Return the time of iron by air with its margin.
+
+    None where the rate law does not hold: the pH conditions of the table stand for it below.
+    """
     if raw.ph is None or iron_mg_l <= 0:
         return None
     margin = MARGIN_BRACKISH if tds_mg_l > BRACKISH_TDS_MG_L else MARGIN
-    half = iron_half_life_min(raw.ph, raw.coldest_c)
+    try:
+        half = iron_half_life_min(raw.ph, raw.coldest_c)
+    except OutOfRangeError:
+        return None
     left = train_limits()["filter_iron_left"].value
     return margin * float(iron_time_min(iron_mg_l, left, half))
 

@@ -40,7 +40,7 @@ MEDIA = (
     ("carbon_per_l", "carbon.media_bought_l", "carbon_years"),
     ("multimedia_per_l", "multimedia.media_bought_l", "multimedia_years"),
 )
-PH_MARGIN = 0.3  # PRACTICE: what pH and alkalinity leave open of the index
+PH_MARGIN = 0.15  # PRACTICE: what pH and alkalinity leave open of the index
 LEAST_FED_MG_L = 1.0  # PRACTICE: less acid cannot be fed steadily
 G_PER_KG, L_PER_M3 = 1000.0, 1000.0
 
@@ -189,7 +189,8 @@ def with_choices(design: DesignBasis, part: Option, share: float | None) -> Desi
         A copy where the share is for the program to choose. [-]
     """
     own = {"acid.dose_mg_l", "acid.target_ph", "acid.target_lsi"} & design.chosen
-    if "acid" in part.stages and not own:
+    stages = design.stages["train"].stages or part.stages
+    if {"acid", "inhibitor"} <= set(stages) and not own:
         cautious = limits_from(design.limits, True, "low").lsi
         design = design.change("acid", target_lsi=float(cautious) - PH_MARGIN)
     if "bypass" not in part.stages or share is None or "bypass.share" in design.chosen:

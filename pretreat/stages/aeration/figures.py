@@ -1,5 +1,6 @@
 """Aeration: gas stripped, oxygen taken up, and the time that iron takes to oxidise then."""
 
+from pretreat.core.errors import OutOfRangeError
 from pretreat.stages.aeration.laws import iron_half_life_min, iron_time_min
 from pretreat.stages.limits import train_limits
 from pretreat.stages.stream import Stream
@@ -32,13 +33,16 @@ def treat(train: Train, stream: Stream) -> Stream:
 
 def _enter_iron(train: Train) -> None:
     entries, limit = train.entries, train_limits()["filter_iron_left"]
-    entries.law(
-        f"{P}.iron_half_life_min",
-        iron_half_life_min,
-        ph=f"{P}.ph",
-        temperature_c=TEMPERATURE,
-        label="Half-life of dissolved iron in the aerated water",
-    )
+    half_life, label = f"{P}.iron_half_life_min", "Half-life of dissolved iron in the aerated water"
+    try:
+        entries.law(
+            half_life, iron_half_life_min, ph=f"{P}.ph", temperature_c=TEMPERATURE, label=label
+        )
+    except OutOfRangeError as problem:
+        entries.ledger.put(half_life, None, "min", label, inputs=(f"{P}.ph",))
+        text = f"the time that iron takes to oxidise by air is not known: {problem.faults[0]}"
+        entries.flag("iron_half_life_range", "caution", f"{text}; jar test", half_life)
+        return
     minutes = entries.law(
         f"{P}.iron_time_min",
         iron_time_min,

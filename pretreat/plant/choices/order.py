@@ -1,0 +1,187 @@
+"""A train that was looked at, the order of such trains, and those that need no line."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from pretreat.plant.choices.candidates import Candidate
+from pretreat.plant.choices.costs import Needs, Year
+from pretreat.plant.choices.exposure import unguarded
+from pretreat.plant.choices.waters import Kept
+from pretreat.plant.verdict.case import Verdict
+from pretreat.site.design import DesignBasis
+
+ORDER_OF_ANSWERS = ("fits", "fits with conditions", "depends", "does not fit")
+SAME_REACH = 0.02  # PRACTICE: recoveries so close are told apart by cost
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A candidate with what was found of it; ``year`` is None where it was not sized.
+
+    ``year`` is at the recovery wanted, or at the one that it reaches where that is less.
+    """
+
+    candidate: Candidate
+    design: DesignBasis
+    why_not: str = ""
+    reach: float | None = None
+    limited_by: str = ""
+    needs: Needs | None = None
+    year: Year | None = None
+    kept: Kept | None = None
+    told: Verdict | None = None
+    closely: bool = False  # judged by more draws
+    exposed: int = 0  # how bare it leaves the membranes where a scale cannot be judged
+
+    @property
+    def feasible(self) -> bool:
+        """Whether it is safe, can be built and nominally reaches the recovery wanted."""
+        return not self.why_not
+
+    def place(self, best: float, wanted: float) -> tuple[float, ...]:
+        """Return what orders rows: feasible first, by verdict, then by cost.
+
+        Where a scale cannot be judged what protects from it comes before both.
+
+        What is not feasible comes by what it reaches of the recovery ``wanted`` [-], in steps
+        from ``best``, the highest of them [-], then by cost; what breaks a rule of the table
+        after it.
+        """
+        cost = self.year.cost if self.year is not None else np.inf
+        if self.feasible and self.told is not None:
+            answer = float(ORDER_OF_ANSWERS.index(self.told.answer))
+            return (0.0, float(self.exposed), answer, cost)
+        if self.year is not None and not self.candidate.why_not:
+            reach = min(self.reach or 0.0, wanted)
+            return (1.0, float(self.exposed), float(int((best - reach) / SAME_REACH)), cost)
+        return (2.0 if self.year is not None else 3.0, 0.0, 0.0, cost)
+
+
+def without_needless_salt(rows: Sequence[Row], by_hand: Mapping[str, bool]) -> list[Row]:
+    """Shut the softeners where a train without one reaches the recovery for less.
+
+    A softener is never put in merely because the raw water scales: not for the wider margin of
+    its verdict alone either. The site file may still ask for it.
+
+    Parameters
+    ----------
+    rows : sequence of Row
+        Candidates with their year. [-]
+    by_hand : mapping of str to bool
+        What the site file puts in or leaves out. [-]
+
+    Returns
+    -------
+    list of Row
+        All, some with a reason why not. [-]
+    """
+    if by_hand.get("softener"):
+        return list(rows)
+    others = [
+        (row.year.cost, row.exposed)
+        for row in rows
+        if row.feasible and row.year is not None and not row.candidate.soft
+    ]
+    done = []
+    for row in rows:
+        least = min((cost for cost, bare in others if bare <= row.exposed), default=np.inf)
+        if not (row.feasible and row.candidate.soft and row.year and row.year.cost > least):
+            done.append(row)
+            continue
+        why = (
+            f"a train without a softener reaches the recovery at the usual limits for "
+            f"{least / row.year.cost:.0%} of the cost; write [softener] include = true to have it"
+        ).replace("%", " %")
+        done.append(replace(row, why_not=why))
+    return done
+
+
+def one_of_a_kind(rows: Sequence[Row], wanted: float) -> list[Row]:
+    """Return the rows with one for each way of scale that does not reach the recovery.
+
+    Parameters
+    ----------
+    rows : sequence of Row
+        Candidates. [-]
+    wanted : float
+        Recovery of the design. [-]
+
+    Returns
+    -------
+    list of Row
+        In order. [-]
+    """
+    seen: set[str] = set()
+    kept = []
+    for row in in_order(rows, wanted):
+        key = row.candidate.scale.key
+        if not row.feasible and not row.candidate.why_not:
+            if key in seen:
+                continue
+            seen.add(key)
+        kept.append(row)
+    return kept
+
+
+def without_dominated(rows: Sequence[Row], *, unmeasured: bool = False) -> list[Row]:
+    """Return the rows without those that a train of fewer stages serves as well.
+
+    Parameters
+    ----------
+    rows : sequence of Row
+        Candidates with a first verdict. [-]
+    unmeasured : bool, optional
+        Whether an ion is missing that decides a scale: then no bare train serves as well as one
+        that protects. [-]
+
+    Returns
+    -------
+    list of Row
+        Those worth a line. [-]
+    """
+
+    def rank(row: Row) -> float:
+        return row.place(0.0, 0.0)[2] if row.feasible else np.inf
+
+    def bare(row: Row) -> int:
+        return unguarded(row.candidate.keys)
+
+    def cost(row: Row) -> float:
+        return row.year.cost if row.year is not None else np.inf
+
+    return [
+        row
+        for row in rows
+        if not row.feasible
+        or not any(
+            set(less.candidate.keys) < set(row.candidate.keys)
+            and less.feasible
+            and less.exposed <= row.exposed
+            and not (unmeasured and bare(less) > bare(row))
+            and cost(less) <= cost(row)  # a bypass is a stage more, and may cost less
+            and rank(less) <= rank(row)
+            for less in rows
+        )
+    ]
+
+
+def in_order(rows: Sequence[Row], wanted: float) -> list[Row]:
+    """Return the rows, best first.
+
+    Parameters
+    ----------
+    rows : sequence of Row
+        Candidates. [-]
+    wanted : float
+        Recovery of the design. [-]
+
+    Returns
+    -------
+    list of Row
+        Feasible ones by verdict and cost, then the others. [-]
+    """
+    reaches = [min(row.reach or 0.0, wanted) for row in rows if not row.feasible]
+    best = max(reaches, default=0.0)
+    return sorted(rows, key=lambda row: row.place(best, wanted))
