@@ -259,6 +259,7 @@ def _study(job: Job, learnt: Learnt | None) -> Study | None:
             recovery_range=design.machine.recovery_range,
             plant=uncertain_values(ledger),
             count=job.draws,
+            use=design.product,
         )
         judged = _on_membranes(ledger, treated.stream, raw, asked, design)
     else:

@@ -86,7 +86,8 @@ class Row:
         """
         cost = self.year.cost if self.year is not None else np.inf
         if self.feasible and self.told is not None:
-            return (0.0, float(ORDER_OF_ANSWERS.index(self.told.answer)), cost)
+            answer = self.told.of_train or self.told.answer  # what no train mends tells none apart
+            return (0.0, float(ORDER_OF_ANSWERS.index(answer)), cost)
         if self.year is not None and not self.candidate.why_not:
             reach = min(self.reach or 0.0, wanted)
             return (1.0, float(int((best - reach) / SAME_REACH)), cost)
