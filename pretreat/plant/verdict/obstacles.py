@@ -1,12 +1,10 @@
 """What stands in the way of a design that is no scale: flags and checks, each by its weight."""
 
-from collections.abc import Mapping
-from types import MappingProxyType
-
 from pretreat.core.basis import Flag
 from pretreat.core.results import Ledger
 from pretreat.core.water import WaterAnalysis
-from pretreat.lab.health import Jurisdiction, amounts_of, exceedances
+from pretreat.lab.health import amounts_of, exceedances
+from pretreat.plant.health import BINDING, DRINKING
 from pretreat.plant.membrane_checks import CHLORINE, METALS, SDI, SULFIDE, TURBIDITY
 from pretreat.plant.verdict.case import Obstacle
 from pretreat.site.design import ProductUse
@@ -73,9 +71,6 @@ FEED_CHECKS = (METALS, CHLORINE, SDI, TURBIDITY, SULFIDE)
 FAR_METALS_MG_L = 0.3  # PRACTICE: iron + manganese that no membrane runs on for long
 FAR_TIMES = 10.0  # PRACTICE: times the limit of sulfide
 ABOVE = "above"
-BINDING: Mapping[str, Jurisdiction] = MappingProxyType(
-    {"us": "us", "eu": "eu", "eu98": "eu", "who": "who"}
-)
 
 
 def flag_obstacles(ledger: Ledger) -> list[Obstacle]:
@@ -164,7 +159,7 @@ def health_obstacles(ledger: Ledger, water: WaterAnalysis, use: ProductUse) -> l
     list of Obstacle
         One condition that names them, or none. [-]
     """
-    if use.target != "drinking":
+    if use.target != DRINKING:
         return []
     whose = BINDING.get(use.jurisdiction or "")
     over = exceedances(amounts_of(water), whose, aesthetic=False)
