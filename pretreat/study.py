@@ -199,7 +199,7 @@ def run_study(
     return cast("Study", _study(job, None))
 
 
-MOST_TURNS = 3  # a train whose verdict is worse than thought gives way to the next
+MOST_TURNS = 8  # a train whose verdict is worse than thought gives way to the next
 
 
 @dataclass(frozen=True, slots=True)
