@@ -199,7 +199,7 @@ def run_study(
     return cast("Study", _study(job, None))
 
 
-MOST_TURNS = 3  # a train whose verdict is worse than thought gives way to the next
+MOST_TURNS = 8  # a train whose verdict is worse than thought gives way to the next
 
 
 @dataclass(frozen=True, slots=True)
@@ -259,6 +259,7 @@ def _study(job: Job, learnt: Learnt | None) -> Study | None:
             recovery_range=design.machine.recovery_range,
             plant=uncertain_values(ledger),
             count=job.draws,
+            use=design.product,
         )
         judged = _on_membranes(ledger, treated.stream, raw, asked, design)
     else:

@@ -3,6 +3,7 @@
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field, replace
 
+from pretreat.core.basis import Flag
 from pretreat.core.results import Ledger
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.hazards import (
@@ -18,6 +19,7 @@ from pretreat.lab.health import (
     Jurisdiction,
     amounts_of,
     concentrate_pci_l,
+    exceedances,
     health_flags,
     waste_pci_l,
 )
@@ -92,8 +94,24 @@ def enter_health(ledger: Ledger, water: WaterAnalysis, where: Situation) -> None
         more={**_in_the_product(ledger), **_radium(ledger, where.stages)},
     )
     ledger.flag(*(f if (f.figure or "") in ledger else replace(f, figure=None) for f in found))
+    if where.use.target is None and where.stages:
+        ledger.flag(*_if_drunk(amounts))
     _enter_sulfide(ledger, water, where)
     enter_acid_caution(ledger)
+
+
+def _if_drunk(amounts: Mapping[str, float]) -> tuple[Flag, ...]:
+    """Say in one line what is over a limit for health, where nobody said what the water is for."""
+    over = [
+        f"{one.name} {one.amount:.3g} {one.unit}" for one in exceedances(amounts, aesthetic=False)
+    ]
+    if not over:
+        return ()
+    text = (
+        f"if anyone drinks the water: over limits for health in the raw water: {', '.join(over)}; "
+        'give target = "drinking" in [product], and have the product analysed'
+    )
+    return (Flag("health_if_drunk", "caution", text),)
 
 
 def _in_the_product(ledger: Ledger) -> dict[str, str]:

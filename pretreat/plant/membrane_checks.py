@@ -7,7 +7,7 @@ from pretreat.stages.limits import TrainLimit, train_limits
 from pretreat.stages.train import Train
 
 METALS, SDI, TURBIDITY = "iron + manganese", "silt density index", "turbidity"
-SULFIDE = "hydrogen sulfide"
+SULFIDE, CHLORINE = "hydrogen sulfide", "free chlorine"
 
 MUCH = 2.0  # PRACTICE: times the limit, from where on it is no matter of scatter
 
@@ -32,7 +32,7 @@ def enter_membrane_checks(
     metals = mg_l.get("fe", 0.0) + mg_l.get("mn", 0.0)
     found: tuple[tuple[str, float | None, TrainLimit, Level], ...] = (
         (METALS, metals, limits["membrane_iron_manganese"], "caution"),
-        ("free chlorine", chlorine, limits["membrane_chlorine"], "warning"),
+        (CHLORINE, chlorine, limits["membrane_chlorine"], "warning"),
         (SDI, raw.sdi, limits["membrane_sdi"], "warning"),
         (TURBIDITY, raw.turbidity_ntu, limits["membrane_turbidity"], "caution"),
     )
@@ -149,7 +149,7 @@ def _flag(
             if "iron filter" in present
             else "an iron filter ahead, or measure what passes the softener and keep air out"
         ),
-        "free chlorine": "polyamide is destroyed by chlorine: carbon ahead of the membranes",
+        CHLORINE: "polyamide is destroyed by chlorine: carbon ahead of the membranes",
         SDI: "filter ahead, and measure behind the cartridge filter",
         TURBIDITY: "filter ahead, and measure behind the cartridge filter",
     }[name]

@@ -295,3 +295,58 @@ def test_what_nobody_would_sign_is_no_bare_fit(tmp_path, change, more, word):
     assert value(study, "verdict.answer") != "fits"
     why = " ".join(str(row[1]) for row in study["series"]["verdict.why"]["rows"])
     assert word in why.lower()
+
+
+def test_the_machine_counts_in_the_verdict(tmp_path):
+    """Vessels for 5 bar: the pressure stops it."""
+    site = SITE.partition("[softener]")[0].replace("0.6", "0.5")
+    site = site.replace("[machine]", '[machine]\nelement = "4x40"\nvessel_pressure = "5 bar"')
+    study = run(tmp_path, "size", site, SOUND.replace("Sodium,45", "Sodium,62"))
+    assert value(study, "verdict.answer") == "does not fit"
+    assert value(study, "verdict.reasons").startswith("feed pressure")
+
+
+FITTING = SOUND.replace("Sodium,45", "Sodium,62")
+
+
+def test_iron_far_above_what_membranes_take_does_not_fit(tmp_path):
+    study = answer(tmp_path, FITTING.replace("Iron,0.01", "Iron,2.4"), BARE)
+    assert value(study, "verdict.answer") == "does not fit"
+    assert value(study, "verdict.reasons").startswith("iron + manganese")
+    assert value(study, "verdict.measure_next").startswith("nothing")
+
+
+def test_ions_that_do_not_balance_leave_it_open(tmp_path):
+    study = answer(tmp_path, SOUND.replace("Sodium,45", "Sodium,230"))
+    assert value(study, "verdict.answer") == "depends"
+    assert value(study, "verdict.reasons").startswith("ion balance")
+
+
+def test_turbidity_ahead_of_a_filter_is_a_condition(tmp_path):
+    report = FITTING.replace("Fluoride,0.3,mg/L", "Fluoride,0.3,mg/L\nTurbidity,6,NTU")
+    study = answer(tmp_path, report, '[train]\nstages = ["multimedia", "softener", "cartridge"]\n')
+    assert "turbidity is 6 NTU" in value(study, "verdict.reasons")
+    assert value(study, "verdict.answer") != "fits"
+
+
+def test_arsenic_is_named_where_the_water_is_drunk_and_where_nobody_says(tmp_path):
+    report = FITTING.replace("Fluoride,0.3,mg/L", "Fluoride,0.3,mg/L\nArsenic,0.09,mg/L")
+    study = answer(tmp_path, report, '[product]\ntarget = "drinking"\njurisdiction = "us"\n')
+    assert "not computed: arsenic" in value(study, "verdict.reasons")
+    study = answer(tmp_path, report)
+    assert [f for f in study["flags"] if f["code"] == "health_if_drunk" and "arsenic" in f["text"]]
+
+
+def test_barium_not_measured_behind_a_softener_is_a_caution(tmp_path):
+    report = FITTING.replace("Barium,0.01,mg/L\n", "").replace("Sulfate,60", "Sulfate,160")
+    study = answer(tmp_path, report.replace("Sodium,62", "Sodium,110"), BARE)
+    assert value(study, "verdict.answer") == "fits with conditions"
+    assert "barium" in value(study, "verdict.reasons")
+
+
+def test_what_could_not_be_judged_is_not_told_as_no_recovery(tmp_path):
+    study = answer(tmp_path, FITTING.replace("Silica,15,mg/L\n", "").replace("0.5", "0.7"))
+    said = [f["text"] for f in study["flags"] if f["figure"] == "verdict.card_recovery"]
+    assert not [text for text in said if "no recovery is kept" in text]
+    for text in said:
+        assert "for want of" in text

@@ -112,11 +112,26 @@ def _flag(ledger: Ledger, found: tuple[Verdict, ...], *, bound: bool) -> None:
         level = LEVELS.get(verdict.limit.grade, "warning")
         key = f"product.{parameter}"
         ledger.flag(Flag("product_target", level, text, key if key in ledger else "product.target"))
-    unknown = sorted({v.limit.name for v in found if v.state in {"not measured", "not judged"}})
-    if unknown:
-        names = ", ".join(unknown)
-        text = f"not measured or not computable, so not judged in the product water: {names}"
+    states = {"not measured", "not judged"}
+    open_ = {v.limit.name: v.limit.parameter for v in found if v.state in states}
+    in_raw = {name for name, key in open_.items() if _in_raw_water(ledger, key)}
+    for words, names in (
+        (
+            "not measured or not computable, so not judged in the product water",
+            open_.keys() - in_raw,
+        ),
+        ("measured in the raw water, passage into the product not computed", in_raw),
+    ):
+        if not names:
+            continue
+        text = f"{words}: {', '.join(sorted(names))}"
         ledger.flag(Flag("product_target_open", "caution", text, "product.target"))
+
+
+def _in_raw_water(ledger: Ledger, parameter: str) -> bool:
+    name = parameter.removesuffix("_mg_l")
+    keys = (f"water.{name}_mg_l", f"water.{name}_pci_l", f"water.{name}")
+    return any(ledger.number(key) is not None for key in keys)
 
 
 def _behaviour(limit: Limit) -> str:

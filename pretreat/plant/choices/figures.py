@@ -150,7 +150,7 @@ def told_after(choice: Choice, judged: Judgement | None) -> Choice:
 def _shared(first: Row, judged: Judgement) -> VerdictCase:
     """Return the case of the train that was sized without what it alone needs."""
     mine = f"the train chosen: {first.candidate.needs}"
-    shared = tuple(o for o in judged.case.obstacles if o.text != mine)
+    shared = tuple(o for o in judged.case.obstacles if o.text != mine and not o.of_train)
     return replace(judged.case, obstacles=shared)
 
 

@@ -51,7 +51,8 @@ class Row:
         """
         cost = self.year.cost if self.year is not None else np.inf
         if self.feasible and self.told is not None:
-            answer = float(ORDER_OF_ANSWERS.index(self.told.answer))
+            told = self.told.of_train or self.told.answer  # what no train mends tells none apart
+            answer = float(ORDER_OF_ANSWERS.index(told))
             return (0.0, float(self.exposed), answer, cost)
         if self.year is not None and not self.candidate.why_not:
             reach = min(self.reach or 0.0, wanted)

@@ -15,6 +15,10 @@ from pretreat.plant.uncertainty.water_draws import Season
 
 NEEDS = {**NEEDED, "calcium_phosphate": ("ca", "po4")}
 SELDOM_ANALYSED = frozenset({"po4"})  # PRACTICE: absent from most reports of wells
+# PRACTICE: a resin takes barium and strontium before calcium, sulfate as it is.
+HELD_WITH_CALCIUM = frozenset({"ba", "sr", "so4"})
+FULLY_SOFTENED = 0.1  # PRACTICE: of the barium left; with a bypass more is
+HALVINGS = 8
 MOST_PH = 8.5  # PRACTICE: few wells are above it
 
 
@@ -23,12 +27,16 @@ class UnjudgedScale:
     """A scale that was not judged, the ions that are missing, and whether it could limit.
 
     ``assumed_mg_l`` is what the missing ions were taken as to find out: high, yet plausible.
+    ``held`` where a softener takes what is missing; ``from_mg_l`` is how much of the one missing
+    ion of the well would limit. [mg/L]
     """
 
     scale: str
     missing: tuple[str, ...]
     could_limit: bool
     assumed_mg_l: tuple[float, ...] = ()
+    held: bool = False
+    from_mg_l: float | None = None
 
     @property
     def usual(self) -> bool:
@@ -100,8 +108,35 @@ def unjudged_scales(
             known = (0.0 if no_carbonate else alkalinity, MOST_PH if ph is None else ph, temp_c)
             none = any(mg_l.get(k) == 0.0 for k in NEEDS.get(scale, ()))
             over = not none and _passes(scale, filled, known, seasons, limits, point)
-            found.append(UnjudgedScale(scale, tuple(missing), over, tuple(guessed.values())))
+            held = "ba" in missing and HELD_WITH_CALCIUM.issuperset(missing)
+            held = held and (treated_share or {}).get("ba", 1.0) <= FULLY_SOFTENED
+
+            state = (scale, mg_l, guessed, known)
+            most = plausible_highs().get(missing[0], 0.0) if len(missing) == 1 else 0.0
+            level = (
+                most * _least(state, seasons, limits, point) if over and most and not held else None
+            )
+            found.append(
+                UnjudgedScale(scale, tuple(missing), over, tuple(guessed.values()), held, level)
+            )
     return tuple(found)
+
+
+def _least(
+    state: tuple[str, Mapping[str, float], Mapping[str, float], tuple[float, float, float]],
+    seasons: Sequence[Season],
+    limits: Limits,
+    point: MembranePoint,
+) -> float:
+    """Return the least part of a high level that passes a limit, by halving."""
+    scale, mg_l, guessed, water = state
+    low, high = 0.0, 1.0
+    for _ in range(HALVINGS):
+        middle = 0.5 * (low + high)
+        some = {k: middle * v for k, v in guessed.items()}
+        over = _passes(scale, {**mg_l, **some}, water, seasons, limits, point)
+        low, high = (low, middle) if over else (middle, high)
+    return high
 
 
 def _passes(

@@ -46,6 +46,8 @@ class Unjudged:
     missing: str  # in words: "barium", "calcium and sulfate"
     could_limit: bool
     usual: bool = True
+    held: bool = False  # a softener takes the missing ion with calcium
+    from_mg_l: float | None = None  # of the well, from where on it would limit
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,13 +55,16 @@ class Obstacle:
     """Something that is no scale.
 
     "stops": the design cannot run so (the machine's valves, an unsafe order of stages, a code
-    that refuses). "unknown": it keeps the scales from being judged at all. "condition": it must
-    be seen to first (pump, discharge permit, jar test). "note": it is told, and changes nothing.
+    that refuses). "doubt": the analysis cannot be right as it stands. "unknown": it keeps the
+    scales from being judged at all. "condition": it must be seen to first (pump, discharge
+    permit, jar test). "note": it is told, and changes nothing.
     """
 
-    kind: Literal["stops", "unknown", "condition", "note"]
+    kind: Literal["stops", "doubt", "unknown", "condition", "note"]
     text: str
     absent: str = ""  # the ion that the analysis lacks, where that is all
+    of_train: bool = False  # another train may be without it
+    anyway: bool = False  # no choice of a train mends it
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +100,7 @@ class Verdict:
     ``probability`` is the share of draws that keep every limit in every season at the low
     limits; None where it cannot be judged. ``card_recovery`` is what the settings card may
     print, rounded down; None means that it must say not to run. ``short`` holds
-    what decides, gaps of a kind in one.
+    what decides, gaps of a kind in one. ``of_train`` is the answer without what no train mends.
     """
 
     answer: Answer
@@ -105,3 +110,4 @@ class Verdict:
     card_recovery: float | None
     flags: tuple[Flag, ...] = field(default=())
     short: tuple[str, ...] = ()
+    of_train: Answer | None = None

@@ -1,7 +1,7 @@
 """The verdict as figures: seasons, draws, bands of limits, and what is no scale."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from pretreat.core.basis import Flag, Series
 from pretreat.core.results import Ledger
@@ -18,57 +18,12 @@ from pretreat.plant.verdict.case import Obstacle
 from pretreat.plant.verdict.extremes import enter_extremes
 from pretreat.plant.verdict.following import following, leakage_of
 from pretreat.plant.verdict.judge import Judgement, Question, judge
+from pretreat.plant.verdict.obstacles import UNSAFE, flag_obstacles, health_obstacles
 from pretreat.plant.verdict.quote_words import NO_ANALYSIS, quote_sentence
-from pretreat.plant.verdict.rules import scale_name
-from pretreat.site.design import LimitChoices, WaterBasis
+from pretreat.plant.verdict.rules import no_card_words, scale_name, settled
+from pretreat.site.design import LimitChoices, ProductUse, WaterBasis
 
-# Flags of the plant that must be seen to before the machine can run as designed.
-CONDITIONS = frozenset(
-    {
-        "well_too_small",
-        "well_below_wash",
-        "pump_below_feed",
-        "pump_too_small",
-        "well_below_feed",
-        "hours_exceed_day",
-        "fullest_day_too_long",
-        "pressure_below_osmotic",
-        "train_needs",
-        "discharge_over_limit",
-    }
-)
-# Warnings, not cautions, of an analysis or a plant that nobody would sign as they stand.
-GRAVE = frozenset(
-    {
-        "acid_not_enough",
-        "air_leaves_manganese",
-        "air_too_little",
-        "alkalinity_conflict",
-        "bisulfite_too_little",
-        "charge_balance",
-        "chlorine_too_little",
-        "demand_not_met",
-        "hardness_conflict",
-        "inhibitor_needed",
-        "iron_manganese_high",
-        "iron_over_code",
-        "manganese_ph_low",
-        "membrane_feed",
-        "no_setting",
-        "permanganate_low",
-        "ph_outside_window",
-        "raw_tank_small",
-        "rust_to_softener",
-        "service_rate_high",
-        "set_too_long",
-        "sulfide",
-        "twin_not_ready",
-        "velocity_high",
-    }
-)
-UNSAFE = frozenset({"stage_overruled", "stage_missing", "unsafe_train"})
 PERCENT = 100.0
-UNKNOWN = frozenset({"jar_test"})
 SPREAD = ("recovery.max", "recovery.max_inhibited")
 
 
@@ -92,6 +47,7 @@ class Asked:
     recovery_range: tuple[float, float] | None = None
     plant: Mapping[str, float] | None = None
     count: int = DRAWS
+    use: ProductUse = field(default_factory=ProductUse)
 
 
 def enter_verdict(ledger: Ledger, asked: Asked) -> Judgement:
@@ -122,7 +78,7 @@ def enter_verdict(ledger: Ledger, asked: Asked) -> Judgement:
         ("probability", told.probability, "Share of draws that keep every limit"),
         (
             "measure_next",
-            told.measure_next or "nothing: no one measurement would narrow it",
+            told.measure_next or _nothing_next(found),
             "Measure next",
         ),
         ("card_recovery", told.card_recovery, "Recovery kept in 90 % of the draws"),
@@ -132,7 +88,7 @@ def enter_verdict(ledger: Ledger, asked: Asked) -> Judgement:
             text = (
                 "it cannot be judged: see the reasons of the verdict"
                 if name == "probability"
-                else "no recovery is kept in 90 % of the draws: do not run"
+                else no_card_words(found.case)
             )
             ledger.flag(Flag("not_computable", "info", f"{label}: {text}", key))
         ledger.put(
@@ -165,6 +121,12 @@ def enter_verdict(ledger: Ledger, asked: Asked) -> Judgement:
     _enter_recovery_spread(ledger, found, asked)
     _enter_drivers(ledger, found)
     return found
+
+
+def _nothing_next(found: Judgement) -> str:
+    if settled(found.case):
+        return "nothing: what decides is known"
+    return "nothing: no one measurement would narrow it"
 
 
 def _enter_quote_sentence(ledger: Ledger, sentence: str | None) -> None:
@@ -265,15 +227,8 @@ def _obstacles(ledger: Ledger, asked: Asked) -> tuple[Obstacle, ...]:
             f"{valves[0]:.0%} to {valves[1]:.0%}"
         )
         found.append(Obstacle("stops", text))
-    for flag in ledger.study().flags:
-        if flag.code in UNSAFE and flag.level == "warning":
-            found.append(Obstacle("stops", flag.text))
-        elif flag.code in UNKNOWN:
-            found.append(Obstacle("unknown", flag.text))
-        elif (flag.code in CONDITIONS and flag.level != "info") or (
-            flag.code in GRAVE and flag.level == "warning"
-        ):
-            found.append(Obstacle("condition", flag.text))
+    found += flag_obstacles(ledger)
+    found += health_obstacles(ledger, asked.water, asked.use)
     if split_of(asked.water):
         text = (
             "calcium and magnesium are not in the analysis: the total hardness was split by "

@@ -73,7 +73,10 @@ def case_from_draws(
         found.recovery,
         seasons,
         {c: float(np.min(found.nominal_maximum[c])) for c in COLUMNS},
-        unjudged=tuple(Unjudged(u.scale, u.names, u.could_limit, u.usual) for u in unjudged),
+        unjudged=tuple(
+            Unjudged(u.scale, u.names, u.could_limit, u.usual, u.held, u.from_mg_l)
+            for u in unjudged
+        ),
         obstacles=(*_not_computed(found), *obstacles),
         inhibitor=inhibitor,
         judged=bool(found.scales),

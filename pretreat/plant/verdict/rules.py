@@ -2,9 +2,9 @@
 
 1. What stops the machine, or limits that hardly any draw keeps even where they are bold, is
    "does not fit".
-2. A scale that could limit and was not judged is "depends", and so is a water that cannot be
-   computed: what is missing is named, and no probability is given. Draws that are turned off
-   are never better than "depends".
+2. An analysis whose ions do not balance is "depends". A scale that could limit and was not
+   judged is "depends", and so is a water that cannot be computed: what is missing is named,
+   and no probability is given. Draws that are turned off are never better than "depends".
 3. Limits that nine draws of ten keep even where they are cautious, in the worst season, are
    "fits", or "fits with conditions" where something that is no scale must be seen to first, or
    where a scale was not judged that at a plausible level would not limit.
@@ -12,6 +12,7 @@
 """
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 from pretreat.core.basis import Flag
 from pretreat.core.tables import rows
@@ -27,6 +28,7 @@ from pretreat.plant.verdict.case import (
     VerdictCase,
 )
 
+SAME_ODDS = 0.02  # draws that tell two scales apart no longer
 SAME_RECOVERY = 1e-9  # a recovery that stands on its limit keeps it
 NOT_DRAWN = (
     "the uncertainty of the analysis was not drawn (draws are turned off), so nothing "
@@ -58,12 +60,18 @@ def verdict(case: VerdictCase) -> Verdict:
         recovery_shown(case.recovery) if answer == "fits" else card,
         season_flags(case),
         _short(case, answer),
+        _answer(replace(case, obstacles=tuple(o for o in case.obstacles if not o.anyway))),
     )
 
 
 def _blind(case: VerdictCase) -> tuple[Unjudged, ...]:
     """Return the scales that could limit and were not judged."""
-    return tuple(u for u in case.unjudged if u.could_limit)
+    return tuple(u for u in case.unjudged if u.could_limit and not u.held)
+
+
+def _held(case: VerdictCase) -> tuple[Unjudged, ...]:
+    """Return those whose missing ion the softener takes with the calcium."""
+    return tuple(u for u in case.unjudged if u.could_limit and u.held)
 
 
 def _harmless(case: VerdictCase, *, usual: bool) -> tuple[Unjudged, ...]:
@@ -81,7 +89,8 @@ def _in_the_dark(case: VerdictCase) -> bool:
 
 def _conditions(case: VerdictCase) -> tuple[str, ...]:
     others = _obstacles(case, "condition")
-    return (*others, *(_harmless_words(u) for u in _harmless(case, usual=True)))
+    held = (_held_words(u) for u in _held(case))
+    return (*others, *held, *(_harmless_words(u) for u in _harmless(case, usual=True)))
 
 
 def _hopeless(case: VerdictCase) -> bool:
@@ -96,13 +105,15 @@ def _hopeless(case: VerdictCase) -> bool:
 def _answer(case: VerdictCase) -> Answer:
     if _obstacles(case, "stops") or _hopeless(case):
         return "does not fit"
-    if _in_the_dark(case) or case.kept is None or not case.kept["low"] >= LIKELY:
+    if _obstacles(case, "doubt") or _in_the_dark(case):
+        return "depends"
+    if case.kept is None or not case.kept["low"] >= LIKELY:
         return "depends"
     return "fits with conditions" if _conditions(case) else "fits"
 
 
 def _reasons(case: VerdictCase, answer: Answer) -> tuple[str, ...]:
-    found = [*_obstacles(case, "stops")]
+    found = [*_obstacles(case, "stops"), *_obstacles(case, "doubt")]
     if answer == "does not fit" and _hopeless(case):
         found.append(_hopeless_words(case))
     found += _obstacles(case, "unknown")
@@ -117,11 +128,11 @@ def _reasons(case: VerdictCase, answer: Answer) -> tuple[str, ...]:
 
 def _short(case: VerdictCase, answer: Answer) -> tuple[str, ...]:
     """Return what decides, gravest first; what is only to be told stays with the reasons."""
-    found = [*_obstacles(case, "stops")]
+    found = [*_obstacles(case, "stops"), *_obstacles(case, "doubt")]
     if answer == "does not fit" and _hopeless(case):
         found.append(_hopeless_words(case))
     found += _obstacles(case, "unknown")
-    blind = ", ".join(_for_want(u) for u in _blind(case))
+    blind = ", ".join(f"{_for_want(u)}{_from_words(u)}" for u in _blind(case))
     if blind:
         found.append(
             f"not judged, and at a plausible level over the limit at {_pct(case.recovery)}: {blind}"
@@ -129,6 +140,7 @@ def _short(case: VerdictCase, answer: Answer) -> tuple[str, ...]:
     if answer != "does not fit":
         found += _scale_reasons(case)
     found += [o.text for o in case.obstacles if o.kind == "condition" and not o.absent]
+    found += [_held_words(u) for u in _held(case)]
     absent = ", ".join(o.absent for o in case.obstacles if o.kind == "condition" and o.absent)
     if absent:
         found.append(f"not in the analysis either: {absent}")
@@ -140,6 +152,11 @@ def _short(case: VerdictCase, answer: Answer) -> tuple[str, ...]:
 
 def _for_want(one: Unjudged) -> str:
     return f"{scale_name(one.scale)} for want of {one.missing}"
+
+
+def _from_words(one: Unjudged) -> str:
+    """Name the level of the well from where on it would limit."""
+    return "" if one.from_mg_l is None else f" (from {one.from_mg_l:.2g} mg/L in the well)"
 
 
 def _scale_reasons(case: VerdictCase) -> list[str]:
@@ -162,7 +179,7 @@ def _scale_reasons(case: VerdictCase) -> list[str]:
 
 def _open_words(case: VerdictCase) -> str:
     kept = case.kept or {}
-    scale = _weakest(case.scales, "low")
+    scale = _decisive(case)
     which = f"{scale_name(scale.scale)} decides" if scale else "the scales decide"
     spread = ""
     if case.p10_p90 is not None:
@@ -178,7 +195,7 @@ def _band_words(case: VerdictCase) -> list[str]:
     kept = case.kept or {}
     if not (kept["low"] < LIKELY <= kept["high"]):
         return []
-    scale = _weakest(case.scales, "low")
+    scale = _decisive(case)
     of = f" of {scale_name(scale.scale)}" if scale else ""
     return [
         f"it hangs on the limit{of}{' with inhibitor' if case.inhibitor else ''} (common practice, "
@@ -240,10 +257,29 @@ def _weakest(scales: tuple[ScaleCase, ...], column: Column) -> ScaleCase | None:
     return min(scales, key=lambda s: s.kept[column], default=None)
 
 
+def _decisive(case: VerdictCase) -> ScaleCase | None:
+    """Return the scale kept least often; of near equals, what limits in the worst season."""
+    least, worst = _weakest(case.scales, "low"), _worst_season(case)
+    if least is None or worst is None:
+        return least
+    for one in case.scales:
+        if one.scale == worst.limited_by and one.kept["low"] <= least.kept["low"] + SAME_ODDS:
+            return one
+    return least
+
+
 def _blind_words(one: Unjudged, case: VerdictCase) -> str:
     return (
         f"{scale_name(one.scale)} was not judged: {one.missing} is not in the analysis, and at a "
-        f"plausible level it would limit recovery below {_pct(case.recovery)}"
+        f"plausible level{_from_words(one)} it would limit recovery below {_pct(case.recovery)}"
+    )
+
+
+def _held_words(one: Unjudged) -> str:
+    return (
+        f"{scale_name(one.scale)} was not judged: {one.missing} not in the analysis; the "
+        "softener takes barium and strontium with the calcium, so long as it is regenerated in "
+        "time: have it measured"
     )
 
 
@@ -256,7 +292,54 @@ def _harmless_words(one: Unjudged) -> str:
 
 def _measure_next(case: VerdictCase) -> str:
     blind = _blind(case)
-    return blind[0].missing if blind else case.measure_next
+    if _obstacles(case, "doubt"):
+        return "a new full analysis: the ions do not balance"
+    if blind and not _obstacles(case, "stops"):
+        return blind[0].missing
+    return "" if settled(case) else case.measure_next
+
+
+def settled(case: VerdictCase) -> bool:
+    """Tell whether every draw agrees, so that no measurement would change the verdict.
+
+    Parameters
+    ----------
+    case : VerdictCase
+        With its draws. [-]
+
+    Returns
+    -------
+    bool
+        The machine is stopped, or all draws keep the cautious limits, or none the bold ones. [-]
+    """
+    if _obstacles(case, "stops"):
+        return True
+    if case.kept is None or _in_the_dark(case):
+        return False
+    return case.kept["low"] >= 1.0 or case.kept["high"] <= 0.0
+
+
+def no_card_words(case: VerdictCase) -> str:
+    """Say why there is no recovery for the settings card.
+
+    Parameters
+    ----------
+    case : VerdictCase
+        That leaves none. [-]
+
+    Returns
+    -------
+    str
+        What stops it, what it could not be judged for want of, or that few draws keep any. [-]
+    """
+    if _obstacles(case, "stops"):
+        return "the design cannot run so: see the reasons of the verdict"
+    blind = dict.fromkeys(u.missing for u in _blind(case))
+    if blind:
+        return f"it could not be judged for want of {', '.join(blind)}: do not run until measured"
+    if _in_the_dark(case) or case.kept is None:
+        return "it could not be judged: see the reasons of the verdict; do not run until it is"
+    return "no recovery is kept in 90 % of the draws: do not run"
 
 
 def _card(case: VerdictCase) -> float | None:

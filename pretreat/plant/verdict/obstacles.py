@@ -1,0 +1,178 @@
+"""What stands in the way of a design that is no scale: flags and checks, each by its weight."""
+
+from pretreat.core.basis import Flag
+from pretreat.core.results import Ledger
+from pretreat.core.water import WaterAnalysis
+from pretreat.lab.health import amounts_of, exceedances
+from pretreat.plant.health import BINDING, DRINKING
+from pretreat.plant.membrane_checks import CHLORINE, METALS, SDI, SULFIDE, TURBIDITY
+from pretreat.plant.verdict.case import Obstacle
+from pretreat.site.design import ProductUse
+from pretreat.stages.limits import train_limits
+
+# Flags of the plant that must be seen to before the machine can run as designed.
+CONDITIONS = frozenset(
+    {
+        "average_flux",
+        "discharge_over_limit",
+        "element_concentrate",
+        "element_drop",
+        "element_feed",
+        "element_recovery",
+        "fullest_day_too_long",
+        "hours_exceed_day",
+        "lead_flux",
+        "pressure_below_osmotic",
+        "product_target",
+        "pump_below_feed",
+        "pump_too_small",
+        "recycle_needed",
+        "train_needs",
+        "vessel_drop",
+        "wall_factor_range",
+        "well_below_feed",
+        "well_below_wash",
+        "well_too_small",
+    }
+)
+# Warnings, not cautions, of an analysis or a plant that nobody would sign as they stand.
+GRAVE = frozenset(
+    {
+        "acid_not_enough",
+        "air_leaves_manganese",
+        "air_too_little",
+        "alkalinity_conflict",
+        "bisulfite_too_little",
+        "chlorine_too_little",
+        "demand_not_met",
+        "hardness_conflict",
+        "inhibitor_needed",
+        "iron_manganese_high",
+        "iron_over_code",
+        "manganese_ph_low",
+        "no_setting",
+        "permanganate_low",
+        "ph_outside_window",
+        "raw_tank_small",
+        "rust_to_softener",
+        "service_rate_high",
+        "set_too_long",
+        "sulfide",
+        "twin_not_ready",
+        "velocity_high",
+    }
+)
+UNSAFE = frozenset({"stage_overruled", "stage_missing", "unsafe_train"})
+# The vessels do not bear the pressure, or the array cannot be run at all.
+STOPS = frozenset({"machine_not_settled", "no_pressure_left", "vessel_pressure"})
+UNKNOWN = frozenset({"jar_test"})
+DOUBTS = frozenset({"charge_balance"})  # as warnings: the analysis itself is wrong somewhere
+FEED_CHECKS = (METALS, CHLORINE, SDI, TURBIDITY, SULFIDE)
+FAR_METALS_MG_L = 0.3  # PRACTICE: iron + manganese that no membrane runs on for long
+FAR_TIMES = 10.0  # PRACTICE: times the limit of sulfide
+ABOVE = "above"
+
+
+def flag_obstacles(ledger: Ledger) -> list[Obstacle]:
+    """Return what the flags of a study and the checks of the membrane feed put in the way.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        With train, machine and product entered. [-]
+
+    Returns
+    -------
+    list of Obstacle
+        In the order in which they were found, what fouls the membranes last. [-]
+    """
+    checks = _feed_obstacles(ledger)
+    told = {one.text for one in checks}
+    found = []
+    for flag in ledger.study().flags:
+        kind = _kind(flag)
+        if kind == "doubt":
+            found.append(Obstacle("doubt", f"{flag.text}: have it analysed again", anyway=True))
+        elif kind and flag.text not in told:
+            lasting = flag.code in STOPS
+            found.append(Obstacle(kind, flag.text, anyway=lasting))  # type: ignore[arg-type]
+    return [*found, *checks]
+
+
+def _kind(flag: Flag) -> str:
+    grave = flag.level == "warning"
+    if grave and flag.code in UNSAFE | STOPS:
+        return "stops"
+    if flag.code in UNKNOWN:
+        return "unknown"
+    if grave and flag.code in DOUBTS:
+        return "doubt"
+    if (flag.code in CONDITIONS and flag.level != "info") or (grave and flag.code in GRAVE):
+        return "condition"
+    return ""
+
+
+def _feed_obstacles(ledger: Ledger) -> list[Obstacle]:
+    """Return the checks of the membrane feed that are above, where nothing surely mends it."""
+    study = ledger.study()
+    table = study.series.get("train.membrane_checks")
+    flags = [f for f in study.flags if f.code in ("membrane_feed", "sulfide")]
+    found = []
+    for name, value, limit, unit, verdict, _ in () if table is None else table.rows:
+        if name not in FEED_CHECKS or not str(verdict).startswith(ABOVE):
+            continue
+        surely = verdict == ABOVE
+        number, most = float(value or 0.0), float(limit or 0.0)
+        text = f"{name} is {number:.3g} {unit} in the raw water, at most {most:g} {unit} onto "
+        text += "membranes: run a pilot, or measure behind the filter"
+        own = [f.text for f in flags if f.text.startswith(f"{name} is ")]
+        text = own[0] if own else text
+        far = surely and (
+            (name == METALS and number > FAR_METALS_MG_L)
+            or (name == SULFIDE and number > FAR_TIMES * most)
+        )
+        found.append(Obstacle("stops" if far else "condition", text, of_train=far))
+    toc, organics = ledger.number("water.toc_mg_l"), train_limits()["organics_flag"]
+    if table is not None and toc is not None and toc > organics.value:
+        text = (
+            f"total organic carbon is {toc:.3g} mg/L ({organics.value:g} mg/L is much, from "
+            "memory): it fouls membranes; run a pilot, or measure behind the filter"
+        )
+        found.append(Obstacle("condition", text))
+    return found
+
+
+def health_obstacles(ledger: Ledger, water: WaterAnalysis, use: ProductUse) -> list[Obstacle]:
+    """Return what is over a limit for health in the raw water and not known in the product.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        With the product entered. [-]
+    water : WaterAnalysis
+        The analysis. [-]
+    use : ProductUse
+        What the product is for; only drinking asks for it. [-]
+
+    Returns
+    -------
+    list of Obstacle
+        One condition that names them, or none. [-]
+    """
+    if use.target != DRINKING:
+        return []
+    whose = BINDING.get(use.jurisdiction or "")
+    over = exceedances(amounts_of(water), whose, aesthetic=False)
+    names = [
+        one.name
+        for one in over
+        if ledger.number(f"product.{one.key}_mg_l") is None
+        and ledger.number(f"product.{one.key}") is None
+    ]
+    if not names:
+        return []
+    text = (
+        f"over a limit for health in the raw water, passage into the product not computed: "
+        f"{', '.join(names)}; have the product analysed before anyone drinks it"
+    )
+    return [Obstacle("condition", text)]
