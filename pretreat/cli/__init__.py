@@ -14,6 +14,7 @@ from pretreat.cli.terminal import (
     complain,
     end_in_order,
     flush,
+    give_back,
     out_of_bounds,
     unforeseen,
 )
@@ -60,7 +61,14 @@ def main() -> None:
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     # A study is many small objects that all live to the end: looking for garbage finds none.
     gc.set_threshold(GARBAGE_AFTER, 50, 50)
-    clean_streams()
+    streams = clean_streams()
+    try:
+        _run()
+    finally:
+        give_back(streams)
+
+
+def _run() -> None:
     end_in_order()
     _register()
     try:

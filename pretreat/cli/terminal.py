@@ -27,8 +27,9 @@ class CleanText(io.TextIOWrapper):
         return len(text)
 
 
-def clean_streams() -> None:
-    """Let standard output and error pass clean text only; a closed one swallows it."""
+def clean_streams() -> dict[str, Any]:
+    """Let standard output and error pass clean text only; return those that were there."""
+    before = {name: getattr(sys, name) for name in ("stdout", "stderr")}
     for name in ("stdout", "stderr"):
         stream = getattr(sys, name)
         if stream is None:
@@ -42,6 +43,19 @@ def clean_streams() -> None:
                 write_through=name == "stderr",
             )
             setattr(sys, name, clean)
+    return before
+
+
+def give_back(streams: dict[str, Any]) -> None:
+    """Put the streams back that were there, open as they were: a caller goes on with them."""
+    for name, stream in streams.items():
+        clean = getattr(sys, name)
+        if isinstance(clean, CleanText):
+            with contextlib.suppress(OSError, ValueError):
+                clean.flush()
+            with contextlib.suppress(ValueError):
+                clean.detach()
+        setattr(sys, name, stream)
 
 
 def end_in_order() -> None:

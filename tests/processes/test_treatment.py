@@ -134,7 +134,7 @@ def test_ammonia_takes_chlorine_first(figures):
     stages = ("chlorine", "contact_tank", "iron_filter", "carbon", "cartridge")
     found, texts = figures(stages, '[chlorine]\nresidual = "0 mg/L"', water)
     assert found["chlorine.dose_mg_l"] == pytest.approx(16.79, rel=0.01)
-    assert any("takes" in text and "before any is free" in text for text in texts)
+    assert any("ammonia is" in text and "of the chlorine dosed" in text for text in texts)
 
 
 def test_permanganate_for_the_same_water(figures):
