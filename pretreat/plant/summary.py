@@ -1,6 +1,7 @@
 """The summary: the verdict in words, from figures entered before it."""
 
 import math
+import re
 from collections.abc import Callable
 from typing import Any
 
@@ -165,12 +166,16 @@ def _recovery_of(ledger: Ledger) -> Callable[[Reader], str]:
     return recovery
 
 
+_KEYS = re.compile(r"\b[a-z_]+(?: \+ [a-z_]+)+\b")  # keys of the stages of a train
+
+
 def _train(value: Reader) -> str:
     chosen = value("train.chosen")
     if not chosen:
         return ""
     named = train_in_words(str(chosen))
-    parts = [f"chosen {named} ({_three(value, 'chosen')})", str(value("choices.why") or "")]
+    why = _KEYS.sub(lambda found: train_in_words(found[0]), str(value("choices.why") or ""))
+    parts = [f"chosen {named} ({_three(value, 'chosen')})", why]
     if value("choices.runner_up_cost_per_year") is not None:
         other = train_in_words(str(value("train.runner_up")))
         parts.insert(1, f"runner-up {other} ({_three(value, 'runner_up')})")

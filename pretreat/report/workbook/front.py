@@ -121,7 +121,15 @@ class _Front:
         runner = study.value("train.runner_up") or study.value("compare.conclusion")
         if isinstance(runner, str) and runner:
             label = "Runner-up" if study.value("train.runner_up") else "Other ways"
-            self._fact(label, train_in_words(runner))
+            costs = [
+                study.number(f"choices.{which}_cost_per_year") for which in ("runner_up", "chosen")
+            ]
+            beside = (
+                f": {costs[0]:,.0f} a year, the train chosen {costs[1]:,.0f}"
+                if label == "Runner-up" and costs[0] is not None and costs[1] is not None
+                else ""
+            )
+            self._fact(label, train_in_words(runner) + beside)
         self._gap()
 
     def _recovery(self) -> None:

@@ -197,9 +197,9 @@ def _beds() -> tuple[Sheet, ...]:
 def _without_bed() -> tuple[Block, ...]:
     """Return the blocks of the stages without a bed: feeds, tanks, cartridges."""
     return tuple(
-        Block(stage.label, tuple(prefixes), tuple(prefixes))
+        Block(stage.label, tuple(prefixes), tuple(prefixes), screen=not stage.sheet)
         for stage in ORDER
-        if stage.sheet and stage.wash is None
+        if stage.wash is None
         for prefixes in [(f"{stage.key}.", *stage.shows)]
     )
 

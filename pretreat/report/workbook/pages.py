@@ -33,6 +33,8 @@ BULK = frozenset(
         "settings.osmotic",
         "settings.record_sheet",
         "train.disagreements",
+        "train.recovery_cost",
+        "softener.improvements",
         "train.membrane_checks",
         "quote.lines",
         "samples.each",
