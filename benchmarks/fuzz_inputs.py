@@ -116,15 +116,14 @@ def _site_job(folder: Path) -> tuple[list[str], Callable[[str, int], None]]:
     from pretreat.lab import read_design_water
     from pretreat.report import text_size
     from pretreat.report.workbook.book import workbook_bytes
-    from pretreat.site.form import site_form
-    from pretreat.stages import ORDER
-    from pretreat.stages.site import read_site
+    from pretreat.site.sheets.toml_form import site_form
+    from pretreat.stages.site import read_site, tables
     from pretreat.study import run_study
 
     for path in SITES.glob("*.csv"):
         (folder / path.name).write_bytes(path.read_bytes())
     texts = [path.read_text("utf-8") for path in sorted(SITES.glob("*.toml"))]
-    form = site_form("drover_flat.csv", "".join(f"{s.site_form}\n" for s in ORDER if s.site_form))
+    form = site_form("drover_flat.csv", tables())
     texts.append(re.sub(r"(?m)^# (?=\w+ = |\[)", "", form))
     site = folder / "site.toml"
 

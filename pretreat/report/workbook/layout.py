@@ -213,7 +213,7 @@ SHEETS: tuple[Sheet, ...] = (
             Block("", (), ("train.flips",)),
             Block("What the costs are made of", ("choices.",), ("choices.lines",), screen=True),
             Block("", (), ("train.recovery_cost",)),
-            Block("What goes to the drain", ("discharge.",), ("train.discharge",)),
+            Block("What goes to the drain", ("discharge.",), ("train.discharge",), screen=True),
         ),
         _VALUES_ONLY,
     ),

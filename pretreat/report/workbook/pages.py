@@ -34,6 +34,7 @@ BULK = frozenset(
         "settings.record_sheet",
         "train.disagreements",
         "train.recovery_cost",
+        "train.flips",
         "softener.improvements",
         "train.membrane_checks",
         "quote.lines",
@@ -49,6 +50,13 @@ BULK = frozenset(
 )
 # Keys behind the amounts for the links between cells, and words for the pages to fill in by hand.
 HIDDEN = {
+    (
+        "train.choices",
+        "rank",
+    ),  # the rows stand in this order, and a reason says what is not feasible
+    ("train.choices", "feasible"),
+    ("train.choices", "capital"),
+    ("train.choices", "waste_m3_per_year"),
     ("quote.lines", "figure"),
     ("quote.lines", "quantity_figure"),
     ("quote.lines", "packages_figure"),
