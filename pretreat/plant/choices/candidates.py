@@ -295,7 +295,12 @@ def _contradicts(iron: Option, design: DesignBasis) -> str:
         own = getattr(design.stages[stage], name)
         if f"{stage}.{name}" in design.chosen and own != value:
             return f"the site file has [{stage}] {name} = {own}"
+        if (name, value) == ("regeneration", "continuous") and _REGENERATES & design.chosen:
+            return f"the site file has [{stage}] a dose for each regeneration"
     return ""
+
+
+_REGENERATES = {"iron_filter.permanganate_dose_g_l"}  # said of a bed that is regenerated
 
 
 def _unsafe(ledger: Ledger, one: Candidate, raw: RawWater, design: DesignBasis) -> str:
