@@ -6,7 +6,7 @@ from pretreat.core.basis import Figure
 from pretreat.core.results import Study, source_keys
 from pretreat.core.tables import sources
 from pretreat.report.digits import decimals, number_format
-from pretreat.report.workbook.bench import Bench, sentence, wrapped_lines
+from pretreat.report.workbook.bench import Bench, is_standing, sentence, wrapped_lines
 from pretreat.report.workbook.cells import evidence_of
 from pretreat.report.workbook.formulas import reference
 from pretreat.report.workbook.layout import BASIS, CAUTIONS
@@ -31,8 +31,8 @@ _TAGS = (
 )
 
 
-def write_cautions(bench: Bench, sheet: Any) -> int:
-    """Write every flag of the study, warnings first; return the last column.
+def write_cautions(bench: Bench, sheet: Any) -> tuple[int, int]:
+    """Write every flag of the study, warnings first; information stays on the screen.
 
     Parameters
     ----------
@@ -43,8 +43,8 @@ def write_cautions(bench: Bench, sheet: Any) -> int:
 
     Returns
     -------
-    int
-        Last column in use, from zero. [-]
+    tuple of int
+        Last column, and last row that prints, from zero. [-]
     """
     styles, study = bench.styles, bench.study
     _columns(sheet, CAUTION_WIDTHS)
@@ -53,7 +53,10 @@ def write_cautions(bench: Bench, sheet: Any) -> int:
     for column, text in enumerate(("Level", "Code", "What to mind", "Concerns")):
         sheet.write_string(HEAD_ROW, column, text, styles("head"))
     row = HEAD_ROW + 1
-    for flag in (f for level in _LEVELS for f in study.flags_of(level)):
+    flags = [f for level in _LEVELS for f in study.flags_of(level)]
+    flags.sort(key=lambda f: f.level == "info" and not is_standing(f))
+    printed = sum(f.level != "info" or is_standing(f) for f in flags)
+    for flag in flags:
         concerns = _label(study, flag.figure)
         cells = (
             (flag.level, "level"),
@@ -68,7 +71,7 @@ def write_cautions(bench: Bench, sheet: Any) -> int:
         row += 1
     if not study.flags:
         sheet.write_string(row, 0, "none", styles("level"))
-    return len(CAUTION_WIDTHS) - 1
+    return len(CAUTION_WIDTHS) - 1, HEAD_ROW + max(printed, 1)
 
 
 def _label(study: Study, key: str | None) -> str:

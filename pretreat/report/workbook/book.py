@@ -150,7 +150,9 @@ def _fill(bench: Bench, print_run: PrintRun, logo: Logo | None) -> None:
     add_settings_card(bench, print_run)
     add_record_sheet(bench, print_run)
     sheet = bench.workbook.add_worksheet(CAUTIONS)
-    set_up(sheet, print_run, write_cautions(bench, sheet), HEAD_ROW)
+    last, printed = write_cautions(bench, sheet)
+    set_up(sheet, print_run, last, HEAD_ROW)
+    sheet.print_area(0, 0, printed, last)
     if LINES in bench.book.tables:
         if OFFER in bench.study.series:
             sheet = bench.workbook.add_worksheet(QUOTE)
