@@ -1,7 +1,7 @@
 """What goes to the drain: mixing, published criteria, and the efficiency of salt."""
 
 from pretreat.core.basis import cites
-from pretreat.core.law import Number, law, valid
+from pretreat.core.law import Number, law, valid, when
 from pretreat.core.units import molar_mass
 
 GRAINS_LB_TO_G_KG = 64.79891 / 0.45359237 / 1000.0  # international grain and pound
@@ -39,7 +39,11 @@ def stream_needed_m3_d(
     >>> stream_needed_m3_d(10.0, 50.0, 30.0, 20.0)
     20.0
     """
-    return waste_m3_d * (waste_mg_l - limit_mg_l) / (limit_mg_l - stream_mg_l)
+    return when(
+        waste_mg_l > limit_mg_l,
+        lambda: waste_m3_d * (waste_mg_l - limit_mg_l) / (limit_mg_l - stream_mg_l),
+        lambda: 0.0,
+    )
 
 
 @law

@@ -5,6 +5,7 @@ from typing import Any
 
 from pretreat.core.basis import Series, Value
 from pretreat.core.results import Ledger
+from pretreat.core.text import plain_numbers
 from pretreat.life.figures import LABELS
 from pretreat.quote.comparison import enter_compare
 from pretreat.quote.items import (
@@ -73,7 +74,7 @@ def enter_quote(ledger: Ledger, raw: RawWater, design: DesignBasis, mode: Mode) 
     end = "" if till.silent else f"; {note}"
 
     def named(value: Callable[[str], Any]) -> str:
-        return f"{basis}: {_named(value)}{end}"
+        return plain_numbers(f"{basis}: {_named(value)}{end}")
 
     def entered(key: str) -> Value:
         figure = ledger.figure(key)

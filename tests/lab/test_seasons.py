@@ -23,7 +23,14 @@ PER_MG_IRON_LEFT = 0.1 * 100.09 / 55.845 + 0.05 * 100.09 / 54.938  # both divale
 def site(**water):
     machine = {"product_flow": "1.6 m3/h", "recovery": 0.65, "hours_per_day": 16}
     soft = {"include": True}  # else an inhibitor would be chosen
-    tables = {"water": {"analysis": REPORT.name, **water}, "machine": machine, "softener": soft}
+    whole = {"include": False}  # all of the water passes the softener
+    tables = {
+        "water": {"analysis": REPORT.name, **water},
+        "machine": machine,
+        "softener": soft,
+        "bypass": whole,
+        "iron_filter": {"permanganate_dose_g_l": 2.0},  # regenerated: nothing is fed ahead of it
+    }
     return design_from(tables, REPORT.parent)
 
 
@@ -163,7 +170,7 @@ def test_a_sample_that_the_train_cannot_take_is_named(tmp_path):
     design = design_from({"water": {"analysis": REPORT.name},
                           "machine": {"product_flow": "1 m3/h", "recovery": 0.6,
                                       "hours_per_day": 8},
-                          "softener": {"include": True},
+                          "softener": {"include": True}, "bypass": {"include": False},
                           "iron_filter": {"include": False}}, tmp_path)  # fmt: skip
     low = text.replace("7.3,11,104,30,86,4.1,1.4,0.20", "7.3,11,104,30,86,4.1,0.2,0.20")
     report.write_text(low)

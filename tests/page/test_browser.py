@@ -182,7 +182,7 @@ def test_the_engineer_from_report_to_workbook(person):
     person.accessible()
     person.press("Show the verdict")
     answer = page.locator("#verdict .answer strong").inner_text()
-    assert "its" in answer
+    assert "its" in answer or "epends" in answer
     assert page.locator("#chart canvas").count() == 1
     person.fits()
     person.accessible()

@@ -64,7 +64,7 @@ def test_six_edits_give_the_card_of_a_new_run(tmp_path, ci_script):
     places = arrange(study).places
     path = write_workbook(study, tmp_path / "x.xlsx")
     jobs = {
-        name: {(places[k].sheet, f"B{places[k].row + 1}"): v for k, v in cells.items()}
+        name: {(places[k].sheet, f"C{places[k].row + 1}"): v for k, v in cells.items()}
         for name, (cells, _) in EDITS.items()
     }
     books = ci_script("check_workbook").recalculated_each(path, tmp_path, jobs)

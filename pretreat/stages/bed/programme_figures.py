@@ -169,7 +169,7 @@ def _enter_delayed(train: Train, prefix: str, *, metered: bool) -> None:
             f"a day takes {day:.4g} m3, more than the clean bed softens: a meter that "
             f"waits for the night lets hard water through; set {at_once:.4g} m3 on a "
             "valve that regenerates at once",
-            once,
+            key,
         )
     entries.law(
         key,
