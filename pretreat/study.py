@@ -36,7 +36,7 @@ from pretreat.plant.machine import enter_measured_flows, membrane_point
 from pretreat.plant.raw_water import enter_speciated, kit_raw_water, raw_water
 from pretreat.plant.setpoints import enter_setpoints
 from pretreat.plant.summary import enter_summary
-from pretreat.plant.train import Treated, enter_train
+from pretreat.plant.train import Treated, added_alkalinity, enter_train
 from pretreat.plant.uncertainty.draws import DRAWS
 from pretreat.plant.verdict.figures import Asked, enter_verdict, enter_without_analysis
 from pretreat.plant.verdict.judge import Judgement
@@ -255,7 +255,7 @@ def _study(job: Job, learnt: Learnt | None) -> Study | None:
             inhibitor=design.limits.inhibitor or treated.train.has("inhibitor"),
             stream_mg_l=treated.stream.mg_l,
             carbon_lost_mol_kg=treated.stream.carbon_lost_mol_kg,
-            alkalinity_added_mg_l_caco3=_added(raw, treated.stream),
+            alkalinity_added_mg_l_caco3=added_alkalinity(raw, treated.stream),
             recovery_range=design.machine.recovery_range,
             plant=uncertain_values(ledger),
             count=job.draws,
@@ -296,12 +296,6 @@ def _with_the_rest(
         enter_spreads(ledger, judged.draws)
     enter_summary(ledger)
     return ledger.study()
-
-
-def _added(raw: RawWater, stream: Stream) -> float:
-    """Return the alkalinity that the stages add, below 0 where they take it [mg/L as CaCO3]."""
-    before, after = raw.alkalinity_mg_l_caco3, stream.alkalinity_mg_l_caco3
-    return 0.0 if before is None or after is None else after - before
 
 
 def run_size(
@@ -422,7 +416,7 @@ def _on_membranes(
     raw_feeds = feed_water(
         raw.mg_l, found.alkalinity_mg_l_caco3, raw.ph, found.measured_temp_c, np.array(temps)
     )
-    added = _added(raw, stream)
+    added = added_alkalinity(raw, stream)
     feeds = exchanged(raw_feeds, stream.mg_l, stream.carbon_lost_mol_kg, added)
     here = temps.index(found.operating_temp_c)
     feed = one_of_feed(feeds, here)

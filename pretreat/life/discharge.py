@@ -33,6 +33,8 @@ def stream_needed_m3_d(
 ) -> Number:
     """Stream that dilutes a waste to a limit = waste x (waste - limit) / (limit - stream).
 
+    0 where the waste is within the limit by itself.
+
     Whether mixing counts is the permit's decision. Worked by hand: 10 m3/d at 50 mg/L to 30 in a
     stream of 20.
 

@@ -15,10 +15,11 @@ from pretreat.membrane.feed import exchanged, feed_water
 from pretreat.membrane.limits import MembranePoint, limits_from
 from pretreat.membrane.recovery import Reach, reaches
 from pretreat.plant.decide import flow_order
-from pretreat.plant.train import run_stages
+from pretreat.plant.train import added_alkalinity, run_stages
 from pretreat.site.design import DesignBasis
 from pretreat.stages.bed.arrangement import arrangement_of
 from pretreat.stages.decision import Question
+from pretreat.stages.stage import Stage
 from pretreat.stages.stream import RawWater, Stream
 from pretreat.stages.train import Entries, Train
 
@@ -123,7 +124,12 @@ def _as_standing(ledger: Ledger, design: DesignBasis) -> DesignBasis:
             media_volume_l=None,
             **_vessels(ledger, "iron_filter"),
         )
-    return design.with_stages(softener=softener, iron_filter=iron)
+    bypass = design.bypass
+    if "bypass.share" in ledger:
+        bypass = replace(
+            bypass, share=ledger.number("bypass.share"), target_hardness_mg_l_caco3=None
+        )
+    return design.with_stages(softener=softener, iron_filter=iron, bypass=bypass)
 
 
 def _one_wide(ledger: Ledger, stage: str) -> float:
@@ -174,11 +180,7 @@ def _through(
     ledger: Ledger, scratch: Ledger, raw: RawWater, site: Standing
 ) -> tuple[Stream, tuple[float | None, float | None]]:
     """Return the water behind the stages of the train, and the two intervals."""
-    again = [
-        stage
-        for stage in flow_order(site.question)
-        if stage.medium is not None and stage.medium.interval and stage.medium.volume in ledger
-    ]
+    again = [stage for stage in flow_order(site.question) if _stands(stage, ledger, site.question)]
     question = replace(site.question, raw=raw, mode="rate")
     train = Train(Entries(scratch), raw, site.design, "rate", question)
     stream = run_stages(train, again)
@@ -186,6 +188,16 @@ def _through(
         scratch.number("softener.interval_d"),
         scratch.number("iron_filter.interval_governing_d"),
     )
+
+
+def _stands(stage: Stage, ledger: Ledger, question: Question) -> bool:
+    """Tell whether a stage changes a sample as it stands: a bed with an interval, or no bed."""
+    decision = question.ahead.get(stage.key)
+    if not stage.treat or decision is None or not decision.included:
+        return False
+    if stage.medium is None:
+        return stage.side == "feed"
+    return bool(stage.medium.interval) and stage.medium.volume in ledger
 
 
 def _reach(
@@ -203,7 +215,9 @@ def _reach(
         found.operating_temp_c,
     )
     if stream is not None:
-        feed = exchanged(feed, stream.mg_l, stream.carbon_lost_mol_kg)
+        feed = exchanged(
+            feed, stream.mg_l, stream.carbon_lost_mol_kg, added_alkalinity(raw, stream)
+        )
     if not bool(feed.speciation.converged):
         return None
     limits = limits_from(design.limits, design.limits.inhibitor)

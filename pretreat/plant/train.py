@@ -114,6 +114,25 @@ def run_stages(train: Train, stages: Sequence[Stage]) -> Stream:
     return stream
 
 
+def added_alkalinity(raw: RawWater, stream: Stream) -> float:
+    """Return the alkalinity that the stages add, below 0 where they take it.
+
+    Parameters
+    ----------
+    raw : RawWater
+        The water ahead of the first stage. [-]
+    stream : Stream
+        The water behind the last one. [-]
+
+    Returns
+    -------
+    float
+        0 where the raw water's alkalinity is not known. [mg/L as CaCO3]
+    """
+    before, after = raw.alkalinity_mg_l_caco3, stream.alkalinity_mg_l_caco3
+    return 0.0 if before is None or after is None else after - before
+
+
 def _down(train: Train, stages: Sequence[Stage]) -> Stream:
     """Carry the water through the stages; return what reaches the membranes."""
     raw = train.raw

@@ -1,6 +1,4 @@
-"""Sites within the bounds that once took long: each in a few seconds of processor time."""
-
-import time
+"""Sites within the bounds that once took half a minute and more: a loop that has come back hangs."""
 
 import pytest
 
@@ -31,9 +29,7 @@ def site(tmp_path, name, *changes):
 )
 def test_sized_soon(tmp_path, old, new):
     path = site(tmp_path, "quarrow_vale.toml", (old, new))
-    started = time.process_time()
     study = size(path)
-    assert time.process_time() - started < 60.0  # it hung
     assert not any(
         isinstance(f.value, float) and f.value != f.value for f in study.figures.values()
     )
@@ -45,6 +41,4 @@ def test_a_tiny_metered_bed_is_rated_soon(tmp_path):
         "quarrow_vale_installed.toml",
         ('resin_volume = "283 L"', 'resin_volume = "0.001 L"\ncontrol = "meter"'),
     )
-    started = time.process_time()
     rate(path)
-    assert time.process_time() - started < 60.0  # it hung

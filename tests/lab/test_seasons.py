@@ -23,14 +23,7 @@ PER_MG_IRON_LEFT = 0.1 * 100.09 / 55.845 + 0.05 * 100.09 / 54.938  # both divale
 def site(**water):
     machine = {"product_flow": "1.6 m3/h", "recovery": 0.65, "hours_per_day": 16}
     soft = {"include": True}  # else an inhibitor would be chosen
-    whole = {"include": False}  # all of the water passes the softener
-    tables = {
-        "water": {"analysis": REPORT.name, **water},
-        "machine": machine,
-        "softener": soft,
-        "bypass": whole,
-        "iron_filter": {"permanganate_dose_g_l": 2.0},  # regenerated: nothing is fed ahead of it
-    }
+    tables = {"water": {"analysis": REPORT.name, **water}, "machine": machine, "softener": soft}
     return design_from(tables, REPORT.parent)
 
 
@@ -130,6 +123,27 @@ def test_the_sample_designed_for_gives_the_figures_of_the_study(study):
     assert row[10] == pytest.approx(study.number("iron_filter.interval_governing_d"), rel=1e-9)
 
 
+def test_a_sample_passes_the_bypass_and_the_feeds_of_the_train_too():
+    stages = (
+        "raw_tank",
+        "permanganate",
+        "iron_filter",
+        "softener",
+        "bypass",
+        "carbon",
+        "cartridge",
+    )
+    tables = {"water": {"analysis": REPORT.name}, "train": {"stages": list(stages)},
+              "machine": {"product_flow": "1.6 m3/h", "recovery": 0.65, "hours_per_day": 16},
+              "bypass": {"share": 0.1}}  # fmt: skip
+    design = design_from(tables, REPORT.parent)
+    chosen, samples = read_design_water(design.water)
+    study = run_study(chosen, design, "size", samples)
+    row = next(r for r in study.series["samples.each"].rows if r[0] == "S1")
+    assert row[7] == pytest.approx(study.number("recovery.max"), rel=1e-9)
+    assert row[9] == pytest.approx(study.number("softener.interval_d"), rel=1e-9)
+
+
 def test_the_extremes_name_their_sample(study):
     assert study.value("samples.softener_interval_lowest_sample") == "S3"
     assert study.value("samples.softener_interval_highest_sample") == "S4"
@@ -170,7 +184,7 @@ def test_a_sample_that_the_train_cannot_take_is_named(tmp_path):
     design = design_from({"water": {"analysis": REPORT.name},
                           "machine": {"product_flow": "1 m3/h", "recovery": 0.6,
                                       "hours_per_day": 8},
-                          "softener": {"include": True}, "bypass": {"include": False},
+                          "softener": {"include": True},
                           "iron_filter": {"include": False}}, tmp_path)  # fmt: skip
     low = text.replace("7.3,11,104,30,86,4.1,1.4,0.20", "7.3,11,104,30,86,4.1,0.2,0.20")
     report.write_text(low)

@@ -143,16 +143,17 @@ def _stale_by(
     def all_behind(key: str) -> frozenset[str]:
         """Return every input cell that a figure rests on, by whatever way."""
         if key not in behind:
-            behind[key] = frozenset({key} if key in inputs else ())  # ends a circle
-            if key not in inputs:
+            own = frozenset({key} if key in inputs else ())
+            behind[key] = own  # ends a circle
+            if key not in inputs or study[key].origin == "assumed":
                 found = (all_behind(k) for k in _sources(study.figures.get(key)))
-                behind[key] = frozenset().union(*found)
+                behind[key] = own.union(*found)
         return behind[key]
 
     def not_seen(key: str) -> frozenset[str]:
         """Return the input cells that a figure rests on and does not follow."""
-        if key not in formulas:
-            return frozenset() if key in inputs else all_behind(key)
+        if key not in formulas:  # an input that was assumed from others does not follow them
+            return all_behind(key) - {key} if key in inputs else all_behind(key)
         if key not in unseen:
             unseen[key] = frozenset()
             unseen[key] = frozenset().union(*(not_seen(k) for k in _sources_of(study, key)))

@@ -3,6 +3,7 @@
 from math import ceil
 
 from pretreat.core.basis import Series, Value
+from pretreat.core.graph import elementwise
 from pretreat.core.units import LITRE_PER_US_GALLON
 from pretreat.stages.bed import valve_laws
 from pretreat.stages.bed.figures import enter_round
@@ -200,6 +201,12 @@ def _enter_usual_refill(train: Train, l_min: float) -> None:
         evidence="common practice",
         cites=("PRACTICE",),
         method="usual flow control on a refill; see the valve's label",
+    )
+    usual = elementwise(lambda litres: usual_refill_flow_gpm(litres) * LITRE_PER_US_GALLON)
+    train.entries.ledger.rests(
+        f"{P}.refill_flow_l_min",
+        f"{P}.refill_l",
+        again=lambda value: usual(value(f"{P}.refill_l")),
     )
 
 
