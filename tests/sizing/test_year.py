@@ -255,7 +255,10 @@ def test_a_simulation_may_end_with_the_first_dry_day():
     st.sampled_from(["simplex", "duplex", "lead-lag"]),
 )  # fmt: skip
 def test_any_study_agrees_with_its_own_year(flow, recovery, hours, calcium, iron, control, vessels):
-    """A level demand of what is made: 2 % or one regeneration, whatever the plant."""
+    """A level demand of what is made: within 2 % and one regeneration, whatever the plant.
+
+    The year counts whole regenerations, and the last may still be running up at its end.
+    """
     from pathlib import Path
 
     from pretreat.core.results import Ledger
@@ -285,11 +288,10 @@ def test_any_study_agrees_with_its_own_year(flow, recovery, hours, calcium, iron
     assert number("tanks.year_hours_run_h") == pytest.approx(
         hours * 330.0, rel=0.02, abs=number("tanks.product_m3") / flow
     )
-    assert number("tanks.year_salt_kg") == pytest.approx(
-        number("softener.salt_kg_per_year"), rel=0.02,
-        abs=number("softener.salt_kg_per_regeneration"),
-    )  # fmt: skip
+    salt_kg = number("softener.salt_kg_per_year")
+    allowed_kg = 0.02 * salt_kg + number("softener.salt_kg_per_regeneration")
+    assert abs(number("tanks.year_salt_kg") - salt_kg) <= allowed_kg
     if "tanks.year_regenerations_iron_filter" in study.figures:
-        assert number("tanks.year_regenerations_iron_filter") == pytest.approx(
-            number("iron_filter.regenerations_per_year"), rel=0.02, abs=1.0
-        )
+        yearly = number("iron_filter.regenerations_per_year")
+        counted = number("tanks.year_regenerations_iron_filter")
+        assert abs(counted - yearly) <= 0.02 * yearly + 1.0
