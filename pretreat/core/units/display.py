@@ -26,7 +26,7 @@ class Display(NamedTuple):
 
 
 _LITRE_PER_M3 = 1000.0
-US_CUSTOMARY: dict[str, Display] = {
+_PLAIN: dict[str, Display] = {
     "m3/h": Display("gpm", _LITRE_PER_M3 / LITRE_PER_US_GALLON / 60),
     "m3/d": Display("gpd", _LITRE_PER_M3 / LITRE_PER_US_GALLON),
     "m3": Display("gal", _LITRE_PER_M3 / LITRE_PER_US_GALLON),
@@ -49,16 +49,50 @@ US_CUSTOMARY: dict[str, Display] = {
     "g/L as CaCO3": Display("kgr/ft3", 1 / G_L_PER_KGR_FT3),
     "g/L": Display("lb/ft3", 1 / G_L_PER_LB_FT3),
     "BV/h": Display("gpm/ft3", LITRE_PER_CUBIC_FOOT / LITRE_PER_US_GALLON / 60),
+    "g/h": Display("oz/h", 16 / GRAM_PER_POUND),
+    "g/m2": Display("oz/ft2", 16 / GRAM_PER_POUND * METRE_PER_FOOT**2),
+    "kg as CaCO3": Display("kgr as CaCO3", 1 / GRAM_PER_GRAIN),
+    "kg/L": Display("lb/ft3", 1000 * LITRE_PER_CUBIC_FOOT / GRAM_PER_POUND),
+    "kg/m3": Display("lb/ft3", LITRE_PER_CUBIC_FOOT / GRAM_PER_POUND),
+    "L/m3": Display("gal/1,000 gal", 1.0),
+    "L/h": Display("gph", 1 / LITRE_PER_US_GALLON),
+    "L/year": Display("ft3/year", 1 / LITRE_PER_CUBIC_FOOT),
+    "kWh/m3": Display("kWh/1,000 gal", LITRE_PER_US_GALLON),
 }
 
 
 # What a price is given by: EUR/kg is shown as EUR/lb.
 _PRICED_PER = {
-    "kg": US_CUSTOMARY["kg"],
-    "L": US_CUSTOMARY["L"],
+    "kg": _PLAIN["kg"],
+    "L": _PLAIN["L"],
     "m3": Display("1,000 gal", 1 / LITRE_PER_US_GALLON),
 }
 
+
+_CURRENCY_CODE = re.compile(r"[A-Z]{3}")
+
+
+class _Displays(dict[str, Display]):
+    """Displays by unit; a price by a measure (EUR/kg) is found by that measure."""
+
+    def __contains__(self, unit: object) -> bool:
+        return isinstance(unit, str) and self.get(unit) is not None
+
+    def __missing__(self, unit: str) -> Display:
+        money, _, measure = unit.partition("/")
+        per = _PRICED_PER.get(measure)
+        if per is None or not (_CURRENCY_CODE.fullmatch(money) or money == "currency"):
+            raise KeyError(unit)
+        return Display(f"{money}/{per.unit}", 1.0 / per.factor)
+
+    def get(self, unit: str, default: Display | None = None) -> Display | None:  # type: ignore[override]
+        try:
+            return self[unit]
+        except KeyError:
+            return default
+
+
+US_CUSTOMARY = _Displays(_PLAIN)
 
 # Litres of water are shown in gallons, where litres of a medium are shown in cubic feet.
 _LITRES_OF_WATER = re.compile(r"\.refill_l$|\.settings\.volume_l$")
@@ -99,8 +133,4 @@ def us_customary(value: float, unit: str) -> tuple[float, str]:
         Value and unit as shown. [-]
     """
     shown = US_CUSTOMARY.get(unit)
-    money, _, measure = unit.partition("/")
-    per = _PRICED_PER.get(measure)
-    if per is not None and (money.isupper() or money == "currency"):
-        return value / per.factor, f"{money}/{per.unit}"
     return (value, unit) if shown is None else (value * shown.factor + shown.offset, shown.unit)

@@ -286,8 +286,8 @@ def _closing(mg_l: Mapping[str, float], alkalinity: float) -> Iterator[Change]:
         closing = wanted * CACO3_MG_PER_MEQ
         word = "missing or too low" if closing > alkalinity else "too high"
         text = (
-            f"alkalinity {shown(alkalinity)} mg/L as CaCO3 looks {word}; {shown(closing, 3)} would "
-            f"close the balance"
+            f"alkalinity {shown(alkalinity)} mg/L as CaCO3 looks {word}; {shown(closing, 3)} "
+            f"mg/L as CaCO3 would close the balance"
         )
         yield _alkaline(mg_l, closing, text, ANY_ALKALINITY)
 

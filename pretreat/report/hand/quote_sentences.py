@@ -8,6 +8,7 @@ from pretreat.core.basis import Value
 from pretreat.core.dates import after_months, visit_date
 from pretreat.core.results import Study
 from pretreat.report.hand.quote_words import ENGLISH, Words
+from pretreat.report.text.us_words import in_us_words
 from pretreat.stages import ORDER
 
 OFFER, VISITS, GOODS = "quote.offer", "quote.visits", "quote.visit_goods"
@@ -127,7 +128,8 @@ def unit_of_line(row: Mapping[str, Value], words: Words) -> str:
     package = words(package, "packages") or package
     if not row["size"]:
         return package
-    size = text(row["size"]).replace(".", words("decimal"))
+    size = text(row["size"])
+    size = (in_us_words(size) if words.us else size).replace(".", words("decimal"))
     return words("of", "packages", package=package, size=size)
 
 

@@ -201,7 +201,8 @@ def _plant_lines(study: Study, units: Units) -> list[str]:
     if standing:
         lines += ["", *_wrapped(SAFETY, "", "  ")]
         for flag in standing:
-            lines += _wrapped(_in_short(flag.text), "  ", "    ")
+            said = in_us_words(flag.text) if units == "us" else flag.text
+            lines += _wrapped(_in_short(said), "  ", "    ")
     left = len(study.flags) - len(grave)
     if left:
         text = f"{left} more remarks stand in the workbook, sheet Cautions (and in the JSON)."
@@ -272,9 +273,10 @@ def figure_lines(figure: Figure, units: Units = "si") -> list[str]:
         Lines of 80 columns. [-]
     """
     value, unit = value_and_unit(figure, units)
-    labels = textwrap.wrap(sentence(figure.label), _LABEL) or [figure.key]
+    label = sentence(in_us_words(figure.label) if units == "us" else figure.label)
+    labels = textwrap.wrap(label, _LABEL) or [figure.key]
     if len(value) > _VALUE:
-        text = f"{sentence(figure.label)}: {value}  ({figure.origin})"
+        text = f"{label}: {value}  ({figure.origin})"
         return _wrapped(text, "  ", "      ")
     rest = f"{value:>{_VALUE}} {unit:<{_UNIT}} {figure.origin:<{_TAG}}".rstrip()
     first = f"  {labels[0]:<{_LABEL}} {rest}"

@@ -1,32 +1,125 @@
 """Sentences in US customary units: quantities that stand in words, in place."""
 
 import re
+from collections.abc import Callable
 
-from pretreat.core.units import us_customary
+from pretreat.core.units import US_CUSTOMARY, us_customary
+from pretreat.core.units.formulas import GRAM_PER_GRAIN, GRAM_PER_POUND, LITRE_PER_US_GALLON
 
+_POUND_PER_KG = US_CUSTOMARY["kg"].factor
+_POUND_PER_G_PER_KILOGALLON = LITRE_PER_US_GALLON / GRAM_PER_POUND
+_WHOLE_FROM, _FEET_FROM_M = 100.0, 3.0
+
+
+def _scaled(unit: str, factor: float) -> Callable[[float], tuple[float, str]]:
+    return lambda value: (value * factor, unit)
+
+
+def _as(canonical: str, spoken: str = "") -> Callable[[float], tuple[float, str]]:
+    def shown(value: float) -> tuple[float, str]:
+        found, unit = us_customary(value, canonical)
+        return found, spoken or unit
+
+    return shown
+
+
+def _length(value: float) -> tuple[float, str]:
+    inches = us_customary(value, "m")[0]
+    return (inches, "in") if abs(value) < _FEET_FROM_M else (inches / 12.0, "ft")
+
+
+# What a unit of a sentence is in US units; the longest spelling is looked for first.
+_SHOWN: dict[str, Callable[[float], tuple[float, str]]] = {
+    "m3/h": _as("m3/h", "US gpm"),
+    "m3/d": _as("m3/d", "US gpd"),
+    "m3 a day": _as("m3/d", "US gpd"),
+    "m3": _as("m3", "US gal"),
+    "L/min": _as("L/min", "US gpm"),
+    "L/h": _as("L/h", "US gph"),
+    "L/d": _as("L/d", "US gpd"),
+    "L of water": _as("L of water", "US gal of water"),
+    "L": _as("L"),
+    "mg/L as CaCO3": _as("mg/L as CaCO3"),
+    "g CaCO3/L": _as("g/L as CaCO3"),
+    "g/L as CaCO3": _as("g/L as CaCO3"),
+    "g/L": _as("g/L"),
+    "g/m2": _as("g/m2"),
+    "g/h": _as("g/h"),
+    "g": _as("g"),
+    "kg a day as CaCO3": _as("kg/d as CaCO3", "grains a day as CaCO3"),
+    "kg": _as("kg"),
+    "t": _scaled("lb", 1000.0 * _POUND_PER_KG),
+    "kWh/m3": _as("kWh/m3", "kWh per 1,000 US gal"),
+    "kg/m3": _scaled("lb per 1,000 US gal", 1000.0 * _POUND_PER_G_PER_KILOGALLON),
+    "m/h": _as("m/h"),
+    "m2": _as("m2"),
+    "m": _length,
+    "bar": _as("bar"),
+    "kPa": _as("kPa"),
+    "°C": _as("°C"),
+    "BV/h": _as("BV/h"),
+}
 _NUMBER = r"\d[\d,]*(?:\.\d+)?"
-_UNITS = ("m3/h", "mg/L as CaCO3", "kg a day as CaCO3", "m3", "bar", "kg", "°C", "L/min")
+_UNIT = "|".join(re.escape(unit) for unit in sorted(_SHOWN, key=len, reverse=True))
 _QUANTITY = re.compile(
-    rf"(?<![\w.,])(-?{_NUMBER})( to | of | and )?(?(2)({_NUMBER}) )?(?(2)| )"
-    rf"({'|'.join(map(re.escape, _UNITS))})(?![\w/])"
+    rf"(?<![\w.,])(?<!pH )([-+]?{_NUMBER})"
+    rf"(?:( to | of | and | or |, at most )({_NUMBER}))? ({_UNIT})"
+    r"(?![\w/]|\^)(?! per litre)"
 )
-_SPOKEN = {"gpm": "US gpm", "gal": "US gal"}
-_M3_H_PER_L_MIN = 0.06
-_WHOLE_FROM = 100.0
+_US_UNIT = r"(?:US )?(?:gpm/ft2|gpm|gpd|gal|ft3|kgr/ft3|lb/ft3|lb|psi|gpg|in|ft|°F)"
+# A quantity that stands in both systems already keeps its US half.
+_BOTH = (
+    (re.compile(rf"({_NUMBER} {_US_UNIT}) \({_NUMBER} (?:{_UNIT})\)"), r"\1"),
+    (re.compile(rf"({_NUMBER} {_US_UNIT}) \({_NUMBER} (?:{_UNIT}), "), r"\1 ("),
+    (re.compile(rf"{_NUMBER} (?:{_UNIT}) \(({_NUMBER} {_US_UNIT})\)"), r"\1"),
+)
+_STANDARD = ("at ", "25", "°C")  # the temperature that tables and meters refer to
+# Two measures at once: what a word names besides is turned with it.
+_VALUE = rf"(?<![\w.,])(?P<value>{_NUMBER})"
+_PER_KILOGALLON = "1,000 US gal"
+_TOGETHER = (
+    (
+        re.compile(rf"{_VALUE} kg (?P<of>)(?:for each|per) m3\b"),
+        f" lb for each {_PER_KILOGALLON}",
+        1000.0 * _POUND_PER_G_PER_KILOGALLON,
+    ),
+    (
+        re.compile(rf"{_VALUE} g (?:(?P<of>of \w+) )?per m3\b"),
+        f" lb {{}}per {_PER_KILOGALLON}",
+        _POUND_PER_G_PER_KILOGALLON,
+    ),
+    (
+        re.compile(rf"{_VALUE} g (?P<of>of [\w +]+?) per litre\b"),
+        " lb {}per ft3",
+        us_customary(1.0, "g/L")[0],
+    ),
+    (
+        re.compile(rf"(?<=\bkilogram of salt takes ){_VALUE} g (?P<of>)of hardness"),
+        " grains of hardness",
+        1.0 / (GRAM_PER_GRAIN * _POUND_PER_KG),
+    ),
+)
+_ALONE = (
+    (re.compile(r"\bA kilogram of salt\b"), "A pound of salt"),
+    (re.compile(r"\ba kilogram of salt\b"), "a pound of salt"),
+    (re.compile(r"\bper m3\b"), "per 1,000 US gal"),
+    (re.compile(r"\ba m3\b"), "1,000 US gal"),
+    (re.compile(r"\bper kg\b"), "per lb"),
+    (re.compile(r"\bwith a kilogram\b"), "with a pound"),
+    (re.compile(rf"{_NUMBER} g \(({_NUMBER}) grains a pound\)"), r"\1 grains a pound"),
+)
+
+
+def _digits(value: float) -> str:
+    three = float(f"{value:.3g}")
+    return f"{three:,.0f}" if abs(three) >= _WHOLE_FROM else f"{three:.3g}"
 
 
 def _shown(text: str, unit: str) -> tuple[str, str]:
     """Return a number and its unit in US units, with three digits."""
-    value = float(text.replace(",", ""))
-    if unit == "L/min":
-        value, unit = value * _M3_H_PER_L_MIN, "m3/h"
-    if unit == "kg a day as CaCO3":
-        found, shown = us_customary(value, "kg/d as CaCO3")[0], "grains a day as CaCO3"
-    else:
-        found, shown = us_customary(value, unit)
-    three = float(f"{found:.3g}")
-    digits = f"{three:,.0f}" if abs(three) >= _WHOLE_FROM else f"{three:.3g}"
-    return digits, _SPOKEN.get(shown, shown)
+    value, shown = _SHOWN[unit](float(text.replace(",", "")))
+    sign = "+" if text.startswith("+") else ""
+    return sign + _digits(value), shown
 
 
 def in_us_words(text: str) -> str:
@@ -40,13 +133,30 @@ def in_us_words(text: str) -> str:
     Returns
     -------
     str
-        The same words; a quantity of a unit that has no US twin stays. [-]
+        The same words; a concentration in mg/L and "at 25 °C" stay as they are. [-]
     """
+    for pattern, kept in _BOTH:
+        text = pattern.sub(kept, text)
+    for pattern, unit, factor in _TOGETHER:
+        text = pattern.sub(_together(unit, factor), text)
+    for pattern, words in _ALONE:
+        text = pattern.sub(words, text)
     return _QUANTITY.sub(_turned, text)
+
+
+def _together(unit: str, factor: float) -> Callable[[re.Match[str]], str]:
+    def turned(found: re.Match[str]) -> str:
+        value = float(found["value"].replace(",", "")) * factor
+        return _digits(value) + unit.format(f"{found['of']} " if found["of"] else "")
+
+    return turned
 
 
 def _turned(found: re.Match[str]) -> str:
     first, between, second, unit = found.groups()
+    before = found.string[max(0, found.start() - len(_STANDARD[0])) : found.start()]
+    if (before, first, unit) == _STANDARD:
+        return found.group()
     number, shown = _shown(first, unit)
     if between is None:
         return f"{number} {shown}"

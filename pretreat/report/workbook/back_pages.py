@@ -5,10 +5,11 @@ from typing import Any
 from pretreat.core.basis import Figure
 from pretreat.core.results import Study, source_keys
 from pretreat.core.tables import sources
+from pretreat.core.units import US_CUSTOMARY, unit_shown, us_customary
 from pretreat.report.digits import decimals, number_format
 from pretreat.report.workbook.bench import Bench, is_standing, sentence, wrapped_lines
 from pretreat.report.workbook.cells import evidence_of
-from pretreat.report.workbook.formulas import reference
+from pretreat.report.workbook.formulas import reference, us_formula
 from pretreat.report.workbook.layout import BASIS, CAUTIONS
 from pretreat.report.workbook.styles import LINE_HEIGHT
 
@@ -57,16 +58,16 @@ def write_cautions(bench: Bench, sheet: Any) -> tuple[int, int]:
     flags.sort(key=lambda f: f.level == "info" and not is_standing(f))
     printed = sum(f.level != "info" or is_standing(f) for f in flags)
     for flag in flags:
-        concerns = _label(study, flag.figure)
+        concerns, said = bench.words(_label(study, flag.figure)), bench.words(flag.text)
         cells = (
             (flag.level, "level"),
             (flag.code, "wrapped"),
-            (sentence(flag.text), "wrapped"),
+            (sentence(said), "wrapped"),
             (concerns, "wrapped"),
         )
         for column, (text, role) in enumerate(cells):
             sheet.write_string(row, column, text, styles(role))
-        lines = max(wrapped_lines(flag.text, _FLAG_CHARS), wrapped_lines(concerns, 44))
+        lines = max(wrapped_lines(said, _FLAG_CHARS), wrapped_lines(concerns, 44))
         sheet.set_row(row, LINE_HEIGHT * lines)
         row += 1
     if not study.flags:
@@ -160,15 +161,21 @@ def _rank(figure: Figure) -> int:
 
 def _assumption(bench: Bench, sheet: Any, row: int, figure: Figure) -> None:
     styles, place = bench.styles, bench.book.places[figure.key]
-    sheet.write_string(row, 0, sentence(figure.label), styles("label"))
+    sheet.write_string(row, 0, bench.words(sentence(figure.label)), styles("label"))
+    unit = figure.unit
     if isinstance(figure.value, float):
-        style = styles("number", number_format(decimals(figure), figure.value))
-        sheet.write_formula(row, 1, "=" + reference(place, BASIS), style, figure.value)
+        formula, value = "=" + reference(place, BASIS), figure.value
+        if bench.us and (measured := unit_shown(figure.key, figure.unit)) in US_CUSTOMARY:
+            formula = us_formula(reference(place, BASIS), measured)
+            value, unit = us_customary(figure.value, measured)
+        twin = Figure(figure.key, value, unit, figure.label)
+        style = styles("number", number_format(decimals(twin), value))
+        sheet.write_formula(row, 1, formula, style, value)
     else:
         sheet.merge_range(row, 1, row, 2, "", styles("words"))
-        sheet.write_string(row, 1, figure.value or "", styles("words"))
+        sheet.write_string(row, 1, bench.words(figure.value or ""), styles("words"))
     texts = (
-        figure.unit if isinstance(figure.value, float) else "",
+        unit if isinstance(figure.value, float) else "",
         evidence_of(figure),
         place.sheet,
         figure.origin,
@@ -177,7 +184,7 @@ def _assumption(bench: Bench, sheet: Any, row: int, figure: Figure) -> None:
         if not text and column == 2:
             continue
         sheet.write_string(row, column, text, styles("unit" if column == 2 else "wrapped_small"))
-    sheet.write_string(row, len(BASIS_WIDTHS) - 1, figure.method, styles("small"))
+    sheet.write_string(row, len(BASIS_WIDTHS) - 1, bench.words(figure.method), styles("small"))
     lines = wrapped_lines(figure.label, 74)
     if isinstance(figure.value, str):
         lines = max(lines, wrapped_lines(figure.value, 27))

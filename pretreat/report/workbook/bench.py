@@ -6,6 +6,7 @@ from typing import Any
 
 from pretreat.core.basis import Figure, Flag
 from pretreat.core.results import Study
+from pretreat.report.text.us_words import in_us_words
 from pretreat.report.workbook.formulas import repeated_key
 from pretreat.report.workbook.marks import Marks
 from pretreat.report.workbook.pages import GRID_CHARS, LABEL_COLUMN, Book
@@ -27,6 +28,10 @@ class Bench:
     workbook: Any
     styles: Styles
     us: bool
+
+    def words(self, text: str) -> str:
+        """Return a sentence of the program in the units of the reader."""
+        return in_us_words(text) if self.us else text
 
     def flags_of(self, figure: Figure) -> tuple[Flag, ...]:
         """Return the flags that a figure carries, those that name it first."""

@@ -11,6 +11,7 @@ from pretreat.report.workbook.pages import MARK_COLUMN, Place
 from pretreat.report.workbook.stale import STALE
 
 _FRACTIONS = ("recovery", "reserve", "capacity_factor", "fraction", "salt_passage", "efficiency")
+_AS_GIVEN = ("site.", "water.")  # names and notes of the user and of the laboratory
 _HOTTEST = {"°C": 100, "°F": 212}
 
 
@@ -178,7 +179,9 @@ def _write_words(bench: Bench, place: Place, figure: Figure, sheet: Any) -> None
     sheet.merge_range(row, column, row, column + 1, "", style)
     formula = bench.marks.formulas.get(figure.key)
     if formula is None:
-        sheet.write_string(row, column, figure.value, style)
+        text = str(figure.value)
+        own = figure.key.startswith(_AS_GIVEN)
+        sheet.write_string(row, column, text if own else bench.words(text), style)
     else:
         sheet.write_formula(row, column, formula, style, figure.value)
 

@@ -7,7 +7,6 @@ from pretreat.core.basis import Figure
 from pretreat.core.units import US_CUSTOMARY, unit_shown, us_customary
 from pretreat.report.digits import decimals, number_format
 from pretreat.report.main_results import FRONT, FRONT_MOST
-from pretreat.report.text.us_words import in_us_words
 from pretreat.report.workbook.bench import (
     Bench,
     governing,
@@ -164,7 +163,7 @@ class _Front:
 
     def _fact(self, label: str, text: str) -> None:
         styles = self._bench.styles
-        shown = in_us_words(text) if self._bench.us else text
+        shown = self._bench.words(text)
         self._merge(self._row, 0, _LABEL - 1, label, styles("front_label"))
         self._merge(self._row, _LABEL, LAST, sentence(shown), styles("front_rule"))
         room = _CHARS * (COLUMNS - _LABEL) // COLUMNS
@@ -215,6 +214,7 @@ class _Front:
         label = sentence(figure.label)
         of = _OF.get(figure.key.partition(".")[0], "")
         label = f"{of}: {figure.label}" if of and not label.startswith(of) else label
+        label = self._bench.words(label)
         self._merge(row, column, column + _NUMBER - 1, label, styles("front_rule"))
         measured, unit = unit_shown(figure.key, figure.unit), figure.unit
         value, formula = float(figure.value or 0.0), "=" + reference(place, SUMMARY)
@@ -258,7 +258,7 @@ class _Front:
         self._row += 1
 
     def _wide(self, text: str, role: str, size: float, height: float = _LINE) -> None:
-        shown = in_us_words(text) if self._bench.us else text
+        shown = self._bench.words(text)
         self._merge(self._row, 0, LAST, shown, self._bench.styles(role))
         self._sheet.set_row(self._row, height * wrapped_lines(shown, int(_CHARS / size)))
         self._row += 1

@@ -4,7 +4,6 @@ import math
 from typing import Any
 
 from pretreat.core.basis import Figure, Flag
-from pretreat.report.text.us_words import in_us_words
 from pretreat.report.workbook.bench import (
     LABEL_CHARS,
     Bench,
@@ -177,7 +176,7 @@ class Notes:
         for flag, number in self._numbers.items():
             row += 1
             lead = f"{number}  {flag.level}: {flag.code}"
-            write_text_row(sheet, row, (lead, flag.text), last, styles)
+            write_text_row(sheet, row, (lead, self._bench.words(flag.text)), last, styles)
 
 
 def _figures(bench: Bench, page: Page, part: FigurePart, sheet: Any, notes: Notes) -> None:
@@ -188,7 +187,7 @@ def _figures(bench: Bench, page: Page, part: FigurePart, sheet: Any, notes: Note
 
 def _figure_row(bench: Bench, place: Place, figure: Figure, sheet: Any, notes: Notes) -> None:
     row, styles = place.row, bench.styles
-    label = label_under(place.sheet, figure.label)
+    label = bench.words(label_under(place.sheet, figure.label))
     sheet.write_string(row, LABEL_COLUMN, label, styles("label"))
     word = write_value(bench, place, figure, sheet)
     if place.column != VALUE_COLUMN:
@@ -242,4 +241,4 @@ def how_it_follows(bench: Bench, figure: Figure) -> str:
     parts = worked.split(" = ")[1:-1]  # in words, then with numbers, each with as many "="
     words = " = ".join(parts[: len(parts) // 2])
     text = words if 0 < len(words) <= _MOST_HOW else figure.method
-    return in_us_words(text) if bench.us else text
+    return bench.words(text)

@@ -9,6 +9,7 @@ from pretreat.core.basis import Figure, Series, Value
 from pretreat.core.results import Study
 from pretreat.core.units import US_CUSTOMARY, unit_shown
 from pretreat.report.plots import SWEEP, chart_rows, design_row
+from pretreat.report.text.us_words import in_us_words
 from pretreat.report.workbook.layout import HEAD_PREFIXES, ON_QUOTE, SHEETS, SHOWN_WITH, Sheet
 
 GRID_CHARS = 12  # characters that fit in one grid column at the font of the body
@@ -398,7 +399,7 @@ def columns_of(series: Series, us: bool) -> tuple[Column, ...]:
         measured = unit_shown(f"{series.key}.{name}", unit)
         turned = us and measured in US_CUSTOMARY and any(isinstance(v, float) for v in values)
         span = 1 if not found else _span(heading, values)
-        shown = US_CUSTOMARY[measured].unit if turned else unit
+        shown = US_CUSTOMARY[measured].unit if turned else in_us_words(unit) if us else unit
         found.append(Column(name, heading, shown, i, turned, LABEL_COLUMN, span))
     return _side_by_side(found)
 

@@ -6,7 +6,6 @@ from pretreat.core.basis import Figure
 from pretreat.core.units import US_CUSTOMARY, unit_shown, us_customary
 from pretreat.report.digits import decimals, format_of, is_money, main_decimals, number_format
 from pretreat.report.main_results import MAIN
-from pretreat.report.text.us_words import in_us_words
 from pretreat.report.workbook.bench import (
     MONTHS,
     Bench,
@@ -123,7 +122,7 @@ def _verdict(bench: Bench, sheet: Any, row: int) -> int:
     for figure in lines:
         main = figure.key == "summary.verdict"
         text = str(figure.value) if main else f"{sentence(figure.label)}: {figure.value}"
-        text = in_us_words(text) if bench.us else text
+        text = bench.words(text)
         style = bench.styles("verdict_strong" if main else "verdict")
         row = _wide(sheet, row, text, style, int(_LINE_CHARS * (0.8 if main else 0.9)))
     return row + 1 if lines else row

@@ -99,6 +99,8 @@ def _table_column(bench: Bench, name: str, part: TablePart, column: Column, shee
             _spanned(sheet, row, column, "", bench.styles("text"))
         else:
             text = value if isinstance(value, str) else "yes" if value else "no"
+            if not part.series.key.startswith("water."):  # as the laboratory printed it
+                text = bench.words(text)
             _spanned(sheet, row, column, text, words)
 
 

@@ -112,5 +112,5 @@ def _why_chosen(first: VesselOption, velocity_m_h: float, pump_m3_h: float | Non
         return why
     return (
         f"{why}; backwash takes {velocity_m_h * first.vessel.area_m2:.1f} m3/h each, the pump "
-        f"gives {pump_m3_h:.1f}"
+        f"gives {pump_m3_h:.1f} m3/h"
     )

@@ -121,7 +121,7 @@ def _try(volume_l: float, flow: float, vessel: Vessel, number: int) -> VesselOpt
     if media_l < volume_l:
         failures.append(f"holds {media_l:.0f} L of the {volume_l:.0f} L needed")
     if velocity > carbon["service_max_m_h"]:
-        failures.append(f"{velocity:.1f} m/h, at most {carbon['service_max_m_h']:g}")
+        failures.append(f"{velocity:.1f} m/h, at most {carbon['service_max_m_h']:g} m/h")
     if depth < carbon["depth_min_m"]:
         notes.append(f"bed {depth:.2f} m deep, 0.75 m is usual")
     return VesselOption(

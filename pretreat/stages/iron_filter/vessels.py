@@ -100,7 +100,7 @@ def try_filter_vessel(
     room = vessel.freeboard_m(duty.depth_m) / duty.depth_m
     failures, notes = [], []
     if velocity > medium["service_max_m_h"]:
-        failures.append(f"{velocity:.1f} m/h, at most {medium['service_max_m_h']:g}")
+        failures.append(f"{velocity:.1f} m/h, at most {medium['service_max_m_h']:g} m/h")
     if run < duty.run_h:
         failures.append(f"runs {run:.0f} h of the {duty.run_h:.0f} h wanted")
     if room < medium["expansion_target"] / 2.0:

@@ -65,7 +65,7 @@ def try_multimedia_vessel(flow_m3_h: float, vessel: Vessel, number: int) -> Vess
     room = vessel.freeboard_m(DEPTH_M) / DEPTH_M
     failures = []
     if velocity > medium["service_max_m_h"]:
-        failures.append(f"{velocity:.1f} m/h, at most {medium['service_max_m_h']:g}")
+        failures.append(f"{velocity:.1f} m/h, at most {medium['service_max_m_h']:g} m/h")
     if room < medium["expansion_target"]:
         failures.append(f"room for {room:.0%} expansion")
     media_l = medium_of_depth_l(area, DEPTH_M)

@@ -309,7 +309,7 @@ def enter_capacity(train: Train, dose: float) -> None:
         train.entries.flag(
             "above_code_ceiling",
             "info",
-            f"{capacity:.1f} g CaCO3/L is above the ceiling of 45.8 (20 kgr/ft3) of "
+            f"{capacity:.1f} g CaCO3/L is above the ceiling of 45.8 g CaCO3/L (20 kgr/ft3) of "
             "the municipal code (TSS); small automatic units are usually set so",
             key,
         )

@@ -54,13 +54,13 @@ def try_softener_vessel(duty: SoftenerDuty, vessel: Vessel, number: int) -> Vess
     if media_l < duty.resin_l:
         failures.append(f"holds {media_l:.0f} L of the {duty.resin_l:.0f} L needed")
     if velocity > resin["service_max_m_h"]:
-        failures.append(f"{velocity:.1f} m/h, at most {resin['service_max_m_h']:g}")
+        failures.append(f"{velocity:.1f} m/h, at most {resin['service_max_m_h']:g} m/h")
     if room < LEAST_ROOM:
         failures.append(f"room for {room:.0%} expansion, at least {LEAST_ROOM:.0%}")
     if depth < resin["depth_min_m"]:
         notes.append(f"bed {depth:.2f} m deep; the code for municipal units asks 0.914 m")
     if velocity < LOW_VELOCITY_M_H:
-        notes.append(f"{velocity:.1f} m/h; below {LOW_VELOCITY_M_H:g} the flow may channel")
+        notes.append(f"{velocity:.1f} m/h; below {LOW_VELOCITY_M_H:g} m/h the flow may channel")
     if room < resin["expansion_target"]:
         notes.append(f"room for {room:.0%} expansion, 50 % is usual")
     return VesselOption(

@@ -7,7 +7,6 @@ from pretreat.core.basis import Figure, Series, Value
 from pretreat.core.results import Study
 from pretreat.core.units import us_customary
 from pretreat.report.digits import column_decimals, column_format, format_of
-from pretreat.report.text.us_words import in_us_words
 from pretreat.report.workbook.bench import Bench, sentence, wrapped_lines
 from pretreat.report.workbook.estimate.years import (
     LAST,
@@ -317,7 +316,7 @@ def _words(bench: Bench, sheet: Any, row: int) -> int:
     pairs.append(("prices", prices if priced else none))
     for lead, text in pairs:
         row += 1
-        words = in_us_words(sentence(str(text))) if bench.us else sentence(str(text))
+        words = bench.words(sentence(str(text)))
         sheet.write_string(row, 0, sentence(lead), bench.styles("level"))
         _wide(bench, sheet, row, (1, LAST), words)
         sheet.set_row(row, LINE_HEIGHT * wrapped_lines(words, _WORDS_CHARS))

@@ -1,0 +1,70 @@
+"""Paper in one system of units: US pages hold no SI, SI pages no US customary units."""
+
+import io
+import re
+
+import openpyxl
+import pytest
+from openpyxl.utils import range_boundaries
+
+from pretreat import size
+from pretreat.report import workbook_bytes
+from pretreat.report.text.terminal import text_size
+from pretreat.report.workbook.grid import HOW_COLUMN
+from pretreat.report.workbook.layout import RESULTS, SOURCES
+from tests.cli.conftest import ANALYSES
+
+# In both systems: concentrations of a laboratory, ratios, equivalents, energy; "at 25 °C" is the
+# temperature that tables and meters refer to.
+BOTH = re.compile(
+    r"(?:[mu]g|µg|meq|mmol|mol|eq)/(?:L|kg)\b|\bat (?:25|180) °C|\bg/g\b|\b[1a-z]+/year|kWh/year"
+)
+SI = re.compile(
+    r"(?<![\w/.^])(?:m3|L|mL|kg|mm|cm|m|m2|bar|kPa|°C|g|m3/h|m3/d|L/min|L/h|m/h|kg/d|"
+    r"[A-Za-z]+/(?:m3|kg|L|m2))(?![\w/])"
+)
+US = re.compile(r"(?<![\w/])(?:gal|gpm|gpd|gpg|lb|ft3|ft2|ft|psi|°F|oz|kgr|grains)(?![\w])")
+# A flow control is stamped with its nominal size in US gallons, wherever it is sold.
+STAMPED = re.compile(r"drain flow control of [\d.]+ gpm|nominal size, US gpm")
+
+
+def printed(content):
+    """Yield sheet, column from zero, and text of each cell that prints."""
+    book = openpyxl.load_workbook(io.BytesIO(content), data_only=True)
+    for sheet in book:
+        if sheet.title in (SOURCES, RESULTS):  # titles as printed; both systems side by side
+            continue
+        for area in sheet.print_area.split(","):
+            left, top, right, bottom = range_boundaries(area.split("!")[-1].replace("$", ""))
+            for row in sheet.iter_rows(top, bottom, left, right):
+                for cell in row:
+                    if isinstance(cell.value, str):
+                        yield sheet.title, cell.column - 1, cell.value
+
+
+@pytest.fixture(name="study", scope="module", params=["quarrow_vale", "drover_flat"])
+def study_fixture(request):
+    return size(ANALYSES / f"{request.param}.toml", draws=0)
+
+
+def test_us_paper_holds_no_si(study):
+    cells = [*printed(workbook_bytes(study, units="us"))]
+    assert len(cells) > 500
+    found = [(name, text) for name, _, text in cells if SI.search(BOTH.sub("", text))]
+    assert found == []
+
+
+def test_si_paper_holds_no_us(study):
+    """Beside a value that a source prints in US units stand the words of the source."""
+    found = [
+        (name, text)
+        for name, column, text in printed(workbook_bytes(study))
+        if column != HOW_COLUMN and US.search(STAMPED.sub("", text))
+    ]
+    assert found == []
+
+
+@pytest.mark.parametrize(("units", "foreign"), [("us", SI), ("si", US)])
+def test_the_terminal_speaks_one_system(study, units, foreign):
+    text = " ".join(text_size(study, units=units).split())
+    assert not foreign.search(STAMPED.sub("", BOTH.sub("", text)))
