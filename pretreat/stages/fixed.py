@@ -8,7 +8,7 @@ from typing import Any
 from pretreat.core.errors import DesignError, one_of
 from pretreat.site.design import DesignBasis
 from pretreat.site.keys import Table
-from pretreat.stages import BY_KEY
+from pretreat.stages import BY_KEY, ORDER
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +88,7 @@ PRICES = (
     "bisulfite_per_kg",
     "alkali_per_kg",
     "weak_acid_resin_per_l",
+    *(f"installed_{stage.key}" for stage in ORDER),
 )
 TABLE = Table(TrainDesign, {"stages": ("stages", _stages, "")}, prices=PRICES)
 

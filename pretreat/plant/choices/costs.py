@@ -1,7 +1,7 @@
 """The cost of a year of a train: prices of the user, else class estimates that say so."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from types import MappingProxyType
 
@@ -70,13 +70,14 @@ class Rates:
     values: Mapping[str, float]
     guessed: tuple[str, ...]
     currency: str
+    installed: Mapping[str, float]  # own capital by stage, at the flow of the design
 
     def __getitem__(self, key: str) -> float:
         return self.values[key]
 
     def at(self, **changed: float) -> "Rates":
         """Return the rates with other prices."""
-        return Rates({**self.values, **changed}, self.guessed, self.currency)
+        return replace(self, values={**self.values, **changed})
 
 
 def rates_of(design: DesignBasis) -> Rates:
@@ -97,7 +98,13 @@ def rates_of(design: DesignBasis) -> Rates:
     own = {k: prices.of(k) for k in stand_in}
     found = {k: v if own[k] is None else float(own[k] or 0.0) for k, v in stand_in.items()}
     guessed = tuple(k for k, v in own.items() if v is None)
-    return Rates({**_values("train_standing.csv"), **found}, guessed, prices.currency)
+    installed = {key: prices.of(f"installed_{key}") for key in stage_costs()}
+    return Rates(
+        {**_values("train_standing.csv"), **found},
+        guessed,
+        prices.currency,
+        {key: price for key, price in installed.items() if price is not None},
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,7 +201,8 @@ def year_of(needs: Needs, plant: Plant, rates: Rates, recovery: float) -> Year:
     )
     energy = annual.pumping_kwh_year(feed, pressure, rates["efficiency"])
     rate = rates["discount_rate"]
-    capital, visits, things = _upkeep(needs, plant.product_m3_h / recovery)
+    flows = (plant.product_m3_h / recovery, plant.product_m3_h / plant.recovery)
+    capital, visits, things = _upkeep(needs, flows, rates.installed)
     lines = {
         "raw water": annual.bought_per_year(raw, rates["water_per_m3"]),
         "drain": annual.bought_per_year(raw - plant.product_m3_year, rates["drain_per_m3"]),
@@ -220,14 +228,22 @@ def year_of(needs: Needs, plant: Plant, rates: Rates, recovery: float) -> Year:
     )
 
 
-def _upkeep(needs: Needs, feed_m3_h: float) -> tuple[float, float, float]:
-    """Return capital, visits of a year and things to look after."""
+def _upkeep(
+    needs: Needs, flows_m3_h: tuple[float, float], installed: Mapping[str, float]
+) -> tuple[float, float, float]:
+    """Return capital, visits of a year and things to look after.
+
+    The flows are the feed here, and at the recovery of the design, where own prices hold.
+    """
     table = stage_costs()
     capital, visits, things = 0.0, table["machine"].visits, 0.0
     for key in needs.keys:
         found = table[key]
-        if found.capital:
-            capital += annual.scaled_cost(found.capital, feed_m3_h, found.at_m3_h, found.exponent)
+        price, at_m3_h = found.capital, found.at_m3_h
+        if key in installed:
+            price, at_m3_h = installed[key], flows_m3_h[1]
+        if price:
+            capital += annual.scaled_cost(price, flows_m3_h[0], at_m3_h, found.exponent)
         visits += found.visits
         things += found.things
     return capital, visits, things

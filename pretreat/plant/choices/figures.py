@@ -11,6 +11,7 @@ from pretreat.plant.choices.flips import (
     hardness_flip,
     over_recovery,
     price_flips,
+    recovery_flip,
 )
 from pretreat.plant.choices.order import Row, in_order
 from pretreat.plant.choices.words import cliff, no_second, scale_words
@@ -376,7 +377,7 @@ def certainty(choice: Choice) -> str:
 def _enter_flips(ledger: Ledger, choice: Choice) -> None:
     hardness = ledger.number("water.hardness_mg_l_caco3") or 0.0
     flips = price_flips(choice)
-    flips += [f for f in (hardness_flip(choice, hardness),) if f]
+    flips += [f for f in (hardness_flip(choice, hardness), recovery_flip(choice)) if f]
     if not flips:
         return
     money = choice.rates.currency or "currency"
@@ -389,8 +390,9 @@ def _enter_flips(ledger: Ledger, choice: Choice) -> None:
             tuple(
                 (f.what, f.unit.replace("per ", f"{money}/"), f.now, f.at, f.other) for f in flips
             ),
-            method="one value moved, the others as they are, by verdict and then cost; blank where "
-            "no value turns the order, left out where it cannot be told",
+            method="one value moved, the others as they are, of the trains compared here, by "
+            "verdict and then cost (recovery: by cost of those that reach it); blank where no "
+            "value turns the order, left out where it cannot be told",
             cites=("RIGGS1996",),
             headings=("What", "Unit", "Now", "Turns at", "Then the cheaper"),
         )

@@ -17,7 +17,8 @@ PRICES = (
 )
 HARDNESS_PARTS = ("salt_per_kg", "resin_per_l")
 BESIDE = 1e-4  # of a price: how far beside the turn it is tried
-LOWEST, HIGHEST, STEP = 0.3, 0.9, 0.05
+LOWEST, HIGHEST, STEP, FINE = 0.3, 0.9, 0.05, 0.01
+WITHIN = 1e-9  # of a recovery: rounding of a search
 GROWING_M3 = 0.05  # PRICEGUESS: money/m3, what grows with the concentration, at (1 - R) of 1
 
 
@@ -178,6 +179,47 @@ def _cost_at(choice: Choice, row: Row, share: float) -> float:
 
 def _at(row: Row, choice: Choice) -> float:
     return min(row.reach or choice.plant.recovery, choice.plant.recovery)
+
+
+def recovery_flip(choice: Choice) -> Flip | None:
+    """Return the nearest recovery at which another train is the cheapest that reaches it.
+
+    A train reaches a recovery that its limits allow; which trains are safe and can be built is
+    taken from the recovery of the design.
+
+    Parameters
+    ----------
+    choice : Choice
+        The trains in order. [-]
+
+    Returns
+    -------
+    Flip or None
+        None where the train chosen is not the cheapest at the recovery of the design, since its
+        verdict then decides and is not known at another. [-]
+    """
+    first, wanted = choice.chosen, choice.plant.recovery
+    if first is None or not first.feasible or _cheapest(choice, wanted) != first.candidate.name:
+        return None
+    steps = [float(r) for r in np.arange(LOWEST, HIGHEST + FINE / 2.0, FINE)]
+    for recovery in sorted(steps, key=lambda r: abs(r - wanted)):
+        name = _cheapest(choice, recovery)
+        if name not in {"", first.candidate.name}:
+            return Flip("recovery", "-", wanted, round(recovery, 2), name)
+    return Flip("recovery", "-", wanted, None, "no recovery that a train reaches turns the order")
+
+
+def _cheapest(choice: Choice, recovery: float) -> str:
+    """Return the cheapest train that reaches a recovery, empty where none does."""
+    rows = [
+        replace(row, year=year_of(row.needs, choice.plant, choice.rates, recovery))
+        for row in choice.rows
+        if not row.candidate.why_not
+        and row.needs is not None
+        and (row.reach or 0.0) >= recovery - WITHIN
+    ]
+    costs = {row.candidate.name: row.year.cost for row in rows if row.year is not None}
+    return min(costs, key=lambda name: costs[name]) if costs else ""
 
 
 @dataclass(frozen=True, slots=True)
