@@ -36,6 +36,20 @@ def drain_flow_m3_h(feed_flow_m3_h: Number, product_flow_m3_h: Number) -> Number
 
 
 @law
+@cites("STOICHIOMETRY", "recovery is product over fresh feed")
+@valid(recovery="[0, 1]", feed_flow_m3_h=[0, None])
+def product_of_feed_m3_h(feed_flow_m3_h: Number, recovery: Number) -> Number:
+    """Product = fresh feed x recovery.
+
+    Worked by hand: 2 m3/h at 65 %.
+
+    >>> product_of_feed_m3_h(2.0, 0.65)
+    1.3
+    """
+    return feed_flow_m3_h * recovery
+
+
+@law
 @valid(running_hours_per_day=[0, 24])
 def water_m3_d(flow_m3_h: Number, running_hours_per_day: Number) -> Number:
     """Water of a day of operation = flow x running time.

@@ -1,17 +1,10 @@
 """Set points: flows on the gauges, pressures to expect, recoveries allowed, start and stop."""
 
-import math
-from collections.abc import Callable, Mapping
-from typing import Any
-
-from pretreat.core.basis import Flag, Series, Value, citations
+from pretreat.core.basis import Flag, citations
 from pretreat.core.results import Ledger
-from pretreat.core.text import first_clause
 from pretreat.membrane.feed import FeedWater
 from pretreat.membrane.gauges.gauge_laws import (
     expected_pressure_bar,
-    flow_gpm,
-    flow_l_min,
     flow_on_gauge_gpm,
     volume_us_gal,
 )
@@ -24,21 +17,19 @@ from pretreat.membrane.gauges.pressure import (
     feed_pressure_kpa,
     temperature_factor,
 )
-from pretreat.membrane.gauges.setpoints import flow_settings, split
 from pretreat.membrane.limits import MembranePoint
 from pretreat.membrane.rests import feed_keys
 from pretreat.membrane.scaling_laws import highest_recovery
 from pretreat.plant.clock import enter_clock_times
 from pretreat.plant.hand_sheets import enter_record_sheet, enter_steps, gauges_left_out
-from pretreat.plant.laws import drain_flow_m3_h, feed_flow_m3_h
 from pretreat.plant.osmotic_figures import enter_osmotic
+from pretreat.plant.settings.by_recovery import enter_by_recovery
+from pretreat.plant.settings.order import DO_NOT_RUN, Order, enter_gauges, enter_order
 from pretreat.plant.slips import enter_site_slips
 from pretreat.plant.summary import percent_down
 from pretreat.site.design import DesignBasis
 
-STEP = 0.05  # of recovery in the table of settings
 PRESSURES_AGREE = 0.15  # PRACTICE: two gauges and the spread of new membranes
-RECOVERIES = tuple(round(STEP * i, 2) for i in range(6, 18))  # 0.30 to 0.85
 USUAL_TEMPERATURE_C = 25.0
 
 
@@ -58,91 +49,21 @@ def enter_setpoints(
     design : DesignBasis
         The engineer's choices. [-]
     """
-    _enter_flows(ledger, design)
+    order = _enter_flows(ledger, design)
     _enter_range(ledger, design)
     curve = None if feed is None else enter_osmotic(ledger, feed, point)
-    pressure = None if curve is None else _enter_pressure(ledger, curve, point, design)
-    _enter_table(ledger, design, curve, pressure)
+    pressure = None if curve is None else _enter_pressure(ledger, curve, point, design, order)
+    enter_by_recovery(ledger, design, order, (curve, pressure))
     enter_steps(ledger)
     enter_clock_times(ledger)
     enter_record_sheet(ledger, left_out=gauges_left_out(ledger))
     enter_site_slips(ledger, design)
 
 
-FITS = "fits"
-DO_NOT_RUN = "DO NOT RUN"
-GAUGES = (
-    ("feed", "feed_flow", "Feed"),
-    ("product", "product_flow", "Product"),
-    ("drain", "concentrate_flow", "Drain"),
-    ("recycle", "recycle_flow", "Recycle"),
-)
-
-
-def _enter_order(ledger: Ledger, design: DesignBasis) -> tuple[str, Mapping[str, str]]:
-    """Enter the recovery that the card may order; return its key and those of its flows.
-
-    Unless the verdict is `fits`, it is the recovery that is kept in 90 % of the draws, the
-    machine's valves and the wanted recovery not exceeded; where there is none, the card says
-    so in place of a setting.
-    """
-    wanted = {"feed": "machine.feed_flow_m3_h", "drain": "machine.concentrate_flow_m3_h"}
-    figure = ledger.figure("verdict.answer")
-    if figure is None or "verdict.card_recovery" not in ledger or figure.value == FITS:
-        return "machine.recovery", wanted
-    kept = ledger.number("verdict.card_recovery")
-    valves = design.machine.recovery_range
-    if not kept or (valves is not None and kept < valves[0]):
-        why = first_clause(str(ledger.study().value("verdict.reasons") or ""))
-        if kept is not None:
-            why = f"{percent_down(kept)} is kept in 90 % of the draws, below what the valves allow"
-        _enter_words(ledger, DO_NOT_RUN, f"{figure.value}: {why}")
-        return "", {}
-    if kept >= design.machine.recovery:
-        _enter_words(ledger, f"{percent_down(design.machine.recovery)} recovery", figure.value)
-        return "machine.recovery", wanted
-    ledger.put(
-        "settings.recovery",
-        kept,
-        "-",
-        "Recovery to set",
-        method="kept in 90 % of the draws in the worst season at the low limits, rounded down",
-        evidence="common practice",
-        cites=("PRACTICE",),
-    )
-    ledger.rests("settings.recovery", "verdict.card_recovery")
-    ledger.law(
-        "settings.feed_m3_h",
-        feed_flow_m3_h,
-        product_flow_m3_h="machine.product_flow_m3_h",
-        recovery="settings.recovery",
-        label="Feed at the recovery to set",
-    )
-    ledger.law(
-        "settings.drain_m3_h",
-        drain_flow_m3_h,
-        feed_flow_m3_h="settings.feed_m3_h",
-        product_flow_m3_h="machine.product_flow_m3_h",
-        label="Drain at the recovery to set",
-    )
-    why = (
-        f"{figure.value}: set for {percent_down(kept)}, which is kept in 90 % of the draws, not "
-        f"for the {percent_down(design.machine.recovery)} wanted"
-    )
-    _enter_words(ledger, f"{percent_down(kept)} recovery", why)
-    return "settings.recovery", {"feed": "settings.feed_m3_h", "drain": "settings.drain_m3_h"}
-
-
-def _enter_words(ledger: Ledger, order: str, why: Value) -> None:
-    for name, text, label in (("order", order, "Run at"), ("order_why", why, "Why")):
-        ledger.put(f"settings.{name}", text, "-", label)
-        ledger.rests(f"settings.{name}", "verdict.answer", "machine.recovery")
-
-
-def _enter_flows(ledger: Ledger, design: DesignBasis) -> None:
-    chosen, flows = _enter_order(ledger, design)
-    if chosen:
-        _enter_gauges(ledger, chosen, flows)
+def _enter_flows(ledger: Ledger, design: DesignBasis) -> Order:
+    order = enter_order(ledger, design)
+    if order.recovery:
+        enter_gauges(ledger, order)
     if ledger.number("softener.refill_l") is not None:
         ledger.law(
             "settings.refill_us_gal",
@@ -158,50 +79,13 @@ def _enter_flows(ledger: Ledger, design: DesignBasis) -> None:
                 flow_l_min=f"softener.{name}_flow_l_min",
                 label=f"{words} in US gallons",
             )
-    if chosen:
+    if order.recovery:
         text = "an imperial gallon is 1.201 US gallons: look which of them a gauge shows"
         ledger.flag(Flag("gallons_differ", "info", text, "settings.feed_gpm"))
     else:  # no flow is shown to set on a machine that must not run
         why = ledger.study().value("settings.order_why")
         ledger.flag(Flag("do_not_run", "warning", f"{DO_NOT_RUN}: {why}", "settings.order"))
-
-
-def _enter_gauges(ledger: Ledger, chosen: str, flows: Mapping[str, str]) -> None:
-    recovery = ledger.number(chosen) or math.nan
-    ledger.put(
-        "settings.split",
-        str(split(recovery)),
-        "-",
-        "Product to drain",
-        method="simplest ratio of whole numbers",
-    )
-    ledger.rests("settings.split", chosen, again=_split_in_words(chosen))
-    for name, key, label in GAUGES:
-        source = flows.get(name, f"machine.{key}_m3_h")
-        if ledger.number(source) is None:
-            continue
-        ledger.law(
-            f"settings.{name}_l_min",
-            flow_l_min,
-            flow_m3_h=source,
-            label=f"{label} on a gauge in litres",
-        )
-        ledger.law(
-            f"settings.{name}_gpm",
-            flow_gpm,
-            flow_m3_h=source,
-            label=f"{label} on a gauge in US gallons",
-        )
-
-
-def _split_in_words(key: str) -> Callable[[Callable[[str], Any]], Any]:
-    """Return the split of a recovery in words; draws of it have no one split."""
-
-    def words(value: Callable[[str], Any]) -> str | None:
-        recovery = value(key)
-        return str(split(recovery)) if isinstance(recovery, float) else None
-
-    return words
+    return order
 
 
 def _enter_range(ledger: Ledger, design: DesignBasis) -> None:
@@ -290,7 +174,7 @@ def _known_point(
 
 
 def _enter_pressure(
-    ledger: Ledger, curve: OsmoticCurve, point: MembranePoint, design: DesignBasis
+    ledger: Ledger, curve: OsmoticCurve, point: MembranePoint, design: DesignBasis, order: Order
 ) -> Operation | None:
     """Enter the feed pressure at each temperature, fitted to the one known point."""
     factor = array_factor(point.recovery, point.rho)
@@ -298,6 +182,11 @@ def _enter_pressure(
     if known is None:
         return None
     water, flow = design.water, design.machine.product_flow_m3_h
+    recovery, product = "machine.recovery", "machine.product_flow_m3_h"
+    if order.backed_off:
+        recovery, product = order.recovery, order.flows["product"]
+        flow = ledger.number(product) or flow
+        factor = array_factor(ledger.number(recovery) or point.recovery, point.rho)
     for key, temp, label in (
         ("", curve.temp_c, "operating"),
         ("_coldest", water.coldest_temperature_c, "coldest"),
@@ -312,7 +201,7 @@ def _enter_pressure(
             f"Temperature, {label}",
             origin="chosen",
         )
-        if not design.machine.feed_pressure_bar:
+        if not design.machine.feed_pressure_bar and not order.backed_off:
             marched = f"machine.feed_pressure{key}_bar"
             if ledger.number(marched) is not None:
                 ledger.law(
@@ -336,13 +225,16 @@ def _enter_pressure(
             )
             ledger.rests(
                 f"settings.feed_pressure{key}_bar",
-                "settings.known_pressure_bar",
+                "settings.known_pressure_bar"
+                if design.machine.feed_pressure_bar
+                else "machine.feed_pressure_bar",
                 f"settings.feed_pressure{key}_temp_c",
-                "machine.product_flow_m3_h",
-                "machine.recovery",
+                product,
+                recovery,
                 *feed_keys(ledger, treated=True),
             )
-    _compare(ledger, "settings.feed_pressure_bar", "machine.feed_pressure_bar")
+    if not order.backed_off:
+        _compare(ledger, "settings.feed_pressure_bar", "machine.feed_pressure_bar")
     return known
 
 
@@ -357,107 +249,3 @@ def _compare(ledger: Ledger, fitted: str, marched: str) -> None:
         "water_permeability_lmh_bar"
     )
     ledger.flag(Flag("pressures_differ", "caution", text, fitted))
-
-
-def _enter_table(
-    ledger: Ledger, design: DesignBasis, curve: OsmoticCurve | None, known: Operation | None
-) -> None:
-    """Enter the settings against recovery, at the product flow of the design."""
-    product, recycle = design.machine.product_flow_m3_h, design.machine.recycle_flow_m3_h
-    table = []
-    for recovery in sorted({*RECOVERIES, design.machine.recovery}):
-        flows = flow_settings(product, recovery, recycle)
-        pressure: float | None = None
-        if curve is not None and known is not None:
-            osmotic = curve.at(array_factor(recovery, recycle / (flows.feed_m3_h + recycle)))
-            wanted = Operation(product, curve.temp_c, 0.0, 0.0, 0.0, osmotic)
-            pressure = feed_pressure_kpa(known, wanted) / KPA_PER_BAR
-        row: tuple[Value, ...] = (
-            recovery,
-            str(split(recovery)),
-            product,
-            flows.feed_m3_h,
-            flows.drain_m3_h,
-            *(flow_l_min(f) for f in (flows.feed_m3_h, product, flows.drain_m3_h)),
-            *(flow_gpm(f) for f in (flows.feed_m3_h, product, flows.drain_m3_h)),
-            pressure,
-            *_allowed(ledger, design, recovery),
-        )
-        table.append(row)
-    ledger.table(
-        Series(
-            "settings.by_recovery",
-            "Settings against recovery, at the product flow wanted",
-            (
-                "recovery",
-                "split",
-                "product_m3_h",
-                "feed_m3_h",
-                "drain_m3_h",
-                "feed_l_min",
-                "product_l_min",
-                "drain_l_min",
-                "feed_gpm",
-                "product_gpm",
-                "drain_gpm",
-                "feed_pressure_bar",
-                "allowed",
-                "card",
-            ),
-            (
-                "-",
-                "-",
-                "m3/h",
-                "m3/h",
-                "m3/h",
-                "L/min",
-                "L/min",
-                "L/min",
-                "gpm",
-                "gpm",
-                "gpm",
-                "bar",
-                "-",
-                "-",
-            ),
-            tuple(table),
-            method="feed = product / recovery; drain = feed - product",
-            cites=("GALLONS", "D4516"),
-            headings=(
-                "Recovery",
-                "Product : drain",
-                "Product",
-                "Feed",
-                "Drain",
-                "Feed",
-                "Product",
-                "Drain",
-                "Feed",
-                "Product",
-                "Drain",
-                "Feed pressure",
-                "Allowed",
-                "In short",
-            ),
-        )
-    )
-
-
-def _allowed(ledger: Ledger, design: DesignBasis, recovery: float) -> tuple[str, str]:
-    """Return whether valves and water allow a recovery, and the same in short."""
-    reasons, short = [], []
-    valves, water = design.machine.recovery_range, ledger.number("recovery.max")
-    inhibited = ledger.number("recovery.max_inhibited")
-    if valves and not valves[0] <= recovery <= valves[1]:
-        reasons.append("outside the valves")
-        short.append("no: valves")
-    if water is not None and recovery > water:
-        helped = inhibited is not None and recovery <= inhibited
-        reasons.append("scales without inhibitor" if helped else "scales")
-        short.append("inhibitor only" if helped else "no: scales")
-    answer, kept = ledger.figure("verdict.answer"), ledger.number("verdict.card_recovery")
-    if answer is not None and answer.value != FITS and recovery > (kept or 0.0):
-        reasons.append("not kept in 90 % of the draws")
-        short.append("no: verdict" if not short else short[-1])
-    last = "yes" if water is not None else "water not judged"
-    return ", ".join(reasons) or last, short[-1] if short else last

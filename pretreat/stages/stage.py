@@ -87,6 +87,28 @@ class Setting:
     us_key: str = ""
 
 
+def feed_settings(key: str) -> tuple[Setting, ...]:
+    """Return what is set at a chemical feed: dose, strength of the day tank, pump.
+
+    Parameters
+    ----------
+    key : str
+        Key of the feed. [-]
+
+    Returns
+    -------
+    tuple of Setting
+        Lines of the card. [-]
+    """
+    return (
+        Setting("Dose", f"{key}.dose_mg_l"),
+        Setting("Day tank, strength", f"{key}.solution_g_l"),
+        Setting("Pump, output", f"{key}.solution_l_h"),
+        Setting("Pump, strokes", f"{key}.strokes_per_min"),
+        Setting("Day tank lasts", f"{key}.kept_days"),
+    )
+
+
 @dataclass(frozen=True, slots=True)
 class Stage:
     """A unit process: its names, its side of the membranes, its functions and its place.

@@ -82,9 +82,14 @@ def enter_verdict(ledger: Ledger, asked: Asked) -> Judgement:
             "Measure next",
         ),
         ("card_recovery", told.card_recovery, "Recovery kept in 90 % of the draws"),
+        (
+            "kept_recovery",
+            found.case.safe_recovery,
+            "Highest recovery kept in 90 % of the draws",
+        ),
     ):
         key = f"verdict.{name}"
-        if value is None:
+        if value is None and name != "kept_recovery":
             text = (
                 "it cannot be judged: see the reasons of the verdict"
                 if name == "probability"

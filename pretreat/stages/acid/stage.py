@@ -1,6 +1,6 @@
 """The feed of acid."""
 
-from pretreat.stages.stage import Stage
+from pretreat.stages.stage import Stage, feed_settings
 
 ACID = Stage(
     key="acid",
@@ -11,6 +11,7 @@ ACID = Stage(
     treat="pretreat.stages.acid.figures:treat",
     enter="pretreat.stages.acid.figures:enter",
     site="pretreat.stages.acid.keys:TABLE",
+    card=feed_settings("acid"),
     main=(
         "acid.dose_mg_l",
         "dosing.acid_kg_per_year",

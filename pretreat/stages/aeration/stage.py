@@ -1,6 +1,6 @@
 """Aeration that strips gas and gives oxygen."""
 
-from pretreat.stages.stage import Stage
+from pretreat.stages.stage import Setting, Stage
 
 AERATION = Stage(
     key="aeration",
@@ -15,5 +15,6 @@ AERATION = Stage(
         "aeration.co2_mg_l",
         "aeration.sulfide_left_mg_l",
     ),
+    card=(Setting("Air to water, by volume", "aeration.air_to_water"),),
     cautions=("vented_gas",),
 )

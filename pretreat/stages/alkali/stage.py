@@ -1,6 +1,6 @@
 """The feed of alkali."""
 
-from pretreat.stages.stage import Stage
+from pretreat.stages.stage import Stage, feed_settings
 
 ALKALI = Stage(
     key="alkali",
@@ -11,6 +11,7 @@ ALKALI = Stage(
     treat="pretreat.stages.alkali.figures:treat",
     enter="pretreat.stages.alkali.figures:enter",
     site="pretreat.stages.alkali.keys:TABLE",
+    card=feed_settings("alkali"),
     main=(
         "alkali.dose_mg_l",
         "alkali.kg_per_year",

@@ -1,6 +1,6 @@
 """The feed of bisulfite."""
 
-from pretreat.stages.stage import Stage
+from pretreat.stages.stage import Stage, feed_settings
 
 BISULFITE = Stage(
     key="bisulfite",
@@ -11,6 +11,7 @@ BISULFITE = Stage(
     treat="pretreat.stages.bisulfite.figures:treat",
     enter="pretreat.stages.bisulfite.figures:enter",
     site="pretreat.stages.bisulfite.keys:TABLE",
+    card=feed_settings("bisulfite"),
     main=(
         "bisulfite.dose_mg_l",
         "bisulfite.kg_per_year",

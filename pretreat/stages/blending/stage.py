@@ -1,6 +1,6 @@
 """Blending of treated raw water into the product."""
 
-from pretreat.stages.stage import Stage
+from pretreat.stages.stage import Setting, Stage
 
 BLENDING = Stage(
     key="blending",
@@ -12,5 +12,6 @@ BLENDING = Stage(
     treat="pretreat.stages.blending.figures:treat",
     enter="pretreat.stages.blending.figures:enter",
     site="pretreat.stages.blending.keys:TABLE",
+    card=(Setting("Flow past the membranes", "blending.flow_m3_h"),),
     cautions=("potable",),
 )

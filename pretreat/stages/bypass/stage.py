@@ -11,5 +11,8 @@ BYPASS = Stage(
     prepare="pretreat.stages.bypass.figures:prepare",
     treat="pretreat.stages.bypass.figures:treat",
     site="pretreat.stages.bypass.keys:TABLE",
-    card=(Setting("Bypass: share of the feed", "bypass.share"),),
+    card=(
+        Setting("Bypass: share of the feed", "bypass.share"),
+        Setting("Flow through the softener", "bypass.softened_m3_h"),
+    ),
 )

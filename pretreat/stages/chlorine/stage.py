@@ -1,6 +1,6 @@
 """The feed of chlorine."""
 
-from pretreat.stages.stage import Stage
+from pretreat.stages.stage import Stage, feed_settings
 
 CHLORINE = Stage(
     key="chlorine",
@@ -11,6 +11,7 @@ CHLORINE = Stage(
     treat="pretreat.stages.chlorine.figures:treat",
     enter="pretreat.stages.chlorine.figures:enter",
     site="pretreat.stages.chlorine.keys:TABLE",
+    card=feed_settings("chlorine"),
     main=(
         "chlorine.dose_mg_l",
         "chlorine.kg_per_year",

@@ -1,6 +1,6 @@
 """The dosing of a scale inhibitor."""
 
-from pretreat.stages.stage import Stage
+from pretreat.stages.stage import Stage, feed_settings
 
 INHIBITOR = Stage(
     key="inhibitor",
@@ -9,6 +9,7 @@ INHIBITOR = Stage(
     decide="pretreat.stages.inhibitor.decide:decide",
     enter="pretreat.stages.inhibitor.figures:enter",
     site="pretreat.stages.inhibitor.keys:TABLE",
+    card=feed_settings("inhibitor"),
     main=(
         "inhibitor.dose_mg_l",
         "inhibitor.kg_per_year",

@@ -1,6 +1,6 @@
 """The multimedia filter."""
 
-from pretreat.stages.stage import Medium, Stage, Step, Wash
+from pretreat.stages.stage import Medium, Setting, Stage, Step, Wash
 
 MULTIMEDIA = Stage(
     key="multimedia",
@@ -22,6 +22,14 @@ MULTIMEDIA = Stage(
         "multimedia.media_bought_l",
         "multimedia_per_l",
         "multimedia",
+    ),
+    card=(
+        Setting("Backwash every", "multimedia.backwash_every_d"),
+        Setting("Backwash", "multimedia.backwash_min"),
+        Setting("Rinse", "multimedia.rinse_min"),
+        Setting(
+            "Drain flow control", "multimedia.drain_control_l_min", "multimedia.drain_control_gpm"
+        ),
     ),
     sheet="Prefilters",
     sheet_title="Sediment and cartridge filters",

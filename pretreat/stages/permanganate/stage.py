@@ -1,6 +1,6 @@
 """The continuous feed of permanganate."""
 
-from pretreat.stages.stage import Stage
+from pretreat.stages.stage import Stage, feed_settings
 
 PERMANGANATE = Stage(
     key="permanganate",
@@ -11,6 +11,7 @@ PERMANGANATE = Stage(
     treat="pretreat.stages.permanganate.figures:treat",
     enter="pretreat.stages.permanganate.figures:enter",
     site="pretreat.stages.permanganate.keys:TABLE",
+    card=feed_settings("permanganate"),
     main=(
         "permanganate.dose_mg_l",
         "permanganate.kg_per_year",

@@ -1,6 +1,6 @@
 """The feed of alkali into the product."""
 
-from pretreat.stages.stage import Stage
+from pretreat.stages.stage import Stage, feed_settings
 
 PRODUCT_ALKALI = Stage(
     key="product_alkali",
@@ -11,6 +11,7 @@ PRODUCT_ALKALI = Stage(
     decide="pretreat.stages.product_alkali.decide:decide",
     enter="pretreat.stages.product_alkali.figures:enter",
     site="pretreat.stages.product_alkali.keys:TABLE",
+    card=feed_settings("product_alkali"),
     main=(
         "product_alkali.dose_mg_l",
         "product_alkali.kg_per_year",

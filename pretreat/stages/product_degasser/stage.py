@@ -1,6 +1,6 @@
 """The degasser behind the membranes."""
 
-from pretreat.stages.stage import Stage
+from pretreat.stages.stage import Setting, Stage
 
 PRODUCT_DEGASSER = Stage(
     key="product_degasser",
@@ -11,5 +11,6 @@ PRODUCT_DEGASSER = Stage(
     decide="pretreat.stages.product_degasser.decide:decide",
     enter="pretreat.stages.product_degasser.figures:enter",
     site="pretreat.stages.degasser.keys:TABLE",
+    card=(Setting("Air to water, by volume", "product_degasser.air_to_water"),),
     cautions=("vented_gas",),
 )

@@ -1,0 +1,1 @@
+"""What the settings card orders: the recovery, its flows, and the settings against recovery."""
