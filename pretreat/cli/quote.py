@@ -48,7 +48,7 @@ def quote(
 
     Example: pretreat quote site.toml --prices prices.toml --customers customers.csv -o quotes
     """
-    from pretreat.cli.quote_job import Terms, outcomes, with_own_stems
+    from pretreat.cli.quote_job import Terms, numbered, outcomes, with_own_stems
 
     paths = sites or []
     if not paths and customers is None:
@@ -58,7 +58,7 @@ def quote(
     if output.exists() and not output.is_dir():
         raise DesignError(f"{output} is a file: name a folder for the quotes")
     day = None if date is None else datetime.date.fromisoformat(date)
-    orders = with_own_stems(_orders(paths, prices, customers))
+    orders, earlier = numbered(with_own_stems(_orders(paths, prices, customers)), output)
     terms = Terms(output, units.value, day, draws)
     found = []
     with _progress(len(orders)) as bar:
@@ -68,6 +68,11 @@ def quote(
             for fault in each.faults if len(orders) > 1 else ():
                 typer.echo(terminal_text(f"pretreat: {_placed(order, fault)}"), err=True)
     _finish(found, orders, terms, as_json)
+    if earlier and not as_json:
+        typer.echo(
+            f"The folder held {earlier} other quote{'s' if earlier > 1 else ''}: the overview "
+            "lists those of this run"
+        )
 
 
 def _placed(order: "Order", fault: str) -> str:

@@ -105,6 +105,27 @@ def with_own_stems(orders: Sequence[Order]) -> tuple[Order, ...]:
     return tuple(found)
 
 
+def numbered(orders: Sequence[Order], folder: Path) -> tuple[tuple[Order, ...], int]:
+    """Return the orders numbered on from the other quotes of the folder, and how many those are.
+
+    Parameters
+    ----------
+    orders : sequence of Order
+        The orders with the names of their files. [-]
+    folder : Path
+        Where the quotes go; it may not exist yet. [-]
+
+    Returns
+    -------
+    tuple of tuple and int
+        Orders; a quote that is written again keeps its number. [-]
+    """
+    own = {order.stem.casefold() for order in orders}
+    held = {path.stem.casefold() for path in folder.glob("*.pdf")} if folder.is_dir() else set()
+    others = len(held - own)
+    return tuple(replace(order, number=order.number + others) for order in orders), others
+
+
 def outcomes(orders: Sequence[Order], terms: Terms) -> Iterator[Outcome]:
     """Yield what becomes of each order, in their order; large runs use the cores there are.
 

@@ -67,6 +67,8 @@ def enter_consumables(till: Till, design: DesignBasis) -> tuple[Line, ...]:
     lines = []
     for each in found:
         key = f"{C}.{each.item}_per_year"
+        if key in till.entries.ledger:  # two stages use the same, as acid feed and exchange
+            key = f"{C}.{next(iter(each.arguments.values())).replace('.', '_')}"
         till.entries.law(
             key, each.law, label=each.label, unit=each.unit, method=each.method, **each.arguments
         )

@@ -38,8 +38,10 @@ def quote_sentence(answer: str, date: str, wanted: float, most: float) -> str | 
     asked = f"{100.0 * wanted:.4g} %"
     ends = {
         "does not fit": f"the {asked} asked for is not reached as designed",
-        "depends": f"whether {asked} can be kept depends on what is still to be measured",
-        "fits with conditions": f"{asked} is kept once the conditions of the design are met",
+        "depends": f"whether {asked} can be kept is still to be settled",
+        "fits with conditions": (
+            f"{asked} is kept once the conditions listed in the design report are met"
+        ),
     }
     end = ends.get(answer, f"{asked} is asked for")
     shown = f"{100.0 * recovery_shown(most):.4g} %"

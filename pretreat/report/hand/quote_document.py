@@ -19,6 +19,7 @@ from pretreat.report.hand.quote_sentences import (
 )
 from pretreat.report.hand.quote_words import Words, words_of
 
+DO_NOT_RUN = "DO NOT RUN"  # as the settings card orders
 NET, GROSS, SUBTOTAL, DISCOUNT = "quote.net", "quote.gross", "quote.subtotal", "quote.discount"
 
 
@@ -116,7 +117,13 @@ def is_draft(study: Study) -> bool:
         True for a draft. [-]
     """
     fails = study.value("verdict.answer") == "does not fit"
+    stopped = _planned(study) and study.value("settings.order") == DO_NOT_RUN
+    fails = fails or stopped
     return fails and study.value("offer.accept_verdict") is None
+
+
+def _planned(study: Study) -> bool:
+    return study.value("study.kind") == "size"
 
 
 def quote_document(
@@ -152,6 +159,11 @@ def quote_document(
     PretreatError
         If nothing that is offered has a price.
     """
+    if priced and OFFER not in study.series and "jar_test" in {f.code for f in study.flags}:
+        raise PretreatError(
+            "no train can be settled for this water before a jar test or a pilot, so there is "
+            "nothing to quote yet"
+        )
     if priced and (OFFER not in study.series or study.number(NET) is None):
         raise PretreatError(
             "no price is given for anything that is offered: fill in [prices] of the site file, "
@@ -309,6 +321,7 @@ def _paragraphs(
         (
             words("notes"),
             (
+                *((words("note_planned"),) if _planned(study) else ()),
                 words("note_lives_usual" if usual else "note_lives"),
                 words("note_drinking"),
                 words("note_safety"),

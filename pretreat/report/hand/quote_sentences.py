@@ -84,11 +84,13 @@ def basis(study: Study, words: Words) -> str:
 def verdict(study: Study, words: Words) -> str:
     """Return what the water allows: the sentence of the study, in the language of the customer."""
     sentence = text(study.value("verdict.quote_sentence"))
+    written = text(study.value("water.date"))
+    if sentence and written and words.language == ENGLISH:
+        return sentence.replace(written, _date_shown(words, written))
     if not sentence or words.language == ENGLISH:
         return sentence
     if sentence.startswith("No "):
         return words("verdict_none")
-    written = text(study.value("water.date"))
     date = words("basis_of", date=_date_shown(words, written)) if written else ""
     most = _MOST.search(sentence)
     if most is None:

@@ -1,6 +1,6 @@
 """The feed of alkali."""
 
-from pretreat.stages.stage import Stage, feed_settings
+from pretreat.stages.stage import Consumable, Stage, feed_settings
 
 ALKALI = Stage(
     key="alkali",
@@ -11,6 +11,7 @@ ALKALI = Stage(
     treat="pretreat.stages.alkali.figures:treat",
     enter="pretreat.stages.alkali.figures:enter",
     site="pretreat.stages.alkali.keys:TABLE",
+    consumables=(Consumable("alkali", "Alkali per year", "alkali.kg_per_year", each="year"),),
     card=feed_settings("alkali"),
     main=(
         "alkali.dose_mg_l",

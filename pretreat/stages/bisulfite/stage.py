@@ -1,6 +1,6 @@
 """The feed of bisulfite."""
 
-from pretreat.stages.stage import Stage, feed_settings
+from pretreat.stages.stage import Consumable, Stage, feed_settings
 
 BISULFITE = Stage(
     key="bisulfite",
@@ -11,6 +11,9 @@ BISULFITE = Stage(
     treat="pretreat.stages.bisulfite.figures:treat",
     enter="pretreat.stages.bisulfite.figures:enter",
     site="pretreat.stages.bisulfite.keys:TABLE",
+    consumables=(
+        Consumable("bisulfite", "Bisulfite per year", "bisulfite.kg_per_year", each="year"),
+    ),
     card=feed_settings("bisulfite"),
     main=(
         "bisulfite.dose_mg_l",

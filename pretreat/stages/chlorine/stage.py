@@ -1,6 +1,6 @@
 """The feed of chlorine."""
 
-from pretreat.stages.stage import Stage, feed_settings
+from pretreat.stages.stage import Consumable, Stage, feed_settings
 
 CHLORINE = Stage(
     key="chlorine",
@@ -11,6 +11,7 @@ CHLORINE = Stage(
     treat="pretreat.stages.chlorine.figures:treat",
     enter="pretreat.stages.chlorine.figures:enter",
     site="pretreat.stages.chlorine.keys:TABLE",
+    consumables=(Consumable("chlorine", "Chlorine per year", "chlorine.kg_per_year", each="year"),),
     card=feed_settings("chlorine"),
     main=(
         "chlorine.dose_mg_l",

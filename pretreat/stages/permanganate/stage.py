@@ -1,6 +1,6 @@
 """The continuous feed of permanganate."""
 
-from pretreat.stages.stage import Stage, feed_settings
+from pretreat.stages.stage import Consumable, Stage, feed_settings
 
 PERMANGANATE = Stage(
     key="permanganate",
@@ -11,6 +11,11 @@ PERMANGANATE = Stage(
     treat="pretreat.stages.permanganate.figures:treat",
     enter="pretreat.stages.permanganate.figures:enter",
     site="pretreat.stages.permanganate.keys:TABLE",
+    consumables=(
+        Consumable(
+            "permanganate", "Permanganate per year", "permanganate.kg_per_year", each="year"
+        ),
+    ),
     card=feed_settings("permanganate"),
     main=(
         "permanganate.dose_mg_l",

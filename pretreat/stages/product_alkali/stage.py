@@ -1,6 +1,6 @@
 """The feed of alkali into the product."""
 
-from pretreat.stages.stage import Stage, feed_settings
+from pretreat.stages.stage import Consumable, Stage, feed_settings
 
 PRODUCT_ALKALI = Stage(
     key="product_alkali",
@@ -11,6 +11,11 @@ PRODUCT_ALKALI = Stage(
     decide="pretreat.stages.product_alkali.decide:decide",
     enter="pretreat.stages.product_alkali.figures:enter",
     site="pretreat.stages.product_alkali.keys:TABLE",
+    consumables=(
+        Consumable(
+            "alkali", "Alkali into the product per year", "product_alkali.kg_per_year", each="year"
+        ),
+    ),
     card=feed_settings("product_alkali"),
     main=(
         "product_alkali.dose_mg_l",
