@@ -310,10 +310,12 @@ class Ledger:
         for flag in flags:
             if flag.figure is not None:
                 marked.setdefault(flag.figure, []).append(flag.code)
-        figures = {
-            key: replace(f, flags=(*f.flags, *(c for c in marked.get(key, ()) if c not in f.flags)))
-            for key, f in self._figures.items()
-        }
+        figures = dict(self._figures)
+        for key, codes in marked.items():
+            figure = figures.get(key)
+            more = () if figure is None else tuple(c for c in codes if c not in figure.flags)
+            if figure is not None and more:
+                figures[key] = replace(figure, flags=(*figure.flags, *more))
         return Study(
             MappingProxyType(figures), MappingProxyType(dict(self._series)), flags, self.graph
         )
