@@ -2,7 +2,6 @@
 
 import os
 from collections.abc import Mapping
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Any
 
@@ -174,6 +173,8 @@ def _blocks(
     slices = [slice(i, i + BLOCK) for i in range(0, fixed[0].size or 1, BLOCK)]
     if len(slices) == 1:
         return [_block(lay, totals, fixed, slices[0])]
+    from concurrent.futures import ThreadPoolExecutor
+
     with ThreadPoolExecutor(max_workers=min(len(slices), os.cpu_count() or 1)) as pool:
         return list(pool.map(lambda part: _block(lay, totals, fixed, part), slices))
 

@@ -41,7 +41,7 @@ else:
 Setters = dict[str, Callable[[Any, Any], None]]
 
 
-def _made(cls: type) -> type:
+def _made(cls: type) -> Any:
     if hasattr(cls, "__post_init__"):
         raise TypeError(f"{cls.__name__} has __post_init__: take the dataclass of the library")
     made: Any = dataclasses.dataclass(init=False, repr=False, eq=False, slots=True)(cls)
