@@ -3,6 +3,7 @@
 import os
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -19,6 +20,7 @@ from pretreat.core.units import CACO3_MG_PER_MEQ, HCO3_PER_CACO3, ZERO_C_IN_K, m
 
 CONVERGED = 1e-6  # largest relative error of a balance that is accepted
 BLOCK = 2048  # waters solved together; keeps the arrays in the processor's cache
+REMEMBERED = 64  # waters asked for at once of which the answer is kept
 STAND_IN_C = 25.0  # for a water that is left out, so that the arrays stay whole
 MG_PER_KG = 1e6
 MG_PER_G = 1e3
@@ -161,9 +163,36 @@ def speciate(  # noqa: PLR0913 - six ways to state one water, all by name
     flat = {n: _flat(a, shape, whole=False) for n, a in given.items() if a.any()}
     flat_fixed = [_flat(a, shape) for a in fixed]
     _refuse_single(shape, flat, flat_fixed[0])
-    lay = layout(_present(flat, flat_fixed))
-    parts = _blocks(lay, flat, flat_fixed)
-    return _collect(lay, parts, flat_fixed[0], shape, keep=species)
+    if flat_fixed[0].size > REMEMBERED:
+        return _speciated(flat, flat_fixed, shape, keep=species)
+    amounts = tuple(a.tobytes() for a in (*flat.values(), *flat_fixed))
+    return _remembered(tuple(flat), amounts, shape, keep=species)
+
+
+@lru_cache(maxsize=256)
+def _remembered(
+    names: tuple[str, ...], amounts: tuple[bytes, ...], shape: tuple[int, ...], *, keep: bool
+) -> Speciation:
+    """Solve a few waters once: the ways of a train are tried on the same ones."""
+    arrays = [np.frombuffer(amount) for amount in amounts]
+    totals = dict(zip(names, arrays, strict=False))
+    found = _speciated(totals, arrays[len(names) :], shape, keep=keep)
+    for value in (getattr(found, name) for name in Speciation.__dataclass_fields__):
+        for array in value.values() if isinstance(value, dict) else (value,):
+            array.flags.writeable = False  # it is handed out again
+    return found
+
+
+def forget() -> None:
+    """Forget the waters that were solved before, so that a measured time is that of a new one."""
+    _remembered.cache_clear()
+
+
+def _speciated(
+    totals: Mapping[str, Array], fixed: list[Array], shape: tuple[int, ...], *, keep: bool
+) -> Speciation:
+    lay = layout(_present(totals, fixed))
+    return _collect(lay, _blocks(lay, totals, fixed), fixed[0], shape, keep=keep)
 
 
 def _flat(values: Array, shape: tuple[int, ...], *, whole: bool = True) -> Array:
