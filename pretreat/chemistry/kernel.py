@@ -9,6 +9,7 @@ Convergence is not assumed: the residual of every balance is returned.
 """
 
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -100,21 +101,22 @@ def solve(
     x[0] = np.where(p.ph_known, p.ln_h, x[0])
     total = np.zeros(p.totals.shape[1])
     done_x, done_i, done_total = x.copy(), i_now.copy(), total.copy()
-    index, now = np.arange(total.size), p
+    index, now, held = np.arange(total.size), p, _held(lay, p)
     for _ in range(MAX_ITERATIONS):
         m = _molalities(lay, now, x, terms, total)
-        error = _balance_metals(lay, now, x, m)
+        worst = _balance_metals(lay, held, x, m)
         sums = lay.weights @ m
-        miss, predicted = _step(lay, now, x, sums)
-        i_new = np.clip(sums[lay.rows["I"]] + predicted, 0.2 * i_now, 5.0 * i_now)
-        change = np.abs(i_new - i_now) / np.maximum(i_now, TOLERANCE)
+        miss, predicted = _step(lay, now, held, x, sums)
+        np.maximum(worst, miss, out=worst)
+        i_new = np.minimum(np.maximum(sums[lay.at_strength] + predicted, 0.2 * i_now), 5.0 * i_now)
+        np.maximum(worst, np.abs(i_new - i_now) / np.maximum(i_now, TOLERANCE), out=worst)
         new_terms = _activity_terms(now, lay.sizes, i_new)
         # Hold the free concentrations, not the activities, while the ionic strength moves.
         x -= lay.carriers @ (new_terms - terms)
         terms, i_now = new_terms, i_new
-        moved = np.abs(sums[lay.rows["sum"]] - total)
-        total = sums[lay.rows["sum"]]
-        open_still = np.maximum.reduce([error, miss, change, moved]) >= TOLERANCE
+        np.maximum(worst, np.abs(sums[lay.at_sum] - total), out=worst)
+        total = sums[lay.at_sum]
+        open_still = worst >= TOLERANCE
         left = np.count_nonzero(open_still)
         if left > CROWDED * index.size:
             continue
@@ -126,9 +128,48 @@ def solve(
         x, terms = x[:, open_still], terms[:, open_still]
         i_now, total = i_now[open_still], total[open_still]
         now = now.part(open_still)
+        held = _held(lay, now)
     else:
         done_x[:, index], done_i[index], done_total[index] = x, i_now, total
     return _finish(lay, p, done_x, done_i, done_total)
+
+
+@dataclass(slots=True)
+class _Held:
+    """What stays the same through all steps of some waters."""
+
+    metals: Array  # totals of the metals
+    metals_there: Mask
+    scale: Array  # 1 / root of the totals of the binding metals
+    totals: Array  # of the ligands solved together, then of the spectators; 0 where none applies
+    totals_there: Mask
+    by_alkalinity: Mask  # (K, 1, N)
+    balanced: Mask  # (K, 1, N)
+    alkalinity_scale: Array
+
+
+def _held(lay: Layout, p: Problem) -> _Held:
+    metals, binding = p.totals[lay.metals_at], p.totals[lay.binding]
+    by_alk = np.zeros((len(lay.unknowns), p.alkalinity.size), bool)
+    by_alk[0] = ~p.ph_known
+    if "CO3" in lay.unknowns:
+        by_alk[lay.unknowns.index("CO3")] = p.ph_known & p.alkalinity_known
+    totals = p.totals[lay.solved_at]
+    balanced = np.zeros_like(by_alk)
+    ligands = len(lay.unknowns) - 1
+    balanced[1:] = (totals[:ligands] > 0) & ~by_alk[1:]
+    totals[:ligands] = np.where(balanced[1:], totals[:ligands], 0.0)
+    return _Held(
+        metals,
+        metals > 0,
+        # Each factor carries the root of the metal's total: a product of two is divided by it.
+        1.0 / np.sqrt(np.where(binding > 0, binding, np.inf)),
+        totals,
+        totals > 0,
+        by_alk[:, None],
+        balanced[:, None],
+        np.abs(p.alkalinity) + ALKALINITY_FLOOR,
+    )
 
 
 def _activity_terms(p: Problem, sizes: Array, strength: Array) -> Array:
@@ -150,94 +191,84 @@ def _molalities(lay: Layout, p: Problem, x: Array, terms: Array, total: Array) -
     return m
 
 
-def _balance_metals(lay: Layout, p: Problem, x: Array, m: Array) -> Array:
+def _balance_metals(lay: Layout, held: _Held, x: Array, m: Array) -> Array:
     """Scale each metal's species to its total; exact for given ligands."""
     if not lay.metals:
         return np.zeros(m.shape[1])
-    first = lay.metals[0][1].start
-    starts = [part.start - first for _, part in lay.metals]
-    at = [i for i, _ in lay.metals]
-    block, targets = m[first:], p.totals[at]
-    now = np.add.reduceat(block, starts, axis=0)
-    there = (targets > 0) & (now > 0)
-    ratio = np.where(there, targets, 1.0) / np.where(there, now, 1.0)
-    block *= np.repeat(ratio, [part.stop - part.start for _, part in lay.metals], axis=0)
+    block = m[lay.metals_from :]
+    now = np.add.reduceat(block, lay.metals_start, axis=0)
+    there = held.metals_there & (now > 0)
+    ratio = np.where(there, held.metals, 1.0) / np.where(there, now, 1.0)
+    block *= ratio[lay.metal_of]
     change = np.log(ratio)
-    x[at] += change
+    x[lay.metals_at] += change
     return np.asarray(np.abs(change).max(axis=0))
 
 
-def _step(lay: Layout, p: Problem, x: Array, sums: Array) -> tuple[Array, Array]:
+def _step(lay: Layout, p: Problem, held: _Held, x: Array, sums: Array) -> tuple[Array, Array]:
     """Move the ligands and the hydrogen ion by one Newton step.
 
     Returns the largest relative error before the step, and the change of the ionic strength
     that the step brings.
     """
-    slopes = _derivatives(lay, p, sums)
-    matrix, right, error = _equations(lay, p, sums, slopes)
+    slopes = _derivatives(lay, held, sums)
+    miss, relative = _log_miss(held, sums[lay.solved_rows])
+    matrix, right, error = _equations(p, held, sums[lay.at_alkalinity], slopes, (miss, relative))
     steps = _solve_small(matrix, right)
-    moves = np.clip(np.where(np.isfinite(steps), steps, 0.0), -STEP, STEP)
-    at = [lay.model.components.index(k) for k in lay.unknowns]
-    x[at] += moves
-    strength_change = (slopes[-1] * moves).sum(axis=0)
-    for name in lay.spectators:
-        i = lay.model.components.index(name)
-        miss, relative = _log_miss(p.totals[i], sums[lay.rows[name]])
-        slope = sums[lay.rows[f"{name},{name}"]]
-        step = miss / np.where(slope > 0, slope, 1.0)
-        x[i] += np.clip(step, -STEP, STEP)
-        np.maximum(error, relative, out=error)
-    return error, strength_change
+    moves = np.where(np.isfinite(steps), steps, 0.0)
+    moves = np.minimum(np.maximum(moves, -STEP), STEP)
+    x[lay.unknowns_at] += moves
+    if lay.spectators:
+        ligands = len(lay.unknowns) - 1
+        slope = sums[lay.spectator_slopes]
+        step = miss[ligands:] / np.where(slope > 0, slope, 1.0)
+        x[lay.solved_at[ligands:]] += np.minimum(np.maximum(step, -STEP), STEP)
+        np.maximum(error, relative[ligands:].max(axis=0), out=error)
+    return error, (slopes[-1] * moves).sum(axis=0)
 
 
-def _derivatives(lay: Layout, p: Problem, sums: Array) -> Array:
+def _derivatives(lay: Layout, held: _Held, sums: Array) -> Array:
     """Return d f / d ln a(k) with the metals' totals held, shape (F, K, N)."""
     k = len(lay.unknowns)
     f = k + 1  # alk and I beside the unknown ligands
     n = sums.shape[1]
     slopes = sums[lay.direct : lay.shares].reshape(f, k, n)
-    held = p.totals[lay.binding]
-    # Each factor carries the root of the metal's total: a product of two is divided by it.
-    scale = 1.0 / np.sqrt(np.where(held > 0, held, np.inf))
-    parts = sums[lay.shares :].reshape(f + 1, len(lay.binding), n) * scale
+    parts = sums[lay.shares :].reshape(f + 1, len(lay.binding), n) * held.scale
     by_unknown = np.concatenate([parts[-1:], parts[1 : f - 1]])  # H, then the ligands
     taken = np.einsum("fjn,kjn->fkn", parts[:-1], by_unknown)
     return np.asarray(slopes - taken)
 
 
-def _log_miss(target: Array, now: Array) -> tuple[Array, Array]:
-    """Return what a balance lacks, by its logarithm (exact for a free ion), and relative."""
-    there = (target > 0) & (now > 0)
-    held = np.where(there, now, 1.0)
-    ratio = np.where(there, target, 1.0) / held
-    return np.log(ratio) * held * there, np.abs(ratio - 1.0) * there
+def _log_miss(held: _Held, now: Array) -> tuple[Array, Array]:
+    """Return what each balance lacks, by its logarithm (exact for a free ion), and relative."""
+    there = held.totals_there & (now > 0)
+    base = np.where(there, now, 1.0)
+    ratio = np.where(there, held.totals, 1.0) / base
+    return np.log(ratio) * base * there, np.abs(ratio - 1.0) * there
 
 
-def _equations(lay: Layout, p: Problem, sums: Array, slopes: Array) -> tuple[Array, Array, Array]:
+def _equations(
+    p: Problem, held: _Held, alkalinity: Array, slopes: Array, missed: tuple[Array, Array]
+) -> tuple[Array, Array, Array]:
     """Set up the linear system; a row that does not apply to a water says 'no change'.
 
     Returns the matrix (K, K, N), the right side (K, N) and the largest relative error.
     """
-    ligands = lay.unknowns[1:]
-    at = [lay.model.components.index(k) for k in ligands]
-    alk_miss = p.alkalinity - sums[lay.rows["alk"]]
-    alk_error = np.abs(alk_miss) / (np.abs(p.alkalinity) + ALKALINITY_FLOOR)
-    by_alk = np.zeros((len(lay.unknowns), alk_miss.size), bool)
-    by_alk[0] = ~p.ph_known
-    balance = np.zeros_like(by_alk)
-    right, error = np.zeros(by_alk.shape), np.zeros(by_alk.shape)
-    if ligands:
-        totals = p.totals[at]
-        if "CO3" in ligands:
-            by_alk[1 + ligands.index("CO3")] = p.ph_known & p.alkalinity_known
-        balance[1:] = (totals > 0) & ~by_alk[1:]
-        now = sums[[lay.rows[k] for k in ligands]]
-        right[1:], error[1:] = _log_miss(np.where(balance[1:], totals, 0.0), now)
-    right = np.where(by_alk, alk_miss, right)
-    error = np.where(by_alk, alk_error, error).max(axis=0)
-    matrix = np.where(balance[:, None], slopes[:-1], np.eye(len(lay.unknowns))[:, :, None])
-    matrix = np.where(by_alk[:, None], slopes[0], matrix)
+    by_alk = held.by_alkalinity
+    unknowns = len(by_alk)
+    alk_miss = p.alkalinity - alkalinity
+    right, error = np.zeros((unknowns, alk_miss.size)), np.zeros((unknowns, alk_miss.size))
+    right[1:], error[1:] = (one[: unknowns - 1] for one in missed)
+    right = np.where(by_alk[:, 0], alk_miss, right)
+    error = np.where(by_alk[:, 0], np.abs(alk_miss) / held.alkalinity_scale, error).max(axis=0)
+    matrix = np.where(held.balanced, slopes[:-1], _no_change(unknowns))
+    matrix = np.where(by_alk, slopes[0], matrix)
     return matrix, right, error
+
+
+@cache
+def _no_change(unknowns: int) -> Array:
+    return np.eye(unknowns)[:, :, None]
 
 
 def _solve_small(matrix: Array, right: Array) -> Array:
@@ -249,7 +280,7 @@ def _solve_small(matrix: Array, right: Array) -> Array:
     n = len(right)
     if right.shape[1] <= FEW:
         try:
-            columns = np.moveaxis(matrix, 2, 0), right.T[:, :, None]
+            columns = matrix.transpose(2, 0, 1), right.T[:, :, None]
             return np.asarray(np.linalg.solve(*columns)[:, :, 0].T)
         except np.linalg.LinAlgError:
             pass  # one singular water among them: the elimination keeps it to itself
@@ -270,8 +301,8 @@ def _first_guess(lay: Layout, p: Problem, terms: Array) -> Array:
     """No pairs but those with H+; carbonate from the alkalinity as bicarbonate."""
     names = lay.model.components
     x = np.log(np.where(p.totals > 0, p.totals, np.exp(ABSENT)))
-    for i, species in lay.protonated:
-        share = p.ln_k[species] + lay.model.stoichiometry[species, 0][:, None] * p.ln_h
+    for i, species, protons in lay.protonated:
+        share = p.ln_k[species] + protons * p.ln_h
         top = share.max(axis=0)
         x[i] -= top + np.log(np.exp(share - top).sum(axis=0))
     if "CO3" in names:
@@ -286,13 +317,11 @@ def _first_guess(lay: Layout, p: Problem, terms: Array) -> Array:
 
 def _first_strength(lay: Layout, p: Problem) -> Array:
     """Every component free, but carbonate as bicarbonate."""
-    m = lay.model
     strength = 0.5 * np.abs(p.alkalinity)
-    for i, species in lay.protonated:
-        if m.components[i] != "CO3":
-            free = next(s for s in species if m.stoichiometry[s, 0] == 0)
-            strength = strength + 0.5 * m.charge[free] ** 2 * np.maximum(p.totals[i], 0.0)
-    return np.clip(strength, 1e-7, 5.0)
+    free = np.maximum(p.totals, 0.0) * lay.strength_of_free[:, None]
+    for i in np.flatnonzero(lay.strength_of_free):
+        strength = strength + free[i]
+    return np.minimum(np.maximum(strength, 1e-7), 5.0)
 
 
 def _finish(lay: Layout, p: Problem, x: Array, strength: Array, total: Array) -> State:
@@ -305,12 +334,12 @@ def _finish(lay: Layout, p: Problem, x: Array, strength: Array, total: Array) ->
     by_alk = ~p.ph_known | p.alkalinity_known
     gap = np.abs(alkalinity - p.alkalinity) / (np.abs(p.alkalinity) + ALKALINITY_FLOOR)
     residual = np.maximum(residual, np.where(by_alk, gap, 0.0))
-    for i, name in enumerate(lay.model.components[1:], start=1):
-        used = p.totals[i] > 0
-        if name == "CO3":
-            used = used & ~(p.ph_known & p.alkalinity_known)
-        gap = np.abs(totals[i] - p.totals[i]) / np.where(used, p.totals[i], 1.0)
-        residual = np.maximum(residual, np.where(used, gap, 0.0))
+    used = p.totals > 0
+    used[0] = False
+    if "CO3" in lay.model.components:
+        used[lay.model.index("CO3")] &= ~(p.ph_known & p.alkalinity_known)
+    gaps = np.abs(totals - p.totals) / np.where(used, p.totals, 1.0)
+    residual = np.maximum(residual, np.where(used, gaps, 0.0).max(axis=0))
     ln_water = np.log(np.maximum(1.0 - WATER_ACTIVITY_SLOPE * total, 0.1))
     residual = np.where(np.isfinite(residual), residual, np.inf)
     return State(x, ln_water, m, found_strength, alkalinity, totals, residual)

@@ -39,7 +39,20 @@ class Layout:
     weights: Array
     rows: dict[str, int]
     carriers: Array
-    protonated: tuple[tuple[int, Any], ...]  # component, its species with H+ alone
+    # Component, its species with H+ alone, the H+ that each holds (n, 1); where they are several.
+    protonated: tuple[tuple[int, Any, Array], ...]
+    strength_of_free: Array  # (C,) half the squared charge of the free ion, 0 for H and CO3
+    metals_at: Any  # component indices of the metals
+    metals_from: int  # first species of a metal; all after it are of metals
+    metals_start: Any  # first species of each metal, counted from there
+    metal_of: Any  # the metal of each of these species
+    unknowns_at: Any  # component indices of the unknowns
+    solved_at: Any  # component indices of the ligands among the unknowns, then of the spectators
+    solved_rows: Any  # their sums
+    spectator_slopes: Any  # rows of the spectators' own derivatives
+    at_alkalinity: int
+    at_strength: int
+    at_sum: int
 
     def ln_k(self, temp_k: Any) -> Array:
         """Return ln K of every species (S, N) at absolute temperatures (N,)."""
@@ -75,6 +88,9 @@ def layout(present: frozenset[str]) -> Layout:
     carriers = np.zeros((len(names), activity.shape[1]))
     for i, name in enumerate(names[1:], start=1):
         carriers[i] = activity[m.species.index(CARRIER.get(name, _free(m, i)))]
+    with_h = [(i, _with_h_alone(m, i)) for i in range(1, len(names))]
+    solved = (*unknowns[1:], *spectators)
+    first = metals[0][1].start if metals else len(m.species)
     return Layout(
         model=m,
         metals=metals,
@@ -88,7 +104,21 @@ def layout(present: frozenset[str]) -> Layout:
         weights=np.vstack([named, direct, shares]),
         rows=rows,
         carriers=carriers,
-        protonated=tuple((i, _with_h_alone(m, i)) for i in range(1, len(names))),
+        protonated=tuple((i, s, m.stoichiometry[s, :1]) for i, s in with_h if len(s) > 1),
+        strength_of_free=_strength_of_free(m, with_h),
+        metals_at=np.array([i for i, _ in metals], int),
+        metals_from=first,
+        metals_start=np.array([part.start - first for _, part in metals], int),
+        metal_of=np.array(
+            [k for k, (_, part) in enumerate(metals) for _ in range(part.start, part.stop)], int
+        ),
+        unknowns_at=np.array([m.index(name) for name in unknowns], int),
+        solved_at=np.array([m.index(name) for name in solved], int),
+        solved_rows=np.array([rows[name] for name in solved], int),
+        spectator_slopes=np.array([rows[f"{name},{name}"] for name in spectators], int),
+        at_alkalinity=rows["alk"],
+        at_strength=rows["I"],
+        at_sum=rows["sum"],
     )
 
 
@@ -116,6 +146,16 @@ def _with_h_alone(m: Model, i: int) -> Any:
     """Return the species that hold component i once and nothing else but H+."""
     others = np.abs(np.delete(m.stoichiometry, [0, i], axis=1)).sum(axis=1)
     return np.flatnonzero((m.stoichiometry[:, i] == 1) & (others == 0))
+
+
+def _strength_of_free(m: Model, with_h: list[tuple[int, Any]]) -> Array:
+    """Return what a mole of each component adds to the ionic strength where all of it is free."""
+    found = np.zeros(len(m.components))
+    for i, species in with_h:
+        if m.components[i] != "CO3":
+            free = next(s for s in species if m.stoichiometry[s, 0] == 0)
+            found[i] = 0.5 * m.charge[free] ** 2
+    return found
 
 
 def _free(m: Model, i: int) -> str:

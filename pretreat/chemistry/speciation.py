@@ -2,8 +2,8 @@
 
 import os
 from collections.abc import Mapping
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -20,6 +20,7 @@ from pretreat.core.units import CACO3_MG_PER_MEQ, HCO3_PER_CACO3, ZERO_C_IN_K, m
 
 CONVERGED = 1e-6  # largest relative error of a balance that is accepted
 BLOCK = 2048  # waters solved together; keeps the arrays in the processor's cache
+REMEMBERED = 64  # waters asked for at once of which the answer is kept
 STAND_IN_C = 25.0  # for a water that is left out, so that the arrays stay whole
 MG_PER_KG = 1e6
 MG_PER_G = 1e3
@@ -159,12 +160,46 @@ def speciate(  # noqa: PLR0913 - six ways to state one water, all by name
         for v in (temp_c, ph, alkalinity_eq_kg, inorganic_carbon_mol_kg, ph_guess)
     ]
     shape = np.broadcast_shapes(*(a.shape for a in (*given.values(), *fixed)))
-    flat = {n: np.broadcast_to(a, shape).ravel() for n, a in given.items() if np.any(a != 0)}
-    flat_fixed = [np.broadcast_to(a, shape).ravel() for a in fixed]
+    flat = {n: _flat(a, shape, whole=False) for n, a in given.items() if a.any()}
+    flat_fixed = [_flat(a, shape) for a in fixed]
     _refuse_single(shape, flat, flat_fixed[0])
-    lay = layout(_present(flat, flat_fixed))
-    parts = _blocks(lay, flat, flat_fixed)
-    return _collect(lay, parts, flat_fixed[0], shape, keep=species)
+    if flat_fixed[0].size > REMEMBERED:
+        return _speciated(flat, flat_fixed, shape, keep=species)
+    amounts = tuple(a.tobytes() for a in (*flat.values(), *flat_fixed))
+    return _remembered(tuple(flat), amounts, shape, keep=species)
+
+
+@lru_cache(maxsize=256)
+def _remembered(
+    names: tuple[str, ...], amounts: tuple[bytes, ...], shape: tuple[int, ...], *, keep: bool
+) -> Speciation:
+    """Solve a few waters once: the ways of a train are tried on the same ones."""
+    arrays = [np.frombuffer(amount) for amount in amounts]
+    totals = dict(zip(names, arrays, strict=False))
+    found = _speciated(totals, arrays[len(names) :], shape, keep=keep)
+    for value in (getattr(found, name) for name in Speciation.__dataclass_fields__):
+        for array in value.values() if isinstance(value, dict) else (value,):
+            array.flags.writeable = False  # it is handed out again
+    return found
+
+
+def forget() -> None:
+    """Forget the waters that were solved before, so that a measured time is that of a new one."""
+    _remembered.cache_clear()
+
+
+def _speciated(
+    totals: Mapping[str, Array], fixed: list[Array], shape: tuple[int, ...], *, keep: bool
+) -> Speciation:
+    lay = layout(_present(totals, fixed))
+    return _collect(lay, _blocks(lay, totals, fixed), fixed[0], shape, keep=keep)
+
+
+def _flat(values: Array, shape: tuple[int, ...], *, whole: bool = True) -> Array:
+    """Return an array of waters in one row; a single value may stand for all of them."""
+    if values.shape == shape or (values.size == 1 and not whole):
+        return values.reshape(-1)
+    return np.broadcast_to(values, shape).reshape(-1)
 
 
 def _blocks(
@@ -174,6 +209,8 @@ def _blocks(
     slices = [slice(i, i + BLOCK) for i in range(0, fixed[0].size or 1, BLOCK)]
     if len(slices) == 1:
         return [_block(lay, totals, fixed, slices[0])]
+    from concurrent.futures import ThreadPoolExecutor
+
     with ThreadPoolExecutor(max_workers=min(len(slices), os.cpu_count() or 1)) as pool:
         return list(pool.map(lambda part: _block(lay, totals, fixed, part), slices))
 
@@ -211,9 +248,9 @@ def _block(
     temp_c, ph, alkalinity, carbon, near = (a[part] for a in fixed)
     names = lay.model.components
     table = np.zeros((len(names), temp_c.size))
-    for i, name in enumerate(names):
-        if name in totals:
-            table[i] = totals[name][part]
+    for name, amount in totals.items():
+        if name in names:
+            table[names.index(name)] = amount if amount.size == 1 else amount[part]
     ph_known, alk_known = np.isfinite(ph), np.isfinite(alkalinity)
     low, high = TEMPERATURE_RANGE_C
     usable = (temp_c >= low) & (temp_c <= high) & np.all(table >= 0, axis=0)
@@ -262,7 +299,8 @@ def _collect(
     keep: bool,
 ) -> Speciation:
     def joined(pick: Any) -> Array:
-        return np.concatenate([pick(state) for state, _ in parts], axis=-1)
+        found = [pick(state) for state, _ in parts]
+        return found[0] if len(found) == 1 else np.concatenate(found, axis=-1)
 
     residual = joined(lambda s: s.residual)
     usable = np.concatenate([u for _, u in parts])
@@ -277,7 +315,11 @@ def _collect(
     co2 = molality[m.species.index("CO2")] if "CO2" in m.species else np.zeros(residual.shape)
     carbon = totals[m.index("CO3")] if "CO3" in m.components else np.zeros(residual.shape)
     absent = ln_activity <= ABSENT / 2
-    totals = np.where(absent, 0.0, totals)
+
+    def each(names: tuple[str, ...], values: Array) -> dict[str, Array]:
+        found = np.where(converged, values, np.nan).reshape(len(names), *shape)
+        return {name: found[i, ...].copy() for i, name in enumerate(names)}
+
     return Speciation(
         temp_c=temp_c.reshape(shape),
         ph=out(-ln_activity[0] / LN10),
@@ -289,12 +331,9 @@ def _collect(
         charge_eq_kg=out(m.charge @ molality),
         residual=residual.reshape(shape),
         converged=converged.reshape(shape),
-        totals_mol_kg={n: out(totals[i]) for i, n in enumerate(m.components) if n != "H"},
-        ln_activity={
-            n: np.where(absent[i].reshape(shape), np.nan, out(ln_activity[i]))
-            for i, n in enumerate(m.components)
-        },
-        molality={n: out(molality[i]) for i, n in enumerate(m.species)} if keep else {},
+        totals_mol_kg=each(m.components[1:], np.where(absent, 0.0, totals)[1:]),
+        ln_activity=each(m.components, np.where(absent, np.nan, ln_activity)),
+        molality=each(m.species, molality) if keep else {},
     )
 
 

@@ -3,6 +3,7 @@
 import gc
 import os
 import sys
+from importlib import import_module
 
 import typer
 
@@ -48,11 +49,13 @@ def _top(
     pass
 
 
-def _register() -> None:
-    from pretreat.cli import check, log, new, page, quote, rate, scaling, screen, size, workbook
+COMMANDS = ("check", "scaling", "size", "rate", "workbook", "quote", "screen", "new", "log", "page")
 
-    for module in (check, scaling, size, rate, workbook, quote, screen, new, log, page):
-        module.register(app)
+
+def _register(asked: str = "") -> None:
+    """Add the commands; where one is asked for by its name, that one alone."""
+    for name in (asked,) if asked in COMMANDS else COMMANDS:
+        import_module(f"pretreat.cli.{name}").register(app)
 
 
 def main() -> None:
@@ -70,7 +73,7 @@ def main() -> None:
 
 def _run() -> None:
     end_in_order()
-    _register()
+    _register(sys.argv[1] if len(sys.argv) > 1 else "")
     try:
         app()
     except SystemExit as end:

@@ -141,9 +141,11 @@ class Law(Generic[P, R]):
 
     def __call__(self, *args: P.args, **kwargs: P.kwargs) -> Any:
         """Return the law's result in the reading that its arguments ask for."""
-        given = self.bound(args, kwargs)
-        leaves = tuple(_leaves(given.values()))
-        kind = reading(*leaves)
+        return self.of(self.bound(args, kwargs))
+
+    def of(self, given: dict[str, Any]) -> Any:
+        """Return the result for arguments that are bound already."""
+        kind = reading(*_leaves(given.values()))
         if kind == "symbol":
             return self.function(**given)  # type: ignore[call-arg]
         inner = getattr(_state, "depth", 0)
@@ -181,8 +183,7 @@ class Law(Generic[P, R]):
         if depth:
             self.check(given)
             return self.function(**given)  # type: ignore[call-arg]
-        blank = {n for n, v in given.items() if any(map(math.isnan, _leaves((v,))))}
-        if blank and self._lacks(given):
+        if any(map(math.isnan, _leaves(given.values()))) and self._lacks(given):
             return None
         self.check(given)
         try:
@@ -257,16 +258,20 @@ def law(function: Callable[P, R]) -> Law[P, R]:
     return Law(function)
 
 
-def _leaves(values: Iterable[Any]) -> Iterable[Any]:
+def _leaves(values: Iterable[Any]) -> list[Any]:
+    found = []
     for value in values:
-        if isinstance(value, list | tuple):
-            yield from _leaves(value)
+        if isinstance(value, (list, tuple)):
+            found += _leaves(value)
         else:
-            yield value
+            found.append(value)
+    return found
 
 
 def _as_float(value: Any) -> Any:
-    if isinstance(value, list | tuple):
+    if type(value) is float:
+        return value
+    if isinstance(value, (list, tuple)):
         return tuple(_as_float(v) for v in value)
     if value is None or value == "":
         return BLANK
@@ -356,36 +361,58 @@ _OPERATORS: dict[str, Callable[..., Any]] = {
 # --- a law on the figures of a study ------------------------------------------------------------
 
 
+class _Read:
+    """A law read with the names of figures: the same for every study in which they stand."""
+
+    def __init__(self, law: Law[..., Any], arguments: Mapping[str, Any]) -> None:
+        self.tree = law.tree({n: _referred(n, a) for n, a in arguments.items()})
+        self.inputs = tuple(
+            dict.fromkeys(a for a in _leaves(arguments.values()) if isinstance(a, str))
+        )
+        self.needed = needed(self.tree)
+
+    @functools.cached_property
+    def formula(self) -> str:
+        return formula(self.tree)
+
+
+@functools.lru_cache(maxsize=8192)
+def _read(law: Law[..., Any], arguments: tuple[tuple[str, Any], ...]) -> _Read:
+    return _Read(law, dict(arguments))
+
+
 class Applied:
     """A law with the keys of the figures that it takes: a node of the study's graph."""
 
-    __slots__ = ("arguments", "law", "tree")
+    __slots__ = ("_read", "arguments", "law")
 
     def __init__(self, law: Law[..., Any], arguments: Mapping[str, Any]) -> None:
         self.law = law
         self.arguments = law.bound((), arguments)
-        self.tree = law.tree({n: _referred(n, a) for n, a in self.arguments.items()})
+        self._read = _read(law, tuple((n, _fixed(a)) for n, a in self.arguments.items()))
+
+    @property
+    def tree(self) -> Term:
+        """The law as a tree over the figures."""
+        return self._read.tree
 
     @property
     def inputs(self) -> tuple[str, ...]:
         """Keys of the figures that the law takes."""
-        return tuple(
-            dict.fromkeys(a for a in _leaves(self.arguments.values()) if isinstance(a, str))
-        )
+        return self._read.inputs
 
     @property
     def formula(self) -> str:
         """Spreadsheet formula over keys in braces."""
-        return formula(self.tree)
+        return self._read.formula
 
     def compute(self, value: Callable[[str], Any]) -> Any:
         """Return the result from the values of other figures, floats or arrays."""
-        found = {key: value(key) for key in self.inputs}
-        lacking = [found[key] for key in needed(self.tree)]
+        found = {key: value(key) for key in self._read.inputs}
+        lacking = [found[key] for key in self._read.needed]
         if any(_is_blank(v) for v in lacking):
             return None
-        given = {name: _filled(a, found) for name, a in self.arguments.items()}
-        result = self.law(**given)
+        result = self.law.of({name: _filled(a, found) for name, a in self.arguments.items()})
         if isinstance(result, np.ndarray):
             for v in lacking:
                 if isinstance(v, np.ndarray):
@@ -425,6 +452,13 @@ def _referred(name: str, argument: Any) -> Any:
     if isinstance(argument, list | tuple):
         return tuple(_referred(a if isinstance(a, str) else name, a) for a in argument)
     return symbol(argument, name) if isinstance(argument, str) else _as_float(argument)
+
+
+def _fixed(argument: Any) -> Any:
+    """Return an argument as one that cannot change."""
+    if isinstance(argument, (list, tuple)):
+        return tuple(_fixed(a) for a in argument)
+    return argument if argument is None or isinstance(argument, str) else float(argument)
 
 
 def _filled(argument: Any, found: Mapping[str, Any]) -> Any:

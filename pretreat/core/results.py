@@ -199,6 +199,13 @@ class Ledger:
     def __contains__(self, key: str) -> bool:
         return key in self._figures
 
+    @classmethod
+    def holding(cls, figures: Mapping[str, Figure]) -> "Ledger":
+        """Return a ledger that begins with the figures of another, and with nothing else."""
+        fresh = cls()
+        fresh._figures = dict(figures)
+        return fresh
+
     def add(self, figure: Figure) -> Figure:
         """Enter a figure; return it as entered."""
         if figure.key in self._figures:
@@ -211,7 +218,8 @@ class Ledger:
         elif isinstance(figure.value, int):
             figure = replace(figure, value=float(figure.value))
         elif isinstance(figure.value, str):
-            figure = replace(figure, value=plain_numbers(plain_text(figure.value)))
+            text = plain_numbers(plain_text(figure.value))
+            figure = figure if text == figure.value else replace(figure, value=text)
         self._figures[figure.key] = figure
         return figure
 
@@ -296,7 +304,8 @@ class Ledger:
     def flag(self, *flags: Flag) -> None:
         """Enter flags, each once, and mark the figures they speak of."""
         for given in flags:
-            flag = replace(given, text=plain_numbers(plain_text(given.text)))
+            text = plain_numbers(plain_text(given.text))
+            flag = given if text == given.text else replace(given, text=text)
             self._flags.setdefault((flag.code, flag.text, flag.figure), flag)
 
     def retell(self, flags: Iterable[Flag]) -> None:
@@ -310,10 +319,12 @@ class Ledger:
         for flag in flags:
             if flag.figure is not None:
                 marked.setdefault(flag.figure, []).append(flag.code)
-        figures = {
-            key: replace(f, flags=(*f.flags, *(c for c in marked.get(key, ()) if c not in f.flags)))
-            for key, f in self._figures.items()
-        }
+        figures = dict(self._figures)
+        for key, codes in marked.items():
+            figure = figures.get(key)
+            more = () if figure is None else tuple(c for c in codes if c not in figure.flags)
+            if figure is not None and more:
+                figures[key] = replace(figure, flags=(*figure.flags, *more))
         return Study(
             MappingProxyType(figures), MappingProxyType(dict(self._series)), flags, self.graph
         )

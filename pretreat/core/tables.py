@@ -4,7 +4,7 @@ import csv
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache, lru_cache
 from importlib.resources import files
 from types import MappingProxyType
 from typing import Any, get_args
@@ -71,7 +71,7 @@ def texts(name: str) -> Mapping[str, Any]:
     return MappingProxyType(tomllib.loads(_text(name)))
 
 
-@lru_cache(maxsize=32)
+@cache
 def rows(name: str) -> tuple[Row, ...]:
     """Read a table of ``data/``, refusing any row whose source or evidence is not known.
 
@@ -93,18 +93,21 @@ def rows(name: str) -> tuple[Row, ...]:
     lines = [line for line in _text(name).splitlines() if line and not line.startswith("#")]
     reader = csv.reader(lines)
     headings = next(reader)
-    known, tags = sources(), get_args(Evidence)
+    known, tags = sources(), frozenset(get_args(Evidence))
+    width, columns = len(headings), {name: at for at, name in enumerate(headings)}
+    source, where, evidence = (columns[name] for name in ("source", "where", "evidence"))
     table = []
     for number, cells in enumerate(reader, start=2):
-        where = f"{name}, row {number} ({cells[0] if cells else ''})"
-        if len(cells) != len(headings):
-            raise DataTableError(f"{where}: wrong number of columns")
-        row = dict(zip(headings, cells, strict=True))
-        if row["source"] not in known or not row["where"]:
-            raise DataTableError(f"{where}: no source or no place in it")
-        if row["evidence"] not in tags:
-            raise DataTableError(f"{where}: evidence '{row['evidence']}' is not known")
-        table.append(row)
+        fault = ""
+        if len(cells) != width:
+            fault = "wrong number of columns"
+        elif cells[source] not in known or not cells[where]:
+            fault = "no source or no place in it"
+        elif cells[evidence] not in tags:
+            fault = f"evidence '{cells[evidence]}' is not known"
+        if fault:
+            raise DataTableError(f"{name}, row {number} ({cells[0] if cells else ''}): {fault}")
+        table.append(dict(zip(headings, cells, strict=True)))
     return tuple(table)
 
 

@@ -25,11 +25,14 @@ def folded(text: str) -> str:
     str
         Letters, digits and plus signs only. [-]
     """
-    bare = text
-    if not text.isascii():
+    if text.isascii():
+        bare = text.lower()
+    else:
         spread = unicodedata.normalize("NFKD", text)
         bare = "".join(letter for letter in spread if not unicodedata.combining(letter))
-    bare = bare.casefold().translate(_LETTERS)
+        bare = bare.casefold().translate(_LETTERS)
+    if bare.isalnum():
+        return bare
     return "".join(letter for letter in bare if letter.isalnum() or letter == "+")
 
 
@@ -48,12 +51,21 @@ def words(key: str) -> frozenset[str]:
         Folded words; those made of signs only stand as they are. [-]
     """
     found = set()
-    for row in rows("aliases.csv"):
-        if row["kind"] == "word" and row["key"] == key:
-            bare = folded(row["alias"])
-            mark = "<" if row["alias"].startswith("<") else ""
-            found.add(mark + bare if bare else re.sub(r"\s", "", row["alias"]))
+    for alias in _words_of().get(key, ()):
+        bare = folded(alias)
+        mark = "<" if alias.startswith("<") else ""
+        found.add(mark + bare if bare else re.sub(r"\s", "", alias))
     return frozenset(found)
+
+
+@lru_cache(maxsize=1)
+def _words_of() -> dict[str, list[str]]:
+    """Return the words of every meaning as listed."""
+    found: dict[str, list[str]] = {}
+    for row in rows("aliases.csv"):
+        if row["kind"] == "word":
+            found.setdefault(row["key"], []).append(row["alias"])
+    return found
 
 
 @lru_cache(maxsize=1)

@@ -66,23 +66,21 @@ class Tried:
 class Bench:
     """The study so far, where parts of trains are tried."""
 
-    figures: tuple[Figure, ...]
+    figures: Mapping[str, Figure]
     raw: RawWater
     recoveries: tuple[float | None, float | None]  # of the raw water: alone, with inhibitor
 
     @classmethod
     def of(cls, ledger: Ledger, raw: RawWater) -> "Bench":
         """Return the bench of a study."""
-        found = tuple(ledger.study().figures.values())
         most = ledger.number("untreated.recovery.max")
-        return cls(found, raw, (most, ledger.number("untreated.recovery.max_inhibited")))
+        return cls(
+            ledger.study().figures, raw, (most, ledger.number("untreated.recovery.max_inhibited"))
+        )
 
     def ledger(self) -> Ledger:
         """Return a ledger that holds what the study holds so far."""
-        fresh = Ledger()
-        for figure in self.figures:
-            fresh.add(figure)
-        return fresh
+        return Ledger.holding(self.figures)
 
 
 def tried(bench: Bench, design: DesignBasis, keys: Sequence[str], raw: RawWater) -> Tried:

@@ -69,7 +69,7 @@ def fed_by(raw: RawWater, ahead: Tried, way: Tried, *, inhibited: bool) -> Fed:
     for part in (ahead, way):
         if part.stream is None or part.raw is None:
             continue
-        for ion in {*part.stream.mg_l, *part.raw.mg_l}:
+        for ion in dict.fromkeys((*part.stream.mg_l, *part.raw.mg_l)):
             change = part.stream.mg_l.get(ion, 0.0) - part.raw.mg_l.get(ion, 0.0)
             if abs(change) > SAME_MG_L:
                 mg_l[ion] = max(mg_l.get(ion, 0.0) + change, 0.0)
@@ -95,7 +95,7 @@ def batch(feed: FeedWater, waters: Sequence[Fed]) -> FeedWater:
     FeedWater
         One-dimensional. [-]
     """
-    ions = {ion for water in waters for ion in water.mg_l}
+    ions = dict.fromkeys(ion for water in waters for ion in water.mg_l)
     n = len(waters)
     wide = mapped_feed(feed, lambda v: np.broadcast_to(v, (n,)))
     mg_l = {ion: np.array([water.mg_l.get(ion, 0.0) for water in waters]) for ion in ions}
@@ -252,7 +252,7 @@ def _drawn_batch(
     """Return the drawn feeds of several waters, stacked along their seasons."""
     shape, n = np.shape(before.ph), len(treated)
     wide = mapped_feed(before, lambda v: np.tile(np.broadcast_to(v, shape), (n, 1)))
-    ions = {ion for _, water in treated for ion in water.mg_l}
+    ions = dict.fromkeys(ion for _, water in treated for ion in water.mg_l)
     none = np.zeros(shape[1])
     mg_l = {
         ion: np.concatenate([np.broadcast_to(w.mg_l.get(ion, none), shape) for _, w in treated])

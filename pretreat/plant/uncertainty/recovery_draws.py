@@ -185,7 +185,8 @@ def _along(
 def _nominal_curves(nominal: FeedWater, limits: Limits, point: MembranePoint) -> _Curves:
     """Return the indexes of the water as analysed on the whole grid, shape (grid, seasons, 1)."""
     at_design = -np.log1p(-min(point.recovery, CAP))
-    z = np.union1d(np.linspace(0.0, FURTHEST, DENSE), [at_design])
+    z = np.sort(np.append(np.linspace(0.0, FURTHEST, DENSE), at_design))
+    z = z[np.append(True, np.diff(z) > 0.0)]
     return _Curves(z, _along(nominal, z, limits, point.membrane), np.empty(0))
 
 

@@ -84,12 +84,24 @@ def first_order_share(x: Array, y: Array, bins: int = BINS) -> float:
     total = float(y.var())
     if y.size < 2 * bins or total <= 0.0:
         return 0.0
-    order = np.array_split(y[np.argsort(x, kind="stable")], bins)
-    means = np.array([part.mean() for part in order])
-    counts = np.array([part.size for part in order])
-    within = sum(float(((part - part.mean()) ** 2).sum()) for part in order) / (y.size - bins)
+    parts = _binned(y[np.argsort(x, kind="stable")], bins)
+    means = np.concatenate([part.mean(axis=1) for part in parts])
+    counts = np.repeat([part.shape[1] for part in parts], [len(part) for part in parts])
+    scatter = [((part - part.mean(axis=1, keepdims=True)) ** 2).sum(axis=1) for part in parts]
+    within = sum(float(one) for part in scatter for one in part) / (y.size - bins)
     between = float((counts * (means - y.mean()) ** 2).sum() - (bins - 1) * within) / y.size
     return float(np.clip(between / total, 0.0, 1.0))
+
+
+def _binned(values: Array, bins: int) -> list[Array]:
+    """Return values in bins of equal count, the first ones longer by one where they must be."""
+    size, longer = divmod(values.size, bins)
+    cut = longer * (size + 1)
+    return [
+        part.reshape(-1, length)
+        for part, length in ((values[:cut], size + 1), (values[cut:], size))
+        if part.size
+    ]
 
 
 @cites("STATISTICS", "Spearman's rank correlation")

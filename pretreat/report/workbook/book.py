@@ -124,11 +124,11 @@ def workbook_bytes(
     bytes
         An .xlsx file. [-]
     """
-    import xlsxwriter
+    from pretreat.report.xlsx import QuickWorkbook
 
     us = units == "us"
     memory = io.BytesIO()
-    workbook = xlsxwriter.Workbook(memory, _OPTIONS)
+    workbook = QuickWorkbook(memory, _OPTIONS)
     book = arrange(study, us=us)
     bench = Bench(study, book, marks_of(study, book), workbook, Styles(workbook), us)
     day = "" if date is None else date.isoformat()

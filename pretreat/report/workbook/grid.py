@@ -197,7 +197,8 @@ def _figure_row(bench: Bench, place: Place, figure: Figure, sheet: Any, notes: N
         unit = "" if figure.unit == "-" else figure.unit
         sheet.write_string(row, VALUE_COLUMN + 1, unit, styles("unit"))
     write_mark(bench, sheet, row, figure.key, word)
-    how = how_it_follows(bench, figure)
+    worked = bench.study.worked(figure.key) or ""
+    how = how_it_follows(bench, figure, worked)
     cited = ", ".join(dict.fromkeys(figure.cites))
     sheet.merge_range(row, HOW_COLUMN, row, SOURCES_COLUMN - 1, "", styles("wrapped_small"))
     sheet.write_string(row, HOW_COLUMN, how, styles("wrapped_small"))
@@ -207,7 +208,7 @@ def _figure_row(bench: Bench, place: Place, figure: Figure, sheet: Any, notes: N
         evidence_of(figure),
         notes.of(figure),
         figure.method,
-        bench.study.worked(figure.key) or "",
+        worked,
     )
     for column, text in enumerate(beside, start=_screen_column(bench.us)):
         if text:
@@ -222,7 +223,7 @@ def _figure_row(bench: Bench, place: Place, figure: Figure, sheet: Any, notes: N
         sheet.set_row(row, LINE_HEIGHT * lines)
 
 
-def how_it_follows(bench: Bench, figure: Figure) -> str:
+def how_it_follows(bench: Bench, figure: Figure, worked: str) -> str:
     """Return the equation of a figure in words, or its method where it has none.
 
     Parameters
@@ -231,13 +232,14 @@ def how_it_follows(bench: Bench, figure: Figure) -> str:
         Study, cells and styles. [-]
     figure : Figure
         The figure. [-]
+    worked : str
+        Its equation with names and then with numbers, empty where it has none. [-]
 
     Returns
     -------
     str
         Such as "product flow / recovery". [-]
     """
-    worked = bench.study.worked(figure.key) or ""
     parts = worked.split(" = ")[1:-1]  # in words, then with numbers, each with as many "="
     words = " = ".join(parts[: len(parts) // 2])
     text = words if 0 < len(words) <= _MOST_HOW else figure.method

@@ -277,24 +277,27 @@ def _in_head(study: Study, figure: Figure) -> bool:
     return figure.key.startswith((*HEAD_PREFIXES, *shown)) and not number
 
 
-_Pattern = tuple[str, tuple[str, int], int]  # prefix, (sheet, block), rank inside the block
+_Home = tuple[tuple[str, int], int]  # (sheet, block), rank inside the block
+_Patterns = Mapping[int, Mapping[str, _Home]]  # by length of the prefix, longest first
 
 
-def _patterns(kind: str) -> tuple[_Pattern, ...]:
-    found = [
-        (prefix, (sheet.name, number), rank)
-        for sheet in SHEETS
-        for number, block in enumerate(sheet.blocks)
-        for rank, prefix in enumerate(getattr(block, kind))
-    ]
-    return tuple(sorted(found, key=lambda p: -len(p[0])))
+def _patterns(kind: str) -> _Patterns:
+    found: dict[int, dict[str, _Home]] = {}
+    for sheet in SHEETS:
+        for number, block in enumerate(sheet.blocks):
+            for rank, prefix in enumerate(getattr(block, kind)):
+                alike = found.setdefault(len(prefix), {})
+                alike.setdefault(prefix, ((sheet.name, number), rank))
+    return dict(sorted(found.items(), reverse=True))
 
 
 def _claim(
-    claims: dict[tuple[str, int], list[tuple[int, str]]], patterns: tuple[_Pattern, ...], key: str
+    claims: dict[tuple[str, int], list[tuple[int, str]]], patterns: _Patterns, key: str
 ) -> None:
-    for prefix, home, rank in patterns:
-        if key.startswith(prefix):
+    for length, alike in patterns.items():
+        found = alike.get(key[:length])
+        if found is not None:
+            home, rank = found
             claims.setdefault(home, []).append((rank, key))
             return
 
