@@ -4,16 +4,22 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from math import ceil
 
-from pretreat.lab.read.formats.line_items import DAY, STARTS, holds_result, name_at
+from pretreat.lab.read.formats.line_items import (
+    DAY,
+    STARTS,
+    holds_result,
+    name_at,
+    side_by_side,
+)
 from pretreat.lab.read.formats.pasted import labelled
 from pretreat.lab.read.formats.white import STEP, Span, white_between
-from pretreat.lab.read.formats.words import PlacedLine, Word, fragments, text_of
+from pretreat.lab.read.formats.words import OF_LIMITS, PlacedLine, Word, fragments, text_of
 from pretreat.lab.read.headings import heading_role
 from pretreat.lab.read.names import named_analyte
 from pretreat.lab.read.numbers import printed_number
 from pretreat.lab.read.report import Grid
 from pretreat.lab.read.unit_words import is_unit
-from pretreat.lab.read.wording import column_role
+from pretreat.lab.read.wording import column_role, folded
 
 FEWEST_LINES = 4  # with a result, for gutters to be seen
 STRAY = 0.1  # share of the lines that may run through a gutter
@@ -22,6 +28,7 @@ MOST_LINES = 2000  # a longer print is a table for a spreadsheet
 SPREAD = 0.8  # of the lines with a result hold a wide gap
 HEADING_LINES = 4  # looked through above the first result
 FEWEST_ROLES = 2
+MOST_NOT_PARTED = 0.3  # of the lines, whose name and numbers stand in one column
 TRUST = 1.4  # over cuttings that go line by line
 
 
@@ -250,6 +257,10 @@ def _measured(lines: Sequence[PlacedLine], block: _Block) -> bool:
         _fewest_heads(lines, block)
     _whole_names(lines, block, found)
     numeric = [w for words in found for w in words if STARTS.match(w.text)]
+    cut = [_row(lines[n], block)[0] for n in (*block.sure, *block.alike)]
+    joined = sum(len(cells) == 1 or any(map(side_by_side, cells)) for cells in cut)
+    if joined > MOST_NOT_PARTED * len(found):
+        return False
     return len({_column_of(w, block) for w in numeric} - {block.names}) > 0
 
 
@@ -294,15 +305,25 @@ def _headings(lines: Sequence[PlacedLine], block: _Block) -> tuple[str, ...]:
 
 
 def _under_columns(piece: Sequence[Word], block: _Block) -> list[tuple[int, str]]:
-    """Put a piece of a heading over its column; over several where each part is a heading."""
+    """Put a piece of a heading over its column; over several where each part is a heading.
+
+    "Guideline value" stays one heading unless both of its words stand over columns.
+    """
     parts: dict[int, list[Word]] = {}
     for word in piece:
         parts.setdefault(_column_of(word, block), []).append(word)
     texts = [(at, text_of(words)) for at, words in parts.items()]
-    if len(parts) == 1 or all(column_role(text) for _, text in texts):
+    if len(parts) == 1:
         return texts
     left, right = piece[0].left, piece[-1].right
     over = [min(right, b) - max(left, a) for a, b in block.columns]
+    whole = column_role(text_of(piece)) or folded(piece[-1].text) in OF_LIMITS
+    own = all(
+        any(min(w.right, block.columns[at][1]) > max(w.left, block.columns[at][0]) for w in words)
+        for at, words in parts.items()
+    )
+    if all(column_role(text) for _, text in texts) and (own or not whole):
+        return texts
     if sum(o > 0 for o in over) > 1 and all(heading_role(text) for _, text in texts):
         return texts
     return [(over.index(max(over)), text_of(piece))]

@@ -24,6 +24,7 @@ class Letters(PDFLayoutAnalyzer):
         self.letters: list[Letter] = []
         self.hidden = 0
         self.count = 0
+        self.run = 0
 
     def check(self) -> None:
         """Stop where a page takes more time or letters than a report does."""
@@ -45,7 +46,12 @@ class Letters(PDFLayoutAnalyzer):
         if getattr(textstate, "render", 0) in _INVISIBLE:
             self.hidden += len(seq)
             return
+        drawn = getattr(self.cur_item, "_objs", [])
+        before = len(drawn)
         super().render_string(textstate, seq, ncs, graphicstate)
+        self.run += 1
+        for letter in drawn[before:]:
+            letter.run = self.run
 
     def receive_layout(self, ltpage: Any) -> None:
         """Take the letters of a finished page."""
@@ -62,7 +68,8 @@ class Letters(PDFLayoutAnalyzer):
             elif letter.upright:
                 size = min(letter.size, y1 - y0) or letter.size
                 text = letter.get_text()
-                self.letters.append(Letter(x0, x1, y0, y1, size, " " if "(cid:" in text else text))
+                text = " " if "(cid:" in text else text
+                self.letters.append(Letter(x0, x1, y0, y1, size, text, getattr(letter, "run", 0)))
 
     def _walk(self, item: Any, found: list[Any], dark: list[Any], depth: int) -> None:
         if depth > limits.MAX_DRAWN_INSIDE // 10:

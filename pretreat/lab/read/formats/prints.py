@@ -6,8 +6,9 @@ import logging
 import re
 import time
 import zlib
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from pretreat.core.errors import AnalysisError
 from pretreat.lab.read.formats.tables import raised
@@ -26,6 +27,8 @@ SMALLEST_PT = 2.8  # smaller letters are not meant to be read
 RAISED_SIZE, RAISED_BY = 0.82, 0.12  # of the letter before: smaller, and higher by this much
 SAME_LINE, NEW_WORD = 0.45, 0.18  # of the size of a letter
 SAME_PLACE = 0.25  # of a letter's width; a letter printed twice to look bold
+DRAWN_OVER, DRAWN_APART, DRAWN_TWICE = 0.3, 1.0, 0.5  # of the size of a letter
+SMALL_LETTERS = 3  # before a capital that begins another heading
 LETTER_WIDTH = 0.5  # of its size, on average
 DARK, WHITE = 0.6, 0.93  # shades from black 0 to white 1
 REMEDY = "type the results into the analysis form, or ask the lab for a spreadsheet"
@@ -41,6 +44,7 @@ class Letter:
     top: float
     size: float
     text: str
+    run: int = 0  # the text that it was drawn with, counted over the page
 
 
 @dataclass(slots=True)
@@ -199,7 +203,52 @@ def _rows(letters: list[Letter]) -> Iterator[list[Letter]]:
             middles.append(middle)
     order = sorted(range(len(large)), key=lambda n: -middles[n])
     for n in order:
-        yield sorted(large[n], key=lambda c: c.left)
+        yield _in_order(large[n])
+
+
+def _in_order(letters: Iterable[Letter]) -> list[Letter]:
+    """Return the letters of a line from left to right, texts drawn over each other one by one."""
+    found: list[list[Letter]] = []
+    for piece in sorted(_pieces(letters), key=lambda p: (p[0].left, p[0].run)):
+        if not any(_drawn_twice(other, piece) for other in found[-3:]):
+            found.append(piece)
+    return [letter for piece in found for letter in piece]
+
+
+def _pieces(letters: Iterable[Letter]) -> Iterator[list[Letter]]:
+    """Yield the parts of each drawn text that hang together."""
+    runs: dict[int, list[Letter]] = {}
+    for letter in letters:
+        runs.setdefault(letter.run, []).append(letter)
+    for run in runs.values():
+        ordered = sorted(run, key=lambda c: c.left)
+        start = 0
+        for n, (before, letter) in enumerate(pairwise(ordered), start=1):
+            if letter.left - before.right > DRAWN_APART * max(letter.size, before.size):
+                yield ordered[start:n]
+                start = n
+        yield ordered[start:]
+
+
+def _drawn_twice(one: Sequence[Letter], two: Sequence[Letter]) -> bool:
+    """Tell the same text drawn again almost where it stands, to look bold."""
+    near = abs(one[0].left - two[0].left) < DRAWN_TWICE * one[0].size
+    return near and len(one) > 1 and [c.text for c in one] == [c.text for c in two]
+
+
+def _printed_over(before: Letter, letter: Letter) -> bool:
+    return letter.left < before.right - DRAWN_OVER * max(letter.size, before.size)
+
+
+def _begins_heading(word: Sequence[Letter], letter: Letter) -> bool:
+    """Tell a capital that begins a text of its own right behind another: "limit", "Result"."""
+    small = [c.text for c in word[-SMALL_LETTERS:]]
+    return (
+        letter.run != word[-1].run
+        and len(small) == SMALL_LETTERS
+        and all(text.isalpha() and text.islower() for text in small)
+        and letter.text.isupper()
+    )
 
 
 def _words(row: list[Letter], width: float) -> Iterator[Word]:
@@ -208,13 +257,21 @@ def _words(row: list[Letter], width: float) -> Iterator[Word]:
     for letter in row:
         if word and _printed_twice(word[-1], letter):
             continue
-        apart = word and letter.left - word[-1].right > NEW_WORD * max(letter.size, word[-1].size)
-        if apart or letter.text.isspace():
+        if word and (_apart(word[-1], letter) or _begins_heading(word, letter)):
             yield from _word(word, width)
             word = []
-        if not letter.text.isspace():
+        if letter.text.isspace():
+            yield from _word(word, width)
+            word = []
+        else:
             word.append(letter)
     yield from _word(word, width)
+
+
+def _apart(before: Letter, letter: Letter) -> bool:
+    size = max(letter.size, before.size)
+    over = letter.run != before.run and _printed_over(before, letter)
+    return over or letter.left - before.right > NEW_WORD * size
 
 
 def _printed_twice(before: Letter, letter: Letter) -> bool:

@@ -49,7 +49,8 @@ class PlacedLine:
         """The line as text, two spaces where a gap is wide."""
         parts = [self.words[0].text] if self.words else []
         for before, word in pairwise(self.words):
-            parts.append(("  " if word.left - before.right >= GAP else " ") + word.text)
+            near = -GAP < word.left - before.right < GAP
+            parts.append((" " if near else "  ") + word.text)
         return "".join(parts)
 
 
@@ -92,7 +93,7 @@ def fragments(words: Sequence[Word]) -> list[list[Word]]:
     """Group words into pieces that stand apart from each other."""
     groups: list[list[Word]] = []
     for word in words:
-        if groups and word.left - groups[-1][-1].right < GAP:
+        if groups and -GAP < word.left - groups[-1][-1].right < GAP:
             groups[-1].append(word)
         else:
             groups.append([word])
@@ -126,7 +127,8 @@ _TELLING = frozenset({"name", "value", "unit", "limit", "limit2", "previous", "u
 def _kept(groups: Sequence[Sequence[Word]], group: Sequence[Word], way: str) -> str:
     """Return the way to cut one piece: apart from others, "Guideline value" stays whole."""
     limiting = len(groups) > 1 and heading_role(text_of(group)) in _NEVER
-    return "whole" if limiting else way
+    result = any(column_role(w.text) == "value" and folded(w.text) not in OF_LIMITS for w in group)
+    return "whole" if limiting and not result else way
 
 
 def _are_headings(heads: Sequence[Head]) -> bool:
@@ -154,7 +156,7 @@ def _known_together(words: Sequence[Word]) -> bool:
 # How words side by side join into headings: not cut at all; words that are not known join
 # those before them, those behind them, or none; limits join a "value" behind them.
 _WAYS = ("whole", "limits", "before", "none", "behind")
-_OF_LIMITS = frozenset({"value", "values", "wert", "valeur", "valor", "level", "concentration"})
+OF_LIMITS = frozenset({"value", "values", "wert", "valeur", "valor", "level", "concentration"})
 _LIMITING = frozenset({"ignore", "summary"})
 _NEVER = frozenset({"ignore", "summary", "previous", "limit", "limit2", "uncertainty"})
 
@@ -206,7 +208,7 @@ def _is_bracket(word: Word) -> bool:
 def _joins(before: tuple[str, str], part: tuple[str, str], way: str) -> bool:
     """Tell whether a word joins the heading before it; each is its text and its role."""
     (text, old), (word, new) = before, part
-    if (old, new) == ("previous", "value") or (old in _NEVER and folded(word) in _OF_LIMITS):
+    if (old, new) == ("previous", "value") or (old in _NEVER and folded(word) in OF_LIMITS):
         return True
     if way == "none":
         return False
