@@ -35,6 +35,7 @@ from pretreat.lab.read.report import (
     PrintedResult,
     one_line,
 )
+from pretreat.lab.read.seen import lines_not_read, seen_columns
 from pretreat.lab.read.unused import unused_numbers
 from pretreat.lab.read.wording import folded, words
 
@@ -116,9 +117,14 @@ def read_report(
         ambiguous,
         out,
         not real,
-        (*_not_confirmed(file.guesses, layout), *grid.guesses),
+        (
+            *_not_confirmed(file.guesses, layout),
+            *grid.guesses,
+            *(lines_not_read(grid, layout) if asked.column is None else ()),
+        ),
         unused_numbers(grid, layout.results),
         asked,
+        seen_columns(grid, layout),
     )
     return settled(report, asked.column)
 
@@ -360,7 +366,7 @@ def interpreted(
         for result in printed:
             interpret(result, context, findings)
         water = water_of(sample, findings, report)
-        flags = (*water.flags, *inferred, *reading_flags(findings, report))
+        flags = (*water.flags, *inferred, *reading_flags(findings, report, printed))
         water = replace(water, flags=flags, samples=names, readings=water.readings)
         done.append(ReadSample(water, tuple(findings.faults) or _nothing(water)))
     return done

@@ -92,6 +92,8 @@ def settled(report: LabReport, wanted: str | None = None) -> LabReport:
         for one in named
         if one.against
     ]
+    if len(named) == 1 and not guessed and not named[0].against:
+        guesses += _better(named[0], report)
     kept, more = _chosen([judged[name] for name in columns if name in guessed], report.source)
     out = guessed - {one.column for one in kept}
     order = [r for one in kept for r in columns[one.column]]
@@ -99,6 +101,26 @@ def settled(report: LabReport, wanted: str | None = None) -> LabReport:
     others = [r for r in report.results if id(r) not in inside or r.column not in guessed]
     results = others + order if out or len(kept) > 1 else list(report.results)
     return replace(report, results=tuple(results), guesses=(*report.guesses, *guesses, *more))
+
+
+FEWEST_COMPARED = 5  # results of a column, to be held against another
+
+
+def _better(taken: Evidence, report: LabReport) -> list[Guess]:
+    """Tell of a column not taken whose ions balance while those of the one taken do not."""
+    if taken.sound or taken.results < FEWEST_COMPARED:
+        return []
+    for seen in report.seen:
+        if not seen.compared or len(seen.results) < FEWEST_COMPARED:
+            continue
+        other = evidence(seen.column, seen.results, report)
+        if other.sound and not other.against and other.results >= FEWEST_COMPARED:
+            text = (
+                f"the ions of column {taken.column}, which is read, do not balance, those of "
+                f"column {seen.column} ({seen.why}) do: compare both with the report, or {REMEDY}"
+            )
+            return [("warning", text)]
+    return []
 
 
 MOST_COLUMNS = 60

@@ -22,6 +22,7 @@ _DATE = re.compile(
 )
 
 
+LONGEST_HEADING = 80
 # "Result ± uncertainty" heads results that carry their uncertainty in the same cell.
 _WITH_SPREAD = re.compile(r"\w\s*(?:±|\+/-)\s*\w")
 
@@ -45,9 +46,14 @@ def heading_role(text: str) -> str:
     str
         A role of data/lab_columns.csv or data/lab_heading_words.csv, or an empty text. [-]
     """
-    role = column_role(text)
-    if role or not text or len(text) > 80:
-        return role
+    return column_role(text) or role_by_words(text)
+
+
+@lru_cache(maxsize=4096)
+def role_by_words(text: str) -> str:
+    """Return the role that the words of a heading give its column, or an empty text."""
+    if not text or len(text) > LONGEST_HEADING:
+        return ""
     parts = re.findall(r"[^\W\d_]+|±|%", text.casefold())
     found = {r for part in parts if (r := _word_roles().get(part))}
     place = any(folded(part) in words("place") | words("samples") for part in parts)

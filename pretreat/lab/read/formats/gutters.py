@@ -5,18 +5,26 @@ from dataclasses import dataclass, field
 from math import ceil
 
 from pretreat.lab.read.formats.line_items import (
-    DAY,
+    QUALIFIES,
     STARTS,
     holds_result,
     name_at,
     side_by_side,
+    two_numbers,
 )
 from pretreat.lab.read.formats.pasted import labelled
 from pretreat.lab.read.formats.white import STEP, Span, white_between
-from pretreat.lab.read.formats.words import OF_LIMITS, PlacedLine, Word, fragments, text_of
+from pretreat.lab.read.formats.words import (
+    OF_LIMITS,
+    PlacedLine,
+    Word,
+    fragments,
+    is_heading,
+    roles_in,
+    text_of,
+)
 from pretreat.lab.read.headings import heading_role
 from pretreat.lab.read.names import named_analyte
-from pretreat.lab.read.numbers import printed_number
 from pretreat.lab.read.report import Grid
 from pretreat.lab.read.unit_words import is_unit
 from pretreat.lab.read.wording import column_role, folded
@@ -165,7 +173,7 @@ def _blocks(lines: Sequence[PlacedLine], sure: Sequence[int]) -> list[_Block]:
     for n in sure:
         block = blocks[-1] if blocks else None
         between = range(block.last + 1, n) if block else ()
-        parted = block is None or any(_is_heading(lines[k]) for k in between)
+        parted = block is None or any(is_heading(lines[k]) for k in between)
         if parted or (block is not None and lines[n].page != lines[block.last].page):
             blocks.append(_Block(n, n, [n]))
         elif block is not None:
@@ -179,18 +187,10 @@ def _blocks(lines: Sequence[PlacedLine], sure: Sequence[int]) -> list[_Block]:
     return blocks
 
 
-def _is_heading(line: PlacedLine) -> bool:
-    pieces = [text_of(piece) for piece in fragments(line.words)]
-    if len(pieces) < FEWEST_ROLES or any(STARTS.match(w.text) for w in line.words):
-        return False
-    roles = {role for piece in pieces if (role := heading_role(piece))}
-    return bool({"value", "name"} & roles) and len(roles) >= FEWEST_ROLES
-
-
 def _head_lines(lines: Sequence[PlacedLine], low: int, first: int) -> list[int]:
     """Return the lines of headings right above a block: the one with most roles and its like."""
     near = range(first - 1, max(first - 1 - HEADING_LINES, low - 1), -1)
-    roles = {n: _roles(lines[n]) for n in near}
+    roles = {n: roles_in(lines[n]) for n in near}
     best = max(roles, key=lambda n: roles[n], default=-1)
     if best < 0 or roles[best] < FEWEST_ROLES:
         return []
@@ -225,13 +225,6 @@ def _same_heads(lines: Sequence[PlacedLine], one: _Block, two: _Block) -> bool:
     """Tell blocks under the same headings at the same places, as on the pages of one table."""
     said = [[(round(w.left), w.text) for n in b.heads for w in lines[n].words] for b in (one, two)]
     return bool(said[0]) and said[0] == said[1]
-
-
-def _roles(line: PlacedLine) -> int:
-    pieces = [text_of(piece) for piece in fragments(line.words)]
-    if ":" in line.text or any(printed_number(piece).kind == "value" for piece in pieces):
-        return 0
-    return len({role for word in line.words if (role := heading_role(word.text.strip("*.,")))})
 
 
 def _measured(lines: Sequence[PlacedLine], block: _Block) -> bool:
@@ -277,9 +270,21 @@ def _whole_names(
         held = [w.text for words in found for w in words if _column_of(w, block) == behind]
         if any(STARTS.match(text) or is_unit(text, strict=True) for text in held):
             return
+        if all(map(QUALIFIES.fullmatch, held)) and not _end_names(block, behind, found):
+            return
         left, right = block.columns[block.names][0], block.columns[behind][1]
         block.columns[block.names : behind + 1] = [(left, right)]
         heads.pop(behind)
+
+
+def _end_names(block: _Block, behind: int, found: Sequence[Sequence[Word]]) -> bool:
+    """Tell letters that belong to names, as in "Alkalinity P", from those that mark results."""
+    for words in found:
+        name = text_of(w for w in words if _column_of(w, block) == block.names)
+        whole = text_of(w for w in words if _column_of(w, block) in {block.names, behind})
+        if whole != name and named_analyte(whole).key:
+            return True
+    return False
 
 
 def _column_of(word: Word, block: _Block) -> int:
@@ -361,7 +366,7 @@ def _row(line: PlacedLine, block: _Block) -> tuple[tuple[str, ...], str]:
     if across and holds_result(line):
         doubt = "a word of it runs across two columns"
     for n, cell in enumerate(cells):
-        if n != block.names and _two_numbers(cell):
+        if n != block.names and two_numbers(cell):
             doubt = f"'{cell}' may be one number or two"
     return _ordered(block, cells), doubt
 
@@ -390,10 +395,3 @@ def _name_whole(line: PlacedLine, block: _Block, *, across: bool) -> tuple[list[
     cells, across = _placed(PlacedLine(line.number, rest, line.page), block)
     cells[block.names] = f"{text_of(name)} {cells[block.names]}".strip()
     return cells, across
-
-
-def _two_numbers(cell: str) -> bool:
-    parts = [p for p in cell.split() if printed_number(p).kind == "value" and not DAY.match(p)]
-    spread = "±" in cell or "+/-" in cell or " - " in cell
-    whole = printed_number(cell).kind in {"value", "below"}
-    return len(parts) > 1 and not spread and (whole or is_unit(cell.rsplit(maxsplit=1)[-1]))

@@ -15,6 +15,7 @@ from pretreat.lab.read.wording import column_role, folded
 _LEADER = re.compile(r"[.…_·-]{3,}")  # between a name and its result
 GAP = 1.6  # widths of a letter between two columns; one between two words
 _STARTS = re.compile(r"^(?:[<>~=]|[.,]?\d|[-+]\d)")
+FEWEST_ROLES = 2
 MOST_HEADINGS = 40  # words
 LONGEST_HEADING = 4  # words
 NO_NUMBERS = re.compile(
@@ -265,3 +266,20 @@ def under(left: float, right: float, heads: Sequence[Head]) -> int | None:
     overlap = [min(right, h.right) - max(left, h.left) for h in heads]
     best = max(range(len(heads)), key=lambda n: overlap[n])
     return best if overlap[best] > 0 else None
+
+
+def is_heading(line: PlacedLine) -> bool:
+    """Tell a line of headings: of names or results, and of something else."""
+    pieces = [text_of(piece) for piece in fragments(line.words)]
+    if len(pieces) < FEWEST_ROLES or any(_STARTS.match(w.text) for w in line.words):
+        return False
+    roles = {role for piece in pieces if (role := heading_role(piece))}
+    return bool({"value", "name"} & roles) and len(roles) >= FEWEST_ROLES
+
+
+def roles_in(line: PlacedLine) -> int:
+    """Count the roles that the words of a line without results give to columns."""
+    pieces = [text_of(piece) for piece in fragments(line.words)]
+    if ":" in line.text or any(printed_number(piece).kind == "value" for piece in pieces):
+        return 0
+    return len({role for word in line.words if (role := heading_role(word.text.strip("*.,")))})
