@@ -82,6 +82,9 @@ _DEGREES = re.compile(
     r"^(?:temp(?:erature)?_?|t(?:emp)?\.?(?:[\s_]*[\[(][\s°º]*|[\s_]*[°º]\s*|[\s_]+))(?P<degrees>[cf])[\])]?$",
     re.IGNORECASE,
 )
+_DEGREES_BEHIND = re.compile(
+    r"(?P<name>.{3,60}?)(?:\s*[\[(]\s*(?P<degrees>[CF])\s*[\])]|(?:\s*,\s*|\s+)(?P<bare>[CF]))$"
+)
 
 
 @lru_cache(maxsize=20000)
@@ -108,6 +111,9 @@ def named_analyte(text: str) -> NamedAnalyte:
     degrees = _DEGREES.match(clean)
     if degrees:
         return NamedAnalyte("temperature", unit=degrees["degrees"].upper())
+    letter = _DEGREES_BEHIND.match(clean)
+    if letter and named_analyte(letter["name"]).key == "temperature":
+        return replace(named_analyte(letter["name"]), unit=letter["degrees"] or letter["bare"])
     return (None if _SULFUR.match(clean) else _lookup(clean)) or _in_parts(clean)
 
 

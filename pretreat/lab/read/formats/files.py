@@ -15,7 +15,7 @@ from pretreat.core.errors import AnalysisError
 from pretreat.core.text import one_line
 from pretreat.lab.read.formats.bare_columns import bare_columns
 from pretreat.lab.read.formats.encodings import decoded_with_guess
-from pretreat.lab.read.formats.gutters import by_gutters
+from pretreat.lab.read.formats.gutters.rows import by_gutters
 from pretreat.lab.read.formats.pasted import pasted, pasted_lines, without_page
 from pretreat.lab.read.formats.placed import headed
 from pretreat.lab.read.formats.wide_lines import wide_lines

@@ -296,4 +296,4 @@ def _word(letters: list[Letter], width: float) -> Iterator[Word]:
     text += raised(text, mark)
     at = letters[0].left / width
     for part in spelled(text).split():
-        yield Word(at, letters[-1].right / width, part)
+        yield Word(at, letters[-1].right / width, part, letters[0].run)

@@ -30,11 +30,15 @@ _NO_ROLE = frozenset({"", "limit_unit"})  # "RL Units" side by side are two head
 
 @dataclass(frozen=True, slots=True)
 class Word:
-    """A word and where it stands, in widths of a letter from the left edge."""
+    """A word and where it stands, in widths of a letter from the left edge.
+
+    ``run`` counts the texts of a print that are drawn as one.
+    """
 
     left: float
     right: float
     text: str
+    run: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +105,23 @@ def fragments(words: Sequence[Word]) -> list[list[Word]]:
     return groups
 
 
+def heading_pieces(words: Sequence[Word]) -> list[list[Word]]:
+    """Group the words of headings; those that a print draws as texts of their own stay apart."""
+    found: list[list[Word]] = []
+    for group in fragments(words):
+        runs = [w.run for w in group]
+        several = len(set(runs)) > 1 and any(a == b for a, b in pairwise(runs))
+        if not several:
+            found.append(group)
+            continue
+        for n, word in enumerate(group):
+            if n and word.run == group[n - 1].run:
+                found[-1].append(word)
+            else:
+                found.append([word])
+    return found
+
+
 def heads_of(lines: Sequence[PlacedLine], n: int) -> list[tuple[str, list[Head]]]:
     """Return the ways to cut a line into headings, the likeliest first; none for other lines.
 
@@ -109,7 +130,7 @@ def heads_of(lines: Sequence[PlacedLine], n: int) -> list[tuple[str, list[Head]]
     words = lines[n].words
     if len(words) < 2 or len(words) > MOST_HEADINGS:
         return []
-    groups = fragments(words)
+    groups = heading_pieces(words)
     found: list[tuple[str, list[Head]]] = []
     for way in _WAYS:
         cut = [_split_heading(group, _kept(groups, group, way)) for group in groups]
@@ -146,7 +167,7 @@ def _is_result(text: str) -> bool:
     )
 
 
-def _known_together(words: Sequence[Word]) -> bool:
+def known_together(words: Sequence[Word]) -> bool:
     """Tell words that make one heading, not two side by side such as "Result Units"."""
     role = column_role(text_of(words))
     split = len(words) > 1 and role != "value" and column_role(words[0].text) == "value"
@@ -175,7 +196,7 @@ def _split_heading(words: Sequence[Word], way: str) -> list[Head]:
             (
                 k
                 for k in range(min(LONGEST_HEADING, len(words) - at), 0, -1)
-                if _known_together(words[at : at + k])
+                if known_together(words[at : at + k])
             ),
             1,
         )
