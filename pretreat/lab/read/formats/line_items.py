@@ -8,7 +8,7 @@ from pretreat.lab.read.formats.pasted import PORE_UNIT
 from pretreat.lab.read.formats.words import GAP, PlacedLine, Word, text_of
 from pretreat.lab.read.names import named_analyte
 from pretreat.lab.read.numbers import printed_number
-from pretreat.lab.read.unit_words import is_unit
+from pretreat.lab.read.unit_words import is_ditto, is_unit
 
 STARTS = re.compile(
     r"^(?:[<>~≤≥=]|[.,]?\d|[-+]\d|ND\b|n\.d\.|n\.n\.|BDL\b|BQL\b|TNTC\b)", re.IGNORECASE
@@ -125,6 +125,8 @@ def name_at(words: Sequence[Word]) -> tuple[int, int] | None:
         starts.insert(0, 1)
     for start in starts:
         for length in range(min(LONGEST_NAME, len(words) - start), 0, -1):
+            if is_ditto(words[start + length - 1].text):
+                continue
             if named_analyte(text_of(words[start : start + length]).strip(" .:")).key:
                 return start, start + length
     return None

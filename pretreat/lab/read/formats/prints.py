@@ -45,6 +45,7 @@ class Letter:
     size: float
     text: str
     run: int = 0  # the text that it was drawn with, counted over the page
+    upwards: bool | None = None  # how a letter reads that is turned by a quarter
 
 
 @dataclass(slots=True)
@@ -163,25 +164,61 @@ def _read(name: str, data: bytes) -> Seen:
             break
         seen.pages += 1
         interpreter.process_page(page)
-        letters, hidden = device.taken()
+        letters, turned, hidden = device.taken()
+        if len(turned) > len(letters):  # a page that lies on its side
+            letters, turned = turned, []
         seen.hidden += hidden
         first = len(seen.lines)
-        seen.lines += _lines(letters, first, seen.pages)
+        seen.lines += _lines(letters, turned, first, seen.pages)
     return seen
 
 
-def _lines(letters: list[Letter], before: int, page: int) -> Iterator[PlacedLine]:
-    """Yield the lines of a page from top to bottom."""
+def _lines(
+    letters: list[Letter], turned: list[Letter], before: int, page: int
+) -> Iterator[PlacedLine]:
+    """Yield the lines of a page from top to bottom, texts that read upwards among their words."""
     if not letters:
         return
     sizes = sorted(letter.size for letter in letters)
-    usual = sizes[len(sizes) // 2]
-    number = 0
-    for row in _rows(letters):
-        words = tuple(_words(row, LETTER_WIDTH * usual))
-        if words:
-            number += 1
-            yield PlacedLine(number, words, page)
+    width = LETTER_WIDTH * sizes[len(sizes) // 2]
+    rows = [(row[0].bottom, list(_words(row, width))) for row in _rows(letters)]
+    rows = [(bottom, words) for bottom, words in rows if words]
+    for low, high, added in _turned_words(turned, width):
+        inside = [words for bottom, words in rows if low - width <= bottom <= high]
+        if inside:
+            inside[-1] += added
+        else:
+            rows.append((low, added))
+    rows.sort(key=lambda row: -row[0])
+    for number, (_, words) in enumerate(rows, start=1):
+        yield PlacedLine(number, tuple(sorted(words, key=lambda w: w.left)), page)
+
+
+def _turned_words(
+    turned: Iterable[Letter], width: float
+) -> Iterator[tuple[float, float, list[Word]]]:
+    """Yield texts that read up or down the page, those side by side together, with their height."""
+    runs: dict[int, list[Letter]] = {}
+    for letter in turned:
+        runs.setdefault(letter.run, []).append(letter)
+    found: list[tuple[float, float, list[Word]]] = []
+    for run in runs.values():
+        ordered = sorted(run, key=lambda c: c.left)
+        text = " ".join(word.text for word in _words(ordered, width))
+        ends = (ordered[0].left, ordered[-1].right, ordered[0].bottom, ordered[0].top)
+        low, high, left, right = ends if ordered[0].upwards else (-ends[1], -ends[0], *ends[2:])
+        if ordered[0].upwards:
+            left, right = -right, -left
+        word = Word(left / width, right / width, text, run[0].run)
+        beside = next((n for n, one in enumerate(found) if one[0] < high and low < one[1]), None)
+        if not text.strip():
+            continue
+        if beside is None:
+            found.append((low, high, [word]))
+        else:
+            one = found[beside]
+            found[beside] = (min(one[0], low), max(one[1], high), [*one[2], word])
+    yield from found
 
 
 def _rows(letters: list[Letter]) -> Iterator[list[Letter]]:

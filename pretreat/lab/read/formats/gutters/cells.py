@@ -6,7 +6,6 @@ from dataclasses import dataclass, field
 from pretreat.lab.read.formats.gutters.white import STEP, Span
 from pretreat.lab.read.formats.line_items import STARTS, holds_result, name_at, two_numbers
 from pretreat.lab.read.formats.words import (
-    OF_LIMITS,
     PlacedLine,
     Word,
     fragments,
@@ -17,7 +16,7 @@ from pretreat.lab.read.formats.words import (
 from pretreat.lab.read.headings import heading_role
 from pretreat.lab.read.names import named_analyte
 from pretreat.lab.read.unit_words import is_unit
-from pretreat.lab.read.wording import column_role, folded
+from pretreat.lab.read.wording import column_role
 
 HEADING_LINES = 4  # looked through above the first result
 FEWEST_ROLES = 2
@@ -58,8 +57,7 @@ def headings(lines: Sequence[PlacedLine], block: Block) -> tuple[str, ...]:
         here = [""] * len(cells)
         for piece in heading_pieces(lines[n].words):
             for at, text in _under_columns(piece, block):
-                roles = {heading_role(here[at]), heading_role(text)} - {""}
-                block.mixed |= {n} if len(roles) > 1 else set()
+                block.mixed |= {n} if _run_together(here[at], text) else set()
                 here[at] = f"{here[at]} {text}".strip()
         cells = [f"{above} {text}".strip() for above, text in zip(cells, here, strict=True)]
     return ordered(block, cells)
@@ -80,16 +78,27 @@ def _under_columns(piece: Sequence[Word], block: Block) -> list[tuple[int, str]]
     over = [min(right, b) - max(left, a) for a, b in block.columns]
     spans = {at: block.columns[at] for at in parts}
     own = all(
-        any(min(w.right, spans[at][1]) > max(w.left, spans[at][0]) for w in words)
+        any(min(w.right, spans[at][1]) > max(w.left, spans[at][0]) - NEAR for w in words)
         for at, words in parts.items()
     )
-    whole = known_together(piece) or (folded(piece[-1].text) in OF_LIMITS and not own)
+    whole = known_together(piece) or not own
     apart = all(column_role(text) for _, text in texts) or (
         sum(o > 0 for o in over) > 1 and all(heading_role(text) for _, text in texts)
     )
     if apart and not whole:
         return texts
     return [(over.index(max(over)), text_of(piece))]
+
+
+NEAR = 1.0  # widths of a letter between a word of a heading and its column
+
+
+def _run_together(one: str, two: str) -> bool:
+    """Tell two headings of which one stands in the column of the other."""
+    if not one or not two or is_unit(two.strip("()[]")):
+        return False
+    roles = {heading_role(one), heading_role(two)}
+    return roles != {""} and heading_role(f"{one} {two}") not in roles & {"value", "name"}
 
 
 def loose(line: PlacedLine, block: Block, n: int) -> tuple[str, ...]:
