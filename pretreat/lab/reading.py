@@ -35,8 +35,8 @@ from pretreat.lab.read.report import (
     PrintedResult,
     one_line,
 )
-from pretreat.lab.read.seen import lines_not_read, seen_columns
-from pretreat.lab.read.unused import unused_numbers
+from pretreat.lab.read.seen import lines_not_read, seen_columns, unused_numbers
+from pretreat.lab.read.sentences import sentences
 from pretreat.lab.read.wording import folded, words
 
 SHOWN_NAMES = 12
@@ -81,6 +81,8 @@ def read_report(
     path = Path(path)
     file = read_file(path, sheet, encoding)
     found = best_layout(file.grids, asked.column)
+    if found is None and (told := sentences(file.grids)) is not None:
+        found = best_layout([told], asked.column)
     if found is None:
         raise AnalysisError(_nothing_found(path.name, file.grids))
     grid, layout = found

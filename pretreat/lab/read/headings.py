@@ -64,6 +64,18 @@ def role_by_words(text: str) -> str:
     return next((role for role in _ORDER if role in found), "")
 
 
+SHORTEST_WORD = 3  # letters
+
+
+def holds_unknown(text: str) -> bool:
+    """Tell a heading with a word that gives no role: it may say more than is understood."""
+    parts = re.findall(r"[^\W\d_]+", text.casefold())
+    return any(
+        len(part) >= SHORTEST_WORD and part not in _word_roles() and not column_role(part)
+        for part in parts
+    )
+
+
 def without_role_words(text: str) -> str:
     """Return a heading without the words that give its role: "Dissolved result" is dissolved."""
     return " ".join(w for w in text.split() if w.casefold().strip("():,") not in _word_roles())

@@ -130,13 +130,15 @@ class PrintedResult:
 class SeenColumn:
     """A column with numbers that was not taken for results.
 
-    ``results`` are what its lines would give; ``compared`` tells that they may be an analysis.
+    ``results`` are what its lines would give; ``compared`` tells that they may be an analysis,
+    ``doubtful`` that its heading holds words that are not known.
     """
 
     column: str
     why: str
     results: tuple[PrintedResult, ...] = ()
     compared: bool = True
+    doubtful: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,4 +1,4 @@
-"""Columns and lines of a report that were seen and not taken for results, and why."""
+"""Columns, lines and numbers of a report that were seen and not taken for results, and why."""
 
 import re
 from collections.abc import Iterable, Sequence
@@ -6,13 +6,21 @@ from dataclasses import replace
 from types import MappingProxyType
 
 from pretreat.lab.read.formats.pasted import pasted_cells
-from pretreat.lab.read.headings import heading_role, role_by_words
+from pretreat.lab.read.headings import heading_role, holds_unknown, role_by_words
 from pretreat.lab.read.layout import UNUSED_KEYS, Layout, group_heading
 from pretreat.lab.read.names import named_analyte
 from pretreat.lab.read.numbers import printed_number
-from pretreat.lab.read.report import Grid, Guess, PrintedResult, SeenColumn, column_letters
+from pretreat.lab.read.report import (
+    Grid,
+    Guess,
+    PrintedResult,
+    SeenColumn,
+    column_letters,
+    one_line,
+)
+from pretreat.lab.read.wording import column_role
 
-MOST_ROWS, MOST_COLUMNS = 2000, 60
+MOST_ROWS, MOST_COLUMNS, SHOWN_NUMBERS = 2000, 60, 3
 FEWEST_NUMBERS = 2  # in a column, to be worth a word
 LONGEST_LINE = 120  # of a result; longer lines are prose
 HEADING_ROWS = 4  # above the first result
@@ -30,6 +38,7 @@ _WHY = MappingProxyType(
         "other": "no results by its heading",
     }
 )
+_DOUBTFUL = frozenset({"", "other"})  # roles by words that a heading in another language may miss
 _BY_HEADING, _NO_HEADING = "no results by its heading", "no heading says that it holds results"
 
 
@@ -71,7 +80,15 @@ def seen_columns(grid: Grid, layout: Layout) -> tuple[SeenColumn, ...]:
             for row in sorted(numbers)
         )
         name = f"{letters} '{heading}'" if heading else letters
-        found.append(SeenColumn(name, why, would_be, compared=role != "uncertainty"))
+        found.append(
+            SeenColumn(
+                name,
+                why,
+                would_be,
+                compared=role != "uncertainty",
+                doubtful=not column_role(heading) and role in _DOUBTFUL and holds_unknown(heading),
+            )
+        )
     return tuple(found)
 
 
@@ -148,3 +165,47 @@ def _unread(line: str, cells: Sequence[str], held: Iterable[str]) -> str:
             numbers = any(printed_number(cell).kind in _NUMBERS for cell in behind)
             return name if numbers else ""
     return ""
+
+
+def unused_numbers(grid: Grid, results: Iterable[PrintedResult]) -> tuple[str, ...]:
+    """List the printed numbers that are no result, by column.
+
+    Parameters
+    ----------
+    grid : Grid
+        The cells that were read. [-]
+    results : iterable of PrintedResult
+        What was taken from them. [-]
+
+    Returns
+    -------
+    tuple of str
+        One line per column, with its heading and its first numbers. [-]
+    """
+    if len(grid.rows) > MOST_ROWS or max((len(row) for row in grid.rows), default=0) > MOST_COLUMNS:
+        return ()
+    found = list(results)
+    used = {(r.place, r.column.split(" ")[0]) for r in found}
+    places = {place for place, _ in used}
+    first = min((n for n in range(len(grid.rows)) if _row_used(grid, n, places)), default=0)
+    columns: dict[int, list[str]] = {}
+    for row in range(first, len(grid.rows)):
+        for index, cell in enumerate(grid.rows[row]):
+            if (grid.place(row, index), column_letters(index)) in used:
+                continue
+            if cell and len(cell) < 40 and printed_number(cell).kind in {"value", "below", "above"}:
+                columns.setdefault(index, []).append(cell)
+    return tuple(_listed(grid, index, first, cells) for index, cells in sorted(columns.items()))
+
+
+def _row_used(grid: Grid, row: int, places: set[str]) -> bool:
+    return any(grid.place(row, index) in places for index in range(len(grid.rows[row])))
+
+
+def _listed(grid: Grid, index: int, first: int, cells: list[str]) -> str:
+    heads = (grid.cell(row, index) for row in range(first - 1, max(first - 4, -1), -1))
+    head = next((h for h in heads if re.search(r"[^\W\d_]", h)), "")
+    numbers = ", ".join(one_line(cell, 20) for cell in cells[:SHOWN_NUMBERS])
+    more = " ..." if len(cells) > SHOWN_NUMBERS else ""
+    title = f" '{one_line(head, 40)}'" if head else ""
+    return f"column {column_letters(index)}{title}: {numbers}{more} ({len(cells)})"

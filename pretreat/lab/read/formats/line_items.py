@@ -102,7 +102,7 @@ def grouped(numbers: Sequence[list[Word]]) -> list[list[Word]]:
 
 def side_by_side(text: str) -> bool:
     """Tell a text of several numbers and nothing else, which are not the thousands of one."""
-    parts = text.split()
+    parts = [part for part in text.split() if not DAY.match(part)]
     groups = all(re.fullmatch(r"\d{3}(?:[.,]\d+)?", part) for part in parts[1:])
     return len(parts) > 1 and all(map(STARTS.match, parts)) and not groups and parts[0] != "<"
 

@@ -94,11 +94,12 @@ NEAR = 1.0  # widths of a letter between a word of a heading and its column
 
 
 def _run_together(one: str, two: str) -> bool:
-    """Tell two headings of which one stands in the column of the other."""
+    """Tell two headings in one column of which one may be that of the results."""
     if not one or not two or is_unit(two.strip("()[]")):
         return False
     roles = {heading_role(one), heading_role(two)}
-    return roles != {""} and heading_role(f"{one} {two}") not in roles & {"value", "name"}
+    may_be_results = bool(roles & {"value", ""}) and roles != {""}
+    return may_be_results and heading_role(f"{one} {two}") not in roles & {"value", "name"}
 
 
 def loose(line: PlacedLine, block: Block, n: int) -> tuple[str, ...]:
