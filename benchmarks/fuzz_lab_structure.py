@@ -1,6 +1,6 @@
 """Move the parts of lab reports about and read them: right, flagged or refused, never else.
 
-Usage: python benchmarks/fuzz_lab_structure.py [--count 100000] [--seed 1] [--show 20]
+Usage: python benchmarks/fuzz_lab_structure.py [--count 100000] [--seed 1] [--show 20] [--form pdf]
 
 Each mutant is an invented report with columns inserted, swapped and renamed, limits and earlier
 results before the results, units moved from a column to headings, names, cells or sections,
@@ -69,7 +69,7 @@ def decoy(kind, key, value, n, rng):
 class Report:
     """A report that is moved about: its truth, its rows and how it is written."""
 
-    def __init__(self, rng):
+    def __init__(self, rng, form=None):
         self.rng = rng
         self.water = dict(rng.choice((MEADOW, SALINE, UPLAND)))
         keys = [k for k in self.water if k != "ph"] if rng.random() < 0.3 else list(self.water)
@@ -80,6 +80,7 @@ class Report:
         self.water = {k: self.water[k] for k in keys}
         self.names = rng.choice((ENGLISH, ENGLISH, GERMAN))
         self.form = rng.choice(TEXTS) if rng.random() < 0.97 else rng.choice(OFFICE)
+        self.form = form or self.form
         self.expected = {}
         self.unit_at = rng.choice(("column", "column", "column", "head", "name", "cell"))
         self.comma = self.form in {"semicolon", "tab"} and rng.random() < 0.3
@@ -213,13 +214,13 @@ def judged(path, expected):
     return ("right, flagged", "") if said else ("right", "")
 
 
-def run(count, seed, show=20, limit_mb=MOST_MB):
-    """Read mutants and report; return the number of failures."""
+def run(count, seed, show=20, limit_mb=MOST_MB, form=None):
+    """Read mutants, of one form if it is given, and report; return the number of failures."""
     rng = random.Random(seed)
     tally, slowest, shown = Counter(), 0.0, 0
     with tempfile.TemporaryDirectory() as place:
         for number in range(count):
-            report = Report(rng)
+            report = Report(rng, form)
             data, ending = report.content()
             path = Path(place) / f"mutant.{ending}"
             path.write_bytes(data)
@@ -251,5 +252,6 @@ if __name__ == "__main__":
     parser.add_argument("--count", type=int, default=100_000)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--show", type=int, default=20)
+    parser.add_argument("--form", choices=(*sorted(set(TEXTS)), *OFFICE))
     given = parser.parse_args()
-    sys.exit(1 if run(given.count, given.seed, given.show) else 0)
+    sys.exit(1 if run(given.count, given.seed, given.show, form=given.form) else 0)

@@ -35,7 +35,8 @@ from pretreat.lab.read.report import (
     PrintedResult,
     one_line,
 )
-from pretreat.lab.read.unused import unused_numbers
+from pretreat.lab.read.seen import lines_not_read, seen_columns, unused_numbers
+from pretreat.lab.read.sentences import sentences
 from pretreat.lab.read.wording import folded, words
 
 SHOWN_NAMES = 12
@@ -80,6 +81,8 @@ def read_report(
     path = Path(path)
     file = read_file(path, sheet, encoding)
     found = best_layout(file.grids, asked.column)
+    if found is None and (told := sentences(file.grids)) is not None:
+        found = best_layout([told], asked.column)
     if found is None:
         raise AnalysisError(_nothing_found(path.name, file.grids))
     grid, layout = found
@@ -116,9 +119,14 @@ def read_report(
         ambiguous,
         out,
         not real,
-        (*_not_confirmed(file.guesses, layout), *grid.guesses),
+        (
+            *_not_confirmed(file.guesses, layout),
+            *grid.guesses,
+            *(lines_not_read(grid, layout) if asked.column is None else ()),
+        ),
         unused_numbers(grid, layout.results),
         asked,
+        seen_columns(grid, layout),
     )
     return settled(report, asked.column)
 
@@ -360,7 +368,7 @@ def interpreted(
         for result in printed:
             interpret(result, context, findings)
         water = water_of(sample, findings, report)
-        flags = (*water.flags, *inferred, *reading_flags(findings, report))
+        flags = (*water.flags, *inferred, *reading_flags(findings, report, printed))
         water = replace(water, flags=flags, samples=names, readings=water.readings)
         done.append(ReadSample(water, tuple(findings.faults) or _nothing(water)))
     return done

@@ -92,13 +92,55 @@ def settled(report: LabReport, wanted: str | None = None) -> LabReport:
         for one in named
         if one.against
     ]
+    if len(named) == 1 and not guessed and not named[0].against:
+        guesses += _better(named[0], report)
     kept, more = _chosen([judged[name] for name in columns if name in guessed], report.source)
+    if len(kept) == 1 and not named and not more:
+        more = _not_understood(kept[0], report)
     out = guessed - {one.column for one in kept}
     order = [r for one in kept for r in columns[one.column]]
     inside = {id(r) for found in columns.values() for r in found}
     others = [r for r in report.results if id(r) not in inside or r.column not in guessed]
     results = others + order if out or len(kept) > 1 else list(report.results)
     return replace(report, results=tuple(results), guesses=(*report.guesses, *guesses, *more))
+
+
+FEWEST_COMPARED = 5  # results of a column, to be held against another
+
+
+def _better(taken: Evidence, report: LabReport) -> list[Guess]:
+    """Tell of a column not taken whose ions balance while those of the one taken do not."""
+    if taken.sound or taken.misfit == NOT_JUDGED or taken.results < FEWEST_COMPARED:
+        return []
+    for seen in report.seen:
+        if not seen.compared or len(seen.results) < FEWEST_COMPARED:
+            continue
+        other = evidence(seen.column, seen.results, report)
+        if other.sound and not other.against and other.results >= FEWEST_COMPARED:
+            text = (
+                f"the ions of column {taken.column}, which is read, do not balance, those of "
+                f"column {seen.column} ({seen.why}) do: compare both with the report, or {REMEDY}"
+            )
+            return [("warning", text)]
+    return []
+
+
+def _not_understood(taken: Evidence, report: LabReport) -> list[Guess]:
+    """Tell of columns whose headings are not understood beside the one taken by its content."""
+    others = [
+        seen.column
+        for seen in report.seen
+        if seen.doubtful
+        and len(seen.results) >= FEWEST_COMPARED
+        and not evidence(seen.column, seen.results, report).against
+    ]
+    if not others:
+        return []
+    text = (
+        f"column {taken.column} is read, but the heading of column {', '.join(others)} is not "
+        f"understood in full and may head results too; {REMEDY} if that is wrong"
+    )
+    return [("caution", text)]
 
 
 MOST_COLUMNS = 60

@@ -1,14 +1,16 @@
 """Flags about the reading of a report: what was assumed, skipped, or could not be used."""
 
 import re
+from collections.abc import Sequence
 from types import MappingProxyType
 
 from pretreat.core.basis import Flag, Level
 from pretreat.core.tables import analytes
 from pretreat.core.water import Reading
+from pretreat.lab.interpret.columns_read import columns_read
 from pretreat.lab.interpret.measures import MASSES
 from pretreat.lab.interpret.possible import Findings
-from pretreat.lab.read.report import LabReport, one_line
+from pretreat.lab.read.report import LabReport, PrintedResult, one_line
 from pretreat.lab.read.wording import shown
 
 _SHOWN = 8
@@ -71,7 +73,9 @@ _REMARKS: MappingProxyType[str, tuple[Level, str]] = MappingProxyType(
 )
 
 
-def reading_flags(findings: Findings, report: LabReport) -> tuple[Flag, ...]:
+def reading_flags(
+    findings: Findings, report: LabReport, results: Sequence[PrintedResult]
+) -> tuple[Flag, ...]:
     """Return the flags about the reading of one sample.
 
     Parameters
@@ -80,6 +84,8 @@ def reading_flags(findings: Findings, report: LabReport) -> tuple[Flag, ...]:
         Readings and remarks of the sample. [-]
     report : LabReport
         The report it stands in. [-]
+    results : sequence of PrintedResult
+        Its results as printed. [-]
 
     Returns
     -------
@@ -87,6 +93,7 @@ def reading_flags(findings: Findings, report: LabReport) -> tuple[Flag, ...]:
         One flag per kind, naming the places. [-]
     """
     flags = [Flag("file_reading", "info", f"{report.source}: {report.decisions.text}")]
+    flags.append(columns_read(report, results))
     for code, (level, common) in _REMARKS.items():
         texts = [text for kind, text in findings.remarks if kind == code]
         if texts:

@@ -17,6 +17,8 @@ _DEGREES = re.compile(
     r"(?P<number>-?\d{1,2}(?:[.,]\d{1,2})?)\s?(?:[°ºo˚]\s?|deg\.?\s?)[CС]\b|(?P<other>-?\d{1,2}(?:[.,]\d{1,2})?)\s?℃"
 )
 
+_NUMBER_NEXT = re.compile(r"\s+[<>]?\d+(?:[.,]\d+)?(?:\s|$)")
+
 
 def beside_table(
     grid: Grid, rows: tuple[int, int], found: Sequence[PrintedResult], notes: Sequence[str]
@@ -71,6 +73,8 @@ def _in_sentence(notes: Sequence[str], same: PrintedResult) -> Iterator[PrintedR
     """Yield the temperature of the water out of a sentence, not that of another thing."""
     for note in notes:
         for match in _DEGREES.finditer(note):
+            if _NUMBER_NEXT.match(note[match.end() :]):
+                break  # a line of a table, with more numbers than this one
             before = re.split(r"[,;|()]|\.\s", note[: match.start()])[-1].strip(" :=")
             parts = before.replace(":", " ").split()
             for length in range(min(LONGEST_NAME, len(parts)), 0, -1):

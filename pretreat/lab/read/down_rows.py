@@ -18,6 +18,7 @@ from pretreat.lab.read.headings import (
 from pretreat.lab.read.layout import heading_unit, labels_above, looks_numeric, row_labels
 from pretreat.lab.read.names import named_analyte
 from pretreat.lab.read.report import Grid, PrintedResult, column_letters
+from pretreat.lab.read.unit_words import is_ditto
 from pretreat.lab.read.wording import column_role, folded, words
 
 _TEXT_ROLES = (
@@ -254,7 +255,7 @@ def _said(grid: Grid, plan: Plan, row: int, section: Section) -> dict[str, str]:
     said["kind"] = " ".join(
         [grid.cell(row, c) for c in plan.kinds] + [c for c in grid.rows[row] if is_control_cell(c)]
     ).strip()
-    said["doubt"] = grid.doubts.get(row, "")
+    said["doubt"] = grid.doubts.get(row, "") or _number_for_mark(said.get("qualifier", ""))
     about = [grid.cell(row, c) for role in _NAMING for c in plan.texts.get(role, ())]
     said["about"] = " ".join(dict.fromkeys(cell for cell in about if cell))
     said["line"] = grid.line(row)
@@ -264,6 +265,15 @@ def _said(grid: Grid, plan: Plan, row: int, section: Section) -> dict[str, str]:
     said["unit"] = section.unit
     said["later unit"] = section.unit if section.inside else ""
     return said
+
+
+_NUMBER = re.compile(r"[<>]?\s?\d*[.,]\d+|\d{3,}")
+
+
+def _number_for_mark(qualifier: str) -> str:
+    """Return a doubt where the column of marks holds a number: the line may be cut wrongly."""
+    number = _NUMBER.fullmatch(qualifier.strip())
+    return f"its column of marks holds '{qualifier.strip()}'" if number else ""
 
 
 # SANDRE, the French exchange of water data (from memory); 1 is a result as printed.
@@ -291,7 +301,7 @@ def _result(
     name, said = row_says
     labels = plan.labels[column.index]
     own = labels["own sample"] or column.heading or labels["sample"]
-    unit = grid.cell(row, plan.units[column.index]) or (
+    unit = _unit_at(grid, row, plan.units[column.index]) or (
         heading_unit(name, said["later unit"] or column.unit)
     )
     if not unit and not named_analyte(name).unit:
@@ -312,6 +322,14 @@ def _result(
     }
     place, text = grid.place(row, column.index), grid.cell(row, column.index)
     return PrintedResult(place, name, text, guessed=guessed, **found)  # type: ignore[arg-type]
+
+
+def _unit_at(grid: Grid, row: int, column: int) -> str:
+    """Return the unit of a row; a mark that repeats stands for the last one above it."""
+    if column < 0:
+        return ""
+    above = (grid.cell(n, column) for n in range(row, -1, -1))
+    return next((text for text in above if not (text and is_ditto(text))), "")
 
 
 def _section_above(grid: Grid, table: Table) -> Section:

@@ -22,6 +22,7 @@ _DATE = re.compile(
 )
 
 
+LONGEST_HEADING = 80
 # "Result ± uncertainty" heads results that carry their uncertainty in the same cell.
 _WITH_SPREAD = re.compile(r"\w\s*(?:±|\+/-)\s*\w")
 
@@ -45,9 +46,14 @@ def heading_role(text: str) -> str:
     str
         A role of data/lab_columns.csv or data/lab_heading_words.csv, or an empty text. [-]
     """
-    role = column_role(text)
-    if role or not text or len(text) > 80:
-        return role
+    return column_role(text) or role_by_words(text)
+
+
+@lru_cache(maxsize=4096)
+def role_by_words(text: str) -> str:
+    """Return the role that the words of a heading give its column, or an empty text."""
+    if not text or len(text) > LONGEST_HEADING:
+        return ""
     parts = re.findall(r"[^\W\d_]+|±|%", text.casefold())
     found = {r for part in parts if (r := _word_roles().get(part))}
     place = any(folded(part) in words("place") | words("samples") for part in parts)
@@ -56,6 +62,18 @@ def heading_role(text: str) -> str:
     if _WITH_SPREAD.search(text) and "value" in found:
         return "value"
     return next((role for role in _ORDER if role in found), "")
+
+
+SHORTEST_WORD = 3  # letters
+
+
+def holds_unknown(text: str) -> bool:
+    """Tell a heading with a word that gives no role: it may say more than is understood."""
+    parts = re.findall(r"[^\W\d_]+", text.casefold())
+    return any(
+        len(part) >= SHORTEST_WORD and part not in _word_roles() and not column_role(part)
+        for part in parts
+    )
 
 
 def without_role_words(text: str) -> str:

@@ -82,6 +82,9 @@ _DEGREES = re.compile(
     r"^(?:temp(?:erature)?_?|t(?:emp)?\.?(?:[\s_]*[\[(][\s°º]*|[\s_]*[°º]\s*|[\s_]+))(?P<degrees>[cf])[\])]?$",
     re.IGNORECASE,
 )
+_DEGREES_BEHIND = re.compile(
+    r"(?P<name>.{3,60}?)(?:\s*[\[(]\s*(?P<degrees>[CF])\s*[\])]|(?:\s*,\s*|\s+)(?P<bare>[CF]))$"
+)
 
 
 @lru_cache(maxsize=20000)
@@ -108,7 +111,32 @@ def named_analyte(text: str) -> NamedAnalyte:
     degrees = _DEGREES.match(clean)
     if degrees:
         return NamedAnalyte("temperature", unit=degrees["degrees"].upper())
-    return (None if _SULFUR.match(clean) else _lookup(clean)) or _in_parts(clean)
+    letter = _DEGREES_BEHIND.match(clean)
+    if letter and named_analyte(letter["name"]).key == "temperature":
+        return replace(named_analyte(letter["name"]), unit=letter["degrees"] or letter["bare"])
+    found = (None if _SULFUR.match(clean) else _lookup(clean)) or _in_parts(clean)
+    return found if found.key or clean.isascii() else _of_second_script(clean) or found
+
+
+_SECOND = re.compile(r"[^\W\d_]+")
+LONGEST_SYMBOL = 3  # letters; "Ca" behind a foreign word may be its species
+
+
+def _of_second_script(text: str) -> NamedAnalyte | None:
+    """Return the analyte of a name in Latin letters behind one in another script."""
+    first = _SECOND.search(text)
+    if first is None or _is_latin(first[0]):
+        return None
+    kept = _SECOND.sub(lambda m: m[0] if _is_latin(m[0]) else " ", text)
+    kept = re.sub(r"\(\s*\)|\s+", " ", kept).strip(" -/,")
+    if kept == text or not any(len(part) > LONGEST_SYMBOL for part in _SECOND.findall(kept)):
+        return None
+    known = named_analyte(kept.strip("()") if kept.count("(") == 1 and kept[0] == "(" else kept)
+    return known if known.key else None
+
+
+def _is_latin(word: str) -> bool:
+    return all(unicodedata.name(letter, "").startswith("LATIN") for letter in word)
 
 
 _CHARGES = str.maketrans(

@@ -8,6 +8,7 @@ from functools import lru_cache
 from math import isfinite
 from typing import Literal
 
+from pretreat.lab.read.limit_notes import without_note
 from pretreat.lab.read.report import DateCell, FormulaCell
 from pretreat.lab.read.unit_words import is_unit
 from pretreat.lab.read.wording import exact_words, folded, words
@@ -189,7 +190,7 @@ def printed_number(text: str, decimal: str = ".") -> PrintedNumber:
         return PrintedNumber("word")
     if decimal == "." and _BARE.fullmatch(text):
         return PrintedNumber("value", float(text))
-    return _printed(_limit_signed(plain(text)), decimal)
+    return _printed(without_note(_limit_signed(plain(text))), decimal)
 
 
 def _limit_signed(clean: str) -> str:

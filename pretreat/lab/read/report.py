@@ -127,6 +127,21 @@ class PrintedResult:
 
 
 @dataclass(frozen=True, slots=True)
+class SeenColumn:
+    """A column with numbers that was not taken for results.
+
+    ``results`` are what its lines would give; ``compared`` tells that they may be an analysis,
+    ``doubtful`` that its heading holds words that are not known.
+    """
+
+    column: str
+    why: str
+    results: tuple[PrintedResult, ...] = ()
+    compared: bool = True
+    doubtful: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Decisions:
     """What was decided about a file in order to read it."""
 
@@ -170,3 +185,4 @@ class LabReport:
     guesses: tuple[Guess, ...] = ()  # level and text of what had to be guessed
     unused: tuple[str, ...] = ()  # printed numbers that nothing was made of
     asked: Asked = NOTHING_ASKED
+    seen: tuple[SeenColumn, ...] = ()  # columns of numbers that were not taken

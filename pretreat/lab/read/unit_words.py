@@ -182,3 +182,13 @@ def is_conductivity(text: str) -> bool:
     except UnitError:
         return False
     return True
+
+
+_DITTO = re.compile(
+    r"""(?i)^[-–—\s]*(?:"|''|″|〃|”|“|„|´´|,,|do\.?|dto\.?|ditto|idem|id\.)[-–—\s]*$"""
+)
+
+
+def is_ditto(text: str) -> bool:
+    """Tell a mark that repeats the cell above it, as "do." or a pair of strokes."""
+    return bool(_DITTO.match(text))

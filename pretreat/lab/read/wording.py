@@ -85,6 +85,7 @@ def _roles() -> dict[str, str]:
     }
 
 
+@lru_cache(maxsize=16384)
 def column_role(heading: str) -> str:
     """Return the role of a column by its heading: name, value, unit, limit ..., or "".
 

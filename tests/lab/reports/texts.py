@@ -504,7 +504,8 @@ case(
     (
         "항목,결과,단위\n칼슘,88.4,mg/L\n마그네슘,31.2,mg/L\n나트륨,54.6,mg/L\n시료는 맑고 무색이었음,,\n"
     ).encode("euc_kr"),
-    "refused",
+    {"ca": 88.4, "mg": 31.2, "na": 54.6},
+    doubtful=True,
 )
 assert ENGLISH
 assert LIMITS

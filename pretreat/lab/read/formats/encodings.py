@@ -6,6 +6,7 @@ from pretreat.core.errors import AnalysisError
 from pretreat.lab.read.names import named_analyte
 from pretreat.lab.read.report import Guess
 from pretreat.lab.read.unit_words import is_unit
+from pretreat.lab.read.wording import column_role
 
 _MARKS = (
     (b"\xef\xbb\xbf", "utf-8-sig"),
@@ -15,7 +16,10 @@ _MARKS = (
     (b"\xfe\xff", "utf-16"),
 )
 # Tried in this order where the bytes are not UTF-8; the first of the best wins.
-_CODEPAGES = ("cp1252", "cp1254", "cp1250", "cp1256", "mac_roman", "cp850", "cp437")
+_CODEPAGES = (
+    *("cp1252", "cp1254", "cp1250", "cp1251", "cp1253", "cp1257", "cp1256", "mac_roman"),
+    *("koi8_r", "cp866", "cp874", "cp850", "cp437"),
+)
 
 
 def decoded_with_guess(
@@ -88,6 +92,8 @@ def _detected(data: bytes) -> tuple[str, str]:
 _EAST_ASIAN = ("gb18030", "shift_jis", "euc_kr", "big5", "euc_jp")
 PAIRED = 0.9  # of the bytes beyond ASCII, for an encoding of two bytes a letter
 FEWEST_KANA = 3
+PROVES = 3  # as much as three units or names with a part in ASCII
+FEWEST_KNOWN = 3 * PROVES  # three names that confirm an encoding
 EASTERN = 0.6  # of the letters beyond ASCII
 
 
@@ -97,7 +103,7 @@ def _east_asian(data: bytes) -> tuple[str, str] | None:
     runs = [len(run) for run in re.findall(rb"[\x80-\xff]+", data)]
     even = sum(n for n in runs if n % 2 == 0)
     paired = high >= 8 and max(runs) >= 4 and even >= PAIRED * high
-    best: tuple[float, str, str] | None = None
+    best: tuple[int, float, str, str] | None = None
     for encoding in _EAST_ASIAN if high >= 8 else ():
         try:
             text = data.decode(encoding)
@@ -106,10 +112,11 @@ def _east_asian(data: bytes) -> tuple[str, str] | None:
         foreign = [c for c in text if not c.isascii()]
         share = sum(_is_usual(c, encoding) for c in foreign) / len(foreign) if foreign else 0.0
         kana = sum("\u3040" <= c <= "\u30ff" for c in foreign)
-        plausible = paired or (share >= PAIRED and kana >= FEWEST_KANA)
-        if plausible and (best is None or share > best[0]):
-            best = (share, text, encoding)
-    return (best[1], best[2]) if best is not None and best[0] >= EASTERN else None
+        known = _known_words(text)
+        plausible = paired or known >= FEWEST_KNOWN or (share >= PAIRED and kana >= FEWEST_KANA)
+        if plausible and share >= EASTERN and (best is None or (known, share) > best[:2]):
+            best = (known, share, text, encoding)
+    return best[2:] if best is not None else None
 
 
 # First bytes of the letters in everyday use, by encoding (the first level of each standard).
@@ -170,5 +177,17 @@ def _only_letters(text: str) -> bool:
 
 
 def _known_words(text: str) -> int:
+    """Count the words beyond ASCII that are known, less what is known by its ASCII part."""
     cells = {cell.strip() for cell in re.split(r"[\t;,|\r\n\"]|\s{2,}", text) if not cell.isascii()}
-    return sum(bool(named_analyte(c).key) + is_unit(c) for c in sorted(cells)[:400] if len(c) < 80)
+    return sum(_proves(cell) for cell in sorted(cells)[:400] if len(cell) < 80)
+
+
+def _proves(cell: str) -> int:
+    """Return how well a cell beyond ASCII proves its encoding: 0, 1 or 3."""
+    if column_role(cell):
+        return PROVES
+    key = named_analyte(cell).key
+    plain = " ".join(re.findall(r"[\x21-\x7e]+", cell))
+    if key and named_analyte(plain).key != key:
+        return PROVES
+    return int(bool(key) or is_unit(cell))

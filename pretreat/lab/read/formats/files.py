@@ -15,7 +15,7 @@ from pretreat.core.errors import AnalysisError
 from pretreat.core.text import one_line
 from pretreat.lab.read.formats.bare_columns import bare_columns
 from pretreat.lab.read.formats.encodings import decoded_with_guess
-from pretreat.lab.read.formats.gutters import by_gutters
+from pretreat.lab.read.formats.gutters.rows import by_gutters
 from pretreat.lab.read.formats.pasted import pasted, pasted_lines, without_page
 from pretreat.lab.read.formats.placed import headed
 from pretreat.lab.read.formats.wide_lines import wide_lines
@@ -33,6 +33,7 @@ MAX_ROWS = 250_000
 MAX_CELLS = 2_500_000
 # Shares of lines that a delimiter cuts alike; chosen on deliveries with titles and footers.
 SURE_FIT, LEAST_FIT, CLEARLY, UNEVEN = 0.9, 0.3, 0.1, 0.8
+EVEN_FIT = 0.6  # of the lines; tabs and semicolons in so many cut them, not white gutters
 MAX_COLUMNS = 2_000
 _DELIMITERS = ("\t", ";", "|", ",")
 _SIGNATURES = (
@@ -247,7 +248,7 @@ def text_grids(name: str, text: str) -> tuple[tuple[Grid, ...], str]:
     grids = [_delimited(name, text, delimiter)] if delimiter else []
     if fit < SURE_FIT:
         lines = placed_lines(text, MAX_ROWS) if "\n" in text else []
-        apart = by_gutters(lines)
+        apart = by_gutters(lines) if delimiter in {"", ","} or fit < EVEN_FIT else None
         grids += [apart] if apart is not None else []
         under, across = headed(lines) or bare_columns(lines), wide_lines(lines)
         grids += [under] if under is not None else [pasted(text, MAX_ROWS)]

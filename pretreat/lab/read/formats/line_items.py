@@ -7,13 +7,14 @@ from itertools import pairwise
 from pretreat.lab.read.formats.pasted import PORE_UNIT
 from pretreat.lab.read.formats.words import GAP, PlacedLine, Word, text_of
 from pretreat.lab.read.names import named_analyte
-from pretreat.lab.read.unit_words import is_unit
+from pretreat.lab.read.numbers import printed_number
+from pretreat.lab.read.unit_words import is_ditto, is_unit
 
 STARTS = re.compile(
     r"^(?:[<>~≤≥=]|[.,]?\d|[-+]\d|ND\b|n\.d\.|n\.n\.|BDL\b|BQL\b|TNTC\b)", re.IGNORECASE
 )
 _AUTHORITY = re.compile(r"EPA|SM|ISO|DIN|EN|ASTM|APHA|USGS|SW|NF|UNE|BS|AOAC|Method")
-_QUALIFIES = re.compile(r"[A-Z*]{1,2}")
+QUALIFIES = re.compile(r"[A-Z*]{1,2}")
 DAY = re.compile(r"^\d{1,4}[./-]\d{1,2}[./-]\d{1,4}$|^\d{1,2}:\d\d")
 
 
@@ -99,6 +100,21 @@ def grouped(numbers: Sequence[list[Word]]) -> list[list[Word]]:
     return found
 
 
+def side_by_side(text: str) -> bool:
+    """Tell a text of several numbers and nothing else, which are not the thousands of one."""
+    parts = [part for part in text.split() if not DAY.match(part)]
+    groups = all(re.fullmatch(r"\d{3}(?:[.,]\d+)?", part) for part in parts[1:])
+    return len(parts) > 1 and all(map(STARTS.match, parts)) and not groups and parts[0] != "<"
+
+
+def two_numbers(cell: str) -> bool:
+    """Tell a cell that may hold one number or two, with or without a unit."""
+    parts = [p for p in cell.split() if printed_number(p).kind == "value" and not DAY.match(p)]
+    spread = "±" in cell or "+/-" in cell or " - " in cell
+    whole = printed_number(cell).kind in {"value", "below"}
+    return len(parts) > 1 and not spread and (whole or is_unit(cell.rsplit(maxsplit=1)[-1]))
+
+
 LONGEST_NAME = 8  # words
 
 
@@ -109,6 +125,8 @@ def name_at(words: Sequence[Word]) -> tuple[int, int] | None:
         starts.insert(0, 1)
     for start in starts:
         for length in range(min(LONGEST_NAME, len(words) - start), 0, -1):
+            if is_ditto(words[start + length - 1].text):
+                continue
             if named_analyte(text_of(words[start : start + length]).strip(" .:")).key:
                 return start, start + length
     return None

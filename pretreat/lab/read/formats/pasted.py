@@ -154,6 +154,11 @@ def _several_in_line(line: str) -> list[tuple[str, ...]]:
     labels = labelled(line)
     if labels:
         return labels
+    head, _, rest = line.partition(": ")
+    if rest and not named_analyte(head.strip()).key and re.search(r"[,;]\s", rest):
+        inner = _several_in_line(rest)
+        if len(inner) > 1:
+            return [(head,), *inner]
     parts = [pasted_cells(part) for part in re.split(r"[,;]\s+", line)]
     if len(parts) > 1 and all(len(part) > 1 and named_analyte(part[0]).key for part in parts):
         return parts

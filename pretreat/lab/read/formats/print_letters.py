@@ -12,6 +12,7 @@ from pretreat.core.errors import AnalysisError
 from pretreat.lab.read.formats import prints as limits
 from pretreat.lab.read.formats.prints import Letter
 
+LEAST_SLANT = 0.05
 _INVISIBLE = frozenset({3, 7})  # text render modes without ink
 
 
@@ -22,8 +23,10 @@ class Letters(PDFLayoutAnalyzer):
         super().__init__(manager, pageno=1, laparams=None)
         self.deadline = deadline
         self.letters: list[Letter] = []
+        self.turned: list[Letter] = []  # by a quarter, to the left
         self.hidden = 0
         self.count = 0
+        self.run = 0
 
     def check(self) -> None:
         """Stop where a page takes more time or letters than a report does."""
@@ -45,7 +48,12 @@ class Letters(PDFLayoutAnalyzer):
         if getattr(textstate, "render", 0) in _INVISIBLE:
             self.hidden += len(seq)
             return
+        drawn = getattr(self.cur_item, "_objs", [])
+        before = len(drawn)
         super().render_string(textstate, seq, ncs, graphicstate)
+        self.run += 1
+        for letter in drawn[before:]:
+            letter.run = self.run
 
     def receive_layout(self, ltpage: Any) -> None:
         """Take the letters of a finished page."""
@@ -57,12 +65,16 @@ class Letters(PDFLayoutAnalyzer):
             x0, y0, x1, y1 = letter.bbox
             outside = x1 < left or x0 > right or y1 < bottom or y0 > top
             on_dark = any(a <= x0 and b <= y1 and c >= x1 and d >= y0 for a, b, c, d in dark)
-            if outside or letter.size < limits.SMALLEST_PT or (white and not on_dark):
+            height = letter.size if letter.upright else x1 - x0
+            if outside or height < limits.SMALLEST_PT or (white and not on_dark):
                 self.hidden += 1
             elif letter.upright:
                 size = min(letter.size, y1 - y0) or letter.size
                 text = letter.get_text()
-                self.letters.append(Letter(x0, x1, y0, y1, size, " " if "(cid:" in text else text))
+                text = " " if "(cid:" in text else text
+                self.letters.append(Letter(x0, x1, y0, y1, size, text, getattr(letter, "run", 0)))
+            elif turned := _turned(letter):
+                self.turned.append(turned)
 
     def _walk(self, item: Any, found: list[Any], dark: list[Any], depth: int) -> None:
         if depth > limits.MAX_DRAWN_INSIDE // 10:
@@ -76,11 +88,24 @@ class Letters(PDFLayoutAnalyzer):
             elif isinstance(part, LTContainer):
                 self._walk(part, found, dark, depth + 1)
 
-    def taken(self) -> tuple[list[Letter], int]:
-        """Return the letters of the page and how many were hidden, and forget them."""
+    def taken(self) -> tuple[list[Letter], list[Letter], int]:
+        """Return the letters of the page, those turned by a quarter, how many were hidden."""
         letters, self.letters = self.letters, []
+        turned, self.turned = self.turned, []
         hidden, self.hidden = self.hidden, 0
-        return letters, hidden
+        return letters, turned, hidden
+
+
+def _turned(letter: LTChar) -> Letter | None:
+    """Return a letter turned by a quarter as it stands on a page turned back; None at a slant."""
+    a, b, _, d, _, _ = letter.matrix
+    if abs(a) + abs(d) > LEAST_SLANT * abs(b):
+        return None
+    x0, y0, x1, y1 = letter.bbox
+    run, size = getattr(letter, "run", 0), x1 - x0
+    if b > 0:  # reads upwards
+        return Letter(y0, y1, -x1, -x0, size, letter.get_text(), run, upwards=True)
+    return Letter(-y1, -y0, x0, x1, size, letter.get_text(), run, upwards=False)
 
 
 def _shade(colour: Any) -> float:

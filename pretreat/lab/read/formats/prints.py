@@ -6,8 +6,9 @@ import logging
 import re
 import time
 import zlib
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from pretreat.core.errors import AnalysisError
 from pretreat.lab.read.formats.tables import raised
@@ -26,6 +27,8 @@ SMALLEST_PT = 2.8  # smaller letters are not meant to be read
 RAISED_SIZE, RAISED_BY = 0.82, 0.12  # of the letter before: smaller, and higher by this much
 SAME_LINE, NEW_WORD = 0.45, 0.18  # of the size of a letter
 SAME_PLACE = 0.25  # of a letter's width; a letter printed twice to look bold
+DRAWN_OVER, DRAWN_APART, DRAWN_TWICE = 0.3, 1.0, 0.5  # of the size of a letter
+SMALL_LETTERS = 3  # before a capital that begins another heading
 LETTER_WIDTH = 0.5  # of its size, on average
 DARK, WHITE = 0.6, 0.93  # shades from black 0 to white 1
 REMEDY = "type the results into the analysis form, or ask the lab for a spreadsheet"
@@ -41,6 +44,8 @@ class Letter:
     top: float
     size: float
     text: str
+    run: int = 0  # the text that it was drawn with, counted over the page
+    upwards: bool | None = None  # how a letter reads that is turned by a quarter
 
 
 @dataclass(slots=True)
@@ -159,25 +164,61 @@ def _read(name: str, data: bytes) -> Seen:
             break
         seen.pages += 1
         interpreter.process_page(page)
-        letters, hidden = device.taken()
+        letters, turned, hidden = device.taken()
+        if len(turned) > len(letters):  # a page that lies on its side
+            letters, turned = turned, []
         seen.hidden += hidden
         first = len(seen.lines)
-        seen.lines += _lines(letters, first, seen.pages)
+        seen.lines += _lines(letters, turned, first, seen.pages)
     return seen
 
 
-def _lines(letters: list[Letter], before: int, page: int) -> Iterator[PlacedLine]:
-    """Yield the lines of a page from top to bottom."""
+def _lines(
+    letters: list[Letter], turned: list[Letter], before: int, page: int
+) -> Iterator[PlacedLine]:
+    """Yield the lines of a page from top to bottom, texts that read upwards among their words."""
     if not letters:
         return
     sizes = sorted(letter.size for letter in letters)
-    usual = sizes[len(sizes) // 2]
-    number = 0
-    for row in _rows(letters):
-        words = tuple(_words(row, LETTER_WIDTH * usual))
-        if words:
-            number += 1
-            yield PlacedLine(number, words, page)
+    width = LETTER_WIDTH * sizes[len(sizes) // 2]
+    rows = [(row[0].bottom, list(_words(row, width))) for row in _rows(letters)]
+    rows = [(bottom, words) for bottom, words in rows if words]
+    for low, high, added in _turned_words(turned, width):
+        inside = [words for bottom, words in rows if low - width <= bottom <= high]
+        if inside:
+            inside[-1] += added
+        else:
+            rows.append((low, added))
+    rows.sort(key=lambda row: -row[0])
+    for number, (_, words) in enumerate(rows, start=1):
+        yield PlacedLine(number, tuple(sorted(words, key=lambda w: w.left)), page)
+
+
+def _turned_words(
+    turned: Iterable[Letter], width: float
+) -> Iterator[tuple[float, float, list[Word]]]:
+    """Yield texts that read up or down the page, those side by side together, with their height."""
+    runs: dict[int, list[Letter]] = {}
+    for letter in turned:
+        runs.setdefault(letter.run, []).append(letter)
+    found: list[tuple[float, float, list[Word]]] = []
+    for run in runs.values():
+        ordered = sorted(run, key=lambda c: c.left)
+        text = " ".join(word.text for word in _words(ordered, width))
+        ends = (ordered[0].left, ordered[-1].right, ordered[0].bottom, ordered[0].top)
+        low, high, left, right = ends if ordered[0].upwards else (-ends[1], -ends[0], *ends[2:])
+        if ordered[0].upwards:
+            left, right = -right, -left
+        word = Word(left / width, right / width, text, run[0].run)
+        beside = next((n for n, one in enumerate(found) if one[0] < high and low < one[1]), None)
+        if not text.strip():
+            continue
+        if beside is None:
+            found.append((low, high, [word]))
+        else:
+            one = found[beside]
+            found[beside] = (min(one[0], low), max(one[1], high), [*one[2], word])
+    yield from found
 
 
 def _rows(letters: list[Letter]) -> Iterator[list[Letter]]:
@@ -199,7 +240,52 @@ def _rows(letters: list[Letter]) -> Iterator[list[Letter]]:
             middles.append(middle)
     order = sorted(range(len(large)), key=lambda n: -middles[n])
     for n in order:
-        yield sorted(large[n], key=lambda c: c.left)
+        yield _in_order(large[n])
+
+
+def _in_order(letters: Iterable[Letter]) -> list[Letter]:
+    """Return the letters of a line from left to right, texts drawn over each other one by one."""
+    found: list[list[Letter]] = []
+    for piece in sorted(_pieces(letters), key=lambda p: (p[0].left, p[0].run)):
+        if not any(_drawn_twice(other, piece) for other in found[-3:]):
+            found.append(piece)
+    return [letter for piece in found for letter in piece]
+
+
+def _pieces(letters: Iterable[Letter]) -> Iterator[list[Letter]]:
+    """Yield the parts of each drawn text that hang together."""
+    runs: dict[int, list[Letter]] = {}
+    for letter in letters:
+        runs.setdefault(letter.run, []).append(letter)
+    for run in runs.values():
+        ordered = sorted(run, key=lambda c: c.left)
+        start = 0
+        for n, (before, letter) in enumerate(pairwise(ordered), start=1):
+            if letter.left - before.right > DRAWN_APART * max(letter.size, before.size):
+                yield ordered[start:n]
+                start = n
+        yield ordered[start:]
+
+
+def _drawn_twice(one: Sequence[Letter], two: Sequence[Letter]) -> bool:
+    """Tell the same text drawn again almost where it stands, to look bold."""
+    near = abs(one[0].left - two[0].left) < DRAWN_TWICE * one[0].size
+    return near and len(one) > 1 and [c.text for c in one] == [c.text for c in two]
+
+
+def _printed_over(before: Letter, letter: Letter) -> bool:
+    return letter.left < before.right - DRAWN_OVER * max(letter.size, before.size)
+
+
+def _begins_heading(word: Sequence[Letter], letter: Letter) -> bool:
+    """Tell a capital that begins a text of its own right behind another: "limit", "Result"."""
+    small = [c.text for c in word[-SMALL_LETTERS:]]
+    return (
+        letter.run != word[-1].run
+        and len(small) == SMALL_LETTERS
+        and all(text.isalpha() and text.islower() for text in small)
+        and letter.text.isupper()
+    )
 
 
 def _words(row: list[Letter], width: float) -> Iterator[Word]:
@@ -208,13 +294,21 @@ def _words(row: list[Letter], width: float) -> Iterator[Word]:
     for letter in row:
         if word and _printed_twice(word[-1], letter):
             continue
-        apart = word and letter.left - word[-1].right > NEW_WORD * max(letter.size, word[-1].size)
-        if apart or letter.text.isspace():
+        if word and (_apart(word[-1], letter) or _begins_heading(word, letter)):
             yield from _word(word, width)
             word = []
-        if not letter.text.isspace():
+        if letter.text.isspace():
+            yield from _word(word, width)
+            word = []
+        else:
             word.append(letter)
     yield from _word(word, width)
+
+
+def _apart(before: Letter, letter: Letter) -> bool:
+    size = max(letter.size, before.size)
+    over = letter.run != before.run and _printed_over(before, letter)
+    return over or letter.left - before.right > NEW_WORD * size
 
 
 def _printed_twice(before: Letter, letter: Letter) -> bool:
@@ -239,4 +333,4 @@ def _word(letters: list[Letter], width: float) -> Iterator[Word]:
     text += raised(text, mark)
     at = letters[0].left / width
     for part in spelled(text).split():
-        yield Word(at, letters[-1].right / width, part)
+        yield Word(at, letters[-1].right / width, part, letters[0].run)

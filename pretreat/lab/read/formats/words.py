@@ -15,6 +15,7 @@ from pretreat.lab.read.wording import column_role, folded
 _LEADER = re.compile(r"[.…_·-]{3,}")  # between a name and its result
 GAP = 1.6  # widths of a letter between two columns; one between two words
 _STARTS = re.compile(r"^(?:[<>~=]|[.,]?\d|[-+]\d)")
+FEWEST_ROLES = 2
 MOST_HEADINGS = 40  # words
 LONGEST_HEADING = 4  # words
 NO_NUMBERS = re.compile(
@@ -29,11 +30,15 @@ _NO_ROLE = frozenset({"", "limit_unit"})  # "RL Units" side by side are two head
 
 @dataclass(frozen=True, slots=True)
 class Word:
-    """A word and where it stands, in widths of a letter from the left edge."""
+    """A word and where it stands, in widths of a letter from the left edge.
+
+    ``run`` counts the texts of a print that are drawn as one.
+    """
 
     left: float
     right: float
     text: str
+    run: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +54,8 @@ class PlacedLine:
         """The line as text, two spaces where a gap is wide."""
         parts = [self.words[0].text] if self.words else []
         for before, word in pairwise(self.words):
-            parts.append(("  " if word.left - before.right >= GAP else " ") + word.text)
+            near = -GAP < word.left - before.right < GAP
+            parts.append((" " if near else "  ") + word.text)
         return "".join(parts)
 
 
@@ -92,11 +98,28 @@ def fragments(words: Sequence[Word]) -> list[list[Word]]:
     """Group words into pieces that stand apart from each other."""
     groups: list[list[Word]] = []
     for word in words:
-        if groups and word.left - groups[-1][-1].right < GAP:
+        if groups and -GAP < word.left - groups[-1][-1].right < GAP:
             groups[-1].append(word)
         else:
             groups.append([word])
     return groups
+
+
+def heading_pieces(words: Sequence[Word]) -> list[list[Word]]:
+    """Group the words of headings; those that a print draws as texts of their own stay apart."""
+    found: list[list[Word]] = []
+    for group in fragments(words):
+        runs = [w.run for w in group]
+        several = len(set(runs)) > 1 and any(a == b for a, b in pairwise(runs))
+        if not several:
+            found.append(group)
+            continue
+        for n, word in enumerate(group):
+            if n and word.run == group[n - 1].run:
+                found[-1].append(word)
+            else:
+                found.append([word])
+    return found
 
 
 def heads_of(lines: Sequence[PlacedLine], n: int) -> list[tuple[str, list[Head]]]:
@@ -107,7 +130,7 @@ def heads_of(lines: Sequence[PlacedLine], n: int) -> list[tuple[str, list[Head]]
     words = lines[n].words
     if len(words) < 2 or len(words) > MOST_HEADINGS:
         return []
-    groups = fragments(words)
+    groups = heading_pieces(words)
     found: list[tuple[str, list[Head]]] = []
     for way in _WAYS:
         cut = [_split_heading(group, _kept(groups, group, way)) for group in groups]
@@ -126,7 +149,8 @@ _TELLING = frozenset({"name", "value", "unit", "limit", "limit2", "previous", "u
 def _kept(groups: Sequence[Sequence[Word]], group: Sequence[Word], way: str) -> str:
     """Return the way to cut one piece: apart from others, "Guideline value" stays whole."""
     limiting = len(groups) > 1 and heading_role(text_of(group)) in _NEVER
-    return "whole" if limiting else way
+    result = any(column_role(w.text) == "value" and folded(w.text) not in OF_LIMITS for w in group)
+    return "whole" if limiting and not result else way
 
 
 def _are_headings(heads: Sequence[Head]) -> bool:
@@ -143,7 +167,7 @@ def _is_result(text: str) -> bool:
     )
 
 
-def _known_together(words: Sequence[Word]) -> bool:
+def known_together(words: Sequence[Word]) -> bool:
     """Tell words that make one heading, not two side by side such as "Result Units"."""
     role = column_role(text_of(words))
     split = len(words) > 1 and role != "value" and column_role(words[0].text) == "value"
@@ -154,7 +178,7 @@ def _known_together(words: Sequence[Word]) -> bool:
 # How words side by side join into headings: not cut at all; words that are not known join
 # those before them, those behind them, or none; limits join a "value" behind them.
 _WAYS = ("whole", "limits", "before", "none", "behind")
-_OF_LIMITS = frozenset({"value", "values", "wert", "valeur", "valor", "level", "concentration"})
+OF_LIMITS = frozenset({"value", "values", "wert", "valeur", "valor", "level", "concentration"})
 _LIMITING = frozenset({"ignore", "summary"})
 _NEVER = frozenset({"ignore", "summary", "previous", "limit", "limit2", "uncertainty"})
 
@@ -172,7 +196,7 @@ def _split_heading(words: Sequence[Word], way: str) -> list[Head]:
             (
                 k
                 for k in range(min(LONGEST_HEADING, len(words) - at), 0, -1)
-                if _known_together(words[at : at + k])
+                if known_together(words[at : at + k])
             ),
             1,
         )
@@ -206,7 +230,7 @@ def _is_bracket(word: Word) -> bool:
 def _joins(before: tuple[str, str], part: tuple[str, str], way: str) -> bool:
     """Tell whether a word joins the heading before it; each is its text and its role."""
     (text, old), (word, new) = before, part
-    if (old, new) == ("previous", "value") or (old in _NEVER and folded(word) in _OF_LIMITS):
+    if (old, new) == ("previous", "value") or (old in _NEVER and folded(word) in OF_LIMITS):
         return True
     if way == "none":
         return False
@@ -263,3 +287,20 @@ def under(left: float, right: float, heads: Sequence[Head]) -> int | None:
     overlap = [min(right, h.right) - max(left, h.left) for h in heads]
     best = max(range(len(heads)), key=lambda n: overlap[n])
     return best if overlap[best] > 0 else None
+
+
+def is_heading(line: PlacedLine) -> bool:
+    """Tell a line of headings: of names or results, and of something else."""
+    pieces = [text_of(piece) for piece in fragments(line.words)]
+    if len(pieces) < FEWEST_ROLES or any(_STARTS.match(w.text) for w in line.words):
+        return False
+    roles = {role for piece in pieces if (role := heading_role(piece))}
+    return bool({"value", "name"} & roles) and len(roles) >= FEWEST_ROLES
+
+
+def roles_in(line: PlacedLine) -> int:
+    """Count the roles that the words of a line without results give to columns."""
+    pieces = [text_of(piece) for piece in fragments(line.words)]
+    if ":" in line.text or any(printed_number(piece).kind == "value" for piece in pieces):
+        return 0
+    return len({role for word in line.words if (role := heading_role(word.text.strip("*.,")))})

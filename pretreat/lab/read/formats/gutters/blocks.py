@@ -1,0 +1,188 @@
+"""Blocks of lines under one set of headings, found by the gutters that run through them."""
+
+from collections.abc import Sequence
+from math import ceil
+
+from pretreat.lab.read.formats.gutters.cells import (
+    FEWEST_ROLES,
+    HEADING_LINES,
+    Block,
+    column_of,
+    headings,
+    placed,
+    row_of,
+)
+from pretreat.lab.read.formats.gutters.white import STEP, white_between
+from pretreat.lab.read.formats.line_items import (
+    QUALIFIES,
+    STARTS,
+    holds_result,
+    name_at,
+    side_by_side,
+)
+from pretreat.lab.read.formats.words import (
+    PlacedLine,
+    Word,
+    fragments,
+    is_heading,
+    roles_in,
+    text_of,
+)
+from pretreat.lab.read.headings import heading_role
+from pretreat.lab.read.names import named_analyte
+from pretreat.lab.read.unit_words import is_unit
+from pretreat.lab.read.wording import column_role
+
+FEWEST_LINES = 4  # with a result, for gutters to be seen
+STRAY = 0.1  # share of the lines that may run through a gutter
+FEWEST_COLUMNS = 3
+SPREAD = 0.8  # of the lines with a result hold a wide gap
+MOST_NOT_PARTED = 0.3  # of the lines, whose name and numbers stand in one column
+
+
+def gutter_blocks(lines: Sequence[PlacedLine]) -> list[Block]:
+    """Return the blocks whose columns are seen; none in a print without wide gaps."""
+    sure = [n for n, line in enumerate(lines) if holds_result(line)]
+    apart = sum(len(fragments(lines[n].words)) > 1 for n in sure)
+    if apart < SPREAD * len(sure):
+        return []
+    blocks = _blocks(lines, sure)
+    for block in blocks:
+        same = [b for b in blocks if b is not block and _same_heads(lines, block, b)]
+        block.alike = [n for b in same for n in b.sure]
+    return [block for block in blocks if _measured(lines, block)]
+
+
+def lengthen(lines: Sequence[PlacedLine], block: Block, blocks: Sequence[Block]) -> None:
+    """Take lines below the last known name into a block while they stand in its columns."""
+    end = min(
+        (b.heads[0] if b.heads else b.first for b in blocks if b.first > block.last),
+        default=len(lines),
+    )
+    n = block.last + 1
+    while n < end and lines[n].page == lines[block.last].page:
+        cells, across = placed(lines[n], block)
+        if across or ":" in lines[n].text or sum(bool(c) for c in cells) < FEWEST_COLUMNS:
+            break
+        block.last = n
+        n += 1
+
+
+def _blocks(lines: Sequence[PlacedLine], sure: Sequence[int]) -> list[Block]:
+    """Return runs of lines with results, parted by a line of headings or a new page."""
+    blocks: list[Block] = []
+    for n in sure:
+        block = blocks[-1] if blocks else None
+        between = range(block.last + 1, n) if block else ()
+        parted = block is None or any(is_heading(lines[k]) for k in between)
+        if parted or (block is not None and lines[n].page != lines[block.last].page):
+            blocks.append(Block(n, n, [n]))
+        elif block is not None:
+            block.last = n
+            block.sure.append(n)
+    for before, block in zip([None, *blocks], blocks, strict=False):
+        low = before.last + 1 if before else 0
+        block.heads = _head_lines(lines, low, block.first)
+        if block.heads:
+            block.first = block.heads[-1] + 1
+    return blocks
+
+
+def _head_lines(lines: Sequence[PlacedLine], low: int, first: int) -> list[int]:
+    """Return the lines of headings right above a block: the one with most roles and its like."""
+    near = range(first - 1, max(first - 1 - HEADING_LINES, low - 1), -1)
+    roles = {n: roles_in(lines[n]) for n in near}
+    best = max(roles, key=lambda n: roles[n], default=-1)
+    if best < 0 or roles[best] < FEWEST_ROLES:
+        return []
+    heads = [best]
+    for n in (best + 1, best - 1, best - 2):
+        close = n in roles and lines[n].page == lines[best].page
+        beside = n - 1 in heads or n + 1 in heads
+        alone = n > best and len(fragments(lines[n].words)) == 1
+        if close and beside and roles[n] and not alone and not holds_result(lines[n]):
+            heads.append(n)
+            heads.sort()
+    return heads
+
+
+def _fewest_heads(lines: Sequence[PlacedLine], block: Block) -> None:
+    """Keep those lines of headings with which most columns have a heading that is known."""
+    ways = [
+        block.heads[a:b]
+        for a in range(len(block.heads))
+        for b in range(a + 1, len(block.heads) + 1)
+    ]
+    scores = []
+    for way in ways:
+        block.heads = way
+        cells = headings(lines, block)
+        known = sum(2 if column_role(c) else 1 if heading_role(c) else 0 for c in cells if c)
+        scores.append((known, -len(way)))
+    block.heads, block.mixed = ways[scores.index(max(scores))], set()
+
+
+def _same_heads(lines: Sequence[PlacedLine], one: Block, two: Block) -> bool:
+    """Tell blocks under the same headings at the same places, as on the pages of one table."""
+    said = [[(round(w.left), w.text) for n in b.heads for w in lines[n].words] for b in (one, two)]
+    return bool(said[0]) and said[0] == said[1]
+
+
+def _measured(lines: Sequence[PlacedLine], block: Block) -> bool:
+    """Find the columns of a block by the gutters between them; False where none are seen."""
+    if len(block.sure) + len(block.alike) < FEWEST_LINES:
+        return False
+    found = [lines[n].words for n in (*block.sure, *block.alike)]
+    right = max(words[-1].right for words in found)
+    bins = [0] * (int(right / STEP) + 2)
+    for words in found:
+        covered = {
+            k for w in words for k in range(int(w.left / STEP), max(ceil(w.right / STEP), 1))
+        }
+        for k in covered:
+            bins[k] += 1
+    stray = int(STRAY * len(found))
+    block.columns = white_between(bins, stray)
+    if len(block.columns) < FEWEST_COLUMNS:
+        return False
+    starts = [column_of(words[at[0]], block) for words in found if (at := name_at(words))]
+    block.names = max(set(starts), key=starts.count)
+    if block.heads:
+        _fewest_heads(lines, block)
+    _whole_names(lines, block, found)
+    numeric = [w for words in found for w in words if STARTS.match(w.text)]
+    cut = [row_of(lines[n], block)[0] for n in (*block.sure, *block.alike)]
+    joined = sum(len(cells) == 1 or any(map(side_by_side, cells)) for cells in cut)
+    if joined > MOST_NOT_PARTED * len(found):
+        return False
+    return len({column_of(w, block) for w in numeric} - {block.names}) > 0
+
+
+def _whole_names(
+    lines: Sequence[PlacedLine], block: Block, found: Sequence[Sequence[Word]]
+) -> None:
+    """Join a column behind the names that has no heading and holds but the ends of names."""
+    heads = [""] * len(block.columns)
+    for n in block.heads:
+        for word in lines[n].words:
+            heads[column_of(word, block)] += word.text
+    behind = block.names + 1
+    while block.heads and behind < len(block.columns) and not heads[behind]:
+        held = [w.text for words in found for w in words if column_of(w, block) == behind]
+        if any(STARTS.match(text) or is_unit(text, strict=True) for text in held):
+            return
+        if all(map(QUALIFIES.fullmatch, held)) and not _end_names(block, behind, found):
+            return
+        left, right = block.columns[block.names][0], block.columns[behind][1]
+        block.columns[block.names : behind + 1] = [(left, right)]
+        heads.pop(behind)
+
+
+def _end_names(block: Block, behind: int, found: Sequence[Sequence[Word]]) -> bool:
+    """Tell letters that belong to names, as in "Alkalinity P", from those that mark results."""
+    for words in found:
+        name = text_of(w for w in words if column_of(w, block) == block.names)
+        whole = text_of(w for w in words if column_of(w, block) in {block.names, behind})
+        if (key := named_analyte(whole).key) and key != named_analyte(name).key:
+            return True
+    return False

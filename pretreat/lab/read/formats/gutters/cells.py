@@ -1,0 +1,166 @@
+"""The columns of a block of lines between white gutters, and the cells of a line in them."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from pretreat.lab.read.formats.gutters.white import STEP, Span
+from pretreat.lab.read.formats.line_items import STARTS, holds_result, name_at, two_numbers
+from pretreat.lab.read.formats.words import (
+    PlacedLine,
+    Word,
+    fragments,
+    heading_pieces,
+    known_together,
+    text_of,
+)
+from pretreat.lab.read.headings import heading_role
+from pretreat.lab.read.names import named_analyte
+from pretreat.lab.read.unit_words import is_unit
+from pretreat.lab.read.wording import column_role
+
+HEADING_LINES = 4  # looked through above the first result
+FEWEST_ROLES = 2
+
+
+@dataclass(slots=True)
+class Block:
+    """Lines under one set of headings: their numbers, and where their columns stand."""
+
+    first: int
+    last: int
+    sure: list[int] = field(default_factory=list)
+    columns: list[Span] = field(default_factory=list)
+    heads: list[int] = field(default_factory=list)
+    alike: list[int] = field(default_factory=list)  # lines with a result under the same headings
+    names: int = 0
+    mixed: set[int] = field(default_factory=set)  # lines of headings that run into each other
+
+
+def column_of(word: Word, block: Block) -> int:
+    """Return the column that a word stands in or nearest to."""
+    away = [
+        (max(left - word.right, word.left - right), n)
+        for n, (left, right) in enumerate(block.columns)
+    ]
+    return min(away)[1]
+
+
+def ordered(block: Block, cells: list[str]) -> tuple[str, ...]:
+    """Return cells with the names first, so that blocks of other columns fit below each other."""
+    return (cells[block.names], *cells[: block.names], *cells[block.names + 1 :])
+
+
+def headings(lines: Sequence[PlacedLine], block: Block) -> tuple[str, ...]:
+    """Return the headings of the columns of a block, and note lines of them that run together."""
+    cells = [""] * len(block.columns)
+    for n in block.heads:
+        here = [""] * len(cells)
+        for piece in heading_pieces(lines[n].words):
+            for at, text in _under_columns(piece, block):
+                block.mixed |= {n} if _run_together(here[at], text) else set()
+                here[at] = f"{here[at]} {text}".strip()
+        cells = [f"{above} {text}".strip() for above, text in zip(cells, here, strict=True)]
+    return ordered(block, cells)
+
+
+def _under_columns(piece: Sequence[Word], block: Block) -> list[tuple[int, str]]:
+    """Put a piece of a heading over its column; over several where each part is a heading.
+
+    "Guideline value" stays one heading unless both of its words stand over columns.
+    """
+    parts: dict[int, list[Word]] = {}
+    for word in piece:
+        parts.setdefault(column_of(word, block), []).append(word)
+    texts = [(at, text_of(words)) for at, words in parts.items()]
+    if len(parts) == 1:
+        return texts
+    left, right = piece[0].left, piece[-1].right
+    over = [min(right, b) - max(left, a) for a, b in block.columns]
+    spans = {at: block.columns[at] for at in parts}
+    own = all(
+        any(min(w.right, spans[at][1]) > max(w.left, spans[at][0]) - NEAR for w in words)
+        for at, words in parts.items()
+    )
+    whole = known_together(piece) or not own
+    apart = all(column_role(text) for _, text in texts) or (
+        sum(o > 0 for o in over) > 1 and all(heading_role(text) for _, text in texts)
+    )
+    if apart and not whole:
+        return texts
+    return [(over.index(max(over)), text_of(piece))]
+
+
+NEAR = 1.0  # widths of a letter between a word of a heading and its column
+
+
+def _run_together(one: str, two: str) -> bool:
+    """Tell two headings in one column of which one may be that of the results."""
+    if not one or not two or is_unit(two.strip("()[]")):
+        return False
+    roles = {heading_role(one), heading_role(two)}
+    may_be_results = bool(roles & {"value", ""}) and roles != {""}
+    return may_be_results and heading_role(f"{one} {two}") not in roles & {"value", "name"}
+
+
+def loose(line: PlacedLine, block: Block, n: int) -> tuple[str, ...]:
+    """Return a line above the headings: under its columns where it may name the samples."""
+    near = bool(block.heads) and block.heads[0] - n <= HEADING_LINES
+    pieces = fragments(line.words)
+    if not near or len(pieces) < FEWEST_ROLES or ":" in line.text:
+        return (line.text,)
+    return ordered(block, placed(line, block)[0])
+
+
+def placed(line: PlacedLine, block: Block) -> tuple[list[str], bool]:
+    """Return the words of a line under their columns, and whether one runs through a gutter."""
+    cells = [""] * len(block.columns)
+    across = False
+    for word in line.words:
+        at = column_of(word, block)
+        before = block.columns[at - 1][1] if at else word.left
+        behind = block.columns[at + 1][0] if at + 1 < len(cells) else word.right
+        across = across or word.left < before - STEP or word.right > behind + STEP
+        cells[at] = f"{cells[at]} {word.text}".strip()
+    return cells, across
+
+
+def row_of(line: PlacedLine, block: Block) -> tuple[tuple[str, ...], str]:
+    """Return the cells of a line of a block, and what is doubtful about their cutting."""
+    cells, across = placed(line, block)
+    cells, across = _name_whole(line, block, across=across) or (cells, across)
+    named = sum(bool(c) for c in cells)
+    if named == 1 or (len(fragments(line.words)) == 1 and not holds_result(line)):
+        return (line.text,), ""  # a title, or the heading of a section
+    doubt = ""
+    if across and holds_result(line):
+        doubt = "a word of it runs across two columns"
+    for n, cell in enumerate(cells):
+        if n != block.names and two_numbers(cell):
+            doubt = f"'{cell}' may be one number or two"
+    return ordered(block, cells), doubt
+
+
+def _name_whole(line: PlacedLine, block: Block, *, across: bool) -> tuple[list[str], bool] | None:
+    """Return the cells of a line whose long name runs into the column behind it."""
+    found = name_at(line.words)
+    if found is None or column_of(line.words[found[0]], block) != block.names:
+        return None
+    end = next(
+        (
+            n
+            for n in range(found[0] + 1, found[1])
+            if STARTS.match(line.words[n].text)
+            and column_of(line.words[n], block) != block.names
+            and named_analyte(text_of(line.words[found[0] : n])).key
+        ),
+        found[1],
+    )
+    found = (found[0], end)
+    name = line.words[found[0] : found[1]]
+    outside = [w for w in name if column_of(w, block) != block.names and not is_unit(w.text)]
+    if not (across or outside):
+        return None
+    rest = (*line.words[: found[0]], *line.words[found[1] :])
+    cells, across = placed(PlacedLine(line.number, rest, line.page), block)
+    cells[block.names] = f"{text_of(name)} {cells[block.names]}".strip()
+    return cells, across

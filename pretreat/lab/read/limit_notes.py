@@ -1,0 +1,31 @@
+"""Limits noted behind a result in its own cell, as "0.42 mg/L (limit 0.3 mg/L)"."""
+
+import re
+from functools import lru_cache
+
+from pretreat.core.tables import rows
+
+_NOTE = re.compile(
+    r"^(?P<result>[<>~]?\s?\d[\d.,' ]*[^\d()\[\];,]{0,24}?)\s*(?:[(\[]|[;,]\s)\s*"
+    r"(?P<note>[^\d()\[\]]{2,40}?)[:=]?\s*[<>≤≥]?\s*[.,]?\d[^()\[\]]*[)\]]?$"
+)
+_BOLD = re.compile(r"^(\*\*|__)(?P<text>[^*_]+)\1$")
+
+
+@lru_cache(maxsize=1)
+def _limiting() -> frozenset[str]:
+    """Return the words that tell a limit for drinking water or the like, not of detection."""
+    return frozenset(
+        row["word"] for row in rows("lab_heading_words.csv") if row["role"] == "ignore"
+    )
+
+
+def without_note(clean: str) -> str:
+    """Return a result without the limit noted behind it, as "0.42 mg/L (limit 0.3 mg/L)"."""
+    bold = _BOLD.match(clean)
+    clean = bold["text"].strip() if bold else clean
+    found = _NOTE.match(clean)
+    if found is None:
+        return clean
+    parts = re.findall(r"[^\W\d_]+", found["note"].casefold())
+    return found["result"].strip() if _limiting() & set(parts) else clean
