@@ -3,7 +3,7 @@
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal, cast
+from typing import TYPE_CHECKING, Literal, cast
 
 import numpy as np
 
@@ -45,6 +45,9 @@ from pretreat.site.design import DesignBasis, LimitChoices, WaterBasis
 from pretreat.site.keys import HIGHEST_RECOVERY
 from pretreat.stages.fixed import fixed_stages
 from pretreat.stages.stream import RawWater, Stream
+
+if TYPE_CHECKING:
+    from pretreat.record.fitted.design import Fitted
 
 Mode = Literal["size", "rate"]
 
@@ -190,7 +193,10 @@ def run_study(
     PretreatError
         If the water or the design basis cannot be used.
     """
-    job = Job(water, design, mode, tuple(samples), draws)
+    from pretreat.record.fitted.design import with_readings
+
+    fitted = with_readings(design, lambda plain: run_study(water, plain, mode, samples, 0))
+    job = Job(water, fitted.design, mode, tuple(samples), draws, fitted)
     learnt = Learnt()
     for _ in range(MOST_TURNS):
         study = _study(job, learnt)
@@ -211,6 +217,7 @@ class Job:
     mode: Mode
     samples: tuple[WaterAnalysis, ...]
     draws: int
+    fitted: "Fitted"
 
     @property
     def chooses(self) -> bool:
@@ -294,8 +301,18 @@ def _with_the_rest(
         enter_health(ledger, whole_hardness(job.water), situation_of(treated.train))
     if judged is not None:
         enter_spreads(ledger, judged.draws)
+    _enter_fitted(ledger, job.fitted)
     enter_summary(ledger)
     return ledger.study()
+
+
+def _enter_fitted(ledger: Ledger, fitted: "Fitted") -> None:
+    """Enter what the readings of the record say of the elements."""
+    from pretreat.record.fitted.figures import enter_fits
+
+    ledger.flag(*fitted.flags)
+    if fitted.fits is not None:
+        enter_fits(ledger, fitted.fits)
 
 
 def run_size(

@@ -93,6 +93,17 @@ MAIN: tuple[tuple[str, tuple[str, ...]], ...] = (
             "record.last_salt_passage",
         ),
     ),
+    (
+        "Elements, fitted to the readings",
+        (
+            "fit.last_reading",
+            "fit.baseline_water_permeability_lmh_bar",
+            "fit.last_water_permeability_lmh_bar",
+            "fit.baseline_salt_permeability_lmh",
+            "fit.last_salt_permeability_lmh",
+            "fit.meaning",
+        ),
+    ),
     ("Cost", ("quote.cost_per_year", "quote.cost_per_m3", "quote.replacement_total")),
 )
 

@@ -88,6 +88,8 @@ class Machine:
     elements_per_vessel: int | None = None
     water_permeability_lmh_bar: float | None = None  # A at 25 °C
     salt_permeability_lmh: float | Mapping[str, float] | None = None  # B at 25 °C
+    drop_factor: float | None = None  # pressure drop of the elements over the calculated one
+    fitted_to: str = ""  # date of the reading that A, B and the drop are fitted to
     product_pressure_bar: float | None = None
     interstage_loss_bar: float | None = None
     feed_kind: str = "well"
@@ -129,12 +131,18 @@ class Supply:
 
 @dataclass(frozen=True, slots=True)
 class RecordChoices:
-    """How readings are typed in: what a bag holds, the factor of a meter, the order of dates."""
+    """How readings are typed in: what a bag holds, the factor of a meter, the order of dates.
+
+    ``file`` is the record; ``set_points_from`` names the reading that A and B of the elements are
+    fitted to for the set points: "baseline", "last" or a date.
+    """
 
     salt_bag_kg: float | None = None
     permanganate_bag_kg: float | None = None
     ppm_per_us_cm: float | None = None
     dates: Literal["day first", "month first"] | None = None
+    file: Path | None = None
+    set_points_from: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -175,6 +175,7 @@ _ELEMENTS: dict[str, Any] = {
     "elements_per_vessel": ("elements_per_vessel", _count, ""),
     **plain("water_permeability_lmh_bar", 0.05, 20.0),
     "salt_permeability_lmh": ("salt_permeability_lmh", _salt_permeability, ""),
+    **plain("drop_factor", 0.1, 10.0),
     **measured("product_pressure", "bar", "bar", 0.0, 10.0),
     **measured("interstage_loss", "bar", "bar", 0.0, 10.0),
     "feed_kind": ("feed_kind", word("well", "filtered", "surface"), ""),
@@ -257,6 +258,8 @@ SECTIONS: dict[str, dict[str, Any]] = {
         **measured("permanganate_bag", "kg", "kg", 0.0, 500.0, open_low=True),
         **plain("ppm_per_us_cm", 0.3, 1.1),
         "dates": ("dates", word("day first", "month first"), ""),
+        "file": ("file", path, ""),
+        "set_points_from": ("set_points_from", text, ""),
     },
     "prices": {
         "currency": ("currency", text, ""),

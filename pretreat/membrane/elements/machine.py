@@ -96,6 +96,7 @@ def _membrane(own: Choices) -> Membrane:
         Membrane(wall=own.wall, salt_lmh_of=one_by_one),
         water_lmh_bar=own.water_permeability_lmh_bar,
         salt_lmh=salt,
+        drop_factor=own.drop_factor,
     )
     return found
 

@@ -468,6 +468,7 @@ SHEETS: tuple[Sheet, ...] = (
             ),
             Block("A new analysis", ("record.analysis",), ("record.new_analysis",)),
             Block("Against the baseline", ("record.",)),
+            Block("Elements, fitted to the readings", ("fit.",), ("fit.",)),
             Block("Regenerations", ("record.regeneration", "record.treated", "record.salt_kg")),
             Block("", chart="trend_membranes"),
             Block("", chart="trend_drops"),
