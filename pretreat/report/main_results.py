@@ -70,7 +70,20 @@ MAIN: tuple[tuple[str, tuple[str, ...]], ...] = (
             "machine.energy_kwh_m3",
         ),
     ),
-    ("Product water", ("product.tds_mg_l", "product.ph", "product.target")),
+    (
+        "Product water",
+        (
+            "product.tds_mg_l",
+            "product.ph",
+            "product.target",
+            "remineralisation.filter_share",
+            "remineralisation.hardness_mg_l_caco3",
+            "remineralisation.ph",
+            "remineralisation.lsi",
+            "remineralisation.calcite_kg_per_year",
+            "remineralisation.blend_share",
+        ),
+    ),
     *_of_stages(),
     (
         "Media life",

@@ -109,10 +109,30 @@ class Machine:
 
 @dataclass(frozen=True, slots=True)
 class ProductUse:
-    """What the product is for, and whose limits bind; all are compared where none is named."""
+    """What the product is for, and whose limits bind; all are compared where none is named.
+
+    ``least_*`` is what a product that is fit for pipes should have; ``calcite_co2_share`` the
+    share of the carbon dioxide that a calcite filter uses up.
+    """
 
     target: str | None = None
     jurisdiction: str | None = None
+    least_hardness_mg_l_caco3: float | None = None
+    least_alkalinity_mg_l_caco3: float | None = None
+    least_calcium_mg_l: float | None = None
+    least_lsi: float | None = None
+    calcite_co2_share: float | None = None
+
+    @property
+    def asks_for_minerals(self) -> bool:
+        """Whether hardness, alkalinity, calcium or a Langelier index is asked for."""
+        asked = (
+            self.least_hardness_mg_l_caco3,
+            self.least_alkalinity_mg_l_caco3,
+            self.least_calcium_mg_l,
+            self.least_lsi,
+        )
+        return any(value is not None for value in asked)
 
 
 @dataclass(frozen=True, slots=True)

@@ -242,6 +242,11 @@ SECTIONS: dict[str, dict[str, Any]] = {
     "product": {
         "target": ("target", word(*_of_targets("target")), ""),
         "jurisdiction": ("jurisdiction", word(*_of_targets("jurisdiction")), ""),
+        **measured("least_hardness", "mg_l_caco3", "mg/L as CaCO3", 0.0, 500.0),
+        **measured("least_alkalinity", "mg_l_caco3", "mg/L as CaCO3", 0.0, 500.0),
+        **measured("least_calcium", "mg_l", "mg/L", 0.0, 200.0),
+        **plain("least_lsi", -3.0, 1.0),
+        **plain("calcite_co2_share", 0.1, 0.99),
     },
     "supply": {
         **measured("pump_flow", "m3_h", "m3/h", 0.0, 10_000.0),

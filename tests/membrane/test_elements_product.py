@@ -118,7 +118,7 @@ def test_pairs_hold_carbon_dioxide_down(made, name, share):
     Free bicarbonate, and so the carbon dioxide, is below what the closed form takes for the
     whole alkalinity; in the hard feed C by 5 %, which is 0.02 of the pH of the product.
     """
-    run, raw, _ = made[name]
+    _, raw, _ = made[name]
     feed, temp_c = MACHINES[name][0], MACHINES[name][1]
     ions = {k: float(v) for k, v in feed.items() if k != "hco3"}
     row = Reference().feed(ions, feed["hco3"] / HCO3_PER_CACO3, FEED_PH, temp_c)

@@ -326,6 +326,12 @@ SHEETS: tuple[Sheet, ...] = (
             Block("Water that enters the membranes", ("membrane_feed.", "feed."), ("feed.",)),
             Block("Product water", ("product.",), ("product.",)),
             Block(
+                "Product made fit for pipes",
+                ("remineralisation.",),
+                ("remineralisation.",),
+                screen=True,
+            ),
+            Block(
                 "Raw water without pretreatment",
                 ("untreated.concentrate.",),
                 ("untreated.concentrate.",),
