@@ -389,7 +389,8 @@ def _untreated(
     ledger: Ledger, feed: FeedWater, point: MembranePoint, design: DesignBasis
 ) -> MembranePoint:
     """Enter what the raw water would do on the membranes; return the point with its passage."""
-    point = marched(point, running(machine_of(design), feed)[0])
+    machine = machine_of(design)
+    point = marched(point, running(machine, feed)[0], machine)
     scaled = enter_scaling(ledger, feed, point, design.limits, "untreated.")
     enter_levers(ledger, feed, point, design.limits, scaled.reach, "untreated.")
     return point
