@@ -307,7 +307,8 @@ def record(site: str | Path, readings: str | Path) -> Study:
     if mode_of(design) == "size":
         design = read_site(site)
     water, _ = read_design_water(design.water)
-    return run_record(read_book(readings), run_running(water, design, run_study))
+    job = run_running(water, design, run_study)
+    return run_record(read_book(readings), job, design=design)
 
 
 def _waters(

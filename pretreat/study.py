@@ -30,6 +30,7 @@ from pretreat.plant.choices.choose import Asking, Learnt, choose
 from pretreat.plant.choices.consequences import enter_consequences
 from pretreat.plant.choices.figures import begin_choice, end_choice, needs_jar_test
 from pretreat.plant.elements import enter_use, machine_on
+from pretreat.plant.finished.figures import enter_finished
 from pretreat.plant.health import Situation, enter_health, situation_of
 from pretreat.plant.levers import enter_levers
 from pretreat.plant.machine import enter_measured_flows, membrane_point
@@ -41,6 +42,8 @@ from pretreat.plant.uncertainty.draws import DRAWS
 from pretreat.plant.verdict.figures import Asked, enter_verdict, enter_without_analysis
 from pretreat.plant.verdict.judge import Judgement
 from pretreat.plant.verdict.spreads import enter_spreads, uncertain_values
+from pretreat.record.fitted.design import Fitted, with_readings
+from pretreat.record.fitted.figures import enter_fitted
 from pretreat.site.design import DesignBasis, LimitChoices, WaterBasis
 from pretreat.site.keys import HIGHEST_RECOVERY
 from pretreat.stages.fixed import fixed_stages
@@ -190,7 +193,8 @@ def run_study(
     PretreatError
         If the water or the design basis cannot be used.
     """
-    job = Job(water, design, mode, tuple(samples), draws)
+    fitted = with_readings(design, lambda plain: run_study(water, plain, mode, samples, 0))
+    job = Job(water, fitted.design, mode, tuple(samples), draws, fitted)
     learnt = Learnt()
     for _ in range(MOST_TURNS):
         study = _study(job, learnt)
@@ -211,6 +215,7 @@ class Job:
     mode: Mode
     samples: tuple[WaterAnalysis, ...]
     draws: int
+    fitted: Fitted
 
     @property
     def chooses(self) -> bool:
@@ -294,6 +299,7 @@ def _with_the_rest(
         enter_health(ledger, whole_hardness(job.water), situation_of(treated.train))
     if judged is not None:
         enter_spreads(ledger, judged.draws)
+    enter_fitted(ledger, job.fitted)
     enter_summary(ledger)
     return ledger.study()
 
@@ -383,7 +389,8 @@ def _untreated(
     ledger: Ledger, feed: FeedWater, point: MembranePoint, design: DesignBasis
 ) -> MembranePoint:
     """Enter what the raw water would do on the membranes; return the point with its passage."""
-    point = marched(point, running(machine_of(design), feed)[0])
+    machine = machine_of(design)
+    point = marched(point, running(machine, feed)[0], machine)
     scaled = enter_scaling(ledger, feed, point, design.limits, "untreated.")
     enter_levers(ledger, feed, point, design.limits, scaled.reach, "untreated.")
     return point
@@ -423,7 +430,9 @@ def _on_membranes(
     seasons_c = None if len(temps) == 1 else np.array([raw.coldest_c, raw.warmest_c])
     point = machine_on(ledger, feed, point, design, seasons_c)
     brine = enter_scaling(ledger, feed, point, design.limits).brine
-    enter_use(ledger, enter_product(ledger, feed, brine, point), design)
+    made = enter_product(ledger, feed, brine, point)
+    enter_use(ledger, made, design)
+    enter_finished(ledger, made, feed, design)
     judged = enter_verdict(ledger, asked)
     enter_setpoints(ledger, feed, point, design)
     if len(temps) > 1:

@@ -54,9 +54,9 @@ Gauges = Annotated[bool, typer.Option("--gauges", help="List the gauges and thei
 Note = Annotated[str, typer.Option("--note", help="A remark in words.")]
 
 
-def record_path(site: Path, given: Path | None) -> Path:
+def record_path(site: Path, given: Path | None, design: "DesignBasis") -> Path:
     """Return where the record of a site is kept."""
-    return given or site.with_name(f"{site.stem}.record.csv")
+    return given or design.record.file or site.with_name(f"{site.stem}.record.csv")
 
 
 def _now() -> datetime.datetime:
@@ -91,7 +91,7 @@ def log(
         typer.echo("\n".join(gauge_lines()))
         return
     design = read_site(site, water_needed=False)
-    path = record_path(site, file)
+    path = record_path(site, file, design)
     if (strike is not None or source is not None) and readings:
         raise typer.BadParameter("give readings, --strike or --from, one at a time")
     if strike is not None:
@@ -136,8 +136,9 @@ def record(
 
     job, waters, design = _jobs(site, analysis)
     shown = units_of(units, design)
-    book = _book(record_path(site, file), waters is not None)
-    study = run_record(book, job, waters, moment_of(baseline, design) if baseline else None)
+    book = _book(record_path(site, file, design), waters is not None)
+    base = moment_of(baseline, design) if baseline else None
+    study = run_record(book, job, waters, base, design)
     written = write_files(study, Files(output, csv, figures, figures_format), shown, day(date))
     if as_json:
         typer.echo(to_json(study))

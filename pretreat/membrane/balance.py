@@ -35,6 +35,24 @@ class IonPassage(dict[str, Any]):
     """Passages of ions and of boric acid; what is uncharged at the feed's pH is added to them."""
 
 
+class MarchedPassage(IonPassage):
+    """Passages that the elements give, at the design recovery and against recovery.
+
+    Between the recoveries marched they are linear, beyond them those of the last.
+    """
+
+    def __init__(self, design: Mapping[str, Any], recoveries: Any, table: Mapping[str, Any]):
+        super().__init__(design)
+        self._recoveries = np.asarray(recoveries, float)
+        self._table = {k: np.asarray(v, float) for k, v in table.items()}
+
+    def at(self, key: str, recovery: Any) -> Any:
+        """Return the passage of an ion at recoveries. [-]."""
+        if key not in self._table:
+            return passage_of(self, key)
+        return np.interp(recovery, self._recoveries, self._table[key])
+
+
 class NamedPassage(dict[str, Any]):
     """Passages as a person names them: kept as given, the rest closes the balance."""
 
@@ -108,7 +126,8 @@ def neutral_passage(
     without cations or without anions, and a water of unknown alkalinity, have no ``s``.
 
     Of a `NamedPassage` the ions named keep theirs (`_closed`). To an `IonPassage` the share of
-    ammonia and of boron that has another form at the feed's pH is added (`_uncharged`).
+    ammonia and of boron that has another form at the feed's pH is added (`_uncharged`); a
+    `MarchedPassage` is that of each recovery.
 
     Parameters
     ----------
@@ -126,7 +145,11 @@ def neutral_passage(
     dict of str to float or array
         Salt passage by analyte key, bicarbonate included. [-]
     """
-    given = {k: np.asarray(passage_of(passage, k), float) for k in (*feed.mg_l, ALKALINITY)}
+    keys = (*feed.mg_l, ALKALINITY)
+    if isinstance(passage, MarchedPassage):
+        given = {k: np.asarray(passage.at(k, recovery), float) for k in keys}
+    else:
+        given = {k: np.asarray(passage_of(passage, k), float) for k in keys}
     if all(np.ndim(v) == 0 and v == given[ALKALINITY] for v in given.values()):
         return given
     cations, anions = _equivalents(feed)

@@ -58,7 +58,7 @@ def machine_on(
         return point
     seasons = None if seasons_c is None else running(machine, feed, seasons_c)[0]
     enter_operation(ledger, machine, run, seasons)
-    return marched(point, run)
+    return marched(point, run, machine)
 
 
 def enter_use(ledger: Ledger, product: Permeate | None, design: DesignBasis) -> None:

@@ -15,6 +15,8 @@ from pretreat.plant.hand_sheets import enter_record_sheet, gauges_left_out
 from pretreat.record.alarms import standing_alarms
 from pretreat.record.day import day_of
 from pretreat.record.findings import Finding, findings
+from pretreat.record.fitted.figures import enter_fits
+from pretreat.record.fitted.fits import fits_of
 from pretreat.record.levels import needed
 from pretreat.record.new_analysis import TwoWaters, enter_new_analysis
 from pretreat.record.order import spoken
@@ -33,6 +35,7 @@ from pretreat.record.tables import (
     finite,
     stamp,
 )
+from pretreat.site.design import DesignBasis
 
 NEEDED = ("machine.product_flow_m3_h", "machine.recovery")
 ASSUMED_TEMP_C = 25.0
@@ -47,6 +50,7 @@ def run_record(
     job: Study,
     waters: TwoWaters | None = None,
     baseline: datetime.datetime | None = None,
+    design: DesignBasis | None = None,
 ) -> Study:
     """Judge a record against the job of the site.
 
@@ -60,6 +64,8 @@ def run_record(
         The site with its old water and with a new analysis. [-]
     baseline : datetime, optional
         Time of the baseline; by default that of the first complete reading written. [-]
+    design : DesignBasis, optional
+        The engineer's choices; with its elements A and B are fitted to the readings. [-]
 
     Returns
     -------
@@ -98,6 +104,10 @@ def run_record(
     _enter_early(ledger, book.readings, found.readings[0])
     enter_against_baseline(ledger, found)
     enter_trends(ledger, found)
+    fits = None if design is None else fits_of(book.readings, design, job, baseline)
+    if fits is not None:
+        enter_fits(ledger, fits)
+        ledger.flag(*fits.flags)
     enter_baseline_sheet(ledger, found.readings[0], gauges_left_out(job))
     _enter_regenerations(ledger, found, reference)
     told = findings(book.readings, reference)

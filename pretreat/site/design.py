@@ -88,6 +88,8 @@ class Machine:
     elements_per_vessel: int | None = None
     water_permeability_lmh_bar: float | None = None  # A at 25 °C
     salt_permeability_lmh: float | Mapping[str, float] | None = None  # B at 25 °C
+    drop_factor: float | None = None  # pressure drop of the elements over the calculated one
+    fitted_to: str = ""  # date of the reading that A, B and the drop are fitted to
     product_pressure_bar: float | None = None
     interstage_loss_bar: float | None = None
     feed_kind: str = "well"
@@ -107,10 +109,30 @@ class Machine:
 
 @dataclass(frozen=True, slots=True)
 class ProductUse:
-    """What the product is for, and whose limits bind; all are compared where none is named."""
+    """What the product is for, and whose limits bind; all are compared where none is named.
+
+    ``least_*`` is what a product that is fit for pipes should have; ``calcite_co2_share`` the
+    share of the carbon dioxide that a calcite filter uses up.
+    """
 
     target: str | None = None
     jurisdiction: str | None = None
+    least_hardness_mg_l_caco3: float | None = None
+    least_alkalinity_mg_l_caco3: float | None = None
+    least_calcium_mg_l: float | None = None
+    least_lsi: float | None = None
+    calcite_co2_share: float | None = None
+
+    @property
+    def asks_for_minerals(self) -> bool:
+        """Whether hardness, alkalinity, calcium or a Langelier index is asked for."""
+        asked = (
+            self.least_hardness_mg_l_caco3,
+            self.least_alkalinity_mg_l_caco3,
+            self.least_calcium_mg_l,
+            self.least_lsi,
+        )
+        return any(value is not None for value in asked)
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,12 +151,18 @@ class Supply:
 
 @dataclass(frozen=True, slots=True)
 class RecordChoices:
-    """How readings are typed in: what a bag holds, the factor of a meter, the order of dates."""
+    """How readings are typed in: what a bag holds, the factor of a meter, the order of dates.
+
+    ``file`` is the record; ``set_points_from`` names the reading that A and B of the elements are
+    fitted to for the set points: "baseline", "last" or a date.
+    """
 
     salt_bag_kg: float | None = None
     permanganate_bag_kg: float | None = None
     ppm_per_us_cm: float | None = None
     dates: Literal["day first", "month first"] | None = None
+    file: Path | None = None
+    set_points_from: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -197,6 +197,7 @@ def design_from(
     faults += _recovery_from_drain(sections.get("machine", {}))
     faults += _half_an_array(content.get("machine"))
     faults += _temperature_order(sections.get("water", {}))
+    faults += _no_record(sections.get("record", {}))
     if faults:
         raise DesignError(*(f"{name}: {in_cell(fault, places)}" for fault in faults))
     chosen = given | {f"machine.{k}" for k in sections.get("machine", ())}
@@ -297,6 +298,16 @@ def _temperature_order(water: Mapping[str, Any]) -> list[str]:
         f"[water] {low} is {cold:g} °C and {high} is {warm:g} °C: put them in rising order"
         for (low, cold), (high, warm) in pairwise(order)
         if cold > warm
+    ]
+
+
+def _no_record(record: Mapping[str, Any]) -> list[str]:
+    """Refuse set points from a reading of a record that is not named."""
+    if "set_points_from" not in record or "file" in record:
+        return []
+    return [
+        "[record] set_points_from is given without the record; write file = "
+        '"my_site.record.csv", or leave set_points_from out'
     ]
 
 

@@ -175,6 +175,7 @@ _ELEMENTS: dict[str, Any] = {
     "elements_per_vessel": ("elements_per_vessel", _count, ""),
     **plain("water_permeability_lmh_bar", 0.05, 20.0),
     "salt_permeability_lmh": ("salt_permeability_lmh", _salt_permeability, ""),
+    **plain("drop_factor", 0.1, 10.0),
     **measured("product_pressure", "bar", "bar", 0.0, 10.0),
     **measured("interstage_loss", "bar", "bar", 0.0, 10.0),
     "feed_kind": ("feed_kind", word("well", "filtered", "surface"), ""),
@@ -241,6 +242,11 @@ SECTIONS: dict[str, dict[str, Any]] = {
     "product": {
         "target": ("target", word(*_of_targets("target")), ""),
         "jurisdiction": ("jurisdiction", word(*_of_targets("jurisdiction")), ""),
+        **measured("least_hardness", "mg_l_caco3", "mg/L as CaCO3", 0.0, 500.0),
+        **measured("least_alkalinity", "mg_l_caco3", "mg/L as CaCO3", 0.0, 500.0),
+        **measured("least_calcium", "mg_l", "mg/L", 0.0, 200.0),
+        **plain("least_lsi", -3.0, 1.0),
+        **plain("calcite_co2_share", 0.1, 0.99),
     },
     "supply": {
         **measured("pump_flow", "m3_h", "m3/h", 0.0, 10_000.0),
@@ -257,6 +263,8 @@ SECTIONS: dict[str, dict[str, Any]] = {
         **measured("permanganate_bag", "kg", "kg", 0.0, 500.0, open_low=True),
         **plain("ppm_per_us_cm", 0.3, 1.1),
         "dates": ("dates", word("day first", "month first"), ""),
+        "file": ("file", path, ""),
+        "set_points_from": ("set_points_from", text, ""),
     },
     "prices": {
         "currency": ("currency", text, ""),

@@ -63,8 +63,8 @@ def test_forward_then_back(name, water, salt, drop):
     [
         ({"feed_bar": 0.3}, "product pressure"),
         ({"feed_bar": 2.0}, None),
-        ({"permeate_tds_mg_l": 2500.0}, "less than the feed"),
-        ({"permeate_tds_mg_l": float("nan")}, "less than the feed"),
+        ({"permeate_salt": 2500.0}, "less than the feed"),
+        ({"permeate_salt": float("nan")}, "less than the feed"),
         ({"concentrate_bar": 12.0}, "between 0 and the feed"),
         ({"product_m3_h": -1.0}, "product flow"),
         ({"drain_m3_h": 0.0}, "drain flow"),

@@ -65,18 +65,31 @@ def enter_elements(ledger: Ledger, machine: Machine, design: DesignBasis) -> Non
         for n, count in enumerate(array.vessels, start=1)
     ]
     each = given("elements_per_vessel", array.elements_per_vessel, "-", "Elements per vessel")
-    given(
-        "water_permeability_lmh_bar",
-        membrane.water_lmh_bar,
-        "L/(m2·h·bar)",
-        "Water permeability of the membrane at 25 °C",
+    coefficients = (
+        (
+            "water_permeability_lmh_bar",
+            membrane.water_lmh_bar,
+            "L/(m2·h·bar)",
+            "Water permeability of the membrane at 25 °C",
+        ),
+        (
+            "salt_permeability_lmh",
+            membrane.salt_lmh,
+            "L/(m2·h)",
+            "Sodium chloride permeability of the membrane at 25 °C",
+        ),
+        (
+            "drop_factor",
+            membrane.drop_factor,
+            "-",
+            "Pressure drop along the elements over the calculated one",
+        ),
     )
-    given(
-        "salt_permeability_lmh",
-        membrane.salt_lmh,
-        "L/(m2·h)",
-        "Sodium chloride permeability of the membrane at 25 °C",
-    )
+    for name, value, unit, label in coefficients:
+        if design.machine.fitted_to:
+            _enter_fitted(ledger, f"machine.{name}", (value, unit, label), design.machine.fitted_to)
+        else:
+            given(name, value, unit, label)
     given("product_pressure_bar", array.product_bar, "bar", "Pressure of the product line")
     given("suction_pressure_bar", pump.suction_bar, "bar", "Suction pressure of the pump")
     given("pump_efficiency", pump.pump_efficiency, "-", "Efficiency of the pump")
@@ -110,6 +123,20 @@ def enter_elements(ledger: Ledger, machine: Machine, design: DesignBasis) -> Non
     if design.origin("machine.salt_passage") == "chosen":
         text = "salt_passage is given beside an element: what the elements let through is used"
         ledger.flag(Flag("salt_passage_not_used", "caution", text, "machine.elements"))
+
+
+def _enter_fitted(ledger: Ledger, key: str, what: tuple[float, str, str], reading: str) -> None:
+    """Enter a coefficient that was fitted to a reading of the record."""
+    value, unit, label = what
+    ledger.put(
+        key,
+        float(value),
+        unit,
+        label,
+        method=f"fitted to the reading of {reading}",
+        cites=citations(march),
+    )
+    ledger.rests(key, held=True)
 
 
 def _enter_recycle_needed(ledger: Ledger, machine: Machine) -> None:
@@ -194,6 +221,7 @@ def enter_operation(
             )
             _enter_power(ledger, season)
     _enter_along(ledger, found)
+    _enter_waters(ledger, found)
     _flag_broken(ledger, machine, found, seasons)
 
 
@@ -234,6 +262,45 @@ def _enter_power(ledger: Ledger, season: str) -> None:
         electric_kw=f"machine.pump{part}_kw",
         product_flow_m3_h="machine.product_flow_m3_h",
         label=f"Energy of the pump per cubic metre of product{words}",
+    )
+
+
+def _enter_waters(ledger: Ledger, found: Operation) -> None:
+    """Enter the waters of the elements by constituent, alkalinity as bicarbonate."""
+    sides = (
+        found.fresh.mg_l(found.fresh.amounts),
+        found.array_feed_mg_l,
+        found.permeate_mg_l,
+        found.concentrate_mg_l,
+        found.passage,
+    )
+    ledger.table(
+        Series(
+            "machine.waters",
+            "Waters of the elements; alkalinity as bicarbonate",
+            (
+                "constituent",
+                "feed_mg_l",
+                "array_feed_mg_l",
+                "product_mg_l",
+                "concentrate_mg_l",
+                "salt_passage",
+            ),
+            ("-", "mg/L", "mg/L", "mg/L", "mg/L", "-"),
+            tuple(
+                (key, *(float(np.asarray(side[key])) for side in sides)) for key in found.fresh.keys
+            ),
+            method="march along the elements; passage is product over array feed",
+            cites=citations(march),
+            headings=(
+                "Constituent",
+                "Fresh feed",
+                "Array feed",
+                "Product",
+                "Concentrate",
+                "Salt passage",
+            ),
+        )
     )
 
 

@@ -4,6 +4,7 @@ Take the reading after one or two days at a steady state (common practice). With
 sees the array feed, which is found from the recycle; the quick way takes it as given.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -35,16 +36,21 @@ from pretreat.membrane.elements.permeability import (
 ROUNDS = 40
 SETTLED = 1e-9  # relative miss of product pressure and permeate salt
 LEAST_SALT_LMH = 1e-4
+Meter = Callable[[ElementFeed, Any], Any]  # reads the salt of rows of amounts: mg/L, or µS/cm
 
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """One steady state read from the machine's gauges; pressures gauge."""
+    """One steady state read from the machine's gauges; pressures gauge.
+
+    ``permeate_salt`` is what the meter of the fit shows for the product: dissolved solids in
+    mg/L, or a conductivity.
+    """
 
     product_m3_h: float
     drain_m3_h: float
     feed_bar: float
-    permeate_tds_mg_l: float
+    permeate_salt: float
     concentrate_bar: float | None = None  # for the factor of the pressure drop
     recycle_m3_h: float = 0.0
     product_bar: float | None = None  # that of the array where it was not read
@@ -69,7 +75,7 @@ class Fit:
     rounds: int
 
 
-def check_reading(reading: Reading, fresh: ElementFeed) -> None:
+def check_reading(reading: Reading, fresh: ElementFeed, meter: Meter = dissolved_mg_l) -> None:
     """Refuse a reading that no machine can show.
 
     Parameters
@@ -78,6 +84,8 @@ def check_reading(reading: Reading, fresh: ElementFeed) -> None:
         The reading. [-]
     fresh : ElementFeed
         The fresh feed of that day; a single water. [-]
+    meter : callable
+        Reads the salt of a water. [mg/L or µS/cm]
 
     Raises
     ------
@@ -93,10 +101,11 @@ def check_reading(reading: Reading, fresh: ElementFeed) -> None:
     refuse_outside("feed pressure", reading.feed_bar, (0.0, HIGHEST_BAR), "bar")
     if fresh.amounts.ndim > 1:
         raise AnalysisError("a fit takes one water: give the feed of the day of the reading")
-    entering = float(dissolved_mg_l(fresh, fresh.amounts))
-    if not 0.0 < reading.permeate_tds_mg_l < entering:
+    entering = float(meter(fresh, fresh.amounts))
+    unit = "mg/L" if meter is dissolved_mg_l else "µS/cm"
+    if not 0.0 < reading.permeate_salt < entering:
         raise AnalysisError(
-            f"permeate of {reading.permeate_tds_mg_l:g} mg/L from a feed of {entering:g} mg/L: the "
+            f"permeate of {reading.permeate_salt:g} {unit} from a feed of {entering:g} {unit}: the "
             "permeate must hold some salt and less than the feed; check the two readings"
         )
     end = reading.concentrate_bar
@@ -108,7 +117,11 @@ def check_reading(reading: Reading, fresh: ElementFeed) -> None:
 
 
 def fit_membrane(
-    array: Array, reading: Reading, fresh: ElementFeed, start: Membrane | None = None
+    array: Array,
+    reading: Reading,
+    fresh: ElementFeed,
+    start: Membrane | None = None,
+    meter: Meter = dissolved_mg_l,
 ) -> Fit:
     """Find A and B so that the march gives the pressure and the permeate that were read.
 
@@ -125,6 +138,8 @@ def fit_membrane(
         The fresh feed of that day, one water. [-]
     start : Membrane, optional
         Where to start and what to keep; the usual membrane where left out. [-]
+    meter : callable
+        Reads the salt of the product as the reading gives it. [mg/L or µS/cm]
 
     Returns
     -------
@@ -140,7 +155,7 @@ def fit_membrane(
     DesignError
         If the reading cannot be met.
     """
-    check_reading(reading, fresh)
+    check_reading(reading, fresh, meter)
     check_array(array)
     membrane = start or Membrane()
     if reading.product_bar is not None:
@@ -148,7 +163,7 @@ def fit_membrane(
     _some_pressure_drives(array, reading)
     for count in range(1, ROUNDS + 1):
         found = operate(array, membrane, fresh, reading.duty)
-        following, miss = _corrected(membrane, found, reading)
+        following, miss = _corrected(membrane, found, reading, meter)
         if miss < SETTLED:
             return Fit(membrane, found, count)
         refuse_outside(
@@ -166,7 +181,7 @@ def fit_membrane(
         membrane = following
     raise DesignError(
         f"A and B do not settle on the reading of {reading.product_m3_h:g} m3/h at "
-        f"{reading.feed_bar:g} bar and {reading.permeate_tds_mg_l:g} mg/L: check flows, "
+        f"{reading.feed_bar:g} bar and product salt of {reading.permeate_salt:g}: check flows, "
         "pressures and both conductivities"
     )
 
@@ -179,15 +194,17 @@ def _some_pressure_drives(array: Array, reading: Reading) -> None:
         )
 
 
-def _corrected(membrane: Membrane, found: Operation, reading: Reading) -> tuple[Membrane, float]:
+def _corrected(
+    membrane: Membrane, found: Operation, reading: Reading, meter: Meter
+) -> tuple[Membrane, float]:
     """Return the next membrane and the largest relative miss of this one."""
     warm = temperature_factor(found.fresh.temp_c, membrane.water_temperature_base)
     driving = float(found.flux_lmh / (membrane.water_lmh_bar * warm))
     shortfall = reading.feed_bar - float(found.feed_bar)
     water = membrane.water_lmh_bar * driving / max(driving + shortfall, driving / 4.0)
-    made = float(found.permeate_tds_mg_l)
-    salt = max(membrane.salt_lmh, LEAST_SALT_LMH) * reading.permeate_tds_mg_l / made
-    miss = max(abs(shortfall) / reading.feed_bar, abs(made / reading.permeate_tds_mg_l - 1.0))
+    made = float(meter(found.fresh, found.march.permeate))
+    salt = max(membrane.salt_lmh, LEAST_SALT_LMH) * reading.permeate_salt / made
+    miss = max(abs(shortfall) / reading.feed_bar, abs(made / reading.permeate_salt - 1.0))
     drop = membrane.drop_factor
     if reading.concentrate_bar is not None:
         calculated = float(found.feed_bar) - float(found.concentrate_bar)
@@ -265,7 +282,7 @@ def quick_fit(
     if polarised:
         wall = float(recovery_wall_factor(1.0 - (1.0 - recovery) ** (1.0 / array.in_series)))
     osmotic_feed = osmotic_bar(array_feed)
-    passed = reading.permeate_tds_mg_l
+    passed = reading.permeate_salt
     osmotic = osmotic_feed * (wall * average - passed / salt)
     end = reading.feed_bar if reading.concentrate_bar is None else reading.concentrate_bar
     back = array.product_bar if reading.product_bar is None else reading.product_bar

@@ -8,7 +8,7 @@ import numpy as np
 
 from pretreat.core.basis import Flag
 from pretreat.core.errors import PretreatError
-from pretreat.membrane.balance import IonPassage
+from pretreat.membrane.balance import MarchedPassage
 from pretreat.membrane.elements.arrange import choose_array
 from pretreat.membrane.elements.array import Array, check_array
 from pretreat.membrane.elements.checks import MachineLimits, usual_limits
@@ -21,6 +21,8 @@ from pretreat.membrane.feed import FeedWater
 from pretreat.membrane.limits import MembranePoint
 from pretreat.site.design import DesignBasis
 from pretreat.site.design import Machine as Choices
+
+MARCHED = np.linspace(0.05, 0.95, 37)  # recoveries at which the elements are marched
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +98,7 @@ def _membrane(own: Choices) -> Membrane:
         Membrane(wall=own.wall, salt_lmh_of=one_by_one),
         water_lmh_bar=own.water_permeability_lmh_bar,
         salt_lmh=salt,
+        drop_factor=own.drop_factor,
     )
     return found
 
@@ -131,10 +134,13 @@ def running(
         return None, Flag("machine_not_settled", "warning", text, "machine.feed_pressure_bar")
 
 
-def marched(point: MembranePoint, found: Operation | None) -> MembranePoint:
+def marched(
+    point: MembranePoint, found: Operation | None, machine: Machine | None
+) -> MembranePoint:
     """Return the design point with the passage of each ion that the elements give.
 
-    The passage at the design recovery is kept where recovery is swept.
+    Where recovery is swept the elements are marched anew: the same product, the same share
+    recycled. Recoveries that they cannot run at have the passage of the nearest that they can.
 
     Parameters
     ----------
@@ -142,12 +148,43 @@ def marched(point: MembranePoint, found: Operation | None) -> MembranePoint:
         Recovery, recycle, and the passage of the site file. [-]
     found : Operation or None
         The machine running; None leaves the point as it is. [-]
+    machine : Machine or None
+        Its elements. [-]
 
     Returns
     -------
     MembranePoint
         The design point. [-]
     """
-    if found is None:
+    if found is None or machine is None:
         return point
-    return replace(point, passage=IonPassage((k, float(v)) for k, v in found.passage.items()))
+    design = {k: float(v) for k, v in found.passage.items()}
+    recoveries, table = _against_recovery(found, machine, design)
+    return replace(point, passage=MarchedPassage(design, recoveries, table))
+
+
+def _against_recovery(
+    found: Operation, machine: Machine, design: Mapping[str, float]
+) -> tuple[list[float], dict[str, list[float]]]:
+    """March the elements at recoveries up to the highest; the design is one of them."""
+    duty = found.duty
+    here, rho = float(np.asarray(duty.recovery)), float(np.asarray(duty.rho))
+    fresh = np.asarray(duty.product_m3_h) / MARCHED
+    swept = Duty(duty.product_m3_h, MARCHED, fresh * rho / (1.0 - rho))
+    wide = replace(
+        found.fresh,
+        amounts=np.repeat(found.fresh.amounts[:, None], MARCHED.size, axis=1),
+        temp_c=np.full(MARCHED.size, float(np.asarray(found.fresh.temp_c))),
+    )
+    try:
+        run = operate(machine.array, machine.membrane, wide, swept)
+    except PretreatError:  # flows beyond any machine: what the design gives is all there is
+        return [here], {k: [v] for k, v in design.items()}
+    rows = {
+        float(y): {k: float(v[i]) for k, v in run.passage.items()}
+        for i, y in enumerate(MARCHED)
+        if run.settled[i]
+    }
+    rows[here] = dict(design)
+    recoveries = sorted(rows)
+    return recoveries, {k: [rows[y][k] for y in recoveries] for k in design}

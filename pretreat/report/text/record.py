@@ -10,7 +10,7 @@ from pretreat.report.text.terminal import COLUMNS, Units, flag_lines
 from pretreat.report.text.us_words import in_us_words
 
 _INDENT = 13
-_SAID_ABOVE = ("finding_", "test_again")
+_SAID_ABOVE = ("finding_", "test_again", "elements_moved")
 _LAST = (  # key behind record.baseline_ and record.last_, words
     ("flow_m3_h", "Product flow, normalised"),
     ("salt_passage", "Salt passage, normalised"),
@@ -22,6 +22,12 @@ _LAST = (  # key behind record.baseline_ and record.last_, words
     ("softener_drop_bar", "Pressure drop, softener"),
     ("carbon_drop_bar", "Drop, softener to cartridge"),
 )
+_ELEMENTS = (  # key behind fit.new_, fit.baseline_ and fit.last_, words
+    ("water_permeability_lmh_bar", "Water permeability A, 25 °C"),
+    ("salt_permeability_lmh", "Salt permeability B, 25 °C"),
+    ("drop_factor", "Pressure drop / calculated"),
+)
+_STATES = ("new", "baseline", "last")
 _WORDS, _NUMBER = 30, 10
 
 
@@ -46,6 +52,7 @@ def text_record(study: Study, *, units: Units = "si") -> str:
         *_alarms(study, us),
         *_findings(study, us),
         *_against(study, us),
+        *_elements(study, us),
         *_changes(study, us),
     ]
     rest = [f for f in study.flags if not f.code.startswith(_SAID_ABOVE)]
@@ -123,6 +130,30 @@ def _against(study: Study, us: bool) -> list[str]:
         unit = "" if base.unit == "-" else f"  {shown[0][1]}"
         lines.append(f"  {words:<{_WORDS}}{numbers}{unit}")
     return lines
+
+
+def _elements(study: Study, us: bool) -> list[str]:
+    """Return A and B of the elements: as new, and fitted to the baseline and the last reading."""
+    if study.value("fit.baseline_reading") is None and study.value("fit.last_reading") is None:
+        return []
+    heads = "".join(f"{state:>{_NUMBER}}" for state in _STATES)
+    lines = ["", f"{'Elements, fitted to the readings':<{_WORDS + 2}}{heads}"]
+    for key, words in _ELEMENTS:
+        figures = [study.figures.get(f"fit.{state}_{key}") for state in _STATES]
+        known = [f for f in figures if f is not None]
+        if not known:
+            continue
+        cells = [
+            _shown(float(f.value), f.unit, us)[0]
+            if f is not None and isinstance(f.value, float)
+            else ""
+            for f in figures
+        ]
+        numbers = "".join(f"{cell:>{_NUMBER}}" for cell in cells)
+        unit = _shown(1.0, known[0].unit, us)[1]
+        lines.append(f"  {words:<{_WORDS}}{numbers}{'' if unit == '-' else f'  {unit}'}")
+    meant = study.value("fit.meaning")
+    return lines + ([] if meant is None else _wrapped(_said(str(meant), us), 2))
 
 
 def _changes(study: Study, us: bool) -> list[str]:

@@ -326,6 +326,12 @@ SHEETS: tuple[Sheet, ...] = (
             Block("Water that enters the membranes", ("membrane_feed.", "feed."), ("feed.",)),
             Block("Product water", ("product.",), ("product.",)),
             Block(
+                "Product made fit for pipes",
+                ("remineralisation.",),
+                ("remineralisation.",),
+                screen=True,
+            ),
+            Block(
                 "Raw water without pretreatment",
                 ("untreated.concentrate.",),
                 ("untreated.concentrate.",),
@@ -468,6 +474,7 @@ SHEETS: tuple[Sheet, ...] = (
             ),
             Block("A new analysis", ("record.analysis",), ("record.new_analysis",)),
             Block("Against the baseline", ("record.",)),
+            Block("Elements, fitted to the readings", ("fit.",), ("fit.",)),
             Block("Regenerations", ("record.regeneration", "record.treated", "record.salt_kg")),
             Block("", chart="trend_membranes"),
             Block("", chart="trend_drops"),

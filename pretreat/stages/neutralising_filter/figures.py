@@ -12,6 +12,7 @@ from pretreat.stages.bed import laws as bed
 from pretreat.stages.bed.filling import filling_origin
 from pretreat.stages.bed.vessels import Vessel, VesselOption, choose_vessel, nominal_vessels
 from pretreat.stages.neutralising_filter import laws
+from pretreat.stages.product_gas import co2_key
 from pretreat.stages.train import Train
 
 P = "neutralising_filter"
@@ -205,10 +206,16 @@ def equilibrium_of(co2_mg_l: float, temperature_c: float) -> tuple[float, float]
     return max(dissolved, 0.0), float(np.squeeze(found.ph))
 
 
+def _co2_key(train: Train) -> str | None:
+    """Return the key of the carbon dioxide that reaches the calcite."""
+    stripped = "product_degasser.co2_mg_l"
+    return stripped if train.entries.ledger.number(stripped) is not None else co2_key(train)
+
+
 def _enter_dissolved(train: Train) -> None:
     entries = train.entries
-    co2, temperature = "water.co2_mg_l", "water.operating_temperature_c"
-    if entries.ledger.number(co2) is None or entries.ledger.number(temperature) is None:
+    co2, temperature = _co2_key(train), "water.operating_temperature_c"
+    if co2 is None or entries.ledger.number(temperature) is None:
         entries.flag(
             "not_measured",
             "caution",

@@ -1,0 +1,1 @@
+"""The product made fit for pipes: calcite, a blend, alkali for what is left."""

@@ -1,0 +1,1 @@
+"""The permeability of the elements as readings of the record show it."""
