@@ -1,7 +1,5 @@
 """What moves with a slider: the parts of a study behind it, the train held, without draws."""
 
-import hashlib
-from collections import OrderedDict
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -23,6 +21,7 @@ from pretreat.membrane.elements.machine import machine_of, marched, running
 from pretreat.membrane.feed import exchanged, feed_water, one_of_feed
 from pretreat.membrane.limits import enter_limits
 from pretreat.membrane.moved import ALONG, enter_moved
+from pretreat.page.kept import Kept, mark
 from pretreat.plant.choices.choose import Asking, held
 from pretreat.plant.elements import machine_on
 from pretreat.plant.machine import enter_machine, membrane_point
@@ -50,7 +49,7 @@ FIGURES = (
 )
 TABLES = ("scaling.sweep", "scaling.limits", "scaling.along")
 MOST_KEPT = 16  # waters read, of the people who are at their sliders
-_waters: OrderedDict[str, WaterAnalysis] = OrderedDict()
+_waters: Kept[WaterAnalysis] = Kept(MOST_KEPT)
 
 
 def slid(site: Path, mode: Mode, stages: Sequence[str] = ()) -> Study:
@@ -143,25 +142,13 @@ def _enter_water_and_train(
 
 def _water_of(basis: WaterBasis) -> WaterAnalysis:
     """Return the water of a site; one that was read a moment ago is not read again."""
-    key = _mark(basis)
-    if key not in _waters:
+
+    def read() -> WaterAnalysis:
         water, _ = read_design_water(basis)
         if water is None:
             raise DesignError("there is no analysis: without it there is no curve to move along")
-        _waters[key] = whole_hardness(water)
-        while len(_waters) > MOST_KEPT:
-            _waters.popitem(last=False)
-    _waters.move_to_end(key)
-    return _waters[key]
+        return whole_hardness(water)
 
-
-def _mark(basis: WaterBasis) -> str:
-    """Return what tells one water from another: all that it is read from, and the file itself."""
-    read = replace(
-        basis,
-        operating_temperature_c=None,
-        coldest_temperature_c=None,
-        warmest_temperature_c=None,
-    )
+    no_slider = {f"{name}_temperature_c": None for name in ("operating", "coldest", "warmest")}
     content = b"" if basis.analysis is None else Path(basis.analysis).read_bytes()
-    return hashlib.sha256(repr(read).encode() + content).hexdigest()
+    return _waters.get(mark(repr(replace(basis, **no_slider)), content), read)

@@ -30,6 +30,19 @@ FLAGS = [
     "--disable-component-update",
     "--disable-sync",
 ]
+# How many presses of Tab lead from where the focus is to a control; of a group of radio buttons
+# only the chosen one is a stop. What it says is proved by where the focus then is.
+STEPS = """wanted => {
+    const here = document.activeElement;
+    if (here === wanted) return 0;
+    const shown = node => node.checkVisibility({ visibilityProperty: true });
+    const stop = node => node.tabIndex >= 0 && !node.disabled && shown(node)
+        && !(node.type === "radio" && !node.checked);
+    const all = [...document.querySelectorAll("a[href], button, input, select, summary, [tabindex]")];
+    const after = (a, b) => (a.compareDocumentPosition(b) & Node.DOCUMENT_POSITION_FOLLOWING) !== 0;
+    const between = (a, b) => all.filter(n => stop(n) && after(a, n) && (n === b || after(n, b))).length;
+    return here === document.body || after(here, wanted) ? between(here, wanted) : -between(wanted, here);
+}"""
 WELL = ANALYSES / "quarrow_vale_well_2.csv"
 MOST_PAGE_BYTES = 300_000
 
@@ -81,12 +94,15 @@ class Person:
             self.page.wait_for_timeout(100)
         raise AssertionError("the page stays busy")
 
-    def reach(self, locator, key="Tab"):
-        """Go to a control with the Tab key alone."""
-        for _ in range(400):
-            if locator.evaluate("node => node === document.activeElement"):
+    def reach(self, locator):
+        """Go to a control with the Tab key alone, the shorter way round."""
+        node = locator.element_handle()
+        for _ in range(4):
+            steps = self.page.evaluate(STEPS, node)
+            if steps == 0:
                 return locator
-            self.page.keyboard.press(key)
+            for _ in range(abs(steps)):
+                self.page.keyboard.press("Tab" if steps > 0 else "Shift+Tab")
         raise AssertionError(f"{locator} cannot be reached by the keyboard")
 
     def press(self, name, role="button"):
@@ -124,7 +140,9 @@ class Person:
         assert wide <= 0
 
     def accessible(self):
-        """An engine of accessibility rules finds nothing serious."""
+        """An engine of accessibility rules finds nothing serious: each size, each unit once."""
+        if (self.size, self.units) not in {("desktop", "si"), ("phone", "us")}:
+            return
         self.page.evaluate(AXE.read_text("utf-8"))
         found = self.page.evaluate("axe.run(document, {resultTypes: ['violations']})")
         assert len(found["passes"]) > 10
@@ -148,7 +166,7 @@ def person(browsers, address, request):
         someone.reach(page.locator("input[name=units]").first)
         page.keyboard.press("ArrowRight")
         page.wait_for_timeout(300)
-    someone.units = units
+    someone.size, someone.units = size, units
     yield someone
     heard = someone.heard
     page.close()
@@ -258,7 +276,7 @@ def test_the_slider_redraws_quickly(person):
     page.wait_for_selector("#report-found table", state="attached")
     person.step("verdict")
     times = []
-    for temperature in range(11, 20):
+    for temperature in range(11, 16):
         page.evaluate(
             """value => { const slider = document.querySelector('[data-slider="water.operating_temperature"]');
                           slider.value = value; slider.dispatchEvent(new Event('input')); }""",
