@@ -1,5 +1,6 @@
 """The ways of the three people through the page, in a real Chromium."""
 
+import contextlib
 import io
 import re
 import shutil
@@ -47,15 +48,23 @@ WELL = ANALYSES / "quarrow_vale_well_2.csv"
 MOST_PAGE_BYTES = 300_000
 
 
-@pytest.fixture(scope="module")
-def address():
+@contextlib.contextmanager
+def serving(port=0):
     code = "from pretreat.cli import main; main()"
-    arguments = [sys.executable, "-c", code, "page", "--port", "0", "--no-browser"]
+    arguments = [sys.executable, "-c", code, "page", "--port", str(port), "--no-browser"]
     with subprocess.Popen(arguments, stdout=subprocess.PIPE, text=True, cwd=ROOT) as server:
         url = server.stdout.readline().strip()
         assert re.fullmatch(r"http://127\.0\.0\.1:\d+", url)
+        try:
+            yield url
+        finally:
+            server.terminate()
+
+
+@pytest.fixture(scope="module")
+def address():
+    with serving() as url:
         yield url
-        server.terminate()
 
 
 @pytest.fixture(scope="module")
@@ -168,6 +177,7 @@ def person(browsers, address, request):
         page.wait_for_timeout(300)
     someone.size, someone.units = size, units
     yield someone
+    page.evaluate("() => { localStorage.clear(); sessionStorage.clear(); }")
     heard = someone.heard
     page.close()
     assert heard == []
@@ -239,7 +249,7 @@ def test_the_technician_from_card_to_record(person):
     page.context.set_offline(True)
     person.press("Write the reading into the record")
     assert "kept on this device" in page.locator("#record-found").inner_text()
-    assert "59 F" in page.evaluate("localStorage.getItem('pretreat.reading')")
+    assert "59 F" in page.evaluate("localStorage.getItem('pretreat.readings')")
     person.heard.clear()  # the browser itself says that there is no connection
     page.context.set_offline(False)
     page.wait_for_selector("#said .fine, #said .now")
@@ -333,3 +343,49 @@ def test_faults_are_told(person, tmp_path):
     page.wait_for_selector("#faults p")
     assert page.locator('[data-field="machine.recovery"][aria-invalid]').count() == 1
     person.heard.clear()  # the browser notes each answer 422
+
+
+@pytest.mark.parametrize("person", [("phone", "si")], indirect=True)
+def test_the_page_opens_and_writes_where_the_program_cannot_be_reached(person):
+    """The program is gone, the page is loaded anew: card, fields and readings are kept."""
+    page = person.page
+    with serving() as url:
+        page.goto(url)
+        page.wait_for_selector("body[data-ready]")
+        page.locator("#open-site").set_input_files([ANALYSES / "quarrow_vale_installed.toml", WELL])
+        page.wait_for_selector("#report-found table", state="attached")
+        person.settle()
+        person.step("machine")
+        page.evaluate("() => navigator.serviceWorker.ready")
+        product = person.shown("settings.product_l_min")
+    page.reload()
+    page.wait_for_selector("body[data-ready]")
+    page.wait_for_selector('#card-found [data-key="settings.product_l_min"]')
+    assert person.shown("settings.product_l_min") == product
+    for typed in ("15 C", "", "0.5 bar"):
+        person.reach(page.locator("#gauge-value"))
+        page.keyboard.type(typed)
+        page.keyboard.press("Enter")
+    person.press("Write the reading into the record")
+    assert "The reading is kept on this device" in page.locator("#record-found").inner_text()
+    person.step("site")
+    person.type(page.locator('#site [data-field="machine.hours_per_day"]').first, "9")
+    page.reload()
+    page.wait_for_selector("body[data-ready]")
+    hours = page.locator('#site [data-field="machine.hours_per_day"]').first
+    assert hours.input_value() == "9"
+    with serving(int(url.rpartition(":")[2])):
+        person.step("machine")
+        person.press("Send now")
+        page.wait_for_selector("#said .fine, #said .now")
+        assert page.evaluate("localStorage.getItem('pretreat.readings')") == "[]"
+        record = page.evaluate("JSON.parse(sessionStorage.getItem('pretreat.tab')).record")
+        assert "15" in record
+        assert "0.5" in record
+        page.evaluate("() => sessionStorage.clear()")  # as a tab that was closed
+        page.goto(url)
+        person.press("Go on with it")
+        page.wait_for_selector("#report-found table", state="attached")
+        assert "Quarrow Vale" in page.locator("#site-name").inner_text()
+        person.settle()
+    person.heard.clear()  # the browser itself says that there is no connection
