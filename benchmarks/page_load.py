@@ -10,6 +10,7 @@ import argparse
 import json
 import os
 import random
+import re
 import signal
 import subprocess
 import sys
@@ -68,6 +69,8 @@ def person(url: str, tally: Tally, until: float, pause: float, seed: int) -> Non
     time.sleep(chance.uniform(0, pause))
     while time.monotonic() < until:
         text = (ANALYSES / f"{chance.choice(SITES)}.toml").read_text("utf-8")
+        hours = f"hours_per_day = {chance.uniform(6, 16):.2f}"  # no two ask the same
+        text = re.sub(r"^hours_per_day = \S+", hours, text, flags=re.M)
         name = next(row for row in text.splitlines() if row.startswith("analysis")).split('"')[1]
         report = [(name, (ANALYSES / name).read_bytes())]
         tally.ask(url, "check", form({}, report), multipart)
@@ -117,6 +120,7 @@ def main() -> None:
         urllib.request.urlopen(url, timeout=30).read()
         print(f"first page after {time.perf_counter() - begun:.2f} s")
         time.sleep(3)
+        print(f"load before: {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores")
         tally, until = Tally(), time.monotonic() + chosen.seconds
         crowd = [
             threading.Thread(target=person, args=(url, tally, until, chosen.pause, seed))

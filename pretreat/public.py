@@ -159,39 +159,6 @@ def rate(site: Site, water: WaterAnalysis | None = None, *, draws: int = 1024) -
     return run_rate(*_waters(site, water, needed=False), draws)
 
 
-def curve(
-    site: Site, *, mode: Literal["size", "rate"] = "size", stages: Sequence[str] = ()
-) -> Study:
-    """Return a site without draws and with its train held, as fast as a slider moves.
-
-    Parameters
-    ----------
-    site : str, Path or DesignBasis
-        Site file, or the engineer's choices. [-]
-    mode : {"size", "rate"}
-        Choose the vessels, or take the ones that are there. [-]
-    stages : sequence of str
-        The train that was chosen before; left to the site if empty. [-]
-
-    Returns
-    -------
-    Study
-        As `size` or `rate`, without probabilities. [-]
-
-    Raises
-    ------
-    PretreatError
-        If the site or its report cannot be used.
-    """
-    from pretreat.stages.fixed import TrainDesign, settled
-    from pretreat.study import run_study
-
-    water, design, samples = _waters(site, None, needed=mode == "size")
-    if stages:
-        design = settled(design.with_stages(train=TrainDesign(tuple(stages))))
-    return run_study(water, design, mode, samples, 0)
-
-
 def read_lines(report: str | Path, **reading: Any) -> list[dict[str, Any]]:
     """Return the lines of a report beside what was made of each.
 

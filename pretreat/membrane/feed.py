@@ -154,6 +154,27 @@ def exchanged(
     return FeedWater(ions, alkalinity, np.broadcast_to(feed.temp_c, size), found)
 
 
+def widened(feed: FeedWater) -> FeedWater:
+    """Return a feed with room for many recoveries: an axis more at the end of its arrays.
+
+    Parameters
+    ----------
+    feed : FeedWater
+        Feeds. [-]
+
+    Returns
+    -------
+    FeedWater
+        The same feeds. [-]
+    """
+    return FeedWater(
+        {k: np.asarray(v)[..., None] for k, v in feed.mg_l.items()},
+        np.asarray(feed.alkalinity_mg_l_caco3)[..., None],
+        np.asarray(feed.temp_c)[..., None],
+        feed.speciation,
+    )
+
+
 def mapped_feed(feed: FeedWater, change: Callable[[Any], Any]) -> FeedWater:
     """Return a feed with every array changed the same way.
 

@@ -281,8 +281,23 @@ def _limit_origin(choices: LimitChoices, criterion: str) -> str:
     return "saturation, no inhibitor"
 
 
-def _shown(limits: Limits, key: str, above: bool) -> float:
-    """Return a limit as it is shown: an index, or percent of saturation."""
+def shown(limits: Limits, key: str, above: bool) -> float:
+    """Return a limit as it is shown: an index, or percent of saturation.
+
+    Parameters
+    ----------
+    limits : Limits
+        The limits in force. [-]
+    key : str
+        The scale. [-]
+    above : bool
+        Dissolved solids are above the step from LSI to S&DSI. [-]
+
+    Returns
+    -------
+    float
+        LSI or S&DSI of calcite [-], of the others [% of saturation].
+    """
     if key == "calcite":
         return float(limits.sdsi if above else limits.lsi)
     return float(100.0 * 10.0 ** limits.si[key])
@@ -309,7 +324,7 @@ def _enter_limit_table(
             unit = "S&DSI" if above else "LSI"
         else:
             now = 100.0 * 10.0 ** _f(brine.speciation.si(key))
-        limit, least, most = (_shown(each, key, above) for each in (limits, low, high))
+        limit, least, most = (shown(each, key, above) for each in (limits, low, high))
         judged = "within" if now <= limit else "over"
         verdict = "not measured" if math.isnan(now) else judged
         left = recoveries[0][key] - recovery

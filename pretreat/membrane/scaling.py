@@ -30,7 +30,7 @@ from pretreat.core.results import Ledger
 from pretreat.core.tables import analytes
 from pretreat.core.units import CACO3_MG_PER_MEQ, molar_mass
 from pretreat.membrane.concentrate import Concentrate, concentrate
-from pretreat.membrane.feed import FeedWater
+from pretreat.membrane.feed import FeedWater, widened
 from pretreat.membrane.limits import PHOSPHATE, MembranePoint, enter_limits, of_which
 from pretreat.membrane.metals import enter_metals
 from pretreat.membrane.opinion import enter_second_opinion
@@ -104,7 +104,7 @@ def enter_scaling(
     reach = enter_limits(ledger, feed, brine, point, choices, prefix)
     enter_metals(ledger, feed, brine, point, reach, prefix)
     _enter_kinetics(ledger, feed, brine, prefix)
-    _enter_sweep(ledger, feed, point, choices.k_chart, prefix)
+    enter_sweep(ledger, feed, point, choices.k_chart, prefix)
     if not prefix:
         _enter_composition(ledger, feed, brine)
         enter_second_opinion(ledger, feed, brine, point.rho, point.wall_factor)
@@ -115,7 +115,18 @@ def _f(value: Any) -> float:
     return float(np.asarray(value))
 
 
-def _enter_recovery(ledger: Ledger, point: MembranePoint, prefix: str) -> None:
+def enter_recovery(ledger: Ledger, point: MembranePoint, prefix: str) -> None:
+    """Enter recovery of system and array, and the factor that follows from it.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        Where the figures go. [-]
+    point : MembranePoint
+        The design point. [-]
+    prefix : str
+        Put before every key. [-]
+    """
     key, label = f"{prefix}concentrate.recovery", f"System recovery{of_which(prefix)}"
     method = "product / fresh feed"
     if "machine.recovery" in ledger:
@@ -151,7 +162,7 @@ def _enter_computed(
 def _enter_concentrate(
     ledger: Ledger, brine: Concentrate, point: MembranePoint, prefix: str
 ) -> None:
-    _enter_recovery(ledger, point, prefix)
+    enter_recovery(ledger, point, prefix)
 
     def put(key: str, value: Any, unit: str, label: str, how: tuple[str, ...]) -> None:
         _enter_computed(
@@ -384,17 +395,26 @@ def _supported(strength: float) -> str:
     )
 
 
-def _enter_sweep(
+def enter_sweep(
     ledger: Ledger, feed: FeedWater, point: MembranePoint, chart: KChart | None, prefix: str
 ) -> None:
+    """Enter indexes and percent saturation against recovery.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        Where the table goes. [-]
+    feed : FeedWater
+        A single feed. [-]
+    point : MembranePoint
+        The design point; its recovery is one of those shown. [-]
+    chart : KChart or None
+        The user's own K of Stiff and Davis. [-]
+    prefix : str
+        Put before the key. [-]
+    """
     recoveries = np.array(sorted({*SWEEP, point.recovery}))
-    wide = FeedWater(
-        {k: np.asarray(v)[..., None] for k, v in feed.mg_l.items()},
-        np.asarray(feed.alkalinity_mg_l_caco3)[..., None],
-        np.asarray(feed.temp_c)[..., None],
-        feed.speciation,
-    )
-    brine = concentrate(wide, recoveries, point.passage, point.rho, point.wall_factor)
+    brine = concentrate(widened(feed), recoveries, *point.membrane)
     si = {k: brine.speciation.si(k) for k in PHASES}
     columns: dict[str, Any] = {
         "recovery": recoveries,

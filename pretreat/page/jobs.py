@@ -1,5 +1,6 @@
 """What a worker can be asked: each job takes a task and gives content and its kind."""
 
+import datetime
 import json
 from collections.abc import Callable, Mapping
 from pathlib import Path
@@ -10,6 +11,7 @@ from pretreat.core.results import Study, from_json, to_json
 from pretreat.page import fields
 from pretreat.page.documents import pdf_of
 from pretreat.page.folder import site_file, write_files
+from pretreat.page.kept import Kept, mark
 from pretreat.page.task import Task
 
 JSON = "application/json"
@@ -17,6 +19,8 @@ XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 PDF = "application/pdf"
 
 Job = Callable[[Task], tuple[bytes, str]]
+MOST_KEPT = 6  # studies; one takes some two megabytes
+_studies: Kept[Study] = Kept(MOST_KEPT)
 
 
 def _report(task: Task) -> Path:
@@ -48,18 +52,26 @@ def scaling_study(task: Task) -> Study:
     )
 
 
+def _once(task: Task, mode: str, run: Callable[[], Study]) -> Study:
+    """Return a study; one asked for a moment ago, in other units say, is not run again."""
+    said = [part for name in ("site", "draws") for part in (name, *(task.fields.get(name, ())))]
+    sent = [part for file in task.files for part in (file.field, file.name, file.content)]
+    today = datetime.date.today().isoformat()
+    return _studies.get(mark(mode, today, *said, "files", *sent), run)
+
+
 def size_study(task: Task) -> Study:
     """Return the whole job of a site."""
     from pretreat.public import size
 
-    return size(site_file(Path(), task), draws=fields.draws(task))
+    return _once(task, "size", lambda: size(site_file(Path(), task), draws=fields.draws(task)))
 
 
 def rate_study(task: Task) -> Study:
     """Return the rating of the vessels of a site."""
     from pretreat.public import rate
 
-    return rate(site_file(Path(), task), draws=fields.draws(task))
+    return _once(task, "rate", lambda: rate(site_file(Path(), task), draws=fields.draws(task)))
 
 
 STUDIES: Mapping[str, Callable[[Task], Study]] = MappingProxyType(

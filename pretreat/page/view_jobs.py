@@ -14,6 +14,7 @@ from pretreat.page.fields import FieldError
 from pretreat.page.folder import site_file
 from pretreat.page.jobs import JSON, STUDIES, Job, study_sent
 from pretreat.page.seen import seen
+from pretreat.page.slide import kept_at, slid
 from pretreat.page.task import Task
 
 _RECORD = "record.csv"
@@ -33,6 +34,16 @@ def _study_job(run: Callable[[Task], Study]) -> Job:
     return lambda task: _with_texts(run(_changed(task)), task)
 
 
+def _run_job(run: Callable[[Task], Study]) -> Job:
+    """Return a job that runs a site, and says what its draws keep at other recoveries."""
+
+    def made(task: Task) -> tuple[bytes, str]:
+        study = run(_changed(task))
+        return _with_texts(study, task, kept=kept_at(study, fields.units(task)))
+
+    return made
+
+
 def _changed(task: Task) -> Task:
     """Return the task with the changes of a slider made to its site file."""
     from pretreat.page.site_form import changed
@@ -49,11 +60,9 @@ def _changed(task: Task) -> Task:
 
 
 def _curve(task: Task) -> Study:
-    from pretreat.public import curve
-
     mode = task.one("mode")
     stages = [key.strip() for key in (task.one("stages") or "").split("+") if key.strip()]
-    return curve(site_file(Path(), task), mode="rate" if mode == "rate" else "size", stages=stages)
+    return slid(site_file(Path(), task), "rate" if mode == "rate" else "size", stages)
 
 
 def _check(task: Task) -> tuple[bytes, str]:
@@ -190,7 +199,7 @@ def _record(task: Task) -> Study:
 
 VIEW_JOBS: Mapping[str, Job] = MappingProxyType(
     {
-        **{f"view_{name}": _study_job(study) for name, study in STUDIES.items() if name != "check"},
+        **{f"view_{name}": _run_job(study) for name, study in STUDIES.items() if name != "check"},
         "view_check": _check,
         "view_curve": _study_job(_curve),
         "view_record": _study_job(_record),

@@ -3,6 +3,7 @@
 import base64
 import gzip
 import hashlib
+import json
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -35,6 +36,7 @@ def view_routes() -> list[BaseRoute]:
         Route("/", _page),
         Route("/interface", _interface),
         Route("/favicon.ico", _icon),
+        Route("/sw.js", _keeper),
         Route("/static/{mark}/{name:path}", _static),
         Route("/page/opening", _opening),
         Route("/page/form", _form),
@@ -55,8 +57,9 @@ def static_files() -> dict[str, bytes]:
 @lru_cache(maxsize=1)
 def _mark() -> str:
     """Return a word that changes when a file does, so that browsers may keep the files."""
-    whole = hashlib.sha256()
-    for name, content in static_files().items():
+    whole = hashlib.sha256(__version__.encode())
+    shown = {path.name: path.read_bytes() for path in sorted((_HERE / "templates").iterdir())}
+    for name, content in {**static_files(), **shown}.items():
         whole.update(name.encode() + content)
     return whole.hexdigest()[:12]
 
@@ -84,6 +87,18 @@ async def _page(_request: Request) -> Response:
 
 async def _interface(_request: Request) -> Response:
     return Response(_rendered("interface.html"), media_type="text/html")
+
+
+@lru_cache(maxsize=1)
+def _keeping() -> bytes:
+    """Return the script that lets the page open without a connection, with what it keeps."""
+    files = [f"/static/{_mark()}/{name}" for name in static_files() if not name.endswith(".txt")]
+    text = (_HERE / "templates" / "sw.js").read_text("utf-8").replace("__MARK__", _mark())
+    return text.replace("__FILES__", json.dumps(["/", "/page/form", *files])).encode()
+
+
+async def _keeper(_request: Request) -> Response:
+    return Response(_keeping(), media_type=_KINDS[".js"])
 
 
 async def _icon(_request: Request) -> Response:

@@ -40,7 +40,14 @@ class Treated:
         return self.stream.alkalinity_mg_l_caco3
 
 
-def enter_train(ledger: Ledger, raw: RawWater, design: DesignBasis, mode: Mode = "size") -> Treated:
+def enter_train(
+    ledger: Ledger,
+    raw: RawWater,
+    design: DesignBasis,
+    mode: Mode = "size",
+    *,
+    whole: bool = True,
+) -> Treated:
     """Enter the pretreatment train, sized or rated.
 
     The water flows down through the stages first, each changing its quality; then each vessel
@@ -57,6 +64,8 @@ def enter_train(ledger: Ledger, raw: RawWater, design: DesignBasis, mode: Mode =
         The engineer's choices. [-]
     mode : str
         "size" chooses vessels, "rate" takes what is installed. [-]
+    whole : bool
+        What concerns the train as a whole too: the week, the year, the tanks. [-]
 
     Returns
     -------
@@ -86,7 +95,8 @@ def enter_train(ledger: Ledger, raw: RawWater, design: DesignBasis, mode: Mode =
     enter_decisions(train, question)
     stream = run_stages(train, present)
     names = tuple(question.ahead[stage.key].name for stage in feed)
-    _enter_whole(train, stream, set(names))
+    if whole:
+        _enter_whole(train, stream, set(names))
     enter_unsafe(train, present)
     return Treated(train, stream, names)
 

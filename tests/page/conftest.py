@@ -3,6 +3,7 @@
 import json
 import subprocess
 import sys
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -36,8 +37,9 @@ def form_of(site: str) -> dict:
     }
 
 
+@cache
 def command(*arguments: str) -> dict:
-    """What a command prints with --json."""
+    """What a command prints with --json; nobody changes it."""
     code = "from pretreat.cli import main; main()"
     done = subprocess.run(
         [sys.executable, "-c", code, *arguments, "--json"],

@@ -7,7 +7,8 @@ import re
 import pytest
 
 from pretreat.core.results import to_json
-from pretreat.public import curve, rate, size
+from pretreat.page.slide import ALONG, kept_at, slid
+from pretreat.public import rate, size
 from tests.page.conftest import ANALYSES, SITES, alike, form_of
 
 HALF_A_DIGIT = 0.5000001
@@ -64,6 +65,17 @@ def _random_site(chance: random.Random) -> tuple[str, dict]:
     return text, form
 
 
+def _as_the_whole_run(short, whole):
+    """Every figure and table of a slider is that of the whole run."""
+    for key, figure in short.figures.items():
+        assert alike(figure.value, whole.value(key)), key
+    for key in ("scaling.sweep", "scaling.limits"):
+        assert short.series[key].columns == whole.series[key].columns
+        rows = short.series[key].rows, whole.series[key].rows
+        for one, other in zip(*rows, strict=True):
+            assert alike(list(one), list(other)), key
+
+
 @pytest.mark.parametrize("seed", range(30))
 def test_random_sites(client, tmp_path, seed):
     text, form = _random_site(random.Random(seed))
@@ -74,21 +86,44 @@ def test_random_sites(client, tmp_path, seed):
     answer = client.post("/page/view_size", **form)
     assert answer.status_code == 200, answer.text
     body = answer.json()
-    assert alike(body["study"], json.loads(to_json(size(path, draws=64))))
+    whole = size(path, draws=64)
+    assert alike(body["study"], json.loads(to_json(whole)))
     _agree(body)
+    _as_the_whole_run(slid(path, "size", str(whole.value("train.chosen")).split(" + ")), whole)
 
 
 @pytest.mark.parametrize("site", SITES)
-def test_the_curve_of_a_slider_is_that_of_the_whole_run(site):
+def test_what_a_slider_moves_is_that_of_the_whole_run(site):
     mode, run = ("rate", rate) if site.endswith("installed") else ("size", size)
     whole = run(ANALYSES / f"{site}.toml", draws=64)
     chosen = str(whole.value("train.chosen") or "")
-    stages = chosen.split(" + ") if chosen else ()
-    short = curve(ANALYSES / f"{site}.toml", mode=mode, stages=stages)
-    for key in ("recovery.max", "scaling.lsi", "softener.interval_d", "concentrate.tds_mg_l"):
-        if whole.value(key) is not None:
-            assert short.value(key) == pytest.approx(whole.value(key), rel=1e-9), key
-    assert short.series["scaling.sweep"].columns == whole.series["scaling.sweep"].columns
+    short = slid(ANALYSES / f"{site}.toml", mode, chosen.split(" + ") if chosen else ())
+    assert {"recovery.max", "machine.feed_flow_m3_h", "concentrate.recovery"} <= set(short.figures)
+    _as_the_whole_run(short, whole)
+    along = short.series["scaling.along"]
+    at = along.column("recovery").index(round(whole["machine.recovery"].value, 2))
+    scale, now = along.column("scale")[at], along.column("now")[at]
+    limits = whole.series["scaling.limits"]
+    assert now == pytest.approx(limits.column("now")[limits.column("scale").index(scale)], rel=1e-6)
+
+
+def test_the_share_of_draws_is_read_from_the_limits_drawn(tmp_path):
+    """Read at another recovery, it is that of the site run at that recovery, its train held."""
+    site = ANALYSES / "quarrow_vale.toml"
+    whole = size(site, draws=256)
+    read = dict(kept_at(whole, "si"))
+    assert list(read) == list(ALONG)
+    shares = [float(share) for share in read.values()]
+    assert shares == sorted(shares, reverse=True)
+    stages = str(whole["train.chosen"].value).split(" + ")
+    text = site.read_text("utf-8").replace("recovery = 0.65", "recovery = 0.73")
+    other = tmp_path / "site.toml"
+    other.write_text(f"{text}\n[train]\nstages = {json.dumps(stages)}\n")
+    name = form_of("quarrow_vale")["files"][0][1][0]
+    (tmp_path / name).write_bytes((ANALYSES / name).read_bytes())
+    again = size(other, draws=256)["verdict.probability"].value
+    assert 0.1 < again < 0.9
+    assert float(read[0.73]) == pytest.approx(again, abs=0.005)
 
 
 def test_a_moved_slider_is_a_changed_site_file(client, tmp_path):
@@ -100,7 +135,7 @@ def test_a_moved_slider_is_a_changed_site_file(client, tmp_path):
     path = tmp_path / "site.toml"
     path.write_text(text.replace("operating_temperature_c = 15", "operating_temperature = '59 °F'"))
     (tmp_path / form["files"][0][1][0]).write_bytes(form["files"][0][1][1])
-    assert alike(body["study"], json.loads(to_json(curve(path))))
+    assert alike(body["study"], json.loads(to_json(slid(path, "size"))))
 
 
 def test_texts_of_a_study_in_other_units(client):

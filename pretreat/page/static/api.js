@@ -16,7 +16,7 @@ async function answered(request) {
     answer = await request;
   } catch (problem) {
     if (problem.name === "AbortError") throw problem;
-    throw new Faults(["the program cannot be reached: is the connection there, and pretreat page still running?"], 0);
+    throw new Faults(["the program cannot be reached: is the connection there, and pretreat page still running? What you enter is kept here."], 0);
   }
   if (answer.ok) return answer;
   let lines;

@@ -2,7 +2,7 @@
 
 import { $, fill, el, download } from "./dom.js";
 import { ask, get, Faults } from "./api.js";
-import { state, on, tell, keep, restore, toBytes } from "./state.js";
+import { state, on, tell, keep, restore, earlier, forget, toBytes } from "./state.js";
 import { startReport } from "./report.js";
 import { startSite } from "./site.js";
 import { startVerdict } from "./verdict.js";
@@ -49,13 +49,25 @@ function turn(focus) {
 
 // Takes another text of the site file; everything that rests on it is told.
 export async function useSite(text, changes = {}) {
-  const answer = await ask("/page/site", { site: text, changes: JSON.stringify(changes) });
+  const all = { ...state.unsent, ...changes };
+  let answer;
+  try {
+    answer = await ask("/page/site", { site: text, changes: JSON.stringify(all) });
+  } catch (problem) {
+    if (problem.status === 0) { state.unsent = all; keep(); }
+    throw problem;
+  }
+  state.unsent = {};
   state.site = answer.site;
   state.values = answer.values;
-  $("site-name").textContent = answer.values["site.name"] || "";
+  named();
   keep();
   tell("site", answer);
   return answer;
+}
+
+function named() {
+  $("site-name").textContent = state.values["site.name"] || "";
 }
 
 async function opened(files) {
@@ -118,11 +130,30 @@ function startTop() {
   addEventListener("hashchange", () => turn(true));
 }
 
+// What an earlier tab left: to go on with, or to forget.
+function offer() {
+  const text = earlier();
+  if (!text) return;
+  const { siteName, values = {} } = JSON.parse(text);
+  const goOn = async () => {
+    fill($("earlier"));
+    restore(text);
+    showUnits();
+    try { await useSite(state.site); tell("opened"); } catch (problem) { show(problem); }
+    $("main").focus({ preventScroll: true });
+  };
+  const drop = () => { forget(); fill($("earlier")); $("main").focus({ preventScroll: true }); };
+  fill($("earlier"), el("p", {}, `This browser still holds what was entered last: ${values["site.name"] || siteName}.`),
+    el("div", { class: "row" }, el("button", { type: "button", class: "main", onclick: goOn }, "Go on with it"),
+      el("button", { type: "button", onclick: drop }, "Forget it")));
+}
+
 async function start() {
   const kept = restore();
+  named();
   try {
     startTop();
-    const [form, opening] = await Promise.all([get("/page/form"), kept ? null : get("/page/opening")]);
+    const [form, opening] = await Promise.all([get("/page/form"), kept ? null : get("/page/opening").catch(() => null)]);
     startReport(form);
     startSite(form);
     startVerdict();
@@ -136,8 +167,12 @@ async function start() {
       state.mode = hasVessels() ? "rate" : "size";
       tell("opened");
     } else {
-      await useSite(state.site);
+      await useSite(state.site).catch((problem) => {
+        if (problem.status !== 0) throw problem;
+        tell("site", { values: state.values }); // without a connection, as it was kept
+      });
       if (kept) tell("opened");
+      else offer();
     }
     turn(false);
     document.body.dataset.ready = "yes";
@@ -147,5 +182,10 @@ async function start() {
   }
 }
 
+if ("serviceWorker" in navigator) navigator.serviceWorker.register("/sw.js").catch(() => {});
+for (const what of ["site", "opened"]) on(what, () => { if (Object.keys(state.values).length) fill($("earlier")); });
+addEventListener("online", () => {
+  if (Object.keys(state.unsent).length) useSite(state.site).then(() => show(null), show);
+});
 on("go", (where) => { location.hash = where; });
 start();

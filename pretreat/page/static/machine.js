@@ -8,29 +8,39 @@ import { run } from "./runs.js";
 import { blockList, fetchFile } from "./verdict.js";
 
 const KEEP = "pretreat.reading"; // survives a closed tab: a reading cannot be taken twice
+const QUEUE = "pretreat.readings"; // those that wait for the connection, oldest first
+const RETRY_MS = 20_000;
 let gauges = [];
 let here = false;
 let found = null;
 let at = 0;
 let taken = fresh();
+let queue = [];
+let sending = false;
 
 function fresh() {
-  return { when: "", note: "", values: {}, waiting: false };
+  return { when: "", note: "", values: {} };
 }
 
 export function startMachine(form) {
   gauges = form.gauges;
   try {
     taken = { ...fresh(), ...JSON.parse(localStorage.getItem(KEEP) || "{}") };
-  } catch { taken = fresh(); }
+    queue = JSON.parse(localStorage.getItem(QUEUE) || "[]");
+  } catch { taken = fresh(); queue = []; }
   $("to-record").addEventListener("click", () => { $("record-found").scrollIntoView(); $("gauge-value").focus(); });
   on("step", (step) => { here = step === "machine"; if (here) whole(); });
   on("units", () => { if (here) whole(); });
-  addEventListener("online", () => { if (taken.waiting) sendReading(); });
+  addEventListener("online", sendWaiting);
+  setInterval(sendWaiting, RETRY_MS);
+  sendWaiting();
 }
 
 function held() {
-  try { localStorage.setItem(KEEP, JSON.stringify(taken)); } catch { /* the form itself still holds it */ }
+  try {
+    localStorage.setItem(KEEP, JSON.stringify(taken));
+    localStorage.setItem(QUEUE, JSON.stringify(queue));
+  } catch { /* the form itself still holds it */ }
 }
 
 async function whole() {
@@ -87,8 +97,10 @@ function drawRecord() {
   const many = Object.values(taken.values).filter(Boolean).length;
   fill($("record-found"), el("h2", { id: "record-title", tabIndex: -1 }, "Record"),
     el("p", {}, "Read all gauges within ten minutes, the machine having run steadily for half an hour. * is needed for the baseline."),
-    taken.waiting ? el("p", { class: "now", role: "status" }, "The reading is kept on this device and will be sent when the connection is back. ",
-      el("button", { type: "button", onclick: sendReading }, "Send now")) : null,
+    queue.length ? el("div", { class: "now", role: "status" },
+      el("p", {}, queue.length > 1 ? `${queue.length} readings are kept on this device and will be sent when the connection is back.`
+        : "The reading is kept on this device and will be sent when the connection is back."),
+      el("button", { type: "button", onclick: sendWaiting }, "Send now")) : null,
     el("div", { id: "gauge" }), el("p", { role: "status" }, `${many} of ${gauges.length} gauges written`),
     el("div", { id: "said", role: "status" }),
     el("div", { class: "row" },
@@ -97,7 +109,7 @@ function drawRecord() {
     el("div", { class: "row" },
       el("label", { class: "button", htmlFor: "open-record" }, "Open record file"),
       el("input", { type: "file", id: "open-record", class: "unseen", accept: ".csv", onchange: openRecord }),
-      el("button", { type: "button", disabled: !state.record, onclick: () => download(`${state.siteName.replace(/\.toml$/, "")}.record.csv`, state.record, "text/csv") }, "Save record file"),
+      el("button", { type: "button", disabled: !state.record, onclick: () => download(recordName(state.siteName), state.record, "text/csv") }, "Save record file"),
       el("button", { type: "button", disabled: !state.record, onclick: trends }, "What the record says")),
     el("div", { id: "trends" }));
   drawGauge(false);
@@ -149,26 +161,53 @@ async function sendReading() {
     return `${gauge.key}=${PLAIN.test(typed) && unit ? `${typed} ${unit}` : typed}`;
   });
   if (!entry.length && !taken.note) return;
-  const [fields, files] = siteForm({ record: state.record, entry, when: taken.when || nowText(), note: taken.note });
+  queue.push({ site: state.site, siteName: state.siteName, record: state.record, entry, when: taken.when || nowText(), note: taken.note, taken });
+  taken = fresh();
+  at = 0;
+  held();
+  await sendWaiting();
+}
+
+// Sends what waits, oldest first; without a connection it goes on waiting.
+async function sendWaiting() {
+  if (sending || !queue.length) return;
+  sending = true;
   try {
     show(null);
-    const answer = await ask("/page/log", fields, files);
-    state.record = answer.record;
-    keep();
-    taken = fresh();
-    at = 0;
-    held();
+    let answer = null;
+    while (queue.length) {
+      answer = await sent(queue[0]);
+      queue.shift();
+      held();
+    }
     drawRecord();
     said(answer);
     $("said").scrollIntoView({ block: "nearest" });
   } catch (problem) {
-    if (problem instanceof Faults && problem.status === 0) {
-      taken.waiting = true;
-      taken.when = taken.when || nowText();
+    if (!(problem instanceof Faults && problem.status === 0)) {
+      if (!Object.values(taken.values).some(Boolean)) taken = queue.shift().taken; // to be put right
       held();
-      drawRecord();
-    } else show(problem);
-  }
+      show(problem);
+    }
+    drawRecord();
+  } finally { sending = false; }
+}
+
+// A reading goes into the record of its own site; another than the open one is saved as a file.
+async function sent(one) {
+  const open = one.siteName === state.siteName;
+  const [, files] = siteForm();
+  const answer = await ask("/page/log", { site: one.site, record: open ? state.record : one.record,
+    entry: one.entry, when: one.when, note: one.note }, open ? files : []);
+  if (open) {
+    state.record = answer.record;
+    keep();
+  } else download(recordName(one.siteName), answer.record, "text/csv");
+  return answer;
+}
+
+function recordName(siteName) {
+  return `${siteName.replace(/\.toml$/, "")}.record.csv`;
 }
 
 function said(answer) {
@@ -177,7 +216,7 @@ function said(answer) {
     answer.doubts.length ? el("div", { class: "now" }, el("strong", {}, "Written, but look again"), el("ul", {}, answer.doubts.map((line) => el("li", {}, line)))) : null,
     answer.alarms.length || answer.doubts.length ? null : el("p", { class: "fine" }, el("strong", {}, "✓ Fine. "),
       answer.complete ? "The reading is complete." : "The reading is written; a baseline needs all gauges marked *."),
-    el("p", {}, "The record lives in this tab: save it as a file before you close it."));
+    el("p", {}, "The record lives in this browser: save it as a file."));
 }
 
 async function openRecord(event) {

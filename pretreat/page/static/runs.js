@@ -3,17 +3,32 @@
 import { ask, send, siteForm } from "./api.js";
 import { state, on, tell } from "./state.js";
 
+const LAST = "pretreat.answer"; // so that the card is there in a cellar without a connection
 let running = null;
 
 for (const what of ["site", "opened", "mode", "units", "checked"]) on(what, () => { running = null; });
 
 export function run() {
   if (!running) {
-    const mine = ask(`/page/view_${state.mode}`, ...siteForm());
+    const mine = asked();
     running = mine;
     mine.then(() => tell("ran"), () => { if (running === mine) running = null; });
   }
   return running;
+}
+
+// The answer of the program; the last one again where it cannot be reached and nothing changed.
+async function asked() {
+  const now = { site: state.site, mode: state.mode, units: state.units };
+  try {
+    const found = await ask(`/page/view_${state.mode}`, ...siteForm());
+    try { localStorage.setItem(LAST, JSON.stringify({ now, found })); } catch { localStorage.removeItem(LAST); }
+    return found;
+  } catch (problem) {
+    const last = problem.status === 0 ? JSON.parse(localStorage.getItem(LAST) || "null") : null;
+    if (last && Object.keys(now).every((name) => last.now[name] === now[name])) return last.found;
+    throw problem;
+  }
 }
 
 export async function file(path, study) {

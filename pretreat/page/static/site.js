@@ -60,7 +60,7 @@ function refresh() {
   const known = new Map(form.tables.flatMap((one) => one.fields).map((field) => [field.name, field]));
   for (const input of document.querySelectorAll("[data-field]")) {
     const field = known.get(input.dataset.field);
-    if (document.activeElement !== input || !input.getAttribute("aria-invalid")) input.value = state.values[field.name] || "";
+    if (document.activeElement !== input || !input.getAttribute("aria-invalid")) input.value = state.unsent[field.name] ?? (state.values[field.name] || "");
     input.removeAttribute("aria-invalid");
     const example = us ? field.example_us || (field.unit ? "" : field.example) : field.example;
     const bounds = (us && field.bounds_us) || field.bounds || "";
@@ -79,7 +79,7 @@ async function changed(event) {
     show(null);
     await useSite(state.site, { [input.dataset.field]: input.value });
   } catch (problem) {
-    input.setAttribute("aria-invalid", "true");
+    if (problem.status !== 0) input.setAttribute("aria-invalid", "true");
     show(problem);
   }
 }

@@ -2,20 +2,26 @@
 
 import { $, el, fill, seriesTable, figure, spread, remarks, graveFirst, table } from "./dom.js";
 import { ask, siteForm } from "./api.js";
-import { state, on, keep } from "./state.js";
+import { state, on } from "./state.js";
 import { busy, show, useSite } from "./app.js";
 import { run, file } from "./runs.js";
 import { download } from "./dom.js";
 import { drawChart, moveChart } from "./chart.js";
 
 const PAUSE_MS = 60;
+const REST_MS = 500; // after the last move of a slider, until the whole is computed
+const SAME = 0.005; // half a step of recovery
 const MINERALS = ["pct_calcite", "pct_gypsum", "pct_barite", "pct_celestite", "pct_fluorite", "pct_silica"];
 let here = false;
 let timer = 0;
+let rest = 0;
 let asking = false;
 let again = false;
 let pending = {};
 let stages = ""; // the train is held while a slider moves
+let full = null; // the last whole answer
+let moved = null; // the last answer to a slider: each scale at every recovery
+let turns = 0; // counts moves, so that an answer to an earlier one is not drawn over a later
 
 export function startVerdict() {
   on("step", (step) => { here = step === "verdict"; if (here) whole(); });
@@ -23,11 +29,13 @@ export function startVerdict() {
 }
 
 async function whole() {
+  const mine = turns;
   busy("Computing");
   try {
     const found = await run();
-    if (here) draw(found);
+    if (here && mine === turns) draw(found);
   } catch (problem) {
+    if (mine !== turns) return;
     fill($("verdict-found"));
     show(problem);
   } finally { busy(""); }
@@ -52,6 +60,8 @@ function draw(found) {
   const flags = graveFirst(seen.flags).filter((flag) => flag.level !== "info" && !flag.standing);
   const curve = study.series["scaling.sweep"];
   stages = study.figures["train.chosen"] ? study.figures["train.chosen"].value : "";
+  full = found;
+  moved = null;
   fill($("verdict-found"), answer(seen),
     curve ? el("div", { class: "two" },
       el("div", {}, el("div", { id: "chart" }), el("ul", { class: "keys", id: "chart-keys" })),
@@ -63,7 +73,7 @@ function draw(found) {
       el("button", { type: "button", onclick: () => print() }, "Print")),
     flags.length ? el("div", {}, el("h2", {}, "To mind"), remarks(flags)) : null,
     el("details", {}, el("summary", {}, `All remarks and rules of safe work (${seen.flags.length})`), remarks(graveFirst(seen.flags))));
-  if (curve) redraw(found);
+  if (curve) { redraw(found); ahead(); }
 }
 
 export async function fetchFile(found, path, ending) {
@@ -92,22 +102,74 @@ function lifts(seen) {
     seriesTable(series, ["lever", "maximum", "limited_by", "at_design", "cost"], { hideCaption: true, stack: true }));
 }
 
+const MOVED = ["recovery.max", "recovery.limited_by", "softener.interval_d", "softener.salt_kg_per_year", "machine.feed_flow_m3_h", "machine.concentrate_flow_m3_h"];
+const KEPT = "verdict.probability";
+
 // What limits at the settings shown, and the numbers that the sliders move.
 function redraw(found) {
-  const { seen, study } = found;
-  const limits = seen.series["scaling.limits"];
+  const { seen } = found;
   drawChart($("chart"), $("chart-keys"), found, MINERALS);
-  const raw = study.series["scaling.limits"];
-  const over = raw ? raw.rows.map((row) => row[raw.columns.indexOf("verdict")] !== "within") : [];
-  const stages = seen.stages.length ? `Water behind the train: ${seen.stages.join(", then ")}.` : "Water as analysed.";
-  const moved = ["recovery.max", "recovery.limited_by", "softener.interval_d", "softener.salt_kg_per_year", "machine.feed_flow_m3_h", "machine.concentrate_flow_m3_h"];
-  fill($("now"), el("h2", {}, "At these settings"), el("p", {}, stages),
-    el("dl", { class: "card" }, moved.filter((key) => seen.figures[key]).flatMap((key) =>
-      [el("dt", {}, seen.figures[key].label), el("dd", { "data-now": key }, figure(seen, key))])),
-    limits ? seriesTable(limits, ["name", "measure", "now", "limit", "verdict", "recovery"],
-      { caption: "Scales against their limits", stack: true, rowClass: (n) => (over[n] ? "over" : "") }) : null,
+  const behind = full.seen.stages;
+  const rows = MOVED.filter((key) => seen.figures[key]).flatMap((key) =>
+    [el("dt", {}, seen.figures[key].label), el("dd", { "data-now": key }, figure(seen, key))]);
+  const kept = full.seen.figures[KEPT];
+  fill($("now"), el("h2", {}, "At these settings"),
+    el("p", {}, behind.length ? `Water behind the train: ${behind.join(", then ")}.` : "Water as analysed."),
+    el("dl", { class: "card" }, rows, kept ? [el("dt", {}, kept.label), el("dd", { "data-now": KEPT, id: "kept" }, keptText(found))] : null),
+    el("div", { id: "limits" }),
     el("details", {}, el("summary", {}, "The chart as a table"),
       seriesTable(seen.series["scaling.sweep"], ["recovery", "lsi", ...MINERALS, "ph"], { hideCaption: true })));
+  limits(seen.series["scaling.limits"], found.study.series["scaling.limits"]);
+}
+
+function limits(shown, raw) {
+  if (!shown) return;
+  const over = raw.rows.map((row) => row[raw.columns.indexOf("verdict")] !== "within");
+  fill($("limits"), seriesTable(shown, ["name", "measure", "now", "limit", "verdict", "recovery"],
+    { caption: "Scales against their limits", stack: true, rowClass: (n) => (over[n] ? "over" : "") }));
+}
+
+// The share of draws at a recovery: of the whole answer, or read from the limits that it drew.
+function keptText(found) {
+  if (found === full) return figure(full.seen, KEPT);
+  const others = Object.keys(pending).filter((name) => name !== "machine.recovery");
+  const at = found.study.figures["machine.recovery"].value;
+  const row = others.length ? null : full.kept.find(([recovery]) => Math.abs(recovery - at) < SAME);
+  return row ? row[1] : "after the draws";
+}
+
+// Another recovery on the curve that is drawn: picked from the rows that the program sent.
+function readOff(recovery) {
+  if (!moved) return;
+  const raw = moved.study.series["scaling.along"];
+  const shown = moved.seen.series["scaling.along"];
+  const at = raw.rows.flatMap((row, n) => (Math.abs(row[0] - recovery) < SAME ? [n] : []));
+  if (!at.length) return;
+  const base = moved.seen.series["scaling.limits"];
+  const picked = (series, rows, n, name) => rows[n][series.columns.indexOf(name)];
+  const laid = (rows, along) => rows.map((row, i) => {
+    const n = at.find((one) => picked(raw, raw.rows, one, "scale") === moved.study.series["scaling.limits"].rows[i][0]);
+    return n === undefined ? row : row.map((cell, c) =>
+      ["measure", "now", "limit", "verdict"].includes(base.columns[c]) ? picked(raw, along, n, base.columns[c]) : cell);
+  });
+  limits({ ...base, rows: laid(base.rows, shown.rows) },
+    { columns: base.columns, rows: laid(moved.study.series["scaling.limits"].rows, raw.rows) });
+  const here = { study: { figures: { "machine.recovery": { value: recovery } } } };
+  if ($("kept")) $("kept").textContent = keptText(here);
+}
+
+// The rows of the curve, asked for before the slider moves.
+async function ahead() {
+  const mine = turns;
+  try {
+    const found = await sliding({});
+    if (mine === turns) { moved = found; document.body.dataset.ahead = "yes"; }
+  } catch { /* the slider then asks itself */ }
+}
+
+function sliding(changes) {
+  const [fields, files] = siteForm({ changes: JSON.stringify(changes), mode: state.mode, stages });
+  return ask("/page/view_curve", fields, files);
 }
 
 const SLIDERS = [
@@ -134,42 +196,62 @@ function sliders(seen) {
   });
 }
 
-// While a slider moves: the marker at once, the curve after a short pause.
+// While a slider moves: what is read off the curve at once, the rest after a short pause.
 function slide(name, value) {
+  const begun = performance.now();
+  turns += 1;
   pending = { ...pending, [name]: value };
-  if (name === "machine.recovery") moveChart(Number(value));
+  if (name === "machine.recovery") {
+    moveChart(Number(value));
+    readOff(Number(value));
+    clocked("redrawn", begun);
+  }
   clearTimeout(timer);
-  timer = setTimeout(curve, PAUSE_MS);
+  clearTimeout(rest);
+  timer = setTimeout(() => curve(begun), PAUSE_MS);
 }
 
-// One curve is asked for at a time; what moved meanwhile is asked for next.
-async function curve() {
+function clocked(name, begun) {
+  document.body.dataset[name] = String(performance.now() - begun);
+}
+
+// One curve is asked for at a time; what moved meanwhile is asked for next. The nominal water is
+// drawn first; its band comes with the whole answer.
+async function curve(begun) {
   if (asking) { again = true; return; }
   asking = true;
-  const begun = performance.now();
-  const [fields, files] = siteForm({ changes: JSON.stringify(pending), mode: state.mode, stages });
+  const mine = turns;
   try {
-    const found = await ask("/page/view_curve", fields, files);
-    if (here) redraw(found);
-    document.body.dataset.redrawn = String(performance.now() - begun);
-    $("slid").textContent = "Redrawn without the draws; let go for the verdict.";
-  } catch (problem) { show(problem); }
+    const found = await sliding(pending);
+    if (here && mine === turns) {
+      moved = found;
+      redraw(found);
+      if (!document.body.dataset.redrawn) clocked("redrawn", begun);
+      clocked("answered", begun);
+      $("slid").textContent = "Redrawn without the draws: the verdict and the band follow.";
+    }
+  } catch (problem) { if (mine === turns) show(problem); }
   asking = false;
-  if (again) { again = false; curve(); }
+  if (again) { again = false; curve(performance.now()); }
 }
 
-// When a slider is let go: kept in the site file, and the whole answer with its draws.
-async function settle(name, value) {
-  const changes = { ...pending, [name]: value };
-  pending = {};
-  again = false;
-  clearTimeout(timer);
+// When a slider is let go, and rests: kept in the site file, and the whole answer with its draws.
+function settle(name, value) {
+  pending = { ...pending, [name]: value };
+  clearTimeout(rest);
+  rest = setTimeout(settled, REST_MS);
+}
+
+async function settled() {
+  const mine = turns;
   try {
     show(null);
-    await useSite(state.site, changes);
-    keep();
+    await useSite(state.site, pending);
+    if (mine !== turns) return; // moved again: what is pending is kept with it
+    pending = {};
+    clearTimeout(timer);
     const focused = document.activeElement && document.activeElement.id;
     await whole();
-    if (focused && $(focused)) $(focused).focus();
+    if (mine === turns && focused && $(focused)) $(focused).focus();
   } catch (problem) { show(problem); }
 }

@@ -136,6 +136,32 @@ def choose(asking: Asking, learnt: Learnt | None = None) -> Choice:
     return Choice((*order, *closed), plant, rates, _known(learnt), by_hand, fixed, gaps)
 
 
+def held(asking: Asking, keys: Sequence[str]) -> DesignBasis | None:
+    """Return the design with a train that was chosen before, all that goes with it set anew.
+
+    Parameters
+    ----------
+    asking : Asking
+        Water and design point. [-]
+    keys : sequence of str
+        Stages of the train, in the order of flow. [-]
+
+    Returns
+    -------
+    DesignBasis or None
+        As `choose` would size it; None where it is none of the trains looked at. [-]
+    """
+    ledger, raw, design = asking.ledger, asking.raw, asking.design
+    facts = facts_of(raw, asking.water, design, ledger.number("water.tds_mg_l") or 0.0)
+    same = (one for one in candidates(ledger, raw, design, facts) if one.keys == tuple(keys))
+    found = next(same, None)
+    if found is None:
+        return None
+    if "bypass" in keys:  # its share rests on what the softener leaves
+        return _Parts(asking).row(found).design
+    return with_choices(designed(design, keys, found.iron, found.scale), found.scale, None)
+
+
 def _with_exposure(row: Row, gaps: Sequence[str], hardness: float, open_ended: bool) -> Row:
     bare = exposed(row.candidate.keys, gaps, hardness)
     return replace(row, exposed=max(bare, unguarded(row.candidate.keys) if open_ended else 0))

@@ -1,9 +1,13 @@
 """The verdict as figures: seasons, draws, bands of limits, and what is no scale."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
 
 from pretreat.core.basis import Flag, Series
+from pretreat.core.graph import Again
 from pretreat.core.results import Ledger
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.hardness_split import SplitCases, split_cases
@@ -105,7 +109,8 @@ def enter_verdict(ledger: Ledger, asked: Asked) -> Judgement:
             evidence="common practice",
             cites=("PRACTICE",),
         )
-        ledger.rests(key, *behind)
+        follows = _kept_again(ledger, found) if name == "probability" else None
+        ledger.rests(key, *behind, again=follows)
     ledger.flag(*told.flags)
     blind = [
         f"{scale_name(one.scale)} for want of {one.missing}"
@@ -126,6 +131,22 @@ def enter_verdict(ledger: Ledger, asked: Asked) -> Judgement:
     _enter_recovery_spread(ledger, found, asked)
     _enter_drivers(ledger, found)
     return found
+
+
+def _kept_again(ledger: Ledger, found: Judgement) -> Again | None:
+    """Return how the probability follows another recovery: it is read from the limits drawn."""
+    if found.verdict.probability is None:
+        return None
+    limits = np.sort(np.nan_to_num(found.found.worst("low"), nan=0.0))
+    as_drawn = ledger.number("recovery.max")
+
+    def again(value: Callable[[str], Any]) -> Any:
+        recovery, limit = value("machine.recovery"), value("recovery.max")
+        if recovery is None or not isinstance(limit, float) or limit != as_drawn:
+            return None  # another water: its limits were not drawn
+        return 1.0 - np.searchsorted(limits, recovery, side="left") / limits.size
+
+    return again
 
 
 def _nothing_next(found: Judgement) -> str:
