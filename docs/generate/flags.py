@@ -1,0 +1,175 @@
+"""The catalogue of flags: every code that the program may raise, its words and what to do."""
+
+import ast
+import csv
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from functools import lru_cache
+from pathlib import Path
+
+import pretreat
+from docs.generate.markdown import anchor, cell, code, generated, table
+from docs.generate.studies import studies
+from pretreat.core.tables import rows
+
+PACKAGE = Path(pretreat.__file__).parent
+ADVICE = Path(__file__).parents[1] / "flags.csv"
+LEVELS = ("info", "caution", "warning")
+CODE = re.compile(r"[a-z][a-z0-9_]*")
+AREAS = {
+    "lab": "The lab report",
+    "core": "Everywhere",
+    "chemistry": "Everywhere",
+    "site": "The site file",
+    "membrane": "Concentrate, membranes and product",
+    "stages": "Unit processes",
+    "life": "Life of the media and cost",
+    "plant": "The plant as a whole",
+    "quote": "The quote",
+    "record": "The record",
+    "study": "The plant as a whole",
+}
+INTRO = """
+A flag says what the reader must know about a number or a water. Its code is stable: scripts may
+rely on it. *Info* is good to know, *caution* asks for a look, *warning* for something to be done
+before anything is built or run. A flag never changes the exit code. With `--json` they stand
+under `flags`, with `code`, `level`, `text` and the `figure` that they speak of.
+
+The words are those of the program, with … for what the run fills in.
+"""
+
+
+@dataclass
+class Raised:
+    """A flag as the source holds it."""
+
+    area: str
+    levels: set[str] = field(default_factory=set)
+    texts: dict[str, None] = field(default_factory=dict)
+
+
+@lru_cache(maxsize=1)
+def raised() -> dict[str, Raised]:
+    """Return every code of a flag that stands in the source, with its levels and words."""
+    found: dict[str, Raised] = {}
+    for path in sorted(PACKAGE.rglob("*.py")):
+        relative = path.relative_to(PACKAGE)
+        area = AREAS.get(relative.parts[0].removesuffix(".py"))
+        if area is None:
+            continue
+        tree = ast.parse(path.read_text("utf-8"))
+        for function in ast.walk(tree):
+            if isinstance(function, ast.FunctionDef):
+                _of_function(function, area, found)
+    return found
+
+
+def _of_function(function: ast.FunctionDef, area: str, found: dict[str, Raised]) -> None:
+    assigned = sorted(
+        (n for n in ast.walk(function) if isinstance(n, ast.Assign)), key=lambda n: n.lineno
+    )
+    for node in ast.walk(function):
+        if not isinstance(node, ast.Call) or len(node.args) < 3:
+            continue
+        name = getattr(node.func, "attr", getattr(node.func, "id", ""))
+        if name not in {"flag", "Flag"}:
+            continue
+        named = {
+            target.id: value.value
+            for value in assigned
+            for target in value.targets
+            if isinstance(target, ast.Name) and value.lineno < node.lineno
+        }
+        codes = [c for c in _constants(node.args[0], named) if CODE.fullmatch(c)]
+        levels = {one for one in _constants(node.args[1], named) if one in LEVELS}
+        for one in codes:
+            entry = found.setdefault(one, Raised(area))
+            entry.levels |= levels
+            entry.texts |= dict.fromkeys(filter(None, _texts(node.args[2], named)))
+
+
+def _constants(node: ast.expr, named: dict[str, ast.expr]) -> list[str]:
+    """Return the texts that an expression may be."""
+    if isinstance(node, ast.Constant) and isinstance(node.value, str):
+        return [node.value]
+    if isinstance(node, ast.IfExp):
+        return _constants(node.body, named) + _constants(node.orelse, named)
+    if isinstance(node, ast.Name):
+        rest = {k: v for k, v in named.items() if k != node.id}
+        return _constants(named[node.id], rest) if node.id in named else []
+    return []
+
+
+def _texts(node: ast.expr, named: dict[str, ast.expr]) -> list[str]:
+    """Return the sentences that an expression may be, with dots for what is filled in."""
+    if isinstance(node, ast.Name) and node.id in named:
+        rest = {k: v for k, v in named.items() if k != node.id}
+        return _texts(named[node.id], rest)
+    if isinstance(node, ast.IfExp):
+        return _texts(node.body, named) + _texts(node.orelse, named)
+    text = re.sub(r"…(\W*…)+", "…", _written(node))
+    return [text] if re.search(r"[a-z]{3}", text) else []
+
+
+def _written(node: ast.expr) -> str:
+    if isinstance(node, ast.Constant):
+        return str(node.value)
+    if isinstance(node, ast.JoinedStr):
+        return "".join(_written(v) if isinstance(v, ast.Constant) else "…" for v in node.values)
+    if isinstance(node, ast.BinOp) and isinstance(node.op, ast.Add):
+        return _written(node.left) + _written(node.right)
+    return "…"
+
+
+@lru_cache(maxsize=1)
+def advice() -> dict[str, str]:
+    """Return what to do about a flag, by its code."""
+    with ADVICE.open(encoding="utf-8", newline="") as file:
+        return {row["code"]: row["what_to_do"] for row in csv.DictReader(file)}
+
+
+def pages() -> Iterator[tuple[str, str, str]]:
+    """Yield file, title and text of the page."""
+    seen = {f.code: f.text for s in studies().values() for f in s.flags}
+    parts = [INTRO.strip()]
+    for area in dict.fromkeys(AREAS.values()):
+        lines = []
+        for key, entry in sorted(raised().items()):
+            if entry.area != area:
+                continue
+            words = list(entry.texts) or [seen.get(key, "")]
+            lines.append(
+                (
+                    f'<span id="{anchor(key)}"></span>{code(key)}',
+                    ", ".join(one for one in LEVELS if one in entry.levels),
+                    "<br>".join(cell(text) for text in words[:3]),
+                    cell(advice().get(key, "")),
+                )
+            )
+        if lines:
+            heads = ("code", "level", "words", "what to do")
+            parts.append(f"## {area}\n\n" + table(heads, lines))
+    parts += [_findings(), _safety()]
+    body = "\n\n".join(parts)
+    origin = "the source of the program, `docs/flags.csv`, `findings.csv` and `cautions.csv`"
+    yield "reference/flags.md", "Flags", generated("Flags", origin, body)
+
+
+def _findings() -> str:
+    lines = [
+        (code(f"finding_{r['key']}"), cell(r["name"]), cell(r["causes"]), cell(r["next"]))
+        for r in rows("findings.csv")
+    ]
+    return "## Findings of the record\n\nAll are warnings.\n\n" + table(
+        ("code", "finding", "may come from", "next"), lines
+    )
+
+
+def _safety() -> str:
+    lines = [
+        (code(f"safety_{r['topic']}"), r["level"], cell(r["text"])) for r in rows("cautions.csv")
+    ]
+    return "## Cautions\n\nSee [safety](../safety.md).\n\n" + table(
+        ("code", "level", "words"), lines
+    )
