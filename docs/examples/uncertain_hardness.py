@@ -1,4 +1,4 @@
-"""How sure is an interval, if the load of hardness is known to ten percent?"""
+"""How sure an interval is, if the load of hardness is known to ten percent."""
 
 import numpy as np
 

@@ -42,9 +42,7 @@ def pages() -> Iterator[tuple[str, str, str]]:
                     cell(figure.unit),
                     figure.origin,
                     how,
-                    ", ".join(
-                        f"[{s}](../method/sources.md#{anchor(s)})" for s in figure.cites
-                    ),
+                    ", ".join(f"[{s}](../method/sources.md#{anchor(s)})" for s in figure.cites),
                 )
             )
         heads = ("key", "label", "unit", "origin", "law", "source")

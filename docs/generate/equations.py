@@ -111,9 +111,7 @@ def _called(name: str, inner: tuple[Any, ...]) -> str:
         joint = _text(_JOINED[name].replace(" ", "\u00a0"))
         return _bracketed(joint.join(_math(p, 1) for p in inner))
     shown = inner[:1] if name == "ROUND" else inner
-    return _row(
-        _text(_NAMED[name]), _bracketed("<mo>,</mo>".join(_math(p, 0) for p in shown))
-    )
+    return _row(_text(_NAMED[name]), _bracketed("<mo>,</mo>".join(_math(p, 0) for p in shown)))
 
 
 def _branches(condition: Term, then: Term, other: Term) -> str:

@@ -66,15 +66,12 @@ def raised() -> dict[str, Raised]:
 
 
 def _of_function(function: ast.FunctionDef, area: str, found: dict[str, Raised]) -> None:
-    assigned = sorted(
-        (n for n in ast.walk(function) if isinstance(n, ast.Assign)), key=lambda n: n.lineno
-    )
-    for node in ast.walk(function):
-        if not isinstance(node, ast.Call) or len(node.args) < 3:
-            continue
-        name = getattr(node.func, "attr", getattr(node.func, "id", ""))
-        if name not in {"flag", "Flag"}:
-            continue
+    nodes = list(ast.walk(function))
+    calls = [n for n in nodes if isinstance(n, ast.Call) and _raises(n)]
+    if not calls:
+        return
+    assigned = sorted((n for n in nodes if isinstance(n, ast.Assign)), key=lambda n: n.lineno)
+    for node in calls:
         named = {
             target.id: value.value
             for value in assigned
@@ -87,6 +84,11 @@ def _of_function(function: ast.FunctionDef, area: str, found: dict[str, Raised])
             entry = found.setdefault(one, Raised(area))
             entry.levels |= levels
             entry.texts |= dict.fromkeys(filter(None, _texts(node.args[2], named)))
+
+
+def _raises(node: ast.Call) -> bool:
+    name = getattr(node.func, "attr", getattr(node.func, "id", ""))
+    return name in {"flag", "Flag"} and len(node.args) > 2
 
 
 def _constants(node: ast.expr, named: dict[str, ast.expr]) -> list[str]:

@@ -39,9 +39,7 @@ def on_files(files: Files, config: Any) -> Files:
         files.append(File.generated(config, name, content=text))
     for picture in PICTURES:
         place = ROOT / "reports" / f"{picture}.png"
-        files.append(
-            File.generated(config, f"pictures/{picture}.png", abs_src_path=str(place))
-        )
+        files.append(File.generated(config, f"pictures/{picture}.png", abs_src_path=str(place)))
     return files
 
 

@@ -58,6 +58,8 @@ def pages() -> Iterator[tuple[str, str, str]]:
              for r in rows("lab_columns.csv")],
         )
     )  # fmt: skip
-    yield "reference/lab.md", "Lab reports", generated(
-        "Lab reports", "`analytes.csv`, `aliases.csv` and `lab_columns.csv`", body
+    yield (
+        "reference/lab.md",
+        "Lab reports",
+        generated("Lab reports", "`analytes.csv`, `aliases.csv` and `lab_columns.csv`", body),
     )

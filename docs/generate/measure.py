@@ -1,6 +1,6 @@
 """A plugin of pytest that notes what is compared: every `pytest.approx`, found and expected.
 
-    PRETREAT_COMPARED=out.json pytest -n 0 -p docs.generate.measure tests/published
+PRETREAT_COMPARED=out.json pytest -n 0 -p docs.generate.measure tests/published
 """
 
 import json

@@ -16,7 +16,7 @@ from docs.generate.studies import figures, laws_used
 from pretreat.core.law import LAWS, Law
 from pretreat.core.names import unit_of, words_of
 from pretreat.core.tables import rows, sources
-from pretreat.stages import BY_KEY, ORDER, train_in_words
+from pretreat.stages import ORDER, train_in_words
 from pretreat.stages.stage import Stage
 
 # Pages that are no unit process: file, title, what they hold, modules, prefixes of figures.
@@ -155,7 +155,8 @@ def _law(name: str) -> str:
     title = " ".join(words_of(own).split()).capitalize() or own
     unit = unit_of(own)
     parts = [
-        f"### {title}" + (f" [{unit}]" if unit not in {None, "-"} else "")
+        f"### {title}"
+        + (f" [{unit}]" if unit not in {None, "-"} else "")
         + f" {{ #{law_anchor(name)} }}",
         sentence(first),
         equation(law, own),

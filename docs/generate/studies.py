@@ -81,9 +81,7 @@ def studies() -> dict[str, Study]:
         for name, (analysis, stages, more) in TRAINS.items():
             path = Path(folder) / "site.toml"
             quoted = ", ".join(f'"{stage}"' for stage in stages.split())
-            text = SITE.format(
-                folder=DEMOS.as_posix(), analysis=analysis, stages=quoted, more=more
-            )
+            text = SITE.format(folder=DEMOS.as_posix(), analysis=analysis, stages=quoted, more=more)
             path.write_text(text, "utf-8")
             found[name] = size(path, draws=DRAWS)
     water = DEMOS / "quarrow_vale_well_2.csv"
