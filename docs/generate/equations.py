@@ -31,12 +31,24 @@ LISTED = 3  # members of an argument that is a list
 def arguments(law: Law[..., Any]) -> dict[str, Any]:
     """Return the arguments of a law as symbols; a list is shown by its first members."""
     given: dict[str, Any] = {}
+    called = words(law)
     for name, parameter in inspect.signature(law.function).parameters.items():
         if "Sequence" in str(parameter.annotation) or "tuple" in str(parameter.annotation):
-            given[name] = tuple(symbol(f"{name}.{i}", f"{name} {i}") for i in range(1, LISTED + 1))
+            given[name] = tuple(
+                symbol(f"{name}.{i}", f"{called[name]}#{i}") for i in range(1, LISTED + 1)
+            )
         else:
-            given[name] = symbol(name, name)
+            given[name] = symbol(name, called[name])
     return given
+
+
+def words(law: Law[..., Any]) -> dict[str, str]:
+    """Return what each argument of a law is called; with its unit where two would be the same."""
+    plain = [words_of(name) for name in law.names]
+    return {
+        name: f"{said} [{unit_of(name)}]" if plain.count(said) > 1 and unit_of(name) else said
+        for name, said in zip(law.names, plain, strict=True)
+    }
 
 
 def equation(law: Law[..., Any], name: str) -> str:
@@ -49,8 +61,8 @@ def equation(law: Law[..., Any], name: str) -> str:
     )
 
 
-def _text(words: str) -> str:
-    return f"<mtext>{html.escape(words)}</mtext>"
+def _text(said: str) -> str:
+    return f"<mtext>{html.escape(said)}</mtext>"
 
 
 def _row(*parts: str) -> str:
@@ -75,7 +87,8 @@ def _number(value: float) -> str:
 def _math(term: Term, level: int) -> str:
     op, parts = term.op, term.parts
     if op == "key":
-        return _text(words_of(parts[1]) if unit_of(parts[1]) else parts[1].replace("_", " "))
+        name, _, number = parts[1].partition("#")
+        return f"<msub>{_text(name)}<mn>{number}</mn></msub>" if number else _text(name)
     if op == "number":
         return _number(parts[0])
     if op in _LEVEL:
@@ -120,10 +133,13 @@ def _branches(condition: Term, then: Term, other: Term) -> str:
     while other.op == "call" and other.parts[0] == "IF":
         lines.append((other.parts[2], other.parts[1]))
         other = other.parts[3]
-    cells = [
-        f"<mtr><mtd>{_math(value, 0)}</mtd><mtd>{_text('where')}<mspace width='0.5em'/>"
-        f"{_math(test, 0)}</mtd></mtr>"
-        for value, test in lines
-    ]
-    cells.append(f"<mtr><mtd>{_math(other, 0)}</mtd><mtd>{_text('else')}</mtd></mtr>")
-    return _row('<mo stretchy="true">{</mo>', f'<mtable class="cases">{"".join(cells)}</mtable>')
+    cells = [_line(value, _row(_text("where\u00a0"), _math(test, 0))) for value, test in lines]
+    cells.append(_line(other, _text("else")))
+    return f'<mtable class="cases">{"".join(cells)}</mtable>'
+
+
+def _line(value: Term, test: str) -> str:
+    return (
+        f'<mtr><mtd><mstyle displaystyle="true">{_math(value, 0)}</mstyle>'
+        f"<mspace width='1em'/></mtd><mtd>{test}</mtd></mtr>"
+    )

@@ -2,6 +2,8 @@
 
 import ast
 import csv
+import json
+import lzma
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -12,9 +14,13 @@ import pretreat
 from docs.generate.markdown import anchor, cell, code, generated, table
 from docs.generate.studies import studies
 from pretreat.core.tables import rows
+from pretreat.lab.interpret.remarks import _REMARKS
+from pretreat.membrane.elements.figures import GRAVE
+from pretreat.quote.lines import MISSING
 
 PACKAGE = Path(pretreat.__file__).parent
-ADVICE = Path(__file__).parents[1] / "flags.csv"
+ROOT = Path(__file__).parents[2]
+ADVICE = ROOT / "docs" / "flags.csv"
 LEVELS = ("info", "caution", "warning")
 CODE = re.compile(r"[a-z][a-z0-9_]*")
 AREAS = {
@@ -61,34 +67,80 @@ def raised() -> dict[str, Raised]:
         tree = ast.parse(path.read_text("utf-8"))
         for function in ast.walk(tree):
             if isinstance(function, ast.FunctionDef):
-                _of_function(function, area, found)
+                _of_function(function, area, found, _constants_of(tree))
+    found |= _of_elements()
+    for one, (level, text) in _REMARKS.items():
+        found.setdefault(one, Raised(AREAS["lab"], {level}, {text: None}))
     return found
 
 
-def _of_function(function: ast.FunctionDef, area: str, found: dict[str, Raised]) -> None:
+def _of_elements() -> dict[str, Raised]:
+    """Return the limits of elements and vessels, which are flags by a table of their own."""
+    source = (PACKAGE / "membrane" / "elements" / "checks.py").read_text("utf-8")
+    words: dict[str, str] = {}
+    for node in ast.walk(ast.parse(source)):
+        given = node.elts if isinstance(node, ast.Tuple) else getattr(node, "args", None)
+        if not isinstance(given, list) or len(given) != 5:
+            continue
+        first, second = given[:2]
+        if isinstance(first, ast.Constant) and CODE.fullmatch(str(first.value)):
+            told = second.value if isinstance(second, ast.Constant) else first.value
+            words[str(first.value)] = f"{str(told).replace('_', ' ')} is …, at most …"
+    return {
+        one: Raised(AREAS["membrane"], {"warning" if one in GRAVE else "caution"}, {text: None})
+        for one, text in words.items()
+    }
+
+
+def _constants_of(module: ast.Module) -> dict[str, ast.expr]:
+    """Return the names that a module gives to texts; that of a missing price is imported."""
+    return {"MISSING": ast.Constant(MISSING)} | {
+        target.id: node.value
+        for node in module.body
+        if isinstance(node, ast.Assign) and isinstance(node.value, ast.Constant)
+        for target in node.targets
+        if isinstance(target, ast.Name)
+    }
+
+
+def _of_function(
+    function: ast.FunctionDef, area: str, found: dict[str, Raised], fixed: dict[str, ast.expr]
+) -> None:
     nodes = list(ast.walk(function))
-    calls = [n for n in nodes if isinstance(n, ast.Call) and _raises(n)]
+    calls = [(n.lineno, n.args) for n in nodes if isinstance(n, ast.Call) and _raises(n)]
+    calls += [(n.lineno, n.elts) for n in nodes if isinstance(n, ast.Tuple) and _tells(n)]
     if not calls:
         return
     assigned = sorted((n for n in nodes if isinstance(n, ast.Assign)), key=lambda n: n.lineno)
-    for node in calls:
-        named = {
+    for line, given in calls:
+        named = fixed | {
             target.id: value.value
             for value in assigned
             for target in value.targets
-            if isinstance(target, ast.Name) and value.lineno < node.lineno
+            if isinstance(target, ast.Name) and value.lineno < line
         }
-        codes = [c for c in _constants(node.args[0], named) if CODE.fullmatch(c)]
-        levels = {one for one in _constants(node.args[1], named) if one in LEVELS}
+        codes = [c for c in _constants(given[0], named) if CODE.fullmatch(c)]
+        levels = {one for one in _constants(given[1], named) if one in LEVELS}
         for one in codes:
             entry = found.setdefault(one, Raised(area))
             entry.levels |= levels
-            entry.texts |= dict.fromkeys(filter(None, _texts(node.args[2], named)))
+            entry.texts |= dict.fromkeys(filter(None, _texts(given[2], named)))
 
 
 def _raises(node: ast.Call) -> bool:
     name = getattr(node.func, "attr", getattr(node.func, "id", ""))
     return name in {"flag", "Flag"} and len(node.args) > 2
+
+
+def _tells(node: ast.Tuple) -> bool:
+    """Tell whether a tuple is a flag to be: its code, its level, its words."""
+    first, second = (*node.elts, None, None)[:2]
+    return (
+        len(node.elts) == 3
+        and isinstance(first, ast.Constant)
+        and isinstance(second, ast.Constant)
+        and second.value in LEVELS
+    )
 
 
 def _constants(node: ast.expr, named: dict[str, ast.expr]) -> list[str]:
@@ -110,7 +162,7 @@ def _texts(node: ast.expr, named: dict[str, ast.expr]) -> list[str]:
         return _texts(named[node.id], rest)
     if isinstance(node, ast.IfExp):
         return _texts(node.body, named) + _texts(node.orelse, named)
-    text = re.sub(r"…(\W*…)+", "…", _written(node))
+    text = re.sub(r"…(\W*…)+", "…", _written(node)).lstrip("…'\": ")
     return [text] if re.search(r"[a-z]{3}", text) else []
 
 
@@ -131,16 +183,30 @@ def advice() -> dict[str, str]:
         return {row["code"]: row["what_to_do"] for row in csv.DictReader(file)}
 
 
+@lru_cache(maxsize=1)
+def _recorded() -> dict[str, str]:
+    """Return words of flags from the newest record of what the program said."""
+    folder = sorted((ROOT / "tests" / "frozen").glob("reference_*"))[-1]
+    found: dict[str, str] = {}
+    for path in sorted(folder.glob("*.json.xz")):
+        for flag in json.loads(lzma.decompress(path.read_bytes())).get("flags", ()):
+            found.setdefault(flag["code"], flag["text"])
+    return found
+
+
 def pages() -> Iterator[tuple[str, str, str]]:
     """Yield file, title and text of the page."""
     seen = {f.code: f.text for s in studies().values() for f in s.flags}
     parts = [INTRO.strip()]
+    for one, text in seen.items():
+        if one not in raised() and not one.startswith(("safety_", "finding_")):
+            raise RuntimeError(f"the flag {one} is not found in the source: {text}")
     for area in dict.fromkeys(AREAS.values()):
         lines = []
         for key, entry in sorted(raised().items()):
             if entry.area != area:
                 continue
-            words = list(entry.texts) or [seen.get(key, "")]
+            words = list(entry.texts) or [seen.get(key) or _recorded().get(key, "")]
             lines.append(
                 (
                     f'<span id="{anchor(key)}"></span>{code(key)}',

@@ -11,8 +11,11 @@ def cell(text: object) -> str:
 
 
 def code(text: object) -> str:
-    """Return a text as code within a table."""
-    return f"`{str(text).replace('|', '¦')}`" if str(text) else ""
+    """Return a text as code within a table, that may break behind a dot or an underscore."""
+    shown = html.escape(str(text), quote=False).replace("|", "&#124;").replace("*", "&#42;")
+    shown = shown.replace("[", "&#91;").replace("]", "&#93;")
+    shown = shown.replace(".", ".<wbr>").replace("_", "&#95;<wbr>")
+    return f"<code>{shown}</code>" if shown else ""
 
 
 def table(headings: Sequence[str], lines: Iterable[Sequence[str]]) -> str:

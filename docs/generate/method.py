@@ -10,7 +10,7 @@ from importlib import import_module, resources
 from typing import Any
 
 import pretreat
-from docs.generate.equations import equation
+from docs.generate.equations import equation, words
 from docs.generate.markdown import anchor, cell, code, generated, sentence, table
 from docs.generate.studies import figures, laws_used
 from pretreat.core.law import LAWS, Law
@@ -142,8 +142,8 @@ def _chosen(stage: Stage) -> str:
 def _conditions(text: str) -> str:
     """Return conditions in signs a reader knows."""
     signs = {"<=": "≤", ">=": "≥", "<": "<", ">": ">"}
-    words = COMPARED.sub(lambda m: f"{m[1].replace('_', ' ')} {signs[m[2]]} {m[3]}", text)
-    return words.replace(" | ", " or ")
+    said = COMPARED.sub(lambda m: f"{m[1].replace('_', ' ')} {signs[m[2]]} {m[3]}", text)
+    return said.replace(" | ", " or ")
 
 
 def _law(name: str) -> str:
@@ -166,7 +166,7 @@ def _law(name: str) -> str:
     ]
     if used:
         shown = ", ".join(
-            f"[`{key}`](../reference/figures.md#{anchor(key)})" for key, _ in used[:4]
+            f"[{code(key)}](../reference/figures.md#{anchor(key)})" for key, _ in used[:4]
         )
         more = f" and {len(used) - 4} more" if len(used) > 4 else ""
         parts.append(f"**Figures:** {shown}{more}")
@@ -176,12 +176,12 @@ def _law(name: str) -> str:
 
 
 def _variables(law: Law[..., Any]) -> str:
-    lines = []
+    lines, called = [], words(law)
     for name, parameter in inspect.signature(law.function).parameters.items():
         allowed = str(law.validity[name]) if name in law.validity else ""
         default = parameter.default
         usual = "" if default is inspect.Parameter.empty or default is None else f"{default:g}"
-        lines.append((cell(words_of(name)), cell(unit_of(name) or "-"), allowed, usual))
+        lines.append((cell(called[name]), cell(unit_of(name) or "-"), allowed, usual))
     heads = ["quantity", "unit", "valid", "usual"]
     if not any(line[3] for line in lines):
         heads, lines = heads[:3], [line[:3] for line in lines]
@@ -191,10 +191,10 @@ def _variables(law: Law[..., Any]) -> str:
 def _check(rest: str) -> str:
     """Return the value from outside that the docstring holds, in words and as a call."""
     calls = [f"{m[1]} → {m[3].strip()}" for m in DOCTEST.finditer(rest + "\n")]
-    words = DOCTEST.sub("", rest + "\n").strip()
-    words = " ".join(" ".join(words.split()).split())
+    said = DOCTEST.sub("", rest + "\n").strip()
+    said = " ".join(said.split())
     shown = "; ".join(f"`{call}`" for call in calls)
-    return f"**Checked against:** {cell(words) + ' ' if words else ''}{shown}" if calls else words
+    return f"**Checked against:** {cell(said) + ' ' if said else ''}{shown}" if calls else said
 
 
 def _cited(key: str, where: str, evidence: str = "") -> str:
@@ -219,7 +219,7 @@ def _borrowed(slug: str, prefixes: tuple[str, ...]) -> str:
         return ""
     lines = [
         (
-            ", ".join(f"[`{k}`](../reference/figures.md#{anchor(k)})" for k in keys[:3]),
+            ", ".join(f"[{code(k)}](../reference/figures.md#{anchor(k)})" for k in keys[:3]),
             f"[{cell(words_of(name.split(':')[1]))}]({link(name, '')})",
         )
         for name, keys in found.items()
@@ -232,7 +232,7 @@ def _no_law(prefixes: tuple[str, ...]) -> str:
     by_law = {key for _, key, _ in laws_used()}
     lines = [
         (
-            f"[`{key}`](../reference/figures.md#{anchor(key)})",
+            f"[{code(key)}](../reference/figures.md#{anchor(key)})",
             cell(figure.label),
             cell(figure.unit),
             cell(figure.method or figure.origin),

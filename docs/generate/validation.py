@@ -8,6 +8,7 @@ import re
 import subprocess
 import sys
 import tempfile
+import textwrap
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
@@ -25,6 +26,7 @@ the largest of a check, beside what was expected there; a check without one comp
 way (a range, an order). *From memory* or *computed* in the words of a check says that no printed
 page stands behind it.
 """
+LONGEST_TITLE = 80
 Compared = dict[str, tuple[bool, list[tuple[float, float]]]]
 
 
@@ -84,7 +86,9 @@ def _module(path: Path, noted: Compared) -> str:
 
 def _title(doc: str) -> str:
     """Return the beginning of a docstring as a heading."""
-    return re.split(r"(?<=[a-z0-9)])[.:] |, (?=doi)", doc)[0].rstrip(".:").replace("|", "")[:90]
+    doc = re.sub(r"^[A-Z]+\d+[A-Z]*: ", "", doc)  # the key of a source
+    first = re.split(r"(?<=[a-z0-9)])[.:;] |, (?=doi|section|[0-9]{1,2} [A-Z])", doc)[0]
+    return textwrap.shorten(first.rstrip(".:"), LONGEST_TITLE, placeholder=" …")
 
 
 def _largest(pairs: Sequence[tuple[float, float]]) -> tuple[str, str]:

@@ -4,6 +4,7 @@ import xml.etree.ElementTree as ET
 
 from docs.generate import method, sessions, site_file
 from docs.generate.equations import equation
+from docs.generate.markdown import code
 from pretreat.core.law import Number, law, least, when
 from pretreat.core.tables import rows
 from pretreat.site.sheets.catalogue import catalogue
@@ -54,7 +55,7 @@ def test_site_file_reference_holds_every_key():
     ((_, _, text),) = site_file.pages()
     for entry in catalogue(tables()):
         if entry.key:
-            assert f"`{entry.key}`" in text, entry
+            assert code(entry.key) in text, entry
     assert len(rows("site_keys.csv")) > 100
 
 
