@@ -6,8 +6,12 @@ from docs.generate.markdown import cell, code, generated, table
 from pretreat.core.tables import rows
 
 LANGUAGES = {
-    "en": "English", "es": "Spanish", "fr": "French", "de": "German", "pt": "Portuguese",
-    "it": "Italian", "pl": "Polish", "tr": "Turkish", "nl": "Dutch", "ar": "Arabic",
+    "ar": "Arabic", "bg": "Bulgarian", "cs": "Czech", "da": "Danish", "de": "German",
+    "el": "Greek", "es": "Spanish", "et": "Estonian", "fi": "Finnish", "fr": "French",
+    "hr": "Croatian", "hu": "Hungarian", "it": "Italian", "ja": "Japanese", "ko": "Korean",
+    "lt": "Lithuanian", "lv": "Latvian", "nb": "Norwegian", "nl": "Dutch", "pl": "Polish",
+    "pt": "Portuguese", "ro": "Romanian", "ru": "Russian", "sk": "Slovak", "sr": "Serbian",
+    "sv": "Swedish", "tr": "Turkish", "uk": "Ukrainian", "vi": "Vietnamese", "zh": "Chinese",
 }  # fmt: skip
 INTRO = """
 A report is read as it is printed: CSV and text in any encoding and separator, XLSX, XLS, ODS,
@@ -44,7 +48,7 @@ def pages() -> Iterator[tuple[str, str, str]]:
         if key not in known
     ]  # fmt: skip
     langs = sorted({row["lang"] for row in rows("aliases.csv")} - {"en"})
-    spoken = ", ".join(LANGUAGES.get(lang, lang) for lang in langs)
+    spoken = ", ".join(sorted(LANGUAGES.get(lang, lang) for lang in langs))
     body = (
         f"{INTRO.strip()}\n\n## Analytes\n\nNames are compared without accents, case and signs. "
         f"Beside English, names are known in these languages: {spoken}.\n\n"

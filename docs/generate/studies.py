@@ -7,6 +7,7 @@ from pathlib import Path
 
 from pretreat import check, rate, scaling, size
 from pretreat.core.results import Figure, Series, Study
+from pretreat.public import record
 
 ROOT = Path(__file__).parents[2]
 DEMOS = ROOT / "water_analyses"
@@ -66,6 +67,10 @@ TRAINS = {
         "",
     ),
 }
+# Sites of the tests whose ways of working no demo has.
+SITES = ROOT / "tests" / "frozen" / "sites"
+SIZED = ("well_known", "continuous", "derated")
+RATED = ("refill", "vessels_alone")
 
 
 @lru_cache(maxsize=1)
@@ -84,6 +89,9 @@ def studies() -> dict[str, Study]:
             text = SITE.format(folder=DEMOS.as_posix(), analysis=analysis, stages=quoted, more=more)
             path.write_text(text, "utf-8")
             found[name] = size(path, draws=DRAWS)
+    found |= {name: size(SITES / f"{name}.toml", draws=0) for name in SIZED}
+    found |= {name: rate(SITES / f"{name}.toml", draws=0) for name in RATED}
+    found["record"] = record(SITES / "sized.toml", SITES / "readings.record.csv")
     water = DEMOS / "quarrow_vale_well_2.csv"
     found["check"] = check(water)
     found["scaling"] = scaling(water, 0.65, draws=DRAWS)

@@ -78,7 +78,7 @@ def _module(path: Path, noted: Compared) -> str:
             continue
         pairs = [pair for _, found in mine for pair in found]
         words = cell(sentence(node.name.removeprefix("test_").replace("_", " ")).rstrip("."))
-        said = cell(sentence(ast.get_docstring(node) or ""))
+        said = cell(sentence(ast.get_docstring(node) or "as above"))
         lines.append((words, said, str(len(pairs) or ""), *_largest(pairs)))
     heads = ("check", "source and place", "numbers", "largest difference", "expected there")
     return f"## {_title(doc)}\n\n{cell(sentence(doc))}\n\n" + table(heads, lines)
@@ -87,7 +87,7 @@ def _module(path: Path, noted: Compared) -> str:
 def _title(doc: str) -> str:
     """Return the beginning of a docstring as a heading."""
     doc = re.sub(r"^[A-Z]+\d+[A-Z]*: ", "", doc)  # the key of a source
-    first = re.split(r"(?<=[a-z0-9)])[.:;] |, (?=doi|section|[0-9]{1,2} [A-Z])", doc)[0]
+    first = re.split(r"(?<=[a-z0-9)][a-z0-9)][a-z0-9)])[.:;] |, (?=doi)", doc)[0]
     return textwrap.shorten(first.rstrip(".:"), LONGEST_TITLE, placeholder=" …")
 
 
