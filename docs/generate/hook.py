@@ -1,4 +1,4 @@
-"""What mkdocs calls: adds the generated pages and runs the sessions of the written ones."""
+"""What mkdocs calls: adds the generated pages and runs what the written ones quote."""
 
 import sys
 from collections.abc import Iterator
@@ -10,7 +10,7 @@ sys.path.insert(0, str(ROOT))  # mkdocs loads this file by its place
 
 from mkdocs.structure.files import File, Files  # noqa: E402
 
-from docs.generate import catalogue, flags, lab, method, sessions, site_file, validation  # noqa: E402
+from docs.generate import catalogue, flags, lab, method, quoted, site_file, validation  # noqa: E402
 
 CAUTIONS = "<!-- cautions -->"  # where a page has them
 PICTURES = ("quarrow_vale_summary", "quarrow_vale_scaling", "quarrow_vale_card")
@@ -47,4 +47,4 @@ def on_page_markdown(markdown: str, page: Any, **_: Any) -> str:
     """Run what the page quotes, and put the cautions where they belong."""
     if CAUTIONS in markdown:
         markdown = markdown.replace(CAUTIONS, method.all_cautions())
-    return sessions.filled(markdown)
+    return quoted.filled(markdown)

@@ -14,6 +14,7 @@ from pathlib import Path
 
 from docs.generate.markdown import cell, code, generated, sentence, table
 from docs.generate.method import laws
+from pretreat.core.tables import sources
 
 ROOT = Path(__file__).parents[2]
 PUBLISHED = ROOT / "tests" / "published"
@@ -27,6 +28,7 @@ way (a range, an order). *From memory* or *computed* in the words of a check say
 page stands behind it.
 """
 LONGEST_TITLE = 80
+ORIGINS = r"[Pp]rinted|PHREEQC|[Bb]y hand|Table \d|[Ff]rom memory|[Cc]ommon practice|[Ee]xample \d"
 Compared = dict[str, tuple[bool, list[tuple[float, float]]]]
 
 
@@ -59,7 +61,7 @@ def pages() -> Iterator[tuple[str, str, str]]:
         f"This build: {len(noted)} checks, {checks:,} numbers compared, all held.",
     ]
     parts += [_module(path, noted) for path in sorted(PUBLISHED.glob("test_*.py"))]
-    parts += [_phreeqc(), _laws(), _benchmarks(), _folders()]
+    parts += [_phreeqc(), _laws(), _benchmarks(), _elsewhere(), _folders()]
     body = "\n\n".join(filter(None, parts))
     origin = "a run of `tests/published`, the laws and `DEVELOPERS.md`"
     yield "validation.md", "Validation", generated("Validation", origin, body)
@@ -77,9 +79,8 @@ def _module(path: Path, noted: Compared) -> str:
         if not mine:
             continue
         pairs = [pair for _, found in mine for pair in found]
-        words = cell(sentence(node.name.removeprefix("test_").replace("_", " ")).rstrip("."))
         said = cell(sentence(ast.get_docstring(node) or "as above"))
-        lines.append((words, said, str(len(pairs) or ""), *_largest(pairs)))
+        lines.append((_words(node), said, str(len(pairs) or ""), *_largest(pairs)))
     heads = ("check", "source and place", "numbers", "largest difference", "expected there")
     return f"## {_title(doc)}\n\n{cell(sentence(doc))}\n\n" + table(heads, lines)
 
@@ -134,6 +135,30 @@ def _benchmarks() -> str:
     if match is None:
         return ""
     return "## Longer runs, as last seen\n\n" + match[0]
+
+
+def _elsewhere() -> str:
+    """Return the checks of the other tests whose words name something outside."""
+    keys = "|".join(map(re.escape, sources()))
+    outside = re.compile(rf"\b(?:{keys}|{ORIGINS})")
+    lines = []
+    for path in sorted((ROOT / "tests").glob("*/test_*.py")):
+        if path.parent.name in {"published", "house", "docs"}:
+            continue
+        for node in ast.parse(path.read_text("utf-8")).body:
+            doc = ast.get_docstring(node) if isinstance(node, ast.FunctionDef) else None
+            if doc and node.name.startswith("test_") and outside.search(doc):
+                lines.append((_words(node), cell(sentence(doc)), code(path.parent.name)))
+    return (
+        "## Checks elsewhere in the tests\n\nThose whose words name where the expected number "
+        "comes from; they hold in every run, and are not measured here.\n\n"
+        + table(("check", "source and place", "in"), lines)
+    )
+
+
+def _words(node: ast.FunctionDef) -> str:
+    """Return what a test is called, as a sentence."""
+    return cell(sentence(node.name.removeprefix("test_").replace("_", " ")).rstrip("."))
 
 
 def _folders() -> str:

@@ -2,7 +2,7 @@
 
 import xml.etree.ElementTree as ET
 
-from docs.generate import method, sessions, site_file
+from docs.generate import method, quoted, site_file
 from docs.generate.equations import equation
 from docs.generate.markdown import code
 from pretreat.core.law import Number, law, least, when
@@ -62,4 +62,4 @@ def test_site_file_reference_holds_every_key():
 def test_cautions_stand_in_full_on_the_page_of_safety():
     text = method.all_cautions()
     assert all(row["text"][:40].split(";")[0][:30] in text for row in rows("cautions.csv"))
-    assert sessions.DOCS.joinpath("safety.md").read_text("utf-8").count("<!-- cautions -->") == 1
+    assert quoted.DOCS.joinpath("safety.md").read_text("utf-8").count("<!-- cautions -->") == 1

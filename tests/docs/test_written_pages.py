@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 import typer
 
-from docs.generate import flags, method, sessions
+from docs.generate import flags, method, quoted
 from pretreat import cli
 from pretreat.stages import ORDER
 
@@ -64,14 +64,14 @@ def test_links_lead_somewhere(page):
 
 def _commands():
     for page in PAGES:
-        for block in sessions.blocks(page.read_text("utf-8")):
+        for block in quoted.blocks(page.read_text("utf-8")):
             for line in block.commands:
                 for part in re.split(r" [|;] ?|; ", line):
                     if part.startswith("pretreat "):
                         yield f"{page.name}: {part}"
 
 
-def test_sessions_use_commands_and_options_that_exist():
+def test_pages_use_commands_and_options_that_exist():
     """The build runs them; here their words are held against the commands."""
     for line in set(_commands()):
         _hold_against_the_command(line)
@@ -84,17 +84,17 @@ def _hold_against_the_command(line):
     assert used <= options, line
 
 
-def test_every_command_has_a_session():
+def test_every_command_is_shown():
     said = {line.split(": pretreat ")[1].split()[0] for line in _commands()}
     assert set(COMMANDS) - {"page"} <= said  # a page has no end
 
 
-def test_a_session_is_cut_to_what_a_page_shows(tmp_path):
+def test_an_output_is_cut_to_what_a_page_shows(tmp_path):
     block = "```console run from=b lines=2\n$ printf 'a\\nb\\nc\\nd\\n'\n```"
-    shown = sessions.filled(block)
+    shown = quoted.filled(block)
     assert shown.splitlines()[2:-1] == ["...", "b", "..."]
     with pytest.raises(RuntimeError, match="exit 3"):
-        sessions.run("exit 3", tmp_path, 0)
+        quoted.run("exit 3", tmp_path, 0)
 
 
 @pytest.mark.parametrize("page", [p for p in PAGES if ">>> " in p.read_text("utf-8")], ids=_named)

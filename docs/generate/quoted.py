@@ -1,4 +1,4 @@
-"""Sessions and examples: what a page quotes of a command or script is what it says today.
+"""Commands and scripts on a page: what it quotes of them is what they say today.
 
 A block of a page that begins with three backticks and ``console run`` holds lines such as
 ``$ pretreat check water_analyses/drover_flat.csv``; each is run in a copy of the demo sites, and
@@ -35,7 +35,7 @@ class Block(NamedTuple):
 
     @property
     def commands(self) -> list[str]:
-        """The command lines of a session."""
+        """The command lines of a block."""
         return [line[2:] for line in self.body.splitlines() if line.startswith("$ ")]
 
 
