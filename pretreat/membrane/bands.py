@@ -8,7 +8,7 @@ from typing import Any, Literal
 import numpy as np
 
 from pretreat.core.tables import rows
-from pretreat.site.design import KChart
+from pretreat.site.design import MODERN, KChart
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,21 +51,23 @@ class LimitBand:
     note: str
 
 
-@lru_cache(maxsize=2)
-def limit_bands(inhibitor: bool) -> Mapping[str, LimitBand]:
+@lru_cache(maxsize=4)
+def limit_bands(inhibitor: bool, kind: str = MODERN) -> Mapping[str, LimitBand]:
     """Return the bands of data/limits.csv by scale, calcite first.
 
     Parameters
     ----------
     inhibitor : bool
         With an inhibitor (common practice, no source) or without (saturation). [-]
+    kind : str
+        What is dosed, one of `INHIBITORS`; rows of its own go before the general ones. [-]
 
     Returns
     -------
     mapping of str to LimitBand
         Index of carbonate, else percent of saturation. [-]
     """
-    word = "yes" if inhibitor else "no"
+    words = ("yes", kind) if inhibitor else ("no",)
     return {
         r["criterion"]: LimitBand(
             r["name"],
@@ -76,13 +78,16 @@ def limit_bands(inhibitor: bool) -> Mapping[str, LimitBand]:
             r["evidence"],
             r["note"],
         )
+        for word in words
         for r in rows("limits.csv")
         if r["inhibitor"] == word
     }
 
 
-@lru_cache(maxsize=8)
-def default_limits(inhibitor: bool, column: Column = "likely") -> Limits:
+@lru_cache(maxsize=16)
+def default_limits(
+    inhibitor: bool, column: Column = "likely", kind: str = MODERN
+) -> Limits:
     """Return the default limits of data/limits.csv.
 
     Parameters
@@ -91,12 +96,14 @@ def default_limits(inhibitor: bool, column: Column = "likely") -> Limits:
         With an inhibitor (common practice, no source) or without (saturation). [-]
     column : {"low", "likely", "high"}
         Which of the band. [-]
+    kind : str
+        What is dosed, one of `INHIBITORS`. [-]
 
     Returns
     -------
     Limits
         The limits. [-]
     """
-    table = {k: float(getattr(band, column)) for k, band in limit_bands(inhibitor).items()}
+    table = {k: float(getattr(band, column)) for k, band in limit_bands(inhibitor, kind).items()}
     index = table.pop("calcite")
     return Limits(index, index, {k: float(np.log10(v / 100.0)) for k, v in table.items()})

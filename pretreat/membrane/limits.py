@@ -71,7 +71,7 @@ def limits_from(choices: LimitChoices, inhibitor: bool, column: Column = "likely
     Limits
         The limits. [-]
     """
-    base = default_limits(inhibitor, column)
+    base = default_limits(inhibitor, column, choices.inhibitor_kind)
     limits = {"lsi": base.lsi, "sdsi": base.sdsi, **base.si}
     limits |= _own(choices.file_with if inhibitor else choices.file_without)
     single = LimitSet(choices.lsi, choices.sdsi, choices.percent_of_saturation)
@@ -311,7 +311,7 @@ def _enter_limit_table(
     prefix: str,
 ) -> None:
     choices, recovery = chosen
-    bands = limit_bands(choices.inhibitor)
+    bands = limit_bands(choices.inhibitor, choices.inhibitor_kind)
     limits, low, high = (
         limits_from(choices, choices.inhibitor, c) for c in ("likely", "low", "high")
     )

@@ -187,6 +187,11 @@ class LimitSet:
     percent_of_saturation: Mapping[str, float] = field(default_factory=_nothing)  # by mineral
 
 
+# What a scale inhibitor is: products of today, and the phosphate that they came after.
+INHIBITORS = ("phosphonate", "polymer", "hexametaphosphate")
+MODERN = INHIBITORS[0]
+
+
 @dataclass(frozen=True, slots=True)
 class LimitChoices:
     """Scaling limits chosen by the user; what is not chosen keeps its default.
@@ -196,6 +201,7 @@ class LimitChoices:
     """
 
     inhibitor: bool = False
+    inhibitor_kind: str = MODERN  # one of INHIBITORS
     lsi: float | None = None
     sdsi: float | None = None
     percent_of_saturation: Mapping[str, float] = field(default_factory=_nothing)  # by mineral

@@ -8,8 +8,8 @@ from typing import Any
 
 from pretreat.core.doors import Kind, csv_table, quoted
 from pretreat.core.errors import DesignError, one_of
-from pretreat.site.design import KChart, LimitChoices, LimitSet
-from pretreat.site.keys import Keys, flag, number, path
+from pretreat.site.design import INHIBITORS, MODERN, KChart, LimitChoices, LimitSet
+from pretreat.site.keys import Keys, flag, number, path, word
 
 MINERALS_WITH_LIMIT = (
     "gypsum",
@@ -27,8 +27,10 @@ LIMIT_COLUMNS = ("scale", "measure", "without_inhibitor", "with_inhibitor", "sou
 CHART_COLUMNS = ("ionic_strength_mol_kg", "temperature_c", "k")
 INDEX = number(-5.0, 5.0, "")
 PERCENT = number(0.0, 1e6, "", open_low=True)
+KIND = word(*INHIBITORS)
 LIMIT_KEYS: Keys = {
     "inhibitor": ("inhibitor", flag, ""),
+    "inhibitor_kind": ("inhibitor_kind", KIND, ""),
     **{name: (name, INDEX, "bare") for name in ("lsi", "sdsi")},
     **{f"si_{name}": (f"si_{name}", INDEX, "bare") for name in MINERALS_WITH_LIMIT},
     **{f"pct_{name}": (f"pct_{name}", PERCENT, "bare") for name in MINERALS_WITH_LIMIT},
@@ -39,7 +41,7 @@ TABLE = Kind("the table", "no such file; check the name", 4, DesignError)
 
 
 def read_limits(table: Mapping[str, Any], base: Path) -> LimitChoices:
-    """Read [limits]: inhibitor, lsi, sdsi, si_<mineral> or pct_<mineral>, file, sdsi_k_chart.
+    """Read [limits]: inhibitor and its kind, lsi, sdsi, si_<mineral> or pct_<mineral>, file, sdsi_k_chart.
 
     Parameters
     ----------
@@ -73,6 +75,7 @@ def read_limits(table: Mapping[str, Any], base: Path) -> LimitChoices:
     return with_files(
         LimitChoices(
             inhibitor=flag("[limits] inhibitor", table.get("inhibitor", False), base),
+            inhibitor_kind=KIND("[limits] inhibitor_kind", table.get("inhibitor_kind", MODERN), base),
             lsi=INDEX("[limits] lsi", table["lsi"], base) if "lsi" in table else None,
             sdsi=INDEX("[limits] sdsi", table["sdsi"], base) if "sdsi" in table else None,
             percent_of_saturation=MappingProxyType(percent),
