@@ -33,6 +33,7 @@ from pretreat.plant.elements import enter_use, machine_on
 from pretreat.plant.health import Situation, enter_health, situation_of
 from pretreat.plant.levers import enter_levers
 from pretreat.plant.machine import enter_measured_flows, membrane_point
+from pretreat.plant.membrane_checks import enter_membrane_checks, fed_as_analysed
 from pretreat.plant.raw_water import enter_speciated, kit_raw_water, raw_water
 from pretreat.plant.setpoints import enter_setpoints
 from pretreat.plant.summary import enter_summary
@@ -45,6 +46,7 @@ from pretreat.site.design import DesignBasis, LimitChoices, WaterBasis
 from pretreat.site.keys import HIGHEST_RECOVERY
 from pretreat.stages.fixed import fixed_stages
 from pretreat.stages.stream import RawWater, Stream
+from pretreat.stages.train import Entries
 
 Mode = Literal["size", "rate"]
 
@@ -133,6 +135,7 @@ def run_scaling(
     brine = scaled.brine
     enter_product(ledger, feed, brine, point)
     enter_health(ledger, water, Situation(("membrane",)))
+    enter_membrane_checks(Entries(ledger), fed_as_analysed(water, found.scaling))
     asked = Asked(
         water,
         found,
