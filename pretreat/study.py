@@ -34,6 +34,7 @@ from pretreat.plant.finished.figures import enter_finished
 from pretreat.plant.health import Situation, enter_health, situation_of
 from pretreat.plant.levers import enter_levers
 from pretreat.plant.machine import enter_measured_flows, membrane_point
+from pretreat.plant.membrane_checks import enter_membrane_checks, fed_as_analysed
 from pretreat.plant.raw_water import enter_speciated, kit_raw_water, raw_water
 from pretreat.plant.setpoints import enter_setpoints
 from pretreat.plant.summary import enter_summary
@@ -48,6 +49,7 @@ from pretreat.site.design import DesignBasis, LimitChoices, WaterBasis
 from pretreat.site.keys import HIGHEST_RECOVERY
 from pretreat.stages.fixed import fixed_stages
 from pretreat.stages.stream import RawWater, Stream
+from pretreat.stages.train import Entries
 
 Mode = Literal["size", "rate"]
 
@@ -136,6 +138,7 @@ def run_scaling(
     brine = scaled.brine
     enter_product(ledger, feed, brine, point)
     enter_health(ledger, water, Situation(("membrane",)))
+    enter_membrane_checks(Entries(ledger), fed_as_analysed(water, found.scaling))
     asked = Asked(
         water,
         found,

@@ -111,13 +111,20 @@ def enter_metals(
                 f"{prefix}scaling.si_sepiolite_d",
             )
         )
-    _flag_beside_silica(ledger, feed, reach, prefix)
+    _flag_beside_silica(ledger, feed, point, reach, prefix)
 
 
 def _flag_beside_silica(
-    ledger: Ledger, feed: FeedWater, reach: tuple[Reach, Reach], prefix: str
+    ledger: Ledger,
+    feed: FeedWater,
+    point: MembranePoint,
+    reach: tuple[Reach, Reach],
+    prefix: str,
 ) -> None:
-    """Say how far silica goes without a dispersant where iron or aluminium spoils one."""
+    """Say how far silica goes without a dispersant where iron or aluminium spoils one.
+
+    A caution where the design relies on the dispersant, else a remark.
+    """
     plain, inhibited = reach
     least = thresholds()["silica_metal_mg_l"]
     found = [(k, _f(feed.mg_l[k])) for k in BESIDE_SILICA if k in feed.mg_l]
@@ -129,7 +136,7 @@ def _flag_beside_silica(
         ledger.flag(
             Flag(
                 "silica_metals",
-                "caution",
+                "caution" if point.recovery > alone else "info",
                 f"{' and '.join(over)}{of_which(prefix)}: the limit of silica with a "
                 f"dispersant holds below {least:g} mg/L of iron and of aluminium only; "
                 f"without it silica stops at a recovery of {alone:.2f}",

@@ -1,55 +1,157 @@
 """The water at the membranes against what they take: one row each."""
 
 from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 from pretreat.core.basis import Level, Series, Value
+from pretreat.core.water import WaterAnalysis, nothing
+from pretreat.lab.water_figures import property_taken
 from pretreat.stages.limits import TrainLimit, train_limits
-from pretreat.stages.train import Train
+from pretreat.stages.stream import Stream
+from pretreat.stages.train import Entries, Train
 
 METALS, SDI, TURBIDITY = "iron + manganese", "silt density index", "turbidity"
-SULFIDE, CHLORINE = "hydrogen sulfide", "free chlorine"
+SULFIDE, CHLORINE, ALUMINIUM = "hydrogen sulfide", "free chlorine", "aluminium"
+OF_CHECK = {METALS: ("fe", "mn"), ALUMINIUM: ("al",), CHLORINE: (), SDI: (), TURBIDITY: ()}
+IRON_FILTER = "iron filter"
+FILTERS = frozenset({IRON_FILTER, "multimedia filter"})
 
 MUCH = 2.0  # PRACTICE: times the limit, from where on it is no matter of scatter
 
 
-def enter_membrane_checks(
-    train: Train, mg_l: Mapping[str, float], *, chlorine: float, present: set[str]
-) -> None:
-    """Enter the check of the membrane feed: iron, manganese, chlorine, silt density, turbidity.
+@dataclass(frozen=True, slots=True)
+class MembraneFeed:
+    """The water at the membranes as it is checked, and the stages that it went through.
+
+    ``mg_l`` dissolved, ``solid_mg_l`` what of a metal is undissolved and not yet filtered
+    [mg/L]; ``chlorine`` free [mg/L]; ``stages`` by name, None where no train is judged and the
+    water is taken onto the membranes as it is. ``own_filter_rest`` where what the iron filter
+    leaves was chosen.
+    """
+
+    mg_l: Mapping[str, float]
+    solid_mg_l: Mapping[str, float] = field(default_factory=nothing)
+    chlorine: float = 0.0
+    sulfide: float = 0.0
+    turbidity: float | None = None
+    sdi: float | None = None
+    stages: frozenset[str] | None = None
+    own_filter_rest: bool = False
+
+    @property
+    def filtered(self) -> bool:
+        """Whether a bed holds back particles; a cartridge is no such bed."""
+        return bool(FILTERS & (self.stages or frozenset()))
+
+    @property
+    def oxidised(self) -> bool:
+        """Whether an iron filter stands ahead."""
+        return IRON_FILTER in (self.stages or frozenset())
+
+    def dissolved(self, *keys: str) -> float:
+        """Return the dissolved amount of some metals [mg/L]."""
+        return sum(self.mg_l.get(k, 0.0) for k in keys)
+
+    def whole(self, *keys: str) -> float:
+        """Return some metals in every form [mg/L]: what is undissolved fouls first."""
+        return self.dissolved(*keys) + sum(self.solid_mg_l.get(k, 0.0) for k in keys)
+
+
+def fed_by_train(train: Train, stream: Stream, present: set[str]) -> MembraneFeed:
+    """Return the water that a train hands to the membranes.
 
     Parameters
     ----------
     train : Train
         Ledger, water, design and mode. [-]
-    mg_l : mapping of str to float
-        The water that enters the membranes. [mg/L]
-    chlorine : float
-        Free chlorine that reaches them. [mg/L]
+    stream : Stream
+        The water behind the last stage. [-]
     present : set of str
         Names of the stages that are in the train. [-]
+
+    Returns
+    -------
+    MembraneFeed
+        What is checked. [-]
     """
-    limits, raw = train_limits(), train.raw
-    metals = mg_l.get("fe", 0.0) + mg_l.get("mn", 0.0)
-    found: tuple[tuple[str, float | None, TrainLimit, Level], ...] = (
-        (METALS, metals, limits["membrane_iron_manganese"], "caution"),
-        (CHLORINE, chlorine, limits["membrane_chlorine"], "warning"),
-        (SDI, raw.sdi, limits["membrane_sdi"], "warning"),
-        (TURBIDITY, raw.turbidity_ntu, limits["membrane_turbidity"], "caution"),
+    raw, chosen = train.raw, train.design.chosen
+    unchlorinated = train.has("carbon") or train.has("bisulfite")
+    return MembraneFeed(
+        stream.mg_l,
+        stream.solid_mg_l,
+        0.0 if unchlorinated else train.free_chlorine_mg_l,
+        raw.h2s_mg_l,
+        raw.turbidity_ntu,
+        raw.sdi,
+        frozenset(present),
+        bool({"iron_filter.iron_left_mg_l", "iron_filter.manganese_left_mg_l"} & chosen),
     )
-    presumed = _presumed(train, present)
+
+
+def fed_as_analysed(water: WaterAnalysis, mg_l: Mapping[str, float]) -> MembraneFeed:
+    """Return a water that no train is named for, as it would go onto the membranes.
+
+    Parameters
+    ----------
+    water : WaterAnalysis
+        The analysis. [-]
+    mg_l : mapping of str to float
+        What the chemistry takes of it. [mg/L]
+
+    Returns
+    -------
+    MembraneFeed
+        What is checked. [-]
+    """
+    solid = {
+        key: total - mg_l.get(key, 0.0)
+        for key, total in water.total_mg_l.items()
+        if total > mg_l.get(key, 0.0)
+    }
+    return MembraneFeed(
+        mg_l,
+        solid,
+        property_taken(water, "free_chlorine_mg_l") or 0.0,
+        property_taken(water, "h2s_mg_l") or 0.0,
+        property_taken(water, "turbidity_ntu"),
+        property_taken(water, "sdi"),
+    )
+
+
+def enter_membrane_checks(entries: Entries, feed: MembraneFeed) -> None:
+    """Enter the check of the membrane feed: metals in every form, chlorine, silt, turbidity.
+
+    Parameters
+    ----------
+    entries : Entries
+        Ledger. [-]
+    feed : MembraneFeed
+        The water that enters the membranes, and its stages. [-]
+    """
+    limits = train_limits()
+    found: tuple[tuple[str, float | None, TrainLimit, Level], ...] = (
+        (METALS, feed.whole("fe", "mn"), limits["membrane_iron_manganese"], "caution"),
+        (ALUMINIUM, feed.whole("al"), limits["membrane_aluminium"], "caution"),
+        (CHLORINE, feed.chlorine, limits["membrane_chlorine"], "warning"),
+        (SDI, feed.sdi, limits["membrane_sdi"], "warning"),
+        (TURBIDITY, feed.turbidity, limits["membrane_turbidity"], "caution"),
+    )
+    presumed = _presumed(feed)
     rows: list[tuple[Value, ...]] = []
     for name, value, limit, level in found:
         above = value is not None and value > limit.value
         verdict = "not measured" if value is None else ("above" if above else "within")
-        if above and name in presumed:
+        if above and _each_within(feed, name, limit.value):
+            verdict = "each within, above together"
+        elif above and name in presumed:
             verdict = f"{presumed[name]}: measure behind the filter"
         elif above and value is not None:
             grave: Level = "warning" if value > MUCH * limit.value else level
-            _flag(train, name, (value, limit, grave), present)
+            _flag(entries, name, (value, limit, grave), feed)
         rows.append((name, value, limit.value, limit.unit, verdict, limit.evidence))
-    rows.append(_sulfide_row(train, present))
-    rows += _beside(train, mg_l)
-    train.entries.ledger.table(
+    rows.append(_sulfide_row(feed))
+    rows += _beside(feed)
+    entries.ledger.table(
         Series(
             "train.membrane_checks",
             "The membrane feed against its limits",
@@ -58,12 +160,13 @@ def enter_membrane_checks(
             tuple(rows),
             headings=("Check", "Found", "Limit", "Unit", "Verdict", "Evidence"),
             cites=("MEMORY", "D4189", "USFS1999"),
-            method="silt density index and turbidity as measured on the raw water; the "
-            "secondary limits are those of drinking water, for taste and stains",
+            method="metals dissolved and undissolved; silt density index and turbidity as "
+            "measured on the raw water; the secondary limits are those of drinking water, for "
+            "taste and stains",
         )
     )
-    if raw.sdi is None:
-        train.entries.flag(
+    if feed.sdi is None and feed.stages is not None:
+        entries.flag(
             "sdi_not_measured",
             "info",
             "silt density index was not measured; it must be known before membranes "
@@ -71,26 +174,28 @@ def enter_membrane_checks(
         )
 
 
-def _sulfide_row(train: Train, present: set[str]) -> tuple[Value, ...]:
+def _each_within(feed: MembraneFeed, name: str, limit: float) -> bool:
+    """Tell whether each of several metals keeps a limit that their sum does not."""
+    keys = OF_CHECK[name]
+    return len(keys) > 1 and all(feed.whole(k) <= limit for k in keys)
+
+
+def _sulfide_row(feed: MembraneFeed) -> tuple[Value, ...]:
     """Return the row of hydrogen sulfide as the raw water holds it; it has a flag of its own."""
-    limit, sulfide = train_limits()["sulfide"], train.raw.h2s_mg_l
+    limit, sulfide = train_limits()["sulfide"], feed.sulfide
     verdict = "within" if sulfide else "none found, or not measured"
     if sulfide > limit.value:
-        verdict = (
-            "above in the raw water: measure behind the filter"
-            if ("iron filter" in present)
-            else "above"
-        )
+        verdict = "above in the raw water: measure behind the filter" if feed.oxidised else "above"
     return (SULFIDE, sulfide, limit.value, limit.unit, verdict, limit.evidence)
 
 
-def _beside(train: Train, mg_l: Mapping[str, float]) -> list[tuple[Value, ...]]:
+def _beside(feed: MembraneFeed) -> list[tuple[Value, ...]]:
     """Return rows that are shown and never flagged: what is wanted, and what drinkers notice."""
     limits = train_limits()
     found: tuple[tuple[str, float | None, TrainLimit], ...] = (
-        ("silt density index, wanted", train.raw.sdi, limits["membrane_sdi_wanted"]),
-        ("iron, secondary limit", mg_l.get("fe"), limits["drinking_iron"]),
-        ("manganese, secondary limit", mg_l.get("mn"), limits["drinking_manganese"]),
+        ("silt density index, wanted", feed.sdi, limits["membrane_sdi_wanted"]),
+        ("iron, secondary limit", feed.mg_l.get("fe"), limits["drinking_iron"]),
+        ("manganese, secondary limit", feed.mg_l.get("mn"), limits["drinking_manganese"]),
     )
     return [
         (
@@ -127,35 +232,51 @@ def note_turbidity(train: Train, present: set[str]) -> None:
         )
 
 
-def _presumed(train: Train, present: set[str]) -> dict[str, str]:
+def _presumed(feed: MembraneFeed) -> dict[str, str]:
     """Return the checks whose value is not one of the membrane feed, and why it is not."""
     found = {}
-    if present & {"iron filter", "multimedia filter"}:
+    if feed.filtered:
         found = dict.fromkeys((SDI, TURBIDITY), "above in the raw water")
-    own = {"iron_filter.iron_left_mg_l", "iron_filter.manganese_left_mg_l"} & train.design.chosen
-    if "iron filter" in present and not own:
+        limits = train_limits()
+        for name, keys, limit in (
+            (METALS, ("fe", "mn"), limits["membrane_iron_manganese"]),
+            (ALUMINIUM, ("al",), limits["membrane_aluminium"]),
+        ):
+            # The bed holds back what is undissolved, how well is for a test to say.
+            if feed.dissolved(*keys) <= limit.value:
+                found[name] = "above in the raw water, undissolved"
+    if feed.oxidised and not feed.own_filter_rest:
         found[METALS] = "assumed, not measured"
     return found
 
 
 def _flag(
-    train: Train, name: str, found: tuple[float, TrainLimit, Level], present: set[str]
+    entries: Entries, name: str, found: tuple[float, TrainLimit, Level], feed: MembraneFeed
 ) -> None:
     value, limit, level = found
     remedy = {
-        METALS: "iron and manganese foul membranes: "
-        + (
-            "look after the iron filter, and measure behind it"
-            if "iron filter" in present
-            else "an iron filter ahead, or measure what passes the softener and keep air out"
-        ),
+        METALS: "iron and manganese foul membranes: " + _metals_remedy(feed),
+        ALUMINIUM: "as hydroxide, and with silica as aluminosilicate, it is hardly soluble at the "
+        "pH of a well and comes down on the membranes whatever an inhibitor does; no index of it "
+        "is computed: find out whether it is dissolved, and filter it ahead (a coagulant that "
+        "carries over makes it worse)",
         CHLORINE: "polyamide is destroyed by chlorine: carbon ahead of the membranes",
         SDI: "filter ahead, and measure behind the cartridge filter",
         TURBIDITY: "filter ahead, and measure behind the cartridge filter",
     }[name]
-    train.entries.flag(
+    undissolved = feed.whole(*OF_CHECK[name]) - feed.dissolved(*OF_CHECK[name])
+    part = f" ({undissolved:.3g} mg/L of it undissolved)" if undissolved > 0.0 else ""
+    entries.flag(
         "membrane_feed",
         level,
-        f"{name} is {value:.3g} {limit.unit} ahead of the membranes; {limit.value:g} is wanted "
-        f"({limit.evidence}): {remedy}",
+        f"{name} is {value:.3g} {limit.unit}{part} ahead of the membranes; {limit.value:g} is "
+        f"wanted ({limit.evidence}): {remedy}",
     )
+
+
+def _metals_remedy(feed: MembraneFeed) -> str:
+    if feed.oxidised:
+        return "look after the iron filter, and measure behind it"
+    if feed.dissolved("fe", "mn") <= train_limits()["membrane_iron_manganese"].value:
+        return "a filter ahead that holds back particles, and measure behind it"
+    return "an iron filter ahead, or measure what passes the softener and keep air out"

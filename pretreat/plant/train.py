@@ -10,7 +10,11 @@ from pretreat.plant.cautions import enter_cautions, enter_disagreements
 from pretreat.plant.decide import decided, enter_decisions, flow_order
 from pretreat.plant.health import enter_ammonia
 from pretreat.plant.machine import membrane_point
-from pretreat.plant.membrane_checks import enter_membrane_checks, note_turbidity
+from pretreat.plant.membrane_checks import (
+    enter_membrane_checks,
+    fed_by_train,
+    note_turbidity,
+)
 from pretreat.plant.notes import note_air_and_iron, note_softener_salt, note_sulfide
 from pretreat.plant.unsafe import enter_unsafe
 from pretreat.plant.water.supply import enter_supply, enter_water_per_day
@@ -204,8 +208,7 @@ def _enter_whole(train: Train, stream: Stream, present: set[str]) -> None:
     enter_ammonia(train)
     enter_cautions(train)
     enter_disagreements(train, present)
-    chlorine = 0.0 if train.has("carbon") or train.has("bisulfite") else train.free_chlorine_mg_l
-    enter_membrane_checks(train, stream.mg_l, chlorine=chlorine, present=present)
+    enter_membrane_checks(train.entries, fed_by_train(train, stream, present))
 
 
 def _enter_temperatures(train: Train) -> None:

@@ -30,6 +30,16 @@ PLANT_NAMES = {
     "salt_per_regeneration": "salt per regeneration",
     "media_capacity": "capacity of the filter medium",
     "carbon_capacity": "capacity of the carbon",
+    "weak_acid_share": "share that the weak acid exchange takes",
+    "co2_removed": "part of the carbon dioxide that is stripped",
+    "softener_leakage": "leakage of the softener",
+}
+PLANT_MEASURES = {
+    "hours": "running hours, by a counter",
+    "flow": "flow, by a water meter",
+    "weak_acid_share": "hardness and alkalinity behind the weak acid exchange at the end of a run",
+    "co2_removed": "pH and alkalinity behind the degasser",
+    "softener_leakage": "hardness behind the softener at the end of a run",
 }
 _STATED = re.compile(r"(?:±|\+\s*/\s*-|\+-)\s*(\d+(?:[.,]\d+)?)\s*(%)?")
 
@@ -236,6 +246,9 @@ def uncertain_plant(
             "salt_per_regeneration",
             "media_capacity",
             "carbon_capacity",
+            "weak_acid_share",
+            "co2_removed",
+            "softener_leakage",
         ],
         float,
     ],
@@ -259,9 +272,8 @@ def uncertain_plant(
     found = []
     for key, value in values.items():
         row = "hours_counted" if key == "hours" and hours_counted else str(key)
-        measure = {"hours": "running hours, by a counter", "flow": "flow, by a water meter"}
         spread = default_distribution("plant", row, value)
-        found.append(Uncertain(key, PLANT_NAMES[key], spread, "usual", measure.get(key, "")))
+        found.append(Uncertain(key, PLANT_NAMES[key], spread, "usual", PLANT_MEASURES.get(key, "")))
     return tuple(found)
 
 

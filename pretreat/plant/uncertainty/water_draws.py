@@ -1,7 +1,7 @@
 """A drawn water: the analysis many times over, each as it might truly be."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -42,6 +42,8 @@ class DrawnWater:
     ph: Array
     measured_temp_c: Array
     temperature_shift_c: Array  # of the true temperature from the one taken
+    # What a train does that is uncertain, by the plant's keys of data/uncertainty.csv.
+    plant: Mapping[str, Array] = field(default_factory=dict)
 
     @property
     def count(self) -> int:

@@ -25,6 +25,7 @@ from pretreat.plant.verdict.judge import Judgement, Question, judge
 from pretreat.plant.verdict.obstacles import UNSAFE, flag_obstacles, health_obstacles
 from pretreat.plant.verdict.quote_words import NO_ANALYSIS, quote_sentence
 from pretreat.plant.verdict.rules import no_card_words, scale_name, settled
+from pretreat.plant.verdict.train_draws import train_draws
 from pretreat.site.design import LimitChoices, ProductUse, WaterBasis
 
 PERCENT = 100.0
@@ -208,9 +209,10 @@ def _question(ledger: Ledger, asked: Asked) -> Question:
         *(uncertain_hardness(split, _stated_hardness(basis, split)) if split else ()),
         *uncertain_plant(asked.plant or {}),  # type: ignore[arg-type]
     )
-    treat = None
+    treat, parts = None, train_draws(ledger)
     if asked.stream_mg_l is not None:
-        treat = following(taken.scaling, asked.stream_mg_l, leakage_of(ledger))
+        leaks = leakage_of(ledger)
+        treat = following(taken.scaling, asked.stream_mg_l, leaks, parts.exchange)
     return Question(
         asked.water,
         taken,
@@ -220,6 +222,7 @@ def _question(ledger: Ledger, asked: Asked) -> Question:
         treat=treat,
         carbon_lost_mol_kg=asked.carbon_lost_mol_kg,
         alkalinity_added_mg_l_caco3=asked.alkalinity_added_mg_l_caco3,
+        train=parts,
         inhibitor=asked.inhibitor,
         obstacles=_obstacles(ledger, asked),
         more=more,

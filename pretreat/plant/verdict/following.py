@@ -9,13 +9,12 @@ import numpy as np
 from pretreat.chemistry.composition import meq_l
 from pretreat.chemistry.species import Array
 from pretreat.core.results import Ledger
-from pretreat.core.units import CACO3_MG_PER_MEQ
 from pretreat.plant.uncertainty.water_draws import DrawnWater
+from pretreat.plant.verdict.train_draws import HARDNESS, LEAKAGE, Exchange, hardness_mg_l_caco3
 from pretreat.stages.softener.resin import equilibrium_leakage_mg_l_caco3, equilibrium_ratio
 
-HARDNESS = ("ca", "mg", "sr", "ba")
 CATIONS = (*HARDNESS, "na", "k", "nh4")
-LEAKAGE = ("resin_hardness_left", "selectivity", "total_capacity_eq_l", "leakage_share")
+KNOWN = ("resin_hardness_left", "selectivity", "total_capacity_eq_l", "leakage_share")
 MEQ_PER_EQ = 1000.0
 Leakage = Callable[[DrawnWater], Array]
 
@@ -34,18 +33,18 @@ def leakage_of(ledger: Ledger) -> Leakage | None:
         Share of the hardness that leaks, draw by draw; None where no softener stands or its
         leakage was chosen. [-]
     """
-    known = [ledger.number(f"softener.{name}") for name in LEAKAGE]
+    known = [ledger.number(f"softener.{name}") for name in KNOWN]
     if any(one is None for one in known):
         return None
     left, selectivity, capacity, share = (one or 0.0 for one in known)
 
     def leaks(water: DrawnWater) -> Array:
         cations = _sum(water, CATIONS) / MEQ_PER_EQ
-        hardness = _sum(water, HARDNESS) * CACO3_MG_PER_MEQ
+        hardness = hardness_mg_l_caco3(water)
         positive = np.maximum(hardness, np.finfo(float).tiny)
         ratio = equilibrium_ratio(left, np.maximum(cations, 1e-12), selectivity, capacity)
         leak = equilibrium_leakage_mg_l_caco3(share, ratio, cations, hardness)
-        return np.asarray(leak / positive)
+        return np.asarray(leak * water.plant.get(LEAKAGE, 1.0) / positive)
 
     return leaks
 
@@ -57,7 +56,10 @@ def _sum(water: DrawnWater, keys: tuple[str, ...]) -> Any:
 
 
 def following(
-    raw: Mapping[str, float], left: Mapping[str, float], leaks: Leakage | None = None
+    raw: Mapping[str, float],
+    left: Mapping[str, float],
+    leaks: Leakage | None = None,
+    exchange: Exchange | None = None,
 ) -> Callable[[DrawnWater], DrawnWater]:
     """Return the train as it treats each draw: the shares taken as of the water as analysed.
 
@@ -70,6 +72,8 @@ def following(
         The water ahead of the train and behind it. [mg/L]
     leaks : callable, optional
         From `leakage_of`. [-]
+    exchange : Exchange, optional
+        A weak acid exchange, which takes more or less draw by draw. [-]
 
     Returns
     -------
@@ -84,6 +88,7 @@ def following(
     def treat(water: DrawnWater) -> DrawnWater:
         mg_l, released = {}, np.zeros_like(water.ph)
         more = np.ones_like(water.ph)
+        takes = exchange.ratio(water) if exchange is not None and leaks is None else None
         if leaks is not None and taken_meq > 0.0:
             found = leaks(water)
             more = np.where(found[0] > 0.0, found / max(float(found[0]), 1e-12), 1.0)
@@ -93,6 +98,8 @@ def following(
             if amount > 0.0 and key in left and left[key] <= amount:
                 kept = left[key] / amount
             kept_now = np.minimum(kept * more, 1.0) if key in HARDNESS else kept
+            if key in HARDNESS and takes is not None:
+                kept_now = np.clip(1.0 - (1.0 - kept_now) * takes, 0.0, 1.0)
             mg_l[key] = drawn * kept_now
             if key in HARDNESS:
                 released = released + meq_l(key, drawn - mg_l[key])

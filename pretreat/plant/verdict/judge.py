@@ -6,24 +6,37 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from pretreat.chemistry.species import Array
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.water_figures import Composition
 from pretreat.membrane.feed import FeedWater, exchanged
 from pretreat.membrane.limits import MembranePoint
 from pretreat.plant.uncertainty.bands import LimitBand
 from pretreat.plant.uncertainty.draws import DRAWS, Draws, Uncertain, drawn
-from pretreat.plant.uncertainty.inputs import engine_errors, uncertain_engine, uncertain_water
+from pretreat.plant.uncertainty.inputs import (
+    PLANT_NAMES,
+    engine_errors,
+    uncertain_engine,
+    uncertain_water,
+)
 from pretreat.plant.uncertainty.recovery_draws import RecoveryDraws, recovery_draws
 from pretreat.plant.uncertainty.unjudged import (
     UnjudgedScale,
     plausible_highs,
     unjudged_scales,
 )
-from pretreat.plant.uncertainty.water_draws import DrawnWater, Season, drawn_water, feeds
+from pretreat.plant.uncertainty.water_draws import (
+    DrawnWater,
+    Season,
+    drawn_water,
+    feeds,
+    with_nominal,
+)
 from pretreat.plant.verdict.case import Obstacle, Verdict, VerdictCase
 from pretreat.plant.verdict.from_draws import case_from_draws
 from pretreat.plant.verdict.gaps import gap_obstacles
 from pretreat.plant.verdict.rules import verdict
+from pretreat.plant.verdict.train_draws import TrainDraws
 
 Treat = Callable[[DrawnWater], DrawnWater]
 STAND_IN_PH = 7.5  # PRACTICE: where none was measured; calcite is then not judged
@@ -36,8 +49,8 @@ class Question:
     ``treat`` leads the raw water, nominal and draws at once, through the train to the
     membranes; without it the raw water reaches them. What the train takes or gives is an
     exchange: alkalinity and inorganic carbon stay, ``carbon_lost_mol_kg`` aside, and pH follows.
-    ``more`` are further uncertain inputs: of a hardness that was split, of the plant. ``count``
-    0 turns the draws off.
+    ``train`` holds the parts of it that work otherwise draw by draw. ``more`` are further
+    uncertain inputs: of a hardness that was split, of the plant. ``count`` 0 turns the draws off.
     """
 
     water: WaterAnalysis
@@ -48,6 +61,7 @@ class Question:
     treat: Treat | None = None
     carbon_lost_mol_kg: float = 0.0
     alkalinity_added_mg_l_caco3: float = 0.0
+    train: TrainDraws = field(default_factory=TrainDraws)
     inhibitor: bool = False
     obstacles: Sequence[Obstacle] = ()
     more: Sequence[Uncertain] = ()
@@ -89,7 +103,7 @@ def judge(question: Question) -> Judgement:
     )
     draws = drawn(inputs, q.count)
     ph = STAND_IN_PH if q.water.ph is None else q.water.ph
-    raw = drawn_water(q.taken, ph, draws)
+    raw = replace(drawn_water(q.taken, ph, draws), plant=_of_the_train(draws))
     at_membranes = raw if q.treat is None else q.treat(raw)
     found = recovery_draws(
         fed(q, raw, at_membranes), q.seasons, q.band, q.point, engine_errors(draws)
@@ -124,10 +138,20 @@ def fed(q: Question, raw: DrawnWater, at_membranes: DrawnWater) -> FeedWater:
     before = feeds(raw, q.seasons)
     if q.treat is None:
         return before
-    added = q.alkalinity_added_mg_l_caco3
-    after = exchanged(before, at_membranes.mg_l, q.carbon_lost_mol_kg, added)
+    as_analysed = q.alkalinity_added_mg_l_caco3, q.carbon_lost_mol_kg
+    added, lost = q.train.changes(before, raw, *as_analysed)
+    after = exchanged(before, at_membranes.mg_l, lost, added)
     # Alkalinity is the same in every season, as the ions are.
     return replace(after, alkalinity_mg_l_caco3=before.alkalinity_mg_l_caco3 + added)
+
+
+def _of_the_train(draws: Draws) -> dict[str, Array]:
+    """Return the draws of what a train does, the value that it is sized with first."""
+    return {
+        one.key: with_nominal(one.distribution.centre, draws.values[one.key])
+        for one in draws.inputs
+        if one.key in PLANT_NAMES
+    }
 
 
 def _looked_for(water: WaterAnalysis, taken: Composition) -> frozenset[str]:
@@ -150,20 +174,13 @@ def _unjudged(q: Question, raw: DrawnWater, fed: DrawnWater) -> tuple[UnjudgedSc
 def _shares_left(treat: Treat | None, raw: DrawnWater, absent: Sequence[str]) -> dict[str, float]:
     if treat is None or not absent:
         return {}
+    guessed = {k: np.array([plausible_highs()[k]]) for k in absent}
     nominal = DrawnWater(
-        {
-            **{k: v[:1] for k, v in raw.mg_l.items()},
-            **{k: np.array([plausible_highs()[k]]) for k in absent},
-        },
-        *(
-            v[:1]
-            for v in (
-                raw.alkalinity_mg_l_caco3,
-                raw.ph,
-                raw.measured_temp_c,
-                raw.temperature_shift_c,
-            )
-        ),
+        {k: v[:1] for k, v in raw.mg_l.items()} | guessed,
+        raw.alkalinity_mg_l_caco3[:1],
+        raw.ph[:1],
+        raw.measured_temp_c[:1],
+        raw.temperature_shift_c[:1],
     )
     left = treat(nominal)
     return {k: float(left.mg_l[k][0]) / plausible_highs()[k] for k in absent if k in left.mg_l}

@@ -5,7 +5,14 @@ from pretreat.core.results import Ledger
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.health import amounts_of, exceedances
 from pretreat.plant.health import BINDING, DRINKING
-from pretreat.plant.membrane_checks import CHLORINE, METALS, SDI, SULFIDE, TURBIDITY
+from pretreat.plant.membrane_checks import (
+    ALUMINIUM,
+    CHLORINE,
+    METALS,
+    SDI,
+    SULFIDE,
+    TURBIDITY,
+)
 from pretreat.plant.verdict.case import Obstacle
 from pretreat.site.design import ProductUse
 from pretreat.stages.limits import train_limits
@@ -67,10 +74,14 @@ UNSAFE = frozenset({"stage_overruled", "stage_missing", "unsafe_train"})
 STOPS = frozenset({"machine_not_settled", "no_pressure_left", "vessel_pressure"})
 UNKNOWN = frozenset({"jar_test"})
 DOUBTS = frozenset({"charge_balance"})  # as warnings: the analysis itself is wrong somewhere
-FEED_CHECKS = (METALS, CHLORINE, SDI, TURBIDITY, SULFIDE)
-FAR_METALS_MG_L = 0.3  # PRACTICE: iron + manganese that no membrane runs on for long
+FEED_CHECKS = (METALS, ALUMINIUM, CHLORINE, SDI, TURBIDITY, SULFIDE)
+FAR_METALS_MG_L = 0.3  # PRACTICE: iron + manganese, or aluminium, that fouls membranes soon
 FAR_TIMES = 10.0  # PRACTICE: times the limit of sulfide
 ABOVE = "above"
+NO_TRAIN = "scaling"  # kind of a study that takes a water onto membranes as it is
+# Cautions of the membranes that the verdict takes up, not those of a raw water that is treated.
+OF_MEMBRANES = frozenset({"metal_carbonate", "silica_metals"})
+RAW = "untreated."
 
 
 def flag_obstacles(ledger: Ledger) -> list[Obstacle]:
@@ -107,14 +118,20 @@ def _kind(flag: Flag) -> str:
         return "unknown"
     if grave and flag.code in DOUBTS:
         return "doubt"
+    if flag.code in OF_MEMBRANES and not (flag.figure or "").startswith(RAW):
+        return "condition" if flag.level != "info" else ""
     if (flag.code in CONDITIONS and flag.level != "info") or (grave and flag.code in GRAVE):
         return "condition"
     return ""
 
 
 def _feed_obstacles(ledger: Ledger) -> list[Obstacle]:
-    """Return the checks of the membrane feed that are above, where nothing surely mends it."""
+    """Return the checks of the membrane feed that are above, where nothing surely mends it.
+
+    Of a water without a train they are conditions: the train is still to come.
+    """
     study = ledger.study()
+    no_train = study.value("study.kind") == NO_TRAIN
     table = study.series.get("train.membrane_checks")
     flags = [f for f in study.flags if f.code in ("membrane_feed", "sulfide")]
     found = []
@@ -124,14 +141,24 @@ def _feed_obstacles(ledger: Ledger) -> list[Obstacle]:
         surely = verdict == ABOVE
         number, most = float(value or 0.0), float(limit or 0.0)
         text = f"{name} is {number:.3g} {unit} in the raw water, at most {most:g} {unit} onto "
-        text += "membranes: run a pilot, or measure behind the filter"
+        text += (
+            "membranes: nothing of a train is judged here, treat it ahead"
+            if no_train
+            else "membranes: run a pilot, or measure behind the filter"
+        )
         own = [f.text for f in flags if f.text.startswith(f"{name} is ")]
         text = own[0] if own else text
-        far = surely and (
-            (name == METALS and number > FAR_METALS_MG_L)
-            or (name == SULFIDE and number > FAR_TIMES * most)
+        far = (
+            surely
+            and not no_train
+            and (
+                (name in (METALS, ALUMINIUM) and number > FAR_METALS_MG_L)
+                or (name == SULFIDE and number > FAR_TIMES * most)
+            )
         )
-        found.append(Obstacle("stops" if far else "condition", text, of_train=far))
+        lasting = far and name == ALUMINIUM  # no stage takes what is dissolved
+        kind = "stops" if far else "condition"
+        found.append(Obstacle(kind, text, of_train=far and not lasting, anyway=lasting))  # type: ignore[arg-type]
     toc, organics = ledger.number("water.toc_mg_l"), train_limits()["organics_flag"]
     if table is not None and toc is not None and toc > organics.value:
         text = (

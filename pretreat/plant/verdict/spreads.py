@@ -8,6 +8,7 @@ import numpy as np
 from pretreat.core.basis import Flag
 from pretreat.core.results import Ledger, Study
 from pretreat.plant.uncertainty.draws import Draws
+from pretreat.plant.verdict.train_draws import uncertain_train
 
 # Figures that carry P10 and P90, by the end of their key.
 SPREAD_ENDS = (
@@ -54,7 +55,7 @@ def uncertain_values(ledger: Ledger) -> dict[str, float]:
     for key in ("resin_capacity", "media_capacity"):
         if any(ledger.number(one) is not None for one in SCALED[key]):
             found[key] = 1.0
-    return found
+    return found | uncertain_train(ledger)
 
 
 def enter_spreads(ledger: Ledger, draws: Draws) -> None:

@@ -70,7 +70,7 @@ def treat(train: Train, stream: Stream) -> Stream:
     return replace(
         stream,
         mg_l=mg_l,
-        solid_mg_l={},
+        solid_mg_l={k: v for k, v in stream.solid_mg_l.items() if k not in left},
         holds={**stream.holds, **left},
         oxidant=oxidant,
         free_chlorine_mg_l=train.free_chlorine_mg_l,

@@ -1,0 +1,97 @@
+"""What is no scale and fouls or destroys membranes: no plain yes, with a train or without one.
+
+Limits: iron, manganese and aluminium each 0.05 to 0.1 mg/L where oxygen is present (common
+practice, no source); free chlorine none on polyamide, turbidity 1 NTU (from memory).
+"""
+
+from dataclasses import replace
+from types import MappingProxyType
+
+import pytest
+
+from pretreat.core.results import Ledger
+from pretreat.core.water import WaterAnalysis
+from pretreat.plant.membrane_checks import MembraneFeed, enter_membrane_checks
+from pretreat.site.design import LimitChoices
+from pretreat.stages.train import Entries
+from pretreat.study import run_scaling
+
+IONS = {
+    "ca": 34.0, "mg": 9.0, "na": 12.0, "k": 2.0, "sr": 0.2, "ba": 0.07, "fe": 0.02, "mn": 0.01,
+    "so4": 32.0, "cl": 10.0, "f": 0.2, "no3": 3.0, "sio2": 20.0,
+}  # fmt: skip
+
+
+def water(ions=(), total=(), **properties):
+    return WaterAnalysis(
+        "invented", "invented", ph=7.6, ph_kind="field", temperature_c=12.0,
+        alkalinity_mg_l_caco3=110.0, mg_l=MappingProxyType(IONS | dict(ions)),
+        total_mg_l=MappingProxyType(dict(total)), properties=MappingProxyType(properties),
+    )  # fmt: skip
+
+
+def judged(one):
+    study = run_scaling(one, 0.5, limits=LimitChoices(inhibitor=True), draws=64)
+    return study.value("verdict.answer"), str(study.value("verdict.reasons"))
+
+
+def test_a_clean_water_still_fits():
+    assert judged(water())[0] == "fits"
+
+
+@pytest.mark.parametrize(
+    ("fault", "named"),
+    [
+        ({"ions": {"fe": 17.0}}, "iron + manganese is 17"),
+        ({"ions": {"mn": 0.6}}, "iron + manganese is 0.62"),
+        ({"total": {"fe": 4.0}}, "3.98 mg/L of it undissolved"),
+        ({"total": {"mn": 1.0}}, "0.99 mg/L of it undissolved"),
+        ({"ions": {"al": 1.2}}, "aluminium is 1.2"),
+        ({"ions": {"al": 0.01}, "total": {"al": 0.4}}, "aluminium is 0.4"),
+        ({"free_chlorine_mg_l": 1.5}, "free chlorine is 1.5"),
+        ({"h2s_mg_l": 3.0}, "hydrogen sulfide is 3"),
+        ({"turbidity_ntu": 4.0}, "turbidity is 4"),
+        ({"sdi": 6.0}, "silt density index is 6"),
+    ],
+)
+def test_scaling_says_no_plain_yes_to_what_fouls(fault, named):
+    answer, reasons = judged(water(**fault))
+    assert answer == "fits with conditions"
+    assert named in reasons
+
+
+def test_a_metal_carbonate_over_its_mark_is_a_condition():
+    """Siderite above SI 1 (common practice): slow, no limit, and never passed over."""
+    hard = replace(water({"fe": 11.0, "ca": 60.0}), ph=7.5, alkalinity_mg_l_caco3=350.0)
+    study = run_scaling(hard, 0.4, limits=LimitChoices(inhibitor=True), draws=64)
+    assert study.value("verdict.answer") != "fits"
+    assert "siderite" in str(study.value("verdict.reasons"))
+
+
+@pytest.mark.parametrize(("aluminium", "answer"), [(0.22, "fits with conditions"), (0.02, "fits")])
+def test_silica_past_saturation_beside_aluminium_rests_on_a_dispersant(aluminium, answer):
+    """A dispersant's limit of silica holds below 0.05 mg/L of aluminium (common practice)."""
+    found, reasons = judged(water({"sio2": 53.0, "al": aluminium}))
+    assert found == answer
+    assert ("silica stops at" in reasons) is (answer != "fits")
+
+
+def checks(**feed):
+    ledger = Ledger()
+    enter_membrane_checks(Entries(ledger), MembraneFeed(**feed))
+    table = ledger.study().series["train.membrane_checks"]
+    return {row[0]: (row[1], row[4]) for row in table.rows}
+
+
+def test_a_bed_holds_what_is_undissolved_and_no_more():
+    rust = {"mg_l": {"fe": 0.02}, "solid_mg_l": {"fe": 4.0}}
+    bare = checks(**rust, stages=frozenset({"cartridge filter"}))
+    assert bare["iron + manganese"] == (4.02, "above")
+    filtered = checks(**rust, stages=frozenset({"multimedia filter"}))
+    assert filtered["iron + manganese"][1].endswith("measure behind the filter")
+    dissolved = checks(mg_l={"al": 0.4}, stages=frozenset({"multimedia filter"}))
+    assert dissolved["aluminium"] == (0.4, "above")
+
+
+def test_each_metal_within_its_limit_is_no_fault():
+    assert checks(mg_l={"fe": 0.05, "mn": 0.02})["iron + manganese"][1].startswith("each within")
