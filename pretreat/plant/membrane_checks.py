@@ -16,6 +16,7 @@ OF_CHECK = {METALS: ("fe", "mn"), ALUMINIUM: ("al",), CHLORINE: (), SDI: (), TUR
 IRON_FILTER = "iron filter"
 FILTERS = frozenset({IRON_FILTER, "multimedia filter"})
 
+NOT_MEASURED = "not measured"
 MUCH = 2.0  # PRACTICE: times the limit, from where on it is no matter of scatter
 
 
@@ -140,7 +141,7 @@ def enter_membrane_checks(entries: Entries, feed: MembraneFeed) -> None:
     rows: list[tuple[Value, ...]] = []
     for name, value, limit, level in found:
         above = value is not None and value > limit.value
-        verdict = "not measured" if value is None else ("above" if above else "within")
+        verdict = NOT_MEASURED if value is None else ("above" if above else "within")
         if above and _each_within(feed, name, limit.value):
             verdict = "each within, above together"
         elif above and name in presumed:
@@ -203,7 +204,7 @@ def _beside(feed: MembraneFeed) -> list[tuple[Value, ...]]:
             value,
             limit.value,
             limit.unit,
-            "not measured" if value is None else ("above" if value > limit.value else "within"),
+            NOT_MEASURED if value is None else ("above" if value > limit.value else "within"),
             limit.evidence,
         )
         for name, value, limit in found

@@ -13,6 +13,7 @@ from pretreat.core.water import WaterAnalysis
 from pretreat.lab.hardness_split import SplitCases, split_cases
 from pretreat.lab.water_figures import Composition
 from pretreat.membrane.limits import MembranePoint
+from pretreat.plant.membrane_checks import NOT_MEASURED, SDI
 from pretreat.plant.uncertainty.bands import limit_band
 from pretreat.plant.uncertainty.draws import DRAWS
 from pretreat.plant.uncertainty.inputs import COVERAGE, uncertain_hardness, uncertain_plant
@@ -83,7 +84,7 @@ def enter_verdict(ledger: Ledger, asked: Asked) -> Judgement:
         ("probability", told.probability, "Share of draws that keep every limit"),
         (
             "measure_next",
-            told.measure_next or _nothing_next(found),
+            told.measure_next or _nothing_next(ledger, found),
             "Measure next",
         ),
         ("card_recovery", told.card_recovery, "Recovery kept in 90 % of the draws"),
@@ -150,7 +151,11 @@ def _kept_again(ledger: Ledger, found: Judgement) -> Again | None:
     return again
 
 
-def _nothing_next(found: Judgement) -> str:
+def _nothing_next(ledger: Ledger, found: Judgement) -> str:
+    table = ledger.study().series.get("train.membrane_checks")
+    rows = () if table is None else table.rows
+    if any(row[0] == SDI and row[4] == NOT_MEASURED for row in rows):
+        return f"{SDI}, behind the cartridge filter"
     if settled(found.case):
         return "nothing: what decides is known"
     return "nothing: no one measurement would narrow it"

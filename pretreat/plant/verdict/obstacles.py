@@ -72,11 +72,19 @@ GRAVE = frozenset(
 UNSAFE = frozenset({"stage_overruled", "stage_missing", "unsafe_train"})
 # The vessels do not bear the pressure, or the array cannot be run at all.
 STOPS = frozenset({"machine_not_settled", "no_pressure_left", "vessel_pressure"})
+# As warnings: the vessels or the well cannot do the work of a day, whatever is seen to.
+TOO_SMALL = frozenset({"no_setting", "well_too_small"})
+# As warnings: what passes the filter is known after a pilot only.
+PILOT = frozenset({"iron_manganese_high", "manganese_ph_low"})
+RATES = {"velocity_high": "service_max_m_h"}  # figure of the limit, beside that of the rate
 UNKNOWN = frozenset({"jar_test"})
 DOUBTS = frozenset({"charge_balance"})  # as warnings: the analysis itself is wrong somewhere
 FEED_CHECKS = (METALS, ALUMINIUM, CHLORINE, SDI, TURBIDITY, SULFIDE)
 FAR_METALS_MG_L = 0.3  # PRACTICE: iron + manganese, or aluminium, that fouls membranes soon
-FAR_TIMES = 10.0  # PRACTICE: times the limit of sulfide
+FAR_TIMES = 4.0  # PRACTICE: times the limit of sulfide, from where on it fouls within weeks
+FAR_RATE = 1.5  # PRACTICE: times a limit of service, from where on a bed does not do its work
+FAR_TURBIDITY = 2.0  # PRACTICE: times the limit, from where on a cartridge does not last
+PILOT_ORGANICS = 3.0  # PRACTICE: times what is much, from where on a pilot comes first
 ABOVE = "above"
 NO_TRAIN = "scaling"  # kind of a study that takes a water onto membranes as it is
 # Cautions of the membranes that the verdict takes up, not those of a raw water that is treated.
@@ -102,19 +110,22 @@ def flag_obstacles(ledger: Ledger) -> list[Obstacle]:
     found = []
     for flag in ledger.study().flags:
         kind = _kind(flag)
+        if kind == "condition" and _far_over(ledger, flag):
+            kind = "stops"
         if kind == "doubt":
             found.append(Obstacle("doubt", f"{flag.text}: have it analysed again", anyway=True))
         elif kind and flag.text not in told:
-            lasting = flag.code in STOPS
-            found.append(Obstacle(kind, flag.text, anyway=lasting))  # type: ignore[arg-type]
+            lasting = flag.code in STOPS or flag.code == "well_too_small"
+            mended = kind == "stops" and not lasting and flag.code not in UNSAFE
+            found.append(Obstacle(kind, flag.text, of_train=mended, anyway=lasting))  # type: ignore[arg-type]
     return [*found, *checks]
 
 
 def _kind(flag: Flag) -> str:
     grave = flag.level == "warning"
-    if grave and flag.code in UNSAFE | STOPS:
-        return "stops"
-    if flag.code in UNKNOWN:
+    if grave and flag.code in UNSAFE | STOPS | TOO_SMALL:
+        return "stops" if "open until a setting" not in flag.text else ""
+    if flag.code in UNKNOWN or (grave and flag.code in PILOT):
         return "unknown"
     if grave and flag.code in DOUBTS:
         return "doubt"
@@ -123,6 +134,14 @@ def _kind(flag: Flag) -> str:
     if (flag.code in CONDITIONS and flag.level != "info") or (grave and flag.code in GRAVE):
         return "condition"
     return ""
+
+
+def _far_over(ledger: Ledger, flag: Flag) -> bool:
+    """Tell whether a rate of service is far over its limit, not just a little."""
+    stage, _, _ = (flag.figure or "").rpartition(".")
+    limit, rate = RATES.get(flag.code), ledger.number(flag.figure or "")
+    most = ledger.number(f"{stage}.{limit}") if limit else None
+    return rate is not None and most is not None and rate > FAR_RATE * most
 
 
 def _feed_obstacles(ledger: Ledger) -> list[Obstacle]:
@@ -154,6 +173,8 @@ def _feed_obstacles(ledger: Ledger) -> list[Obstacle]:
             and (
                 (name in (METALS, ALUMINIUM) and number > FAR_METALS_MG_L)
                 or (name == SULFIDE and number > FAR_TIMES * most)
+                or name == SDI
+                or (name == TURBIDITY and number > FAR_TURBIDITY * most)
             )
         )
         lasting = far and name == ALUMINIUM  # no stage takes what is dissolved
@@ -165,7 +186,8 @@ def _feed_obstacles(ledger: Ledger) -> list[Obstacle]:
             f"total organic carbon is {toc:.3g} mg/L ({organics.value:g} mg/L is much, from "
             "memory): it fouls membranes; run a pilot, or measure behind the filter"
         )
-        found.append(Obstacle("condition", text))
+        much = toc > PILOT_ORGANICS * organics.value
+        found.append(Obstacle("unknown" if much else "condition", text))
     return found
 
 
