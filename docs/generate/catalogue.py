@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from docs.generate import method
 from docs.generate.markdown import anchor, cell, code, generated, table
-from docs.generate.studies import figures, laws_used, series
+from docs.generate.studies import figures, laws_used, recorded, series
 from pretreat.core.names import words_of
 
 INTRO = """
@@ -21,6 +21,7 @@ without one is given, looked up, or found by the chemistry.
 
 def pages() -> Iterator[tuple[str, str, str]]:
     """Yield file, title and text of the catalogue."""
+    _none_is_missing()
     body = [INTRO.strip()]
     by_law = {key: name for name, key, _ in laws_used()}
     groups: dict[str, list[str]] = {}
@@ -50,6 +51,14 @@ def pages() -> Iterator[tuple[str, str, str]]:
     origin = "the studies of the demo sites and of trains that hold every stage"
     yield "reference/figures.md", "Figures", generated("Figures", origin, "\n\n".join(body))
     yield "reference/tables.md", "Tables", generated("Tables", origin, _tables())
+
+
+def _none_is_missing() -> None:
+    """Hold the catalogue against every key that the record of the tests holds."""
+    known = {key for document in recorded() for key in document.get("figures", ())}
+    missing = sorted(known - set(figures()))
+    if missing:
+        raise RuntimeError(f"figures that no study of the pages shows: {', '.join(missing)}")
 
 
 def _tables() -> str:

@@ -2,8 +2,6 @@
 
 import ast
 import csv
-import json
-import lzma
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -12,15 +10,14 @@ from pathlib import Path
 
 import pretreat
 from docs.generate.markdown import anchor, cell, code, generated, table
-from docs.generate.studies import studies
+from docs.generate.studies import recorded, studies
 from pretreat.core.tables import rows
 from pretreat.lab.interpret.remarks import _REMARKS
 from pretreat.membrane.elements.figures import GRAVE
 from pretreat.quote.lines import MISSING
 
 PACKAGE = Path(pretreat.__file__).parent
-ROOT = Path(__file__).parents[2]
-ADVICE = ROOT / "docs" / "flags.csv"
+ADVICE = Path(__file__).parents[1] / "flags.csv"
 LEVELS = ("info", "caution", "warning")
 CODE = re.compile(r"[a-z][a-z0-9_]*")
 AREAS = {
@@ -186,10 +183,9 @@ def advice() -> dict[str, str]:
 @lru_cache(maxsize=1)
 def _recorded() -> dict[str, str]:
     """Return words of flags from the newest record of what the program said."""
-    folder = sorted((ROOT / "tests" / "frozen").glob("reference_*"))[-1]
     found: dict[str, str] = {}
-    for path in sorted(folder.glob("*.json.xz")):
-        for flag in json.loads(lzma.decompress(path.read_bytes())).get("flags", ()):
+    for document in recorded():
+        for flag in document.get("flags", ()):
             found.setdefault(flag["code"], flag["text"])
     return found
 

@@ -1,13 +1,18 @@
 """The studies from which pages are made: the demo sites, and trains that hold every stage."""
 
+import json
+import lzma
+import os
+import subprocess
+import sys
 import tempfile
 from collections.abc import Iterator
 from functools import lru_cache
 from pathlib import Path
+from typing import Any
 
 from pretreat import check, rate, scaling, size
-from pretreat.core.results import Figure, Series, Study
-from pretreat.public import record
+from pretreat.core.results import Figure, Series, Study, from_json
 
 ROOT = Path(__file__).parents[2]
 DEMOS = ROOT / "water_analyses"
@@ -91,11 +96,34 @@ def studies() -> dict[str, Study]:
             found[name] = size(path, draws=DRAWS)
     found |= {name: size(SITES / f"{name}.toml", draws=0) for name in SIZED}
     found |= {name: rate(SITES / f"{name}.toml", draws=0) for name in RATED}
-    found["record"] = record(SITES / "sized.toml", SITES / "readings.record.csv")
+    found["record"] = _record()
     water = DEMOS / "quarrow_vale_well_2.csv"
     found["check"] = check(water)
     found["scaling"] = scaling(water, 0.65, draws=DRAWS)
     return found
+
+
+def _record() -> Study:
+    """Return the record of a site, with a new analysis, as the command prints it."""
+    arguments = ["sized.toml", "--file", "readings.record.csv", "--analysis", "harder_water.csv"]
+    code = "from pretreat.cli import main; main()"
+    done = subprocess.run(
+        [sys.executable, "-c", code, "record", *arguments, "--json"],
+        cwd=SITES,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    return from_json(done.stdout)
+
+
+@lru_cache(maxsize=1)
+def recorded() -> list[dict[str, Any]]:
+    """Return the documents of the newest record of what the program said."""
+    folder = sorted((ROOT / "tests" / "frozen").glob("reference_*"))[-1]
+    paths = sorted(folder.glob("*.json.xz"))
+    return [json.loads(lzma.decompress(path.read_bytes())) for path in paths]
 
 
 def figures() -> dict[str, tuple[str, Figure]]:
