@@ -202,7 +202,7 @@ def pages() -> Iterator[tuple[str, str, str]]:
         for key, entry in sorted(raised().items()):
             if entry.area != area:
                 continue
-            words = list(entry.texts) or [seen.get(key) or _recorded().get(key, "")]
+            words = list(entry.texts) or [seen.get(key) or _recorded().get(key, "…")]
             lines.append(
                 (
                     f'<span id="{anchor(key)}"></span>{code(key)}',

@@ -143,7 +143,7 @@ def _conditions(text: str) -> str:
     """Return conditions in signs a reader knows."""
     signs = {"<=": "≤", ">=": "≥", "<": "<", ">": ">"}
     said = COMPARED.sub(lambda m: f"{m[1].replace('_', ' ')} {signs[m[2]]} {m[3]}", text)
-    return said.replace(" | ", " or ")
+    return said.replace(" | ", " or ").replace("known ", "measured: ").replace("_", " ")
 
 
 def _law(name: str) -> str:
