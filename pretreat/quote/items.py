@@ -1,7 +1,7 @@
 """What a site uses up in a year and what a replacement of its media takes, as quantities."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 from pretreat.core.law import Law
@@ -15,10 +15,11 @@ from pretreat.quote.laws import (
     g_of_cycles_kg_year,
     kg_of_cycles_kg_year,
     medium_l_year,
+    used_by_all_kg_year,
 )
 from pretreat.quote.lines import Line, Till, enter_line
 from pretreat.site.design import DesignBasis
-from pretreat.stages import ORDER
+from pretreat.stages import BY_KEY, ORDER
 from pretreat.stages.packages import gravel_kg, replacement_h, support
 from pretreat.stages.stage import Consumable
 from pretreat.stages.train import Entries
@@ -63,18 +64,45 @@ def enter_consumables(till: Till, design: DesignBasis) -> tuple[Line, ...]:
     tuple of Line
         Lines of a year. [-]
     """
-    found = [*_chemicals(till.entries, design), *_utilities(till.entries, design)]
+    used: dict[str, list[Consumption]] = {}
+    for each in (*_chemicals(till.entries, design), *_utilities(till.entries, design)):
+        used.setdefault(each.item, []).append(each)
     lines = []
-    for each in found:
-        key = f"{C}.{each.item}_per_year"
-        if key in till.entries.ledger:  # two stages use the same, as acid feed and exchange
-            key = f"{C}.{next(iter(each.arguments.values())).replace('.', '_')}"
-        till.entries.law(
-            key, each.law, label=each.label, unit=each.unit, method=each.method, **each.arguments
-        )
-        lines.append(enter_line(till, each.item, YEARLY, key, note=each.method))
+    for item, users in used.items():
+        key = f"{C}.{item}_per_year"
+        if len(users) == 1:
+            _enter_consumption(till.entries, key, users[0])
+        else:
+            _enter_shared(till.entries, key, users)
+        lines.append(enter_line(till, item, YEARLY, key, note=users[0].method))
     _enter_media_per_year(till.entries)
     return tuple(lines)
+
+
+def _enter_consumption(entries: Entries, key: str, used: Consumption) -> None:
+    entries.law(
+        key, used.law, label=used.label, unit=used.unit, method=used.method, **used.arguments
+    )
+
+
+def _enter_shared(entries: Entries, key: str, users: Sequence[Consumption]) -> None:
+    """Enter what several stages use of one consumable, as acid feed and exchange, and the sum."""
+    parts = []
+    for each in users:
+        stage = next(iter(each.arguments.values())).split(".")[0]
+        parts.append(f"{C}.{stage}_{each.item}_kg_per_year")
+        name = BY_KEY.get(stage, BY_KEY.get(each.item))
+        whose = f"{name.label}: " if name else ""
+        label = f"{whose}{each.label[0].lower()}{each.label[1:]}"
+        _enter_consumption(entries, parts[-1], replace(each, label=label))
+    entries.law(
+        key,
+        used_by_all_kg_year,
+        amounts_kg_year=parts,
+        label=users[-1].label,
+        unit=users[0].unit,
+        method="sum of the stages that use it",
+    )
 
 
 def _chemicals(entries: Entries, design: DesignBasis) -> list[Consumption]:

@@ -155,6 +155,18 @@ def amount_by_measure(quantity: Number, unit_price: Number) -> Number:
 
 
 @law
+def used_by_all_kg_year(amounts_kg_year: Sequence[Number]) -> Number:
+    """Consumable that several stages use = sum of what each uses in a year.
+
+    Worked by hand.
+
+    >>> used_by_all_kg_year((30.0, 12.5))
+    42.5
+    """
+    return total(amounts_kg_year)
+
+
+@law
 def total_amount(amounts: Sequence[Number]) -> Number:
     """Sum of the amounts that are known, to the cent; a gap where none is.
 
