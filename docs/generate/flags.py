@@ -19,7 +19,14 @@ from pretreat.quote.lines import MISSING
 PACKAGE = Path(pretreat.__file__).parent
 ADVICE = Path(__file__).parents[1] / "flags.csv"
 LEVELS = ("info", "caution", "warning")
-CODE = re.compile(r"[a-z][a-z0-9_]*")
+CODE = re.compile(r"…?[a-z_][a-z0-9_]*…?")
+# Codes that the source puts together from a name, spelt out.
+SPELT = {
+    "…_limits": ("coldest_limits", "warmest_limits"),
+    "new_water_…": ("new_water_softener", "new_water_iron_filter"),
+    "safety_…": (),  # in tables of their own
+    "finding_…": (),
+}
 AREAS = {
     "lab": "The lab report",
     "core": "Everywhere",
@@ -118,7 +125,7 @@ def _of_function(
         }
         codes = [c for c in _constants(given[0], named) if CODE.fullmatch(c)]
         levels = {one for one in _constants(given[1], named) if one in LEVELS}
-        for one in codes:
+        for one in (each for found_code in codes for each in SPELT.get(found_code, (found_code,))):
             entry = found.setdefault(one, Raised(area))
             entry.levels |= levels
             entry.texts |= dict.fromkeys(filter(None, _texts(given[2], named)))
@@ -134,9 +141,11 @@ def _tells(node: ast.Tuple) -> bool:
     first, second = (*node.elts, None, None)[:2]
     return (
         len(node.elts) == 3
-        and isinstance(first, ast.Constant)
-        and isinstance(second, ast.Constant)
-        and second.value in LEVELS
+        and isinstance(first, ast.Constant | ast.JoinedStr)
+        and (
+            (isinstance(second, ast.Constant) and second.value in LEVELS)
+            or (isinstance(second, ast.Name) and second.id == "level")
+        )
     )
 
 
@@ -144,6 +153,8 @@ def _constants(node: ast.expr, named: dict[str, ast.expr]) -> list[str]:
     """Return the texts that an expression may be."""
     if isinstance(node, ast.Constant) and isinstance(node.value, str):
         return [node.value]
+    if isinstance(node, ast.JoinedStr):
+        return [_written(node)]
     if isinstance(node, ast.IfExp):
         return _constants(node.body, named) + _constants(node.orelse, named)
     if isinstance(node, ast.Name):
@@ -159,7 +170,7 @@ def _texts(node: ast.expr, named: dict[str, ast.expr]) -> list[str]:
         return _texts(named[node.id], rest)
     if isinstance(node, ast.IfExp):
         return _texts(node.body, named) + _texts(node.orelse, named)
-    text = re.sub(r"…(\W*…)+", "…", _written(node)).lstrip("…'\": ")
+    text = re.sub(r"…(\W*…)+", "…", _written(node)).lstrip("…'\":; ")
     return [text] if re.search(r"[a-z]{3}", text) else []
 
 
