@@ -165,11 +165,7 @@ def held(asking: Asking, keys: Sequence[str]) -> DesignBasis | None:
     facts = facts_of(raw, asking.water, design, ledger.number("water.tds_mg_l") or 0.0)
     same = (one for one in candidates(ledger, raw, design, facts) if one.keys == tuple(keys))
     found = next(same, None)
-    if found is None:
-        return None
-    if "bypass" in keys:  # its share rests on what the softener leaves
-        return _Parts(asking).row(found).design
-    return with_choices(designed(design, keys, found.iron, found.scale), found.scale, None)
+    return None if found is None else designed(design, keys, found.iron, found.scale)
 
 
 def _with_exposure(row: Row, gaps: Sequence[str], hardness: float, open_ended: bool) -> Row:
