@@ -83,7 +83,8 @@ def _chemicals(entries: Entries, design: DesignBasis) -> list[Consumption]:
     for stage in ORDER:
         found += [_used(stage.key, each) for each in stage.consumables if each.amount in ledger]
     fed, oxidant = "iron_filter.oxidant_kg_per_year", design.iron_filter.oxidant
-    if fed in ledger and oxidant != "air":
+    own = f"{oxidant}.kg_per_year"  # of the feed, where that is a stage of the train
+    if fed in ledger and oxidant != "air" and own not in ledger:
         label = f"{oxidant.capitalize()} per year"
         found.append(_carried(oxidant, label, "kg/year", fed, "fed ahead of the iron filter"))
     for item, label in (("acid", "Acid per year"), ("inhibitor", "Scale inhibitor per year")):
