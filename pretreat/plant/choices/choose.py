@@ -280,6 +280,8 @@ class _Parts:
         raw, stream = self.asking.raw, ahead.stream
         limits = train_limits()
         left = {"fe": limits["filter_iron_left"].value, "mn": limits["filter_manganese_left"].value}
+        if stream is not None and "multimedia" in stream.passed:  # a bed holds what is undissolved
+            raw = replace(raw, total_mg_l={})
         much = stream is not None and any(stream.metal(k) < raw.total(k) for k in left)
         if not much:
             return raw

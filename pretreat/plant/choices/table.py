@@ -27,6 +27,8 @@ SIGNS: Mapping[str, Callable[[float, float], bool]] = {
 WORDS = {
     "fe": ("iron", "mg/L"),
     "mn": ("manganese", "mg/L"),
+    "fe_dissolved": ("dissolved iron", "mg/L"),
+    "mn_dissolved": ("dissolved manganese", "mg/L"),
     "h2s": ("hydrogen sulfide", "mg/L"),
     "ph": ("pH", ""),
     "o2": ("dissolved oxygen", "mg/L"),
@@ -143,6 +145,8 @@ def facts_of(raw: RawWater, water: WaterAnalysis, design: DesignBasis, tds_mg_l:
         {
             "fe": iron,
             "mn": raw.total("mn"),
+            "fe_dissolved": raw.mg_l.get("fe", 0.0),
+            "mn_dissolved": raw.mg_l.get("mn", 0.0),
             "h2s": raw.h2s_mg_l,
             "ph": raw.ph,
             "o2": property_taken(water, "do_mg_l"),

@@ -221,6 +221,9 @@ def _dose_for_index(train: Train, water: FeedWater, acid: Acid) -> tuple[float, 
     recovery = np.array([train.design.machine.recovery])
     found = dose_for_index(water, [acid], recovery, _limits(train), train.membrane)
     dose = float(found.dose_mg_l[0])
+    if not dose > 0:
+        text = "the index of the concentrate is below its target without acid: none is dosed"
+        return 0.0, Flag("acid_needless", "info", text, f"{P}.target_lsi")
     if bool(np.all(found.enough)):
         return dose, None
     text = (
