@@ -18,7 +18,7 @@ from pretreat.quote.laws import (
 )
 from pretreat.quote.lines import Line, Till, enter_line
 from pretreat.site.design import DesignBasis
-from pretreat.stages import ORDER
+from pretreat.stages import BY_KEY, ORDER
 from pretreat.stages.packages import gravel_kg, replacement_h, support
 from pretreat.stages.stage import Consumable
 from pretreat.stages.train import Entries
@@ -67,12 +67,15 @@ def enter_consumables(till: Till, design: DesignBasis) -> tuple[Line, ...]:
     lines = []
     for each in found:
         key = f"{C}.{each.item}_per_year"
+        second: dict[str, str] = {}
         if key in till.entries.ledger:  # two stages use the same, as acid feed and exchange
-            key = f"{C}.{next(iter(each.arguments.values())).replace('.', '_')}"
+            used = next(iter(each.arguments.values()))
+            key, stage = f"{C}.{used.replace('.', '_')}", used.partition(".")[0]
+            second = {"stage": stage, "label": BY_KEY[stage].label if stage in BY_KEY else stage}
         till.entries.law(
             key, each.law, label=each.label, unit=each.unit, method=each.method, **each.arguments
         )
-        lines.append(enter_line(till, each.item, YEARLY, key, note=each.method))
+        lines.append(enter_line(till, each.item, YEARLY, key, note=each.method, **second))
     _enter_media_per_year(till.entries)
     return tuple(lines)
 

@@ -45,6 +45,8 @@ def test_ordinary_hard_water_gets_what_an_engineer_takes(tmp_path, recovery):
         (ORDINARY | {"hardness": 330, "alkalinity": 260}, 0.7),
         (FLUORIDE, 0.55),
         ({"ph": 8.6, "alkalinity": 500, "hardness": 30, "tds": 900}, 0.62),
+        ({"ph": 7.6, "alkalinity": 200, "hardness": 220, "tds": 700, "Fe": 2.0}, 0.6),
+        ({"ph": 6.9, "alkalinity": 200, "hardness": 220, "tds": 700, "Fe": 4.0, "Mn": 0.3}, 0.6),
     ],
 )
 def test_a_train_named_by_hand_is_the_machine_that_is_chosen(tmp_path, water, recovery):
@@ -142,3 +144,19 @@ def test_iron_is_not_called_low_where_the_membrane_feed_is_over(tmp_path, iron, 
     assert over is (iron > 0.05)
     assert ("are low" in study.value("choices.why")) is not over
     assert not any("an iron filter ahead" in f.text for f in study.flags)
+
+
+@pytest.mark.parametrize(
+    ("stages", "more"),
+    [
+        ('"acid", "weak_acid", "degasser", "inhibitor", "cartridge"', ""),
+        (
+            '"permanganate", "iron_filter", "carbon", "inhibitor", "cartridge"',
+            '[iron_filter]\nregeneration = "intermittent"\n',
+        ),
+    ],
+)
+def test_a_chemical_that_two_stages_use_is_quoted_of_both(tmp_path, stages, more):
+    more = f"[train]\nstages = [{stages}]\n" + more
+    study = sized(tmp_path, analysis(**ORDINARY, Fe=1.0), draws=0, more=more)
+    assert study.series
