@@ -127,7 +127,7 @@ def dose_for_index(
 
     def at(left: Array) -> tuple[Array, FeedWater, dict[str, Array]]:
         """Return the dose that leaves e^left of the alkalinity, and what it does."""
-        dose = most * -np.expm1(left)
+        dose = most * -np.expm1(left) + 0.0  # no -0 where none is needed
         made = acidified(feed, acids, dose)
         return dose, made, excesses(concentrate(made, recovery, *membrane), limits)
 

@@ -85,9 +85,7 @@ def limit_bands(inhibitor: bool, kind: str = MODERN) -> Mapping[str, LimitBand]:
 
 
 @lru_cache(maxsize=16)
-def default_limits(
-    inhibitor: bool, column: Column = "likely", kind: str = MODERN
-) -> Limits:
+def default_limits(inhibitor: bool, column: Column = "likely", kind: str = MODERN) -> Limits:
     """Return the default limits of data/limits.csv.
 
     Parameters

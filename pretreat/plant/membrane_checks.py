@@ -280,4 +280,8 @@ def _metals_remedy(feed: MembraneFeed) -> str:
         return "look after the iron filter, and measure behind it"
     if feed.dissolved("fe", "mn") <= train_limits()["membrane_iron_manganese"].value:
         return "a filter ahead that holds back particles, and measure behind it"
+    left = train_limits()
+    low = feed.whole("fe") <= left["filter_iron_left"].value
+    if low and feed.whole("mn") <= left["filter_manganese_left"].value:
+        return "no more than an iron filter would leave: keep air out, measure at the membranes"
     return "an iron filter ahead, or measure what passes the softener and keep air out"

@@ -5,6 +5,7 @@ from typing import cast
 
 from pretreat.core.basis import Level
 from pretreat.core.tables import rows
+from pretreat.plant.choices.table import needs_of
 from pretreat.stages.fixed import by_hand
 from pretreat.stages.limits import train_limits
 from pretreat.stages.stage import Stage
@@ -14,6 +15,7 @@ FEEDS = {"chlorine": "chlorine", "permanganate": "permanganate"}  # stage -> wha
 REDUCERS = ("carbon", "bisulfite")
 AIRED = ("aeration", "degasser")
 RESINS = ("softener", "weak_acid")
+GAS_MG_L = 0.05  # PRACTICE: of sulfide; half a usual detection limit, some 10 ppm above it
 
 
 def enter_unsafe(train: Train, present: Sequence[Stage]) -> None:
@@ -29,6 +31,9 @@ def enter_unsafe(train: Train, present: Sequence[Stage]) -> None:
     if not by_hand(train.design) and not any(stage.optional for stage in present):
         return
     keys = tuple(stage.key for stage in present if stage.side == "feed")
+    if by_hand(train.design):
+        for needs in needs_of(keys):
+            train.entries.flag("train_needs", "caution", f"the train as it stands: {needs}")
     for level, text in dict.fromkeys(broken(train, keys)):
         train.entries.flag("unsafe_train", level, text)
 
@@ -120,7 +125,7 @@ def _acid(train: Train, keys: tuple[str, ...]) -> Iterator[tuple[str, str]]:
     if "bisulfite" in keys:
         yield "acid_with_sulfite", "bisulfite"
     sulfide = train.raw.h2s_mg_l
-    if sulfide > 0:
+    if sulfide > GAS_MG_L:
         yield "acid_with_sulfide", f"{sulfide:.2g} mg/L"
     behind = keys[keys.index("acid") + 1 :]
     for key in ("iron_filter", "chlorine", "permanganate", "aeration"):

@@ -42,7 +42,7 @@ def enter_visits(till: Till, design: DesignBasis, yearly: Sequence[Line]) -> Non
         packages = line.sources[1]
         if packages and ledger.number(packages) is not None:
             till.entries.law(
-                f"{OFFER}.{line.item}_per_visit",
+                _per_visit(line),
                 amount_of_a_visit,
                 yearly_packages=packages,
                 visits_per_year=VISITS,
@@ -51,7 +51,7 @@ def enter_visits(till: Till, design: DesignBasis, yearly: Sequence[Line]) -> Non
             )
             found.append(line)
     _enter_goods(till, found, number)
-    tasks = [line.item for line in found]
+    tasks = list(dict.fromkeys(line.item for line in found))
     keys = tuple(ledger.study().figures)
     tasks += [task for task, prefix in TASKS if any(k.startswith(prefix) for k in keys)]
     count = int(number)
@@ -69,6 +69,11 @@ def enter_visits(till: Till, design: DesignBasis, yearly: Sequence[Line]) -> Non
             method="counted from the date of the quote, evenly over the year",
         )
     )
+
+
+def _per_visit(line: Line) -> str:
+    """Return the key of the packages for a visit; an item that two stages use has one for each."""
+    return f"{OFFER}.{line.key.removeprefix('costs.').removesuffix('_amount')}_per_visit"
 
 
 def _enter_number(till: Till, chosen: float | None) -> float:
@@ -105,7 +110,7 @@ def _enter_goods(till: Till, lines: Sequence[Line], number: float) -> None:
                     line.item,
                     (line.quantity or 0.0) / number,
                     line.unit,
-                    ledger.number(f"{OFFER}.{line.item}_per_visit"),
+                    ledger.number(_per_visit(line)),
                     till.package(line.item).package,
                     till.size_in_words(line.item) if till.package(line.item).size > 1.0 else "",
                     till.package(line.item).size,

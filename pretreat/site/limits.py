@@ -41,7 +41,7 @@ TABLE = Kind("the table", "no such file; check the name", 4, DesignError)
 
 
 def read_limits(table: Mapping[str, Any], base: Path) -> LimitChoices:
-    """Read [limits]: inhibitor and its kind, lsi, sdsi, si_<mineral> or pct_<mineral>, file, sdsi_k_chart.
+    """Read [limits]: inhibitor, its kind, lsi, sdsi, si_<mineral> or pct_<mineral>, files.
 
     Parameters
     ----------
@@ -75,7 +75,9 @@ def read_limits(table: Mapping[str, Any], base: Path) -> LimitChoices:
     return with_files(
         LimitChoices(
             inhibitor=flag("[limits] inhibitor", table.get("inhibitor", False), base),
-            inhibitor_kind=KIND("[limits] inhibitor_kind", table.get("inhibitor_kind", MODERN), base),
+            inhibitor_kind=KIND(
+                "[limits] inhibitor_kind", table.get("inhibitor_kind", MODERN), base
+            ),
             lsi=INDEX("[limits] lsi", table["lsi"], base) if "lsi" in table else None,
             sdsi=INDEX("[limits] sdsi", table["sdsi"], base) if "sdsi" in table else None,
             percent_of_saturation=MappingProxyType(percent),
@@ -175,11 +177,11 @@ def _read_limit_file(source: Path) -> tuple[LimitSet, LimitSet, Mapping[str, str
 def _scale_of(row: Mapping[str, str]) -> str:
     """Return the scale of a row, refusing an unknown one or a measure it does not have."""
     scale, measure = row["scale"].casefold(), row["measure"].casefold()
-    for word, known in ((scale, SCALES), (measure, MEASURES)):
-        if word not in known:
-            near = one_of(word, known)
+    for given, known in ((scale, SCALES), (measure, MEASURES)):
+        if given not in known:
+            near = one_of(given, known)
             raise DesignError(
-                f"{row['where']}: {quoted(word)} is not one of {', '.join(known)}{near}"
+                f"{row['where']}: {quoted(given)} is not one of {', '.join(known)}{near}"
             )
     if (scale in INDEXES) != (measure == "index"):
         raise DesignError(

@@ -9,7 +9,7 @@ import numpy as np
 from pretreat.core.basis import citations
 from pretreat.core.errors import DesignError
 from pretreat.membrane.feed import FeedWater, exchanged, feed_water
-from pretreat.stages.stream import Stream
+from pretreat.stages.stream import RawWater, Stream
 from pretreat.stages.train import Train
 
 CO2_MG_PER_MOL = 44_009.0  # IUPAC2021
@@ -35,7 +35,24 @@ def water_here(train: Train, stream: Stream) -> FeedWater | None:
     FeedWater or None
         At the operating temperature. [-]
     """
-    raw = train.raw
+    return water_behind(train.raw, stream)
+
+
+def water_behind(raw: RawWater, stream: Stream) -> FeedWater | None:
+    """Return a water behind stages as speciated, None without pH or alkalinity.
+
+    Parameters
+    ----------
+    raw : RawWater
+        The water ahead of them. [-]
+    stream : Stream
+        The water behind them. [-]
+
+    Returns
+    -------
+    FeedWater or None
+        At the operating temperature. [-]
+    """
     before, after = raw.alkalinity_mg_l_caco3, stream.alkalinity_mg_l_caco3
     if raw.ph is None or before is None or after is None:
         return None

@@ -167,4 +167,28 @@ def settled(design: DesignBasis) -> DesignBasis:
         for key, record in design.stages.items()
         if "include" in getattr(record, "__dataclass_fields__", ())
     }
+    if "iron_filter" in fixed and "iron_filter" in records:
+        own = {
+            k.removeprefix("iron_filter.") for k in design.chosen if k.startswith("iron_filter.")
+        }
+        fed = {k: v for k, v in _as_fed(fixed).items() if k not in own}
+        records["iron_filter"] = replace(records["iron_filter"], **fed)
     return design.with_stages(**records).change("limits", inhibitor="inhibitor" in fixed)
+
+
+FEEDS = ("chlorine", "permanganate")
+REMOVERS = ("carbon", "bisulfite")
+
+
+def _as_fed(fixed: Sequence[str]) -> Mapping[str, str]:
+    """Return how an iron filter works behind what is fed ahead of it, as a chosen train has it.
+
+    Air alone where nothing stands behind that would take an oxidant out.
+    """
+    ahead = fixed[: fixed.index("iron_filter")]
+    fed = [key for key in ahead if key in FEEDS]
+    if fed:
+        return {"oxidant": fed[-1], "regeneration": "continuous"}
+    if "aeration" in ahead and not set(REMOVERS) & set(fixed):
+        return {"oxidant": "air", "regeneration": "continuous"}
+    return {}

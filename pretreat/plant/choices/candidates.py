@@ -132,7 +132,8 @@ def candidates(
 PAIRS = (("softener", "weak_acid"), ("softener", "acid"))  # each makes the other needless
 
 
-NEEDLESS = ("unfiltered", "network")  # where one of these holds no filter is looked at
+# Where one of these holds no other way is looked at.
+NEEDLESS = ("unfiltered", "unfiltered_some", "network", "particulate")
 
 
 def _irons(facts: Facts) -> list[Option]:
@@ -204,7 +205,8 @@ def _ahead(
         keys.append(TOKEN)
     limits = train_limits()
     cloudy = (raw.turbidity_ntu or 0.0) > limits["membrane_turbidity"].value
-    if (cloudy or (raw.sdi or 0.0) > limits["membrane_sdi"].value) and "iron_filter" not in keys:
+    fouls = cloudy or (raw.sdi or 0.0) > limits["membrane_sdi"].value
+    if fouls and not {"iron_filter", "multimedia"} & set(keys):
         keys.append("multimedia")
     keys += ["cartridge", *_product_side(iron, raw, facts)]
     if TOKEN not in keys:
@@ -277,6 +279,9 @@ def in_flow(keys: set[str], raw: RawWater, design: DesignBasis, iron: Option) ->
     if "alkali" in iron.stages and "alkali" in order:
         order.remove("alkali")
         order.insert(order.index("aeration") + 1, "alkali")
+    if {"multimedia", "iron_filter"} <= set(iron.stages):  # it spares the iron filter
+        order.remove("multimedia")
+        order.insert(order.index("iron_filter"), "multimedia")
     chlorine = max(raw.free_chlorine_mg_l, design.carbon.free_chlorine_mg_l or 0.0)
     early = chlorine > train_limits()["softener_chlorine"].value or "chlorine" in order
     own = design.carbon.before_softener

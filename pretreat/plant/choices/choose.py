@@ -11,39 +11,46 @@ from pretreat.core.water import WaterAnalysis
 from pretreat.lab.screen import DECIDING
 from pretreat.lab.water_figures import Composition
 from pretreat.membrane.feed import FeedWater
-from pretreat.membrane.limits import MembranePoint
+from pretreat.membrane.limits import MembranePoint, limits_from
 from pretreat.plant.choices.candidates import Candidate, candidates, designed, forced
 from pretreat.plant.choices.costs import Needs, Plant, Rates, rates_of, year_of
-from pretreat.plant.choices.exposure import exposed, missing, unguarded
+from pretreat.plant.choices.exposure import (
+    exposed,
+    missing,
+    open_scale,
+    own_gaps,
+    unguarded,
+)
 from pretreat.plant.choices.order import (
     Row,
     in_order,
+    judged_as,
     one_of_a_kind,
     without_dominated,
     without_needless_salt,
 )
 from pretreat.plant.choices.table import facts_of
-from pretreat.plant.choices.trial import Bench, Tried, tried, with_choices
+from pretreat.plant.choices.trial import Bench, Tried, tried
 from pretreat.plant.choices.waters import (
     DRAWN,
     Fed,
     Kept,
-    bypass_share,
     fed_by,
     odds,
     reached,
 )
 from pretreat.plant.uncertainty.seasons import seasons_of
 from pretreat.plant.uncertainty.spread import LIKELY, UNLIKELY
-from pretreat.plant.verdict.case import Obstacle, Verdict, VerdictCase
-from pretreat.plant.verdict.rules import verdict
+from pretreat.plant.verdict.case import Verdict, VerdictCase
 from pretreat.site.design import DesignBasis
+from pretreat.stages.carbonate import water_behind
 from pretreat.stages.limits import train_limits
-from pretreat.stages.stream import RawWater
+from pretreat.stages.stream import RawWater, Stream
 
 SAME_RECOVERY = 1e-9
 CLOSELY = 256  # draws of the first train where few leave its verdict open
 CLOSE_LOOKS, OPEN = 6, 0.05  # of a share: what 32 draws leave open near nine in ten
+SHARED = frozenset({"bypass.share", "bypass.target_hardness_mg_l_caco3"})
 LEAST_RECOVERY = 0.1  # a cost at less says nothing
 
 
@@ -75,6 +82,7 @@ class Choice:
     forced: tuple[str, ...] = ()
     fixed: tuple[str, ...] = ()  # stages that the site file puts in or leaves out
     gaps: tuple[str, ...] = ()  # what calcite cannot be judged without
+    judge: Callable[[Row, VerdictCase | None], Verdict] | None = None  # a row with shared gaps
 
     @property
     def chosen(self) -> Row | None:
@@ -125,15 +133,17 @@ def choose(asking: Asking, learnt: Learnt | None = None) -> Choice:
     rows = [_with_year(row, plant, rates) for row in rows]
     gaps, open_ended = missing(raw), learnt is not None and learnt.open_scale
     rows = [_with_exposure(row, gaps, facts["hardness"] or 0.0, open_ended) for row in rows]
-    rows = without_needless_salt(rows, forced(design))
     rows = _with_odds(asking, rows, parts, learnt or Learnt())
+    rows = without_needless_salt(rows, forced(design))
     unmeasured = any(ion not in asking.taken.scaling for ion in DECIDING)
     rows = one_of_a_kind(without_dominated(rows, unmeasured=unmeasured), plant.recovery)
     closed = [Row(one, design, why_not=one.why_not) for one in every if one not in open_]
     order = in_order(rows, plant.recovery)
     by_hand = tuple(key for key, put in forced(design).items() if put)
     fixed = tuple(forced(design))
-    return Choice((*order, *closed), plant, rates, _known(learnt), by_hand, fixed, gaps)
+    return Choice(
+        (*order, *closed), plant, rates, _known(learnt), by_hand, fixed, gaps, parts.judged
+    )
 
 
 def held(asking: Asking, keys: Sequence[str]) -> DesignBasis | None:
@@ -155,11 +165,7 @@ def held(asking: Asking, keys: Sequence[str]) -> DesignBasis | None:
     facts = facts_of(raw, asking.water, design, ledger.number("water.tds_mg_l") or 0.0)
     same = (one for one in candidates(ledger, raw, design, facts) if one.keys == tuple(keys))
     found = next(same, None)
-    if found is None:
-        return None
-    if "bypass" in keys:  # its share rests on what the softener leaves
-        return _Parts(asking).row(found).design
-    return with_choices(designed(design, keys, found.iron, found.scale), found.scale, None)
+    return None if found is None else designed(design, keys, found.iron, found.scale)
 
 
 def _with_exposure(row: Row, gaps: Sequence[str], hardness: float, open_ended: bool) -> Row:
@@ -189,16 +195,22 @@ class _Parts:
         self.asking = asking
         self.bench = Bench.of(asking.ledger, asking.raw)
         self.ahead: dict[tuple[str, ...], Tried] = {}
-        self.way: dict[tuple[str, ...], Tried] = {}
-        self.share: float | None = None
+        self.way: dict[tuple[object, ...], Tried] = {}
         self.fed: dict[str, Fed] = {}
+        basis, taken = asking.design.water, asking.taken
+        said = asking.water.temperature_c is not None or basis.operating_temperature_c is not None
+        self.seasons = seasons_of(
+            taken.operating_temp_c,
+            basis.coldest_temperature_c,
+            basis.warmest_temperature_c,
+            known=said,
+        )
 
     def row(self, one: Candidate) -> Row:
         """Return a candidate with its parts tried."""
         design = designed(self.asking.design, one.keys, one.iron, one.scale)
         ahead = self._ahead(one)
         way = self._way(one, ahead)
-        design = with_choices(design, one.scale, self.share)
         fault = ahead.fault or way.fault
         if fault:
             return Row(one, design, why_not=one.why_not or fault)
@@ -210,6 +222,23 @@ class _Parts:
         needs = Needs(one.keys, amounts, (*ahead.media, *way.media), ahead.waste_m3 + way.waste_m3)
         return Row(one, design, why_not=one.why_not, needs=needs)
 
+    def judged(self, row: Row, case: VerdictCase | None) -> Verdict:
+        """Return the verdict on a candidate; a scale in the dark is judged for its own water."""
+        recovery = self.asking.point.recovery
+        if case is None or not open_scale(case):
+            return judged_as(row, recovery, case)
+        asking, fed = self.asking, self.fed[row.candidate.name]
+        taken, raw = asking.taken, asking.raw
+        gaps = own_gaps(
+            taken.scaling,
+            fed.mg_l,
+            (float(taken.alkalinity_mg_l_caco3), raw.ph, float(taken.measured_temp_c)),
+            self.seasons,
+            limits_from(asking.design.limits, fed.inhibited, "low"),
+            asking.point,
+        )
+        return judged_as(row, recovery, replace(case, unjudged=gaps))
+
     def _ahead(self, one: Candidate) -> Tried:
         key = (one.iron.key, *one.ahead)
         if key not in self.ahead:
@@ -219,47 +248,45 @@ class _Parts:
 
     def _way(self, one: Candidate, ahead: Tried) -> Tried:
         raw = self._filtered(ahead)
-        if one.way not in self.way:
+        key: tuple[object, ...] = (one.way, ())
+        if "acid" in one.way and ahead.stream is not None:  # its dose hangs on the pH there
+            changed = self._with_ph(raw, ahead.stream)
+            if changed is not raw:
+                raw, key = changed, (one.way, (one.iron.key, *one.ahead))
+        if key not in self.way:
             design = designed(self.asking.design, one.way, one.scale)
-            if "bypass" in one.way:
-                self._find_share(one, raw)
-                if self.share is None and "bypass.share" not in design.chosen:
-                    gaps = missing(self.asking.raw)
-                    fault = (
-                        f"no bypass: what may pass is not known; measure {' and '.join(gaps)}"
-                        if gaps
-                        else "no bypass: the recovery wanted takes all of the water softened"
-                    )
-                    self.way[one.way] = Tried(fault=fault, raw=raw)
-                    return self.way[one.way]
-            design = with_choices(design, one.scale, self.share)
-            self.way[one.way] = tried(self.bench, design, one.way, raw)
-        return self.way[one.way]
+            gaps = missing(self.asking.raw)
+            if "bypass" in one.way and gaps and not SHARED & design.chosen:
+                fault = f"no bypass: what may pass is not known; measure {' and '.join(gaps)}"
+                self.way[key] = Tried(fault=fault, raw=raw)
+            else:
+                self.way[key] = tried(self.bench, design, one.way, raw)
+        return self.way[key]
+
+    def _with_ph(self, raw: RawWater, stream: Stream) -> RawWater:
+        """Return a water with the pH and alkalinity that the stages ahead leave it."""
+        moved = abs(stream.carbon_lost_mol_kg) > 0
+        moved = moved or stream.alkalinity_mg_l_caco3 != self.asking.raw.alkalinity_mg_l_caco3
+        behind = water_behind(self.asking.raw, stream) if moved else None
+        if behind is None or not np.isfinite(float(behind.ph)):
+            return raw
+        alkalinity = stream.alkalinity_mg_l_caco3
+        return replace(
+            raw, ph=float(behind.ph), alkalinity_mg_l_caco3=alkalinity, ph_temperature_c=None
+        )
 
     def _filtered(self, ahead: Tried) -> RawWater:
         """Return the raw water with the iron and manganese that the ways ahead leave."""
         raw, stream = self.asking.raw, ahead.stream
         limits = train_limits()
         left = {"fe": limits["filter_iron_left"].value, "mn": limits["filter_manganese_left"].value}
+        if stream is not None and "multimedia" in stream.passed:  # a bed holds what is undissolved
+            raw = replace(raw, total_mg_l={})
         much = stream is not None and any(stream.metal(k) < raw.total(k) for k in left)
         if not much:
             return raw
         metals = {k: min(raw.mg_l[k], v) for k, v in left.items() if k in raw.mg_l}
         return replace(raw, mg_l={**raw.mg_l, **metals}, total_mg_l={}, h2s_mg_l=0.0)
-
-    def _find_share(self, one: Candidate, raw: RawWater) -> None:
-        """Find how much may pass beside a softener, from the water of the softener alone."""
-        asking, whole = self.asking, tuple(k for k in one.way if k != "bypass")
-        if whole not in self.way:
-            design = designed(asking.design, whole, one.scale)
-            self.way[whole] = tried(self.bench, design, whole, raw)
-        soft = self.way[whole]
-        if soft.fault or missing(asking.raw):
-            return
-        nothing = Tried(raw=raw)
-        pair = [fed_by(asking.raw, nothing, part, inhibited=False) for part in (nothing, soft)]
-        limits = asking.design.limits
-        self.share = bypass_share(asking.feed, pair[0], pair[1], asking.point, limits)
 
 
 def _with_reach(asking: Asking, rows: Sequence[Row], parts: _Parts) -> list[Row]:
@@ -303,21 +330,14 @@ def _with_year(row: Row, plant: Plant, rates: Rates) -> Row:
 def _with_odds(asking: Asking, rows: Sequence[Row], parts: _Parts, learnt: Learnt) -> list[Row]:
     """Return the rows with their odds and a first verdict: of scales, and of what they need."""
     feasible = [row for row in rows if row.feasible]
-    basis, taken = asking.design.water, asking.taken
-    said = asking.water.temperature_c is not None or basis.operating_temperature_c is not None
-    seasons = seasons_of(
-        taken.operating_temp_c,
-        basis.coldest_temperature_c,
-        basis.warmest_temperature_c,
-        known=said,
-    )
     unique: dict[tuple[object, ...], Fed] = {}
     for one in sorted(feasible, key=lambda r: r.year.cost if r.year else np.inf):
         unique.setdefault(_kind(one), parts.fed[one.candidate.name])
 
     def drawn(waters: Sequence[Fed], count: int) -> list[Kept | None]:
         limits = asking.design.limits
-        return odds((asking.water, taken), waters, seasons, asking.point, limits, count)
+        water = (asking.water, asking.taken)
+        return odds(water, waters, parts.seasons, asking.point, limits, count)
 
     few = min(asking.draws, DRAWN)
     kept = dict(zip(unique, drawn(list(unique.values()), few), strict=True))
@@ -329,7 +349,7 @@ def _with_odds(asking: Asking, rows: Sequence[Row], parts: _Parts, learnt: Learn
         mine = kept[_kind(row)]
         judged = replace(row, kept=mine)
         told = learnt.verdicts.get(row.candidate.name)
-        told = told or judged_as(judged, asking.point.recovery, learnt.case)
+        told = told or parts.judged(judged, learnt.case)
         done.append(replace(judged, told=told))
     return _looked_at_closely(asking, done, parts, learnt, drawn)
 
@@ -363,7 +383,7 @@ def _looked_at_closely(
         if first.candidate.name in learnt.verdicts or first.closely:
             return rows
         better = replace(first, kept=drawn([parts.fed[first.candidate.name]], many)[0])
-        rows[at] = replace(better, told=judged_as(better, wanted, learnt.case), closely=True)
+        rows[at] = replace(better, told=parts.judged(better, learnt.case), closely=True)
     return rows
 
 
@@ -371,39 +391,3 @@ def _borderline(kept: Kept) -> bool:
     """Tell whether a few draws leave the verdict open."""
     cautious = abs(kept.kept["low"] - LIKELY) < OPEN
     return cautious or abs(kept.kept["high"] - UNLIKELY) < OPEN
-
-
-def judged_as(row: Row, recovery: float, case: VerdictCase | None = None) -> Verdict:
-    """Return the verdict on a candidate: its own odds, with what holds for every train.
-
-    Parameters
-    ----------
-    row : Row
-        A feasible candidate. [-]
-    recovery : float
-        Recovery wanted. [-]
-    case : VerdictCase, optional
-        That of the train that was sized: its gaps and obstacles hold for all. [-]
-
-    Returns
-    -------
-    Verdict
-        The verdict. [-]
-    """
-    kept = row.kept
-    reach = row.reach or 0.0
-    nominal = dict.fromkeys(("low", "likely", "high"), reach) if kept is None else kept.nominal
-    own = row.candidate.needs
-    mine = (Obstacle("condition", own),) if own else ()
-    return verdict(
-        VerdictCase(
-            recovery,
-            (),
-            nominal,  # type: ignore[arg-type]
-            None if kept is None else kept.kept,
-            unjudged=() if case is None else case.unjudged,
-            judged=True if kept is None else kept.judged,
-            obstacles=(*mine, *(() if case is None else case.obstacles)),
-            inhibitor=row.candidate.inhibited,
-        )
-    )

@@ -1,10 +1,15 @@
 """What a gap in the analysis leaves open, and how far a train protects the membranes from it."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from pretreat.plant.verdict.case import VerdictCase
+from pretreat.core.equivalents import HARDNESS_IONS, equivalent_hardness_mg_l_caco3
+from pretreat.membrane.limits import MembranePoint
+from pretreat.membrane.recovery import Limits
+from pretreat.plant.uncertainty.unjudged import unjudged_scales
+from pretreat.plant.uncertainty.water_draws import Season
+from pretreat.plant.verdict.case import Unjudged, VerdictCase
 from pretreat.stages.stream import RawWater
 
 HARD_MG_L_CACO3 = 120.0  # PRACTICE: hard water; above, only a softener protects without limits
@@ -74,6 +79,47 @@ def open_scale(case: VerdictCase | None) -> bool:
         False without one. [-]
     """
     return case is not None and any(one.could_limit for one in case.unjudged)
+
+
+def own_gaps(
+    measured: Mapping[str, float],
+    left: Mapping[str, float],
+    water: tuple[float, float | None, float],
+    seasons: Sequence[Season],
+    limits: Limits,
+    point: MembranePoint,
+) -> tuple[Unjudged, ...]:
+    """Return the scales that the water of a train does not let one judge.
+
+    What is missing may limit hard water and not the same water softened: each train is held to
+    its own.
+
+    Parameters
+    ----------
+    measured, left : mapping of str to float
+        What was measured in the well, and what the train leaves of it. [mg/L]
+    water : tuple
+        Alkalinity [mg/L as CaCO3], pH and the temperature to which it belongs [°C].
+    seasons : sequence of Season
+        Temperatures of the plant. [-]
+    limits : Limits
+        The cautious limits of the train. [-]
+    point : MembranePoint
+        The design point. [-]
+
+    Returns
+    -------
+    tuple of Unjudged
+        As a verdict takes them. [-]
+    """
+    before, after = (equivalent_hardness_mg_l_caco3(v, HARDNESS_IONS) for v in (measured, left))
+    share = min(after / before, 1.0) if before > 0 else 1.0
+    known = {k: left[k] for k in measured if k in left}
+    taken = {k: share for k in HARDNESS_IONS if k not in known}
+    return tuple(
+        Unjudged(u.scale, u.names, u.could_limit, u.usual, u.held, u.from_mg_l)
+        for u in unjudged_scales(known, water, seasons, limits, point, taken)
+    )
 
 
 def unguarded(keys: Sequence[str]) -> int:

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from pretreat.core.basis import Flag, Series, Value
 from pretreat.core.results import Ledger
-from pretreat.plant.choices.choose import Choice, Learnt, judged_as
+from pretreat.plant.choices.choose import Choice, Learnt
 from pretreat.plant.choices.exposure import open_scale, unguarded
 from pretreat.plant.choices.flips import (
     hardness_flip,
@@ -13,7 +13,7 @@ from pretreat.plant.choices.flips import (
     price_flips,
     recovery_flip,
 )
-from pretreat.plant.choices.order import Row, in_order
+from pretreat.plant.choices.order import Row, in_order, judged_as
 from pretreat.plant.choices.words import cliff, no_second, scale_words
 from pretreat.plant.verdict.case import VerdictCase
 from pretreat.plant.verdict.judge import Judgement
@@ -143,7 +143,11 @@ def told_after(choice: Choice, judged: Judgement | None) -> Choice:
     for row in seen[1:]:
         told = choice.known.get(row.candidate.name)
         if row.feasible and row.told is not None and told is None:
-            told = judged_as(row, choice.plant.recovery, common)
+            told = (
+                choice.judge(row, common)
+                if choice.judge
+                else judged_as(row, choice.plant.recovery, common)
+            )
         rows.append(replace(row, told=told if row.feasible else None))
     return replace(choice, rows=tuple(in_order(rows, choice.plant.recovery)))
 

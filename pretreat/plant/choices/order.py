@@ -9,7 +9,8 @@ from pretreat.plant.choices.candidates import Candidate
 from pretreat.plant.choices.costs import Needs, Year
 from pretreat.plant.choices.exposure import unguarded
 from pretreat.plant.choices.waters import Kept
-from pretreat.plant.verdict.case import Verdict
+from pretreat.plant.verdict.case import Obstacle, Verdict, VerdictCase
+from pretreat.plant.verdict.rules import verdict
 from pretreat.site.design import DesignBasis
 
 ORDER_OF_ANSWERS = ("fits", "fits with conditions", "depends", "does not fit")
@@ -40,6 +41,13 @@ class Row:
         """Whether it is safe, can be built and nominally reaches the recovery wanted."""
         return not self.why_not
 
+    @property
+    def answer(self) -> float:
+        """Place of the verdict among the answers; what no train mends tells none apart."""
+        if self.told is None:
+            return float(len(ORDER_OF_ANSWERS))
+        return float(ORDER_OF_ANSWERS.index(self.told.of_train or self.told.answer))
+
     def place(self, best: float, wanted: float) -> tuple[float, ...]:
         """Return what orders rows: feasible first, by verdict, then by cost.
 
@@ -51,9 +59,7 @@ class Row:
         """
         cost = self.year.cost if self.year is not None else np.inf
         if self.feasible and self.told is not None:
-            told = self.told.of_train or self.told.answer  # what no train mends tells none apart
-            answer = float(ORDER_OF_ANSWERS.index(told))
-            return (0.0, float(self.exposed), answer, cost)
+            return (0.0, float(self.exposed), self.answer, cost)
         if self.year is not None and not self.candidate.why_not:
             reach = min(self.reach or 0.0, wanted)
             return (1.0, float(self.exposed), float(int((best - reach) / SAME_REACH)), cost)
@@ -61,15 +67,15 @@ class Row:
 
 
 def without_needless_salt(rows: Sequence[Row], by_hand: Mapping[str, bool]) -> list[Row]:
-    """Shut the softeners where a train without one reaches the recovery for less.
+    """Shut the softeners where a train without one does as well for less.
 
-    A softener is never put in merely because the raw water scales: not for the wider margin of
-    its verdict alone either. The site file may still ask for it.
+    A softener is never put in merely because the raw water scales; where its verdict is the
+    better one it may stand first. The site file may ask for it anyway.
 
     Parameters
     ----------
     rows : sequence of Row
-        Candidates with their year. [-]
+        Candidates with their year and a first verdict. [-]
     by_hand : mapping of str to bool
         What the site file puts in or leaves out. [-]
 
@@ -81,22 +87,25 @@ def without_needless_salt(rows: Sequence[Row], by_hand: Mapping[str, bool]) -> l
     if by_hand.get("softener"):
         return list(rows)
     others = [
-        (row.year.cost, row.exposed)
-        for row in rows
-        if row.feasible and row.year is not None and not row.candidate.soft
+        row for row in rows if row.feasible and row.year is not None and not row.candidate.soft
     ]
     done = []
     for row in rows:
-        least = min((cost for cost, bare in others if bare <= row.exposed), default=np.inf)
+        least = min((o.year.cost for o in others if o.year and _as_good(o, row)), default=np.inf)
         if not (row.feasible and row.candidate.soft and row.year and row.year.cost > least):
             done.append(row)
             continue
         why = (
-            f"a train without a softener reaches the recovery at the usual limits for "
-            f"{least / row.year.cost:.0%} of the cost; write [softener] include = true to have it"
+            f"a train without a softener and with as good a verdict costs "
+            f"{least / row.year.cost:.0%} of this one; write [softener] include = true to have it"
         ).replace("%", " %")
         done.append(replace(row, why_not=why))
     return done
+
+
+def _as_good(row: Row, other: Row) -> bool:
+    """Tell whether the verdict of a train is as good, and it leaves no scale less guarded."""
+    return row.answer <= other.answer and row.exposed <= other.exposed
 
 
 def one_of_a_kind(rows: Sequence[Row], wanted: float) -> list[Row]:
@@ -186,3 +195,39 @@ def in_order(rows: Sequence[Row], wanted: float) -> list[Row]:
     reaches = [min(row.reach or 0.0, wanted) for row in rows if not row.feasible]
     best = max(reaches, default=0.0)
     return sorted(rows, key=lambda row: row.place(best, wanted))
+
+
+def judged_as(row: Row, recovery: float, case: VerdictCase | None = None) -> Verdict:
+    """Return the verdict on a candidate: its own odds, with what holds for every train.
+
+    Parameters
+    ----------
+    row : Row
+        A feasible candidate. [-]
+    recovery : float
+        Recovery wanted. [-]
+    case : VerdictCase, optional
+        That of the train that was sized: its gaps and obstacles hold for all. [-]
+
+    Returns
+    -------
+    Verdict
+        The verdict. [-]
+    """
+    kept = row.kept
+    reach = row.reach or 0.0
+    nominal = dict.fromkeys(("low", "likely", "high"), reach) if kept is None else kept.nominal
+    own = row.candidate.needs
+    mine = (Obstacle("condition", own),) if own else ()
+    return verdict(
+        VerdictCase(
+            recovery,
+            (),
+            nominal,  # type: ignore[arg-type]
+            None if kept is None else kept.kept,
+            unjudged=() if case is None else case.unjudged,
+            judged=True if kept is None else kept.judged,
+            obstacles=(*mine, *(() if case is None else case.obstacles)),
+            inhibitor=row.candidate.inhibited,
+        )
+    )

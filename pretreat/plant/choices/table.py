@@ -1,7 +1,7 @@
 """The decision table of data/train_options.csv, and the facts of a water that it asks for."""
 
 import operator
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
@@ -27,6 +27,8 @@ SIGNS: Mapping[str, Callable[[float, float], bool]] = {
 WORDS = {
     "fe": ("iron", "mg/L"),
     "mn": ("manganese", "mg/L"),
+    "fe_dissolved": ("dissolved iron", "mg/L"),
+    "mn_dissolved": ("dissolved manganese", "mg/L"),
     "h2s": ("hydrogen sulfide", "mg/L"),
     "ph": ("pH", ""),
     "o2": ("dissolved oxygen", "mg/L"),
@@ -38,8 +40,10 @@ WORDS = {
     "alkalinity": ("alkalinity", "mg/L as CaCO3"),
     "any_chlorine": ("chlorine or chloramine", "mg/L"),
     "vented": ("a vented raw tank", ""),
+    "weak_acid": ("[weak_acid] include = true is not in the site file", ""),
     "air_min": ("time for the iron to oxidise by air, with its margin,", "min"),
 }
+CHOICES = ("vented", "weak_acid")  # of the site file: no number is shown
 FAILS = {"<=": "above", "<": "not below", ">=": "below", ">": "not above"}
 BRACKISH_TDS_MG_L = 1500.0  # PRACTICE: ionic strength about 0.03, where rust forms slower
 MARGIN, MARGIN_BRACKISH = 3.0, 5.0  # PRACTICE: on the rate law of iron by air
@@ -141,6 +145,8 @@ def facts_of(raw: RawWater, water: WaterAnalysis, design: DesignBasis, tds_mg_l:
         {
             "fe": iron,
             "mn": raw.total("mn"),
+            "fe_dissolved": raw.mg_l.get("fe", 0.0),
+            "mn_dissolved": raw.mg_l.get("mn", 0.0),
             "h2s": raw.h2s_mg_l,
             "ph": raw.ph,
             "o2": property_taken(water, "do_mg_l"),
@@ -151,10 +157,17 @@ def facts_of(raw: RawWater, water: WaterAnalysis, design: DesignBasis, tds_mg_l:
             "alkalinity": alkalinity,
             "hardness_share": hardness / alkalinity if alkalinity else None,
             "any_chlorine": chlorine,
+            "weak_acid": 1.0 if _asked(design) else 0.0,
             "vented": 1.0 if design.supply.vented_raw_tank else 0.0,
             "air_min": _air_min(raw, iron, tds_mg_l),
         }
     )
+
+
+def _asked(design: DesignBasis) -> bool:
+    """Tell whether the site file asks for weak acid exchange."""
+    told = design.stages["weak_acid"].include if "weak_acid" in design.stages else None
+    return any(k.startswith("weak_acid.") for k in design.chosen) if told is None else bool(told)
 
 
 def _air_min(raw: RawWater, iron_mg_l: float, tds_mg_l: float) -> float | None:
@@ -205,6 +218,26 @@ def _one(condition: str, facts: Facts) -> str:
         return ""
     words, unit = WORDS[name]
     unit = f" {unit}" if unit else ""
-    if name == "vented":
+    if name in CHOICES:
         return words
     return f"{words} of {found:.3g}{unit} is {FAILS[sign]} {float(limit):g}{unit}"
+
+
+def needs_of(keys: Sequence[str]) -> tuple[str, ...]:
+    """Return what has to be seen to in a train put together by hand, as the table says of it.
+
+    Parameters
+    ----------
+    keys : sequence of str
+        Its stages ahead of the membranes. [-]
+
+    Returns
+    -------
+    tuple of str
+        Of the ways whose stages, one of them a way with a need of its own, it holds. [-]
+    """
+    held = set(keys) | ({"dechlorinate"} if {"carbon", "bisulfite"} & set(keys) else set())
+    ways = [o for o in options() if o.stages and set(o.stages) <= held]
+    most = {o.group: max(len(w.stages) for w in ways if w.group == o.group) for o in ways}
+    found = [o.needs for o in ways if o.needs and len(o.stages) == most[o.group]]
+    return tuple(dict.fromkeys(found))

@@ -7,8 +7,6 @@ from pretreat.core.basis import Figure
 from pretreat.core.errors import PretreatError
 from pretreat.core.results import Ledger
 from pretreat.core.water import nothing
-from pretreat.membrane.limits import limits_from
-from pretreat.plant.choices.table import Option
 from pretreat.plant.decide import decided, flow_order
 from pretreat.plant.machine import membrane_point
 from pretreat.plant.train import run_stages
@@ -40,7 +38,6 @@ MEDIA = (
     ("carbon_per_l", "carbon.media_bought_l", "carbon_years"),
     ("multimedia_per_l", "multimedia.media_bought_l", "multimedia_years"),
 )
-PH_MARGIN = 0.15  # PRACTICE: what pH and alkalinity leave open of the index
 LEAST_FED_MG_L = 1.0  # PRACTICE: less acid cannot be fed steadily
 G_PER_KG, L_PER_M3 = 1000.0, 1000.0
 
@@ -147,6 +144,8 @@ def _fault(ledger: Ledger, keys: Sequence[str]) -> str:
             if interval is not None and interval < 0.5:
                 name = key.replace("_", " ")
                 return f"{name}: regenerates after {interval:.2g} d, oftener than twice a day"
+    if "bypass" in keys and ledger.number("bypass.share") == 0.0:
+        return "no bypass: the recovery wanted takes all of the water softened"
     dose = ledger.number("acid.dose_mg_l")
     if "acid" in keys and dose is not None and dose < LEAST_FED_MG_L:
         return f"acid of {dose:.2g} mg/L: none is needed, or too little to be fed steadily"
@@ -165,34 +164,3 @@ def _amounts(ledger: Ledger, design: DesignBasis, keys: Sequence[str]) -> dict[s
         price = f"{oxidant}_per_kg"
         found[price] = found.get(price, 0.0) + fed
     return found
-
-
-def with_choices(design: DesignBasis, part: Option, share: float | None) -> DesignBasis:
-    """Return the design with the share of a bypass that the recovery allows, and acid enough.
-
-    Acid beside an inhibitor brings the index to the cautious limit, with a margin for the pH.
-
-    Parameters
-    ----------
-    design : DesignBasis
-        The engineer's choices. [-]
-    part : Option
-        The way for scale. [-]
-    share : float or None
-        Share beside the softener, None where no bypass keeps the limits. [-]
-
-    Returns
-    -------
-    DesignBasis
-        A copy where the share is for the program to choose. [-]
-    """
-    own = {"acid.dose_mg_l", "acid.target_ph", "acid.target_lsi"} & design.chosen
-    stages = design.stages["train"].stages or part.stages
-    if {"acid", "inhibitor"} <= set(stages) and not own:
-        cautious = limits_from(design.limits, True, "low").lsi
-        design = design.change("acid", target_lsi=float(cautious) - PH_MARGIN)
-    if "bypass" not in part.stages or share is None or "bypass.share" in design.chosen:
-        return design
-    if "bypass.target_hardness_mg_l_caco3" in design.chosen:
-        return design
-    return design.change("bypass", share=share)

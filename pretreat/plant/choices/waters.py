@@ -9,22 +9,25 @@ import numpy as np
 from pretreat.chemistry.species import Array
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.water_figures import Composition
-from pretreat.membrane.concentrate import concentrate
 from pretreat.membrane.feed import FeedWater, exchanged, mapped_feed
 from pretreat.membrane.limits import MembranePoint, limits_from
-from pretreat.membrane.recovery import Limits, excesses, recovery_limit
+from pretreat.membrane.recovery import Limits, recovery_limit
 from pretreat.plant.choices.trial import Tried
 from pretreat.plant.uncertainty.bands import COLUMNS, Column, limit_band
 from pretreat.plant.uncertainty.draws import drawn
 from pretreat.plant.uncertainty.inputs import engine_errors, uncertain_engine, uncertain_water
 from pretreat.plant.uncertainty.recovery_draws import RecoveryDraws, recovery_draws
-from pretreat.plant.uncertainty.water_draws import DrawnWater, Season, drawn_water, feeds
+from pretreat.plant.uncertainty.water_draws import (
+    DrawnWater,
+    Season,
+    carbon_lost,
+    drawn_water,
+    feeds,
+)
 from pretreat.plant.verdict.following import following
 from pretreat.site.design import LimitChoices
 from pretreat.stages.stream import RawWater
 
-SHARES = 41  # of raw water beside the softener, looked at
-SHARE_KEPT = 0.7  # PRACTICE: of the largest share, so that a margin is left
 DRAWN = 32  # draws of every candidate; that of the study has more
 SAME_MG_L = 1e-9
 
@@ -141,47 +144,6 @@ def reached(
     return found.maximum, [str(name) for name in found.limited_by]
 
 
-def bypass_share(
-    feed: FeedWater, raw: Fed, soft: Fed, point: MembranePoint, choices: LimitChoices
-) -> float | None:
-    """Return the share beside a softener that the recovery bears with an inhibitor, and a margin.
-
-    Parameters
-    ----------
-    feed : FeedWater
-        The raw water at the operating temperature, single. [-]
-    raw, soft : Fed
-        The water ahead of the softener and behind it. [-]
-    point : MembranePoint
-        The design point. [-]
-    choices : LimitChoices
-        Limits chosen by the user. [-]
-
-    Returns
-    -------
-    float or None
-        Share; None where even soft water does not reach the recovery. [-]
-    """
-    shares = np.linspace(0.0, 1.0, SHARES)
-    blends = [
-        Fed(
-            {k: s * raw.mg_l.get(k, 0.0) + (1.0 - s) * soft.mg_l.get(k, 0.0) for k in soft.mg_l},
-            soft.carbon_lost,
-            soft.alkalinity,
-            inhibited=True,
-        )
-        for s in shares
-    ]
-    limits = limits_from(limits_of(choices, True), True)
-    brine = concentrate(batch(feed, blends), point.recovery, *point.membrane)
-    rows = [np.broadcast_to(v, shares.shape) for v in excesses(brine, limits).values()]
-    over = np.where(np.isfinite(rows), rows, -np.inf).max(axis=0) > 0
-    if over[0]:
-        return None
-    most = float(shares[np.argmax(over) - 1]) if over.any() else 1.0
-    return SHARE_KEPT * most if most > 0 else None
-
-
 @dataclass(frozen=True, slots=True)
 class Kept:
     """Share of the draws that keep every limit at the design recovery, and the nominal limit.
@@ -261,7 +223,7 @@ def _drawn_batch(
     each = [one for one, _ in treated for _ in range(seasons)]
     lost = np.array([one.carbon_lost for one in each])[:, None]
     added = np.array([one.alkalinity for one in each])[:, None]
-    return exchanged(wide, mg_l, lost, added)
+    return exchanged(wide, mg_l, carbon_lost(wide, lost), added)
 
 
 def _kept(result: RecoveryDraws, part: slice) -> Kept:

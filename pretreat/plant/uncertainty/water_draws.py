@@ -207,3 +207,28 @@ def feeds(water: DrawnWater, seasons: Sequence[Season]) -> FeedWater:
     return feed_water(
         water.mg_l, water.alkalinity_mg_l_caco3, water.ph, water.measured_temp_c, temps
     )
+
+
+def carbon_lost(before: FeedWater, nominal_mol_kg: Any) -> Any:
+    """Return the carbon that leaves each draw of a water to the air.
+
+    An aerator takes a share of the carbon dioxide that it finds, not an amount: a draw with
+    more loses more. What acid frees ahead of it is the same in every draw.
+
+    Parameters
+    ----------
+    before : FeedWater
+        The drawn water of the well; the first of each row is the water as analysed. [-]
+    nominal_mol_kg : float or array
+        What the water as analysed loses. [mol/kg]
+
+    Returns
+    -------
+    array
+        Of the shape of the water. [mol/kg]
+    """
+    found = np.asarray(before.speciation.co2_mol_kg, float)
+    first = found[..., :1]
+    share = np.minimum(nominal_mol_kg / np.where(first > 0.0, first, np.inf), 1.0)
+    lost = np.maximum(nominal_mol_kg + share * (found - first), 0.0)
+    return np.where(np.isfinite(lost), lost, nominal_mol_kg)

@@ -1,24 +1,31 @@
 """Acid feed: the dose for a pH or an index, what it does to the water, and its feeder."""
 
 import math
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
 
-from pretreat.core.basis import citations
+from pretreat.core.basis import Flag, citations
 from pretreat.core.errors import OutOfRangeError
 from pretreat.core.units import molar_mass
-from pretreat.membrane.acid import HYDROCHLORIC, SULFURIC, Acid, dose_for_index
+from pretreat.membrane.acid import HYDROCHLORIC, SULFURIC, Acid, acidified, dose_for_index
 from pretreat.membrane.bands import Limits
+from pretreat.membrane.concentrate import concentrate
 from pretreat.membrane.feed import FeedWater
 from pretreat.membrane.limits import limits_from
+from pretreat.membrane.recovery import excesses
 from pretreat.stages.acid import laws
-from pretreat.stages.carbonate import alkalinity_for_ph, enter_ph, water_needed
+from pretreat.stages.carbonate import alkalinity_for_ph, enter_ph, water_here, water_needed
 from pretreat.stages.dosing.figures import chemicals, enter_feeder
 from pretreat.stages.stream import Stream
 from pretreat.stages.train import Train
 
-P, DOSE = "acid", "acid.dose_mg_l"
+P, DOSE, KIND = "acid", "acid.dose_mg_l", "acid.kind"
+PH_MARGIN = 0.25  # PRACTICE: what a pH of the laboratory and the alkalinity leave open of the index
+CAUTIOUS = f"the cautious limit with an inhibitor, less {PH_MARGIN:g} for the pH"
+NEAR = 0.5  # PRACTICE: of log10; a third of the limit, where no sulfate is added
+SULFATES = {"barite": "barium sulfate", "celestite": "strontium sulfate", "gypsum": "gypsum"}
 ACIDS = {"sulfuric": SULFURIC, "hydrochloric": HYDROCHLORIC}
 
 
@@ -37,9 +44,8 @@ def treat(train: Train, stream: Stream) -> Stream:
     Stream
         The water behind it. [-]
     """
-    entries, choice = train.entries, train.design.acid
-    acid = ACIDS[choice.acid]
-    _enter_dose(train, stream, acid)
+    entries = train.entries
+    acid = _enter_dose(train, stream)
     taken = entries.law(
         f"{P}.alkalinity_taken_mg_l_caco3",
         laws.alkalinity_taken_mg_l_caco3,
@@ -87,45 +93,105 @@ def enter(train: Train, _behind: tuple[str, ...]) -> None:
     _behind : tuple of str
         Keys of the water that stages behind it regenerate with. [-]
     """
-    chemical = chemicals()[train.design.acid.acid]
+    chemical = chemicals()[str(train.entries.ledger.study().value(KIND))]
     enter_feeder(train, P, DOSE, chemical, year="dosing.acid_kg_per_year")
 
 
-def _enter_dose(train: Train, stream: Stream, acid: Acid) -> None:
+def _enter_dose(train: Train, stream: Stream) -> Acid:
+    """Enter the dose and what it is for; return the acid that is fed."""
     entries, choice = train.entries, train.design.acid
-    label = f"Dose of {acid.name}, as 100 %"
     if choice.dose_mg_l is not None:
+        acid = _acid(train, water_here(train, stream), lambda _: choice.dose_mg_l)
+        label = _label(acid)
         entries.given(DOSE, choice.dose_mg_l, "mg/L", label, origin="chosen", cites=())
-        return
+        return acid
     water = water_needed(train, stream, P, 'dose = "20 mg/L"')
-    if choice.target_ph is not None:
-        dose, target = _dose_for_ph(train, water, acid, choice.target_ph)
-    else:
-        dose, target = _dose_for_index(train, water, acid)
+    found = _dose_for_index if choice.target_ph is None else _dose_for_ph
+    acid = _acid(train, water, lambda one: found(train, water, one)[0])
+    target = f"{P}.target_lsi" if choice.target_ph is None else f"{P}.target_ph"
+    _enter_target(train, target)
+    dose, flag = found(train, water, acid)
+    if flag is not None:
+        entries.ledger.flag(flag)
     keys = ("water.ph", "water.alkalinity_mg_l_caco3", target)
     entries.computed(
         DOSE,
         dose,
         "mg/L",
-        label,
+        _label(acid),
         inputs=tuple(key for key in keys if key in entries.ledger),
         method="speciation, closed to the air",
         cites=citations(dose_for_index),
     )
+    return acid
 
 
-def _dose_for_ph(train: Train, water: FeedWater, acid: Acid, ph: float) -> tuple[float, str]:
-    """Return the dose for a pH, and the key of that pH."""
-    key = f"{P}.target_ph"
-    train.entries.given(key, ph, "-", "pH wanted behind the acid", origin="chosen", cites=())
-    if float(water.ph) <= ph:
-        train.entries.flag(
-            "acid_needless",
+def _label(acid: Acid) -> str:
+    return f"Dose of {acid.name}, as 100 %"
+
+
+def _acid(train: Train, water: FeedWater | None, dose_of: Callable[[Acid], float | None]) -> Acid:
+    """Enter and return the acid: the one chosen, else sulfuric where its sulfate may stand."""
+    entries, own = train.entries, train.design.acid.acid
+    near = "" if own or water is None else _near(train, water, dose_of(SULFURIC) or 0.0)
+    kind = own or ("hydrochloric" if near else "sulfuric")
+    entries.word(KIND, kind, "Acid that is fed", origin="chosen" if own else "assumed")
+    entries.ledger.rests(KIND, held=True)
+    if near:
+        entries.flag(
+            "hydrochloric_acid",
             "info",
-            f"the water is at pH {float(water.ph):.2f}, not above the {ph:g} wanted: no acid",
-            key,
+            f"hydrochloric acid is taken, not sulfuric: with sulfuric acid {near}; write [acid] "
+            'acid = "sulfuric" to have it all the same',
+            KIND,
         )
-        return 0.0, key
+    return ACIDS[kind]
+
+
+def _near(train: Train, water: FeedWater, dose_mg_l: float) -> str:
+    """Say which sulfate comes near its limit with sulfuric acid; empty where none does."""
+    if not dose_mg_l > 0:
+        return ""
+    design = train.design
+    limits = limits_from(design.limits, design.limits.inhibitor, "low")
+    made = acidified(water, [SULFURIC], np.array([dose_mg_l]))
+    brine = concentrate(made, np.array([design.machine.recovery]), *train.membrane)
+    found = excesses(brine, limits)
+    over = {scale: float(np.nan_to_num(found[scale], nan=-np.inf)[0]) for scale in SULFATES}
+    scale = max(over, key=lambda one: over[one])
+    if over[scale] < -NEAR:
+        return ""
+    return (
+        f"{SULFATES[scale]} would stand at {10.0 ** (over[scale]):.0%} of its cautious limit in "
+        "the concentrate"
+    ).replace("%", " %")
+
+
+def _enter_target(train: Train, key: str) -> None:
+    """Enter what the dose is for: a pH, or the index of the concentrate."""
+    choice = train.design.acid
+    if choice.target_ph is not None:
+        label = "pH wanted behind the acid"
+        train.entries.given(key, choice.target_ph, "-", label, origin="chosen", cites=())
+        return
+    how = CAUTIOUS if train.design.limits.inhibitor else "the limit in force"
+    train.entries.given(
+        key,
+        float(_limits(train).lsi),
+        "-",
+        "Langelier index of the concentrate that the acid brings about",
+        origin="assumed" if choice.target_lsi is None else "chosen",
+        method=how if choice.target_lsi is None else "",
+        cites=(),
+    )
+
+
+def _dose_for_ph(train: Train, water: FeedWater, acid: Acid) -> tuple[float, Flag | None]:
+    """Return the dose for a pH, and what is to be said of it."""
+    ph = float(train.design.acid.target_ph)
+    if float(water.ph) <= ph:
+        text = f"the water is at pH {float(water.ph):.2f}, not above the {ph:g} wanted: no acid"
+        return 0.0, Flag("acid_needless", "info", text, f"{P}.target_ph")
     ions = {acid.anion: acid.anion_per_mg / acid.alkalinity_per_mg}
     taken = -alkalinity_for_ph(water, ph, ions)
     if math.isnan(taken):
@@ -133,36 +199,38 @@ def _dose_for_ph(train: Train, water: FeedWater, acid: Acid, ph: float) -> tuple
             f"[acid] target_ph = {ph:g}: takes more than all alkalinity of the water; the acid of "
             "a membrane feed stays above pH 5: raise it"
         )
-    return taken / acid.alkalinity_per_mg, key
+    return taken / acid.alkalinity_per_mg, None
 
 
-def _dose_for_index(train: Train, water: FeedWater, acid: Acid) -> tuple[float, str]:
-    """Return the dose that brings the index of the concentrate to its target, and its key."""
-    design, key = train.design, f"{P}.target_lsi"
-    limits = limits_from(design.limits, design.limits.inhibitor)
-    own = design.acid.target_lsi
-    if own is not None:
-        limits = Limits(own, own, limits.si, limits.k_chart)
-    train.entries.given(
-        key,
-        float(limits.lsi),
-        "-",
-        "Langelier index of the concentrate that the acid brings about",
-        origin="assumed" if own is None else "chosen",
-        method="the limit in force" if own is None else "",
-        cites=(),
+def _limits(train: Train) -> Limits:
+    """Return the limits in force with the index that the acid is to bring about.
+
+    Beside an inhibitor it is the cautious limit with a margin for the pH, whoever put the
+    train together.
+    """
+    choices, own = train.design.limits, train.design.acid.target_lsi
+    limits = limits_from(choices, choices.inhibitor)
+    if own is None and not choices.inhibitor:
+        return limits
+    index = limits_from(choices, True, "low").lsi - PH_MARGIN if own is None else own
+    return Limits(index, index, limits.si, limits.k_chart)
+
+
+def _dose_for_index(train: Train, water: FeedWater, acid: Acid) -> tuple[float, Flag | None]:
+    """Return the dose that brings the index of the concentrate to its target."""
+    recovery = np.array([train.design.machine.recovery])
+    found = dose_for_index(water, [acid], recovery, _limits(train), train.membrane)
+    dose = float(found.dose_mg_l[0])
+    if not dose > 0:
+        text = "the index of the concentrate is below its target without acid: none is dosed"
+        return 0.0, Flag("acid_needless", "info", text, f"{P}.target_lsi")
+    if bool(np.all(found.enough)):
+        return dose, None
+    text = (
+        f"even {dose:.0f} mg/L of {acid.name}, nearly all of the alkalinity, leaves the "
+        "carbonate index above its target: lower the recovery"
     )
-    recovery = np.array([design.machine.recovery])
-    found = dose_for_index(water, [acid], recovery, limits, train.membrane)
-    if not bool(np.all(found.enough)):
-        train.entries.flag(
-            "acid_not_enough",
-            "warning",
-            f"even {float(found.dose_mg_l[0]):.0f} mg/L of {acid.name}, nearly all of the "
-            "alkalinity, leaves the carbonate index above its target: lower the recovery",
-            DOSE,
-        )
-    return float(found.dose_mg_l[0]), key
+    return dose, Flag("acid_not_enough", "warning", text, DOSE)
 
 
 def _warn(train: Train, acid: Acid) -> None:

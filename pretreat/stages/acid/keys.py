@@ -10,9 +10,13 @@ from pretreat.stages.dosing.figures import FEEDER_KEYS, Feeder
 
 @dataclass(frozen=True, slots=True)
 class AcidDesign(Feeder):
-    """Choices for acid feed; without dose and target, the index meets its limit in force."""
+    """Choices for acid feed; without dose and target, the index meets its limit.
 
-    acid: str = "sulfuric"
+    That is the cautious one beside an inhibitor. ``acid`` None leaves sulfuric or hydrochloric
+    to the sulfates of the concentrate.
+    """
+
+    acid: str | None = None
     target_ph: float | None = None
     target_lsi: float | None = None
 

@@ -6,13 +6,13 @@ from pretreat.core.equivalents import HARDNESS_IONS, equivalent_hardness_mg_l_ca
 from pretreat.core.errors import DesignError
 from pretreat.core.tables import analytes
 from pretreat.stages.bypass import laws
+from pretreat.stages.bypass.share import LEAK_MG_L_CACO3, SHARE_KEPT, share_that_keeps
 from pretreat.stages.limits import train_limits
 from pretreat.stages.stream import Stream
 from pretreat.stages.train import Train
 
 P, SHARE = "bypass", "bypass.share"
-USUAL_SHARE = 0.2  # PRACTICE: where neither a share nor a hardness is wanted
-LEAK_MG_L_CACO3 = 5.0  # PRACTICE: of a softener, for a hardness that is wanted
+USUAL_SHARE = 0.2  # PRACTICE: where what may pass cannot be worked out
 
 
 def prepare(train: Train) -> None:
@@ -23,16 +23,10 @@ def prepare(train: Train) -> None:
         raise DesignError("[bypass] passes beside a softener, and the train has none: leave it out")
     if choice.target_hardness_mg_l_caco3 is not None:
         _enter_from_target(train, label)
+    elif choice.share is not None:
+        entries.given(SHARE, choice.share, "-", label, origin="chosen", cites=())
     else:
-        chosen = choice.share is not None
-        entries.given(
-            SHARE,
-            choice.share if chosen else USUAL_SHARE,
-            "-",
-            label,
-            origin="chosen" if chosen else "assumed",
-            cites=() if chosen else ("PRACTICE",),
-        )
+        _enter_what_may_pass(train, label, share_that_keeps(train))
     for name, law, water in (
         ("softened_m3_h", laws.softened_m3_h, {"flow_m3_h": "machine.feed_flow_m3_h"}),
         ("softened_m3_d", laws.softened_m3_d, {"feed_m3_d": "machine.feed_m3_d"}),
@@ -40,6 +34,19 @@ def prepare(train: Train) -> None:
         words = "Flow" if name.endswith("h") else "Water of a day"
         text = f"{words} through the softener"
         entries.law(f"{P}.{name}", law, bypass_share=SHARE, label=text, **water)
+
+
+def _enter_what_may_pass(train: Train, label: str, found: tuple[float, str] | None) -> None:
+    share, limits = (USUAL_SHARE, "") if found is None else found
+    how = f"{SHARE_KEPT:g} of the largest that keeps {limits} at the recovery wanted"
+    train.entries.given(SHARE, share, "-", label, method=how if limits else "")
+    if not share:
+        train.entries.flag(
+            "no_bypass",
+            "caution",
+            "bypass: the recovery wanted takes all of the water softened; nothing may pass beside",
+            SHARE,
+        )
 
 
 def _enter_from_target(train: Train, label: str) -> None:

@@ -26,7 +26,7 @@ from pretreat.stages.bed.pressure_drop import enter_pressure_drop
 from pretreat.stages.bed.programme_figures import enter_programme
 from pretreat.stages.bed.vessels import MOST_IN_PARALLEL
 from pretreat.stages.filters import medium_of_depth_l
-from pretreat.stages.fixed import by_hand
+from pretreat.stages.fixed import fixed_stages
 from pretreat.stages.iron_filter import laws as sizing
 from pretreat.stages.iron_filter.oxidant_figures import (
     enter_filter_settings,
@@ -151,7 +151,7 @@ def enter(train: Train, behind: tuple[str, ...]) -> None:
             load, train.raw.ph, medium, choice.oxidant, softener=train.has("softener")
         )
     except OutOfRangeError as refused:
-        if not by_hand(train.design):
+        if fixed_stages(train.design) is None:  # one more train looked at, or one that is fixed
             raise
         found = (Flag("iron_manganese_high", "warning", str(refused)),)
     entries.ledger.flag(*found)

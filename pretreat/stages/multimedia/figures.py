@@ -1,5 +1,7 @@
 """The multimedia filter's section."""
 
+from dataclasses import replace
+
 from pretreat.stages.bed.figures import (
     enter_backwash,
     enter_medium_of_all,
@@ -18,10 +20,35 @@ from pretreat.stages.multimedia.laws import (
     choose_multimedia_vessel,
     try_multimedia_vessel,
 )
+from pretreat.stages.stream import Stream
 from pretreat.stages.train import Train
 
 P = "multimedia"
+METALS = ("fe", "mn")
 LABEL = "Multimedia filter"
+
+
+def treat(train: Train, stream: Stream) -> Stream:
+    """Return the water behind the bed: what is dissolved goes on to the resin.
+
+    How well a bed holds the rest is for a test to say, so what is undissolved stays in the
+    stream for the check of the membrane feed.
+
+    Parameters
+    ----------
+    train : Train
+        Ledger, water, design and mode. [-]
+    stream : Stream
+        The water ahead. [-]
+
+    Returns
+    -------
+    Stream
+        The water behind it. [-]
+    """
+    rust = [ion for ion in METALS if stream.solid_mg_l.get(ion) and ion not in stream.holds]
+    held = {ion: train.entries.dissolved(train.raw, ion) for ion in rust}
+    return replace(stream, holds={**stream.holds, **held})
 
 
 def enter(train: Train, _behind: tuple[str, ...]) -> None:

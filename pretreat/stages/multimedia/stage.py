@@ -7,6 +7,7 @@ MULTIMEDIA = Stage(
     name="multimedia filter",
     label="Multimedia filter",
     decide="pretreat.stages.multimedia.decide:decide",
+    treat="pretreat.stages.multimedia.figures:treat",
     enter="pretreat.stages.multimedia.figures:enter",
     wash=Wash(
         "multimedia.waste_m3_per_backwash_of_all",
