@@ -180,7 +180,7 @@ def enter_compare(ledger: Ledger, raw: RawWater, design: DesignBasis) -> None:
     )
     ledger.put(
         "compare.conclusion",
-        conclusion(options, wanted, case.till.currency),
+        _season(ledger) + conclusion(options, wanted, case.till.currency),
         "-",
         "Ways to keep scale off",
         inputs=("recovery.max",),
@@ -189,6 +189,15 @@ def enter_compare(ledger: Ledger, raw: RawWater, design: DesignBasis) -> None:
     prices = (f"prices.{name}" for name in PRICED)
     held = (WATER, "machine.recovery", "consumables.salt_per_year", *prices)
     ledger.rests("compare.conclusion", "recovery.max", *(key for key in held if key in ledger))
+
+
+def _season(ledger: Ledger) -> str:
+    """Say at which temperature the ways were compared, where another season allows less."""
+    worst = ledger.study().value("recovery.worst_season")
+    here = ledger.number("water.operating_temperature_c")
+    if not isinstance(worst, str) or worst.startswith("operating") or here is None:
+        return ""
+    return f"in the operating water ({here:g} °C), not in the {worst}: "
 
 
 def conclusion(options: list[Option], wanted: float, currency: str) -> str:

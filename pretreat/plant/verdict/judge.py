@@ -80,6 +80,7 @@ class Judgement:
     raw: DrawnWater
     found: RecoveryDraws
     unjudged: tuple[UnjudgedScale, ...]
+    banded: bool = False  # the limits are a band
 
 
 def judge(question: Question) -> Judgement:
@@ -109,15 +110,16 @@ def judge(question: Question) -> Judgement:
         fed(q, raw, at_membranes), q.seasons, q.band, q.point, engine_errors(draws)
     )
     blind = _unjudged(q, raw, at_membranes)
+    banded = q.inhibitor and not q.band.is_one
     case = case_from_draws(
         draws,
         found,
         blind,
         (*q.obstacles, *gap_obstacles(_looked_for(q.water, q.taken))),
         inhibitor=q.inhibitor,
-        banded=q.inhibitor and not q.band.is_one,
+        banded=banded,
     )
-    return Judgement(verdict(case), case, draws, raw, found, blind)
+    return Judgement(verdict(case), case, draws, raw, found, blind, banded)
 
 
 def fed(q: Question, raw: DrawnWater, at_membranes: DrawnWater) -> FeedWater:
