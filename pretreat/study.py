@@ -41,6 +41,7 @@ from pretreat.plant.summary import enter_summary
 from pretreat.plant.train import Treated, added_alkalinity, enter_train
 from pretreat.plant.uncertainty.draws import DRAWS
 from pretreat.plant.verdict.figures import Asked, enter_verdict, enter_without_analysis
+from pretreat.plant.verdict.gaps import STAND_IN_PH, leave_ph_open, without_ph
 from pretreat.plant.verdict.judge import Judgement
 from pretreat.plant.verdict.spreads import enter_spreads, uncertain_values
 from pretreat.record.fitted.design import Fitted, with_readings
@@ -52,6 +53,10 @@ from pretreat.stages.stream import RawWater, Stream
 from pretreat.stages.train import Entries
 
 Mode = Literal["size", "rate"]
+WITHOUT_PH = (
+    "the report has no pH: calcium carbonate and calcium phosphate cannot be judged, the other "
+    "scales are, for they hardly depend on it; measure pH at the well and add it to the report"
+)
 
 
 def run_check(
@@ -119,14 +124,14 @@ def run_scaling(
     Raises
     ------
     AnalysisError
-        If the report has no pH, or the water cannot be speciated.
+        If the water cannot be speciated.
     OutOfRangeError
         If the flows make a recovery outside 0.01 to 0.95.
     """
     ledger = Ledger()
     ledger.put("study.kind", "scaling", "-", "Kind of study", origin="chosen")
     water = whole_hardness(water)
-    found = enter_water(ledger, water, basis or WaterBasis())
+    found = without_ph(water, enter_water(ledger, water, basis or WaterBasis()))
     feed = _feed(ledger, water, found)
     if isinstance(recovery, tuple):
         recovery = enter_measured_flows(ledger, *recovery)
@@ -149,6 +154,8 @@ def run_scaling(
         count=draws,
     )
     enter_verdict(ledger, asked)
+    if water.ph is None:
+        leave_ph_open(ledger)
     enter_summary(ledger)
     return ledger.study()
 
@@ -240,7 +247,7 @@ def _study(job: Job, learnt: Learnt | None) -> Study | None:
         raw, found = kit_raw_water(ledger, design), None
     else:
         water = whole_hardness(water)
-        found = enter_water(ledger, water, design.water)
+        found = without_ph(water, enter_water(ledger, water, design.water))
         raw = raw_water(water, found, design)
     point = membrane_point(design)
     if water is not None and found is not None:
@@ -253,7 +260,7 @@ def _study(job: Job, learnt: Learnt | None) -> Study | None:
     treated = enter_train(ledger, raw, design, job.mode)
     enter_consequences(ledger, design)
     judged = None
-    if water is not None and found is not None and raw.ph is not None:
+    if water is not None and found is not None:
         asked = Asked(
             water,
             found,
@@ -303,6 +310,8 @@ def _with_the_rest(
     if judged is not None:
         enter_spreads(ledger, judged.draws)
     enter_fitted(ledger, job.fitted)
+    if job.water is not None and job.water.ph is None:
+        leave_ph_open(ledger)
     enter_summary(ledger)
     return ledger.study()
 
@@ -410,7 +419,7 @@ def _on_membranes(
     raw: RawWater,
     asked: Asked,
     design: DesignBasis,
-) -> Judgement | None:
+) -> Judgement:
     """Enter what happens to the water that enters the membranes; return the verdict on it."""
     from pretreat.plant.notes import note_inhibitor_needed
 
@@ -421,10 +430,9 @@ def _on_membranes(
     ends = (basis.coldest_temperature_c, basis.warmest_temperature_c)
     if None not in ends:
         temps = [raw.coldest_c, found.operating_temp_c, raw.warmest_c]
-    if raw.ph is None:
-        return None
+    ph = STAND_IN_PH if raw.ph is None else raw.ph
     raw_feeds = feed_water(
-        raw.mg_l, found.alkalinity_mg_l_caco3, raw.ph, found.measured_temp_c, np.array(temps)
+        raw.mg_l, found.alkalinity_mg_l_caco3, ph, found.measured_temp_c, np.array(temps)
     )
     added = added_alkalinity(raw, stream)
     feeds = exchanged(raw_feeds, stream.mg_l, stream.carbon_lost_mol_kg, added)
@@ -468,12 +476,10 @@ def _enter_site(ledger: Ledger, design: DesignBasis) -> None:
 
 
 def _feed(ledger: Ledger, water: WaterAnalysis, found: Composition) -> FeedWater:
-    """Return the feed at the operating temperature; refuse a water without pH."""
+    """Return the feed at the operating temperature."""
     if water.ph is None:
-        raise AnalysisError(
-            f"{water.source}: the report has no pH; scaling cannot be judged without it: "
-            "measure it at the well and add it to the report"
-        )
+        ledger.flag(Flag("ph_missing", "warning", WITHOUT_PH, "water.source"))
+        return feed_water(found.scaling, math.nan, STAND_IN_PH, found.operating_temp_c)
     if math.isnan(found.alkalinity_mg_l_caco3):
         ledger.flag(
             Flag(

@@ -156,15 +156,15 @@ def _worst(value: Reader, shown: Callable[[str, float], str]) -> str:
     season, most = value("recovery.worst_season"), value(WORST)
     if season is None or most is None or str(season).startswith("operating"):
         return ""
-    by = value("recovery.worst_limited_by")
-    return (
-        f"in the worst season, {season}, this feed allows {shown(WORST, most)}, limited by "
-        f"{by}{_band(value)}"
-    )
+    by = _word(value, "recovery.worst_limited_by")
+    limited = f", limited by {by}" if by != "none" else ""
+    allowed = shown(WORST, most)
+    return f"in the worst season, {season}, this feed allows {allowed}{limited}{_band(value)}"
 
 
 def _recovery_of(ledger: Ledger) -> Callable[[Reader], str]:
     """Return the limits of recovery as a function of the figures, in digits their spread bears."""
+    partial = any(flag.code == "unjudged_scale" for flag in ledger.study().flags)
 
     def shown(key: str, most: float) -> str:
         figure = ledger.figure(key)
@@ -187,6 +187,8 @@ def _recovery_of(ledger: Ledger) -> Callable[[Reader], str]:
         if inhibited is not None and inhibited != most:
             parts.append(f"with an inhibitor {shown('recovery.max_inhibited', inhibited)}")
         parts[-1] += "" if first else _band(value)
+        if partial:
+            parts[0] = f"of the scales that could be judged, {parts[0]}"
         raw = value("untreated.recovery.max")
         if raw is not None:
             word = _word(value, "untreated.recovery.limited_by")

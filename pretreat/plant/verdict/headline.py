@@ -9,7 +9,6 @@ from pretreat.core.results import Ledger
 from pretreat.plant.uncertainty.bands import Column
 from pretreat.plant.uncertainty.spread import spread_of
 from pretreat.plant.verdict.judge import Judgement
-from pretreat.plant.verdict.rules import scale_name
 
 WORST = "recovery.max_worst_season"
 SAME = 0.002  # PRACTICE: of the recovery; the draws are interpolated, half as exact
@@ -65,7 +64,7 @@ def _enter_season(ledger: Ledger, found: Judgement, behind: Sequence[str]) -> No
     for key, value, label, more in (
         (WORST, worst.recovery_max, "Largest recovery, worst season", ends),
         ("recovery.worst_season", f"{worst.name} ({worst.temp_c:g} °C)", "Worst season", {}),
-        ("recovery.worst_limited_by", scale_name(worst.limited_by), "Limited then by", {}),
+        ("recovery.worst_limited_by", worst.limited_by, "Limited then by", {}),
     ):
         ledger.put(
             key,

@@ -34,12 +34,11 @@ from pretreat.plant.uncertainty.water_draws import (
 )
 from pretreat.plant.verdict.case import Obstacle, Verdict, VerdictCase
 from pretreat.plant.verdict.from_draws import case_from_draws
-from pretreat.plant.verdict.gaps import gap_obstacles
+from pretreat.plant.verdict.gaps import STAND_IN_PH, gap_obstacles
 from pretreat.plant.verdict.rules import verdict
 from pretreat.plant.verdict.train_draws import TrainDraws
 
 Treat = Callable[[DrawnWater], DrawnWater]
-STAND_IN_PH = 7.5  # PRACTICE: where none was measured; calcite is then not judged
 
 
 @dataclass(frozen=True, slots=True)
