@@ -181,7 +181,7 @@ def enter_compare(ledger: Ledger, raw: RawWater, design: DesignBasis) -> None:
     )
     ledger.put(
         "compare.conclusion",
-        _season(ledger) + conclusion(options, wanted, case.till.currency),
+        season_words(ledger) + conclusion(options, wanted, case.till.currency),
         "-",
         "Ways to keep scale off",
         inputs=("recovery.max",),
@@ -192,8 +192,19 @@ def enter_compare(ledger: Ledger, raw: RawWater, design: DesignBasis) -> None:
     ledger.rests("compare.conclusion", "recovery.max", *(key for key in held if key in ledger))
 
 
-def _season(ledger: Ledger) -> str:
-    """Say at which temperature the ways were compared, where another season allows less."""
+def season_words(ledger: Ledger) -> str:
+    """Say at which temperature the ways were compared, where another season allows less.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        With the verdict entered. [-]
+
+    Returns
+    -------
+    str
+        Words to go before the conclusion, empty where there is one season. [-]
+    """
     study = ledger.study()
     worst, here = study.value("recovery.worst_season"), study.number(OPERATING)
     blind = any(flag.code == "unjudged_scale" for flag in study.flags)

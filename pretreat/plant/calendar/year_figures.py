@@ -306,7 +306,7 @@ def _enter_result(train: Train, year: Year) -> None:
             "product tank, or switches further apart",
             "tanks.year_starts",
         )
-    if _felt(year):
+    if noticed(year):
         entries.flag(
             "demand_not_met",
             "warning",
@@ -317,8 +317,19 @@ def _enter_result(train: Train, year: Year) -> None:
         )
 
 
-def _felt(year: Year) -> bool:
-    """Tell whether anyone would notice what is not met: an hour of a year, or its demand."""
+def noticed(year: Year) -> bool:
+    """Tell whether anyone would notice what is not met.
+
+    Parameters
+    ----------
+    year : Year
+        A year simulated. [-]
+
+    Returns
+    -------
+    bool
+        True from about an hour of a year without water on, or the demand of one. [-]
+    """
     unmet = year.unmet_m3 / year.product_m3 if year.product_m3 > 0 else 1.0
     dry = year.hours_without_water / (HOURS_D * year.days) if year.days > 0 else 1.0
     return year.unmet_m3 > 0 and max(unmet, dry) >= NOTICED
