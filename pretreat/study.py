@@ -1,21 +1,17 @@
 """From a water and a design basis to a study: the only place that composes."""
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal, cast
 
 import numpy as np
 
-from pretreat.chemistry.carbonate import MOST_CO2_MOL_KG
-from pretreat.core.basis import Flag
 from pretreat.core.errors import AnalysisError, DesignError, check_range, one_of
 from pretreat.core.results import Ledger, Study
 from pretreat.core.tables import analytes
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.site_values import whole_hardness
 from pretreat.lab.water_figures import (
-    Composition,
     enter_water,
 )
 from pretreat.membrane.concentrate import Passage
@@ -35,7 +31,12 @@ from pretreat.plant.health import Situation, enter_health, situation_of
 from pretreat.plant.levers import enter_levers
 from pretreat.plant.machine import enter_measured_flows, membrane_point
 from pretreat.plant.membrane_checks import enter_membrane_checks, fed_as_analysed
-from pretreat.plant.raw_water import enter_speciated, kit_raw_water, raw_water
+from pretreat.plant.raw_water import (
+    enter_speciated,
+    feed_of_analysis,
+    kit_raw_water,
+    raw_water,
+)
 from pretreat.plant.setpoints import enter_setpoints
 from pretreat.plant.summary import enter_summary
 from pretreat.plant.train import Treated, added_alkalinity, enter_train
@@ -53,10 +54,6 @@ from pretreat.stages.stream import RawWater, Stream
 from pretreat.stages.train import Entries
 
 Mode = Literal["size", "rate"]
-WITHOUT_PH = (
-    "the report has no pH: calcium carbonate and calcium phosphate cannot be judged, the other "
-    "scales are, for they hardly depend on it; measure pH at the well and add it to the report"
-)
 
 
 def run_check(
@@ -132,7 +129,7 @@ def run_scaling(
     ledger.put("study.kind", "scaling", "-", "Kind of study", origin="chosen")
     water = whole_hardness(water)
     found = without_ph(water, enter_water(ledger, water, basis or WaterBasis()))
-    feed = _feed(ledger, water, found)
+    feed = feed_of_analysis(ledger, water, found)
     if isinstance(recovery, tuple):
         recovery = enter_measured_flows(ledger, *recovery)
     point = MembranePoint(recovery, passage or {})
@@ -251,7 +248,7 @@ def _study(job: Job, learnt: Learnt | None) -> Study | None:
         raw = raw_water(water, found, design)
     point = membrane_point(design)
     if water is not None and found is not None:
-        feed = _feed(ledger, water, found)
+        feed = feed_of_analysis(ledger, water, found)
         point = _untreated(ledger, feed, point, design)
         if job.chooses:
             asking = Asking(ledger, raw, feed, water, found, point, design, job.draws)
@@ -473,35 +470,3 @@ def _enter_site(ledger: Ledger, design: DesignBasis) -> None:
         value = getattr(design.site, key)
         if value:
             ledger.put(f"site.{key}", value, "-", label, origin=design.origin(f"site.{key}"))
-
-
-def _feed(ledger: Ledger, water: WaterAnalysis, found: Composition) -> FeedWater:
-    """Return the feed at the operating temperature."""
-    if water.ph is None:
-        ledger.flag(Flag("ph_missing", "warning", WITHOUT_PH, "water.source"))
-        return feed_water(found.scaling, math.nan, STAND_IN_PH, found.operating_temp_c)
-    if math.isnan(found.alkalinity_mg_l_caco3):
-        ledger.flag(
-            Flag(
-                "not_measured",
-                "warning",
-                "alkalinity was not measured: calcium carbonate cannot be judged, pH of the "
-                "concentrate is taken as that of the feed",
-            )
-        )
-    enter_speciated(ledger, water, found)
-    feed = feed_water(
-        found.scaling,
-        found.alkalinity_mg_l_caco3,
-        water.ph,
-        found.measured_temp_c,
-        found.operating_temp_c,
-    )
-    co2 = float(np.nan_to_num(feed.speciation.co2_mol_kg))
-    if not bool(feed.speciation.converged) or co2 > MOST_CO2_MOL_KG:
-        raise AnalysisError(
-            f"{water.source}: the analysis cannot be speciated: pH {water.ph:g} and an alkalinity "
-            f"of {found.alkalinity_mg_l_caco3:g} mg/L as CaCO3 do not go together: check both; a "
-            "water below pH 4.5 has no alkalinity, write 0"
-        )
-    return feed
