@@ -1,21 +1,17 @@
 """From a water and a design basis to a study: the only place that composes."""
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal, cast
 
 import numpy as np
 
-from pretreat.chemistry.carbonate import MOST_CO2_MOL_KG
-from pretreat.core.basis import Flag
 from pretreat.core.errors import AnalysisError, DesignError, check_range, one_of
 from pretreat.core.results import Ledger, Study
 from pretreat.core.tables import analytes
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.site_values import whole_hardness
 from pretreat.lab.water_figures import (
-    Composition,
     enter_water,
 )
 from pretreat.membrane.concentrate import Passage
@@ -35,12 +31,18 @@ from pretreat.plant.health import Situation, enter_health, situation_of
 from pretreat.plant.levers import enter_levers
 from pretreat.plant.machine import enter_measured_flows, membrane_point
 from pretreat.plant.membrane_checks import enter_membrane_checks, fed_as_analysed
-from pretreat.plant.raw_water import enter_speciated, kit_raw_water, raw_water
+from pretreat.plant.raw_water import (
+    enter_speciated,
+    feed_of_analysis,
+    kit_raw_water,
+    raw_water,
+)
 from pretreat.plant.setpoints import enter_setpoints
 from pretreat.plant.summary import enter_summary
 from pretreat.plant.train import Treated, added_alkalinity, enter_train
 from pretreat.plant.uncertainty.draws import DRAWS
 from pretreat.plant.verdict.figures import Asked, enter_verdict, enter_without_analysis
+from pretreat.plant.verdict.gaps import STAND_IN_PH, leave_ph_open, without_ph
 from pretreat.plant.verdict.judge import Judgement
 from pretreat.plant.verdict.spreads import enter_spreads, uncertain_values
 from pretreat.record.fitted.design import Fitted, with_readings
@@ -119,15 +121,15 @@ def run_scaling(
     Raises
     ------
     AnalysisError
-        If the report has no pH, or the water cannot be speciated.
+        If the water cannot be speciated.
     OutOfRangeError
         If the flows make a recovery outside 0.01 to 0.95.
     """
     ledger = Ledger()
     ledger.put("study.kind", "scaling", "-", "Kind of study", origin="chosen")
     water = whole_hardness(water)
-    found = enter_water(ledger, water, basis or WaterBasis())
-    feed = _feed(ledger, water, found)
+    found = without_ph(water, enter_water(ledger, water, basis or WaterBasis()))
+    feed = feed_of_analysis(ledger, water, found)
     if isinstance(recovery, tuple):
         recovery = enter_measured_flows(ledger, *recovery)
     point = MembranePoint(recovery, passage or {})
@@ -149,6 +151,8 @@ def run_scaling(
         count=draws,
     )
     enter_verdict(ledger, asked)
+    if water.ph is None:
+        leave_ph_open(ledger)
     enter_summary(ledger)
     return ledger.study()
 
@@ -240,11 +244,11 @@ def _study(job: Job, learnt: Learnt | None) -> Study | None:
         raw, found = kit_raw_water(ledger, design), None
     else:
         water = whole_hardness(water)
-        found = enter_water(ledger, water, design.water)
+        found = without_ph(water, enter_water(ledger, water, design.water))
         raw = raw_water(water, found, design)
     point = membrane_point(design)
     if water is not None and found is not None:
-        feed = _feed(ledger, water, found)
+        feed = feed_of_analysis(ledger, water, found)
         point = _untreated(ledger, feed, point, design)
         if job.chooses:
             asking = Asking(ledger, raw, feed, water, found, point, design, job.draws)
@@ -253,7 +257,7 @@ def _study(job: Job, learnt: Learnt | None) -> Study | None:
     treated = enter_train(ledger, raw, design, job.mode)
     enter_consequences(ledger, design)
     judged = None
-    if water is not None and found is not None and raw.ph is not None:
+    if water is not None and found is not None:
         asked = Asked(
             water,
             found,
@@ -303,6 +307,8 @@ def _with_the_rest(
     if judged is not None:
         enter_spreads(ledger, judged.draws)
     enter_fitted(ledger, job.fitted)
+    if job.water is not None and job.water.ph is None:
+        leave_ph_open(ledger)
     enter_summary(ledger)
     return ledger.study()
 
@@ -410,7 +416,7 @@ def _on_membranes(
     raw: RawWater,
     asked: Asked,
     design: DesignBasis,
-) -> Judgement | None:
+) -> Judgement:
     """Enter what happens to the water that enters the membranes; return the verdict on it."""
     from pretreat.plant.notes import note_inhibitor_needed
 
@@ -421,10 +427,9 @@ def _on_membranes(
     ends = (basis.coldest_temperature_c, basis.warmest_temperature_c)
     if None not in ends:
         temps = [raw.coldest_c, found.operating_temp_c, raw.warmest_c]
-    if raw.ph is None:
-        return None
+    ph = STAND_IN_PH if raw.ph is None else raw.ph
     raw_feeds = feed_water(
-        raw.mg_l, found.alkalinity_mg_l_caco3, raw.ph, found.measured_temp_c, np.array(temps)
+        raw.mg_l, found.alkalinity_mg_l_caco3, ph, found.measured_temp_c, np.array(temps)
     )
     added = added_alkalinity(raw, stream)
     feeds = exchanged(raw_feeds, stream.mg_l, stream.carbon_lost_mol_kg, added)
@@ -465,37 +470,3 @@ def _enter_site(ledger: Ledger, design: DesignBasis) -> None:
         value = getattr(design.site, key)
         if value:
             ledger.put(f"site.{key}", value, "-", label, origin=design.origin(f"site.{key}"))
-
-
-def _feed(ledger: Ledger, water: WaterAnalysis, found: Composition) -> FeedWater:
-    """Return the feed at the operating temperature; refuse a water without pH."""
-    if water.ph is None:
-        raise AnalysisError(
-            f"{water.source}: the report has no pH; scaling cannot be judged without it: "
-            "measure it at the well and add it to the report"
-        )
-    if math.isnan(found.alkalinity_mg_l_caco3):
-        ledger.flag(
-            Flag(
-                "not_measured",
-                "warning",
-                "alkalinity was not measured: calcium carbonate cannot be judged, pH of the "
-                "concentrate is taken as that of the feed",
-            )
-        )
-    enter_speciated(ledger, water, found)
-    feed = feed_water(
-        found.scaling,
-        found.alkalinity_mg_l_caco3,
-        water.ph,
-        found.measured_temp_c,
-        found.operating_temp_c,
-    )
-    co2 = float(np.nan_to_num(feed.speciation.co2_mol_kg))
-    if not bool(feed.speciation.converged) or co2 > MOST_CO2_MOL_KG:
-        raise AnalysisError(
-            f"{water.source}: the analysis cannot be speciated: pH {water.ph:g} and an alkalinity "
-            f"of {found.alkalinity_mg_l_caco3:g} mg/L as CaCO3 do not go together: check both; a "
-            "water below pH 4.5 has no alkalinity, write 0"
-        )
-    return feed

@@ -2,16 +2,25 @@
 
 import math
 
+import numpy as np
+
+from pretreat.chemistry.carbonate import MOST_CO2_MOL_KG
 from pretreat.core.basis import Flag
+from pretreat.core.errors import AnalysisError
 from pretreat.core.results import Ledger
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.water_figures import LAB_TEMPERATURE_C, Composition, property_taken
-from pretreat.membrane.feed import feed_water
+from pretreat.membrane.feed import FeedWater, feed_water
 from pretreat.membrane.rests import water_keys
 from pretreat.plant.uncertainty.seasons import UNKNOWN_COLDEST_C
+from pretreat.plant.verdict.gaps import STAND_IN_PH
 from pretreat.site.design import DesignBasis, WaterBasis
 from pretreat.stages.stream import RawWater
 
+WITHOUT_PH = (
+    "the report has no pH: calcium carbonate and calcium phosphate cannot be judged, the other "
+    "scales are, for they hardly depend on it; measure pH at the well and add it to the report"
+)
 CO2_MG_PER_MOL = 44_009.0  # IUPAC2021
 
 
@@ -228,3 +237,55 @@ def enter_speciated(ledger: Ledger, water: WaterAnalysis, found: Composition) ->
             cites=("WATEQ4F", "PB82"),
         )
         ledger.rests("water.co2_mg_l", *water_keys(ledger, treated=False))
+
+
+def feed_of_analysis(ledger: Ledger, water: WaterAnalysis, found: Composition) -> FeedWater:
+    """Return the feed at the operating temperature; without a pH, one that has no carbonate.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        Takes what is said of a gap. [-]
+    water : WaterAnalysis
+        The analysis. [-]
+    found : Composition
+        What was taken from it. [-]
+
+    Returns
+    -------
+    FeedWater
+        The feed. [-]
+
+    Raises
+    ------
+    AnalysisError
+        If pH and alkalinity cannot belong together.
+    """
+    if water.ph is None:
+        ledger.flag(Flag("ph_missing", "warning", WITHOUT_PH, "water.source"))
+        return feed_water(found.scaling, math.nan, STAND_IN_PH, found.operating_temp_c)
+    if math.isnan(found.alkalinity_mg_l_caco3):
+        ledger.flag(
+            Flag(
+                "not_measured",
+                "warning",
+                "alkalinity was not measured: calcium carbonate cannot be judged, pH of the "
+                "concentrate is taken as that of the feed",
+            )
+        )
+    enter_speciated(ledger, water, found)
+    feed = feed_water(
+        found.scaling,
+        found.alkalinity_mg_l_caco3,
+        water.ph,
+        found.measured_temp_c,
+        found.operating_temp_c,
+    )
+    co2 = float(np.nan_to_num(feed.speciation.co2_mol_kg))
+    if not bool(feed.speciation.converged) or co2 > MOST_CO2_MOL_KG:
+        raise AnalysisError(
+            f"{water.source}: the analysis cannot be speciated: pH {water.ph:g} and an alkalinity "
+            f"of {found.alkalinity_mg_l_caco3:g} mg/L as CaCO3 do not go together: check both; a "
+            "water below pH 4.5 has no alkalinity, write 0"
+        )
+    return feed

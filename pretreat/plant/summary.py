@@ -30,7 +30,10 @@ VERDICT = (
     "recovery.max_inhibited",
     "recovery.limited_by",
 )
-RECOVERY = (*VERDICT[3:], "untreated.recovery.max", "untreated.recovery.limited_by")
+WORST = "recovery.max_worst_season"
+BAND = tuple(f"recovery.max_at_{word}_limits" for word in ("cautious", "bold"))
+SEASON = (WORST, "recovery.worst_season", "recovery.worst_limited_by")
+RECOVERY = (*VERDICT[3:], *SEASON, *BAND, "untreated.recovery.max", "untreated.recovery.limited_by")
 TRAIN = (
     "train.chosen",
     "train.runner_up",
@@ -137,8 +140,31 @@ def _verdict_of(ledger: Ledger) -> Callable[[Reader], str]:
     return verdict
 
 
+def _band(value: Reader) -> str:
+    """Say for which limits the recovery holds, where these are a band."""
+    ends = [value(key) for key in BAND]
+    if any(end is None for end in ends):
+        return ""
+    low, high = (percent_down(recovery_shown(end)) for end in ends)
+    return (
+        f", all at the usual limits of an inhibitor: {low} at the cautious ones, {high} at the bold"
+    )
+
+
+def _worst(value: Reader, shown: Callable[[str, float], str]) -> str:
+    """Return the recovery of the worst season, empty where that is the operating water."""
+    season, most = value("recovery.worst_season"), value(WORST)
+    if season is None or most is None or str(season).startswith("operating"):
+        return ""
+    by = _word(value, "recovery.worst_limited_by")
+    limited = f", limited by {by}" if by != "none" else ""
+    allowed = shown(WORST, most)
+    return f"in the worst season, {season}, this feed allows {allowed}{limited}{_band(value)}"
+
+
 def _recovery_of(ledger: Ledger) -> Callable[[Reader], str]:
     """Return the limits of recovery as a function of the figures, in digits their spread bears."""
+    partial = any(flag.code == "unjudged_scale" for flag in ledger.study().flags)
 
     def shown(key: str, most: float) -> str:
         figure = ledger.figure(key)
@@ -152,11 +178,17 @@ def _recovery_of(ledger: Ledger) -> Callable[[Reader], str]:
         most, by = value("recovery.max"), _word(value, "recovery.limited_by")
         if most is None:
             return ""
-        limited = f", limited by {by}" if by != "none" else ""
-        parts = [f"this feed allows {shown('recovery.max', most)}{limited}"]
+        first = _worst(value, shown)
         inhibited = value("recovery.max_inhibited")
-        if inhibited is not None:
+        limited = f", limited by {by}" if by != "none" else ""
+        here = "the operating water" if first else "this feed"
+        parts = [first] if first else []
+        parts.append(f"{here} allows {shown('recovery.max', most)}{limited}")
+        if inhibited is not None and inhibited != most:
             parts.append(f"with an inhibitor {shown('recovery.max_inhibited', inhibited)}")
+        parts[-1] += "" if first else _band(value)
+        if partial:
+            parts[0] = f"of the scales that could be judged, {parts[0]}"
         raw = value("untreated.recovery.max")
         if raw is not None:
             word = _word(value, "untreated.recovery.limited_by")

@@ -22,6 +22,7 @@ NEAR = 0.01  # a recovery missed by less than this is a near miss
 LEAST_DOSE_MG_L = 1.0  # common practice: less than this cannot be fed steadily
 WATER = "media_life.water_m3_per_year"
 PRICED = ("salt_per_kg", "inhibitor_per_kg", "acid_per_kg", "water_per_m3", "drain_per_m3")
+OPERATING = "water.operating_temperature_c"
 LEVERS = "untreated.recovery.levers"
 _BYPASS = re.compile(r"(\d+) ?% of the feed may bypass")
 _DOSE = re.compile(r"([\d.]+) mg/L of 100 % acid")
@@ -180,7 +181,7 @@ def enter_compare(ledger: Ledger, raw: RawWater, design: DesignBasis) -> None:
     )
     ledger.put(
         "compare.conclusion",
-        conclusion(options, wanted, case.till.currency),
+        season_words(ledger) + conclusion(options, wanted, case.till.currency),
         "-",
         "Ways to keep scale off",
         inputs=("recovery.max",),
@@ -189,6 +190,28 @@ def enter_compare(ledger: Ledger, raw: RawWater, design: DesignBasis) -> None:
     prices = (f"prices.{name}" for name in PRICED)
     held = (WATER, "machine.recovery", "consumables.salt_per_year", *prices)
     ledger.rests("compare.conclusion", "recovery.max", *(key for key in held if key in ledger))
+
+
+def season_words(ledger: Ledger) -> str:
+    """Say at which temperature the ways were compared, where another season allows less.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        With the verdict entered. [-]
+
+    Returns
+    -------
+    str
+        Words to go before the conclusion, empty where there is one season. [-]
+    """
+    study = ledger.study()
+    worst, here = study.value("recovery.worst_season"), study.number(OPERATING)
+    blind = any(flag.code == "unjudged_scale" for flag in study.flags)
+    found = "of the scales that could be judged, " if blind else ""
+    if not isinstance(worst, str) or worst.startswith("operating") or here is None:
+        return found
+    return f"{found}in the operating water ({here:g} °C), not in the {worst}: "
 
 
 def conclusion(options: list[Option], wanted: float, currency: str) -> str:

@@ -28,17 +28,6 @@ def test_text_renamed_to_xlsx(pretreat, tmp_path):
     assert "report.xlsx" in _only_line(pretreat("check", "report.xlsx", code=1))
 
 
-def test_report_without_ph(pretreat, tmp_path):
-    text = WELL.read_text("utf-8").replace("pH (field),7.35,\n", "")
-    (tmp_path / "no_ph.csv").write_text(text, "utf-8")
-    assert "no pH" in _only_line(pretreat("scaling", "no_ph.csv", "--recovery", "0.6", code=1))
-    site = (ANALYSES / "quarrow_vale.toml").read_text("utf-8")
-    (tmp_path / "site.toml").write_text(
-        site.replace("quarrow_vale_well_2.csv", "no_ph.csv"), "utf-8"
-    )
-    assert "no pH" in _only_line(pretreat("size", "site.toml", code=1))
-
-
 def test_unknown_key_in_the_site_file(pretreat, tmp_path):
     site = (ANALYSES / "quarrow_vale.toml").read_text("utf-8").replace("recovery = ", "recovry = ")
     (tmp_path / "site.toml").write_text(site, "utf-8")

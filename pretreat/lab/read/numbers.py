@@ -130,6 +130,7 @@ _QUALIFIER = re.compile(
     r"(?<=[(\[])\d{1,2}(?:,\s?\d{1,2}){0,3}(?=[)\]]))\s*[\])}]?$"
 )
 _UNDETECTED = re.compile(r"^(?:U|UJ|ND|BDL|U\d|UB|UN)$")
+_ACTIVITY = re.compile(r"Bq\s*/\s*(?:L|m3|m³|kg)", re.IGNORECASE)
 _SPREAD = re.compile(r"^(?:\+/-|±|\+-)\s*[\d.,]+\s*%?$")
 _GROUPED_POINT = re.compile(r"^[-+]?[1-9]\d{0,2}(?:,\d{3})+(?:\.\d+)?$")
 _GROUPED_COMMA = re.compile(r"^[-+]?[1-9]\d{0,2}(?:\.\d{3})+(?:,\d+)?$")
@@ -222,6 +223,8 @@ def is_cell_error(text: str) -> bool:
 
 
 def _by_word(clean: str) -> PrintedNumber | None:
+    if _ACTIVITY.fullmatch(clean):  # folded it reads as "below the limit of quantification"
+        return PrintedNumber("word")
     if exact_words().get(clean) == "not_detected":
         return PrintedNumber("below", qualifier=clean)
     clean = re.sub(r"^(\D*[^\W\d]\S*)\s*\(\D*\)$", r"\1", clean)  # "n.n. (nicht nachweisbar)"

@@ -6,6 +6,7 @@ from typing import Any
 
 from pretreat.core.basis import Series
 from pretreat.core.errors import OutOfRangeError
+from pretreat.lab.read.wording import shown
 from pretreat.plant.calendar.simulated import Plant, Wash, keeps_up
 from pretreat.plant.calendar.week import Duty, first_nights
 from pretreat.plant.calendar.year import Year, simulate
@@ -20,7 +21,9 @@ from pretreat.plant.water.supply import Washer, minutes_of, stops_flow, washers
 from pretreat.stages.train import Train
 
 FLUSH_MIN = 2.0  # PRACTICE: product flushed through the membranes at each stop
+HOURS_D = 24.0
 LEAST_RUN_H = 1.0  # PRACTICE: frequent starts wear membranes and valves
+NOTICED = 1e-4  # PRACTICE: about an hour of a year
 MOST_STARTS_D = 12.0  # PRACTICE: a start every two hours
 SPARE = 1.25  # PRACTICE: product tank above the smallest that serves
 TRACED_DAYS = 7
@@ -303,15 +306,33 @@ def _enter_result(train: Train, year: Year) -> None:
             "product tank, or switches further apart",
             "tanks.year_starts",
         )
-    if year.unmet_m3 > 0:
+    if noticed(year):
         entries.flag(
             "demand_not_met",
             "warning",
-            f"in a simulated year {year.unmet_m3:.1f} m3 of demand are not met and the "
-            f"product tank is empty for {year.hours_without_water:.0f} h: a larger tank, "
+            f"in a simulated year {shown(year.unmet_m3, 3)} m3 of demand are not met and the "
+            f"product tank is empty for {shown(year.hours_without_water, 3)} h: a larger tank, "
             "or more product",
             "tanks.year_unmet_m3",
         )
+
+
+def noticed(year: Year) -> bool:
+    """Tell whether anyone would notice what is not met.
+
+    Parameters
+    ----------
+    year : Year
+        A year simulated. [-]
+
+    Returns
+    -------
+    bool
+        True from about an hour of a year without water on, or the demand of one. [-]
+    """
+    unmet = year.unmet_m3 / year.product_m3 if year.product_m3 > 0 else 1.0
+    dry = year.hours_without_water / (HOURS_D * year.days) if year.days > 0 else 1.0
+    return year.unmet_m3 > 0 and max(unmet, dry) >= NOTICED
 
 
 def _enter_levels(train: Train, plant: Plant) -> None:

@@ -41,6 +41,7 @@ PLANT_MEASURES = {
     "co2_removed": "pH and alkalinity behind the degasser",
     "softener_leakage": "hardness behind the softener at the end of a run",
 }
+PH_AT_THE_WELL = "pH, at the well"  # where only the laboratory measured it
 _STATED = re.compile(r"(?:±|\+\s*/\s*-|\+-)\s*(\d+(?:[.,]\d+)?)\s*(%)?")
 
 
@@ -177,7 +178,7 @@ def _ph(
     water: WaterAnalysis, stated: Mapping[str, tuple[float, str]], ph_u: float | None
 ) -> Uncertain:
     value = math.nan if water.ph is None else water.ph
-    measure = "pH, at the well"
+    measure = PH_AT_THE_WELL
     if ph_u is not None:
         return Uncertain("ph", "pH", Normal(value, ph_u), "site file", measure)
     place = "ph_field" if ph_is_of_the_well(water) else "ph_lab"

@@ -14,6 +14,7 @@ from pretreat.membrane.recovery import CAP, Limits, excesses
 from pretreat.plant.uncertainty.water_draws import Season
 
 NEEDS = {**NEEDED, "calcium_phosphate": ("ca", "po4")}
+NEEDS_PH = frozenset({"calcium_phosphate"})  # and calcite
 SELDOM_ANALYSED = frozenset({"po4"})  # PRACTICE: absent from most reports of wells
 # PRACTICE: a resin takes barium and strontium before calcium, sulfate as it is.
 HELD_WITH_CALCIUM = frozenset({"ba", "sr", "so4"})
@@ -99,6 +100,8 @@ def unjudged_scales(
         if scale == "calcite" and no_carbonate:
             missing += ["ph" if ph is None else "alkalinity"]
             found.append(UnjudgedScale(scale, tuple(missing), True))
+        elif ph is None and scale in NEEDS_PH:
+            found.append(UnjudgedScale(scale, ("ph",), True))
         elif missing:
             guessed = {
                 k: plausible_highs().get(k, 0.0) * (treated_share or {}).get(k, 1.0)

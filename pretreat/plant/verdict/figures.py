@@ -22,6 +22,7 @@ from pretreat.plant.uncertainty.spread import drivers, spread_of
 from pretreat.plant.verdict.case import Obstacle
 from pretreat.plant.verdict.extremes import enter_extremes
 from pretreat.plant.verdict.following import following, leakage_of
+from pretreat.plant.verdict.headline import enter_worst_season
 from pretreat.plant.verdict.judge import Judgement, Question, judge
 from pretreat.plant.verdict.obstacles import UNSAFE, flag_obstacles, health_obstacles
 from pretreat.plant.verdict.quote_words import NO_ANALYSIS, quote_sentence
@@ -131,6 +132,7 @@ def enter_verdict(ledger: Ledger, asked: Asked) -> Judgement:
     _enter_quote_sentence(ledger, sentence)
     _enter_reasons(ledger, told.reasons)
     _enter_recovery_spread(ledger, found, asked)
+    enter_worst_season(ledger, found, behind)
     _enter_drivers(ledger, found)
     return found
 

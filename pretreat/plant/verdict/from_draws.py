@@ -8,9 +8,11 @@ import numpy as np
 
 from pretreat.plant.uncertainty.bands import COLUMNS
 from pretreat.plant.uncertainty.draws import Draws
+from pretreat.plant.uncertainty.inputs import PH_AT_THE_WELL
 from pretreat.plant.uncertainty.recovery_draws import RecoveryDraws
 from pretreat.plant.uncertainty.spread import (
     LIKELY,
+    drivers,
     measurements,
     spread_of,
     strongest,
@@ -106,6 +108,8 @@ def _with_draws(
     spread = spread_of(worst)
     kept: dict[str, Any] = {c: found.all_kept(c) for c in COLUMNS}
     first = strongest(measurements(draws, worst, kept, banded=banded))
+    driver = next(iter(drivers(draws, worst)), None)
+    ph_first = driver is not None and driver.measure == PH_AT_THE_WELL
     return replace(
         case,
         kept={c: found.probability(c) for c in COLUMNS},
@@ -114,5 +118,6 @@ def _with_draws(
         ),
         safe_recovery=found.kept_in(LIKELY, "low"),
         p10_p90=None if spread is None else (spread.p10, spread.p90),
-        measure_next=first.measure if first else "",
+        # A pH that only the laboratory measured comes before limits that no meter tells.
+        measure_next=PH_AT_THE_WELL if ph_first else first.measure if first else "",
     )

@@ -34,12 +34,11 @@ from pretreat.plant.uncertainty.water_draws import (
 )
 from pretreat.plant.verdict.case import Obstacle, Verdict, VerdictCase
 from pretreat.plant.verdict.from_draws import case_from_draws
-from pretreat.plant.verdict.gaps import gap_obstacles
+from pretreat.plant.verdict.gaps import STAND_IN_PH, gap_obstacles
 from pretreat.plant.verdict.rules import verdict
 from pretreat.plant.verdict.train_draws import TrainDraws
 
 Treat = Callable[[DrawnWater], DrawnWater]
-STAND_IN_PH = 7.5  # PRACTICE: where none was measured; calcite is then not judged
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +79,7 @@ class Judgement:
     raw: DrawnWater
     found: RecoveryDraws
     unjudged: tuple[UnjudgedScale, ...]
+    banded: bool = False  # the limits are a band
 
 
 def judge(question: Question) -> Judgement:
@@ -109,15 +109,16 @@ def judge(question: Question) -> Judgement:
         fed(q, raw, at_membranes), q.seasons, q.band, q.point, engine_errors(draws)
     )
     blind = _unjudged(q, raw, at_membranes)
+    banded = q.inhibitor and not q.band.is_one
     case = case_from_draws(
         draws,
         found,
         blind,
         (*q.obstacles, *gap_obstacles(_looked_for(q.water, q.taken))),
         inhibitor=q.inhibitor,
-        banded=q.inhibitor and not q.band.is_one,
+        banded=banded,
     )
-    return Judgement(verdict(case), case, draws, raw, found, blind)
+    return Judgement(verdict(case), case, draws, raw, found, blind, banded)
 
 
 def fed(q: Question, raw: DrawnWater, at_membranes: DrawnWater) -> FeedWater:

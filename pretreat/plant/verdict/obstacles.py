@@ -177,7 +177,7 @@ def _feed_obstacles(ledger: Ledger) -> list[Obstacle]:
                 or (name == TURBIDITY and number > FAR_TURBIDITY * most)
             )
         )
-        lasting = far and name == ALUMINIUM  # no stage takes what is dissolved
+        lasting = far and name == ALUMINIUM  # no stage is chosen for it
         kind = "stops" if far else "condition"
         found.append(Obstacle(kind, text, of_train=far and not lasting, anyway=lasting))  # type: ignore[arg-type]
     toc, organics = ledger.number("water.toc_mg_l"), train_limits()["organics_flag"]

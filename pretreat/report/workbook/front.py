@@ -134,12 +134,16 @@ class _Front:
     def _recovery(self) -> None:
         study = self._bench.study
         largest, set_to = study.figures.get("recovery.max"), study.number("concentrate.recovery")
+        season, worst = study.value("recovery.worst_season"), "recovery.max_worst_season"
+        of_season = isinstance(season, str) and worst in study.figures
+        largest = study.figures[worst] if of_season else largest
         if largest is None or not isinstance(largest.value, float) or set_to is None:
             return
-        text = f"set to {set_to:.0%}, this feed allows {largest.value:.1%}"
+        where = f" in the worst season, {season}," if of_season else ""
+        text = f"set to {set_to:.0%}, this feed allows{where} {largest.value:.1%}"
         if largest.p10 is not None and largest.p90 is not None:
             text += f" (P10 to P90: {largest.p10:.0%} to {largest.p90:.0%})"
-        by = study.value("recovery.limited_by")
+        by = study.value("recovery.worst_limited_by" if of_season else "recovery.limited_by")
         text += f", limited by {by}" if isinstance(by, str) and by != "none" else ""
         self._fact("Recovery", text)
 
