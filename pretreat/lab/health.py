@@ -13,6 +13,7 @@ from typing import Literal
 from pretreat.core.basis import Flag, cites
 from pretreat.core.law import Number, law, valid
 from pretreat.core.tables import rows
+from pretreat.core.units import molar_mass
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.interpret.traces import traces
 
@@ -20,6 +21,8 @@ Jurisdiction = Literal["us", "eu", "who"]
 DEFER = "the health authority and licensed practice decide"
 FROM_MEMORY = "limit to be verified in the text in force"
 NO_WORDS: Mapping[str, str] = MappingProxyType({})
+N_PER_NO3 = molar_mass("N") / molar_mass("NO3")
+N_PER_NO2 = molar_mass("N") / molar_mass("NO2")
 TOTALS = ("fe", "mn", "al")  # health looks at the total, dissolved or not
 
 
@@ -53,6 +56,25 @@ class Exceedance:
     def times(self) -> float:
         """How many times the strictest limit."""
         return self.amount / self.limits[0].limit
+
+
+@cites("CFR141_62", "total nitrate and nitrite, 10 mg/L as N")
+@cites("WHO_GDWQ", "sum of the ratios to 50 and 3 mg/L, not above 1; EU 2020/2184 likewise")
+def nitrate_and_nitrite(no3_mg_l: float, no2_mg_l: float) -> dict[str, float]:
+    """Return nitrate and nitrite taken together, by the keys of their limits.
+
+    Parameters
+    ----------
+    no3_mg_l, no2_mg_l : float
+        As the ion. [mg/L]
+
+    Returns
+    -------
+    dict of str to float
+        ``no3_no2_n`` as nitrogen [mg/L], ``no3_no2_ratio`` nitrate / 50 + nitrite / 3 [-].
+    """
+    nitrogen = no3_mg_l * N_PER_NO3 + no2_mg_l * N_PER_NO2
+    return {"no3_no2_n": nitrogen, "no3_no2_ratio": no3_mg_l / 50.0 + no2_mg_l / 3.0}
 
 
 @lru_cache(maxsize=1)
@@ -91,7 +113,10 @@ def amounts_of(water: WaterAnalysis) -> dict[str, float]:
     found = {**water.mg_l, **water.properties}
     metals = {k: t.property for k, t in traces().items() if t.unit == "mg/L"}
     found |= {k: found[name] for k, name in metals.items() if name in found}
-    return found | {k: v for k, v in water.total_mg_l.items() if k in TOTALS or k not in found}
+    found |= {k: v for k, v in water.total_mg_l.items() if k in TOTALS or k not in found}
+    if found.get("no3") and found.get("no2"):
+        found |= nitrate_and_nitrite(found["no3"], found["no2"])
+    return found
 
 
 def exceedances(

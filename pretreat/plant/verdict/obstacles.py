@@ -21,6 +21,7 @@ from pretreat.stages.limits import train_limits
 CONDITIONS = frozenset(
     {
         "average_flux",
+        "delivered_ph",
         "discharge_over_limit",
         "element_concentrate",
         "element_drop",
