@@ -3,7 +3,7 @@
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field, replace
 
-from pretreat.core.basis import Flag
+from pretreat.core.basis import Flag, Level
 from pretreat.core.results import Ledger
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.hazards import (
@@ -16,11 +16,14 @@ from pretreat.lab.hazards import (
     sulfide_gas_flag,
 )
 from pretreat.lab.health import (
+    GERMS,
     Jurisdiction,
     amounts_of,
     concentrate_pci_l,
     exceedances,
+    germs_text,
     health_flags,
+    radium_text,
     waste_pci_l,
 )
 from pretreat.plant.cautions import enter_acid_caution
@@ -96,8 +99,22 @@ def enter_health(ledger: Ledger, water: WaterAnalysis, where: Situation) -> None
     ledger.flag(*(f if (f.figure or "") in ledger else replace(f, figure=None) for f in found))
     if where.use.target is None and where.stages:
         ledger.flag(*_if_drunk(amounts))
+    _enter_germs(ledger, water, where)
     _enter_sulfide(ledger, water, where)
     enter_acid_caution(ledger)
+
+
+def _enter_germs(ledger: Ledger, water: WaterAnalysis, where: Situation) -> None:
+    """Flag germs and half a radium; what is not drunk is told all the same."""
+    drunk = where.use.target in (None, DRINKING)
+    germs, radium = germs_text(water.properties), radium_text(water.properties)
+    if germs:
+        figure = next(f"water.{k}" for k, _ in GERMS if water.properties.get(k))
+        shown = figure if figure in ledger else None
+        ledger.flag(Flag("germs", "warning" if drunk else "caution", germs, shown))
+    if radium:
+        level: Level = "caution" if drunk else "info"
+        ledger.flag(Flag("radium_in_part", level, radium, "water.ra_pci_l"))
 
 
 def _joined(one: Mapping[str, str], other: Mapping[str, str]) -> dict[str, str]:

@@ -38,7 +38,9 @@ def site(tmp_path, monkeypatch, capsys):
             word, _, unit = name.rstrip("]").partition(" [")
             text += f"{word},{value},{unit}\n"
         (tmp_path / "water.csv").write_text(text, encoding="utf-8")
-        body = SITE.format(stages=json.dumps(list(stages)), more=more, recovery=recovery, machine=machine)
+        body = SITE.format(
+            stages=json.dumps(list(stages)), more=more, recovery=recovery, machine=machine
+        )
         if stages == "chosen":
             body = body.replace(f"[train]\nstages = {json.dumps(list(stages))}\n", "")
         (tmp_path / "site.toml").write_text(body, encoding="utf-8")
