@@ -31,7 +31,6 @@ from pretreat.plant.choices.consequences import enter_consequences
 from pretreat.plant.choices.figures import begin_choice, end_choice, needs_jar_test
 from pretreat.plant.delivered.figures import Membranes, enter_delivered
 from pretreat.plant.elements import machine_on
-from pretreat.plant.finished.figures import enter_finished
 from pretreat.plant.health import Situation, enter_health, situation_of
 from pretreat.plant.levers import enter_levers
 from pretreat.plant.machine import enter_measured_flows, membrane_point
@@ -438,7 +437,6 @@ def _on_membranes(
     brine = enter_scaling(ledger, feed, point, design.limits).brine
     made = enter_product(ledger, feed, brine, point)
     enter_delivered(ledger, treated, Membranes(feed, made, point))
-    enter_finished(ledger, made, feed, design)
     judged = enter_verdict(ledger, asked)
     enter_setpoints(ledger, feed, point, design)
     if len(temps) > 1:

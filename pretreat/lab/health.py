@@ -196,7 +196,8 @@ def health_flags(
 
     A warning where the water is meant for drinking (then secondary limits count too), else an
     info line for the limits of health alone. What is above limits of other bodies alone is told
-    as theirs (`health_limit_elsewhere`) where a jurisdiction binds: a caution for health, an info line for the rest.
+    as theirs (`health_limit_elsewhere`) where a jurisdiction binds: a caution for health, an info
+    line for the rest.
 
     Parameters
     ----------

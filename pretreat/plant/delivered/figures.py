@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -17,6 +17,7 @@ from pretreat.membrane.limits import MembranePoint
 from pretreat.membrane.permeate import Permeate
 from pretreat.plant.delivered.rules import more_rules, others, sums_of, trace_amounts
 from pretreat.plant.delivered.traces import enter_traces, key_of
+from pretreat.plant.finished.figures import enter_finished
 from pretreat.plant.train import Treated, run_behind
 from pretreat.site.design import DesignBasis, ProductUse
 from pretreat.stages.delivered import Delivered
@@ -26,7 +27,9 @@ P = "delivered"
 ACID_PH, BASIC_PH = 6.5, 9.5  # EU98_83, CFR143_3: below it is corrosive, above caustic
 EU_TEMPERATURE_C = 20.0  # 98/83/EC: conductivity at 20 °C
 PRODUCT_CO2 = "product.co2_mg_l"
-NEUTRALISERS = ("product_alkali", "neutralising_filter")
+CALCITE, DEGASSER = "neutralising_filter", "product_degasser"
+FINISHED_CO2 = "remineralisation.co2_mg_l"
+NEUTRALISERS = ("product_alkali", CALCITE)
 PURE = "the product of the membranes taken as pure water with its carbon dioxide"
 LABELS = {"u": "Uranium", "ra": "Radium 226 + 228"}
 
@@ -54,7 +57,7 @@ def enter_delivered(ledger: Ledger, treated: Treated, membranes: Membranes | Non
     """
     design = treated.train.design
     start = _product(ledger, treated, membranes)
-    steps = run_behind(treated.train, treated.behind, start)
+    steps = _steps(ledger, treated, membranes, start)
     last = steps[-1] if steps else start
     if membranes is None:
         return
@@ -65,6 +68,25 @@ def enter_delivered(ledger: Ledger, treated: Treated, membranes: Membranes | Non
             _enter_steps(ledger, treated, [start, *steps])
         _flag_ph(ledger, treated, known=known)
     _hold(ledger, design, membranes, (start, last), bool(steps))
+
+
+def _steps(
+    ledger: Ledger, treated: Treated, membranes: Membranes | None, start: Delivered
+) -> list[Delivered]:
+    """Enter the stages behind the membranes; what makes the product fit for pipes among them."""
+    design, found, entered = treated.train.design, [start], False
+    for n, stage in enumerate(treated.behind):
+        found += run_behind(treated.train, (stage,), found[-1])
+        ahead = {one.key for one in treated.behind[:n]}
+        if stage.key == CALCITE and ahead <= {DEGASSER} and membranes is not None:
+            finished = enter_finished(ledger, membranes.made, membranes.feed, design)
+            entered = True
+            if finished is not None:
+                finished = replace(finished, traces=dict(start.water.traces if start.water else {}))
+                found[-1] = replace(found[-1], water=finished, co2=FINISHED_CO2)
+    if membranes is not None and not entered:
+        enter_finished(ledger, membranes.made, membranes.feed, design)
+    return found[1:]
 
 
 def _product(ledger: Ledger, treated: Treated, membranes: Membranes | None) -> Delivered:

@@ -8,6 +8,7 @@ from pretreat.chemistry.ccpp import calcite_equilibrium
 from pretreat.chemistry.speciation import speciate
 from pretreat.core.graph import elementwise
 from pretreat.core.units import molar_mass
+from pretreat.membrane.elements.remineralisation import usual_share_of_co2
 from pretreat.stages.bed import laws as bed
 from pretreat.stages.bed.filling import filling_origin
 from pretreat.stages.bed.vessels import Vessel, VesselOption, choose_vessel, nominal_vessels
@@ -42,7 +43,8 @@ def deliver(train: Train, before: Delivered) -> Delivered:
     Returns
     -------
     Delivered
-        The water behind it, saturated with calcite. [-]
+        The water behind it: its usual share of the carbon dioxide used up, saturation not
+        exceeded. [-]
     """
     _enter_vessel(train, before)
     _enter_contact(train, before)
@@ -50,7 +52,10 @@ def deliver(train: Train, before: Delivered) -> Delivered:
     _note_place(train)
     behind = before.water
     if behind is not None and dissolved is not None:
-        behind = with_dissolved(behind, dissolved)
+        own = train.design.product.calcite_co2_share
+        share = usual_share_of_co2() if own is None else own
+        usual = share * train.entries.value(f"{P}.most_dissolved_mg_l_caco3")
+        behind = with_dissolved(behind, min(dissolved, usual))
     elif dissolved is not None and before.co2 is not None:
         train.entries.law(
             f"{P}.co2_mg_l",

@@ -46,12 +46,25 @@ def deliver(train: Train, before: Delivered) -> Delivered:
             f"{P}.co2_removed",
         )
     left = f"{P}.co2_mg_l"
-    behind = None if before.water is None else _stripped(before.water, entries.value(left))
+    behind = None if before.water is None else stripped(before.water, entries.value(left))
     return handed_on(train, before, behind, P, NAME, left)
 
 
-def _stripped(water: Water, left_mg_l: float) -> Water:
-    """Return a water with so much carbon dioxide left once its bicarbonate has followed."""
+def stripped(water: Water, left_mg_l: float) -> Water:
+    """Return a water with so much carbon dioxide left once its bicarbonate has followed.
+
+    Parameters
+    ----------
+    water : Water
+        A single water. [-]
+    left_mg_l : float
+        Carbon dioxide left. [mg/L]
+
+    Returns
+    -------
+    Water
+        With its own pH; alkalinity stays. [-]
+    """
     first = degassed(water, left_mg_l)
     moved = float(np.squeeze(first.co2_mg_l)) - left_mg_l
     if not moved > 0.0:
