@@ -201,3 +201,27 @@ def test_traces_pass_the_elements(study):
         assert lines[name]["state"] == "kept", name
     assert lines["lead"]["state"] == "not computed"
     assert "passage into the product not computed: lead;" in number(found, "verdict.reasons")
+
+
+CHLORINATED = ("chlorine", "contact_tank", "iron_filter", "carbon", "inhibitor", "cartridge")
+
+
+@pytest.mark.parametrize(("dose", "kept"), [("", False), ('dose = "5 mg/L"\n', True)])
+def test_chlorine_past_the_breakpoint_leaves_its_salt_and_no_ammonia(study, dose, kept):
+    """By hand: 23 mg/L of chlorine as hypochlorite are 11.5 mg/L of chloride, 7.5 of sodium.
+
+    2 NH4 + 3 NaOCl = N2 + 3 NaCl + 3 H2O + 2 H: a mole of nitrogen uses an equivalent.
+    """
+    water = {"Fe [mg/L]": "0.5", "Ammonium [mg/L]": "2.5"}
+    more = f"[chlorine]\n{dose}"
+    found = study(CHLORINATED, more, water, recovery=0.4)
+    fed = number(found, "chlorine.dose_mg_l")
+    chloride = number(found, "concentrate.cl_mg_l") / number(found, "concentrate.so4_mg_l")
+    assert chloride == pytest.approx((195 + fed / 2) / 120, rel=0.05)
+    assert number(found, "chlorine.na_added_mg_l") == pytest.approx(fed * 22.99 / 70.906, rel=1e-3)
+    ammonium = found["figures"].get("concentrate.nh4_mg_l", {}).get("value") or 0.0
+    assert (ammonium > 2.5) == kept
+    if not kept:
+        assert fed > 10 * 2.5 * 14.007 / 18.039
+        used = number(found, "chlorine.alkalinity_for_ammonia_mg_l_caco3")
+        assert used == pytest.approx(2.5 / 18.039 * 50.04, rel=1e-3)
