@@ -406,11 +406,7 @@ def _without_analysis(ledger: Ledger, point: MembranePoint, design: DesignBasis)
 
 
 def _on_membranes(
-    ledger: Ledger,
-    treated: Treated,
-    raw: RawWater,
-    asked: Asked,
-    design: DesignBasis,
+    ledger: Ledger, treated: Treated, raw: RawWater, asked: Asked, design: DesignBasis
 ) -> Judgement | None:
     """Enter what happens to the water that enters the membranes; return the verdict on it."""
     from pretreat.plant.notes import note_inhibitor_needed

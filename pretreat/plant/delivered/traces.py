@@ -9,7 +9,7 @@ from pretreat.core.basis import Flag
 from pretreat.core.results import Ledger
 from pretreat.membrane.balance import array_factor, passage_of
 from pretreat.membrane.elements.machine import machine_of, running
-from pretreat.membrane.elements.permeability import Membrane, salt_permeability_lmh
+from pretreat.membrane.elements.permeability import REFERENCE_C, Membrane, salt_permeability_lmh
 from pretreat.membrane.feed import FeedWater
 from pretreat.membrane.limits import MembranePoint
 from pretreat.plant.delivered.laws import trace_passage
@@ -17,6 +17,8 @@ from pretreat.site.design import DesignBasis
 
 SALT = "cl"  # the ion whose passage stands for that of sodium chloride
 ARSENITE = "as3"
+LITTLE = 1e-6  # NUMERICAL: mg/L, so that a trace moves nothing
+MOST_PASSAGE = 0.999  # NUMERICAL: beyond it there is no membrane
 LEAST_LIMIT_MG_L = 0.010  # CFR141_62, WHO_GDWQ: arsenic
 # Constituent of data/ion_permeability.csv, figure of the raw water, parameter of a target, unit,
 # name, and what it is taken as.
@@ -116,19 +118,19 @@ def _passages(
     machine = machine_of(design)
     own: Mapping[str, float] = {}
     if machine is not None:
-        traced = replace(feed, mg_l={**feed.mg_l, **dict.fromkeys(keys, 1e-6)})
+        traced = replace(feed, mg_l={**feed.mg_l, **dict.fromkeys(keys, LITTLE)})
         run, _ = running(machine, traced)
         own = {} if run is None else run.passage
     membrane = Membrane() if machine is None else machine.membrane
-    salt = min(float(np.asarray(passage_of(point.passage, SALT))), 0.999)
+    salt = min(float(np.asarray(passage_of(point.passage, SALT))), MOST_PASSAGE)
     found = {}
     for key in keys:
         passage = own.get(key)
         if passage is None or not np.isfinite(passage):
             passage = trace_passage(
                 salt,
-                float(salt_permeability_lmh(membrane, key, 25.0)),
-                float(salt_permeability_lmh(membrane, SALT, 25.0)),
+                float(salt_permeability_lmh(membrane, key, REFERENCE_C)),
+                float(salt_permeability_lmh(membrane, SALT, REFERENCE_C)),
             )
         recycled = array_factor(point.recovery, passage, point.rho)
         found[key] = float(passage) * float(np.asarray(recycled))

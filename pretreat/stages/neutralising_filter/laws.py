@@ -57,10 +57,10 @@ def most_dissolved_mg_l_caco3(co2_mg_l: Number) -> Number:
 def co2_left_mg_l(co2_mg_l: Number, dissolved_mg_l_caco3: Number) -> Number:
     """Carbon dioxide left = carbon dioxide - calcite dissolved / 2.274.
 
-    By hand: 50 mg/L of calcite take 21.98 mg/L.
+    By hand: 100.09 mg/L of calcite take 44.01 mg/L.
 
-    >>> round(co2_left_mg_l(30.0, 50.0), 2)
-    8.02
+    >>> round(co2_left_mg_l(54.01, 100.09), 2)
+    10.0
     """
     return most(co2_mg_l - dissolved_mg_l_caco3 / CALCITE_PER_CO2, 0.0)
 
