@@ -25,8 +25,8 @@ from pretreat.membrane.scaling import enter_scaling
 from pretreat.plant.choices.choose import Asking, Learnt, choose
 from pretreat.plant.choices.consequences import enter_consequences
 from pretreat.plant.choices.figures import begin_choice, end_choice, needs_jar_test
-from pretreat.plant.elements import enter_use, machine_on
-from pretreat.plant.finished.figures import enter_finished
+from pretreat.plant.delivered.figures import Membranes, enter_delivered
+from pretreat.plant.elements import machine_on
 from pretreat.plant.health import Situation, enter_health, situation_of
 from pretreat.plant.levers import enter_levers
 from pretreat.plant.machine import enter_measured_flows, membrane_point
@@ -50,7 +50,7 @@ from pretreat.record.fitted.figures import enter_fitted
 from pretreat.site.design import DesignBasis, LimitChoices, WaterBasis
 from pretreat.site.keys import HIGHEST_RECOVERY
 from pretreat.stages.fixed import fixed_stages
-from pretreat.stages.stream import RawWater, Stream
+from pretreat.stages.stream import RawWater
 from pretreat.stages.train import Entries
 
 Mode = Literal["size", "rate"]
@@ -273,8 +273,9 @@ def _study(job: Job, learnt: Learnt | None) -> Study | None:
             count=job.draws,
             use=design.product,
         )
-        judged = _on_membranes(ledger, treated.stream, raw, asked, design)
+        judged = _on_membranes(ledger, treated, raw, asked, design)
     else:
+        enter_delivered(ledger, treated, None)
         _without_analysis(ledger, point, design)
     if choice is not None and not end_choice(ledger, choice, judged, learnt):
         return None
@@ -411,15 +412,12 @@ def _without_analysis(ledger: Ledger, point: MembranePoint, design: DesignBasis)
 
 
 def _on_membranes(
-    ledger: Ledger,
-    stream: Stream,
-    raw: RawWater,
-    asked: Asked,
-    design: DesignBasis,
+    ledger: Ledger, treated: Treated, raw: RawWater, asked: Asked, design: DesignBasis
 ) -> Judgement:
     """Enter what happens to the water that enters the membranes; return the verdict on it."""
     from pretreat.plant.notes import note_inhibitor_needed
 
+    stream = treated.stream
     found = asked.taken
     point = membrane_point(design)
     temps = [found.operating_temp_c]
@@ -439,8 +437,7 @@ def _on_membranes(
     point = machine_on(ledger, feed, point, design, seasons_c)
     brine = enter_scaling(ledger, feed, point, design.limits).brine
     made = enter_product(ledger, feed, brine, point)
-    enter_use(ledger, made, design)
-    enter_finished(ledger, made, feed, design)
+    enter_delivered(ledger, treated, Membranes(feed, made, point))
     judged = enter_verdict(ledger, asked)
     enter_setpoints(ledger, feed, point, design)
     if len(temps) > 1:

@@ -15,6 +15,7 @@ ENDINGS = {
     "eq_l": "eq/L",
     "mg_l": "mg/L",
     "pci_l": "pCi/L",
+    "cfu_100_ml": "CFU/100 mL",
     "g_l": "g/L",
     "mg_l_years": "mg/L·year",
     "mol_kg": "mol/kg",

@@ -10,16 +10,22 @@ from functools import lru_cache
 from types import MappingProxyType
 from typing import Literal
 
-from pretreat.core.basis import Flag, cites
+from pretreat.core.basis import Flag, Level, cites
 from pretreat.core.law import Number, law, valid
 from pretreat.core.tables import rows
+from pretreat.core.units import molar_mass
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.interpret.traces import traces
 
 Jurisdiction = Literal["us", "eu", "who"]
+Bound = Literal["here", "anybody", "elsewhere"]
+SUMS = ("no3_no2_n", "no3_no2_ratio")
+GERMS = (("ecoli_cfu_100_ml", "E. coli"), ("coliform_cfu_100_ml", "coliforms"))
 DEFER = "the health authority and licensed practice decide"
 FROM_MEMORY = "limit to be verified in the text in force"
 NO_WORDS: Mapping[str, str] = MappingProxyType({})
+N_PER_NO3 = molar_mass("N") / molar_mass("NO3")
+N_PER_NO2 = molar_mass("N") / molar_mass("NO2")
 TOTALS = ("fe", "mn", "al")  # health looks at the total, dissolved or not
 
 
@@ -53,6 +59,25 @@ class Exceedance:
     def times(self) -> float:
         """How many times the strictest limit."""
         return self.amount / self.limits[0].limit
+
+
+@cites("CFR141_62", "total nitrate and nitrite, 10 mg/L as N")
+@cites("WHO_GDWQ", "sum of the ratios to 50 and 3 mg/L, not above 1; EU 2020/2184 likewise")
+def nitrate_and_nitrite(no3_mg_l: float, no2_mg_l: float) -> dict[str, float]:
+    """Return nitrate and nitrite taken together, by the keys of their limits.
+
+    Parameters
+    ----------
+    no3_mg_l, no2_mg_l : float
+        As the ion. [mg/L]
+
+    Returns
+    -------
+    dict of str to float
+        ``no3_no2_n`` as nitrogen [mg/L], ``no3_no2_ratio`` nitrate / 50 + nitrite / 3 [-].
+    """
+    nitrogen = no3_mg_l * N_PER_NO3 + no2_mg_l * N_PER_NO2
+    return {"no3_no2_n": nitrogen, "no3_no2_ratio": no3_mg_l / 50.0 + no2_mg_l / 3.0}
 
 
 @lru_cache(maxsize=1)
@@ -91,7 +116,10 @@ def amounts_of(water: WaterAnalysis) -> dict[str, float]:
     found = {**water.mg_l, **water.properties}
     metals = {k: t.property for k, t in traces().items() if t.unit == "mg/L"}
     found |= {k: found[name] for k, name in metals.items() if name in found}
-    return found | {k: v for k, v in water.total_mg_l.items() if k in TOTALS or k not in found}
+    found |= {k: v for k, v in water.total_mg_l.items() if k in TOTALS or k not in found}
+    if found.get("no3") and found.get("no2"):
+        found |= nitrate_and_nitrite(found["no3"], found["no2"])
+    return found
 
 
 def exceedances(
@@ -167,7 +195,9 @@ def health_flags(
     """Return one `health_limit` flag per constituent above a limit for drinking water.
 
     A warning where the water is meant for drinking (then secondary limits count too), else an
-    info line for the limits of health alone.
+    info line for the limits of health alone. What is above limits of other bodies alone is told
+    as theirs (`health_limit_elsewhere`) where a jurisdiction binds: a caution for health, an info
+    line for the rest.
 
     Parameters
     ----------
@@ -189,36 +219,53 @@ def health_flags(
     tuple of Flag
         The gravest first. [-]
     """
-    found = exceedances(amounts, jurisdiction, aesthetic=drinking)
-    return tuple(
-        Flag(
-            "health_limit",
-            "warning" if drinking else "info",
-            _text(
-                one,
-                which,
-                (*fates(one.key, stages), *([more[one.key]] if one.key in more else [])),
-                bound=jurisdiction is not None,
-            ),
-            f"water.{one.key}" if one.key.endswith("_l") else f"water.{one.key}_mg_l",
-        )
-        for one in found
+    own = _sums_left(exceedances(amounts, jurisdiction, aesthetic=drinking))
+    told = {one.key for one in own}
+    every = () if jurisdiction is None else exceedances(amounts, aesthetic=drinking)
+    others = _sums_left(tuple(one for one in every if one.key not in told), told)
+
+    def flag(one: Exceedance, level: Level, bound: Bound) -> Flag:
+        ends = (*fates(one.key, stages), *([more[one.key]] if one.key in more else []))
+        figure = f"water.{one.key}" if one.key.endswith("_l") else f"water.{one.key}_mg_l"
+        code = "health_limit_elsewhere" if bound == "elsewhere" else "health_limit"
+        return Flag(code, level, _text(one, which, ends, bound), figure)
+
+    def level_of(one: Exceedance) -> Level:
+        return "caution" if drinking and one.limits[0].kind == "health" else "info"
+
+    binds: Bound = "anybody" if jurisdiction is None else "here"
+    return (
+        *(flag(one, "warning" if drinking else "info", binds) for one in own),
+        *(flag(one, level_of(one), "elsewhere") for one in others),
     )
 
 
-def _text(one: Exceedance, which: str, ends: tuple[str, ...], *, bound: bool) -> str:
+def _sums_left(found: tuple[Exceedance, ...], told: Collection[str] = ()) -> tuple[Exceedance, ...]:
+    """Leave out nitrate and nitrite together where one of the two is over by itself."""
+    alone = {*told, *(one.key for one in found)}
+    return tuple(
+        one for one in found if not (one.key in SUMS and not alone.isdisjoint(("no3", "no2")))
+    )
+
+
+def _text(one: Exceedance, which: str, ends: tuple[str, ...], bound: "Bound") -> str:
     laws = "; ".join(_law(limit) for limit in one.limits)
     fate = f"; {'; '.join(ends)}" if ends else ""
-    where = "" if bound else ", where that law binds"
+    where = {
+        "here": "",
+        "anybody": ", where that law binds",
+        "elsewhere": "; another body's limit, which does not bind here",
+    }[bound]
+    unit = "" if one.unit == "-" else f" {one.unit}"
     basis = ", all as the ion" if any(map(_other_basis, one.limits)) else ""
     return (
-        f"{one.name} is {one.amount:.3g} {one.unit} in {which}: above the drinking-water limit "
+        f"{one.name} is {one.amount:.3g}{unit} in {which}: above the drinking-water limit "
         f"of {laws}{basis}{where}{fate}; {DEFER}"
     )
 
 
 def _other_basis(limit: HealthLimit) -> bool:
-    return limit.printed.partition(" as ")[0] != limit.printed
+    return limit.key not in SUMS and limit.printed.partition(" as ")[0] != limit.printed
 
 
 def _law(limit: HealthLimit) -> str:
@@ -227,6 +274,56 @@ def _law(limit: HealthLimit) -> str:
     if _other_basis(limit):  # shown on the basis of the amount beside it
         return f"{limit.limit:.3g} {limit.unit} ({limit.printed}, {limit.law}{kind}{memory})"
     return f"{limit.printed} ({limit.law}{kind}{memory})"
+
+
+@cites("CFR141_63", "E. coli: none; total coliforms: assessment; EU and WHO: none in 100 mL")
+def germs_text(properties: Mapping[str, float]) -> str:
+    """Say which germs were found in a water; membranes and softeners are no barrier to rely on.
+
+    Parameters
+    ----------
+    properties : mapping of str to float
+        Properties of the analysis. [CFU/100 mL]
+
+    Returns
+    -------
+    str
+        Empty where none were found or looked for. [-]
+    """
+    found = [f"{name} {properties[k]:.3g} in 100 mL" for k, name in GERMS if properties.get(k)]
+    if not found:
+        return ""
+    return (
+        f"germs in the raw water: {', '.join(found)}; drinking water has none in 100 mL (40 CFR "
+        f"141.63, EU 2020/2184, WHO guideline, {FROM_MEMORY}): find where they come from, "
+        "disinfect the well, the machine and the product, and have it tested again; membranes "
+        f"hold most germs and are no disinfection; {DEFER}"
+    )
+
+
+def radium_text(properties: Mapping[str, float]) -> str:
+    """Say that radium 226 or 228 was measured alone, where the limit is of both together.
+
+    Parameters
+    ----------
+    properties : mapping of str to float
+        Properties of the analysis. [pCi/L]
+
+    Returns
+    -------
+    str
+        Empty where both were, or neither. [-]
+    """
+    pair = {"226": properties.get("ra226_pci_l"), "228": properties.get("ra228_pci_l")}
+    known = {k: v for k, v in pair.items() if v is not None}
+    if len(known) != 1 or properties.get("ra_pci_l") != next(iter(known.values())):
+        return ""
+    (one, amount) = next(iter(known.items()))
+    other = "228" if one == "226" else "226"
+    return (
+        f"radium {one} is {amount:.3g} pCi/L and radium {other} was not measured: the limit of 5 "
+        f"pCi/L (40 CFR 141.66(b)) is of both together; have radium {other} measured"
+    )
 
 
 @law

@@ -145,7 +145,7 @@ def _rows(question: Question) -> list[Decision]:
     rows.insert(1, sulfide(question, iron_filter=question.ahead["iron_filter"].included))
     return rows + [
         question.ahead[stage.key]
-        for stage in ORDER
+        for stage in flow_order(question)
         if stage.side == "product" and question.ahead[stage.key].included
     ]
 

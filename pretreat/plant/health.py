@@ -3,7 +3,7 @@
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field, replace
 
-from pretreat.core.basis import Flag
+from pretreat.core.basis import Flag, Level
 from pretreat.core.results import Ledger
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.hazards import (
@@ -16,11 +16,14 @@ from pretreat.lab.hazards import (
     sulfide_gas_flag,
 )
 from pretreat.lab.health import (
+    GERMS,
     Jurisdiction,
     amounts_of,
     concentrate_pci_l,
     exceedances,
+    germs_text,
     health_flags,
+    radium_text,
     waste_pci_l,
 )
 from pretreat.plant.cautions import enter_acid_caution
@@ -91,13 +94,32 @@ def enter_health(ledger: Ledger, water: WaterAnalysis, where: Situation) -> None
         drinking=where.use.target == DRINKING,
         jurisdiction=jurisdiction,
         stages=where.stages,
-        more={**_in_the_product(ledger), **_radium(ledger, where.stages)},
+        more=_joined(_in_the_product(ledger), _radium(ledger, where.stages)),
     )
     ledger.flag(*(f if (f.figure or "") in ledger else replace(f, figure=None) for f in found))
     if where.use.target is None and where.stages:
         ledger.flag(*_if_drunk(amounts))
+    _enter_germs(ledger, water, where)
     _enter_sulfide(ledger, water, where)
     enter_acid_caution(ledger)
+
+
+def _enter_germs(ledger: Ledger, water: WaterAnalysis, where: Situation) -> None:
+    """Flag germs and half a radium; what is not drunk is told all the same."""
+    drunk = where.use.target in (None, DRINKING)
+    germs, radium = germs_text(water.properties), radium_text(water.properties)
+    if germs:
+        figure = next(f"water.{k}" for k, _ in GERMS if water.properties.get(k))
+        shown = figure if figure in ledger else None
+        ledger.flag(Flag("germs", "warning" if drunk else "caution", germs, shown))
+    if radium:
+        level: Level = "caution" if drunk else "info"
+        ledger.flag(Flag("radium_in_part", level, radium, "water.ra_pci_l"))
+
+
+def _joined(one: Mapping[str, str], other: Mapping[str, str]) -> dict[str, str]:
+    keys = (*one, *(key for key in other if key not in one))
+    return {key: "; ".join(x[key] for x in (one, other) if key in x) for key in keys}
 
 
 def _if_drunk(amounts: Mapping[str, float]) -> tuple[Flag, ...]:
@@ -115,13 +137,15 @@ def _if_drunk(amounts: Mapping[str, float]) -> tuple[Flag, ...]:
 
 
 def _in_the_product(ledger: Ledger) -> dict[str, str]:
-    """Say what is calculated in the product, where the passage of its ions is known."""
+    """Say what is calculated in the product and in what is delivered, where it is known."""
     found = {}
-    for key, figure in ledger.study().figures.items():
-        if key.startswith("product.") and key.endswith("_mg_l") and isinstance(figure.value, float):
-            name = key.removeprefix("product.")
-            text = f"calculated in the product: {figure.value:.2g} mg/L"
-            found[name] = found[name.removesuffix("_mg_l")] = text
+    for prefix, where in (("product.", "product"), ("delivered.", "delivered water")):
+        for key, figure in ledger.study().figures.items():
+            ends = key.endswith(("_mg_l", "_pci_l"))
+            if key.startswith(prefix) and ends and isinstance(figure.value, float):
+                name = key.removeprefix(prefix)
+                text = f"calculated in the {where}: {figure.value:.2g} {figure.unit}"
+                found[name] = found[name.removesuffix("_mg_l")] = text
     return found
 
 

@@ -21,6 +21,8 @@ from pretreat.plant.water.supply import enter_supply, enter_water_per_day
 from pretreat.site.design import DesignBasis
 from pretreat.stages import Stage, resolve
 from pretreat.stages.decision import Question
+from pretreat.stages.delivered import Delivered
+from pretreat.stages.product_gas import co2_key
 from pretreat.stages.stream import RawWater, Stream
 from pretreat.stages.train import Entries, Mode, Train
 
@@ -32,6 +34,7 @@ class Treated:
     train: Train
     stream: Stream
     stages: tuple[str, ...]  # names, in the order of flow
+    behind: tuple[Stage, ...] = ()  # behind the membranes, in the order of flow
 
     @property
     def mg_l(self) -> Mapping[str, float]:
@@ -56,7 +59,7 @@ def enter_train(
 
     The water flows down through the stages first, each changing its quality; then each vessel
     is sized or rated from the membranes back, so that a stage knows the water that those
-    behind it regenerate with.
+    behind it regenerate with. What stands behind the membranes waits for their product.
 
     Parameters
     ----------
@@ -97,12 +100,13 @@ def enter_train(
     present = [stage for stage in flow_order(question) if question.ahead[stage.key].included]
     feed = [stage for stage in present if stage.side == "feed"]
     enter_decisions(train, question)
-    stream = run_stages(train, present)
+    stream = _run_feed(train, feed)
     names = tuple(question.ahead[stage.key].name for stage in feed)
     if whole:
         _enter_whole(train, stream, set(names))
     enter_unsafe(train, present)
-    return Treated(train, stream, names)
+    behind = tuple(stage for stage in present if stage.side == "product")
+    return Treated(train, stream, names, behind)
 
 
 def run_stages(train: Train, stages: Sequence[Stage]) -> Stream:
@@ -120,12 +124,40 @@ def run_stages(train: Train, stages: Sequence[Stage]) -> Stream:
     Stream
         The water that leaves the last one ahead of the membranes. [-]
     """
-    stream = _down(train, [stage for stage in stages if stage.side == "feed"])
-    for stage in stages:  # behind the membranes nothing goes back to their feed
-        if stage.side == "product" and stage.treat:
-            resolve(stage.treat)(train, stream)
+    stream = _run_feed(train, [stage for stage in stages if stage.side == "feed"])
+    behind = [stage for stage in stages if stage.side == "product"]
+    run_behind(train, behind, Delivered(co2_key(train), beside_mg_l=stream.mg_l))
+    return stream
+
+
+def _run_feed(train: Train, stages: Sequence[Stage]) -> Stream:
+    stream = _down(train, stages)
     _up(train, stages)
     return stream
+
+
+def run_behind(train: Train, stages: Sequence[Stage], product: Delivered) -> list[Delivered]:
+    """Enter the stages behind the membranes; each takes the water of the one before it.
+
+    Parameters
+    ----------
+    train : Train
+        Ledger, water, design, mode and decisions. [-]
+    stages : sequence of Stage
+        Stages of the product side in the order of flow. [-]
+    product : Delivered
+        What the membranes deliver. [-]
+
+    Returns
+    -------
+    list of Delivered
+        The water behind each stage. [-]
+    """
+    found = []
+    for stage in stages:
+        product = resolve(stage.deliver)(train, product)
+        found.append(product)
+    return found
 
 
 def added_alkalinity(raw: RawWater, stream: Stream) -> float:

@@ -75,6 +75,8 @@ MAIN: tuple[tuple[str, tuple[str, ...]], ...] = (
         (
             "product.tds_mg_l",
             "product.ph",
+            "delivered.tds_mg_l",
+            "delivered.ph",
             "product.target",
             "remineralisation.filter_share",
             "remineralisation.hardness_mg_l_caco3",

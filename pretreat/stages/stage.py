@@ -116,7 +116,8 @@ class Stage:
     ``decide`` takes a `Question` and returns a `Decision`; ``treat`` takes the train and a
     stream, enters what the process makes of the water and returns the stream behind it;
     ``enter`` takes the train and the keys of the wash water of the stages behind it, and
-    sizes or rates.
+    sizes or rates; ``deliver``, of a stage on the product side, takes the train and the water
+    that reaches it (`Delivered`), sizes or rates, and returns the water behind it.
     """
 
     key: str
@@ -128,6 +129,7 @@ class Stage:
     prepare: str = ""  # what the stages ahead of it must know before the water flows
     treat: str = ""
     enter: str = ""
+    deliver: str = ""  # of the product side, in place of ``treat`` and ``enter``
     site: str = ""  # module:TABLE, its keys in the site file
     wash: Wash | None = None
     medium: Medium | None = None

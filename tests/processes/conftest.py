@@ -20,6 +20,7 @@ operating_temperature_c = 15
 product_flow = "1.0 m3/h"
 recovery = {recovery}
 hours_per_day = 20
+{machine}
 [train]
 stages = {stages}
 {more}
@@ -30,14 +31,16 @@ stages = {stages}
 def site(tmp_path, monkeypatch, capsys):
     """Write a site; return what ``size --json`` answers: exit code, study, error text."""
 
-    def run(stages, more="", water=None, *, recovery=0.6, command="size"):
+    def run(stages, more="", water=None, *, recovery=0.6, command="size", machine=""):
         rows = {**WATER, **(water or {})}
         text = "analyte,value,unit\n"
         for name, value in rows.items():
             word, _, unit = name.rstrip("]").partition(" [")
             text += f"{word},{value},{unit}\n"
         (tmp_path / "water.csv").write_text(text, encoding="utf-8")
-        body = SITE.format(stages=json.dumps(list(stages)), more=more, recovery=recovery)
+        body = SITE.format(
+            stages=json.dumps(list(stages)), more=more, recovery=recovery, machine=machine
+        )
         if stages == "chosen":
             body = body.replace(f"[train]\nstages = {json.dumps(list(stages))}\n", "")
         (tmp_path / "site.toml").write_text(body, encoding="utf-8")

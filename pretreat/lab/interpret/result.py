@@ -21,6 +21,7 @@ from pretreat.lab.interpret.measures import (
 )
 from pretreat.lab.interpret.possible import Findings, checked
 from pretreat.lab.interpret.result_cell import number_of
+from pretreat.lab.interpret.traces import found_alive, is_counted
 from pretreat.lab.read.footnotes import noted_basis
 from pretreat.lab.read.names import NamedAnalyte, named_analyte
 from pretreat.lab.read.numbers import PrintedNumber, is_cell_error, printed_number
@@ -98,6 +99,10 @@ def interpret(result: PrintedResult, context: Context, findings: Findings) -> No
         if number.kind != "missing":
             findings.remarks.append(("unknown_analyte" if not named.key else "not_used", shown))
         return
+    if found_alive(named.key, str(result.text)):
+        number = PrintedNumber("value", 1.0)
+    elif number.kind == "above" and number.number is not None and is_counted(named.key):
+        number = replace(number, kind="value")
     if number.kind in {"missing", "word", "date", "above"}:
         _unusable(result, number, shown, findings)
         return

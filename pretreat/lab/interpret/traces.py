@@ -11,6 +11,12 @@ from pretreat.core.tables import rows
 from pretreat.core.units.concentration import ConcentrationUnit, concentration_unit
 
 PCI_PER_BQ = 27.027  # STOICHIOMETRY: 1 pCi is 0.037 Bq
+COUNTED = "CFU/100 mL"
+MOST_COUNTED = frozenset(
+    {"present", "positive", "detected", "pos", "p", "+", "tntc", "nachweisbar"}
+)
+_PER_ML = re.compile(r"/(?P<number>\d*)(?P<unit>ml|l)$")
+ML_IN_100_ML = {"ml": 100.0, "l": 0.1}
 ACTIVITY_PCI_L = {"pci/l": 1.0, "bq/l": PCI_PER_BQ, "mbq/l": PCI_PER_BQ / 1000.0}
 
 
@@ -65,6 +71,8 @@ def trace_factor(key: str, unit: str) -> tuple[float, str, str, str]:
     if activity is not None and trace.per_pci is not None:
         basis = "natural uranium, 0.67 pCi/µg" if trace.unit == "mg/L" else ""
         return activity * trace.per_pci, unit, basis, ""
+    if trace.unit == COUNTED:
+        return _counted(bare, unit)
     if trace.unit != "mg/L":
         if not unit:
             return 1.0, "pCi/L", "", "pCi/L"
@@ -73,6 +81,50 @@ def trace_factor(key: str, unit: str) -> tuple[float, str, str, str]:
     if known.kind != "mass":
         raise UnitError(f"'{unit}' does not measure {trace.name}; use mg/L")
     return known.factor, unit or "mg/L", "", "" if unit else "mg/L"
+
+
+def _counted(bare: str, unit: str) -> tuple[float, str, str, str]:
+    """Return how a count of germs is led to 100 mL; any word for what was counted will do."""
+    volume = _PER_ML.search(bare)
+    if volume is None:
+        return 1.0, unit or COUNTED, "", "" if unit else COUNTED
+    number = float(volume["number"] or 1.0)
+    return ML_IN_100_ML[volume["unit"]] / max(number, 1.0), unit, "", ""
+
+
+def is_counted(key: str) -> bool:
+    """Tell whether an analyte is counted in colonies.
+
+    Parameters
+    ----------
+    key : str
+        Key of the analyte. [-]
+
+    Returns
+    -------
+    bool
+        True for germs. [-]
+    """
+    trace = traces().get(key)
+    return trace is not None and trace.unit == COUNTED
+
+
+def found_alive(key: str, text: str) -> bool:
+    """Tell whether a word says that germs were found.
+
+    Parameters
+    ----------
+    key : str
+        Key of the analyte. [-]
+    text : str
+        Result as printed. [-]
+
+    Returns
+    -------
+    bool
+        False for what is not counted in colonies. [-]
+    """
+    return is_counted(key) and text.strip().casefold() in MOST_COUNTED
 
 
 def combined_radium(found: Mapping[str, float]) -> float | None:

@@ -191,6 +191,23 @@ def _traces(sample: Sample) -> None:
     radium = combined_radium(sample.properties)
     if radium is not None:
         sample.properties["ra_pci_l"] = radium
+    _arsenic_of_forms(sample)
+
+
+def _arsenic_of_forms(sample: Sample) -> None:
+    """Take arsenite and arsenate together where the lab gives no total arsenic."""
+    forms = {k: sample.properties[k] for k in ("as3_mg_l", "as5_mg_l") if k in sample.properties}
+    if not forms or "as" in sample.mg_l or "as" in sample.total_mg_l:
+        return
+    sample.mg_l["as"] = sum(forms.values())
+    if len(forms) == 1:
+        sample.flag(
+            "arsenic_of_forms",
+            "caution",
+            "one form of arsenic is given and no total: the other form is not known; ask the lab "
+            "for total arsenic",
+            "water.as_mg_l",
+        )
 
 
 def _unseen_property(sample: Sample, key: str) -> None:

@@ -1,7 +1,8 @@
 """The product against what it is for: each limit with its source, and what exceeds it."""
 
-from collections.abc import Mapping
-from math import isfinite
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
+from math import isfinite, nan
 
 from pretreat.core.basis import Flag, Level, Series
 from pretreat.core.results import Ledger
@@ -21,8 +22,40 @@ LEVELS: Mapping[str, Level] = {"aesthetic": "caution", "slight": "caution"}
 DEFER = "codes of the place and the authority decide"
 
 
-def enter_target(ledger: Ledger, use: ProductUse, values: Mapping[str, float]) -> None:
-    """Hold the product against the target that the site names.
+@dataclass(frozen=True, slots=True)
+class Held:
+    """What is held against a target: the delivered water, and the membranes' product beside it.
+
+    ``membranes`` is None where nothing stands behind them. ``at_least`` says that the values are
+    the least that there can be: then only what is exceeded is told; ``least`` names single
+    parameters of which that is so.
+    """
+
+    values: Mapping[str, float]
+    membranes: Mapping[str, float] | None = None
+    at_least: bool = False
+    least: Collection[str] = ()
+
+    @property
+    def words(self) -> str:
+        """What the water is called."""
+        alone = self.membranes is None and not self.at_least
+        return "product water" if alone else "delivered water"
+
+    @property
+    def prefix(self) -> str:
+        """Start of the keys of its figures."""
+        return "product" if self.membranes is None else "delivered"
+
+
+def enter_target(
+    ledger: Ledger,
+    use: ProductUse,
+    held: Held,
+    more: Sequence[Limit] = (),
+    others: Sequence[Limit] = (),
+) -> None:
+    """Hold the delivered water against the target that the site names.
 
     Parameters
     ----------
@@ -30,8 +63,12 @@ def enter_target(ledger: Ledger, use: ProductUse, values: Mapping[str, float]) -
         With the product entered. [-]
     use : ProductUse
         Target and jurisdiction. [-]
-    values : mapping of str to float
-        Values of the product by parameter. [unit in the name]
+    held : Held
+        Values of what is delivered, by parameter. [unit in the name]
+    more : sequence of Limit
+        Limits of the target besides. [-]
+    others : sequence of Limit
+        Limits that do not bind there, told where they are exceeded. [-]
     """
     if use.target is None:
         return
@@ -40,7 +77,10 @@ def enter_target(ledger: Ledger, use: ProductUse, values: Mapping[str, float]) -
         rules = tuple(x for x in limits() if x.target == use.target and x.jurisdiction != REPEALED)
     else:
         rules = limits_of(use.target, use.jurisdiction)
-    found = judge(values, rules)
+    rules = (*rules, *more)
+    found = tuple(_known(v, held) for v in judge(held.values, rules))
+    if held.at_least:
+        found = tuple(v for v in found if v.state == "exceeded" and v.value > v.limit.high)
     rows = []
     for v in found:
         bounds = (v.limit.low, v.limit.high)
@@ -57,15 +97,16 @@ def enter_target(ledger: Ledger, use: ProductUse, values: Mapping[str, float]) -
                 v.limit.unit,
                 v.limit.grade,
                 whose,
-                v.state,
+                _state(ledger, v),
                 source,
                 v.limit.evidence,
+                _finite(None if held.membranes is None else held.membranes.get(v.limit.parameter)),
             )
         )
     ledger.table(
         Series(
             "product.against_target",
-            f"The product against limits for {use.target} water",
+            f"The {held.words} against limits for {use.target} water",
             (
                 "parameter",
                 "value",
@@ -77,14 +118,15 @@ def enter_target(ledger: Ledger, use: ProductUse, values: Mapping[str, float]) -
                 "state",
                 "source",
                 "evidence",
+                "membranes",
             ),
-            ("-",) * 10,
+            ("-",) * 11,
             tuple(rows),
             method=f"limits bind where the law named binds; {DEFER}",
             cites=tuple(dict.fromkeys(rule.source for rule in rules)),
             headings=(
                 "Parameter",
-                "Product",
+                "At least" if held.at_least else "Delivered",
                 "Low",
                 "High",
                 "Unit",
@@ -93,13 +135,33 @@ def enter_target(ledger: Ledger, use: ProductUse, values: Mapping[str, float]) -
                 "State",
                 "Source",
                 "Evidence",
+                "Behind the membranes",
             ),
         )
     )
-    _flag(ledger, found, bound=use.jurisdiction is not None)
+    _flag(ledger, found, held, bound=use.jurisdiction is not None)
+    _flag_others(ledger, found, judge(held.values, others), held)
 
 
-def _flag(ledger: Ledger, found: tuple[Verdict, ...], *, bound: bool) -> None:
+def _known(verdict: Verdict, held: Held) -> Verdict:
+    """Return a verdict; what is known at the least alone cannot be kept."""
+    if verdict.state == "kept" and verdict.limit.parameter in held.least:
+        return replace(verdict, value=nan, state="not measured")
+    return verdict
+
+
+def _state(ledger: Ledger, verdict: Verdict) -> str:
+    """Return a state in words: what was measured in the raw water is not computed."""
+    if verdict.state == "not measured" and _in_raw_water(ledger, verdict.limit.parameter):
+        return "not computed"
+    return verdict.state
+
+
+def _finite(value: float | None) -> float | None:
+    return value if value is not None and isfinite(value) else None
+
+
+def _flag(ledger: Ledger, found: tuple[Verdict, ...], held: Held, *, bound: bool) -> None:
     """Flag what is exceeded, once a parameter, the gravest limit first."""
     over: dict[str, Verdict] = {}
     grave = sorted(found, key=lambda v: (v.limit.grade in LEVELS, v.limit.high))
@@ -108,16 +170,18 @@ def _flag(ledger: Ledger, found: tuple[Verdict, ...], *, bound: bool) -> None:
             over.setdefault(verdict.limit.parameter, verdict)
     for parameter, verdict in over.items():
         where = "" if bound else ", where that law binds"
-        text = f"product water: {verdict.text}{where}{_behaviour(verdict.limit)}; {DEFER}"
+        by_blend = held.at_least or parameter in held.least
+        least = ", at the least, by the blend" if by_blend else ""
+        text = f"{held.words}: {verdict.text}{least}{where}{_behaviour(verdict.limit)}; {DEFER}"
         level = LEVELS.get(verdict.limit.grade, "warning")
-        key = f"product.{parameter}"
+        key = f"{held.prefix}.{parameter}"
         ledger.flag(Flag("product_target", level, text, key if key in ledger else "product.target"))
     states = {"not measured", "not judged"}
     open_ = {v.limit.name: v.limit.parameter for v in found if v.state in states}
     in_raw = {name for name, key in open_.items() if _in_raw_water(ledger, key)}
     for words, names in (
         (
-            "not measured or not computable, so not judged in the product water",
+            "not measured or not computable, so not judged in the " + held.words,
             open_.keys() - in_raw,
         ),
         ("measured in the raw water, passage into the product not computed", in_raw),
@@ -126,6 +190,20 @@ def _flag(ledger: Ledger, found: tuple[Verdict, ...], *, bound: bool) -> None:
             continue
         text = f"{words}: {', '.join(sorted(names))}"
         ledger.flag(Flag("product_target_open", "caution", text, "product.target"))
+
+
+def _flag_others(
+    ledger: Ledger, own: Sequence[Verdict], found: Sequence[Verdict], held: Held
+) -> None:
+    """Tell what other bodies' limits for health are exceeded, where those that bind are kept."""
+    over = {v.limit.parameter for v in own if v.state == "exceeded" and v.limit.grade == HEALTH}
+    told: dict[str, Verdict] = {}
+    for verdict in sorted(found, key=lambda v: v.limit.high):
+        if verdict.state == "exceeded" and verdict.limit.parameter not in over:
+            told.setdefault(verdict.limit.parameter, verdict)
+    for verdict in told.values():
+        text = f"{held.words}: {verdict.text}; it is another body's limit and does not bind here"
+        ledger.flag(Flag("product_other_limit", "info", text, "product.target"))
 
 
 def _in_raw_water(ledger: Ledger, parameter: str) -> bool:

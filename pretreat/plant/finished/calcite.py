@@ -5,16 +5,13 @@ from typing import Any
 
 import numpy as np
 
-from pretreat.chemistry.ccpp import calcite_equilibrium
 from pretreat.chemistry.indexes import TradeWater, langelier_phs
 from pretreat.chemistry.speciation import molal_totals
-from pretreat.core.units import molar_mass
 from pretreat.membrane.elements.product import Water, solved
 from pretreat.membrane.elements.remineralisation import with_alkali
 from pretreat.membrane.permeate import Permeate
+from pretreat.stages.neutralising_filter.calcite import with_dissolved
 
-MG_PER_MOL = 1000.0 * molar_mass("CaCO3")
-TRACE_CA_MG_L = 0.04  # NUMERICAL: a water without any calcium has no saturation index
 HALVINGS = 40
 MOST_ALKALI_MMOL_L = 10.0  # PRACTICE: a product that needs more was not degassed
 
@@ -39,57 +36,6 @@ def product_of(made: Permeate) -> Water:
     own = molal_totals(made.mg_l, made.alkalinity_mg_l_caco3).alkalinity_eq_kg
     carbon = known.inorganic_carbon_mol_kg - (known.alkalinity_eq_kg - np.asarray(own))
     return solved(made.mg_l, known.temp_c, made.alkalinity_mg_l_caco3, carbon, {})
-
-
-def saturated(product: Water) -> tuple[float, float]:
-    """Return what a product dissolves of calcite in a closed bed, and the pH that it ends at.
-
-    Parameters
-    ----------
-    product : Water
-        The product; a single water with carbon dioxide. [-]
-
-    Returns
-    -------
-    tuple of float
-        Calcite [mg/L as CaCO3], not below 0, and pH [-]; NaN where it has no end.
-    """
-    found = calcite_equilibrium(_with_some_calcium(product).water.speciation)
-    dissolved = -float(np.squeeze(found.precipitates_mol_kg)) * MG_PER_MOL
-    return max(dissolved, 0.0), float(np.squeeze(found.ph))
-
-
-def _with_some_calcium(product: Water) -> Water:
-    calcium = float(np.nan_to_num(np.asarray(product.water.mg_l.get("ca", 0.0), float)))
-    if calcium >= TRACE_CA_MG_L:
-        return product
-    return with_dissolved(product, (TRACE_CA_MG_L - calcium) / molar_mass("Ca") * 100.0)
-
-
-def with_dissolved(product: Water, calcite_mg_l: float) -> Water:
-    """Return a product after so much calcite: calcium, alkalinity and carbon rise.
-
-    Parameters
-    ----------
-    product : Water
-        The product; a single water. [-]
-    calcite_mg_l : float
-        Calcite dissolved. [mg/L as CaCO3]
-
-    Returns
-    -------
-    Water
-        With its own pH. [-]
-    """
-    w, moles = product.water, calcite_mg_l / MG_PER_MOL
-    before = float(np.nan_to_num(np.asarray(w.mg_l.get("ca", 0.0), float)))
-    return solved(
-        {**w.mg_l, "ca": before + moles * molar_mass("Ca") * 1000.0},
-        w.temp_c,
-        w.alkalinity_mg_l_caco3 + calcite_mg_l,
-        w.speciation.inorganic_carbon_mol_kg + moles,
-        product.traces,
-    )
 
 
 def langelier(water: Water) -> float:

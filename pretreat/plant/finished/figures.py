@@ -14,7 +14,6 @@ from pretreat.core.units import molar_mass
 from pretreat.lab.water_laws import hardness_mg_l_caco3
 from pretreat.membrane.elements.product import Water
 from pretreat.membrane.elements.remineralisation import (
-    degassed,
     usual_share_of_co2,
     with_alkali,
 )
@@ -26,11 +25,11 @@ from pretreat.plant.finished.calcite import (
     alkali_for_index_mmol_l,
     langelier,
     product_of,
-    saturated,
     share_for_index,
-    with_dissolved,
 )
 from pretreat.site.design import DesignBasis
+from pretreat.stages.neutralising_filter.calcite import saturated, with_dissolved
+from pretreat.stages.product_degasser.figures import stripped
 
 P = "remineralisation"
 STRIPPED = "product_degasser.co2_mg_l"
@@ -62,7 +61,7 @@ def asked_of(design: DesignBasis) -> tuple[Asked, ...]:
 
 def enter_finished(
     ledger: Ledger, made: Permeate | None, feed: FeedWater, design: DesignBasis
-) -> None:
+) -> Water | None:
     """Enter what makes the product fit for pipes, where the site asks for it or has a filter.
 
     Parameters
@@ -75,10 +74,15 @@ def enter_finished(
         Water onto the membranes, which a blend takes. [-]
     design : DesignBasis
         The engineer's choices. [-]
+
+    Returns
+    -------
+    Water or None
+        The water behind the calcite, None where nothing was entered. [-]
     """
     asked = design.product.asks_for_minerals
     if not asked and (FILTER not in ledger or made is None):
-        return
+        return None
     if made is None or any(ledger.number(key) is None for key in FROM):
         if asked:
             text = (
@@ -87,13 +91,14 @@ def enter_finished(
                 "[machine], calcium and alkalinity in the analysis"
             )
             ledger.flag(Flag("remineralisation_open", "caution", text))
-        return
+        return None
     product = _stripped(ledger, product_of(made))
     dissolved = _enter_calcite(ledger, product, design)
     share = _enter_share(ledger, product, dissolved, design)
     finished = _enter_behind(ledger, product, share * dissolved)
     _enter_short(ledger, design, finished)
     enter_blend(ledger, product, feed, design, asked_of(design))
+    return finished
 
 
 def _co2_key(ledger: Ledger) -> str:
@@ -104,7 +109,7 @@ def _co2_key(ledger: Ledger) -> str:
 def _stripped(ledger: Ledger, product: Water) -> Water:
     """Return the product behind its degasser, where there is one."""
     left = ledger.number(STRIPPED)
-    return product if left is None else degassed(product, left)
+    return product if left is None else stripped(product, left)
 
 
 def _enter_calcite(ledger: Ledger, product: Water, design: DesignBasis) -> float:

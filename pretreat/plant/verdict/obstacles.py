@@ -3,7 +3,7 @@
 from pretreat.core.basis import Flag
 from pretreat.core.results import Ledger
 from pretreat.core.water import WaterAnalysis
-from pretreat.lab.health import amounts_of, exceedances
+from pretreat.lab.health import SUMS, amounts_of, exceedances, germs_text
 from pretreat.plant.health import BINDING, DRINKING
 from pretreat.plant.membrane_checks import (
     ALUMINIUM,
@@ -21,6 +21,7 @@ from pretreat.stages.limits import train_limits
 CONDITIONS = frozenset(
     {
         "average_flux",
+        "delivered_ph",
         "discharge_over_limit",
         "element_concentrate",
         "element_drop",
@@ -206,22 +207,25 @@ def health_obstacles(ledger: Ledger, water: WaterAnalysis, use: ProductUse) -> l
     Returns
     -------
     list of Obstacle
-        One condition that names them, or none. [-]
+        One condition that names them, and one for germs, where there are any. [-]
     """
     if use.target != DRINKING:
         return []
+    germs = germs_text(water.properties)
+    found = [Obstacle("condition", germs)] if germs else []
     whose = BINDING.get(use.jurisdiction or "")
     over = exceedances(amounts_of(water), whose, aesthetic=False)
     names = [
         one.name
         for one in over
-        if ledger.number(f"product.{one.key}_mg_l") is None
+        if one.key not in SUMS
+        and ledger.number(f"product.{one.key}_mg_l") is None
         and ledger.number(f"product.{one.key}") is None
     ]
     if not names:
-        return []
+        return found
     text = (
         f"over a limit for health in the raw water, passage into the product not computed: "
         f"{', '.join(names)}; have the product analysed before anyone drinks it"
     )
-    return [Obstacle("condition", text)]
+    return [*found, Obstacle("condition", text)]

@@ -325,6 +325,7 @@ SHEETS: tuple[Sheet, ...] = (
             Block("", chart="composition", screen=True),
             Block("Water that enters the membranes", ("membrane_feed.", "feed."), ("feed.",)),
             Block("Product water", ("product.",), ("product.",)),
+            Block("Delivered water", ("delivered.",), ("delivered.",)),
             Block(
                 "Product made fit for pipes",
                 ("remineralisation.",),

@@ -1,33 +1,35 @@
-"""Blending: the flow of treated raw water into the product, and its hardness behind."""
+"""Blending: the flow of treated raw water into the product, and the water behind it."""
 
 from dataclasses import replace
 
 from pretreat.core.equivalents import HARDNESS_IONS, equivalent_hardness_mg_l_caco3
+from pretreat.membrane.elements.product import Water, blended
 from pretreat.stages.blending import laws
-from pretreat.stages.stream import Stream
+from pretreat.stages.delivered import Delivered, handed_on
+from pretreat.stages.product_gas import co2_key
 from pretreat.stages.train import Train
 
-P = "blending"
+P, NAME = "blending", "blending"
 USUAL_SHARE = 0.05  # PRACTICE: enough to take the edge off the corrosion; hold every limit
 
 
-def note_water(train: Train, stream: Stream) -> None:
-    """Enter the hardness of the water that is blended: that ahead of the membranes."""
-    train.entries.given(
-        f"{P}.bypass_mg_l_caco3",
-        equivalent_hardness_mg_l_caco3(stream.mg_l, HARDNESS_IONS),
-        "mg/L as CaCO3",
-        "Hardness of the water blended into the product",
-        evidence="computed",
-        method="the water ahead of the membranes",
-    )
+def deliver(train: Train, before: Delivered) -> Delivered:
+    """Enter share, flow, hardness and carbon dioxide of the blend; return the blend.
 
+    Parameters
+    ----------
+    train : Train
+        Ledger, water, design and mode. [-]
+    before : Delivered
+        The water that is blended with the water ahead of the membranes. [-]
 
-def enter(train: Train, _behind: tuple[str, ...]) -> None:
-    """Enter share, flow and hardness of the blend."""
-    entries, choice = train.entries, train.design.blending
-    own, known = choice.share, choice.product_hardness_mg_l_caco3
-    entries.given(
+    Returns
+    -------
+    Delivered
+        The blend. [-]
+    """
+    entries, own = train.entries, train.design.blending.share
+    share = entries.given(
         f"{P}.share",
         USUAL_SHARE if own is None else own,
         "-",
@@ -38,25 +40,34 @@ def enter(train: Train, _behind: tuple[str, ...]) -> None:
     entries.law(
         f"{P}.flow_m3_h",
         laws.blend_flow_m3_h,
-        product_flow_m3_h="machine.product_flow_m3_h",
+        product_flow_m3_h=before.flow,
         share=f"{P}.share",
         label="Treated raw water into the product",
     )
-    if f"{P}.bypass_mg_l_caco3" in entries.ledger:
-        entries.given(
-            f"{P}.product_mg_l_caco3",
-            0.0 if known is None else known,
-            "mg/L as CaCO3",
-            "Hardness of the product of the membranes",
-            origin="assumed" if known is None else "chosen",
-        )
+    for name, one, label in (
+        ("m3_h", before.flow, "Blend"),
+        ("m3_d", before.day, "Blend of a day"),
+    ):
         entries.law(
-            f"{P}.hardness_mg_l_caco3",
-            laws.blended_hardness_mg_l_caco3,
-            bypass_mg_l_caco3=f"{P}.bypass_mg_l_caco3",
-            product_mg_l_caco3=f"{P}.product_mg_l_caco3",
+            f"{P}.delivered_{name}",
+            laws.delivered,
+            product=one,
             share=f"{P}.share",
-            label="Hardness of the blend",
+            label=label,
+            unit=name.replace("_", "/"),
+        )
+    _enter_hardness(train, before)
+    behind = None
+    if before.water is not None and before.beside is not None:
+        behind = mixed(before.water, before.beside, share)
+    elif before.co2 is not None:
+        entries.law(
+            f"{P}.co2_mg_l",
+            laws.blended_mg_l,
+            bypass_mg_l=co2_key(train),
+            product_mg_l=before.co2,
+            share=f"{P}.share",
+            label="Carbon dioxide of the blend",
         )
     entries.flag(
         "blending",
@@ -66,9 +77,64 @@ def enter(train: Train, _behind: tuple[str, ...]) -> None:
         "to the health authority where anyone drinks it",
         f"{P}.share",
     )
+    raw_share = share + (1.0 - share) * before.raw_share
+    after = handed_on(train, before, behind, P, NAME, f"{P}.share")
+    flow, day = f"{P}.delivered_m3_h", f"{P}.delivered_m3_d"
+    return replace(after, raw_share=raw_share, flow=flow, day=day)
 
 
-def treat(train: Train, stream: Stream) -> Stream:
-    """Note the water that the blend takes; the membranes get the same."""
-    note_water(train, stream)
-    return replace(stream)
+def mixed(product: Water, beside: Water, share: float) -> Water:
+    """Return the blend of a water with the water ahead of the membranes.
+
+    Parameters
+    ----------
+    product : Water
+        The water that is blended; an ion that it lacks counts as none of it. [-]
+    beside : Water
+        The water ahead of the membranes. [-]
+    share : float
+        Share of it in the blend. [-]
+
+    Returns
+    -------
+    Water
+        With its own pH. [-]
+    """
+    own, other = product.water, beside.water
+    keys = {**own.mg_l, **other.mg_l}
+    filled = Water(replace(own, mg_l={k: own.mg_l.get(k, 0.0) for k in keys}), product.traces)
+    added = Water(replace(other, mg_l={k: other.mg_l.get(k, 0.0) for k in keys}), beside.traces)
+    return blended(filled, added, share)
+
+
+def _enter_hardness(train: Train, before: Delivered) -> None:
+    """Enter the hardness of the blend: from the composition, else as the site file states it."""
+    entries, known = train.entries, train.design.blending.product_hardness_mg_l_caco3
+    entries.given(
+        f"{P}.bypass_mg_l_caco3",
+        equivalent_hardness_mg_l_caco3(before.beside_mg_l, HARDNESS_IONS),
+        "mg/L as CaCO3",
+        "Hardness of the water blended into the product",
+        evidence="computed",
+        method="the water ahead of the membranes",
+    )
+    computed = None
+    if before.water is not None:
+        plain = {k: float(v) for k, v in before.water.water.mg_l.items()}
+        computed = equivalent_hardness_mg_l_caco3(plain, HARDNESS_IONS)
+    entries.given(
+        f"{P}.product_mg_l_caco3",
+        known if known is not None else computed or 0.0,
+        "mg/L as CaCO3",
+        "Hardness of the product that is blended",
+        origin="chosen" if known is not None else "assumed",
+        evidence="computed" if known is None and computed is not None else "common practice",
+    )
+    entries.law(
+        f"{P}.hardness_mg_l_caco3",
+        laws.blended_hardness_mg_l_caco3,
+        bypass_mg_l_caco3=f"{P}.bypass_mg_l_caco3",
+        product_mg_l_caco3=f"{P}.product_mg_l_caco3",
+        share=f"{P}.share",
+        label="Hardness of the blend",
+    )

@@ -45,7 +45,8 @@ def treat(train: Train, stream: Stream) -> Stream:
     if choice.dose_mg_l is None:
         label = "Dose of chlorine, as Cl2"
         entries.law(DOSE, laws.chlorine_dose_mg_l, label=label, **needed)
-        return replace(oxidised(train, stream, "chlorine", P), free_chlorine_mg_l=residual)
+        behind = _reacted(train, oxidised(train, stream, "chlorine", P), demand)
+        return replace(behind, free_chlorine_mg_l=residual)
     entries.given(
         DOSE, choice.dose_mg_l, "mg/L", "Dose of chlorine, as Cl2", origin="chosen", cites=()
     )
@@ -61,7 +62,46 @@ def treat(train: Train, stream: Stream) -> Stream:
             DOSE,
         )
     left = max(choice.dose_mg_l - taken + residual, 0.0)
-    return replace(oxidised(train, stream, "chlorine", P), free_chlorine_mg_l=left)
+    behind = _reacted(train, oxidised(train, stream, "chlorine", P), demand)
+    return replace(behind, free_chlorine_mg_l=left)
+
+
+def _reacted(train: Train, stream: Stream, demand: str) -> Stream:
+    """Return the water with the salt of the hypochlorite, and without the ammonia it takes."""
+    entries, added = train.entries, {}
+    for ion, law, label in (
+        ("na", laws.sodium_added_mg_l, "Sodium that the hypochlorite brings"),
+        ("cl", laws.chloride_added_mg_l, "Chloride that the hypochlorite ends as"),
+    ):
+        added[ion] = entries.law(
+            f"{P}.{ion}_added_mg_l",
+            law,
+            dose_mg_l=DOSE,
+            label=label,
+            method="as pure hypochlorite; a commercial solution holds about as much salt again",
+        )
+    mg_l = {**stream.mg_l, **{k: stream.mg_l.get(k, 0.0) + v for k, v in added.items()}}
+    alkalinity, nitrogen = stream.alkalinity_mg_l_caco3, f"{P}.ammonia_n_mg_l"
+    if nitrogen in entries.ledger:
+        left = entries.law(
+            f"{P}.ammonia_left_n_mg_l",
+            laws.ammonia_left_n_mg_l,
+            ammonia_n_mg_l=nitrogen,
+            dose_mg_l=DOSE,
+            demand_mg_l=demand,
+            label="Ammonia behind the chlorine, as nitrogen",
+            method="none past the breakpoint, by the reaction",
+        )
+        used = entries.law(
+            f"{P}.alkalinity_for_ammonia_mg_l_caco3",
+            laws.alkalinity_for_ammonia_mg_l_caco3,
+            ammonia_n_mg_l=nitrogen,
+            left_n_mg_l=f"{P}.ammonia_left_n_mg_l",
+            label="Alkalinity that the breakpoint uses",
+        )
+        mg_l["nh4"] = mg_l["nh4"] if left > 0.0 else 0.0
+        alkalinity = None if alkalinity is None else max(alkalinity - used, 0.0)
+    return replace(stream, mg_l=mg_l, alkalinity_mg_l_caco3=alkalinity)
 
 
 def enter(train: Train, _behind: tuple[str, ...]) -> None:

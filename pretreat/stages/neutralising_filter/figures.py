@@ -8,11 +8,13 @@ from pretreat.chemistry.ccpp import calcite_equilibrium
 from pretreat.chemistry.speciation import speciate
 from pretreat.core.graph import elementwise
 from pretreat.core.units import molar_mass
+from pretreat.membrane.elements.remineralisation import usual_share_of_co2
 from pretreat.stages.bed import laws as bed
 from pretreat.stages.bed.filling import filling_origin
 from pretreat.stages.bed.vessels import Vessel, VesselOption, choose_vessel, nominal_vessels
+from pretreat.stages.delivered import Delivered, handed_on
 from pretreat.stages.neutralising_filter import laws
-from pretreat.stages.product_gas import co2_key
+from pretreat.stages.neutralising_filter.calcite import saturated, with_dissolved, with_gas
 from pretreat.stages.train import Train
 
 P = "neutralising_filter"
@@ -24,26 +26,48 @@ TOP_UP_PCT = 30.0  # PRACTICE: topped up before a third of the bed is gone
 CO2_MG_PER_MOL = 1000.0 * molar_mass("CO2")
 CACO3_MG_PER_MOL = 1000.0 * molar_mass("CaCO3")
 TRACE_CA_MOL_KG = 1e-6  # a water without any calcium has no saturation index
+Equilibrium = tuple[float, float]  # calcite [mg/L as CaCO3] and pH
 FEED_LIMITS = (("fe", 0.1, "iron"), ("al", 0.15, "aluminium"))  # MACKINTOSH2003, mg/L
 
 
-def enter(train: Train, _behind: tuple[str, ...]) -> None:
-    """Enter the neutralising filter, sized or rated.
+def deliver(train: Train, before: Delivered) -> Delivered:
+    """Enter the neutralising filter, sized or rated; return the water behind it.
 
     Parameters
     ----------
     train : Train
         Ledger, water, design and mode. [-]
-    _behind : tuple of str
-        Keys of the water that stages behind it regenerate with. [-]
+    before : Delivered
+        The water that reaches it. [-]
+
+    Returns
+    -------
+    Delivered
+        The water behind it: its usual share of the carbon dioxide used up, saturation not
+        exceeded. [-]
     """
-    _enter_vessel(train)
-    _enter_contact(train)
-    _enter_dissolved(train)
+    _enter_vessel(train, before)
+    _enter_contact(train, before)
+    dissolved = _enter_dissolved(train, before)
     _note_place(train)
+    behind = before.water
+    if behind is not None and dissolved is not None:
+        own = train.design.product.calcite_co2_share
+        share = usual_share_of_co2() if own is None else own
+        usual = share * train.entries.value(f"{P}.most_dissolved_mg_l_caco3")
+        behind = with_dissolved(behind, min(dissolved, usual))
+    elif dissolved is not None and before.co2 is not None:
+        train.entries.law(
+            f"{P}.co2_mg_l",
+            laws.co2_left_mg_l,
+            co2_mg_l=before.co2,
+            dissolved_mg_l_caco3=f"{P}.dissolved_mg_l_caco3",
+            label="Carbon dioxide left behind the calcite",
+        )
+    return handed_on(train, before, behind, P, "calcite", f"{P}.media_volume_l")
 
 
-def _enter_vessel(train: Train) -> None:
+def _enter_vessel(train: Train, before: Delivered) -> None:
     entries, choice = train.entries, train.design.neutralising_filter
     wanted = CONTACT_MIN if choice.contact_time_min is None else choice.contact_time_min
     assumed = choice.contact_time_min is None
@@ -59,12 +83,12 @@ def _enter_vessel(train: Train) -> None:
     need = entries.law(
         f"{P}.media_needed_l",
         laws.volume_for_contact_l,
-        product_m3_h="machine.product_flow_m3_h",
+        product_m3_h=before.flow,
         contact_min=f"{P}.contact_wanted_min",
         label=f"{LABEL}: calcite needed",
         method="product flow times contact time",
     )
-    diameter, number, volume, method = _chosen(train, need)
+    diameter, number, volume, method = _chosen(train, before, need)
     entries.given(
         f"{P}.vessel_diameter_m",
         diameter,
@@ -94,10 +118,10 @@ def _enter_vessel(train: Train) -> None:
         entries.ledger.rests(f"{P}.{name}", held=True)
 
 
-def _chosen(train: Train, need_l: float) -> tuple[float, float, float, str]:
+def _chosen(train: Train, before: Delivered, need_l: float) -> tuple[float, float, float, str]:
     """Return diameter, number and filling of the vessels, and how they were found."""
     choice = train.design.neutralising_filter
-    flow = train.entries.value("machine.product_flow_m3_h")
+    flow = train.entries.value(before.flow)
 
     def trial(vessel: Vessel, number: int) -> VesselOption:
         media, area = number * vessel.media_l, number * vessel.area_m2
@@ -121,7 +145,7 @@ def _chosen(train: Train, need_l: float) -> tuple[float, float, float, str]:
     return float(diameter), 1.0, volume, "installed"
 
 
-def _enter_contact(train: Train) -> None:
+def _enter_contact(train: Train, before: Delivered) -> None:
     entries = train.entries
     entries.law(
         f"{P}.area_m2",
@@ -141,7 +165,7 @@ def _enter_contact(train: Train) -> None:
     entries.law(
         f"{P}.flow_each_m3_h",
         bed.flow_of_one_m3_h,
-        flow_m3_h="machine.product_flow_m3_h",
+        flow_m3_h=before.flow,
         vessels=f"{P}.vessels_in_service",
         label=f"{LABEL}: flow through each vessel",
     )
@@ -156,7 +180,7 @@ def _enter_contact(train: Train) -> None:
         f"{P}.contact_min",
         laws.contact_min,
         volume_l=f"{P}.media_volume_l",
-        product_m3_h="machine.product_flow_m3_h",
+        product_m3_h=before.flow,
         label=f"{LABEL}: contact time",
         method="volume over product flow",
     )
@@ -206,15 +230,17 @@ def equilibrium_of(co2_mg_l: float, temperature_c: float) -> tuple[float, float]
     return max(dissolved, 0.0), float(np.squeeze(found.ph))
 
 
-def _co2_key(train: Train) -> str | None:
-    """Return the key of the carbon dioxide that reaches the calcite."""
-    stripped = "product_degasser.co2_mg_l"
-    return stripped if train.entries.ledger.number(stripped) is not None else co2_key(train)
+def _equilibrium(before: Delivered, ahead_mg_l: float, co2: float, temp_c: float) -> Equilibrium:
+    """Return what the water that reaches the calcite dissolves, at another CO2 or temperature."""
+    if before.water is None:
+        return equilibrium_of(co2, temp_c)
+    return saturated(with_gas(before.water, co2 - ahead_mg_l, temp_c))
 
 
-def _enter_dissolved(train: Train) -> None:
+def _enter_dissolved(train: Train, before: Delivered) -> float | None:
+    """Enter what dissolves; return it, None where it is not known [mg/L as CaCO3]."""
     entries = train.entries
-    co2, temperature = _co2_key(train), "water.operating_temperature_c"
+    co2, temperature = before.co2, "water.operating_temperature_c"
     if co2 is None or entries.ledger.number(temperature) is None:
         entries.flag(
             "not_measured",
@@ -224,18 +250,19 @@ def _enter_dissolved(train: Train) -> None:
             "alkalinity, and where it is 0, carbon dioxide or acidity",
             f"{P}.media_volume_l",
         )
-        return
+        return None
     entries.law(
         f"{P}.most_dissolved_mg_l_caco3",
         laws.most_dissolved_mg_l_caco3,
         co2_mg_l=co2,
         label=f"{LABEL}: calcite dissolved at the most",
-        method="all carbon dioxide, which passes the membranes, to bicarbonate",
+        method="all carbon dioxide that reaches it to bicarbonate",
     )
-    dissolved, ph = equilibrium_of(entries.value(co2), entries.value(temperature))
+    ahead = entries.value(co2)
+    dissolved, ph = _equilibrium(before, ahead, ahead, entries.value(temperature))
 
     def part(number: int) -> Any:
-        return elementwise(lambda carbon, temp_c: equilibrium_of(carbon, temp_c)[number])
+        return elementwise(lambda gas, temp_c: _equilibrium(before, ahead, gas, temp_c)[number])
 
     for name, value, unit, label, number in (
         (
@@ -257,10 +284,11 @@ def _enter_dissolved(train: Train) -> None:
             again=part(number),
             method="closed equilibrium with calcite at the operating temperature",
         )
-    _enter_life(train)
+    _enter_life(train, before)
+    return dissolved
 
 
-def _enter_life(train: Train) -> None:
+def _enter_life(train: Train, before: Delivered) -> None:
     entries = train.entries
     entries.given(
         f"{P}.bulk_density_kg_l",
@@ -288,7 +316,7 @@ def _enter_life(train: Train) -> None:
     if entries.value(f"{P}.dissolved_mg_l_caco3") <= 0:
         return
     use = {
-        "product_m3_d": "machine.product_m3_d",
+        "product_m3_d": before.day,
         "dissolved_mg_l_caco3": f"{P}.dissolved_mg_l_caco3",
     }
     entries.law(

@@ -1,7 +1,7 @@
 """A bed of calcite that takes up carbonic acid: contact, what dissolves, and how long it lasts."""
 
 from pretreat.core.basis import cites
-from pretreat.core.law import Number, law, valid
+from pretreat.core.law import Number, law, most, valid
 from pretreat.core.units import CACO3_MG_PER_MEQ, molar_mass
 
 CALCITE_PER_CO2 = 2.0 * CACO3_MG_PER_MEQ / molar_mass("CO2")  # CaCO3 + CO2 + H2O
@@ -49,6 +49,20 @@ def most_dissolved_mg_l_caco3(co2_mg_l: Number) -> Number:
     2.274
     """
     return co2_mg_l * CALCITE_PER_CO2
+
+
+@law
+@cites("STOICHIOMETRY", "CaCO3 + CO2 + H2O = Ca + 2 HCO3")
+@valid(co2_mg_l=[0, None], dissolved_mg_l_caco3=[0, None])
+def co2_left_mg_l(co2_mg_l: Number, dissolved_mg_l_caco3: Number) -> Number:
+    """Carbon dioxide left = carbon dioxide - calcite dissolved / 2.274.
+
+    By hand: 100.09 mg/L of calcite take 44.01 mg/L.
+
+    >>> round(co2_left_mg_l(54.01, 100.09), 2)
+    10.0
+    """
+    return most(co2_mg_l - dissolved_mg_l_caco3 / CALCITE_PER_CO2, 0.0)
 
 
 @law

@@ -8,7 +8,7 @@ NEUTRALISING_FILTER = Stage(
     label="Neutralising filter",
     side="product",
     decide="pretreat.stages.neutralising_filter.decide:decide",
-    enter="pretreat.stages.neutralising_filter.figures:enter",
+    deliver="pretreat.stages.neutralising_filter.figures:deliver",
     site="pretreat.stages.neutralising_filter.keys:TABLE",
     medium=Medium(
         "Calcite",

@@ -1,7 +1,7 @@
 """Alkali into the product: the dose that binds its carbon dioxide."""
 
 from pretreat.core.basis import cites
-from pretreat.core.law import Number, law, valid
+from pretreat.core.law import Number, law, most, valid
 
 
 @law
@@ -31,3 +31,17 @@ def sodium_in_product_mg_l(dose_mg_l: Number, sodium_mg_mg: Number) -> Number:
     23.0
     """
     return dose_mg_l * sodium_mg_mg
+
+
+@law
+@cites("STOICHIOMETRY", "CO2 to bicarbonate")
+@valid(co2_mg_l=[0, None], dose_mg_l=[0, None], base_mg_mg=(0, None))
+def co2_left_mg_l(co2_mg_l: Number, dose_mg_l: Number, base_mg_mg: Number) -> Number:
+    """Carbon dioxide left = carbon dioxide - dose of pure base / base for a milligram of it.
+
+    Worked by hand: of 44 mg/L, 20 mg/L of sodium hydroxide bind half.
+
+    >>> round(co2_left_mg_l(44.0, 20.0, 40.0 / 44.0), 9)
+    22.0
+    """
+    return most(co2_mg_l - dose_mg_l / base_mg_mg, 0.0)

@@ -9,7 +9,7 @@ PRODUCT_ALKALI = Stage(
     side="product",
     optional=True,
     decide="pretreat.stages.product_alkali.decide:decide",
-    enter="pretreat.stages.product_alkali.figures:enter",
+    deliver="pretreat.stages.product_alkali.figures:deliver",
     site="pretreat.stages.product_alkali.keys:TABLE",
     consumables=(
         Consumable(

@@ -1,23 +1,40 @@
 """The degasser of the product: carbon dioxide and hydrogen sulfide that passed the membranes."""
 
-from pretreat.stages.product_gas import co2_key
+import numpy as np
+
+from pretreat.membrane.elements.product import Water
+from pretreat.membrane.elements.remineralisation import degassed
+from pretreat.stages.delivered import Delivered, handed_on
 from pretreat.stages.stripped import strip_gas
 from pretreat.stages.train import Train
 
-P = "product_degasser"
+P, NAME = "product_degasser", "degasser of the product"
 
 
-def enter(train: Train, _behind: tuple[str, ...]) -> None:
-    """Enter what it strips; the gases pass the membranes as they are."""
-    entries, co2 = train.entries, co2_key(train)
+def deliver(train: Train, before: Delivered) -> Delivered:
+    """Enter what it strips of the water that reaches it; return the water behind.
+
+    Parameters
+    ----------
+    train : Train
+        Ledger, water, design and mode. [-]
+    before : Delivered
+        The water ahead of it. [-]
+
+    Returns
+    -------
+    Delivered
+        The water behind it. [-]
+    """
+    entries, co2 = train.entries, before.co2
     if co2 is None:
         entries.flag(
             "gas_not_judged",
             "caution",
             "degasser of the product: pH or alkalinity is not known, so what it strips is not",
         )
-        return
-    strip_gas(train, P, "degasser of the product", co2)
+        return before
+    strip_gas(train, P, NAME, co2)
     sulfide = train.raw.h2s_mg_l
     if sulfide > 0 and not train.has("iron_filter"):
         entries.flag(
@@ -28,3 +45,28 @@ def enter(train: Train, _behind: tuple[str, ...]) -> None:
             "deadly gas, and smell is no warning",
             f"{P}.co2_removed",
         )
+    left = f"{P}.co2_mg_l"
+    behind = None if before.water is None else stripped(before.water, entries.value(left))
+    return handed_on(train, before, behind, P, NAME, left)
+
+
+def stripped(water: Water, left_mg_l: float) -> Water:
+    """Return a water with so much carbon dioxide left once its bicarbonate has followed.
+
+    Parameters
+    ----------
+    water : Water
+        A single water. [-]
+    left_mg_l : float
+        Carbon dioxide left. [mg/L]
+
+    Returns
+    -------
+    Water
+        With its own pH; alkalinity stays. [-]
+    """
+    first = degassed(water, left_mg_l)
+    moved = float(np.squeeze(first.co2_mg_l)) - left_mg_l
+    if not moved > 0.0:
+        return first
+    return degassed(water, max(left_mg_l - moved, 0.0))
