@@ -276,7 +276,8 @@ def _study(job: Job, learnt: Learnt | None) -> Study | None:
         judged = _on_membranes(ledger, treated, raw, asked, design)
     else:
         enter_delivered(ledger, treated, None)
-        _without_analysis(ledger, point, design)
+        enter_without_analysis(ledger)
+        enter_setpoints(ledger, None, point, design)
     if choice is not None and not end_choice(ledger, choice, judged, learnt):
         return None
     return _with_the_rest(ledger, job, design, point, treated, judged)
@@ -404,11 +405,6 @@ def _untreated(
     scaled = enter_scaling(ledger, feed, point, design.limits, "untreated.")
     enter_levers(ledger, feed, point, design.limits, scaled.reach, "untreated.")
     return point
-
-
-def _without_analysis(ledger: Ledger, point: MembranePoint, design: DesignBasis) -> None:
-    enter_without_analysis(ledger)
-    enter_setpoints(ledger, None, point, design)
 
 
 def _on_membranes(

@@ -306,7 +306,7 @@ def _no_record(record: Mapping[str, Any]) -> list[str]:
     if "set_points_from" not in record or "file" in record:
         return []
     return [
-        "[record] set_points_from is given without the record; write file = "
+        "[record] set_points_from is given alone: name the record too; write file = "
         '"my_site.record.csv", or leave set_points_from out'
     ]
 

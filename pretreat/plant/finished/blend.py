@@ -13,6 +13,7 @@ from pretreat.membrane.elements.blending import allowed_bypass
 from pretreat.membrane.elements.product import Water
 from pretreat.membrane.elements.targets import limits, limits_of
 from pretreat.membrane.feed import FeedWater
+from pretreat.membrane.rests import feed_keys
 from pretreat.plant.finished import laws
 from pretreat.site.design import DesignBasis
 
@@ -97,7 +98,7 @@ def _enter_beside(ledger: Ledger, feed: FeedWater) -> None:
             key = f"{P}.beside_{word}"
             text = f"{label} of the water ahead of the membranes"
             ledger.put(key, float(np.asarray(value)), unit, text)
-            ledger.rests(key, "water.ph")
+            ledger.rests(key, *feed_keys(ledger, treated=True))
     ledger.law(
         f"{P}.beside_hardness_mg_l_caco3",
         hardness_mg_l_caco3,

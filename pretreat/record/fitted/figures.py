@@ -1,5 +1,6 @@
 """A and B of the elements as figures: new, at the baseline, last, and what has moved."""
 
+import math
 from collections.abc import Iterator
 
 from pretreat.core.basis import Flag, Series, Value, citations
@@ -45,10 +46,12 @@ def enter_fits(ledger: Ledger, fits: Fits) -> None:
         for key in (WATER, SALT):
             _enter_moved(ledger, key, "baseline", "new")
     if fits.baseline is not None and fits.last is not None:
-        drops = fits.baseline.drop_read and fits.last.drop_read
-        for key in (WATER, SALT, *((DROP,) if drops else ())):
+        errors = [one.drop_error for one in (fits.baseline, fits.last)]
+        known = [error for error in errors if error is not None]
+        drop_error = math.hypot(*known) if len(known) == len(errors) else None
+        for key in (WATER, SALT, *((DROP,) if drop_error is not None else ())):
             _enter_moved(ledger, key, "last", "baseline")
-        _enter_meaning(ledger, fits, drops)
+        _enter_meaning(ledger, fits, drop_error)
     if fits.newest is not None:
         _enter_classes(ledger, fits)
 
@@ -79,7 +82,7 @@ def _enter_one(ledger: Ledger, name: str, one: ReadingFit, rests: list[str]) -> 
     )
     known = one.membrane
     values = [(WATER, known.water_lmh_bar), (SALT, known.salt_lmh)]
-    values += [(DROP, known.drop_factor)] if one.drop_read else []
+    values += [(DROP, known.drop_factor)] if one.drop_error is not None else []
     values.append(("feed_salt_share", one.salt_share))
     words = {**WORDS, "feed_salt_share": "Salt of the feed over that of the analysis"}
     for key, value in values:
@@ -106,15 +109,20 @@ def _enter_moved(ledger: Ledger, key: str, now: str, before: str) -> None:
     )
 
 
-def _enter_meaning(ledger: Ledger, fits: Fits, drops: bool) -> None:
+def _enter_meaning(ledger: Ledger, fits: Fits, drop_error: float | None) -> None:
     def ratio(short: str) -> float:
         return 1.0 + (ledger.number(f"fit.last_{short}_moved_pct") or 0.0) / 100.0
 
     years = fits.days / DAYS_PER_YEAR
-    moved = Movement(ratio("water"), ratio("salt"), ratio("drop") if drops else 1.0, years)
+    read = drop_error is not None
+    moved = Movement(
+        ratio("water"), ratio("salt"), ratio("drop") if read else 1.0, years, drop_error or 0.0
+    )
     found = meaning(moved)
     signs = [f"A {100.0 * (moved.water - 1.0):+.0f} %", f"B {100.0 * (moved.salt - 1.0):+.0f} %"]
-    signs += [f"pressure drop {100.0 * (moved.drop - 1.0):+.0f} %"] if drops else []
+    if read:
+        shown = f"gauges ±{100.0 * moved.drop_error:.0f} %"
+        signs.append(f"pressure drop {100.0 * (moved.drop - 1.0):+.0f} %, {shown}")
     look = f"; look: {found.look}" if found.look else ""
     since = f"{fits.days:.0f} days, by two readings"
     text = f"{found.name} ({', '.join(signs)} in {since}): {found.words}{look}"

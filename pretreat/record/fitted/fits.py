@@ -1,6 +1,7 @@
 """A and B of the elements from the baseline and from the last reading of a record."""
 
 import datetime
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -8,6 +9,7 @@ from pretreat.core.basis import Flag
 from pretreat.core.errors import PretreatError
 from pretreat.core.results import Study
 from pretreat.membrane.elements.feed import ElementFeed, element_feed
+from pretreat.membrane.elements.fit import Reading as GaugesRead
 from pretreat.membrane.elements.fit import fit_membrane
 from pretreat.membrane.elements.machine import Machine, machine_of
 from pretreat.membrane.elements.permeability import Membrane
@@ -22,17 +24,22 @@ from pretreat.site.design import DesignBasis
 
 COEFFICIENTS = ("water_permeability_lmh_bar", "salt_permeability_lmh")
 WATERS = "machine.waters"  # the table of a study that holds the water onto the elements
+GAUGE_ERROR = 0.02  # RECORD_STATISTICS: of a pressure gauge, of what it shows
 OTHER_WATER = 0.3  # PRACTICE: seasons move the salt of a well less
 SECONDS_PER_DAY = 86_400.0
 
 
 @dataclass(frozen=True, slots=True)
 class ReadingFit:
-    """The membrane that gives one reading; ``salt_share`` is its feed's salt over the analysis."""
+    """The membrane that gives one reading; ``salt_share`` is its feed's salt over the analysis.
+
+    ``drop_error`` is one standard deviation of its pressure drop, relative; None where the drop
+    was not read.
+    """
 
     when: datetime.datetime
     membrane: Membrane
-    drop_read: bool
+    drop_error: float | None
     salt_share: float
 
     @property
@@ -143,6 +150,14 @@ def _lacks(later: Sequence[Reading]) -> tuple[Flag, ...]:
     return (Flag("fit_gauge_missing", "caution", text, "record.readings"),)
 
 
+def _drop_error(gauges: GaugesRead) -> float | None:
+    """Return the error of a pressure drop as that of a difference of two gauges, relative."""
+    feed, end = gauges.feed_bar, gauges.concentrate_bar
+    if end is None or not end < feed:
+        return None
+    return GAUGE_ERROR * math.hypot(feed, end) / (feed - end)
+
+
 def _fitted(
     taken: Reading, base: Reading, machine: Machine, analysis: ElementFeed
 ) -> tuple[ReadingFit | None, tuple[Flag, ...]]:
@@ -157,7 +172,7 @@ def _fitted(
             f"{taken.when:%Y-%m-%d %H:%M}: {problem}"
         )
         return None, (Flag("fit_failed", "caution", text, "record.readings"),)
-    fit = ReadingFit(taken.when, found.membrane, gauges.concentrate_bar is not None, share)
+    fit = ReadingFit(taken.when, found.membrane, _drop_error(gauges), share)
     if abs(share - 1.0) <= OTHER_WATER:
         return fit, ()
     text = (

@@ -11,6 +11,7 @@ DAYS_PER_YEAR = 365.25
 # PRACTICE: cleaned when flow is 10 to 15 % down, salt passage 10 to 15 %, a drop 15 % up; beyond
 # them two gauges of 2 % are not the reason either.
 WATER_MOVED, SALT_MOVED, DROP_MOVED = 0.10, 0.15, 0.15
+ERRORS = 2.5  # RECORD_STATISTICS: what gauges alone show in one of a hundred readings
 MOST_YEARS = 20.0  # PRACTICE: no element is older
 
 
@@ -18,13 +19,15 @@ MOST_YEARS = 20.0  # PRACTICE: no element is older
 class Movement:
     """Last over baseline of A, B and the factor of the pressure drop, and the years between.
 
-    ``drop`` is 1 where no pressure of the concentrate was read.
+    ``drop`` is 1 where no pressure of the concentrate was read; ``drop_error`` is one standard
+    deviation of it, that of a difference of gauges.
     """
 
     water: float
     salt: float
     drop: float
     years: float
+    drop_error: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +79,7 @@ def meaning(moved: Movement) -> Meaning:
     signs = (
         _sign(water, WATER_MOVED),
         _sign(salt, SALT_MOVED),
-        _sign(moved.drop, DROP_MOVED),
+        _sign(moved.drop, max(DROP_MOVED, ERRORS * moved.drop_error)),
     )
     for found, wanted in _known():
         if all(sign in some.split("/") for sign, some in zip(signs, wanted, strict=True)):
