@@ -68,8 +68,10 @@ def seen_columns(grid: Grid, layout: Layout) -> tuple[SeenColumn, ...]:
         if letters in taken:
             continue
         here = {row: cell for row, _ in rows if (cell := grid.cell(row, index))}
-        numbers = {row for row, cell in here.items() if printed_number(cell).kind in _NUMBERS}
-        if len(numbers) < FEWEST_NUMBERS or 2 * len(numbers) < len(here):
+        kinds = {row: printed_number(cell).kind for row, cell in here.items()}
+        numbers = {row for row, kind in kinds.items() if kind in _NUMBERS}
+        words = sum(kind not in {*_NUMBERS, "missing"} for kind in kinds.values())
+        if len(numbers) < FEWEST_NUMBERS or len(numbers) < words:
             continue
         heading = _heading(grid, index, first)
         role = role_by_words(heading)
