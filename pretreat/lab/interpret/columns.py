@@ -74,6 +74,7 @@ def settled(report: LabReport, wanted: str | None = None) -> LabReport:
         If no column is left that can hold results.
     """
     columns = _by_column(report.results)
+    report = replace(report, columns=tuple(columns))
     if not columns or len(columns) > MOST_COLUMNS:
         return report
     judged = {name: evidence(name, found, report) for name, found in columns.items()}
@@ -102,7 +103,9 @@ def settled(report: LabReport, wanted: str | None = None) -> LabReport:
     inside = {id(r) for found in columns.values() for r in found}
     others = [r for r in report.results if id(r) not in inside or r.column not in guessed]
     results = others + order if out or len(kept) > 1 else list(report.results)
-    return replace(report, results=tuple(results), guesses=(*report.guesses, *guesses, *more))
+    columns_left = tuple(name for name in columns if name not in out)
+    guesses = [*report.guesses, *guesses, *more]
+    return replace(report, results=tuple(results), guesses=tuple(guesses), columns=columns_left)
 
 
 FEWEST_COMPARED = 5  # results of a column, to be held against another

@@ -186,3 +186,4 @@ class LabReport:
     unused: tuple[str, ...] = ()  # printed numbers that nothing was made of
     asked: Asked = NOTHING_ASKED
     seen: tuple[SeenColumn, ...] = ()  # columns of numbers that were not taken
+    columns: tuple[str, ...] = ()  # of the results
