@@ -96,8 +96,9 @@ def settled(report: LabReport, wanted: str | None = None) -> LabReport:
     if len(named) == 1 and not guessed and not named[0].against:
         guesses += _better(named[0], report)
     kept, more = _chosen([judged[name] for name in columns if name in guessed], report.source)
-    if len(kept) == 1 and not named and not more:
-        more = _not_understood(kept[0], report)
+    read = [*named, *kept]
+    if len(read) == 1 and not more:
+        more = _not_understood(read[0], report)
     out = guessed - {one.column for one in kept}
     order = [r for one in kept for r in columns[one.column]]
     inside = {id(r) for found in columns.values() for r in found}
@@ -130,10 +131,11 @@ def _better(taken: Evidence, report: LabReport) -> list[Guess]:
 
 def _not_understood(taken: Evidence, report: LabReport) -> list[Guess]:
     """Tell of columns whose headings are not understood beside the one taken by its content."""
+    taken_by_name = not any(r.guessed for r in report.results)
     others = [
         seen.column
         for seen in report.seen
-        if seen.doubtful
+        if (seen.a_sample or (seen.doubtful and not taken_by_name))
         and len(seen.results) >= FEWEST_COMPARED
         and not evidence(seen.column, seen.results, report).against
     ]

@@ -6,7 +6,12 @@ from dataclasses import replace
 from types import MappingProxyType
 
 from pretreat.lab.read.formats.pasted import pasted_cells
-from pretreat.lab.read.headings import heading_role, holds_unknown, role_by_words
+from pretreat.lab.read.headings import (
+    heading_role,
+    holds_unknown,
+    names_a_sample,
+    role_by_words,
+)
 from pretreat.lab.read.layout import UNUSED_KEYS, Layout, group_heading
 from pretreat.lab.read.names import named_analyte
 from pretreat.lab.read.numbers import printed_number
@@ -89,6 +94,7 @@ def seen_columns(grid: Grid, layout: Layout) -> tuple[SeenColumn, ...]:
                 would_be,
                 compared=role != "uncertainty",
                 doubtful=not column_role(heading) and role in _DOUBTFUL and holds_unknown(heading),
+                a_sample=not role and names_a_sample(heading),
             )
         )
     return tuple(found)
@@ -113,7 +119,8 @@ def _rows_read(grid: Grid, layout: Layout) -> list[tuple[int, PrintedResult]]:
 def _heading(grid: Grid, index: int, first: int) -> str:
     rows = range(first - 1, max(first - 1 - HEADING_ROWS, -1), -1)
     heads = (group_heading(grid, row, index) for row in rows)
-    return next((" ".join(h.split())[:40] for h in heads if re.search(r"[^\W\d_]|±", h)), "")
+    named = (h for h in heads if re.search(r"[^\W\d_]|±", h) or (h and names_a_sample(h)))
+    return next((" ".join(h.split())[:40] for h in named), "")
 
 
 def lines_not_read(grid: Grid, layout: Layout) -> tuple[Guess, ...]:

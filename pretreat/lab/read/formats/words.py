@@ -16,6 +16,7 @@ _LEADER = re.compile(r"[.…_·-]{3,}")  # between a name and its result
 GAP = 1.6  # widths of a letter between two columns; one between two words
 _STARTS = re.compile(r"^(?:[<>~=]|[.,]?\d|[-+]\d)")
 FEWEST_ROLES = 2
+DAY = re.compile(r"^\d{1,4}[./-]\d{1,2}[./-]\d{1,4}$|^\d{1,2}:\d\d")
 MOST_HEADINGS = 40  # words
 LONGEST_HEADING = 4  # words
 NO_NUMBERS = re.compile(
@@ -292,7 +293,8 @@ def under(left: float, right: float, heads: Sequence[Head]) -> int | None:
 def is_heading(line: PlacedLine) -> bool:
     """Tell a line of headings: of names or results, and of something else."""
     pieces = [text_of(piece) for piece in fragments(line.words)]
-    if len(pieces) < FEWEST_ROLES or any(_STARTS.match(w.text) for w in line.words):
+    numbers = any(_STARTS.match(w.text) and not DAY.match(w.text) for w in line.words)
+    if len(pieces) < FEWEST_ROLES or numbers:
         return False
     roles = {role for piece in pieces if (role := heading_role(piece))}
     return bool({"value", "name"} & roles) and len(roles) >= FEWEST_ROLES
