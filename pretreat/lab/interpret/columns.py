@@ -135,9 +135,9 @@ def _not_understood(taken: Evidence, report: LabReport) -> list[Guess]:
     others = [
         seen.column
         for seen in report.seen
-        if (seen.a_sample or (seen.doubtful and not taken_by_name))
+        if (seen.a_sample or seen.doubtful)
         and len(seen.results) >= FEWEST_COMPARED
-        and not evidence(seen.column, seen.results, report).against
+        and _may_be(evidence(seen.column, seen.results, report), taken, by_name=taken_by_name)
     ]
     if not others:
         return []
@@ -146,6 +146,13 @@ def _not_understood(taken: Evidence, report: LabReport) -> list[Guess]:
         f"understood in full and may head results too; {REMEDY} if that is wrong"
     )
     return [("caution", text)]
+
+
+def _may_be(other: Evidence, taken: Evidence, *, by_name: bool) -> bool:
+    """Tell a column that may hold the results; beside one taken by its name it must be sound."""
+    if other.against or 2 * other.results < taken.results:
+        return False
+    return other.sound or not by_name
 
 
 MOST_COLUMNS = 60

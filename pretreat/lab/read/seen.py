@@ -5,6 +5,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from types import MappingProxyType
 
+from pretreat.core.tables import analytes
 from pretreat.lab.read.formats.pasted import pasted_cells
 from pretreat.lab.read.headings import (
     heading_role,
@@ -23,6 +24,7 @@ from pretreat.lab.read.report import (
     column_letters,
     one_line,
 )
+from pretreat.lab.read.water_words import kind_of_water
 from pretreat.lab.read.wording import column_role
 
 MOST_ROWS, MOST_COLUMNS, SHOWN_NUMBERS = 2000, 60, 3
@@ -44,6 +46,7 @@ _WHY = MappingProxyType(
     }
 )
 _DOUBTFUL = frozenset({"", "other"})  # roles by words that a heading in another language may miss
+_LOOKED_FOR = frozenset({"ph", "ec", "temperature", "alkalinity", "hardness"})
 _BY_HEADING, _NO_HEADING = "no results by its heading", "no heading says that it holds results"
 
 
@@ -93,11 +96,17 @@ def seen_columns(grid: Grid, layout: Layout) -> tuple[SeenColumn, ...]:
                 why,
                 would_be,
                 compared=role != "uncertainty",
-                doubtful=not column_role(heading) and role in _DOUBTFUL and holds_unknown(heading),
+                doubtful=_doubtful(heading, role),
                 a_sample=not role and names_a_sample(heading),
             )
         )
     return tuple(found)
+
+
+def _doubtful(heading: str, role: str) -> bool:
+    """Tell a heading whose words are not all known, and that names no water but the raw one."""
+    known = column_role(heading) or role not in _DOUBTFUL or not holds_unknown(heading)
+    return not known and kind_of_water(heading) in {"", "raw"}
 
 
 def _rows_read(grid: Grid, layout: Layout) -> list[tuple[int, PrintedResult]]:
@@ -142,7 +151,7 @@ def lines_not_read(grid: Grid, layout: Layout) -> tuple[Guess, ...]:
         return ()
     places = {r.place for r in layout.results}
     held = {named_analyte(r.name).key for r in layout.results}
-    left: list[str] = []
+    left = [f"{r.place} '{r.line[:60]}'" for r in layout.results if _begins_as_another(r, held)]
     for row, cells in enumerate(grid.rows):
         if any(grid.place(row, index) in places for index in range(len(cells))):
             continue
@@ -158,6 +167,15 @@ def lines_not_read(grid: Grid, layout: Layout) -> tuple[Guess, ...]:
         "results with --column"
     )
     return (("warning" if len(left) > len(places) else "caution", text),)
+
+
+def _begins_as_another(result: PrintedResult, held: Iterable[str]) -> bool:
+    """Tell a result under a name that is not known, but begins with one that is missing."""
+    if named_analyte(result.name).key or printed_number(result.text).kind not in _NUMBERS:
+        return False
+    parts = result.name.split()
+    keys = (named_analyte(" ".join(parts[:n]).strip(" .:")).key for n in range(1, len(parts)))
+    return any(key in _LOOKED_FOR | set(analytes()) and key not in held for key in keys)
 
 
 def _unread(line: str, cells: Sequence[str], held: Iterable[str]) -> str:

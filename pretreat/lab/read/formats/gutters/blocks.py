@@ -21,6 +21,7 @@ from pretreat.lab.read.formats.line_items import (
     side_by_side,
 )
 from pretreat.lab.read.formats.words import (
+    NEVER_RESULTS,
     PlacedLine,
     Word,
     fragments,
@@ -96,7 +97,7 @@ def _head_lines(lines: Sequence[PlacedLine], low: int, first: int) -> list[int]:
     if best < 0 or roles[best] < FEWEST_ROLES:
         return []
     heads = [best]
-    for n in (best + 1, best - 1, best - 2):
+    for n in (best + 1, best + 2, best - 1, best - 2):
         close = n in roles and lines[n].page == lines[best].page
         beside = n - 1 in heads or n + 1 in heads
         alone = n > best and len(fragments(lines[n].words)) == 1
@@ -117,9 +118,16 @@ def _fewest_heads(lines: Sequence[PlacedLine], block: Block) -> None:
     for way in ways:
         block.heads = way
         cells = headings(lines, block)
-        known = sum(2 if column_role(c) else 1 if heading_role(c) else 0 for c in cells if c)
-        scores.append((known, -len(way)))
+        scores.append((sum(map(_known, cells)), -len(way)))
     block.heads, block.mixed = ways[scores.index(max(scores))], set()
+
+
+def _known(heading: str) -> int:
+    """Return how well a heading is known; best where a word more tells that it is no result."""
+    role = heading_role(heading) if heading else ""
+    if role in NEVER_RESULTS and len(heading.split()) > 1:
+        return 3
+    return 2 if column_role(heading) else int(bool(role))
 
 
 def _same_heads(lines: Sequence[PlacedLine], one: Block, two: Block) -> bool:
