@@ -74,6 +74,7 @@ def settled(report: LabReport, wanted: str | None = None) -> LabReport:
         If no column is left that can hold results.
     """
     columns = _by_column(report.results)
+    report = replace(report, columns=tuple(columns))
     if not columns or len(columns) > MOST_COLUMNS:
         return report
     judged = {name: evidence(name, found, report) for name, found in columns.items()}
@@ -95,14 +96,17 @@ def settled(report: LabReport, wanted: str | None = None) -> LabReport:
     if len(named) == 1 and not guessed and not named[0].against:
         guesses += _better(named[0], report)
     kept, more = _chosen([judged[name] for name in columns if name in guessed], report.source)
-    if len(kept) == 1 and not named and not more:
-        more = _not_understood(kept[0], report)
+    read = [*named, *kept]
+    if len(read) == 1 and not more:
+        more = _not_understood(read[0], report)
     out = guessed - {one.column for one in kept}
     order = [r for one in kept for r in columns[one.column]]
     inside = {id(r) for found in columns.values() for r in found}
     others = [r for r in report.results if id(r) not in inside or r.column not in guessed]
     results = others + order if out or len(kept) > 1 else list(report.results)
-    return replace(report, results=tuple(results), guesses=(*report.guesses, *guesses, *more))
+    columns_left = tuple(name for name in columns if name not in out)
+    guesses = [*report.guesses, *guesses, *more]
+    return replace(report, results=tuple(results), guesses=tuple(guesses), columns=columns_left)
 
 
 FEWEST_COMPARED = 5  # results of a column, to be held against another
@@ -127,12 +131,13 @@ def _better(taken: Evidence, report: LabReport) -> list[Guess]:
 
 def _not_understood(taken: Evidence, report: LabReport) -> list[Guess]:
     """Tell of columns whose headings are not understood beside the one taken by its content."""
+    taken_by_name = not any(r.guessed for r in report.results)
     others = [
         seen.column
         for seen in report.seen
-        if seen.doubtful
+        if (seen.a_sample or seen.doubtful)
         and len(seen.results) >= FEWEST_COMPARED
-        and not evidence(seen.column, seen.results, report).against
+        and _may_be(evidence(seen.column, seen.results, report), taken, by_name=taken_by_name)
     ]
     if not others:
         return []
@@ -141,6 +146,13 @@ def _not_understood(taken: Evidence, report: LabReport) -> list[Guess]:
         f"understood in full and may head results too; {REMEDY} if that is wrong"
     )
     return [("caution", text)]
+
+
+def _may_be(other: Evidence, taken: Evidence, *, by_name: bool) -> bool:
+    """Tell a column that may hold the results; beside one taken by its name it must be sound."""
+    if other.against or 2 * other.results < taken.results:
+        return False
+    return other.sound or not by_name
 
 
 MOST_COLUMNS = 60

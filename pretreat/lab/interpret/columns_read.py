@@ -29,19 +29,14 @@ def columns_read(report: LabReport, results: Sequence[PrintedResult]) -> Flag:
     where = f" ({span}{sheet})" if span else ""
     if any(r.header for r in results) or report.decisions.layout != "vertical":
         layout = "names across the top" if any(r.header for r in results) else "one result a line"
-        text = f"results are taken from a table with {layout}{where}"
-        others = [r.sample or r.site for r in report.results if (r.sample or r.site)]
-        rest = [o for o in dict.fromkeys(others) if o not in {r.sample or r.site for r in results}]
-        if rest:
-            text += f"; other samples: {_listed(rest)}: choose with --sample"
-        return Flag("columns_read", "info", text)
+        return Flag("columns_read", "info", f"results are taken from a table with {layout}{where}")
     own = list(dict.fromkeys(r.column for r in results if r.column))
     if not own:
         return Flag("columns_read", "info", f"results are taken from the text{where}")
     guessed = {r.column for r in results if r.guessed}
     named = [f"{c} (taken by its content)" if c in guessed else c for c in own]
     text = f"results are taken from column {', '.join(named)}{where}"
-    samples = list(dict.fromkeys(r.column for r in report.results if r.column not in {*own, ""}))
+    samples = [column for column in report.columns if column not in own]
     left = [f"column {c} (another sample: --sample)" for c in samples]
     left += [f"column {one.column} ({one.why}: --column)" for one in report.seen]
     text += f"; seen and not taken: {_listed(left)}" if left else "; no other column holds numbers"

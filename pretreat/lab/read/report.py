@@ -131,7 +131,7 @@ class SeenColumn:
     """A column with numbers that was not taken for results.
 
     ``results`` are what its lines would give; ``compared`` tells that they may be an analysis,
-    ``doubtful`` that its heading holds words that are not known.
+    ``doubtful`` that its heading holds words that are not known, ``a_sample`` that it names one.
     """
 
     column: str
@@ -139,6 +139,7 @@ class SeenColumn:
     results: tuple[PrintedResult, ...] = ()
     compared: bool = True
     doubtful: bool = False
+    a_sample: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,3 +187,4 @@ class LabReport:
     unused: tuple[str, ...] = ()  # printed numbers that nothing was made of
     asked: Asked = NOTHING_ASKED
     seen: tuple[SeenColumn, ...] = ()  # columns of numbers that were not taken
+    columns: tuple[str, ...] = ()  # of the results

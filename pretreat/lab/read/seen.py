@@ -5,8 +5,14 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from types import MappingProxyType
 
+from pretreat.core.tables import analytes
 from pretreat.lab.read.formats.pasted import pasted_cells
-from pretreat.lab.read.headings import heading_role, holds_unknown, role_by_words
+from pretreat.lab.read.headings import (
+    heading_role,
+    holds_unknown,
+    names_a_sample,
+    role_by_words,
+)
 from pretreat.lab.read.layout import UNUSED_KEYS, Layout, group_heading
 from pretreat.lab.read.names import named_analyte
 from pretreat.lab.read.numbers import printed_number
@@ -18,6 +24,7 @@ from pretreat.lab.read.report import (
     column_letters,
     one_line,
 )
+from pretreat.lab.read.water_words import kind_of_water
 from pretreat.lab.read.wording import column_role
 
 MOST_ROWS, MOST_COLUMNS, SHOWN_NUMBERS = 2000, 60, 3
@@ -39,6 +46,7 @@ _WHY = MappingProxyType(
     }
 )
 _DOUBTFUL = frozenset({"", "other"})  # roles by words that a heading in another language may miss
+_LOOKED_FOR = frozenset({"ph", "ec", "temperature", "alkalinity", "hardness"})
 _BY_HEADING, _NO_HEADING = "no results by its heading", "no heading says that it holds results"
 
 
@@ -68,8 +76,10 @@ def seen_columns(grid: Grid, layout: Layout) -> tuple[SeenColumn, ...]:
         if letters in taken:
             continue
         here = {row: cell for row, _ in rows if (cell := grid.cell(row, index))}
-        numbers = {row for row, cell in here.items() if printed_number(cell).kind in _NUMBERS}
-        if len(numbers) < FEWEST_NUMBERS or 2 * len(numbers) < len(here):
+        kinds = {row: printed_number(cell).kind for row, cell in here.items()}
+        numbers = {row for row, kind in kinds.items() if kind in _NUMBERS}
+        words = sum(kind not in {*_NUMBERS, "missing"} for kind in kinds.values())
+        if len(numbers) < FEWEST_NUMBERS or len(numbers) < words:
             continue
         heading = _heading(grid, index, first)
         role = role_by_words(heading)
@@ -86,10 +96,17 @@ def seen_columns(grid: Grid, layout: Layout) -> tuple[SeenColumn, ...]:
                 why,
                 would_be,
                 compared=role != "uncertainty",
-                doubtful=not column_role(heading) and role in _DOUBTFUL and holds_unknown(heading),
+                doubtful=_doubtful(heading, role),
+                a_sample=not role and names_a_sample(heading),
             )
         )
     return tuple(found)
+
+
+def _doubtful(heading: str, role: str) -> bool:
+    """Tell a heading whose words are not all known, and that names no water but the raw one."""
+    known = column_role(heading) or role not in _DOUBTFUL or not holds_unknown(heading)
+    return not known and kind_of_water(heading) in {"", "raw"}
 
 
 def _rows_read(grid: Grid, layout: Layout) -> list[tuple[int, PrintedResult]]:
@@ -111,7 +128,8 @@ def _rows_read(grid: Grid, layout: Layout) -> list[tuple[int, PrintedResult]]:
 def _heading(grid: Grid, index: int, first: int) -> str:
     rows = range(first - 1, max(first - 1 - HEADING_ROWS, -1), -1)
     heads = (group_heading(grid, row, index) for row in rows)
-    return next((" ".join(h.split())[:40] for h in heads if re.search(r"[^\W\d_]|±", h)), "")
+    named = (h for h in heads if re.search(r"[^\W\d_]|±", h) or (h and names_a_sample(h)))
+    return next((" ".join(h.split())[:40] for h in named), "")
 
 
 def lines_not_read(grid: Grid, layout: Layout) -> tuple[Guess, ...]:
@@ -133,7 +151,7 @@ def lines_not_read(grid: Grid, layout: Layout) -> tuple[Guess, ...]:
         return ()
     places = {r.place for r in layout.results}
     held = {named_analyte(r.name).key for r in layout.results}
-    left: list[str] = []
+    left = [f"{r.place} '{r.line[:60]}'" for r in layout.results if _begins_as_another(r, held)]
     for row, cells in enumerate(grid.rows):
         if any(grid.place(row, index) in places for index in range(len(cells))):
             continue
@@ -149,6 +167,15 @@ def lines_not_read(grid: Grid, layout: Layout) -> tuple[Guess, ...]:
         "results with --column"
     )
     return (("warning" if len(left) > len(places) else "caution", text),)
+
+
+def _begins_as_another(result: PrintedResult, held: Iterable[str]) -> bool:
+    """Tell a result under a name that is not known, but begins with one that is missing."""
+    if named_analyte(result.name).key or printed_number(result.text).kind not in _NUMBERS:
+        return False
+    parts = result.name.split()
+    keys = (named_analyte(" ".join(parts[:n]).strip(" .:")).key for n in range(1, len(parts)))
+    return any(key in _LOOKED_FOR | set(analytes()) and key not in held for key in keys)
 
 
 def _unread(line: str, cells: Sequence[str], held: Iterable[str]) -> str:

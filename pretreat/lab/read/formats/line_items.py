@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from pretreat.lab.read.formats.pasted import PORE_UNIT
-from pretreat.lab.read.formats.words import GAP, PlacedLine, Word, text_of
+from pretreat.lab.read.formats.words import DAY, GAP, PlacedLine, Word, text_of
 from pretreat.lab.read.names import named_analyte
 from pretreat.lab.read.numbers import printed_number
 from pretreat.lab.read.unit_words import is_ditto, is_unit
@@ -15,7 +15,6 @@ STARTS = re.compile(
 )
 _AUTHORITY = re.compile(r"EPA|SM|ISO|DIN|EN|ASTM|APHA|USGS|SW|NF|UNE|BS|AOAC|Method")
 QUALIFIES = re.compile(r"[A-Z*]{1,2}")
-DAY = re.compile(r"^\d{1,4}[./-]\d{1,2}[./-]\d{1,4}$|^\d{1,2}:\d\d")
 
 
 def words_left(words: Sequence[Word], bare: str) -> tuple[Word, ...]:
@@ -135,4 +134,5 @@ def name_at(words: Sequence[Word]) -> tuple[int, int] | None:
 def holds_result(line: PlacedLine) -> bool:
     """Tell a line with the name of an analyte and a number behind it."""
     found = name_at(line.words)
-    return found is not None and any(STARTS.match(w.text) for w in line.words[found[1] :])
+    behind = line.words[found[1] :] if found is not None else ()
+    return any(STARTS.match(w.text) and not DAY.match(w.text) for w in behind)

@@ -85,6 +85,10 @@ def pasted_lines(whole: Sequence[Line]) -> Grid:
         rows += found
         places += [number] * len(found)
         texts += [line] * len(found)
+    if doubts:  # other lines hold several numbers, so a space may part two here too
+        for n, row in enumerate(rows):
+            if len(row) > 1 and n not in doubts and re.search(r"\d \d", row[1]):
+                doubts[n] = f"'{row[1]}' may be one number or two"
     return Grid(tuple(rows), tuple(places), from_text=True, doubts=doubts, texts=tuple(texts))
 
 

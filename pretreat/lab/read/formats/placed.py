@@ -5,7 +5,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
-from pretreat.lab.read.formats.line_items import DAY, grouped, items_of, name_end, words_left
+from pretreat.lab.read.formats.line_items import grouped, items_of, name_end, words_left
 from pretreat.lab.read.formats.pasted import (
     labelled,
     pasted_cells,
@@ -13,6 +13,7 @@ from pretreat.lab.read.formats.pasted import (
     without_method,
 )
 from pretreat.lab.read.formats.words import (
+    DAY,
     GAP,
     Head,
     PlacedLine,

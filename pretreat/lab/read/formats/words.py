@@ -16,6 +16,7 @@ _LEADER = re.compile(r"[.…_·-]{3,}")  # between a name and its result
 GAP = 1.6  # widths of a letter between two columns; one between two words
 _STARTS = re.compile(r"^(?:[<>~=]|[.,]?\d|[-+]\d)")
 FEWEST_ROLES = 2
+DAY = re.compile(r"^\d{1,4}[./-]\d{1,2}[./-]\d{1,4}$|^\d{1,2}:\d\d")
 MOST_HEADINGS = 40  # words
 LONGEST_HEADING = 4  # words
 NO_NUMBERS = re.compile(
@@ -148,7 +149,7 @@ _TELLING = frozenset({"name", "value", "unit", "limit", "limit2", "previous", "u
 
 def _kept(groups: Sequence[Sequence[Word]], group: Sequence[Word], way: str) -> str:
     """Return the way to cut one piece: apart from others, "Guideline value" stays whole."""
-    limiting = len(groups) > 1 and heading_role(text_of(group)) in _NEVER
+    limiting = len(groups) > 1 and heading_role(text_of(group)) in NEVER_RESULTS
     result = any(column_role(w.text) == "value" and folded(w.text) not in OF_LIMITS for w in group)
     return "whole" if limiting and not result else way
 
@@ -180,7 +181,7 @@ def known_together(words: Sequence[Word]) -> bool:
 _WAYS = ("whole", "limits", "before", "none", "behind")
 OF_LIMITS = frozenset({"value", "values", "wert", "valeur", "valor", "level", "concentration"})
 _LIMITING = frozenset({"ignore", "summary"})
-_NEVER = frozenset({"ignore", "summary", "previous", "limit", "limit2", "uncertainty"})
+NEVER_RESULTS = frozenset({"ignore", "summary", "previous", "limit", "limit2", "uncertainty"})
 
 
 def _split_heading(words: Sequence[Word], way: str) -> list[Head]:
@@ -230,12 +231,12 @@ def _is_bracket(word: Word) -> bool:
 def _joins(before: tuple[str, str], part: tuple[str, str], way: str) -> bool:
     """Tell whether a word joins the heading before it; each is its text and its role."""
     (text, old), (word, new) = before, part
-    if (old, new) == ("previous", "value") or (old in _NEVER and folded(word) in OF_LIMITS):
+    if (old, new) == ("previous", "value") or (old in NEVER_RESULTS and folded(word) in OF_LIMITS):
         return True
     if way == "none":
         return False
     if way == "limits":
-        if old in _NEVER and folded(text) not in NUMBERING:
+        if old in NEVER_RESULTS and folded(text) not in NUMBERING:
             return new in {"", "value"} or ({old, new} <= _LIMITING and not column_role(word))
         return new in {old, ""}
     if way == "behind":
@@ -292,7 +293,8 @@ def under(left: float, right: float, heads: Sequence[Head]) -> int | None:
 def is_heading(line: PlacedLine) -> bool:
     """Tell a line of headings: of names or results, and of something else."""
     pieces = [text_of(piece) for piece in fragments(line.words)]
-    if len(pieces) < FEWEST_ROLES or any(_STARTS.match(w.text) for w in line.words):
+    numbers = any(_STARTS.match(w.text) and not DAY.match(w.text) for w in line.words)
+    if len(pieces) < FEWEST_ROLES or numbers:
         return False
     roles = {role for piece in pieces if (role := heading_role(piece))}
     return bool({"value", "name"} & roles) and len(roles) >= FEWEST_ROLES

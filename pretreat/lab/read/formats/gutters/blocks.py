@@ -21,10 +21,14 @@ from pretreat.lab.read.formats.line_items import (
     side_by_side,
 )
 from pretreat.lab.read.formats.words import (
+    NEVER_RESULTS,
+    Head,
     PlacedLine,
     Word,
     fragments,
+    heading_pieces,
     is_heading,
+    is_upper,
     roles_in,
     text_of,
 )
@@ -96,10 +100,10 @@ def _head_lines(lines: Sequence[PlacedLine], low: int, first: int) -> list[int]:
     if best < 0 or roles[best] < FEWEST_ROLES:
         return []
     heads = [best]
-    for n in (best + 1, best - 1, best - 2):
+    for n in (best + 1, best + 2, best - 1, best - 2):
         close = n in roles and lines[n].page == lines[best].page
         beside = n - 1 in heads or n + 1 in heads
-        alone = n > best and len(fragments(lines[n].words)) == 1
+        alone = n > best and _is_title(lines[n], lines[best])
         if close and beside and roles[n] and not alone and not holds_result(lines[n]):
             heads.append(n)
             heads.sort()
@@ -113,13 +117,41 @@ def _fewest_heads(lines: Sequence[PlacedLine], block: Block) -> None:
         for a in range(len(block.heads))
         for b in range(a + 1, len(block.heads) + 1)
     ]
+    ways = [way for way in ways if not _cut_off(lines, block.heads, way)] or ways
     scores = []
     for way in ways:
         block.heads = way
         cells = headings(lines, block)
-        known = sum(2 if column_role(c) else 1 if heading_role(c) else 0 for c in cells if c)
-        scores.append((known, -len(way)))
+        scores.append((sum(map(_known, cells)), -len(way)))
     block.heads, block.mixed = ways[scores.index(max(scores))], set()
+
+
+def _is_title(line: PlacedLine, heads: PlacedLine) -> bool:
+    """Tell one piece of text below headings from the rest of one of them, as "anterior" is."""
+    if len(fragments(line.words)) > 1:
+        return False
+    rest = heading_role(line.text) in NEVER_RESULTS
+    return not (rest and line.words[0].left > heads.words[0].right)
+
+
+def _cut_off(lines: Sequence[PlacedLine], heads: Sequence[int], way: Sequence[int]) -> bool:
+    """Tell lines of headings without the one above whose words stand over them one by one."""
+    at = heads.index(way[0])
+    if not at:
+        return False
+    below = [
+        Head(p[0].left, p[-1].right, text_of(p), heading_role(text_of(p)))
+        for p in heading_pieces(lines[way[0]].words)
+    ]
+    return is_upper(lines[heads[at - 1]], below)
+
+
+def _known(heading: str) -> int:
+    """Return how well a heading is known; best where a word more tells that it is no result."""
+    role = heading_role(heading) if heading else ""
+    if role in NEVER_RESULTS and len(heading.split()) > 1:
+        return 3
+    return 2 if column_role(heading) else int(bool(role))
 
 
 def _same_heads(lines: Sequence[PlacedLine], one: Block, two: Block) -> bool:
