@@ -14,10 +14,7 @@ from pretreat.core.results import Ledger, Study
 from pretreat.core.tables import analytes
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.site_values import whole_hardness
-from pretreat.lab.water_figures import (
-    Composition,
-    enter_water,
-)
+from pretreat.lab.water_figures import Composition, enter_water
 from pretreat.membrane.concentrate import Passage
 from pretreat.membrane.elements.figures import enter_elements
 from pretreat.membrane.elements.machine import machine_of, marched, running
