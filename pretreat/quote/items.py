@@ -9,6 +9,7 @@ from pretreat.life.duties import WATER
 from pretreat.life.figures import LABELS
 from pretreat.life.loads import carried_over
 from pretreat.quote.laws import (
+    all_uses_kg_year,
     cartridges_per_year,
     dosed_kg_year,
     energy_kwh_year,
@@ -65,16 +66,38 @@ def enter_consumables(till: Till, design: DesignBasis) -> tuple[Line, ...]:
     """
     found = [*_chemicals(till.entries, design), *_utilities(till.entries, design)]
     lines = []
-    for each in found:
-        key = f"{C}.{each.item}_per_year"
-        if key in till.entries.ledger:  # two stages use the same, as acid feed and exchange
-            key = f"{C}.{next(iter(each.arguments.values())).replace('.', '_')}"
-        till.entries.law(
-            key, each.law, label=each.label, unit=each.unit, method=each.method, **each.arguments
-        )
-        lines.append(enter_line(till, each.item, YEARLY, key, note=each.method))
+    for item in dict.fromkeys(each.item for each in found):
+        uses = [each for each in found if each.item == item]
+        key, method = f"{C}.{item}_per_year", uses[0].method
+        if len(uses) == 1:
+            _enter_use(till.entries, key, uses[0])
+        else:  # two stages use the same, as acid feed and exchange: it is bought once
+            parts = [f"{C}.{_use_name(each)}_per_year" for each in uses]
+            for part, each in zip(parts, uses, strict=True):
+                _enter_use(till.entries, part, each)
+            method = "of all stages that use it"
+            till.entries.law(
+                key,
+                all_uses_kg_year,
+                amounts_kg_year=parts,
+                label=f"{till.package(item).name} per year, all stages",
+                unit=uses[0].unit,
+                method=method,
+            )
+        lines.append(enter_line(till, item, YEARLY, key, note=method))
     _enter_media_per_year(till.entries)
     return tuple(lines)
+
+
+def _enter_use(entries: Entries, key: str, each: Consumption) -> None:
+    entries.law(
+        key, each.law, label=each.label, unit=each.unit, method=each.method, **each.arguments
+    )
+
+
+def _use_name(each: Consumption) -> str:
+    """Return a name of one use among several, after the figure that it rests on."""
+    return next(iter(each.arguments.values())).removesuffix("_kg_per_year").replace(".", "_")
 
 
 def _chemicals(entries: Entries, design: DesignBasis) -> list[Consumption]:
@@ -83,7 +106,8 @@ def _chemicals(entries: Entries, design: DesignBasis) -> list[Consumption]:
     for stage in ORDER:
         found += [_used(stage.key, each) for each in stage.consumables if each.amount in ledger]
     fed, oxidant = "iron_filter.oxidant_kg_per_year", design.iron_filter.oxidant
-    if fed in ledger and oxidant != "air":
+    fed_already = {each.item for each in found}  # by its own stage of the train
+    if fed in ledger and oxidant != "air" and oxidant not in fed_already:
         label = f"{oxidant.capitalize()} per year"
         found.append(_carried(oxidant, label, "kg/year", fed, "fed ahead of the iron filter"))
     for item, label in (("acid", "Acid per year"), ("inhibitor", "Scale inhibitor per year")):

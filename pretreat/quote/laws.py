@@ -155,6 +155,18 @@ def amount_by_measure(quantity: Number, unit_price: Number) -> Number:
 
 
 @law
+def all_uses_kg_year(amounts_kg_year: Sequence[Number]) -> Number:
+    """Chemical of a year = sum over the stages that use it.
+
+    Worked by hand.
+
+    >>> all_uses_kg_year([120.5, 30.0])
+    150.5
+    """
+    return total(amounts_kg_year)
+
+
+@law
 def total_amount(amounts: Sequence[Number]) -> Number:
     """Sum of the amounts that are known, to the cent; a gap where none is.
 
