@@ -22,6 +22,9 @@ _MOST_TASKS = 500  # until a worker is replaced, so that memory cannot creep
 _ENDED = "the computation was ended before it was done; try once more"
 _PREFIX = "pretreat-{}-"
 _BUSY = "the program is busy with others; try again in a minute"
+# Soon done: they need not wait behind somebody's whole run.
+QUICK = frozenset({"view_curve", "site", "named", "form", "texts", "log"})
+Lane = asyncio.Queue["Worker | None"]
 
 
 class Worker:
@@ -84,22 +87,26 @@ class Worker:
 
 
 class Pool:
-    """Workers that are idle, and the tasks that wait for one."""
+    """Workers that are idle, and the tasks that wait for one; those soon done have their own."""
 
     def __init__(self, settings: Settings) -> None:
         self.settings = settings
-        self.idle: asyncio.Queue[Worker | None] = asyncio.Queue()
+        self.idle: Lane = asyncio.Queue()
+        self.quick: Lane = asyncio.Queue()
         self.workers: set[Worker] = set()
         self.home = tempfile.mkdtemp(prefix="pretreat_page_")  # letters of the PDF, no customer's
         self._warming: asyncio.Task[None] | None = None
-        for _ in range(settings.workers):
-            self.idle.put_nowait(None)  # a place for a worker, filled when it is first needed
+        for lane, places in ((self.idle, settings.workers), (self.quick, settings.quick)):
+            for _ in range(places):
+                lane.put_nowait(None)  # a place for a worker, filled when it is first needed
 
     def warm(self) -> None:
         """Start the workers in the background."""
         self._warming = asyncio.create_task(self._warm())
 
     async def _warm(self) -> None:
+        if self.settings.quick:
+            await self.run(Task("form"))  # what the page shows first
         places = [self.idle.get_nowait() for _ in range(self.idle.qsize())]
         for place in places:
             self.idle.put_nowait(place or await self._started())
@@ -111,9 +118,10 @@ class Pool:
 
     async def run(self, task: Task) -> Answer:
         """Compute a task in the next worker that is idle."""
+        lane = self._lane(task)
         try:
             async with asyncio.timeout(self.settings.waiting_seconds):
-                worker = await self.idle.get()
+                worker = await lane.get()
         except TimeoutError:
             return Answer("busy", faults=(_BUSY,))
         try:
@@ -130,7 +138,12 @@ class Pool:
                 worker.process.kill()
             raise
         finally:
-            self.idle.put_nowait(worker)
+            lane.put_nowait(worker)
+
+    def _lane(self, task: Task) -> Lane:
+        if task.job not in QUICK or not self.settings.quick:
+            return self.idle
+        return self.idle if self.quick.empty() and not self.idle.empty() else self.quick
 
     def _forget(self, worker: Worker) -> None:
         self.workers.discard(worker)

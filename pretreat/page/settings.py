@@ -27,6 +27,7 @@ class Settings:
 
     hosts: tuple[str, ...] = LOCAL_HOSTS
     workers: int = field(default_factory=lambda: max(1, min(4, os.cpu_count() or 1)))
+    quick: int = 1  # workers more, for what is soon done: a slider waits behind no whole run
     most_bytes: int = 16 * MEGABYTE
     most_files: int = 20
     most_fields: int = 100

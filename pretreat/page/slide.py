@@ -27,12 +27,14 @@ from pretreat.plant.elements import machine_on
 from pretreat.plant.machine import enter_machine, membrane_point
 from pretreat.plant.raw_water import enter_speciated, raw_water
 from pretreat.plant.train import added_alkalinity, enter_train
+from pretreat.record.fitted.design import with_readings
 from pretreat.report.text.values import value_and_unit
 from pretreat.site.design import DesignBasis, WaterBasis
 from pretreat.stages.fixed import TrainDesign, fixed_stages, settled
 from pretreat.stages.site import read_site
 from pretreat.stages.stream import Stream
 from pretreat.stages.train import Mode
+from pretreat.study import run_study
 
 Units = Literal["si", "us"]
 FIGURES = (
@@ -75,12 +77,15 @@ def slid(site: Path, mode: Mode, stages: Sequence[str] = ()) -> Study:
         If the site or its report cannot be used.
     """
     design = read_site(site, water_needed=mode == "size")
+    water = _water_of(design.water)
+    if design.record.set_points_from is not None:
+        design = with_readings(design, lambda plain: run_study(water, plain, mode, (), 0)).design
     ledger = Ledger()
     enter_machine(ledger, design)
     machine = machine_of(design)
     if machine is not None:
         enter_elements(ledger, machine, design)
-    _enter_water_and_train(ledger, _water_of(design.water), (design, tuple(stages)), mode)
+    _enter_water_and_train(ledger, water, (design, tuple(stages)), mode)
     whole = ledger.study()
     return Study(
         MappingProxyType({k: whole.figures[k] for k in FIGURES if k in whole.figures}),
@@ -128,7 +133,8 @@ def _enter_water_and_train(
     before = feed_water(raw.mg_l, found.alkalinity_mg_l_caco3, raw.ph, found.measured_temp_c, here)
     feed = one_of_feed(before, 0)
     if stages and fixed_stages(design) is None:
-        moved = marched(point, running(machine_of(design), feed)[0])
+        machine = machine_of(design)
+        moved = marched(point, running(machine, feed)[0], machine)
         kept = held(Asking(ledger, raw, feed, water, found, moved, design, 0), stages)
         design = kept or settled(design.with_stages(train=TrainDesign(stages, chosen=True)))
     elif fixed_stages(design) is None:  # decided by how far the raw water goes
@@ -149,6 +155,11 @@ def _water_of(basis: WaterBasis) -> WaterAnalysis:
             raise DesignError("there is no analysis: without it there is no curve to move along")
         return whole_hardness(water)
 
-    no_slider = {f"{name}_temperature_c": None for name in ("operating", "coldest", "warmest")}
+    read_from = replace(
+        basis,
+        operating_temperature_c=None,
+        coldest_temperature_c=None,
+        warmest_temperature_c=None,
+    )
     content = b"" if basis.analysis is None else Path(basis.analysis).read_bytes()
-    return _waters.get(mark(repr(replace(basis, **no_slider)), content), read)
+    return _waters.get(mark(repr(read_from), content), read)

@@ -111,7 +111,8 @@ def _chemicals(entries: Entries, design: DesignBasis) -> list[Consumption]:
     for stage in ORDER:
         found += [_used(stage.key, each) for each in stage.consumables if each.amount in ledger]
     fed, oxidant = "iron_filter.oxidant_kg_per_year", design.iron_filter.oxidant
-    if fed in ledger and oxidant != "air":
+    fed_already = {each.item for each in found}  # by its own stage of the train
+    if fed in ledger and oxidant != "air" and oxidant not in fed_already:
         label = f"{oxidant.capitalize()} per year"
         found.append(_carried(oxidant, label, "kg/year", fed, "fed ahead of the iron filter"))
     for item, label in (("acid", "Acid per year"), ("inhibitor", "Scale inhibitor per year")):

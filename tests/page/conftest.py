@@ -22,7 +22,7 @@ def client():
     from pretreat.page.app import create_app
     from pretreat.page.settings import Settings
 
-    with TestClient(create_app(Settings(workers=1)), base_url=HOME) as found:
+    with TestClient(create_app(Settings(workers=1, quick=0)), base_url=HOME) as found:
         yield found
 
 

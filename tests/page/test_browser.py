@@ -374,6 +374,12 @@ def test_the_page_opens_and_writes_where_the_program_cannot_be_reached(person):
     page.wait_for_selector("body[data-ready]")
     hours = page.locator('#site [data-field="machine.hours_per_day"]').first
     assert hours.input_value() == "9"
+    _back_again(person, url)
+
+
+def _back_again(person, url):
+    """The program runs again: the reading is sent; a closed tab can be gone on with."""
+    page = person.page
     with serving(int(url.rpartition(":")[2])):
         person.step("machine")
         person.press("Send now")

@@ -15,6 +15,12 @@ from tests.page.conftest import ROOT, alike, form_of
 FORM = form_of("drover_flat")
 NAME, CONTENT = FORM["files"][0][1]
 SIZE = Task("size", {"site": (FORM["data"]["site"],)}, (Sent("report", NAME, CONTENT),))
+CURVE = Task("view_curve", SIZE.fields, SIZE.files)
+
+
+def _size(draws):
+    """Another size than the one that the worker remembers."""
+    return Task("size", {**SIZE.fields, "draws": (str(draws),)}, SIZE.files)
 
 
 def _with_pool(settings, work):
@@ -33,7 +39,7 @@ def _with_pool(settings, work):
 def test_a_worker_killed_in_mid_run_costs_one_error():
     async def work(pool):
         first = await pool.run(SIZE)
-        running = asyncio.create_task(pool.run(SIZE))
+        running = asyncio.create_task(pool.run(_size(2048)))
         await asyncio.sleep(0.1)
         (worker,) = pool.workers
         os.kill(worker.process.pid, signal.SIGKILL)
@@ -54,6 +60,34 @@ def test_a_computation_that_takes_too_long_is_ended():
     slow, _ = _with_pool(Settings(workers=1, seconds=0.05), work)
     assert slow.outcome == "ended"
     assert "took longer" in slow.faults[0]
+
+
+def test_what_is_soon_done_waits_behind_no_whole_run():
+    async def work(pool):
+        await pool.run(SIZE)
+        await pool.run(CURVE)
+        running = asyncio.create_task(pool.run(_size(2048)))
+        await asyncio.sleep(0.05)
+        curve = await pool.run(CURVE)
+        return curve, running.done(), await running
+
+    curve, done, whole = _with_pool(Settings(workers=1), work)
+    assert (curve.outcome, done, whole.outcome) == ("done", False, "done")
+
+
+def test_a_study_asked_for_again_is_remembered():
+    async def work(pool):
+        first, clock = await pool.run(SIZE), asyncio.get_running_loop().time
+        begun = clock()
+        again = await pool.run(SIZE)
+        took = clock() - begun
+        other = await pool.run(_size(64))
+        return first, again, other, took
+
+    first, again, other, took = _with_pool(Settings(workers=1), work)
+    assert again.content == first.content
+    assert other.content != first.content
+    assert took < 1.0
 
 
 def test_those_who_wait_too_long_are_told():

@@ -31,10 +31,12 @@ export function table(caption, headings, rows, options = {}) {
       el("thead", {}, head), el("tbody", {}, body)));
 }
 
+const NO_UNITS = new Set(["as named", "currency"]); // said in another column, or not chosen yet
+
 // A table of the study with the columns named, as texts in the units of the page.
 export function seriesTable(series, columns, options = {}) {
   const at = columns.map((name) => series.columns.indexOf(name)).filter((i) => i >= 0);
-  const headings = at.map((i) => series.headings[i] + (series.units[i] ? `, ${series.units[i]}` : ""));
+  const headings = at.map((i) => series.headings[i] + (series.units[i] && !NO_UNITS.has(series.units[i]) ? `, ${series.units[i]}` : ""));
   const rows = series.rows.map((row) => at.map((i) => row[i]));
   return table(options.caption || series.label, headings, rows,
     { ...options, numeric: at.map((i) => series.numeric[i]) });

@@ -71,13 +71,13 @@ function drawCard() {
     order ? el("p", {}, el("span", { class: "order" }, order.text)) : null,
     order ? el("p", {}, figure(seen, "settings.order_why")) : null,
     careful ? el("div", { class: "now" }, el("strong", {}, "Before work"), el("ul", {}, careful.rows.map((row) => el("li", {}, row[1])))) : null,
-    stopped ? null : el("dl", { class: "card" }, flows.filter(([, key]) => seen.figures[key]).flatMap(([name, key]) =>
+    stopped ? null : el("dl", { class: "card flows" }, flows.filter(([, key]) => seen.figures[key]).flatMap(([name, key]) =>
       [el("dt", {}, name[0].toUpperCase() + name.slice(1)), el("dd", { class: "setting", "data-key": key }, figure(seen, key))]),
       [el("dt", {}, "Product : drain"), el("dd", { class: "setting" }, figure(seen, "settings.split"))],
       pressures.flatMap((key) => [el("dt", {}, seen.figures[key].label), el("dd", {}, figure(seen, key))])),
     el("div", { class: "cards flow" }, seen.main.filter((block) => block.keys.some((key) => valves.includes(key.split(".")[0]))).map((block) =>
       el("div", { class: "card" }, el("h3", {}, block.heading), blockList(seen, block)))),
-    timers.map(([, series]) => seriesTable(series, series.columns)),
+    timers.map(([, series]) => seriesTable(series, series.columns, { stack: true })),
     steps("settings.start_up"), steps("settings.shutdown"), steps("settings.stop"),
     seen.series["settings.by_recovery"] ? el("details", {}, el("summary", {}, seen.series["settings.by_recovery"].label),
       seriesTable(seen.series["settings.by_recovery"], us ? ["recovery", "split", "feed_gpm", "product_gpm", "drain_gpm", "allowed"]

@@ -35,10 +35,13 @@ const TOTALS = ["quote.net", "quote.discount", "quote.tax", "quote.gross", "quot
 function draw(found) {
   const { seen } = found;
   const series = seen.series["quote.lines"];
-  const totals = TOTALS.filter((key) => seen.figures[key]);
+  const totals = TOTALS.filter((key) => found.study.figures[key] && found.study.figures[key].value !== null);
+  const unpriced = !totals.length && series;
+  if (unpriced) document.querySelector("#quote-found details[data-table=prices]").open = true;
   fill($("quote-shown"),
     totals.length ? el("dl", { class: "card" }, totals.flatMap((key) => [el("dt", {}, seen.figures[key].label),
       el("dd", { class: "total", "data-key": key }, figure(seen, key))])) : null,
+    unpriced ? el("p", {}, "Nothing has a price yet: give those that you know under Prices, above; the totals follow.") : null,
     series ? seriesTable(series, ["item", "when", "quantity", "unit", "packages", "package", "unit_price", "amount"], { stack: true })
       : el("p", {}, "There is nothing to quote yet."),
     seen.series["quote.years"] ? el("details", {}, el("summary", {}, seen.series["quote.years"].label),

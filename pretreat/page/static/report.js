@@ -82,7 +82,7 @@ function draw() {
       el("button", { type: "button", onclick: correct }, "Use the corrections"),
       el("button", { type: "button", class: "main", onclick: () => tell("go", "site") }, "Go on to the site")),
     asked && asked.rows.length ? el("div", {}, el("h2", {}, "Missing, and what it would change"),
-      table("Ask the lab for", ["Not in the report", "What it would change", "Weight"], asked.rows)) : null,
+      table("Ask the lab for", ["Not in the report", "What it would change", "Weight"], asked.rows, { stack: true })) : null,
     el("h2", {}, "Sums and checks"), sums(seen),
     el("details", {}, el("summary", {}, `All remarks (${flags.length})`), remarks(flags)));
 }

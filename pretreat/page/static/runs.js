@@ -1,9 +1,11 @@
 // The study of the site as it stands: run once, shared by all steps, forgotten on any change.
 
-import { ask, send, siteForm } from "./api.js";
+import { ask, send, siteForm, Faults } from "./api.js";
 import { state, on, tell } from "./state.js";
 
 const LAST = "pretreat.answer"; // so that the card is there in a cellar without a connection
+const NO_SITE = "there is no water and no machine yet: choose the lab report or open a site file (step 1), then give what every job needs (step 2)";
+const NOT_ASKED = 422;
 let running = null;
 
 for (const what of ["site", "opened", "mode", "units", "checked"]) on(what, () => { running = null; });
@@ -19,6 +21,7 @@ export function run() {
 
 // The answer of the program; the last one again where it cannot be reached and nothing changed.
 async function asked() {
+  if (!state.site.trim()) throw new Faults([NO_SITE], NOT_ASKED);
   const now = { site: state.site, mode: state.mode, units: state.units };
   try {
     const found = await ask(`/page/view_${state.mode}`, ...siteForm());

@@ -87,5 +87,5 @@ function vessels(seen) {
   return [el("h2", {}, "Vessels and settings"), el("div", { class: "cards flow" },
     seen.main.filter((block) => block.keys.some((key) => stages.includes(key.split(".")[0])))
       .map((block) => el("div", { class: "card" }, el("h3", {}, block.heading), blockList(seen, block)))),
-  blocks.map(([, series]) => seriesTable(series, series.columns))];
+  blocks.map(([, series]) => seriesTable(series, series.columns, { stack: true }))];
 }
