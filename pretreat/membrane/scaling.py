@@ -223,7 +223,7 @@ def _enter_indexes(ledger: Ledger, brine: Concentrate, chart: KChart | None, pre
             f"{prefix}scaling.{key}",
             value,
             "-",
-            label,
+            f"{label} of its concentrate" if prefix else label,
             method=method,
             cites=cites,
             prefix=prefix,

@@ -17,6 +17,7 @@ FLUX_RANGE_LMH = (5.0, 60.0)  # PRACTICE: no well water is run outside it
 RECOVERY_RANGE = (1e-3, 0.95)
 ONE_VESSEL = 6  # a single string longer than this is arranged in stages
 WHOLE = 1e-9  # a count this near a whole number is that number
+LEAST_FLOW_M3_H = 1e-6  # below, a recycle that is needed is rounding
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ import numpy as np
 from pretreat.core.basis import Flag, Level, Series, citations
 from pretreat.core.results import Ledger
 from pretreat.membrane.elements import laws
-from pretreat.membrane.elements.arrange import recycle_needed_m3_h
+from pretreat.membrane.elements.arrange import LEAST_FLOW_M3_H, recycle_needed_m3_h
 from pretreat.membrane.elements.checks import broken_limits
 from pretreat.membrane.elements.feed import dissolved_mg_l
 from pretreat.membrane.elements.machine import Machine
@@ -153,7 +153,7 @@ def _enter_recycle_needed(ledger: Ledger, machine: Machine) -> None:
         method="element recovery and concentrate per vessel keep their limits",
     )
     ledger.rests(key, "machine.product_flow_m3_h", "machine.recovery", "machine.elements")
-    if needed > duty.recycle_m3_h * (1.0 + 1e-9):
+    if needed > duty.recycle_m3_h + LEAST_FLOW_M3_H:
         text = (
             f"{machine.array.in_series} elements in series reach a recovery of {duty.recovery:g} "
             f"only with {needed:.3g} m3/h of concentrate recycled, {duty.recycle_m3_h:.3g} m3/h is "

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from pretreat.core.basis import Series, Value
 from pretreat.core.results import Ledger
-from pretreat.membrane.elements.arrange import recycle_needed_m3_h
+from pretreat.membrane.elements.arrange import LEAST_FLOW_M3_H, recycle_needed_m3_h
 from pretreat.membrane.elements.machine import machine_of
 from pretreat.membrane.gauges.gauge_laws import flow_gpm, flow_l_min
 from pretreat.membrane.gauges.pressure import (
@@ -20,7 +20,6 @@ from pretreat.site.design import DesignBasis
 
 STEP = 0.05  # of recovery
 RECOVERIES = tuple(round(STEP * i, 2) for i in range(6, 18))  # 0.30 to 0.85
-ROUNDING = 1e-9
 
 
 def enter_by_recovery(
@@ -184,5 +183,5 @@ def _by_machine(design: DesignBasis, flows: FlowSettings) -> Iterator[tuple[str,
     if (flows.feed_m3_h + flows.recycle_m3_h) / array.vessels[0] > array.element.max_feed_m3_h:
         yield "more than a vessel takes", "no: elements"
     needed = recycle_needed_m3_h(array, flows.product_m3_h, flows.recovery, most)
-    if needed > flows.recycle_m3_h * (1.0 + ROUNDING):
+    if needed > flows.recycle_m3_h + LEAST_FLOW_M3_H:
         yield f"needs {needed:.2g} m3/h of recycle", "no: recycle"

@@ -8,6 +8,7 @@ from typing import Any
 from pretreat.core.basis import Value
 from pretreat.core.results import Ledger
 from pretreat.core.text import first_clause
+from pretreat.membrane.elements.arrange import LEAST_FLOW_M3_H
 from pretreat.membrane.gauges.gauge_laws import flow_gpm, flow_l_min
 from pretreat.membrane.gauges.setpoints import split
 from pretreat.plant.laws import drain_flow_m3_h, product_of_feed_m3_h
@@ -131,7 +132,7 @@ def _said(ledger: Ledger, key: str) -> str:
 def _recycled(ledger: Ledger) -> dict[str, str]:
     """Return the recycle that the elements need, where less is set."""
     needed, given = ledger.number(NEEDED), ledger.number(SET) or 0.0
-    return {"recycle": NEEDED} if needed is not None and needed > given * (1.0 + 1e-9) else {}
+    return {"recycle": NEEDED} if needed is not None and needed > given + LEAST_FLOW_M3_H else {}
 
 
 def _with(ledger: Ledger) -> str:
