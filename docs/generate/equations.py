@@ -105,6 +105,8 @@ def _operator(op: str, parts: tuple[Any, ...], level: int) -> str:
         return f"<mfrac>{_row(_math(parts[0], 0))}{_row(_math(parts[1], 0))}</mfrac>"
     if op == "^":
         return f"<msup>{_row(_math(parts[0], own + 1))}{_row(_math(parts[1], 0))}</msup>"
+    if op == "*" and parts[0].op == "number" and parts[0].parts[0] == -1.0:
+        op, parts = "neg", parts[1:]
     if op == "neg":
         inner = _row("<mo>−</mo>", _math(parts[0], 3))
     else:
