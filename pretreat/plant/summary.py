@@ -164,6 +164,7 @@ def _worst(value: Reader, shown: Callable[[str, float], str]) -> str:
 
 def _recovery_of(ledger: Ledger) -> Callable[[Reader], str]:
     """Return the limits of recovery as a function of the figures, in digits their spread bears."""
+    seasonal = WORST in ledger
     partial = any(flag.code == "unjudged_scale" for flag in ledger.study().flags)
 
     def shown(key: str, most: float) -> str:
@@ -176,8 +177,8 @@ def _recovery_of(ledger: Ledger) -> Callable[[Reader], str]:
 
     def recovery(value: Reader) -> str:
         most, by = value("recovery.max"), _word(value, "recovery.limited_by")
-        if most is None:
-            return ""
+        if most is None or (seasonal and value(WORST) is None):
+            return ""  # nor of a change that the seasons do not follow
         first = _worst(value, shown)
         inhibited = value("recovery.max_inhibited")
         limited = f", limited by {by}" if by != "none" else ""

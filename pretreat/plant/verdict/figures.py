@@ -132,7 +132,7 @@ def enter_verdict(ledger: Ledger, asked: Asked) -> Judgement:
     _enter_quote_sentence(ledger, sentence)
     _enter_reasons(ledger, told.reasons)
     _enter_recovery_spread(ledger, found, asked)
-    enter_worst_season(ledger, found, behind)
+    enter_worst_season(ledger, found, [k for k in SPREAD if k in ledger])
     _enter_drivers(ledger, found)
     return found
 

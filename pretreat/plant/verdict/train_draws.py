@@ -87,7 +87,18 @@ class TrainDraws:
 
 
 def hardness_mg_l_caco3(water: DrawnWater) -> Array:
-    """Return the hardness of every draw [mg/L as CaCO3]."""
+    """Return the hardness of every draw.
+
+    Parameters
+    ----------
+    water : DrawnWater
+        A water and its draws. [-]
+
+    Returns
+    -------
+    array, shape (n + 1,)
+        Hardness of calcium, magnesium, strontium and barium. [mg/L as CaCO3]
+    """
     found = [meq_l(k, water.mg_l[k]) for k in HARDNESS if k in water.mg_l]
     return np.asarray(sum(found, np.zeros_like(water.ph)) * CACO3_MG_PER_MEQ)
 
