@@ -18,7 +18,8 @@ _DEGREES = re.compile(
 )
 
 _AT_SAMPLING = re.compile(
-    r"(?i)\s(?:bei|beim|at|à|au|al|a la|na|vid|ved|przy|při|bij)\s+(?:the\s+|der\s+|time of\s+|de\s+)?"
+    r"(?i)\s(?:bei|beim|at|à|au|al|a la|na|vid|ved|przy|při|bij)\s+"
+    r"(?:(?:the|der|time of|de)\s+)?"
     r"(?:entnahme|probenahme|sampling|collection|prélèvement|muestreo|toma|prelievo|provtagning|"
     r"prøvetagning|poborze|odběru|monstername|colheita)\b"
 )
