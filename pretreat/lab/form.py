@@ -78,6 +78,8 @@ _PROPERTIES: MappingProxyType[str, tuple[str, str]] = MappingProxyType(
         "color_pt_co": ("Color", "Pt-Co"),
         "orp_mv": ("Redox potential", "mV"),
         "hardness_mg_l_caco3": ("Hardness", "mg/L as CaCO3"),
+        "ecoli_cfu_100_ml": ("E. coli", "CFU/100 mL"),
+        "coliform_cfu_100_ml": ("Total coliforms", "CFU/100 mL"),
     }
 )
 

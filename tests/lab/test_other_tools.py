@@ -13,7 +13,7 @@ from pretreat.core.errors import AnalysisError
 from pretreat.lab import read_analysis
 from tests.lab.test_reports import doubts, found, same
 
-FOLDER = Path(__file__).parent / "files" / "other_tools"
+FOLDER = Path(__file__).parent / "other_tools"
 EXPECTED = json.loads((FOLDER / "expected.json").read_text("utf-8"))
 
 

@@ -269,7 +269,7 @@ def _add(
         unit=how.unit,
         basis=f"as {how.basis}" if how.basis else "",
         fraction=_state(named),
-        factor=how.factor,
+        factor=None if found_alive(named.key, str(result.text)) else how.factor,
         value=None if below else value,
         below=value if below and value else None,
         note=_note(result, named, number, how),

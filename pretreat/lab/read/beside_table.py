@@ -17,6 +17,12 @@ _DEGREES = re.compile(
     r"(?P<number>-?\d{1,2}(?:[.,]\d{1,2})?)\s?(?:[°ºo˚]\s?|deg\.?\s?)[CС]\b|(?P<other>-?\d{1,2}(?:[.,]\d{1,2})?)\s?℃"
 )
 
+_AT_SAMPLING = re.compile(
+    r"(?i)\s(?:bei|beim|at|à|au|al|a la|na|vid|ved|przy|při|bij)\s+"
+    r"(?:(?:the|der|time of|de)\s+)?"
+    r"(?:entnahme|probenahme|sampling|collection|prélèvement|muestreo|toma|prelievo|provtagning|"
+    r"prøvetagning|poborze|odběru|monstername|colheita)\b"
+)
 _NUMBER_NEXT = re.compile(r"\s+[<>]?\d+(?:[.,]\d+)?(?:\s|$)")
 
 
@@ -76,7 +82,7 @@ def _in_sentence(notes: Sequence[str], same: PrintedResult) -> Iterator[PrintedR
             if _NUMBER_NEXT.match(note[match.end() :]):
                 break  # a line of a table, with more numbers than this one
             before = re.split(r"[,;|()]|\.\s", note[: match.start()])[-1].strip(" :=")
-            parts = before.replace(":", " ").split()
+            parts = _AT_SAMPLING.sub(" ", before.replace(":", " ")).split()
             for length in range(min(LONGEST_NAME, len(parts)), 0, -1):
                 name = " ".join(parts[-length:])
                 key = named_analyte(name).key
