@@ -87,7 +87,18 @@ class TrainDraws:
 
 
 def hardness_mg_l_caco3(water: DrawnWater) -> Array:
-    """Return the hardness of every draw [mg/L as CaCO3]."""
+    """Return the hardness of every draw.
+
+    Parameters
+    ----------
+    water : DrawnWater
+        The water. [-]
+
+    Returns
+    -------
+    array
+        Calcium, magnesium and the like, one element per draw. [mg/L as CaCO3]
+    """
     found = [meq_l(k, water.mg_l[k]) for k in HARDNESS if k in water.mg_l]
     return np.asarray(sum(found, np.zeros_like(water.ph)) * CACO3_MG_PER_MEQ)
 
