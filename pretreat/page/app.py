@@ -11,10 +11,10 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from pretreat.page.guard import Guard
-from pretreat.page.pool import Pool
 from pretreat.page.routes import api_routes, faults
 from pretreat.page.settings import Settings, settings_from_environment
 from pretreat.page.views import view_routes
+from pretreat.page.workers.pool import Pool
 
 _WORDS = {404: "there is nothing at this address", 405: "this address takes another method"}
 

@@ -11,8 +11,8 @@ from pretreat.core.results import Study, from_json, to_json
 from pretreat.page import fields
 from pretreat.page.documents import pdf_of
 from pretreat.page.folder import site_file, write_files
-from pretreat.page.kept import Kept, mark
 from pretreat.page.task import Task
+from pretreat.page.workers.kept import Kept, mark
 
 JSON = "application/json"
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"

@@ -10,8 +10,8 @@ from starlette.routing import Route
 
 from pretreat.page.guard import faults_json
 from pretreat.page.intake import IntakeError, task_of
-from pretreat.page.pool import Pool
 from pretreat.page.task import Answer
+from pretreat.page.workers.pool import Pool
 
 _STATUS: Mapping[str, int] = MappingProxyType(
     {"done": 200, "fault": 422, "busy": 503, "ended": 503, "broken": 500}

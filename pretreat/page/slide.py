@@ -21,7 +21,7 @@ from pretreat.membrane.elements.machine import machine_of, marched, running
 from pretreat.membrane.feed import exchanged, feed_water, one_of_feed
 from pretreat.membrane.limits import enter_limits
 from pretreat.membrane.moved import ALONG, enter_moved
-from pretreat.page.kept import Kept, mark
+from pretreat.page.workers.kept import Kept, mark
 from pretreat.plant.choices.choose import Asking, held
 from pretreat.plant.elements import machine_on
 from pretreat.plant.machine import enter_machine, membrane_point

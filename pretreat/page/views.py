@@ -14,10 +14,10 @@ from starlette.routing import BaseRoute, Route
 
 from pretreat import __version__
 from pretreat.page.openapi import description
-from pretreat.page.pool import Pool
 from pretreat.page.routes import faults, response
 from pretreat.page.settings import Settings
 from pretreat.page.task import Task
+from pretreat.page.workers.pool import Pool
 
 _HERE = Path(__file__).parent
 _STATIC = _HERE / "static"

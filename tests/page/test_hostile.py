@@ -313,7 +313,7 @@ def test_other_methods(client, method):
 
 
 def test_nothing_stays_on_disk(client):
-    from pretreat.page.pool import leftover_folders
+    from pretreat.page.workers.pool import leftover_folders
 
     client.post("/api/size", **form_of("quarrow_vale"))
     client.post("/api/check", files={"report": ("r.pdf", b"%PDF-1.4")})

@@ -1,6 +1,6 @@
 """A worker remembers a few values, each of its own input."""
 
-from pretreat.page.kept import Kept, mark
+from pretreat.page.workers.kept import Kept, mark
 
 
 def test_the_last_ones_are_kept():

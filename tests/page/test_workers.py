@@ -7,9 +7,9 @@ import signal
 
 import pytest
 
-from pretreat.page.pool import Pool, leftover_folders
 from pretreat.page.settings import Settings
 from pretreat.page.task import Sent, Task
+from pretreat.page.workers.pool import Pool, leftover_folders
 from tests.page.conftest import ROOT, alike, form_of
 
 FORM = form_of("drover_flat")
@@ -130,7 +130,7 @@ def test_the_fence_of_a_worker(tmp_path, code, said):
     import sys
 
     text = (
-        "import sys, os\nfrom pretreat.page.worker import _Fence\n"
+        "import sys, os\nfrom pretreat.page.workers.worker import _Fence\n"
         f"fence = _Fence(); sys.addaudithook(fence); os.chdir({str(tmp_path)!r})\n"
         f"fence.folder = os.path.realpath('.')\nopen('own.txt', 'w').close()\n{code}\n"
     )

@@ -32,12 +32,21 @@ async function whole() {
 
 const TOTALS = ["quote.net", "quote.discount", "quote.tax", "quote.gross", "quote.replacement_total", "quote.cost_per_year", "quote.cost_per_m3"];
 
+// The prices that this quote asks for stand before the others.
+function usedFirst(prices, figures) {
+  const box = prices.querySelector(".fields");
+  const named = (one) => one.querySelector("[data-field]").dataset.field;
+  box.prepend(...[...box.children].filter((one) => named(one) === "prices.currency" || figures[named(one)]));
+}
+
 function draw(found) {
   const { seen } = found;
   const series = seen.series["quote.lines"];
   const totals = TOTALS.filter((key) => found.study.figures[key] && found.study.figures[key].value !== null);
   const unpriced = !totals.length && series;
-  if (unpriced) document.querySelector("#quote-found details[data-table=prices]").open = true;
+  const prices = document.querySelector("#quote-found details[data-table=prices]");
+  if (unpriced) prices.open = true;
+  if (series && !prices.contains(document.activeElement)) usedFirst(prices, found.study.figures);
   fill($("quote-shown"),
     totals.length ? el("dl", { class: "card" }, totals.flatMap((key) => [el("dt", {}, seen.figures[key].label),
       el("dd", { class: "total", "data-key": key }, figure(seen, key))])) : null,

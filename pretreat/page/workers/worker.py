@@ -25,7 +25,7 @@ _DENIED = (
 )
 _DEVICES = ("/dev/null", "/dev/urandom", "/proc/self/", "/usr/share/zoneinfo/", "/etc/localtime")
 _CODE = (".py", ".pyc", ".so", ".pyd")
-_PACKAGE = str(Path(__file__).resolve().parents[1])
+_PACKAGE = str(Path(__file__).resolve().parents[2])
 
 
 class _Fence:
@@ -154,9 +154,9 @@ def work(tasks: IO[bytes], answers: IO[bytes], megabytes: int) -> None:
     megabytes : int
         Address space allowed. [MB]
     """
-    from pretreat.page import preload
     from pretreat.page.jobs import JOBS, unknown
     from pretreat.page.view_jobs import VIEW_JOBS
+    from pretreat.page.workers import preload
 
     preload.ready()
     limit_memory(megabytes)

@@ -14,7 +14,7 @@ from anyio import to_thread
 
 from pretreat.page.settings import Settings
 from pretreat.page.task import Answer, Task
-from pretreat.page.worker import put, take
+from pretreat.page.workers.worker import put, take
 
 # A second thread of the library only waits for the first.
 _ENVIRONMENT = {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"}
@@ -33,7 +33,7 @@ class Worker:
     def __init__(self, megabytes: int, home: str) -> None:
         self.tasks = 0
         self.ended = False
-        code = f"from pretreat.page.worker import begin; begin({megabytes})"
+        code = f"from pretreat.page.workers.worker import begin; begin({megabytes})"
         path = os.pathsep.join(one or str(Path.cwd()) for one in sys.path)
         self.process = subprocess.Popen(  # noqa: S603 - our own program, no word of a client
             [sys.executable, "-P", "-c", code],
