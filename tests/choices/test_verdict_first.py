@@ -160,3 +160,11 @@ def test_a_chemical_that_two_stages_use_is_quoted_of_both(tmp_path, stages, more
     more = f"[train]\nstages = [{stages}]\n" + more
     study = sized(tmp_path, analysis(**ORDINARY, Fe=1.0), draws=0, more=more)
     assert study.series
+
+
+def test_what_hardly_a_draw_keeps_does_not_stand_before_what_most_keep(tmp_path):
+    # Soft water with much fluoride: the uncertain constant of fluorite leaves every train open.
+    water = analysis(ph=8.1, alkalinity=330, hardness=26, tds=830, temp=24, F=9.5, SiO2=42)
+    study = sized(tmp_path, water, recovery=0.5, draws=128)
+    assert study.number("verdict.probability") > 0.5
+    assert study.value("settings.order") != "DO NOT RUN"

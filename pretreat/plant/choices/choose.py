@@ -27,6 +27,7 @@ from pretreat.plant.choices.order import (
     judged_as,
     one_of_a_kind,
     without_dominated,
+    without_hopeless,
     without_needless_salt,
 )
 from pretreat.plant.choices.table import facts_of
@@ -134,7 +135,7 @@ def choose(asking: Asking, learnt: Learnt | None = None) -> Choice:
     gaps, open_ended = missing(raw), learnt is not None and learnt.open_scale
     rows = [_with_exposure(row, gaps, facts["hardness"] or 0.0, open_ended) for row in rows]
     rows = _with_odds(asking, rows, parts, learnt or Learnt())
-    rows = without_needless_salt(rows, forced(design))
+    rows = without_hopeless(without_needless_salt(rows, forced(design)))
     unmeasured = any(ion not in asking.taken.scaling for ion in DECIDING)
     rows = one_of_a_kind(without_dominated(rows, unmeasured=unmeasured), plant.recovery)
     closed = [Row(one, design, why_not=one.why_not) for one in every if one not in open_]

@@ -9,11 +9,14 @@ from pretreat.plant.choices.candidates import Candidate
 from pretreat.plant.choices.costs import Needs, Year
 from pretreat.plant.choices.exposure import unguarded
 from pretreat.plant.choices.waters import Kept
+from pretreat.plant.uncertainty.spread import UNLIKELY
 from pretreat.plant.verdict.case import Obstacle, Verdict, VerdictCase
 from pretreat.plant.verdict.rules import verdict
 from pretreat.site.design import DesignBasis
 
 ORDER_OF_ANSWERS = ("fits", "fits with conditions", "depends", "does not fit")
+DEPENDS = float(ORDER_OF_ANSWERS.index("depends"))
+EVEN = 0.5  # PRACTICE: as likely as not
 SAME_REACH = 0.02  # PRACTICE: recoveries so close are told apart by cost
 
 
@@ -47,6 +50,17 @@ class Row:
         if self.told is None:
             return float(len(ORDER_OF_ANSWERS))
         return float(ORDER_OF_ANSWERS.index(self.told.of_train or self.told.answer))
+
+    @property
+    def odds(self) -> float:
+        """Share of the draws that keep the cautious limits; 0 where it is not known."""
+        return 0.0 if self.told is None else self.told.probability or 0.0
+
+    @property
+    def hopeless(self) -> bool:
+        """Whether the verdict is open and hardly any draw keeps the cautious limits."""
+        known = self.told is not None and self.told.probability is not None
+        return known and self.answer >= DEPENDS and self.odds < UNLIKELY
 
     def place(self, best: float, wanted: float) -> tuple[float, ...]:
         """Return what orders rows: feasible first, by verdict, then by cost.
@@ -105,7 +119,34 @@ def without_needless_salt(rows: Sequence[Row], by_hand: Mapping[str, bool]) -> l
 
 def _as_good(row: Row, other: Row) -> bool:
     """Tell whether the verdict of a train is as good, and it leaves no scale less guarded."""
-    return row.answer <= other.answer and row.exposed <= other.exposed
+    bare = row.hopeless and not other.hopeless
+    return row.answer <= other.answer and row.exposed <= other.exposed and not bare
+
+
+def without_hopeless(rows: Sequence[Row]) -> list[Row]:
+    """Shut trains that hardly any draw keeps where another one keeps as likely as not.
+
+    Both are left open by the draws, and only one of them has a recovery that it may be run at.
+
+    Parameters
+    ----------
+    rows : sequence of Row
+        Candidates with a first verdict. [-]
+
+    Returns
+    -------
+    list of Row
+        All, some with a reason why not. [-]
+    """
+    best = max((row.odds for row in rows if row.feasible), default=0.0)
+    worth = best >= EVEN and not any(
+        row.feasible and row.answer < DEPENDS and not row.hopeless for row in rows
+    )
+    why = (
+        "hardly a draw keeps its limits at the cautious end, and a train stands beside it that "
+        f"{best:.0%} keep".replace("%", " %")
+    )
+    return [replace(r, why_not=why) if worth and r.feasible and r.hopeless else r for r in rows]
 
 
 def one_of_a_kind(rows: Sequence[Row], wanted: float) -> list[Row]:
