@@ -137,7 +137,11 @@ def _not_understood(taken: Evidence, report: LabReport) -> list[Guess]:
         for seen in report.seen
         if (seen.a_sample or seen.doubtful)
         and len(seen.results) >= FEWEST_COMPARED
-        and _may_be(evidence(seen.column, seen.results, report), taken, by_name=taken_by_name)
+        and _may_be(
+            evidence(seen.column, seen.results, report),
+            taken,
+            by_name=taken_by_name and not seen.a_sample,
+        )
     ]
     if not others:
         return []

@@ -195,6 +195,7 @@ def _names_only_samples(grid: Grid, row: int, columns: list[int]) -> bool:
     return (
         len(columns) > 1
         and filled == set(columns)
+        and len({grid.cell(row, c) for c in columns}) > 1
         and not any(heading_role(grid.cell(row, c)) for c in columns)
         and not any(looks_numeric(grid.cell(row, c)) for c in columns)
         and not any(folded(grid.cell(row, c)) in _FRACTIONS for c in columns)
