@@ -29,7 +29,7 @@ from pretreat.lab.read.names import named_analyte
 from pretreat.lab.read.numbers import printed_number
 from pretreat.lab.read.report import Grid, Guess, one_line
 from pretreat.lab.read.unit_words import is_unit
-from pretreat.lab.read.wording import column_role
+from pretreat.lab.read.wording import column_role, folded
 
 _METHODS = re.compile(r"(?i)meth|verfahren|metod|m[ée]tod|yöntem")
 
@@ -171,7 +171,10 @@ def _fitting(
 
 def _is_sure(head: Head) -> bool:
     """Tell a heading that is known as a whole, or is one word, or names a sample."""
-    one = len(head.text.split()) == 1 and head.role != ""
+    parts = head.text.split()
+    if len(parts) > 1 and not all(map(folded, parts)):  # "± Value" may be two
+        return False
+    one = len(parts) == 1 and head.role != ""
     return bool(one or column_role(head.text) or names_a_sample(head.text))
 
 
