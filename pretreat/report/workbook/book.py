@@ -2,6 +2,7 @@
 
 import datetime
 import io
+from copy import deepcopy
 from pathlib import Path
 from typing import Literal
 
@@ -128,7 +129,7 @@ def workbook_bytes(
 
     us = units == "us"
     memory = io.BytesIO()
-    workbook = QuickWorkbook(memory, _OPTIONS)
+    workbook = QuickWorkbook(memory, deepcopy(_OPTIONS))  # the library writes into it
     book = arrange(study, us=us)
     bench = Bench(study, book, marks_of(study, book), workbook, Styles(workbook), us)
     day = "" if date is None else date.isoformat()
