@@ -51,12 +51,18 @@ def answer(mg_l, alkalinity, ph, temp_c, recovery, inhibitor):
     return judge(question).verdict
 
 
-def test_a_deleted_result_never_turns_a_no_into_a_yes():
+EACH_TIME = 100  # the others with the thorough run
+
+
+@pytest.mark.parametrize("part", [0, pytest.param(1, marks=pytest.mark.thorough)])
+def test_a_deleted_result_never_turns_a_no_into_a_yes(part):
     rng = np.random.default_rng(3)
     names = {k: analytes()[k].name for k in IONS.values()}
     names |= {"alkalinity": "alkalinity", "ph": "pH"}
     green, sure = 0, 0
-    for n, row in enumerate(waters().itertuples()):
+    found = waters().sample(frac=1.0, random_state=4)
+    mine = found[:EACH_TIME] if part == 0 else found[EACH_TIME:]
+    for n, row in enumerate(mine.itertuples()):
         mg_l = dict(ORDINARY)
         mg_l |= {key: float(v) for c, key in IONS.items() if pd.notna(v := getattr(row, c))}
         temp = min(max(row.temp_C if pd.notna(row.temp_C) else 14.0, 4.0), 40.0)
@@ -70,5 +76,5 @@ def test_a_deleted_result_never_turns_a_no_into_a_yes():
         cut = answer(left, *({**state, gone: None}[k] for k in state), *job)
         assert not (full.answer == "does not fit" and cut.answer == "fits"), (row.id, gone)
         assert any(names[gone] in reason for reason in cut.reasons), (row.id, gone)
-    assert sure >= 30
+    assert sure >= len(mine) // 10
     assert green >= 0.9 * sure

@@ -213,6 +213,7 @@ def without_dominated(rows: Sequence[Row], *, unmeasured: bool = False) -> list[
             and not (unmeasured and bare(less) > bare(row))
             and cost(less) <= cost(row)  # a bypass is a stage more, and may cost less
             and rank(less) <= rank(row)
+            and not (less.hopeless and not row.hopeless)
             for less in rows
         )
     ]

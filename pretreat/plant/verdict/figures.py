@@ -156,7 +156,8 @@ def _kept_again(ledger: Ledger, found: Judgement) -> Again | None:
 def _nothing_next(ledger: Ledger, found: Judgement) -> str:
     table = ledger.study().series.get("train.membrane_checks")
     rows = () if table is None else table.rows
-    if any(row[0] == SDI and row[4] == NOT_MEASURED for row in rows):
+    open_silt = any(row[0] == SDI and row[4] == NOT_MEASURED for row in rows)
+    if open_silt and found.verdict.answer != "does not fit":
         return f"{SDI}, behind the cartridge filter"
     if settled(found.case):
         return "nothing: what decides is known"
