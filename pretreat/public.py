@@ -4,6 +4,8 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
+from pretreat import asked
+from pretreat.core.errors import PretreatError
 from pretreat.core.results import Study
 from pretreat.core.water import WaterAnalysis
 from pretreat.site.design import DesignBasis, LimitChoices, WaterBasis
@@ -39,7 +41,9 @@ def check(report: Report, *, sample: str | None = None, **reading: Any) -> Study
     """
     from pretreat.study import run_check
 
+    asked.reading(reading, of_file=not isinstance(report, WaterAnalysis))
     if isinstance(report, WaterAnalysis):
+        asked.water(report)
         return run_check(report)
     from pretreat.lab import read_site_samples
 
@@ -88,11 +92,19 @@ def scaling(
     """
     from pretreat.study import run_scaling
 
+    asked.recovery("recovery", recovery)
+    if temperature_c is not None:
+        asked.number("temperature_c", temperature_c, *asked.TEMPERATURE_C)
+    asked.passage(salt_passage)
+    asked.limits(limits)
+    asked.draws(draws)
+    asked.reading(reading, of_file=not isinstance(report, WaterAnalysis))
     water = report
     if not isinstance(water, WaterAnalysis):
         from pretreat.lab import read_analysis
 
         water = read_analysis(water, **reading)
+    asked.water(water)
     from pretreat.membrane.balance import NamedPassage
 
     passage = (
@@ -129,6 +141,7 @@ def size(site: Site, water: WaterAnalysis | None = None, *, draws: int = 1024) -
     """
     from pretreat.study import run_size
 
+    asked.draws(draws)
     return run_size(*_waters(site, water, needed=True), draws)
 
 
@@ -156,6 +169,7 @@ def rate(site: Site, water: WaterAnalysis | None = None, *, draws: int = 1024) -
     """
     from pretreat.study import run_rate
 
+    asked.draws(draws)
     return run_rate(*_waters(site, water, needed=False), draws)
 
 
@@ -288,6 +302,7 @@ def _waters(
 
         design = read_site(site, water_needed=needed)
     if water is not None:
+        asked.water(water)
         return water, design, ()
     from pretreat.lab import read_design_water
 
@@ -334,6 +349,11 @@ def screen(
     from pretreat.membrane.balance import NamedPassage
     from pretreat.membrane.limits import limits_from
 
+    if not hasattr(frame, "columns"):
+        raise PretreatError(f"{frame!r} is no frame: give a pandas.DataFrame, one water a row")
+    asked.recoveries(recoveries)
+    asked.passage(salt_passage)
+    asked.limits(limits)
     choices = limits or LimitChoices()
     passage = (
         NamedPassage(salt_passage)

@@ -56,7 +56,7 @@ def laws() -> Mapping[str, Law[..., Any]]:
     for module in pkgutil.walk_packages(pretreat.__path__, "pretreat."):
         if not module.name.startswith(("pretreat.cli", "pretreat.page", "pretreat.data")):
             import_module(module.name)
-    return LAWS
+    return {name: one for name, one in LAWS.items() if name.startswith("pretreat.")}
 
 
 @lru_cache(maxsize=1)

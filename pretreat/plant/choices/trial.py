@@ -10,6 +10,7 @@ from pretreat.core.water import nothing
 from pretreat.plant.decide import decided, flow_order
 from pretreat.plant.machine import membrane_point
 from pretreat.plant.train import run_stages
+from pretreat.plant.verdict.following import Leakage, leakage_of
 from pretreat.plant.water.supply import enter_water_per_day
 from pretreat.site.design import DesignBasis
 from pretreat.stages.decision import Question
@@ -57,6 +58,7 @@ class Tried:
     media: tuple[tuple[str, float, str], ...] = ()
     waste_m3: float = 0.0
     raw: RawWater | None = None
+    leaks: Leakage | None = None  # of its softener, draw by draw
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,6 +135,7 @@ def tried(bench: Bench, design: DesignBasis, keys: Sequence[str], raw: RawWater)
         ),
         waste * days,
         raw,
+        leakage_of(ledger),
     )
 
 

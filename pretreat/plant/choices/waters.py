@@ -24,7 +24,7 @@ from pretreat.plant.uncertainty.water_draws import (
     drawn_water,
     feeds,
 )
-from pretreat.plant.verdict.following import following
+from pretreat.plant.verdict.following import Leakage, following
 from pretreat.site.design import LimitChoices
 from pretreat.stages.stream import RawWater
 
@@ -43,6 +43,7 @@ class Fed:
     carbon_lost: float
     alkalinity: float
     inhibited: bool
+    leaks: Leakage | None = None
 
     @property
     def key(self) -> tuple[Any, ...]:
@@ -80,7 +81,7 @@ def fed_by(raw: RawWater, ahead: Tried, way: Tried, *, inhibited: bool) -> Fed:
         before, after = part.raw.alkalinity_mg_l_caco3, part.stream.alkalinity_mg_l_caco3
         if before is not None and after is not None:
             added += after - before
-    return Fed(mg_l, lost, added, inhibited)
+    return Fed(mg_l, lost, added, inhibited, way.leaks or ahead.leaks)
 
 
 def batch(feed: FeedWater, waters: Sequence[Fed]) -> FeedWater:
@@ -198,7 +199,10 @@ def odds(
     for inhibited in (False, True):
         mine = [i for i, w in enumerate(waters) if w.inhibited is inhibited]
         if mine:
-            treated = [(waters[i], following(taken.scaling, waters[i].mg_l)(raw)) for i in mine]
+            treated = [
+                (waters[i], following(taken.scaling, waters[i].mg_l, waters[i].leaks)(raw))
+                for i in mine
+            ]
             fed = _drawn_batch(before, treated, len(seasons))
             band = limit_band(limits_of(choices, inhibited), inhibited)
             every = [*seasons] * len(mine)
