@@ -165,7 +165,8 @@ def _conditions(ledger: Ledger) -> str:
 def _enter_words(ledger: Ledger, order: str, why: Value) -> None:
     for name, text, label in (("order", order, "Run at"), ("order_why", why, "Why")):
         ledger.put(f"settings.{name}", text, "-", label)
-        ledger.rests(f"settings.{name}", "verdict.answer", "machine.recovery")
+        rests = ("verdict.answer", "machine.recovery", "machine.product_flow_m3_h", NEEDED)
+        ledger.rests(f"settings.{name}", *(key for key in rests if key in ledger))
 
 
 def enter_gauges(ledger: Ledger, order: Order) -> None:
