@@ -102,6 +102,7 @@ def solve(
     total = np.zeros(p.totals.shape[1])
     done_x, done_i, done_total = x.copy(), i_now.copy(), total.copy()
     index, now, held = np.arange(total.size), p, _held(lay, p)
+    waiting = np.ones(total.size, bool)
     for _ in range(MAX_ITERATIONS):
         m = _molalities(lay, now, x, terms, total)
         worst = _balance_metals(lay, held, x, m)
@@ -116,21 +117,26 @@ def solve(
         terms, i_now = new_terms, i_new
         np.maximum(worst, np.abs(sums[lay.at_sum] - total), out=worst)
         total = sums[lay.at_sum]
-        open_still = worst >= TOLERANCE
-        left = np.count_nonzero(open_still)
-        if left > CROWDED * index.size:
-            continue
-        # Put away the waters that are done and go on with the rest.
-        done_x[:, index], done_i[index], done_total[index] = x, i_now, total
+        # A water is put away at its own first convergence: no neighbour alters its result.
+        done = waiting & (worst < TOLERANCE)
+        if done.any():
+            at = index[done]
+            done_x[:, at], done_i[at], done_total[at] = x[:, done], i_now[done], total[done]
+            waiting &= ~done
+        left = np.count_nonzero(waiting)
         if left == 0:
             break
-        index = index[open_still]
-        x, terms = x[:, open_still], terms[:, open_still]
-        i_now, total = i_now[open_still], total[open_still]
-        now = now.part(open_still)
+        if left > CROWDED * index.size:
+            continue
+        index = index[waiting]
+        x, terms = x[:, waiting], terms[:, waiting]
+        i_now, total = i_now[waiting], total[waiting]
+        now = now.part(waiting)
         held = _held(lay, now)
+        waiting = np.ones(index.size, bool)
     else:
-        done_x[:, index], done_i[index], done_total[index] = x, i_now, total
+        at = index[waiting]
+        done_x[:, at], done_i[at], done_total[at] = x[:, waiting], i_now[waiting], total[waiting]
     return _finish(lay, p, done_x, done_i, done_total)
 
 

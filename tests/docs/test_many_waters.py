@@ -31,7 +31,7 @@ def test_two_workers_give_the_rows_of_one():
 
 
 def test_parts_of_a_frame_give_the_rows_of_the_whole():
-    """What the engine rests on: a row is the same whatever stands beside it, to 1e-8."""
+    """What the engine rests on: a row is the same whatever stands beside it, to 1e-9."""
     from pretreat import screen
 
     source = EXAMPLE.read_text("utf-8").replace("import dask.dataframe as dd", "")
@@ -45,4 +45,4 @@ def test_parts_of_a_frame_give_the_rows_of_the_whole():
     assert joined["id"].tolist() == whole["id"].tolist()
     assert joined["limited_by"].tolist() == whole["limited_by"].tolist()
     numbers = whole.select_dtypes("number").columns
-    np.testing.assert_allclose(joined[numbers], whole[numbers], rtol=1e-7, atol=1e-8)
+    np.testing.assert_allclose(joined[numbers], whole[numbers], rtol=1e-9, atol=1e-9)
