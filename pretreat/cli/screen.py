@@ -2,6 +2,7 @@
 
 import csv
 import io
+import itertools
 import os
 import sys
 from collections.abc import Iterable
@@ -25,6 +26,9 @@ from pretreat.core.errors import LONGEST_FAULT, AnalysisError, PretreatError
 from pretreat.core.text import csv_text, one_line
 
 if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
     from pretreat.lab.screen import ScreenBlock
     from pretreat.membrane.recovery import Limits
 
@@ -124,21 +128,45 @@ def _blocks(path: Path, job: Job) -> Iterable[tuple["ScreenBlock", list[str]]]:
 
 def _csv_text(block: "ScreenBlock", *, with_heading: bool) -> str:
     """Write a block as CSV: six digits, blanks for gaps, words quoted where they must be."""
+    text: list[list[str]] = []
+    for numbers, group in itertools.groupby(block.columns.values(), _is_number):
+        columns = list(group)
+        text.extend([_numbers(columns)] if numbers else map(_words, columns))
+    buffer = io.StringIO()
+    if with_heading:
+        csv.writer(buffer, lineterminator="\n").writerow(block.columns)
+    buffer.writelines(map("{}\n".format, map(",".join, zip(*text, strict=True))))
+    return buffer.getvalue()
+
+
+def _is_number(column: object) -> bool:
+    return not isinstance(column, list)
+
+
+def _numbers(columns: list["NDArray[np.float64]"]) -> list[str]:
+    """Return the cells of columns that stand side by side, joined row by row."""
     import numpy as np
 
-    text: list[list[str]] = []
-    for column in block.columns.values():
-        if isinstance(column, np.ndarray):
-            cells = ["%.6g" % value for value in column.tolist()]  # noqa: UP031 - the fastest way
-            text.append(["" if cell == "nan" else cell for cell in cells])
-        else:
-            text.append(list(map(csv_text, column)))
+    table = np.stack(columns, axis=1)
+    line = ",".join(["%.6g"] * len(columns)) + "\n"
+    joined = (line * len(table)) % tuple(table.ravel().tolist())
+    return joined.replace("nan", "").splitlines()
+
+
+def _words(column: list[str]) -> list[str]:
+    """Return words as cells; most stand in many rows."""
+    cells = {word: _cell(word) for word in set(column)}
+    return [cells[word] for word in column]
+
+
+def _cell(word: str) -> str:
+    """Return one cell, quoted as the csv module would."""
+    text = csv_text(word)
+    if text.isalnum():
+        return text
     buffer = io.StringIO()
-    writer = csv.writer(buffer, lineterminator="\n")
-    if with_heading:
-        writer.writerow(block.columns)
-    writer.writerows(zip(*text, strict=True))
-    return buffer.getvalue()
+    csv.writer(buffer, lineterminator="").writerow([text, ""])
+    return buffer.getvalue()[:-1]
 
 
 class _Silent:

@@ -92,7 +92,7 @@ def screen(
     in_force = limits or default_limits(False)
     reach = recovery_limit(feed, in_force, passage)
     points = [_point(feed, y, passage, in_force.k_chart) for y in recoveries]
-    codes = [_codes(table, i, reach, bool(usable[i]), balance[i]) for i in range(len(table))]
+    codes, which = _codes(table, reach, np.asarray(usable, bool), balance)
     n = len(recoveries)
     numbers = {
         name: np.stack([p.columns[name] for p in points], axis=1).ravel()
@@ -100,7 +100,7 @@ def screen(
     }
     failed = ~np.stack([np.broadcast_to(p.sound, usable.shape) for p in points], axis=1).ravel()
     strong = numbers["ionic_strength_mol_kg"] > STRONG
-    status, flags = _words(codes, n, failed, strong)
+    status, flags = _words(codes, np.repeat(which, n), failed, strong)
     words: dict[str, Any] = {
         "id": [name for name in table.ids for _ in range(n)],
         "recovery": np.tile(np.array(recoveries, float), len(table)),
@@ -150,24 +150,29 @@ def screen_frame(
     )
 
 
-def _words(codes: list[list[str]], n: int, failed: Any, strong: Any) -> tuple[list[str], list[str]]:
-    """Return status and flags of every row."""
-    status, flags = [], []
-    for i, own in enumerate(codes):
-        plain = (("flagged" if set(own) - set(HARMLESS) else "ok"), ";".join(own))
+def _words(
+    codes: list[list[str]],
+    which: NDArray[np.intp],
+    failed: NDArray[np.bool_],
+    strong: NDArray[np.bool_],
+) -> tuple[list[str], list[str]]:
+    """Return status and flags of every row; ``which`` tells whose codes are a row's."""
+    worded = [
+        _worded(own, bad, high) for own in codes for bad in (False, True) for high in (False, True)
+    ]
+    row = 4 * which + 2 * failed + strong
+    status, flags = np.array(worded, dtype=object).T
+    return status[row].tolist(), flags[row].tolist()
+
+
+def _worded(own: list[str], failed: bool, strong: bool) -> tuple[str, str]:
+    """Return status and flags of one row."""
+    if failed:
         fatal = bool(set(own) & set(FATAL))
-        for j in range(i * n, i * n + n):
-            if failed[j]:
-                text = plain[1] if fatal else ";".join([*own, "not_converged"])
-                status.append("failed")
-                flags.append(text)
-            elif strong[j]:
-                status.append("flagged")
-                flags.append(";".join([*own, "high_ionic_strength"]))
-            else:
-                status.append(plain[0])
-                flags.append(plain[1])
-    return status, flags
+        return "failed", ";".join(own if fatal else [*own, "not_converged"])
+    if strong:
+        return "flagged", ";".join([*own, "high_ionic_strength"])
+    return ("flagged" if set(own) - set(HARMLESS) else "ok"), ";".join(own)
 
 
 def _feeds(table: WaterTable) -> tuple[FeedWater, Array, Any]:
@@ -220,22 +225,30 @@ def _point(feed: FeedWater, recovery: float, passage: Passage, chart: KChart | N
 
 
 def _codes(
-    table: WaterTable, i: int, reach: RecoveryLimit, usable: bool, balance: float
-) -> list[str]:
-    """Return the flag codes of a water, each once."""
-    no_ph = not np.isfinite(table.ph[i])
-    missing = not np.isfinite(table.alkalinity_mg_l_caco3[i]) or any(
-        key not in table.mg_l or not np.isfinite(table.mg_l[key][i]) for key in DECIDING
-    )
+    table: WaterTable, reach: RecoveryLimit, usable: NDArray[np.bool_], balance: Array
+) -> tuple[list[list[str]], NDArray[np.intp]]:
+    """Return the lists of flag codes that occur, and which of them is that of each water."""
+    n = len(table)
+    faulty = np.array([bool(f) for f in table.faults], bool)
+    no_ph = ~np.isfinite(table.ph)
+    missing = ~np.isfinite(table.alkalinity_mg_l_caco3)
+    for key in DECIDING:
+        missing = missing | ~np.isfinite(table.mg_l.get(key, np.full(n, np.nan)))
     raised = {
-        **dict.fromkeys(table.faults[i], True),
         "ph_missing": no_ph,
-        "not_converged": not usable and not no_ph and not table.faults[i],
-        "temperature_assumed": not np.isfinite(table.temp_c[i]),
+        "not_converged": ~usable & ~no_ph & ~faulty,
+        "temperature_assumed": ~np.isfinite(table.temp_c),
         "not_measured": missing,
-        "non_detect": any(below[i] for below in table.below.values()),
-        "charge_balance": bool(np.isfinite(balance)) and abs(balance) > IMBALANCE_PCT,
-        "supersaturated_feed": bool(reach.supersaturated[i]),
-        "limit_at_index_step": bool(reach.at_step[i]),
+        "non_detect": np.any(list(table.below.values()), axis=0),
+        "charge_balance": np.abs(np.nan_to_num(balance)) > IMBALANCE_PCT,
+        "supersaturated_feed": np.asarray(reach.supersaturated, bool),
+        "limit_at_index_step": np.asarray(reach.at_step, bool),
     }
-    return [code for code, yes in raised.items() if yes]
+    names = tuple(raised)
+    patterns, which = np.unique(np.array(list(raised.values())), axis=1, return_inverse=True)
+    codes = [[k for k, yes in zip(names, column, strict=True) if yes] for column in patterns.T]
+    which = which.reshape(n)
+    for i in map(int, np.flatnonzero(faulty)):
+        codes.append(list(dict.fromkeys([*table.faults[i], *codes[which[i]]])))
+        which[i] = len(codes) - 1
+    return codes, which

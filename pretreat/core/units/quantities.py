@@ -7,10 +7,16 @@ quotients. Nothing that a user writes is ever evaluated.
 import math
 import re
 from functools import lru_cache
-from typing import Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from pretreat.core.errors import UnitError
 from pretreat.core.units.formulas import ZERO_C_IN_K
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+Number = TypeVar("Number", float, "NDArray[np.float64]")
 
 Dimension = tuple[int, int, int, int, int]  # of length, mass, time, pressure, power
 _NONE: Dimension = (0, 0, 0, 0, 0)
@@ -280,19 +286,19 @@ def _spelt(unit: str) -> str:
     return text
 
 
-def temperature_c(value: float, unit: str) -> float:
+def temperature_c(value: Number, unit: str) -> Number:
     """Return a temperature in degrees Celsius.
 
     Parameters
     ----------
-    value : float
+    value : float or array
         Temperature. [unit]
     unit : str
         "C", "F" or "K", with or without a degree sign or "deg". [-]
 
     Returns
     -------
-    float
+    float or array
         Temperature. [°C]
 
     Raises

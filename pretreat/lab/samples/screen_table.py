@@ -274,7 +274,7 @@ def _numbers(
         if not np.isfinite(values[i]) and printed.casefold() not in NOT_MEASURED:
             fault(i, "not_a_number", f"{column.heading} is '{printed}', not a number")
     if column.key == "temperature_c":
-        return np.array([temperature_c(v, column.unit) for v in values]), below
+        return temperature_c(values, column.unit), below
     values = values * column.factor
     for i in map(int, np.flatnonzero(values < 0)):
         fault(i, "negative_value", f"{column.heading} is {text[i]}: must not be negative")
