@@ -5,7 +5,8 @@ import io
 import itertools
 import os
 import sys
-from collections.abc import Iterable
+from collections import deque
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, TextIO
@@ -117,13 +118,31 @@ def _complain(faults: list[str]) -> None:
         typer.echo(f"pretreat: and {len(faults) - MOST_LINES} more; see column 'flags'", err=True)
 
 
-def _blocks(path: Path, job: Job) -> Iterable[tuple["ScreenBlock", list[str]]]:
-    from pretreat.lab.samples.screen_table import read_chunks
+def _blocks(path: Path, job: Job) -> Iterator[tuple["ScreenBlock", list[str]]]:
+    """Screen chunk by chunk, in order: the next ones are computed while one is written."""
+    from concurrent.futures import Future, ThreadPoolExecutor
+
+    from pretreat.lab.samples.screen_table import WaterTable, read_chunks
     from pretreat.lab.screen import screen as screen_chunk
 
-    for table in read_chunks(path, job.sheet):
-        passage = {"default": job.passage}
-        yield screen_chunk(table, job.recoveries, passage, job.limits), table.notes
+    def computed(table: WaterTable) -> tuple["ScreenBlock", list[str]]:
+        block = screen_chunk(table, job.recoveries, {"default": job.passage}, job.limits)
+        return block, table.notes
+
+    workers, fault = os.cpu_count() or 1, None
+    with ThreadPoolExecutor(workers) as pool:
+        ahead: deque[Future[tuple[ScreenBlock, list[str]]]] = deque()
+        try:
+            for table in read_chunks(path, job.sheet):
+                ahead.append(pool.submit(computed, table))
+                if len(ahead) > workers:
+                    yield ahead.popleft().result()
+        except PretreatError as problem:
+            fault = problem  # what stands before it in the file is still given out
+        while ahead:
+            yield ahead.popleft().result()
+    if fault is not None:
+        raise fault
 
 
 def _csv_text(block: "ScreenBlock", *, with_heading: bool) -> str:
