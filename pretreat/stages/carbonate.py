@@ -122,6 +122,26 @@ def enter_ph(train: Train, stream: Stream, prefix: str, label: str, *moved: str)
         train.entries.computed(key, value, unit, text, inputs=_known(ledger, moved), **kept)
 
 
+def ph_behind(train: Train, stream: Stream) -> float | None:
+    """Return the pH behind the stages that a stream has passed, None where it is not known.
+
+    Parameters
+    ----------
+    train : Train
+        Ledger, water, design and mode. [-]
+    stream : Stream
+        The water there. [-]
+
+    Returns
+    -------
+    float or None
+        As the last stage that moves it entered it; else that of the report. [-]
+    """
+    number = train.entries.ledger.number
+    moved = (number(f"{stage}.ph") for stage in reversed(stream.passed))
+    return next((ph for ph in moved if ph is not None), train.raw.ph)
+
+
 def alkalinity_for_ph(
     water: FeedWater, ph: float, ions_mg_mg: Mapping[str, float], carbon_mol_mg: float = 0.0
 ) -> float:

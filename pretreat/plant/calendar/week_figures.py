@@ -144,7 +144,7 @@ def _judge_water(train: Train, slots: tuple[Slot, ...]) -> None:
         beside + sum(water[s.name] for s in slots if s.day == day) for day in range(len(DAYS))
     ]
     key = "programme.fullest_night_m3"
-    need = entries.result(
+    entries.result(
         key,
         max(by_day),
         "m3",
@@ -155,13 +155,44 @@ def _judge_water(train: Train, slots: tuple[Slot, ...]) -> None:
     tank, well = supply.raw_tank_volume_m3, supply.well_yield_m3_h
     if tank is None or well is None:
         return
-    hours = entries.value("programme.fullest_night_min") / 60.0
-    if need > tank + well * hours:
+    short, worst = max((_short_m3(train, slots, day, tank, well), day) for day in range(len(DAYS)))
+    if short > 0:
         entries.flag(
             "raw_tank_small",
             "warning",
-            f"a day's regenerations take {need:.1f} m3 in {hours:.1f} h; the raw tank "
-            f"({tank:g} m3) and the well ({well:g} m3/h) give {tank + well * hours:.1f} m3"
-            ": a larger tank, or spread the stages",
+            f"a day's regenerations take {by_day[worst]:.1f} m3; with the well "
+            f"({well:g} m3/h) the raw tank ({tank:g} m3) is {short:.1f} m3 too small for them: a "
+            "larger tank, or spread the stages",
             "programme.fullest_night_m3",
         )
+
+
+def _short_m3(
+    train: Train, slots: tuple[Slot, ...], day: int, tank_m3: float, well_m3_h: float
+) -> float:
+    """Return what tank and well lack for a day's regenerations [m3].
+
+    Regenerations that stop the machine have the well to themselves; the others share it with
+    the machine, and what both take above its yield comes from the tank too.
+    """
+    feed = train.entries.value("machine.feed_flow_m3_h")
+    drawn = 0.0
+    for stopping in (True, False):
+        water = hours = 0.0
+        for washer in washers(train):
+            if stops_flow(train, washer) != stopping:
+                continue
+            minutes = [s.end_min - s.start_min for s in slots if _is_of(s, washer, day)]
+            times: float = len(minutes)
+            if _at_any_hour(train, washer):  # mean of a day
+                times = train.entries.value(washer.per_week_key) / len(DAYS)
+                minutes = [minutes_of(train, washer) * times]
+            water += times * train.entries.value(washer.water_key)
+            hours += math.fsum(minutes) / 60.0
+        running = 0.0 if stopping else feed
+        drawn += max(water + (running - well_m3_h) * hours, 0.0)
+    return drawn - tank_m3
+
+
+def _is_of(slot: Slot, washer: Washer, day: int) -> bool:
+    return slot.day == day and slot.name == washer.label

@@ -1,5 +1,6 @@
 """The settings against recovery: flows, pressure, and whether the plant may run there."""
 
+import math
 from collections.abc import Iterator
 
 from pretreat.core.basis import Series, Value
@@ -15,7 +16,7 @@ from pretreat.membrane.gauges.pressure import (
     feed_pressure_kpa,
 )
 from pretreat.membrane.gauges.setpoints import FlowSettings, flow_settings, split
-from pretreat.plant.settings.order import FITS, Order
+from pretreat.plant.settings.order import CONDITIONS, FITS, Order
 from pretreat.site.design import DesignBasis
 
 STEP = 0.05  # of recovery
@@ -46,7 +47,7 @@ def enter_by_recovery(
     """
     curve, known = pressure
     feed_m3_h, recycle = ledger.number("machine.feed_flow_m3_h"), _recycle_m3_h(ledger, order)
-    table = []
+    table, most = [], _most_kept(ledger, design)
     for recovery in sorted({*RECOVERIES, design.machine.recovery, *_ordered(ledger, order)}):
         product = design.machine.product_flow_m3_h
         if order.backed_off and feed_m3_h is not None:
@@ -66,7 +67,7 @@ def enter_by_recovery(
             *(flow_l_min(f) for f in (flows.feed_m3_h, product, flows.drain_m3_h)),
             *(flow_gpm(f) for f in (flows.feed_m3_h, product, flows.drain_m3_h)),
             bar,
-            *_allowed(ledger, design, flows),
+            *_allowed(ledger, design, flows, most),
         )
         table.append(row)
     ledger.table(
@@ -138,15 +139,30 @@ def _recycle_m3_h(ledger: Ledger, order: Order) -> float:
     return ledger.number(order.flows.get("recycle", "machine.recycle_flow_m3_h")) or 0.0
 
 
-def _allowed(ledger: Ledger, design: DesignBasis, flows: FlowSettings) -> tuple[str, str]:
+def _allowed(
+    ledger: Ledger, design: DesignBasis, flows: FlowSettings, most: float | None
+) -> tuple[str, str]:
     """Return whether water, machine and supply allow a setting, and the same in short."""
-    found = [*_by_water(ledger, design, flows.recovery), *_by_machine(design, flows)]
+    found = [*_by_water(ledger, design, flows.recovery, most), *_by_machine(design, flows)]
     last = "yes" if ledger.number("recovery.max") is not None else "water not judged"
     reasons = ", ".join(dict.fromkeys(reason for reason, _ in found))
     return reasons or last, found[0][1] if found else last
 
 
-def _by_water(ledger: Ledger, design: DesignBasis, recovery: float) -> Iterator[tuple[str, str]]:
+def _most_kept(ledger: Ledger, design: DesignBasis) -> float | None:
+    """Return the highest recovery that the verdict lets be set; None where it lets none."""
+    answer, card = ledger.figure("verdict.answer"), ledger.number("verdict.card_recovery")
+    if answer is None or card is None:
+        return math.inf if answer is None else None
+    blind = any(flag.code == "unjudged_scale" for flag in ledger.study().flags)
+    if answer.value == FITS or (answer.value == CONDITIONS and not blind):
+        return max(design.machine.recovery, ledger.number("verdict.kept_recovery") or 0.0)
+    return card
+
+
+def _by_water(
+    ledger: Ledger, design: DesignBasis, recovery: float, most: float | None
+) -> Iterator[tuple[str, str]]:
     """Yield why the water does not allow a recovery, at length and in short."""
     valves, water = design.machine.recovery_range, ledger.number("recovery.max")
     inhibited = ledger.number("recovery.max_inhibited")
@@ -157,13 +173,9 @@ def _by_water(ledger: Ledger, design: DesignBasis, recovery: float) -> Iterator[
         yield (
             ("scales without inhibitor", "inhibitor only") if helped else ("scales", "no: scales")
         )
-    answer, kept = ledger.figure("verdict.answer"), ledger.number("verdict.card_recovery")
-    if answer is None:
-        return
-    if answer.value == FITS:
-        safe = ledger.number("verdict.kept_recovery")
-        kept = max(design.machine.recovery, safe or 0.0)
-    if recovery > (kept or 0.0):
+    if most is None:
+        yield "nothing is to be set: see the verdict", "no: verdict"
+    elif recovery > most:
         yield "not kept in 90 % of the draws", "no: verdict"
 
 

@@ -25,7 +25,7 @@ GAUGES = (
 )
 NEEDED, SET = "machine.recycle_needed_m3_h", "machine.recycle_flow_m3_h"
 MENDED = ("recycle", "of one element", "of one vessel")  # by the recycle that the card sets
-MOST_WHY = 90  # letters beside the order; the sheet Verdict has the rest
+MOST_WHY = 120  # letters beside the order; the sheet Verdict has the rest
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +75,7 @@ def enter_order(ledger: Ledger, design: DesignBasis) -> Order:
     kept = ledger.number("verdict.card_recovery")
     valves = design.machine.recovery_range
     if not kept or (valves is not None and kept < valves[0]):
-        why = first_clause(_said(ledger, "verdict.reasons"))
+        why = _what_stops(ledger)
         if kept is not None:
             why = f"{percent_down(kept)} is kept in 90 % of the draws, below what the valves allow"
         _enter_words(ledger, DO_NOT_RUN, f"{answer}: {why}")
@@ -124,6 +124,15 @@ def _backed_off(ledger: Ledger, kept: float, recycle: Mapping[str, str]) -> Orde
     return Order("settings.recovery", flows)
 
 
+def _what_stops(ledger: Ledger) -> str:
+    """Return why there is no setting: what was not judged, else the gravest reason."""
+    reasons = _said(ledger, "verdict.reasons")
+    unseen = next((r for r in reasons.split("; ") if r.startswith("not judged, and at")), "")
+    return (
+        unseen if _said(ledger, "verdict.answer") == "depends" and unseen else first_clause(reasons)
+    )
+
+
 def _said(ledger: Ledger, key: str) -> str:
     figure = ledger.figure(key)
     return str(figure.value or "") if figure is not None else ""
@@ -154,12 +163,19 @@ def _conditions(ledger: Ledger) -> str:
     for reason in asked:
         if len(said) + len(reason) > MOST_WHY:
             if not said:
-                said, left = f"{reason[:MOST_WHY].rpartition(' ')[0]} ...", left - 1
+                said, left = _cut(reason), left - 1
             break
         said, left = f"{said}; {reason}" if said else reason, left - 1
     more = f"{left} condition{'s' if left > 1 else ''} on the sheet Verdict" if left else ""
     words = "; ".join(part for part in (said, more) if part)
     return f": {words}" if words else ""
+
+
+def _cut(reason: str) -> str:
+    """Return the part of a long reason that is whole, up to a comma or colon where there is one."""
+    part = reason[:MOST_WHY]
+    clause = max(part.rfind(mark) for mark in (", or", ", ", ": "))
+    return f"{part[:clause] if clause > MOST_WHY // 2 else part.rpartition(' ')[0]} ..."
 
 
 def _enter_words(ledger: Ledger, order: str, why: Value) -> None:

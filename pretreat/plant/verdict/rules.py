@@ -64,6 +64,9 @@ def verdict(case: VerdictCase) -> Verdict:
     )
 
 
+UNSEEN = "not judged, and at a plausible level over the limit"
+
+
 def _blind(case: VerdictCase) -> tuple[Unjudged, ...]:
     """Return the scales that could limit and were not judged."""
     return tuple(u for u in case.unjudged if u.could_limit and not u.held)
@@ -133,12 +136,11 @@ def _short(case: VerdictCase, answer: Answer) -> tuple[str, ...]:
         found.append(_hopeless_words(case))
     found += _obstacles(case, "unknown")
     blind = ", ".join(f"{_for_want(u)}{_from_words(u)}" for u in _blind(case))
-    if blind:
-        found.append(
-            f"not judged, and at a plausible level over the limit at {_pct(case.recovery)}: {blind}"
-        )
-    if answer != "does not fit":
-        found += _scale_reasons(case)
+    unseen = f"{UNSEEN} at {_pct(case.recovery)}: {blind}" if blind else ""
+    scales = [] if answer == "does not fit" else _scale_reasons(case)
+    kept = case.kept is not None and case.kept["low"] >= LIKELY
+    first, second = ([unseen], scales) if kept or not scales else (scales, [unseen])
+    found += [reason for reason in (*first, *second) if reason]
     found += [o.text for o in case.obstacles if o.kind == "condition" and not o.absent]
     found += [_held_words(u) for u in _held(case)]
     absent = ", ".join(o.absent for o in case.obstacles if o.kind == "condition" and o.absent)

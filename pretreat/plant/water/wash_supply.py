@@ -1,5 +1,6 @@
 """The well against every step of a backwash or rinse, where no raw tank stands between."""
 
+import math
 from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from typing import Any
@@ -124,8 +125,14 @@ def enter_wash_supply(train: Train) -> None:
     entries.flag(
         "well_below_wash",
         "warning",
-        f"the well gives {well:g} m3/h and no raw tank is given; the {worst.name} of the "
+        f"the well gives {well:g} m3/h and no raw tank is given, while the {worst.name} of the "
         f"{WASHING[worst.stage].name} takes {worst.flow_m3_h:.1f} m3/h for {worst.minutes:.0f} "
-        f"min{more}: a raw tank of at least {need:.1f} m3 usable, with a pump of its own",
+        f"min{more}: a raw tank of at least {_usable(need)} m3 usable, with a pump of its own",
         "supply.raw_tank_needed_m3",
     )
+
+
+def _usable(need_m3: float) -> str:
+    """Return a tank's least volume in words, rounded up: never one of nothing."""
+    tenths = math.ceil(10 * need_m3)
+    return f"{tenths // 10}.{tenths % 10}"

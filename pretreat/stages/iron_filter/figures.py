@@ -25,6 +25,7 @@ from pretreat.stages.bed.options import choose_bed
 from pretreat.stages.bed.pressure_drop import enter_pressure_drop
 from pretreat.stages.bed.programme_figures import enter_programme
 from pretreat.stages.bed.vessels import MOST_IN_PARALLEL
+from pretreat.stages.carbonate import ph_behind
 from pretreat.stages.filters import medium_of_depth_l
 from pretreat.stages.fixed import fixed_stages
 from pretreat.stages.iron_filter import laws as sizing
@@ -63,6 +64,7 @@ def treat(train: Train, stream: Stream) -> Stream:
     Stream
         The water behind it. [-]
     """
+    _check(train, stream)
     enter_metals_left(train)
     left = {ion: f"{P}.{name}_left_mg_l" for ion, name in (("fe", "iron"), ("mn", "manganese"))}
     mg_l = {**stream.mg_l, **{ion: train.entries.value(key) for ion, key in left.items()}}
@@ -76,6 +78,25 @@ def treat(train: Train, stream: Stream) -> Stream:
         free_chlorine_mg_l=train.free_chlorine_mg_l,
         sulfide_mg_l=0.0,
     )
+
+
+def _check(train: Train, stream: Stream) -> None:
+    """Judge whether the medium can take the water as the stages ahead of it leave it."""
+    choice = train.design.iron_filter
+    medium, load = iron_filter_medium(choice.medium), filter_load(train)
+    try:
+        found = sizing.check_filter_water(
+            load,
+            ph_behind(train, stream),
+            medium,
+            choice.oxidant,
+            softener=train.has("softener"),
+        )
+    except OutOfRangeError as refused:
+        if fixed_stages(train.design) is None:  # one more train looked at, or one that is fixed
+            raise
+        found = (Flag("iron_manganese_high", "warning", str(refused)),)
+    train.entries.ledger.flag(*found)
 
 
 def enter_metals_left(train: Train) -> None:
@@ -146,15 +167,6 @@ def enter(train: Train, behind: tuple[str, ...]) -> None:
         "Iron filter: regeneration",
         origin=train.design.origin(f"{P}.regeneration"),
     )
-    try:
-        found = sizing.check_filter_water(
-            load, train.raw.ph, medium, choice.oxidant, softener=train.has("softener")
-        )
-    except OutOfRangeError as refused:
-        if fixed_stages(train.design) is None:  # one more train looked at, or one that is fixed
-            raise
-        found = (Flag("iron_manganese_high", "warning", str(refused)),)
-    entries.ledger.flag(*found)
     _enter_load(train, load, medium)
     bed = _size(train, load, medium, extra_m3_d) if train.sizing else _rate(train, medium)
     enter_medium_of_all(train, bed, f"{P}.media_volume_l", f"{P}.media_bought_l")
