@@ -1,6 +1,6 @@
 """The water at the membranes against what they take: one row each."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 
 from pretreat.core.basis import Level, Series, Value
@@ -27,7 +27,7 @@ class MembraneFeed:
     ``mg_l`` dissolved, ``solid_mg_l`` what of a metal is undissolved and not yet filtered
     [mg/L]; ``chlorine`` free [mg/L]; ``stages`` by name, None where no train is judged and the
     water is taken onto the membranes as it is. ``own_filter_rest`` where what the iron filter
-    leaves was chosen.
+    leaves was chosen; ``closed`` where no air comes to the water ahead of the membranes.
     """
 
     mg_l: Mapping[str, float]
@@ -38,6 +38,7 @@ class MembraneFeed:
     sdi: float | None = None
     stages: frozenset[str] | None = None
     own_filter_rest: bool = False
+    closed: bool = False
 
     @property
     def filtered(self) -> bool:
@@ -86,6 +87,7 @@ def fed_by_train(train: Train, stream: Stream, present: set[str]) -> MembraneFee
         raw.sdi,
         frozenset(present),
         bool({"iron_filter.iron_left_mg_l", "iron_filter.manganese_left_mg_l"} & chosen),
+        is_closed(train, present),
     )
 
 
@@ -181,12 +183,32 @@ def _each_within(feed: MembraneFeed, name: str, limit: float) -> bool:
     return len(keys) > 1 and all(feed.whole(k) <= limit for k in keys)
 
 
+def is_closed(train: Train, present: Collection[str]) -> bool:
+    """Tell whether a train keeps sulfide dissolved up to a degasser of the product.
+
+    Parameters
+    ----------
+    train : Train
+        Ledger, water, design and mode. [-]
+    present : collection of str
+        Names of the stages that are in the train. [-]
+
+    Returns
+    -------
+    bool
+        No tank open to the air stands ahead of the membranes. [-]
+    """
+    return train.has("product_degasser") and "raw water storage" not in present
+
+
 def _sulfide_row(feed: MembraneFeed) -> tuple[Value, ...]:
     """Return the row of hydrogen sulfide as the raw water holds it; it has a flag of its own."""
     limit, sulfide = train_limits()["sulfide"], feed.sulfide
     verdict = "within" if sulfide else "none found, or not measured"
     if sulfide > limit.value:
         verdict = "above in the raw water: measure behind the filter" if feed.oxidised else "above"
+        if feed.closed:
+            verdict = "above, and dissolved as long as no air comes in"
     return (SULFIDE, sulfide, limit.value, limit.unit, verdict, limit.evidence)
 
 

@@ -2,6 +2,7 @@
 
 from pretreat.core.basis import Level
 from pretreat.core.results import Ledger
+from pretreat.plant.membrane_checks import is_closed
 from pretreat.site.design import DesignBasis
 from pretreat.stages.inhibitor.laws import inhibitor_kg_year
 from pretreat.stages.limits import train_limits
@@ -100,6 +101,9 @@ def note_sulfide(train: Train, present: set[str]) -> None:
     elif "aeration" in present:
         level = "caution"
         remedy = "the aerator strips part of it (toxic gas: vent outdoors): measure behind it"
+    elif is_closed(train, present):
+        remedy = "well, piping and regeneration stay sealed, without air, so that it stays "
+        remedy += "dissolved; the degasser of the product strips the gas (toxic: vent outdoors)"
     elif train.has("product_degasser"):
         remedy = "the degasser of the product strips the gas behind the membranes (vent outdoors); "
         remedy += "ahead of them nothing takes it: keep well and piping sealed, without air, or "
