@@ -37,5 +37,8 @@ TABLE = Table(
     },
     check=one_width("carbon"),
     fill=of_nominal("media_volume_l"),
-    installed=(frozenset({"media_volume_l"}),),
+    installed=(
+        frozenset({"media_volume_l"}),
+        frozenset({"vessel"}),
+    ),
 )

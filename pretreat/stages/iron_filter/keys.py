@@ -50,6 +50,7 @@ TABLE = Table(
     fill=of_nominal("media_volume_l", "media_depth_m"),
     installed=(
         frozenset({"media_volume_l"}),
+        frozenset({"vessel"}),
         frozenset({"vessel_diameter_m", "media_depth_m"}),
     ),
 )

@@ -29,6 +29,9 @@ TABLE = Table(
     },
     check=one_width("neutralising_filter"),
     fill=of_nominal("media_volume_l"),
-    installed=(frozenset({"media_volume_l"}),),
+    installed=(
+        frozenset({"media_volume_l"}),
+        frozenset({"vessel"}),
+    ),
     prices=("calcite_per_l",),
 )

@@ -72,5 +72,9 @@ TABLE = Table(
     },
     check=_faults,
     fill=of_nominal("resin_volume_l"),
-    installed=(frozenset({"resin_volume_l"}), frozenset({"salt_per_regeneration_kg"})),
+    installed=(
+        frozenset({"resin_volume_l"}),
+        frozenset({"vessel"}),
+        frozenset({"salt_per_regeneration_kg"}),
+    ),
 )
