@@ -36,6 +36,7 @@ from pretreat.plant.raw_water import (
     feed_of_analysis,
     kit_raw_water,
     raw_water,
+    with_oxidants,
 )
 from pretreat.plant.setpoints import enter_setpoints
 from pretreat.plant.summary import enter_summary
@@ -245,6 +246,7 @@ def _study(job: Job, learnt: Learnt | None) -> Study | None:
     else:
         water = whole_hardness(water)
         found = without_ph(water, enter_water(ledger, water, design.water))
+        design = with_oxidants(water, design)
         raw = raw_water(water, found, design)
     point = membrane_point(design)
     if water is not None and found is not None:

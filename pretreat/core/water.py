@@ -40,6 +40,18 @@ class Reading:
 
 
 @dataclass(frozen=True, slots=True)
+class OtherLine:
+    """A result of a report that no analyte of ours was made of."""
+
+    name: str  # as printed
+    text: str  # the value as printed
+    unit: str  # as printed
+    value: float | None = None  # as printed; None where the cell holds a word
+    above: bool = False  # more than the method could tell
+    known: bool = False  # its name is an analyte of ours, its result could not be used
+
+
+@dataclass(frozen=True, slots=True)
 class WaterAnalysis:
     """One sample of one water as a lab measured it.
 
@@ -48,7 +60,8 @@ class WaterAnalysis:
     ``below_mg_l`` holds the non-detects with their limit, None where the lab gives none.
     ``properties`` holds what is not an ion: turbidity_ntu, toc_mg_l, h2s_mg_l,
     hardness_mg_l_caco3 (as printed), free_chlorine_mg_l, sdi, tds_mg_l, ec_us_cm.
-    ``below_properties`` holds the limits of those that were not detected.
+    ``below_properties`` holds the limits of those that were not detected. ``others`` holds what
+    was found and is none of these.
     """
 
     sample: str
@@ -68,6 +81,7 @@ class WaterAnalysis:
     below_properties: Mapping[str, float | None] = field(default_factory=no_limits)
     samples: tuple[str, ...] = field(default=())
     date: str = ""
+    others: tuple[OtherLine, ...] = ()
 
     def get(self, key: str) -> float | None:
         """Return the detected concentration of an analyte, mg/L as the ion, or None."""

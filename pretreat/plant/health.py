@@ -26,6 +26,7 @@ from pretreat.lab.health import (
     radium_text,
     waste_pci_l,
 )
+from pretreat.lab.others import other_flags
 from pretreat.plant.cautions import enter_acid_caution
 from pretreat.site.design import ProductUse
 from pretreat.stages import BY_KEY
@@ -101,6 +102,9 @@ def enter_health(ledger: Ledger, water: WaterAnalysis, where: Situation) -> None
         ledger.flag(*_if_drunk(amounts))
     _enter_germs(ledger, water, where)
     _enter_sulfide(ledger, water, where)
+    recovery = ledger.number("machine.recovery") or ledger.number("concentrate.recovery") or 0.0
+    taken = any(key in where.stages for key in ("carbon", "bisulfite"))
+    ledger.flag(*other_flags(water, 1.0 / (1.0 - recovery), taken=taken))
     enter_acid_caution(ledger)
 
 

@@ -1,6 +1,7 @@
 """The raw water that the train takes, from an analysis or from test-kit values."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 
@@ -9,6 +10,7 @@ from pretreat.core.basis import Flag
 from pretreat.core.errors import AnalysisError
 from pretreat.core.results import Ledger
 from pretreat.core.water import WaterAnalysis
+from pretreat.lab.others import oxidants_of
 from pretreat.lab.water_figures import LAB_TEMPERATURE_C, Composition, property_taken
 from pretreat.membrane.feed import FeedWater, feed_water
 from pretreat.membrane.rests import water_keys
@@ -62,7 +64,31 @@ def raw_water(water: WaterAnalysis, found: Composition, design: DesignBasis) -> 
         toc_mg_l=property_taken(water, "toc_mg_l"),
         turbidity_ntu=property_taken(water, "turbidity_ntu"),
         sdi=property_taken(water, "sdi"),
+        oxidants=tuple(oxidants_of(water)),
     )
+
+
+def with_oxidants(water: WaterAnalysis, design: DesignBasis) -> DesignBasis:
+    """Return the design with the oxidants of the report that are no free chlorine.
+
+    Carbon and bisulfite take them as they take chloramine: slowly, and by their equivalents.
+
+    Parameters
+    ----------
+    water : WaterAnalysis
+        The analysis. [-]
+    design : DesignBasis
+        The engineer's choices; a figure of the site's own governs. [-]
+
+    Returns
+    -------
+    DesignBasis
+        The same where the report holds none. [-]
+    """
+    found = sum(oxidants_of(water).values())
+    if design.carbon.chloramine_mg_l is not None or found <= 0.0:
+        return design
+    return design.with_stages(carbon=replace(design.carbon, chloramine_mg_l=found))
 
 
 def _coldest(operating_c: float, coldest_c: float | None, *, unknown: bool) -> float:

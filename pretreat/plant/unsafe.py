@@ -100,6 +100,10 @@ def oxidants_at(train: Train, keys: Sequence[str]) -> list[tuple[int, str]]:
         found.append((keys.index("iron_filter"), oxidant))
     if train.raw.free_chlorine_mg_l > 0:
         found.append((-1, "free chlorine of the raw water"))
+    if train.raw.oxidants:
+        found.append((-1, f"{', '.join(train.raw.oxidants)} of the raw water"))
+    elif train.design.carbon.chloramine_mg_l:
+        found.append((-1, "chloramine of the raw water"))
     return found
 
 

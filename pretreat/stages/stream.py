@@ -35,6 +35,7 @@ class RawWater:
     turbidity_ntu: float | None = None
     sdi: float | None = None
     from_test_kit: bool = False
+    oxidants: tuple[str, ...] = ()  # other than free chlorine, by name
 
     def total(self, key: str) -> float:
         """Return the total concentration of a metal, the dissolved one where it is larger."""

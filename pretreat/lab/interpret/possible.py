@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field, replace
 
 from pretreat.core.tables import analytes
-from pretreat.core.water import Reading
+from pretreat.core.water import OtherLine, Reading
 from pretreat.lab.interpret.measures import MASSES, PLAIN
 from pretreat.lab.interpret.traces import traces
 from pretreat.lab.read.report import one_line
@@ -23,6 +23,7 @@ class Findings:
     readings: list[Reading] = field(default_factory=list)
     remarks: list[tuple[str, str]] = field(default_factory=list)  # flag code and text
     faults: list[str] = field(default_factory=list)
+    others: list[OtherLine] = field(default_factory=list)
 
 
 def checked(reading: Reading, key: str, findings: Findings) -> Reading:

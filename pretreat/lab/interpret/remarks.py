@@ -21,7 +21,7 @@ OTHER_RESULTS = "other sheets with results that were not read"
 _REMARKS: MappingProxyType[str, tuple[Level, str]] = MappingProxyType(
     {
         "unknown_analyte": ("info", "not recognised and not used"),
-        "not_used": ("info", "recognised, but not needed here"),
+        "not_used": ("info", "recognised, and no figure is calculated from it"),
         "cell_is_date": (
             "warning",
             "a spreadsheet turned a number into a date; ask the lab for the number",

@@ -10,7 +10,7 @@ from pretreat.core.errors import AnalysisError, UnitError
 from pretreat.core.tables import analytes
 from pretreat.core.units import temperature_c
 from pretreat.core.units.concentration import species_name
-from pretreat.core.water import Reading
+from pretreat.core.water import OtherLine, Reading
 from pretreat.lab.interpret.measures import (
     ESSENTIAL,
     INTO_ION,
@@ -98,6 +98,7 @@ def interpret(result: PrintedResult, context: Context, findings: Findings) -> No
     if not named.key or named.key == "other":
         if number.kind != "missing":
             findings.remarks.append(("unknown_analyte" if not named.key else "not_used", shown))
+            _keep(result, named, number, context, findings)
         return
     if found_alive(named.key, str(result.text)):
         number = PrintedNumber("value", 1.0)
@@ -105,11 +106,38 @@ def interpret(result: PrintedResult, context: Context, findings: Findings) -> No
         number = replace(number, kind="value")
     if number.kind in {"missing", "word", "date", "above"}:
         _unusable(result, number, shown, findings)
+        _keep(result, named, number, context, findings)
         return
     try:
         _measured(result, named, number, context, findings)
     except UnitError as problem:
         _unknown_unit(result, named.key, shown, problem, findings)
+        _keep(result, named, number, context, findings)
+
+
+JUDGED = frozenset({"free_chlorine", "total_chlorine", "h2s", "toc", "sdi"})
+_UNIT_IN_NAME = re.compile(r"[\[(]([^()\[\]]+)[\])]\s*$")
+
+
+def _keep(
+    result: PrintedResult,
+    named: NamedAnalyte,
+    number: PrintedNumber,
+    context: Context,
+    findings: Findings,
+) -> None:
+    """Keep a result that no reading is made of, where something was found."""
+    known = named.key in analytes() or named.key in JUDGED
+    if number.kind not in {"value", "word", "above"} or not (known or named.key in {"", "other"}):
+        return
+    inside = _UNIT_IN_NAME.search(result.name)
+    own = inside[1] if inside and is_unit(inside[1]) else ""
+    unit = number.unit or result.unit or named.unit or own or context.unit
+    value = number.number if number.kind != "word" else None
+    name, text = one_line(result.name), one_line(str(result.text))
+    findings.others.append(
+        OtherLine(name, text, one_line(unit), value, number.kind == "above", known)
+    )
 
 
 def _named(result: PrintedResult) -> NamedAnalyte:

@@ -88,6 +88,7 @@ def water_of(printed: PrintedSample, findings: Findings, report: LabReport) -> W
         readings=readings,
         flags=tuple(sample.flags),
         date=printed.date,
+        others=tuple(findings.others),
     )
 
 

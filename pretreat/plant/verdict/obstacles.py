@@ -148,7 +148,8 @@ def _far_over(ledger: Ledger, flag: Flag) -> bool:
 def _feed_obstacles(ledger: Ledger) -> list[Obstacle]:
     """Return the checks of the membrane feed that are above, where nothing surely mends it.
 
-    Of a water without a train they are conditions: the train is still to come.
+    Of a water without a train chlorine and metals are conditions: a train is chosen to take
+    them. All else that fouls at once stops it there too.
     """
     study = ledger.study()
     no_train = study.value("study.kind") == NO_TRAIN
@@ -170,7 +171,7 @@ def _feed_obstacles(ledger: Ledger) -> list[Obstacle]:
         text = own[0] if own else text
         far = (
             surely
-            and not no_train
+            and not (no_train and name == METALS)  # every train is chosen to take them
             and (
                 (name in (METALS, ALUMINIUM) and number > FAR_METALS_MG_L)
                 or (name == SULFIDE and number > FAR_TIMES * most)

@@ -167,9 +167,10 @@ def _scale_reasons(case: VerdictCase) -> list[str]:
         over = case.nominal["likely"] < case.recovery - SAME_RECOVERY
         return [*([_nominal_words(case)] if over else []), NOT_DRAWN]
     if case.kept["low"] >= LIKELY:
+        worst = ", worst season included" if len(case.seasons) > 1 else ""
         return [
             f"every scale that was judged keeps its limit at {_pct(case.recovery)} recovery in "
-            f"{_odds(case.kept['low'])} of the draws, worst season included"
+            f"{_odds(case.kept['low'])} of the draws{worst}"
         ]
     found = [_open_words(case)]
     found += _band_words(case)

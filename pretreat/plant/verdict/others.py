@@ -1,0 +1,70 @@
+"""What else stands in the water: oxidants, oil, polymers, gases, germs, heat, and what is unknown.
+
+One set of rules for a water without a train and for one with it. An oxidant is taken by carbon
+or bisulfite; nothing that a train is chosen of takes oil, polymers or heat.
+"""
+
+from pretreat.core.results import Ledger
+from pretreat.core.water import WaterAnalysis
+from pretreat.lab.others import OXIDANT, other_texts, others_found
+from pretreat.plant.verdict.case import Obstacle
+from pretreat.stages.limits import train_limits
+
+TAKERS = ("carbon.media_volume_l", "bisulfite.dose_mg_l")  # figures of what takes an oxidant
+NO_TRAIN = "scaling"  # kind of a study that takes a water onto membranes as it is
+
+
+def other_obstacles(ledger: Ledger, water: WaterAnalysis, recovery: float) -> list[Obstacle]:
+    """Return what a report holds beside its analytes and must be seen to, or stops the machine.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        With the train entered, where there is one. [-]
+    water : WaterAnalysis
+        The analysis. [-]
+    recovery : float
+        Product / feed, for what comes down in the concentrate. [-]
+
+    Returns
+    -------
+    list of Obstacle
+        Gravest first. [-]
+    """
+    taken = any(key in ledger for key in TAKERS)
+    found = []
+    for kind, stops, text in other_texts(others_found(water, 1.0 / (1.0 - recovery))):
+        if kind == OXIDANT and (taken or ledger.study().value("study.kind") != NO_TRAIN):
+            continue  # the train takes it, or it is named as unsafe by the rules of its stages
+        weight = "stops" if stops else "condition"
+        found.append(Obstacle(weight, text, anyway=True))  # type: ignore[arg-type]
+    return sorted(found, key=lambda one: one.kind != "stops")
+
+
+def heat_obstacles(operating_c: float, warmest_c: float | None) -> list[Obstacle]:
+    """Return what the warmest water does to membranes of polyamide.
+
+    Parameters
+    ----------
+    operating_c : float
+        Operating temperature. [°C]
+    warmest_c : float, optional
+        Where the site file gives one. [°C]
+
+    Returns
+    -------
+    list of Obstacle
+        Nothing, a condition, or what stops the machine. [-]
+    """
+    warm = max(operating_c, operating_c if warmest_c is None else warmest_c)
+    most, usual = (train_limits()[f"membrane_temperature{end}"] for end in ("", "_usual"))
+    if warm <= usual.value:
+        return []
+    of = f"the warmest water is {warm:g} °C" if warm > operating_c else f"the water is {warm:g} °C"
+    if warm > most.value:
+        text = f"{of}; membranes of polyamide, their glue and plastic vessels take at most "
+        text += f"{most.value:g} °C ({most.evidence}): cool it ahead"
+        return [Obstacle("stops", text, anyway=True)]
+    text = f"{of}: above {usual.value:g} °C ({usual.evidence}) many elements, fibreglass vessels "
+    text += f"and plastic fittings are at their limit ({most.value:g} °C): check the rating of each"
+    return [Obstacle("condition", text, anyway=True)]
