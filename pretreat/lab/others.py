@@ -19,7 +19,8 @@ from pretreat.lab.interpret.traces import ACTIVITY_PCI_L, MOST_COUNTED, PCI_PER_
 from pretreat.lab.read.wording import shown
 from pretreat.lab.water_figures import property_taken
 
-HARMLESS, UNKNOWN, OXIDANT, METAL = "harmless", "unknown", "oxidant", "metal"
+HARMLESS, UNKNOWN = "harmless", "unknown"
+OXIDANT, METAL, OIL = "oxidant", "metal", "oil"
 PRESENT_MG_L = 0.1  # PRACTICE: of what is only said to be there; the lowest step of a test strip
 COMBINED, TOTAL = "combined chlorine", "total chlorine"
 FREE_KEY, TOTAL_KEY = "free_chlorine_mg_l", "total_chlorine_mg_l"
@@ -32,6 +33,7 @@ _COUNT = re.compile(r"(?i)cfu|kbe|ufc|mpn|npp|colon|org|germ|/\s*100\s*ml|/\s*ml
 _PER_100_ML = re.compile(r"(?i)100\s*ml")
 _PER_L = re.compile(r"(?i)/\s*l\b")
 _COMBINED = re.compile(r"chloramin|combin|gebund|chlor total|total chlor")
+_NONE = re.compile(r"\b(no|non|none|not|nil|without|kein\w*|keine|ohne|sans|sin|absent|free)\b")
 _LETTERS = re.compile(r"[^\W\d_]{2,}")
 _VOLUMES = {"100": 0.01, "l": 0.001}
 MASS, ACTIVITY, COUNTED = "mg/L", "Bq/L", "CFU/mL"
@@ -124,6 +126,8 @@ def _judged(line: OtherLine, concentration_factor: float) -> Found | None:
     """Return a line as it counts; None where it is harmless or not found."""
     pattern = _pattern_of(line.name)
     told = " ".join(part for part in (line.name, line.text, line.unit) if part)
+    if line.value is None and pattern is not None and pattern.kind == HARMLESS:
+        return _smelt(line, told)
     if line.value is None and not _said_present(line):
         return None
     if line.value is not None and line.value <= 0.0:
@@ -144,6 +148,14 @@ def _judged(line: OtherLine, concentration_factor: float) -> Found | None:
     cl2 = pattern.factor * (PRESENT_MG_L if math.isnan(amount) else amount)
     stops = math.isfinite(pattern.stops) and not amount <= pattern.stops
     return Found(pattern.kind, line.name, told, amount, stops, cl2)
+
+
+def _smelt(line: OtherLine, told: str) -> Found | None:
+    """Return oil that was seen or smelt: "Odour: petrol"."""
+    said = _pattern_of(line.text)
+    if said is None or said.kind != OIL or _NONE.search(_plain(line.text)):
+        return None
+    return Found(OIL, line.name, told, math.nan, stops=True)
 
 
 def _said_present(line: OtherLine) -> bool:
