@@ -119,43 +119,56 @@ def others_found(water: WaterAnalysis, concentration_factor: float = 1.0) -> tup
     found = [f for line in water.others if (f := _judged(line, concentration_factor)) is not None]
     found += _chlorine(water, found)
     found += _of_properties(water, concentration_factor)
-    return tuple({f.name.casefold(): f for f in reversed(found)}.values())[::-1]
+    most: dict[str, Found] = {}
+    for one in found:
+        known = most.setdefault(one.name.casefold(), one)
+        if (one.stops, one.amount) > (known.stops, known.amount):
+            most[one.name.casefold()] = one
+    return tuple(most.values())
 
 
 def _judged(line: OtherLine, concentration_factor: float) -> Found | None:
     """Return a line as it counts; None where it is harmless or not found."""
     pattern = _pattern_of(line.name)
-    told = " ".join(part for part in (line.name, line.text, line.unit) if part)
-    if line.value is None and pattern is not None and pattern.kind == HARMLESS:
-        return _smelt(line, told)
-    if line.value is None and not _said_present(line):
+    harmless = pattern is not None and pattern.kind == HARMLESS
+    if harmless:
+        return _smelt(line) if line.value is None else None
+    if not (_said_present(line) if line.value is None else line.value > 0.0):
         return None
-    if line.value is not None and line.value <= 0.0:
-        return None
-    if pattern is None:
-        measures = line.known or _unit_kind(line.unit) != ""
-        named = line.value is not None and _LETTERS.search(line.name)
-        return Found(UNKNOWN, line.name, told, math.nan) if measures and named else None
-    if pattern.kind == HARMLESS:
-        return None
+    return _unknown(line) if pattern is None else _classed(line, pattern, concentration_factor)
+
+
+def _unknown(line: OtherLine) -> Found | None:
+    """Return a line that is an amount of something that nobody here knows."""
+    measures = line.known or _unit_kind(line.unit) != ""
+    named = line.value is not None and _LETTERS.search(line.name)
+    return Found(UNKNOWN, line.name, _told(line), math.nan) if measures and named else None
+
+
+def _classed(line: OtherLine, pattern: _Pattern, concentration_factor: float) -> Found | None:
+    """Return a line whose class is known; None where it is too little to be told."""
     amount = _amount(line, pattern.unit)
     if amount is None:
         return None
     if pattern.kind == METAL:
         amount *= concentration_factor
-    if amount <= pattern.above and pattern.stops > amount:
-        return None if pattern.above else Found(pattern.kind, line.name, told, amount)
-    cl2 = pattern.factor * (PRESENT_MG_L if math.isnan(amount) else amount)
+    if amount <= pattern.above:
+        return None
     stops = math.isfinite(pattern.stops) and not amount <= pattern.stops
-    return Found(pattern.kind, line.name, told, amount, stops, cl2)
+    cl2 = pattern.factor * (PRESENT_MG_L if math.isnan(amount) else amount)
+    return Found(pattern.kind, line.name, _told(line), amount, stops, cl2)
 
 
-def _smelt(line: OtherLine, told: str) -> Found | None:
+def _told(line: OtherLine) -> str:
+    return " ".join(part for part in (line.name, line.text, line.unit) if part)
+
+
+def _smelt(line: OtherLine) -> Found | None:
     """Return oil that was seen or smelt: "Odour: petrol"."""
     said = _pattern_of(line.text)
     if said is None or said.kind != OIL or _NONE.search(_plain(line.text)):
         return None
-    return Found(OIL, line.name, told, math.nan, stops=True)
+    return Found(OIL, line.name, _told(line), math.nan, stops=True)
 
 
 def _said_present(line: OtherLine) -> bool:

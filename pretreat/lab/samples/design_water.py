@@ -138,6 +138,7 @@ def _envelope(waters: Sequence[WaterAnalysis], percent: float) -> WaterAnalysis:
         readings=_trail(waters),
         flags=(Flag("design_envelope", "caution", _explained(waters, percent)), *_flags(waters)),
         date=_dates(waters),
+        others=tuple(line for water in waters for line in water.others),
     )
 
 
