@@ -36,6 +36,8 @@ recovery = 0.6
 hours_per_day = 14
 {more}
 """
+# Where the whole job is run too: one of each kind.
+SITED = {"Oil and grease", "Methane", "Iron bacteria", "Zinc", "Blorinium"}
 BARE = '[train]\nstages = ["inhibitor", "cartridge"]'
 
 
@@ -116,7 +118,7 @@ def test_no_oxidant_reaches_polyamide_without_a_word(tmp_path, more, name):
     assert "polyamide" in reasons
 
 
-@pytest.mark.parametrize(("more", "name"), [OXIDANTS[0], OXIDANTS[2], OXIDANTS[5], OXIDANTS[9]])
+@pytest.mark.parametrize(("more", "name"), [OXIDANTS[0], OXIDANTS[5]])
 def test_a_train_takes_an_oxidant_or_does_not_fit(tmp_path, more, name):
     """Carbon with about 10 min of contact, or bisulfite (common practice, no source)."""
     answer, reasons = told(sited(tmp_path, more))
@@ -170,7 +172,8 @@ def test_oil_and_cationic_polymer_do_not_fit_until_removed(tmp_path, more):
     study = scaled(tmp_path, more)
     assert told(study)[0] == "does not fit"
     assert next(iter(more)).split()[0] in told(study)[1]
-    assert told(sited(tmp_path, more, ""))[0] == "does not fit"
+    if next(iter(more)) in SITED:
+        assert told(sited(tmp_path, more, ""))[0] == "does not fit"
 
 
 @pytest.mark.parametrize(
@@ -200,7 +203,10 @@ def test_what_is_measured_and_not_used_is_a_condition(tmp_path, more, code, word
     """Explosion from 5 % of methane in air (handbooks); radon 100 Bq/L, 2013/51/Euratom (from
     memory); 500 CFU/mL is much (from memory); the rest common practice, no source."""
     name = next(iter(more)).split()[0].casefold()
-    for study in (scaled(tmp_path, more), sited(tmp_path, more)):
+    studies = [scaled(tmp_path, more)]
+    if next(iter(more)) in SITED:
+        studies.append(sited(tmp_path, more))
+    for study in studies:
         answer, reasons = told(study)
         assert answer == "fits with conditions", reasons
         assert name in reasons.casefold()
