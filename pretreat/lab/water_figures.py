@@ -9,8 +9,8 @@ from pretreat.core.results import Ledger
 from pretreat.core.tables import analytes
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.interpret.traces import traces
-from pretreat.lab.named import name_and_unit
 from pretreat.lab.judge.adjust import balanced
+from pretreat.lab.named import name_and_unit
 from pretreat.lab.quality_figures import enter_quality
 from pretreat.lab.read.report import one_line
 from pretreat.lab.read.wording import shown
