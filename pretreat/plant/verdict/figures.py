@@ -271,7 +271,7 @@ def _obstacles(ledger: Ledger, asked: Asked) -> tuple[Obstacle, ...]:
     found += heat_obstacles(asked.taken.operating_temp_c, asked.basis.warmest_temperature_c)
     found += report_obstacles(ledger)
     found += health_obstacles(ledger, asked.water, asked.use)
-    found += product_obstacles(ledger, asked.use)
+    found += product_obstacles(ledger, asked.water, asked.use)
     found += other_obstacles(ledger, asked.water, recovery)
     if split_of(asked.water):
         text = (
