@@ -66,6 +66,27 @@ def _ways() -> tuple[tuple[re.Pattern[str], str], ...]:
     return tuple((re.compile(r["pattern"]), r["text"]) for r in rows("drinking_passage.csv"))
 
 
+def named_passing(water: WaterAnalysis, use: ProductUse) -> frozenset[str]:
+    """Return what `product_obstacles` names, so that it is not named twice.
+
+    Parameters
+    ----------
+    water : WaterAnalysis
+        The analysis. [-]
+    use : ProductUse
+        What the product is for. [-]
+
+    Returns
+    -------
+    frozenset of str
+        Names as printed. [-]
+    """
+    if use.target != DRINKING:
+        return frozenset()
+    names = (one.name for one in others_found(water))
+    return frozenset(n for n in names if any(p.search(n.casefold()) for p, _ in _ways()))
+
+
 def _passing(water: WaterAnalysis) -> list[str]:
     """Say of what was measured and not calculated what the membranes do with it."""
     told: dict[str, list[str]] = {}
@@ -73,7 +94,7 @@ def _passing(water: WaterAnalysis) -> list[str]:
         name = one.name.casefold()
         way = next((text for pattern, text in _ways() if pattern.search(name)), None)
         if way is not None:
-            told.setdefault(way, []).append(one.name)
+            told.setdefault(way, []).append(one.shown)
     return [
         f"measured, and not judged in the product: {', '.join(names)}: {way} (common practice); "
         "the health authority decides"
