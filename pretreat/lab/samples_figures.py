@@ -7,6 +7,7 @@ from pretreat.core.results import Ledger
 from pretreat.core.tables import analytes
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.judge.quality import WARN_BALANCE_PCT, judge, whole_balance_pct
+from pretreat.lab.named import name_and_unit
 from pretreat.lab.samples.ranges import SampleRange, ranges
 from pretreat.site.design import WaterBasis
 
@@ -121,16 +122,11 @@ def _label(key: str) -> str:
     named = {
         "ph": "pH",
         "temperature_c": "Temperature",
-        "alkalinity_mg_l_caco3": "Alkalinity",
-        "ec_us_cm": "Conductivity",
         "tds_mg_l": "Dissolved solids as reported",
         "hardness_mg_l_caco3": "Hardness as printed",
-        "toc_mg_l": "Total organic carbon",
-        "h2s_mg_l": "Hydrogen sulfide",
-        "sdi": "Silt density index",
     }
-    stem, _ = _parts(key)
-    return named.get(key, stem.replace("_", " ").capitalize())
+    name = name_and_unit(key)[0].removesuffix(" as CaCO3")
+    return named.get(key, f"{name[:1].upper()}{name[1:]}")
 
 
 def _parts(key: str) -> tuple[str, str]:

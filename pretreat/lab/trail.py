@@ -6,29 +6,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from pretreat.core.tables import analytes
 from pretreat.core.water import Reading, WaterAnalysis
-from pretreat.lab.interpret.traces import traces
+from pretreat.lab.named import name_and_unit
 from pretreat.lab.read.numbers import printed_number
 from pretreat.lab.read.report import LabReport, one_line
 from pretreat.lab.read.wording import shown
 
 Confidence = Literal["sure", "assumed", "guessed"]
 _GUESSED = ("doubt ", "column guessed", "known by its symbol")
-_UNITS = {"ph": "", "temperature_c": "°C", "ec_us_cm": "µS/cm", "turbidity_ntu": "NTU"} | {
-    t.property: t.unit for t in traces().values()
-}
-_PROPERTIES = {
-    "ph": "pH",
-    "temperature_c": "temperature",
-    "ec_us_cm": "conductivity",
-    "alkalinity_mg_l_caco3": "alkalinity as CaCO3",
-    "hardness_mg_l_caco3": "hardness as CaCO3",
-    "tds_mg_l": "dissolved solids",
-    "turbidity_ntu": "turbidity",
-    "h2s_mg_l": "hydrogen sulfide",
-    **{t.property: t.name for t in traces().values()},
-}
 LINE, _WIDTH = 80, 38  # of a line, and of the file's own in it
 
 
@@ -90,13 +75,7 @@ def confidence(reading: Reading) -> Confidence:
 
 
 def _understood(reading: Reading) -> str:
-    ion = analytes().get(reading.analyte)
-    name = (
-        ion.name
-        if ion is not None
-        else _PROPERTIES.get(reading.analyte, reading.analyte.replace("_", " "))
-    )
-    unit = _UNITS.get(reading.analyte, "mg/L")
+    name, unit = name_and_unit(reading.analyte)
     value = reading.value if reading.value is not None else reading.below
     sign = "" if reading.value is not None else "< "
     number = "not detected" if value is None else f"{sign}{shown(value)} {unit}".strip()

@@ -10,6 +10,7 @@ from pretreat.core.tables import analytes
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.interpret.traces import traces
 from pretreat.lab.judge.adjust import balanced
+from pretreat.lab.named import name_and_unit
 from pretreat.lab.quality_figures import enter_quality
 from pretreat.lab.read.report import one_line
 from pretreat.lab.read.wording import shown
@@ -387,8 +388,9 @@ def _enter_trail(ledger: Ledger, water: WaterAnalysis) -> None:
                 "below",
                 "used",
                 "note",
+                "read_as",
             ),
-            ("-",) * 7 + ("-", "canonical", "canonical", "-", "-"),
+            ("-",) * 7 + ("-", "canonical", "canonical", "-", "-", "-"),
             tuple(
                 (
                     r.place,
@@ -403,12 +405,13 @@ def _enter_trail(ledger: Ledger, water: WaterAnalysis) -> None:
                     r.below,
                     "yes" if r.used else "no",
                     r.note,
+                    _read_as(r.analyte),
                 )
                 for r in water.readings
             ),
             headings=(
                 "Where",
-                "Read as",
+                "Key",
                 "Name as printed",
                 "Value as printed",
                 "Unit",
@@ -419,6 +422,12 @@ def _enter_trail(ledger: Ledger, water: WaterAnalysis) -> None:
                 "Below",
                 "Used",
                 "Note",
+                "Read as",
             ),
         )
     )
+
+
+def _read_as(key: str) -> str:
+    """Return the name of a result with its unit, for the sheet."""
+    return ", ".join(part for part in name_and_unit(key) if part)

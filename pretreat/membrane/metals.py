@@ -22,6 +22,12 @@ CARBONATES = {
 BESIDE_SILICA = ("fe", "al")
 
 
+HIGH_PH = (
+    ", and no limit of it or dose of inhibitor against it is computed: acid, softening or less "
+    "recovery, or the word of the inhibitor's supplier for this water (common practice)"
+)
+
+
 @lru_cache(maxsize=1)
 def thresholds() -> dict[str, float]:
     """Return the numbers of data/indicative_limits.csv.
@@ -101,13 +107,14 @@ def enter_metals(
             )
     si = _f(brine.speciation.si("sepiolite_d"))
     if si > thresholds()["sepiolite_d"]:
+        high = _f(brine.ph) >= thresholds()["sepiolite_ph"]
         ledger.flag(
             Flag(
                 "magnesium_silicate",
-                "caution",
+                "caution" if high else "info",
                 f"magnesium silicate: SI {si:+.2f} at pH {_f(brine.ph):.2f}"
                 f"{of_which(prefix)}; indicative, silica with magnesium is less soluble "
-                "at such a pH than silica alone",
+                f"at such a pH than silica alone{HIGH_PH if high else ''}",
                 f"{prefix}scaling.si_sepiolite_d",
             )
         )

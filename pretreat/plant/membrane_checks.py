@@ -16,6 +16,10 @@ OF_CHECK = {METALS: ("fe", "mn"), ALUMINIUM: ("al",), CHLORINE: (), SDI: (), TUR
 IRON_FILTER = "iron filter"
 FILTERS = frozenset({IRON_FILTER, "multimedia filter"})
 
+MOVE_PH = ("acid", "alkali", "aeration", "weak_acid")
+# PRACTICE: outside of it aluminium dissolves, as the ion below and as aluminate above.
+INSOLUBLE_PH = (6.0, 8.5)
+
 NOT_MEASURED = "not measured"
 MUCH = 2.0  # PRACTICE: times the limit, from where on it is no matter of scatter
 
@@ -27,7 +31,8 @@ class MembraneFeed:
     ``mg_l`` dissolved, ``solid_mg_l`` what of a metal is undissolved and not yet filtered
     [mg/L]; ``chlorine`` free [mg/L]; ``stages`` by name, None where no train is judged and the
     water is taken onto the membranes as it is. ``own_filter_rest`` where what the iron filter
-    leaves was chosen; ``closed`` where no air comes to the water ahead of the membranes.
+    leaves was chosen; ``closed`` where no air comes to the water ahead of the membranes;
+    ``ph`` where it is that of the well.
     """
 
     mg_l: Mapping[str, float]
@@ -39,6 +44,7 @@ class MembraneFeed:
     stages: frozenset[str] | None = None
     own_filter_rest: bool = False
     closed: bool = False
+    ph: float | None = None
 
     @property
     def filtered(self) -> bool:
@@ -87,7 +93,8 @@ def fed_by_train(train: Train, stream: Stream, present: set[str]) -> MembraneFee
         raw.sdi,
         frozenset(present),
         bool({"iron_filter.iron_left_mg_l", "iron_filter.manganese_left_mg_l"} & chosen),
-        is_closed(train, present),
+        closed=is_closed(train, present),
+        ph=None if any(map(train.has, MOVE_PH)) else raw.ph,
     )
 
 
@@ -118,6 +125,7 @@ def fed_as_analysed(water: WaterAnalysis, mg_l: Mapping[str, float]) -> Membrane
         property_taken(water, "h2s_mg_l") or 0.0,
         property_taken(water, "turbidity_ntu"),
         property_taken(water, "sdi"),
+        ph=water.ph,
     )
 
 
@@ -261,8 +269,9 @@ def _presumed(feed: MembraneFeed) -> dict[str, str]:
     if feed.filtered:
         found = dict.fromkeys((SDI, TURBIDITY), "above in the raw water")
         # The bed holds back what is undissolved, how well is for a test to say; aluminium is
-        # hardly soluble at the pH of a well, whatever a report calls it.
-        found[ALUMINIUM] = "above in the raw water"
+        # hardly soluble near neutral pH, whatever a report calls it.
+        if feed.ph is None or INSOLUBLE_PH[0] <= feed.ph <= INSOLUBLE_PH[1]:
+            found[ALUMINIUM] = "above in the raw water"
         if feed.dissolved("fe", "mn") <= train_limits()["membrane_iron_manganese"].value:
             found[METALS] = "above in the raw water, undissolved"
     if feed.oxidised and not feed.own_filter_rest:
@@ -276,10 +285,7 @@ def _flag(
     value, limit, level = found
     remedy = {
         METALS: "iron and manganese foul membranes: " + _metals_remedy(feed),
-        ALUMINIUM: "as hydroxide, and with silica as aluminosilicate, it is hardly soluble at the "
-        "pH of a well and comes down on the membranes whatever an inhibitor does; no index of it "
-        "is computed: find out whether it is dissolved, and filter it ahead (a coagulant that "
-        "carries over makes it worse)",
+        ALUMINIUM: _aluminium_words(feed.ph),
         CHLORINE: "polyamide is destroyed by chlorine: carbon ahead of the membranes",
         SDI: "filter ahead, and measure behind the cartridge filter",
         TURBIDITY: "filter ahead, and measure behind the cartridge filter",
@@ -291,6 +297,25 @@ def _flag(
         level,
         f"{name} is {value:.3g} {limit.unit}{part} ahead of the membranes; {limit.value:g} is "
         f"wanted ({limit.evidence}): {remedy}",
+    )
+
+
+def _aluminium_words(ph: float | None) -> str:
+    """Say in which form aluminium comes at a pH, and what holds it back."""
+    low, high = INSOLUBLE_PH
+    if ph is not None and not low <= ph <= high:
+        form, turn = ("ion", "rises") if ph < low else ("aluminate", "falls")
+        return (
+            f"at pH {ph:.1f} it is dissolved, as {form}, and passes a filter; it comes down as "
+            f"hydroxide, and with silica as aluminosilicate, where the pH {turn}, on membranes "
+            "too, whatever an inhibitor does; no index of it is computed: bring the pH to 6 to 7 "
+            "and filter it ahead, or run a pilot"
+        )
+    return (
+        "as hydroxide, and with silica as aluminosilicate, it is hardly soluble near neutral pH "
+        "and comes down on the membranes whatever an inhibitor does; no index of it is computed: "
+        "find out whether it is dissolved, and filter it ahead (a coagulant that carries over "
+        "makes it worse)"
     )
 
 

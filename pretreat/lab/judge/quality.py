@@ -11,6 +11,7 @@ from pretreat.core.tables import analytes
 from pretreat.core.units import CACO3_MG_PER_MEQ
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.judge.conductivity import IONIC_STRENGTH_RANGE, conductivity_us_cm, molal
+from pretreat.lab.judge.trace_units import unit_culprits
 from pretreat.lab.water_laws import (
     acceptance_pct,
     ec_ratio,
@@ -138,7 +139,8 @@ def judge(water: WaterAnalysis, policy: Policy = "half") -> Judgement:
     accepted = None
     if "ion_balance_pct" in numbers:
         accepted = abs(numbers["ion_balance_pct"]) <= numbers["acceptance_pct"]
-    culprits = () if missing else likely_culprits(water, mg_l, numbers)
+    culprits = unit_culprits(water, mg_l)
+    culprits += () if missing or culprits else likely_culprits(water, mg_l, numbers)
     judged = Judgement(
         **numbers,  # type: ignore[arg-type]
         balance_accepted=accepted,

@@ -9,6 +9,7 @@ from types import MappingProxyType
 from pretreat.core.errors import AnalysisError
 from pretreat.core.tables import analytes
 from pretreat.core.water import WaterAnalysis
+from pretreat.lab.named import name_and_unit
 
 DEFAULT_PERCENTILE = 90.0
 
@@ -159,7 +160,8 @@ def _unit(name: str) -> str:
         "_ntu": "NTU",
         "_mv": "mV",
     }
-    return next((unit for ending, unit in endings.items() if name.endswith(ending)), "-")
+    own = name_and_unit(name)[1] or "-"
+    return next((unit for ending, unit in endings.items() if name.endswith(ending)), own)
 
 
 # What makes a water hard to desalt: products that scale, and loads that decide vessels.

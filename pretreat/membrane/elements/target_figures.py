@@ -19,6 +19,11 @@ from pretreat.site.design import ProductUse
 
 REPEALED = "eu98"  # compared only where it is named
 LEVELS: Mapping[str, Level] = {"aesthetic": "caution", "slight": "caution"}
+ACID = (
+    "; acid and hardly buffered, corrosive to metal and cement: neutralise it (calcite, alkali) "
+    "or degas and remineralise it ahead of pipes and people"
+)
+BASIC = "; acid ahead of the membranes, or carbon dioxide behind"
 DEFER = "codes of the place and the authority decide"
 
 
@@ -172,7 +177,7 @@ def _flag(ledger: Ledger, found: tuple[Verdict, ...], held: Held, *, bound: bool
         where = "" if bound else ", where that law binds"
         by_blend = held.at_least or parameter in held.least
         least = ", at the least, by the blend" if by_blend else ""
-        text = f"{held.words}: {verdict.text}{least}{where}{_behaviour(verdict.limit)}; {DEFER}"
+        text = f"{held.words}: {verdict.text}{least}{where}{_behaviour(verdict)}; {DEFER}"
         level = LEVELS.get(verdict.limit.grade, "warning")
         key = f"{held.prefix}.{parameter}"
         ledger.flag(Flag("product_target", level, text, key if key in ledger else "product.target"))
@@ -212,7 +217,10 @@ def _in_raw_water(ledger: Ledger, parameter: str) -> bool:
     return any(ledger.number(key) is not None for key in keys)
 
 
-def _behaviour(limit: Limit) -> str:
+def _behaviour(verdict: Verdict) -> str:
+    limit = verdict.limit
+    if limit.parameter == "ph" and limit.target == "drinking":
+        return ACID if verdict.value < limit.low else BASIC
     known = health_behaviour().get(limit.parameter.removesuffix("_mg_l"))
     if known is None or limit.grade != HEALTH:
         return ""

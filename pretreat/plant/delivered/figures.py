@@ -15,7 +15,8 @@ from pretreat.membrane.elements.target_figures import Held, enter_target
 from pretreat.membrane.feed import FeedWater
 from pretreat.membrane.limits import MembranePoint
 from pretreat.membrane.permeate import Permeate
-from pretreat.plant.delivered.rules import more_rules, others, sums_of, trace_amounts
+from pretreat.plant.delivered.drunk import ACID_PH, BASIC_PH, flag_drunk
+from pretreat.plant.delivered.rules import DRINKING, more_rules, others, sums_of, trace_amounts
 from pretreat.plant.delivered.traces import enter_traces, key_of
 from pretreat.plant.finished.figures import enter_finished
 from pretreat.plant.train import Treated, run_behind
@@ -24,7 +25,6 @@ from pretreat.stages.delivered import Delivered
 from pretreat.stages.product_gas import co2_key
 
 P = "delivered"
-ACID_PH, BASIC_PH = 6.5, 9.5  # EU98_83, CFR143_3: below it is corrosive, above caustic
 EU_TEMPERATURE_C = 20.0  # 98/83/EC: conductivity at 20 °C
 PRODUCT_CO2 = "product.co2_mg_l"
 CALCITE, DEGASSER = "neutralising_filter", "product_degasser"
@@ -239,6 +239,8 @@ def _hold(
     blended = {k: last.raw_share * v for k, v in rest.items()} if last.raw_share > 0.0 else {}
     held = Held(values | blended, alone if behind else None, least=frozenset(blended))
     enter_target(ledger, use, held, more_rules(ledger, use), others(use))
+    if use.target == DRINKING:
+        flag_drunk(ledger, held.prefix)
     if use.target is None and not behind:
         _flag_acid(ledger, "product", "acid product")
     elif use.target is None:

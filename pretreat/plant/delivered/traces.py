@@ -17,6 +17,7 @@ from pretreat.site.design import DesignBasis
 
 SALT = "cl"  # the ion whose passage stands for that of sodium chloride
 ARSENITE = "as3"
+FORMS = ("water.as3_mg_l", "water.as5_mg_l")
 LITTLE = 1e-6  # NUMERICAL: mg/L, so that a trace moves nothing
 MOST_PASSAGE = 0.999  # NUMERICAL: beyond it there is no membrane
 LEAST_LIMIT_MG_L = 0.010  # CFR141_62, WHO_GDWQ: arsenic
@@ -68,11 +69,15 @@ def enter_traces(
     if not ahead or not any(point.passage.values()):
         return Passed({t[2]: ahead[t[0]] for t in TRACES if t[0] in ahead}, {})
     shares = _passages(feed, point, design, (*ahead, *((ARSENITE,) if "as" in ahead else ())))
+    known = _arsenite_mg_l(ledger, ahead.get("as", 0.0))
     behind = {}
-    for key, raw, parameter, unit, name, form in TRACES:
+    for key, raw, parameter, unit, name, whole in TRACES:
         if key not in ahead:
             continue
-        amount = ahead[key] * shares[key]
+        amount, form = ahead[key] * shares[key], whole
+        if key == "as" and known is not None:
+            amount += known * (shares[ARSENITE] - shares[key])
+            form = f"{known:.2g} mg/L of it as arsenite, as measured"
         behind[parameter] = amount
         ledger.put(
             f"product.{key_of(parameter)}",
@@ -80,13 +85,25 @@ def enter_traces(
             unit,
             f"{name} in the product",
             evidence="common practice",
-            method=f"passage {shares[key]:.2g} by class of ion, {form}",
+            method=f"passage {amount / ahead[key]:.2g} by class of ion, {form}",
             cites=("PRACTICE",),
         )
-        ledger.rests(f"product.{key_of(parameter)}", raw, "concentrate.recovery")
-    if "as" in ahead:
+        forms = [f for f in FORMS if key == "as" and f in ledger]
+        ledger.rests(f"product.{key_of(parameter)}", raw, *forms, "concentrate.recovery")
+    if "as" in ahead and known is None:
         _enter_arsenite(ledger, ahead["as"], shares[ARSENITE])
     return Passed({t[2]: ahead[t[0]] for t in TRACES if t[0] in ahead}, behind)
+
+
+def _arsenite_mg_l(ledger: Ledger, arsenic_mg_l: float) -> float | None:
+    """Return the arsenite of an arsenic whose forms were measured, a non-detect at its limit."""
+    arsenite, arsenate = map(ledger.figure, FORMS)
+    if arsenite is not None:
+        held = arsenite.value if isinstance(arsenite.value, float) else arsenite.below
+        return None if held is None else min(held, arsenic_mg_l)
+    if arsenate is not None and isinstance(arsenate.value, float):
+        return max(arsenic_mg_l - arsenate.value, 0.0)
+    return None
 
 
 def _enter_arsenite(ledger: Ledger, amount_mg_l: float, share: float) -> None:

@@ -65,6 +65,7 @@ class Obstacle:
     absent: str = ""  # the ion that the analysis lacks, where that is all
     of_train: bool = False  # another train may be without it
     anyway: bool = False  # no choice of a train mends it
+    measure: str = ""  # what a measurement would settle it
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,6 +25,8 @@ from pretreat.plant.verdict.following import following, leakage_of
 from pretreat.plant.verdict.headline import enter_worst_season
 from pretreat.plant.verdict.judge import Judgement, Question, judge
 from pretreat.plant.verdict.obstacles import UNSAFE, flag_obstacles, health_obstacles
+from pretreat.plant.verdict.of_product import named_passing, product_obstacles
+from pretreat.plant.verdict.of_report import report_obstacles
 from pretreat.plant.verdict.others import heat_obstacles, other_obstacles
 from pretreat.plant.verdict.quote_words import NO_ANALYSIS, quote_sentence
 from pretreat.plant.verdict.rules import no_card_words, scale_name, settled
@@ -267,8 +269,11 @@ def _obstacles(ledger: Ledger, asked: Asked) -> tuple[Obstacle, ...]:
         found.append(Obstacle("stops", text))
     found += flag_obstacles(ledger)
     found += heat_obstacles(asked.taken.operating_temp_c, asked.basis.warmest_temperature_c)
+    found += report_obstacles(ledger)
     found += health_obstacles(ledger, asked.water, asked.use)
-    found += other_obstacles(ledger, asked.water, recovery)
+    found += product_obstacles(ledger, asked.water, asked.use)
+    named = named_passing(asked.water, asked.use)
+    found += other_obstacles(ledger, asked.water, recovery, named)
     if split_of(asked.water):
         text = (
             "calcium and magnesium are not in the analysis: the total hardness was split by "

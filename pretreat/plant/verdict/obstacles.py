@@ -20,7 +20,10 @@ from pretreat.stages.limits import train_limits
 # Flags of the plant that must be seen to before the machine can run as designed.
 CONDITIONS = frozenset(
     {
+        "acid_product",
+        "ammonia_in_product",
         "average_flux",
+        "caustic_product",
         "delivered_ph",
         "discharge_over_limit",
         "element_concentrate",
@@ -89,7 +92,7 @@ PILOT_ORGANICS = 3.0  # PRACTICE: times what is much, from where on a pilot come
 ABOVE = "above"
 NO_TRAIN = "scaling"  # kind of a study that takes a water onto membranes as it is
 # Cautions of the membranes that the verdict takes up, not those of a raw water that is treated.
-OF_MEMBRANES = frozenset({"metal_carbonate", "silica_metals"})
+OF_MEMBRANES = frozenset({"magnesium_silicate", "metal_carbonate", "silica_metals"})
 RAW = "untreated."
 
 

@@ -4,6 +4,8 @@ One set of rules for a water without a train and for one with it. An oxidant is 
 or bisulfite; nothing that a train is chosen of takes oil, polymers or heat.
 """
 
+from collections.abc import Collection
+
 from pretreat.core.results import Ledger
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.others import OXIDANT, other_texts, others_found
@@ -11,10 +13,13 @@ from pretreat.plant.verdict.case import Obstacle
 from pretreat.stages.limits import train_limits
 
 TAKERS = ("carbon.media_volume_l", "bisulfite.dose_mg_l")  # figures of what takes an oxidant
+TOXIC = "toxic"  # class of data/other_classes.csv
 NO_TRAIN = "scaling"  # kind of a study that takes a water onto membranes as it is
 
 
-def other_obstacles(ledger: Ledger, water: WaterAnalysis, recovery: float) -> list[Obstacle]:
+def other_obstacles(
+    ledger: Ledger, water: WaterAnalysis, recovery: float, named: Collection[str] = ()
+) -> list[Obstacle]:
     """Return what a report holds beside its analytes and must be seen to, or stops the machine.
 
     Parameters
@@ -25,15 +30,19 @@ def other_obstacles(ledger: Ledger, water: WaterAnalysis, recovery: float) -> li
         The analysis. [-]
     recovery : float
         Product / feed, for what comes down in the concentrate. [-]
+    named : collection of str
+        Lines of a matter of health that the product has named already. [-]
 
     Returns
     -------
     list of Obstacle
         Gravest first. [-]
     """
+    lines = others_found(water, 1.0 / (1.0 - recovery))
+    lines = tuple(f for f in lines if not (f.kind == TOXIC and f.name in named))
     taken = any(key in ledger for key in TAKERS)
     found = []
-    for kind, stops, text in other_texts(others_found(water, 1.0 / (1.0 - recovery))):
+    for kind, stops, text in other_texts(lines):
         if kind == OXIDANT and (taken or ledger.study().value("study.kind") != NO_TRAIN):
             continue  # the train takes it, or it is named as unsafe by the rules of its stages
         weight = "stops" if stops else "condition"

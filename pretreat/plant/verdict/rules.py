@@ -299,7 +299,8 @@ def _measure_next(case: VerdictCase) -> str:
         return "a new full analysis: the ions do not balance"
     if blind and not _obstacles(case, "stops"):
         return blind[0].missing
-    return "" if settled(case) else case.measure_next
+    asked = next((o.measure for o in case.obstacles if o.measure), "")
+    return asked if settled(case) else case.measure_next or asked
 
 
 def settled(case: VerdictCase) -> bool:

@@ -1,0 +1,55 @@
+"""What drinkers and their pipes meet in a product, whichever body's limits are chosen."""
+
+from pretreat.core.basis import Flag
+from pretreat.core.results import Ledger
+from pretreat.lab.health import FROM_MEMORY, health_limits
+from pretreat.membrane.elements.target_figures import DEFER
+
+ACID_PH, BASIC_PH = 6.5, 9.5  # EU98_83, CFR143_3: below it is corrosive, above caustic
+TOLD = "product_target"  # a limit that binds has said it
+AMMONIUM = "nh4"
+
+
+def flag_drunk(ledger: Ledger, prefix: str) -> None:
+    """Flag an acid, a caustic or an ammoniacal water for drinking, where no limit has said it.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        With the water held against its target. [-]
+    prefix : str
+        Start of the keys of its figures: "product" or "delivered". [-]
+    """
+    water = f"{prefix} water"
+    told = {f.figure for f in ledger.study().flags if f.code in {TOLD, "delivered_ph"}}
+    ph, solids = ledger.number(f"{prefix}.ph"), ledger.number(f"{prefix}.tds_mg_l")
+    if ph is not None and f"{prefix}.ph" not in told and not ACID_PH <= ph <= BASIC_PH:
+        ledger.flag(_of_ph(f"{prefix}.ph", water, ph, solids))
+    key = f"{prefix}.{AMMONIUM}_mg_l"
+    ammonium = ledger.number(key)
+    limit = next(x for x in health_limits() if x.key == AMMONIUM)
+    if ammonium is not None and ammonium > limit.limit and key not in told:
+        text = (
+            f"{water}: ammonium {ammonium:.2g} mg/L, above the {limit.printed} of {limit.law} "
+            f"({FROM_MEMORY}): no limit for health, but ammonia passes membranes above pH 8, takes "
+            "8 to 15 mg of chlorine for each mg of nitrogen before any disinfects, and tastes; "
+            "acid ahead of the membranes holds it as ammonium, or take it out behind them "
+            f"(common practice); {DEFER}"
+        )
+        ledger.flag(Flag("ammonia_in_product", "caution", text, key))
+
+
+def _of_ph(key: str, water: str, ph: float, solids: float | None) -> Flag:
+    thin = "" if solids is None else f", {solids:.2g} mg/L of dissolved solids"
+    if ph < ACID_PH:
+        text = (
+            f"{water}: pH {ph:.1f}{thin}: acid and hardly buffered, corrosive to copper, lead "
+            f"solder, zinc and cement (below {ACID_PH:g}): neutralise it (calcite, alkali) or "
+            f"degas and remineralise it ahead of pipes and people; {DEFER}"
+        )
+        return Flag("acid_product", "caution", text, key)
+    text = (
+        f"{water}: pH {ph:.1f}{thin}: above {BASIC_PH:g} it tastes of lye, weakens chlorine and "
+        f"attacks seals: acid ahead of the membranes, or carbon dioxide behind; {DEFER}"
+    )
+    return Flag("caustic_product", "caution", text, key)

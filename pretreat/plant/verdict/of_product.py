@@ -1,0 +1,102 @@
+"""What of a product for drinking no figure tells: forms that were not analysed, and what passes."""
+
+import re
+from functools import lru_cache
+from math import inf
+
+from pretreat.core.results import Ledger
+from pretreat.core.tables import rows
+from pretreat.core.water import WaterAnalysis
+from pretreat.lab.health import health_limits
+from pretreat.lab.others import others_found
+from pretreat.plant.health import BINDING, DRINKING
+from pretreat.plant.verdict.case import Obstacle
+from pretreat.site.design import ProductUse
+
+# Constituent, and its figure in the worse form: the membranes hold that form least.
+WORSE_FORMS = (("as", "product.as_if_arsenite_mg_l", "arsenic_form"),)
+OTHER_FORM = "the form of the arsenic (arsenite or arsenate), and arsenic in the product"
+
+
+def product_obstacles(ledger: Ledger, water: WaterAnalysis, use: ProductUse) -> list[Obstacle]:
+    """Return conditions of a product for drinking that no figure of it tells.
+
+    The worse form of a constituent is over its limit for health; or something was found in the
+    raw water whose passage is not calculated.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        With the product entered. [-]
+    water : WaterAnalysis
+        The analysis. [-]
+    use : ProductUse
+        What the product is for; only drinking asks for it. [-]
+
+    Returns
+    -------
+    list of Obstacle
+        One condition for each constituent, or class of them. [-]
+    """
+    if use.target != DRINKING:
+        return []
+    found = [Obstacle("condition", text, anyway=True) for text in _passing(water)]
+    whose = BINDING.get(use.jurisdiction or "")
+    for key, figure, code in WORSE_FORMS:
+        worst = ledger.number(figure)
+        limits = (
+            x.limit
+            for x in health_limits()
+            if x.key == key and x.kind == "health" and whose in (None, x.jurisdiction)
+        )
+        if worst is None or worst <= min(limits, default=inf):
+            continue
+        told = next((f.text for f in ledger.study().flags if f.code == code), "")
+        if told:
+            text = (
+                f"{told}; or oxidise it ahead (and let no oxidant reach the membranes): nobody "
+                "drinks it before that"
+            )
+            found.append(Obstacle("condition", text, anyway=True, measure=OTHER_FORM))
+    return found
+
+
+@lru_cache(maxsize=1)
+def _ways() -> tuple[tuple[re.Pattern[str], str], ...]:
+    return tuple((re.compile(r["pattern"]), r["text"]) for r in rows("drinking_passage.csv"))
+
+
+def named_passing(water: WaterAnalysis, use: ProductUse) -> frozenset[str]:
+    """Return what `product_obstacles` names, so that it is not named twice.
+
+    Parameters
+    ----------
+    water : WaterAnalysis
+        The analysis. [-]
+    use : ProductUse
+        What the product is for. [-]
+
+    Returns
+    -------
+    frozenset of str
+        Names as printed. [-]
+    """
+    if use.target != DRINKING:
+        return frozenset()
+    names = (one.name for one in others_found(water))
+    return frozenset(n for n in names if any(p.search(n.casefold()) for p, _ in _ways()))
+
+
+def _passing(water: WaterAnalysis) -> list[str]:
+    """Say of what was measured and not calculated what the membranes do with it."""
+    told: dict[str, list[str]] = {}
+    for one in others_found(water):
+        name = one.name.casefold()
+        way = next((text for pattern, text in _ways() if pattern.search(name)), None)
+        if way is not None:
+            told.setdefault(way, []).append(one.shown)
+    return [
+        f"measured, and not judged in the product: {', '.join(names)}: {way} (common practice); "
+        "the health authority decides"
+        for way, names in told.items()
+    ]

@@ -1,0 +1,46 @@
+"""What an analysis says against itself: it puts a yes off until the laboratory has looked."""
+
+from pretreat.core.basis import Flag, cites
+from pretreat.core.results import Ledger
+from pretreat.plant.verdict.case import Obstacle
+
+BALANCE = "charge_balance"
+# The second checks of an analysis: what the ions make against what the laboratory measured.
+SECOND = frozenset({"ec_ions_mismatch", "tds_ions_mismatch", "hardness_ions_mismatch"})
+CLOSES_PCT = 5.0  # SM1030E: the widest band, for 10 to 800 meq/L
+ASK = "the analysis again: it does not close"
+
+
+@cites("SM1030E", "acceptance of a balance: 0.2 meq/L, 2 % and 5 % by the sum of anions")
+def report_obstacles(ledger: Ledger) -> list[Obstacle]:
+    """Return a condition where an analysis does not close, or does not fit what was measured.
+
+    Between 2 and 5 % the balance alone is a remark: more than a third of sound well waters of 3
+    to 10 meq/L miss the 2 %. It is a condition from 5 % on, or where a second check disagrees as
+    well. A balance that nobody would size by is a doubt, by its flag.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        With the quality of the analysis entered. [-]
+
+    Returns
+    -------
+    list of Obstacle
+        One condition at most. [-]
+    """
+    flags = ledger.study().flags
+    balance = [f for f in flags if f.code == BALANCE]
+    second = [f for f in flags if f.code in SECOND]
+    if any(f.level == "warning" for f in balance):
+        return []
+    if balance and (second or abs(ledger.number("water.ion_balance_pct") or 0.0) > CLOSES_PCT):
+        return [_condition([*balance, *second[:1]])]
+    grave = [f for f in second if f.level == "warning"]
+    return [_condition(grave)] if grave else []
+
+
+def _condition(flags: list[Flag]) -> Obstacle:
+    found = "; ".join(flag.text for flag in flags)
+    text = f"the analysis does not close: {found}: ask the laboratory, or have it analysed again"
+    return Obstacle("condition", text, anyway=True, measure=ASK)
