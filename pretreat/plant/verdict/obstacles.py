@@ -14,6 +14,7 @@ from pretreat.plant.membrane_checks import (
     TURBIDITY,
 )
 from pretreat.plant.verdict.case import Obstacle
+from pretreat.plant.verdict.equipment import equipment_kind
 from pretreat.site.design import ProductUse
 from pretreat.stages.limits import train_limits
 
@@ -110,7 +111,7 @@ def flag_obstacles(ledger: Ledger) -> list[Obstacle]:
     told = {one.text for one in checks}
     found = []
     for flag in ledger.study().flags:
-        kind = _kind(flag)
+        kind = equipment_kind(ledger, flag) or _kind(flag)
         if kind == "condition" and _far_over(ledger, flag):
             kind = "stops"
         if kind == "doubt":

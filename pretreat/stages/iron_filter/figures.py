@@ -9,6 +9,7 @@ import numpy as np
 from pretreat.core.basis import Flag
 from pretreat.core.errors import DesignError, OutOfRangeError
 from pretreat.stages.bed.arrangement import numbers_to_try
+from pretreat.stages.bed.depth import note_depth
 from pretreat.stages.bed.figures import (
     Bed,
     enter_backwash,
@@ -17,7 +18,6 @@ from pretreat.stages.bed.figures import (
     enter_velocity,
     enter_vessel,
     installed_bed,
-    note_depth,
 )
 from pretreat.stages.bed.filling import filling_origin
 from pretreat.stages.bed.media import Medium, iron_filter_medium
