@@ -6,8 +6,8 @@ from pretreat.core.basis import Flag
 from pretreat.core.results import Ledger
 
 Weight = Literal["stops", "condition", ""]
-# As warnings: the bed lets through what destroys membranes, or does none of its work.
-USELESS = frozenset({"bed_shallow", "chloramine", "contact_short"})
+DESTROYS = frozenset({"chloramine", "contact_short"})  # membranes, for good: said first
+USELESS = frozenset({"bed_shallow"}) | DESTROYS  # as warnings: a bed that does not do its work
 # From a caution on: it must be seen to before the machine runs.
 SEEN_TO = frozenset({"drain_control_large", "pressure_low", "salt_off_table"}) | USELESS
 WEARS = frozenset({"resin_oxidant"})  # as a warning: it wears out soon

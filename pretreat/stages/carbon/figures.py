@@ -21,11 +21,11 @@ from pretreat.stages.bed.filling import filling_origin
 from pretreat.stages.bed.media import media
 from pretreat.stages.bed.options import choose_bed
 from pretreat.stages.bed.pressure_drop import enter_pressure_drop
+from pretreat.stages.bed.supply_fit import choose_within_supply, washing_of
 from pretreat.stages.bed.vessels import (
     MOST_IN_PARALLEL,
     Vessel,
     VesselOption,
-    choose_vessel,
     nominal_vessels,
 )
 from pretreat.stages.carbon import laws as sizing
@@ -143,8 +143,11 @@ def _size(train: Train) -> Bed:
         method="flow times contact time",
     )
     numbers = numbers_to_try(train.design.carbon, P, MOST_IN_PARALLEL)
-    options = choose_vessel(lambda v, n: _try(need, flow, v, n), nominal_vessels(), numbers)
-    stage, chosen = (P, media()["activated carbon"], LABEL), options[0]
+    medium = media()["activated carbon"]
+    options = choose_within_supply(
+        train, lambda v, n: _try(need, flow, v, n), numbers, washing_of(train, medium)
+    )
+    stage, chosen = (P, medium, LABEL), options[0]
     bed = choose_bed(train, stage, options, lambda v, n: _try(need, flow, v, n))
     entries.given(
         f"{P}.media_volume_l",

@@ -17,6 +17,7 @@ from pretreat.stages.bed.media import media
 from pretreat.stages.bed.options import choose_bed
 from pretreat.stages.bed.pressure_drop import enter_pressure_drop
 from pretreat.stages.bed.programme import half_day_need_d
+from pretreat.stages.bed.supply_fit import choose_within_supply
 from pretreat.stages.bed.vessels import MOST_IN_PARALLEL, nominal_vessels
 from pretreat.stages.softener import laws, regeneration, salt_laws
 from pretreat.stages.softener.keys import SoftenerDesign
@@ -27,9 +28,9 @@ from pretreat.stages.softener.laws import (
     usable_capacity_kg_caco3,
 )
 from pretreat.stages.softener.salt_laws import salt_of_refill_kg
+from pretreat.stages.softener.supply_fit import daily_serves, washing_of_resin
 from pretreat.stages.softener.vessels import (
     SoftenerDuty,
-    choose_softener_vessel,
     try_softener_vessel,
 )
 from pretreat.stages.train import Train
@@ -133,14 +134,20 @@ def enter_required_volume(train: Train) -> float:
     entries, choice = train.entries, train.design.softener
     iron = entries.value(f"{P}.iron_manganese_in_mg_l") > entries.value("train.limit_iron_present")
     default = WANTED_WITH_IRON_D if iron else WANTED_WITHOUT_IRON_D
-    wanted = choice.regenerate_every_days
+    wanted, method = (
+        choice.regenerate_every_days,
+        "daily with iron on the resin, else every second day",
+    )
+    if wanted is None and not iron and daily_serves(train, (WANTED_WITH_IRON_D, default)):
+        default = WANTED_WITH_IRON_D
+        method = "daily: fewer or smaller vessels, which pump and well can wash"
     entries.given(
         f"{P}.wanted_interval_d",
         default if wanted is None else wanted,
         "d",
         "Interval wanted",
         origin="assumed" if wanted is None else "chosen",
-        method="daily with iron on the resin, else every second day" if wanted is None else "",
+        method=method if wanted is None else "",
         cites=("PRACTICE",) if wanted is None else (),
     )
     entries.law(
@@ -196,7 +203,9 @@ def size_bed(train: Train, required_l: float) -> Bed:
     """Choose the vessel, enter its filling and the runners-up."""
     duty = SoftenerDuty(required_l, train.entries.value(train.water_of(P)[0]))
     numbers = numbers_to_try(train.design.softener, P, MOST_IN_PARALLEL)
-    options = choose_softener_vessel(duty, numbers)
+    options = choose_within_supply(
+        train, lambda v, n: try_softener_vessel(duty, v, n), numbers, washing_of_resin(train)
+    )
     chosen = options[0]
     train.entries.given(
         f"{P}.resin_filled_l",

@@ -1,10 +1,12 @@
 """What a softener that stands there is set to and fed with, against what its resin bears."""
 
 from dataclasses import replace
+from math import ceil, floor
 
 from pretreat.core.basis import Level
 from pretreat.core.tables import rows
 from pretreat.stages.softener.resin import TOP_RUNG_SLACK, CapacityTable
+from pretreat.stages.softener.salt_laws import salt_of_refill_kg
 from pretreat.stages.train import Train
 
 P = "softener"
@@ -55,15 +57,19 @@ def note_salt_off(train: Train, dose_g_l: float, table: CapacityTable) -> None:
     entries, (low, high) = train.entries, (table.dose_g_l[0], table.dose_g_l[-1])
     resin_l = entries.value(f"{P}.resin_filled_l")
     below = dose_g_l < low
+    kg = tuple(dose * resin_l / 1000.0 for dose in (low, high))
+    setting = f"set {kg[0]:.3g} to {kg[1]:.3g} kg each time"
+    per_min = salt_of_refill_kg(1.0, train.design.softener.refill_flow_l_min or 1.0)
+    if train.design.softener.refill_minutes is not None:
+        setting += f" ({ceil(kg[0] / per_min)} to {floor(kg[1] / per_min)} min of refill)"
     how = "in proportion to the salt below it" if below else "as at its top"
     why = "hard water may come early" if below else "the salt above it is wasted"
     entries.flag(
         "salt_off_table",
         "warning",
         f"the salt set is {dose_g_l:.3g} g per litre of resin; the capacity table '{table.name}' "
-        f"holds from {low:.3g} to {high:.3g} g/L, the capacity is taken {how} and {why}: set "
-        f"{low * resin_l / 1000.0:.3g} to {high * resin_l / 1000.0:.3g} kg each time, or check the "
-        "resin volume",
+        f"holds from {low:.3g} to {high:.3g} g/L, the capacity is taken {how} and {why}: "
+        f"{setting}, or check the resin volume",
         f"{P}.salt_dose_g_l",
     )
 
