@@ -136,7 +136,7 @@ def test_no_usual_flow_control_for_a_wide_filter(answer):
     assert value(study, "carbon.drain_control_l_min") is None  # not on the card
     assert got == "fits with conditions"
     (text,) = [one for one in said if one.startswith("Carbon: no flow control")]
-    assert f"{litres:.0f} L/min" in text
+    assert f"{litres * 60.0 / 1000.0:.1f} m3/h ({litres / 3.785411784:.0f} US gpm)" in text
     assert "orifice" in text
 
 

@@ -120,7 +120,7 @@ def _enter_drain_valve(train: Train, prefix: str, label: str, flows: list[str]) 
         "caution",
         f"{label}: no flow control of the usual sizes lifts the bed ({nearest:g} gpm is the next "
         f"below): an orifice or regulating valve in the drain set to {m3_h:.1f} m3/h "
-        f"({l_min:.0f} L/min, {gpm:.0f} US gpm), or narrower vessels side by side",
+        f"({gpm:.0f} US gpm), or narrower vessels side by side",
         key,
     )
 
