@@ -77,7 +77,9 @@ def ammonia_against_chlorine(
     )
 
 
-def ammonia_flag(found: AmmoniaChlorine, figure: str | None = "water.nh4_mg_l") -> Flag | None:
+def ammonia_flag(
+    found: AmmoniaChlorine, figure: str | None = "water.nh4_mg_l", *, dosed: bool = True
+) -> Flag | None:
     """Return the flag `ammonia_takes_chlorine` where ammonia matters to a chlorine dose.
 
     Parameters
@@ -86,6 +88,8 @@ def ammonia_flag(found: AmmoniaChlorine, figure: str | None = "water.nh4_mg_l") 
         Ammonia against the dose. [-]
     figure : str, optional
         Key of the figure that it belongs to. [-]
+    dosed : bool
+        Whether the chlorine is dosed, not brought by the raw water. [-]
 
     Returns
     -------
@@ -95,6 +99,8 @@ def ammonia_flag(found: AmmoniaChlorine, figure: str | None = "water.nh4_mg_l") 
     """
     if found.ammonia_mg_n_l < AMMONIA_MATTERS_MG_N_L:
         return None
+    if not dosed:
+        return _brought(found, figure)
     low, high = found.breakpoint_practice_mg_l
     level: Level = "warning"
     if found.residual == "free chlorine":
@@ -114,6 +120,19 @@ def ammonia_flag(found: AmmoniaChlorine, figure: str | None = "water.nh4_mg_l") 
         f"{what}. Breakpoint {found.breakpoint_mg_l:.3g} mg/L by the reaction, {low:.3g} to "
         f"{high:.3g} mg/L in practice: test total and free chlorine, or oxidise with permanganate, "
         "which ammonia does not take",
+        figure,
+    )
+
+
+def _brought(found: AmmoniaChlorine, figure: str | None) -> Flag:
+    """Return the flag of chlorine that the raw water brings beside ammonia."""
+    return Flag(
+        "ammonia_takes_chlorine",
+        "caution",
+        f"ammonia is {found.ammonia_mg_n_l:.2g} mg/L as N beside chlorine of "
+        f"{found.left_for_ammonia_mg_l:.2g} mg/L in the raw water, {found.ratio:.3g} mg per mg: it "
+        "is mostly chloramine, which tests as total chlorine and which carbon and bisulfite take "
+        "slowly",
         figure,
     )
 

@@ -253,7 +253,7 @@ def enter_ammonia(train: Train) -> None:
         cites=("STOICHIOMETRY",),
     )
     ledger.rests("train.breakpoint_mg_l", *(k for k in ("water.nh4_mg_l",) if k in ledger))
-    flag = ammonia_flag(found)
+    flag = ammonia_flag(found, dosed=_fed(train))
     ledger.flag(*([] if flag is None else [flag]))
 
 

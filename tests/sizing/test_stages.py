@@ -204,7 +204,8 @@ def test_the_same_site_in_us_units_gives_the_same_figures(study_of, design_of, w
 
 
 def test_a_pump_too_small_is_offered_narrower_vessels(study_of, design_of, well):
-    study, _ = study_of(well, design_of(supply={"pump_flow": "7 m3/h"}))
+    one = {"iron_filter": {"vessels": 1}, "carbon": {"vessels": 1}}
+    study, _ = study_of(well, design_of(supply={"pump_flow": "7 m3/h"}, **one))
     (text,) = [f.text for f in texts(study, "pump_too_small") if f.text.startswith("Iron")]
     assert "2 vessels of 21 x 62 in side by side, 6.7 m3/h each" in text
     chosen, other, *_ = study.series["iron_filter.options"].rows
@@ -212,6 +213,13 @@ def test_a_pump_too_small_is_offered_narrower_vessels(study_of, design_of, well)
     assert "the pump gives 7.0" in chosen[6]
     assert other[:2] == ("21 x 62 in", 2.0)
     assert "6.7 m3/h each" in other[6]
+
+
+def test_free_to_choose_sizing_takes_them_at_once(study_of, design_of, well):
+    study, _ = study_of(well, design_of(supply={"pump_flow": "7 m3/h"}))
+    assert not texts(study, "pump_too_small")
+    assert study.series["iron_filter.options"].rows[0][:2] == ("21 x 62 in", 2.0)
+    assert study.number("iron_filter.backwash_flow_m3_h") <= 7.0
 
 
 def test_what_the_technician_keys_in(study_of, design_of, well):

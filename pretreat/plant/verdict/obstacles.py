@@ -14,6 +14,7 @@ from pretreat.plant.membrane_checks import (
     TURBIDITY,
 )
 from pretreat.plant.verdict.case import Obstacle
+from pretreat.plant.verdict.equipment import DESTROYS, equipment_kind
 from pretreat.site.design import ProductUse
 from pretreat.stages.limits import train_limits
 
@@ -111,9 +112,10 @@ def flag_obstacles(ledger: Ledger) -> list[Obstacle]:
     """
     checks = _feed_obstacles(ledger)
     told = {one.text for one in checks}
-    found = []
+    first: list[Obstacle] = []
+    found: list[Obstacle] = []
     for flag in ledger.study().flags:
-        kind = _kind(flag)
+        kind = equipment_kind(ledger, flag) or _kind(flag)
         if kind == "condition" and _far_over(ledger, flag):
             kind = "stops"
         if kind == "doubt":
@@ -121,8 +123,9 @@ def flag_obstacles(ledger: Ledger) -> list[Obstacle]:
         elif kind and flag.text not in told:
             lasting = flag.code in STOPS or flag.code == "well_too_small"
             mended = kind == "stops" and not lasting and flag.code not in UNSAFE
-            found.append(Obstacle(kind, flag.text, of_train=mended, anyway=lasting))  # type: ignore[arg-type]
-    return [*found, *checks]
+            one = Obstacle(kind, flag.text, of_train=mended, anyway=lasting)  # type: ignore[arg-type]
+            (first if flag.code in DESTROYS else found).append(one)
+    return [*first, *found, *checks]
 
 
 def _kind(flag: Flag) -> str:

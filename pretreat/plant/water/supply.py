@@ -18,6 +18,7 @@ from pretreat.plant.laws import (
     washing_water_of_all_m3_d,
     water_m3_year,
 )
+from pretreat.plant.water.pressure import note_pressure
 from pretreat.plant.water.pump_laws import (
     drop_of_all_beds_kpa,
     largest_flow_m3_h,
@@ -305,6 +306,7 @@ def _enter_pump(train: Train, stages: tuple[Washer, ...]) -> None:
         if flow is not None:
             entries.given(key, flow, "m3/h", label, origin="chosen")
     given = supply.pump_pressure_bar
+    note_pressure(train, bool(stages))
     entries.given(
         "pump.pressure_bar",
         PRESSURE_BAR if given is None else given,

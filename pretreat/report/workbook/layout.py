@@ -165,6 +165,7 @@ def _bed(stage: str) -> tuple[Block, ...]:
             "regeneration_min",
             "waste",
             "drain_control",
+            "drain_valve",
             "clock_time",
             series=("settings",),
             screen=True,

@@ -26,7 +26,6 @@ from pretreat.stages.bed.vessels import (
 from pretreat.stages.train import Train
 
 NEARLY = 0.9  # PRACTICE: nine tenths of the expansion wanted still clean a bed
-DEEPEST_M = 3.0  # PRACTICE: no pressure vessel of this size holds a deeper bed
 ALONE = Standing("single", 1, 1, 0)
 FILLED_TO = 0.95  # a vessel that is to be guessed may be filled a little above its nominal volume
 
@@ -268,35 +267,6 @@ def enter_depth_from_volume(train: Train, bed: Bed, volume_key: str) -> float:
         label=f"{bed.label}: bed depth",
         method="volume over area",
     )
-
-
-def note_depth(train: Train, bed: Bed) -> None:
-    """Enter the least depth and note a bed that is shallower."""
-    entries, key = train.entries, bed.prefix
-    least = entries.medium(key, bed.medium, "depth_min_m", f"{bed.label}: least depth")
-    depth = entries.value(f"{key}.depth_m")
-    if depth > DEEPEST_M:
-        raise OutOfRangeError(
-            f"{bed.label}: the bed comes out {depth:.3g} m deep in a vessel {bed.diameter_m:.3g} m "
-            f"wide; no such vessel holds more than {DEEPEST_M:g} m: check [{key}] vessel_diameter "
-            "and the volume, and their units"
-        )
-    if depth < least:
-        entries.flag(
-            "bed_shallow",
-            "info",
-            f"{bed.label}: the bed is {depth:.2f} m deep, published practice is "
-            f"{least:.2f} m; small package vessels often fall short",
-            f"{key}.depth_m",
-        )
-    most = bed.medium["depth_max_m"]
-    if depth > most + 1e-6:
-        entries.flag(
-            "bed_deep",
-            "info",
-            f"{bed.label}: the bed is {depth:.2f} m deep, practice ends at {most:.2f} m",
-            f"{key}.depth_m",
-        )
 
 
 def enter_medium_of_all(train: Train, bed: Bed, volume_key: str, key: str) -> None:

@@ -98,8 +98,8 @@ def _enter_options(
             tuple(rows),
             cites=("PRACTICE", "TSS"),
             headings=("Vessel", "Number", "Medium", "Depth", "Velocity", "Verdict", "Why"),
-            method="fewest vessels, then the smallest that meets every limit; the pump does "
-            "not decide",
+            method="fewest vessels, then the smallest that meets every limit; pump and well "
+            "count where some vessels can be washed with what they give",
         )
     )
 

@@ -10,6 +10,8 @@ from pretreat.stages.bed.media import Medium
 from pretreat.stages.train import Train
 
 NEARLY = 0.9  # PRACTICE: nine tenths of the expansion wanted still clean a bed
+ENOUGH = 0.75  # PRACTICE: below three quarters a bed above the largest size needs another way
+LONGER_HELPS = 0.5  # PRACTICE: a bed lifted by less is not cleaned, however long it takes
 
 
 def enter_drain_control(train: Train, prefix: str, label: str, medium: Medium) -> None:
@@ -28,6 +30,10 @@ def enter_drain_control(train: Train, prefix: str, label: str, medium: Medium) -
     wanted = f"{prefix}.backwash_flow_m3_h"
     largest = f"{prefix}.backwash_flow_largest_m3_h"
     words, method = f"{label}: drain flow control, one vessel", "next smaller usual size"
+    flows = [flow for flow in (wanted, largest) if flow in entries.ledger]
+    if _none_lifts(train, prefix, medium, min(entries.value(flow) for flow in flows)):
+        _enter_drain_valve(train, prefix, label, flows)
+        return
     if largest in entries.ledger:
         size = entries.law(
             key,
@@ -67,6 +73,58 @@ def enter_drain_control(train: Train, prefix: str, label: str, medium: Medium) -
     _flag_small(train, prefix, label, medium)
 
 
+def _sizes_below(flow_m3_h: float) -> tuple[float, ...]:
+    """Return the usual sizes that a flow reaches [gpm]."""
+    gpm = flow_m3_h * valve_laws.LITRE_PER_M3 / valve_laws.MINUTES_PER_HOUR / LITRE_PER_US_GALLON
+    return tuple(size for size in valve_laws.DRAIN_GPM if size <= gpm + valve_laws.TIE)
+
+
+def _none_lifts(train: Train, prefix: str, medium: Medium, flow_m3_h: float) -> bool:
+    """Tell whether every usual size lifts the bed far less than the flow that it may take."""
+    sizes = _sizes_below(flow_m3_h)
+    if not sizes:
+        return False
+    area, warmest = train.entries.value(f"{prefix}.area_m2"), train.raw.warmest_c
+
+    def reached(m3_h: float) -> float:
+        return bed_expansion(medium.settled, m3_h / area, warmest)
+
+    enough = ENOUGH if sizes == valve_laws.DRAIN_GPM else LONGER_HELPS
+    of_size = (
+        sizes[-1] * LITRE_PER_US_GALLON * valve_laws.MINUTES_PER_HOUR / valve_laws.LITRE_PER_M3
+    )
+    return reached(of_size) < enough * min(reached(flow_m3_h), medium["expansion_target"])
+
+
+def _enter_drain_valve(train: Train, prefix: str, label: str, flows: list[str]) -> None:
+    """Enter the flow to set at the drain where no usual flow control gives it."""
+    entries, key = train.entries, f"{prefix}.drain_valve_l_min"
+    l_min = entries.law(
+        key,
+        valve_laws.drain_valve_l_min,
+        flows_m3_h=flows,
+        label=f"{label}: orifice or regulating valve in the drain, one vessel",
+        method="no usual flow control lifts the bed; never above what keeps the medium in the "
+        "coldest water",
+    )
+    gpm = entries.law(
+        f"{prefix}.drain_valve_gpm",
+        valve_laws.drain_valve_gpm,
+        flow_l_min=key,
+        label=f"{label}: orifice or regulating valve in the drain, US",
+    )
+    nearest = _sizes_below(min(entries.value(flow) for flow in flows))[-1]
+    m3_h = l_min * valve_laws.MINUTES_PER_HOUR / valve_laws.LITRE_PER_M3
+    entries.flag(
+        "drain_control_large",
+        "caution",
+        f"{label}: no flow control of the usual sizes lifts the bed ({nearest:g} gpm is the next "
+        f"below): an orifice or regulating valve in the drain set to {m3_h:.1f} m3/h "
+        f"({gpm:.0f} US gpm), or narrower vessels side by side",
+        key,
+    )
+
+
 def _flag_small(train: Train, prefix: str, label: str, medium: Medium) -> None:
     """Say where the size that fits lifts the bed too little in the warmest water."""
     entries, key = train.entries, f"{prefix}.drain_control_gpm"
@@ -79,12 +137,17 @@ def _flag_small(train: Train, prefix: str, label: str, medium: Medium) -> None:
     if reached >= target:
         return
     level: Level = "info" if reached >= NEARLY * target else "caution"
+    remedy = ""
+    if level == "caution":
+        helps = reached >= LONGER_HELPS * target
+        remedy = ": a longer backwash, and" if helps else ": a longer backwash does not help;"
+        remedy += " look at the bed oftener"
     entries.flag(
         "drain_control_small",
         level,
         f"{label}: the drain flow control of {size:g} gpm ({l_min:.1f} L/min) lifts the bed by "
         f"{reached:.0%} in water of {warmest:g} °C, {target:.0%} is wanted ({wanted:.2f} m3/h)"
-        + ("" if level == "info" else ": a longer backwash, and look at the bed oftener"),
+        + remedy,
         key,
     )
 

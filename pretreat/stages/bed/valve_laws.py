@@ -1,5 +1,6 @@
 """What is keyed in at a valve, and the sizes of flow control that fit into it."""
 
+from collections.abc import Sequence
 from functools import partial
 
 from pretreat.core.basis import cites
@@ -91,6 +92,30 @@ def control_l_min(control_gpm: Number) -> Number:
     37.85411784
     """
     return control_gpm * LITRE_PER_US_GALLON
+
+
+@law
+@cites("PRACTICE", "the backwash wanted, never above what keeps the medium in the coldest water")
+def drain_valve_l_min(flows_m3_h: Sequence[Number]) -> Number:
+    """Flow to set at an orifice or valve in the drain = the smaller of wanted and largest backwash.
+
+    Worked by hand: 54 m3/h are 900 L/min.
+
+    >>> drain_valve_l_min([54.0, 60.0])
+    900.0
+    """
+    return least(flows_m3_h) * LITRE_PER_M3 / MINUTES_PER_HOUR
+
+
+@law
+@cites("GALLONS", "231 cubic inches")
+def drain_valve_gpm(flow_l_min: Number) -> Number:
+    """Flow to set at an orifice or valve in the drain, in US gallons per minute.
+
+    >>> round(drain_valve_gpm(37.85411784), 9)
+    10.0
+    """
+    return flow_l_min / LITRE_PER_US_GALLON
 
 
 @law

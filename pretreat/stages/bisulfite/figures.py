@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 from pretreat.stages.bisulfite import laws
+from pretreat.stages.chloramine import chloramine_words
 from pretreat.stages.dosing.figures import chemicals, enter_feeder
 from pretreat.stages.stream import Stream
 from pretreat.stages.train import Train
@@ -115,3 +116,12 @@ def _enter_dose(train: Train, stream: Stream) -> None:
         "longer; ask whether it suits the inhibitor",
         DOSE,
     )
+    chloramine = chloramine_words(train)
+    if chloramine:
+        entries.flag(
+            "chloramine",
+            "caution",
+            f"bisulfite: {chloramine}, which takes longer than free chlorine: before the machine "
+            "runs test total chlorine, not free chlorine alone, behind the bisulfite",
+            CHLORINE,
+        )

@@ -2,9 +2,9 @@
 
 from dataclasses import replace
 
-from pretreat.core.basis import Level
 from pretreat.core.errors import DesignError
 from pretreat.stages.bed.arrangement import numbers_to_try
+from pretreat.stages.bed.depth import note_depth
 from pretreat.stages.bed.figures import (
     Bed,
     assumed_bed,
@@ -16,20 +16,21 @@ from pretreat.stages.bed.figures import (
     enter_vessel,
     installed_bed,
     nearest_vessel,
-    note_depth,
 )
 from pretreat.stages.bed.filling import filling_origin
 from pretreat.stages.bed.media import media
 from pretreat.stages.bed.options import choose_bed
 from pretreat.stages.bed.pressure_drop import enter_pressure_drop
+from pretreat.stages.bed.supply_fit import choose_within_supply, washing_of
 from pretreat.stages.bed.vessels import (
     MOST_IN_PARALLEL,
     Vessel,
     VesselOption,
-    choose_vessel,
     nominal_vessels,
 )
 from pretreat.stages.carbon import laws as sizing
+from pretreat.stages.carbon.contact import note_contact
+from pretreat.stages.chloramine import chloramine_words
 from pretreat.stages.filters import backwash_waste_m3, backwashes_per_week
 from pretreat.stages.limits import train_limits
 from pretreat.stages.stream import Stream
@@ -85,9 +86,9 @@ def enter(train: Train, _behind: tuple[str, ...]) -> None:
     bed = _size(train) if train.sizing else _rate(train)
     enter_medium_of_all(train, bed, f"{P}.media_volume_l", f"{P}.media_bought_l")
     enter_depth_from_volume(train, bed, f"{P}.media_volume_l")
-    note_depth(train, bed)
     enter_velocity(train, bed)
     _enter_contact(train)
+    note_depth(train, bed)
     enter_pressure_drop(train, bed)
     enter_backwash(train, bed)
     _enter_life(train, chlorine)
@@ -98,7 +99,7 @@ def enter(train: Train, _behind: tuple[str, ...]) -> None:
 def contact_wanted_min(train: Train) -> float:
     """Enter and return the contact time wanted."""
     choice = train.design.carbon
-    chloramine = bool(choice.chloramine_mg_l)
+    chloramine = bool(chloramine_words(train))
     usual = sizing.CONTACT_CHLORAMINE_MIN if chloramine else sizing.CONTACT_CHLORINE_MIN
     value = usual if choice.contact_time_min is None else choice.contact_time_min
     return train.entries.given(
@@ -142,8 +143,11 @@ def _size(train: Train) -> Bed:
         method="flow times contact time",
     )
     numbers = numbers_to_try(train.design.carbon, P, MOST_IN_PARALLEL)
-    options = choose_vessel(lambda v, n: _try(need, flow, v, n), nominal_vessels(), numbers)
-    stage, chosen = (P, media()["activated carbon"], LABEL), options[0]
+    medium = media()["activated carbon"]
+    options = choose_within_supply(
+        train, lambda v, n: _try(need, flow, v, n), numbers, washing_of(train, medium)
+    )
+    stage, chosen = (P, medium, LABEL), options[0]
     bed = choose_bed(train, stage, options, lambda v, n: _try(need, flow, v, n))
     entries.given(
         f"{P}.media_volume_l",
@@ -188,8 +192,7 @@ def _rate(train: Train) -> Bed:
 
 
 def _enter_contact(train: Train) -> None:
-    entries = train.entries
-    contact = entries.law(
+    train.entries.law(
         f"{P}.ebct_min",
         sizing.contact_time_min,
         volume_l=f"{P}.media_volume_l",
@@ -197,33 +200,7 @@ def _enter_contact(train: Train) -> None:
         label="Contact time, empty bed of one vessel",
         method="volume over flow",
     )
-    wanted = entries.value(f"{P}.contact_wanted_min")
-    if contact < wanted * (1.0 - 1e-9):
-        _flag_contact(train, contact, wanted)
-
-
-def _flag_contact(train: Train, contact: float, wanted: float) -> None:
-    """Flag a short contact: a warning where chlorine comes and the published range is missed."""
-    chloramine = bool(train.design.carbon.chloramine_mg_l)
-    chlorine = chloramine or train.entries.value(f"{P}.free_chlorine_mg_l") > 0
-    low = sizing.CONTACT_LEAST_MIN
-    within = contact >= low and not chloramine
-    level: Level = "warning"
-    if not chlorine:
-        filtered, level = "iron_filter.medium" in train.entries.ledger, "caution"
-        slips = train.design.iron_filter.oxidant if filtered else "chlorine, should any arrive"
-        risk = f"no chlorine is expected; more carbon guards better against {slips}"
-    elif within:
-        level, risk = "caution", "test for chlorine behind it, or more carbon"
-    else:
-        risk = "chlorine may reach the membranes: more carbon"
-    usual = "" if chloramine else f" ({low:g} to {sizing.CONTACT_CHLORINE_MIN:g} min is usual)"
-    train.entries.flag(
-        "contact_short",
-        level,
-        f"{LABEL}: {contact:.1f} min of contact, {wanted:g} min wanted{usual}: {risk}",
-        f"{P}.ebct_min",
-    )
+    note_contact(train)
 
 
 def _enter_life(train: Train, chlorine: float) -> None:

@@ -33,6 +33,7 @@ CARBON = Stage(
         Setting("Rinse", "carbon.rinse_min"),
         Setting("Drain flow control", "carbon.drain_control_l_min", "carbon.drain_control_gpm"),
         Setting("Its nominal size", "carbon.drain_control_gpm"),
+        Setting("Drain orifice or valve", "carbon.drain_valve_l_min", "carbon.drain_valve_gpm"),
     ),
     sheet="Carbon",
     sheet_title="Activated carbon",

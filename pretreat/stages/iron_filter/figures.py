@@ -9,6 +9,7 @@ import numpy as np
 from pretreat.core.basis import Flag
 from pretreat.core.errors import DesignError, OutOfRangeError
 from pretreat.stages.bed.arrangement import numbers_to_try
+from pretreat.stages.bed.depth import note_depth
 from pretreat.stages.bed.figures import (
     Bed,
     enter_backwash,
@@ -17,13 +18,13 @@ from pretreat.stages.bed.figures import (
     enter_velocity,
     enter_vessel,
     installed_bed,
-    note_depth,
 )
 from pretreat.stages.bed.filling import filling_origin
 from pretreat.stages.bed.media import Medium, iron_filter_medium
 from pretreat.stages.bed.options import choose_bed
 from pretreat.stages.bed.pressure_drop import enter_pressure_drop
 from pretreat.stages.bed.programme_figures import enter_programme
+from pretreat.stages.bed.supply_fit import choose_within_supply, washing_of
 from pretreat.stages.bed.vessels import MOST_IN_PARALLEL
 from pretreat.stages.carbonate import ph_behind
 from pretreat.stages.filters import medium_of_depth_l
@@ -36,7 +37,6 @@ from pretreat.stages.iron_filter.oxidant_figures import (
 )
 from pretreat.stages.iron_filter.vessels import (
     FilterDuty,
-    choose_filter_vessel,
     run_of,
     try_filter_vessel,
 )
@@ -280,7 +280,12 @@ def _size(train: Train, load: sizing.FilterLoad, medium: Medium, extra_key: str 
         choice.regeneration == "intermittent",
     )
     numbers = numbers_to_try(choice, P, MOST_IN_PARALLEL)
-    options = choose_filter_vessel(duty, medium, numbers)
+    options = choose_within_supply(
+        train,
+        lambda v, n: try_filter_vessel(duty, medium, v, n),
+        numbers,
+        washing_of(train, medium),
+    )
     bed = choose_bed(
         train, (P, medium, LABEL), options, lambda v, n: try_filter_vessel(duty, medium, v, n)
     )

@@ -47,6 +47,11 @@ IRON_FILTER = Stage(
             "Drain flow control", "iron_filter.drain_control_l_min", "iron_filter.drain_control_gpm"
         ),
         Setting("Its nominal size", "iron_filter.drain_control_gpm"),
+        Setting(
+            "Drain orifice or valve",
+            "iron_filter.drain_valve_l_min",
+            "iron_filter.drain_valve_gpm",
+        ),
     ),
     sheet="Iron filter",
     sheet_title="Iron and manganese filter",

@@ -1,17 +1,13 @@
 """The vessel of an iron filter: what it must meet and what is only noted."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 from pretreat.core.basis import cites
 from pretreat.core.errors import OutOfRangeError
 from pretreat.stages.bed.media import Medium
 from pretreat.stages.bed.vessels import (
-    ANY_NUMBER,
     Vessel,
     VesselOption,
-    choose_vessel,
-    nominal_vessels,
 )
 from pretreat.stages.filters import medium_of_depth_l
 from pretreat.stages.iron_filter.laws import FilterLoad, oxidation_run_h, solids_run_h
@@ -117,28 +113,4 @@ def try_filter_vessel(
         tuple(failures),
         tuple(notes),
         room >= ROOMY * medium["expansion_target"],
-    )
-
-
-def choose_filter_vessel(
-    duty: FilterDuty, medium: Medium, numbers: Sequence[int] = ANY_NUMBER
-) -> tuple[VesselOption, ...]:
-    """Choose the vessels of an iron filter; the chosen option first, then the others.
-
-    Parameters
-    ----------
-    duty : FilterDuty
-        What must be met. [-]
-    medium : Medium
-        The medium. [-]
-    numbers : sequence of int
-        Numbers side by side to try. [-]
-
-    Returns
-    -------
-    tuple of VesselOption
-        Options. [-]
-    """
-    return choose_vessel(
-        lambda v, n: try_filter_vessel(duty, medium, v, n), nominal_vessels(), numbers
     )

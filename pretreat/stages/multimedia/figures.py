@@ -12,12 +12,13 @@ from pretreat.stages.bed.figures import (
 from pretreat.stages.bed.media import media
 from pretreat.stages.bed.options import choose_bed
 from pretreat.stages.bed.pressure_drop import enter_pressure_drop
+from pretreat.stages.bed.supply_fit import choose_within_supply, washing_of
+from pretreat.stages.bed.vessels import ANY_NUMBER
 from pretreat.stages.filters import backwash_waste_m3, backwashes_per_week, medium_of_depth_l
 from pretreat.stages.multimedia.laws import (
     BACKWASH_EVERY_D,
     BACKWASH_MIN,
     RINSE_MIN,
-    choose_multimedia_vessel,
     try_multimedia_vessel,
 )
 from pretreat.stages.stream import Stream
@@ -63,7 +64,12 @@ def enter(train: Train, _behind: tuple[str, ...]) -> None:
     """
     entries, medium = train.entries, media()["multimedia"]
     flow = entries.value("machine.feed_flow_m3_h")
-    options = choose_multimedia_vessel(flow)
+    options = choose_within_supply(
+        train,
+        lambda vessel, number: try_multimedia_vessel(flow, vessel, number),
+        ANY_NUMBER,
+        washing_of(train, medium),
+    )
     bed = choose_bed(
         train,
         (P, medium, LABEL),

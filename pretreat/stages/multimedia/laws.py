@@ -3,7 +3,7 @@
 from pretreat.core.basis import cites
 from pretreat.core.errors import OutOfRangeError
 from pretreat.stages.bed.media import media
-from pretreat.stages.bed.vessels import Vessel, VesselOption, choose_vessel, nominal_vessels
+from pretreat.stages.bed.vessels import Vessel, VesselOption
 from pretreat.stages.filters import medium_of_depth_l
 
 BACKWASH_MIN = 15.0  # DAVIS2010, Table 11-10: 10 to 20 min
@@ -70,20 +70,3 @@ def try_multimedia_vessel(flow_m3_h: float, vessel: Vessel, number: int) -> Vess
         failures.append(f"room for {room:.0%} expansion")
     media_l = medium_of_depth_l(area, DEPTH_M)
     return VesselOption(vessel, number, media_l, area, DEPTH_M, velocity, tuple(failures), ())
-
-
-@cites("DAVIS2010", "Table 11-10")
-def choose_multimedia_vessel(flow_m3_h: float) -> tuple[VesselOption, ...]:
-    """Choose the vessel of a multimedia filter; the chosen option first, then the others.
-
-    Parameters
-    ----------
-    flow_m3_h : float
-        Flow while running. [m³/h]
-
-    Returns
-    -------
-    tuple of VesselOption
-        Options. [-]
-    """
-    return choose_vessel(lambda v, n: try_multimedia_vessel(flow_m3_h, v, n), nominal_vessels())

@@ -31,6 +31,9 @@ MULTIMEDIA = Stage(
         Setting(
             "Drain flow control", "multimedia.drain_control_l_min", "multimedia.drain_control_gpm"
         ),
+        Setting(
+            "Drain orifice or valve", "multimedia.drain_valve_l_min", "multimedia.drain_valve_gpm"
+        ),
     ),
     sheet="Prefilters",
     sheet_title="Sediment and cartridge filters",

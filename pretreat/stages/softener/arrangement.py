@@ -181,10 +181,14 @@ def note_set_interval(train: Train) -> None:
         f"{P}.set_interval_d", given, "d", "Interval set at present", origin="chosen", cites=()
     )
     if given > interval:
+        days = entries.ledger.number(f"{P}.programme_days")
+        remedy = "regenerate oftener than a timer can, or more resin"
+        if days:
+            remedy = "set it to twice a day" if days < 1.0 else f"set it to {days:g} d"
         entries.flag(
             "set_too_long",
             "warning",
             f"the timer is set to {given:g} d, the capacity lasts {interval:.2f} d: hard "
-            "water reaches the membranes before each regeneration",
+            f"water reaches the membranes before each regeneration: {remedy}",
             f"{P}.set_interval_d",
         )

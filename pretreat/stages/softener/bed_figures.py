@@ -1,9 +1,8 @@
 """The softener's resin, vessel and regeneration steps."""
 
-import math
-
-from pretreat.core.errors import DesignError, OutOfRangeError
+from pretreat.core.errors import DesignError
 from pretreat.stages.bed.arrangement import numbers_to_try
+from pretreat.stages.bed.depth import note_depth
 from pretreat.stages.bed.figures import (
     Bed,
     assumed_bed,
@@ -13,12 +12,12 @@ from pretreat.stages.bed.figures import (
     enter_vessel,
     installed_bed,
     nearest_vessel,
-    note_depth,
 )
 from pretreat.stages.bed.media import media
 from pretreat.stages.bed.options import choose_bed
 from pretreat.stages.bed.pressure_drop import enter_pressure_drop
 from pretreat.stages.bed.programme import half_day_need_d
+from pretreat.stages.bed.supply_fit import choose_within_supply
 from pretreat.stages.bed.vessels import MOST_IN_PARALLEL, nominal_vessels
 from pretreat.stages.softener import laws, regeneration, salt_laws
 from pretreat.stages.softener.keys import SoftenerDesign
@@ -28,11 +27,10 @@ from pretreat.stages.softener.laws import (
     interval_d,
     usable_capacity_kg_caco3,
 )
-from pretreat.stages.softener.resin import TOP_RUNG_SLACK, CapacityTable
 from pretreat.stages.softener.salt_laws import salt_of_refill_kg
+from pretreat.stages.softener.supply_fit import daily_serves, washing_of_resin
 from pretreat.stages.softener.vessels import (
     SoftenerDuty,
-    choose_softener_vessel,
     try_softener_vessel,
 )
 from pretreat.stages.train import Train
@@ -82,46 +80,6 @@ def enter_dose(train: Train, installed_l: float | None) -> float:
         volume_l=f"{P}.resin_filled_l",
         label=label,
         method="salt set over resin",
-    )
-
-
-def check_salt_set(train: Train, dose_g_l: float, table: CapacityTable) -> None:
-    """Refuse a salt setting outside the table by the key that gives it, with what would fit.
-
-    Parameters
-    ----------
-    train : Train
-        Ledger, water, design and mode. [-]
-    dose_g_l : float
-        Salt dose that the setting comes to. [g/L]
-    table : CapacityTable
-        Capacity against dose. [-]
-
-    Raises
-    ------
-    OutOfRangeError
-        If refill minutes or salt per regeneration make a dose outside the table.
-    """
-    choice, resin = train.design.softener, train.design.softener.resin_volume_l
-    low, high = table.dose_g_l[0], table.dose_g_l[-1]
-    if low <= dose_g_l <= high * TOP_RUNG_SLACK or choice.salt_dose_g_l is not None:
-        return
-    if resin is None or (choice.salt_per_regeneration_kg is None and choice.refill_minutes is None):
-        return
-    least, most = low * resin / 1000.0, high * resin / 1000.0
-    comes = f"is {dose_g_l:.4g} g of salt per litre in {resin:.4g} L of resin"
-    if choice.salt_per_regeneration_kg is not None:
-        raise OutOfRangeError(
-            f"[softener] salt_per_regeneration {choice.salt_per_regeneration_kg:.4g} kg {comes}; "
-            f"the table '{table.name}' holds from {least:.3g} to {most:.3g} kg: correct it, or the "
-            "resin volume"
-        )
-    flow = choice.refill_flow_l_min or 1.0
-    per_min = salt_of_refill_kg(1.0, flow)
-    raise OutOfRangeError(
-        f"[softener] refill_minutes {choice.refill_minutes:g} at {flow:.3g} L/min {comes}; the "
-        f"table '{table.name}' holds from {math.ceil(least / per_min)} to "
-        f"{math.floor(most / per_min)} min: correct refill_minutes, refill_flow or the resin volume"
     )
 
 
@@ -176,14 +134,20 @@ def enter_required_volume(train: Train) -> float:
     entries, choice = train.entries, train.design.softener
     iron = entries.value(f"{P}.iron_manganese_in_mg_l") > entries.value("train.limit_iron_present")
     default = WANTED_WITH_IRON_D if iron else WANTED_WITHOUT_IRON_D
-    wanted = choice.regenerate_every_days
+    wanted, method = (
+        choice.regenerate_every_days,
+        "daily with iron on the resin, else every second day",
+    )
+    if wanted is None and not iron and daily_serves(train, (WANTED_WITH_IRON_D, default)):
+        default = WANTED_WITH_IRON_D
+        method = "daily: fewer or smaller vessels, which pump and well can wash"
     entries.given(
         f"{P}.wanted_interval_d",
         default if wanted is None else wanted,
         "d",
         "Interval wanted",
         origin="assumed" if wanted is None else "chosen",
-        method="daily with iron on the resin, else every second day" if wanted is None else "",
+        method=method if wanted is None else "",
         cites=("PRACTICE",) if wanted is None else (),
     )
     entries.law(
@@ -239,7 +203,9 @@ def size_bed(train: Train, required_l: float) -> Bed:
     """Choose the vessel, enter its filling and the runners-up."""
     duty = SoftenerDuty(required_l, train.entries.value(train.water_of(P)[0]))
     numbers = numbers_to_try(train.design.softener, P, MOST_IN_PARALLEL)
-    options = choose_softener_vessel(duty, numbers)
+    options = choose_within_supply(
+        train, lambda v, n: try_softener_vessel(duty, v, n), numbers, washing_of_resin(train)
+    )
     chosen = options[0]
     train.entries.given(
         f"{P}.resin_filled_l",

@@ -17,7 +17,6 @@ from pretreat.stages.limits import train_limits
 from pretreat.stages.softener import laws as sizing
 from pretreat.stages.softener.arrangement import enter_arrangement, note_set_interval
 from pretreat.stages.softener.bed_figures import (
-    check_salt_set,
     enter_bed,
     enter_dose,
     enter_regeneration,
@@ -27,6 +26,7 @@ from pretreat.stages.softener.bed_figures import (
     size_bed,
 )
 from pretreat.stages.softener.improvements import enter_improvements
+from pretreat.stages.softener.installed import note_oxidant, note_salt_off, reaching
 from pretreat.stages.softener.resin import (
     CapacityTable,
     capacity_g_caco3_l,
@@ -79,6 +79,7 @@ def treat(train: Train, stream: Stream) -> Stream:
     installed = None if train.sizing else enter_installed(train)
     enter_capacity(train, enter_dose(train, installed))
     enter_leakage(train)
+    note_oxidant(train, stream.free_chlorine_mg_l)
     return replace(stream, mg_l=softened(train, stream.mg_l))
 
 
@@ -283,7 +284,9 @@ def _enter_no_reserve(train: Train, *, given: bool) -> None:
 def enter_capacity(train: Train, dose: float) -> None:
     """Enter the operating capacity at the salt dose."""
     path, table = train.design.softener.resin_table, own_table(train)
-    check_salt_set(train, dose, table)
+    known = table
+    if not train.sizing:
+        table = reaching(table, dose)
     operating_capacity_g_l(dose, table)  # refuses what salt or resin do not allow
     key = f"{P}.capacity_g_caco3_l"
     capacity = train.entries.law(
@@ -297,7 +300,9 @@ def enter_capacity(train: Train, dose: float) -> None:
         cites=(table.source,),
         method=f"table '{table.name}', linear between",
     )
-    if dose < table.trusted_from_g_l:
+    if table is not known:
+        note_salt_off(train, dose, known)
+    elif dose < table.trusted_from_g_l:
         train.entries.flag(
             "capacity_extrapolated",
             "caution",

@@ -10,6 +10,7 @@ from pretreat.stages.bed.figures import enter_round
 from pretreat.stages.bed.valve_figures import enter_keyed
 from pretreat.stages.softener import laws as sizing
 from pretreat.stages.softener import salt_laws
+from pretreat.stages.softener.installed import reaching
 from pretreat.stages.softener.regeneration import LONGEST_OUT_OF_SERVICE_MIN, Step
 from pretreat.stages.softener.resin import (
     CapacityTable,
@@ -287,7 +288,7 @@ def enter_dose_options(train: Train, table: CapacityTable) -> None:
     )
     number, rows = entries.value(f"{P}.vessels_side_by_side"), []
     for dose in sorted({own, *table.dose_g_l}):
-        capacity = operating_capacity_g_l(dose, table)
+        capacity = operating_capacity_g_l(dose, reaching(table, dose))
         usable = sizing.usable_capacity_kg_caco3(
             volume, capacity, capacity_factor=factor, reserve=reserve
         )

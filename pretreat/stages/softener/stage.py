@@ -60,6 +60,7 @@ SOFTENER = Stage(
         Setting("Brine flow", "softener.brine_flow_l_min", "settings.brine_flow_gpm"),
         Setting("Drain flow control", "softener.drain_control_l_min", "softener.drain_control_gpm"),
         Setting("Its nominal size", "softener.drain_control_gpm"),
+        Setting("Drain orifice or valve", "softener.drain_valve_l_min", "softener.drain_valve_gpm"),
     ),
     sheet="Softener",
     sheet_title="Softener",

@@ -1,16 +1,12 @@
 """The vessel of a softener: what it must meet and what is only noted."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 from pretreat.core.basis import cites
 from pretreat.stages.bed.media import media
 from pretreat.stages.bed.vessels import (
-    ANY_NUMBER,
     Vessel,
     VesselOption,
-    choose_vessel,
-    nominal_vessels,
 )
 from pretreat.stages.softener.laws import LOW_VELOCITY_M_H
 
@@ -74,23 +70,3 @@ def try_softener_vessel(duty: SoftenerDuty, vessel: Vessel, number: int) -> Vess
         tuple(notes),
         room >= ROOMY * resin["expansion_target"],
     )
-
-
-def choose_softener_vessel(
-    duty: SoftenerDuty, numbers: Sequence[int] = ANY_NUMBER
-) -> tuple[VesselOption, ...]:
-    """Choose the vessels of a softener; the chosen option first, then the others.
-
-    Parameters
-    ----------
-    duty : SoftenerDuty
-        What must be met. [-]
-    numbers : sequence of int
-        Numbers side by side to try. [-]
-
-    Returns
-    -------
-    tuple of VesselOption
-        Options. [-]
-    """
-    return choose_vessel(lambda v, n: try_softener_vessel(duty, v, n), nominal_vessels(), numbers)
