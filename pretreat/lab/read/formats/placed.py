@@ -58,6 +58,7 @@ def headed(lines: Sequence[PlacedLine]) -> Grid | None:
     rows = _Rows({n: heads for n, (heads, _) in fitted.items()}, lines[min(fitted)])
     for n, line in enumerate(lines):
         rows.read(n, line)
+    rows.doubt_all_if_most()
     guesses: tuple[Guess, ...] = tuple(
         (
             "warning",
@@ -122,6 +123,13 @@ class _Rows:
             self.headed = True
         for cells, doubt in cut:
             self._add(cells, line, (doubt or _HEADED_BELOW) if _holds_result(cells) else "")
+
+    def doubt_all_if_most(self) -> None:
+        """Doubt every line with a result where the headings do not fit most of them."""
+        held = [n for n, cells in enumerate(self.cells) if _holds_result(cells)]
+        if held and sum(n in self.doubts for n in held) > MOSTLY * len(held):
+            for n in held:
+                self.doubts.setdefault(n, "the headings do not fit most lines beside it")
 
     def _add(self, cells: tuple[str, ...], line: PlacedLine, doubt: str = "") -> None:
         if doubt:

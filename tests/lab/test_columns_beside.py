@@ -1,0 +1,127 @@
+"""Columns that stand beside the results and are none: never read as results without a word."""
+
+import pytest
+
+from pretreat.core.errors import AnalysisError
+from pretreat.lab import read_analysis, read_samples
+from pretreat.lab.interpret.columns import is_count
+from pretreat.lab.read.numbers import printed_number
+from tests.lab.test_reports import doubts
+
+WATER = {"ca": 88.4, "mg": 31.2, "na": 54.6, "k": 3.9, "cl": 71.3, "so4": 96.5, "no3": 12.4}
+NAMES = {
+    "ca": "Calcium", "mg": "Magnesium", "na": "Sodium", "k": "Potassium", "cl": "Chloride",
+    "so4": "Sulfate", "no3": "Nitrate",
+}  # fmt: skip
+
+
+def written(tmp_path, text, name="report.txt"):
+    path = tmp_path / name
+    path.write_text(text, "utf-8")
+    return path
+
+
+def right_or_said(path, expected=WATER):
+    """Return whether a report is refused, or read as expected, or read with a flag on it."""
+    try:
+        water = read_analysis(path)
+    except AnalysisError:
+        return True
+    right = all(water.mg_l.get(key) == pytest.approx(value) for key, value in expected.items())
+    return right or bool(doubts(water))
+
+
+@pytest.mark.parametrize("limit", ["Max. allowed", "Maximum permitted", "Max. admissible"])
+def test_row_numbers_without_a_heading_of_their_own(tmp_path, limit):
+    """The words of the last heading are as many as the numbers left over, and no columns."""
+    rows = [f"{NAMES[k]} {n + n // 4} {v} {round(2 * v)}" for n, (k, v) in
+            enumerate(WATER.items(), 1)]  # fmt: skip
+    head = f"Parameter Mark Amount (mg/L) {limit}"
+    text = "\n".join([head, *rows[:3], "Report continued", head, *rows[3:]])
+    assert right_or_said(written(tmp_path, text))
+
+
+@pytest.mark.parametrize(
+    "column",
+    [
+        ("1", "2", "3", "4", "6", "7", "8"), ("10", "20", "30", "50", "60", "70", "80"),
+        ("1", "1", "5", "10", "1", "50", "1"), ("3", "4", "4", "4", "3", "4", "5"),
+        ("200.7", "200.7", "200.7", "200.7", "300.0", "300.0", "300.0"),
+    ],
+)  # fmt: skip
+@pytest.mark.parametrize("heading", ["Result", "Befund", "", "Column 2"])
+def test_numbers_that_only_count_or_name_a_method(tmp_path, column, heading):
+    rows = [f"{NAMES[k]},{text},{v}" for (k, v), text in zip(WATER.items(), column, strict=True)]
+    text = "\n".join([f"Parameter,{heading},Analysis", *rows])
+    assert right_or_said(written(tmp_path, text, "report.csv"))
+
+
+def test_a_running_number_may_leave_lines_out():
+    assert is_count([1, 2, 3, 5, 6, 8])
+    assert is_count([9, 8, 7, 6, 5])
+    assert is_count([10, 20, 40, 50])
+    assert not is_count([12, 31, 45, 88])
+    assert not is_count([1, 2, 3, 3])
+    assert not is_count([1.5, 2.5, 3.5, 4.5])
+
+
+def test_two_wells_side_by_side_under_single_spaces(tmp_path):
+    """Without the cut between the names both numbers would be those of one well."""
+    rows = [f"{NAMES[k]} 300.0 {n} {v} {v + 2:g}" for n, (k, v) in enumerate(WATER.items(), 1)]
+    text = "\n".join(["Analyte Test method Reg. no. Well 7 Well 4", *rows])
+    waters = read_samples(written(tmp_path, text))
+    assert [w.sample for w in waters] == ["Well 7", "Well 4"]
+    assert [w.mg_l["na"] for w in waters] == [54.6, 56.6]
+
+
+def test_lines_that_fit_headings_beside_many_that_do_not(tmp_path):
+    """A row number before the unit makes up for a result that is missing under the second well."""
+    rows = [f"{NAMES[k]} {v} {n} mg/L {v + 2:g}" for n, (k, v) in enumerate(WATER.items(), 1)]
+    rows[3] = "Potassium 3.9 4. mg/L"
+    text = "\n".join(["Parameter Well 4 UOM Flag Well 7", *rows])
+    for water in read_samples(written(tmp_path, text)):
+        assert doubts(water) or "k" not in water.mg_l or water.mg_l["k"] == 3.9
+
+
+@pytest.mark.parametrize("gap", ["   ", " ", " ..... "])
+@pytest.mark.parametrize("power", ["{} x 10^{}", "{} × 10^{}", "{} x10^{}", "{}E{}"])
+def test_powers_of_ten_between_the_columns_of_a_print(tmp_path, gap, power):
+    """The mantissa alone is off by powers of ten."""
+    rows = []
+    for key, value in WATER.items():
+        mantissa, exponent = f"{value:.2e}".split("e")
+        rows.append(f"{NAMES[key]:<12}{gap}{power.format(mantissa, int(exponent))}{gap}mg/L")
+    text = "\n".join([f"Parameter{gap}Result{gap}Unit", *rows])
+    water = read_analysis(written(tmp_path, text))
+    assert {k: water.mg_l[k] for k in WATER} == pytest.approx(WATER)
+
+
+@pytest.mark.parametrize(
+    ("text", "number", "mark"),
+    [
+        ("J 2.46", 2.46, "J"), ("J2.46", 2.46, "J"), ("E 124", 124, "E"), ("* 12", 12, "*"),
+        ("1.26×10⁻¹", 0.126, ""), ("1.26 · 10³", 1260, ""), ("12.6 (±10%)", 12.6, ""),
+    ],
+)  # fmt: skip
+def test_marks_before_a_number_and_raised_powers(text, number, mark):
+    found = printed_number(text)
+    assert (found.kind, found.qualifier) == ("value", mark)
+    assert found.number == pytest.approx(number)
+
+
+@pytest.mark.parametrize("text", ["E 2", "J 1", "# 1", "B 12"])
+def test_a_letter_and_a_short_number_may_name_a_sample(text):
+    assert printed_number(text).kind == "word"
+
+
+@pytest.mark.parametrize("order", ["Well 4,2030", "2030,Well 4"])
+def test_a_year_beside_a_well_is_an_earlier_result(tmp_path, order):
+    first = order.startswith("Well")
+    rows = [
+        f"{NAMES[k]},{v},{0.9 * v:.3g}" if first else f"{NAMES[k]},{0.9 * v:.3g},{v}"
+        for k, v in WATER.items()
+    ]
+    path = written(tmp_path, "\n".join([f"Parameter,{order}", *rows]), "report.csv")
+    water = read_analysis(path)
+    assert water.sample == "Well 4"
+    assert water.mg_l["na"] == 54.6
