@@ -61,7 +61,8 @@ DECOYS = {
     "least": ("Min", "Minimum", "Min."),
     "most": ("Max", "Maximum", "Max."),
     "mean": ("Mean", "Average", "Mean value"),
-    "year": ("2029", "2030", "Result 2030", "2030 average"),
+    "year": ("2029", "2030", "2030 average"),
+    "equivalents": ("meq/L", "me/L", "Equivalents (meq/L)"),
 }  # fmt: skip
 # Methods by their number and registry numbers of the substances (from memory).
 METHODS = {"ph": "150.1", "temperature_c": "170.1", "ec_us_cm": "120.1", "tds_mg_l": "160.1",
@@ -73,10 +74,30 @@ REGISTRY = {"ca": "7440-70-2", "mg": "7439-95-4", "na": "7440-23-5", "k": "7440-
             "sio2": "7631-86-9"}  # fmt: skip
 DRESSES = ("letter behind", "star behind", "letter before", "spread", "power", "times ten")
 NAMED = ("footnote", "raised", "symbol", "fraction", "two lines")
-SYMBOLS = {"ca": "Ca", "mg": "Mg", "na": "Na", "k": "K", "fe": "Fe", "mn": "Mn", "ba": "Ba",
-           "sr": "Sr", "f": "F", "cl": "Cl", "so4": "SO4", "no3": "NO3", "sio2": "SiO2"}  # fmt: skip
+SYMBOLS = {
+    "ca": "Ca", "mg": "Mg", "na": "Na", "k": "K", "fe": "Fe", "mn": "Mn", "ba": "Ba", "sr": "Sr",
+    "f": "F", "cl": "Cl", "so4": "SO4", "no3": "NO3", "sio2": "SiO2",
+}  # fmt: skip
 TRACES = ("fe", "mn", "ba", "sr", "f")
 WELLS = ("Well 4", "Well 7")
+EQUIVALENT = {
+    "ca": 20.04,
+    "mg": 12.152,
+    "na": 22.99,
+    "k": 39.098,
+    "cl": 35.453,
+    "so4": 48.03,
+    "no3": 62.004,
+}  # mg/meq, of the molar masses and charges
+NO3_PER_N = 62.004 / 14.007
+PROSE = (
+    "Samples were received at 4 °C on 15.05.2031.",
+    "Detection limit of nitrate 0.5 mg/L; iron 0.02 mg/L by method 200.7.",
+    "The supply limit for iron is 0.25 mg/L and for sodium 180 mg/L.",
+    "Results apply to the sample as received. Page 1 of 2",
+    "Balance of ions 1.8 %; sum of cations 9.34 meq/L",
+)
+CONTROLS = ("Quality control", "Laboratory control sample", "QC results")
 
 
 def decoy(kind, key, value, n, rng):
@@ -98,6 +119,7 @@ def decoy(kind, key, value, n, rng):
         "dilution": rng.choice(("1", "1", "1", "5", "10", "50")),
         "count": rng.choice(("3", "4", "4", "5")), "least": f"{value * 0.8:.3g}",
         "most": f"{value * 1.25:.3g}", "mean": f"{value * 1.02:.3g}", "year": f"{value * 0.9:.3g}",
+        "equivalents": f"{value / EQUIVALENT[key]:.3g}" if key in EQUIVALENT else "",
     }[kind]  # fmt: skip
 
 
@@ -132,6 +154,9 @@ class Report:
         self.unit_at = rng.choice(("column", "column", "column", "head", "name", "cell", "section"))
         self.dress = rng.choice(DRESSES) if rng.random() < 0.25 else ""
         self.named = rng.choice(NAMED) if rng.random() < 0.2 else ""
+        ways = ("{} as N", "{}-N", "{} (as N)", *["unit"] * (self.unit_at in {"column", "cell"}))
+        self.as_n = rng.choice(ways) if rng.random() < 0.1 else ""
+        self.numbered = rng.choice(("{}. {}", "{}) {}")) if rng.random() < 0.05 else ""
         self.second = {}
         if rng.random() < 0.08:
             self.second = {k: float(f"{v * rng.uniform(0.9, 1.1):.3g}")
@@ -149,6 +174,10 @@ class Report:
         unit = "µg/L" if micro else self.unit(key)
         text = f"{value * 1000:g}" if micro else f"{value:g}"
         self.expected[key] = value
+        if self.as_n and key == "no3":
+            text = f"{value / NO3_PER_N:.5g}"
+            unit = rng.choice(("mg/L as N", "mg/L N", "mg N/L")) if self.as_n == "unit" else unit
+            return text.replace(".", ",") if self.comma else text, unit
         if self.unit_at == "section" and key in TRACES:
             text, unit = f"{value * 1000:g}", "µg/L"
         if key in {"fe", "mn", "ba", "f"} and rng.random() < 0.2:
@@ -162,6 +191,8 @@ class Report:
     def name(self, key):
         """Return the name of an analyte, with a footnote, a symbol or a line break."""
         name, rng = self.names[key], self.rng
+        if self.as_n and key == "no3" and self.as_n != "unit":
+            return self.as_n.format(name)
         if not self.named or rng.random() < 0.5 or key not in SYMBOLS:
             return name
         return {
@@ -199,11 +230,13 @@ class Report:
             text, unit = self.result(key)
             name = self.name(key)
             name += f" ({unit})" if self.unit_at == "name" and unit else ""
+            name = self.numbered.format(n + 1, name) if self.numbered else name
             text += f" {unit}" if self.unit_at == "cell" and unit else ""
             said = {"name": name, "result": text, "unit": unit, "second": ""}
             if key in self.second:
                 scale = 1000 if unit == "µg/L" else 1
-                said["second"] = f"{self.second[key] * scale:g}".replace(
+                scale = 1 / NO3_PER_N if self.as_n and key == "no3" else scale
+                said["second"] = f"{self.second[key] * scale:.5g}".replace(
                     ".", "," if self.comma else "."
                 )
                 said["second"] += f" {unit}" if self.unit_at == "cell" and unit else ""
@@ -237,15 +270,55 @@ class Report:
         if rng.random() < 0.2:
             at = rng.randrange(1, len(rows))
             rows.insert(at, ["General chemistry"] + [""] * (len(columns) - 1))
+        if rng.random() < 0.1:
+            rows += self.controls(columns)
+        if rng.random() < 0.15:
+            rows += [[text] for text in rng.sample(PROSE, 2)]
         if rng.random() < 0.15:
             rows.pop(0)
         if rng.random() < 0.3:
             rows[0:0] = [["Analytical report 4471"], ["Sample: Ferry Lane"]]
         return rows
 
+    def controls(self, columns):
+        """Return rows of the laboratory's own quality control."""
+        title = [[self.rng.choice(CONTROLS)] + [""] * (len(columns) - 1)]
+        rows = [
+            {"name": f"{self.names[k]} {of}", "result": text, "second": text, "unit": unit}
+            for k in ("ca", "cl")
+            for of, text, unit in (("blank", "<0.1", "mg/L"), ("recovery", "98", "%"))
+        ]
+        return title + [[row.get(c, "") for c in columns] for row in rows]
+
+    def wide(self):
+        """Return a table with the names across the top, a well in each row, limits among them."""
+        rng = self.rng
+        keys = list(self.water)
+        units = [self.unit(k) for k in keys]
+        self.second = {k: float(f"{v * rng.uniform(0.9, 1.1):.3g}") for k, v in self.water.items()}
+        self.expected = dict(self.water)
+        inside = rng.random() < 0.5
+        names = [f"{self.names[k]} ({u})" if inside and u else self.names[k]
+                 for k, u in zip(keys, units, strict=True)]  # fmt: skip
+        rows = [[rng.choice(("Sample", "Well", "Location", "Sample ID")), *names]]
+        rows += [] if inside else [["", *units]]
+        body = [[well, *(f"{water[k]:g}" for k in keys)]
+                for well, water in zip(WELLS, (self.water, self.second), strict=True)]  # fmt: skip
+        for title in rng.sample(("Limit", "MCL", "Detection limit", "Mean", "Maximum"), 2):
+            kind = {"Limit": "limit", "MCL": "limit", "Detection limit": "detection",
+                    "Mean": "mean", "Maximum": "most"}[title]  # fmt: skip
+            more = [title, *(decoy(kind, k, self.water[k], 0, rng) for k in keys)]
+            body.insert(rng.randint(0, len(body)), more)
+        if rng.random() < 0.3:
+            number = [[rng.choice(("No.", "#", "Depth (m)"))], *([[""]] * (len(rows) - 1))]
+            rows = [n + row for n, row in zip(number, rows, strict=True)]
+            body = [[str(n), *row] for n, row in enumerate(body, 1)]
+        return rows + body
+
     def content(self):
         """Return the file's bytes and its ending."""
-        rows = self.cells()
+        across = self.form not in {"single", "dotted"} and self.rng.random() < 0.05
+        rows = self.wide() if across else self.cells()
         seps = {"csv": ",", "semicolon": ";", "tab": "\t", "bar": "|"}
         if self.form in seps:
             sep = seps[self.form]
@@ -288,8 +361,10 @@ class Report:
     def print(self, rows):
         wide = max(len(r) for r in rows)
         plain = str.maketrans({"\N{THIN SPACE}": " ", "µ": "u", "°": "", "±": "Uncertainty"})
+        rows = [[c.replace(" ± ", " +/- ") for c in r] for r in rows]
         cells = [[c.translate(plain) for c in r] + [""] * (wide - len(r)) for r in rows]
-        places = [40 + 170 * bool(c) + 62 * max(c - 1, 0) for c in range(wide)]
+        step = 62 if wide < 9 else 80  # print() has no paper to run out of
+        places = [40 + 170 * bool(c) + step * max(c - 1, 0) for c in range(wide)]
         return office.Print().table(cells, places).done()
 
 

@@ -102,7 +102,7 @@ def named_analyte(text: str) -> NamedAnalyte:
         Key, basis, fraction, field or lab, unit. [-]
     """
     clean = re.sub(r"\s+", " ", _plain_name(text)).strip(" :;\t")
-    if not clean or len(clean) > 120:
+    if not clean or len(clean) > 120 or _CELLS.search(clean):
         return NamedAnalyte()
     starred = _STARS.search(clean)
     if starred:
@@ -118,6 +118,7 @@ def named_analyte(text: str) -> NamedAnalyte:
     return found if found.key or clean.isascii() else _of_second_script(clean) or found
 
 
+_CELLS = re.compile(r"[^\W\d],[<>]?\d")  # cells of a table that was not cut at its commas
 _SECOND = re.compile(r"[^\W\d_]+")
 LONGEST_SYMBOL = 3  # letters; "Ca" behind a foreign word may be its species
 

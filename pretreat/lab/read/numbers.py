@@ -140,7 +140,9 @@ _MARK_BEFORE = re.compile(
 )
 _UNDETECTED = re.compile(r"^(?:U|UJ|ND|BDL|U\d|UB|UN)$")
 _ACTIVITY = re.compile(r"Bq\s*/\s*(?:L|m3|m³|kg)", re.IGNORECASE)
-_SPREAD = re.compile(r"^[(\[]?\s*(?:\+/-|±|\+-)\s*[\d.,]+\s*%?\s*[)\]]?$")
+_SPREAD = re.compile(
+    r"\s*[(\[]?\s*(?:\+/-|±|\+-)\s*\d[\d.,]*(?:[eE][-+]?\d+)?(?:\s*%)?\s*[)\]]?(?=\s|$)"
+)
 _GROUPED_POINT = re.compile(r"^[-+]?[1-9]\d{0,2}(?:,\d{3})+(?:\.\d+)?$")
 _GROUPED_COMMA = re.compile(r"^[-+]?[1-9]\d{0,2}(?:\.\d{3})+(?:,\d+)?$")
 
@@ -179,6 +181,11 @@ def joined_powers(text: str) -> str:
         return f"x10^{found['raised'] or found['plain']}".ljust(len(found[0]))
 
     return _POWER.sub(one_word, text) if "10" in text else text
+
+
+def without_spread(text: str) -> str:
+    """Return a line without the uncertainties that stand behind its numbers, as "± 8.8"."""
+    return _SPREAD.sub("", text) if "±" in text or "+" in text else text
 
 
 def _digit(letter: str) -> str:
@@ -286,7 +293,8 @@ def _is_undetected(qualifier: str) -> bool:
 
 def _tail(tail: str) -> tuple[str, str, bool]:
     """Return unit, qualifier, and whether the text behind a number is understood."""
-    if not tail or _SPREAD.match(tail):
+    tail = _SPREAD.sub("", tail, count=1).strip()
+    if not tail:
         return "", "", True
     if _QUALIFIER.match(tail) and not is_unit(tail, strict=True):
         return "", tail, True

@@ -4,7 +4,7 @@ import re
 from collections.abc import Iterable, Iterator, Sequence
 
 from pretreat.lab.read.names import named_analyte
-from pretreat.lab.read.numbers import joined_powers, printed_number, spelled
+from pretreat.lab.read.numbers import joined_powers, printed_number, spelled, without_spread
 from pretreat.lab.read.report import Grid
 from pretreat.lab.read.unit_words import is_unit
 from pretreat.lab.read.wording import column_role, folded
@@ -81,7 +81,7 @@ def pasted_lines(whole: Sequence[Line]) -> Grid:
     texts: list[str] = []
     doubts: dict[int, str] = {}
     for number, line in _rejoined(whole):
-        bare = without_method(line, headed=headed)
+        bare = without_method(without_spread(line), headed=headed)
         found = _several_in_line(bare)
         doubt = several_numbers(bare) if len(found) == 1 and len(found[0]) > 1 else ""
         if doubt:

@@ -20,6 +20,7 @@ from pretreat.lab.read.formats.words import (
     Word,
     fragments,
     heads_of,
+    is_glued,
     is_upper,
     text_of,
     under,
@@ -152,11 +153,13 @@ def _fitting(
     """
     ways = [heads for _, heads in found]
     counts = []
+    spread = not any(h.role == "uncertainty" for heads in ways for h in heads)
     for row in below[:LOOKED_AT]:
         end = name_end(row.words)
         if end is not None and named_analyte(text_of(row.words[:end]).strip(" .:")).key:
             words = words_left(row.words, without_method(row.text, headed=False))
-            counts.append(len(items_of(words[name_end(words) or end :])[0]))
+            numbers, _ = items_of(words[name_end(words) or end :], spread=spread)
+            counts.append(len(numbers))
     fits = [sum(_numeric(heads) == count for count in counts) for heads in ways]
     best = max(fits)
     chosen = fits.index(best)
@@ -168,13 +171,14 @@ def _fitting(
         rivals = len(alike) > 1 or best < MOSTLY * len(counts)
         rivals = (rivals or found[chosen][0] != "whole") and not all(map(_is_sure, ways[chosen]))
     heads = ways[chosen]
+    glued = any(is_glued(word.text) for word in line.words)
     if heads[0].role not in {"name", "other", "ignore"}:
         heads = [replace(h, role="other") if h.role == "name" else h for h in heads]
     if not any(h.role == "name" for h in heads):  # the corner above the names is empty
         heads = [Head(-1.0, -1.0, "Parameter", "name"), *heads]
     if not any(h.role == "unit" for h in heads):  # a place for those beside the numbers
         heads = [*heads, Head(float("inf"), float("inf"), "Unit", "unit")]
-    return heads, rivals and len(ways) > 1
+    return heads, glued or (rivals and len(ways) > 1)
 
 
 def _is_sure(head: Head) -> bool:
@@ -240,7 +244,7 @@ def _cut_one(line: PlacedLine, heads: Sequence[Head]) -> tuple[tuple[str, ...], 
     if split is None:
         return _by_place(line.words, heads), ""
     named, rest = words[:split], words[split:]
-    numbers, others = items_of(rest)
+    numbers, others = items_of(rest, spread=not any(h.role == "uncertainty" for h in heads))
     columns = [n for n, h in enumerate(heads) if h.numeric and h.role != "name"]
     joined = grouped(numbers)
     in_groups = len(joined) < len(numbers)

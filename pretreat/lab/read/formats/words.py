@@ -322,6 +322,17 @@ def under(left: float, right: float, heads: Sequence[Head]) -> int | None:
     return best if overlap[best] > 0 else None
 
 
+_GLUED = re.compile(r"([^\W\d_]*[^\W\d_A-Z])([A-Z0-9±%(].*)")
+
+
+def is_glued(text: str) -> bool:
+    """Tell a word that two headings printed over each other make, as "result2030"."""
+    found = _GLUED.fullmatch(text)
+    second = found[2].strip("().") if found else ""
+    parts = bool(re.fullmatch(r"(?:19|20)\d\d", second) or heading_role(second))
+    return found is not None and parts and bool(heading_role(found[1])) and not column_role(text)
+
+
 def is_heading(line: PlacedLine) -> bool:
     """Tell a line of headings: of names or results, and of something else."""
     pieces = [text_of(piece) for piece in fragments(line.words)]

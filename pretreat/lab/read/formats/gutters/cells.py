@@ -10,6 +10,7 @@ from pretreat.lab.read.formats.words import (
     Word,
     fragments,
     heading_pieces,
+    is_glued,
     known_together,
     text_of,
 )
@@ -56,6 +57,7 @@ def headings(lines: Sequence[PlacedLine], block: Block) -> tuple[str, ...]:
     for n in block.heads:
         here = [""] * len(cells)
         for piece in heading_pieces(lines[n].words):
+            block.mixed |= {n} if any(is_glued(word.text) for word in piece) else set()
             for at, text in _under_columns(piece, block):
                 block.mixed |= {n} if _run_together(here[at], text) else set()
                 here[at] = f"{here[at]} {text}".strip()
