@@ -71,6 +71,7 @@ class Plan:
     texts: Mapping[str, tuple[int, ...]]
     kinds: tuple[int, ...]
     limits: tuple[int, ...]
+    limit_units: Mapping[int, tuple[str, int]]  # in its heading, or the column that holds it
     more: tuple[int, ...]
     labels: Mapping[int, dict[str, str]]
 
@@ -98,6 +99,7 @@ def plan_of(grid: Grid, table: Table) -> Plan:
         {role: columns for role, columns in held.items() if columns},
         tuple(c.index for role in _KIND_ROLES for c in table.role(role)),
         tuple(_limit_columns(grid, table)),
+        _limit_units(table),
         tuple(c.index for role in _SAYS_MORE for c in table.role(role)),
         labels_above(grid, table.first_row, [c.index for c in table.role("value")]),
     )
@@ -249,9 +251,12 @@ def _said(grid: Grid, plan: Plan, row: int, section: Section) -> dict[str, str]:
         for role, columns in plan.texts.items()
     }
     said["condition"] = _condition(said)
-    said["limit"] = next(
-        (cell for c in plan.limits if (cell := grid.cell(row, c))), _limit_beside(grid.rows[row])
-    )
+    at = next((c for c in plan.limits if grid.cell(row, c)), -1)
+    said["limit"] = grid.cell(row, at) if at >= 0 else _limit_beside(grid.rows[row])
+    if at >= 0 and any(grid.cell(row, c.index) for c in plan.values):
+        unit, beside = plan.limit_units[at]
+        own = unit or (_unit_at(grid, row, beside) if beside >= 0 else "")
+        said["limit_unit"] = said.get("limit_unit", "") or own
     said["kind"] = " ".join(
         [grid.cell(row, c) for c in plan.kinds] + [c for c in grid.rows[row] if is_control_cell(c)]
     ).strip()
@@ -380,13 +385,24 @@ def _limit_beside(cells: tuple[str, ...]) -> str:
     return next((match["limit"] for match in found if match), "")
 
 
+def _limit_units(table: Table) -> dict[int, tuple[str, int]]:
+    """Return for each column of detection limits the unit that it has of its own, if any."""
+    taken = set(_unit_columns(table).values())
+    free = [c.index for c in table.role("unit") if c.index not in taken]
+    limits = [*table.role("limit"), *table.role("limit2")]
+    beside = {c.index: next((u for u in free if abs(u - c.index) == 1), -1) for c in limits}
+    return {c.index: (c.unit, beside[c.index]) for c in limits}
+
+
 def _unit_columns(table: Table) -> dict[int, int]:
     """Return for each column of values the column of its units, or -1."""
     units = [column.index for column in table.role("unit")]
+    numbers = [c.index for c in table.columns if c.role in {"value", "limit", "limit2", "ignore"}]
+    before = len(units) > 1 and len(numbers) > 1 and units[0] < numbers[0] and units[1] > numbers[0]
     found: dict[int, int] = {}
     for column in table.role("value"):
         right = [u for u in units if u > column.index]
         left = [u for u in units if u < column.index]
-        several = len(units) > 1
-        found[column.index] = (right + left[::-1] if several else [*units, -1])[0]
+        near = left[::-1] + right if before else right + left[::-1]
+        found[column.index] = (near if len(units) > 1 else [*units, -1])[0]
     return found

@@ -131,7 +131,7 @@ _DATES = (
     re.compile(rf"^\d{{1,2}}[- ]{_MONTH}[- ]\d{{2,4}}$", re.IGNORECASE),
 )
 _QUALIFIER = re.compile(
-    r"^[\[({]?\s*(?:[A-Z]{1,3}\d?(?:\s*[,/ ]\s*[A-Z]{1,3}\d?)*|[*#†‡^]+|"
+    r"^[\[({]?\s*(?:[A-Z]{1,3}\d?(?:\s*[,/ ]\s*[A-Z]{1,3}\d?)*|[*#†‡^]+|(?<=[(\[])[a-z](?=[)\]])|"
     r"(?<=[(\[])\d{1,2}(?:,\s?\d{1,2}){0,3}(?=[)\]]))\s*[\])}]?$"
 )
 # "J 2.46", "* 12": marks before the number; "E 2" may name a sample, so a short number stays.

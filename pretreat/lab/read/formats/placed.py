@@ -5,7 +5,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
-from pretreat.lab.read.formats.line_items import grouped, items_of, name_end, words_left
+from pretreat.lab.read.formats.line_items import STARTS, grouped, items_of, name_end, words_left
 from pretreat.lab.read.formats.pasted import (
     labelled,
     pasted_cells,
@@ -100,6 +100,7 @@ class _Rows:
     lines: list[PlacedLine] = field(default_factory=list)
     doubts: dict[int, str] = field(default_factory=dict)
     heads: list[Head] = field(default_factory=list)
+    under: dict[int, list[Head]] = field(default_factory=dict)  # rows cut by the count of numbers
     headed: bool = False
 
     def read(self, n: int, line: PlacedLine) -> None:
@@ -110,7 +111,10 @@ class _Rows:
         elif n + 1 in self.known and is_upper(line, self.known[n + 1]):
             return  # its words stand in the headings already
         elif self.heads:
+            apart = _aligned(line, [(w,) for w in line.words[1:] if STARTS.match(w.text)])
             for cells, doubt in _cut(line, self.heads):
+                if _holds_result(cells) and not apart:
+                    self.under[len(self.cells)] = self.heads
                 self._add(cells, line, doubt)
         else:
             self._above(line)
@@ -131,6 +135,13 @@ class _Rows:
         if held and sum(n in self.doubts for n in held) > MOSTLY * len(held):
             for n in held:
                 self.doubts.setdefault(n, "the headings do not fit most lines beside it")
+        for n, heads in self.under.items():
+            alike = [k for k, other in self.under.items() if other is heads]
+            for at, head in enumerate(heads):
+                if head.numeric or head.role in {"name", "unit"} or self.cells[n][at]:
+                    continue
+                if sum(bool(self.cells[k][at]) for k in alike) >= USUALLY * len(alike):
+                    self.doubts.setdefault(n, f"nothing stands under '{head.text}' here")
 
     def _add(self, cells: tuple[str, ...], line: PlacedLine, doubt: str = "") -> None:
         if doubt:
@@ -139,6 +150,7 @@ class _Rows:
         self.lines.append(line)
 
 
+USUALLY = 0.4  # of the lines; a cell that they fill is missed where it is empty
 MOSTLY = 0.5  # of the lines, for headings to fit them
 _HEADED_BELOW = "the headings of its columns stand further down"
 LOOKED_AT = 30  # lines below headings, to see how many numbers they hold
