@@ -44,6 +44,7 @@ DECOYS = {
     "limit": ("MCL", "Limit", "Guideline value", "Max. allowed", "Permissible limit", "Class A",
               "Standard", "Grenzwert", "Drinking water limit", ""),
     "detection": ("RL", "MDL", "Reporting limit", "LOQ", "Detection limit"),
+    "detection in µg": ("RL (µg/L)", "MDL (µg/L)", "Reporting limit, µg/L"),
     "previous": ("Previous", "Previous result", "Last year", "Prior value"),
     "uncertainty": ("Uncertainty", "±", "U (k=2)"),
     "method": ("Method", "Test method"),
@@ -106,6 +107,8 @@ def decoy(kind, key, value, n, rng):
         return LIMITS.get(key, "") if rng.random() < 0.9 else ""
     if kind == "detection":
         return DETECTED_FROM.get(key, "1")
+    if kind == "detection in µg":
+        return f"{float(DETECTED_FROM.get(key, '1')) * 1000:g}"
     if kind == "previous":
         return f"{value * rng.uniform(0.7, 1.4):.3g}"
     limit = LIMITS.get(key, "").partition("-")[0]
@@ -182,6 +185,9 @@ class Report:
             text, unit = f"{value * 1000:g}", "µg/L"
         if key in {"fe", "mn", "ba", "f"} and rng.random() < 0.2:
             text, self.expected[key] = f"<{text}", f"<{value:g}"
+            if {"detection", "detection in µg"} & set(self.kinds) and rng.random() < 0.5:
+                least = float(DETECTED_FROM.get(key, "1"))
+                text, self.expected[key] = rng.choice(("ND", "n.d.", "BDL")), f"<{least:g}"
         elif self.dress and rng.random() < 0.5 and key not in {"ph", "temperature_c"}:
             text = dressed(self.dress, float(text))
         elif value >= 1000 and rng.random() < 0.2 and not self.comma and self.form != "csv":
@@ -201,9 +207,12 @@ class Report:
             "two lines": f"{name}\n({SYMBOLS[key]})" if self.form in CELLED else name,
         }[self.named]  # fmt: skip
 
-    def beside(self, kind, key, n):
+    def beside(self, kind, key, row):
         """Return what stands beside a result, with the decimal mark of the report."""
+        n, unit = row
         text = decoy(kind, key, self.water[key], n, self.rng)
+        if kind == "detection" and unit == "µg/L":
+            text = f"{float(text) * 1000:g}"
         marked = self.comma and kind not in {"method", "method number", "date", "row"}
         return text.replace(".", ",") if marked else text
 
@@ -240,7 +249,7 @@ class Report:
                     ".", "," if self.comma else "."
                 )
                 said["second"] += f" {unit}" if self.unit_at == "cell" and unit else ""
-            said |= {k: self.beside(k, key, n) for k in self.kinds}
+            said |= {k: self.beside(k, key, (n, unit)) for k in self.kinds}
             rows.append([str(said[c]) for c in columns])
         if self.unit_at == "section":
             return self.sections(rows, columns)
@@ -302,18 +311,41 @@ class Report:
                  for k, u in zip(keys, units, strict=True)]  # fmt: skip
         rows = [[rng.choice(("Sample", "Well", "Location", "Sample ID")), *names]]
         rows += [] if inside else [["", *units]]
-        body = [[well, *(f"{water[k]:g}" for k in keys)]
-                for well, water in zip(WELLS, (self.water, self.second), strict=True)]  # fmt: skip
+        body = [
+            [well, *(f"{water[k]:g}" for k in keys)]
+            for well, water in zip(WELLS, (self.water, self.second), strict=True)
+        ]
+        marked = rng.random() < 0.3
         for title in rng.sample(("Limit", "MCL", "Detection limit", "Mean", "Maximum"), 2):
             kind = {"Limit": "limit", "MCL": "limit", "Detection limit": "detection",
                     "Mean": "mean", "Maximum": "most"}[title]  # fmt: skip
             more = [title, *(decoy(kind, k, self.water[k], 0, rng) for k in keys)]
             body.insert(rng.randint(0, len(body)), more)
+        if marked:
+            rows, body = self.marked(rows, body)
         if rng.random() < 0.3:
             number = [[rng.choice(("No.", "#", "Depth (m)"))], *([[""]] * (len(rows) - 1))]
             rows = [n + row for n, row in zip(number, rows, strict=True)]
             body = [[str(n), *row] for n, row in enumerate(body, 1)]
         return rows + body
+
+    def marked(self, rows, body):
+        """Return a table across the page with a column of marks beside each of numbers."""
+        head = self.rng.choice(("Q", "Flag", "{} qual", "{}_flag"))
+        wide = [[row[0]] for row in rows]
+        for n, row in enumerate(rows):
+            for cell in row[1:]:
+                wide[n] += [cell, head.format(cell) if n == 0 else ""]
+        marks = {}
+        for n, row in enumerate(body):
+            marks[n] = [row[0]]
+            for key, cell in zip(self.water, row[1:], strict=True):
+                less = row[0] in WELLS and key in {"fe", "mn", "f"} and self.rng.random() < 0.3
+                marks[n] += [cell, "<" if less else ""]
+                if less:
+                    of = self.expected if row[0] == WELLS[0] else self.second
+                    of[key] = f"<{of[key]:g}"
+        return wide, list(marks.values())
 
     def content(self):
         """Return the file's bytes and its ending."""

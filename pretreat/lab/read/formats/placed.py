@@ -135,12 +135,21 @@ class _Rows:
         if held and sum(n in self.doubts for n in held) > MOSTLY * len(held):
             for n in held:
                 self.doubts.setdefault(n, "the headings do not fit most lines beside it")
-        for n, heads in self.under.items():
-            alike = [k for k, other in self.under.items() if other is heads]
-            for at, head in enumerate(heads):
-                if head.numeric or head.role in {"name", "unit"} or self.cells[n][at]:
-                    continue
-                if sum(bool(self.cells[k][at]) for k in alike) >= USUALLY * len(alike):
+        for heads in {id(heads): heads for heads in self.under.values()}.values():
+            self._doubt_gaps(heads, [n for n, other in self.under.items() if other is heads])
+
+    def _doubt_gaps(self, heads: Sequence[Head], alike: Sequence[int]) -> None:
+        """Doubt lines without the text that others have under a heading, as their number may be it.
+
+        Marks stand under few lines only, so their column tells nothing.
+        """
+        uneven = any(n in self.doubts for n in alike)
+        for at, head in enumerate(heads):
+            if head.numeric or head.role in {"name", "unit", "qualifier", "condition"}:
+                continue
+            full = [n for n in alike if self.cells[n][at]]
+            if len(full) >= (SOMETIMES if uneven else USUALLY) * len(alike):
+                for n in set(alike) - set(full):
                     self.doubts.setdefault(n, f"nothing stands under '{head.text}' here")
 
     def _add(self, cells: tuple[str, ...], line: PlacedLine, doubt: str = "") -> None:
@@ -150,7 +159,9 @@ class _Rows:
         self.lines.append(line)
 
 
-USUALLY = 0.4  # of the lines; a cell that they fill is missed where it is empty
+# Share of the lines that fill a column, for a gap in it to tell: where all lines hold as many
+# numbers as there are headings, and where some do not.
+USUALLY, SOMETIMES = 0.4, 0.15
 MOSTLY = 0.5  # of the lines, for headings to fit them
 _HEADED_BELOW = "the headings of its columns stand further down"
 LOOKED_AT = 30  # lines below headings, to see how many numbers they hold
