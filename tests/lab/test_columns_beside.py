@@ -5,7 +5,9 @@ import pytest
 from pretreat.core.errors import AnalysisError
 from pretreat.lab import read_analysis, read_samples
 from pretreat.lab.interpret.columns import is_count
+from pretreat.lab.read.names import named_analyte
 from pretreat.lab.read.numbers import printed_number
+from tests.lab.reports import office
 from tests.lab.test_reports import doubts
 
 WATER = {"ca": 88.4, "mg": 31.2, "na": 54.6, "k": 3.9, "cl": 71.3, "so4": 96.5, "no3": 12.4}
@@ -125,3 +127,115 @@ def test_a_year_beside_a_well_is_an_earlier_result(tmp_path, order):
     water = read_analysis(path)
     assert water.sample == "Well 4"
     assert water.mg_l["na"] == 54.6
+
+
+@pytest.mark.parametrize("sign", ["±", "+/-", "+-"])
+@pytest.mark.parametrize("unit", ["", " mg/L"])
+def test_the_spread_behind_a_number_is_no_other_number(tmp_path, sign, unit):
+    """With a limit that is missing the spread would make up the count of the headings."""
+    rows = [f"{NAMES[k]}{' 150' * (k != 'na')} {v} {sign} {v / 10:.2g}{unit}" for k, v in
+            WATER.items()]  # fmt: skip
+    text = "\n".join(["Parameter Limit Well 4", *rows])
+    assert right_or_said(written(tmp_path, text))
+    cells = [f"{NAMES[k]},{v} {sign} {v / 10:.2g}{unit}" for k, v in WATER.items()]
+    prose = "The supply limit for iron is 0.25 mg/L and for sodium 180 mg/L."
+    text = "\n".join([",Present result", *cells, prose])
+    water = read_analysis(written(tmp_path, text, "report.csv"))
+    assert {k: water.mg_l[k] for k in WATER} == WATER
+
+
+@pytest.mark.parametrize(
+    ("text", "number", "unit"),
+    [
+        ("612 ± 61 mg/L", 612, "mg/L"), ("612 mg/L ± 61", 612, "mg/L"),
+        ("2690 ± 2.7e+02 mg/L", 2690, "mg/L"), ("612 (±10 %) mg/L", 612, "mg/L"),
+    ],
+)  # fmt: skip
+def test_spread_and_unit_in_one_cell(text, number, unit):
+    found = printed_number(text)
+    assert (found.kind, found.number, found.unit) == ("value", number, unit)
+
+
+def test_cells_between_commas_are_no_name():
+    assert named_analyte("Sodium,200.7,612").key == ""
+    assert named_analyte("Sodium, 0.45 um").key == "na"
+
+
+@pytest.mark.parametrize(
+    "head",
+    [
+        "Parameter,Unit,Result,Unit,Limit", "Parameter,Result,Unit,Limit,Unit",
+        "Parameter,Limit,Unit,Result,Unit", "Parameter,Unit,Limit,Unit,Result",
+    ],
+)  # fmt: skip
+def test_the_unit_of_the_limit_is_not_that_of_the_result(tmp_path, head):
+    """Iron is printed in µg/L, its limit in mg/L; where the first column is a unit, all lead."""
+    heads = head.split(",")
+    rows = []
+    for name, result, unit, limit in (
+        ("Calcium", "88.4", "mg/L", "150"), ("Iron", "870", "µg/L", "0.3"),
+        ("Manganese", "124", "µg/L", "0.05"), ("Chloride", "71.3", "mg/L", "250"),
+    ):  # fmt: skip
+        said = {"Parameter": name, "Result": result, "Limit": limit}
+        of = {"Result": unit, "Limit": "mg/L"}
+        leads = heads[1] == "Unit"
+        rows.append([
+            said.get(h) or of[heads[n + 1] if leads else heads[n - 1]] for n, h in enumerate(heads)
+        ])  # fmt: skip
+    text = "\n".join([head, *map(",".join, rows)])
+    water = read_analysis(written(tmp_path, text, "report.csv"))
+    assert (water.mg_l["fe"], water.mg_l["mn"]) == pytest.approx((0.87, 0.124))
+    assert (water.mg_l["ca"], water.mg_l["cl"]) == (88.4, 71.3)
+
+
+@pytest.mark.parametrize("heads", ["Result (mg/L),RL (ug/L)", "Result,Unit,RL,Unit"])
+def test_a_non_detect_takes_the_unit_of_its_limit(tmp_path, heads):
+    """20 µg/L is the limit printed; 20 mg/L would be a thousand times as much."""
+    between = "mg/L," if "Unit" in heads else ""
+    behind = ",ug/L" if "Unit" in heads else ""
+    rows = [f"{n},{v},{between}{rl}{behind}" for n, v, rl in (
+        ("Calcium", "88.4", "500"), ("Iron", "ND", "20"), ("Chloride", "71.3", "1000"),
+    )]  # fmt: skip
+    text = "\n".join([f"Parameter,{heads}", *rows])
+    water = read_analysis(written(tmp_path, text, "report.csv"))
+    assert water.below_mg_l["fe"] == pytest.approx(0.02)
+
+
+@pytest.mark.parametrize("mark", ["Q", "{}_flag", "{} qual", "Flag", ""])
+def test_marks_beside_each_result_across_a_table(tmp_path, mark):
+    heads = [h for name in ("Ca", "Mg", "Na", "Cl") for h in (name, mark.format(name))]
+    text = "\n".join([
+        ",".join(["Well", *heads]), "LW-3,88.4,,0.1,<,54.6,J,71.3,", "LW-4,90,,33,,57,,0.5,<",
+    ])  # fmt: skip
+    one, two = read_samples(written(tmp_path, text, "report.csv"))
+    assert (one.mg_l["ca"], one.below_mg_l["mg"], one.mg_l["na"]) == (88.4, 0.1, 54.6)
+    assert (two.mg_l["mg"], two.below_mg_l["cl"]) == (33, 0.5)
+
+
+def test_columns_headed_filtered_and_unfiltered_hold_results(tmp_path):
+    text = (
+        "Parameter,Unit,Unfiltered,Filtered\nCalcium,mg/L,89.9,88.4\nIron,mg/L,1.21,0.87\n"
+        "Manganese,mg/L,0.155,0.124\nSodium,mg/L,55.0,54.6\n"
+    )
+    water = read_analysis(written(tmp_path, text, "report.csv"))
+    assert (water.mg_l["fe"], water.total_mg_l["fe"]) == (0.87, 1.21)
+    assert water.mg_l["ca"] == 88.4
+
+
+@pytest.mark.parametrize(
+    ("heads", "places"),
+    [
+        (("Analyte", "Analysis result", "2030 average", "Unit"), (40, 210, 272, 372)),
+        (("Analyte", "Reporting limit, ug/L", "Ashby Mill", "Unit"), (40, 210, 272, 372)),
+    ],
+)  # fmt: skip
+def test_headings_printed_over_each_other_are_told(tmp_path, heads, places):
+    rows = [
+        (NAMES[k], *((f"{v}", f"{0.9 * v:.3g}") if "Analysis" in heads[1] else ("1000", f"{v}")),
+         "mg/L")
+        for k, v in WATER.items()
+    ]  # fmt: skip
+    path = tmp_path / "report.pdf"
+    path.write_bytes(office.Print().table([heads, *rows], places).done())
+    water = read_analysis(path)
+    assert doubts(water)

@@ -20,8 +20,8 @@ from pretreat.lab.read.formats.words import (
     Word,
     fragments,
     heads_of,
-    is_glued,
     is_upper,
+    run_into_each_other,
     text_of,
     under,
 )
@@ -194,7 +194,7 @@ def _fitting(
         rivals = len(alike) > 1 or best < MOSTLY * len(counts)
         rivals = (rivals or found[chosen][0] != "whole") and not all(map(_is_sure, ways[chosen]))
     heads = ways[chosen]
-    glued = any(is_glued(word.text) for word in line.words)
+    glued = run_into_each_other(line.words)
     if heads[0].role not in {"name", "other", "ignore"}:
         heads = [replace(h, role="other") if h.role == "name" else h for h in heads]
     if not any(h.role == "name" for h in heads):  # the corner above the names is empty

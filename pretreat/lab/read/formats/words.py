@@ -333,6 +333,12 @@ def is_glued(text: str) -> bool:
     return found is not None and parts and bool(heading_role(found[1])) and not column_role(text)
 
 
+def run_into_each_other(words: Sequence[Word]) -> bool:
+    """Tell words of headings that are printed over each other, as "Ashby ug/L Mill"."""
+    order = [word.run for n, word in enumerate(words) if not n or word.run != words[n - 1].run]
+    return len(order) > len(set(order)) or any(is_glued(word.text) for word in words)
+
+
 def is_heading(line: PlacedLine) -> bool:
     """Tell a line of headings: of names or results, and of something else."""
     pieces = [text_of(piece) for piece in fragments(line.words)]

@@ -10,8 +10,8 @@ from pretreat.lab.read.formats.words import (
     Word,
     fragments,
     heading_pieces,
-    is_glued,
     known_together,
+    run_into_each_other,
     text_of,
 )
 from pretreat.lab.read.headings import heading_role
@@ -56,8 +56,8 @@ def headings(lines: Sequence[PlacedLine], block: Block) -> tuple[str, ...]:
     cells = [""] * len(block.columns)
     for n in block.heads:
         here = [""] * len(cells)
+        block.mixed |= {n} if run_into_each_other(lines[n].words) else set()
         for piece in heading_pieces(lines[n].words):
-            block.mixed |= {n} if any(is_glued(word.text) for word in piece) else set()
             for at, text in _under_columns(piece, block):
                 block.mixed |= {n} if _run_together(here[at], text) else set()
                 here[at] = f"{here[at]} {text}".strip()
