@@ -239,3 +239,16 @@ def test_headings_printed_over_each_other_are_told(tmp_path, heads, places):
     path.write_bytes(office.Print().table([heads, *rows], places).done())
     water = read_analysis(path)
     assert doubts(water)
+
+
+@pytest.mark.parametrize("row", ["Nitrate  0.7003 mg/L  N", "Phosphate  0.05 mg/L  P"])
+def test_the_letter_of_an_element_behind_its_unit_may_be_a_basis(tmp_path, row):
+    """Nitrate as N is 4.4 times as much as the ion."""
+    rows = ["Calcium  88.4 mg/L", "Chloride  71.3 mg/L", "Sulfate  96.5 mg/L", row]
+    text = "\n".join(["Parameter  Result  Mark", *rows])
+    water = read_analysis(written(tmp_path, text))
+    ions = {"no3": 0.7003 * 62.004 / 14.007, "po4": 0.05 * 94.97 / 30.974}
+    as_element = all(
+        water.mg_l[k] == pytest.approx(ions[k], 0.01) for k in ions & water.mg_l.keys()
+    )
+    assert as_element or doubts(water)
