@@ -224,12 +224,16 @@ class Report:
         tail = columns[1:]
         rng.shuffle(tail)
         columns = ["name", *tail]
+        marks = self.second and self.form not in {"single", "dotted", "pdf"} and rng.random() < 0.4
+        for of in ("result", "second") if marks else ():
+            columns.insert(columns.index(of) + 1, f"mark of {of}")
         head = {
             "name": rng.choice(NAME_HEADS), "result": rng.choice(RESULT_HEADS),
             "unit": rng.choice(UNIT_HEADS), **{k: rng.choice(DECOYS[k]) for k in self.kinds},
         }  # fmt: skip
         if self.second:
             head["result"], head["second"] = WELLS
+            head["mark of result"] = head["mark of second"] = rng.choice(("Q", "Qual", "Flag"))
         if self.unit_at == "head":
             head["result"] += " (mg/L)"
         rows = [[head[c] for c in columns]]
@@ -249,11 +253,22 @@ class Report:
                     ".", "," if self.comma else "."
                 )
                 said["second"] += f" {unit}" if self.unit_at == "cell" and unit else ""
+            said |= {f"mark of {of}": "" for of in ("result", "second")}
+            if marks and key in {"fe", "mn", "f"} and "<" not in str(self.expected[key]):
+                self.marks(said, key)
             said |= {k: self.beside(k, key, (n, unit)) for k in self.kinds}
             rows.append([str(said[c]) for c in columns])
         if self.unit_at == "section":
             return self.sections(rows, columns)
         return self.moved(rows, columns)
+
+    def marks(self, said, key):
+        """Put a mark beside one of two results, which makes it a non-detect."""
+        of = self.rng.choice(("result", "second", ""))
+        if of == "result" and float(self.expected[key]):
+            said["mark of result"], self.expected[key] = "<", f"<{self.expected[key]:g}"
+        elif of == "second" and key in self.second:
+            said["mark of second"], self.second[key] = "<", f"<{self.second[key]:g}"
 
     def sections(self, rows, columns):
         """Return rows under titles that give their unit."""

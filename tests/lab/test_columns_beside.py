@@ -252,3 +252,44 @@ def test_the_letter_of_an_element_behind_its_unit_may_be_a_basis(tmp_path, row):
         water.mg_l[k] == pytest.approx(ions[k], 0.01) for k in ions & water.mg_l.keys()
     )
     assert as_element or doubts(water)
+
+
+@pytest.mark.parametrize("behind", [True, False])
+@pytest.mark.parametrize("mark", ["<", "U"])
+def test_samples_side_by_side_keep_their_own_marks(tmp_path, behind, mark):
+    heads = ("LW-3", "Q", "LW-4", "Q") if behind else ("Q", "LW-3", "Q", "LW-4")
+    rows = []
+    for name, cells in (
+        ("Calcium", ("88.4", "", "90.1", "")), ("Iron", ("0.02", mark, "0.5", "")),
+        ("Magnesium", ("31.2", "", "33", "J")), ("Chloride", ("71.3", "", "1", mark)),
+    ):  # fmt: skip
+        pairs = cells if behind else (cells[1], cells[0], cells[3], cells[2])
+        rows.append(",".join([name, "mg/L", *pairs]))
+    text = "\n".join([",".join(["Parameter", "Unit", *heads]), *rows])
+    one, two = read_samples(written(tmp_path, text, "report.csv"))
+    assert (one.below_mg_l, one.mg_l["cl"]) == ({"fe": 0.02}, 71.3)
+    assert (two.below_mg_l, two.mg_l["fe"]) == ({"cl": 1.0}, 0.5)
+
+
+@pytest.mark.parametrize("heads", ["RL,LW-3,RL,LW-4", "LW-3,RL,LW-4,RL"])
+def test_samples_side_by_side_keep_their_own_limits(tmp_path, heads):
+    first = heads.startswith("RL")
+    rows = [
+        f"{name},mg/L,{rl},{a},{rl2},{b}" if first else f"{name},mg/L,{a},{rl},{b},{rl2}"
+        for name, a, rl, b, rl2 in (
+            ("Calcium", "88.4", "0.5", "90.1", "5"), ("Iron", "ND", "0.02", "ND", "0.2"),
+            ("Magnesium", "31.2", "0.1", "33", "1"), ("Chloride", "71.3", "1", "75.5", "10"),
+        )
+    ]  # fmt: skip
+    text = "\n".join([f"Parameter,Unit,{heads}", *rows])
+    one, two = read_samples(written(tmp_path, text, "report.csv"))
+    assert (one.below_mg_l["fe"], two.below_mg_l["fe"]) == (0.02, 0.2)
+
+
+def test_marks_that_no_sample_owns_are_told(tmp_path):
+    text = (
+        "Parameter,Unit,Q,LW-3,LW-4,Q,Q\nCalcium,mg/L,,88.4,90.1,,\nIron,mg/L,,0.02,0.5,<,\n"
+        "Magnesium,mg/L,,31.2,33,,\nChloride,mg/L,,71.3,75.5,,\n"
+    )
+    for water in read_samples(written(tmp_path, text, "report.csv")):
+        assert doubts(water)

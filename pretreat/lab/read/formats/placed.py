@@ -145,7 +145,7 @@ class _Rows:
         """
         uneven = any(n in self.doubts for n in alike)
         for at, head in enumerate(heads):
-            if head.numeric or head.role in {"name", "unit", "qualifier", "condition"}:
+            if head.numeric or head.role in _NEVER_TELL or _SPARSE.search(head.text):
                 continue
             full = [n for n in alike if self.cells[n][at]]
             if len(full) >= (SOMETIMES if uneven else USUALLY) * len(alike):
@@ -162,6 +162,8 @@ class _Rows:
 # Share of the lines that fill a column, for a gap in it to tell: where all lines hold as many
 # numbers as there are headings, and where some do not.
 USUALLY, SOMETIMES = 0.4, 0.15
+_NEVER_TELL = frozenset({"name", "unit", "qualifier", "condition"})
+_SPARSE = re.compile(r"(?i)comment|remark|note|status|pass|^qual|^flag|^mark|^sgn|^sign|^q$")
 MOSTLY = 0.5  # of the lines, for headings to fit them
 _HEADED_BELOW = "the headings of its columns stand further down"
 LOOKED_AT = 30  # lines below headings, to see how many numbers they hold
