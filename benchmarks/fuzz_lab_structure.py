@@ -216,17 +216,15 @@ class Report:
         marked = self.comma and kind not in {"method", "method number", "date", "row"}
         return text.replace(".", ",") if marked else text
 
-    def cells(self):
-        """Return headings and rows of cells."""
+    def headed(self):
+        """Return the columns in their order, and their headings."""
         rng = self.rng
-        columns = ["name", "result", *(["unit"] if self.unit_at == "column" else []), *self.kinds]
-        columns += ["second"] if self.second else []
-        tail = columns[1:]
+        tail = ["result", *(["unit"] if self.unit_at == "column" else []), *self.kinds]
+        tail += ["second"] if self.second else []
         rng.shuffle(tail)
-        columns = ["name", *tail]
-        marks = self.second and self.form not in {"single", "dotted", "pdf"} and rng.random() < 0.4
-        for of in ("result", "second") if marks else ():
-            columns.insert(columns.index(of) + 1, f"mark of {of}")
+        marked = self.second and self.form not in {"single", "dotted", "pdf"} and rng.random() < 0.4
+        for of in ("result", "second") if marked else ():
+            tail.insert(tail.index(of) + 1, f"mark of {of}")
         head = {
             "name": rng.choice(NAME_HEADS), "result": rng.choice(RESULT_HEADS),
             "unit": rng.choice(UNIT_HEADS), **{k: rng.choice(DECOYS[k]) for k in self.kinds},
@@ -234,8 +232,12 @@ class Report:
         if self.second:
             head["result"], head["second"] = WELLS
             head["mark of result"] = head["mark of second"] = rng.choice(("Q", "Qual", "Flag"))
-        if self.unit_at == "head":
-            head["result"] += " (mg/L)"
+        head["result"] += " (mg/L)" if self.unit_at == "head" else ""
+        return ["name", *tail], head
+
+    def cells(self):
+        """Return headings and rows of cells."""
+        columns, head = self.headed()
         rows = [[head[c] for c in columns]]
         for n, key in enumerate(self.water):
             if self.unit_at == "head" and self.unit(key) != "mg/L":
@@ -244,17 +246,11 @@ class Report:
             name = self.name(key)
             name += f" ({unit})" if self.unit_at == "name" and unit else ""
             name = self.numbered.format(n + 1, name) if self.numbered else name
-            text += f" {unit}" if self.unit_at == "cell" and unit else ""
-            said = {"name": name, "result": text, "unit": unit, "second": ""}
-            if key in self.second:
-                scale = 1000 if unit == "µg/L" else 1
-                scale = 1 / NO3_PER_N if self.as_n and key == "no3" else scale
-                said["second"] = f"{self.second[key] * scale:.5g}".replace(
-                    ".", "," if self.comma else "."
-                )
-                said["second"] += f" {unit}" if self.unit_at == "cell" and unit else ""
-            said |= {f"mark of {of}": "" for of in ("result", "second")}
-            if marks and key in {"fe", "mn", "f"} and "<" not in str(self.expected[key]):
+            behind = f" {unit}" if self.unit_at == "cell" and unit else ""
+            said = dict.fromkeys(("second", "mark of result", "mark of second"), "")
+            said |= {"name": name, "result": text + behind, "unit": unit}
+            said |= {"second": self.of_second(key, unit) + behind} if key in self.second else {}
+            if "mark of result" in columns and key in {"fe", "mn", "f"} and "<" not in text:
                 self.marks(said, key)
             said |= {k: self.beside(k, key, (n, unit)) for k in self.kinds}
             rows.append([str(said[c]) for c in columns])
@@ -262,10 +258,17 @@ class Report:
             return self.sections(rows, columns)
         return self.moved(rows, columns)
 
+    def of_second(self, key, unit):
+        """Return what is printed for the second well."""
+        scale = 1000 if unit == "µg/L" else 1
+        scale = 1 / NO3_PER_N if self.as_n and key == "no3" else scale
+        text = f"{self.second[key] * scale:.5g}"
+        return text.replace(".", ",") if self.comma else text
+
     def marks(self, said, key):
         """Put a mark beside one of two results, which makes it a non-detect."""
         of = self.rng.choice(("result", "second", ""))
-        if of == "result" and float(self.expected[key]):
+        if of == "result" and not isinstance(self.expected[key], str):
             said["mark of result"], self.expected[key] = "<", f"<{self.expected[key]:g}"
         elif of == "second" and key in self.second:
             said["mark of second"], self.second[key] = "<", f"<{self.second[key]:g}"

@@ -293,3 +293,33 @@ def test_marks_that_no_sample_owns_are_told(tmp_path):
     )
     for water in read_samples(written(tmp_path, text, "report.csv")):
         assert doubts(water)
+
+
+def test_marks_in_columns_of_a_print_belong_to_the_result_they_stand_beside(tmp_path):
+    """A sign that stands apart under its own heading is not that of the number behind it."""
+    rows = [
+        ("Calcium", "88.4", "", "90.1", ""), ("Iron", "0.87", "<", "0.92", ""),
+        ("Fluoride", "0.38", "", "0.41", "<"), ("Chloride", "71.3", "", "75.5", "J"),
+    ]  # fmt: skip
+    lines = ["".join(t.ljust(14) for t in row).rstrip() for row in rows]
+    head = "".join(t.ljust(14) for t in ("Parameter", "Well 4", "Q", "Well 7", "Q")).rstrip()
+    one, two = read_samples(written(tmp_path, "\n".join([head, *lines])))
+    assert (one.below_mg_l, two.below_mg_l) == ({"fe": 0.87}, {"f": 0.41})
+    assert (one.mg_l["f"], two.mg_l["fe"]) == (0.38, 0.92)
+
+
+def test_one_column_of_marks_for_two_wells_is_told(tmp_path):
+    text = (
+        "Parameter,Unit,Well 4,Well 7,Q\nCalcium,mg/L,88.4,90.1,\nIron,mg/L,0.87,0.92,<\n"
+        "Chloride,mg/L,71.3,75.5,\n"
+    )
+    assert all(map(doubts, read_samples(written(tmp_path, text, "report.csv"))))
+
+
+def test_words_that_run_past_the_last_one_of_a_line(tmp_path):
+    """Overprinted texts of a print: the last word by its left edge is not the rightmost."""
+    heads = ("Parameter", "A very long heading over the results", "Limit")
+    rows = [(NAMES[k], f"{v} mg/L with a long remark", "1") for k, v in WATER.items()]
+    path = tmp_path / "report.pdf"
+    path.write_bytes(office.Print().table([heads, *rows], (40, 210, 272)).done())
+    assert right_or_said(path)

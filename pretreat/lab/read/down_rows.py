@@ -45,6 +45,7 @@ _KIND_ROLES = ("type", "value_type", "status", "statistic", "matrix", "media", "
 _SAYS_MORE = ("condition", "limit", "limit2", "detected", "nondetect", "remark_code")
 # Of these, samples side by side may each have a column.
 _OF_A_RESULT = ("qualifier", "condition", "detected", "nondetect", "remark_code", "limit_unit")
+_UNSEEN = re.compile(r"[<>≤≥]|(?:ND|U|UJ|BDL)$")
 _NAMING = ("sample", "site", "activity")
 LONGEST_LABEL = 80
 
@@ -214,8 +215,10 @@ class _Rows:
             mine = _said(self.grid, plan.own[column], row, self.section)
             return {**mine, "kind": said["kind"], "doubt": said["doubt"] or mine["doubt"]}
         marked = any(self.grid.cell(row, c) for role in plan.shared for c in plan.texts[role])
-        if marked and not said["doubt"]:
-            return {**said, "doubt": "several columns of marks, of which none is the result's own"}
+        several = sum(bool(self.grid.cell(row, c.index)) for c in plan.values) > 1
+        unseen = several and _UNSEEN.match(said.get("qualifier", "").strip())
+        if (marked or unseen) and not said["doubt"]:
+            return {**said, "doubt": "it is not sure which of the results its mark belongs to"}
         return said
 
     def _note(self, row: int) -> None:

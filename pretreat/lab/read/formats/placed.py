@@ -269,18 +269,16 @@ def _cut_one(line: PlacedLine, heads: Sequence[Head]) -> tuple[tuple[str, ...], 
     if split is None:
         return _by_place(line.words, heads), ""
     named, rest = words[:split], words[split:]
+    signs = _under_marks(rest, heads)
+    rest = tuple(word for word in rest if word not in signs)
     numbers, others = items_of(rest, spread=not any(h.role == "uncertainty" for h in heads))
     columns = [n for n, h in enumerate(heads) if h.numeric and h.role != "name"]
-    joined = grouped(numbers)
-    in_groups = len(joined) < len(numbers)
     behind = [word for word in line.words if rest and word.left >= rest[0].left]
-    spread = any(after.left - before.right >= GAP for before, after in pairwise(behind))
-    if in_groups and (spread or len(numbers) > len(columns)):
-        numbers = joined
-        in_groups = not spread
+    numbers, in_groups = _thousands_joined(numbers, behind, len(columns))
     cells = [""] * len(heads)
     name_at = next((n for n, h in enumerate(heads) if h.role == "name"), 0)
     cells[name_at] = " ".join(w.text for w in named)
+    cells = [next((w.text for w, at in signs.items() if at == n), c) for n, c in enumerate(cells)]
     doubt = ""
     if len(numbers) == len(columns):
         doubt = "a space may part two numbers or the thousands of one" if in_groups else ""
@@ -295,6 +293,34 @@ def _cut_one(line: PlacedLine, heads: Sequence[Head]) -> tuple[tuple[str, ...], 
     for item in others:
         _place_other(item, heads, cells)
     return tuple(cells), doubt
+
+
+def _thousands_joined(
+    numbers: list[list[Word]], behind: Sequence[Word], columns: int
+) -> tuple[list[list[Word]], bool]:
+    """Return numbers with their thousands joined where need be, and whether that is a guess."""
+    joined = grouped(numbers)
+    in_groups = len(joined) < len(numbers)
+    spread = any(after.left - before.right >= GAP for before, after in pairwise(behind))
+    if in_groups and (spread or len(numbers) > columns):
+        return joined, not spread
+    return numbers, in_groups
+
+
+_SIGN = re.compile(r"[<>≤≥]=?")
+
+
+def _under_marks(words: Sequence[Word], heads: Sequence[Head]) -> dict[Word, int]:
+    """Return the signs that stand apart under a heading of marks, and not before a number."""
+    found: dict[Word, int] = {}
+    for word, after in zip(words, [*words[1:], None], strict=True):
+        near = after is not None and after.left - word.right < GAP
+        if near or not _SIGN.fullmatch(word.text):
+            continue
+        at = under(word.left, word.right, heads)
+        if at is not None and heads[at].role == "qualifier":
+            found[word] = at
+    return found
 
 
 def _aligned(line: PlacedLine, numbers: Sequence[Sequence[Word]]) -> bool:
