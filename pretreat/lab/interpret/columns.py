@@ -257,7 +257,18 @@ def _against(results: Sequence[PrintedResult], readings: Sequence[Reading], deci
 
 
 def is_count(numbers: Sequence[float]) -> bool:
-    """Tell whole numbers that go up or down line by line with hardly a gap, in ones or tens."""
+    """Tell whole numbers that go up or down line by line with hardly a gap, in ones or tens.
+
+    Parameters
+    ----------
+    numbers : sequence of float
+        Those of a column, from top to bottom. [-]
+
+    Returns
+    -------
+    bool
+        True for running numbers. [-]
+    """
     steps = [b - a for a, b in pairwise(numbers)]
     unit = 10.0 if all(n % 10 == 0 for n in numbers) else 1.0
     whole = all(n == int(n) for n in numbers)
