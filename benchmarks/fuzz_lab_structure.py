@@ -118,7 +118,7 @@ def decoy(kind, key, value, n, rng):
         "mark": rng.choice(("", "", "", "E", "J")),
         "percent": f"{100 * value / float(limit):.0f}" if limit else "",
         "method number": METHODS.get(key, "200.7"), "registry": REGISTRY.get(key, ""),
-        "laboratory": rng.choice(("L4471-03", "447103")), "row": f"{n + 1}{'.' * (n % 2)}",
+        "laboratory": "L4471-03", "row": f"{n + 1}{'.' * (n % 2)}",
         "dilution": rng.choice(("1", "1", "1", "5", "10", "50")),
         "count": rng.choice(("3", "4", "4", "5")), "least": f"{value * 0.8:.3g}",
         "most": f"{value * 1.25:.3g}", "mean": f"{value * 1.02:.3g}", "year": f"{value * 0.9:.3g}",
@@ -159,6 +159,7 @@ class Report:
         self.named = rng.choice(NAMED) if rng.random() < 0.2 else ""
         ways = ("{} as N", "{}-N", "{} (as N)", *["unit"] * (self.unit_at in {"column", "cell"}))
         self.as_n = rng.choice(ways) if rng.random() < 0.1 else ""
+        self.laboratory = rng.choice(("L4471-03", "447103"))
         self.numbered = rng.choice(("{}. {}", "{}) {}")) if rng.random() < 0.05 else ""
         self.second = {}
         if rng.random() < 0.08:
@@ -211,6 +212,8 @@ class Report:
         """Return what stands beside a result, with the decimal mark of the report."""
         n, unit = row
         text = decoy(kind, key, self.water[key], n, self.rng)
+        if kind == "laboratory":
+            text = self.laboratory
         if kind == "detection" and unit == "µg/L":
             text = f"{float(text) * 1000:g}"
         marked = self.comma and kind not in {"method", "method number", "date", "row"}

@@ -323,3 +323,24 @@ def test_words_that_run_past_the_last_one_of_a_line(tmp_path):
     path = tmp_path / "report.pdf"
     path.write_bytes(office.Print().table([heads, *rows], (40, 210, 272)).done())
     assert right_or_said(path)
+
+
+@pytest.mark.parametrize(
+    ("name", "key"),
+    [
+        ("Calcium¹", "ca"), ("Iron²⁾", "fe"), ("Nitrate¹,²", "no3"), ("Sodium ³ (mg/L)", "na"),
+        ("Ca²⁺", "ca"), ("SO₄²⁻", "so4"), ("HCO₃⁻", "hco3"),
+    ],
+)  # fmt: skip
+def test_the_raised_number_of_a_footnote_is_no_part_of_a_name(name, key):
+    assert named_analyte(name).key == key
+
+
+@pytest.mark.parametrize("gap", [" ..... ", " "])
+def test_one_number_where_other_lines_have_two_is_told(tmp_path, gap):
+    """Behind dots a number seems to stand apart, but its place tells nothing of its column."""
+    rows = [f"{NAMES[k]}{gap}{v} {v + 2:g} mg/L" for k, v in WATER.items()]
+    rows[3] = f"Potassium{gap}3.9 mg/L"
+    text = "\n".join([f"Determinand{gap}Well 7 Well 4 Units", *rows])
+    for water in read_samples(written(tmp_path, text)):
+        assert doubts(water) or "k" not in water.mg_l

@@ -177,8 +177,13 @@ _AS_IN_CHINESE = re.compile(
 _SERIAL = re.compile(r"^\d{1,2}[.)]\s+(?=[^\W\d])")  # "12. Calcium"
 
 
+# The number of a footnote behind a name of three letters or more; a charge has a sign.
+_RAISED_NOTE = re.compile(r"(?<=[^\W\d_]{3})\s?[⁰¹²³⁴-⁹]+(?:[,⁾)]\s?[⁰¹²³⁴-⁹]*)*(?=\s*(?:[(,]|$))")
+
+
 def _plain_name(text: str) -> str:
     """Return a name with its charges, brackets and spaces in ASCII; a pore size is "dissolved"."""
+    text = text if text.isascii() else _RAISED_NOTE.sub("", text)
     plain = text if text.isascii() else plain_signs(text.translate(_CHARGES))
     if not plain.isascii():
         plain = _AS_IN_CHINESE.sub(lambda m: f" as {m['one'] or m['two']}", plain)

@@ -101,6 +101,7 @@ class _Rows:
     doubts: dict[int, str] = field(default_factory=dict)
     heads: list[Head] = field(default_factory=list)
     under: dict[int, list[Head]] = field(default_factory=dict)  # rows cut by the count of numbers
+    alone: dict[int, list[Head]] = field(default_factory=dict)  # rows with but one number
     headed: bool = False
 
     def read(self, n: int, line: PlacedLine) -> None:
@@ -111,10 +112,11 @@ class _Rows:
         elif n + 1 in self.known and is_upper(line, self.known[n + 1]):
             return  # its words stand in the headings already
         elif self.heads:
-            apart = _aligned(line, [(w,) for w in line.words[1:] if STARTS.match(w.text)])
+            numbers = [(w,) for w in line.words[1:] if STARTS.match(w.text)]
+            kept = self.under if not _aligned(line, numbers) else self.alone
             for cells, doubt in _cut(line, self.heads):
-                if _holds_result(cells) and not apart:
-                    self.under[len(self.cells)] = self.heads
+                if _holds_result(cells) and (kept is self.under or len(numbers) == 1):
+                    kept[len(self.cells)] = self.heads
                 self._add(cells, line, doubt)
         else:
             self._above(line)
@@ -136,7 +138,16 @@ class _Rows:
             for n in held:
                 self.doubts.setdefault(n, "the headings do not fit most lines beside it")
         for heads in {id(heads): heads for heads in self.under.values()}.values():
-            self._doubt_gaps(heads, [n for n, other in self.under.items() if other is heads])
+            close = [n for n, other in self.under.items() if other is heads]
+            self._doubt_gaps(heads, close)
+            several = sum(h.numeric and h.role != "name" for h in heads) > 1
+            for n, other in self.alone.items():
+                if other is heads and several and 2 * len(close) >= len(self._with(heads)):
+                    self.doubts.setdefault(n, "one number under several headings")
+
+    def _with(self, heads: list[Head]) -> list[int]:
+        """Return the rows under headings that hold a result."""
+        return [n for kept in (self.under, self.alone) for n, one in kept.items() if one is heads]
 
     def _doubt_gaps(self, heads: Sequence[Head], alike: Sequence[int]) -> None:
         """Doubt lines without the text that others have under a heading, as their number may be it.
