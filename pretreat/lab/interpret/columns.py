@@ -160,10 +160,23 @@ def _may_be(other: Evidence, taken: Evidence, *, by_name: bool) -> bool:
 
 
 MOST_COLUMNS = 60
-_REPEATED, _LIMITS, _COUNTED = (
+_REPEATED, _LIMITS, _COUNTED, _DILUTIONS, _METHODS = (
     "one value repeated",
     "limits of drinking water",
     "running numbers",
+    "dilutions or counts",
+    "numbers of methods",
+)
+MOST_SKIPPED = 1.5  # steps of a running number, where lines without a result are left out
+FEWEST_OF_KIND = 6
+# Whole dilutions and the counts of a few samples; no water has but these.
+DILUTIONS = frozenset(
+    {1.0, 2.0, 3.0, 4.0, 5.0, 10.0, 20.0, 25.0, 50.0, 100.0, 200.0, 500.0, 1000.0}
+)
+# Methods of drinking-water analysis by their number alone (from memory).
+METHOD_NUMBERS = frozenset(
+    {120.1, 130.2, 150.1, 160.1, 170.1, 200.7, 200.8, 200.9, 245.1, 300.0, 300.1, 310.1, 310.2}
+    | {325.2, 340.2, 350.1, 353.2, 365.1, 365.3, 370.1, 375.4}
 )
 
 
@@ -226,9 +239,13 @@ def _against(results: Sequence[PrintedResult], readings: Sequence[Reading], deci
     ]
     if len(numbers) >= FEWEST_REPEATED and len(set(numbers)) == 1:
         return _REPEATED
-    steps = {b - a for a, b in pairwise(numbers)}
-    if len(numbers) >= FEWEST_COUNTED and len(steps) == 1 and abs(steps.pop()) in {1.0, 10.0}:
+    if len(numbers) >= FEWEST_COUNTED and is_count(numbers):
         return _COUNTED
+    if len(numbers) >= FEWEST_OF_KIND and set(numbers) <= DILUTIONS:
+        return _DILUTIONS
+    methods = {n for n in numbers if n in METHOD_NUMBERS}
+    if len(methods) > 1 and sum(n in methods for n in numbers) >= LIMITS_SHARE * len(numbers):
+        return _METHODS
     known = [r for r in readings if r.analyte in _limits()]
     same = sum(
         any(abs((r.value or 0.0) - limit) <= SAME_LIMIT * limit for limit in _limits()[r.analyte])
@@ -237,6 +254,26 @@ def _against(results: Sequence[PrintedResult], readings: Sequence[Reading], deci
     if same >= FEWEST_LIMITS and same >= LIMITS_SHARE * len(readings):
         return _LIMITS
     return ""
+
+
+def is_count(numbers: Sequence[float]) -> bool:
+    """Tell whole numbers that go up or down line by line with hardly a gap, in ones or tens.
+
+    Parameters
+    ----------
+    numbers : sequence of float
+        Those of a column, from top to bottom. [-]
+
+    Returns
+    -------
+    bool
+        True for running numbers. [-]
+    """
+    steps = [b - a for a, b in pairwise(numbers)]
+    unit = 10.0 if all(n % 10 == 0 for n in numbers) else 1.0
+    whole = all(n == int(n) for n in numbers)
+    one_way = bool(steps) and (min(steps) > 0 or max(steps) < 0)
+    return whole and one_way and abs(sum(steps)) <= MOST_SKIPPED * unit * len(steps)
 
 
 def _chosen(found: Sequence[Evidence], source: str) -> tuple[list[Evidence], list[Guess]]:

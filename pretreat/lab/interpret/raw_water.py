@@ -93,6 +93,9 @@ def preferred(report: LabReport, samples: Sequence[PrintedSample]) -> PrintedSam
     wells = [s for s in best if names_a_place(f"{s.about} {s.sample} {s.site}")]
     if min(kinds) and len(set(kinds)) > 1 and wells:
         best = wells
+    placed = [s for s in best if _without_day(f"{s.sample} {s.site}")]
+    if placed and report.decisions.layout == "vertical":  # a year alone is that of an old result
+        best = placed
     days = [_day(s) for s in best]
     if _dated_columns(report, best):
         return best[days.index(max(days))]

@@ -4,6 +4,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
+from types import MappingProxyType
 
 from pretreat.core.basis import cites
 from pretreat.core.errors import AnalysisError, UnitError
@@ -313,9 +314,9 @@ def _add(
         )
     if named.by_symbol:
         findings.remarks.append(("named_by_symbol", f"{result.place} '{one_line(result.name)}'"))
-    if result.doubt:
+    if doubt := result.doubt or _element_as_mark(result, named, number, how):
         shown = f"{result.place} '{one_line(result.name)}' read as {one_line(result.text)}"
-        findings.remarks.append(("doubtful_line", f"{shown}: {result.doubt}"))
+        findings.remarks.append(("doubtful_line", f"{shown}: {doubt}"))
     if how.assumed.startswith("as CaCO3 with"):
         findings.remarks.append(("weak_acid_as_caco3", f"{result.place} '{one_line(result.name)}'"))
     findings.readings.append(reading)
@@ -353,6 +354,21 @@ def _note(result: PrintedResult, named: NamedAnalyte, number: PrintedNumber, how
         "column guessed by its content" if result.guessed else "",
     ]
     return "; ".join(part for part in parts if part)
+
+
+_MADE_OF = MappingProxyType(
+    {"no3": "N", "no2": "N", "nh4": "N", "no3_no2": "N", "po4": "P", "so4": "S", "sio2": "SI"}
+)
+
+
+def _element_as_mark(
+    result: PrintedResult, named: NamedAnalyte, number: PrintedNumber, how: Measure
+) -> str:
+    """Return a doubt where a letter that seems a mark may be a basis, as the N of "mg/L N"."""
+    mark = (number.qualifier or result.qualifier).strip("[]() ").upper()
+    if not mark or mark != _MADE_OF.get(named.key) or how.basis:
+        return ""
+    return f"the mark '{mark}' may say that it is expressed as {mark.title()}"
 
 
 _REMEDY = {

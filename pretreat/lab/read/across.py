@@ -1,5 +1,6 @@
 """Results across the columns: one sample per row under a row of names."""
 
+import re
 from dataclasses import dataclass, replace
 
 from pretreat.lab.read.controls import is_control_cell
@@ -53,11 +54,15 @@ def across(grid: Grid) -> Layout:
     first = below + (2 if units else 1)
     again = next((r for r in range(first, len(grid.rows)) if _heads_again(grid, r, header)), None)
     limits: dict[int, str] = {}
+    marks = _mark_columns(grid, first, headings)
+    headings = [h for h in headings if h.index not in marks.values()]
     for row in range(first, len(grid.rows) if again is None else again):
         if any(folded(grid.cell(row, i)) in words("detection_limit") for i in labels or (0,)):
             limits = {h.index: grid.cell(row, h.index) for h in headings}
         if _is_sample(grid, row, headings):
-            results += _sample(grid, row, headings, labels, (above, limits))
+            found = _sample(grid, row, headings, labels, (above, limits))
+            at = {column_letters(i): grid.cell(row, mark) for i, mark in marks.items()}
+            results += [replace(r, qualifier=at.get(r.column, "")) for r in found]
         else:
             notes.append(" ".join(cell for cell in grid.rows[row] if cell))
     if again is not None:
@@ -151,6 +156,29 @@ def _headings(grid: Grid, header: int, rows: tuple[bool, bool]) -> list[Heading]
             )
         )
     return found
+
+
+_MARKS = re.compile(r"[<>≤≥~=]|[A-Z*#]{1,3}(?:[ ,/][A-Z]{1,2})*")
+_NAMES_MARKS = re.compile(
+    r"(?i)(?:^|[\W_])(?:q|qc|qual|qualifiers?|flags?|remarks?|rmk|marks?|sign)$"
+)
+
+
+def _mark_columns(grid: Grid, first: int, headings: list[Heading]) -> dict[int, int]:
+    """Return the column of marks that stands beside each column of results, if any."""
+    known = {h.index for h in headings if h.known}
+    found: dict[int, int] = {}
+    for index in sorted(known):
+        beside = index + 1
+        head = grid.cell(first - 1, beside) or next(
+            (cell for row in range(first - 1, -1, -1) if (cell := grid.cell(row, beside))), ""
+        )
+        cells = [cell for row in range(first, len(grid.rows)) if (cell := grid.cell(row, beside))]
+        marks = bool(cells) and all(map(_MARKS.fullmatch, cells))
+        named = _NAMES_MARKS.search(head.strip())
+        if (marks and beside not in known) or (marks and named):
+            found[index] = beside
+    return {i: beside for i, beside in found.items() if i not in found.values()}
 
 
 def _group_unit(grid: Grid, header: int, index: int) -> str:

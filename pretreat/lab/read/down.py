@@ -290,6 +290,9 @@ def _by_content(grid: Grid, table: Table) -> None:
     rows = range(table.first_row, min(len(grid.rows), _SCANNED_ROWS))
     named = [r for r in rows if named_analyte(grid.cell(r, table.names)).key]
     shares = {c.index: _shares(grid, named, c.index) for c in table.columns}
+    for column in table.role("filtered"):
+        if shares[column.index][0] > 0:  # results of what passed the filter, not whether it did
+            column.role, column.fraction = "", "dissolved"
     for column in table.columns:
         _, units, filled = shares[column.index]
         if column.role == "" and filled and units >= UNITS_SHARE and not table.role("unit"):

@@ -1,8 +1,9 @@
 """The rows of a block: one analyte each, with one or several samples or fractions beside it."""
 
 import re
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from itertools import pairwise
 
 from pretreat.lab.read.blocks import Column, Table
 from pretreat.lab.read.controls import (
@@ -42,6 +43,9 @@ _TEXT_ROLES = (
 _KIND_ROLES = ("type", "value_type", "status", "statistic", "matrix", "media", "submedia")
 # Columns that say something about a result which is not printed.
 _SAYS_MORE = ("condition", "limit", "limit2", "detected", "nondetect", "remark_code")
+# Of these, samples side by side may each have a column.
+_OF_A_RESULT = ("qualifier", "condition", "detected", "nondetect", "remark_code", "limit_unit")
+_UNSEEN = re.compile(r"[<>≤≥]|(?:ND|U|UJ|BDL)$")
 _NAMING = ("sample", "site", "activity")
 LONGEST_LABEL = 80
 
@@ -71,8 +75,11 @@ class Plan:
     texts: Mapping[str, tuple[int, ...]]
     kinds: tuple[int, ...]
     limits: tuple[int, ...]
+    limit_units: Mapping[int, tuple[str, int]]  # in its heading, or the column that holds it
     more: tuple[int, ...]
     labels: Mapping[int, dict[str, str]]
+    own: Mapping[int, "Plan"] = field(default_factory=dict)  # of a sample with columns of its own
+    shared: tuple[str, ...] = ()  # roles of several columns of which none is a sample's own
 
 
 def plan_of(grid: Grid, table: Table) -> Plan:
@@ -91,16 +98,47 @@ def plan_of(grid: Grid, table: Table) -> Plan:
         Columns by what they hold. [-]
     """
     held = {role: tuple(c.index for c in table.role(role)) for role in _TEXT_ROLES}
-    return Plan(
+    plan = Plan(
         table.names,
         tuple(table.role("value")),
         _unit_columns(table),
         {role: columns for role, columns in held.items() if columns},
         tuple(c.index for role in _KIND_ROLES for c in table.role(role)),
         tuple(_limit_columns(grid, table)),
+        _limit_units(table),
         tuple(c.index for role in _SAYS_MORE for c in table.role(role)),
         labels_above(grid, table.first_row, [c.index for c in table.role("value")]),
     )
+    return _with_own(plan, [[c.index for c in table.role(role)] for role in ("limit", "limit2")])
+
+
+def _with_own(plan: Plan, limits: Sequence[Sequence[int]]) -> Plan:
+    """Return a plan in which samples side by side keep the marks and limits of their own."""
+    values = [c.index for c in plan.values]
+    if len(values) < 2:
+        return plan
+    texts = {role: plan.texts[role] for role in _OF_A_RESULT if role in plan.texts}
+    paired = {role: columns for role, columns in texts.items() if _alternate(values, columns)}
+    apart = [columns for columns in limits if _alternate(values, columns)]
+    shared = tuple(r for r, columns in texts.items() if r not in paired and len(columns) > 1)
+    own = {}
+    for n, value in enumerate(values):
+        narrowed = {role: (columns[n],) for role, columns in paired.items()}
+        mine = {columns[n] for columns in apart}
+        others = {c for columns in apart for c in columns} - mine
+        kept = tuple(c for c in plan.limits if c not in others)
+        own[value] = replace(plan, texts={**plan.texts, **narrowed}, limits=kept)
+    return replace(plan, own=own if paired or apart else {}, shared=shared)
+
+
+def _alternate(values: Sequence[int], columns: Sequence[int]) -> bool:
+    """Tell columns of which one stands beside each column of results, before it or behind it."""
+    if len(columns) != len(values):
+        return False
+    behind = all(a < b for a, b in zip(values, columns, strict=True))
+    before = all(a > b for a, b in zip(values, columns, strict=True))
+    order = sorted([*values, *columns])
+    return (behind or before) and all((a in values) != (b in values) for a, b in pairwise(order))
 
 
 def read_rows(
@@ -167,7 +205,21 @@ class _Rows:
                 said["doubt"] = said["doubt"] or "the headings of its columns stand further down"
             for column, text in values:
                 if text or len(values) == 1:
-                    self.results.append(_result(grid, plan, (row, column), (name, said)))
+                    own = self._own(row, column.index, said)
+                    self.results.append(_result(grid, plan, (row, column), (name, own)))
+
+    def _own(self, row: int, column: int, said: dict[str, str]) -> dict[str, str]:
+        """Return what a row says of one of several samples, with the marks of its own."""
+        plan = self.plan
+        if plan.own:
+            mine = _said(self.grid, plan.own[column], row, self.section)
+            return {**mine, "kind": said["kind"], "doubt": said["doubt"] or mine["doubt"]}
+        marked = any(self.grid.cell(row, c) for role in plan.shared for c in plan.texts[role])
+        several = sum(bool(self.grid.cell(row, c.index)) for c in plan.values) > 1
+        unseen = several and _UNSEEN.match(said.get("qualifier", "").strip())
+        if (marked or unseen) and not said["doubt"]:
+            return {**said, "doubt": "it is not sure which of the results its mark belongs to"}
+        return said
 
     def _note(self, row: int) -> None:
         self.notes.append(" ".join(cell for cell in self.grid.rows[row] if cell))
@@ -249,9 +301,12 @@ def _said(grid: Grid, plan: Plan, row: int, section: Section) -> dict[str, str]:
         for role, columns in plan.texts.items()
     }
     said["condition"] = _condition(said)
-    said["limit"] = next(
-        (cell for c in plan.limits if (cell := grid.cell(row, c))), _limit_beside(grid.rows[row])
-    )
+    at = next((c for c in plan.limits if grid.cell(row, c)), -1)
+    said["limit"] = grid.cell(row, at) if at >= 0 else _limit_beside(grid.rows[row])
+    if at >= 0 and any(grid.cell(row, c.index) for c in plan.values):
+        unit, beside = plan.limit_units[at]
+        own = unit or (_unit_at(grid, row, beside) if beside >= 0 else "")
+        said["limit_unit"] = said.get("limit_unit", "") or own
     said["kind"] = " ".join(
         [grid.cell(row, c) for c in plan.kinds] + [c for c in grid.rows[row] if is_control_cell(c)]
     ).strip()
@@ -380,13 +435,24 @@ def _limit_beside(cells: tuple[str, ...]) -> str:
     return next((match["limit"] for match in found if match), "")
 
 
+def _limit_units(table: Table) -> dict[int, tuple[str, int]]:
+    """Return for each column of detection limits the unit that it has of its own, if any."""
+    taken = set(_unit_columns(table).values())
+    free = [c.index for c in table.role("unit") if c.index not in taken]
+    limits = [*table.role("limit"), *table.role("limit2")]
+    beside = {c.index: next((u for u in free if abs(u - c.index) == 1), -1) for c in limits}
+    return {c.index: (c.unit, beside[c.index]) for c in limits}
+
+
 def _unit_columns(table: Table) -> dict[int, int]:
     """Return for each column of values the column of its units, or -1."""
     units = [column.index for column in table.role("unit")]
+    numbers = [c.index for c in table.columns if c.role in {"value", "limit", "limit2", "ignore"}]
+    before = len(units) > 1 and len(numbers) > 1 and units[0] < numbers[0] and units[1] > numbers[0]
     found: dict[int, int] = {}
     for column in table.role("value"):
         right = [u for u in units if u > column.index]
         left = [u for u in units if u < column.index]
-        several = len(units) > 1
-        found[column.index] = (right + left[::-1] if several else [*units, -1])[0]
+        near = left[::-1] + right if before else right + left[::-1]
+        found[column.index] = (near if len(units) > 1 else [*units, -1])[0]
     return found

@@ -102,7 +102,7 @@ def named_analyte(text: str) -> NamedAnalyte:
         Key, basis, fraction, field or lab, unit. [-]
     """
     clean = re.sub(r"\s+", " ", _plain_name(text)).strip(" :;\t")
-    if not clean or len(clean) > 120:
+    if not clean or len(clean) > 120 or _CELLS.search(clean):
         return NamedAnalyte()
     starred = _STARS.search(clean)
     if starred:
@@ -118,6 +118,7 @@ def named_analyte(text: str) -> NamedAnalyte:
     return found if found.key or clean.isascii() else _of_second_script(clean) or found
 
 
+_CELLS = re.compile(r"[^\W\d],[<>]?\d")  # cells of a table that was not cut at its commas
 _SECOND = re.compile(r"[^\W\d_]+")
 LONGEST_SYMBOL = 3  # letters; "Ca" behind a foreign word may be its species
 
@@ -176,8 +177,13 @@ _AS_IN_CHINESE = re.compile(
 _SERIAL = re.compile(r"^\d{1,2}[.)]\s+(?=[^\W\d])")  # "12. Calcium"
 
 
+# The number of a footnote behind a name of three letters or more; a charge has a sign.
+_RAISED_NOTE = re.compile(r"(?<=[^\W\d_]{3})\s?[⁰¹²³⁴-⁹]+(?:[,⁾)]\s?[⁰¹²³⁴-⁹]*)*(?=\s*(?:[(,]|$))")
+
+
 def _plain_name(text: str) -> str:
     """Return a name with its charges, brackets and spaces in ASCII; a pore size is "dissolved"."""
+    text = text if text.isascii() else _RAISED_NOTE.sub("", text)
     plain = text if text.isascii() else plain_signs(text.translate(_CHARGES))
     if not plain.isascii():
         plain = _AS_IN_CHINESE.sub(lambda m: f" as {m['one'] or m['two']}", plain)

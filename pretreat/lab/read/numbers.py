@@ -78,6 +78,11 @@ _SIGNS = str.maketrans(
         "\u200f": "",
     }
 )
+_RAISED = str.maketrans("⁻⁺⁰¹²³⁴⁵⁶⁷⁸⁹", "-+0123456789")
+_RAISED_POWER = re.compile(r"[x×·*]\s?10([⁻⁺]?[⁰¹²³⁴⁵⁶⁷⁸⁹]+)", re.IGNORECASE)
+_POWER = re.compile(
+    r"(?<=\d)\s+[x×*]\s?10(?:\s?\^\s?(?P<raised>[-+]?\d{1,2})|(?P<plain>-\d{1,2}))(?!\d)"
+)
 _NUMBER = r"[-+]?(?:\d[\d.,' ]*\d|\d|[.,]\d+)[.]?(?:\s?[eE][-+]?\d+|\s?[x×*]\s?10\^?[-+]?\d+)?"
 _ND = (
     r"(?:nd|n\.\s?d\.?|bdl|bql|brl|lt|not\s+detected(?:\s+at)?|below(?:\s+at)?|"
@@ -126,12 +131,18 @@ _DATES = (
     re.compile(rf"^\d{{1,2}}[- ]{_MONTH}[- ]\d{{2,4}}$", re.IGNORECASE),
 )
 _QUALIFIER = re.compile(
-    r"^[\[({]?\s*(?:[A-Z]{1,3}\d?(?:\s*[,/ ]\s*[A-Z]{1,3}\d?)*|[*#†‡^]+|"
+    r"^[\[({]?\s*(?:[A-Z]{1,3}\d?(?:\s*[,/ ]\s*[A-Z]{1,3}\d?)*|[*#†‡^]+|(?<=[(\[])[a-z](?=[)\]])|"
     r"(?<=[(\[])\d{1,2}(?:,\s?\d{1,2}){0,3}(?=[)\]]))\s*[\])}]?$"
+)
+# "J 2.46", "* 12": marks before the number; "E 2" may name a sample, so a short number stays.
+_MARK_BEFORE = re.compile(
+    r"^(?P<mark>[JE]|[*#†‡]{1,2})\s?(?P<number><?\s?(?:\d+[.,]\d+|\d{2,}|[.,]\d+)(?:[eE][-+]?\d+)?)$"
 )
 _UNDETECTED = re.compile(r"^(?:U|UJ|ND|BDL|U\d|UB|UN)$")
 _ACTIVITY = re.compile(r"Bq\s*/\s*(?:L|m3|m³|kg)", re.IGNORECASE)
-_SPREAD = re.compile(r"^(?:\+/-|±|\+-)\s*[\d.,]+\s*%?$")
+_SPREAD = re.compile(
+    r"\s*[(\[]?\s*(?:\+/-|±|\+-)\s*\d[\d.,]*(?:[eE][-+]?\d+)?(?:\s*%)?\s*[)\]]?(?=\s|$)"
+)
 _GROUPED_POINT = re.compile(r"^[-+]?[1-9]\d{0,2}(?:,\d{3})+(?:\.\d+)?$")
 _GROUPED_COMMA = re.compile(r"^[-+]?[1-9]\d{0,2}(?:\.\d{3})+(?:,\d+)?$")
 
@@ -156,11 +167,25 @@ def spelled(text: str) -> str:
     """Return a text with digits, signs and spaces in ASCII, as many spaces as it has."""
     if text.isascii():
         return text
-    text = text.translate(_SIGNS)
+    text = _RAISED_POWER.sub(lambda m: f"x10^{m[1].translate(_RAISED)}", text.translate(_SIGNS))
     if not text.isascii():
         text = "".join(_digit(letter) for letter in text)
         text = re.sub(r"(?<=\d)\N{MIDDLE DOT}(?=\d)", ".", text)
     return text
+
+
+def joined_powers(text: str) -> str:
+    """Return a line with "1.26 x 10^1" as one word, as long as before."""
+
+    def one_word(found: re.Match[str]) -> str:
+        return f"x10^{found['raised'] or found['plain']}".ljust(len(found[0]))
+
+    return _POWER.sub(one_word, text) if "10" in text else text
+
+
+def without_spread(text: str) -> str:
+    """Return a line without the uncertainties that stand behind its numbers, as "± 8.8"."""
+    return _SPREAD.sub("", text) if "±" in text or "+" in text else text
 
 
 def _digit(letter: str) -> str:
@@ -191,7 +216,8 @@ def printed_number(text: str, decimal: str = ".") -> PrintedNumber:
         return PrintedNumber("word")
     if decimal == "." and _BARE.fullmatch(text):
         return PrintedNumber("value", float(text))
-    return _printed(without_note(_limit_signed(plain(text))), decimal)
+    clean = _MARK_BEFORE.sub(r"\g<number> \g<mark>", plain(text))
+    return _printed(without_note(_limit_signed(clean)), decimal)
 
 
 def _limit_signed(clean: str) -> str:
@@ -267,7 +293,8 @@ def _is_undetected(qualifier: str) -> bool:
 
 def _tail(tail: str) -> tuple[str, str, bool]:
     """Return unit, qualifier, and whether the text behind a number is understood."""
-    if not tail or _SPREAD.match(tail):
+    tail = _SPREAD.sub("", tail, count=1).strip()
+    if not tail:
         return "", "", True
     if _QUALIFIER.match(tail) and not is_unit(tail, strict=True):
         return "", tail, True

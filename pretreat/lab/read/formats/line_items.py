@@ -44,8 +44,17 @@ def _is_pore(words: Sequence[Word], n: int) -> bool:
     return n + 1 < len(words) and bool(PORE_UNIT.match(words[n + 1].text))
 
 
-def items_of(words: Sequence[Word]) -> tuple[list[list[Word]], list[list[Word]]]:
-    """Group words into numbers with their signs and letters, and what stands beside them."""
+_SPREADS = re.compile(r"[(\[]?(?:±|\+/-|\+-)")
+
+
+def items_of(
+    words: Sequence[Word], *, spread: bool = True
+) -> tuple[list[list[Word]], list[list[Word]]]:
+    """Group words into numbers with their signs and letters, and what stands beside them.
+
+    ``spread`` tells that "± 8.8" behind a number belongs to it, as no column holds it.
+    """
+    words = _with_spread(words) if spread else words
     numbers: list[list[Word]] = []
     others: list[list[Word]] = []
     last = ""
@@ -78,6 +87,23 @@ def items_of(words: Sequence[Word]) -> tuple[list[list[Word]], list[list[Word]]]
             others.append([word])
             last = "other"
     return numbers, others
+
+
+def _with_spread(words: Sequence[Word]) -> list[Word]:
+    """Return the words of a line with "88.4 ± 8.8" as one of them."""
+    found: list[Word] = []
+    opened = False
+    for word in words:
+        before = found[-1] if found else None
+        near = before is not None and word.left - before.right < GAP
+        spreads = near and before is not None and STARTS.match(before.text)
+        if before is not None and ((spreads and _SPREADS.match(word.text)) or (opened and near)):
+            found[-1] = Word(before.left, word.right, f"{before.text} {word.text}", before.run)
+            opened = not any(map(str.isdigit, word.text))
+        else:
+            found.append(word)
+            opened = False
+    return found
 
 
 def _is_whole_unit(words: Sequence[Word], word: Word) -> bool:

@@ -4,7 +4,7 @@ import re
 from collections.abc import Iterable, Iterator, Sequence
 
 from pretreat.lab.read.names import named_analyte
-from pretreat.lab.read.numbers import printed_number, spelled
+from pretreat.lab.read.numbers import joined_powers, printed_number, spelled, without_spread
 from pretreat.lab.read.report import Grid
 from pretreat.lab.read.unit_words import is_unit
 from pretreat.lab.read.wording import column_role, folded
@@ -53,7 +53,11 @@ def pasted(text: str, most_lines: int) -> Grid:
         One result per row where a line holds one; other lines whole. [-]
     """
     numbered = enumerate(text.split("\n")[:most_lines], start=1)
-    kept = ((n, spelled(line).strip()) for n, line in numbered if len(line) <= LONGEST_LINE)
+    kept = (
+        (n, joined_powers(spelled(line)).strip())
+        for n, line in numbered
+        if len(line) <= LONGEST_LINE
+    )
     kept = ((n, without_page(line)) for n, line in kept)
     return pasted_lines([(n, line) for n, line in kept if line.strip()])
 
@@ -77,7 +81,7 @@ def pasted_lines(whole: Sequence[Line]) -> Grid:
     texts: list[str] = []
     doubts: dict[int, str] = {}
     for number, line in _rejoined(whole):
-        bare = without_method(line, headed=headed)
+        bare = without_method(without_spread(line), headed=headed)
         found = _several_in_line(bare)
         doubt = several_numbers(bare) if len(found) == 1 and len(found[0]) > 1 else ""
         if doubt:
@@ -207,7 +211,7 @@ def name_splits(line: str) -> Iterable[tuple[str, str]]:
 def _value_and_unit(rest: str) -> tuple[str, str] | None:
     match = re.match(
         r"(?P<number>ND|n\.d\.|BDL|[<>~]?\s*(?:\d{1,3}(?: \d{3})+|\d+)?"
-        r"(?:\s?[.,]\s?\d+|(?:,\d{3})+)?(?:[eE][-+]?\d+)?)"
+        r"(?:\s?[.,]\s?\d+|(?:,\d{3})+)?(?:[eE][-+]?\d+|[xX*]10\^[-+]?\d+)?)"
         r"(?=\s|$|[^\W\d]|[°µ%])\s*(?P<letters>(?:[A-Z]{1,2}\s+)?)(?P<unit>.*)$",
         rest,
     )

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
-from pretreat.lab.read.formats.line_items import grouped, items_of, name_end, words_left
+from pretreat.lab.read.formats.line_items import STARTS, grouped, items_of, name_end, words_left
 from pretreat.lab.read.formats.pasted import (
     labelled,
     pasted_cells,
@@ -21,6 +21,7 @@ from pretreat.lab.read.formats.words import (
     fragments,
     heads_of,
     is_upper,
+    run_into_each_other,
     text_of,
     under,
 )
@@ -58,6 +59,7 @@ def headed(lines: Sequence[PlacedLine]) -> Grid | None:
     rows = _Rows({n: heads for n, (heads, _) in fitted.items()}, lines[min(fitted)])
     for n, line in enumerate(lines):
         rows.read(n, line)
+    rows.doubt_all_if_most()
     guesses: tuple[Guess, ...] = tuple(
         (
             "warning",
@@ -98,6 +100,8 @@ class _Rows:
     lines: list[PlacedLine] = field(default_factory=list)
     doubts: dict[int, str] = field(default_factory=dict)
     heads: list[Head] = field(default_factory=list)
+    under: dict[int, list[Head]] = field(default_factory=dict)  # rows cut by the count of numbers
+    alone: dict[int, list[Head]] = field(default_factory=dict)  # rows with but one number
     headed: bool = False
 
     def read(self, n: int, line: PlacedLine) -> None:
@@ -108,7 +112,11 @@ class _Rows:
         elif n + 1 in self.known and is_upper(line, self.known[n + 1]):
             return  # its words stand in the headings already
         elif self.heads:
+            numbers = [(w,) for w in line.words[1:] if STARTS.match(w.text)]
+            kept = self.under if not _aligned(line, numbers) else self.alone
             for cells, doubt in _cut(line, self.heads):
+                if _holds_result(cells) and (kept is self.under or len(numbers) == 1):
+                    kept[len(self.cells)] = self.heads
                 self._add(cells, line, doubt)
         else:
             self._above(line)
@@ -123,6 +131,38 @@ class _Rows:
         for cells, doubt in cut:
             self._add(cells, line, (doubt or _HEADED_BELOW) if _holds_result(cells) else "")
 
+    def doubt_all_if_most(self) -> None:
+        """Doubt every line with a result where the headings do not fit most of them."""
+        held = [n for n, cells in enumerate(self.cells) if _holds_result(cells)]
+        if held and sum(n in self.doubts for n in held) > MOSTLY * len(held):
+            for n in held:
+                self.doubts.setdefault(n, "the headings do not fit most lines beside it")
+        for heads in {id(heads): heads for heads in self.under.values()}.values():
+            close = [n for n, other in self.under.items() if other is heads]
+            self._doubt_gaps(heads, close)
+            several = sum(h.numeric and h.role != "name" for h in heads) > 1
+            for n, other in self.alone.items():
+                if other is heads and several and 2 * len(close) >= len(self._with(heads)):
+                    self.doubts.setdefault(n, "one number under several headings")
+
+    def _with(self, heads: list[Head]) -> list[int]:
+        """Return the rows under headings that hold a result."""
+        return [n for kept in (self.under, self.alone) for n, one in kept.items() if one is heads]
+
+    def _doubt_gaps(self, heads: Sequence[Head], alike: Sequence[int]) -> None:
+        """Doubt lines without the text that others have under a heading, as their number may be it.
+
+        Marks stand under few lines only, so their column tells nothing.
+        """
+        uneven = any(n in self.doubts for n in alike)
+        for at, head in enumerate(heads):
+            if head.numeric or head.role in _NEVER_TELL or _SPARSE.search(head.text):
+                continue
+            full = [n for n in alike if self.cells[n][at]]
+            if len(full) >= (SOMETIMES if uneven else USUALLY) * len(alike):
+                for n in set(alike) - set(full):
+                    self.doubts.setdefault(n, f"nothing stands under '{head.text}' here")
+
     def _add(self, cells: tuple[str, ...], line: PlacedLine, doubt: str = "") -> None:
         if doubt:
             self.doubts[len(self.cells)] = doubt
@@ -130,6 +170,11 @@ class _Rows:
         self.lines.append(line)
 
 
+# Share of the lines that fill a column, for a gap in it to tell: where all lines hold as many
+# numbers as there are headings, and where some do not.
+USUALLY, SOMETIMES = 0.4, 0.15
+_NEVER_TELL = frozenset({"name", "unit", "qualifier", "condition"})
+_SPARSE = re.compile(r"(?i)comment|remark|note|status|pass|^qual|^flag|^mark|^sgn|^sign|^q$")
 MOSTLY = 0.5  # of the lines, for headings to fit them
 _HEADED_BELOW = "the headings of its columns stand further down"
 LOOKED_AT = 30  # lines below headings, to see how many numbers they hold
@@ -144,11 +189,13 @@ def _fitting(
     """
     ways = [heads for _, heads in found]
     counts = []
+    spread = not any(h.role == "uncertainty" for heads in ways for h in heads)
     for row in below[:LOOKED_AT]:
         end = name_end(row.words)
         if end is not None and named_analyte(text_of(row.words[:end]).strip(" .:")).key:
             words = words_left(row.words, without_method(row.text, headed=False))
-            counts.append(len(items_of(words[name_end(words) or end :])[0]))
+            numbers, _ = items_of(words[name_end(words) or end :], spread=spread)
+            counts.append(len(numbers))
     fits = [sum(_numeric(heads) == count for count in counts) for heads in ways]
     best = max(fits)
     chosen = fits.index(best)
@@ -160,13 +207,14 @@ def _fitting(
         rivals = len(alike) > 1 or best < MOSTLY * len(counts)
         rivals = (rivals or found[chosen][0] != "whole") and not all(map(_is_sure, ways[chosen]))
     heads = ways[chosen]
+    glued = run_into_each_other(line.words)
     if heads[0].role not in {"name", "other", "ignore"}:
         heads = [replace(h, role="other") if h.role == "name" else h for h in heads]
     if not any(h.role == "name" for h in heads):  # the corner above the names is empty
         heads = [Head(-1.0, -1.0, "Parameter", "name"), *heads]
     if not any(h.role == "unit" for h in heads):  # a place for those beside the numbers
         heads = [*heads, Head(float("inf"), float("inf"), "Unit", "unit")]
-    return heads, rivals and len(ways) > 1
+    return heads, glued or (rivals and len(ways) > 1)
 
 
 def _is_sure(head: Head) -> bool:
@@ -232,18 +280,16 @@ def _cut_one(line: PlacedLine, heads: Sequence[Head]) -> tuple[tuple[str, ...], 
     if split is None:
         return _by_place(line.words, heads), ""
     named, rest = words[:split], words[split:]
-    numbers, others = items_of(rest)
+    signs = _under_marks(rest, heads)
+    rest = tuple(word for word in rest if word not in signs)
+    numbers, others = items_of(rest, spread=not any(h.role == "uncertainty" for h in heads))
     columns = [n for n, h in enumerate(heads) if h.numeric and h.role != "name"]
-    joined = grouped(numbers)
-    in_groups = len(joined) < len(numbers)
     behind = [word for word in line.words if rest and word.left >= rest[0].left]
-    spread = any(after.left - before.right >= GAP for before, after in pairwise(behind))
-    if in_groups and (spread or len(numbers) > len(columns)):
-        numbers = joined
-        in_groups = not spread
+    numbers, in_groups = _thousands_joined(numbers, behind, len(columns))
     cells = [""] * len(heads)
     name_at = next((n for n, h in enumerate(heads) if h.role == "name"), 0)
     cells[name_at] = " ".join(w.text for w in named)
+    cells = [next((w.text for w, at in signs.items() if at == n), c) for n, c in enumerate(cells)]
     doubt = ""
     if len(numbers) == len(columns):
         doubt = "a space may part two numbers or the thousands of one" if in_groups else ""
@@ -258,6 +304,34 @@ def _cut_one(line: PlacedLine, heads: Sequence[Head]) -> tuple[tuple[str, ...], 
     for item in others:
         _place_other(item, heads, cells)
     return tuple(cells), doubt
+
+
+def _thousands_joined(
+    numbers: list[list[Word]], behind: Sequence[Word], columns: int
+) -> tuple[list[list[Word]], bool]:
+    """Return numbers with their thousands joined where need be, and whether that is a guess."""
+    joined = grouped(numbers)
+    in_groups = len(joined) < len(numbers)
+    spread = any(after.left - before.right >= GAP for before, after in pairwise(behind))
+    if in_groups and (spread or len(numbers) > columns):
+        return joined, not spread
+    return numbers, in_groups
+
+
+_SIGN = re.compile(r"[<>≤≥]=?")
+
+
+def _under_marks(words: Sequence[Word], heads: Sequence[Head]) -> dict[Word, int]:
+    """Return the signs that stand apart under a heading of marks, and not before a number."""
+    found: dict[Word, int] = {}
+    for word, after in zip(words, [*words[1:], None], strict=True):
+        near = after is not None and after.left - word.right < GAP
+        if near or not _SIGN.fullmatch(word.text):
+            continue
+        at = under(word.left, word.right, heads)
+        if at is not None and heads[at].role == "qualifier":
+            found[word] = at
+    return found
 
 
 def _aligned(line: PlacedLine, numbers: Sequence[Sequence[Word]]) -> bool:

@@ -12,7 +12,7 @@ from itertools import pairwise
 
 from pretreat.core.errors import AnalysisError
 from pretreat.lab.read.formats.tables import raised
-from pretreat.lab.read.formats.words import PlacedLine, Word
+from pretreat.lab.read.formats.words import PlacedLine, Word, with_powers
 from pretreat.lab.read.numbers import spelled
 
 MAX_BYTES = 32 * 1024 * 1024
@@ -191,7 +191,7 @@ def _lines(
             rows.append((low, added))
     rows.sort(key=lambda row: -row[0])
     for number, (_, words) in enumerate(rows, start=1):
-        yield PlacedLine(number, tuple(sorted(words, key=lambda w: w.left)), page)
+        yield PlacedLine(number, with_powers(sorted(words, key=lambda w: w.left)), page)
 
 
 def _turned_words(

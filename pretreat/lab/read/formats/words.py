@@ -8,8 +8,9 @@ from itertools import pairwise
 from pretreat.lab.read.formats.pasted import without_page
 from pretreat.lab.read.headings import NUMBERING, heading_role, names_a_sample
 from pretreat.lab.read.names import named_analyte
-from pretreat.lab.read.numbers import printed_number, spelled
+from pretreat.lab.read.numbers import joined_powers, printed_number, spelled
 from pretreat.lab.read.unit_words import is_unit
+from pretreat.lab.read.water_words import names_a_place
 from pretreat.lab.read.wording import column_role, folded
 
 _LEADER = re.compile(r"[.…_·-]{3,}")  # between a name and its result
@@ -82,12 +83,31 @@ def placed_lines(text: str, most: int) -> list[PlacedLine]:
         spread = line.expandtabs(8) if len(line) < 2000 else ""
         words = tuple(
             Word(m.start(), m.end(), m[0])
-            for m in re.finditer(r"\S+", without_page(spelled(spread)))
+            for m in re.finditer(r"\S+", joined_powers(without_page(spelled(spread))))
             if not _LEADER.fullmatch(m[0])
         )
         if words:
             found.append(PlacedLine(number, words))
     return found
+
+
+def with_powers(words: Sequence[Word]) -> tuple[Word, ...]:
+    """Return the words of a line with "1.26 x 10^1" as one of them."""
+    found = list(words)
+    at = 0
+    while at + 1 < len(found):
+        length = next((k for k in (3, 2) if _is_power(found[at : at + k], k)), 1)
+        if length > 1:
+            part = found[at : at + length]
+            text = joined_powers(" ".join(w.text for w in part)).split()[0]
+            found[at : at + length] = [Word(part[0].left, part[-1].right, text, part[0].run)]
+        at += 1
+    return tuple(found)
+
+
+def _is_power(words: Sequence[Word], count: int) -> bool:
+    text = " ".join(w.text for w in words)
+    return len(words) == count and len(joined_powers(text).split()) == 1
 
 
 def text_of(words: Iterable[Word]) -> str:
@@ -180,6 +200,10 @@ def known_together(words: Sequence[Word]) -> bool:
 # those before them, those behind them, or none; limits join a "value" behind them.
 _WAYS = ("whole", "limits", "before", "none", "behind")
 OF_LIMITS = frozenset({"value", "values", "wert", "valeur", "valor", "level", "concentration"})
+# What ends the heading before it, as in "Max. allowed" and "Reg. no.".
+ENDS_HEADING = frozenset({"allowed", "permitted", "permissible", "admissible", "allowable"}) | {
+    *("acceptable", "no", "nr", "number", "code", "id")
+}
 _LIMITING = frozenset({"ignore", "summary"})
 NEVER_RESULTS = frozenset({"ignore", "summary", "previous", "limit", "limit2", "uncertainty"})
 
@@ -231,10 +255,10 @@ def _is_bracket(word: Word) -> bool:
 def _joins(before: tuple[str, str], part: tuple[str, str], way: str) -> bool:
     """Tell whether a word joins the heading before it; each is its text and its role."""
     (text, old), (word, new) = before, part
-    if (old, new) == ("previous", "value") or (old in NEVER_RESULTS and folded(word) in OF_LIMITS):
+    if _belongs(old, part):
         return True
-    if way == "none":
-        return False
+    if way == "none" or (names_a_sample(text) and names_a_place(word.split()[0])):
+        return False  # "Well 7 Well 4" are two
     if way == "limits":
         if old in NEVER_RESULTS and folded(text) not in NUMBERING:
             return new in {"", "value"} or ({old, new} <= _LIMITING and not column_role(word))
@@ -242,6 +266,14 @@ def _joins(before: tuple[str, str], part: tuple[str, str], way: str) -> bool:
     if way == "behind":
         return old == ""
     return old == new or "" in {old, new}
+
+
+def _belongs(old: str, part: tuple[str, str]) -> bool:
+    """Tell a word that never heads a column of its own behind a heading of the role."""
+    word, new = folded(part[0]), part[1]
+    if (old, new) == ("previous", "value") or (old in NEVER_RESULTS and word in OF_LIMITS):
+        return True
+    return old in {"ignore", "summary", "other", ""} and word in ENDS_HEADING
 
 
 def is_upper(line: PlacedLine, heads: Sequence[Head]) -> bool:
@@ -288,6 +320,23 @@ def under(left: float, right: float, heads: Sequence[Head]) -> int | None:
     overlap = [min(right, h.right) - max(left, h.left) for h in heads]
     best = max(range(len(heads)), key=lambda n: overlap[n])
     return best if overlap[best] > 0 else None
+
+
+_GLUED = re.compile(r"([^\W\d_]*[^\W\d_A-Z])([A-Z0-9±%(].*)")
+
+
+def is_glued(text: str) -> bool:
+    """Tell a word that two headings printed over each other make, as "result2030"."""
+    found = _GLUED.fullmatch(text)
+    second = found[2].strip("().") if found else ""
+    parts = bool(re.fullmatch(r"(?:19|20)\d\d", second) or heading_role(second))
+    return found is not None and parts and bool(heading_role(found[1])) and not column_role(text)
+
+
+def run_into_each_other(words: Sequence[Word]) -> bool:
+    """Tell words of headings that are printed over each other, as "Ashby ug/L Mill"."""
+    order = [word.run for n, word in enumerate(words) if not n or word.run != words[n - 1].run]
+    return len(order) > len(set(order)) or any(is_glued(word.text) for word in words)
 
 
 def is_heading(line: PlacedLine) -> bool:

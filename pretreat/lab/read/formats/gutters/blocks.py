@@ -165,7 +165,7 @@ def _measured(lines: Sequence[PlacedLine], block: Block) -> bool:
     if len(block.sure) + len(block.alike) < FEWEST_LINES:
         return False
     found = [lines[n].words for n in (*block.sure, *block.alike)]
-    right = max(words[-1].right for words in found)
+    right = max(word.right for words in found for word in words)
     bins = [0] * (int(right / STEP) + 2)
     for words in found:
         covered = {

@@ -11,6 +11,7 @@ from pretreat.lab.read.formats.words import (
     fragments,
     heading_pieces,
     known_together,
+    run_into_each_other,
     text_of,
 )
 from pretreat.lab.read.headings import heading_role
@@ -55,6 +56,7 @@ def headings(lines: Sequence[PlacedLine], block: Block) -> tuple[str, ...]:
     cells = [""] * len(block.columns)
     for n in block.heads:
         here = [""] * len(cells)
+        block.mixed |= {n} if run_into_each_other(lines[n].words) else set()
         for piece in heading_pieces(lines[n].words):
             for at, text in _under_columns(piece, block):
                 block.mixed |= {n} if _run_together(here[at], text) else set()
