@@ -25,7 +25,9 @@ from pretreat.plant.choices.order import (
     Row,
     in_order,
     judged_as,
+    may_be_shut,
     one_of_a_kind,
+    settled_without,
     without_dominated,
     without_hopeless,
     without_needless_salt,
@@ -134,9 +136,9 @@ def choose(asking: Asking, learnt: Learnt | None = None) -> Choice:
     rows = [_with_year(row, plant, rates) for row in rows]
     gaps, open_ended = missing(raw), learnt is not None and learnt.open_scale
     rows = [_with_exposure(row, gaps, facts["hardness"] or 0.0, open_ended) for row in rows]
-    rows = _with_odds(asking, rows, parts, learnt or Learnt())
-    rows = without_hopeless(without_needless_salt(rows, forced(design)))
     unmeasured = any(ion not in asking.taken.scaling for ion in DECIDING)
+    rows = _Looks(asking, rows, parts, learnt or Learnt(), unmeasured).done()
+    rows = without_hopeless(without_needless_salt(rows, forced(design)))
     rows = one_of_a_kind(without_dominated(rows, unmeasured=unmeasured), plant.recovery)
     closed = [Row(one, design, why_not=one.why_not) for one in every if one not in open_]
     order = in_order(rows, plant.recovery)
@@ -328,31 +330,69 @@ def _with_year(row: Row, plant: Plant, rates: Rates) -> Row:
     return replace(row, year=year_of(row.needs, plant, rates, reach))
 
 
-def _with_odds(asking: Asking, rows: Sequence[Row], parts: _Parts, learnt: Learnt) -> list[Row]:
-    """Return the rows with their odds and a first verdict: of scales, and of what they need."""
-    feasible = [row for row in rows if row.feasible]
-    unique: dict[tuple[object, ...], Fed] = {}
-    for one in sorted(feasible, key=lambda r: r.year.cost if r.year else np.inf):
-        unique.setdefault(_kind(one), parts.fed[one.candidate.name])
+class _Looks:
+    """The trains as they are looked at: drawn and judged, those that cost least first.
 
-    def drawn(waters: Sequence[Fed], count: int) -> list[Kept | None]:
-        limits = asking.design.limits
+    A train that a cheaper one shuts whatever its verdict is not drawn.
+    """
+
+    def __init__(
+        self, asking: Asking, rows: Sequence[Row], parts: _Parts, learnt: Learnt, unmeasured: bool
+    ) -> None:
+        self.asking, self.parts, self.learnt = asking, parts, learnt
+        self.rows, self.unmeasured = list(rows), unmeasured
+        self.by_hand = forced(asking.design)
+        self.kept: dict[tuple[object, ...], Kept | None] = {}
+
+    def done(self) -> list[Row]:
+        """Return the rows with their odds and a first verdict: of scales, and of what they need."""
+        self._judge([r for r in self.rows if not may_be_shut(r, self.rows, self.by_hand)])
+        self._judge(self._waiting())
+        for _ in range(CLOSE_LOOKS):
+            first = in_order(self.rows, self.asking.point.recovery)[0]
+            if not _open(first, self.learnt):
+                break
+            fed = self.parts.fed[first.candidate.name]
+            better = replace(first, kept=self._drawn([fed], CLOSELY)[0], closely=True)
+            told = self.parts.judged(better, self.learnt.case)
+            self.rows[self.rows.index(first)] = replace(better, told=told)
+            self._judge(self._waiting())
+        return self.rows
+
+    def _waiting(self) -> list[Row]:
+        """Return those not judged whose verdict matters."""
+        return [
+            row
+            for row in self.rows
+            if row.told is None
+            and not settled_without(row, self.rows, self.by_hand, unmeasured=self.unmeasured)
+        ]
+
+    def _drawn(self, waters: Sequence[Fed], most: int) -> list[Kept | None]:
+        asking, count = self.asking, min(self.asking.draws, most)
         water = (asking.water, asking.taken)
-        return odds(water, waters, parts.seasons, asking.point, limits, count)
+        return odds(water, waters, self.parts.seasons, asking.point, asking.design.limits, count)
 
-    few = min(asking.draws, DRAWN)
-    kept = dict(zip(unique, drawn(list(unique.values()), few), strict=True))
-    done = []
-    for row in rows:
-        if not row.feasible:
-            done.append(row)
-            continue
-        mine = kept[_kind(row)]
-        judged = replace(row, kept=mine)
-        told = learnt.verdicts.get(row.candidate.name)
-        told = told or parts.judged(judged, learnt.case)
-        done.append(replace(judged, told=told))
-    return _looked_at_closely(asking, done, parts, learnt, drawn)
+    def _judge(self, wanted: Sequence[Row]) -> None:
+        """Judge trains, and with them those whose chances hang on the same."""
+        unique: dict[tuple[object, ...], Fed] = {}
+        for one in sorted(wanted, key=lambda r: r.year.cost if r.year else np.inf):
+            if one.feasible:
+                unique.setdefault(_kind(one), self.parts.fed[one.candidate.name])
+        self.kept.update(zip(unique, self._drawn(list(unique.values()), DRAWN), strict=True))
+        for at, row in enumerate(self.rows):
+            if row.feasible and row.told is None and _kind(row) in self.kept:
+                judged = replace(row, kept=self.kept[_kind(row)])
+                told = self.learnt.verdicts.get(row.candidate.name)
+                told = told or self.parts.judged(judged, self.learnt.case)
+                self.rows[at] = replace(judged, told=told)
+
+
+def _open(first: Row, learnt: Learnt) -> bool:
+    """Tell whether few draws leave the verdict of the first train open."""
+    if first.kept is None or not first.feasible or first.closely:
+        return False
+    return first.candidate.name not in learnt.verdicts and _borderline(first.kept)
 
 
 CHANGING = ("aeration", "alkali", "degasser", "bisulfite")  # the carbonate system
@@ -365,27 +405,6 @@ def _kind(row: Row) -> tuple[object, ...]:
     """
     keys = row.candidate.keys
     return (row.candidate.way, *(key in keys for key in CHANGING))
-
-
-def _looked_at_closely(
-    asking: Asking,
-    rows: list[Row],
-    parts: _Parts,
-    learnt: Learnt,
-    drawn: Callable[[Sequence[Fed], int], list[Kept | None]],
-) -> list[Row]:
-    """Judge the first train by more draws where few leave its verdict open, until it stays."""
-    wanted, many = asking.point.recovery, min(asking.draws, CLOSELY)
-    for _ in range(CLOSE_LOOKS):
-        first = in_order(rows, wanted)[0]
-        kept, at = first.kept, rows.index(first)
-        if kept is None or not first.feasible or not _borderline(kept):
-            return rows
-        if first.candidate.name in learnt.verdicts or first.closely:
-            return rows
-        better = replace(first, kept=drawn([parts.fed[first.candidate.name]], many)[0])
-        rows[at] = replace(better, told=parts.judged(better, learnt.case), closely=True)
-    return rows
 
 
 def _borderline(kept: Kept) -> bool:

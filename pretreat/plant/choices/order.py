@@ -118,9 +118,103 @@ def without_needless_salt(rows: Sequence[Row], by_hand: Mapping[str, bool]) -> l
 
 
 def _as_good(row: Row, other: Row) -> bool:
-    """Tell whether the verdict of a train is as good, and it leaves no scale less guarded."""
+    """Tell whether the verdict of a train is as good, and it leaves no scale less guarded.
+
+    One that was not judged yet may turn out to fit.
+    """
     bare = row.hopeless and not other.hopeless
-    return row.answer <= other.answer and row.exposed <= other.exposed and not bare
+    best = 0.0 if other.told is None else other.answer
+    return row.answer <= best and row.exposed <= other.exposed and not bare
+
+
+def settled_without(
+    row: Row, rows: Sequence[Row], by_hand: Mapping[str, bool], *, unmeasured: bool
+) -> bool:
+    """Tell whether a train needs no verdict: whatever it is, another one shuts it.
+
+    Parameters
+    ----------
+    row : Row
+        A train that was not judged. [-]
+    rows : sequence of Row
+        All trains, some judged. [-]
+    by_hand : mapping of str to bool
+        What the site file puts in or leaves out. [-]
+    unmeasured : bool
+        As `without_dominated` takes it. [-]
+
+    Returns
+    -------
+    bool
+        True where a train that fits stands beside it and costs less. [-]
+    """
+    if row.year is None or not row.feasible:
+        return True
+    judged = [r for r in rows if r.feasible and r.told is not None and r.year is not None]
+    salt = row.candidate.soft and not by_hand.get("softener")
+    return any(
+        (
+            salt
+            and not other.candidate.soft
+            and other.year.cost < row.year.cost
+            and _as_good(other, row)
+        )
+        or _serves(other, row, unmeasured=unmeasured)
+        for other in judged
+        if other.year is not None
+    )
+
+
+def may_be_shut(row: Row, rows: Sequence[Row], by_hand: Mapping[str, bool]) -> bool:
+    """Tell whether a cheaper train may shut this one, so that its verdict can wait for it.
+
+    Parameters
+    ----------
+    row : Row
+        A train. [-]
+    rows : sequence of Row
+        All trains. [-]
+    by_hand : mapping of str to bool
+        What the site file puts in or leaves out. [-]
+
+    Returns
+    -------
+    bool
+        False for those to be judged first. [-]
+    """
+    salt = row.candidate.soft and not by_hand.get("softener")
+    return any(
+        other.feasible
+        and other is not row
+        and _cost(other) <= _cost(row)
+        and (
+            (salt and not other.candidate.soft)
+            or set(other.candidate.keys) < set(row.candidate.keys)
+        )
+        for other in rows
+    )
+
+
+def _cost(row: Row) -> float:
+    return row.year.cost if row.year is not None else np.inf
+
+
+def _rank(row: Row) -> float:
+    return row.place(0.0, 0.0)[2] if row.feasible else np.inf
+
+
+def _serves(less: Row, row: Row, *, unmeasured: bool) -> bool:
+    """Tell whether a train of fewer stages serves as well as another, for no more."""
+    bare = unguarded(less.candidate.keys) > unguarded(row.candidate.keys)
+    return (
+        set(less.candidate.keys) < set(row.candidate.keys)
+        and less.feasible
+        and less.exposed <= row.exposed
+        and not (unmeasured and bare)
+        and _cost(less) <= _cost(row)  # a bypass is a stage more, and may cost less
+        and _rank(less) <= _rank(row)
+        and not (less.hopeless and not row.hopeless)
+    )
 
 
 def without_hopeless(rows: Sequence[Row]) -> list[Row]:
@@ -192,30 +286,10 @@ def without_dominated(rows: Sequence[Row], *, unmeasured: bool = False) -> list[
     list of Row
         Those worth a line. [-]
     """
-
-    def rank(row: Row) -> float:
-        return row.place(0.0, 0.0)[2] if row.feasible else np.inf
-
-    def bare(row: Row) -> int:
-        return unguarded(row.candidate.keys)
-
-    def cost(row: Row) -> float:
-        return row.year.cost if row.year is not None else np.inf
-
     return [
         row
         for row in rows
-        if not row.feasible
-        or not any(
-            set(less.candidate.keys) < set(row.candidate.keys)
-            and less.feasible
-            and less.exposed <= row.exposed
-            and not (unmeasured and bare(less) > bare(row))
-            and cost(less) <= cost(row)  # a bypass is a stage more, and may cost less
-            and rank(less) <= rank(row)
-            and not (less.hopeless and not row.hopeless)
-            for less in rows
-        )
+        if not row.feasible or not any(_serves(less, row, unmeasured=unmeasured) for less in rows)
     ]
 
 
