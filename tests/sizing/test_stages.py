@@ -183,12 +183,34 @@ def test_duplex_and_lead_lag_need_more_resin(study_of, design_of, well):
     assert needed["lead-lag"] == pytest.approx(0.8 * needed["simplex"])
 
 
-def test_counter_current_leaks_a_fifth(study_of, design_of, well):
+@pytest.mark.parametrize("dose", [85, 100, 160])
+def test_counter_current_leaks_a_fifth(study_of, design_of, well, dose):
+    """0.1 to 0.2 of co-current at equal dose (textbooks of the trade, from memory)."""
     leaks = []
     for direction in ("co-current", "counter-current"):
-        study, _ = study_of(well, design_of(softener={"direction": direction}))
+        softener = {"direction": direction, "salt_dose_g_l": dose}
+        study, _ = study_of(well, design_of(softener=softener))
         leaks.append(study.number("softener.leakage_mg_l_caco3"))
     assert leaks[1] == pytest.approx(0.2 * leaks[0])
+
+
+# Design values of counter-current beds: 64 to 100 g/L of salt for 45 to 55 g/L of hardness
+# (textbooks of the trade, from memory); 1.42 to 1.82 g of salt for a gram against 2.10 of the
+# municipal ceiling, 0.3 lb for 1000 grains.
+@pytest.mark.parametrize(
+    ("dose", "capacity", "salt"), [(64.0, 45.0, 1.422), (82.0, 50.0, 1.64), (100.0, 55.0, 1.818)]
+)
+def test_counter_current_holds_more_at_less_salt(study_of, design_of, well, dose, capacity, salt):
+    table = {"direction": "counter-current", "salt_dose_g_l": dose}
+    study, _ = study_of(well, design_of(softener=table))
+    assert study.number("softener.capacity_g_caco3_l") == pytest.approx(capacity, rel=0.01)
+    assert study.number("softener.salt_g_per_g_caco3") == pytest.approx(salt, rel=0.01)
+
+
+def test_counter_current_is_sized_for_the_middle_of_its_doses(study_of, design_of, well):
+    study, _ = study_of(well, design_of(softener={"direction": "counter-current"}))
+    assert study.number("softener.salt_dose_g_l") == pytest.approx((64 + 100) / 2)
+    assert study.number("softener.capacity_g_caco3_l") == pytest.approx((45 + 55) / 2, rel=0.01)
 
 
 def test_the_same_site_in_us_units_gives_the_same_figures(study_of, design_of, well):

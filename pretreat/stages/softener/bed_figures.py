@@ -39,6 +39,7 @@ P = "softener"
 LABEL = "Softener"
 NEARLY_M_H = 4.0  # PRACTICE: a fifth below the floor is worth a remark only
 DEFAULT_DOSE_G_L = 160.0  # PRACTICE: 10 lb/ft3, the middle of the ladder
+COUNTER_DOSE_G_L = 82.0  # MEMORY: the middle of 64 to 100 g/L of counter-current beds
 WANTED_WITH_IRON_D = 1.0  # PRACTICE: daily where iron reaches the resin
 WANTED_WITHOUT_IRON_D = 2.0  # PRACTICE: every second day otherwise
 
@@ -50,23 +51,28 @@ def enter_dose(train: Train, installed_l: float | None) -> float:
     if choice.salt_dose_g_l is not None:
         return entries.given(key, choice.salt_dose_g_l, unit, label, origin="chosen", cites=())
     salt = _enter_installed_salt(train, choice)
+    counter = choice.direction == "counter-current"
+    usual = COUNTER_DOSE_G_L if counter else DEFAULT_DOSE_G_L
     if salt is None:
         if not train.sizing:
             entries.flag(
                 "salt_dose_assumed",
                 "caution",
-                f"no salt dose is given: {DEFAULT_DOSE_G_L:g} g/L of resin is assumed (common "
+                f"no salt dose is given: {usual:g} g/L of resin is assumed (common "
                 "practice); read the salt setting of the valve and write salt_dose_g_l, "
                 "salt_per_regeneration or refill_minutes with refill_flow in [softener]",
                 key,
             )
         return entries.given(
             key,
-            DEFAULT_DOSE_G_L,
+            usual,
             unit,
             label,
-            cites=("LADDER",),
-            method="10 lb per ft3, the middle of the ladder",
+            evidence="memory" if counter else "common practice",
+            cites=("MEMORY",) if counter else ("LADDER",),
+            method="middle of 64 to 100 g/L for counter-current beds"
+            if counter
+            else "10 lb per ft3, the middle of the ladder",
         )
     if installed_l is None:
         raise DesignError(

@@ -147,8 +147,11 @@ def fast_rinse_min(value: Callable[[str], Any]) -> Number:
 
 def own_table(train: Train) -> CapacityTable:
     """Return the capacity table of the site, that of the program where it gives none."""
-    path = train.design.softener.resin_table
-    return capacity_table() if path is None else read_capacity_table(path)
+    softener = train.design.softener
+    if softener.resin_table is not None:
+        return read_capacity_table(softener.resin_table)
+    counter = softener.direction == "counter-current"
+    return capacity_table("counter-current" if counter else "ladder")
 
 
 def enter_metals_in(train: Train, iron_key: str, manganese_key: str) -> None:

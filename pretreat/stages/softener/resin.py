@@ -63,7 +63,8 @@ def capacity_table(name: str = "ladder") -> CapacityTable:
     if name == "ladder":
         dose, capacity = (EXTRAPOLATED[0], *dose), (EXTRAPOLATED[1], *capacity)
         trusted = LOWEST_RUNG_G_L
-    return CapacityTable(name, dose, capacity, trusted, found[0]["source"], "printed")
+    source, evidence = found[0]["source"], found[0]["evidence"]
+    return CapacityTable(name, dose, capacity, trusted, source, evidence)  # type: ignore[arg-type]
 
 
 _RESIN_TABLE = Kind("the resin table", "no such file; check [softener] resin_table", 4, DesignError)

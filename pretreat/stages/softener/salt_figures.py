@@ -14,6 +14,8 @@ from pretreat.stages.softener.installed import reaching
 from pretreat.stages.softener.regeneration import LONGEST_OUT_OF_SERVICE_MIN, Step
 from pretreat.stages.softener.resin import (
     CapacityTable,
+    capacity_g_caco3_l,
+    capacity_table,
     leakage_mg_l_caco3,
     operating_capacity_g_l,
     resin_hardness_left,
@@ -287,12 +289,14 @@ def enter_dose_options(train: Train, table: CapacityTable) -> None:
         entries.value(f"{P}.hardness_in_mg_l_caco3"),
     )
     number, rows = entries.value(f"{P}.vessels_side_by_side"), []
+    plain = capacity_table() if table.name == "counter-current" else table
     for dose in sorted({own, *table.dose_g_l}):
         capacity = operating_capacity_g_l(dose, reaching(table, dose))
         usable = sizing.usable_capacity_kg_caco3(
             volume, capacity, capacity_factor=factor, reserve=reserve
         )
-        leak = min(leakage_mg_l_caco3(cations, resin_hardness_left(capacity)), hardness)
+        held = capacity_g_caco3_l(dose, plain.dose_g_l, plain.capacity_g_l)
+        leak = min(leakage_mg_l_caco3(cations, resin_hardness_left(held)), hardness)
         rows.append(
             (
                 dose,

@@ -10,6 +10,8 @@ from pretreat.stages.softener.resin import (
     COUNTER_CURRENT_LEAKAGE,
     SELECTIVITY_CA_NA,
     TOTAL_CAPACITY_EQ_L,
+    capacity_g_caco3_l,
+    capacity_table,
     equilibrium_leakage_mg_l_caco3,
     equilibrium_ratio,
     resin_hardness_left,
@@ -128,10 +130,11 @@ def _enter_equilibrium_leakage(train: Train) -> float:
         cites=("BONNER1957",),
         method="5.16 over 1.98",
     )
+    counter = choice.direction == "counter-current"
     entries.law(
         f"{P}.resin_hardness_left",
         resin_hardness_left,
-        capacity_g_caco3_l=f"{P}.capacity_g_caco3_l",
+        capacity_g_caco3_l=_co_current_capacity(train) if counter else f"{P}.capacity_g_caco3_l",
         total_capacity_eq_l=f"{P}.total_capacity_eq_l",
         label="Resin left in the hardness form",
         method="what a regeneration does not reach",
@@ -146,7 +149,6 @@ def _enter_equilibrium_leakage(train: Train) -> float:
         label="Ratio r of the leakage",
         method="mass action at the outlet end",
     )
-    counter = choice.direction == "counter-current"
     entries.given(
         f"{P}.leakage_share",
         COUNTER_CURRENT_LEAKAGE if counter else 1.0,
@@ -160,8 +162,9 @@ def _enter_equilibrium_leakage(train: Train) -> float:
         entries.flag(
             "counter_current",
             "info",
-            "counter-current: capacity as co-current, leakage a fifth (from memory); "
-            "needs bed hold-down and soft rinse water",
+            "counter-current: 45 to 55 g/L of hardness at 64 to 100 g/L of salt, and a fifth of "
+            "the leakage of co-current at the same dose (from memory); needs bed hold-down and "
+            "soft rinse water",
             f"{P}.leakage_mg_l_caco3",
         )
     return entries.law(
@@ -174,6 +177,26 @@ def _enter_equilibrium_leakage(train: Train) -> float:
         label="Hardness leakage",
         method="equilibrium at the outlet end, at most the feed",
     )
+
+
+def _co_current_capacity(train: Train) -> str:
+    """Enter what the bed would hold co-current at the same dose; return its key."""
+    key = f"{P}.capacity_co_current_g_caco3_l"
+    if train.design.softener.resin_table is not None:
+        return f"{P}.capacity_g_caco3_l"
+    table = capacity_table()
+    train.entries.law(
+        key,
+        capacity_g_caco3_l,
+        salt_dose_g_l=f"{P}.salt_dose_g_l",
+        rungs_g_l=table.dose_g_l,
+        capacities_g_caco3_l=table.capacity_g_l,
+        label="Capacity of the same resin and dose, co-current",
+        evidence=table.evidence,
+        cites=(table.source,),
+        method=f"table '{table.name}': the leakage is told as a share of it",
+    )
+    return key
 
 
 def softened(train: Train, mg_l: Mapping[str, float]) -> dict[str, float]:
