@@ -135,8 +135,9 @@ def _enter_water_and_train(
     if stages and fixed_stages(design) is None:
         machine = machine_of(design)
         moved = marched(point, running(machine, feed)[0], machine)
+        plain = tuple(key.partition(" (")[0] for key in stages)
         kept = held(Asking(ledger, raw, feed, water, found, moved, design, 0), stages)
-        design = kept or settled(design.with_stages(train=TrainDesign(stages, chosen=True)))
+        design = kept or settled(design.with_stages(train=TrainDesign(plain, chosen=True)))
     elif fixed_stages(design) is None:  # decided by how far the raw water goes
         brine = concentrate(feed, point.recovery, *point.membrane)
         enter_limits(ledger, feed, brine, point, design.limits, "untreated.")

@@ -199,7 +199,8 @@ def _recovery_of(ledger: Ledger) -> Callable[[Reader], str]:
     return recovery
 
 
-_KEYS = re.compile(r"\b[a-z_]+(?: \+ [a-z_]+)+\b")  # keys of the stages of a train
+_KEY = r"[a-z_]+(?: \([a-z-]+\))?"  # of a stage, with how it is run
+_KEYS = re.compile(rf"\b{_KEY}(?: \+ {_KEY})+")  # of a train
 
 
 def _train(value: Reader) -> str:

@@ -62,8 +62,12 @@ def train_in_words(keys: str) -> str:
     str
         Such as "iron filter + carbon + cartridge filter". [-]
     """
-    parts = keys.split(" + ")
-    return " + ".join(BY_KEY[part].name if part in BY_KEY else part for part in parts)
+    named = []
+    for part in keys.split(" + "):
+        key, _, how = part.partition(" (")
+        words = f"{how.removesuffix(')')} {BY_KEY[key].name}".strip() if key in BY_KEY else part
+        named.append(words)
+    return " + ".join(named)
 
 
 __all__ = ["BY_KEY", "ORDER", "Stage", "resolve", "train_in_words"]

@@ -54,7 +54,7 @@ function choices(seen, study) {
       feasible ? null : el("p", {}, el("span", { class: "mark guessed" }, "✕ not feasible"), ` ${why}`),
       el("dl", {}, SHOWN.filter((name) => at(name) >= 0 && row[at(name)]).flatMap((name) =>
         [el("dt", {}, series.headings[at(name)] + (series.units[at(name)] ? `, ${series.units[at(name)]}` : "")), el("dd", {}, row[at(name)])])),
-      stages === chosen ? null : el("button", { type: "button", onclick: () => choose(stages.split(" + ").join(", ")) }, "Choose this train"));
+      stages === chosen ? null : el("button", { type: "button", onclick: () => choose(stages) }, "Choose this train"));
   });
   const first = cards.slice(0, 6);
   const rest = cards.slice(6);
@@ -74,9 +74,11 @@ function waysToKeep(seen) {
 }
 
 async function choose(stages) {
+  const turned = stages.includes("(counter-current)") ? { "softener.direction": "counter-current" } : {};
+  const keys = stages.replace(/ \([^)]*\)/g, "").split(" + ").join(", ");
   try {
     show(null);
-    await useSite(state.site, { "train.stages": stages });
+    await useSite(state.site, { "train.stages": keys, ...turned });
     await whole();
   } catch (problem) { show(problem); }
 }

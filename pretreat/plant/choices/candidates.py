@@ -15,6 +15,7 @@ from pretreat.stages.limits import train_limits
 from pretreat.stages.stream import RawWater
 from pretreat.stages.train import Entries, Train
 
+COUNTER = "counter-current"
 TOKEN = "dechlorinate"  # noqa: S105 - a word of the table: carbon or bisulfite
 REMOVERS = ("carbon", "bisulfite")
 ACID_WATER_PH = 6.8  # PRACTICE: below, the carbon dioxide of the product is seen to
@@ -36,11 +37,13 @@ class Candidate:
     scale: Option
     why_not: str = ""
     needs: str = ""
+    counter: bool = False  # its softener is regenerated against the flow
 
     @property
     def name(self) -> str:
         """The keys joined, as they are shown."""
-        return " + ".join(self.keys)
+        turned = {"softener": f"softener ({COUNTER})"} if self.counter else {}
+        return " + ".join(turned.get(key, key) for key in self.keys)
 
     @property
     def inhibited(self) -> bool:
@@ -107,8 +110,12 @@ def candidates(
         Each once; those that cannot be have their reason. [-]
     """
     fixed = forced(design)
-    found: dict[tuple[str, ...], Candidate] = {}
-    scales = [o for o in options() if o.group == "scale"]
+    found: dict[str, Candidate] = {}
+    scales = [
+        o
+        for o in options()
+        if o.group == "scale" and not failing(o.when, facts) and not _set_otherwise(o, design)
+    ]
     said: set[tuple[str, str]] = set()
     for iron in _irons(facts):
         shut = failing(iron.conditions, facts) or _contradicts(iron, design)
@@ -124,8 +131,8 @@ def candidates(
                         continue
                     said.add((scale.key, why))
                 one = replace(one, why_not=why)
-                if one.keys not in found or (found[one.keys].why_not and not why):
-                    found[one.keys] = one
+                if one.name not in found or (found[one.name].why_not and not why):
+                    found[one.name] = one
     return tuple(found.values())
 
 
@@ -243,7 +250,10 @@ def _candidate(
     way = tuple(k for k in in_flow(keys, raw, design, iron) if _of_way(k, ahead, iron))
     first = tuple(k for k in in_flow(keys, raw, design, iron) if k not in way)
     needs = "; ".join(part for part in (iron.needs, scale.needs) if part)
-    return Candidate(in_flow(keys, raw, design, iron), first, way, iron, scale, "", needs)
+    turned = ("softener", "direction", COUNTER) in scale.settings
+    own = "softener.direction" in design.chosen and design.softener.direction == COUNTER
+    counter = "softener" in keys and (turned or own)
+    return Candidate(in_flow(keys, raw, design, iron), first, way, iron, scale, "", needs, counter)
 
 
 WAYS = frozenset({"softener", "bypass", "weak_acid", "degasser", "acid", "inhibitor"})
@@ -303,6 +313,20 @@ def _contradicts(iron: Option, design: DesignBasis) -> str:
         if (name, value) == ("regeneration", "continuous") and _REGENERATES & design.chosen:
             return f"the site file has [{stage}] a dose for each regeneration"
     return ""
+
+
+def _set_otherwise(scale: Option, design: DesignBasis) -> bool:
+    """Tell whether the site file has the softener otherwise than a way for scale sets it.
+
+    One that is described there without its direction is regenerated with the flow.
+    """
+    wanted = next((v for s, n, v in scale.settings if (s, n) == ("softener", "direction")), None)
+    if wanted is None:
+        return False
+    if "softener.direction" in design.chosen:
+        return bool(design.softener.direction != wanted)
+    described = any(k.startswith("softener.") and k != "softener.include" for k in design.chosen)
+    return described and wanted == COUNTER
 
 
 _REGENERATES = {"iron_filter.permanganate_dose_g_l"}  # said of a bed that is regenerated

@@ -32,6 +32,7 @@ from pretreat.plant.choices.order import (
     without_hopeless,
     without_needless_salt,
 )
+from pretreat.plant.choices.salt import salt_words
 from pretreat.plant.choices.table import facts_of
 from pretreat.plant.choices.trial import Bench, Tried, tried
 from pretreat.plant.choices.waters import (
@@ -135,6 +136,8 @@ def choose(asking: Asking, learnt: Learnt | None = None) -> Choice:
     rates = rates_of(design)
     rows = [_with_year(row, plant, rates) for row in rows]
     gaps, open_ended = missing(raw), learnt is not None and learnt.open_scale
+    if not forced(design).get("softener"):
+        rows = [replace(row, salty=salt_words(row, plant)) for row in rows]
     rows = [_with_exposure(row, gaps, facts["hardness"] or 0.0, open_ended) for row in rows]
     unmeasured = any(ion not in asking.taken.scaling for ion in DECIDING)
     rows = _Looks(asking, rows, parts, learnt or Learnt(), unmeasured).done()
@@ -157,7 +160,7 @@ def held(asking: Asking, keys: Sequence[str]) -> DesignBasis | None:
     asking : Asking
         Water and design point. [-]
     keys : sequence of str
-        Stages of the train, in the order of flow. [-]
+        Stages of the train as its name has them, in the order of flow. [-]
 
     Returns
     -------
@@ -166,9 +169,9 @@ def held(asking: Asking, keys: Sequence[str]) -> DesignBasis | None:
     """
     ledger, raw, design = asking.ledger, asking.raw, asking.design
     facts = facts_of(raw, asking.water, design, ledger.number("water.tds_mg_l") or 0.0)
-    same = (one for one in candidates(ledger, raw, design, facts) if one.keys == tuple(keys))
+    same = (c for c in candidates(ledger, raw, design, facts) if c.name == " + ".join(keys))
     found = next(same, None)
-    return None if found is None else designed(design, keys, found.iron, found.scale)
+    return None if found is None else designed(design, found.keys, found.iron, found.scale)
 
 
 def _with_exposure(row: Row, gaps: Sequence[str], hardness: float, open_ended: bool) -> Row:
@@ -222,7 +225,8 @@ class _Parts:
         for part in (ahead, way):
             for key, amount in part.amounts.items():
                 amounts[key] = amounts.get(key, 0.0) + amount
-        needs = Needs(one.keys, amounts, (*ahead.media, *way.media), ahead.waste_m3 + way.waste_m3)
+        media, waste = (*ahead.media, *way.media), ahead.waste_m3 + way.waste_m3
+        needs = Needs(one.keys, amounts, media, waste, one.counter)
         return Row(one, design, why_not=one.why_not, needs=needs)
 
     def judged(self, row: Row, case: VerdictCase | None) -> Verdict:
@@ -251,11 +255,11 @@ class _Parts:
 
     def _way(self, one: Candidate, ahead: Tried) -> Tried:
         raw = self._filtered(ahead)
-        key: tuple[object, ...] = (one.way, ())
+        key: tuple[object, ...] = (one.way, one.counter, ())
         if "acid" in one.way and ahead.stream is not None:  # its dose hangs on the pH there
             changed = self._with_ph(raw, ahead.stream)
             if changed is not raw:
-                raw, key = changed, (one.way, (one.iron.key, *one.ahead))
+                raw, key = changed, (one.way, one.counter, (one.iron.key, *one.ahead))
         if key not in self.way:
             design = designed(self.asking.design, one.way, one.scale)
             gaps = missing(self.asking.raw)
@@ -404,7 +408,8 @@ def _kind(row: Row) -> tuple[object, ...]:
     What an oxidant takes of the alkalinity is too little to tell trains apart by.
     """
     keys = row.candidate.keys
-    return (row.candidate.way, *(key in keys for key in CHANGING))
+    one = row.candidate
+    return (one.way, one.counter, *(key in keys for key in CHANGING))
 
 
 def _borderline(kept: Kept) -> bool:

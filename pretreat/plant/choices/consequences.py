@@ -7,7 +7,10 @@ from pretreat.core.basis import Flag, Series
 from pretreat.core.results import Ledger
 from pretreat.core.tables import rows
 from pretreat.life import discharge
+from pretreat.plant.choices.salt import SALT_FLAG, out_of_proportion
 from pretreat.site.design import DesignBasis
+from pretreat.stages.fixed import chosen_train
+from pretreat.stages.limits import train_limits
 from pretreat.stages.train import Entries
 
 P = "discharge"
@@ -48,6 +51,7 @@ def enter_consequences(ledger: Ledger, design: DesignBasis) -> None:
     for load in found:
         _hold(entries, load)
     _enter_salt(entries, own.salt_kg_per_day)
+    _enter_salt_of_product(entries, design)
     if found:
         _enter_criteria(ledger)
 
@@ -158,6 +162,26 @@ def _enter_salt(entries: Entries, limit_kg_d: float | None) -> None:
             f"salt of {salt / days:.3g} kg a day is above the limit given, {limit_kg_d:g} kg a day"
         )
         ledger.flag(Flag("discharge_over_limit", "caution", text, f"{P}.salt_kg_year"))
+
+
+def _enter_salt_of_product(entries: Entries, design: DesignBasis) -> None:
+    """Enter the salt for each m3 of product; flag what nobody accepts in a train set by hand."""
+    ledger, limit = entries.ledger, train_limits()["softener_salt"]
+    needed = ("softener.salt_kg_per_year", "machine.product_m3_d", "machine.days_per_year")
+    if not all(ledger.number(key) for key in needed):
+        return
+    each = entries.law(
+        f"{P}.salt_of_product_kg_m3",
+        discharge.salt_of_product_kg_m3,
+        salt_kg_year=needed[0],
+        product_m3_d=needed[1],
+        days_per_year=needed[2],
+        label="Salt for each m3 of product",
+    )
+    if each > limit.value and not chosen_train(design):  # the choice speaks for its own
+        year = ledger.number(needed[0]) or 0.0
+        text = out_of_proportion(year, each)
+        ledger.flag(Flag(SALT_FLAG, "caution", text, f"{P}.salt_of_product_kg_m3"))
 
 
 def _enter_criteria(ledger: Ledger) -> None:

@@ -135,6 +135,7 @@ class Needs:
     amounts: Mapping[str, float]
     media: tuple[tuple[str, float, str], ...]
     waste_m3: float
+    counter: bool = False  # its softener is regenerated against the flow
 
     @property
     def soft(self) -> bool:
@@ -202,7 +203,7 @@ def year_of(needs: Needs, plant: Plant, rates: Rates, recovery: float) -> Year:
     energy = annual.pumping_kwh_year(feed, pressure, rates["efficiency"])
     rate = rates["discount_rate"]
     flows = (plant.product_m3_h / recovery, plant.product_m3_h / plant.recovery)
-    capital, visits, things = _upkeep(needs, flows, rates.installed)
+    capital, visits, things = _upkeep(needs, flows, rates)
     lines = {
         "raw water": annual.bought_per_year(raw, rates["water_per_m3"]),
         "drain": annual.bought_per_year(raw - plant.product_m3_year, rates["drain_per_m3"]),
@@ -229,19 +230,21 @@ def year_of(needs: Needs, plant: Plant, rates: Rates, recovery: float) -> Year:
 
 
 def _upkeep(
-    needs: Needs, flows_m3_h: tuple[float, float], installed: Mapping[str, float]
+    needs: Needs, flows_m3_h: tuple[float, float], rates: Rates
 ) -> tuple[float, float, float]:
     """Return capital, visits of a year and things to look after.
 
     The flows are the feed here, and at the recovery of the design, where own prices hold.
     """
-    table = stage_costs()
+    table, installed = stage_costs(), rates.installed
     capital, visits, things = 0.0, table["machine"].visits, 0.0
     for key in needs.keys:
         found = table[key]
         price, at_m3_h = found.capital, found.at_m3_h
         if key in installed:
             price, at_m3_h = installed[key], flows_m3_h[1]
+        if key == "softener" and needs.counter:
+            price *= rates["counter_current_capital"]
         if price:
             capital += annual.scaled_cost(price, flows_m3_h[0], at_m3_h, found.exponent)
         visits += found.visits

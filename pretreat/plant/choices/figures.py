@@ -3,7 +3,7 @@
 from collections import Counter
 from dataclasses import replace
 
-from pretreat.core.basis import Flag, Series, Value
+from pretreat.core.basis import Flag, Level, Series, Value
 from pretreat.core.results import Ledger
 from pretreat.plant.choices.choose import Choice, Learnt
 from pretreat.plant.choices.exposure import open_scale, unguarded
@@ -14,7 +14,8 @@ from pretreat.plant.choices.flips import (
     recovery_flip,
 )
 from pretreat.plant.choices.order import Row, in_order, judged_as
-from pretreat.plant.choices.words import cliff, no_second, scale_words
+from pretreat.plant.choices.salt import SALT_FLAG, salt_words
+from pretreat.plant.choices.words import cliff, less_salt, no_second, scale_words
 from pretreat.plant.verdict.case import VerdictCase
 from pretreat.plant.verdict.judge import Judgement
 from pretreat.site.design import DesignBasis
@@ -52,6 +53,10 @@ def begin_choice(ledger: Ledger, choice: Choice, design: DesignBasis) -> DesignB
     if first.candidate.needs:
         text = f"the train chosen: {first.candidate.needs}"
         ledger.flag(Flag("train_needs", "caution", text))
+    salt = salt_words(first, choice.plant)
+    if salt:
+        level: Level = "warning" if first.salty else "caution"
+        ledger.flag(Flag(SALT_FLAG, level, f"{salt}; {less_salt(choice)}"))
     if first.candidate.why_not:
         reasons = Counter(row.candidate.why_not for row in choice.rows).most_common(MOST_REASONS)
         words = "; ".join(reason for reason, _ in reasons if reason)

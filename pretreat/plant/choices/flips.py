@@ -6,7 +6,7 @@ import numpy as np
 
 from pretreat.life.annual import cost_of_recovery_m3, price_of_equal_cost
 from pretreat.plant.choices.choose import Choice
-from pretreat.plant.choices.costs import Needs, Rates, Year, year_of
+from pretreat.plant.choices.costs import Rates, Year, year_of
 from pretreat.plant.choices.order import Row, in_order, without_needless_salt
 from pretreat.plant.choices.words import cliff, lower_step
 
@@ -173,7 +173,7 @@ def _cost_at(choice: Choice, row: Row, share: float) -> float:
         (price, litres * share if price in HARDNESS_PARTS else litres, life)
         for price, litres, life in needs.media
     )
-    less = Needs(needs.keys, amounts, media, needs.waste_m3 * share)
+    less = replace(needs, amounts=amounts, media=media, waste_m3=needs.waste_m3 * share)
     return year_of(less, choice.plant, choice.rates, _at(row, choice)).cost
 
 

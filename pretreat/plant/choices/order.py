@@ -37,6 +37,7 @@ class Row:
     kept: Kept | None = None
     told: Verdict | None = None
     closely: bool = False  # judged by more draws
+    salty: str = ""  # what its salt and brine come to, where nobody would accept them
     exposed: int = 0  # how bare it leaves the membranes where a scale cannot be judged
 
     @property
@@ -221,6 +222,7 @@ def without_hopeless(rows: Sequence[Row]) -> list[Row]:
     """Shut trains that hardly any draw keeps where another one keeps as likely as not.
 
     Both are left open by the draws, and only one of them has a recovery that it may be run at.
+    Salt that nobody would accept stands for no other train.
 
     Parameters
     ----------
@@ -232,7 +234,7 @@ def without_hopeless(rows: Sequence[Row]) -> list[Row]:
     list of Row
         All, some with a reason why not. [-]
     """
-    best = max((row.odds for row in rows if row.feasible), default=0.0)
+    best = max((row.odds for row in rows if row.feasible and not row.salty), default=0.0)
     worth = best >= EVEN and not any(
         row.feasible and row.answer < DEPENDS and not row.hopeless for row in rows
     )
@@ -335,6 +337,8 @@ def judged_as(row: Row, recovery: float, case: VerdictCase | None = None) -> Ver
     nominal = dict.fromkeys(("low", "likely", "high"), reach) if kept is None else kept.nominal
     own = row.candidate.needs
     mine = (Obstacle("condition", own),) if own else ()
+    if row.salty:
+        mine = (Obstacle("question", row.salty, of_train=True), *mine)
     return verdict(
         VerdictCase(
             recovery,

@@ -13,6 +13,7 @@ from pretreat.core.tables import rows
 from pretreat.core.units import molar_mass
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.water_figures import property_taken
+from pretreat.plant.choices.costs import rates_of
 from pretreat.site.design import DesignBasis
 from pretreat.stages.aeration.laws import iron_half_life_min, iron_time_min
 from pretreat.stages.limits import train_limits
@@ -36,6 +37,9 @@ WORDS = {
     "toc": ("organic carbon", "mg/L"),
     "tds": ("dissolved solids", "mg/L"),
     "hardness": ("hardness", "mg/L as CaCO3"),
+    "salt_price": ("price of salt", "per kg"),
+    "salt_limited": ("a limit of the drain", ""),
+    "counter_current": ('[softener] direction = "counter-current" is not in the site file', ""),
     "hardness_share": ("hardness over alkalinity", ""),
     "alkalinity": ("alkalinity", "mg/L as CaCO3"),
     "any_chlorine": ("chlorine or chloramine", "mg/L"),
@@ -43,7 +47,8 @@ WORDS = {
     "weak_acid": ("[weak_acid] include = true is not in the site file", ""),
     "air_min": ("time for the iron to oxidise by air, with its margin,", "min"),
 }
-CHOICES = ("vented", "weak_acid")  # of the site file: no number is shown
+# Of the site file: no number is shown.
+CHOICES = ("vented", "weak_acid", "counter_current", "salt_limited")
 FAILS = {"<=": "above", "<": "not below", ">=": "below", ">": "not above"}
 BRACKISH_TDS_MG_L = 1500.0  # PRACTICE: ionic strength about 0.03, where rust forms slower
 MARGIN, MARGIN_BRACKISH = 3.0, 5.0  # PRACTICE: on the rate law of iron by air
@@ -158,6 +163,9 @@ def facts_of(raw: RawWater, water: WaterAnalysis, design: DesignBasis, tds_mg_l:
             "hardness_share": hardness / alkalinity if alkalinity else None,
             "any_chlorine": chlorine,
             "weak_acid": 1.0 if _asked(design) else 0.0,
+            "salt_price": rates_of(design)["salt_per_kg"],
+            "salt_limited": 1.0 if _limited(design) else 0.0,
+            "counter_current": 1.0 if design.softener.direction == "counter-current" else 0.0,
             "vented": 1.0 if design.supply.vented_raw_tank else 0.0,
             "air_min": _air_min(raw, iron, tds_mg_l),
         }
@@ -168,6 +176,13 @@ def _asked(design: DesignBasis) -> bool:
     """Tell whether the site file asks for weak acid exchange."""
     told = design.stages["weak_acid"].include if "weak_acid" in design.stages else None
     return any(k.startswith("weak_acid.") for k in design.chosen) if told is None else bool(told)
+
+
+def _limited(design: DesignBasis) -> bool:
+    """Tell whether the site file limits what goes to the drain."""
+    own = design.stages.get("discharge")
+    limits = ("chloride_mg_l", "tds_mg_l", "salt_kg_per_day")
+    return any(getattr(own, name, None) is not None for name in limits)
 
 
 def _air_min(raw: RawWater, iron_mg_l: float, tds_mg_l: float) -> float | None:

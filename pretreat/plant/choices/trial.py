@@ -14,6 +14,7 @@ from pretreat.plant.verdict.following import Leakage, leakage_of
 from pretreat.plant.water.supply import enter_water_per_day
 from pretreat.site.design import DesignBasis
 from pretreat.stages.decision import Question
+from pretreat.stages.limits import train_limits
 from pretreat.stages.stream import RawWater, Stream
 from pretreat.stages.train import Entries, Train
 
@@ -147,6 +148,10 @@ def _fault(ledger: Ledger, keys: Sequence[str]) -> str:
             if interval is not None and interval < 0.5:
                 name = key.replace("_", " ")
                 return f"{name}: regenerates after {interval:.2g} d, oftener than twice a day"
+    side_by_side = ledger.number("softener.vessels_side_by_side") or 0.0
+    if "softener" in keys and side_by_side > train_limits()["softener_vessels"].value:
+        width = ledger.number("softener.vessel_diameter_m") or 0.0
+        return f"softener: {side_by_side:.0f} vessels of {width:.2g} m side by side, too many"
     if "bypass" in keys and ledger.number("bypass.share") == 0.0:
         return "no bypass: the recovery wanted takes all of the water softened"
     dose = ledger.number("acid.dose_mg_l")

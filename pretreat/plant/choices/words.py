@@ -1,11 +1,13 @@
 """The words of a choice that hang on the train as it stands, with what the site file put in."""
 
-from pretreat.plant.choices.candidates import Candidate
+from pretreat.plant.choices.candidates import COUNTER, Candidate
 from pretreat.plant.choices.choose import Choice
 from pretreat.plant.choices.order import Row
+from pretreat.plant.choices.salt import salt_words
 from pretreat.plant.choices.table import options
 
 WITHIN = 0.1  # PRACTICE: of the recovery wanted, what a plant may be asked to give up
+LEAST_WORTH = 0.2  # PRACTICE: a recovery below is no alternative
 WORTH = 0.9  # PRACTICE: of the cost of the train chosen, below which it is worth asking
 THOUSANDTHS = 1000.0  # a recovery that is promised is rounded down
 
@@ -24,7 +26,15 @@ def scale_words(one: Candidate) -> str:
         Those of the way of the table with the same stages, where there is one. [-]
     """
     ways = [o for o in options() if o.group == "scale"]
-    same = next((o for o in ways if set(o.stages) == set(one.way)), None)
+    same = next(
+        (
+            o
+            for o in ways
+            if set(o.stages) == set(one.way)
+            and one.counter is (("softener", "direction", COUNTER) in o.settings)
+        ),
+        None,
+    )
     if same is not None:
         return same.words
     return f"{one.scale.words}, with {' and '.join(one.way)}" if one.way else one.scale.words
@@ -82,6 +92,39 @@ def lower_step(choice: Choice) -> tuple[float, Row, float] | None:
         return None
     cost, reach, row = min(found, key=lambda one: one[0])
     return int(reach * THOUSANDTHS) / THOUSANDTHS, row, cost
+
+
+def less_salt(choice: Choice) -> str:
+    """Return the train that comes nearest without salt out of proportion, in words.
+
+    Parameters
+    ----------
+    choice : Choice
+        The trains in order. [-]
+
+    Returns
+    -------
+    str
+        Such as "inhibitor + cartridge reaches 64.7 % for 38,000 a year". [-]
+    """
+    wanted = choice.plant.recovery
+    rows = [
+        (min(row.reach, wanted), -row.year.cost, row)
+        for row in choice.rows
+        if row.year is not None
+        and row.reach is not None
+        and row.reach >= LEAST_WORTH
+        and not row.candidate.why_not
+        and not salt_words(row, choice.plant)
+    ]
+    if not rows:
+        return "no train without it comes near: take less recovery, or another well"
+    reach, cost, row = max(rows, key=lambda one: one[:2])
+    shown = int(reach * THOUSANDTHS) / THOUSANDTHS
+    return (
+        f"without it {row.candidate.name} reaches {shown:.1%} at the usual limits for "
+        f"{-cost:,.0f} a year"
+    ).replace("%", " %", 1)
 
 
 def cliff(choice: Choice) -> str:

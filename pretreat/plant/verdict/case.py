@@ -56,11 +56,12 @@ class Obstacle:
 
     "stops": the design cannot run so (the machine's valves, an unsafe order of stages, a code
     that refuses). "doubt": the analysis cannot be right as it stands. "unknown": it keeps the
-    scales from being judged at all. "condition": it must be seen to first (pump, discharge
-    permit, jar test). "note": it is told, and changes nothing.
+    scales from being judged at all. "question": somebody has to accept it before there is an
+    answer (salt and brine out of all proportion). "condition": it must be seen to first (pump,
+    discharge permit, jar test). "note": it is told, and changes nothing.
     """
 
-    kind: Literal["stops", "doubt", "unknown", "condition", "note"]
+    kind: Literal["stops", "doubt", "unknown", "question", "condition", "note"]
     text: str
     absent: str = ""  # the ion that the analysis lacks, where that is all
     of_train: bool = False  # another train may be without it

@@ -39,6 +39,7 @@ CONDITIONS = frozenset(
         "pump_below_feed",
         "pump_too_small",
         "recycle_needed",
+        "salt_out_of_proportion",
         "train_needs",
         "vessel_drop",
         "wall_factor_range",
@@ -83,6 +84,8 @@ TOO_SMALL = frozenset({"no_setting", "well_too_small"})
 PILOT = frozenset({"iron_manganese_high", "manganese_ph_low"})
 RATES = {"velocity_high": "service_max_m_h"}  # figure of the limit, beside that of the rate
 UNKNOWN = frozenset({"jar_test"})
+# As warnings: somebody has to accept it before there is an answer.
+QUESTIONS = frozenset({"salt_out_of_proportion"})
 DOUBTS = frozenset({"charge_balance"})  # as warnings: the analysis itself is wrong somewhere
 FEED_CHECKS = (METALS, ALUMINIUM, CHLORINE, SDI, TURBIDITY, SULFIDE)
 FAR_METALS_MG_L = 0.3  # PRACTICE: iron + manganese, or aluminium, that fouls membranes soon
@@ -122,7 +125,8 @@ def flag_obstacles(ledger: Ledger) -> list[Obstacle]:
             found.append(Obstacle("doubt", f"{flag.text}: have it analysed again", anyway=True))
         elif kind and flag.text not in told:
             lasting = flag.code in STOPS or flag.code == "well_too_small"
-            mended = kind == "stops" and not lasting and flag.code not in UNSAFE
+            mended = kind in {"question", "stops"}
+            mended = mended and not lasting and flag.code not in UNSAFE
             one = Obstacle(kind, flag.text, of_train=mended, anyway=lasting)  # type: ignore[arg-type]
             (first if flag.code in DESTROYS else found).append(one)
     return [*first, *found, *checks]
@@ -134,8 +138,8 @@ def _kind(flag: Flag) -> str:
         return "stops" if "open until a setting" not in flag.text else ""
     if flag.code in UNKNOWN or (grave and flag.code in PILOT):
         return "unknown"
-    if grave and flag.code in DOUBTS:
-        return "doubt"
+    if grave and flag.code in DOUBTS | QUESTIONS:
+        return "doubt" if flag.code in DOUBTS else "question"
     if flag.code in OF_MEMBRANES and not (flag.figure or "").startswith(RAW):
         return "condition" if flag.level != "info" else ""
     if (flag.code in CONDITIONS and flag.level != "info") or (grave and flag.code in GRAVE):

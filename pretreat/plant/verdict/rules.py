@@ -2,7 +2,8 @@
 
 1. What stops the machine, or limits that hardly any draw keeps even where they are bold, is
    "does not fit".
-2. An analysis whose ions do not balance is "depends". A scale that could limit and was not
+2. An analysis whose ions do not balance is "depends", and so is what somebody has to accept
+   first. A scale that could limit and was not
    judged is "depends", and so is a water that cannot be computed: what is missing is named,
    and no probability is given. Draws that are turned off are never better than "depends".
 3. Limits that nine draws of ten keep even where they are cautious, in the worst season, are
@@ -108,7 +109,7 @@ def _hopeless(case: VerdictCase) -> bool:
 def _answer(case: VerdictCase) -> Answer:
     if _obstacles(case, "stops") or _hopeless(case):
         return "does not fit"
-    if _obstacles(case, "doubt") or _in_the_dark(case):
+    if _obstacles(case, "doubt") or _obstacles(case, "question") or _in_the_dark(case):
         return "depends"
     if case.kept is None or not case.kept["low"] >= LIKELY:
         return "depends"
@@ -116,7 +117,7 @@ def _answer(case: VerdictCase) -> Answer:
 
 
 def _reasons(case: VerdictCase, answer: Answer) -> tuple[str, ...]:
-    found = [*_obstacles(case, "stops"), *_obstacles(case, "doubt")]
+    found = _gravest(case)
     if answer == "does not fit" and _hopeless(case):
         found.append(_hopeless_words(case))
     found += _obstacles(case, "unknown")
@@ -129,9 +130,13 @@ def _reasons(case: VerdictCase, answer: Answer) -> tuple[str, ...]:
     return tuple(found)
 
 
+def _gravest(case: VerdictCase) -> list[str]:
+    return [text for kind in ("stops", "doubt", "question") for text in _obstacles(case, kind)]
+
+
 def _short(case: VerdictCase, answer: Answer) -> tuple[str, ...]:
     """Return what decides, gravest first; what is only to be told stays with the reasons."""
-    found = [*_obstacles(case, "stops"), *_obstacles(case, "doubt")]
+    found = _gravest(case)
     if answer == "does not fit" and _hopeless(case):
         found.append(_hopeless_words(case))
     found += _obstacles(case, "unknown")
