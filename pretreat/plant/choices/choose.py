@@ -32,7 +32,7 @@ from pretreat.plant.choices.order import (
     without_hopeless,
     without_needless_salt,
 )
-from pretreat.plant.choices.salt import salt_words
+from pretreat.plant.choices.salt import salted
 from pretreat.plant.choices.table import facts_of
 from pretreat.plant.choices.trial import Bench, Tried, tried
 from pretreat.plant.choices.waters import (
@@ -136,8 +136,8 @@ def choose(asking: Asking, learnt: Learnt | None = None) -> Choice:
     rates = rates_of(design)
     rows = [_with_year(row, plant, rates) for row in rows]
     gaps, open_ended = missing(raw), learnt is not None and learnt.open_scale
-    if not forced(design).get("softener"):
-        rows = [replace(row, salty=salt_words(row, plant)) for row in rows]
+    asked = bool(forced(design).get("softener"))
+    rows = [salted(row, plant, asked=asked) for row in rows]
     rows = [_with_exposure(row, gaps, facts["hardness"] or 0.0, open_ended) for row in rows]
     unmeasured = any(ion not in asking.taken.scaling for ion in DECIDING)
     rows = _Looks(asking, rows, parts, learnt or Learnt(), unmeasured).done()

@@ -7,7 +7,7 @@ from pretreat.core.basis import Flag, Series
 from pretreat.core.results import Ledger
 from pretreat.core.tables import rows
 from pretreat.life import discharge
-from pretreat.plant.choices.salt import SALT_FLAG, out_of_proportion
+from pretreat.plant.choices.salt import SALT_FLAG, much_salt
 from pretreat.site.design import DesignBasis
 from pretreat.stages.fixed import chosen_train
 from pretreat.stages.limits import train_limits
@@ -180,7 +180,7 @@ def _enter_salt_of_product(entries: Entries, design: DesignBasis) -> None:
     )
     if each > limit.value and not chosen_train(design):  # the choice speaks for its own
         year = ledger.number(needed[0]) or 0.0
-        text = out_of_proportion(year, each)
+        text = much_salt(year, each)
         ledger.flag(Flag(SALT_FLAG, "caution", text, f"{P}.salt_of_product_kg_m3"))
 
 

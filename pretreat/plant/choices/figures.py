@@ -55,7 +55,7 @@ def begin_choice(ledger: Ledger, choice: Choice, design: DesignBasis) -> DesignB
         ledger.flag(Flag("train_needs", "caution", text))
     salt = salt_words(first, choice.plant)
     if salt:
-        level: Level = "warning" if first.salty else "caution"
+        level: Level = "warning" if first.too_salty else "caution"
         ledger.flag(Flag(SALT_FLAG, level, f"{salt}; {less_salt(choice)}"))
     if first.candidate.why_not:
         reasons = Counter(row.candidate.why_not for row in choice.rows).most_common(MOST_REASONS)

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 
@@ -37,7 +38,8 @@ class Row:
     kept: Kept | None = None
     told: Verdict | None = None
     closely: bool = False  # judged by more draws
-    salty: str = ""  # what its salt and brine come to, where nobody would accept them
+    salty: str = ""  # what its salt and brine come to, where they have to be agreed first
+    too_salty: bool = False  # hardly anyone would accept them
     exposed: int = 0  # how bare it leaves the membranes where a scale cannot be judged
 
     @property
@@ -234,7 +236,7 @@ def without_hopeless(rows: Sequence[Row]) -> list[Row]:
     list of Row
         All, some with a reason why not. [-]
     """
-    best = max((row.odds for row in rows if row.feasible and not row.salty), default=0.0)
+    best = max((row.odds for row in rows if row.feasible and not row.too_salty), default=0.0)
     worth = best >= EVEN and not any(
         row.feasible and row.answer < DEPENDS and not row.hopeless for row in rows
     )
@@ -338,7 +340,10 @@ def judged_as(row: Row, recovery: float, case: VerdictCase | None = None) -> Ver
     own = row.candidate.needs
     mine = (Obstacle("condition", own),) if own else ()
     if row.salty:
-        mine = (Obstacle("question", row.salty, of_train=True), *mine)
+        mine = (
+            Obstacle("question" if row.too_salty else "condition", row.salty, of_train=True),
+            *mine,
+        )
     return verdict(
         VerdictCase(
             recovery,

@@ -1,16 +1,18 @@
-"""Salt and brine of a train that nobody would accept."""
+"""Salt and brine of a train, where they have to be agreed or nobody would accept them."""
+
+from dataclasses import replace
 
 from pretreat.life.discharge import salt_of_product_kg_m3
 from pretreat.plant.choices.costs import Plant
 from pretreat.plant.choices.order import Row
 from pretreat.stages.limits import train_limits
 
-SALT_FLAG = "salt_out_of_proportion"
+SALT_FLAG = "much_salt"
 KG_PER_T = 1000.0
 
 
-def out_of_proportion(salt_kg_year: float, each_kg_m3: float) -> str:
-    """Say what salt out of all proportion comes to.
+def much_salt(salt_kg_year: float, each_kg_m3: float) -> str:
+    """Say what much salt comes to.
 
     Parameters
     ----------
@@ -24,16 +26,76 @@ def out_of_proportion(salt_kg_year: float, each_kg_m3: float) -> str:
     str
         The words. [-]
     """
-    limit = train_limits()["softener_salt"].value
+    limits, grave = train_limits(), out_of_proportion(each_kg_m3)
+    said = f"above {limits['softener_salt'].value:g} it has to be agreed first"
+    if grave:
+        said = f"above {limits['softener_salt_most'].value:g} hardly anyone accepts it"
     return (
-        f"the softener takes {salt_kg_year / KG_PER_T:,.0f} t of salt a year, {each_kg_m3:.1f} kg "
-        f"for each m3 of product (own judgement: above {limit:g} hardly anyone accepts it), and "
-        "its brine goes to the drain: ask who pays for it and where it may go"
+        f"the softener takes {salt_kg_year / KG_PER_T:,.3g} t of salt a year, {each_kg_m3:.1f} kg "
+        f"for each m3 of product (own judgement: {said}), and its brine goes to the drain: ask who "
+        "pays for it and where it may go"
     )
 
 
+def out_of_proportion(each_kg_m3: float) -> bool:
+    """Tell whether hardly anyone would accept the salt of a softener.
+
+    Parameters
+    ----------
+    each_kg_m3 : float
+        Salt for each m3 of product. [kg/m3]
+
+    Returns
+    -------
+    bool
+        True above the higher of the two limits. [-]
+    """
+    return each_kg_m3 > train_limits()["softener_salt_most"].value
+
+
+def salted(row: Row, plant: Plant, *, asked: bool) -> Row:
+    """Return a train with what its salt comes to, where that is much.
+
+    Parameters
+    ----------
+    row : Row
+        A train. [-]
+    plant : Plant
+        The machine. [-]
+    asked : bool
+        Whether the site file asks for the softener: then it is a condition at most. [-]
+
+    Returns
+    -------
+    Row
+        Marked where hardly anyone would accept it. [-]
+    """
+    each = salt_of_row_kg_m3(row, plant)
+    grave = out_of_proportion(each) and not asked
+    return replace(row, salty=salt_words(row, plant), too_salty=grave)
+
+
+def salt_of_row_kg_m3(row: Row, plant: Plant) -> float:
+    """Return the salt of a train for each m3 of product.
+
+    Parameters
+    ----------
+    row : Row
+        A train. [-]
+    plant : Plant
+        The machine. [-]
+
+    Returns
+    -------
+    float
+        Salt, 0 without a softener. [kg/m3]
+    """
+    salt = 0.0 if row.year is None else row.year.amounts.get("salt_per_kg", 0.0)
+    return float(salt_of_product_kg_m3(salt, plant.product_m3_d, plant.days)) if salt else 0.0
+
+
 def salt_words(row: Row, plant: Plant) -> str:
-    """Say what the salt and the brine of a train come to, where that is out of all proportion.
+    """Say what the salt and the brine of a train come to, where that is much.
 
     Parameters
     ----------
@@ -47,8 +109,7 @@ def salt_words(row: Row, plant: Plant) -> str:
     str
         Empty where it takes less than the limit for each m3 of product. [-]
     """
-    salt = 0.0 if row.year is None else row.year.amounts.get("salt_per_kg", 0.0)
-    if not salt:
+    each = salt_of_row_kg_m3(row, plant)
+    if row.year is None or each <= train_limits()["softener_salt"].value:
         return ""
-    each: float = salt_of_product_kg_m3(salt, plant.product_m3_d, plant.days)
-    return out_of_proportion(salt, each) if each > train_limits()["softener_salt"].value else ""
+    return much_salt(row.year.amounts["salt_per_kg"], each)

@@ -34,12 +34,12 @@ CONDITIONS = frozenset(
         "fullest_day_too_long",
         "hours_exceed_day",
         "lead_flux",
+        "much_salt",
         "pressure_below_osmotic",
         "product_target",
         "pump_below_feed",
         "pump_too_small",
         "recycle_needed",
-        "salt_out_of_proportion",
         "train_needs",
         "vessel_drop",
         "wall_factor_range",
@@ -85,7 +85,7 @@ PILOT = frozenset({"iron_manganese_high", "manganese_ph_low"})
 RATES = {"velocity_high": "service_max_m_h"}  # figure of the limit, beside that of the rate
 UNKNOWN = frozenset({"jar_test"})
 # As warnings: somebody has to accept it before there is an answer.
-QUESTIONS = frozenset({"salt_out_of_proportion"})
+QUESTIONS = frozenset({"much_salt"})
 DOUBTS = frozenset({"charge_balance"})  # as warnings: the analysis itself is wrong somewhere
 FEED_CHECKS = (METALS, ALUMINIUM, CHLORINE, SDI, TURBIDITY, SULFIDE)
 FAR_METALS_MG_L = 0.3  # PRACTICE: iron + manganese, or aluminium, that fouls membranes soon
@@ -125,7 +125,7 @@ def flag_obstacles(ledger: Ledger) -> list[Obstacle]:
             found.append(Obstacle("doubt", f"{flag.text}: have it analysed again", anyway=True))
         elif kind and flag.text not in told:
             lasting = flag.code in STOPS or flag.code == "well_too_small"
-            mended = kind in {"question", "stops"}
+            mended = kind in {"question", "stops"} or flag.code in QUESTIONS
             mended = mended and not lasting and flag.code not in UNSAFE
             one = Obstacle(kind, flag.text, of_train=mended, anyway=lasting)  # type: ignore[arg-type]
             (first if flag.code in DESTROYS else found).append(one)
