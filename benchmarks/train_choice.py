@@ -17,7 +17,7 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from pretreat.chemistry.speciation import forget
 from pretreat.lab import read_design_water
-from pretreat.plant.choices.candidates import designed
+from pretreat.plant.choices.candidates import COUNTER, designed
 from pretreat.stages.site import read_site
 from pretreat.study import run_size
 from tests.choices.wells import analysis, sized
@@ -50,8 +50,10 @@ def ratio(name: str, site: Path) -> None:
     design = read_site(site)
     water, samples = read_design_water(design.water)
     study = run_size(water, design, samples)
-    keys = str(study.value("train.chosen")).split(" + ")
-    fixed = designed(design, keys)
+    named = str(study.value("train.chosen")).split(" + ")
+    fixed = designed(design, [key.partition(" (")[0] for key in named])
+    if any(COUNTER in key for key in named):
+        fixed = fixed.change("softener", direction=COUNTER)
     chosen, plain = (
         least(lambda basis=basis: run_size(water, basis, samples)) for basis in (design, fixed)
     )
