@@ -93,7 +93,7 @@ def salt_efficiency_g_kg(grains_lb: Number) -> Number:
 @law
 @cites("STOICHIOMETRY", "mass balance of a year")
 @valid(product_m3_d=(0, None), days_per_year=(0, None))
-def salt_of_product_kg_m3(
+def salt_over_product_kg_m3(
     salt_kg_year: Number, product_m3_d: Number, days_per_year: Number
 ) -> Number:
     """Salt for each m3 of product = salt of a year / (product of a day x days).
@@ -101,7 +101,7 @@ def salt_of_product_kg_m3(
     Worked by hand: 400 g of hardness in a m3 of feed, 2.1 g of salt for each, 0.75 m3 of product:
     1.12 kg; 4088 kg of 10 m3/d through 365 days.
 
-    >>> round(salt_of_product_kg_m3(4088.0, 10.0, 365.0), 9)
+    >>> round(salt_over_product_kg_m3(4088.0, 10.0, 365.0), 9)
     1.12
     """
     return salt_kg_year / (product_m3_d * days_per_year)

@@ -172,7 +172,7 @@ def _enter_salt_of_product(entries: Entries, design: DesignBasis) -> None:
         return
     each = entries.law(
         f"{P}.salt_of_product_kg_m3",
-        discharge.salt_of_product_kg_m3,
+        discharge.salt_over_product_kg_m3,
         salt_kg_year=needed[0],
         product_m3_d=needed[1],
         days_per_year=needed[2],

@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from pretreat.life.discharge import salt_of_product_kg_m3
+from pretreat.life.discharge import salt_over_product_kg_m3
 from pretreat.plant.choices.costs import Plant
 from pretreat.plant.choices.order import Row
 from pretreat.stages.limits import train_limits
@@ -91,7 +91,7 @@ def salt_of_row_kg_m3(row: Row, plant: Plant) -> float:
         Salt, 0 without a softener. [kg/m3]
     """
     salt = 0.0 if row.year is None else row.year.amounts.get("salt_per_kg", 0.0)
-    return float(salt_of_product_kg_m3(salt, plant.product_m3_d, plant.days)) if salt else 0.0
+    return float(salt_over_product_kg_m3(salt, plant.product_m3_d, plant.days)) if salt else 0.0
 
 
 def salt_words(row: Row, plant: Plant) -> str:
