@@ -44,6 +44,7 @@ BARIUM = Unjudged("barite", "barium", True)
 HARMLESS = Unjudged("celestite", "strontium", False)
 PUMP = Obstacle("condition", "the pump must be shown to give 12 m3/h for the backwash")
 DARK = Obstacle("unknown", "the water could not be computed")
+SALT = Obstacle("question", "the softener takes 157 t of salt a year", of_train=True)
 VALVES = Obstacle("stops", "the valves of the machine allow 50 to 55 % recovery")
 OVER = {"nominal": {"low": 0.3, "likely": 0.4, "high": 0.5}}
 
@@ -53,6 +54,7 @@ TABLE = [
     ("exactly nine of ten", kept(0.90), "fits", 0.90, "about 90 %", 0.6),
     ("just short of it", kept(0.899), "depends", 0.899, "calcium carbonate", 0.6),
     ("a pump to see to", {"obstacles": (PUMP,)}, "fits with conditions", 0.97, "every scale", 0.6),
+    ("salt that nobody accepts", {"obstacles": (PUMP, SALT)}, "depends", 0.97, "157 t", 0.6),
     ("an open verdict and a pump", {**kept(0.5), "obstacles": (PUMP,)}, "depends", 0.5,
      "60 % recovery depends", 0.6),
     ("the valves do not allow it", {"obstacles": (PUMP, VALVES)}, "does not fit", 0.97,
