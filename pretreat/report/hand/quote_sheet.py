@@ -110,7 +110,7 @@ class _Page:
         if document.options is not None:
             self.row += 1
             self._group(document.options)
-            self.wide(document.words("options_note"), "wrapped")
+            self.wide(document.options_note, "wrapped")
 
     def wide(self, text: str, role: str) -> None:
         """Write words over the whole page."""
@@ -213,6 +213,5 @@ class _Page:
         self.row += 1
         for column in range(LAST + 1):
             self.sheet.write_string(self.row, column, "", self.styles("signature"))
-        for column, name in ((0, "sign"), (_UNIT, "accept")):
-            text = self.document.words(name)
+        for column, text in ((0, self.document.signed), (_UNIT, self.document.words("accept"))):
             self.sheet.write_string(self.row, column, text, self.styles("signature"))
