@@ -237,8 +237,8 @@ def test_what_is_above_a_limit_for_health_is_said_where_the_water_may_be_drunk(
 
 
 def test_the_salt_says_what_it_rests_on_and_that_a_large_bed_wastes(pretreat, tmp_path):
-    """A bed that would last six weeks regenerates each week: 52 times its dose of salt."""
-    site = VESSELS.replace('"1 m3/h"', '"0.2 m3/h"').replace(
+    """A bed that would last two weeks regenerates each week: 52 times its dose of salt."""
+    site = VESSELS.replace('"1 m3/h"', '"0.05 m3/h"').replace(
         "[softener]", "[softener]\nsalt_dose_g_l = 100"
     )
     prices = PRICED + "salt_per_kg = 0.4\n"
