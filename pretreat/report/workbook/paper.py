@@ -38,7 +38,7 @@ _SITE_CHARS = 80
 _AS_IT_IS = {"scale_with_doc": False}  # a foot shrunk with its page would be too small to read
 # A part up to this share of a page is not cut.
 _WHOLE_UP_TO = {FigurePart: 0.15, CasesPart: 0.3, TablePart: 0.4, ChartPart: 1.0}
-_LEAST_SCALE = 0.84  # 9 points are then 7.5 on paper
+_LEAST_SCALE = 0.835  # 9 points are then 7.5 on paper
 _LEAST_ROWS = 4  # of a part that begins at the foot of a page
 
 
@@ -108,7 +108,7 @@ def break_if_long(sheet: Any, print_run: PrintRun, rows: int, at: int) -> None:
     Parameters
     ----------
     sheet : object
-        The worksheet, set up as one page. [-]
+        The worksheet, set up as one page with rows of the usual height. [-]
     print_run : PrintRun
         Paper. [-]
     rows : int
@@ -117,7 +117,7 @@ def break_if_long(sheet: Any, print_run: PrintRun, rows: int, at: int) -> None:
         Row where the second page begins, from zero. [-]
     """
     sizes = getattr(sheet, "row_sizes", {})
-    usual = SUMMARY_ROW_POINTS / _POINTS_PER_PIXEL
+    usual = ROW_POINTS / _POINTS_PER_PIXEL
     pixels = sum(sizes[row][0] if row in sizes else usual for row in range(rows))
     margins = _MARGINS["top"] + _MARGINS["bottom"]
     room = (_LONG_SIDE[print_run.paper] - margins) * _POINTS_PER_INCH
