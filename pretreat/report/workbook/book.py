@@ -44,7 +44,7 @@ from pretreat.report.workbook.paper import (
     set_up_one_page,
 )
 from pretreat.report.workbook.stale import define_changed
-from pretreat.report.workbook.styles import BODY_SIZE, FONT, LINE_HEIGHT, Styles
+from pretreat.report.workbook.styles import BODY_SIZE, FONT, Styles
 from pretreat.report.workbook.summary import LAST, site_name, write_summary
 
 Units = Literal["si", "us"]
@@ -166,13 +166,11 @@ def _fill(bench: Bench, print_run: PrintRun, logo: Logo | None) -> None:
             sheet = bench.workbook.add_worksheet(QUOTE)
             rows, under_totals = write_quote(bench, sheet, print_run.day, logo)
             set_up_one_page(sheet, print_run, QUOTE_LAST)
-            sheet.set_default_row(LINE_HEIGHT)
             break_if_long(sheet, print_run, rows, under_totals)
         sheet = bench.workbook.add_worksheet(ESTIMATE)
-        costs = write_estimate(bench, sheet, print_run.day)
+        rows, costs = write_estimate(bench, sheet, print_run.day)
         set_up_one_page(sheet, print_run, ESTIMATE_LAST)
-        sheet.fit_to_pages(1, 0)
-        sheet.set_h_pagebreaks([costs])
+        break_if_long(sheet, print_run, rows, costs)
     sheet = bench.workbook.add_worksheet(RESULTS)
     head, end = write_summary(bench, sheet, print_run.day)
     set_up_one_page(sheet, print_run, LAST)

@@ -29,7 +29,7 @@ _LONG_SIDE = {"letter": 11.0, "a4": 11.69}  # inch
 _SHORT_SIDE = {"letter": 8.5, "a4": 8.27}
 ROW_POINTS = 12.0
 _POINTS_PER_PIXEL, _DIGIT_PIXELS, _PADDING_PIXELS = 0.75, 7, 5
-SUMMARY_ROW_POINTS = 12.75
+SUMMARY_ROW_POINTS = 12.0
 _PAGE_DIGITS = MARK_WIDTH + LABEL_WIDTH + UNIT_WIDTH + GRID_WIDTH * (PRINT_LAST - 3) + SOURCES_WIDTH
 _REPEATED_POINTS = 35.0  # title and heads of the columns
 _SAFE = 0.985  # spreadsheets differ a little in the height of a row
@@ -108,7 +108,7 @@ def break_if_long(sheet: Any, print_run: PrintRun, rows: int, at: int) -> None:
     Parameters
     ----------
     sheet : object
-        The worksheet, set up as one page with rows of the usual height. [-]
+        The worksheet, set up as one page. [-]
     print_run : PrintRun
         Paper. [-]
     rows : int
@@ -117,7 +117,7 @@ def break_if_long(sheet: Any, print_run: PrintRun, rows: int, at: int) -> None:
         Row where the second page begins, from zero. [-]
     """
     sizes = getattr(sheet, "row_sizes", {})
-    usual = ROW_POINTS / _POINTS_PER_PIXEL
+    usual = SUMMARY_ROW_POINTS / _POINTS_PER_PIXEL
     pixels = sum(sizes[row][0] if row in sizes else usual for row in range(rows))
     margins = _MARGINS["top"] + _MARGINS["bottom"]
     room = (_LONG_SIDE[print_run.paper] - margins) * _POINTS_PER_INCH

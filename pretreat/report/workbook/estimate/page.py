@@ -56,7 +56,7 @@ _TITLE_OF_MEDIA = "Estimate of media replacement"
 _TITLE_OF_QUANTITIES = "Quantities for running and for replacing the media, no prices given"
 
 
-def write_estimate(bench: Bench, sheet: Any, day: str) -> int:
+def write_estimate(bench: Bench, sheet: Any, day: str) -> tuple[int, int]:
     """Write the estimate of running cost and replacement.
 
     Parameters
@@ -70,8 +70,8 @@ def write_estimate(bench: Bench, sheet: Any, day: str) -> int:
 
     Returns
     -------
-    int
-        Row under the lines, from zero, where a second page begins. [-]
+    tuple of int
+        Rows in use, and the row under the lines, from zero, where a second page begins. [-]
     """
     for column, width in enumerate(US_WIDTHS if bench.us else WIDTHS):
         sheet.set_column(column, column, width)
@@ -82,7 +82,7 @@ def write_estimate(bench: Bench, sheet: Any, day: str) -> int:
     row = write_plan(bench, sheet, row)
     row = _words(bench, sheet, row)
     if not _priced(bench.study):
-        return costs
+        return row + 1, costs
     for column in range(LAST + 1):
         sheet.write_string(row + 1, column, "", bench.styles("signature"))
     for column, text in (
@@ -91,7 +91,7 @@ def write_estimate(bench: Bench, sheet: Any, day: str) -> int:
         (_PRICE, "for the client: name, signature, date"),
     ):
         sheet.write_string(row + 1, column, text, bench.styles("signature"))
-    return costs
+    return row + 2, costs
 
 
 def _head(bench: Bench, sheet: Any, day: str) -> int:
