@@ -57,12 +57,11 @@ class Look:
 
 @dataclass(frozen=True, slots=True)
 class WrittenQuote:
-    """A quote as bytes, the letters that no font had, whether sums stand apart from lines."""
+    """A quote as bytes, and the letters that no font had."""
 
     content: bytes
     pages: int
     lost: str
-    totals_apart: bool = False
 
 
 def write_quote(
@@ -125,12 +124,14 @@ def quote_bytes(
     WrittenQuote
         The same document gives the same bytes. [-]
     """
-    usual = _Setter(document, font, USUAL).set(logo)
+    usual = _Setter(document, font, USUAL)
+    usual.set(logo)
     if usual.pages == 1:
-        return usual
-    close = _Setter(document, font, CLOSE).set(logo)
+        return usual.written()
+    close = _Setter(document, font, CLOSE)
+    close.set(logo)
     better = (close.pages, close.totals_apart) < (usual.pages, usual.totals_apart)
-    return close if better else usual
+    return (close if better else usual).written()
 
 
 class _Setter:
@@ -157,10 +158,20 @@ class _Setter:
         self.width = self.pdf.w - 2 * MARGIN
         self.bottom = self.pdf.h - FOOT - 4.0
         self.columns = tuple(share * self.width for share in SHARES)
-        self.apart = False
+        self.totals_apart = False
 
-    def set(self, logo: Logo | None) -> WrittenQuote:
-        """Set everything and return it."""
+    @property
+    def pages(self) -> int:
+        """How many pages were set."""
+        return int(self.pdf.pages_count)
+
+    def written(self) -> WrittenQuote:
+        """Return what was set."""
+        lost = "".join(self.letters.lost)
+        return WrittenQuote(bytes(self.pdf.output()), self.pages, lost)
+
+    def set(self, logo: Logo | None) -> None:
+        """Set everything."""
         document, pdf = self.document, self.pdf
         moment = datetime.datetime.combine(document.day, datetime.time(), datetime.UTC)
         pdf.set_creation_date(moment)
@@ -178,8 +189,6 @@ class _Setter:
         self._paragraphs()
         self._signatures()
         pdf.alias_nb_pages()
-        lost = "".join(self.letters.lost)
-        return WrittenQuote(bytes(pdf.output()), pdf.pages_count, lost, self.apart)
 
     # --- small things ---------------------------------------------------------------------
 
@@ -190,10 +199,13 @@ class _Setter:
     def lines(self, text: str, width: float, size: float, *, bold: bool = False) -> list[str]:
         """Return a text cut into the lines that fit a width."""
         self.font(size, bold=bold)
+        shown = self.letters(text)
+        if "\n" not in shown and self.pdf.get_string_width(shown) < width:
+            return [shown.rstrip()]  # most are, and it is quicker told so
         found: list[str] = self.pdf.multi_cell(
             width,
             self.print.lead * size,
-            self.letters(text),
+            shown,
             dry_run=True,
             output="LINES",
             align="L",
@@ -356,7 +368,9 @@ class _Setter:
         self._heads()
         for group in self.document.groups:
             self._group(group)
-        self.apart = self.room((len(self.document.totals) + 2) * self.row_mm(self.print.head))
+        self.totals_apart = self.room(
+            (len(self.document.totals) + 2) * self.row_mm(self.print.head)
+        )
         self.rule(self.pdf.get_y() + 0.5, colour=SOFT)
         self.pdf.set_y(self.pdf.get_y() + 1.5)
         for total in self.document.totals:
