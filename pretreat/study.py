@@ -297,6 +297,7 @@ def _with_the_rest(
     from pretreat.lab.samples_figures import enter_ranges
     from pretreat.life.figures import enter_media_life
     from pretreat.plant.seasons import Standing, enter_seasons
+    from pretreat.quote.drinking import enter_over_limits
     from pretreat.quote.figures import enter_quote
 
     enter_ranges(ledger, job.samples, design.water)
@@ -308,6 +309,7 @@ def _with_the_rest(
         enter_quote(ledger, treated.train.raw, design, job.mode)
     if job.water is not None:
         enter_health(ledger, whole_hardness(job.water), situation_of(treated.train))
+        enter_over_limits(ledger, job.water, design.product)
     if judged is not None:
         enter_spreads(ledger, judged.draws)
     enter_fitted(ledger, job.fitted)

@@ -106,8 +106,7 @@ def enter_quote(ledger: Ledger, raw: RawWater, design: DesignBasis, mode: Mode) 
             without(once),
         ),
     )
-    enter_offer(till, design, once, yearly)
-    enter_visits(till, design, yearly)
+    enter_offer(till, design, once, yearly, enter_visits(till, design, yearly))
     flag_gaps(till, lines)
     enter_open_warnings(ledger)
     flag_leaner_permanganate(till)

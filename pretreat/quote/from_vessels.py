@@ -61,8 +61,7 @@ def enter_vessel_quote(ledger: Ledger, design: DesignBasis) -> None:
     enter_lines(till, lines)
     if lines:
         _enter_per_year(till, stages, lines[-1])
-    enter_offer(till, design, lines, ())
-    enter_visits(till, design, ())
+    enter_offer(till, design, lines, (), enter_visits(till, design, ()))
     flag_gaps(till, lines)
     till.entries.flag(
         "water_absent",

@@ -154,7 +154,7 @@ def enter_line(till: Till, item: str, group: str, quantity_key: str, **more: str
     )
 
 
-_EACH = frozenset({"cartridge_each", "freight"})  # prices that are not per kg, L or h
+_EACH = frozenset({"cartridge_each", "freight", "visit_each"})  # prices that are not per kg, L or h
 _MEDIUM = "_medium"
 MISSING = "price_missing"
 DISCOUNT_RATE = "discount_rate"  # stands among the prices, and is none

@@ -27,7 +27,18 @@ from pretreat.stages.train import Mode
 
 Q, OFFER = "quote", "offer"  # prefixes of keys
 OWN = frozenset({"water", "drain", "energy", "downtime"})  # paid to others, or not paid at all
-PARTS = ("customer", "address", "letterhead", "terms", "delivery", "exclusions")
+PARTS = (
+    "customer",
+    "address",
+    "letterhead",
+    "contact",
+    "contact_function",
+    "contact_phone",
+    "contact_email",
+    "terms",
+    "delivery",
+    "exclusions",
+)
 MARGIN = f"{OFFER}.margin_pct"
 DISCOUNT = f"{OFFER}.discount_pct"
 COLUMNS = {
@@ -94,7 +105,11 @@ class Offered:
 
 
 def enter_offer(
-    till: Till, design: DesignBasis, once: Sequence[Line], yearly: Sequence[Line]
+    till: Till,
+    design: DesignBasis,
+    once: Sequence[Line],
+    yearly: Sequence[Line],
+    visits: Sequence[Line] = (),
 ) -> None:
     """Enter what is offered: one replacement of the media, else the goods of a year.
 
@@ -108,6 +123,8 @@ def enter_offer(
         Lines of one replacement. [-]
     yearly : sequence of Line
         Lines of a year. [-]
+    visits : sequence of Line
+        The visits of a year, none where a visit has no price. [-]
     """
     terms = design.quote
     _enter_terms(till, terms)
@@ -118,6 +135,10 @@ def enter_offer(
         main, options = [*main, *options], []
     if terms.consumables == "none":
         options = []
+    if terms.visits == "included":
+        main = [*main, *visits]
+    else:
+        options = [*options, *visits]
     lines = [_offered(till, terms, line, optional=False) for line in main]
     lines += [_own(till, terms, n, line) for n, line in enumerate(terms.lines, start=1)]
     lines += [_offered(till, terms, line, optional=True) for line in options]

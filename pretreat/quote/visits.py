@@ -3,7 +3,8 @@
 from collections.abc import Sequence
 
 from pretreat.core.basis import Series
-from pretreat.quote.lines import Line, Till
+from pretreat.quote.items import YEARLY
+from pretreat.quote.lines import Line, Till, enter_line
 from pretreat.quote.offer import OFFER, OWN, Q
 from pretreat.quote.offer_laws import amount_of_a_visit, visits_per_year
 from pretreat.site.design import DesignBasis
@@ -20,7 +21,7 @@ TASKS = (
 )
 
 
-def enter_visits(till: Till, design: DesignBasis, yearly: Sequence[Line]) -> None:
+def enter_visits(till: Till, design: DesignBasis, yearly: Sequence[Line]) -> tuple[Line, ...]:
     """Enter the visits of the coming year.
 
     Parameters
@@ -31,10 +32,15 @@ def enter_visits(till: Till, design: DesignBasis, yearly: Sequence[Line]) -> Non
         The engineer's choices; a number of visits wins over that of the cartridges. [-]
     yearly : sequence of Line
         Lines of a year. [-]
+
+    Returns
+    -------
+    tuple of Line
+        What the visits of a year cost, none where there is no visit or no price for one. [-]
     """
     number = _enter_number(till, design.quote.visits_per_year)
     if number < 1.0:
-        return
+        return ()
     ledger = till.entries.ledger
     goods = [line for line in yearly if line.item not in OWN and line.quantity is not None]
     found = []
@@ -69,6 +75,9 @@ def enter_visits(till: Till, design: DesignBasis, yearly: Sequence[Line]) -> Non
             method="counted from the date of the quote, evenly over the year",
         )
     )
+    if till.prices.visit_each is None:
+        return ()
+    return (enter_line(till, "visit", YEARLY, VISITS),)
 
 
 def _per_visit(line: Line) -> str:

@@ -233,6 +233,7 @@ class Prices:
     labour_per_h: float | None = None
     downtime_per_h: float | None = None
     freight: float | None = None
+    visit_each: float | None = None
     disposal_per_l: float | None = None
     discount_rate: float | None = None
     valid_days: float | None = None
@@ -275,6 +276,10 @@ class QuoteTerms:
     delivery: str = ""
     exclusions: str = ""
     letterhead: str = ""
+    contact: str = ""
+    contact_function: str = ""
+    contact_phone: str = ""
+    contact_email: str = ""
     logo: Path | None = None
     font: Path | None = None
     language: str = "en"
@@ -285,6 +290,7 @@ class QuoteTerms:
     visits_per_year: float | None = None
     valid_days: float | None = None
     consumables: Literal["optional", "included", "none"] = "optional"
+    visits: Literal["optional", "included"] = "optional"  # where a visit has a price
     lines: tuple[OwnLine, ...] = ()
     accept_verdict: bool = False
 

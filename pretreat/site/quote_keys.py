@@ -98,6 +98,10 @@ def _lines(where: str, value: Any, base: Path) -> tuple[OwnLine, ...]:
 
 QUOTE: Keys = {
     **{name: (name, _words, "") for name in ("customer", "address", "terms", "letterhead")},
+    **{
+        f"contact{part}": (f"contact{part}", text, "")
+        for part in ("", "_function", "_phone", "_email")
+    },
     "exclusions": ("exclusions", _words, ""),
     "delivery": ("delivery", _words, ""),
     "number": ("number", _number_of_quote, ""),
@@ -112,6 +116,7 @@ QUOTE: Keys = {
     **plain("visits_per_year", 0.0, MOST_VISITS),
     **plain("valid_days", 1.0, MOST_DAYS),
     "consumables": ("consumables", word("optional", "included", "none"), ""),
+    "visits": ("visits", word("optional", "included"), ""),
     "lines": ("lines", _lines, ""),
     "accept_verdict": ("accept_verdict", flag, ""),
 }

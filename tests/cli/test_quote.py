@@ -147,6 +147,129 @@ def test_a_line_without_a_price_is_not_included(pretreat, tmp_path):
     assert "Tax is not included" in words
 
 
+CONTACT = """contact = "Mara Tolland"
+contact_function = "sales engineer"
+contact_phone = "+00 555 0117"
+contact_email = "m.tolland@corriewater.example"
+"""
+
+
+def test_who_signs_and_answers_stands_on_the_quote(pretreat, tmp_path):
+    (tmp_path / "a.toml").write_text(VESSELS + PRICED + TERMS + CONTACT)
+    pretreat("quote", "a.toml", "-o", "out")
+    words = words_of(tmp_path / "out" / "a.pdf")
+    for text in ("Your contact", "+00 555 0117", "m.tolland@corriewater.example",
+                 "For the supplier: Mara Tolland, sales engineer, signature"):  # fmt: skip
+        assert text in words, text
+    assert "T. Adair" not in words  # the contact stands in place of who prepared it
+
+
+def test_where_no_sender_is_named_the_signature_asks_for_the_company(pretreat, tmp_path):
+    (tmp_path / "a.toml").write_text(VESSELS + PRICED)
+    pretreat("quote", "a.toml", "-o", "out")
+    assert "For the supplier: company, name, signature" in words_of(tmp_path / "out" / "a.pdf")
+
+
+@pytest.mark.parametrize(
+    ("more", "said", "in_total"),
+    [
+        ("", "The price of a visit is not part of this quotation", 0),
+        ("visit_each = 85.5\n", "A visit costs what is stated above", 0),
+        ("visit_each = 85.5\n", "The visits of one year are in the total", 4),
+    ],
+)
+def test_a_visit_is_priced_or_said_to_have_no_price(pretreat, tmp_path, more, said, in_total):
+    """Four visits at 85.50 are 342.00, in the total only where that is asked for."""
+    terms = "visits_per_year = 4\n" + ('visits = "included"\n' if in_total else "")
+    (tmp_path / "a.toml").write_text(VESSELS + PRICED + more + TERMS + terms)
+    pretreat("quote", "a.toml", "-o", "out")
+    words = words_of(tmp_path / "out" / "a.pdf")
+    assert said in words
+    assert ("342.00" in words) is bool(more)
+    net = money_of(lines_of(BEDS, COSTS), Decimal(0), Decimal(0))["net"]
+    assert Decimal(overview(tmp_path / "out")[0]["net"]) == net + in_total * Decimal("85.5")
+
+
+WATER = """
+[water]
+analysis = "w.csv"
+[machine]
+product_flow = "1 m3/h"
+recovery = 0.5
+hours_per_day = 10
+"""
+ANALYSIS = """parameter,value,unit
+pH,7.6,
+Temperature,18,°C
+Calcium,60,mg/L
+Magnesium,18,mg/L
+Sodium,45,mg/L
+Alkalinity,210,mg/L as CaCO3
+Sulfate,40,mg/L
+Chloride,38,mg/L
+Fluoride,2.6,mg/L
+Nitrate,8,mg/L
+Silica,14,mg/L
+"""
+
+
+@pytest.mark.parametrize(
+    ("use", "said"),
+    [
+        ("", "fluoride 2.6 mg/L (limit 1.5 mg/L, EU 2020/2184)"),
+        ('target = "drinking"\njurisdiction = "eu"', "fluoride 2.6 mg/L (limit 1.5 mg/L"),
+        ('target = "drinking"\njurisdiction = "us"', ""),  # 4.0 mg/L there, 40 CFR 141.62
+        ('target = "irrigation"', ""),
+    ],
+)
+def test_what_is_above_a_limit_for_health_is_said_where_the_water_may_be_drunk(
+    pretreat, tmp_path, use, said
+):
+    (tmp_path / "w.csv").write_text(ANALYSIS, encoding="utf-8")
+    (tmp_path / "a.toml").write_text(
+        WATER + f"[product]\n{use}\n" + PRICED + "cartridge_each = 9\ninhibitor_per_kg = 7\n"
+        "[quote]\naccept_verdict = true\n"
+    )
+    pretreat("quote", "a.toml", "-o", "out")
+    words = words_of(tmp_path / "out" / "a.pdf")
+    assert ("Above limits for drinking water" in words) is bool(said)
+    assert said in words
+
+
+def test_the_salt_says_what_it_rests_on_and_that_a_large_bed_wastes(pretreat, tmp_path):
+    """A bed that would last two weeks regenerates each week: 52 times its dose of salt."""
+    site = VESSELS.replace('"1 m3/h"', '"0.05 m3/h"').replace(
+        "[softener]", "[softener]\nsalt_dose_g_l = 100"
+    )
+    prices = PRICED + "salt_per_kg = 0.4\n"
+    (tmp_path / "a.toml").write_text(site + KIT.replace("0.2 mg/L", "0 mg/L") + prices + TERMS)
+    pretreat("quote", "a.toml", "-o", "out")
+    words = words_of(tmp_path / "out" / "a.pdf")
+    assert "counted for 52 regenerations a year with 14 kg each" in words
+    assert "a smaller salt setting saves salt" in words
+
+
+def test_no_page_holds_the_signatures_alone(pretreat, tmp_path):
+    """From short to long: the last page always holds the notes with the signatures."""
+    from pdfminer.high_level import extract_pages
+    from pdfminer.layout import LTTextContainer
+
+    for n in range(0, 22, 3):
+        lines = ", ".join(f'{{ text = "Spare {k}", price = 9 }}' for k in range(n))
+        (tmp_path / f"a{n}.toml").write_text(VESSELS + PRICED + TERMS + f"lines = [{lines}]\n")
+    pretreat("quote", *(f"a{n}.toml" for n in range(0, 22, 3)), "-o", "out")
+    counts = set()
+    for pdf in sorted((tmp_path / "out").glob("*.pdf")):
+        pages = [
+            " ".join(box.get_text() for box in page if isinstance(box, LTTextContainer))
+            for page in extract_pages(pdf)
+        ]
+        counts.add(len(pages))
+        assert "Please note" in pages[-1]
+        assert "signature" in pages[-1]
+    assert counts == {1, 2}
+
+
 def test_without_any_price_nothing_is_written(pretreat, tmp_path):
     (tmp_path / "a.toml").write_text(VESSELS + TERMS)
     done = pretreat("quote", "a.toml", "-o", "out", code=1)

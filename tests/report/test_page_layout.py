@@ -13,7 +13,7 @@ from pretreat.report import workbook_bytes
 from pretreat.report.digits import column_decimals, decimals
 from pretreat.report.plots import PICTURE_ROWS
 from pretreat.report.workbook.bench import Bench, ranges, sentence, wrapped_lines
-from pretreat.report.workbook.layout import ESTIMATE, RESULTS, SUMMARY
+from pretreat.report.workbook.layout import ESTIMATE, QUOTE, RESULTS, SUMMARY
 from pretreat.report.workbook.marks import marks_of
 from pretreat.report.workbook.pages import (
     CASES,
@@ -71,6 +71,41 @@ def test_what_prints_stands_left_and_above_what_stays_on_the_screen(demo, book):
 def test_no_text_on_paper_is_smaller_than_seven_and_a_half_points(paper):
     """Nine points at the scale at which the sheets of figures fit the paper across."""
     assert BODY_SIZE * paper_scale(paper) >= 7.5
+
+
+UPRIGHT = {"a4": (8.27, 11.69), "letter": (8.5, 11.0)}  # inch, ISO 216 and ANSI/ASME Y14.1
+
+
+def _size_in_points(sheet) -> tuple[float, float]:
+    """Width and height of the print area; a digit of the standard font is 7 pixels wide."""
+    first, last = (part.split("$") for part in sheet.print_area.split("!")[-1].split(":"))
+    found = sheet.column_dimensions.values()  # a width holds the padding of its cell
+    wide = sum(c.width * (min(c.max, ord(last[1]) - 64) - c.min + 1) for c in found)
+    usual = sheet.sheet_format.defaultRowHeight
+    rows = range(int(first[2]), int(last[2]) + 1)
+    high = sum(sheet.row_dimensions[r].height or usual for r in rows)
+    return 0.75 * 7 * wide, high
+
+
+@pytest.mark.parametrize(("paper", "units"), [("a4", "si"), ("letter", "us")])
+def test_no_upright_page_shrinks_its_letters_below_seven_and_a_half_points(demo, paper, units):
+    """Nor is a foot shrunk; what does not fit one page goes on over a second."""
+    book = openpyxl.load_workbook(io.BytesIO(workbook_bytes(demo, units=units)))
+    checked = []
+    for name in (SUMMARY, QUOTE, ESTIMATE, RESULTS):
+        sheet = book[name]
+        wide, high = _size_in_points(sheet)
+        margins = sheet.page_margins
+        room = [
+            72 * (UPRIGHT[paper][0] - margins.left - margins.right),
+            72 * (UPRIGHT[paper][1] - margins.top - margins.bottom),
+        ]
+        scale = min(1.0, room[0] / wide)
+        if sheet.page_setup.fitToHeight != 0:
+            scale = min(scale, room[1] / high)
+        checked.append((name, BODY_SIZE * scale))
+        assert sheet.HeaderFooter.scaleWithDoc is False
+    assert all(size >= 7.5 for _, size in checked), checked
 
 
 def test_low_likely_and_high_stand_side_by_side(demo, book):

@@ -40,7 +40,8 @@ def quote_sentence(answer: str, date: str, wanted: float, most: float) -> str | 
         "does not fit": f"the {asked} asked for is not reached as designed",
         "depends": f"whether {asked} can be kept is still to be settled",
         "fits with conditions": (
-            f"{asked} is kept once the conditions listed in the design report are met"
+            f"{asked} is kept once the conditions of the design are met, which we explain on "
+            "request"
         ),
     }
     end = ends.get(answer, f"{asked} is asked for")

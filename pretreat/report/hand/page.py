@@ -21,7 +21,7 @@ _LOOKS: dict[str, dict[str, Any]] = {
     "head": {"bold": True, "font_size": 9, "bg_color": HEAD_FILL, "text_wrap": True, "border": 1},
     "head_right": {
         "bold": True,
-        "font_size": 8,
+        "font_size": 8.5,
         "bg_color": HEAD_FILL,
         "text_wrap": True,
         "border": 1,
@@ -41,9 +41,9 @@ _LOOKS: dict[str, dict[str, Any]] = {
         "bg_color": HEAD_FILL,
     },
     "value_large": {"font_size": 15, "bold": True, "border": 1, "align": "center"},
-    "words": {"font_size": 7.5, "border": 1, "text_wrap": True},
+    "words": {"font_size": 8.2, "border": 1, "text_wrap": True},
     "words_strong": {
-        "font_size": 7.5,
+        "font_size": 8.2,
         "bold": True,
         "border": 1,
         "text_wrap": True,

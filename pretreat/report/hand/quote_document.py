@@ -11,11 +11,15 @@ from pretreat.core.results import Study
 from pretreat.report.hand.quote_sentences import (
     OFFER,
     basis,
+    drinking,
+    is_planned,
+    salt,
     stage_name,
     text,
     unit_of_line,
     verdict,
     visits,
+    visits_offered,
 )
 from pretreat.report.hand.quote_words import Words, words_of
 
@@ -76,10 +80,12 @@ class Document:
     totals: tuple[Total, ...]
     under_totals: tuple[str, ...]
     options: Group | None
+    options_note: str
     paragraphs: tuple[tuple[str, tuple[str, ...]], ...]
     currency: str
     day: datetime.date
     valid_until: datetime.date
+    signed: str
 
 
 def day_of(study: Study, day: datetime.date | None) -> datetime.date:
@@ -117,13 +123,9 @@ def is_draft(study: Study) -> bool:
         True for a draft. [-]
     """
     fails = study.value("verdict.answer") == "does not fit"
-    stopped = _planned(study) and study.value("settings.order") == DO_NOT_RUN
+    stopped = is_planned(study) and study.value("settings.order") == DO_NOT_RUN
     fails = fails or stopped
     return fails and study.value("offer.accept_verdict") is None
-
-
-def _planned(study: Study) -> bool:
-    return study.value("study.kind") == "size"
 
 
 def quote_document(
@@ -182,17 +184,45 @@ def quote_document(
         _rows(study, "letterhead"),
         _customer(study),
         _facts(study, words, (day, valid), number),
-        words("subject" if media else "subject_goods"),
-        tuple(text for text in (basis(study, words), verdict(study, words)) if text),
+        _subject(study, words, media=media),
+        _intro(study, words),
         _groups(main, words),
         _totals(study, words),
         _under_totals(study, words),
         Group(words("options"), options) if options else None,
+        words("options_note_visits" if visits_offered(study) == "yes" else "options_note"),
         _paragraphs(study, words, day, main),
         text(study.value("quote.currency")),
         day,
         valid,
+        _signed(study, words),
     )
+
+
+def _subject(study: Study, words: Words, *, media: bool) -> str:
+    if not media:
+        return words("subject_goods")
+    return words("subject_planned" if is_planned(study) else "subject")
+
+
+def _intro(study: Study, words: Words) -> tuple[str, ...]:
+    """Return what the quote rests on, what the water allows, what a planned plant leaves out."""
+    planned = words("note_planned") if is_planned(study) else ""
+    return tuple(text for text in (basis(study, words), verdict(study, words), planned) if text)
+
+
+def _contact(study: Study) -> str:
+    """Return who signs and answers, with the function; empty where nobody is named."""
+    named = (*_rows(study, "contact"), *_rows(study, "contact_function"))
+    return ", ".join(named) if _rows(study, "contact") else ""
+
+
+def _signed(study: Study, words: Words) -> str:
+    """Return what stands under the supplier's line; a company is asked for where none is named."""
+    name = _contact(study)
+    if name:
+        return words("sign_named", who=name)
+    return words("sign_letterhead" if _rows(study, "letterhead") else "sign")
 
 
 def _rows(study: Study, part: str) -> tuple[str, ...]:
@@ -219,7 +249,9 @@ def _facts(
         ("valid_until", words.date(dates[1])),
         ("currency", text(study.value("quote.currency"))),
         ("site", ", ".join(part for part in place if part)),
-        ("prepared_by", text(study.value("site.prepared_by"))),
+        ("prepared_by", "" if _contact(study) else text(study.value("site.prepared_by"))),
+        ("contact", _contact(study)),
+        *((name, " ".join(_rows(study, name))) for name in ("contact_phone", "contact_email")),
     )
     return tuple((words(name), text) for name, text in pairs if text)
 
@@ -315,14 +347,15 @@ def _paragraphs(
     usual = any(key.startswith("quote.") and "_years_" in key for key in study.figures)
     found = [
         (words("visits"), visits(study, words, day)),
-        (words("delivery"), _rows(study, "delivery")),
+        (words("delivery"), _rows(study, "delivery") or (words("delivery_default"),)),
         (words("terms"), _rows(study, "terms") or (words("terms_default"),)),
         (words("exclusions"), left_out),
         (
             words("notes"),
             (
-                *((words("note_planned"),) if _planned(study) else ()),
+                *salt(study, words),
                 words("note_lives_usual" if usual else "note_lives"),
+                *drinking(study, words),
                 words("note_drinking"),
                 words("note_safety"),
             ),

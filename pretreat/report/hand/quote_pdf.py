@@ -24,12 +24,26 @@ RULE: Colour = (198, 204, 210)
 FILL: Colour = (236, 240, 243)
 ALARM: Colour = (176, 0, 32)
 MARGIN, FOOT = 18.0, 16.0  # mm
-BODY, SMALL, HEAD, TITLE = 9.0, 8.0, 10.5, 18.0  # points
-LEAD = 0.45  # mm of line height for each point
-PAD = 0.7  # mm above and below the words of a row
 SHARES = (0.43, 0.10, 0.19, 0.13, 0.15)  # of the width of the page
 LOGO_MM = (62.0, 20.0)
 SIGN_MM = 22.0
+
+
+@dataclass(frozen=True, slots=True)
+class Print:
+    """Sizes of letters in points, line height in mm a point, room around rows, share of gaps."""
+
+    body: float = 9.0
+    small: float = 8.0
+    head: float = 10.5
+    title: float = 18.0
+    lead: float = 0.45
+    pad: float = 0.7
+    gap: float = 1.0
+
+
+USUAL = Print()
+CLOSE = Print(8.5, 7.6, 9.5, 15.0, 0.42, 0.45, 0.55)  # where it saves a page
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,17 +124,24 @@ def quote_bytes(
     WrittenQuote
         The same document gives the same bytes. [-]
     """
-    return _Setter(document, font).set(logo)
+    usual = _Setter(document, font, USUAL)
+    usual.set(logo)
+    if usual.pages == 1:
+        return usual.written()
+    close = _Setter(document, font, CLOSE)
+    close.set(logo)
+    better = (close.pages, close.totals_apart) < (usual.pages, usual.totals_apart)
+    return (close if better else usual).written()
 
 
 class _Setter:
     """Sets one document."""
 
-    def __init__(self, document: Document, font: Path | None) -> None:
+    def __init__(self, document: Document, font: Path | None, sizes: Print) -> None:
         from fpdf import FPDF
 
         logging.getLogger("fontTools").setLevel(logging.ERROR)
-        self.document, self.words = document, document.words
+        self.document, self.words, self.print = document, document.words, sizes
         paper = "Letter" if document.words.us else "A4"
         setter = self
 
@@ -137,9 +158,20 @@ class _Setter:
         self.width = self.pdf.w - 2 * MARGIN
         self.bottom = self.pdf.h - FOOT - 4.0
         self.columns = tuple(share * self.width for share in SHARES)
+        self.totals_apart = False
 
-    def set(self, logo: Logo | None) -> WrittenQuote:
-        """Set everything and return it."""
+    @property
+    def pages(self) -> int:
+        """How many pages were set."""
+        return int(self.pdf.pages_count)
+
+    def written(self) -> WrittenQuote:
+        """Return what was set."""
+        lost = "".join(self.letters.lost)
+        return WrittenQuote(bytes(self.pdf.output()), self.pages, lost)
+
+    def set(self, logo: Logo | None) -> None:
+        """Set everything."""
         document, pdf = self.document, self.pdf
         moment = datetime.datetime.combine(document.day, datetime.time(), datetime.UTC)
         pdf.set_creation_date(moment)
@@ -157,7 +189,6 @@ class _Setter:
         self._paragraphs()
         self._signatures()
         pdf.alias_nb_pages()
-        return WrittenQuote(bytes(pdf.output()), pdf.pages_count, "".join(self.letters.lost))
 
     # --- small things ---------------------------------------------------------------------
 
@@ -168,8 +199,16 @@ class _Setter:
     def lines(self, text: str, width: float, size: float, *, bold: bool = False) -> list[str]:
         """Return a text cut into the lines that fit a width."""
         self.font(size, bold=bold)
+        shown = self.letters(text)
+        if "\n" not in shown and self.pdf.get_string_width(shown) < width:
+            return [shown.rstrip()]  # most are, and it is quicker told so
         found: list[str] = self.pdf.multi_cell(
-            width, LEAD * size, self.letters(text), dry_run=True, output="LINES", align="L"
+            width,
+            self.print.lead * size,
+            shown,
+            dry_run=True,
+            output="LINES",
+            align="L",
         )
         return [line.rstrip() for line in found]
 
@@ -177,7 +216,7 @@ class _Setter:
         self, x: float, y: float, width: float, lines: list[str], size: float, **look: Any
     ) -> float:
         """Print lines; return the height that they take."""
-        align, lead = look.pop("align", "L"), LEAD * size
+        align, lead = look.pop("align", "L"), self.print.lead * size
         self.font(size, **look)
         for n, line in enumerate(lines):
             self.pdf.set_xy(x, y + n * lead)
@@ -197,6 +236,14 @@ class _Setter:
         self.pdf.set_y(MARGIN)
         return True
 
+    def row_mm(self, size: float) -> float:
+        """Return the height of a row of one line."""
+        return self.print.lead * size + 2 * self.print.pad
+
+    def down(self, gap: float) -> None:
+        """Leave a gap, in mm of the usual print."""
+        self.pdf.set_y(self.pdf.get_y() + gap * self.print.gap)
+
     def footer(self) -> None:
         """Write the foot of a page."""
         y = self.pdf.h - FOOT + 2.0
@@ -210,11 +257,13 @@ class _Setter:
             MARGIN,
             y,
             self.width * 0.7,
-            self.lines(left, self.width * 0.7, SMALL)[:1],
-            SMALL,
+            self.lines(left, self.width * 0.7, self.print.small)[:1],
+            self.print.small,
             colour=SOFT,
         )
-        self.put(MARGIN, y, self.width, [pages], SMALL, align="R", colour=SOFT)
+        self.font(self.print.small)
+        wide = self.pdf.get_string_width(pages.replace("{nb}", "2"))  # ends at the margin
+        self.put(MARGIN + self.width - wide, y, wide, [pages], self.print.small, colour=SOFT)
 
     # --- the parts --------------------------------------------------------------------------
 
@@ -228,7 +277,7 @@ class _Setter:
         half = self.width / 2
         y = top
         for n, row in enumerate(self.document.letterhead):
-            points = HEAD if n == 0 else SMALL
+            points = self.print.head if n == 0 else self.print.small
             x, wide, align = (MARGIN + half, half, "R") if logo else (MARGIN, self.width, "L")
             found = self.lines(row, wide, points, bold=n == 0)
             y += self.put(
@@ -245,37 +294,56 @@ class _Setter:
         pdf, document, half = self.pdf, self.document, self.width / 2
         top = y = pdf.get_y() + 1.0
         if document.customer:
-            y += self.put(MARGIN, y, half, [self.words("customer")], SMALL, colour=SOFT) + 0.5
+            y += (
+                self.put(MARGIN, y, half, [self.words("customer")], self.print.small, colour=SOFT)
+                + 0.5
+            )
         for n, row in enumerate(document.customer):
-            found = self.lines(row, half - 6.0, HEAD, bold=n == 0)
-            y += self.put(MARGIN, y, half, found, HEAD, bold=n == 0)
-        right, lead = MARGIN + half, 27.0
+            found = self.lines(row, half - 6.0, self.print.head, bold=n == 0)
+            y += self.put(MARGIN, y, half, found, self.print.head, bold=n == 0)
+        right = MARGIN + half
+        self.font(self.print.body)
+        names = [self.pdf.get_string_width(name) for name, _ in document.facts]
+        lead = max(24.0, *names) + 3.0
         z = top
         for name, text in document.facts:
-            self.put(right, z, lead, [name], BODY, colour=SOFT)
-            found = self.lines(text, half - lead, BODY)
-            z += self.put(right + lead, z, half - lead, found, BODY) + 0.6
-        y = max(y, z) + 6.0
-        y += self.put(MARGIN, y, self.width, [document.title], TITLE, bold=True) + 1.0
+            self.put(right, z, lead, [name], self.print.body, colour=SOFT)
+            found = self.lines(text, half - lead, self.print.body)
+            z += self.put(right + lead, z, half - lead, found, self.print.body) + 0.6
+        y = max(y, z) + 6.0 * self.print.gap
+        y += self.put(MARGIN, y, self.width, [document.title], self.print.title, bold=True) + 1.0
         if document.draft:
-            found = self.lines(document.draft, self.width, HEAD, bold=True)
-            y += self.put(MARGIN, y, self.width, found, HEAD, bold=True, colour=ALARM) + 1.0
-        found = self.lines(document.subject, self.width, HEAD, bold=True)
-        y += self.put(MARGIN, y, self.width, found, HEAD, bold=True) + 1.0
+            found = self.lines(document.draft, self.width, self.print.head, bold=True)
+            y += (
+                self.put(MARGIN, y, self.width, found, self.print.head, bold=True, colour=ALARM)
+                + 1.0
+            )
+        found = self.lines(document.subject, self.width, self.print.head, bold=True)
+        y += self.put(MARGIN, y, self.width, found, self.print.head, bold=True) + 1.0
         for text in document.intro:
-            y += self.put(MARGIN, y, self.width, self.lines(text, self.width, BODY), BODY) + 0.8
-        pdf.set_y(y + 3.0)
+            y += (
+                self.put(
+                    MARGIN,
+                    y,
+                    self.width,
+                    self.lines(text, self.width, self.print.body),
+                    self.print.body,
+                )
+                + 0.8
+            )
+        pdf.set_y(y)
+        self.down(3.0)
 
     def _cells(self, texts: tuple[str, ...], **look: Any) -> float:
         """Print a row of the table; return its height."""
-        size = look.pop("size", BODY)
+        size = look.pop("size", self.print.body)
         fill = look.pop("fill", False)
         bold = look.get("bold", False)
         cut = [
             self.lines(text, width - 2.0, size, bold=bold)
             for text, width in zip(texts, self.columns, strict=True)
         ]
-        high = max(len(lines) for lines in cut) * LEAD * size + 2 * PAD
+        high = max(len(lines) for lines in cut) * self.print.lead * size + 2 * self.print.pad
         if self.room(high) and not fill:
             self._heads()
         y = self.pdf.get_y()
@@ -285,7 +353,7 @@ class _Setter:
         x = MARGIN
         for n, (lines, width) in enumerate(zip(cut, self.columns, strict=True)):
             align = "R" if n in {1, 3, 4} else "L"
-            self.put(x + 1.0, y + PAD, width - 2.0, lines, size, align=align, **look)
+            self.put(x + 1.0, y + self.print.pad, width - 2.0, lines, size, align=align, **look)
             x += width
         self.pdf.set_y(y + high)
         return float(high)
@@ -294,29 +362,32 @@ class _Setter:
         names = tuple(self.words(n) for n in ("item", "quantity", "unit", "price", "amount"))
         unit = f" [{self.document.currency}]" if self.document.currency else ""
         texts = (*names[:4], names[4] + unit)
-        self._cells(texts, size=SMALL, bold=True, fill=True)
+        self._cells(texts, size=self.print.small, bold=True, fill=True)
 
     def _table(self) -> None:
         self._heads()
         for group in self.document.groups:
             self._group(group)
-        high = (len(self.document.totals) + 2) * (LEAD * HEAD + 2 * PAD)
-        self.room(high)
+        self.totals_apart = self.room(
+            (len(self.document.totals) + 2) * self.row_mm(self.print.head)
+        )
         self.rule(self.pdf.get_y() + 0.5, colour=SOFT)
         self.pdf.set_y(self.pdf.get_y() + 1.5)
         for total in self.document.totals:
             self._total(total)
         for text in self.document.under_totals:
-            found = self.lines(text, self.width, SMALL)
+            found = self.lines(text, self.width, self.print.small)
             y = self.pdf.get_y() + 1.0
-            high = self.put(MARGIN, y, self.width, found, SMALL, colour=SOFT, align="R")
+            high = self.put(MARGIN, y, self.width, found, self.print.small, colour=SOFT, align="R")
             self.pdf.set_y(y + high)
 
     def _group(self, group: Group) -> None:
-        self.room(3 * (LEAD * BODY + 2 * PAD))
+        self.room(3 * self.row_mm(self.print.body))
         y = self.pdf.get_y() + 1.2
-        high = self.put(MARGIN + 1.0, y, self.width, [self.letters(group.heading)], BODY, bold=True)
-        self.pdf.set_y(y + high + PAD)
+        high = self.put(
+            MARGIN + 1.0, y, self.width, [self.letters(group.heading)], self.print.body, bold=True
+        )
+        self.pdf.set_y(y + high + self.print.pad)
         for n, line in enumerate(group.lines):
             if n:
                 self.rule(self.pdf.get_y())
@@ -331,8 +402,8 @@ class _Setter:
         return line.text, quantity, line.unit, price, words.money(line.amount)
 
     def _total(self, total: Total) -> None:
-        size = HEAD if total.strong else BODY
-        high = LEAD * size + 2 * PAD
+        size = self.print.head if total.strong else self.print.body
+        high = self.row_mm(size)
         self.room(high)
         y = self.pdf.get_y()
         wide = self.columns[-1] + self.columns[-2]
@@ -341,54 +412,74 @@ class _Setter:
             self.pdf.rect(MARGIN + self.width / 2, y, self.width / 2, high, style="F")
         look: dict[str, Any] = {"bold": total.strong, "align": "R"}
         label = total.label
-        self.put(MARGIN, y + PAD, self.width - wide + 4.0, [label], size, **look)
+        self.put(MARGIN, y + self.print.pad, self.width - wide + 4.0, [label], size, **look)
         value = 0.0 if total.value is None else total.value
         sign = "-" if total.key == "quote.discount" and value else ""
         currency = f" {self.document.currency}" if total.strong and self.document.currency else ""
         shown = f"{sign}{self.words.money(value)}{currency}"
-        self.put(MARGIN, y + PAD, self.width - 1.0, [self.letters(shown)], size, **look)
+        self.put(MARGIN, y + self.print.pad, self.width - 1.0, [self.letters(shown)], size, **look)
         self.pdf.set_y(y + high)
 
     def _options(self) -> None:
         group = self.document.options
         if group is None:
             return
-        self.room(4 * (LEAD * BODY + 2 * PAD))
-        self.pdf.set_y(self.pdf.get_y() + 3.0)
+        rows = sum(self._row_lines(self._texts(line)) for line in group.lines)
+        self.room(rows * self.row_mm(self.print.body) + 3 * self.row_mm(self.print.head))
+        self.down(3.0)
         self._heading(group.heading)
-        note = self.lines(self.words("options_note"), self.width, SMALL)
+        note = self.lines(self.document.options_note, self.width, self.print.small)
         y = self.pdf.get_y()
-        self.pdf.set_y(y + self.put(MARGIN, y, self.width, note, SMALL, colour=SOFT) + 1.0)
+        high = self.put(MARGIN, y, self.width, note, self.print.small, colour=SOFT)
+        self.pdf.set_y(y + high + 1.0)
         for n, line in enumerate(group.lines):
             if n:
                 self.rule(self.pdf.get_y())
             self._cells(self._texts(line))
 
+    def _row_lines(self, texts: tuple[str, ...]) -> int:
+        """Return how many lines the highest cell of a row takes."""
+        pairs = zip(texts, self.columns, strict=True)
+        return max(len(self.lines(text, width - 2.0, self.print.body)) for text, width in pairs)
+
     def _heading(self, text: str) -> None:
         y = self.pdf.get_y()
-        high = self.put(MARGIN, y, self.width, [self.letters(text)], HEAD, bold=True)
+        high = self.put(MARGIN, y, self.width, [self.letters(text)], self.print.head, bold=True)
         self.pdf.set_y(y + high + 0.6)
 
     def _paragraphs(self) -> None:
-        self.pdf.set_y(self.pdf.get_y() + 3.0)
-        for heading, rows in self.document.paragraphs:
-            cut = [self.lines(row, self.width, BODY) for row in rows]
-            self.room(LEAD * HEAD + LEAD * BODY * sum(map(len, cut[:2])) + 2.0)
+        """Set each paragraph whole where a page holds it, the last one with the signatures."""
+        self.down(3.0)
+        last = len(self.document.paragraphs) - 1
+        for n, (heading, rows) in enumerate(self.document.paragraphs):
+            cut = [self.lines(row, self.width, self.print.body) for row in rows]
+            lead, gap = self.print.lead * self.print.body, 0.8 * self.print.gap
+            high = self.print.lead * self.print.head + 0.6 + lead * sum(map(len, cut))
+            high += gap * len(cut) + (self._sign_mm() if n == last else 0.0)
+            if high <= self.bottom - MARGIN:
+                self.room(high)
+            else:
+                self.room(self.print.lead * self.print.head + lead * len(cut[0]) + 1.0)
             self._heading(heading)
             for lines in cut:
-                self.room(LEAD * BODY * min(len(lines), 3))
+                self.room(lead * min(len(lines), 3))
                 y = self.pdf.get_y()
-                high = self.put(MARGIN, y, self.width, lines, BODY)
-                self.pdf.set_y(y + high + 0.8)
-            self.pdf.set_y(self.pdf.get_y() + 1.6)
+                self.pdf.set_y(y + self.put(MARGIN, y, self.width, lines, self.print.body) + gap)
+            self.down(1.6)
+
+    def _sign_mm(self) -> float:
+        """Return the room that the signatures take, none on a draft."""
+        return 0.0 if self.document.draft else SIGN_MM
 
     def _signatures(self) -> None:
         if self.document.draft:
             return
-        self.room(SIGN_MM)
-        y = self.pdf.get_y() + SIGN_MM - 8.0
+        self.room(SIGN_MM - 2.0)
+        y = self.pdf.get_y() + SIGN_MM - 9.0
         half = self.width / 2 - 6.0
-        for x, name in ((MARGIN, "sign"), (MARGIN + half + 12.0, "accept")):
+        texts = (self.document.signed, self.words("accept"))
+        for x, text in zip((MARGIN, MARGIN + half + 12.0), texts, strict=True):
             self.pdf.set_draw_color(*SOFT)
             self.pdf.line(x, y, x + half, y)
-            self.put(x, y + 1.0, half, [self.words(name)], SMALL, colour=SOFT)
+            found = self.lines(text, half, self.print.small)[:2]
+            self.put(x, y + 1.0, half, found, self.print.small, colour=SOFT)

@@ -12,10 +12,12 @@ from pretreat.report.text.us_words import in_us_words
 from pretreat.stages import ORDER
 
 OFFER, VISITS, GOODS = "quote.offer", "quote.visits", "quote.visit_goods"
+OVER_LIMITS = "quote.over_limits"
 LABELS = {stage.key: stage.label for stage in ORDER}
 KITS = (None, "test kit")  # sources of a water that no laboratory analysed
 CHEMICALS = frozenset({"chlorine", "acid", "inhibitor"})
 MONTHS_OF_YEAR, PERCENT = 12.0, 100.0
+VISIT, BY_TIMER = "visit", "the timer"
 _MOST = re.compile(r"maximum recovery is ([\d.]+) %")
 
 
@@ -33,6 +35,22 @@ def text(value: Value) -> str:
         The text. [-]
     """
     return value if isinstance(value, str) else ""
+
+
+def is_planned(study: Study) -> bool:
+    """Tell whether the vessels are those of a design, and not of a plant that stands there.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+
+    Returns
+    -------
+    bool
+        True for a design. [-]
+    """
+    return study.value("study.kind") == "size"
 
 
 def visit_dates(study: Study, day: datetime.date) -> tuple[datetime.date, ...]:
@@ -131,8 +149,17 @@ def unit_of_line(row: Mapping[str, Value], words: Words) -> str:
     if not row["size"]:
         return package
     size = text(row["size"])
-    size = (in_us_words(size) if words.us else size).replace(".", words("decimal"))
+    size = (_us_size(size) if words.us else size).replace(".", words("decimal"))
     return words("of", "packages", package=package, size=size)
+
+
+def _us_size(size: str) -> str:
+    """Return the size of a package in US units, in whole pounds as the trade names its bags."""
+    shown = in_us_words(size)
+    number, _, unit = shown.partition(" ")
+    if shown == size or unit != "lb":
+        return shown if shown == size else shown.replace("ft3", "ft³")
+    return f"{float(number.replace(',', '')):.0f} {unit}"
 
 
 def stage_name(stage: str, words: Words) -> str:
@@ -144,12 +171,16 @@ def visits(study: Study, words: Words, day: datetime.date) -> tuple[str, ...]:
     """Return the visits of the coming year, what is done and brought, and the next replacement."""
     dates = visit_dates(study, day)
     rows = []
+    planned = is_planned(study)
     if dates:
         tasks = text(study.series[VISITS].rows[0][3]).split()
         names = dict.fromkeys("chemicals" if task in CHEMICALS else task for task in tasks)
         named = tuple(words(f"task_{name}") for name in names)
         shown = words.listed(tuple(words.date(one) for one in dates))
-        rows.append(words("visit_dates", dates=shown))
+        count = words.count(float(len(dates)))
+        rows.append(
+            words("visit_count", count=count) if planned else words("visit_dates", dates=shown)
+        )
         rows.append(words("visit_each", tasks=", ".join(name for name in named if name)))
         goods = study.series.get(GOODS)
         if goods is not None:
@@ -159,10 +190,93 @@ def visits(study: Study, words: Words, day: datetime.date) -> tuple[str, ...]:
             rows.append(words("visit_goods", goods=", ".join(taken)))
     media = tuple(_next(study, words, day))
     if media:
-        rows.append(words("next_media", media="; ".join(media)))
+        rows.append(words("next_planned" if planned else "next_media", media="; ".join(media)))
     if dates:
-        rows.append(words("visits_note"))
+        note = words("visits_agreed" if planned else "visits_note")
+        rows.append(f"{note} {words(_price_of_a_visit(study))}")
     return tuple(rows)
+
+
+def visits_offered(study: Study) -> str:
+    """Return whether the visits are offered: "yes" as an option, "no" in the total, "" not at all.
+
+    Parameters
+    ----------
+    study : Study
+        A study with a table of what is offered. [-]
+
+    Returns
+    -------
+    str
+        As the column "optional" has it. [-]
+    """
+    table = study.series[OFFER]
+    pairs = zip(table.column("item"), table.column("optional"), strict=True)
+    return next((str(optional) for item, optional in pairs if item == VISIT), "")
+
+
+def _price_of_a_visit(study: Study) -> str:
+    found = visits_offered(study)
+    return {"yes": "visits_priced", "no": "visits_in_total"}.get(found, "visits_unpriced")
+
+
+def salt(study: Study, words: Words) -> tuple[str, ...]:
+    """Return what the salt offered rests on, and that less would do where the bed is large.
+
+    Parameters
+    ----------
+    study : Study
+        A study with a table of what is offered. [-]
+    words : Words
+        The language. [-]
+
+    Returns
+    -------
+    tuple of str
+        One sentence or two as one text; nothing where no salt is offered. [-]
+    """
+    times = study.number("media_life.softener_cycles_per_year")
+    each = study.number("softener.salt_kg_per_regeneration_of_all")
+    if times is None or each is None or "salt" not in study.series[OFFER].column("item"):
+        return ()
+    shown = words("note_salt", times=words.number(times, 0), salt=words.measure(each, "kg"))
+    if text(study.value("softener.limited_by")).startswith(BY_TIMER):
+        shown = f"{shown} {words('note_salt_large')}"
+    return (shown,)
+
+
+def drinking(study: Study, words: Words) -> tuple[str, ...]:
+    """Return what is above a limit for health in the raw water, where it may be drunk.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+    words : Words
+        The language. [-]
+
+    Returns
+    -------
+    tuple of str
+        One sentence, or nothing. [-]
+    """
+    table = study.series.get(OVER_LIMITS)
+    if table is None:
+        return ()
+    rows = (dict(zip(table.columns, row, strict=True)) for row in table.rows)
+    return (words("note_health", found=", ".join(_over(row, words) for row in rows)),)
+
+
+def _over(row: Mapping[str, Value], words: Words) -> str:
+    name = words(text(row["key"]), "health") or text(row["name"])
+    unit = text(row["unit"]).removeprefix("-")
+    amount, limit = (
+        f"{words.plain(float(row[column] or 0.0))} {unit}".rstrip()
+        for column in ("amount", "limit")
+    )
+    if not row["limit"]:
+        return words("found_none", what=name, amount=amount)
+    return words("found_limit", what=name, amount=amount, limit=limit, law=text(row["law"]))
 
 
 def _taken(row: Mapping[str, Value], words: Words) -> str:
@@ -187,8 +301,12 @@ def _next(study: Study, words: Words, day: datetime.date) -> list[str]:
         years = [end for end in ends if end is not None][:2]
         if len(years) < 2:
             continue
-        first, last = (words.month(after_months(day, round(end * MONTHS_OF_YEAR))) for end in years)
         medium = words(f"{stage}_medium", "items") or stage_name(stage, words)
+        if is_planned(study):
+            first, last = (words.plain(round(end, 1)) for end in years)
+            found.append(words("next_years", medium=medium, first=first, last=last))
+            continue
+        first, last = (words.month(after_months(day, round(end * MONTHS_OF_YEAR))) for end in years)
         one = first == last
         found.append(
             words("next_one" if one else "next_range", medium=medium, first=first, last=last)

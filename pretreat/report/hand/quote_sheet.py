@@ -21,12 +21,13 @@ from pretreat.report.workbook.styles import LINE_HEIGHT
 WIDTHS = (52.0, 10.0, 22.0, 14.0, 17.0)
 LAST = len(WIDTHS) - 1
 _QUANTITY, _UNIT, _PRICE, _AMOUNT = range(1, 5)
-_CHARS, _ITEM_CHARS = 128, 60
+_CHARS, _ITEM_CHARS = 136, 60
+_SPACE = 5.0  # points of an empty row
 _LOGO_PIXELS, _POINTS_PER_PIXEL = (260, 76), 0.75
 _MONEY, _EXACT, _COUNT = "#,##0.00", "#,##0.00####", "#,##0.##"
 
 
-def write_quote(bench: Bench, sheet: Any, day: str, logo: Logo | None = None) -> None:
+def write_quote(bench: Bench, sheet: Any, day: str, logo: Logo | None = None) -> tuple[int, int]:
     """Write the quote.
 
     Parameters
@@ -39,13 +40,20 @@ def write_quote(bench: Bench, sheet: Any, day: str, logo: Logo | None = None) ->
         Date of the calculation, may be empty. [-]
     logo : Logo, optional
         Picture of the letterhead. [-]
+
+    Returns
+    -------
+    tuple of int
+        Rows in use, and the row under the sums, from zero. [-]
     """
     for column, width in enumerate(WIDTHS):
         sheet.set_column(column, column, width)
     written = bench.study.value("offer.date")
     date = datetime.date.fromisoformat(day) if day and not written else None
     document = quote_document(bench.study, us=bench.us, date=date, priced=False)
-    _Page(bench, sheet, document).write(logo)
+    page = _Page(bench, sheet, document)
+    page.write(logo)
+    return page.row + 1, page.under_totals
 
 
 class _Page:
@@ -53,7 +61,7 @@ class _Page:
 
     def __init__(self, bench: Bench, sheet: Any, document: Document) -> None:
         self.bench, self.sheet, self.document = bench, sheet, document
-        self.styles, self.row = bench.styles, 0
+        self.styles, self.row, self.under_totals = bench.styles, 0, 0
 
     def write(self, logo: Logo | None) -> None:
         """Write everything."""
@@ -63,7 +71,7 @@ class _Page:
         self._heads()
         self._lines()
         for heading, texts in self.document.paragraphs:
-            self.row += 1
+            self.space()
             self.wide(heading, "level")
             for text in texts:
                 self.wide(text, "wrapped")
@@ -90,14 +98,14 @@ class _Page:
             self.row += 1
         self.row += 1
         self.sheet.write_string(self.row, 0, document.title, self.styles("title"))
-        self.sheet.set_row(self.row, 24)
+        self.sheet.set_row(self.row, 20)
         self.row += 1
         for text in (document.draft, document.subject):
             if text:
                 self.wide(text, "level")
         for text in document.intro:
             self.wide(text, "wrapped")
-        self.row += 1
+        self.space()
 
     def _lines(self) -> None:
         document = self.document
@@ -107,10 +115,16 @@ class _Page:
             self._total(total)
         for text in document.under_totals:
             self.wide(text, "wrapped")
+        self.under_totals = self.row
         if document.options is not None:
-            self.row += 1
+            self.space()
             self._group(document.options)
-            self.wide(document.words("options_note"), "wrapped")
+            self.wide(document.options_note, "wrapped")
+
+    def space(self) -> None:
+        """Leave a low row empty."""
+        self.sheet.set_row(self.row, _SPACE)
+        self.row += 1
 
     def wide(self, text: str, role: str) -> None:
         """Write words over the whole page."""
@@ -213,6 +227,5 @@ class _Page:
         self.row += 1
         for column in range(LAST + 1):
             self.sheet.write_string(self.row, column, "", self.styles("signature"))
-        for column, name in ((0, "sign"), (_UNIT, "accept")):
-            text = self.document.words(name)
+        for column, text in ((0, self.document.signed), (_UNIT, self.document.words("accept"))):
             self.sheet.write_string(self.row, column, text, self.styles("signature"))

@@ -2,7 +2,7 @@
 
 from pretreat.core.basis import Value
 from pretreat.report.hand.page import BOX_POINTS, COLUMNS, HandPage
-from pretreat.report.workbook.bench import Bench
+from pretreat.report.workbook.bench import Bench, wrapped_lines
 from pretreat.report.workbook.paper import PrintRun
 from pretreat.report.workbook.summary import site_name
 
@@ -12,6 +12,7 @@ _GAUGE, _UNIT, _EXPECTED = (0, 3), (4, 5), (6, 7)
 READINGS = 8
 _DATES = tuple((8 + 2 * n, 9 + 2 * n) for n in range(READINGS))
 _HEAD_POINTS = 14.0
+_GAUGE_CHARS, _LINE_POINTS = 24, 11.0  # of the words of a gauge
 _NOTE = (
     "Read all gauges within ten minutes, the machine having run steadily for half an hour. * is "
     "needed for the baseline. Write the unit if the gauge shows another. Then type it in: "
@@ -78,7 +79,8 @@ def _gauge(page: HandPage, row: int, line: dict[str, Value]) -> None:
         page.text(row, _EXPECTED, str(line["words"] or ""), "value")
     for columns in _DATES:
         page.text(row, columns, "", "box")
-    page.sheet.set_row(row, BOX_POINTS)
+    lines = wrapped_lines(str(line["gauge"]), _GAUGE_CHARS)
+    page.sheet.set_row(row, max(BOX_POINTS, _LINE_POINTS * lines))
 
 
 def _last_lines(page: HandPage, row: int) -> None:

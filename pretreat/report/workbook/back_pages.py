@@ -14,9 +14,9 @@ from pretreat.report.workbook.layout import BASIS, CAUTIONS
 from pretreat.report.workbook.styles import LINE_HEIGHT
 
 HEAD_ROW = 2
-_SOURCE_CHARS, _FLAG_CHARS = 165, 106
+_SOURCE_CHARS, _FLAG_CHARS = 165, 122
 _LEVELS = ("warning", "caution", "info")
-CAUTION_WIDTHS = (11.0, 30.0, 92.0, 40.0)
+CAUTION_WIDTHS = (9.0, 26.0, 105.0, 33.0)
 SOURCES_WIDTHS = (32.0, 140.0)
 _GIVEN, _UNCHECKED = ("assumed", "chosen"), ("memory",)
 BASIS_WIDTHS = (64.0, 12.0, 15.0, 16.0, 18.0, 13.0, 62.0)
@@ -67,7 +67,7 @@ def write_cautions(bench: Bench, sheet: Any) -> tuple[int, int]:
         )
         for column, (text, role) in enumerate(cells):
             sheet.write_string(row, column, text, styles(role))
-        lines = max(wrapped_lines(said, _FLAG_CHARS), wrapped_lines(concerns, 44))
+        lines = max(wrapped_lines(said, _FLAG_CHARS), wrapped_lines(concerns, 37))
         sheet.set_row(row, LINE_HEIGHT * lines)
         row += 1
     if not study.flags:

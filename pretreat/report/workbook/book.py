@@ -35,7 +35,14 @@ from pretreat.report.workbook.layout import (
 from pretreat.report.workbook.links import LINES
 from pretreat.report.workbook.marks import marks_of
 from pretreat.report.workbook.pages import PRINT_LAST, Page, arrange
-from pretreat.report.workbook.paper import Paper, PrintRun, set_up, set_up_grid, set_up_one_page
+from pretreat.report.workbook.paper import (
+    Paper,
+    PrintRun,
+    break_if_long,
+    set_up,
+    set_up_grid,
+    set_up_one_page,
+)
 from pretreat.report.workbook.stale import define_changed
 from pretreat.report.workbook.styles import BODY_SIZE, FONT, Styles
 from pretreat.report.workbook.summary import LAST, site_name, write_summary
@@ -157,14 +164,17 @@ def _fill(bench: Bench, print_run: PrintRun, logo: Logo | None) -> None:
     if LINES in bench.book.tables:
         if OFFER in bench.study.series:
             sheet = bench.workbook.add_worksheet(QUOTE)
-            write_quote(bench, sheet, print_run.day, logo)
+            rows, under_totals = write_quote(bench, sheet, print_run.day, logo)
             set_up_one_page(sheet, print_run, QUOTE_LAST)
+            break_if_long(sheet, print_run, rows, under_totals)
         sheet = bench.workbook.add_worksheet(ESTIMATE)
-        write_estimate(bench, sheet, print_run.day)
+        rows, costs = write_estimate(bench, sheet, print_run.day)
         set_up_one_page(sheet, print_run, ESTIMATE_LAST)
+        break_if_long(sheet, print_run, rows, costs)
     sheet = bench.workbook.add_worksheet(RESULTS)
-    write_summary(bench, sheet, print_run.day)
+    head, end = write_summary(bench, sheet, print_run.day)
     set_up_one_page(sheet, print_run, LAST)
+    sheet.print_area(head, 0, end, LAST)
     for page in (p for p in pages if p.sheet.name not in _AT_THE_BACK):
         _add_page(bench, page, print_run)
     for page in (p for p in pages if p.sheet.name in _AT_THE_BACK):

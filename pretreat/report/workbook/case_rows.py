@@ -20,7 +20,7 @@ from pretreat.report.workbook.styles import LINE_HEIGHT
 
 _HEADS = (*(case.capitalize() for case in CASES), "Unit", "How it follows")
 _CASE_WORDS = re.compile(r", (?:low|likely|high)(?: life)?(?=,|$)")
-SOURCES_CHARS = 17  # characters of small print in the column of sources
+SOURCES_CHARS = 16  # characters of small print in the column of sources
 _METHOD_LINE_CHARS = 12  # characters of small print in one column of the grid
 _UNIT_COLUMN = VALUE_COLUMN + len(CASES)
 
@@ -47,10 +47,10 @@ def write_cases(
     for column in range(PRINT_LAST + 1):
         sheet.write_blank(part.top, column, None, styles("head"))
     sheet.write_string(part.top, MARK_COLUMN, "Mark", styles("head"))
-    sheet.write_string(part.top, LABEL_COLUMN, part.heading, styles("block"))
+    sheet.write_string(part.top, LABEL_COLUMN, part.heading, styles("block_beside"))
     for column, text in enumerate(_HEADS, start=VALUE_COLUMN):
         number = column < _UNIT_COLUMN
-        role = "head_number" if number else "head_unit" if text == "Unit" else "head"
+        role = "head_number" if number else "head_unit"
         sheet.write_string(part.top, column, text, styles(role))
     sheet.write_string(part.top, PRINT_LAST, "Source", styles("head"))
     for i, keys in enumerate(part.rows):

@@ -1,6 +1,7 @@
 """Native charts; every line differs in dash or marker, so that they print in black and white."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import cycle
 from typing import Any
@@ -43,6 +44,8 @@ DASHES = ("solid", "dash", "dash_dot", "long_dash", "square_dot", "long_dash_dot
 MARKERS = ("circle", "square", "triangle", "diamond", "x", "plus", "star")
 PATTERNS = ("percent_75", "wide_upward_diagonal", "percent_20", "dark_horizontal", "small_grid")
 WHOLE_AXES = {"hour": 24, "factor": 0.25}  # columns across that start at zero, and their steps
+_LEAST_PERCENT = 0.01  # no axis of saturation begins lower
+_LIMITS_NAME = "limits: sheet Scaling"  # several limits under one name on the first sheet
 _TEXT = {"name": FONT, "size": 9, "color": INK, "bold": False}
 
 
@@ -82,7 +85,9 @@ def front_chart(bench: Bench) -> Any:
         for part in page.parts:
             if isinstance(part, ChartPart) and part.name == "scaling":
                 chart = _saturation(bench, part, _Cells(None, page.sheet.name))
-                chart.set_legend({"position": "right", "font": _TEXT})
+                limits = [n for n, s in enumerate(chart.series) if s["name"] == _LIMITS_NAME]
+                legend = {"position": "right", "font": _TEXT, "delete_series": limits[1:]}
+                chart.set_legend(legend)
                 return chart
     return None
 
@@ -270,12 +275,22 @@ def _saturation(bench: Bench, part: ChartPart, cells: _Cells) -> Any:
         _axis(
             "percent saturation, 100 x 10^SI  [%]",
             log_base=10,
-            min=1,
-            num_format="#,##0",
+            min=_foot(series, names),
+            num_format="General",
             crossing="min",
         )
     )
     return chart
+
+
+def _foot(series: Series, names: Sequence[str]) -> float:
+    """Return the decade where the axis begins, so that half of every line or more shows."""
+    foot = 1.0
+    for name in names:
+        found = sorted(v for v in series.column(name) if isinstance(v, float) and v > 0.0)
+        while found and foot > _LEAST_PERCENT and found[len(found) // 2] < foot:
+            foot /= 10.0
+    return foot
 
 
 def _limit_lines(bench: Bench, cells: _Cells, row: int, chart: Any, prefix: str) -> int:
@@ -292,7 +307,8 @@ def _limit_lines(bench: Bench, cells: _Cells, row: int, chart: Any, prefix: str)
     for value, point, minerals in limits:
         start = limit_table.column(LIMIT_COLUMN).start
         cell = Place(limit_home, limit_table.first_row + point, start)
-        name = limit_name(value, minerals)
+        several = cells.sheet is None and len(limits) > 1
+        name = _LIMITS_NAME if several else limit_name(value, minerals)
         text = f"limit {value:,.4g} %: {minerals}"
         cells.words(row, LABEL_COLUMN, text, bench.styles("label"))
         cells.height(row, LINE_HEIGHT * math.ceil(len(text) / LABEL_CHARS))

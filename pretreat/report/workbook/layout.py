@@ -54,7 +54,7 @@ HEAD_PREFIXES = (
 # Words that a table, or the page made of it, shows as well.
 SHOWN_WITH = {"train.stages": "train.", "quote.lines": "quote.", "quote.offer": "offer."}
 # Tables that stand on the page of the quote alone.
-ON_QUOTE = ("quote.words", "quote.offer", "quote.visits", "quote.visit_goods")
+ON_QUOTE = ("quote.words", "quote.offer", "quote.visits", "quote.visit_goods", "quote.over_limits")
 
 _VALUES_ONLY = (
     "Chemistry is calculated by the program and stands here as values: after a change of water, "

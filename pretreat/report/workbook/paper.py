@@ -29,14 +29,16 @@ _LONG_SIDE = {"letter": 11.0, "a4": 11.69}  # inch
 _SHORT_SIDE = {"letter": 8.5, "a4": 8.27}
 ROW_POINTS = 12.0
 _POINTS_PER_PIXEL, _DIGIT_PIXELS, _PADDING_PIXELS = 0.75, 7, 5
-SUMMARY_ROW_POINTS = 12.75
+SUMMARY_ROW_POINTS = 12.0
 _PAGE_DIGITS = MARK_WIDTH + LABEL_WIDTH + UNIT_WIDTH + GRID_WIDTH * (PRINT_LAST - 3) + SOURCES_WIDTH
 _REPEATED_POINTS = 35.0  # title and heads of the columns
 _SAFE = 0.985  # spreadsheets differ a little in the height of a row
 _USUAL_HEIGHTS: Mapping[int, float] = MappingProxyType({})
 _SITE_CHARS = 80
+_AS_IT_IS = {"scale_with_doc": False}  # a foot shrunk with its page would be too small to read
 # A part up to this share of a page is not cut.
 _WHOLE_UP_TO = {FigurePart: 0.15, CasesPart: 0.3, TablePart: 0.4, ChartPart: 1.0}
+_LEAST_SCALE = 0.835  # 9 points are then 7.5 on paper
 _LEAST_ROWS = 4  # of a part that begins at the foot of a page
 
 
@@ -77,7 +79,7 @@ def set_up(
     sheet.freeze_panes(head_row + 1, 0)
     sheet.repeat_rows(head_row)
     site = print_run.site[:_SITE_CHARS].replace("&", "&&")
-    sheet.set_footer(f"&L&8 {site}&C&8&A&R&8 {print_run.day}   page &P of &N")
+    sheet.set_footer(f"&L&9 {site}&C&9&A&R&9 {print_run.day}   page &P of &N", _AS_IT_IS)
 
 
 def set_up_one_page(sheet: Any, print_run: PrintRun, last: int) -> None:
@@ -97,7 +99,31 @@ def set_up_one_page(sheet: Any, print_run: PrintRun, last: int) -> None:
     sheet.center_horizontally()
     sheet.fit_to_pages(1, 1)
     site = print_run.site[:_SITE_CHARS].replace("&", "&&")
-    sheet.set_footer(f"&L&8 {site}&C&8&A&R&8 {print_run.day}")
+    sheet.set_footer(f"&L&9 {site}&C&9&A&R&9 {print_run.day}", _AS_IT_IS)
+
+
+def break_if_long(sheet: Any, print_run: PrintRun, rows: int, at: int) -> None:
+    """Let a sheet of one upright page go on over a second where its letters would be too small.
+
+    Parameters
+    ----------
+    sheet : object
+        The worksheet, set up as one page. [-]
+    print_run : PrintRun
+        Paper. [-]
+    rows : int
+        Rows in use. [-]
+    at : int
+        Row where the second page begins, from zero. [-]
+    """
+    sizes = getattr(sheet, "row_sizes", {})
+    usual = SUMMARY_ROW_POINTS / _POINTS_PER_PIXEL
+    pixels = sum(sizes[row][0] if row in sizes else usual for row in range(rows))
+    margins = _MARGINS["top"] + _MARGINS["bottom"]
+    room = (_LONG_SIDE[print_run.paper] - margins) * _POINTS_PER_INCH
+    if pixels * _POINTS_PER_PIXEL * _LEAST_SCALE > room:
+        sheet.fit_to_pages(1, 0)
+        sheet.set_h_pagebreaks([at])
 
 
 def set_up_grid(sheet: Any, print_run: PrintRun, page: Page) -> None:

@@ -13,6 +13,14 @@ LINE_HEIGHT = 12.0
 
 Properties = dict[str, Any]
 
+_BLOCK: Properties = {
+    "bold": True,
+    "font_size": 10,
+    "bg_color": HEAD_FILL,
+    "valign": "vcenter",
+    "bottom": 1,
+    "bottom_color": INK,
+}
 _ROLES: dict[str, Properties] = {
     "body": {},
     "title": {"bold": True, "font_size": 15},
@@ -26,15 +34,8 @@ _ROLES: dict[str, Properties] = {
         "bottom": 1,
         "bottom_color": INK,
     },
-    "block": {
-        "bold": True,
-        "font_size": 10,
-        "bg_color": HEAD_FILL,
-        "valign": "vcenter",
-        "shrink": True,
-        "bottom": 1,
-        "bottom_color": INK,
-    },
+    "block": _BLOCK,  # alone in its row, so a long one runs on over the empty cells
+    "block_beside": {**_BLOCK, "shrink": True},
     "head_number": {
         "bold": True,
         "bg_color": HEAD_FILL,
@@ -100,7 +101,7 @@ _ROLES: dict[str, Properties] = {
     "front_rule": {"bottom": 1, "bottom_color": HAIR, "text_wrap": True, "valign": "top"},
     "front_box": {"border": 1, "border_color": INK, "text_wrap": True, "align": "center"},
     "front_link": {"underline": 1, "font_color": "#1B4965"},
-    "signature": {"top": 1, "top_color": INK, "font_size": 8},
+    "signature": {"top": 1, "top_color": INK},
 }
 
 

@@ -22,10 +22,10 @@ from pretreat.report.workbook.links import repeated
 from pretreat.report.workbook.stale import write_changed
 from pretreat.report.workbook.styles import LINE_HEIGHT
 
-WIDTHS = (56.0, 14.0, 18.0, 13.0, 12.0, 15.0, 20.0)
+WIDTHS = (43.0, 11.0, 15.0, 10.0, 14.0, 10.5, 13.5)
 LAST = len(WIDTHS) - 1
-_LINE_CHARS = 140
-_NOTE_CHARS, _LABEL_CHARS = 146, 64
+_LINE_CHARS = 112
+_LABEL_CHARS = 50
 MOST_FLAGS = 12
 _WHOLE_FROM = 10.0
 _KIND = {
@@ -36,8 +36,8 @@ _KIND = {
 }
 
 
-def write_summary(bench: Bench, sheet: Any, date: str) -> None:
-    """Write the summary.
+def write_summary(bench: Bench, sheet: Any, date: str) -> tuple[int, int]:
+    """Write the summary; its words print on the first sheet, its table prints here.
 
     Parameters
     ----------
@@ -47,13 +47,18 @@ def write_summary(bench: Bench, sheet: Any, date: str) -> None:
         The worksheet. [-]
     date : str
         Date of the report, may be empty. [-]
+
+    Returns
+    -------
+    tuple of int
+        First and last row of the table, from zero. [-]
     """
     for column, width in enumerate(WIDTHS):
         sheet.set_column(column, column, width)
     row = _head(bench, sheet, date)
     write_changed(bench, sheet, row - 1, LAST)
     row = _verdict(bench, sheet, row)
-    _results(bench, sheet, row)
+    return row, _results(bench, sheet, row)
 
 
 def site_name(bench: Bench) -> str:
@@ -161,7 +166,7 @@ def _results(bench: Bench, sheet: Any, row: int) -> int:
             if high is not None:
                 _range_end(bench, sheet, row, (figure, high))
             row += 1
-    return row + 1
+    return row - 1
 
 
 def _range_end(bench: Bench, sheet: Any, row: int, ends: tuple[Figure, Figure]) -> None:
@@ -208,8 +213,8 @@ def _result_row(bench: Bench, sheet: Any, row: int, figure: Figure, label: str) 
     else:
         word = "not computed" if figure.below is None else f"< {figure.below:.4g} {figure.unit}"
         sheet.write_string(row, 2, word, styles("text"))
-    sheet.write_string(row, 5, figure.origin, styles("small"))
-    sheet.write_string(row, 6, place.sheet, styles("small"))
+    sheet.write_string(row, 5, figure.origin, styles("text"))
+    sheet.write_string(row, 6, place.sheet, styles("text"))
 
 
 def _us_twin(bench: Bench, sheet: Any, row: int, figure: Figure) -> None:

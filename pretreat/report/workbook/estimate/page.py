@@ -31,7 +31,7 @@ from pretreat.report.workbook.styles import LINE_HEIGHT
 
 _QUANTITY, _UNIT, _PACKAGES, _PACKAGE, _PRICE, _AMOUNT, _NOTE = range(1, 8)
 _COLUMNS = ("quantity", "unit", "packages", "package", "unit_price", "amount", "note")
-_WORDS_CHARS, _ITEM_CHARS, _NOTE_CHARS = 122, 47, 38
+_WORDS_CHARS, _ITEM_CHARS, _NOTE_CHARS = 104, 46, 21
 _WITHOUT = ", without "
 _IN_HEAD = {"quote.currency", "quote.validity"}
 _REPLACED = "one replacement of all media"
@@ -56,7 +56,7 @@ _TITLE_OF_MEDIA = "Estimate of media replacement"
 _TITLE_OF_QUANTITIES = "Quantities for running and for replacing the media, no prices given"
 
 
-def write_estimate(bench: Bench, sheet: Any, day: str) -> None:
+def write_estimate(bench: Bench, sheet: Any, day: str) -> tuple[int, int]:
     """Write the estimate of running cost and replacement.
 
     Parameters
@@ -67,16 +67,22 @@ def write_estimate(bench: Bench, sheet: Any, day: str) -> None:
         The worksheet. [-]
     day : str
         Date of the calculation, may be empty. [-]
+
+    Returns
+    -------
+    tuple of int
+        Rows in use, and the row under the lines, from zero, where a second page begins. [-]
     """
     for column, width in enumerate(US_WIDTHS if bench.us else WIDTHS):
         sheet.set_column(column, column, width)
     row = _head(bench, sheet, day)
     row = _lines(bench, sheet, row)
+    costs = row
     row = _results(bench, sheet, row)
     row = write_plan(bench, sheet, row)
     row = _words(bench, sheet, row)
     if not _priced(bench.study):
-        return
+        return row + 1, costs
     for column in range(LAST + 1):
         sheet.write_string(row + 1, column, "", bench.styles("signature"))
     for column, text in (
@@ -85,6 +91,7 @@ def write_estimate(bench: Bench, sheet: Any, day: str) -> None:
         (_PRICE, "for the client: name, signature, date"),
     ):
         sheet.write_string(row + 1, column, text, bench.styles("signature"))
+    return row + 2, costs
 
 
 def _head(bench: Bench, sheet: Any, day: str) -> int:

@@ -10,8 +10,8 @@ from pretreat.report.workbook.layout import ESTIMATE
 from pretreat.report.workbook.links import YEARS, Link, link_of
 from pretreat.report.workbook.styles import LINE_HEIGHT
 
-WIDTHS = (38.0, 9.5, 8.0, 9.0, 13.0, 10.0, 12.0, 32.0)
-US_WIDTHS = (37.0, 9.5, 9.5, 9.0, 15.5, 10.0, 12.0, 29.0)
+WIDTHS = (36.0, 9.0, 8.0, 9.0, 12.5, 10.0, 12.0, 20.5)
+US_WIDTHS = (34.0, 9.0, 9.0, 9.0, 14.5, 9.5, 11.5, 20.5)
 LAST = len(WIDTHS) - 1
 PRICE_COLUMN = 5
 NO_PRICE: Link = ("", "no price")
