@@ -16,6 +16,7 @@ from pretreat.page.workers.pool import Pool
 _STATUS: Mapping[str, int] = MappingProxyType(
     {"done": 200, "fault": 422, "busy": 503, "ended": 503, "broken": 500}
 )
+_TOLD = "x-faults"  # sent by the page, which looks into the answer for faults
 FORMS = ("check", "scaling", "size", "rate")
 DOCUMENTS: Mapping[str, str] = MappingProxyType(
     {"workbook": "study.xlsx", "quote": "quote.pdf", "card": "card.pdf"}
@@ -25,9 +26,9 @@ DOCUMENTS: Mapping[str, str] = MappingProxyType(
 _PAGE_FORMS = (
     *(f"view_{name}" for name in (*FORMS, "curve", "record")),
     "site",
-    "named",
     "correct",
     "log",
+    "strike",
 )
 
 
@@ -54,7 +55,11 @@ def _endpoint(job: str, *, document: bool) -> Callable[[Request], Awaitable[Resp
                 task = await task_of(request, job, pool.settings, document=document)
             except IntakeError as problem:
                 return faults(problem.status, str(problem))
-            return response(await pool.run(task), DOCUMENTS.get(job))
+            answer = await pool.run(task)
+            if answer.outcome == "fault" and request.headers.get(_TOLD) == "told":
+                # a browser writes each 422 into its console as an error of the page
+                return Response(faults_json(answer.faults), 200, None, "application/json")
+            return response(answer, DOCUMENTS.get(job))
 
     return endpoint
 

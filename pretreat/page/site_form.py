@@ -21,6 +21,7 @@ from pretreat.stages.site import tables
 Units = Literal["si", "us"]
 _PLAIN = re.compile(r"[A-Za-z0-9_-]+")
 _DIGITS = 6
+_EXACT = 15  # a number without a unit is shown as it stands, without a needless .0
 # How a unit is typed, where the reader of the site file has another word for it.
 _TYPED = {"mg/L as CaCO3": "mg/L"}
 _ESCAPED = {"\x7f": "\\u007f"}
@@ -70,7 +71,7 @@ def _title(table: str) -> str:
     return title[:1].upper() + title[1:]
 
 
-def gauges() -> list[dict[str, str]]:
+def gauges() -> list[dict[str, Any]]:
     """Return what is read at a machine, in the order of the record sheet."""
     from pretreat.record.entry import short_name
     from pretreat.record.readings import gauges as known
@@ -82,13 +83,23 @@ def gauges() -> list[dict[str, str]]:
             "label": gauge.label,
             "section": gauge.section,
             "needed": "yes" if gauge.baseline else "",
-            "unit": shown[key]["sheet_unit"].replace("-", ""),
+            "unit": gauge.unit.replace("-", ""),  # as the form of the site has it
             "unit_us": shown[key]["sheet_unit_us"].replace("-", ""),
-            "figure": shown[key]["figure"],
-            "figure_us": shown[key]["figure_us"] or shown[key]["figure"],
+            "figures": _expected(shown[key]["figure"]),
+            "figures_us": [shown[key]["figure_us"] or shown[key]["figure"]],
         }
         for key, gauge in known().items()
     ]
+
+
+def _expected(figure: str) -> list[str]:
+    """Return figures that a gauge is compared with, the first there; a flow in m3/h."""
+    stem, litres, _ = figure.partition("_l_min")
+    if not litres:
+        return [figure]
+    name = stem.removeprefix("settings.")
+    whole = "concentrate" if name == "drain" else name
+    return [f"{stem}_m3_h", f"machine.{whole}_flow_m3_h"]
 
 
 def _field(name: str, entry: Entry) -> dict[str, Any]:
@@ -96,8 +107,8 @@ def _field(name: str, entry: Entry) -> dict[str, Any]:
     for word, value in (
         ("help", entry.help),
         ("choices", list(entry.choices)),
-        ("unit", unit_typed(entry.unit, "si")),
-        ("unit_us", unit_typed(entry.unit, "us")),
+        ("unit", "%" if entry.percent else unit_typed(entry.unit, "si")),
+        ("unit_us", "%" if entry.percent else unit_typed(entry.unit, "us")),
         ("example", _without(entry.example, unit_typed(entry.unit, "si"))),
         ("example_us", _without(entry.us or "", unit_typed(entry.unit, "us"))),
         ("bounds", _bounds(entry, "si")),
@@ -174,13 +185,19 @@ def _shown(entry: Entry, value: Any, units: Units) -> str:
         except PretreatError:
             return str(value)
         return _number(float(number), entry.unit, units)
+    if isinstance(value, list) and not any(isinstance(item, Mapping) for item in value):
+        return ", ".join(str(item) for item in value)
+    return _plain_text(value, percent=entry.percent)
+
+
+def _plain_text(value: Any, *, percent: bool) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
-    if isinstance(value, list):
-        return ", ".join(str(item) for item in value)
-    if isinstance(value, Mapping):
+    if isinstance(value, Mapping | list):
         return toml_value(value)
-    return str(value)
+    if isinstance(value, float):
+        return f"{value:.{_EXACT}g}"
+    return str(value).removesuffix("%" if percent else "").strip()
 
 
 def _canonical(entry: Entry, value: str) -> float:
@@ -235,26 +252,54 @@ def changed(text: str, changes: Mapping[str, str], units: Units) -> str:
     DesignError
         If a value cannot be used; one line per fault.
     """
+    found, refused = with_changes(text, changes, units)
+    if refused:
+        raise DesignError(*refused.values())
+    return found
+
+
+def with_changes(text: str, changes: Mapping[str, str], units: Units) -> tuple[str, dict[str, str]]:
+    """Return a site file with the changes that can be used, and why the others cannot.
+
+    Parameters
+    ----------
+    text : str
+        TOML. [-]
+    changes : mapping of str to str
+        What was typed, by field; an empty value takes the key out. [-]
+    units : {"si", "us"}
+        Units of a number typed without one. [-]
+
+    Returns
+    -------
+    tuple of str and dict of str to str
+        TOML, the text as it is without changes; one line by field that was refused. [-]
+
+    Raises
+    ------
+    DesignError
+        If the site file cannot be read.
+    """
     content = parsed(text)
-    faults: list[str] = []
+    refused: dict[str, str] = {}
+    taken = False
     for name, typed in changes.items():
         table, _, key = name.partition(".")
         entry = _entries().get(name)
         if entry is None:
-            faults.append(f"there is no field {name}")
-            continue
-        section = content.setdefault(table, {})
-        for old in [k for k in section if k == key or _stem(table, k) == name]:
-            del section[old]
-        if not typed.strip():
+            refused[name] = f"there is no field {name}"
             continue
         try:
-            section[key] = _checked(entry, typed.strip(), units)
+            value = _checked(entry, typed.strip(), units) if typed.strip() else None
         except PretreatError as problem:
-            faults.extend(problem.faults)
-    if faults:
-        raise DesignError(*faults)
-    return to_toml(content) if changes else text
+            refused[name] = "; ".join(problem.faults)
+            continue
+        section, taken = content.setdefault(table, {}), True
+        for old in [k for k in section if k == key or _stem(table, k) == name]:
+            del section[old]
+        if value is not None:
+            section[key] = value
+    return (to_toml(content) if taken else text), refused
 
 
 def _checked(entry: Entry, typed: str, units: Units) -> Any:

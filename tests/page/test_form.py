@@ -45,6 +45,17 @@ def test_a_number_is_in_the_units_of_the_page(units):
         ),
         ("machine.recovery_range", "0.5, 0.75", [0.5, 0.75]),
         ("softener.include", "yes", True),
+        # percent: a share of one is a fraction, a key in percent keeps the number
+        ("softener.reserve", "20 %", 0.2),
+        ("machine.recovery_range", "50 %, 75 %", [0.5, 0.75]),
+        ("machine.salt_passage", "2 %", 0.02),
+        ("prices.discount_rate", "5 %", 0.05),
+        ("quote.discount_percent", "10 %", 10),
+        ("quote.discount_percent", "12,5%", 12.5),
+        ("quote.margin_percent", "20 %", 20),
+        ("quote.tax_percent", "21 %", 21),
+        ("limits.pct_gypsum", "230 %", 230),
+        ("water.uncertainty_pct", "6 %", 6),
         ("site.name", 'a "name" \\ with signs', 'a "name" \\ with signs'),
     ],
 )
@@ -60,6 +71,10 @@ def test_what_is_typed_is_what_the_site_file_reads(field, typed, value):
         ("machine.recovery", "1.5", "0.95"),
         ("machine.product_flow", "7 apples", "not a unit"),
         ("machine.nothing", "1", "no field"),
+        ("machine.hours_per_day", "10 %", "no share"),
+        ("prices.salt_per_kg", "5 %", "no share"),
+        ("quote.margin_percent", "120 %", "0 to 95 %"),
+        ("quote.discount_percent", "ten %", "write a number"),
     ],
 )
 def test_what_cannot_be_used_is_told(field, typed, said):
@@ -140,6 +155,39 @@ def test_a_wrong_correction_is_told(client, changes):
     assert len(answer.json()["errors"]) == 1
 
 
+def test_a_change_that_is_refused_keeps_the_others(client):
+    changes = json.dumps({"machine.recovery": "0.7", "machine.hours_per_day": "30"})
+    told = client.post("/page/site", data={"site": SITE, "changes": changes})
+    assert told.status_code == 200
+    body = told.json()
+    assert list(body["refused"]) == ["machine.hours_per_day"]
+    assert "24" in body["refused"]["machine.hours_per_day"]
+    assert tomllib.loads(body["site"])["machine"]["recovery"] == 0.7
+    assert tomllib.loads(body["site"])["machine"]["hours_per_day"] != 30
+
+
+def test_the_page_is_told_of_faults_without_an_error_in_the_console(client):
+    form = {"data": {"site": "[machine]\nrecovery = 0.5\n"}}
+    assert client.post("/page/view_size", **form).status_code == 422
+    told = client.post("/page/view_size", **form, headers={"X-Faults": "told"})
+    assert told.status_code == 200
+    assert told.json()["errors"]
+
+
+def test_a_reading_is_withdrawn_and_stays_on_file(client):
+    form = form_of("quarrow_vale_installed")
+    form["data"] |= {"when": "2031-05-14T09:30:12", "entry": ["temperature=15 C"]}
+    body = client.post("/page/log", **form).json()
+    data = {"record": body["record"], "when": body["when"], "note": "wrong unit"}
+    struck = client.post("/page/strike", data=data)
+    assert struck.status_code == 200, struck.text
+    assert struck.json()["record"].startswith(body["record"])
+    assert "wrong unit" in struck.json()["record"]
+    form["data"] |= {"record": struck.json()["record"]}
+    assert client.post("/page/view_record", **form).json()["readings"] == []
+    assert client.post("/page/strike", data=data | {"when": "2030-01-01T00:00"}).status_code == 422
+
+
 def test_a_reading_is_written_and_judged(client):
     form = form_of("quarrow_vale_installed")
     entry = ["temperature=15 C", "product_flow=26 L/min", "soft_hardness=60 mg/L"]
@@ -155,3 +203,16 @@ def test_a_reading_is_written_and_judged(client):
     found = client.post("/page/view_record", **form)
     assert found.status_code == 200, found.text
     assert found.json()["study"]["figures"]["record.readings"]["value"] == 2
+    assert [one["when"] for one in found.json()["readings"]] == [
+        "2031-05-21 09:30:00",
+        "2031-05-14 09:30:00",
+    ]
+
+
+def test_flows_of_the_record_have_the_unit_of_the_site_form():
+    known = {one["key"]: one for one in keys_of_the_form()["gauges"]}
+    fields = {f["name"]: f for t in keys_of_the_form()["tables"] for f in t["fields"]}
+    for gauge, field in (("product_flow", "product_flow"), ("drain_flow", "drain_flow")):
+        asked = fields[f"machine.{field}"]
+        assert known[gauge]["unit"] == asked["unit"] == "m3/h"
+        assert known[gauge]["unit_us"].removeprefix("US ") == asked["unit_us"] == "gpm"

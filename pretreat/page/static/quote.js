@@ -1,33 +1,17 @@
 // The quote: what is bought, the prices that are missing, the totals, the files.
 
 import { $, el, fill, seriesTable, figure } from "./dom.js";
-import { on } from "./state.js";
-import { busy, show } from "./app.js";
-import { run } from "./runs.js";
+import { watch } from "./runs.js";
 import { fieldsOf } from "./site.js";
 import { fetchFile } from "./verdict.js";
 
-let here = false;
 let fields = [];
 
 export function startQuote(form) {
   fields = form.tables.filter((one) => one.table === "prices" || one.table === "quote");
   fill($("quote-found"), fields.map((one) => el("details", { "data-table": one.table }, el("summary", {}, one.title),
     el("div", { class: "fields" }, fieldsOf(one.fields)))), el("div", { id: "quote-shown" }));
-  on("step", (step) => { here = step === "quote"; if (here) whole(); });
-  on("site", () => { if (here) whole(); });
-  on("units", () => { if (here) whole(); });
-}
-
-async function whole() {
-  busy("Computing");
-  try {
-    const found = await run();
-    if (here) draw(found);
-  } catch (problem) {
-    fill($("quote-shown"));
-    show(problem);
-  } finally { busy(""); }
+  watch("quote", draw, { wipe: () => fill($("quote-shown")) });
 }
 
 const TOTALS = ["quote.net", "quote.discount", "quote.tax", "quote.gross", "quote.replacement_total", "quote.cost_per_year", "quote.cost_per_m3"];

@@ -2,6 +2,7 @@
 
 import { $, el, fill } from "./dom.js";
 import { state, on, tell, keep } from "./state.js";
+import { Faults } from "./api.js";
 import { show, useSite } from "./app.js";
 
 const FIRST = ["site.name", "machine.product_flow", "machine.recovery", "machine.drain_flow", "machine.hours_per_day",
@@ -45,23 +46,31 @@ export function fieldsOf(fields) {
   return fields.map((field) => {
     const id = `field-${count++}`;
     const help = el("p", { class: "help", id: `${id}-help` });
-    const common = { id, name: field.name, "data-field": field.name, "aria-describedby": `${id}-help`, onchange: changed };
+    const common = { id, name: field.name, "data-field": field.name, "data-label": field.label,
+      "aria-describedby": `${id}-wrong ${id}-help`, onchange: changed, onblur: (event) => write(event.target) };
     const input = field.choices
       ? el("select", common, el("option", { value: "" }, "not given"), field.choices.map((one) => el("option", { value: one }, one)))
-      : el("input", { ...common, type: "text", inputMode: field.bounds ? "decimal" : "text", autocomplete: "off", required: NEEDED.has(field.name) });
+      : el("input", { ...common, type: "text", autocomplete: "off", required: NEEDED.has(field.name) });
     const unit = el("span", { class: "unit", "data-unit": field.name });
     return el("div", { class: "field" }, el("label", { htmlFor: id }, field.label + (NEEDED.has(field.name) ? " (needed)" : "")),
-      el("div", { class: "with-unit" }, input, field.unit ? unit : null), help);
+      el("div", { class: "with-unit" }, input, field.unit ? unit : null),
+      el("p", { class: "wrong", id: `${id}-wrong`, hidden: true }), help);
   });
 }
 
-function refresh() {
+// What the program last wrote into a field, or took from it. Anything else in it is being typed:
+// no answer writes over that, nor into the field that has the focus.
+const written = new WeakMap();
+
+function refresh(answer = {}) {
   const us = state.units === "us";
   const known = new Map(form.tables.flatMap((one) => one.fields).map((field) => [field.name, field]));
+  const { taken = {}, refused = {} } = answer;
   for (const input of document.querySelectorAll("[data-field]")) {
     const field = known.get(input.dataset.field);
-    if (document.activeElement !== input || !input.getAttribute("aria-invalid")) input.value = state.unsent[field.name] ?? (state.values[field.name] || "");
-    input.removeAttribute("aria-invalid");
+    if (field.name in refused && input.value === taken[field.name]) wrong(input, refused[field.name]);
+    else if (field.name in taken && input.value === taken[field.name]) written.set(input, input.value);
+    write(input);
     const example = us ? field.example_us || (field.unit ? "" : field.example) : field.example;
     const bounds = (us && field.bounds_us) || field.bounds || "";
     const words = [field.help, bounds, example && !field.choices ? `for example ${example}` : ""].filter(Boolean);
@@ -71,15 +80,40 @@ function refresh() {
     const field = known.get(unit.dataset.unit);
     unit.textContent = us ? field.unit_us : field.unit;
   }
+  tellWrong();
+}
+
+function write(input) {
+  const typed = input.value !== (written.get(input) ?? "");
+  if (typed) return;
+  wrong(input, "");
+  if (document.activeElement === input) return;
+  input.value = state.unsent[input.dataset.field] ?? (state.values[input.dataset.field] || "");
+  written.set(input, input.value);
+}
+
+export function wrong(input, text) {
+  const line = $(`${input.id}-wrong`);
+  line.textContent = text;
+  line.hidden = !text;
+  if (text) input.setAttribute("aria-invalid", "true");
+  else input.removeAttribute("aria-invalid");
+}
+
+// Fields whose text the program could not take: the answers stand on what was there before.
+function tellWrong() {
+  const names = [...new Set([...document.querySelectorAll("[data-field][aria-invalid]")].filter((one) => one.value.trim()).map((one) => one.dataset.label))];
+  fill($("untaken"), names.length ? el("p", {}, `Not taken, so not in the results: ${names.join(", ")}. The field says why.`) : null);
 }
 
 async function changed(event) {
   const input = event.target;
   try {
     show(null);
-    await useSite(state.site, { [input.dataset.field]: input.value });
+    const { refused } = await useSite({ [input.dataset.field]: input.value });
+    if (refused[input.dataset.field]) show(new Faults([refused[input.dataset.field]]));
   } catch (problem) {
-    if (problem.status !== 0) input.setAttribute("aria-invalid", "true");
+    if (problem.status !== 0) { wrong(input, String(problem.message)); tellWrong(); }
     show(problem);
   }
 }

@@ -1,27 +1,13 @@
 // The train: the choices as cards, the stages and why, the settings of each vessel.
 
 import { $, el, fill, seriesTable, remarks } from "./dom.js";
-import { busy, show, useSite } from "./app.js";
-import { state, on } from "./state.js";
-import { run } from "./runs.js";
+import { show, useSite } from "./app.js";
+import { state } from "./state.js";
+import { watch } from "./runs.js";
 import { answer, blockList } from "./verdict.js";
 
-let here = false;
-
 export function startTrain() {
-  on("step", (step) => { here = step === "train"; if (here) whole(); });
-  on("units", () => { if (here) whole(); });
-}
-
-async function whole() {
-  busy("Computing");
-  try {
-    const found = await run();
-    if (here) draw(found);
-  } catch (problem) {
-    fill($("train-found"));
-    show(problem);
-  } finally { busy(""); }
+  watch("train", draw);
 }
 
 function draw({ seen, study }) {
@@ -76,8 +62,7 @@ function waysToKeep(seen) {
 async function choose(stages) {
   try {
     show(null);
-    await useSite(state.site, { "train.stages": stages });
-    await whole();
+    await useSite({ "train.stages": stages });
   } catch (problem) { show(problem); }
 }
 

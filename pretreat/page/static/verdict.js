@@ -2,9 +2,9 @@
 
 import { $, el, fill, seriesTable, figure, spread, remarks, graveFirst, table } from "./dom.js";
 import { ask, siteForm } from "./api.js";
-import { state, on } from "./state.js";
+import { state } from "./state.js";
 import { busy, show, useSite } from "./app.js";
-import { run, file } from "./runs.js";
+import { watch, file } from "./runs.js";
 import { download } from "./dom.js";
 import { drawChart, moveChart } from "./chart.js";
 
@@ -12,7 +12,7 @@ const PAUSE_MS = 60;
 const REST_MS = 500; // after the last move of a slider, until the whole is computed
 const SAME = 0.005; // half a step of recovery
 const MINERALS = ["pct_calcite", "pct_gypsum", "pct_barite", "pct_celestite", "pct_fluorite", "pct_silica"];
-let here = false;
+let step = null;
 let timer = 0;
 let rest = 0;
 let asking = false;
@@ -24,22 +24,11 @@ let moved = null; // the last answer to a slider: each scale at every recovery
 let turns = 0; // counts moves, so that an answer to an earlier one is not drawn over a later
 
 export function startVerdict() {
-  on("step", (step) => { here = step === "verdict"; if (here) whole(); });
-  on("units", () => { if (here) whole(); });
+  step = watch("verdict", (found) => { if (!held()) draw(found); }, { held });
 }
 
-async function whole() {
-  const mine = turns;
-  busy("Computing");
-  try {
-    const found = await run();
-    if (here && mine === turns) draw(found);
-  } catch (problem) {
-    if (mine !== turns) return;
-    fill($("verdict-found"));
-    show(problem);
-  } finally { busy(""); }
-}
+// While a slider moves, only its own answers are drawn.
+const held = () => Object.keys(pending).length > 0;
 
 const KINDS = { fits: "fits", "fits with conditions": "conditions", depends: "depends", "does not fit": "not" };
 const SIGNS = { fits: "✓", conditions: "✓ !", depends: "?", not: "✕" };
@@ -223,7 +212,7 @@ async function curve(begun) {
   const mine = turns;
   try {
     const found = await sliding(pending);
-    if (here && mine === turns) {
+    if (step.showing() && mine === turns) {
       moved = found;
       redraw(found);
       if (!document.body.dataset.redrawn) clocked("redrawn", begun);
@@ -246,12 +235,12 @@ async function settled() {
   const mine = turns;
   try {
     show(null);
-    await useSite(state.site, pending);
+    await useSite(pending);
     if (mine !== turns) return; // moved again: what is pending is kept with it
     pending = {};
     clearTimeout(timer);
     const focused = document.activeElement && document.activeElement.id;
-    await whole();
+    await step.whole();
     if (mine === turns && focused && $(focused)) $(focused).focus();
   } catch (problem) { show(problem); }
 }
