@@ -10,7 +10,7 @@ from starlette.routing import Route
 
 from pretreat.page.guard import faults_json
 from pretreat.page.intake import IntakeError, task_of
-from pretreat.page.task import Answer
+from pretreat.page.task import Answer, Task
 from pretreat.page.workers.pool import Pool
 
 _STATUS: Mapping[str, int] = MappingProxyType(
@@ -58,7 +58,9 @@ def _endpoint(job: str, *, document: bool) -> Callable[[Request], Awaitable[Resp
             answer = await pool.run(task)
             if answer.outcome == "fault" and request.headers.get(_TOLD) == "told":
                 # a browser writes each 422 into its console as an error of the page
-                return Response(faults_json(answer.faults), 200, None, "application/json")
+                told = await pool.run(Task("words", {"line": answer.faults}))
+                if told.outcome == "done":
+                    return response(told)
             return response(answer, DOCUMENTS.get(job))
 
     return endpoint

@@ -12,6 +12,7 @@ from typing import Any, Literal
 from pretreat.core.errors import DesignError, PretreatError
 from pretreat.core.tables import rows
 from pretreat.core.units import US_CUSTOMARY, us_customary
+from pretreat.page.prices import price_shown, price_typed, price_unit
 from pretreat.site.readers import Number
 from pretreat.site.sheets.catalogue import Entry, catalogue
 from pretreat.site.sheets.reader import value_of
@@ -20,7 +21,7 @@ from pretreat.stages.site import tables
 
 Units = Literal["si", "us"]
 _PLAIN = re.compile(r"[A-Za-z0-9_-]+")
-_DIGITS = 6
+_DIGITS, _FEW = 6, 3
 _EXACT = 15  # a number without a unit is shown as it stands, without a needless .0
 # How a unit is typed, where the reader of the site file has another word for it.
 _TYPED = {"mg/L as CaCO3": "mg/L"}
@@ -35,7 +36,7 @@ _TITLES = {
     "train": "Train",
     "limits": "Scaling limits",
     "prices": "Prices",
-    "quote": "Quote",
+    "quote": "Customer and terms",
 }
 
 
@@ -69,6 +70,27 @@ def _title(table: str) -> str:
     stage = BY_KEY.get(table)
     title = _TITLES.get(table) or (stage.label if stage else table.replace("_", " "))
     return title[:1].upper() + title[1:]
+
+
+def label_of(table: str, key: str) -> tuple[str, str | None]:
+    """Return the field of a key and its label with that of its table; nothing of an unknown key.
+
+    Parameters
+    ----------
+    table, key : str
+        As in the site file; the key with or without a unit in its name. [-]
+
+    Returns
+    -------
+    tuple of str and str or None
+        Name of the field and words. [-]
+    """
+    name = f"{table}.{key}"
+    name = name if name in _entries() else _stem(table, key) or ""
+    entry = _entries().get(name)
+    if entry is None:
+        return "", None
+    return name, f"“{entry.label or entry.key.replace('_', ' ')}” ({_title(table)})"
 
 
 def gauges() -> list[dict[str, Any]]:
@@ -105,10 +127,10 @@ def _expected(figure: str) -> list[str]:
 def _field(name: str, entry: Entry) -> dict[str, Any]:
     body: dict[str, Any] = {"name": name, "label": entry.label or entry.key.replace("_", " ")}
     for word, value in (
-        ("help", entry.help),
+        ("help", "" if _unit_beside(entry, "si") == entry.help else entry.help),
         ("choices", list(entry.choices)),
-        ("unit", "%" if entry.percent else unit_typed(entry.unit, "si")),
-        ("unit_us", "%" if entry.percent else unit_typed(entry.unit, "us")),
+        ("unit", _unit_beside(entry, "si")),
+        ("unit_us", _unit_beside(entry, "us")),
         ("example", _without(entry.example, unit_typed(entry.unit, "si"))),
         ("example_us", _without(entry.us or "", unit_typed(entry.unit, "us"))),
         ("bounds", _bounds(entry, "si")),
@@ -117,6 +139,14 @@ def _field(name: str, entry: Entry) -> dict[str, Any]:
         if value:
             body[word] = value
     return body
+
+
+def _unit_beside(entry: Entry, units: Units) -> str:
+    if entry.percent:
+        return "%"
+    return (
+        price_unit(entry.key, units) if entry.table == "prices" else unit_typed(entry.unit, units)
+    )
 
 
 def _without(example: str, unit: str) -> str:
@@ -132,9 +162,9 @@ def unit_typed(unit: str, units: Units) -> str:
 def _bounds(entry: Entry, units: Units) -> str:
     if not isinstance(entry.read, Number) or entry.bounds is None:
         return ""
-    low, high = (_number(end, entry.unit, units) for end in entry.bounds)
+    low, high = (_end(end, entry.unit, units) for end in entry.bounds)
     start = "above" if entry.read.open_low else "from"
-    return f"{start} {low} to {high}" if float(high) < _UNBOUNDED else f"{start} {low}"
+    return f"{start} {low} to {high}" if entry.bounds[1] < _UNBOUNDED else f"{start} {low}"
 
 
 _UNBOUNDED = 1e6
@@ -143,6 +173,12 @@ _UNBOUNDED = 1e6
 def _number(value: float, unit: str, units: Units) -> str:
     shown = us_customary(value, unit)[0] if units == "us" and unit else value
     return f"{shown:.{_DIGITS}g}"
+
+
+def _end(value: float, unit: str, units: Units) -> str:
+    """Return an end of a range, to be read: few digits, no power of ten."""
+    shown = us_customary(value, unit)[0] if units == "us" and unit else value
+    return f"{float(f'{shown:.{_FEW}g}'):,.10f}".rstrip("0").rstrip(".")
 
 
 def values_of(text: str, units: Units) -> dict[str, str]:
@@ -185,6 +221,8 @@ def _shown(entry: Entry, value: Any, units: Units) -> str:
         except PretreatError:
             return str(value)
         return _number(float(number), entry.unit, units)
+    if entry.table == "prices" and isinstance(value, int | float):
+        return f"{price_shown(entry.key, value, units):.{_DIGITS}g}"
     if isinstance(value, list) and not any(isinstance(item, Mapping) for item in value):
         return ", ".join(str(item) for item in value)
     return _plain_text(value, percent=entry.percent)
@@ -303,6 +341,7 @@ def with_changes(text: str, changes: Mapping[str, str], units: Units) -> tuple[s
 
 
 def _checked(entry: Entry, typed: str, units: Units) -> Any:
+    typed = price_typed(entry.key, typed, units) if entry.table == "prices" else typed
     value = value_of(entry, typed, unit_typed(entry.unit, units))
     if entry.read is not None:
         entry.read(entry.label or entry.key, value, Path())

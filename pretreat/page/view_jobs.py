@@ -101,6 +101,7 @@ def _site(task: Task) -> tuple[bytes, str]:
 
     changes = _json(task, "changes")
     text = _naming(_site_text(task), name) if (name := task.one("name")) else _site_text(task)
+    text = _over_prices(text, task) if task.of("prices") else text
     text, refused = with_changes(text, {k: str(v) for k, v in changes.items()}, fields.units(task))
     water = parsed(text).get("water", {})
     report = water.get("analysis", "") if isinstance(water, Mapping) else ""
@@ -123,6 +124,26 @@ def _naming(text: str, report: str) -> str:
     water.pop("analysis", None)
     content["water"] = {"analysis": report, **water}
     return to_toml(content)
+
+
+def _over_prices(text: str, task: Task) -> str:
+    """Return a site file laid over a price list that was sent; its own prices win."""
+    from pretreat.page.site_form import parsed, to_toml
+    from pretreat.quote.price_list import laid_under, read_price_list
+
+    sent = fields.one_file(task, "prices")
+    Path(sent.name).write_bytes(sent.content)
+    laid = laid_under(parsed(text), read_price_list(sent.name), Path("site.toml"))
+    return to_toml(laid)
+
+
+def _words(task: Task) -> tuple[bytes, str]:
+    """Return faults in the words of the form, with the fields that they speak of."""
+    from pretreat.page.words import in_page_words
+
+    said = [in_page_words(line) for line in task.fields.get("line", ())]
+    named = [name for _, names in said for name in names]
+    return _object({"errors": [text for text, _ in said], "fields": list(dict.fromkeys(named))})
 
 
 def _json(task: Task, name: str) -> dict[str, Any]:
@@ -243,5 +264,6 @@ VIEW_JOBS: Mapping[str, Job] = MappingProxyType(
         "correct": _correct,
         "log": _log,
         "strike": _strike,
+        "words": _words,
     }
 )

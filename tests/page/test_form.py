@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from pretreat.core.errors import DesignError
 from pretreat.page.folder import harmless
 from pretreat.page.site_form import changed, keys_of_the_form, to_toml, unit_typed, values_of
+from pretreat.page.words import in_page_words
 from tests.page.conftest import ANALYSES, SITES, form_of
 
 SITE = (ANALYSES / "quarrow_vale.toml").read_text("utf-8")
@@ -80,6 +81,77 @@ def test_what_is_typed_is_what_the_site_file_reads(field, typed, value):
 def test_what_cannot_be_used_is_told(field, typed, said):
     with pytest.raises(DesignError, match=said):
         changed(SITE, {field: typed}, "si")
+
+
+# NIST SP 811, appendix B: 1 ft3 is 28.316846592 L, 1 lb is 0.45359237 kg, 1 gal is 3.785411784 L.
+@pytest.mark.parametrize(
+    ("field", "typed", "units", "price"),
+    [
+        ("resin_per_l", "150", "us", 150 / 28.316846592),
+        ("resin_per_l", "150 USD/ft3", "us", 150 / 28.316846592),
+        ("resin_per_l", "150 USD/ft3", "si", 150 / 28.316846592),
+        ("resin_per_l", "5.3 EUR/L", "us", 5.3),
+        ("salt_per_kg", "0.2", "us", 0.2 / 0.45359237),
+        ("salt_per_kg", "0.2 per lb", "si", 0.2 / 0.45359237),
+        ("salt_per_kg", "0,4", "si", 0.4),
+        ("water_per_m3", "7.5", "us", 7.5 / 3.785411784),
+        ("cartridge_each", "12", "us", 12),
+    ],
+)
+def test_prices_are_in_the_units_of_the_page(field, typed, units, price):
+    text = changed("", {f"prices.{field}": typed}, units)
+    assert tomllib.loads(text)["prices"][field] == pytest.approx(price, rel=1e-9)
+    if typed.isdecimal():
+        assert values_of(text, units)[f"prices.{field}"] == typed
+
+
+def test_a_price_of_something_else_is_refused():
+    with pytest.raises(DesignError, match="per L"):
+        changed("", {"prices.resin_per_l": "5 EUR/m2"}, "si")
+
+
+@pytest.mark.parametrize(
+    ("line", "said", "fields"),
+    [
+        (
+            "site.toml: [machine] recovery is missing; write recovery = 0.65",
+            "“Recovery” (Machine) is missing; for example 0.65",
+            ["machine.recovery"],
+        ),
+        (
+            "write [softener] include = true to have it",
+            "write “Softener” (Softener) as yes to have it",
+            ["softener.include"],
+        ),
+        (
+            'site.toml: give target = "drinking" in [product]',
+            "give “Use of the product” (Use of the product) as drinking",
+            ["product.target"],
+        ),
+        (
+            "well.csv: does not exist; check the name of the lab report",
+            "the lab report well.csv is named: choose that file in step 1",
+            [],
+        ),
+    ],
+)
+def test_faults_are_said_in_the_words_of_the_form(line, said, fields):
+    assert in_page_words(line) == (said, fields)
+
+
+def test_a_price_list_is_laid_under_the_prices_of_the_site(client):
+    site = "[prices]\nsalt_per_kg = 0.4\n"
+    prices = ("list.toml", b"[prices]\nsalt_per_kg = 9\nresin_per_l = 5.3\n")
+    answer = client.post("/page/site", data={"site": site}, files={"prices": prices})
+    assert answer.status_code == 200, answer.text
+    assert tomllib.loads(answer.json()["site"])["prices"] == {
+        "salt_per_kg": 0.4,
+        "resin_per_l": 5.3,
+    }
+    broken = ("list.toml", b"[price]\nsalt = 9\n")
+    assert (
+        client.post("/page/site", data={"site": site}, files={"prices": broken}).status_code == 422
+    )
 
 
 def test_an_empty_field_takes_the_key_out_with_its_other_spelling():

@@ -52,9 +52,9 @@ function turn(focus) {
 // none is lost, and no late answer takes back a later change.
 let lastChange = Promise.resolve();
 
-export function useSite(changes = {}, { site, report } = {}) {
+export function useSite(changes = {}, { site, report, prices } = {}) {
   const units = state.units; // those that the change was typed in
-  const mine = lastChange.then(() => taken(changes, site, report, units));
+  const mine = lastChange.then(() => taken(changes, site, report, prices, units));
   lastChange = mine.catch(() => {});
   return mine;
 }
@@ -62,11 +62,12 @@ export function useSite(changes = {}, { site, report } = {}) {
 // Resolves when every change made so far has been answered.
 export const changesTaken = () => lastChange;
 
-async function taken(changes, site, report, units) {
+async function taken(changes, site, report, prices, units) {
   const all = { ...state.unsent, ...changes };
   let answer;
   try {
-    answer = await ask("/page/site", { site: site ?? state.site, name: report, changes: JSON.stringify(all), units });
+    answer = await ask("/page/site", { site: site ?? state.site, name: report, changes: JSON.stringify(all), units },
+      prices ? [["prices", prices]] : []);
   } catch (problem) {
     if (problem.status === 0 && site === undefined) {
       const first = !Object.keys(state.unsent).length;

@@ -1,8 +1,9 @@
 // The study of the site as it stands: run once, shared by all steps, forgotten on any change.
 
-import { $, el, fill } from "./dom.js";
+import { $, el } from "./dom.js";
 import { ask, send, siteForm, Faults } from "./api.js";
 import { state, on, tell } from "./state.js";
+import { askFor } from "./site.js";
 import { busy, show, changesTaken, useSite } from "./app.js";
 
 const LAST = "pretreat.answer"; // so that the card is there in a cellar without a connection
@@ -60,6 +61,7 @@ export function watch(name, draw, options = {}) {
       if (mine !== turn) return;
       const found = await run();
       if (mine !== turn || !here) return;
+      show(null);
       draw(found);
       drawn = true;
       stale(waits());
@@ -69,7 +71,8 @@ export function watch(name, draw, options = {}) {
       else {
         drawn = false;
         stale("");
-        if (options.wipe) options.wipe(problem); else fill(place);
+        if (options.wipe) options.wipe();
+        askFor($(options.place || place.id), problem);
       }
       show(problem);
     } finally { if (mine === turn) busy(""); }

@@ -8,6 +8,11 @@ import { show, useSite } from "./app.js";
 const FIRST = ["site.name", "machine.product_flow", "machine.recovery", "machine.drain_flow", "machine.hours_per_day",
   "machine.days_per_year", "water.operating_temperature", "water.coldest_temperature", "water.warmest_temperature"];
 const NEEDED = new Set(["machine.product_flow", "machine.recovery", "machine.hours_per_day"]);
+const WHY = { // what a field that is needed is needed for
+  "machine.product_flow": "needed for every job, a quote too",
+  "machine.recovery": "needed for every job, a quote too; not known: begin with 50 %, the verdict shows the largest that the water allows",
+  "machine.hours_per_day": "needed for every job, a quote too",
+};
 const VESSELS = ["softener", "iron_filter", "carbon"];
 const USUAL = ["site", "water", "machine", "product", "supply", "record", ...VESSELS, "train", "limits"];
 let form = null;
@@ -62,6 +67,22 @@ export function fieldsOf(fields) {
 // no answer writes over that, nor into the field that has the focus.
 const written = new WeakMap();
 
+// What a step still needs, asked for on the spot.
+export function askFor(place, problem) {
+  const all = form.tables.flatMap((one) => one.fields);
+  const wanted = (problem.fields || []).map((name) => all.find((field) => field.name === name)).filter(Boolean);
+  if (!wanted.length) { fill(place); return; }
+  fill(place, el("fieldset", { class: "still" }, el("legend", {}, "Still needed here"),
+    problem.lines.map((line) => el("p", {}, line)),
+    el("div", { class: "fields" }, fieldsOf(wanted)),
+    wanted.some((field) => field.name === "machine.recovery") ? el("p", {}, "Not known how far the recovery may go? ",
+      el("button", { type: "button", onclick: () => useSite({ "machine.recovery": FIRST_GUESS }).catch(show) }, "Begin with 50 %"),
+      " The verdict then shows the largest that this water allows.") : null));
+  refresh();
+}
+
+const FIRST_GUESS = "50 %";
+
 function refresh(answer = {}) {
   const us = state.units === "us";
   const known = new Map(form.tables.flatMap((one) => one.fields).map((field) => [field.name, field]));
@@ -73,7 +94,7 @@ function refresh(answer = {}) {
     write(input);
     const example = us ? field.example_us || (field.unit ? "" : field.example) : field.example;
     const bounds = (us && field.bounds_us) || field.bounds || "";
-    const words = [field.help, bounds, example && !field.choices ? `for example ${example}` : ""].filter(Boolean);
+    const words = [WHY[field.name], field.help, bounds, example && !field.choices ? `for example ${example}` : ""].filter(Boolean);
     $(`${input.id}-help`).textContent = words.join("; ");
   }
   for (const unit of document.querySelectorAll("[data-unit]")) {

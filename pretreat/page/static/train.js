@@ -23,30 +23,48 @@ function draw({ seen, study }) {
 }
 
 const SHOWN = ["verdict", "probability", "recovery_reached", "overall_water_recovery", "cost_per_year", "capital", "salt_kg_per_year", "waste_m3_per_year"];
+let compared = null; // the trains as they were compared before one of them was chosen
+
+const rest = () => JSON.stringify([{ ...state.values, "train.stages": "" }, state.units, state.mode]);
 
 function choices(seen, study) {
-  const series = seen.series["train.choices"];
+  let series = seen.series["train.choices"];
+  let raw = study.series["train.choices"];
+  let chosen = study.figures["train.chosen"] && study.figures["train.chosen"].value;
+  const fixed = state.values["train.stages"];
+  if (series && !fixed) compared = { series, raw, rest: rest() };
+  else if (fixed && compared && compared.rest === rest()) {
+    ({ series, raw } = compared);
+    chosen = fixed.split(/,\s*/).join(" + ");
+  }
   if (!series) return waysToKeep(seen);
-  const raw = study.series["train.choices"];
   const at = (name) => series.columns.indexOf(name);
-  const chosen = study.figures["train.chosen"] && study.figures["train.chosen"].value;
   const cards = series.rows.map((row, n) => {
     const stages = raw.rows[n][at("stages")];
     const feasible = raw.rows[n][at("feasible")] === "yes";
+    const counted = raw.rows[n][at("cost_per_year")] !== null; // worked out, only not the better one
     const why = row[at("why_not")];
-    return el("div", { class: `card ${stages === chosen ? "chosen" : ""}` },
+    return el("div", { class: `card ${stages === chosen ? "chosen" : ""}`, "data-train": stages },
       el("h3", {}, `${row[at("rank")]}. ${stages.replace(/_/g, " ")}`),
       stages === chosen ? el("p", {}, el("span", { class: "mark sure" }, "✓ chosen")) : null,
-      feasible ? null : el("p", {}, el("span", { class: "mark guessed" }, "✕ not feasible"), ` ${why}`),
+      feasible ? null : counted ? el("p", {}, el("span", { class: "mark assumed" }, "– passed over"), ` ${inWords(why)}`)
+        : el("p", {}, el("span", { class: "mark guessed" }, "✕ not feasible"), ` ${inWords(why)}`),
       el("dl", {}, SHOWN.filter((name) => at(name) >= 0 && row[at(name)]).flatMap((name) =>
         [el("dt", {}, series.headings[at(name)] + (series.units[at(name)] ? `, ${series.units[at(name)]}` : "")), el("dd", {}, row[at(name)])])),
       stages === chosen ? null : el("button", { type: "button", onclick: () => choose(stages.split(" + ").join(", ")) }, "Choose this train"));
   });
+  const prices = seen.flags.find((flag) => flag.code === "prices_by_program");
+  const about = [fixed ? "As they were compared before one of them was chosen." : "",
+    "Chance: the share of draws of water and limits in which every scale keeps its limit.",
+    prices ? `Costs: ${prices.text.replace("in [prices]", "under 6 Quote, Prices")}.` : "Costs with the prices given under 6 Quote."];
   const first = cards.slice(0, 6);
-  const rest = cards.slice(6);
-  return el("div", {}, el("h2", {}, "Trains side by side, best first"), el("div", { class: "cards" }, first),
-    rest.length ? el("details", {}, el("summary", {}, `${rest.length} more`), el("div", { class: "cards" }, rest)) : null);
+  const more = cards.slice(6);
+  return el("div", {}, el("h2", {}, "Trains side by side, best first"),
+    el("p", { class: "quiet" }, about.filter(Boolean).join(" ")), el("div", { class: "cards" }, first),
+    more.length ? el("details", {}, el("summary", {}, `${more.length} more`), el("div", { class: "cards" }, more)) : null);
 }
+
+const inWords = (text) => text.replace(/; write \[\w+\] \w+ = \S+ to have it/, "; “Choose this train” takes it");
 
 function waysToKeep(seen) {
   const series = seen.series["compare.options"];
@@ -63,6 +81,8 @@ async function choose(stages) {
   try {
     show(null);
     await useSite({ "train.stages": stages });
+    $("main").focus({ preventScroll: true });
+    scrollTo(0, 0);
   } catch (problem) { show(problem); }
 }
 
