@@ -7,6 +7,7 @@ from typing import Any, Literal
 from pretreat.core.basis import Figure, Flag, Series
 from pretreat.core.results import Study
 from pretreat.core.units import us_customary
+from pretreat.page.words import in_page_words
 from pretreat.report.main_results import MAIN
 from pretreat.report.text.us_words import in_us_words
 from pretreat.report.text.values import column_text, value_and_unit
@@ -129,10 +130,11 @@ def _in_us_units(series: Series) -> Series:
 
 
 def _flag(flag: Flag, units: Units) -> dict[str, Any]:
+    text, _ = in_page_words(flag.text)
     return {
         "code": flag.code,
         "level": flag.level,
-        "text": in_us_words(flag.text) if units == "us" else flag.text,
+        "text": in_us_words(text) if units == "us" else text,
         "figure": flag.figure,
         "standing": is_standing(flag),
     }

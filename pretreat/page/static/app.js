@@ -63,7 +63,7 @@ export function useSite(changes = {}, { site, report, prices } = {}) {
 export const changesTaken = () => lastChange;
 
 async function taken(changes, site, report, prices, units) {
-  const all = { ...state.unsent, ...changes };
+  const all = site === undefined ? { ...state.unsent, ...changes } : changes; // of another file, nothing waits
   let answer;
   try {
     answer = await ask("/page/site", { site: site ?? state.site, name: report, changes: JSON.stringify(all), units },
@@ -82,7 +82,7 @@ async function taken(changes, site, report, prices, units) {
   state.values = answer.values;
   named();
   keep();
-  tell("site", { ...answer, taken: all });
+  tell("site", { ...answer, taken: all, anew: site !== undefined });
   return answer;
 }
 

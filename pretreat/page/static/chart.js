@@ -99,6 +99,7 @@ function lines(u, limit) {
   const y = u.valToPos(100, "y", true);
   u.ctx.save();
   u.ctx.strokeStyle = "#6c7d84";
+  u.ctx.setLineDash([]);
   u.ctx.beginPath();
   u.ctx.moveTo(u.bbox.left, y);
   u.ctx.lineTo(u.bbox.left + u.bbox.width, y);

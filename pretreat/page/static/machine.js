@@ -58,6 +58,7 @@ function drawCard() {
   fill($("card-found"), el("h2", {}, "Settings card"),
     order ? el("p", {}, el("span", { class: "order" }, order.text)) : null,
     order ? el("p", {}, figure(seen, "settings.order_why")) : null,
+    stopped && valves.length ? el("p", {}, "This is about the membranes. The settings of the vessels below hold for the flows and hours given.") : null,
     careful ? el("div", { class: "now" }, el("strong", {}, "Before work"), el("ul", {}, careful.rows.map((row) => el("li", {}, row[1])))) : null,
     stopped ? null : el("dl", { class: "card flows" }, flows.filter(([, key]) => seen.figures[key]).flatMap(([name, key]) =>
       [el("dt", {}, name[0].toUpperCase() + name.slice(1)), el("dd", { class: "setting", "data-key": key }, figure(seen, key))]),

@@ -6,6 +6,7 @@ import { watch } from "./runs.js";
 import { fieldsOf } from "./site.js";
 import { fetchFile } from "./verdict.js";
 
+const INSTALLED = /^prices\.installed_/;
 let fields = [];
 
 export function startQuote(form) {
@@ -16,7 +17,9 @@ export function startQuote(form) {
       el("span", { class: "quiet" }, "a TOML file with [prices]; prices of this site go before it")),
     el("p", { id: "prices-missing", role: "status" }),
     fields.map((one) => el("details", { "data-table": one.table }, el("summary", {}, one.title),
-    el("div", { class: "fields" }, fieldsOf(one.fields)))), el("div", { id: "quote-shown" }));
+      el("div", { class: "fields" }, fieldsOf(one.fields.filter((field) => !INSTALLED.test(field.name)))),
+      one.table === "prices" ? el("details", {}, el("summary", {}, "Own prices of whole stages, to compare trains"),
+        el("div", { class: "fields" }, fieldsOf(one.fields.filter((field) => INSTALLED.test(field.name))))) : null)), el("div", { id: "quote-shown" }));
   watch("quote", draw, { place: "quote-shown" });
 }
 

@@ -8,6 +8,7 @@ import { busy, show, changesTaken, useSite } from "./app.js";
 
 const LAST = "pretreat.answer"; // so that the card is there in a cellar without a connection
 const NO_SITE = "nothing is entered yet: choose the lab report, type a test kit or open a site file (step 1), or give the machine and its vessels (step 2)";
+const FIRST = ["machine.product_flow", "machine.recovery", "machine.hours_per_day"];
 const NOT_ASKED = 422;
 let running = null;
 
@@ -24,7 +25,7 @@ export function run() {
 
 // The answer of the program; the last one again where it cannot be reached and nothing changed.
 async function asked() {
-  if (!state.site.trim()) throw new Faults([NO_SITE], NOT_ASKED);
+  if (!state.site.trim()) throw new Faults([NO_SITE], NOT_ASKED, FIRST);
   const now = { site: state.site, mode: state.mode, units: state.units };
   try {
     const found = await ask(`/page/view_${state.mode}`, ...siteForm());

@@ -69,11 +69,12 @@ const written = new WeakMap();
 
 // What a step still needs, asked for on the spot.
 export function askFor(place, problem) {
+  const asking = place.querySelector(".still");
+  if (asking && asking.contains(document.activeElement)) return; // one of them is being typed
   const all = form.tables.flatMap((one) => one.fields);
   const wanted = (problem.fields || []).map((name) => all.find((field) => field.name === name)).filter(Boolean);
   if (!wanted.length) { fill(place); return; }
   fill(place, el("fieldset", { class: "still" }, el("legend", {}, "Still needed here"),
-    problem.lines.map((line) => el("p", {}, line)),
     el("div", { class: "fields" }, fieldsOf(wanted)),
     wanted.some((field) => field.name === "machine.recovery") ? el("p", {}, "Not known how far the recovery may go? ",
       el("button", { type: "button", onclick: () => useSite({ "machine.recovery": FIRST_GUESS }).catch(show) }, "Begin with 50 %"),
@@ -86,9 +87,10 @@ const FIRST_GUESS = "50 %";
 function refresh(answer = {}) {
   const us = state.units === "us";
   const known = new Map(form.tables.flatMap((one) => one.fields).map((field) => [field.name, field]));
-  const { taken = {}, refused = {} } = answer;
+  const { taken = {}, refused = {}, anew = false } = answer;
   for (const input of document.querySelectorAll("[data-field]")) {
     const field = known.get(input.dataset.field);
+    if (anew) written.set(input, input.value); // another site file: nothing typed before is of it
     if (field.name in refused && input.value === taken[field.name]) wrong(input, refused[field.name]);
     else if (field.name in taken && input.value === taken[field.name]) written.set(input, input.value);
     write(input);

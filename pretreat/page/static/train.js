@@ -32,9 +32,10 @@ function choices(seen, study) {
   let raw = study.series["train.choices"];
   let chosen = study.figures["train.chosen"] && study.figures["train.chosen"].value;
   const fixed = state.values["train.stages"];
-  if (series && !fixed) compared = { series, raw, rest: rest() };
+  let prices = seen.flags.find((flag) => flag.code === "prices_by_program");
+  if (series && !fixed) compared = { series, raw, prices, rest: rest() };
   else if (fixed && compared && compared.rest === rest()) {
-    ({ series, raw } = compared);
+    ({ series, raw, prices } = compared);
     chosen = fixed.split(/,\s*/).join(" + ");
   }
   if (!series) return waysToKeep(seen);
@@ -53,7 +54,6 @@ function choices(seen, study) {
         [el("dt", {}, series.headings[at(name)] + (series.units[at(name)] ? `, ${series.units[at(name)]}` : "")), el("dd", {}, row[at(name)])])),
       stages === chosen ? null : el("button", { type: "button", onclick: () => choose(stages.split(" + ").join(", ")) }, "Choose this train"));
   });
-  const prices = seen.flags.find((flag) => flag.code === "prices_by_program");
   const about = [fixed ? "As they were compared before one of them was chosen." : "",
     "Chance: the share of draws of water and limits in which every scale keeps its limit.",
     prices ? `Costs: ${prices.text.replace("in [prices]", "under 6 Quote, Prices")}.` : "Costs with the prices given under 6 Quote."];
