@@ -264,7 +264,18 @@ def range_text(low: Figure, high: Figure) -> str:
 
 
 def end_shown(value: float) -> str:
-    """Return one end of a range as it is shown."""
+    """Return one end of a range as it is shown.
+
+    Parameters
+    ----------
+    value : float
+        The end. [its unit]
+
+    Returns
+    -------
+    str
+        With one decimal below ten, without any above. [-]
+    """
     return shown(value, 0 if value >= _WHOLE_ENDS else 1)
 
 
