@@ -55,13 +55,18 @@ function drawCard() {
     el("ol", {}, seen.series[key].rows.map((row) => el("li", {}, row[0], el("span", { class: "quiet" }, ` until: ${row[1]}`))))) : null;
   const careful = seen.series["settings.careful"];
   const valves = Object.keys(seen.series).filter((key) => /\.(settings|options)$/.test(key)).map((key) => key.split(".")[0]);
+  const inForm = (name) => { // as the site and the record have it
+    const gauge = gauges.find((one) => one.key === `${name}_flow`);
+    const key = gauge && gauge.figures.find((one) => seen.figures[one]);
+    return key ? el("span", { class: "quiet" }, ` ${figure(seen, key)}`) : null;
+  };
   fill($("card-found"), el("h2", {}, "Settings card"),
     order ? el("p", {}, el("span", { class: "order" }, order.text)) : null,
     order ? el("p", {}, figure(seen, "settings.order_why")) : null,
     stopped && valves.length ? el("p", {}, "This is about the membranes. The settings of the vessels below hold for the flows and hours given.") : null,
     careful ? el("div", { class: "now" }, el("strong", {}, "Before work"), el("ul", {}, careful.rows.map((row) => el("li", {}, row[1])))) : null,
     stopped ? null : el("dl", { class: "card flows" }, flows.filter(([, key]) => seen.figures[key]).flatMap(([name, key]) =>
-      [el("dt", {}, name[0].toUpperCase() + name.slice(1)), el("dd", { class: "setting", "data-key": key }, figure(seen, key))]),
+      [el("dt", {}, name[0].toUpperCase() + name.slice(1)), el("dd", { class: "setting", "data-key": key }, figure(seen, key), us ? null : inForm(name))]),
       [el("dt", {}, "Product : drain"), el("dd", { class: "setting" }, figure(seen, "settings.split"))],
       pressures.flatMap((key) => [el("dt", {}, seen.figures[key].label), el("dd", {}, figure(seen, key))])),
     el("div", { class: "cards flow" }, seen.main.filter((block) => block.keys.some((key) => valves.includes(key.split(".")[0]))).map((block) =>
