@@ -15,26 +15,26 @@ FONT_FOLDER = "pretreat_fonts_"  # prefix of the folder of letters, unpacked onc
 _HAND = "pretreat.report.hand"
 
 
-def _quote(study: Study, units: Units, date: datetime.date) -> bytes:
+def _quote(study: Study, units: Units, date: datetime.date | None) -> bytes:
     document, pdf = (import_module(f"{_HAND}.quote_{name}") for name in ("document", "pdf"))
     made = document.quote_document(study, us=units == "us", date=date)
     content: bytes = pdf.quote_bytes(made).content
     return content
 
 
-def _card(study: Study, units: Units, date: datetime.date) -> bytes:
+def _card(study: Study, units: Units, date: datetime.date | None) -> bytes:
     content: bytes = import_module(f"{_HAND}.card_pdf").card_bytes(
-        study, us=units == "us", day=date
+        study, us=units == "us", day=date or datetime.date.today()
     )
     return content
 
 
-WRITERS: Mapping[str, Callable[[Study, Units, datetime.date], bytes]] = MappingProxyType(
+WRITERS: Mapping[str, Callable[[Study, Units, datetime.date | None], bytes]] = MappingProxyType(
     {"quote": _quote, "card": _card}
 )
 
 
-def pdf_of(what: str, study: Study, units: Units, date: datetime.date) -> bytes:
+def pdf_of(what: str, study: Study, units: Units, date: datetime.date | None) -> bytes:
     """Return a document of a study as PDF.
 
     Parameters
@@ -45,8 +45,8 @@ def pdf_of(what: str, study: Study, units: Units, date: datetime.date) -> bytes:
         The study. [-]
     units : {"si", "us"}
         Units of the reader. [-]
-    date : date
-        Day printed. [-]
+    date : date or None
+        Day printed; None is that of the site file on a quote, today's on a card. [-]
 
     Returns
     -------

@@ -168,11 +168,11 @@ def units(task: Task) -> Literal["si", "us"]:
     raise FieldError(f"units = '{text[:20]}': write si or us")
 
 
-def date(task: Task) -> datetime.date:
-    """Return the date of the report; today's where it was not sent."""
+def date(task: Task) -> datetime.date | None:
+    """Return the date of a document, None where it was not sent."""
     text = task.one("date")
     if text is None:
-        return datetime.date.today()
+        return None
     try:
         return datetime.date.fromisoformat(text)
     except ValueError:

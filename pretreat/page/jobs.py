@@ -113,7 +113,7 @@ def workbook(task: Task) -> tuple[bytes, str]:
     from pretreat.report import workbook_bytes
 
     study, units, date = study_sent(task), fields.units(task), fields.date(task)
-    content: bytes = workbook_bytes(study, units=units, date=date)
+    content: bytes = workbook_bytes(study, units=units, date=date or datetime.date.today())
     return content, XLSX
 
 

@@ -10,12 +10,13 @@ from starlette.routing import Route
 
 from pretreat.page.guard import faults_json
 from pretreat.page.intake import IntakeError, task_of
-from pretreat.page.task import Answer
+from pretreat.page.task import Answer, Task
 from pretreat.page.workers.pool import Pool
 
 _STATUS: Mapping[str, int] = MappingProxyType(
     {"done": 200, "fault": 422, "busy": 503, "ended": 503, "broken": 500}
 )
+_TOLD = "x-faults"  # sent by the page, which looks into the answer for faults
 FORMS = ("check", "scaling", "size", "rate")
 DOCUMENTS: Mapping[str, str] = MappingProxyType(
     {"workbook": "study.xlsx", "quote": "quote.pdf", "card": "card.pdf"}
@@ -25,9 +26,9 @@ DOCUMENTS: Mapping[str, str] = MappingProxyType(
 _PAGE_FORMS = (
     *(f"view_{name}" for name in (*FORMS, "curve", "record")),
     "site",
-    "named",
     "correct",
     "log",
+    "strike",
 )
 
 
@@ -54,7 +55,13 @@ def _endpoint(job: str, *, document: bool) -> Callable[[Request], Awaitable[Resp
                 task = await task_of(request, job, pool.settings, document=document)
             except IntakeError as problem:
                 return faults(problem.status, str(problem))
-            return response(await pool.run(task), DOCUMENTS.get(job))
+            answer = await pool.run(task)
+            if answer.outcome == "fault" and request.headers.get(_TOLD) == "told":
+                # a browser writes each 422 into its console as an error of the page
+                told = await pool.run(Task("words", {"line": answer.faults}))
+                if told.outcome == "done":
+                    return response(told)
+            return response(answer, DOCUMENTS.get(job))
 
     return endpoint
 

@@ -12,6 +12,7 @@ from typing import Any, Literal
 from pretreat.core.errors import DesignError, PretreatError
 from pretreat.core.tables import rows
 from pretreat.core.units import US_CUSTOMARY, us_customary
+from pretreat.page.prices import price_shown, price_typed, price_unit
 from pretreat.site.readers import Number
 from pretreat.site.sheets.catalogue import Entry, catalogue
 from pretreat.site.sheets.reader import value_of
@@ -20,7 +21,8 @@ from pretreat.stages.site import tables
 
 Units = Literal["si", "us"]
 _PLAIN = re.compile(r"[A-Za-z0-9_-]+")
-_DIGITS = 6
+_DIGITS, _FEW = 6, 3
+_EXACT = 15  # a number without a unit is shown as it stands, without a needless .0
 # How a unit is typed, where the reader of the site file has another word for it.
 _TYPED = {"mg/L as CaCO3": "mg/L"}
 _ESCAPED = {"\x7f": "\\u007f"}
@@ -34,7 +36,7 @@ _TITLES = {
     "train": "Train",
     "limits": "Scaling limits",
     "prices": "Prices",
-    "quote": "Quote",
+    "quote": "Customer and terms",
 }
 
 
@@ -70,7 +72,28 @@ def _title(table: str) -> str:
     return title[:1].upper() + title[1:]
 
 
-def gauges() -> list[dict[str, str]]:
+def label_of(table: str, key: str) -> tuple[str, str | None]:
+    """Return the field of a key and its label with that of its table; nothing of an unknown key.
+
+    Parameters
+    ----------
+    table, key : str
+        As in the site file; the key with or without a unit in its name. [-]
+
+    Returns
+    -------
+    tuple of str and str or None
+        Name of the field and words. [-]
+    """
+    name = f"{table}.{key}"
+    name = name if name in _entries() else _stem(table, key) or ""
+    entry = _entries().get(name)
+    if entry is None:
+        return "", None
+    return name, f"“{entry.label or entry.key.replace('_', ' ')}” ({_title(table)})"
+
+
+def gauges() -> list[dict[str, Any]]:
     """Return what is read at a machine, in the order of the record sheet."""
     from pretreat.record.entry import short_name
     from pretreat.record.readings import gauges as known
@@ -82,22 +105,32 @@ def gauges() -> list[dict[str, str]]:
             "label": gauge.label,
             "section": gauge.section,
             "needed": "yes" if gauge.baseline else "",
-            "unit": shown[key]["sheet_unit"].replace("-", ""),
+            "unit": gauge.unit.replace("-", ""),  # as the form of the site has it
             "unit_us": shown[key]["sheet_unit_us"].replace("-", ""),
-            "figure": shown[key]["figure"],
-            "figure_us": shown[key]["figure_us"] or shown[key]["figure"],
+            "figures": _expected(shown[key]["figure"]),
+            "figures_us": [shown[key]["figure_us"] or shown[key]["figure"]],
         }
         for key, gauge in known().items()
     ]
 
 
+def _expected(figure: str) -> list[str]:
+    """Return figures that a gauge is compared with, the first there; a flow in m3/h."""
+    stem, litres, _ = figure.partition("_l_min")
+    if not litres:
+        return [figure]
+    name = stem.removeprefix("settings.")
+    whole = "concentrate" if name == "drain" else name
+    return [f"{stem}_m3_h", f"machine.{whole}_flow_m3_h"]
+
+
 def _field(name: str, entry: Entry) -> dict[str, Any]:
     body: dict[str, Any] = {"name": name, "label": entry.label or entry.key.replace("_", " ")}
     for word, value in (
-        ("help", entry.help),
+        ("help", "" if _unit_beside(entry, "si") == entry.help else entry.help),
         ("choices", list(entry.choices)),
-        ("unit", unit_typed(entry.unit, "si")),
-        ("unit_us", unit_typed(entry.unit, "us")),
+        ("unit", _unit_beside(entry, "si")),
+        ("unit_us", _unit_beside(entry, "us")),
         ("example", _without(entry.example, unit_typed(entry.unit, "si"))),
         ("example_us", _without(entry.us or "", unit_typed(entry.unit, "us"))),
         ("bounds", _bounds(entry, "si")),
@@ -106,6 +139,14 @@ def _field(name: str, entry: Entry) -> dict[str, Any]:
         if value:
             body[word] = value
     return body
+
+
+def _unit_beside(entry: Entry, units: Units) -> str:
+    if entry.percent:
+        return "%"
+    return (
+        price_unit(entry.key, units) if entry.table == "prices" else unit_typed(entry.unit, units)
+    )
 
 
 def _without(example: str, unit: str) -> str:
@@ -121,9 +162,9 @@ def unit_typed(unit: str, units: Units) -> str:
 def _bounds(entry: Entry, units: Units) -> str:
     if not isinstance(entry.read, Number) or entry.bounds is None:
         return ""
-    low, high = (_number(end, entry.unit, units) for end in entry.bounds)
+    low, high = (_end(end, entry.unit, units) for end in entry.bounds)
     start = "above" if entry.read.open_low else "from"
-    return f"{start} {low} to {high}" if float(high) < _UNBOUNDED else f"{start} {low}"
+    return f"{start} {low} to {high}" if entry.bounds[1] < _UNBOUNDED else f"{start} {low}"
 
 
 _UNBOUNDED = 1e6
@@ -132,6 +173,12 @@ _UNBOUNDED = 1e6
 def _number(value: float, unit: str, units: Units) -> str:
     shown = us_customary(value, unit)[0] if units == "us" and unit else value
     return f"{shown:.{_DIGITS}g}"
+
+
+def _end(value: float, unit: str, units: Units) -> str:
+    """Return an end of a range, to be read: few digits, no power of ten."""
+    shown = us_customary(value, unit)[0] if units == "us" and unit else value
+    return f"{float(f'{shown:.{_FEW}g}'):,.10f}".rstrip("0").rstrip(".")
 
 
 def values_of(text: str, units: Units) -> dict[str, str]:
@@ -174,13 +221,21 @@ def _shown(entry: Entry, value: Any, units: Units) -> str:
         except PretreatError:
             return str(value)
         return _number(float(number), entry.unit, units)
+    if entry.table == "prices" and isinstance(value, int | float):
+        return f"{price_shown(entry.key, value, units):.{_DIGITS}g}"
+    if isinstance(value, list) and not any(isinstance(item, Mapping) for item in value):
+        return ", ".join(str(item) for item in value)
+    return _plain_text(value, percent=entry.percent)
+
+
+def _plain_text(value: Any, *, percent: bool) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
-    if isinstance(value, list):
-        return ", ".join(str(item) for item in value)
-    if isinstance(value, Mapping):
+    if isinstance(value, Mapping | list):
         return toml_value(value)
-    return str(value)
+    if isinstance(value, float):
+        return f"{value:.{_EXACT}g}"
+    return str(value).removesuffix("%" if percent else "").strip()
 
 
 def _canonical(entry: Entry, value: str) -> float:
@@ -235,29 +290,58 @@ def changed(text: str, changes: Mapping[str, str], units: Units) -> str:
     DesignError
         If a value cannot be used; one line per fault.
     """
+    found, refused = with_changes(text, changes, units)
+    if refused:
+        raise DesignError(*refused.values())
+    return found
+
+
+def with_changes(text: str, changes: Mapping[str, str], units: Units) -> tuple[str, dict[str, str]]:
+    """Return a site file with the changes that can be used, and why the others cannot.
+
+    Parameters
+    ----------
+    text : str
+        TOML. [-]
+    changes : mapping of str to str
+        What was typed, by field; an empty value takes the key out. [-]
+    units : {"si", "us"}
+        Units of a number typed without one. [-]
+
+    Returns
+    -------
+    tuple of str and dict of str to str
+        TOML, the text as it is without changes; one line by field that was refused. [-]
+
+    Raises
+    ------
+    DesignError
+        If the site file cannot be read.
+    """
     content = parsed(text)
-    faults: list[str] = []
+    refused: dict[str, str] = {}
+    taken = False
     for name, typed in changes.items():
         table, _, key = name.partition(".")
         entry = _entries().get(name)
         if entry is None:
-            faults.append(f"there is no field {name}")
-            continue
-        section = content.setdefault(table, {})
-        for old in [k for k in section if k == key or _stem(table, k) == name]:
-            del section[old]
-        if not typed.strip():
+            refused[name] = f"there is no field {name}"
             continue
         try:
-            section[key] = _checked(entry, typed.strip(), units)
+            value = _checked(entry, typed.strip(), units) if typed.strip() else None
         except PretreatError as problem:
-            faults.extend(problem.faults)
-    if faults:
-        raise DesignError(*faults)
-    return to_toml(content) if changes else text
+            refused[name] = "; ".join(problem.faults)
+            continue
+        section, taken = content.setdefault(table, {}), True
+        for old in [k for k in section if k == key or _stem(table, k) == name]:
+            del section[old]
+        if value is not None:
+            section[key] = value
+    return (to_toml(content) if taken else text), refused
 
 
 def _checked(entry: Entry, typed: str, units: Units) -> Any:
+    typed = price_typed(entry.key, typed, units) if entry.table == "prices" else typed
     value = value_of(entry, typed, unit_typed(entry.unit, units))
     if entry.read is not None:
         entry.read(entry.label or entry.key, value, Path())

@@ -96,28 +96,54 @@ def _site_text(task: Task) -> str:
 
 
 def _site(task: Task) -> tuple[bytes, str]:
-    """Return a site file with changes made, and its values as the form shows them."""
-    from pretreat.page.site_form import changed, parsed, values_of
+    """Return a site file with changes made, its values as the form shows them, what is refused."""
+    from pretreat.page.site_form import parsed, values_of, with_changes
 
     changes = _json(task, "changes")
-    text = changed(_site_text(task), {k: str(v) for k, v in changes.items()}, fields.units(task))
+    text = _naming(_site_text(task), name) if (name := task.one("name")) else _site_text(task)
+    text = _over_prices(text, task) if task.of("prices") else text
+    text, refused = with_changes(text, {k: str(v) for k, v in changes.items()}, fields.units(task))
     water = parsed(text).get("water", {})
     report = water.get("analysis", "") if isinstance(water, Mapping) else ""
     return _object(
-        {"site": text, "values": values_of(text, fields.units(task)), "report": str(report)}
+        {
+            "site": text,
+            "values": values_of(text, fields.units(task)),
+            "report": str(report),
+            "refused": refused,
+        }
     )
 
 
-def _named(task: Task) -> tuple[bytes, str]:
-    """Return a site file that names the report which is open, or none."""
+def _naming(text: str, report: str) -> str:
+    """Return a site file that names the report which is open."""
     from pretreat.page.site_form import parsed, to_toml
 
-    content = parsed(_site_text(task))
+    content = parsed(text)
     water = content.setdefault("water", {})
     water.pop("analysis", None)
-    name = task.one("name")
-    content["water"] = {"analysis": name, **water} if name else water
-    return _object({"site": to_toml(content)})
+    content["water"] = {"analysis": report, **water}
+    return to_toml(content)
+
+
+def _over_prices(text: str, task: Task) -> str:
+    """Return a site file laid over a price list that was sent; its own prices win."""
+    from pretreat.page.site_form import parsed, to_toml
+    from pretreat.quote.price_list import laid_under, read_price_list
+
+    sent = fields.one_file(task, "prices")
+    Path(sent.name).write_bytes(sent.content)
+    laid = laid_under(parsed(text), read_price_list(sent.name), Path("site.toml"))
+    return to_toml(laid)
+
+
+def _words(task: Task) -> tuple[bytes, str]:
+    """Return faults in the words of the form, with the fields that they speak of."""
+    from pretreat.page.words import in_page_words
+
+    said = [in_page_words(line) for line in task.fields.get("line", ())]
+    named = [name for _, names in said for name in names]
+    return _object({"errors": [text for text, _ in said], "fields": list(dict.fromkeys(named))})
 
 
 def _json(task: Task, name: str) -> dict[str, Any]:
@@ -145,7 +171,7 @@ def _log(task: Task) -> tuple[bytes, str]:
     """Add a reading to a record; say what looks odd and what must be done now."""
     from pretreat.record.alarms import alarms
     from pretreat.record.entry import doubts, joined, read_entries
-    from pretreat.record.readings import reading
+    from pretreat.record.readings import baseline_of, reading
     from pretreat.record.store.book import add_readings, read_book
 
     design = _design(task)
@@ -156,14 +182,28 @@ def _log(task: Task) -> tuple[bytes, str]:
     earlier = read_book(path).readings if path.exists() else ()
     add_readings(path, taken)
     now = datetime.datetime.now().replace(microsecond=0)
+    base = baseline_of(read_book(path).readings)
     return _object(
         {
             "record": path.read_text("utf-8"),
+            "when": str(taken.when),
+            "baseline": str(base.when) if base else "",
             "doubts": list(doubts(taken, design, earlier, now)) if design else [],
             "alarms": list(alarms(taken, [r for r in earlier if r.when < taken.when])),
             "complete": taken.complete,
         }
     )
+
+
+def _strike(task: Task) -> tuple[bytes, str]:
+    """Withdraw a reading of a record; it stays in the file, unused."""
+    from pretreat.record.store.book import strike_readings
+
+    path = _book_path(task)
+    if not path.exists():
+        raise FieldError("there is no reading yet: write the first one down")
+    struck = strike_readings(path, _moment(task), task.one("note") or "")
+    return _object({"record": path.read_text("utf-8"), "when": str(struck[0].when)})
 
 
 def _design(task: Task) -> Any:
@@ -187,14 +227,29 @@ def _moment(task: Task) -> datetime.datetime:
         raise FieldError(f"'{text[:20]}' is not a date; write 2031-05-14 09:30") from None
 
 
-def _record(task: Task) -> Study:
-    """Return what the record says."""
+def _record(task: Task) -> tuple[bytes, str]:
+    """Return what the record says, the last values beside the baseline, and its readings."""
     from pretreat.public import record
+    from pretreat.record.readings import baseline_of
+    from pretreat.record.store.book import read_book
+    from pretreat.report.text.record import against_baseline
 
     path = _book_path(task)
     if not path.exists():
         raise FieldError("there is no reading yet: write the first one down")
-    return record(site_file(Path(), task), path)
+    site = site_file(Path(), task)
+    readings = read_book(path).readings
+    base = baseline_of(readings)
+    study = record(site, path)
+    return _with_texts(
+        study,
+        task,
+        against=[list(row) for row in against_baseline(study, us=fields.units(task) == "us")],
+        readings=[
+            {"when": str(r.when), "note": r.note, "baseline": base is not None and r == base}
+            for r in reversed(readings)
+        ],
+    )
 
 
 VIEW_JOBS: Mapping[str, Job] = MappingProxyType(
@@ -202,12 +257,13 @@ VIEW_JOBS: Mapping[str, Job] = MappingProxyType(
         **{f"view_{name}": _run_job(study) for name, study in STUDIES.items() if name != "check"},
         "view_check": _check,
         "view_curve": _study_job(_curve),
-        "view_record": _study_job(_record),
+        "view_record": _record,
         "texts": _texts,
         "form": _form,
         "site": _site,
-        "named": _named,
         "correct": _correct,
         "log": _log,
+        "strike": _strike,
+        "words": _words,
     }
 )

@@ -65,12 +65,19 @@ class Table:
     prices: tuple[str, ...] = ()
 
 
+def _most(price: str) -> float:
+    """Return the highest value of a price; the rate of interest is a share, not a price."""
+    return 1.0 if price == "discount_rate" else POSITIVE
+
+
 def _range(where: str, value: Any, _base: Path) -> tuple[float, float]:
     pair = value if isinstance(value, list) else []
+    share = number(0.0, 1.0, "")
+    pair = [share(where, n, _base) if isinstance(n, str) else n for n in pair]
     plain_pair = all(isinstance(n, int | float) and not isinstance(n, bool) for n in pair)
     if not (len(pair) == 2 and plain_pair and 0 < pair[0] <= pair[1] < 1):
         raise DesignError(f"{where} = {quoted(value)}: write two fractions, as in [0.5, 0.75]")
-    return float(value[0]), float(value[1])
+    return float(pair[0]), float(pair[1])
 
 
 def _profile(where: str, value: Any, base: Path) -> str | tuple[float, ...]:
@@ -91,7 +98,8 @@ def _profile(where: str, value: Any, base: Path) -> str | tuple[float, ...]:
 
 
 def _salt_passage(where: str, value: Any, base: Path) -> float | Mapping[str, float] | str:
-    if isinstance(value, str):
+    in_percent = isinstance(value, str) and value.rstrip().endswith("%")
+    if isinstance(value, str) and not in_percent:
         return word("generic")(where, value, base)
     if not isinstance(value, Mapping):
         return float(number(0.0, 1.0, "")(where, value, base))
@@ -109,7 +117,7 @@ MOST_UNCERTAIN_PCT = 200.0
 
 def _uncertainty(where: str, value: Any, base: Path) -> Mapping[str, float]:
     """Read expanded uncertainties (k = 2) in percent: one for all results, or by analyte."""
-    read = number(0.0, MOST_UNCERTAIN_PCT, "")
+    read = number(0.0, MOST_UNCERTAIN_PCT, "%")
     if not isinstance(value, Mapping):
         return MappingProxyType({"default": float(read(where, value, base))})
     known = [*analytes(), "alkalinity", "hardness", "default"]
@@ -269,7 +277,7 @@ SECTIONS: dict[str, dict[str, Any]] = {
     "prices": {
         "currency": ("currency", text, ""),
         **{
-            name: (name, number(0.0, POSITIVE, ""), "bare")
+            name: (name, number(0.0, _most(name), ""), "bare")
             for name in Prices.__dataclass_fields__
             if name not in {"currency", "more"}
         },

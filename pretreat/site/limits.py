@@ -26,7 +26,7 @@ MEASURES = ("index", "si", "%")
 LIMIT_COLUMNS = ("scale", "measure", "without_inhibitor", "with_inhibitor", "source")
 CHART_COLUMNS = ("ionic_strength_mol_kg", "temperature_c", "k")
 INDEX = number(-5.0, 5.0, "")
-PERCENT = number(0.0, 1e6, "", open_low=True)
+PERCENT = number(0.0, 1e6, "%", open_low=True)
 KIND = word(*INHIBITORS)
 LIMIT_KEYS: Keys = {
     "inhibitor": ("inhibitor", flag, ""),

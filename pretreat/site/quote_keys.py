@@ -53,7 +53,7 @@ def _number_of_quote(where: str, value: Any, base: Path) -> str:
 
 def _tax(where: str, value: Any, base: Path) -> Mapping[str, float]:
     """Read one rate of tax, or rates by what is sold with ``default`` for the rest."""
-    read = number(0.0, PERCENT, "")
+    read = number(0.0, PERCENT, "%")
     if not isinstance(value, Mapping):
         return MappingProxyType({DEFAULT_RATE: float(read(where, value, base))})
     rates: dict[str, float] = {}
@@ -111,8 +111,8 @@ QUOTE: Keys = {
     "language": ("language", word(*LANGUAGES), ""),
     "currency": ("currency", text, ""),
     "tax_percent": ("tax_percent", _tax, ""),
-    **plain("discount_percent", 0.0, PERCENT),
-    **plain("margin_percent", 0.0, MOST_MARGIN),
+    "discount_percent": ("discount_percent", number(0.0, PERCENT, "%"), "bare"),
+    "margin_percent": ("margin_percent", number(0.0, MOST_MARGIN, "%"), "bare"),
     **plain("visits_per_year", 0.0, MOST_VISITS),
     **plain("valid_days", 1.0, MOST_DAYS),
     "consumables": ("consumables", word("optional", "included", "none"), ""),

@@ -26,7 +26,9 @@ class Number:
 
     def __call__(self, where: str, value: Any, _base: Path) -> float:
         """Return the number in the unit; raise DesignError outside the bounds."""
-        if isinstance(value, str) and self.unit:
+        if isinstance(value, str) and value.rstrip().endswith("%"):
+            found = self._percent(where, value)
+        elif isinstance(value, str) and self.unit:
             found = _from_text(where, value, self.unit)
         elif isinstance(value, int | float) and not isinstance(value, bool):
             found = _as_float(value)
@@ -35,13 +37,53 @@ class Number:
         inside = self.low < found <= self.high if self.open_low else self.low <= found <= self.high
         if not inside:
             bound = "above" if self.open_low else "from"
-            percent = self.high < 1 < found <= PERCENT and not self.unit
+            as_percent = self.share and 1 < found <= PERCENT * self.high
             raise DesignError(
                 f"{where} is {found:g} {self.unit}".rstrip()
                 + f": must be {bound} {self.low:g} to {self.high:g}{_unit_hint(self.unit, ' ')}"
-                + (f"; write {found / PERCENT:g} for {found:g} %" if percent else "")
+                + (f"; write {found / PERCENT:g} for {found:g} %" if as_percent else "")
             )
         return found
+
+    @property
+    def share(self) -> bool:
+        """Whether it is a fraction of one, so that 65 % is 0.65."""
+        return not self.unit and self.low >= 0.0 and self.high <= 1.0
+
+    def _percent(self, where: str, value: str) -> float:
+        if self.unit != "%" and not self.share:
+            raise DesignError(
+                f"{where} = {quoted(value)}: is no share of something; write a number"
+                f"{_unit_hint(self.unit)}"
+            )
+        found = percent(where, value)
+        return found / PERCENT if self.share else found
+
+
+def percent(where: str, value: str) -> float:
+    """Return the number of a text such as "21 %" or "12,5 %".
+
+    Parameters
+    ----------
+    where : str
+        Place, for messages. [-]
+    value : str
+        The text; it ends in the sign. [-]
+
+    Returns
+    -------
+    float
+        The number before the sign. [%]
+
+    Raises
+    ------
+    DesignError
+        If there is no number before the sign.
+    """
+    try:
+        return float(value.rstrip().removesuffix("%").strip().replace(",", "."))
+    except ValueError:
+        raise DesignError(f"{where} = {quoted(value)}: write a number before the %") from None
 
 
 def number(low: float, high: float, unit: str, *, open_low: bool = False) -> Number:

@@ -8,6 +8,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.page.browsing import address, browsers, person  # noqa: F401  fixtures
+
 pytest.importorskip("starlette", reason="the extra [page] is not installed")
 ROOT = Path(__file__).parents[2]
 ANALYSES = ROOT / "water_analyses"

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from pretreat.core.errors import DesignError
 from pretreat.page.folder import harmless
 from pretreat.page.site_form import changed, keys_of_the_form, to_toml, unit_typed, values_of
+from pretreat.page.words import in_page_words
 from tests.page.conftest import ANALYSES, SITES, form_of
 
 SITE = (ANALYSES / "quarrow_vale.toml").read_text("utf-8")
@@ -45,6 +46,17 @@ def test_a_number_is_in_the_units_of_the_page(units):
         ),
         ("machine.recovery_range", "0.5, 0.75", [0.5, 0.75]),
         ("softener.include", "yes", True),
+        # percent: a share of one is a fraction, a key in percent keeps the number
+        ("softener.reserve", "20 %", 0.2),
+        ("machine.recovery_range", "50 %, 75 %", [0.5, 0.75]),
+        ("machine.salt_passage", "2 %", 0.02),
+        ("prices.discount_rate", "5 %", 0.05),
+        ("quote.discount_percent", "10 %", 10),
+        ("quote.discount_percent", "12,5%", 12.5),
+        ("quote.margin_percent", "20 %", 20),
+        ("quote.tax_percent", "21 %", 21),
+        ("limits.pct_gypsum", "230 %", 230),
+        ("water.uncertainty_pct", "6 %", 6),
         ("site.name", 'a "name" \\ with signs', 'a "name" \\ with signs'),
     ],
 )
@@ -60,11 +72,86 @@ def test_what_is_typed_is_what_the_site_file_reads(field, typed, value):
         ("machine.recovery", "1.5", "0.95"),
         ("machine.product_flow", "7 apples", "not a unit"),
         ("machine.nothing", "1", "no field"),
+        ("machine.hours_per_day", "10 %", "no share"),
+        ("prices.salt_per_kg", "5 %", "no share"),
+        ("quote.margin_percent", "120 %", "0 to 95 %"),
+        ("quote.discount_percent", "ten %", "write a number"),
     ],
 )
 def test_what_cannot_be_used_is_told(field, typed, said):
     with pytest.raises(DesignError, match=said):
         changed(SITE, {field: typed}, "si")
+
+
+# NIST SP 811, appendix B: 1 ft3 is 28.316846592 L, 1 lb is 0.45359237 kg, 1 gal is 3.785411784 L.
+@pytest.mark.parametrize(
+    ("field", "typed", "units", "price"),
+    [
+        ("resin_per_l", "150", "us", 150 / 28.316846592),
+        ("resin_per_l", "150 USD/ft3", "us", 150 / 28.316846592),
+        ("resin_per_l", "150 USD/ft3", "si", 150 / 28.316846592),
+        ("resin_per_l", "5.3 EUR/L", "us", 5.3),
+        ("salt_per_kg", "0.2", "us", 0.2 / 0.45359237),
+        ("salt_per_kg", "0.2 per lb", "si", 0.2 / 0.45359237),
+        ("salt_per_kg", "0,4", "si", 0.4),
+        ("water_per_m3", "7.5", "us", 7.5 / 3.785411784),
+        ("cartridge_each", "12", "us", 12),
+    ],
+)
+def test_prices_are_in_the_units_of_the_page(field, typed, units, price):
+    text = changed("", {f"prices.{field}": typed}, units)
+    assert tomllib.loads(text)["prices"][field] == pytest.approx(price, rel=1e-9)
+    if typed.isdecimal():
+        assert values_of(text, units)[f"prices.{field}"] == typed
+
+
+def test_a_price_of_something_else_is_refused():
+    with pytest.raises(DesignError, match="per L"):
+        changed("", {"prices.resin_per_l": "5 EUR/m2"}, "si")
+
+
+@pytest.mark.parametrize(
+    ("line", "said", "fields"),
+    [
+        (
+            "site.toml: [machine] recovery is missing; write recovery = 0.65",
+            "“Recovery” (Machine) is missing; for example 0.65",
+            ["machine.recovery"],
+        ),
+        (
+            "write [softener] include = true to have it",
+            "write “Softener” (Softener) as yes to have it",
+            ["softener.include"],
+        ),
+        (
+            'site.toml: give target = "drinking" in [product]',
+            "give “Use of the product” (Use of the product) as drinking",
+            ["product.target"],
+        ),
+        (
+            "well.csv: does not exist; check the name of the lab report",
+            "the lab report well.csv is named: choose that file in step 1",
+            [],
+        ),
+    ],
+)
+def test_faults_are_said_in_the_words_of_the_form(line, said, fields):
+    assert in_page_words(line) == (said, fields)
+
+
+def test_a_price_list_is_laid_under_the_prices_of_the_site(client):
+    site = "[prices]\nsalt_per_kg = 0.4\n"
+    prices = ("list.toml", b"[prices]\nsalt_per_kg = 9\nresin_per_l = 5.3\n")
+    answer = client.post("/page/site", data={"site": site}, files={"prices": prices})
+    assert answer.status_code == 200, answer.text
+    assert tomllib.loads(answer.json()["site"])["prices"] == {
+        "salt_per_kg": 0.4,
+        "resin_per_l": 5.3,
+    }
+    broken = ("list.toml", b"[price]\nsalt = 9\n")
+    assert (
+        client.post("/page/site", data={"site": site}, files={"prices": broken}).status_code == 422
+    )
 
 
 def test_an_empty_field_takes_the_key_out_with_its_other_spelling():
@@ -140,6 +227,39 @@ def test_a_wrong_correction_is_told(client, changes):
     assert len(answer.json()["errors"]) == 1
 
 
+def test_a_change_that_is_refused_keeps_the_others(client):
+    changes = json.dumps({"machine.recovery": "0.7", "machine.hours_per_day": "30"})
+    told = client.post("/page/site", data={"site": SITE, "changes": changes})
+    assert told.status_code == 200
+    body = told.json()
+    assert list(body["refused"]) == ["machine.hours_per_day"]
+    assert "24" in body["refused"]["machine.hours_per_day"]
+    assert tomllib.loads(body["site"])["machine"]["recovery"] == 0.7
+    assert tomllib.loads(body["site"])["machine"]["hours_per_day"] != 30
+
+
+def test_the_page_is_told_of_faults_without_an_error_in_the_console(client):
+    form = {"data": {"site": "[machine]\nrecovery = 0.5\n"}}
+    assert client.post("/page/view_size", **form).status_code == 422
+    told = client.post("/page/view_size", **form, headers={"X-Faults": "told"})
+    assert told.status_code == 200
+    assert told.json()["errors"]
+
+
+def test_a_reading_is_withdrawn_and_stays_on_file(client):
+    form = form_of("quarrow_vale_installed")
+    form["data"] |= {"when": "2031-05-14T09:30:12", "entry": ["temperature=15 C"]}
+    body = client.post("/page/log", **form).json()
+    data = {"record": body["record"], "when": body["when"], "note": "wrong unit"}
+    struck = client.post("/page/strike", data=data)
+    assert struck.status_code == 200, struck.text
+    assert struck.json()["record"].startswith(body["record"])
+    assert "wrong unit" in struck.json()["record"]
+    form["data"] |= {"record": struck.json()["record"]}
+    assert client.post("/page/view_record", **form).json()["readings"] == []
+    assert client.post("/page/strike", data=data | {"when": "2030-01-01T00:00"}).status_code == 422
+
+
 def test_a_reading_is_written_and_judged(client):
     form = form_of("quarrow_vale_installed")
     entry = ["temperature=15 C", "product_flow=26 L/min", "soft_hardness=60 mg/L"]
@@ -155,3 +275,16 @@ def test_a_reading_is_written_and_judged(client):
     found = client.post("/page/view_record", **form)
     assert found.status_code == 200, found.text
     assert found.json()["study"]["figures"]["record.readings"]["value"] == 2
+    assert [one["when"] for one in found.json()["readings"]] == [
+        "2031-05-21 09:30:00",
+        "2031-05-14 09:30:00",
+    ]
+
+
+def test_flows_of_the_record_have_the_unit_of_the_site_form():
+    known = {one["key"]: one for one in keys_of_the_form()["gauges"]}
+    fields = {f["name"]: f for t in keys_of_the_form()["tables"] for f in t["fields"]}
+    for gauge, field in (("product_flow", "product_flow"), ("drain_flow", "drain_flow")):
+        asked = fields[f"machine.{field}"]
+        assert known[gauge]["unit"] == asked["unit"] == "m3/h"
+        assert known[gauge]["unit_us"].removeprefix("US ") == asked["unit_us"] == "gpm"

@@ -5,6 +5,7 @@ import json
 
 import openpyxl
 import pytest
+from pdfminer.high_level import extract_text
 
 from tests.page.conftest import ANALYSES, SITES, alike, command, form_of
 
@@ -144,3 +145,13 @@ def test_card_and_quote_as_pdf(client, units):
         assert answer.status_code == 200, answer.text
         assert answer.content.startswith(b"%PDF")
         assert answer.headers["content-type"] == "application/pdf"
+
+
+def test_the_quote_has_the_date_of_the_site_file_unless_another_is_asked(client):
+    """Before: the page's quote was dated today whatever stood in the site file."""
+    form = form_of("quarrow_vale")
+    form["data"]["site"] += '\n[quote]\ndate = "2031-05-14"\n'
+    study = client.post("/api/size", **form).content
+    for asked, said in (("", "14 May 2031"), ("?date=2032-01-09", "9 January 2032")):
+        answer = client.post(f"/api/quote{asked}", content=study)
+        assert said in extract_text(io.BytesIO(answer.content))

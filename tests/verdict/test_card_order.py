@@ -8,7 +8,7 @@ import shutil
 
 import pytest
 
-from pretreat import size
+from pretreat import rate, size
 from tests.choices.wells import analysis, sized
 from tests.cli.conftest import ANALYSES
 
@@ -33,6 +33,16 @@ def test_a_fit_allows_no_recovery_that_is_not_kept(tmp_path):
     for row in rows(study):
         if row["recovery"] > kept:
             assert row["card"] != "yes"
+
+
+def test_without_an_analysis_no_draws_are_spoken_of(tmp_path):
+    """A test kit gives no chemistry to draw: the table of settings says so."""
+    (tmp_path / "kit.toml").write_text(
+        '[water]\nhardness = "22 gpg"\n[machine]\nproduct_flow = "0.5 m3/h"\nrecovery = 0.65\n'
+        'hours_per_day = 10\n[softener]\nresin_volume = "113 L"\n'
+    )
+    said = {(row["allowed"], row["card"]) for row in rows(rate(tmp_path / "kit.toml"))}
+    assert said == {("no chemistry given", "no analysis")}
 
 
 def test_less_recovery_keeps_the_feed_and_makes_less(tmp_path):

@@ -2,9 +2,12 @@
 
 import { state } from "./state.js";
 
+const FAULT = 422;
+
 export class Faults extends Error {
-  constructor(lines, status) {
+  constructor(lines, status, fields = []) {
     super(lines.join("\n"));
+    this.fields = fields; // of the form, that the faults speak of
     this.lines = lines;
     this.status = status;
   }
@@ -34,9 +37,11 @@ export async function ask(path, fields = {}, files = [], signal = undefined) {
     for (const one of [value].flat()) if (one !== undefined && one !== null && one !== "") form.append(name, one);
   }
   for (const [name, file] of files) form.append(name, new Blob([file.content]), file.name);
-  form.append("units", state.units);
-  const answer = await answered(fetch(path, { method: "POST", body: form, signal }));
-  return answer.json();
+  if (!fields.units) form.append("units", state.units);
+  const answer = await answered(fetch(path, { method: "POST", body: form, signal, headers: { "X-Faults": "told" } }));
+  const body = await answer.json();
+  if (body.errors) throw new Faults(body.errors, FAULT, body.fields);
+  return body;
 }
 
 export async function send(path, body) {

@@ -10,6 +10,7 @@ import { startTrain } from "./train.js";
 import { startMachine } from "./machine.js";
 import { startQuote } from "./quote.js";
 
+const RETRY_MS = 20_000;
 const STEPS = ["report", "site", "verdict", "train", "machine", "quote"];
 
 export function busy(text) {
@@ -47,14 +48,33 @@ function turn(focus) {
   tell("step", here);
 }
 
-// Takes another text of the site file; everything that rests on it is told.
-export async function useSite(text, changes = {}) {
-  const all = { ...state.unsent, ...changes };
+// Changes of the site file go out one after the other, each on top of the answer to the one before:
+// none is lost, and no late answer takes back a later change.
+let lastChange = Promise.resolve();
+
+export function useSite(changes = {}, { site, report, prices } = {}) {
+  const units = state.units; // those that the change was typed in
+  const mine = lastChange.then(() => taken(changes, site, report, prices, units));
+  lastChange = mine.catch(() => {});
+  return mine;
+}
+
+// Resolves when every change made so far has been answered.
+export const changesTaken = () => lastChange;
+
+async function taken(changes, site, report, prices, units) {
+  const all = site === undefined ? { ...state.unsent, ...changes } : changes; // of another file, nothing waits
   let answer;
   try {
-    answer = await ask("/page/site", { site: text, changes: JSON.stringify(all) });
+    answer = await ask("/page/site", { site: site ?? state.site, name: report, changes: JSON.stringify(all), units },
+      prices ? [["prices", prices]] : []);
   } catch (problem) {
-    if (problem.status === 0) { state.unsent = all; keep(); }
+    if (problem.status === 0 && site === undefined) {
+      const first = !Object.keys(state.unsent).length;
+      state.unsent = all;
+      keep();
+      if (first) tell("unsent");
+    }
     throw problem;
   }
   state.unsent = {};
@@ -62,7 +82,7 @@ export async function useSite(text, changes = {}) {
   state.values = answer.values;
   named();
   keep();
-  tell("site", answer);
+  tell("site", { ...answer, taken: all, anew: site !== undefined });
   return answer;
 }
 
@@ -78,12 +98,12 @@ async function opened(files) {
   if (others.length) state.reports = others;
   if (site) {
     state.siteName = site.name;
-    let answer = await useSite(new TextDecoder().decode(site.content));
+    let answer = await useSite({}, { site: new TextDecoder().decode(site.content) });
     const units = answer.values["site.units"];
     if (units && units !== state.units) {
       state.units = units;
       showUnits();
-      answer = await useSite(state.site);
+      answer = await useSite();
     }
     state.mode = hasVessels() ? "rate" : "size";
     if (!state.reports.some((one) => one.name === answer.report.split("/").pop())) {
@@ -111,11 +131,17 @@ function startTop() {
   showUnits();
   for (const radio of document.querySelectorAll("input[name=units]")) {
     radio.addEventListener("change", async () => {
+      const before = state.units;
+      await changesTaken(); // what was typed is in the units that stood there
       state.units = radio.value;
       try {
-        await useSite(state.site);
+        await useSite();
         tell("units");
-      } catch (problem) { show(problem); }
+      } catch (problem) {
+        state.units = before; // the values shown are still in these
+        showUnits();
+        show(problem);
+      }
     });
   }
   $("open-site").addEventListener("change", async (event) => {
@@ -139,7 +165,7 @@ function offer() {
     fill($("earlier"));
     restore(text);
     showUnits();
-    try { await useSite(state.site); tell("opened"); } catch (problem) { show(problem); }
+    try { await useSite(); tell("opened"); } catch (problem) { show(problem); }
     $("main").focus({ preventScroll: true });
   };
   const drop = () => { forget(); fill($("earlier")); $("main").focus({ preventScroll: true }); };
@@ -163,11 +189,11 @@ async function start() {
     if (opening && opening.site) {
       state.siteName = opening.name;
       state.reports = opening.files.map((one) => ({ name: one.name, content: toBytes(one.content) }));
-      await useSite(opening.site);
+      await useSite({}, { site: opening.site });
       state.mode = hasVessels() ? "rate" : "size";
       tell("opened");
     } else {
-      await useSite(state.site).catch((problem) => {
+      await useSite().catch((problem) => {
         if (problem.status !== 0) throw problem;
         tell("site", { values: state.values }); // without a connection, as it was kept
       });
@@ -184,8 +210,11 @@ async function start() {
 
 if ("serviceWorker" in navigator) navigator.serviceWorker.register("/sw.js").catch(() => {});
 for (const what of ["site", "opened"]) on(what, () => { if (Object.keys(state.values).length) fill($("earlier")); });
-addEventListener("online", () => {
-  if (Object.keys(state.unsent).length) useSite(state.site).then(() => show(null), show);
-});
+function sendUnsent() {
+  if (Object.keys(state.unsent).length) useSite().then(() => show(null), (problem) => { if (problem.status !== 0) show(problem); });
+}
+
+addEventListener("online", sendUnsent);
+setInterval(sendUnsent, RETRY_MS); // a program that was started again makes no event
 on("go", (where) => { location.hash = where; });
 start();

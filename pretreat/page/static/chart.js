@@ -44,7 +44,16 @@ export function drawChart(box, keys, found, names) {
   box.setAttribute("role", "img");
   box.setAttribute("aria-label", `Saturation against recovery. ${limit && limit.value !== null
     ? `The limit is reached at ${percent.format(limit.value)} by ${study.figures["recovery.limited_by"].value}.` : ""} The same numbers stand in the table below.`);
-  fill(keys, here.map((name) => el("li", {}, sample(LOOKS[name]), heading(name))),
+  const limits = seen.series["scaling.limits"];
+  const raw = study.series["scaling.limits"];
+  const judged = (name) => {
+    const n = raw ? raw.rows.findIndex((row) => row[0] === name.replace("pct_", "")) : -1;
+    if (n < 0) return "";
+    const cell = (column) => limits.rows[n][limits.columns.indexOf(column)];
+    return cell("measure").startsWith("%") ? `, limit ${cell("limit")} %` : `, judged by its ${cell("measure")}, limit ${cell("limit")}`;
+  };
+  fill(keys, here.map((name) => el("li", {}, sample(LOOKS[name]), heading(name), judged(name))),
+    el("li", {}, sample(["#6c7d84", []]), "100 % of saturation; a limit may stand above it"),
     el("li", {}, sample(["#000", []]), "recovery chosen"),
     limit && limit.value !== null ? el("li", {}, sample(["#d07a00", [6, 4]]), "maximum recovery, with the band of 8 in 10 draws") : null);
 }
@@ -90,6 +99,7 @@ function lines(u, limit) {
   const y = u.valToPos(100, "y", true);
   u.ctx.save();
   u.ctx.strokeStyle = "#6c7d84";
+  u.ctx.setLineDash([]);
   u.ctx.beginPath();
   u.ctx.moveTo(u.bbox.left, y);
   u.ctx.lineTo(u.bbox.left + u.bbox.width, y);

@@ -42,10 +42,12 @@ export function seriesTable(series, columns, options = {}) {
     { ...options, numeric: at.map((i) => series.numeric[i]) });
 }
 
+const PLURAL = { year: "years", month: "months" };
+
 export function figure(seen, key) {
   const found = seen.figures[key];
   if (!found) return "";
-  return found.unit ? `${found.text} ${found.unit}` : found.text;
+  return found.unit ? `${found.text} ${found.text !== "1" && PLURAL[found.unit] ? PLURAL[found.unit] : found.unit}` : found.text;
 }
 
 export function spread(seen, key) {

@@ -1,17 +1,16 @@
 // At the machine: the settings card, and the record, one reading after the other.
 
-import { $, el, fill, seriesTable, figure, remarks, graveFirst, download } from "./dom.js";
+import { $, el, fill, table, seriesTable, figure, remarks, graveFirst, download } from "./dom.js";
 import { ask, siteForm, Faults } from "./api.js";
 import { state, on, keep } from "./state.js";
 import { busy, show } from "./app.js";
-import { run } from "./runs.js";
+import { watch } from "./runs.js";
 import { blockList, fetchFile } from "./verdict.js";
 
 const KEEP = "pretreat.reading"; // survives a closed tab: a reading cannot be taken twice
 const QUEUE = "pretreat.readings"; // those that wait for the connection, oldest first
 const RETRY_MS = 20_000;
 let gauges = [];
-let here = false;
 let found = null;
 let at = 0;
 let taken = fresh();
@@ -29,8 +28,9 @@ export function startMachine(form) {
     queue = JSON.parse(localStorage.getItem(QUEUE) || "[]");
   } catch { taken = fresh(); queue = []; }
   $("to-record").addEventListener("click", () => { $("record-found").scrollIntoView(); $("gauge-value").focus(); });
-  on("step", (step) => { here = step === "machine"; if (here) whole(); });
-  on("units", () => { if (here) whole(); });
+  on("step", (step) => { if (step === "machine") drawRecord(); });
+  on("units", () => drawRecord());
+  watch("machine", (answer) => { found = answer; drawCard(); aboutGauges(); });
   addEventListener("online", sendWaiting);
   setInterval(sendWaiting, RETRY_MS);
   sendWaiting();
@@ -41,18 +41,6 @@ function held() {
     localStorage.setItem(KEEP, JSON.stringify(taken));
     localStorage.setItem(QUEUE, JSON.stringify(queue));
   } catch { /* the form itself still holds it */ }
-}
-
-async function whole() {
-  drawRecord();
-  busy("Computing");
-  try {
-    found = await run();
-    if (here) { drawCard(); drawRecord(); }
-  } catch (problem) {
-    fill($("card-found"));
-    show(problem);
-  } finally { busy(""); }
 }
 
 function drawCard() {
@@ -67,12 +55,18 @@ function drawCard() {
     el("ol", {}, seen.series[key].rows.map((row) => el("li", {}, row[0], el("span", { class: "quiet" }, ` until: ${row[1]}`))))) : null;
   const careful = seen.series["settings.careful"];
   const valves = Object.keys(seen.series).filter((key) => /\.(settings|options)$/.test(key)).map((key) => key.split(".")[0]);
+  const inForm = (name) => { // as the site and the record have it
+    const gauge = gauges.find((one) => one.key === `${name}_flow`);
+    const key = gauge && gauge.figures.find((one) => seen.figures[one]);
+    return key ? el("span", { class: "quiet" }, ` ${figure(seen, key)}`) : null;
+  };
   fill($("card-found"), el("h2", {}, "Settings card"),
     order ? el("p", {}, el("span", { class: "order" }, order.text)) : null,
     order ? el("p", {}, figure(seen, "settings.order_why")) : null,
+    stopped && valves.length ? el("p", {}, "This is about the membranes. The settings of the vessels below hold for the flows and hours given.") : null,
     careful ? el("div", { class: "now" }, el("strong", {}, "Before work"), el("ul", {}, careful.rows.map((row) => el("li", {}, row[1])))) : null,
     stopped ? null : el("dl", { class: "card flows" }, flows.filter(([, key]) => seen.figures[key]).flatMap(([name, key]) =>
-      [el("dt", {}, name[0].toUpperCase() + name.slice(1)), el("dd", { class: "setting", "data-key": key }, figure(seen, key))]),
+      [el("dt", {}, name[0].toUpperCase() + name.slice(1)), el("dd", { class: "setting", "data-key": key }, figure(seen, key), us ? null : inForm(name))]),
       [el("dt", {}, "Product : drain"), el("dd", { class: "setting" }, figure(seen, "settings.split"))],
       pressures.flatMap((key) => [el("dt", {}, seen.figures[key].label), el("dd", {}, figure(seen, key))])),
     el("div", { class: "cards flow" }, seen.main.filter((block) => block.keys.some((key) => valves.includes(key.split(".")[0]))).map((block) =>
@@ -87,25 +81,53 @@ function drawCard() {
       el("button", { type: "button", onclick: () => print() }, "Print")));
 }
 
+// What the design expects of a gauge, in the unit of its field.
 function expected(gauge) {
-  const key = state.units === "us" ? gauge.figure_us : gauge.figure;
-  const text = key && found ? figure(found.seen, key) : "";
-  return text ? `expected ${text}` : "";
+  const keys = state.units === "us" ? gauge.figures_us : gauge.figures;
+  const key = found && keys.find((one) => found.seen.figures[one]);
+  return key ? `expected ${figure(found.seen, key)}` : "";
+}
+
+// The gauges of what stands there; of a site that is not known yet, all.
+function asked() {
+  const sheet = found && found.study.series["settings.record_sheet"];
+  if (!sheet) return gauges;
+  const there = new Set(sheet.rows.map((row) => String(row[0]).replace(/^\* /, "")));
+  const several = found.study.figures["machine.stages"];
+  return gauges.filter((gauge) => taken.values[gauge.key]
+    || (there.has(gauge.label) && (gauge.key !== "interstage_pressure" || (several && several.value > 1))));
+}
+
+// What is known of the site has come or changed: the field that is being typed in stays.
+function aboutGauges() {
+  const now = $("gauge-value");
+  const here = now && now.dataset.gauge;
+  const list = asked();
+  const place = here ? list.findIndex((gauge) => gauge.key === here) : -1;
+  if (!here || place < 0) { at = Math.min(at, list.length); drawGauge(false); return; }
+  at = place;
+  $("gauge-help").textContent = gaugeHelp(list[at]);
+  counted();
+}
+
+const gaugeHelp = (gauge) => [gauge.section, expected(gauge), "leave empty what is not there"].filter(Boolean).join(" · ");
+
+function counted() {
+  const list = asked();
+  const many = list.filter((gauge) => (taken.values[gauge.key] || "").trim()).length;
+  $("counted").textContent = `${many} of ${list.length} gauges written`;
+  const bar = document.querySelector("#gauge progress");
+  if (bar) { bar.max = list.length; bar.value = at; }
 }
 
 function drawRecord() {
-  const many = Object.values(taken.values).filter(Boolean).length;
   fill($("record-found"), el("h2", { id: "record-title", tabIndex: -1 }, "Record"),
     el("p", {}, "Read all gauges within ten minutes, the machine having run steadily for half an hour. * is needed for the baseline."),
-    queue.length ? el("div", { class: "now", role: "status" },
-      el("p", {}, queue.length > 1 ? `${queue.length} readings are kept on this device and will be sent when the connection is back.`
-        : "The reading is kept on this device and will be sent when the connection is back."),
-      el("button", { type: "button", onclick: sendWaiting }, "Send now")) : null,
-    el("div", { id: "gauge" }), el("p", { role: "status" }, `${many} of ${gauges.length} gauges written`),
-    el("div", { id: "said", role: "status" }),
+    el("div", { id: "gauge" }), el("p", { role: "status", id: "counted" }),
     el("div", { class: "row" },
       el("button", { type: "button", class: "main", id: "send-reading", onclick: sendReading }, "Write the reading into the record"),
       el("button", { type: "button", onclick: forget }, "Start the reading again")),
+    el("div", { id: "waiting", role: "status" }), el("div", { id: "said", role: "status" }),
     el("div", { class: "row" },
       el("label", { class: "button", htmlFor: "open-record" }, "Open record file"),
       el("input", { type: "file", id: "open-record", class: "unseen", accept: ".csv", onchange: openRecord }),
@@ -113,36 +135,46 @@ function drawRecord() {
       el("button", { type: "button", disabled: !state.record, onclick: trends }, "What the record says")),
     el("div", { id: "trends" }));
   drawGauge(false);
+  drawWaiting();
+}
+
+function drawWaiting() {
+  fill($("waiting"), queue.length ? el("div", { class: "now" },
+    el("p", {}, queue.length > 1 ? `${queue.length} readings are kept on this device and will be sent when the connection is back.`
+      : "The reading is kept on this device and will be sent when the connection is back."),
+    el("button", { type: "button", onclick: sendWaiting }, "Send now")) : null);
 }
 
 // One gauge at a time, large; then date, remark and a look at the whole.
 function drawGauge(focus) {
-  const last = at >= gauges.length;
-  const gauge = gauges[Math.min(at, gauges.length - 1)];
+  const list = asked();
+  const last = at >= list.length;
+  const gauge = list[Math.min(at, list.length - 1)];
   const unit = state.units === "us" ? gauge.unit_us : gauge.unit;
   const id = "gauge-value";
   const input = last
-    ? el("input", { id, type: "datetime-local", value: taken.when || nowText(), oninput: (event) => { taken.when = event.target.value; held(); } })
-    : el("input", { id, type: "text", inputMode: "decimal", autocomplete: "off", value: taken.values[gauge.key] || "",
-      "aria-describedby": "gauge-help", oninput: (event) => { taken.values[gauge.key] = event.target.value; held(); } });
-  const move = (by) => { at = Math.max(0, Math.min(gauges.length, at + by)); drawGauge(true); };
+    ? el("input", { id, type: "datetime-local", step: "1", value: taken.when || nowText(), oninput: (event) => { taken.when = event.target.value; held(); } })
+    : el("input", { id, type: "text", autocomplete: "off", value: taken.values[gauge.key] || "", "data-gauge": gauge.key,
+      "aria-describedby": "gauge-help", oninput: (event) => { taken.values[gauge.key] = event.target.value; held(); counted(); } });
+  const move = (by) => { at = Math.max(0, Math.min(list.length, at + by)); drawGauge(true); };
   fill($("gauge"), el("form", { class: "gauge", onsubmit: (event) => { event.preventDefault(); if (last) sendReading(); else move(1); } },
-    el("progress", { max: gauges.length, value: at, "aria-label": "Gauges done" }),
-    el("label", { htmlFor: id }, last ? "Date and time of the reading" : `${gauge.needed ? "* " : ""}${gauge.label}${unit ? `, ${unit}` : ""}`),
-    input,
-    el("p", { class: "quiet", id: "gauge-help" }, last ? "" : [gauge.section, expected(gauge), "leave empty what is not there"].filter(Boolean).join(" · ")),
+    el("progress", { max: list.length, value: at, "aria-label": "Gauges done" }),
+    el("label", { htmlFor: id }, last ? "Date and time of the reading" : `${gauge.needed ? "* " : ""}${gauge.label}`),
+    el("div", { class: "with-unit" }, input, last || !unit ? null : el("span", { class: "unit" }, unit)),
+    el("p", { class: "quiet", id: "gauge-help" }, last ? "" : gaugeHelp(gauge)),
     last ? el("div", {}, el("label", { htmlFor: "gauge-note" }, "Remark"), el("input", { id: "gauge-note", type: "text", maxLength: 400, value: taken.note,
       oninput: (event) => { taken.note = event.target.value; held(); } })) : null,
     el("div", { class: "row" },
       el("button", { type: "button", disabled: at === 0, onclick: () => move(-1) }, "Back"),
       last ? null : el("button", { type: "submit", class: "main" }, "Next"))));
+  counted();
   if (focus) $(id).focus();
 }
 
 function nowText() {
   const now = new Date();
   const two = (number) => String(number).padStart(2, "0");
-  return `${now.getFullYear()}-${two(now.getMonth() + 1)}-${two(now.getDate())}T${two(now.getHours())}:${two(now.getMinutes())}`;
+  return `${now.getFullYear()}-${two(now.getMonth() + 1)}-${two(now.getDate())}T${two(now.getHours())}:${two(now.getMinutes())}:${two(now.getSeconds())}`;
 }
 
 function forget() {
@@ -165,6 +197,7 @@ async function sendReading() {
   taken = fresh();
   at = 0;
   held();
+  drawRecord();
   await sendWaiting();
 }
 
@@ -180,16 +213,20 @@ async function sendWaiting() {
       queue.shift();
       held();
     }
-    drawRecord();
+    for (const button of document.querySelectorAll("#record-found button:disabled")) if (state.record && button.textContent !== "Back") button.disabled = false;
+    drawWaiting();
     said(answer);
     $("said").scrollIntoView({ block: "nearest" });
   } catch (problem) {
     if (!(problem instanceof Faults && problem.status === 0)) {
       if (!Object.values(taken.values).some(Boolean)) taken = queue.shift().taken; // to be put right
       held();
+      drawRecord();
       show(problem);
+    } else {
+      drawWaiting();
+      $("waiting").scrollIntoView({ block: "nearest" });
     }
-    drawRecord();
   } finally { sending = false; }
 }
 
@@ -211,10 +248,14 @@ function recordName(siteName) {
 }
 
 function said(answer) {
+  const odd = answer.alarms.length || answer.doubts.length;
   fill($("said"),
     answer.alarms.length ? el("div", { class: "now" }, el("strong", {}, "Do this now"), el("ul", {}, answer.alarms.map((line) => el("li", {}, line)))) : null,
-    answer.doubts.length ? el("div", { class: "now" }, el("strong", {}, "Written, but look again"), el("ul", {}, answer.doubts.map((line) => el("li", {}, line)))) : null,
-    answer.alarms.length || answer.doubts.length ? null : el("p", { class: "fine" }, el("strong", {}, "✓ Fine. "),
+    answer.doubts.length ? el("div", { class: "now" }, el("strong", {}, "Written, but look again"), el("ul", {}, answer.doubts.map((line) => el("li", {}, line))),
+      answer.baseline && answer.baseline === answer.when ? el("p", {}, "This reading is the baseline: all later ones are compared with it. If it is wrong, withdraw it.")
+        : answer.baseline ? el("p", {}, `Compared with the baseline of ${answer.baseline}: if that one is wrong, withdraw it under “What the record says”.`) : null,
+      el("p", {}, el("button", { type: "button", onclick: () => withdraw(answer.when, "") }, "Withdraw this reading"))) : null,
+    odd ? null : el("p", { class: "fine" }, el("strong", {}, "✓ Fine. "),
       answer.complete ? "The reading is complete." : "The reading is written; a baseline needs all gauges marked *."),
     el("p", {}, "The record lives in this browser: save it as a file."));
 }
@@ -226,13 +267,41 @@ async function openRecord(event) {
   trends();
 }
 
+// A reading that was wrong is struck: it stays in the file, and nothing rests on it.
+async function withdraw(when, note) {
+  try {
+    show(null);
+    const answer = await ask("/page/strike", { record: state.record, when, note });
+    state.record = answer.record;
+    keep();
+    fill($("said"), el("p", { class: "fine" }, `The reading of ${answer.when} is withdrawn: it stays in the file, and nothing rests on it. Save the record file again.`));
+    await trends();
+    $("said").scrollIntoView({ block: "nearest" });
+  } catch (problem) { show(problem); }
+}
+
+function withdrawing(readings) {
+  if (!readings.length) return null;
+  const which = el("select", { id: "strike-when" }, readings.map((one) => el("option", { value: one.when }, one.when + (one.baseline ? " (baseline)" : "") + (one.note ? `, ${one.note}` : ""))));
+  const why = el("input", { id: "strike-why", type: "text", maxLength: 400 });
+  return el("details", {}, el("summary", {}, "Withdraw a reading that is wrong"),
+    el("div", { class: "field" }, el("label", { htmlFor: "strike-when" }, "Reading of"), which),
+    el("div", { class: "field" }, el("label", { htmlFor: "strike-why" }, "Why"), why),
+    el("div", { class: "row" }, el("button", { type: "button", onclick: () => withdraw(which.value, why.value) }, "Withdraw it")));
+}
+
 async function trends() {
   busy("Reading the record");
   try {
     const [fields, files] = siteForm({ record: state.record });
-    const { seen } = await ask("/page/view_record", fields, files);
-    const shown = Object.entries(seen.series).filter(([key]) => key.startsWith("record."));
-    fill($("trends"), el("h2", {}, "What the record says"), remarks(graveFirst(seen.flags)),
-      shown.map(([, series]) => el("details", { open: shown.length < 3 }, el("summary", {}, series.label), seriesTable(series, series.columns, { hideCaption: true }))));
+    const { seen, against, readings } = await ask("/page/view_record", fields, files);
+    const shown = Object.entries(seen.series).filter(([key, series]) => key.startsWith("record.") && series.rows.length);
+    const findings = seen.series["record.findings"];
+    fill($("trends"), el("h2", {}, "What the record says"),
+      findings && !findings.rows.length ? el("p", { class: "fine" }, el("strong", {}, "✓ "), "Nothing has moved beyond the noise of the gauges.") : null,
+      remarks(graveFirst(seen.flags)),
+      against.length ? table("Against the baseline", ["Value", "Baseline", "Last", "Unit"], against, { numeric: [false, true, true, false] }) : null,
+      shown.map(([, series]) => el("details", { open: shown.length < 3 }, el("summary", {}, series.label), seriesTable(series, series.columns, { hideCaption: true, stack: true }))),
+      withdrawing(readings));
   } catch (problem) { show(problem); } finally { busy(""); }
 }

@@ -9,6 +9,7 @@ import { fieldsOf } from "./site.js";
 const KIT = ["hardness", "iron", "manganese", "ph", "alkalinity", "conductivity", "tds", "silica", "chlorine", "temperature"];
 const PICKED = ["sample", "column", "unit", "sheet"];
 let last = null;
+let here = null; // the report that is drawn: what was typed beside its lines stays
 
 export function startReport(form) {
   const water = form.tables.find((one) => one.table === "water").fields;
@@ -40,9 +41,7 @@ async function take(files) {
 async function named(changes) {
   try {
     show(null);
-    const [one] = state.reports;
-    const answer = await ask("/page/named", { site: state.site, name: one.name });
-    await useSite(answer.site, changes);
+    await useSite(changes, { report: state.reports[0].name });
     await check();
   } catch (problem) { show(problem); }
 }
@@ -68,6 +67,7 @@ async function check() {
 
 function draw() {
   const { seen, lines, picks, study } = last;
+  const typed = new Map([...document.querySelectorAll("#report-found input[data-analyte]")].map((one) => [one.dataset.analyte, one.value]));
   const flags = graveFirst(seen.flags);
   const grave = flags.filter((flag) => flag.level !== "info");
   const asked = seen.series["water.ask_lab"];
@@ -85,6 +85,8 @@ function draw() {
       table("Ask the lab for", ["Not in the report", "What it would change", "Weight"], asked.rows, { stack: true })) : null,
     el("h2", {}, "Sums and checks"), sums(seen),
     el("details", {}, el("summary", {}, `All remarks (${flags.length})`), remarks(flags)));
+  for (const one of document.querySelectorAll("#report-found input[data-analyte]")) one.value = (here === state.reports[0] && typed.get(one.dataset.analyte)) || "";
+  here = state.reports[0];
 }
 
 function pickers(picks) {

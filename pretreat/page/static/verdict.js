@@ -2,9 +2,9 @@
 
 import { $, el, fill, seriesTable, figure, spread, remarks, graveFirst, table } from "./dom.js";
 import { ask, siteForm } from "./api.js";
-import { state, on } from "./state.js";
+import { state } from "./state.js";
 import { busy, show, useSite } from "./app.js";
-import { run, file } from "./runs.js";
+import { watch, file } from "./runs.js";
 import { download } from "./dom.js";
 import { drawChart, moveChart } from "./chart.js";
 
@@ -12,7 +12,7 @@ const PAUSE_MS = 60;
 const REST_MS = 500; // after the last move of a slider, until the whole is computed
 const SAME = 0.005; // half a step of recovery
 const MINERALS = ["pct_calcite", "pct_gypsum", "pct_barite", "pct_celestite", "pct_fluorite", "pct_silica"];
-let here = false;
+let step = null;
 let timer = 0;
 let rest = 0;
 let asking = false;
@@ -24,48 +24,57 @@ let moved = null; // the last answer to a slider: each scale at every recovery
 let turns = 0; // counts moves, so that an answer to an earlier one is not drawn over a later
 
 export function startVerdict() {
-  on("step", (step) => { here = step === "verdict"; if (here) whole(); });
-  on("units", () => { if (here) whole(); });
+  step = watch("verdict", (found) => { if (!held()) draw(found); }, { held });
 }
 
-async function whole() {
-  const mine = turns;
-  busy("Computing");
-  try {
-    const found = await run();
-    if (here && mine === turns) draw(found);
-  } catch (problem) {
-    if (mine !== turns) return;
-    fill($("verdict-found"));
-    show(problem);
-  } finally { busy(""); }
-}
+// While a slider moves, only its own answers are drawn.
+const held = () => Object.keys(pending).length > 0;
 
 const KINDS = { fits: "fits", "fits with conditions": "conditions", depends: "depends", "does not fit": "not" };
 const SIGNS = { fits: "✓", conditions: "✓ !", depends: "?", not: "✕" };
 
-export function answer(seen) {
+export function answer(seen, why = true) {
   const said = seen.figures["verdict.answer"];
   if (!said) return el("p", { class: "answer" }, "There is no verdict without an analysis of the water.");
   const kind = KINDS[said.text] || "depends";
-  const why = seen.series["verdict.why"];
-  const rows = why ? why.rows.map((row) => row[why.columns.indexOf("reason")]) : [];
+  const recovery = seen.figures["machine.recovery"];
   return el("div", { class: `answer ${kind}` },
-    el("strong", {}, el("span", { "aria-hidden": "true" }, `${SIGNS[kind]} `), said.text[0].toUpperCase() + said.text.slice(1)),
-    el("ul", {}, rows.map((row) => el("li", {}, row))));
+    el("strong", {}, el("span", { "aria-hidden": "true" }, `${SIGNS[kind]} `), said.text[0].toUpperCase() + said.text.slice(1),
+      recovery ? el("span", { class: "quiet", id: why ? undefined : "answer-at" }, ` at a recovery of ${recovery.text}`) : null),
+    why ? reasons(seen) : null);
+}
+
+// Why: the table of reasons, or, of a water that cannot be judged, the one sentence.
+function reasons(seen) {
+  const why = seen.series["verdict.why"];
+  const said = seen.figures["verdict.reasons"];
+  const rows = why && why.rows.length ? why.rows.map((row) => row[why.columns.indexOf("reason")]) : said ? [said.text] : [];
+  const next = seen.figures["verdict.measure_next"];
+  if (next && !rows.some((row) => row.includes(next.text))) rows.push(`Measure next: ${next.text}`);
+  return el("ul", {}, rows.map((row) => el("li", {}, row)));
+}
+
+// The sentences that the command says first: train, runner-up, what the recovery rests on.
+function short(seen) {
+  const said = Object.entries(seen.figures).filter(([key, one]) => key.startsWith("summary.") && key !== "summary.verdict" && one.text && one.text !== "not computed");
+  return said.length ? el("div", {}, el("h2", {}, "In short"), said.map(([, one]) => el("p", {}, el("strong", {}, `${one.label}: `), one.text))) : null;
 }
 
 function draw(found) {
   const { seen, study } = found;
   const flags = graveFirst(seen.flags).filter((flag) => flag.level !== "info" && !flag.standing);
   const curve = study.series["scaling.sweep"];
+  const before = stages;
   stages = study.figures["train.chosen"] ? study.figures["train.chosen"].value : "";
   full = found;
   moved = null;
-  fill($("verdict-found"), answer(seen),
+  const other = before && stages && before !== stages && !state.values["train.stages"];
+  fill($("verdict-found"), answer(seen, false),
+    other ? el("p", { class: "stale", role: "status" }, `The train has changed: ${plain(stages)}; before: ${plain(before)}.`) : null,
     curve ? el("div", { class: "two" },
       el("div", {}, el("div", { id: "chart" }), el("ul", { class: "keys", id: "chart-keys" })),
       el("div", { id: "sliders" }, sliders(seen), el("p", { class: "quiet", role: "status", id: "slid" }))) : null,
+    el("h2", {}, "Why"), reasons(seen), short(seen),
     el("div", { id: "now" }), el("h2", {}, "Main results"), main(seen),
     lifts(seen),
     el("div", { class: "row" },
@@ -75,6 +84,8 @@ function draw(found) {
     el("details", {}, el("summary", {}, `All remarks and rules of safe work (${seen.flags.length})`), remarks(graveFirst(seen.flags))));
   if (curve) { redraw(found); ahead(); }
 }
+
+const plain = (joined) => joined.replace(/_/g, " ");
 
 export async function fetchFile(found, path, ending) {
   try {
@@ -90,9 +101,20 @@ function main(seen) {
 }
 
 export function blockList(seen, block) {
-  return el("dl", {}, block.keys.flatMap((key, i) => [el("dt", {}, block.labels[i]),
-    el("dd", { "data-key": key }, figure(seen, key)),
-    spread(seen, key) ? el("dd", { class: "spread quiet" }, spread(seen, key)) : null]));
+  if (block.unpriced) return el("p", {}, "No prices are given: give them under ", el("a", { href: "#quote" }, "6 Quote"), ".");
+  return el("dl", {}, block.keys.flatMap((key, i) => {
+    const range = block.ranges[key];
+    const more = range ? "" : spread(seen, key) || lacking(seen, key);
+    return [el("dt", {}, block.labels[i]), el("dd", { "data-key": key }, range || figure(seen, key)),
+      more ? el("dd", { class: "spread quiet" }, more) : null];
+  }));
+}
+
+// Why a result is not there.
+function lacking(seen, key) {
+  if (seen.figures[key].text !== "not computed") return "";
+  const flag = seen.flags.find((one) => one.figure === key);
+  return flag ? flag.text : "";
 }
 
 function lifts(seen) {
@@ -200,6 +222,7 @@ function sliders(seen) {
 function slide(name, value) {
   const begun = performance.now();
   turns += 1;
+  if ($("answer-at") && !held()) $("answer-at").textContent += ": the sliders have moved, the new verdict follows";
   pending = { ...pending, [name]: value };
   if (name === "machine.recovery") {
     moveChart(Number(value));
@@ -223,7 +246,7 @@ async function curve(begun) {
   const mine = turns;
   try {
     const found = await sliding(pending);
-    if (here && mine === turns) {
+    if (step.showing() && mine === turns) {
       moved = found;
       redraw(found);
       if (!document.body.dataset.redrawn) clocked("redrawn", begun);
@@ -246,12 +269,12 @@ async function settled() {
   const mine = turns;
   try {
     show(null);
-    await useSite(state.site, pending);
+    await useSite(pending);
     if (mine !== turns) return; // moved again: what is pending is kept with it
     pending = {};
     clearTimeout(timer);
     const focused = document.activeElement && document.activeElement.id;
-    await whole();
+    await step.whole();
     if (mine === turns && focused && $(focused)) $(focused).focus();
   } catch (problem) { show(problem); }
 }

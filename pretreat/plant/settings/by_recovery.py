@@ -173,7 +173,9 @@ def _by_water(
         yield (
             ("scales without inhibitor", "inhibitor only") if helped else ("scales", "no: scales")
         )
-    if most is None:
+    if water is None and (most is None or recovery > most):
+        yield "no chemistry given", "no analysis"
+    elif most is None:
         yield "nothing is to be set: see the verdict", "no: verdict"
     elif recovery > most:
         yield "not kept in 90 % of the draws", "no: verdict"

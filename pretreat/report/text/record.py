@@ -3,7 +3,7 @@
 import textwrap
 from collections.abc import Iterable, Iterator
 
-from pretreat.core.basis import Figure, Flag, Value
+from pretreat.core.basis import Flag, Value
 from pretreat.core.results import Study
 from pretreat.core.units import us_customary
 from pretreat.report.text.terminal import COLUMNS, Units, flag_lines
@@ -109,27 +109,52 @@ def _shown(value: float, unit: str, us: bool) -> tuple[str, str]:
     return f"{value:.3g}" if abs(value) < 1000 else f"{value:,.0f}", unit
 
 
-def _against(study: Study, us: bool) -> list[str]:
-    """Return normalised values of the baseline and of the last reading."""
-    found: list[tuple[str, Figure, Figure]] = []
+def against_baseline(study: Study, *, us: bool) -> list[tuple[str, str, str, str]]:
+    """Return normalised values of the baseline and of the last reading.
+
+    Parameters
+    ----------
+    study : Study
+        Study of a record. [-]
+    us : bool
+        In US units. [-]
+
+    Returns
+    -------
+    list of tuple of str
+        What it is, at the baseline, at the last reading, unit. [-]
+    """
+    found = []
     for key, words in _LAST:
         pair = [study.figures.get(f"record.{word}_{key}") for word in ("baseline", "last")]
-        if pair[0] is not None and pair[1] is not None:
-            found.append((words, pair[0], pair[1]))
-    if not found:
-        return []
-    lines = [
-        "",
-        f"{'Against the baseline':<{_WORDS + 2}}{'baseline':>{_NUMBER}}{'last':>{_NUMBER}}",
-    ]
-    for words, base, last in found:
+        if pair[0] is None or pair[1] is None:
+            continue
         shown = [
-            _shown(float(f.value), f.unit, us) for f in (base, last) if isinstance(f.value, float)
+            _shown(f.value, f.unit, us)
+            if f is not None and isinstance(f.value, float)
+            else ("", "")
+            for f in pair
         ]
-        numbers = "".join(f"{number:>{_NUMBER}}" for number, _ in shown)
-        unit = "" if base.unit == "-" else f"  {shown[0][1]}"
-        lines.append(f"  {words:<{_WORDS}}{numbers}{unit}")
-    return lines
+        if len(shown) < len(pair):
+            continue
+        unit = "" if pair[0].unit == "-" else shown[0][1]
+        found.append((words, shown[0][0], shown[1][0], unit))
+    return found
+
+
+def _against(study: Study, us: bool) -> list[str]:
+    rows = against_baseline(study, us=us)
+    if not rows:
+        return []
+    head = f"{'Against the baseline':<{_WORDS + 2}}{'baseline':>{_NUMBER}}{'last':>{_NUMBER}}"
+    return [
+        "",
+        head,
+        *(
+            f"  {words:<{_WORDS}}{base:>{_NUMBER}}{last:>{_NUMBER}}{f'  {unit}' if unit else ''}"
+            for words, base, last, unit in rows
+        ),
+    ]
 
 
 def _elements(study: Study, us: bool) -> list[str]:

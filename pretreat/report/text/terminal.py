@@ -8,12 +8,12 @@ from typing import Literal
 from pretreat.core.basis import Figure, Flag, Series
 from pretreat.core.results import Study
 from pretreat.core.text import first_clause
-from pretreat.report.digits import shown
 from pretreat.report.main_results import MAIN
 from pretreat.report.text.tables import table_lines
 from pretreat.report.text.us_words import in_us_words
 from pretreat.report.text.values import value_and_unit
 from pretreat.report.workbook.bench import (
+    end_shown,
     governing,
     is_standing,
     label_under,
@@ -181,7 +181,7 @@ def _result_lines(heading: str, figure: Figure, high: Figure | None, units: Unit
     if high is None:
         return figure_lines(replace(figure, label=label), units)
     low, top, unit = range_shown(figure, high)
-    low_end, high_end = (shown(value, 0 if value >= 10 else 1) for value in (low, top))
+    low_end, high_end = end_shown(low), end_shown(top)
     label = label.removesuffix(", estimated").removesuffix(", low")
     text = f"{low_end} to {high_end}"
     return [f"  {label:<{_LABEL}} {text:>{_VALUE}} {unit:<{_UNIT}} estimated"]

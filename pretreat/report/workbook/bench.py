@@ -6,6 +6,7 @@ from typing import Any
 
 from pretreat.core.basis import Figure, Flag
 from pretreat.core.results import Study
+from pretreat.report.digits import shown
 from pretreat.report.text.us_words import in_us_words
 from pretreat.report.workbook.formulas import repeated_key
 from pretreat.report.workbook.marks import Marks
@@ -199,6 +200,9 @@ def stages_in(study: Study) -> tuple[str, ...]:
     )
 
 
+_WHOLE_ENDS = 10.0
+
+
 def ranges(figures: Sequence[Figure]) -> Iterator[tuple[Figure, Figure | None]]:
     """Yield figures, those of a low and a high value together, and none that repeats another.
 
@@ -240,6 +244,39 @@ def range_shown(low: Figure, high: Figure) -> tuple[float, float, str]:
     if high.unit == "year" and ends[1] < 1.0:
         return ends[0] * _MONTHS_PER_YEAR, ends[1] * _MONTHS_PER_YEAR, MONTHS
     return ends[0], ends[1], "years" if high.unit == "year" else high.unit
+
+
+def range_text(low: Figure, high: Figure) -> str:
+    """Return a range in words.
+
+    Parameters
+    ----------
+    low, high : Figure
+        The ends, both numbers. [-]
+
+    Returns
+    -------
+    str
+        As in "1.2 to 5.0 years". [-]
+    """
+    *ends, unit = range_shown(low, high)
+    return f"{' to '.join(end_shown(float(end)) for end in ends)} {unit}"
+
+
+def end_shown(value: float) -> str:
+    """Return one end of a range as it is shown.
+
+    Parameters
+    ----------
+    value : float
+        The end. [its unit]
+
+    Returns
+    -------
+    str
+        With one decimal below ten, without any above. [-]
+    """
+    return shown(value, 0 if value >= _WHOLE_ENDS else 1)
 
 
 def governing(study: Study, keys: Sequence[str]) -> tuple[str, ...]:

@@ -38,6 +38,11 @@ class Entry:
         return self.read.known if isinstance(self.read, Word) else ()
 
     @property
+    def percent(self) -> bool:
+        """Whether its number is in percent, as its name says: 10 is 10 %."""
+        return self.key.endswith(("_percent", "_pct")) or self.key.startswith("pct_")
+
+    @property
     def bounds(self) -> tuple[float, float] | None:
         """Lowest and highest value of a number, in the unit; None of anything else."""
         return (self.read.low, self.read.high) if isinstance(self.read, Number) else None

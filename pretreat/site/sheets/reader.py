@@ -11,7 +11,7 @@ from typing import Any
 from pretreat.core.errors import DesignError, PretreatError, one_of
 from pretreat.core.sheets import ERRORS, Sheet, read_sheets
 from pretreat.site.keys import Table, flag, text
-from pretreat.site.readers import Number, Word
+from pretreat.site.readers import PERCENT, Number, Word
 from pretreat.site.readers import path as file_name
 from pretreat.site.sheets.catalogue import Entry, catalogue
 from pretreat.site.sheets.layout import ANALYSIS, HEADINGS, KEY, SHEETS, UNIT, VALUE
@@ -131,6 +131,8 @@ def _analysis(
 
 def _found(entry: Entry, value: Any, unit: str) -> Any:
     """Return the value of a cell as TOML would have it."""
+    if isinstance(value, datetime.date) and entry.key == "date":
+        return value
     if isinstance(value, datetime.date | datetime.time):
         raise DesignError(
             f"{entry.label} is a date ({value:%Y-%m-%d}): the spreadsheet made it of what was "
@@ -177,7 +179,7 @@ def _of_text(entry: Entry, value: str, unit: str) -> Any:
 
 def _listed(entry: Entry, value: str) -> Any:
     """Return a table, a list or a word of a text; a lone number stays one."""
-    if value.startswith("{") and len(value) <= _LONGEST_TABLE:
+    if value.startswith(("{", "[{")) and len(value) <= _LONGEST_TABLE:
         try:
             return tomllib.loads(f"v = {value}")["v"]
         except (tomllib.TOMLDecodeError, ValueError, RecursionError):
@@ -185,6 +187,9 @@ def _listed(entry: Entry, value: str) -> Any:
     if entry.key == "stages":
         return [word for word in re.split(r"[,;+\s]+", value.strip("[]")) if word]
     parts = [part for part in re.split(r"[;,\s]+", value.strip("[]")) if part]
+    if "%" in value and (shares := _in_percent(entry, value)):
+        listed = len(shares) > 1 or value.startswith("[")
+        return shares if listed else shares[0]
     if parts and all(re.fullmatch(r"\d+(\.\d+)?", part) for part in parts):
         numbers = [float(part) if "." in part else int(part) for part in parts]
         listed = len(numbers) > 1 or value.startswith("[") or entry.key == "array"
@@ -194,12 +199,28 @@ def _listed(entry: Entry, value: str) -> Any:
 
 def _number(entry: Entry, value: str) -> float:
     """Return a number that was typed as a text: with a decimal comma, or in percent."""
-    clean, percent = value.removesuffix("%").strip(), value.endswith("%")
+    clean, in_percent = value.removesuffix("%").strip(), value.endswith("%")
     try:
         found = float(clean.replace(",", "."))
     except ValueError:
         raise DesignError(f"{entry.label} is '{value}': write a number without a unit") from None
-    return found / 100.0 if percent else found
+    if in_percent and not entry.percent:
+        if not (isinstance(entry.read, Number) and entry.read.share):
+            raise DesignError(
+                f"{entry.label} is '{value}': is no share of something; write a number without %"
+            )
+        return found / PERCENT
+    return int(found) if found.is_integer() else found
+
+
+def _in_percent(entry: Entry, value: str) -> list[float]:
+    """Return numbers typed with a percent sign; empty where something else stands there."""
+    parts = re.findall(r"(\d+(?:[.,]\d+)?)\s*%", value)
+    left = re.sub(r"\d+(?:[.,]\d+)?\s*%", "", value)
+    if re.sub(r"[\[\];,\s]|to|-", "", left):
+        return []
+    found = [float(part.replace(",", ".")) for part in parts]
+    return found if entry.percent else [one / PERCENT for one in found]
 
 
 def value_of(entry: Entry, typed: str, unit: str) -> Any:
