@@ -54,9 +54,9 @@ def test_a_single_limit_goes_before_the_file_and_an_inhibitor_never_lowers_it(fi
 def test_the_recovery_found_meets_the_limits_of_the_file(files):
     choices = with_files(LimitChoices(inhibitor=True), files / "limits.csv")
     water = read_analysis(DEMO)
-    study = run_scaling(water, 0.5, limits=choices)
+    study = run_scaling(water, 0.5, limits=choices, draws=0)
     most, by = study.number("recovery.max"), study["recovery.limited_by"].value
-    at_limit = run_scaling(water, most, limits=choices)
+    at_limit = run_scaling(water, most, limits=choices, draws=0)
     row = next(r for r in at_limit.series["scaling.limits"].rows if r[0] == by)
     now, limit = row[3], row[4]
     assert now == pytest.approx(limit, rel=0.003)
@@ -64,8 +64,8 @@ def test_the_recovery_found_meets_the_limits_of_the_file(files):
 
 def test_own_k_shifts_the_index_by_as_much(files):
     water = read_analysis(DEMO)
-    own = run_scaling(water, 0.5, limits=with_files(LimitChoices(), None, files / "k.csv"))
-    usual = run_scaling(water, 0.5)
+    own = run_scaling(water, 0.5, limits=with_files(LimitChoices(), None, files / "k.csv"), draws=0)
+    usual = run_scaling(water, 0.5, draws=0)
     # The chart is linear between its points, the thermodynamic K is not.
     shift = own.number("scaling.sdsi") - usual.number("scaling.sdsi")
     assert shift == pytest.approx(-0.1, abs=0.02)
@@ -79,7 +79,7 @@ def test_chart_at_its_points_and_beyond(files):
     )
     assert bool(outside_chart(chart, 0.5, 15.0))
     assert float(chart_k(chart, 0.5, 15.0)) == float(stiff_davis_k(0.5, 15.0))
-    study = run_scaling(read_analysis(DEMO), 0.9, limits=LimitChoices(k_chart=chart))
+    study = run_scaling(read_analysis(DEMO), 0.9, limits=LimitChoices(k_chart=chart), draws=0)
     assert "k_chart_ends" in {f.code for f in study.flags}
 
 
@@ -114,7 +114,7 @@ def test_a_bad_chart_says_where(tmp_path, text, says):
 
 
 def test_measured_flows_make_the_recovery():
-    study = run_scaling(read_analysis(DEMO), (1.2, 0.8))
+    study = run_scaling(read_analysis(DEMO), (1.2, 0.8), draws=0)
     assert study.number("concentrate.recovery") == pytest.approx(0.6, rel=1e-12)
     left = {r[0]: r[7] for r in study.series["scaling.limits"].rows}
     alone = {r[0]: r[6] for r in study.series["scaling.limits"].rows}

@@ -66,8 +66,8 @@ def test_ph_drives_what_calcite_limits():
 @pytest.mark.parametrize(
     "point",
     [
-        MembranePoint(0.6, {}),
-        MembranePoint(0.7, {"default": 0.05}),
+        pytest.param(MembranePoint(0.6, {}), marks=pytest.mark.thorough),
+        pytest.param(MembranePoint(0.7, {"default": 0.05}), marks=pytest.mark.thorough),
         MembranePoint(0.6, {"default": 0.02}, rho=0.3),
         MembranePoint(0.5, {}, wall_factor=1.15),
     ],
