@@ -1,6 +1,7 @@
 """Worksheets that are written quickly: the same file, without the library's longest detours."""
 
 import re
+from collections.abc import Callable
 from functools import lru_cache
 from typing import Any
 
@@ -17,10 +18,46 @@ _PLAIN = frozenset(
         *("POWER", "ROUND", "ROUNDDOWN", "ROUNDUP", "SQRT", "SUM", "TEXT"),
     }
 )
+_MARKUP = re.compile(r"[&<>]")
+_ERRORS = frozenset({"#DIV/0!", "#N/A", "#NAME?", "#NULL!", "#NUM!", "#REF!", "#VALUE!"})
+SPAN_ROWS = 16  # rows that share the note of their first and last column
 
 
 class QuickSheet(Worksheet):  # type: ignore[misc]
-    """A worksheet whose usual formulas and cells take a short way; all else goes the library's."""
+    """A worksheet whose usual formulas and cells take a short way; all else goes the library's.
+
+    A cell is named by its row and column, counted from 0, never as "A1".
+    """
+
+    # Where the library arrives once it has seen that a cell is not named as "A1".
+    write_string = Worksheet._write_string
+    write_number = Worksheet._write_number
+    write_blank = Worksheet._write_blank
+    write_formula = Worksheet._write_formula
+
+    def merge_range(
+        self,
+        first_row: int,
+        first_col: int,
+        last_row: int,
+        last_col: int,
+        data: Any,
+        cell_format: Any = None,
+    ) -> Any:
+        """Merge cells that no others were merged with; what is odd about them the library says."""
+        ends = first_row, first_col, last_row, last_col
+        rows, columns = range(first_row, last_row + 1), range(first_col, last_col + 1)
+        cells = [(row, col) for row in rows for col in columns]
+        taken = bool(self.table_cells) or not self.merged_cells.keys().isdisjoint(cells)
+        if len(cells) < 2 or taken or cell_format is None:
+            return super().merge_range(*ends, data, cell_format)
+        if self._check_dimensions(first_row, first_col) or self._check_dimensions(*ends[2:]):
+            return -1
+        self.merged_cells.update(dict.fromkeys(cells, True))
+        self.merge.append([*ends])
+        for row, col in cells[1:]:
+            self._write_blank(row, col, "", cell_format)
+        return self._write(first_row, first_col, data, cell_format)
 
     def _prepare_formula(self, formula: str, expand_future_functions: bool = False) -> Any:
         """Return a formula as it is stored; one of plain functions has none to rename."""
@@ -28,20 +65,44 @@ class QuickSheet(Worksheet):  # type: ignore[misc]
             return formula[1:]
         return super()._prepare_formula(formula, expand_future_functions)
 
+    def _calculate_spans(self) -> None:
+        """Note the first and the last column in use of every 16 rows."""
+        if self.comments:
+            super()._calculate_spans()
+            return
+        ends: dict[int, tuple[int, int]] = {}
+        for row, cells in self.table.items():
+            if cells:
+                own = min(cells), max(cells)
+                low, high = ends.get(row // SPAN_ROWS, own)
+                ends[row // SPAN_ROWS] = min(low, own[0]), max(high, own[1])
+        self.row_spans = {at: f"{low + 1}:{high + 1}" for at, (low, high) in ends.items()}
+
+    def _write_rows(self) -> None:
+        """Write the rows, looking only at cells that are there."""
+        info = getattr(self, "row_info", None)  # as releases before 3.2.1 do not call it
+        if info is None or self.comments:
+            super()._write_rows()
+            return
+        self._calculate_spans()
+        for row in range(self.dim_rowmin, self.dim_rowmax + 1):
+            cells, span = self.table.get(row), self.row_spans.get(row // SPAN_ROWS)
+            if cells:
+                self._write_row(row, span, info.get(row))
+                for col in sorted(cells):
+                    self._write_cell(row, col, cells[col])
+                self._xml_end_tag("row")
+            elif row in info:
+                self._write_empty_row(row, span, info[row])
+
     def _write_cell(self, row: int, col: int, cell: Any) -> None:
-        """Write a text or a blank with its format; its attributes hold nothing to escape."""
-        kind = type(cell).__name__
-        if cell.format and not self.constant_memory:
-            if kind == "String":
-                self.fh.write(f'{_cell(row, col, cell)} t="s"><v>{cell.string}</v></c>')
-                return
-            if kind == "Blank":
-                self.fh.write(f"{_cell(row, col, cell)}/>")
-                return
-            if kind == "Number":
-                self.fh.write(f"{_cell(row, col, cell)}><v>{cell.number:.16G}</v></c>")
-                return
-        super()._write_cell(row, col, cell)
+        """Write a cell with its format; its attributes hold nothing to escape."""
+        body = _BODIES.get(type(cell).__name__) if cell.format else None
+        if body is None or self.constant_memory:
+            super()._write_cell(row, col, cell)
+            return
+        style = cell.format._get_xf_index()
+        self.fh.write(f'<c r="{_letters(col)}{row + 1}" s="{style}"{body(cell)}')
 
 
 def _functions(formula: str) -> list[str]:
@@ -51,9 +112,28 @@ def _functions(formula: str) -> list[str]:
 _letters = lru_cache(maxsize=None)(xl_col_to_name)
 
 
-def _cell(row: int, col: int, cell: Any) -> str:
-    """Return the start of the tag of a cell."""
-    return f'<c r="{_letters(col)}{row + 1}" s="{cell.format._get_xf_index()}"'
+def _formula(cell: Any) -> str:
+    value, kind = cell.value, ""
+    if isinstance(value, bool):
+        value, kind = int(value), ' t="b"'
+    elif isinstance(value, str) and value:
+        value, kind = _escaped(value), ' t="e"' if value in _ERRORS else ' t="str"'
+    return f"{kind}><f>{_escaped(cell.formula)}</f><v>{value}</v></c>"
+
+
+def _escaped(text: str) -> str:
+    if not _MARKUP.search(text):
+        return text
+    return text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
+
+
+# What follows the name and the style of a cell, by its kind.
+_BODIES: dict[str, Callable[[Any], str]] = {
+    "String": lambda cell: f' t="s"><v>{cell.string}</v></c>',
+    "Blank": lambda cell: "/>",
+    "Number": lambda cell: f"><v>{cell.number:.16G}</v></c>",
+    "Formula": _formula,
+}
 
 
 class QuickWorkbook(Workbook):  # type: ignore[misc]
