@@ -22,6 +22,7 @@ Mask = NDArray[np.bool_]
 ABSENT = -700.0  # ln activity of what is not there; its exponential is zero
 STEP = 2.5  # longest Newton step in ln activity
 FEW = 96  # waters for which the library's solver beats elimination over arrays
+MANY = 512  # waters from which the species of a metal are better taken metal by metal
 MAX_ITERATIONS = 60
 TOLERANCE = 1e-6  # relative change in the last step; the error left behind is a hundredth
 CROWDED = 0.7  # share of waters still open above which sorting out the others does not pay
@@ -100,11 +101,12 @@ def solve(
     x = _first_guess(lay, p, terms) if start is None else start.copy()
     x[0] = np.where(p.ph_known, p.ln_h, x[0])
     total = np.zeros(p.totals.shape[1])
+    m = np.empty(p.ln_k.shape)
     done_x, done_i, done_total = x.copy(), i_now.copy(), total.copy()
     index, now, held = np.arange(total.size), p, _held(lay, p)
     waiting = np.ones(total.size, bool)
     for _ in range(MAX_ITERATIONS):
-        m = _molalities(lay, now, x, terms, total)
+        m = _molalities(lay, now, x, terms, total, m)
         worst = _balance_metals(lay, held, x, m)
         sums = lay.weights @ m
         miss, predicted = _step(lay, now, held, x, sums)
@@ -130,7 +132,7 @@ def solve(
             continue
         index = index[waiting]
         x, terms = x[:, waiting], terms[:, waiting]
-        i_now, total = i_now[waiting], total[waiting]
+        i_now, total, m = i_now[waiting], total[waiting], np.empty((len(m), left))
         now = now.part(waiting)
         held = _held(lay, now)
         waiting = np.ones(index.size, bool)
@@ -188,9 +190,10 @@ def _activity_terms(p: Problem, sizes: Array, strength: Array) -> Array:
     return terms
 
 
-def _molalities(lay: Layout, p: Problem, x: Array, terms: Array, total: Array) -> Array:
+def _molalities(lay: Layout, p: Problem, x: Array, terms: Array, total: Array, m: Array) -> Array:
+    """Fill ``m`` with the molality of every species, (S, N), and return it."""
     ln_water = np.log(np.maximum(1.0 - WATER_ACTIVITY_SLOPE * total, 0.1))
-    m: Array = lay.exponents @ np.concatenate([x, terms, ln_water[None]])
+    np.matmul(lay.exponents, np.concatenate([x, terms, ln_water[None]]), out=m)
     m += p.ln_k
     np.minimum(m, 50.0, out=m)
     np.exp(m, out=m)
@@ -201,11 +204,21 @@ def _balance_metals(lay: Layout, held: _Held, x: Array, m: Array) -> Array:
     """Scale each metal's species to its total; exact for given ligands."""
     if not lay.metals:
         return np.zeros(m.shape[1])
-    block = m[lay.metals_from :]
-    now = np.add.reduceat(block, lay.metals_start, axis=0)
+    many = m.shape[1] > MANY
+    if many:
+        now = np.array([m[part].sum(axis=0) for _, part in lay.metals])
+    else:
+        now = np.add.reduceat(m[lay.metals_from :], lay.metals_start, axis=0)
     there = held.metals_there & (now > 0)
-    ratio = np.where(there, held.metals, 1.0) / np.where(there, now, 1.0)
-    block *= ratio[lay.metal_of]
+    if there.all():
+        ratio = held.metals / now
+    else:
+        ratio = np.where(there, held.metals, 1.0) / np.where(there, now, 1.0)
+    if many:
+        for row, (_, part) in zip(ratio, lay.metals, strict=True):
+            m[part] *= row
+    else:
+        m[lay.metals_from :] *= ratio[lay.metal_of]
     change = np.log(ratio)
     x[lay.metals_at] += change
     return np.asarray(np.abs(change).max(axis=0))
@@ -332,7 +345,8 @@ def _first_strength(lay: Layout, p: Problem) -> Array:
 
 def _finish(lay: Layout, p: Problem, x: Array, strength: Array, total: Array) -> State:
     """Evaluate every balance once more at the final point, without any correction."""
-    m = _molalities(lay, p, x, _activity_terms(p, lay.sizes, strength), total)
+    m = np.empty(p.ln_k.shape)
+    _molalities(lay, p, x, _activity_terms(p, lay.sizes, strength), total, m)
     totals = lay.model.stoichiometry.T @ m
     found_strength = lay.weights[lay.rows["I"]] @ m
     alkalinity = lay.weights[lay.rows["alk"]] @ m

@@ -3,7 +3,7 @@
 import os
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import Any
 
 import numpy as np
@@ -21,6 +21,7 @@ from pretreat.core.units import CACO3_MG_PER_MEQ, HCO3_PER_CACO3, ZERO_C_IN_K, m
 CONVERGED = 1e-6  # largest relative error of a balance that is accepted
 BLOCK = 2048  # waters solved together; keeps the arrays in the processor's cache
 REMEMBERED = 64  # waters asked for at once of which the answer is kept
+WORK_BYTES = 31 << 20  # of the arrays of a block; a little below the most that glibc heeds
 STAND_IN_C = 25.0  # for a water that is left out, so that the arrays stay whole
 MG_PER_KG = 1e6
 MG_PER_G = 1e3
@@ -207,12 +208,25 @@ def _blocks(
 ) -> list[tuple[State, Any]]:
     """Solve block by block, on all processors where there are several blocks."""
     slices = [slice(i, i + BLOCK) for i in range(0, fixed[0].size or 1, BLOCK)]
+    if fixed[0].size > REMEMBERED:
+        _keep_work_memory()
     if len(slices) == 1:
         return [_block(lay, totals, fixed, slices[0])]
     from concurrent.futures import ThreadPoolExecutor
 
     with ThreadPoolExecutor(max_workers=min(len(slices), os.cpu_count() or 1)) as pool:
         return list(pool.map(lambda part: _block(lay, totals, fixed, part), slices))
+
+
+@cache
+def _keep_work_memory() -> None:
+    """Let the allocator keep the memory of work arrays for the next ones.
+
+    The C library of Linux maps every large array anew, and the system clears it page by page,
+    until it has seen a larger one given back (mallopt(3), M_MMAP_THRESHOLD): here is one, of
+    which no page is touched. Elsewhere this does nothing.
+    """
+    np.empty(WORK_BYTES, np.uint8)
 
 
 def _refuse_single(shape: tuple[int, ...], totals: Mapping[str, Array], temp_c: Array) -> None:

@@ -20,6 +20,7 @@ from pretreat.membrane.feed import FeedWater, mapped_feed
 from pretreat.membrane.limits import MembranePoint
 from pretreat.membrane.recovery import CAP, NONE, Limits, excesses
 from pretreat.plant.uncertainty.bands import COLUMNS, Column, LimitBand
+from pretreat.plant.uncertainty.order import quantiles
 from pretreat.plant.uncertainty.water_draws import Season, with_nominal
 
 DENSE = 49  # concentrations at which the nominal water is known
@@ -80,7 +81,7 @@ class RecoveryDraws:
         draw that could not be computed allows no recovery.
         """
         worst = np.nan_to_num(self.worst(column), nan=0.0)
-        return float(np.quantile(worst, 1.0 - share, method="lower"))
+        return quantiles(worst, (1.0 - share,), "lower")[0]
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,7 @@ import numpy as np
 from pretreat.chemistry.species import Array
 from pretreat.core.basis import cites
 from pretreat.plant.uncertainty.draws import Draws, Uncertain
+from pretreat.plant.uncertainty.order import quantiles, ranks
 
 BINS = 20  # of equal count, for the share of the variance
 LEAST_SHARE = 0.005  # of the variance: below it an input is noise of the estimate
@@ -55,8 +56,7 @@ def spread_of(values: Any) -> Spread | None:
     found = found[np.isfinite(found)]
     if not found.size:
         return None
-    p = np.quantile(found, (0.05, 0.1, 0.5, 0.9, 0.95))
-    p5, p10, p50, p90, p95 = map(float, p)
+    p5, p10, p50, p90, p95 = quantiles(found, (0.05, 0.1, 0.5, 0.9, 0.95))
     return Spread(p5, p10, p50, p90, p95, float(found.mean()), float(found.std()))
 
 
@@ -119,18 +119,10 @@ def rank_correlation(x: Array, y: Array) -> float:
         -1 to 1; 0 where one of them does not vary. [-]
     """
     sound = np.isfinite(y)
-    a, b = _ranks(x[sound]), _ranks(y[sound])
+    a, b = ranks(x[sound]), ranks(y[sound])
     a, b = a - a.mean(), b - b.mean()
     size = float(np.sqrt((a @ a) * (b @ b)))
     return float(a @ b) / size if size > 0 else 0.0
-
-
-def _ranks(values: Array) -> Array:
-    """Return ranks; equal values share the mean of theirs."""
-    _, inverse, counts = np.unique(values, return_inverse=True, return_counts=True)
-    last = np.cumsum(counts)
-    middle: Array = last - 0.5 * (counts - 1)
-    return middle[inverse]
 
 
 @cites("STATISTICS", "variance explained by one input scales with its own variance")
@@ -324,6 +316,7 @@ def measurements(
     kept: Mapping[str, Any],
     *,
     banded: bool = True,
+    known: Sequence[Driver] | None = None,
 ) -> tuple[Measurement, ...]:
     """Return the measurements that could be made, the most useful first.
 
@@ -337,6 +330,8 @@ def measurements(
         Draws that keep every limit, by column "low", "likely", "high". [-]
     banded : bool
         The limits are a band, so that knowing them better is worth something. [-]
+    known : sequence of Driver, optional
+        What drives the result, where it is known already. [-]
 
     Returns
     -------
@@ -346,7 +341,7 @@ def measurements(
     spread = spread_of(result)
     if spread is None:
         return ()
-    by_key = {d.key: d for d in drivers(draws, result)}
+    by_key = {d.key: d for d in (drivers(draws, result) if known is None else known)}
     found = []
     for item in draws.inputs:
         if item.key not in by_key or not item.measure:

@@ -107,8 +107,9 @@ def _with_draws(
     worst = found.worst("likely")
     spread = spread_of(worst)
     kept: dict[str, Any] = {c: found.all_kept(c) for c in COLUMNS}
-    first = strongest(measurements(draws, worst, kept, banded=banded))
-    driver = next(iter(drivers(draws, worst)), None)
+    driven_by = drivers(draws, worst)
+    first = strongest(measurements(draws, worst, kept, banded=banded, known=driven_by))
+    driver = next(iter(driven_by), None)
     ph_first = driver is not None and driver.measure == PH_AT_THE_WELL
     return replace(
         case,

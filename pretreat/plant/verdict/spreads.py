@@ -8,6 +8,7 @@ import numpy as np
 from pretreat.core.basis import Flag
 from pretreat.core.results import Ledger, Study
 from pretreat.plant.uncertainty.draws import Draws
+from pretreat.plant.uncertainty.order import quantiles
 from pretreat.plant.verdict.train_draws import uncertain_train
 
 # Figures that carry P10 and P90, by the end of their key.
@@ -113,8 +114,8 @@ def percentiles(drawn: Any, blank: Any, bad: float) -> dict[str, float]:
     """
     filled = np.where(blank, bad, drawn)
     ends = {
-        "p10": float(np.quantile(filled, LOW, method="lower")),
-        "p90": float(np.quantile(filled, HIGH, method="higher")),
+        "p10": quantiles(filled, (LOW,), "lower")[0],
+        "p90": quantiles(filled, (HIGH,), "higher")[0],
     }
     return {name: end for name, end in ends.items() if np.isfinite(end)}
 
