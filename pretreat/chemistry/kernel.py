@@ -74,6 +74,10 @@ class State:
     totals: Array  # (C, N), summed over the species found
     residual: Array  # largest relative error of a balance
 
+    def spread(self, twin: list[int]) -> "State":
+        """Return the state of waters each of which is like one of these."""
+        return State(*(getattr(self, name)[..., twin] for name in State.__struct_fields__))
+
 
 def solve(
     lay: Layout, p: Problem, start: Array | None = None, strength: Array | None = None

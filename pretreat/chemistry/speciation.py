@@ -20,6 +20,8 @@ from pretreat.core.units import CACO3_MG_PER_MEQ, HCO3_PER_CACO3, ZERO_C_IN_K, m
 
 CONVERGED = 1e-6  # largest relative error of a balance that is accepted
 BLOCK = 2048  # waters solved together; keeps the arrays in the processor's cache
+TWINS_AMONG = 512  # waters among which those that stand there twice are looked for
+MOST_APART = 0.8  # share of different ones up to which that pays
 REMEMBERED = 64  # waters asked for at once of which the answer is kept
 WORK_BYTES = 31 << 20  # of the arrays of a block; a little below the most that glibc heeds
 STAND_IN_C = 25.0  # for a water that is left out, so that the arrays stay whole
@@ -193,7 +195,29 @@ def _speciated(
     totals: Mapping[str, Array], fixed: list[Array], shape: tuple[int, ...], *, keep: bool
 ) -> Speciation:
     lay = layout(_present(totals, fixed))
+    size = fixed[0].size
+    if 1 < size <= TWINS_AMONG:
+        first, twin = _twins([*(a for a in totals.values() if a.size == size), *fixed])
+        if len(first) <= MOST_APART * size:
+            some = {name: a[first] if a.size == size else a for name, a in totals.items()}
+            solved = _blocks(lay, some, [a[first] for a in fixed])
+            parts = [(state.spread(twin), usable[twin]) for state, usable in solved]
+            return _collect(lay, parts, fixed[0], shape, keep=keep)
     return _collect(lay, _blocks(lay, totals, fixed), fixed[0], shape, keep=keep)
+
+
+def _twins(given: list[Array]) -> tuple[list[int], list[int]]:
+    """Return the waters that are not like one before them, and which of these each one is like."""
+    found: dict[bytes, int] = {}
+    first: list[int] = []
+    twin: list[int] = []
+    for i, water in enumerate(np.array(given).T.copy()):
+        what = water.tobytes()
+        if what not in found:
+            found[what] = len(first)
+            first.append(i)
+        twin.append(found[what])
+    return first, twin
 
 
 def _flat(values: Array, shape: tuple[int, ...], *, whole: bool = True) -> Array:
