@@ -76,7 +76,7 @@ class State:
 
     def spread(self, twin: list[int]) -> "State":
         """Return the state of waters each of which is like one of these."""
-        return State(*(getattr(self, name)[..., twin] for name in State.__struct_fields__))
+        return State(*(getattr(self, name)[..., twin] for name in State.__slots__))
 
 
 def solve(
