@@ -40,6 +40,7 @@ CONDITIONS = frozenset(
         "pump_below_feed",
         "pump_too_small",
         "recycle_needed",
+        "remineralisation_short",
         "train_needs",
         "vessel_drop",
         "wall_factor_range",
@@ -58,6 +59,7 @@ GRAVE = frozenset(
         "bisulfite_too_little",
         "chlorine_too_little",
         "demand_not_met",
+        "demand_over_hours",
         "hardness_conflict",
         "inhibitor_needed",
         "iron_manganese_high",
@@ -81,7 +83,7 @@ STOPS = frozenset({"machine_not_settled", "no_pressure_left", "vessel_pressure"}
 # As warnings: the vessels or the well cannot do the work of a day, whatever is seen to.
 TOO_SMALL = frozenset({"no_setting", "well_too_small"})
 # As warnings: what passes the filter is known after a pilot only.
-PILOT = frozenset({"iron_manganese_high", "manganese_ph_low"})
+PILOT = frozenset({"ammonia_takes_chlorine", "iron_manganese_high", "manganese_ph_low"})
 RATES = {"velocity_high": "service_max_m_h"}  # figure of the limit, beside that of the rate
 UNKNOWN = frozenset({"jar_test"})
 # As warnings: somebody has to accept it before there is an answer.
@@ -94,6 +96,8 @@ FAR_RATE = 1.5  # PRACTICE: times a limit of service, from where on a bed does n
 FAR_TURBIDITY = 2.0  # PRACTICE: times the limit, from where on a cartridge does not last
 PILOT_ORGANICS = 3.0  # PRACTICE: times what is much, from where on a pilot comes first
 ABOVE = "above"
+BLENDED, FREE = ", at the least, by the blend", ", where that law binds"  # words of product_target
+UNDRUNK = ": nobody drinks it before that is mended and the product tested"
 NO_TRAIN = "scaling"  # kind of a study that takes a water onto membranes as it is
 # Cautions of the membranes that the verdict takes up, not those of a raw water that is treated.
 OF_MEMBRANES = frozenset({"magnesium_silicate", "metal_carbonate", "silica_metals"})
@@ -121,6 +125,12 @@ def flag_obstacles(ledger: Ledger) -> list[Obstacle]:
         kind = equipment_kind(ledger, flag) or _kind(flag)
         if kind == "condition" and _far_over(ledger, flag):
             kind = "stops"
+        if kind == "condition" and _over_in_what_is_drunk(ledger, flag):
+            # A blend brings it for sure; what passes the membranes is known by a test.
+            found.append(
+                Obstacle("stops" if BLENDED in flag.text else "unknown", f"{flag.text}{UNDRUNK}")
+            )
+            continue
         if kind == "doubt":
             found.append(Obstacle("doubt", f"{flag.text}: have it analysed again", anyway=True))
         elif kind and flag.text not in told:
@@ -130,6 +140,12 @@ def flag_obstacles(ledger: Ledger) -> list[Obstacle]:
             one = Obstacle(kind, flag.text, of_train=mended, anyway=lasting)  # type: ignore[arg-type]
             (first if flag.code in DESTROYS else found).append(one)
     return [*first, *found, *checks]
+
+
+def _over_in_what_is_drunk(ledger: Ledger, flag: Flag) -> bool:
+    """Tell whether a limit for health that binds is exceeded in a product that people drink."""
+    binds = flag.code == "product_target" and flag.level == "warning" and FREE not in flag.text
+    return binds and ledger.study().value("product.target") == DRINKING
 
 
 def _kind(flag: Flag) -> str:

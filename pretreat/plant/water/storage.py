@@ -23,6 +23,9 @@ from pretreat.stages.train import Train
 SALT_STORED_D = 30.0  # MEMORY: Recommended Standards, 30 d of salt
 
 
+HOURS_SHARE = 0.02  # PRACTICE: more than this beyond the hours given is told
+
+
 def _enter_profile(train: Train) -> float:
     """Enter when the product is drawn; return the storage that its peaks need [m3]."""
     entries, choice = train.entries, train.design.supply.demand_profile
@@ -111,6 +114,7 @@ def enter_storage(train: Train) -> None:
             origin="chosen",
             cites=(),
         )
+        _hold_hours(train, demand)
     peaks = _enter_profile(train)
     through = {
         "demand_m3_d": "storage.demand_m3_d",
@@ -154,4 +158,19 @@ def enter_storage(train: Train) -> None:
             operating_days_per_year="machine.days_per_year",
             kept_days="storage.salt_days",
             label="Salt kept in store",
+        )
+
+
+def _hold_hours(train: Train, demand_m3_d: float) -> None:
+    """Flag a demand for which the machine has to run longer than everything is sized for."""
+    entries = train.entries
+    hours, product = (entries.value(f"machine.{k}") for k in ("hours_per_day", "product_flow_m3_h"))
+    needed = demand_m3_d / product
+    if needed > hours * (1.0 + HOURS_SHARE):
+        entries.flag(
+            "demand_over_hours",
+            "warning",
+            f"the demand of {demand_m3_d:g} m3/d asks for {needed:.1f} hours a day, {hours:g} are "
+            "given: beds, timers, salt and costs are those of the hours given; give the hours",
+            "storage.demand_m3_d",
         )
