@@ -344,3 +344,29 @@ def test_one_number_where_other_lines_have_two_is_told(tmp_path, gap):
     text = "\n".join([f"Determinand{gap}Well 7 Well 4 Units", *rows])
     for water in read_samples(written(tmp_path, text)):
         assert doubts(water) or "k" not in water.mg_l
+
+
+def test_a_method_number_that_ends_a_line_is_no_result(tmp_path):
+    """The second well holds nothing there; its column would take the number of the method."""
+    rows = [f"{NAMES[k]} ..... {v} 300.0 {v + 2:g}" for k, v in WATER.items()]
+    rows[3] = "Potassium ..... 3.9 200.7"
+    text = "\n".join(["Parameter ..... Well 4 Method Well 7", *rows])
+    for water in read_samples(written(tmp_path, text)):
+        assert doubts(water) or water.mg_l.get("k", 3.9) == 3.9
+
+
+def test_one_spread_in_a_column_of_a_print(tmp_path):
+    rows = [f"{NAMES[k]:<12} mg/L {v:>18}    1" for k, v in WATER.items()]
+    rows[4] = f"{'Chloride':<12} mg/L {'1085 ± 1.1e+02':>18}    1"
+    head = f"{'Parameter':<12} UOM  {'Concentration':>18}  DF"
+    water = read_analysis(written(tmp_path, "\n".join([head, *rows])))
+    assert (water.mg_l["cl"], water.mg_l["so4"]) == (1085, 96.5)
+
+
+def test_headings_side_by_side_are_no_label_and_its_text(tmp_path):
+    """On the second page "2030 average" would be the name of the sample."""
+    head = "Constituent,Lab sample,2030 average,Your water"
+    rows = [f"{NAMES[k]},L4471-03,{0.9 * v:.3g},{v}" for k, v in WATER.items()]
+    text = "\n".join([head, *rows[:4], "Report continued,,,", head, *rows[4:]])
+    water = read_analysis(written(tmp_path, text, "report.csv"))
+    assert {k: water.mg_l.get(k) for k in WATER} == WATER
