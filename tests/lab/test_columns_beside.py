@@ -370,3 +370,19 @@ def test_headings_side_by_side_are_no_label_and_its_text(tmp_path):
     text = "\n".join([head, *rows[:4], "Report continued,,,", head, *rows[4:]])
     water = read_analysis(written(tmp_path, text, "report.csv"))
     assert {k: water.mg_l.get(k) for k in WATER} == WATER
+
+
+@pytest.mark.parametrize("mark", ["ND", "BDL", "n.d.", "<0.01"])
+def test_a_second_column_in_which_little_is_detected(tmp_path, mark):
+    """ "Nd" is an element too, but a column of non-detects is no second column of names."""
+    rows = [("Iron", "1.21", mark), ("Manganese", "0.155", mark), ("Calcium", "89.9", "88"),
+            ("Barium", "0.1", mark)]  # fmt: skip
+    body = "\n".join(f"{name},mg/L,{one},{two}" for name, one, two in rows)
+    path = written(tmp_path, f"Parameter,Unit,Well 4,Well 7\n{body}", "wells.csv")
+    one, two = read_samples(path)
+    assert (one.mg_l["fe"], one.mg_l["ca"], two.mg_l["ca"]) == (1.21, 89.9, 88)
+    assert set(two.below_mg_l) == {"fe", "mn", "ba"}
+    path = written(tmp_path, f"Parameter,Unit,Total,Dissolved\n{body}", "parts.csv")
+    water = read_analysis(path)
+    assert (water.total_mg_l["fe"], water.mg_l["ca"]) == (1.21, 88)
+    assert "fe" in water.below_mg_l
