@@ -161,13 +161,13 @@ class Report:
         self.as_n = rng.choice(ways) if rng.random() < 0.1 else ""
         self.laboratory = rng.choice(("L4471-03", "447103"))
         self.numbered = rng.choice(("{}. {}", "{}) {}")) if rng.random() < 0.05 else ""
-        self.blind = rng.random() < 0.3 and not {"detection", "detection in µg"} & set(self.kinds)
         self.second = {}
         if rng.random() < 0.08:
             self.second = {k: float(f"{v * rng.uniform(0.9, 1.1):.3g}")
                            for k, v in self.water.items() if rng.random() < 0.85}  # fmt: skip
         self.comma = self.form in {"semicolon", "tab"} and rng.random() < 0.3
         self.kinds = rng.sample(sorted(DECOYS), rng.choice((0, 1, 1, 2, 3)))
+        self.blind = rng.random() < 0.3 and not {"detection", "detection in µg"} & set(self.kinds)
 
     def unit(self, key):
         return {"ph": "", "temperature_c": "°C", "ec_us_cm": "µS/cm"}.get(key, "mg/L")
