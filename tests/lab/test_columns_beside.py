@@ -386,3 +386,18 @@ def test_a_second_column_in_which_little_is_detected(tmp_path, mark):
     water = read_analysis(path)
     assert (water.total_mg_l["fe"], water.mg_l["ca"]) == (1.21, 88)
     assert "fe" in water.below_mg_l
+
+
+def test_a_section_in_mg_l_does_not_make_equivalents_mg_l(tmp_path):
+    rows = [f"{NAMES[k]},{v / 30:.3g},{v}" for k, v in WATER.items()]
+    text = "\n".join(["Test,me/L,Ashby Mill", "Major ions (mg/L),,", *rows])
+    assert right_or_said(written(tmp_path, text, "report.csv"))
+
+
+def test_the_n_of_a_unit_in_a_column_of_its_own(tmp_path):
+    """A print whose units stand partly with the number is cut between "mg/L" and "N"."""
+    rows = [f"{NAMES[k]},{v} mg/L," for k, v in WATER.items() if k != "no3"]
+    rows[0] = "Calcium,88.4,mg/L"
+    text = "\n".join(["Constituent,Amount,Unit", *rows, "Nitrate,2.8012 mg/L,N"])
+    water = read_analysis(written(tmp_path, text, "report.csv"))
+    assert water.mg_l["no3"] == pytest.approx(12.4, 0.001) or doubts(water)

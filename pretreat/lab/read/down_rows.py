@@ -19,7 +19,7 @@ from pretreat.lab.read.headings import (
 from pretreat.lab.read.layout import heading_unit, labels_above, looks_numeric, row_labels
 from pretreat.lab.read.names import named_analyte
 from pretreat.lab.read.report import Grid, PrintedResult, column_letters
-from pretreat.lab.read.unit_words import is_ditto
+from pretreat.lab.read.unit_words import are_other_kinds, is_ditto
 from pretreat.lab.read.wording import column_role, folded, words
 
 _TEXT_ROLES = (
@@ -369,6 +369,7 @@ def _result(
         "unit": unit,
         "column": f"{column_letters(column.index)} '{column.heading}'".removesuffix(" ''"),
         "fraction": column.fraction or said["fraction"],
+        "doubt": said["doubt"] or _other_unit(column.unit, said["later unit"]),
         "detail": said.get("detail", "") or column.measured_in,
         "sample": said.get("sample", "") or own,
         "about": " ".join(dict.fromkeys([said["about"], own, labels["site"]])).strip(),
@@ -377,6 +378,13 @@ def _result(
     }
     place, text = grid.place(row, column.index), grid.cell(row, column.index)
     return PrintedResult(place, name, text, guessed=guessed, **found)  # type: ignore[arg-type]
+
+
+def _other_unit(heading: str, section: str) -> str:
+    """Return a doubt where a section gives a column of equivalents a unit of mass."""
+    if are_other_kinds(heading, section):
+        return f"its column is in {heading} and its section in {section}"
+    return ""
 
 
 def _unit_at(grid: Grid, row: int, column: int) -> str:
