@@ -401,3 +401,30 @@ def test_the_n_of_a_unit_in_a_column_of_its_own(tmp_path):
     text = "\n".join(["Constituent,Amount,Unit", *rows, "Nitrate,2.8012 mg/L,N"])
     water = read_analysis(written(tmp_path, text, "report.csv"))
     assert water.mg_l["no3"] == pytest.approx(12.4, 0.001) or doubts(water)
+
+
+def test_a_lone_number_beside_a_method_number_is_told(tmp_path):
+    rows = [f"{NAMES[k]} ..... {v} 300.0 {v + 2:g}" for k, v in WATER.items()]
+    rows[1] = "Magnesium (as Mg, mg/L) ..... 31.2 200.7"
+    text = "\n".join(["Analyte ..... Well 4 Test method Well 7", *rows])
+    for water in read_samples(written(tmp_path, text)):
+        assert doubts(water) or water.mg_l.get("mg", 0) == (31.2 if "4" in water.sample else 0)
+
+
+def test_a_sign_in_the_column_behind_its_mark_is_told(tmp_path):
+    """The first column of marks is empty, so the second runs into the row numbers behind it."""
+    rows = [("pH", "", "", "7.43", "", "1"), ("Iron", "0.926", "mg/L", "0.87", "<", "2"),
+            ("Barium", "0.0593", "mg/L", "0.063", "", "3"),
+            ("Calcium", "82.1", "mg/L", "88.4", "", "4"),
+            ("Sodium", "59.9", "mg/L", "54.6", "", "5")]  # fmt: skip
+    places = (0, 31, 44, 51, 60, 63)
+    heads = "Analyte                        Well 7   Q  UOM    Well 4   Q  Reg. no."
+    lines = []
+    for row in rows:
+        line = ""
+        for at, text in zip(places, row, strict=True):
+            line = line.ljust(at) + text
+        lines.append(line)
+    water = next(w for w in read_samples(written(tmp_path, "\n".join([heads, *lines])))
+                 if "4" in w.sample)  # fmt: skip
+    assert "fe" in water.below_mg_l or doubts(water)
