@@ -404,8 +404,8 @@ def test_the_n_of_a_unit_in_a_column_of_its_own(tmp_path):
 
 
 def test_a_lone_number_beside_a_method_number_is_told(tmp_path):
-    rows = [f"{NAMES[k]} ..... {v} 300.0 {v + 2:g}" for k, v in WATER.items()]
-    rows[1] = "Magnesium (as Mg, mg/L) ..... 31.2 200.7"
+    rows = [f"{NAMES[k]} (mg/L) ..... {v} 300.0 {v + 2:g}" for k, v in WATER.items()]
+    rows[1] = "Magnesium (Mg) (mg/L) ..... 31.2 200.7"
     text = "\n".join(["Analyte ..... Well 4 Test method Well 7", *rows])
     for water in read_samples(written(tmp_path, text)):
         assert doubts(water) or water.mg_l.get("mg", 0) == (31.2 if "4" in water.sample else 0)
