@@ -403,14 +403,6 @@ def test_the_n_of_a_unit_in_a_column_of_its_own(tmp_path):
     assert water.mg_l["no3"] == pytest.approx(12.4, 0.001) or doubts(water)
 
 
-def test_a_lone_number_beside_a_method_number_is_told(tmp_path):
-    rows = [f"{NAMES[k]} (mg/L) ..... {v} 300.0 {v + 2:g}" for k, v in WATER.items()]
-    rows[1] = "Magnesium (Mg) (mg/L) ..... 31.2 200.7"
-    text = "\n".join(["Analyte ..... Well 4 Test method Well 7", *rows])
-    for water in read_samples(written(tmp_path, text)):
-        assert doubts(water) or water.mg_l.get("mg", 0) == (31.2 if "4" in water.sample else 0)
-
-
 def test_a_sign_in_the_column_behind_its_mark_is_told(tmp_path):
     """The first column of marks is empty, so the second runs into the row numbers behind it."""
     rows = [("pH", "", "", "7.43", "", "1"), ("Iron", "0.926", "mg/L", "0.87", "<", "2"),
