@@ -375,7 +375,7 @@ def _result(
         "unit": unit,
         "column": f"{column_letters(column.index)} '{column.heading}'".removesuffix(" ''"),
         "fraction": column.fraction or said["fraction"],
-        "doubt": said["doubt"] or _other_unit(column.unit, said["later unit"]),
+        "doubt": said["doubt"] or _other_unit(column.unit, unit or said["later unit"]),
         "detail": said.get("detail", "") or column.measured_in,
         "sample": said.get("sample", "") or own,
         "about": " ".join(dict.fromkeys([said["about"], own, labels["site"]])).strip(),
@@ -387,9 +387,9 @@ def _result(
 
 
 def _other_unit(heading: str, section: str) -> str:
-    """Return a doubt where a section gives a column of equivalents a unit of mass."""
+    """Return a doubt where a column of equivalents is given a unit of mass beside it."""
     if are_other_kinds(heading, section):
-        return f"its column is in {heading} and its section in {section}"
+        return f"its column is headed {heading}, and {section} is printed for it"
     return ""
 
 
