@@ -167,6 +167,7 @@ class Report:
                            for k, v in self.water.items() if rng.random() < 0.85}  # fmt: skip
         self.comma = self.form in {"semicolon", "tab"} and rng.random() < 0.3
         self.kinds = rng.sample(sorted(DECOYS), rng.choice((0, 1, 1, 2, 3)))
+        self.blind = rng.random() < 0.3 and not {"detection", "detection in µg"} & set(self.kinds)
 
     def unit(self, key):
         return {"ph": "", "temperature_c": "°C", "ec_us_cm": "µS/cm"}.get(key, "mg/L")
@@ -252,7 +253,8 @@ class Report:
             behind = f" {unit}" if self.unit_at == "cell" and unit else ""
             said = dict.fromkeys(("second", "mark of result", "mark of second"), "")
             said |= {"name": name, "result": text + behind, "unit": unit}
-            said |= {"second": self.of_second(key, unit) + behind} if key in self.second else {}
+            second = self.of_second(key, unit) if key in self.second else ""
+            said["second"] = second + behind if second not in {"", "ND"} else second
             if "mark of result" in columns and key in {"fe", "mn", "f"} and "<" not in text:
                 self.marks(said, key)
             said |= {k: self.beside(k, key, (n, unit)) for k in self.kinds}
@@ -263,6 +265,9 @@ class Report:
 
     def of_second(self, key, unit):
         """Return what is printed for the second well."""
+        if self.blind and key in (*TRACES, "no3", "k"):
+            self.second[key] = "<?"
+            return "ND"
         scale = 1000 if unit == "µg/L" else 1
         scale = 1 / NO3_PER_N if self.as_n and key == "no3" else scale
         text = f"{self.second[key] * scale:.5g}"
@@ -273,7 +278,7 @@ class Report:
         of = self.rng.choice(("result", "second", ""))
         if of == "result" and not isinstance(self.expected[key], str):
             said["mark of result"], self.expected[key] = "<", f"<{self.expected[key]:g}"
-        elif of == "second" and key in self.second:
+        elif of == "second" and not isinstance(self.second.get(key, ""), str):
             said["mark of second"], self.second[key] = "<", f"<{self.second[key]:g}"
 
     def sections(self, rows, columns):

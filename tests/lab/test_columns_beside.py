@@ -344,3 +344,79 @@ def test_one_number_where_other_lines_have_two_is_told(tmp_path, gap):
     text = "\n".join([f"Determinand{gap}Well 7 Well 4 Units", *rows])
     for water in read_samples(written(tmp_path, text)):
         assert doubts(water) or "k" not in water.mg_l
+
+
+def test_a_method_number_that_ends_a_line_is_no_result(tmp_path):
+    """The second well holds nothing there; its column would take the number of the method."""
+    rows = [f"{NAMES[k]} ..... {v} 300.0 {v + 2:g}" for k, v in WATER.items()]
+    rows[3] = "Potassium ..... 3.9 200.7"
+    text = "\n".join(["Parameter ..... Well 4 Method Well 7", *rows])
+    for water in read_samples(written(tmp_path, text)):
+        assert doubts(water) or water.mg_l.get("k", 3.9) == 3.9
+
+
+def test_one_spread_in_a_column_of_a_print(tmp_path):
+    rows = [f"{NAMES[k]:<12} mg/L {v:>18}    1" for k, v in WATER.items()]
+    rows[4] = f"{'Chloride':<12} mg/L {'1085 ± 1.1e+02':>18}    1"
+    head = f"{'Parameter':<12} UOM  {'Concentration':>18}  DF"
+    water = read_analysis(written(tmp_path, "\n".join([head, *rows])))
+    assert (water.mg_l["cl"], water.mg_l["so4"]) == (1085, 96.5)
+
+
+def test_headings_side_by_side_are_no_label_and_its_text(tmp_path):
+    """On the second page "2030 average" would be the name of the sample."""
+    head = "Constituent,Lab sample,2030 average,Your water"
+    rows = [f"{NAMES[k]},L4471-03,{0.9 * v:.3g},{v}" for k, v in WATER.items()]
+    text = "\n".join([head, *rows[:4], "Report continued,,,", head, *rows[4:]])
+    water = read_analysis(written(tmp_path, text, "report.csv"))
+    assert {k: water.mg_l.get(k) for k in WATER} == WATER
+
+
+@pytest.mark.parametrize("mark", ["ND", "BDL", "n.d.", "<0.01"])
+def test_a_second_column_in_which_little_is_detected(tmp_path, mark):
+    """ "Nd" is an element too, but a column of non-detects is no second column of names."""
+    rows = [("Iron", "1.21", mark), ("Manganese", "0.155", mark), ("Calcium", "89.9", "88"),
+            ("Barium", "0.1", mark)]  # fmt: skip
+    body = "\n".join(f"{name},mg/L,{one},{two}" for name, one, two in rows)
+    path = written(tmp_path, f"Parameter,Unit,Well 4,Well 7\n{body}", "wells.csv")
+    one, two = read_samples(path)
+    assert (one.mg_l["fe"], one.mg_l["ca"], two.mg_l["ca"]) == (1.21, 89.9, 88)
+    assert set(two.below_mg_l) == {"fe", "mn", "ba"}
+    path = written(tmp_path, f"Parameter,Unit,Total,Dissolved\n{body}", "parts.csv")
+    water = read_analysis(path)
+    assert (water.total_mg_l["fe"], water.mg_l["ca"]) == (1.21, 88)
+    assert "fe" in water.below_mg_l
+
+
+def test_a_section_in_mg_l_does_not_make_equivalents_mg_l(tmp_path):
+    rows = [f"{NAMES[k]},{v / 30:.3g},{v}" for k, v in WATER.items()]
+    text = "\n".join(["Test,me/L,Ashby Mill", "Major ions (mg/L),,", *rows])
+    assert right_or_said(written(tmp_path, text, "report.csv"))
+
+
+def test_the_n_of_a_unit_in_a_column_of_its_own(tmp_path):
+    """A print whose units stand partly with the number is cut between "mg/L" and "N"."""
+    rows = [f"{NAMES[k]},{v} mg/L," for k, v in WATER.items() if k != "no3"]
+    rows[0] = "Calcium,88.4,mg/L"
+    text = "\n".join(["Constituent,Amount,Unit", *rows, "Nitrate,2.8012 mg/L,N"])
+    water = read_analysis(written(tmp_path, text, "report.csv"))
+    assert water.mg_l["no3"] == pytest.approx(12.4, 0.001) or doubts(water)
+
+
+def test_a_sign_in_the_column_behind_its_mark_is_told(tmp_path):
+    """The first column of marks is empty, so the second runs into the row numbers behind it."""
+    rows = [("pH", "", "", "7.43", "", "1"), ("Iron", "0.926", "mg/L", "0.87", "<", "2"),
+            ("Barium", "0.0593", "mg/L", "0.063", "", "3"),
+            ("Calcium", "82.1", "mg/L", "88.4", "", "4"),
+            ("Sodium", "59.9", "mg/L", "54.6", "", "5")]  # fmt: skip
+    places = (0, 31, 44, 51, 60, 63)
+    heads = "Analyte                        Well 7   Q  UOM    Well 4   Q  Reg. no."
+    lines = []
+    for row in rows:
+        line = ""
+        for at, text in zip(places, row, strict=True):
+            line = line.ljust(at) + text
+        lines.append(line)
+    water = next(w for w in read_samples(written(tmp_path, "\n".join([heads, *lines])))
+                 if "4" in w.sample)  # fmt: skip
+    assert "fe" in water.below_mg_l or doubts(water)

@@ -216,6 +216,8 @@ def _measured(
     from_limit = number.kind == "below" and not printed_number(result.text, context.decimal).number
     unit = number.unit or (result.limit_unit if from_limit else "") or result.unit or named.unit
     unit = "" if unit.strip() in {"-", "—", "None"} else unit.strip()
+    if number.unit and result.unit.strip().upper() == _MADE_OF.get(named.key):
+        unit = f"{unit} {result.unit.strip()}"  # "0.7 mg/L | N" of a print cut between the two
     unit = _with_species(unit, named.unit)
     if _conflict(unit, named.unit, key) and key not in context.units:
         text = f"{result.place} '{one_line(result.name)}': {one_line(unit)} is used"

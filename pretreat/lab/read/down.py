@@ -18,12 +18,14 @@ from pretreat.lab.read.header_rows import (
 )
 from pretreat.lab.read.headings import (
     heading_role,
+    names_a_sample,
     unit_in_heading,
     without_role_words,
     without_unit,
 )
 from pretreat.lab.read.layout import Layout, group_heading, looks_numeric
 from pretreat.lab.read.names import named_analyte
+from pretreat.lab.read.numbers import printed_number
 from pretreat.lab.read.report import Grid, PrintedResult, column_letters
 from pretreat.lab.read.unit_words import is_unit
 from pretreat.lab.read.wording import column_role, folded, words
@@ -108,7 +110,9 @@ def _other_columns(grid: Grid) -> frozenset[int]:
 
 
 def _may_name(cell: str) -> bool:
-    return bool(cell) and len(cell) < 120 and not cell.replace(".", "", 1).isdecimal()
+    """Tell a cell that may be a name; a non-detect is none, though "Nd" is an element."""
+    short = bool(cell) and len(cell) < 120 and not cell.replace(".", "", 1).isdecimal()
+    return short and not (len(cell) > LONGEST_SYMBOL - 1 and printed_number(cell).kind == "below")
 
 
 def _headed_name_column(grid: Grid) -> int | None:
@@ -298,10 +302,14 @@ def _by_content(grid: Grid, table: Table) -> None:
         if column.role == "" and filled and units >= UNITS_SHARE and not table.role("unit"):
             column.role = "unit"
         elif column.role == "" and filled and _only_letters(grid, named, column.index):
-            column.role = "qualifier"
+            column.role = "" if _may_be_undetected(column) else "qualifier"
     sure = table.role("value")
     if not any(shares[c.index][0] > 0 or not shares[c.index][2] for c in sure):
-        _values_by_content(grid, table, shares)
+        missed = {c.index: _missed(grid, named, c) for c in table.columns}
+        held = {
+            n: (share + missed[n], units, filled) for n, (share, units, filled) in shares.items()
+        }
+        _values_by_content(grid, table, held)
 
 
 def _values_by_content(
@@ -319,6 +327,20 @@ def _values_by_content(
         column.guessed = bool(column.heading) or not any(own) or said.count(own) > 1
     if not table.role("value"):
         _statistics_as_values(grid, table)
+
+
+def _may_be_undetected(column: Column) -> bool:
+    """Tell a column that holds results by its heading, though nothing may be detected in it."""
+    return bool(column.fraction) or names_a_sample(column.heading)
+
+
+def _missed(grid: Grid, rows: list[int], column: Column) -> float:
+    """Return the share of non-detects among the cells of one part or one sample."""
+    cells = [cell for row in rows if (cell := grid.cell(row, column.index))]
+    if not cells or not _may_be_undetected(column):
+        return 0.0
+    words_only = [cell for cell in cells if _LETTERS.fullmatch(cell)]
+    return sum(printed_number(cell).kind == "below" for cell in words_only) / len(cells)
 
 
 _LETTERS = re.compile(r"(?:[<>≤≥=~‹›]|[A-Z*]{1,3}(?:[ ,/][A-Z]{1,2})*|ND|BDL)")

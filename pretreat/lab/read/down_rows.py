@@ -19,7 +19,7 @@ from pretreat.lab.read.headings import (
 from pretreat.lab.read.layout import heading_unit, labels_above, looks_numeric, row_labels
 from pretreat.lab.read.names import named_analyte
 from pretreat.lab.read.report import Grid, PrintedResult, column_letters
-from pretreat.lab.read.unit_words import is_ditto
+from pretreat.lab.read.unit_words import are_other_kinds, is_ditto
 from pretreat.lab.read.wording import column_role, folded, words
 
 _TEXT_ROLES = (
@@ -75,6 +75,7 @@ class Plan:
     texts: Mapping[str, tuple[int, ...]]
     kinds: tuple[int, ...]
     limits: tuple[int, ...]
+    loose: tuple[int, ...]  # columns that hold nothing which is used
     limit_units: Mapping[int, tuple[str, int]]  # in its heading, or the column that holds it
     more: tuple[int, ...]
     labels: Mapping[int, dict[str, str]]
@@ -105,6 +106,7 @@ def plan_of(grid: Grid, table: Table) -> Plan:
         {role: columns for role, columns in held.items() if columns},
         tuple(c.index for role in _KIND_ROLES for c in table.role(role)),
         tuple(_limit_columns(grid, table)),
+        tuple(c.index for c in table.columns if c.role in {"", "other", "ignore"}),
         _limit_units(table),
         tuple(c.index for role in _SAYS_MORE for c in table.role(role)),
         labels_above(grid, table.first_row, [c.index for c in table.role("value")]),
@@ -311,6 +313,9 @@ def _said(grid: Grid, plan: Plan, row: int, section: Section) -> dict[str, str]:
         [grid.cell(row, c) for c in plan.kinds] + [c for c in grid.rows[row] if is_control_cell(c)]
     ).strip()
     said["doubt"] = grid.doubts.get(row, "") or _number_for_mark(said.get("qualifier", ""))
+    stray = next((cell for c in plan.loose if _STRAY.match(cell := grid.cell(row, c))), "")
+    if stray and not said["doubt"] and grid.from_text:
+        said["doubt"] = f"the sign of '{stray}' may belong to the number before it"
     about = [grid.cell(row, c) for role in _NAMING for c in plan.texts.get(role, ())]
     said["about"] = " ".join(dict.fromkeys(cell for cell in about if cell))
     said["line"] = grid.line(row)
@@ -322,6 +327,7 @@ def _said(grid: Grid, plan: Plan, row: int, section: Section) -> dict[str, str]:
     return said
 
 
+_STRAY = re.compile(r"[<>≤≥]\s+\S")  # before a number that is no result, as "< 2" of a row
 _NUMBER = re.compile(r"[<>]?\s?\d*[.,]\d+|\d{3,}")
 
 
@@ -369,6 +375,7 @@ def _result(
         "unit": unit,
         "column": f"{column_letters(column.index)} '{column.heading}'".removesuffix(" ''"),
         "fraction": column.fraction or said["fraction"],
+        "doubt": said["doubt"] or _other_unit(column.unit, unit or said["later unit"]),
         "detail": said.get("detail", "") or column.measured_in,
         "sample": said.get("sample", "") or own,
         "about": " ".join(dict.fromkeys([said["about"], own, labels["site"]])).strip(),
@@ -377,6 +384,13 @@ def _result(
     }
     place, text = grid.place(row, column.index), grid.cell(row, column.index)
     return PrintedResult(place, name, text, guessed=guessed, **found)  # type: ignore[arg-type]
+
+
+def _other_unit(heading: str, section: str) -> str:
+    """Return a doubt where a column of equivalents is given a unit of mass beside it."""
+    if are_other_kinds(heading, section):
+        return f"its column is headed {heading}, and {section} is printed for it"
+    return ""
 
 
 def _unit_at(grid: Grid, row: int, column: int) -> str:

@@ -15,10 +15,15 @@ NUMBERING = frozenset(
     {"no", "nr", "number", "id", "code", "ref", "reference", "row", "line", "page", "item"}
 )
 _CODE = re.compile(r"^[^\W\d_]{1,5}[-_ ./#]{0,2}\d{1,6}[^\W\d_]?\b")
+_STEM = r"(?:jan|feb|mar|apr|may|mai|jun|jul|aug|sep|oct|okt|nov|dec|dez)[a-z]*\.?"
+_MONTH = (  # alone, whole or in short: "Mark" is none
+    r"(?:january?|february?|march|märz|april|may|mai|june|juni|july|juli|august|september|"
+    r"o[ck]tober|november|de[cz]ember|jan|feb|mar|apr|jun|jul|aug|sept?|o[ck]t|nov|de[cz])\.?"
+)
 _DATE = re.compile(
     r"(?i)^(?:\d{1,2}[./-]\d{1,2}[./-]\d{2,4}|\d{4}-\d{2}(?:-\d{2})?|(?:19|20)\d\d|"
-    r"(?:\d{1,2}[ -])?(?:jan|feb|mar|apr|may|mai|jun|jul|aug|sep|oct|okt|nov|dec|dez)[a-z]*\.?"
-    r"[ -]?\d{0,4}|[^\W\d_]{3,10}\.?[ -](?:19|20)\d\d)$"
+    rf"(?:\d{{1,2}}[ -])?{_STEM}[ -]?\d{{1,4}}|\d{{1,2}}[ -]{_STEM}|{_MONTH}|"
+    r"[^\W\d_]{3,10}\.?[ -](?:19|20)\d\d)$"
 )
 
 

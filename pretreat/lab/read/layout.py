@@ -133,6 +133,8 @@ def row_labels(row: tuple[str, ...]) -> dict[str, str]:
     """Return sample, site and date that a row says as label and value."""
     found: dict[str, str] = {}
     cells = [cell for cell in row if cell]
+    if {"name", "value"} <= {column_role(cell) for cell in cells}:
+        return found  # headings of columns, none of which is the value of the one before it
     if len(cells) == 1 and ":" in cells[0]:
         label, _, text = cells[0].partition(":")
         cells = [label.strip(), re.split(r"\s{2,}|\t", text.strip())[0]]

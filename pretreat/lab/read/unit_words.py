@@ -168,6 +168,13 @@ def is_concentration(text: str) -> bool:
     return True
 
 
+def are_other_kinds(one: str, two: str) -> bool:
+    """Tell two units of which one counts charges or moles and the other weighs."""
+    if not (one and two and is_concentration(one) and is_concentration(two)):
+        return False
+    return concentration_of(one).kind != concentration_of(two).kind
+
+
 def is_temperature(text: str) -> bool:
     """Tell whether a text is a unit of temperature."""
     return folded(re.sub(r"[°º˚]", "deg", text)) in _TEMPERATURE_UNITS

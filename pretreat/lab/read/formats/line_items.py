@@ -54,7 +54,7 @@ def items_of(
 
     ``spread`` tells that "± 8.8" behind a number belongs to it, as no column holds it.
     """
-    words = _with_spread(words) if spread else words
+    words = with_spread(words) if spread else words
     numbers: list[list[Word]] = []
     others: list[list[Word]] = []
     last = ""
@@ -89,7 +89,7 @@ def items_of(
     return numbers, others
 
 
-def _with_spread(words: Sequence[Word]) -> list[Word]:
+def with_spread(words: Sequence[Word]) -> list[Word]:
     """Return the words of a line with "88.4 ± 8.8" as one of them."""
     found: list[Word] = []
     opened = False

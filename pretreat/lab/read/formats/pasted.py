@@ -24,7 +24,7 @@ _METHOD = re.compile(
 # methods stands before that of results.
 _BARE_METHOD = re.compile(
     r"\b(?:1[2-8]0\.1|200\.[789]|245\.1|300\.[01]|310\.[12]|325\.2|340\.2|350\.1|353\.2|365\.[1-4]|"
-    r"370\.1|375\.[24])\s+(?=[<>~]?\s?[.,]?\d|ND\b|n\.d|BDL\b)"
+    r"370\.1|375\.[24])(?:\s+(?=[<>~]?\s?[.,]?\d|ND\b|n\.d|BDL\b)|\s*$)"
 )
 _METHODS_HEADED = re.compile(
     r"(?i)\b(?:method|m[ée]thode|m[ée]todo|verfahren)\b.*\b(?:result|value|conc|r[ée]sult|ergebnis)"

@@ -113,10 +113,12 @@ class _Rows:
             return  # its words stand in the headings already
         elif self.heads:
             numbers = [(w,) for w in line.words[1:] if STARTS.match(w.text)]
-            kept = self.under if not _aligned(line, numbers) else self.alone
+            apart = _aligned(line, numbers)
             for cells, doubt in _cut(line, self.heads):
-                if _holds_result(cells) and (kept is self.under or len(numbers) == 1):
-                    kept[len(self.cells)] = self.heads
+                if _holds_result(cells) and not apart:
+                    self.under[len(self.cells)] = self.heads
+                if _holds_result(cells) and _filled(cells, self.heads) == 1:
+                    self.alone[len(self.cells)] = self.heads
                 self._add(cells, line, doubt)
         else:
             self._above(line)
@@ -147,7 +149,8 @@ class _Rows:
 
     def _with(self, heads: list[Head]) -> list[int]:
         """Return the rows under headings that hold a result."""
-        return [n for kept in (self.under, self.alone) for n, one in kept.items() if one is heads]
+        rows = {**self.under, **self.alone}
+        return [n for n, one in rows.items() if one is heads]
 
     def _doubt_gaps(self, heads: Sequence[Head], alike: Sequence[int]) -> None:
         """Doubt lines without the text that others have under a heading, as their number may be it.
@@ -234,6 +237,12 @@ def _results_at(heads: Sequence[Head]) -> tuple[int, ...]:
 
 def _numeric(heads: Sequence[Head]) -> int:
     return sum(h.numeric and h.role != "name" for h in heads)
+
+
+def _filled(cells: Sequence[str], heads: Sequence[Head]) -> int:
+    """Count the columns of numbers that hold something."""
+    pairs = zip(cells, heads, strict=False)
+    return sum(bool(cell) for cell, h in pairs if h.numeric and h.role != "name")
 
 
 def _holds_result(cells: Sequence[str]) -> bool:

@@ -1,11 +1,11 @@
 """A print cut into rows of cells where white runs between its columns."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from pretreat.lab.read.formats.gutters.blocks import FEWEST_COLUMNS, gutter_blocks, lengthen
 from pretreat.lab.read.formats.gutters.cells import Block, headings, loose, row_of
-from pretreat.lab.read.formats.line_items import STARTS
+from pretreat.lab.read.formats.line_items import STARTS, with_spread
 from pretreat.lab.read.formats.pasted import labelled
 from pretreat.lab.read.formats.words import PlacedLine
 from pretreat.lab.read.names import named_analyte
@@ -28,6 +28,7 @@ def by_gutters(lines: Sequence[PlacedLine]) -> Grid | None:
     Grid or None
         Rows of cells, names first; None where no gutters are seen. [-]
     """
+    lines = [replace(line, words=tuple(with_spread(line.words))) for line in lines]
     blocks = gutter_blocks(lines) if len(lines) <= MOST_LINES else []
     if not blocks:
         return None
