@@ -114,7 +114,8 @@ MOST_WORDS = 8  # of a heading in two languages
 def _role_in_two_languages(heading: str) -> str:
     """Return the role of a heading that says the same twice, as "Parameter / Paramètre"."""
     parts = re.split(r"\s*[/|\n]\s*", heading)
-    if len(parts) == 1:
+    spaced = len(parts) == 1
+    if spaced:
         parts = heading.split()
         pairs = [(" ".join(parts[:n]), " ".join(parts[n:])) for n in range(1, len(parts))]
     else:
@@ -123,6 +124,8 @@ def _role_in_two_languages(heading: str) -> str:
         return ""
     for one, two in pairs:
         role = _roles().get(folded(one), "")
+        if spaced and role == "ignore":  # of many meanings: "Count U" are two columns
+            continue
         if role and role == _roles().get(folded(two), "") and folded(one) != folded(two):
             return role
     return ""
