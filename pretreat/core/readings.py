@@ -19,6 +19,8 @@ _HOLDS: dict[str, Callable[[Any, Any], Any]] = {
     "=": lambda gap, slack: abs(gap) <= slack,
 }
 
+MOST_TIE_CENTS = 1e-3
+
 
 def reading(*values: Any) -> str:
     """Tell whether symbols, arrays or floats are read.
@@ -352,7 +354,9 @@ def cents(value: Number) -> Number:
     """
     if isinstance(value, Term):
         return Term("call", "ROUND", value, lift(2.0))
-    size = np.floor(np.abs(value) * 100.0 * (1.0 + TIE) + 0.5) / 100.0
+    in_cents = np.abs(value) * 100.0
+    # A tie is met within rounding, and never by a share of a cent that a large sum would feel.
+    size = np.floor(in_cents + np.minimum(TIE * in_cents, MOST_TIE_CENTS) + 0.5) / 100.0
     rounded = np.copysign(size, value)
     return rounded if isinstance(value, np.ndarray) else float(rounded)
 

@@ -291,9 +291,15 @@ def _description(row: Mapping[str, Value], words: Words) -> str:
         return text(row["text"])
     item = words(str(row["item"]), "items") or str(row["item"]).replace("_", " ")
     quantity, unit = row["quantity"], text(row["unit"])
-    if not isinstance(quantity, float) or unit not in {"L", "kg", "h"}:
-        return item
+    if not isinstance(quantity, float) or unit not in {"L", "kg"}:
+        return item  # the hours of a fixed price are the supplier's own
     return words("about", "packages", item=item, quantity=words.measure(quantity, unit))
+
+
+# What a year uses up, apart from media, deliveries and visits.
+GOODS = frozenset(
+    {"salt", "permanganate", "chlorine", "acid", "bisulfite", "alkali", "inhibitor", "cartridges"}
+)
 
 
 def _groups(lines: tuple[Line, ...], words: Words) -> tuple[Group, ...]:
@@ -303,10 +309,12 @@ def _groups(lines: tuple[Line, ...], words: Words) -> tuple[Group, ...]:
         by_stage.setdefault(line.keys["stage"], []).append(line)
     rest = by_stage.pop("", [])
     groups = [Group(stage_name(s, words), tuple(found)) for s, found in by_stage.items()]
-    if rest:
-        heading = "freight_group" if groups else "goods_group"
-        groups.append(Group(words(heading), tuple(rest)))
-    return tuple(groups)
+    goods = tuple(line for line in rest if line.keys["item"] in GOODS)
+    others = tuple(line for line in rest if line.keys["item"] not in GOODS)
+    if not groups and others and not goods:
+        goods, others = others, ()
+    parts = (("goods_group", goods), ("freight_group", others))
+    return (*groups, *(Group(words(heading), found) for heading, found in parts if found))
 
 
 def _totals(study: Study, words: Words) -> tuple[Total, ...]:
