@@ -73,7 +73,7 @@ def _most(price: str) -> float:
 def _range(where: str, value: Any, _base: Path) -> tuple[float, float]:
     pair = value if isinstance(value, list) else []
     share = number(0.0, 1.0, "")
-    pair = [share(where, n, _base) if isinstance(n, str) else n for n in pair]
+    pair = [share(where, n, _base) if isinstance(n, str) and "%" in n else n for n in pair]
     plain_pair = all(isinstance(n, int | float) and not isinstance(n, bool) for n in pair)
     if not (len(pair) == 2 and plain_pair and 0 < pair[0] <= pair[1] < 1):
         raise DesignError(f"{where} = {quoted(value)}: write two fractions, as in [0.5, 0.75]")
