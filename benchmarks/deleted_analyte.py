@@ -12,12 +12,12 @@ have no such fault get one.
 import os
 import sys
 from collections import Counter
-from dataclasses import replace
 from pathlib import Path
 from types import MappingProxyType
 
 import numpy as np
 import pandas as pd
+from msgspec.structs import replace
 
 from pretreat.core.errors import PretreatError
 from pretreat.core.results import Study

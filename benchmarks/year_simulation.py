@@ -5,8 +5,9 @@ Run: python benchmarks/year_simulation.py
 
 import sys
 import timeit
-from dataclasses import replace
 from pathlib import Path
+
+from msgspec.structs import replace
 
 from pretreat.core.results import Ledger
 from pretreat.plant.calendar.simulated import Plant, Wash

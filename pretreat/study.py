@@ -1,10 +1,10 @@
 """From a water and a design basis to a study: the only place that composes."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal, cast
 
 import numpy as np
+from msgspec import Struct
 
 from pretreat.core.errors import AnalysisError, DesignError, check_range, one_of
 from pretreat.core.results import Ledger, Study
@@ -214,8 +214,7 @@ def run_study(
 MOST_TURNS = 8  # a train whose verdict is worse than thought gives way to the next
 
 
-@dataclass(frozen=True, slots=True)
-class Job:
+class Job(Struct, frozen=True):
     """What a study is asked for."""
 
     water: WaterAnalysis | None

@@ -1,9 +1,9 @@
 """Calcite equilibrium of a closed water, and its precipitation potential."""
 
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 
 from pretreat.chemistry.speciation import Speciation, speciate
 from pretreat.chemistry.species import Array
@@ -16,8 +16,7 @@ MG_PER_MOL = 1e3  # per gram per mol
 WIDEST_DISSOLUTION_MOL_KG = 0.02  # 2 g/L of calcite, beyond any closed well water
 
 
-@dataclass(frozen=True, slots=True)
-class CalciteEquilibrium:
+class CalciteEquilibrium(Struct, frozen=True):
     """What a closed water does until calcite neither forms nor dissolves.
 
     ``precipitates_mol_kg`` is negative where calcite dissolves; ``ph`` is the pH afterwards.

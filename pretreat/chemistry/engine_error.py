@@ -1,10 +1,10 @@
 """How far the speciation is from measured solubilities, mineral by mineral."""
 
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 
 from pretreat.core.basis import cites
 from pretreat.core.tables import rows
@@ -12,8 +12,7 @@ from pretreat.core.tables import rows
 STRONG_MOL_KG = 0.2  # above it the engines part from each other and from measurements
 
 
-@dataclass(frozen=True, slots=True)
-class ErrorRange:
+class ErrorRange(Struct, frozen=True):
     """SI that an engine gives where 0 is true, in a range of ionic strength. [log10 units].
 
     Positive calls scale too early. ``pitzer`` is that of pitzer.dat as this program loads it,

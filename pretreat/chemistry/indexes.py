@@ -1,9 +1,9 @@
 """Indexes of the trade for calcium carbonate: Langelier, Stiff and Davis, Ryznar, Puckorius."""
 
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 
 from pretreat.chemistry.carbonate import (
     bicarbonate_mol_l,
@@ -21,8 +21,7 @@ LSI_STRENGTH = 1.0  # mol/kg: twice where DAVIES62 is usually trusted; beyond it
 MG_PER_G = 1e3
 
 
-@dataclass(frozen=True, slots=True)
-class TradeWater:
+class TradeWater(Struct, frozen=True):
     """What the indexes of the trade need of a water; floats or arrays."""
 
     calcium_mg_l: Any

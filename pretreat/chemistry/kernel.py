@@ -8,10 +8,10 @@ strength follows with its own predicted change, free concentrations held.
 Convergence is not assumed: the residual of every balance is returned.
 """
 
-from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from pretreat.chemistry.layout import Layout
@@ -30,8 +30,7 @@ ALKALINITY_FLOOR = 1e-9  # eq/kg: alkalinity has no natural scale near zero
 WATER_ACTIVITY_SLOPE = 0.017  # PA13: a(H2O) = 1 - 0.017 sum of molalities
 
 
-@dataclass(slots=True)
-class Problem:
+class Problem(Struct):
     """What is known of one block of waters.
 
     ``totals`` (C, N) in mol/kg of water; the row of H+ is not used, that of CO3 only where
@@ -62,8 +61,7 @@ class Problem:
         )
 
 
-@dataclass(slots=True)
-class State:
+class State(Struct):
     """Solution of one block of waters; every array ends in the axis of the waters."""
 
     ln_activity: Array  # (C, N)
@@ -76,7 +74,7 @@ class State:
 
     def spread(self, twin: list[int]) -> "State":
         """Return the state of waters each of which is like one of these."""
-        return State(*(getattr(self, name)[..., twin] for name in State.__slots__))
+        return State(*(getattr(self, name)[..., twin] for name in State.__struct_fields__))
 
 
 def solve(
@@ -146,8 +144,7 @@ def solve(
     return _finish(lay, p, done_x, done_i, done_total)
 
 
-@dataclass(slots=True)
-class _Held:
+class _Held(Struct):
     """What stays the same through all steps of some waters."""
 
     metals: Array  # totals of the metals

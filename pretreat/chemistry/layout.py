@@ -1,10 +1,10 @@
 """The aqueous model compiled for the solver: species sorted by metal, sums as one matrix."""
 
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 
 from pretreat.chemistry.species import LN10, Array, Model, log_k_basis, model
 
@@ -15,8 +15,7 @@ BINDING = ("Ca", "Mg", "Na", "Al", "B", "Si", "NH4")
 CARRIER = {"CO3": "HCO3-", "PO4": "HPO4-2"}  # the species that holds most of it near pH 7
 
 
-@dataclass(frozen=True, slots=True)
-class Layout:
+class Layout(Struct, frozen=True):
     """A model sorted by metal, with the matrices that the iteration needs.
 
     ``exponents`` (S, C + terms + 1) multiplies ln activities, activity terms and ln a(H2O) to

@@ -7,9 +7,10 @@ the result is empty, and the caller says so with a flag.
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
+
+from msgspec import Struct
 
 from pretreat.core.basis import cites
 from pretreat.core.tables import Row, rows
@@ -64,8 +65,7 @@ LEAST_CARBON = 1e-15  # mol/kg: below it there is none
 SATURATED = -99.0  # PHREEQC writes -999.999 for a mineral whose element is absent
 
 
-@dataclass(frozen=True, slots=True)
-class Opinion:
+class Opinion(Struct, frozen=True):
     """What PHREEQC finds with one database."""
 
     database: str
@@ -76,8 +76,7 @@ class Opinion:
     replaced: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Concentration:
+class Concentration(Struct, frozen=True):
     """What a machine does to each component of its fresh feed; "CO3" is the alkalinity.
 
     ``drain`` is concentrate / fresh feed, wall factor included; ``array`` is array feed / fresh
@@ -220,8 +219,7 @@ def _without_carbon(
     return _Carbonate(alkalinity, 0.0, 0.5 * (low + high))
 
 
-@dataclass(frozen=True, slots=True)
-class _Carbonate:
+class _Carbonate(Struct, frozen=True):
     """Alkalinity with carbon, and where to look for pH; or alkalinity with pH, carbon None."""
 
     alkalinity: float

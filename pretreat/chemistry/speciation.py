@@ -2,11 +2,11 @@
 
 import os
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache, lru_cache
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import ArrayLike
 
 from pretreat.chemistry.activity import TEMPERATURE_RANGE_C, debye_huckel
@@ -29,8 +29,7 @@ MG_PER_KG = 1e6
 MG_PER_G = 1e3
 
 
-@dataclass(frozen=True, slots=True)
-class Totals:
+class Totals(Struct, frozen=True):
     """Component totals [mol/kg of water] and alkalinity [eq/kg of water], arrays alike."""
 
     mol_kg: Mapping[str, Any]
@@ -77,8 +76,7 @@ def molal_totals(mg_l: Mapping[str, Any], alkalinity_mg_l_caco3: Any = None) -> 
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Speciation:
+class Speciation(Struct, frozen=True):
     """A speciated water, or many; every array has the common shape of the input.
 
     Where ``converged`` is False every result is NaN: nothing is reported that does not close.
@@ -180,7 +178,7 @@ def _remembered(
     arrays = [np.frombuffer(amount) for amount in amounts]
     totals = dict(zip(names, arrays, strict=False))
     found = _speciated(totals, arrays[len(names) :], shape, keep=keep)
-    for value in (getattr(found, name) for name in Speciation.__dataclass_fields__):
+    for value in (getattr(found, name) for name in Speciation.__struct_fields__):
         for array in value.values() if isinstance(value, dict) else (value,):
             array.flags.writeable = False  # it is handed out again
     return found

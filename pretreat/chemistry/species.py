@@ -7,11 +7,11 @@ coefficients, and an activity-coefficient rule.
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from pretreat.core.errors import DataTableError
@@ -93,8 +93,7 @@ def reaction_terms(side: str) -> list[tuple[float, str]]:
     return found
 
 
-@dataclass(frozen=True, slots=True)
-class Model:
+class Model(Struct, frozen=True):
     """The aqueous model as arrays; C components with H+ first, S species.
 
     ``stoichiometry`` (S, C) and ``water`` (S,) give each species over components and H2O;
@@ -233,8 +232,7 @@ def _assemble(
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Mineral:
+class Mineral(Struct, frozen=True):
     """One row of data/minerals.csv, its dissolution written over the components of a model."""
 
     key: str

@@ -1,12 +1,12 @@
 """Files a study is written to: workbook, CSV tables and pictures."""
 
 import datetime
-from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
+from msgspec import Struct
 
 from pretreat.cli.options import Units
 from pretreat.core.doors.way_out import refuse_target
@@ -41,8 +41,7 @@ CardFile = Annotated[
 ]
 
 
-@dataclass(frozen=True, slots=True)
-class Files:
+class Files(Struct, frozen=True):
     """Where a study goes; None for what is not asked for."""
 
     workbook: Path | None

@@ -5,9 +5,11 @@ import os
 import sys
 import unicodedata
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from pretreat.core.errors import PretreatError
 from pretreat.report.hand.overview import QuoteRow
@@ -21,8 +23,7 @@ _RESERVED = {"con", "prn", "aux", "nul"} | {f"{d}{n}" for d in ("com", "lpt") fo
 _UNSAFE = set('<>:"/\\|?*%')
 
 
-@dataclass(frozen=True, slots=True)
-class Order:
+class Order(Struct, frozen=True):
     """What is to be quoted: content of a site file, or why there is none.
 
     ``name`` is how messages call it, ``stem`` the name of the PDF; ``number`` counts the
@@ -38,8 +39,7 @@ class Order:
     number: int = 1
 
 
-@dataclass(frozen=True, slots=True)
-class Terms:
+class Terms(Struct, frozen=True):
     """What holds for all quotes of a run."""
 
     folder: Path
@@ -48,8 +48,7 @@ class Terms:
     draws: int
 
 
-@dataclass(frozen=True, slots=True)
-class Outcome:
+class Outcome(Struct, frozen=True):
     """What became of an order: its row, its faults one by one, and what is to be carried."""
 
     row: QuoteRow

@@ -7,11 +7,11 @@ import os
 import sys
 from collections import deque
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, TextIO
 
 import typer
+from msgspec import Struct
 
 from pretreat.cli.options import (
     Inhibitor,
@@ -39,8 +39,7 @@ MOST_LINES = 20  # lines about single cells shown on a terminal
 Tables = Annotated[list[Path], typer.Argument(help="Wide tables, one water per row.")]
 
 
-@dataclass(frozen=True, slots=True)
-class Job:
+class Job(Struct, frozen=True):
     """What is asked of every water."""
 
     recoveries: tuple[float, ...]

@@ -1,10 +1,10 @@
 """`pretreat size`: the whole job, from a site file to a workbook."""
 
-from dataclasses import replace
 from pathlib import Path
 from typing import Literal
 
 import typer
+from msgspec.structs import replace
 
 from pretreat.cli.files import (
     CardFile,

@@ -1,8 +1,9 @@
 """What a reported number carries: its unit, where it comes from and what to mind."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
 from typing import Any, Literal, NamedTuple, TypeVar
+
+from msgspec import Struct, field
 
 Origin = Literal["measured", "calculated", "assumed", "chosen"]
 Evidence = Literal["printed", "database", "computed", "memory", "common practice", "read on site"]
@@ -65,8 +66,7 @@ def citations(*functions: Callable[..., Any]) -> tuple[str, ...]:
     return tuple(keys)
 
 
-@dataclass(frozen=True, slots=True)
-class Flag:
+class Flag(Struct, frozen=True):
     """Something the reader must know about a number or a water.
 
     ``code`` is a stable word that scripts may rely on; ``text`` is for people.
@@ -78,8 +78,7 @@ class Flag:
     figure: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Figure:
+class Figure(Struct, frozen=True):
     """One reported number with its unit, its way here and its sources.
 
     ``formula`` repeats the step as an expression over the keys of other figures, each in
@@ -106,8 +105,7 @@ class Figure:
     worked: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Series:
+class Series(Struct, frozen=True):
     """A named table: columns of equal length, each with a unit.
 
     A column holds numbers, words or gaps (None); the first column is the running one.

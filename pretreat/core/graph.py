@@ -1,10 +1,10 @@
 """How the figures of a study follow from each other, and what a change of some does to the rest."""
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
+from msgspec import Struct, field
 
 from pretreat.core.errors import PretreatError
 from pretreat.core.law import Applied, Law
@@ -45,8 +45,7 @@ def elementwise(function: Callable[..., Any]) -> Callable[..., Any]:
     return each
 
 
-@dataclass(frozen=True, slots=True)
-class Computed:
+class Computed(Struct, frozen=True):
     """A value that is no law: the figures it rests on, and the function that makes it anew.
 
     Without a function it cannot follow a change of what it rests on and becomes stale;
@@ -61,8 +60,7 @@ class Computed:
 Node = Applied | Computed
 
 
-@dataclass(slots=True)
-class Graph:
+class Graph(Struct):
     """The nodes of a study by key, in the order in which they were entered.
 
     A figure of origin "calculated" without a node may rest on anything: it is stale after

@@ -3,10 +3,12 @@
 import json
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
 from difflib import get_close_matches
 from types import MappingProxyType
 from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from pretreat import __version__
 from pretreat.core.basis import Evidence, Figure, Flag, Origin, Series, Value, citations
@@ -26,8 +28,7 @@ class UnknownKeyError(PretreatError, KeyError):
     __str__ = PretreatError.__str__
 
 
-@dataclass(frozen=True, slots=True)
-class Study:
+class Study(Struct, frozen=True, eq=False):
     """The result of one run: figures, series and flags, and the graph that ties them.
 
     A study read from JSON has no graph.
@@ -36,7 +37,16 @@ class Study:
     figures: Mapping[str, Figure]
     series: Mapping[str, Series]
     flags: tuple[Flag, ...]
-    graph: Graph | None = field(default=None, compare=False, repr=False)
+    graph: Graph | None = None
+
+    def __eq__(self, other: object) -> bool:
+        """Tell whether two studies hold the same; how they came to it does not count."""
+        if not isinstance(other, Study):
+            return NotImplemented
+        mine, others = ((s.figures, s.series, s.flags) for s in (self, other))
+        return mine == others
+
+    __hash__ = None  # type: ignore[assignment]
 
     def __getitem__(self, key: str) -> Figure:
         """Return a figure by its key; a mistyped key names its neighbours."""

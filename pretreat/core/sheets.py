@@ -4,10 +4,11 @@ import csv
 import datetime
 import io
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
+
+from msgspec import Struct
 
 from pretreat.core.archives import checked_parts
 from pretreat.core.doors import Kind, file_bytes
@@ -19,8 +20,7 @@ ERRORS = ("#N/A", "#REF!", "#VALUE!", "#DIV/0!", "#NAME?", "#NUM!", "#NULL!")
 CellValue = str | float | bool | datetime.datetime | datetime.date | datetime.time
 
 
-@dataclass(frozen=True, slots=True)
-class Sheet:
+class Sheet(Struct, frozen=True):
     """A sheet: what its cells hold, and formulas without a result, by row and column from 1."""
 
     title: str

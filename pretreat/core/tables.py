@@ -3,11 +3,12 @@
 import csv
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache, lru_cache
 from importlib.resources import files
 from types import MappingProxyType
 from typing import Any, get_args
+
+from msgspec import Struct
 
 from pretreat.core.basis import Evidence
 from pretreat.core.errors import DataTableError
@@ -111,8 +112,7 @@ def rows(name: str) -> tuple[Row, ...]:
     return tuple(table)
 
 
-@dataclass(frozen=True, slots=True)
-class Analyte:
+class Analyte(Struct, frozen=True):
     """One row of data/analytes.csv.
 
     ``key`` is the name in figures ("ca"); ``symbol`` the name in tables ("Ca");

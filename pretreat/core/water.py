@@ -1,9 +1,11 @@
 """One validated water in canonical units."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 from typing import Literal
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from pretreat.core.basis import Flag
 
@@ -21,8 +23,7 @@ def no_limits() -> Mapping[str, float | None]:
     return EMPTY_LIMITS
 
 
-@dataclass(frozen=True, slots=True)
-class Reading:
+class Reading(Struct, frozen=True):
     """The trail of one result: where it stands, what is printed, what was made of it."""
 
     place: str  # "line 7" or "Sheet1!C12"
@@ -39,8 +40,7 @@ class Reading:
     note: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class OtherLine:
+class OtherLine(Struct, frozen=True):
     """A result of a report that no analyte of ours was made of."""
 
     name: str  # as printed
@@ -51,8 +51,7 @@ class OtherLine:
     known: bool = False  # its name is an analyte of ours, its result could not be used
 
 
-@dataclass(frozen=True, slots=True)
-class WaterAnalysis:
+class WaterAnalysis(Struct, frozen=True):
     """One sample of one water as a lab measured it.
 
     ``mg_l`` holds the detected results, mg/L as the ion, by the keys of data/analytes.csv;

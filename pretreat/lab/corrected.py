@@ -1,9 +1,10 @@
 """An analysis with some readings corrected by a person who has the paper in hand."""
 
 from collections.abc import Mapping
-from dataclasses import replace
 from types import MappingProxyType
 from typing import Any
+
+from msgspec.structs import replace
 
 from pretreat.core.errors import AnalysisError, one_of
 from pretreat.core.tables import analytes

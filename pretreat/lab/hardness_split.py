@@ -1,7 +1,8 @@
 """A total hardness without calcium and magnesium: sized as printed, split for the scaling."""
 
 import math
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from pretreat.core.basis import Flag, cites
 from pretreat.core.errors import AnalysisError
@@ -13,8 +14,7 @@ CALCIUM_MG_PER_MEQ = molar_mass("Ca") / 2.0
 MAGNESIUM_MG_PER_MEQ = molar_mass("Mg") / 2.0
 
 
-@dataclass(frozen=True, slots=True)
-class HardnessSplit:
+class HardnessSplit(Struct, frozen=True):
     """Calcium and magnesium of a total hardness; ``ca_mg_l``, ``mg_mg_l`` as the ions."""
 
     hardness_mg_l_caco3: float
@@ -23,8 +23,7 @@ class HardnessSplit:
     mg_mg_l: float
 
 
-@dataclass(frozen=True, slots=True)
-class SplitCases:
+class SplitCases(Struct, frozen=True):
     """The split that is taken, and both extremes: all calcium, all magnesium."""
 
     taken: HardnessSplit

@@ -1,9 +1,9 @@
 """Hazards that the water itself brings: ammonia that takes the chlorine, hydrogen sulfide gas."""
 
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
+from msgspec import Struct
 
 from pretreat.core.basis import Flag, Level, cites
 from pretreat.core.units import ZERO_C_IN_K, molar_mass
@@ -24,8 +24,7 @@ CONFINED = (
 Residual = Literal["monochloramine", "no stable residual", "free chlorine"]
 
 
-@dataclass(frozen=True, slots=True)
-class AmmoniaChlorine:
+class AmmoniaChlorine(Struct, frozen=True):
     """What ammonia makes of a chlorine dose; mg/L as Cl2 and as N."""
 
     ammonia_mg_n_l: float

@@ -5,10 +5,11 @@ health authority and to licensed practice.
 """
 
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
 from typing import Literal
+
+from msgspec import Struct
 
 from pretreat.core.basis import Flag, Level, cites
 from pretreat.core.law import Number, law, valid
@@ -29,8 +30,7 @@ N_PER_NO2 = molar_mass("N") / molar_mass("NO2")
 TOTALS = ("fe", "mn", "al")  # health looks at the total, dissolved or not
 
 
-@dataclass(frozen=True, slots=True)
-class HealthLimit:
+class HealthLimit(Struct, frozen=True):
     """One limit of data/health_limits.csv, in ``unit``; ``printed`` is how the law words it."""
 
     key: str
@@ -45,8 +45,7 @@ class HealthLimit:
     evidence: str
 
 
-@dataclass(frozen=True, slots=True)
-class Exceedance:
+class Exceedance(Struct, frozen=True):
     """A constituent above one limit or more, the strictest first."""
 
     key: str

@@ -7,8 +7,9 @@ import math
 import re
 import unicodedata
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import lru_cache
+
+from msgspec import Struct
 
 from pretreat.core.basis import Flag, Level
 from pretreat.core.errors import UnitError
@@ -39,8 +40,7 @@ _VOLUMES = {"100": 0.01, "l": 0.001}
 MASS, ACTIVITY, COUNTED = "mg/L", "Bq/L", "CFU/mL"
 
 
-@dataclass(frozen=True, slots=True)
-class Found:
+class Found(Struct, frozen=True):
     """A line that is told: its class, how it is shown, and how much it is.
 
     ``amount`` is in the unit of its row, NaN where only its presence is known; ``stops`` where
@@ -55,8 +55,7 @@ class Found:
     cl2_mg_l: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class _Pattern:
+class _Pattern(Struct, frozen=True):
     kind: str
     pattern: re.Pattern[str]
     above: float

@@ -1,8 +1,10 @@
 """Reading a lab report: from the path to validated waters."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
 from pathlib import Path
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from pretreat.core.basis import Flag
 from pretreat.core.errors import AnalysisError
@@ -186,8 +188,7 @@ def _nothing_found(name: str, grids: tuple[Grid, ...]) -> str:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class ReadSample:
+class ReadSample(Struct, frozen=True):
     """One sample after interpretation: its water, or the faults that refuse it."""
 
     water: WaterAnalysis

@@ -1,10 +1,10 @@
 """Many waters at many recoveries at once: one row per water and recovery."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from pretreat.chemistry.carbonate import MOST_CO2_MOL_KG
@@ -54,8 +54,7 @@ FATAL = (
 HARMLESS = ("non_detect",)  # information that leaves a row "ok"
 
 
-@dataclass(frozen=True, slots=True)
-class ScreenBlock:
+class ScreenBlock(Struct, frozen=True):
     """The screening result of a chunk: one array per column of `COLUMNS`, rows in order.
 
     Numbers are float arrays, NaN where blank; words are lists of str.
@@ -201,8 +200,7 @@ def _feeds(table: WaterTable) -> tuple[FeedWater, Array, Any]:
     return feed, balance, usable & feed.speciation.converged
 
 
-@dataclass(frozen=True, slots=True)
-class _Point:
+class _Point(Struct, frozen=True):
     """Numeric columns of one recovery for all waters, and where they were computed."""
 
     columns: dict[str, Array]

@@ -1,7 +1,8 @@
 """Values of the site file laid over a report, and a total hardness made whole."""
 
-from dataclasses import replace
 from types import MappingProxyType
+
+from msgspec.structs import replace
 
 from pretreat.core.basis import Flag
 from pretreat.core.units import CACO3_MG_PER_MEQ
@@ -129,7 +130,7 @@ class _Overlay:
             properties=MappingProxyType(self.others),
             below_properties=MappingProxyType(self.unseen),
             flags=(*self.report.flags, *self.flags),
-            **fields,  # type: ignore[arg-type]
+            **fields,
         )
 
 

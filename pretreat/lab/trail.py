@@ -3,8 +3,9 @@
 import re
 import textwrap
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from pretreat.core.water import Reading, WaterAnalysis
 from pretreat.lab.named import name_and_unit
@@ -17,8 +18,7 @@ _GUESSED = ("doubt ", "column guessed", "known by its symbol")
 LINE, _WIDTH = 80, 38  # of a line, and of the file's own in it
 
 
-@dataclass(frozen=True, slots=True)
-class TrailLine:
+class TrailLine(Struct, frozen=True):
     """One line of a report and its reading.
 
     ``confidence`` is "sure" where everything is printed, "assumed" where a unit or a basis is

@@ -2,7 +2,8 @@
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from pretreat.core.basis import Flag, Origin, Series, cites
 from pretreat.core.results import Ledger
@@ -27,8 +28,7 @@ HOT_C = 35.0  # warmer wells are rare; a Fahrenheit typed as Celsius is not
 METALS = {"fe": "Iron", "mn": "Manganese", "al": "Aluminium"}
 
 
-@dataclass(frozen=True, slots=True)
-class Composition:
+class Composition(Struct, frozen=True):
     """The ions as the chemistry uses them, non-detects resolved by the policies.
 
     ``alkalinity_mg_l_caco3`` is NaN where neither alkalinity nor bicarbonate was measured.

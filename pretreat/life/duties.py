@@ -5,8 +5,9 @@ data/wear.csv.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from pretreat.core.basis import Evidence
 from pretreat.core.law import Law
@@ -39,8 +40,7 @@ MECHANISMS: dict[str, tuple[str, Evidence]] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Duties:
+class Duties(Struct, frozen=True):
     """The loads of the stages in the train; None for a stage that is not there."""
 
     softener: SoftenerDuty | None

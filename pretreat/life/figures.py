@@ -2,9 +2,10 @@
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from functools import partial
 from typing import Any
+
+from msgspec import Struct
 
 from pretreat.core.basis import Evidence, Series, citations
 from pretreat.core.law import Law
@@ -29,8 +30,7 @@ P = "media_life"
 LABELS = {stage.key: stage.medium.label for stage in ORDER if stage.medium is not None}
 
 
-@dataclass(frozen=True, slots=True)
-class StageLife:
+class StageLife(Struct, frozen=True):
     """How a stage's medium wears: lives by case, the law of each mechanism, and of the shortest.
 
     ``loads`` says in words what each mechanism rests on.

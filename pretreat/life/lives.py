@@ -2,8 +2,9 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from pretreat.core.basis import cites
 from pretreat.core.law import Law
@@ -24,8 +25,7 @@ from pretreat.life.wear import Case, wear
 Lives = Mapping[str, float]
 
 
-@dataclass(frozen=True, slots=True)
-class SoftenerDuty:
+class SoftenerDuty(Struct, frozen=True):
     """What wears resin: cycles [1/year], water [m³/year], resin [L], metals and chlorine [mg/L].
 
     ``running_share`` is the share of a year in which the machine runs.
@@ -39,8 +39,7 @@ class SoftenerDuty:
     running_share: float
 
 
-@dataclass(frozen=True, slots=True)
-class FilterDuty:
+class FilterDuty(Struct, frozen=True):
     """What wears a filter bed: backwashes [1/year], water [m³/year], medium [L], solids [mg/L].
 
     ``solids_mg_l`` counts Fe + 2 Mn; ``aged`` is the coefficient of its age;
@@ -55,8 +54,7 @@ class FilterDuty:
     regenerated: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class CarbonDuty:
+class CarbonDuty(Struct, frozen=True):
     """What wears carbon: backwashes [1/year], water [m³/year], carbon [L], loads [mg/L]."""
 
     backwashes_per_year: float
@@ -67,8 +65,7 @@ class CarbonDuty:
     organics_mg_l: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class CartridgeDuty:
+class CartridgeDuty(Struct, frozen=True):
     """What fills cartridges: water [m³/year], their number [-], metals ahead of it [mg/L].
 
     ``softened`` says that a softener stands between.

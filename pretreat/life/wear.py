@@ -1,10 +1,11 @@
 """What wears media out: coefficients of data/wear.csv for a low, a likely and a high life."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
 from typing import Literal, cast
+
+from msgspec import Struct
 
 from pretreat.core.basis import Evidence
 from pretreat.core.errors import DataTableError
@@ -14,8 +15,7 @@ Case = Literal["low", "likely", "high"]
 CASES: tuple[Case, ...] = ("low", "likely", "high")
 
 
-@dataclass(frozen=True, slots=True)
-class Wear:
+class Wear(Struct, frozen=True):
     """One coefficient: its value for the low, the likely and the high life."""
 
     key: str

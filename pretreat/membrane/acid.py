@@ -1,10 +1,10 @@
 """Acid in the feed: stoichiometry, and the dose that brings the carbonate index to its limit."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 
 from pretreat.chemistry.speciation import molal_totals, speciate
 from pretreat.chemistry.species import Array
@@ -20,8 +20,7 @@ CLOSE = 1e-3  # the index meets its limit this closely
 MOST_OF_ALKALINITY = 0.98  # no acid is dosed past this share of the alkalinity
 
 
-@dataclass(frozen=True, slots=True)
-class Acid:
+class Acid(Struct, frozen=True):
     """A strong acid: formula, equivalents per mole, and the anion it brings."""
 
     name: str
@@ -81,8 +80,7 @@ def acidified(feed: FeedWater, acids: Sequence[Acid], dose_mg_l: Any) -> FeedWat
     return FeedWater(mg_l, alkalinity, feed.temp_c + nothing, found)
 
 
-@dataclass(frozen=True, slots=True)
-class AcidDose:
+class AcidDose(Struct, frozen=True):
     """Doses of 100 % acid [mg/L], the feeds they make and what is over its limit then.
 
     ``enough`` is False where even most of the alkalinity taken away leaves the index over its

@@ -1,18 +1,17 @@
 """The limits of the scales: bands of the program's own, and the limits in force of a run."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any, Literal
 
 import numpy as np
+from msgspec import Struct
 
 from pretreat.core.tables import rows
 from pretreat.site.design import MODERN, KChart
 
 
-@dataclass(frozen=True, slots=True)
-class Limits:
+class Limits(Struct, frozen=True):
     """Limits in force: index of carbonate, and SI of the minerals (log10 of saturation).
 
     Each may be an array with one limit per water; ``k_chart`` is the user's own K of S&DSI.
@@ -38,8 +37,7 @@ class Limits:
 Column = Literal["low", "likely", "high"]
 
 
-@dataclass(frozen=True, slots=True)
-class LimitBand:
+class LimitBand(Struct, frozen=True):
     """Low, likely and high limit of a scale, in its own unit, and where they come from."""
 
     name: str

@@ -4,10 +4,10 @@ Arrays broadcast: waters on the leading axes, recoveries on the last.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 
 from pretreat.chemistry.carbonate import bicarbonate_mol_l, log10_k1, monovalent_pf
 from pretreat.chemistry.composition import tds_mg_l
@@ -52,8 +52,7 @@ __all__ = [
 PH_RISE = 0.6  # per decade of concentration, where to start looking; the solver finds the rest
 
 
-@dataclass(frozen=True, slots=True)
-class Concentrate:
+class Concentrate(Struct, frozen=True):
     """The drain of the machine at one or many recoveries; arrays of the common shape.
 
     ``passage`` holds what passes of each ion where the product is neutral; ``settled`` is

@@ -1,10 +1,10 @@
 """The feed of the membranes at the operating temperature; arrays broadcast."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 
 from pretreat.chemistry.composition import tds_mg_l
 from pretreat.chemistry.speciation import Speciation, molal_totals, speciate
@@ -14,8 +14,7 @@ from pretreat.membrane.checks import checked_water, numbers
 MG_PER_G = 1000.0
 
 
-@dataclass(frozen=True, slots=True)
-class FeedWater:
+class FeedWater(Struct, frozen=True):
     """A feed at the operating temperature, with what the membrane balance needs.
 
     ``mg_l`` by the keys of data/analytes.csv without bicarbonate and carbonate;
@@ -193,7 +192,7 @@ def mapped_feed(feed: FeedWater, change: Callable[[Any], Any]) -> FeedWater:
     s = feed.speciation
     fields = {
         name: change(getattr(s, name))
-        for name in s.__dataclass_fields__
+        for name in s.__struct_fields__
         if name not in {"totals_mol_kg", "ln_activity", "molality"}
     }
     moved = type(s)(

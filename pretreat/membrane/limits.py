@@ -2,10 +2,10 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 
 from pretreat.chemistry.indexes import LSI_TDS_LIMIT_MG_L
 from pretreat.core.basis import Flag, Series
@@ -33,8 +33,7 @@ NEEDED = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class MembranePoint:
+class MembranePoint(Struct, frozen=True):
     """What the membranes do with a feed at the design point."""
 
     recovery: float

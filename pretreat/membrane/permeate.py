@@ -1,8 +1,9 @@
 """The permeate by mass balance, and its pH from its own alkalinity and inorganic carbon."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from pretreat.chemistry.speciation import Speciation, speciate
 from pretreat.core.basis import cites
@@ -19,8 +20,7 @@ from pretreat.membrane.concentrate import Concentrate
 from pretreat.membrane.feed import FeedWater
 
 
-@dataclass(frozen=True, slots=True)
-class Permeate:
+class Permeate(Struct, frozen=True):
     """The product of the machine; arrays of the shape of the recovery."""
 
     mg_l: Mapping[str, Any]

@@ -1,10 +1,10 @@
 """How far recovery may go: the first crossing of each scaling limit, counted from zero."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 
 from pretreat.chemistry.indexes import LSI_TDS_LIMIT_MG_L
 from pretreat.chemistry.species import Array
@@ -64,8 +64,7 @@ def excesses(brine: Concentrate, limits: Limits) -> dict[str, Array]:
     return found
 
 
-@dataclass(frozen=True, slots=True)
-class RecoveryLimit:
+class RecoveryLimit(Struct, frozen=True):
     """The largest recovery of each water, the scale that stops it, and how it stops.
 
     ``at_step`` is True where the limit falls inside the step from LSI to S&DSI;
@@ -145,8 +144,7 @@ def _refuse_no_number(limits: Limits) -> None:
             raise OutOfRangeError(f"limit of {name} is not a number: give one, or the default")
 
 
-@dataclass(frozen=True, slots=True)
-class Reach:
+class Reach(Struct, frozen=True):
     """How far recovery of a single water may go, and how far by each scale alone.
 
     ``alone`` is NaN where an ion of the scale is not known.

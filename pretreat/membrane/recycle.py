@@ -1,10 +1,10 @@
 """Inorganic carbon of an array that recycles concentrate: CO2 passes, the rest is held back."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 
 from pretreat.chemistry.speciation import speciate
 from pretreat.chemistry.species import LN10, Array
@@ -24,8 +24,7 @@ WIDEST_STEP = 0.7  # pH
 WIDEST_BRACKET = 8.0  # pH, from the fresh feed's, down and up
 
 
-@dataclass(frozen=True, slots=True)
-class ArrayCarbon:
+class ArrayCarbon(Struct, frozen=True):
     """Inorganic carbon and CO2 of the array feed, and the concentrate's carbon. [mol/kg].
 
     Where ``settled`` is False all three are NaN.

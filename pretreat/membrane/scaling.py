@@ -1,10 +1,10 @@
 """The scaling section: concentrate, indexes, percent saturations and how far recovery may go."""
 
 import math
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 
 from pretreat.chemistry.ccpp import calcite_equilibrium, ccpp_mg_l
 from pretreat.chemistry.composition import meq_l
@@ -53,8 +53,7 @@ ENGINES = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Scaled:
+class Scaled(Struct, frozen=True):
     """A concentrate, and how far its water goes without an inhibitor and with one."""
 
     brine: Concentrate

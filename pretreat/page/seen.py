@@ -1,8 +1,9 @@
 """A study as the page shows it: every number as text, in the units of the reader."""
 
 import re
-from dataclasses import replace
 from typing import Any, Literal
+
+from msgspec.structs import replace
 
 from pretreat.core.basis import Figure, Flag, Series
 from pretreat.core.results import Study

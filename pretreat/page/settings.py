@@ -1,15 +1,15 @@
 """What whoever starts the page may choose, and the limits that keep it safe."""
 
 import os
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 MEGABYTE = 1024 * 1024
 LOCAL_HOSTS = ("127.0.0.1", "localhost", "[::1]")
 HOSTS_VARIABLE = "PRETREAT_PAGE_HOSTS"
 
 
-@dataclass(frozen=True, slots=True)
-class Opening:
+class Opening(Struct, frozen=True):
     """A site that the page opens with: the text of its file, and the files that it names."""
 
     name: str
@@ -17,8 +17,7 @@ class Opening:
     files: tuple[tuple[str, bytes], ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Settings:
+class Settings(Struct, frozen=True):
     """Names the page answers to, and limits of a request.
 
     ``hosts`` are names without a port; ``most_bytes`` bounds the body of a request; a

@@ -1,12 +1,12 @@
 """What moves with a slider: the parts of a study behind it, the train held, without draws."""
 
 from collections.abc import Sequence
-from dataclasses import replace
 from pathlib import Path
 from types import MappingProxyType
 from typing import Literal
 
 import numpy as np
+from msgspec.structs import replace
 
 from pretreat.core.errors import DesignError
 from pretreat.core.graph import Computed

@@ -1,12 +1,12 @@
 """A computation to be made in a worker process, and its answer."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from typing import Literal
 
+from msgspec import Struct, field
 
-@dataclass(frozen=True, slots=True)
-class Sent:
+
+class Sent(Struct, frozen=True):
     """A file as it was sent: under which field, its name made harmless, its content."""
 
     field: str
@@ -14,8 +14,7 @@ class Sent:
     content: bytes
 
 
-@dataclass(frozen=True, slots=True)
-class Task:
+class Task(Struct, frozen=True):
     """What is asked: the job, the fields of the form, the files."""
 
     job: str
@@ -32,8 +31,7 @@ class Task:
         return tuple(file for file in self.files if file.field == name)
 
 
-@dataclass(frozen=True, slots=True)
-class Answer:
+class Answer(Struct, frozen=True):
     """What came out: the content with its kind, or what is wrong, one line per fault.
 
     ``outcome`` is "fault" where the input is wrong, "busy" where there was no worker in time,

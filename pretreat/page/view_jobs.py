@@ -3,10 +3,11 @@
 import datetime
 import json
 from collections.abc import Callable, Mapping
-from dataclasses import replace
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
+
+from msgspec.structs import replace
 
 from pretreat.core.results import Study, to_json
 from pretreat.page import fields

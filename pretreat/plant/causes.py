@@ -1,7 +1,8 @@
 """Warnings told once: one line a cause, what decides first, no news of a raw water dealt with."""
 
 from collections.abc import Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from pretreat.core.basis import Flag
 from pretreat.core.results import Ledger

@@ -1,7 +1,8 @@
 """Which stages a train has, each deciding for itself in the order of flow."""
 
-from dataclasses import replace
 from types import MappingProxyType
+
+from msgspec.structs import replace
 
 from pretreat.core.basis import Level, Series
 from pretreat.stages import BY_KEY, ORDER, Stage, resolve

@@ -1,7 +1,9 @@
 """Health and hazards that the water brings: limits for drinking water, ammonia, toxic gas."""
 
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass, field, replace
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from pretreat.core.basis import Flag, Level
 from pretreat.core.results import Ledger
@@ -47,8 +49,7 @@ FED = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Situation:
+class Situation(Struct, frozen=True):
     """Where the water goes: keys of the stages, "membrane" among them, and its temperature."""
 
     stages: tuple[str, ...] = ()

@@ -2,9 +2,9 @@
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from pretreat.chemistry.species import Array
 from pretreat.core.basis import Flag, Series
@@ -37,8 +37,7 @@ PERCENT = 100.0
 CLOSE = 1e-6  # of a percent: a recovery that is whole but for rounding
 
 
-@dataclass(frozen=True, slots=True)
-class Lever:
+class Lever(Struct, frozen=True):
     """One way to reach a higher recovery, and what it takes at the design recovery."""
 
     name: str

@@ -1,7 +1,8 @@
 """The water at the membranes against what they take: one row each."""
 
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from pretreat.core.basis import Level, Series, Value
 from pretreat.core.water import WaterAnalysis, nothing
@@ -24,8 +25,7 @@ NOT_MEASURED = "not measured"
 MUCH = 2.0  # PRACTICE: times the limit, from where on it is no matter of scatter
 
 
-@dataclass(frozen=True, slots=True)
-class MembraneFeed:
+class MembraneFeed(Struct, frozen=True):
     """The water at the membranes as it is checked, and the stages that it went through.
 
     ``mg_l`` dissolved, ``solid_mg_l`` what of a metal is undissolved and not yet filtered

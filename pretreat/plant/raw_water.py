@@ -1,9 +1,9 @@
 """The raw water that the train takes, from an analysis or from test-kit values."""
 
 import math
-from dataclasses import replace
 
 import numpy as np
+from msgspec.structs import replace
 
 from pretreat.chemistry.carbonate import MOST_CO2_MOL_KG
 from pretreat.core.basis import Flag

@@ -2,8 +2,10 @@
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
 from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from pretreat.core.basis import Flag, Series
 from pretreat.core.errors import PretreatError
@@ -31,8 +33,7 @@ RawOf = Callable[[WaterAnalysis, Composition, DesignBasis], RawWater]
 BEYOND = ("iron_over_code",)  # flags of a stage that the water is too much for
 
 
-@dataclass(frozen=True, slots=True)
-class Standing:
+class Standing(Struct, frozen=True):
     """The site that every sample is led through: choices, membranes, decisions, and raw water.
 
     ``raw_of`` makes the raw water of a sample.
@@ -44,8 +45,7 @@ class Standing:
     raw_of: RawOf
 
 
-@dataclass(frozen=True, slots=True)
-class SampleRun:
+class SampleRun(Struct, frozen=True):
     """What the train as designed makes of one sample; None where it cannot be said."""
 
     name: str

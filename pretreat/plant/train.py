@@ -1,7 +1,9 @@
 """The pretreatment train: the water flows down through its stages, the quantities add up back."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from pretreat.core.results import Ledger
 from pretreat.plant.calendar.week_figures import enter_week
@@ -27,8 +29,7 @@ from pretreat.stages.stream import RawWater, Stream
 from pretreat.stages.train import Entries, Mode, Train
 
 
-@dataclass(frozen=True, slots=True)
-class Treated:
+class Treated(Struct, frozen=True):
     """A train as decided, and the water that enters the membranes."""
 
     train: Train

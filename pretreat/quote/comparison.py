@@ -1,7 +1,9 @@
 """Softener, inhibitor and acid on the same water: what each takes, how far it goes, its cost."""
 
 import re
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from pretreat.core.basis import Series, Value, cites
 from pretreat.core.equivalents import equivalent_hardness_mg_l_caco3
@@ -28,8 +30,7 @@ _BYPASS = re.compile(r"(\d+) ?% of the feed may bypass")
 _DOSE = re.compile(r"([\d.]+) mg/L of 100 % acid")
 
 
-@dataclass(frozen=True, slots=True)
-class Option:
+class Option(Struct, frozen=True):
     """One way to keep scale off: chemical, dose [mg/L of feed], use [kg/year] and its reach.
 
     ``costs`` are those of chemical, of regeneration water and drain, and of resin [money/year];
@@ -77,8 +78,7 @@ class Option:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class Case:
+class Case(Struct, frozen=True):
     """What the options are worked out from: prices, the year's water, and how far each goes."""
 
     till: Till

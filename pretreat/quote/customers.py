@@ -6,9 +6,10 @@ import io
 import re
 import tomllib
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
 
 from pretreat.core.archives import checked_parts, damaged
 from pretreat.core.errors import AnalysisError, DesignError, PretreatError, one_of
@@ -41,8 +42,7 @@ _COMMA = re.compile(r"^([-+]?\d+),(\d+)(?=\s|$)")
 _LOOSE = ("limits", "packages")  # tables whose keys are read by their own readers
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(Struct, frozen=True):
     """One row: its number in the table, its values by dotted key, and what is wrong with it."""
 
     number: int
@@ -50,8 +50,7 @@ class Row:
     fault: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class CustomerTable:
+class CustomerTable(Struct, frozen=True):
     """A table of customers; ``unused`` are headings that are no keys of the site file."""
 
     path: Path

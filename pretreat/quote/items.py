@@ -1,8 +1,10 @@
 """What a site uses up in a year and what a replacement of its media takes, as quantities."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from pretreat.core.law import Law
 from pretreat.life.duties import WATER
@@ -37,8 +39,7 @@ PARTS = ("gravel", "labour", "disposal", "downtime")
 BY_CYCLES = "regenerations times dose"
 
 
-@dataclass(frozen=True, slots=True)
-class Consumption:
+class Consumption(Struct, frozen=True):
     """A consumable: the item of data/packages.csv, and the law of its quantity with arguments."""
 
     item: str

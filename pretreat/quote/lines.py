@@ -2,8 +2,10 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
 from typing import Any
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from pretreat.quote.laws import amount_by_measure, amount_of_packages, package_price, total_amount
 from pretreat.site.design import DesignBasis, OwnPackage, Prices
@@ -13,8 +15,7 @@ from pretreat.stages.train import Entries
 NO_CURRENCY = "currency"  # the unit where the user names none
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(Struct, frozen=True):
     """One line as it is quoted; ``key`` is where the amount stands, ``item`` what is bought.
 
     ``price`` is that of one package, or of one unit where bought by measure. ``sources`` are
@@ -40,8 +41,7 @@ class Line:
         return self.amount is None
 
 
-@dataclass(frozen=True, slots=True)
-class Till:
+class Till(Struct, frozen=True):
     """Where amounts are entered: the ledger, the prices and own packages of the user."""
 
     entries: Entries

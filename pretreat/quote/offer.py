@@ -1,8 +1,9 @@
 """What is offered to the customer: lines as they are sold, discount, net, taxes and gross."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from pretreat.core.basis import Series, Value
 from pretreat.membrane.limits import USUAL_SALT_DOSE_G_L
@@ -62,8 +63,7 @@ COLUMNS = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Offered:
+class Offered(Struct, frozen=True):
     """A line as it is sold; ``kind`` is packages, lump or own.
 
     ``keys`` are those of amount, price, packages and quantity, empty where there is none.

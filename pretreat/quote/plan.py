@@ -1,8 +1,9 @@
 """The plan of ten years: replacements, cost by year, cost per cubic metre, present value."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from pretreat.core.basis import Series
 from pretreat.core.law import cents
@@ -24,8 +25,7 @@ CONSUMABLES = "quote.consumables_per_year"
 NONE_REPLACED = "-"
 
 
-@dataclass(frozen=True, slots=True)
-class Plan:
+class Plan(Struct, frozen=True):
     """What the plan rests on: costs of a replacement by stage, freight, consumables.
 
     ``costs`` holds the key of each stage's replacement, ``lives`` its likely life;

@@ -2,7 +2,8 @@
 
 import datetime
 from collections.abc import Iterable
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from pretreat.core.dates import visit_date
 from pretreat.core.results import Study
@@ -12,8 +13,7 @@ from pretreat.stages.packages import packages_needed
 VISIT, ORDER = "visits", "replacement, if ordered"
 
 
-@dataclass(frozen=True, slots=True)
-class Need:
+class Need(Struct, frozen=True):
     """What one customer needs in one month."""
 
     month: str
@@ -26,8 +26,7 @@ class Need:
     size: float
 
 
-@dataclass(frozen=True, slots=True)
-class Stock:
+class Stock(Struct, frozen=True):
     """What all customers need in a month, and the packages that hold it."""
 
     need: Need

@@ -1,8 +1,9 @@
 """One reading so bad that it is tested again at once; a finding needs more than one."""
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import replace
 from statistics import median
+
+from msgspec.structs import replace
 
 from pretreat.core.basis import cites
 from pretreat.record.readings import Reading

@@ -1,16 +1,16 @@
 """The record up to one date, as the rules look at it."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from types import MappingProxyType
+
+from msgspec import Struct
 
 from pretreat.record.levels import Level, new_level
 from pretreat.record.reference import Reference
 from pretreat.record.signs import LEAST_NOISE, Track, Tracks
 
 
-@dataclass(frozen=True, slots=True)
-class Evidence:
+class Evidence(Struct, frozen=True):
     """A fault seen at a date, and the sentences that show it."""
 
     fault: str
@@ -21,8 +21,7 @@ class Evidence:
     name: str = ""  # where it is not the usual one
 
 
-@dataclass(frozen=True, slots=True)
-class Day:
+class Day(Struct, frozen=True):
     """The record up to one date."""
 
     tracks: Tracks

@@ -4,8 +4,10 @@ import datetime
 import math
 import textwrap
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 from functools import lru_cache
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from pretreat.core.errors import PretreatError, one_of
 from pretreat.membrane.gauges.setpoints import FlowsRead, doubtful_flows, flow_settings
@@ -45,8 +47,7 @@ def short_name(gauge: Gauge) -> str:
     return gauge.key
 
 
-@dataclass(frozen=True, slots=True)
-class Entered:
+class Entered(Struct, frozen=True):
     """What was typed for one reading: values, limits of tests that found none, how it was read."""
 
     values: dict[str, float]

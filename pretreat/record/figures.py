@@ -3,7 +3,8 @@
 import datetime
 import math
 from collections.abc import Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from pretreat.core.basis import Flag, Level, Series, Value, citations
 from pretreat.core.errors import DesignError

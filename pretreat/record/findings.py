@@ -2,9 +2,10 @@
 
 import datetime
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
+
+from msgspec import Struct
 
 from pretreat.core.tables import Row, rows
 from pretreat.record.day import Day, Evidence, day_of
@@ -42,8 +43,7 @@ _RULES = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
+class Finding(Struct, frozen=True):
     """One fault: when it was first seen, whether it still is, and what goes with it."""
 
     key: str

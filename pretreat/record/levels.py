@@ -1,10 +1,11 @@
 """Noise and level of a gauge over time, by statistics that a wild reading does not move."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from itertools import islice, pairwise
 from math import ceil, isfinite, nan, sqrt
 from statistics import median
+
+from msgspec import Struct
 
 from pretreat.core.basis import cites
 
@@ -22,8 +23,7 @@ NEIGHBOURS = 3  # RECORD_STATISTICS: readings on each side that a reading is com
 KEPT_SHARE, KEPT_MEAN = 0.8, 0.5586
 
 
-@dataclass(frozen=True, slots=True)
-class Level:
+class Level(Struct, frozen=True):
     """Where a value stands today against when new, and how sure that is.
 
     ``change`` in the unit of the value (a logarithm where it is a ratio); ``error`` is one

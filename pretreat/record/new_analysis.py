@@ -1,7 +1,8 @@
 """A new analysis of the water against the one the site was set by: what changes, in words."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from pretreat.core.basis import Flag, Level, Series, Value
 from pretreat.core.errors import PretreatError
@@ -43,8 +44,7 @@ _QUANTITIES = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class TwoWaters:
+class TwoWaters(Struct, frozen=True):
     """The site with the water it was set by, and with the new one; vessels and doses as they are.
 
     ``after`` is None where the train as it stands cannot be judged with the new water.

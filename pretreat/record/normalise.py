@@ -2,7 +2,8 @@
 
 import datetime
 import math
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from pretreat.core.basis import cites
 from pretreat.core.errors import OutOfRangeError
@@ -19,8 +20,7 @@ from pretreat.membrane.gauges.pressure import (
 from pretreat.record.readings import Reading
 
 
-@dataclass(frozen=True, slots=True)
-class Normalised:
+class Normalised(Struct, frozen=True):
     """One reading at baseline conditions; NaN where a gauge was not read.
 
     ``flow_m3_h`` product flow; ``passage`` product / feed conductivity; drops in bar, of the
@@ -37,8 +37,7 @@ class Normalised:
     line: int
 
 
-@dataclass(frozen=True, slots=True)
-class _State:
+class _State(Struct, frozen=True):
     """What the equations need of one reading."""
 
     operation: Operation

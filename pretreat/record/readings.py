@@ -3,9 +3,10 @@
 import datetime
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
 from functools import lru_cache
 from types import MappingProxyType
+
+from msgspec import Struct, field
 
 from pretreat.core.errors import OutOfRangeError, PretreatError, one_of
 from pretreat.core.tables import rows
@@ -19,8 +20,7 @@ class RecordError(PretreatError):
     """A record of readings that cannot be used, or a reading that cannot be entered."""
 
 
-@dataclass(frozen=True, slots=True)
-class Gauge:
+class Gauge(Struct, frozen=True):
     """One thing that is read: name, unit, and between which values it can be true."""
 
     key: str
@@ -68,8 +68,7 @@ def gauges() -> Mapping[str, Gauge]:
 _NONE: Mapping[str, float] = MappingProxyType({})
 
 
-@dataclass(frozen=True, slots=True)
-class Reading:
+class Reading(Struct, frozen=True):
     """What was read at one moment; a gauge that was not read is absent.
 
     ``line`` is its line in the file, 0 before it is written. ``below`` holds the limits of tests

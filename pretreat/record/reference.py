@@ -1,13 +1,13 @@
 """What readings are judged against: the design of the site and its programme."""
 
 import datetime
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from pretreat.membrane.gauges.pressure import OsmoticCurve
 
 
-@dataclass(frozen=True, slots=True)
-class Reference:
+class Reference(Struct, frozen=True):
     """Design values of a site; None where the site has no such stage.
 
     ``baseline`` is the time of the baseline where one was chosen.

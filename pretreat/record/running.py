@@ -2,8 +2,9 @@
 
 import math
 from collections.abc import Callable
-from dataclasses import replace
 from typing import Any, Literal
+
+from msgspec.structs import replace
 
 from pretreat.core.results import Study
 from pretreat.core.water import WaterAnalysis

@@ -2,7 +2,9 @@
 
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from pretreat.core.basis import cites
 from pretreat.record.levels import NEIGHBOURS, Level, ends, level, new_level, off_alone
@@ -57,8 +59,7 @@ STEADY = (
 MISREAD, MISREAD_C = 0.15, 2.5  # RECORD_STATISTICS: five times the noise of a 2 % gauge and more
 
 
-@dataclass(frozen=True, slots=True)
-class Track:
+class Track(Struct, frozen=True):
     """One value over time: days since the first reading, and values."""
 
     name: str
@@ -88,8 +89,7 @@ class Track:
         return tuple(v for v in self.values if math.isfinite(v))
 
 
-@dataclass(frozen=True, slots=True)
-class Tracks:
+class Tracks(Struct, frozen=True):
     """Every value of a record over time, with the readings they come from."""
 
     readings: tuple[Reading, ...]
@@ -186,8 +186,7 @@ def growing(readings: Sequence[Reading], reference: Reference) -> Iterator[Track
         yield grown.tracks()
 
 
-@dataclass(slots=True)
-class _Grown:
+class _Grown(Struct):
     """Values over time while readings are added: only the last few are worked out again."""
 
     readings: list[Reading]
@@ -250,8 +249,7 @@ def tracks(readings: Sequence[Reading], reference: Reference) -> Tracks | None:
     return grown.tracks()
 
 
-@dataclass(frozen=True, slots=True)
-class Rule:
+class Rule(Struct, frozen=True):
     """When a value counts as moved: by how much, and by how many times its error."""
 
     least: float

@@ -1,7 +1,8 @@
 """What each chart shows: which columns of which series, and how much room it takes."""
 
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from pretreat.core.basis import Series
 from pretreat.core.results import Study
@@ -19,8 +20,7 @@ _FEW_SCALES = 2
 LIMIT_COLUMN = "limit"
 
 
-@dataclass(frozen=True, slots=True)
-class Plain:
+class Plain(Struct, frozen=True):
     """A chart of one series: the first column across, columns of some units up.
 
     ``names`` narrows the columns by their names, ``units`` by their units; empty means any.

@@ -5,10 +5,12 @@ The site file that fills them is read by `pretreat.site.file`.
 
 import datetime
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any, Literal
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 _NOTHING: Mapping[str, float] = MappingProxyType({})
 
@@ -25,8 +27,7 @@ NonDetectPolicy = Literal["limit", "half", "zero"]
 DesignWater = Literal["sample", "severe sample", "envelope", "percentile"]
 
 
-@dataclass(frozen=True, slots=True)
-class SiteName:
+class SiteName(Struct, frozen=True):
     """Who and where, for the head of the report."""
 
     name: str = "unnamed site"
@@ -36,8 +37,7 @@ class SiteName:
     units: Literal["si", "us"] | None = None  # shown where a command asks for none
 
 
-@dataclass(frozen=True, slots=True)
-class WaterBasis:
+class WaterBasis(Struct, frozen=True):
     """Which water is treated, and at which temperatures."""
 
     analysis: Path | None = None
@@ -66,8 +66,7 @@ class WaterBasis:
     percentile: float = 90.0
 
 
-@dataclass(frozen=True, slots=True)
-class Machine:
+class Machine(Struct, frozen=True):
     """The reverse-osmosis machine: flows while running, and running time."""
 
     product_flow_m3_h: float
@@ -107,8 +106,7 @@ class Machine:
         return self.element is not None or self.element_area_m2 is not None
 
 
-@dataclass(frozen=True, slots=True)
-class ProductUse:
+class ProductUse(Struct, frozen=True):
     """What the product is for, and whose limits bind; all are compared where none is named.
 
     ``least_*`` is what a product that is fit for pipes should have; ``calcite_co2_share`` the
@@ -135,8 +133,7 @@ class ProductUse:
         return any(value is not None for value in asked)
 
 
-@dataclass(frozen=True, slots=True)
-class Supply:
+class Supply(Struct, frozen=True):
     """Well, pump and tanks, where known."""
 
     pump_flow_m3_h: float | None = None
@@ -149,8 +146,7 @@ class Supply:
     demand_profile: str | tuple[float, ...] = "level"
 
 
-@dataclass(frozen=True, slots=True)
-class RecordChoices:
+class RecordChoices(Struct, frozen=True):
     """How readings are typed in: what a bag holds, the factor of a meter, the order of dates.
 
     ``file`` is the record; ``set_points_from`` names the reading that A and B of the elements are
@@ -165,8 +161,7 @@ class RecordChoices:
     set_points_from: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class KChart:
+class KChart(Struct, frozen=True):
     """The user's own K of the Stiff and Davis index, on a grid.
 
     ``k`` holds one row per ionic strength and one column per temperature.
@@ -178,8 +173,7 @@ class KChart:
     k: tuple[tuple[float, ...], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class LimitSet:
+class LimitSet(Struct, frozen=True):
     """Scaling limits of the user's own file, without an inhibitor or with one."""
 
     lsi: float | None = None
@@ -192,8 +186,7 @@ INHIBITORS = ("phosphonate", "polymer", "hexametaphosphate")
 MODERN = INHIBITORS[0]
 
 
-@dataclass(frozen=True, slots=True)
-class LimitChoices:
+class LimitChoices(Struct, frozen=True):
     """Scaling limits chosen by the user; what is not chosen keeps its default.
 
     The limits named here hold for the way of working that ``inhibitor`` chooses; those of a
@@ -211,8 +204,7 @@ class LimitChoices:
     k_chart: KChart | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Prices:
+class Prices(Struct, frozen=True):
     """Prices of the user; None leaves a visible gap in the quote."""
 
     currency: str = ""
@@ -244,8 +236,7 @@ class Prices:
         return self.more[name] if name in self.more else getattr(self, name, None)
 
 
-@dataclass(frozen=True, slots=True)
-class OwnPackage:
+class OwnPackage(Struct, frozen=True):
     """A package of the user's price list: its size, the size as written, and its word."""
 
     size: float
@@ -253,8 +244,7 @@ class OwnPackage:
     package: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class OwnLine:
+class OwnLine(Struct, frozen=True):
     """A line that the supplier adds to a quote, at the price that it is sold for."""
 
     text: str
@@ -264,8 +254,7 @@ class OwnLine:
     optional: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class QuoteTerms:
+class QuoteTerms(Struct, frozen=True):
     """Who quotes to whom, and on which terms; ``tax_percent`` holds rates by item sold."""
 
     customer: str = ""
@@ -299,8 +288,7 @@ def _no_packages() -> Mapping[str, OwnPackage]:
     return MappingProxyType({})
 
 
-@dataclass(frozen=True, slots=True)
-class DesignBasis:
+class DesignBasis(Struct, frozen=True):
     """Everything the engineer chose for one site.
 
     ``stages`` holds the record of choices of each unit process by its key.

@@ -4,10 +4,11 @@ Keys of a unit process live with it, as a `Table`; the reader of the site file i
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
+
+from msgspec import Struct
 
 from pretreat.core.doors import quoted
 from pretreat.core.errors import DesignError, one_of
@@ -47,8 +48,7 @@ __all__ = [
 Keys = Mapping[str, tuple[str, Read, str]]  # key -> field of the record, reader, unit or "bare"
 
 
-@dataclass(frozen=True, slots=True)
-class Table:
+class Table(Struct, frozen=True):
     """A table of the site file that a unit process reads.
 
     ``check`` returns faults of keys that do not go together; ``fill`` the values that follow from
@@ -278,7 +278,7 @@ SECTIONS: dict[str, dict[str, Any]] = {
         "currency": ("currency", text, ""),
         **{
             name: (name, number(0.0, _most(name), ""), "bare")
-            for name in Prices.__dataclass_fields__
+            for name in Prices.__struct_fields__
             if name not in {"currency", "more"}
         },
     },

@@ -111,7 +111,7 @@ def with_files(
     DesignError
         If a file cannot be read; the line says which row and why.
     """
-    from dataclasses import replace
+    from msgspec.structs import replace
 
     if limits is not None:
         without, inhibited, origins = _read_limit_file(limits)

@@ -2,11 +2,12 @@
 
 import datetime
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
+
+from msgspec import Struct
 
 from pretreat.core import units
 from pretreat.core.errors import DesignError, UnitError, one_of
@@ -76,11 +77,11 @@ def _lines(where: str, value: Any, base: Path) -> tuple[OwnLine, ...]:
             raise DesignError(
                 f'{here}: write text and price, as in {{ text = "Valve", price = 9 }}'
             )
-        unknown = [key for key in line if key not in OwnLine.__dataclass_fields__]
+        unknown = [key for key in line if key not in OwnLine.__struct_fields__]
         if unknown:
             raise DesignError(
                 f"{here}: unknown key '{unknown[0]}'"
-                + one_of(unknown[0], list(OwnLine.__dataclass_fields__))
+                + one_of(unknown[0], list(OwnLine.__struct_fields__))
             )
         found.append(
             OwnLine(
@@ -122,8 +123,7 @@ QUOTE: Keys = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Sold:
+class Sold(Struct, frozen=True):
     """An item of the price list: its size and unit, the word of its package, its price key."""
 
     key: str

@@ -2,9 +2,10 @@
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
 
 from pretreat.core import units
 from pretreat.core.doors import quoted
@@ -15,8 +16,7 @@ PERCENT = 100.0
 MOST_GRAINS = 120.0  # about 2,000 mg/L: no well of this trade is harder
 
 
-@dataclass(frozen=True, slots=True)
-class Number:
+class Number(Struct, frozen=True):
     """Reads a bare number, or a quantity string when there is a unit, within its bounds."""
 
     low: float
@@ -215,8 +215,7 @@ def path(where: str, value: Any, base: Path) -> Path:
     return base / name
 
 
-@dataclass(frozen=True, slots=True)
-class Word:
+class Word(Struct, frozen=True):
     """Reads one of a few words, upper or lower case."""
 
     known: tuple[str, ...]

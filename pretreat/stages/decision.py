@@ -1,9 +1,10 @@
 """What a unit process is asked when a train is put together, and what it answers."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Literal
+
+from msgspec import Struct, field
 
 from pretreat.core.basis import cites
 from pretreat.core.equivalents import HARDNESS_IONS, equivalent_hardness_mg_l_caco3
@@ -15,8 +16,7 @@ Mode = Literal["size", "rate"]
 CHLORINE_RESIDUAL_MG_L = 1.0  # OPFLOW2021: 0.5 to 1.0 mg/L kept over the medium, the high end
 
 
-@dataclass(frozen=True, slots=True)
-class Decision:
+class Decision(Struct, frozen=True):
     """Whether a stage is in the train, and the number and limit that decide.
 
     ``limit`` is a key of data/train_limits.csv, or None where no number decides.
@@ -62,8 +62,7 @@ def _none() -> Mapping[str, Decision]:
     return MappingProxyType({})
 
 
-@dataclass(frozen=True, slots=True)
-class Question:
+class Question(Struct, frozen=True):
     """What the choice of stages looks at; ``ahead`` are the decisions in the order of flow."""
 
     raw: RawWater

@@ -1,17 +1,17 @@
 """The water behind the membranes: what each stage on the product side takes and hands on."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
 
 import numpy as np
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from pretreat.core.water import nothing
 from pretreat.membrane.elements.product import Water
 from pretreat.stages.train import Train
 
 
-@dataclass(frozen=True, slots=True)
-class Delivered:
+class Delivered(Struct, frozen=True):
     """The water between two stages behind the membranes.
 
     ``co2`` is the key of the figure that holds its carbon dioxide, None where that is not known;

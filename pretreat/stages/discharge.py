@@ -1,12 +1,11 @@
 """What the user knows of the drain: limits of the permit, in the table [discharge]."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from pretreat.site.keys import POSITIVE, Table, measured
 
 
-@dataclass(frozen=True, slots=True)
-class DischargeDesign:
+class DischargeDesign(Struct, frozen=True):
     """Limits that the permit sets for what goes to the drain; None where there are none."""
 
     chloride_mg_l: float | None = None

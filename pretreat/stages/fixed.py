@@ -1,9 +1,11 @@
 """A train fixed by the engineer: ``[train] stages`` in the site file names exactly its stages."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from pretreat.core.errors import DesignError, one_of
 from pretreat.site.design import DesignBasis
@@ -11,8 +13,7 @@ from pretreat.site.keys import Table
 from pretreat.stages import BY_KEY, ORDER
 
 
-@dataclass(frozen=True, slots=True)
-class TrainDesign:
+class TrainDesign(Struct, frozen=True):
     """The stages that the engineer fixes, in the order of flow; None leaves them to be chosen.
 
     ``chosen`` says that it was the program that put them together.
@@ -165,7 +166,7 @@ def settled(design: DesignBasis) -> DesignBasis:
     records = {
         key: replace(record, include=key in fixed)
         for key, record in design.stages.items()
-        if "include" in getattr(record, "__dataclass_fields__", ())
+        if "include" in getattr(record, "__struct_fields__", ())
     }
     if "iron_filter" in fixed and "iron_filter" in records:
         own = {

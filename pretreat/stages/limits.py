@@ -1,16 +1,16 @@
 """The limits that decide which stages a train needs, from data/train_limits.csv."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
+
+from msgspec import Struct
 
 from pretreat.core.basis import Evidence
 from pretreat.core.tables import rows
 
 
-@dataclass(frozen=True, slots=True)
-class TrainLimit:
+class TrainLimit(Struct, frozen=True):
     """One limit, what it means and where it comes from."""
 
     key: str

@@ -1,7 +1,8 @@
 """A continuous feed of chlorine or permanganate: what it is used up by and does to the water."""
 
 from collections.abc import Mapping
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from pretreat.core.units import molar_mass
 from pretreat.stages.oxidation import (

@@ -2,9 +2,10 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
+
+from msgspec import Struct
 
 from pretreat.core.basis import Evidence
 from pretreat.core.law import Number, law, valid, whole_up
@@ -15,8 +16,7 @@ LITRE_PER_M3 = 1000.0
 HEAD_PER_CUBE = math.pi / 24
 
 
-@dataclass(frozen=True, slots=True)
-class Package:
+class Package(Struct, frozen=True):
     """One row of data/packages.csv; a size of 0 is bought by measure."""
 
     key: str
@@ -53,8 +53,7 @@ def packages() -> Mapping[str, Package]:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class SupportValue:
+class SupportValue(Struct, frozen=True):
     """One row of data/media_support.csv."""
 
     value: float

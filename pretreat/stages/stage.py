@@ -4,15 +4,15 @@ Functions are named as ``module:function`` and found when the plant needs them, 
 descriptor can be read by the pages without any of the code that computes.
 """
 
-from dataclasses import dataclass, field
 from importlib import import_module
 from typing import Any, Literal
+
+from msgspec import Struct, field
 
 Side = Literal["feed", "product"]
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(Struct, frozen=True):
     """A step of a backwash or regeneration that draws on the supply: its name, time and flow.
 
     ``minutes`` and ``flow`` are keys of figures of one vessel, or a ``module:function`` of a
@@ -26,8 +26,7 @@ class Step:
     rests: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Wash:
+class Wash(Struct, frozen=True):
     """Where the water and the times of a regeneration or backwash stand, as keys of figures."""
 
     water: str
@@ -39,8 +38,7 @@ class Wash:
     in_turn: bool = False  # it may have twins that keep the flow while it regenerates
 
 
-@dataclass(frozen=True, slots=True)
-class OwnLife:
+class OwnLife(Struct, frozen=True):
     """What ends the life of a medium, said by its stage: a law, its arguments, and the load.
 
     An argument is the key of a figure, or ``[name]`` for a coefficient of data/wear.csv.
@@ -52,8 +50,7 @@ class OwnLife:
     load: str  # what it rests on, in words
 
 
-@dataclass(frozen=True, slots=True)
-class Medium:
+class Medium(Struct, frozen=True):
     """What wears and is replaced: its name, the key of its volume, and how its life is found."""
 
     label: str
@@ -67,8 +64,7 @@ class Medium:
     interval_changes: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Consumable:
+class Consumable(Struct, frozen=True):
     """What a year uses up: item of the price list, label, and the key of the amount."""
 
     item: str
@@ -78,8 +74,7 @@ class Consumable:
     in_grams: bool = False  # the amount is in grams, else in kilograms
 
 
-@dataclass(frozen=True, slots=True)
-class Setting:
+class Setting(Struct, frozen=True):
     """A line of the settings card: words, key, and the key of its twin on a US gauge."""
 
     words: str
@@ -109,8 +104,7 @@ def feed_settings(key: str) -> tuple[Setting, ...]:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Stage:
+class Stage(Struct, frozen=True):
     """A unit process: its names, its side of the membranes, its functions and its place.
 
     ``decide`` takes a `Question` and returns a `Decision`; ``treat`` takes the train and a

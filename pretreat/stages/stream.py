@@ -1,8 +1,9 @@
 """The water that enters the pretreatment train, and the water between its stages."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from types import MappingProxyType
+
+from msgspec import Struct, field
 
 from pretreat.core.water import nothing
 
@@ -12,8 +13,7 @@ def no_keys() -> Mapping[str, str]:
     return MappingProxyType({})
 
 
-@dataclass(frozen=True, slots=True)
-class RawWater:
+class RawWater(Struct, frozen=True):
     """The water ahead of the first stage, non-detects already resolved.
 
     ``mg_l`` holds mg/L as the ion by the keys of data/analytes.csv; ``total_mg_l`` the total
@@ -42,8 +42,7 @@ class RawWater:
         return max(self.total_mg_l.get(key, 0.0), self.mg_l.get(key, 0.0))
 
 
-@dataclass(frozen=True, slots=True)
-class Stream:
+class Stream(Struct, frozen=True):
     """The water between two stages, as quality: what each stage takes and hands on.
 
     ``mg_l`` holds mg/L as the ion, iron and manganese dissolved; ``solid_mg_l`` what of a metal
@@ -70,8 +69,7 @@ class Stream:
         return self.mg_l.get(key, 0.0) + self.solid_mg_l.get(key, 0.0)
 
 
-@dataclass(frozen=True, slots=True)
-class TreatedWater:
+class TreatedWater(Struct, frozen=True):
     """The water that enters the membranes, and the stages it went through."""
 
     mg_l: Mapping[str, float]

@@ -1,6 +1,6 @@
 """What a device that strips gas with air makes of the water: CO2, sulfide, oxygen, pH."""
 
-from dataclasses import replace
+from msgspec.structs import replace
 
 from pretreat.stages import stripping
 from pretreat.stages.carbonate import CO2_MG_PER_MOL, co2_mg_l, enter_ph, water_here

@@ -2,8 +2,9 @@
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from pretreat.core.basis import Figure, Flag, Level, Value, citations
 from pretreat.core.law import Law
@@ -16,8 +17,7 @@ from pretreat.stages.limits import TrainLimit
 from pretreat.stages.stream import RawWater
 
 
-@dataclass(frozen=True, slots=True)
-class Entries:
+class Entries(Struct, frozen=True):
     """A ledger with the ways in which a train's figures are entered."""
 
     ledger: Ledger
@@ -131,8 +131,7 @@ class Entries:
         return own
 
 
-@dataclass(frozen=True, slots=True)
-class Train:
+class Train(Struct, frozen=True):
     """What every section of the train works with."""
 
     entries: Entries

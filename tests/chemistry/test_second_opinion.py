@@ -1,9 +1,8 @@
 """The second opinion: its own way from the fresh feed, recycle included; what it replaces."""
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from pretreat.chemistry.second_opinion import Concentration, concentrate_opinions, second_opinions
 from pretreat.core.results import Ledger

@@ -8,9 +8,9 @@ array that of machine M2 (an own script; no measurement). Conductivity: McCleske
 import datetime
 import itertools
 import json
-from dataclasses import replace
 
 import pytest
+from msgspec.structs import replace
 
 from pretreat.core.tables import rows
 from pretreat.membrane.elements.feed import element_feed

@@ -1,11 +1,11 @@
 """The public functions answer a bad argument with one clear error, never silence or a traceback."""
 
 import math
-from dataclasses import replace
 
 import numpy as np
 import pandas as pd
 import pytest
+from msgspec.structs import replace
 
 from pretreat import check, rate, read_analysis, scaling, screen, size
 from pretreat.core.errors import PretreatError

@@ -118,7 +118,7 @@ def test_vessel_feed_and_drop_of_the_third_machine():
 
 
 def test_every_limit_can_break():
-    from dataclasses import replace
+    from msgspec.structs import replace
 
     mg_l, temp_c, array, duty = MACHINES["M2"]
     small = replace(FOUR, max_feed_m3_h=0.1, min_concentrate_m3_h=9.0, max_drop_bar=1e-3,

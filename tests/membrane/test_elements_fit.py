@@ -71,7 +71,7 @@ def test_forward_then_back(name, water, salt, drop):
     ],
 )
 def test_readings_that_cannot_be(change, message):
-    from dataclasses import asdict
+    from msgspec.structs import asdict
 
     fields = asdict(READ) | {"product_bar": None, "concentrate_bar": None} | change
     with pytest.raises(PretreatError, match=message) as error:

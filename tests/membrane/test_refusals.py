@@ -131,7 +131,7 @@ def test_the_whole_run_refuses_in_one_line(change, recovery, says):
 
 
 def test_a_limit_that_is_no_number_is_refused():
-    from dataclasses import replace
+    from msgspec.structs import replace
 
     feed = feed_water(WATER, 180.0, 7.4, 15.0)
     with pytest.raises(PretreatError, match="limit of calcite"):

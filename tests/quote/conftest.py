@@ -5,11 +5,11 @@ import math
 import operator
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import replace
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from pretreat.core.results import Ledger, Study
 from pretreat.life.figures import enter_media_life

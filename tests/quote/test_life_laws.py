@@ -1,11 +1,11 @@
 """Laws of the life model: no load lengthens a life, low <= likely <= high."""
 
 import math
-from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from pretreat.core.errors import OutOfRangeError
 from pretreat.life.laws import cycles_life_years, resin_life_years

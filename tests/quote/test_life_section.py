@@ -1,9 +1,9 @@
 """The section on media life: believable lives, live formulas, and what moves them."""
 
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from pretreat.lab import read_analysis
 from pretreat.life.figures import life_in_words

@@ -1,13 +1,13 @@
 """Money adds up to the cent against a recalculation of its own; a missing price stays a gap."""
 
 import math
-from dataclasses import fields, replace
 from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import fields, replace
 
 from pretreat.core.errors import OutOfRangeError
 from pretreat.core.law import cents

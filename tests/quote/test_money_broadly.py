@@ -5,13 +5,13 @@ invoice, done again with `decimal`. Prices and sites are invented.
 """
 
 import json
-from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 
 import pytest
 from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from pretreat.core.results import from_json, to_json
 from pretreat.report.hand.quote_document import quote_document

@@ -1,8 +1,7 @@
 """A quote from vessel sizes alone, and the comparison of the ways to keep scale off."""
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 
 from pretreat.core.basis import Series
 from pretreat.core.results import Ledger

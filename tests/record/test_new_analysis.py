@@ -1,10 +1,10 @@
 """A new analysis against the old one, on the invented demo site: what changes, in words."""
 
 import shutil
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from pretreat.lab import read_analysis
 from pretreat.record.figures import run_record

@@ -1,9 +1,9 @@
 """Set points as the whole job gives them, on the invented demo site."""
 
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from pretreat.chemistry.second_opinion import available
 from pretreat.lab import read_analysis

@@ -6,10 +6,10 @@ definitions of the units); soft water below one grain is common practice, no sou
 
 import datetime
 import shutil
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from pretreat.membrane.gauges.pressure import OsmoticCurve
 from pretreat.record.alarms import alarms, standing_alarms

@@ -6,11 +6,11 @@ themselves are checked by hand in tests/sizing/test_one_valve.py and test_valve_
 
 import io
 import shutil
-from dataclasses import replace
 from pathlib import Path
 
 import openpyxl
 import pytest
+from msgspec.structs import replace
 
 from pretreat.lab import read_analysis
 from pretreat.report import workbook_bytes, write_workbook

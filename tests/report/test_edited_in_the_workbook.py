@@ -1,10 +1,10 @@
 """What an edit in the workbook does to pages that a client or a technician may hold."""
 
 import shutil
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from pretreat.lab import read_analysis
 from pretreat.report import write_workbook

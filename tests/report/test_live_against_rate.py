@@ -1,10 +1,10 @@
 """An input changed in the workbook gives what the program gives for the same change."""
 
 import shutil
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from pretreat.lab import read_analysis
 from pretreat.report import write_workbook

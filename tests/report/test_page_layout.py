@@ -1,10 +1,10 @@
 """How blocks, heads, digits and words are set on the sheets, and that paper cuts none of them."""
 
 import io
-from dataclasses import replace
 
 import openpyxl
 import pytest
+from msgspec.structs import replace
 
 from pretreat.core.basis import Figure
 from pretreat.core.results import Ledger, Study

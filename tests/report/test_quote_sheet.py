@@ -1,9 +1,9 @@
 """The sheet of the quote: prices typed into a book without any give what a priced run gives."""
 
 import shutil
-from dataclasses import replace
 
 import pytest
+from msgspec.structs import replace
 
 from pretreat.report import write_workbook
 from pretreat.report.workbook.formulas import column_letter

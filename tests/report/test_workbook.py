@@ -5,11 +5,11 @@ import io
 import re
 import shutil
 import zipfile
-from dataclasses import replace
 
 import openpyxl
 import pandas as pd
 import pytest
+from msgspec.structs import replace
 
 from pretreat.core.basis import Figure
 from pretreat.core.errors import PretreatError

@@ -1,10 +1,9 @@
 """When in the day the product is drawn: profiles, the storage for peaks, and the year on them."""
 
-from dataclasses import replace
-
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from pretreat.core.errors import DesignError, OutOfRangeError
 from pretreat.plant.calendar.simulated import Plant

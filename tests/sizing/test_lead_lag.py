@@ -4,11 +4,10 @@ No published worked example was found; the checks are the hand's mass balance, a
 simulation by small steps, and the shares of Davis (2010), Example 8-3.
 """
 
-from dataclasses import replace
-
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from pretreat.core.errors import OutOfRangeError
 from pretreat.stages.softener.lead_lag import exhausted_capacity_g_l, places_of_turn, turns

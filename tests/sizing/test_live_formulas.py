@@ -62,7 +62,7 @@ def test_formulas_follow_a_changed_cell(study_of, design_of, well, evaluate, key
 
 
 def test_hardness_of_the_water_is_an_input_cell_too(study_of, design_of, well, evaluate):
-    from dataclasses import replace
+    from msgspec.structs import replace
 
     base, _ = study_of(well, design_of(**RATED, machine=MACHINE), "rate")
     harder = replace(well, mg_l={**well.mg_l, "ca": 140.0, "fe": 2.2})

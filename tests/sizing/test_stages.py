@@ -1,9 +1,8 @@
 """Which stages a train gets, and why; order; the vented tank; what would improve a softener."""
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from pretreat.core.results import Ledger
 from pretreat.plant.machine import enter_machine

@@ -3,9 +3,8 @@
 Limits of these tests are common practice, no source, where no other is named.
 """
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 
 from pretreat.core.basis import Flag
 from pretreat.core.errors import OutOfRangeError

@@ -1,8 +1,7 @@
 """What cannot be, gets one clear line; what should be minded, a flag with the remedy."""
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 
 from pretreat.core.errors import DesignError, OutOfRangeError, PretreatError
 from pretreat.stages.bed.media import iron_filter_medium

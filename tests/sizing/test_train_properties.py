@@ -1,10 +1,9 @@
 """Laws that hold for every plant, and every formula against its value."""
 
-from dataclasses import replace
-
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from pretreat.core.results import Ledger, Study
 from pretreat.plant.machine import enter_machine

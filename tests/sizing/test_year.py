@@ -1,11 +1,11 @@
 """The simulated year: balances, the steady state it must agree with, and hand-made cases."""
 
-from dataclasses import replace
 from math import inf
 
 import pytest
 from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from pretreat.core.errors import OutOfRangeError
 from pretreat.plant.calendar.simulated import Plant, Wash, night_is_due

@@ -46,7 +46,7 @@ def test_dose_year_tank_and_pump_are_main_results(key):
 def test_a_limit_without_a_unit_has_no_dash():
     rule = Limit(
         **{
-            **dict.fromkeys(Limit.__slots__, ""),
+            **dict.fromkeys(Limit.__struct_fields__, ""),
             "name": "pH",
             "unit": "-",
             "low": 6.5,

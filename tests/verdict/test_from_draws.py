@@ -1,9 +1,8 @@
 """From an analysis to its verdict."""
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from pretreat.membrane.limits import MembranePoint
 from pretreat.plant.uncertainty.bands import limit_band, one_limit

@@ -1,9 +1,9 @@
 """The recovery told first is that of the worst season, with the limits for which it holds."""
 
-from dataclasses import replace
 from types import SimpleNamespace
 
 import pytest
+from msgspec.structs import replace
 
 from pretreat.core.results import Ledger
 from pretreat.lab.read.numbers import printed_number

@@ -1,9 +1,8 @@
 """The whole way: a softened water, gaps of an analysis, seasons, temperature unknown."""
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.water_figures import Composition

@@ -4,10 +4,10 @@ Limits: iron, manganese and aluminium each 0.05 to 0.1 mg/L where oxygen is pres
 practice, no source); free chlorine none on polyamide, turbidity 1 NTU (from memory).
 """
 
-from dataclasses import replace
 from types import MappingProxyType
 
 import pytest
+from msgspec.structs import replace
 
 from pretreat.core.results import Ledger
 from pretreat.core.water import WaterAnalysis

@@ -1,8 +1,7 @@
 """Every rule of the verdict, one row each; the rules are the program's own (common practice)."""
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 
 from pretreat.plant.verdict.case import (
     Obstacle,

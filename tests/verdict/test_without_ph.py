@@ -1,8 +1,7 @@
 """A report without pH: what hardly depends on it is judged, the rest is named and left blank."""
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 
 from pretreat.core.water import WaterAnalysis
 from pretreat.site.design import LimitChoices

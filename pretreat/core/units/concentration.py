@@ -2,8 +2,9 @@
 
 import re
 import unicodedata
-from dataclasses import dataclass
 from typing import Literal, NamedTuple
+
+from msgspec import Struct
 
 from pretreat.core.errors import UnitError
 from pretreat.core.units.formulas import (
@@ -268,8 +269,7 @@ def species_name(text: str) -> str | None:
     return _SPECIES_SPELLED.get(text.casefold())
 
 
-@dataclass(frozen=True, slots=True)
-class Ion:
+class Ion(Struct, frozen=True):
     """What a conversion must know of an ion: formula and charge number."""
 
     formula: str

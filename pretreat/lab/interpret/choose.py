@@ -2,9 +2,11 @@
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from types import MappingProxyType
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from pretreat.core.basis import Flag, Level, cites
 from pretreat.core.tables import analytes
@@ -19,8 +21,7 @@ DISSOLVED_OVER_TOTAL = 1.1  # beyond rounding and scatter of two determinations
 METALS = ("fe", "mn", "al")
 
 
-@dataclass(slots=True)
-class Sample:
+class Sample(Struct):
     """What is known of one sample while its water is put together."""
 
     readings: list[Reading]

@@ -1,10 +1,12 @@
 """Which column holds the results, where its heading does not say: judged by what stands in it."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import pairwise
 from math import log
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from pretreat.core.errors import AnalysisError
 from pretreat.core.tables import rows
@@ -28,8 +30,7 @@ NOT_JUDGED = 99.0  # a misfit that could not be worked out ranks last
 REMEDY = "name the column of results with --column"
 
 
-@dataclass(frozen=True, slots=True)
-class Evidence:
+class Evidence(Struct, frozen=True):
     """What the content of one column says about it.
 
     ``against`` tells why it is no analysis; ``sound`` that its ions agree with each other or

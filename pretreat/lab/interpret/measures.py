@@ -1,8 +1,9 @@
 """What each analyte of a report is measured in, and the factor that leads to our unit."""
 
-from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
+
+from msgspec import Struct
 
 from pretreat.core.basis import cites
 from pretreat.core.errors import UnitError
@@ -71,8 +72,7 @@ ITSELF_IN_UNIT = frozenset({"free_chlorine", "total_chlorine", "do"})  # "mg/L C
 ESSENTIAL = ALKALINITIES | HARDNESSES | {"temperature", "na_k", *INTO_ION}
 
 
-@dataclass(frozen=True, slots=True)
-class Measure:
+class Measure(Struct, frozen=True):
     """The way from a printed number to our unit.
 
     ``factor`` times the number is the result; None for a temperature that is shifted.

@@ -1,6 +1,7 @@
 """Numbers that cannot be: refused, or taken as not detected, with a remark."""
 
-from dataclasses import dataclass, field, replace
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from pretreat.core.tables import analytes
 from pretreat.core.water import OtherLine, Reading
@@ -16,8 +17,7 @@ TRACES = frozenset({"fe", "mn", "al", "as", "ba", "sr", "b", "br", "f", "nh4", "
 ZERO_IS_A_RESULT = frozenset({"co3", "hco3"})
 
 
-@dataclass(slots=True)
-class Findings:
+class Findings(Struct):
     """What comes out of the results of one sample."""
 
     readings: list[Reading] = field(default_factory=list)
@@ -61,8 +61,7 @@ def checked(reading: Reading, key: str, findings: Findings) -> Reading:
     return reading
 
 
-@dataclass(frozen=True, slots=True)
-class _Shown:
+class _Shown(Struct, frozen=True):
     """The words for a reading in a message, put together only where there is one."""
 
     of: Reading

@@ -2,9 +2,11 @@
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from types import MappingProxyType
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from pretreat.core.basis import cites
 from pretreat.core.errors import AnalysisError, UnitError
@@ -38,8 +40,7 @@ from pretreat.lab.read.wording import folded, words
 EC_20_C = 20.0  # some labs report conductivity at 20 °C
 
 
-@dataclass(frozen=True, slots=True)
-class Context:
+class Context(Struct, frozen=True):
     """What the whole file says that a single result relies on."""
 
     decimal: str = "."

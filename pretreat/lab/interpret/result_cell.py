@@ -1,7 +1,8 @@
 """The number of a result, out of its cell and the columns that qualify it."""
 
 import re
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from pretreat.lab.read.numbers import PrintedNumber, printed_number
 from pretreat.lab.read.report import PrintedResult

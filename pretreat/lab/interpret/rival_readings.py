@@ -1,7 +1,8 @@
 """Two ways of cutting the same print, held against each other."""
 
 from collections.abc import Iterable
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from pretreat.core.errors import AnalysisError
 from pretreat.lab.read.layout import Layout, best_layout

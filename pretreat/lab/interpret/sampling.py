@@ -2,8 +2,9 @@
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass, field
 from functools import lru_cache
+
+from msgspec import Struct, field
 
 from pretreat.core.errors import AnalysisError
 from pretreat.lab.read.controls import names_control
@@ -23,8 +24,7 @@ _LIMIT = re.compile(
 )
 
 
-@dataclass(slots=True)
-class PrintedSample:
+class PrintedSample(Struct):
     """The results of one sample as printed, and what names it."""
 
     sample: str

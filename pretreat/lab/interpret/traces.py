@@ -2,8 +2,9 @@
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import lru_cache
+
+from msgspec import Struct
 
 from pretreat.core.basis import cites
 from pretreat.core.errors import UnitError
@@ -20,8 +21,7 @@ ML_IN_100_ML = {"ml": 100.0, "l": 0.1}
 ACTIVITY_PCI_L = {"pci/l": 1.0, "bq/l": PCI_PER_BQ, "mbq/l": PCI_PER_BQ / 1000.0}
 
 
-@dataclass(frozen=True, slots=True)
-class Trace:
+class Trace(Struct, frozen=True):
     """A trace: its property of the analysis, its name, its unit, and what a picocurie of it is.
 
     ``per_pci`` is the amount of one picocurie in ``unit``; None where it has no activity.

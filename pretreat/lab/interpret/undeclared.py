@@ -7,8 +7,10 @@ lets the charges of most samples close.
 
 from collections import Counter
 from collections.abc import Callable
-from dataclasses import dataclass, replace
 from statistics import median
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from pretreat.core.basis import Flag
 from pretreat.lab.interpret.possible import Findings
@@ -29,8 +31,7 @@ Results = list[list[PrintedResult]]
 Rewrite = Callable[[PrintedResult], PrintedResult]
 
 
-@dataclass(frozen=True, slots=True)
-class _Trial:
+class _Trial(Struct, frozen=True):
     """The ion balances of samples of the whole table under one reading of the units."""
 
     balances_pct: tuple[float | None, ...]

@@ -1,9 +1,10 @@
 """One water out of the readings of one sample."""
 
 import re
-from dataclasses import replace
 from types import MappingProxyType
 from typing import Literal
+
+from msgspec.structs import replace
 
 from pretreat.core.water import Reading, WaterAnalysis
 from pretreat.lab.interpret.choose import (

@@ -1,8 +1,9 @@
 """Closing the ion balance with sodium or chloride, only where the engineer asks for it."""
 
-from dataclasses import replace
 from types import MappingProxyType
 from typing import Literal
+
+from msgspec.structs import replace
 
 from pretreat.chemistry.composition import ion_sums_meq_l, meq_l
 from pretreat.core.basis import Flag

@@ -1,9 +1,11 @@
 """Which single change would explain an analysis that does not agree with itself."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
 from math import log
 from types import MappingProxyType
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from pretreat.chemistry.composition import meq_l
 from pretreat.core.tables import analytes
@@ -61,8 +63,7 @@ _SWAPS = (
 _IONS = ("ca", "mg", "na", "k", "so4", "cl", "no3", "fe")
 
 
-@dataclass(frozen=True, slots=True)
-class Change:
+class Change(Struct, frozen=True):
     """One change of an analysis, in words, and how unlikely such a slip is."""
 
     text: str

@@ -1,15 +1,15 @@
 """What the design needs and the lab did not measure, and what it would change."""
 
-from dataclasses import dataclass
 from types import MappingProxyType
+
+from msgspec import Struct
 
 from pretreat.core.basis import Flag
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.read.wording import shown
 
 
-@dataclass(frozen=True, slots=True)
-class Gap:
+class Gap(Struct, frozen=True):
     """Something to ask the lab for.
 
     ``analyte`` is a key of data/analytes.csv or of a property; ``important`` marks what can

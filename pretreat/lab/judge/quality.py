@@ -1,9 +1,11 @@
 """Judging an analysis: does it close, does it agree with itself, and what is the likely culprit."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
 from math import isfinite
 from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from pretreat.chemistry.composition import CARBONATES, ion_sums_meq_l, tds_mg_l
 from pretreat.core.basis import Flag, cites
@@ -45,8 +47,7 @@ WARN_HARDNESS_RATIO = (0.7, 1.4)
 PLAUSIBLE_CO2_MG_L = (0.2, 400.0)
 
 
-@dataclass(frozen=True, slots=True)
-class Judgement:
+class Judgement(Struct, frozen=True):
     """What the checks of one analysis say; None where a check cannot be made.
 
     Ratios are calculated / measured, except ``tds_ratio``, which is measured / calculated

@@ -1,8 +1,9 @@
 """Traces far above what a water can hold: most likely µg/L typed as mg/L."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import lru_cache
+
+from msgspec import Struct
 
 from pretreat.core.tables import rows
 from pretreat.core.water import WaterAnalysis
@@ -14,8 +15,7 @@ LEAST_PH = 6.0  # PRACTICE: the waters of mines and dumps, more acid, hold metal
 SAME_UNIT = {"fe": 1.0, "mn": 0.5, "al": 0.5, "b": 5.0, "zn": 5.0, "cu": 1.0}  # PRACTICE: mg/L
 
 
-@dataclass(frozen=True, slots=True)
-class TraceUnit:
+class TraceUnit(Struct, frozen=True):
     """One row of data/trace_units.csv."""
 
     key: str

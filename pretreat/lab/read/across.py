@@ -1,7 +1,9 @@
 """Results across the columns: one sample per row under a row of names."""
 
 import re
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from pretreat.lab.read.controls import is_control_cell
 from pretreat.lab.read.layout import Layout, group_heading, heading_unit, label_pairs, looks_numeric
@@ -16,8 +18,7 @@ UNITS_SHARE = 0.6  # of the cells under the names, for a row of units
 _LABELS = ("sample", "site", "activity", "date", "type", "matrix")
 
 
-@dataclass(frozen=True, slots=True)
-class Heading:
+class Heading(Struct, frozen=True):
     """A column of results: its name as printed and its unit."""
 
     index: int

@@ -2,8 +2,9 @@
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from itertools import pairwise
+
+from msgspec.structs import replace
 
 from pretreat.lab.read.names import named_analyte
 from pretreat.lab.read.numbers import printed_number

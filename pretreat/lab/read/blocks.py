@@ -1,10 +1,9 @@
 """One block of a sheet: its column of names, and the columns that go with it."""
 
-from dataclasses import dataclass, field
+from msgspec import Struct, field
 
 
-@dataclass(slots=True)
-class Column:
+class Column(Struct):
     """A column with its role and what its headings say."""
 
     index: int
@@ -17,8 +16,7 @@ class Column:
     exact: bool = False  # its whole heading is known, not only words of it
 
 
-@dataclass(slots=True)
-class Table:
+class Table(Struct):
     """One block of a grid: a column of names and the columns that go with it."""
 
     names: int

@@ -2,8 +2,10 @@
 
 import re
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from itertools import pairwise
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from pretreat.lab.read.blocks import Column, Table
 from pretreat.lab.read.controls import (
@@ -50,8 +52,7 @@ _NAMING = ("sample", "site", "activity")
 LONGEST_LABEL = 80
 
 
-@dataclass(frozen=True, slots=True)
-class Section:
+class Section(Struct, frozen=True):
     """What a heading inside a table says of the rows below it."""
 
     fraction: str = ""
@@ -65,8 +66,7 @@ class Section:
         return Section(self.fraction or above.fraction, self.unit or above.unit, True)
 
 
-@dataclass(frozen=True, slots=True)
-class Plan:
+class Plan(Struct, frozen=True):
     """Which columns of a block hold what, worked out once for all its rows."""
 
     names: int
@@ -170,8 +170,7 @@ def read_rows(
     return rows.results, rows.notes
 
 
-@dataclass(slots=True)
-class _Rows:
+class _Rows(Struct):
     """The rows of a block while they are read, one after the other."""
 
     grid: Grid

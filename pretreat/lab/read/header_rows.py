@@ -1,7 +1,8 @@
 """Which rows of a grid head its columns, above a column of names or below its first rows."""
 
 import re
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from pretreat.lab.read.headings import heading_role
 from pretreat.lab.read.layout import group_heading, looks_numeric

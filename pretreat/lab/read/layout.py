@@ -2,8 +2,9 @@
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
 from itertools import pairwise
+
+from msgspec import Struct
 
 from pretreat.core.errors import AnalysisError
 from pretreat.core.tables import rows
@@ -19,8 +20,7 @@ LABEL_ROWS = 60  # above a table; a sheet that starts lower is searched no furth
 UNUSED_KEYS = frozenset({"", "other", *(row["key"] for row in rows("traces.csv"))})
 
 
-@dataclass(frozen=True, slots=True)
-class Layout:
+class Layout(Struct, frozen=True):
     """What one way of reading a grid finds in it."""
 
     name: str

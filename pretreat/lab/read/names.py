@@ -3,8 +3,10 @@
 import re
 import unicodedata
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from functools import lru_cache
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from pretreat.core.tables import rows
 from pretreat.core.units.concentration import species_name
@@ -12,8 +14,7 @@ from pretreat.lab.read.unit_words import is_unit, plain_signs
 from pretreat.lab.read.wording import folded, words
 
 
-@dataclass(frozen=True, slots=True)
-class NamedAnalyte:
+class NamedAnalyte(Struct, frozen=True):
     """What a printed name says: which analyte, and the basis, fraction and unit inside it."""
 
     key: str = ""

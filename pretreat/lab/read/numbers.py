@@ -3,10 +3,11 @@
 import re
 import unicodedata
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import lru_cache
 from math import isfinite
 from typing import Literal
+
+from msgspec import Struct
 
 from pretreat.lab.read.limit_notes import without_note
 from pretreat.lab.read.report import DateCell, FormulaCell
@@ -16,8 +17,7 @@ from pretreat.lab.read.wording import exact_words, folded, words
 Kind = Literal["value", "below", "above", "missing", "date", "word"]
 
 
-@dataclass(frozen=True, slots=True)
-class PrintedNumber:
+class PrintedNumber(Struct, frozen=True):
     """What a printed cell says: its kind, its number and the letters that came with it."""
 
     kind: Kind

@@ -1,8 +1,9 @@
 """A lab report exactly as printed, before anything is made of it."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
 from functools import lru_cache
+
+from msgspec import Struct, field
 
 from pretreat.core.basis import Level
 
@@ -21,8 +22,7 @@ class FormulaCell(str):
     __slots__ = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Grid:
+class Grid(Struct, frozen=True):
     """A sheet or a text file as rows of cells, each row with its place in the file.
 
     ``spans`` holds merged cells of one row: row, first column, last column (from 0).
@@ -76,8 +76,7 @@ def column_letters(column: int) -> str:
     return letters
 
 
-@dataclass(frozen=True, slots=True)
-class Asked:
+class Asked(Struct, frozen=True):
     """What a person has settled about a report: the column of results, and units.
 
     ``units`` holds "mg/L" for all results without one, or "Iron=ug/L" for one analyte.
@@ -96,8 +95,7 @@ class Asked:
 NOTHING_ASKED = Asked()
 
 
-@dataclass(frozen=True, slots=True)
-class PrintedResult:
+class PrintedResult(Struct, frozen=True):
     """One result as printed, with everything the report says about it."""
 
     place: str
@@ -126,8 +124,7 @@ class PrintedResult:
     about: str = ""  # all that names the sample: its number, its name, its place, its kind
 
 
-@dataclass(frozen=True, slots=True)
-class SeenColumn:
+class SeenColumn(Struct, frozen=True):
     """A column with numbers that was not taken for results.
 
     ``results`` are what its lines would give; ``compared`` tells that they may be an analysis,
@@ -142,8 +139,7 @@ class SeenColumn:
     a_sample: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Decisions:
+class Decisions(Struct, frozen=True):
     """What was decided about a file in order to read it."""
 
     encoding: str = ""
@@ -166,8 +162,7 @@ class Decisions:
         return ", ".join([*parts, *self.remarks])
 
 
-@dataclass(frozen=True, slots=True)
-class LabReport:
+class LabReport(Struct, frozen=True):
     """A whole file: its results as printed, its notes, and how it was read.
 
     ``ambiguous`` names results whose decimal mark the file does not settle. ``left_out`` names

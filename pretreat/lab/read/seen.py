@@ -2,8 +2,9 @@
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
 from types import MappingProxyType
+
+from msgspec.structs import replace
 
 from pretreat.core.tables import analytes
 from pretreat.lab.read.formats.pasted import pasted_cells

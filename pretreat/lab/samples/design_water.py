@@ -1,8 +1,9 @@
 """The water to design for, out of several analyses of one site."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from types import MappingProxyType
+
+from msgspec.structs import replace
 
 from pretreat.core.basis import Flag
 from pretreat.core.errors import AnalysisError

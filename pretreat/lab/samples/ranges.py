@@ -1,10 +1,11 @@
 """Several analyses of one site: the range of each analyte, and how hard each is to desalt."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from math import ceil
 from statistics import median
 from types import MappingProxyType
+
+from msgspec import Struct
 
 from pretreat.core.errors import AnalysisError
 from pretreat.core.tables import analytes
@@ -14,8 +15,7 @@ from pretreat.lab.named import name_and_unit
 DEFAULT_PERCENTILE = 90.0
 
 
-@dataclass(frozen=True, slots=True)
-class SampleRange:
+class SampleRange(Struct, frozen=True):
     """The range of one analyte over the samples; non-detects count at their limit.
 
     ``key`` is a key of data/analytes.csv, "ph", "temperature_c", "alkalinity_mg_l_caco3" or

@@ -4,8 +4,9 @@ import codecs
 import csv
 import re
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from pretreat.core.doors.way_in import Kind, check_regular
 from pretreat.core.errors import AnalysisError
@@ -23,8 +24,7 @@ _COMMA = re.compile(r"^[-+]?\d+,\d+$")
 _POINT = re.compile(r"^[-+]?\d+\.\d+$")
 
 
-@dataclass(frozen=True, slots=True)
-class RowChunk:
+class RowChunk(Struct, frozen=True):
     """Some rows of a table, each as long as the headings, with their line in the file.
 
     ``faults`` gives, by position, what is wrong with the shape of a row.

@@ -2,12 +2,12 @@
 
 import re
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from pretreat.core.errors import AnalysisError, UnitError, one_of
@@ -34,8 +34,7 @@ NOT_DETECTED = ("nd", "n.d.", "bdl", "not detected")
 ALKALINITY = Ion("HCO3", -1)  # alkalinity in equivalents is carried as bicarbonate
 
 
-@dataclass(slots=True)
-class WaterTable:
+class WaterTable(Struct):
     """A chunk of a wide table; every array has one entry per water.
 
     ``mg_l`` is NaN where not measured; ``below`` marks non-detects, their limit in ``mg_l``.
@@ -55,8 +54,7 @@ class WaterTable:
         return len(self.ids)
 
 
-@dataclass(frozen=True, slots=True)
-class Column:
+class Column(Struct, frozen=True):
     """What a column of the table holds: a key, and the factor to its canonical unit."""
 
     heading: str

@@ -2,8 +2,9 @@
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from pretreat.core.basis import Flag
 from pretreat.core.errors import AnalysisError
@@ -25,8 +26,7 @@ SHOWN_PLACES = 6
 _OTHER_WATER = frozenset({"treated", "control"})  # by its name no analysis of the raw water
 
 
-@dataclass(frozen=True, slots=True)
-class SiteSamples:
+class SiteSamples(Struct, frozen=True):
     """The sample chosen, and all analyses of its site in the order of the file.
 
     ``flags`` say which sample was chosen and what does not belong to its site; the chosen

@@ -1,10 +1,11 @@
 """A first choice: elements from flux by kind of feed, their arrangement, the recycle needed."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from math import ceil, log
 from types import MappingProxyType
+
+from msgspec import Struct
 
 from pretreat.core.basis import cites
 from pretreat.core.errors import DesignError, check_range, one_of
@@ -20,8 +21,7 @@ WHOLE = 1e-9  # a count this near a whole number is that number
 LEAST_FLOW_M3_H = 1e-6  # below, a recycle that is needed is rounding
 
 
-@dataclass(frozen=True, slots=True)
-class FluxRule:
+class FluxRule(Struct, frozen=True):
     """One row of data/element_flux.csv: flux and element recovery by kind of feed."""
 
     feed: str
@@ -49,11 +49,7 @@ def flux_rules() -> Mapping[str, FluxRule]:
             row["feed"]: FluxRule(
                 row["feed"],
                 row["name"],
-                **{
-                    key: float(row[key])
-                    for key in FluxRule.__dataclass_fields__
-                    if key not in texts
-                },
+                **{key: float(row[key]) for key in FluxRule.__struct_fields__ if key not in texts},
             )
             for row in rows("element_flux.csv")
         }
@@ -309,8 +305,7 @@ def _stagings(vessels: int) -> list[tuple[int, ...]]:
     return found
 
 
-@dataclass(frozen=True, slots=True)
-class Choice:
+class Choice(Struct, frozen=True):
     """An array chosen for a duty, and the recycle that it needs."""
 
     array: Array

@@ -1,6 +1,6 @@
 """Vessels and elements of a machine."""
 
-from dataclasses import dataclass, field
+from msgspec import Struct, field
 
 from pretreat.core.basis import cites
 from pretreat.core.errors import DesignError, check_range
@@ -24,8 +24,7 @@ def _usual_interstage_bar() -> float:
     return _usual_pressures()[1]
 
 
-@dataclass(frozen=True, slots=True)
-class Array:
+class Array(Struct, frozen=True):
     """Vessels per stage, elements per vessel, and the pressures around them.
 
     ``throttle_bar`` is added to the product pressure stage by stage, ``boost_bar`` to the feed

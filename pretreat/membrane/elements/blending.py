@@ -5,9 +5,10 @@ included: filter and disinfect it, and hold the blend against every limit.
 """
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
 from math import isnan
 from typing import Any
+
+from msgspec import Struct
 
 from pretreat.core.errors import AnalysisError
 from pretreat.membrane.elements.product import Water, blended
@@ -19,8 +20,7 @@ BISECTIONS = 30
 STATIONS = 40  # where a parameter that is not linear is looked at before bisection
 
 
-@dataclass(frozen=True, slots=True)
-class Share:
+class Share(Struct, frozen=True):
     """The shares of bypass that one limit allows, from ``least`` to ``most``.
 
     ``least`` above ``most`` means that no blend keeps the limit.
@@ -31,8 +31,7 @@ class Share:
     most: float
 
 
-@dataclass(frozen=True, slots=True)
-class Bypass:
+class Bypass(Struct, frozen=True):
     """The allowed shares over all limits, the limit that sets the most, what was not judged.
 
     ``least`` above 0 means that the product alone misses a limit which blending meets; ``least``

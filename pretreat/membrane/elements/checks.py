@@ -1,10 +1,11 @@
 """What an operation breaks: element and vessel limits, flux by kind of feed, levelness."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from pretreat.core.basis import cites
 from pretreat.core.errors import DesignError
@@ -21,8 +22,7 @@ ROUNDING = 1e-9  # a value this near its limit keeps it
 WALL_RANGE = 0.3  # element recovery up to which exp(0.7 r) is used, PRACTICE
 
 
-@dataclass(frozen=True, slots=True)
-class Broken:
+class Broken(Struct, frozen=True):
     """A limit that at least one water of the operation breaks; values over all of them."""
 
     code: str
@@ -32,8 +32,7 @@ class Broken:
     unit: str
 
 
-@dataclass(frozen=True, slots=True)
-class MachineLimits:
+class MachineLimits(Struct, frozen=True):
     """Limits of flux and recovery beside those of the element; every one may be replaced."""
 
     flux_lmh: float

@@ -2,10 +2,12 @@
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import log
 from types import MappingProxyType
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from pretreat.core.basis import cites
 from pretreat.core.errors import DesignError, check_range, one_of
@@ -16,8 +18,7 @@ LENGTH_RANGE_M = (0.2, 1.6)
 _SPELLING = re.compile(r"[\s\"″]*(?:by|x|×|\*)[\s\"″]*", re.IGNORECASE)
 
 
-@dataclass(frozen=True, slots=True)
-class Element:
+class Element(Struct, frozen=True):
     """One element and what its makers usually allow; every number may be replaced."""
 
     name: str

@@ -1,9 +1,9 @@
 """Pump power and energy per cubic metre of product; throttle against speed control."""
 
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 
 from pretreat.core.basis import cites
 from pretreat.core.units import LITRE_PER_US_GALLON
@@ -17,8 +17,7 @@ FLOW_RANGE_M3_H = (0.0, 10_000.0)
 EFFICIENCY_RANGE = (0.05, 1.0)
 
 
-@dataclass(frozen=True, slots=True)
-class PumpSet:
+class PumpSet(Struct, frozen=True):
     """Pump and motor; floats or arrays."""
 
     suction_bar: Any
@@ -51,8 +50,7 @@ def printed_range_kwh_m3() -> tuple[float, float]:
     return 0.5 * per_m3, 3.0 * per_m3
 
 
-@dataclass(frozen=True, slots=True)
-class Power:
+class Power(Struct, frozen=True):
     """What the high-pressure pump takes; arrays of the shape of the waters."""
 
     shaft_kw: Any

@@ -1,10 +1,10 @@
 """The water that the elements see: amounts by constituent, as the march counts them."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from pretreat.core.errors import AnalysisError, one_of
@@ -19,8 +19,7 @@ Array = NDArray[np.float64]
 MOST_MG_L = 200_000.0  # no water holds more of one constituent
 
 
-@dataclass(frozen=True, slots=True)
-class ElementFeed:
+class ElementFeed(Struct, frozen=True):
     """A water for the march; ``amounts`` has one row per key, then the shape of the waters.
 
     Rows are mmol/L; those of traces without molar mass keep the unit they came in.

@@ -5,10 +5,11 @@ sees the array feed, which is found from the recycle; the quick way takes it as 
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from pretreat.core.basis import cites
 from pretreat.core.errors import AnalysisError, DesignError
@@ -39,8 +40,7 @@ LEAST_SALT_LMH = 1e-4
 Meter = Callable[[ElementFeed, Any], Any]  # reads the salt of rows of amounts: mg/L, or µS/cm
 
 
-@dataclass(frozen=True, slots=True)
-class Reading:
+class Reading(Struct, frozen=True):
     """One steady state read from the machine's gauges; pressures gauge.
 
     ``permeate_salt`` is what the meter of the fit shows for the product: dissolved solids in
@@ -66,8 +66,7 @@ class Reading:
         return Duty(self.product_m3_h, self.recovery, self.recycle_m3_h)
 
 
-@dataclass(frozen=True, slots=True)
-class Fit:
+class Fit(Struct, frozen=True):
     """A and B at 25 °C that give the reading, and the machine running with them."""
 
     membrane: Membrane
@@ -228,8 +227,7 @@ def _drop_factor(
     return following, abs(calculated - read) / reading.feed_bar
 
 
-@dataclass(frozen=True, slots=True)
-class QuickFit:
+class QuickFit(Struct, frozen=True):
     """A and B at 25 °C from averages along the array."""
 
     net_bar: Any

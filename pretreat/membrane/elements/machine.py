@@ -1,10 +1,11 @@
 """The machine that a site file describes: array, membrane, pump, limits of use."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from pretreat.core.basis import Flag
 from pretreat.core.errors import PretreatError
@@ -25,8 +26,7 @@ from pretreat.site.design import Machine as Choices
 MARCHED = np.linspace(0.05, 0.95, 37)  # recoveries at which the elements are marched
 
 
-@dataclass(frozen=True, slots=True)
-class Machine:
+class Machine(Struct, frozen=True):
     """Elements, membrane and pump of a site, and the duty it is to do."""
 
     array: Array

@@ -9,10 +9,10 @@ given J and m. A quasi-Newton step on J and the fixed point on m run together; a
 broadcast are solved at once.
 """
 
-from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from pretreat.core.basis import cites
@@ -50,8 +50,7 @@ class Coefficients(NamedTuple):
     membrane: Membrane
 
 
-@dataclass(frozen=True, slots=True)
-class ElementStep:
+class ElementStep(Struct, frozen=True):
     """One element position: every field has the shape of the waters, amounts a row per key."""
 
     feed_m3_h: Any
@@ -75,8 +74,7 @@ class ElementStep:
         return self.feed_m3_h - self.product_m3_h
 
 
-@dataclass(frozen=True, slots=True)
-class March:
+class March(Struct, frozen=True):
     """The whole array at one feed pressure; amounts have a row per key of the feed.
 
     ``steps`` are per vessel, ``vessels`` says how many vessels each stands for.

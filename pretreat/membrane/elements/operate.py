@@ -5,10 +5,10 @@ passage of each ion; feed pressure and passages are found together and must sett
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from pretreat.core.basis import cites
@@ -31,8 +31,7 @@ RECYCLE_RANGE_M3_H = (0.0, 10_000.0)
 RECOVERY_RANGE = (1e-3, 0.95)
 
 
-@dataclass(frozen=True, slots=True)
-class Duty:
+class Duty(Struct, frozen=True):
     """What the machine is to give; floats or arrays that broadcast.
 
     ``recovery`` is product / fresh feed; ``recycle_m3_h`` returns concentrate to the pump.
@@ -58,8 +57,7 @@ class Duty:
         return self.recycle_m3_h / self.array_feed_m3_h
 
 
-@dataclass(frozen=True, slots=True)
-class Operation:
+class Operation(Struct, frozen=True):
     """The machine running; arrays of the shape of the waters, NaN where ``settled`` is false.
 
     ``march`` holds the array element by element, its feed with the recycle mixed in.

@@ -1,12 +1,13 @@
 """What the membrane lets through: A, B per ion class, temperature and age."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from types import MappingProxyType
 from typing import Any, Literal
 
 import numpy as np
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from pretreat.core.basis import cites
 from pretreat.core.errors import AnalysisError, OutOfRangeError, one_of
@@ -21,8 +22,7 @@ REFERENCE_C = 25.0
 Wall = Literal["recovery", "film"]
 
 
-@dataclass(frozen=True, slots=True)
-class IonClass:
+class IonClass(Struct, frozen=True):
     """One row of data/ion_permeability.csv; B relative to sodium chloride, or absolute [LMH]."""
 
     key: str
@@ -65,8 +65,7 @@ def _usual_temperature_base() -> float:
     return 1.03
 
 
-@dataclass(frozen=True, slots=True)
-class Membrane:
+class Membrane(Struct, frozen=True):
     """A and B at 25 °C and how they change; floats or arrays that broadcast.
 
     ``salt_factors`` overrides the table: B of an ion relative to B of sodium chloride;

@@ -1,10 +1,10 @@
 """The product water: ions that leak, carbon dioxide that passes, and the pH that follows."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
+from msgspec import Struct, field
 
 from pretreat.chemistry.carbonate import log10_k1, monovalent_pf
 from pretreat.chemistry.composition import meq_l
@@ -22,8 +22,7 @@ CARBONATES = ("hco3", "co3")
 MOST_CO2_MOL_KG = 0.5  # beyond it no well water (PB82, K0)
 
 
-@dataclass(frozen=True, slots=True)
-class Water:
+class Water(Struct, frozen=True):
     """A water on the product side: product, bypass or blend; floats or arrays.
 
     ``water`` holds ions, alkalinity and the speciation; ``traces`` what it does not know

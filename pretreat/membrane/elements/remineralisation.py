@@ -4,10 +4,10 @@ Plain permeate attacks copper, lead solder, galvanised steel and concrete: plast
 pipe up to the neutraliser. Alkali burns; dose it by the safety sheet and local codes.
 """
 
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 
 from pretreat.chemistry.carbonate import log10_k1, monovalent_pf
 from pretreat.core.basis import cites
@@ -198,8 +198,7 @@ def degassed(water: Water, co2_left_mg_l: Any) -> Water:
     return solved(w.mg_l, w.temp_c, w.alkalinity_mg_l_caco3, carbon, water.traces)
 
 
-@dataclass(frozen=True, slots=True)
-class Goals:
+class Goals(Struct, frozen=True):
     """What a finished water should have; common practice unless the target says otherwise."""
 
     ph: float
@@ -219,8 +218,7 @@ def usual_goals() -> Goals:
     return Goals(8.0, 40.0, 40.0)
 
 
-@dataclass(frozen=True, slots=True)
-class Need:
+class Need(Struct, frozen=True):
     """What a single product lacks, and what each way would bring."""
 
     ph: float

@@ -1,8 +1,10 @@
 """The product against what it is for: each limit with its source, and what exceeds it."""
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, replace
 from math import isfinite, nan
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from pretreat.core.basis import Flag, Level, Series
 from pretreat.core.results import Ledger
@@ -27,8 +29,7 @@ BASIC = "; acid ahead of the membranes, or carbon dioxide behind"
 DEFER = "codes of the place and the authority decide"
 
 
-@dataclass(frozen=True, slots=True)
-class Held:
+class Held(Struct, frozen=True):
     """What is held against a target: the delivered water, and the membranes' product beside it.
 
     ``membranes`` is None where nothing stands behind them. ``at_least`` says that the values are

@@ -4,10 +4,11 @@ Limits bind only where the named jurisdiction applies them; local codes and the 
 """
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from math import inf, isfinite
 from typing import Any, Literal
+
+from msgspec import Struct
 
 from pretreat.core.basis import Evidence, cites
 from pretreat.core.errors import DesignError, OutOfRangeError, check_range, one_of
@@ -18,8 +19,7 @@ CALCULATED = ("ph",)  # never measured in a product that is designed
 HEALTH = "health"
 
 
-@dataclass(frozen=True, slots=True)
-class Limit:
+class Limit(Struct, frozen=True):
     """One limit of a target; ``low`` or ``high`` is infinite where there is none.
 
     ``grade`` says what exceeding it means: health, aesthetic, slight or severe (restriction on
@@ -39,8 +39,7 @@ class Limit:
     evidence: Evidence
 
 
-@dataclass(frozen=True, slots=True)
-class Verdict:
+class Verdict(Struct, frozen=True):
     """A limit against a value; the value is NaN where it was not measured."""
 
     limit: Limit
@@ -286,8 +285,7 @@ def uranium_pci_l(uranium_mg_l: Any) -> Any:
     return uranium_mg_l * 1000.0 * 0.67
 
 
-@dataclass(frozen=True, slots=True)
-class Behaviour:
+class Behaviour(Struct, frozen=True):
     """What a health-related constituent does in the plant; data/health_constituents.csv."""
 
     key: str

@@ -1,9 +1,9 @@
 """Osmotic pressure of the actual water, net driving pressure and its standard factors."""
 
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 
 from pretreat.chemistry.activity import debye_huckel
 from pretreat.chemistry.speciation import Speciation, speciate
@@ -204,8 +204,7 @@ def array_factor(recovery: float, rho: float = 0.0) -> float:
     return inflow * average_factor(recovery * (1.0 - rho))
 
 
-@dataclass(frozen=True, slots=True)
-class OsmoticCurve:
+class OsmoticCurve(Struct, frozen=True):
     """Osmotic pressure of the feed water concentrated by a factor, at one temperature."""
 
     factors: tuple[float, ...]
@@ -242,8 +241,7 @@ def temperature_factor(temp_c: float) -> float:
     return float(1.03 ** (temp_c - 25.0))
 
 
-@dataclass(frozen=True, slots=True)
-class Operation:
+class Operation(Struct, frozen=True):
     """A state of the machine from which its driving pressure follows."""
 
     product_flow: float  # any unit, the same for every state that is compared

@@ -1,7 +1,8 @@
 """Flows to set on the machine, as a person reads them, and slips of units caught."""
 
-from dataclasses import dataclass
 from fractions import Fraction
+
+from msgspec import Struct
 
 from pretreat.core.basis import cites
 from pretreat.core.errors import check_range
@@ -18,8 +19,7 @@ CHANGE_LIKE = (0.8, 1.25)  # RECORD_STATISTICS: a slip that a real change of flo
 AGREES = 0.10  # RECORD_STATISTICS: flows that balance this closely are no slip
 
 
-@dataclass(frozen=True, slots=True)
-class FlowSettings:
+class FlowSettings(Struct, frozen=True):
     """Flows at one setting. [m3/h]."""
 
     recovery: float
@@ -86,8 +86,7 @@ def flow_settings(product_m3_h: float, recovery: float, recycle_m3_h: float = 0.
     return FlowSettings(recovery, feed, product_m3_h, feed - product_m3_h, recycle_m3_h)
 
 
-@dataclass(frozen=True, slots=True)
-class Split:
+class Split(Struct, frozen=True):
     """Product to drain as whole numbers; ``exact`` is False where it is rounded."""
 
     product: int
@@ -124,8 +123,7 @@ def split(recovery: float) -> Split:
     return Split(share.numerator, share.denominator - share.numerator, exact)
 
 
-@dataclass(frozen=True, slots=True)
-class Slip:
+class Slip(Struct, frozen=True):
     """A mistake of units that turns the expected value into the one written."""
 
     words: str
@@ -186,8 +184,7 @@ def unit_slips(written: float, expected: float) -> tuple[Slip, ...]:
     return tuple(slip for error, _, slip in near if error <= SLIP_TOLERANCE)
 
 
-@dataclass(frozen=True, slots=True)
-class FlowsRead:
+class FlowsRead(Struct, frozen=True):
     """Flows of one reading as written; None where a meter was not read. [m3/h]."""
 
     feed_m3_h: float | None
@@ -236,7 +233,7 @@ def doubtful_flows(read: FlowsRead, usual: FlowSettings) -> tuple[str, ...]:
         if slips:
             said = f"{name} flow is written as {written:.4g} m3/h, the setting is {set_to:.4g} m3/h"
             found[name] = slips[0], f"{said}: looks like {slips[0].words}"
-    alike = len(found) == len(FlowsRead.__dataclass_fields__)
+    alike = len(found) == len(FlowsRead.__struct_fields__)
     alike = alike and len({slip.words for slip, _ in found.values()}) == 1
     told = tuple(
         text

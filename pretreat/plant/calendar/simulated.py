@@ -1,7 +1,8 @@
 """A plant as a simulated year sees it: flows, tanks, switches, and the stages that regenerate."""
 
-from dataclasses import dataclass
 from math import inf
+
+from msgspec import Struct
 
 from pretreat.core.errors import OutOfRangeError
 
@@ -9,8 +10,7 @@ HOURS_PER_DAY = 24.0
 CYCLE_DAYS = 42  # after which nights of every second, third and seventh day fall alike
 
 
-@dataclass(frozen=True, slots=True)
-class Wash:
+class Wash(Struct, frozen=True):
     """A stage that regenerates: every ``gap_d`` from midnight, or after ``meter_m3`` of feed.
 
     ``gap_d`` is a setting of a timer (0.5, 1, 2, 3, 4, 7), or infinite for a meter; ``stops``
@@ -29,8 +29,7 @@ class Wash:
     first_night: int = 0
 
 
-@dataclass(frozen=True, slots=True)
-class Plant:
+class Plant(Struct, frozen=True):
     """A plant as the year sees it: flows [m³/h], tanks [m³], switches as shares of the tanks.
 
     ``raw_tank_m3`` of 0 means that the well feeds the train without a tank.

@@ -1,7 +1,8 @@
 """The week's calendar: which stage regenerates on which night, one after the other."""
 
-from dataclasses import dataclass
 from itertools import product
+
+from msgspec import Struct
 
 DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 # Nights of a seven-day week on which a setting falls, counted from its first night. Timers
@@ -17,8 +18,7 @@ NIGHTS = {
 NOON_MIN = 12 * 60
 
 
-@dataclass(frozen=True, slots=True)
-class Duty:
+class Duty(Struct, frozen=True):
     """A stage that regenerates: its name, the gap it is set to [d] and its time [min]."""
 
     name: str
@@ -26,8 +26,7 @@ class Duty:
     minutes: float
 
 
-@dataclass(frozen=True, slots=True)
-class Slot:
+class Slot(Struct, frozen=True):
     """One regeneration of the week: day from 0, start and end in minutes of that day."""
 
     name: str

@@ -6,8 +6,10 @@ due, metered volumes used up, and changes of demand. The well fills the raw tank
 float valve whenever there is room; the machine follows the switches of the product tank.
 """
 
-from dataclasses import dataclass, replace
 from math import inf
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from pretreat.plant.calendar.simulated import (
     CYCLE_DAYS,
@@ -23,8 +25,7 @@ BOUNDLESS_M3_H = 1e6  # a well whose yield is not known gives more than any mach
 RESTART_H = 1.0 / 15.0  # PRACTICE: small motors start at most 15 times an hour
 
 
-@dataclass(frozen=True, slots=True)
-class Year:
+class Year(Struct, frozen=True):
     """What a simulated year came to: water [m³], hours [h], hardness and salt [kg].
 
     The balances are what enters less what leaves and what stays: zero but for rounding.

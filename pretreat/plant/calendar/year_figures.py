@@ -1,8 +1,9 @@
 """A year from tank to tank, as figures and as the levels of its first week."""
 
-from dataclasses import replace
 from math import inf, isfinite
 from typing import Any
+
+from msgspec.structs import replace
 
 from pretreat.core.basis import Series
 from pretreat.core.errors import OutOfRangeError

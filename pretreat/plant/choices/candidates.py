@@ -1,8 +1,10 @@
 """The trains that are looked at for a water: a way for iron with a way for scale."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from pretreat.core.errors import PretreatError
 from pretreat.core.results import Ledger
@@ -22,8 +24,7 @@ ACID_WATER_PH = 6.8  # PRACTICE: below, the carbon dioxide of the product is see
 FEW_CALCIUM_MG_L, FEW_ALKALINITY_MG_L = 60.0, 100.0  # MACKINTOSH2003: where calcite is feasible
 
 
-@dataclass(frozen=True, slots=True)
-class Candidate:
+class Candidate(Struct, frozen=True):
     """A train that is looked at: its stages in the order of flow, and why it cannot be.
 
     ``ahead`` are the stages of the way for iron (cartridge, tank and product side with it),
@@ -78,7 +79,7 @@ def designed(design: DesignBasis, keys: Sequence[str], *parts: Option) -> Design
     records: dict[str, Any] = {
         key: replace(record, include=key in keys)
         for key, record in design.stages.items()
-        if "include" in getattr(record, "__dataclass_fields__", ())
+        if "include" in getattr(record, "__struct_fields__", ())
     }
     for part in parts:
         for stage, name, value in part.settings:

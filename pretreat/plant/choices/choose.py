@@ -1,10 +1,11 @@
 """The choice of a train: every candidate carried, sized, costed, judged and put in order."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 
 import numpy as np
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from pretreat.core.results import Ledger
 from pretreat.core.water import WaterAnalysis
@@ -58,8 +59,7 @@ SHARED = frozenset({"bypass.share", "bypass.target_hardness_mg_l_caco3"})
 LEAST_RECOVERY = 0.1  # a cost at less says nothing
 
 
-@dataclass(frozen=True, slots=True)
-class Asking:
+class Asking(Struct, frozen=True):
     """What a choice is made for: water, design point and prices."""
 
     ledger: Ledger
@@ -72,8 +72,7 @@ class Asking:
     draws: int
 
 
-@dataclass(frozen=True, slots=True)
-class Choice:
+class Choice(Struct, frozen=True):
     """The trains in order, best first, and what they were compared with.
 
     ``known`` holds verdicts of trains that were sized before, by their stages joined.
@@ -99,8 +98,7 @@ class Choice:
         return next((r for r in self.rows[1:] if r.feasible and r.year is not None), None)
 
 
-@dataclass(slots=True)
-class Learnt:
+class Learnt(Struct):
     """What sizing a train taught: its verdict, and the gaps and conditions that all share."""
 
     verdicts: dict[str, Verdict] = field(default_factory=dict)

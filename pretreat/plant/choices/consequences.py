@@ -1,7 +1,8 @@
 """What a train sends to the drain: chloride, solids and salt against limits and criteria."""
 
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from pretreat.core.basis import Flag, Series
 from pretreat.core.results import Ledger
@@ -19,8 +20,7 @@ BEST_GRAINS_LB = 4000.0  # MMSD, HSC116785: best practice, and the law of one st
 WORDS = {"chloride": "chloride", "tds": "dissolved solids"}
 
 
-@dataclass(frozen=True, slots=True)
-class _Load:
+class _Load(Struct, frozen=True):
     """A load on the drain: its key, its mean concentration and its name."""
 
     name: str

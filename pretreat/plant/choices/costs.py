@@ -1,9 +1,11 @@
 """The cost of a year of a train: prices of the user, else class estimates that say so."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
 from functools import lru_cache
 from types import MappingProxyType
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from pretreat.core.tables import rows
 from pretreat.life import annual
@@ -19,8 +21,7 @@ CHEMICALS = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class StageCost:
+class StageCost(Struct, frozen=True):
     """Class estimate of a stage: capital at a flow, its exponent, visits, things to look after."""
 
     capital: float
@@ -63,8 +64,7 @@ def _values(name: str) -> Mapping[str, float]:
     return MappingProxyType({row["key"]: float(row["value"]) for row in rows(name)})
 
 
-@dataclass(frozen=True, slots=True)
-class Rates:
+class Rates(Struct, frozen=True):
     """Prices and standing values of a comparison; ``guessed`` are prices the user did not give."""
 
     values: Mapping[str, float]
@@ -107,8 +107,7 @@ def rates_of(design: DesignBasis) -> Rates:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Plant:
+class Plant(Struct, frozen=True):
     """The machine that a train serves: product of a day and of an hour, and its salt."""
 
     product_m3_d: float
@@ -123,8 +122,7 @@ class Plant:
         return self.product_m3_d * self.days
 
 
-@dataclass(frozen=True, slots=True)
-class Needs:
+class Needs(Struct, frozen=True):
     """What a whole train uses in a year at the recovery of the design.
 
     ``amounts`` by price, ``media`` litres and standing life by price, ``waste_m3`` of
@@ -143,8 +141,7 @@ class Needs:
         return bool({"softener", "weak_acid"} & set(self.keys)) and "bypass" not in self.keys
 
 
-@dataclass(frozen=True, slots=True)
-class Year:
+class Year(Struct, frozen=True):
     """A year of a train at a recovery: money by line, and the water."""
 
     lines: Mapping[str, float]

@@ -1,7 +1,8 @@
 """The choice of a train as figures: the table, the first two, where the order turns."""
 
 from collections import Counter
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from pretreat.core.basis import Flag, Level, Series, Value
 from pretreat.core.results import Ledger

@@ -1,8 +1,8 @@
 """Where the order of the trains turns: prices and hardness; the cheapest recovery."""
 
-from dataclasses import dataclass, replace
-
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from pretreat.life.annual import cost_of_recovery_m3, price_of_equal_cost
 from pretreat.plant.choices.choose import Choice
@@ -22,8 +22,7 @@ WITHIN = 1e-9  # of a recovery: rounding of a search
 GROWING_M3 = 0.05  # PRICEGUESS: money/m3, what grows with the concentration, at (1 - R) of 1
 
 
-@dataclass(frozen=True, slots=True)
-class Flip:
+class Flip(Struct, frozen=True):
     """A value at which another train comes first.
 
     ``now`` is the value of the design; ``at`` None where no value turns the order.
@@ -222,8 +221,7 @@ def _cheapest(choice: Choice, recovery: float) -> str:
     return min(costs, key=lambda name: costs[name]) if costs else ""
 
 
-@dataclass(frozen=True, slots=True)
-class AtRecovery:
+class AtRecovery(Struct, frozen=True):
     """The chosen train at a recovery: cost of a m3 of product, and what is said of it."""
 
     recovery: float

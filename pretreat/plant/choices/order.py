@@ -1,9 +1,10 @@
 """A train that was looked at, the order of such trains, and those that need no line."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from pretreat.plant.choices.candidates import Candidate
 from pretreat.plant.choices.costs import Needs, Year
@@ -20,8 +21,7 @@ EVEN = 0.5  # PRACTICE: as likely as not
 SAME_REACH = 0.02  # PRACTICE: recoveries so close are told apart by cost
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(Struct, frozen=True):
     """A candidate with what was found of it; ``year`` is None where it was not sized.
 
     ``year`` is at the recovery wanted, or at the one that it reaches where that is less.

@@ -1,6 +1,6 @@
 """Salt and brine of a train, where they have to be agreed or nobody would accept them."""
 
-from dataclasses import replace
+from msgspec.structs import replace
 
 from pretreat.life.discharge import salt_over_product_kg_m3
 from pretreat.plant.choices.costs import Plant

@@ -2,10 +2,11 @@
 
 import operator
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
 from typing import Any
+
+from msgspec import Struct
 
 from pretreat.core.equivalents import HARDNESS_IONS, equivalent_hardness_mg_l_caco3
 from pretreat.core.errors import OutOfRangeError
@@ -54,8 +55,7 @@ BRACKISH_TDS_MG_L = 1500.0  # PRACTICE: ionic strength about 0.03, where rust fo
 MARGIN, MARGIN_BRACKISH = 3.0, 5.0  # PRACTICE: on the rate law of iron by air
 
 
-@dataclass(frozen=True, slots=True)
-class Option:
+class Option(Struct, frozen=True):
     """A row of the table: a way to treat iron, or a way to keep scale off.
 
     ``when`` says for which water it is looked at, ``conditions`` what it must keep; ``needs`` is

@@ -1,7 +1,9 @@
 """A part of a train tried on a ledger of its own: what it makes of the water and what it uses."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from pretreat.core.basis import Figure
 from pretreat.core.errors import PretreatError
@@ -44,8 +46,7 @@ LEAST_FED_MG_L = 1.0  # PRACTICE: less acid cannot be fed steadily
 G_PER_KG, L_PER_M3 = 1000.0, 1000.0
 
 
-@dataclass(frozen=True, slots=True)
-class Tried:
+class Tried(Struct, frozen=True):
     """What a part of a train does; ``fault`` says why it cannot be built, empty where it can.
 
     ``amounts`` are of a year by price, ``media`` litres and standing life by price, ``waste``
@@ -62,8 +63,7 @@ class Tried:
     leaks: Leakage | None = None  # of its softener, draw by draw
 
 
-@dataclass(frozen=True, slots=True)
-class Bench:
+class Bench(Struct, frozen=True):
     """The study so far, where parts of trains are tried."""
 
     figures: Mapping[str, Figure]

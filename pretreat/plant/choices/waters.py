@@ -1,10 +1,11 @@
 """The waters that the candidates bring to the membranes, all of them speciated at once."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from pretreat.chemistry.species import Array
 from pretreat.core.water import WaterAnalysis
@@ -32,8 +33,7 @@ DRAWN = 32  # draws of every candidate; that of the study has more
 SAME_MG_L = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
-class Fed:
+class Fed(Struct, frozen=True):
     """A water at the membranes: ions, carbon lost and alkalinity added on the way.
 
     ``mg_l`` in mg/L as the ion, ``carbon_lost`` in mol/kg, ``alkalinity`` in mg/L as CaCO3.
@@ -145,8 +145,7 @@ def reached(
     return found.maximum, [str(name) for name in found.limited_by]
 
 
-@dataclass(frozen=True, slots=True)
-class Kept:
+class Kept(Struct, frozen=True):
     """Share of the draws that keep every limit at the design recovery, and the nominal limit.
 
     By column of the limits, worst season included; ``judged`` is False where no scale could be.

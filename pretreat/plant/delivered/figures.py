@@ -2,9 +2,10 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from pretreat.core.basis import Flag, Series, Value
 from pretreat.core.results import Ledger
@@ -34,8 +35,7 @@ PURE = "the product of the membranes taken as pure water with its carbon dioxide
 LABELS = {"u": "Uranium", "ra": "Radium 226 + 228"}
 
 
-@dataclass(frozen=True, slots=True)
-class Membranes:
+class Membranes(Struct, frozen=True):
     """What the membranes take and give at the design point; ``made`` None where no salt passes."""
 
     feed: FeedWater

@@ -1,9 +1,10 @@
 """What of arsenic, uranium and radium passes the membranes, by data/ion_permeability.csv."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from pretreat.core.basis import Flag
 from pretreat.core.results import Ledger
@@ -30,8 +31,7 @@ TRACES = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Passed:
+class Passed(Struct, frozen=True):
     """Traces ahead of and behind the membranes, by parameter of a target."""
 
     ahead: Mapping[str, float]

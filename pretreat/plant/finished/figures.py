@@ -1,10 +1,10 @@
 """The product behind calcite or a blend as figures: composition, calcite of a year, shares."""
 
 import math
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 
 from pretreat.chemistry.ccpp import calcite_equilibrium
 from pretreat.chemistry.indexes import langelier_phs
@@ -37,8 +37,7 @@ FILTER = "neutralising_filter.media_volume_l"
 FROM = ("product.co2_mg_l", "product.ca_mg_l", "product.alkalinity_mg_l_caco3", "product.ph")
 
 
-@dataclass(frozen=True, slots=True)
-class Asked:
+class Asked(Struct, frozen=True):
     """A least value of the product: word of its key, name, unit, and the value wanted."""
 
     word: str

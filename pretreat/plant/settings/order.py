@@ -2,8 +2,9 @@
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from pretreat.core.basis import Value
 from pretreat.core.results import Ledger
@@ -28,8 +29,7 @@ MENDED = ("recycle", "of one element", "of one vessel")  # by the recycle that t
 MOST_WHY = 120  # letters beside the order; the sheet Verdict has the rest
 
 
-@dataclass(frozen=True, slots=True)
-class Order:
+class Order(Struct, frozen=True):
     """What the card orders.
 
     ``recovery`` is the key of the recovery to set, empty where the machine must not run;

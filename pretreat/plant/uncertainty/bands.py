@@ -1,7 +1,8 @@
 """Limits as bands: the cautious, the usual and the bold limit of every scale."""
 
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from pretreat.membrane.limits import limits_from
 from pretreat.membrane.recovery import Limits
@@ -11,8 +12,7 @@ Column = Literal["low", "likely", "high"]
 COLUMNS: tuple[Column, ...] = ("low", "likely", "high")
 
 
-@dataclass(frozen=True, slots=True)
-class LimitBand:
+class LimitBand(Struct, frozen=True):
     """Three sets of limits of the same scales; they are run apart, never drawn."""
 
     low: Limits

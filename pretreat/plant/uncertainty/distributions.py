@@ -5,11 +5,11 @@ points of the unit cube becomes a set of draws, one column at a time.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from statistics import NormalDist
 from typing import Protocol
 
 import numpy as np
+from msgspec import Struct
 
 from pretreat.chemistry.species import Array
 from pretreat.core.basis import cites
@@ -54,8 +54,7 @@ def standard_normal(probability: Array) -> Array:
     return np.fromiter(map(deviate, flat.tolist()), float, flat.size).reshape(np.shape(probability))
 
 
-@dataclass(frozen=True, slots=True)
-class Normal:
+class Normal(Struct, frozen=True):
     """Normal, cut at ``least``: a concentration is never negative."""
 
     centre: float
@@ -74,8 +73,7 @@ class Normal:
         return Normal(self.centre, self.u * share, self.least)
 
 
-@dataclass(frozen=True, slots=True)
-class Lognormal:
+class Lognormal(Struct, frozen=True):
     """Lognormal by its median and the standard deviation of the natural logarithm."""
 
     centre: float
@@ -117,8 +115,7 @@ def lognormal_from_p10_p90(p10: float, p90: float) -> Lognormal:
     return Lognormal(float(np.sqrt(p10 * p90)), float(np.log(p90 / p10) / P10_TO_P90))
 
 
-@dataclass(frozen=True, slots=True)
-class Rectangular:
+class Rectangular(Struct, frozen=True):
     """Every value between two ends alike; ``centre`` is the middle."""
 
     low: float
@@ -148,8 +145,7 @@ class Rectangular:
         return Rectangular(self.centre - half, self.centre + half)
 
 
-@dataclass(frozen=True, slots=True)
-class Triangular:
+class Triangular(Struct, frozen=True):
     """Between a low and a high end with the likely value (the mode) between."""
 
     low: float

@@ -1,9 +1,9 @@
 """Uncertain inputs and their draws."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from pretreat.chemistry.species import Array
 from pretreat.plant.uncertainty.distributions import Distribution
@@ -12,8 +12,7 @@ from pretreat.plant.uncertainty.sobol import scrambled_sobol
 DRAWS = 1024  # a power of two: it keeps the even spread of the points
 
 
-@dataclass(frozen=True, slots=True)
-class Uncertain:
+class Uncertain(Struct, frozen=True):
     """One uncertain input: its key, its name for people, and what it may be.
 
     ``origin`` says where the uncertainty comes from; ``measure`` is what one would do to
@@ -27,8 +26,7 @@ class Uncertain:
     measure: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Draws:
+class Draws(Struct, frozen=True):
     """Draws of uncertain inputs: ``values`` by key, arrays of shape (n,)."""
 
     inputs: tuple[Uncertain, ...]

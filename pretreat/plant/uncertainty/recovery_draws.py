@@ -8,10 +8,10 @@ that hardly bends: a cubic in the logarithm of the concentration factor. Against
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 
 from pretreat.chemistry.indexes import LSI_TDS_LIMIT_MG_L
 from pretreat.chemistry.species import Array
@@ -31,8 +31,7 @@ FURTHEST = -float(np.log1p(-CAP))
 Mask = Any  # array of bool
 
 
-@dataclass(frozen=True, slots=True)
-class RecoveryDraws:
+class RecoveryDraws(Struct, frozen=True):
     """What the draws of a feed allow; arrays of shape (seasons, n) unless said otherwise.
 
     ``maximum`` by column of the limits; ``alone`` by column and scale; ``kept`` by column and
@@ -84,8 +83,7 @@ class RecoveryDraws:
         return quantiles(worst, (1.0 - share,), "lower")[0]
 
 
-@dataclass(frozen=True, slots=True)
-class _Curves:
+class _Curves(Struct, frozen=True):
     """Indexes apart from their limits, on a grid; arrays of shape (grid, seasons, waters).
 
     ``step`` is where LSI gives way to S&DSI, shape (seasons, waters).
@@ -96,8 +94,7 @@ class _Curves:
     step: Array
 
 
-@dataclass(frozen=True, slots=True)
-class _Outcome:
+class _Outcome(Struct, frozen=True):
     """What one set of limits makes of the curves; arrays of shape (seasons, waters)."""
 
     maximum: Array

@@ -1,10 +1,10 @@
 """What the draws say: percentiles, what drives the spread, which measurement would narrow it."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 
 from pretreat.chemistry.species import Array
 from pretreat.core.basis import cites
@@ -20,8 +20,7 @@ UNLIKELY = 0.10
 LIMIT_MEASURE = "the limit that the supplier of the inhibitor vouches for, or a jar test"
 
 
-@dataclass(frozen=True, slots=True)
-class Spread:
+class Spread(Struct, frozen=True):
     """Percentiles of a result over the draws; P10 is the value that 10 % lie below."""
 
     p5: float
@@ -163,8 +162,7 @@ def combined_u(*us: float) -> float:
     return float(sum(u**-2 for u in us) ** -0.5)
 
 
-@dataclass(frozen=True, slots=True)
-class Driver:
+class Driver(Struct, frozen=True):
     """What one input contributes to a spread, and what measuring it again would leave.
 
     ``u`` is its standard uncertainty; ``width_if_halved`` and ``width_if_exact`` are the
@@ -248,8 +246,7 @@ def drivers(draws: Draws, result: Array) -> tuple[Driver, ...]:
     return tuple(sorted(found, key=lambda d: (-d.share, d.key)))
 
 
-@dataclass(frozen=True, slots=True)
-class Measurement:
+class Measurement(Struct, frozen=True):
     """A measurement that could be made, and how often the verdict would stay open after it."""
 
     key: str

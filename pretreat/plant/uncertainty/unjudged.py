@@ -1,10 +1,10 @@
 """Scales that the report does not let one judge, and whether they could limit the recovery."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
+from msgspec import Struct
 
 from pretreat.core.tables import analytes, rows
 from pretreat.membrane.concentrate import concentrate
@@ -23,8 +23,7 @@ HALVINGS = 8
 MOST_PH = 8.5  # PRACTICE: few wells are above it
 
 
-@dataclass(frozen=True, slots=True)
-class UnjudgedScale:
+class UnjudgedScale(Struct, frozen=True):
     """A scale that was not judged, the ions that are missing, and whether it could limit.
 
     ``assumed_mg_l`` is what the missing ions were taken as to find out: high, yet plausible.

@@ -1,10 +1,10 @@
 """A drawn water: the analysis many times over, each as it might truly be."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
+from msgspec import Struct, field
 
 from pretreat.chemistry.activity import TEMPERATURE_RANGE_C
 from pretreat.chemistry.composition import meq_l
@@ -21,16 +21,14 @@ CHI_SQUARE_95 = 3.841  # STATISTICS: 95 % point, one degree of freedom
 ION_SUM_SHARE = 0.01  # PRACTICE: what was not analysed, of the sum of ions
 
 
-@dataclass(frozen=True, slots=True)
-class Season:
+class Season(Struct, frozen=True):
     """A temperature at which the plant runs: "coldest", "operating", "warmest"."""
 
     name: str
     temp_c: float
 
 
-@dataclass(frozen=True, slots=True)
-class DrawnWater:
+class DrawnWater(Struct, frozen=True):
     """A water and its draws: arrays of shape (n + 1,); the first is the water as analysed.
 
     Whatever treats it (a stage, a law) works on the whole arrays, so that the nominal water

@@ -1,8 +1,9 @@
 """What the verdict is made from, and what it is."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from typing import Literal
+
+from msgspec import Struct, field
 
 from pretreat.core.basis import Flag
 
@@ -11,8 +12,7 @@ Column = Literal["low", "likely", "high"]
 SeasonName = Literal["coldest", "operating", "warmest"]
 
 
-@dataclass(frozen=True, slots=True)
-class SeasonCase:
+class SeasonCase(Struct, frozen=True):
     """One season: what the water as analysed allows at the limits in force, and the draws.
 
     ``recovery_max`` and ``limited_by`` are at the likely limits. ``kept`` is the share of draws
@@ -26,16 +26,14 @@ class SeasonCase:
     kept: Mapping[Column, float] | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class ScaleCase:
+class ScaleCase(Struct, frozen=True):
     """One scale in the worst season: the share of draws that keep it, by column."""
 
     scale: str
     kept: Mapping[Column, float]
 
 
-@dataclass(frozen=True, slots=True)
-class Unjudged:
+class Unjudged(Struct, frozen=True):
     """A scale that could not be judged for want of an ion, and whether it could limit.
 
     ``usual`` is False where the ion is absent from most reports: then a scale that could not
@@ -50,8 +48,7 @@ class Unjudged:
     from_mg_l: float | None = None  # of the well, from where on it would limit
 
 
-@dataclass(frozen=True, slots=True)
-class Obstacle:
+class Obstacle(Struct, frozen=True):
     """Something that is no scale.
 
     "stops": the design cannot run so (the machine's valves, an unsafe order of stages, a code
@@ -69,8 +66,7 @@ class Obstacle:
     measure: str = ""  # what a measurement would settle it
 
 
-@dataclass(frozen=True, slots=True)
-class VerdictCase:
+class VerdictCase(Struct, frozen=True):
     """All that the verdict takes into account.
 
     ``nominal`` is the recovery that the water as analysed allows in the worst season by column
@@ -95,8 +91,7 @@ class VerdictCase:
     inhibitor: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Verdict:
+class Verdict(Struct, frozen=True):
     """The answer with its reasons, gravest first.
 
     ``probability`` is the share of draws that keep every limit in every season at the low

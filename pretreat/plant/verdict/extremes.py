@@ -1,9 +1,9 @@
 """A hardness that was split: the largest recovery if all of it were calcium, and magnesium."""
 
 import math
-from dataclasses import replace
 
 import numpy as np
+from msgspec.structs import replace
 
 from pretreat.core.results import Ledger
 from pretreat.lab.hardness_split import HardnessSplit, SplitCases, split_flag

@@ -1,10 +1,10 @@
 """The verdict as figures: seasons, draws, bands of limits, and what is no scale."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
+from msgspec import Struct, field
 
 from pretreat.core.basis import Flag, Series
 from pretreat.core.graph import Again
@@ -37,8 +37,7 @@ PERCENT = 100.0
 SPREAD = ("recovery.max", "recovery.max_inhibited")
 
 
-@dataclass(frozen=True, slots=True)
-class Asked:
+class Asked(Struct, frozen=True):
     """What the verdict is asked of: an analysis, its temperatures, and how it is treated.
 
     ``stream_mg_l`` is the water at the membranes, None where nothing treats it; ``plant`` holds

@@ -1,10 +1,10 @@
 """The train as it treats each draw of a water: what it takes, and what a softener lets through."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import replace
 from typing import Any
 
 import numpy as np
+from msgspec.structs import replace
 
 from pretreat.chemistry.composition import meq_l
 from pretreat.chemistry.species import Array

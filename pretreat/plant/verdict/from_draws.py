@@ -1,10 +1,10 @@
 """From the draws to the case that the rules judge."""
 
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import Any
 
 import numpy as np
+from msgspec.structs import replace
 
 from pretreat.plant.uncertainty.bands import COLUMNS
 from pretreat.plant.uncertainty.draws import Draws

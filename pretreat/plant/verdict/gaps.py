@@ -2,7 +2,8 @@
 
 import math
 from collections.abc import Collection
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from pretreat.core.results import Ledger
 from pretreat.core.tables import analytes

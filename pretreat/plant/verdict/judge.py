@@ -2,9 +2,10 @@
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
 
 import numpy as np
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from pretreat.chemistry.species import Array
 from pretreat.core.water import WaterAnalysis
@@ -41,8 +42,7 @@ from pretreat.plant.verdict.train_draws import TrainDraws
 Treat = Callable[[DrawnWater], DrawnWater]
 
 
-@dataclass(frozen=True, slots=True)
-class Question:
+class Question(Struct, frozen=True):
     """A design whose verdict is asked.
 
     ``treat`` leads the raw water, nominal and draws at once, through the train to the
@@ -69,8 +69,7 @@ class Question:
     count: int = DRAWS
 
 
-@dataclass(frozen=True, slots=True)
-class Judgement:
+class Judgement(Struct, frozen=True):
     """The verdict, and all that it rests on."""
 
     verdict: Verdict

@@ -13,7 +13,8 @@
 """
 
 from collections.abc import Mapping
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from pretreat.core.basis import Flag
 from pretreat.core.tables import rows

@@ -5,10 +5,10 @@ a softener lets through come from memory or usual practice; each has a spread in
 data/uncertainty.csv unless the site file states it.
 """
 
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 
 from pretreat.chemistry.composition import meq_l
 from pretreat.chemistry.species import Array
@@ -26,8 +26,7 @@ LEAKS = "softener.leakage_ratio"  # there where the leakage is computed and not 
 STRIPPERS = ("degasser", "aeration")
 
 
-@dataclass(frozen=True, slots=True)
-class Exchange:
+class Exchange(Struct, frozen=True):
     """A weak acid exchange as sized: what it takes [mg/L as CaCO3] of the water as analysed."""
 
     share: float
@@ -46,8 +45,7 @@ class Exchange:
         return np.asarray(part / max(float(part[0]), TINY))
 
 
-@dataclass(frozen=True, slots=True)
-class Stripper:
+class Stripper(Struct, frozen=True):
     """What strips carbon dioxide, as sized: the part of the excess over air [mol/kg]."""
 
     removed: float
@@ -60,8 +58,7 @@ class Stripper:
         return removed * excess - self.removed * max(self.co2_in - self.air, 0.0)
 
 
-@dataclass(frozen=True, slots=True)
-class TrainDraws:
+class TrainDraws(Struct, frozen=True):
     """The parts of a train whose working follows the draws; None where there is none."""
 
     exchange: Exchange | None = None

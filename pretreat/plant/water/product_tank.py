@@ -1,7 +1,8 @@
 """The product tank that serves a demand through the regenerations."""
 
-from dataclasses import replace
 from math import inf
+
+from msgspec.structs import replace
 
 from pretreat.core.errors import OutOfRangeError
 from pretreat.plant.calendar.simulated import CYCLE_DAYS, HOURS_PER_DAY, Plant, calendar_of

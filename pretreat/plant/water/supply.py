@@ -1,8 +1,9 @@
 """Water, hours and pump: what the train takes from the well and sends to the drain."""
 
 import math
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from pretreat.core.basis import Series
 from pretreat.core.errors import PretreatError
@@ -36,8 +37,7 @@ PRESSURE_BAR = 2.5  # PRACTICE: service pressure ahead of the membranes
 ROUNDING = 1e-9  # what arithmetic leaves of whole minutes
 
 
-@dataclass(frozen=True, slots=True)
-class Washer:
+class Washer(Struct, frozen=True):
     """A stage that regenerates or backwashes: where its water and its times stand."""
 
     prefix: str

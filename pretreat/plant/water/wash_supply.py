@@ -2,8 +2,9 @@
 
 import math
 from collections.abc import Callable, Collection
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from pretreat.core.errors import PretreatError
 from pretreat.core.law import Number, most
@@ -17,8 +18,7 @@ Value = Callable[[str], Any]  # a figure by its key
 WASHING = {stage.key: stage for stage in ORDER if stage.wash is not None and stage.wash.steps}
 
 
-@dataclass(frozen=True, slots=True)
-class Draw:
+class Draw(Struct, frozen=True):
     """A step of one vessel: its stage, its name, flow [m3/h], minutes, and vessels in turn."""
 
     stage: str

@@ -1,7 +1,9 @@
 """The site with A and B of its elements from the readings, where its file asks for it."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from pretreat.core.basis import Flag
 from pretreat.core.results import Study
@@ -15,8 +17,7 @@ from pretreat.site.design import DesignBasis
 BASELINE, LAST = "baseline", "last"
 
 
-@dataclass(frozen=True, slots=True)
-class Fitted:
+class Fitted(Struct, frozen=True):
     """What the record named in the site file says of the elements; ``used`` makes set points."""
 
     design: DesignBasis

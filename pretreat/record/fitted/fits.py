@@ -3,7 +3,8 @@
 import datetime
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from pretreat.core.basis import Flag
 from pretreat.core.errors import PretreatError
@@ -29,8 +30,7 @@ OTHER_WATER = 0.3  # PRACTICE: seasons move the salt of a well less
 SECONDS_PER_DAY = 86_400.0
 
 
-@dataclass(frozen=True, slots=True)
-class ReadingFit:
+class ReadingFit(Struct, frozen=True):
     """The membrane that gives one reading; ``salt_share`` is its feed's salt over the analysis.
 
     ``drop_error`` is one standard deviation of its pressure drop, relative; None where the drop
@@ -48,8 +48,7 @@ class ReadingFit:
         return f"{self.when:%Y-%m-%d %H:%M}"
 
 
-@dataclass(frozen=True, slots=True)
-class Fits:
+class Fits(Struct, frozen=True):
     """The membrane as new, and as the readings show it; None where a reading does not.
 
     ``given`` holds the coefficients that the site file gives; the others are the usual ones.

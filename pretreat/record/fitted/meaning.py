@@ -1,7 +1,8 @@
 """What a movement of A, B and the pressure drop of the elements means."""
 
-from dataclasses import dataclass
 from functools import lru_cache
+
+from msgspec import Struct
 
 from pretreat.core.basis import cites
 from pretreat.core.tables import rows
@@ -15,8 +16,7 @@ ERRORS = 2.5  # RECORD_STATISTICS: what gauges alone show in one of a hundred re
 MOST_YEARS = 20.0  # PRACTICE: no element is older
 
 
-@dataclass(frozen=True, slots=True)
-class Movement:
+class Movement(Struct, frozen=True):
     """Last over baseline of A, B and the factor of the pressure drop, and the years between.
 
     ``drop`` is 1 where no pressure of the concentrate was read; ``drop_error`` is one standard
@@ -30,8 +30,7 @@ class Movement:
     drop_error: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class Meaning:
+class Meaning(Struct, frozen=True):
     """What a movement means: its key, a word of the trade, what happens and where to look."""
 
     key: str

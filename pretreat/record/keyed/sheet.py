@@ -2,8 +2,10 @@
 
 import datetime
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from pathlib import Path
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from pretreat.core.errors import PretreatError
 from pretreat.core.sheets import CellValue, Sheet, read_sheets
@@ -20,8 +22,7 @@ _NOT_READ = ("-", "–", "—", "n/a", "na", "not read", "x")
 _CLOSE = 1e-6  # of a value: the digits that a record keeps
 
 
-@dataclass(slots=True)
-class _Column:
+class _Column(Struct):
     """A column of the sheet: date, time, values and remarks, as found so far."""
 
     place: str
@@ -38,8 +39,7 @@ class _Column:
         return bool(self.values or self.notes)
 
 
-@dataclass(frozen=True, slots=True)
-class SheetReading:
+class SheetReading(Struct, frozen=True):
     """A reading of the sheet, where it stands, and how some values were read."""
 
     taken: Reading

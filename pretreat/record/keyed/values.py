@@ -1,7 +1,8 @@
 """A value as it is typed: with its unit, below a limit, in ppm of a meter, in bags."""
 
 import re
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from pretreat.core.basis import cites
 from pretreat.core.errors import PretreatError, UnitError
@@ -39,8 +40,7 @@ class BagError(RecordError):
         self.key = key
 
 
-@dataclass(frozen=True, slots=True)
-class Typed:
+class Typed(Struct, frozen=True):
     """A value in the unit of its gauge; ``below`` is the limit of a test that found none.
 
     ``said`` tells how it was read where a factor or a size was taken.
@@ -51,8 +51,7 @@ class Typed:
     said: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Typing:
+class Typing(Struct, frozen=True):
     """How values are read: choices of the site, and the unit of a bare number by gauge."""
 
     choices: RecordChoices = field(default_factory=RecordChoices)

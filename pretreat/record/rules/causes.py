@@ -2,9 +2,11 @@
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
 from statistics import median
 from types import MappingProxyType
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from pretreat.core.basis import cites
 from pretreat.record.alarms import CHLORINE_MG_L, HARD_MG_L_CACO3, IRON_MG_L
@@ -19,8 +21,7 @@ SLOW_BAR = 0.5  # PRACTICE: a cartridge near its end
 _UNIT = "mg/L as CaCO3"
 
 
-@dataclass(frozen=True, slots=True)
-class Clue:
+class Clue(Struct, frozen=True):
     """Whether the record speaks for a cause, and the sentence that says why."""
 
     speaks_for: bool

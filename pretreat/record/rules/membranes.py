@@ -1,8 +1,9 @@
 """What flow, salt passage and pressure drops say together about the membranes."""
 
 import math
-from dataclasses import replace
 from statistics import median
+
+from msgspec.structs import replace
 
 from pretreat.core.basis import cites
 from pretreat.record.day import Day, Evidence

@@ -4,9 +4,10 @@ import datetime
 import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import product
 from statistics import median
+
+from msgspec import Struct
 
 from pretreat.core.basis import cites
 from pretreat.record.day import Day, Evidence
@@ -22,8 +23,7 @@ MISSING, EXTRA = 0.85, 1.3  # RECORD_STATISTICS: share counted of those due, bey
 ONE_OFF = 1.0  # the one under way at either end
 
 
-@dataclass(frozen=True, slots=True)
-class Regenerations:
+class Regenerations(Struct, frozen=True):
     """Regenerations of a span of the record: counted, and due by load, programme and salt.
 
     ``by_salt`` is how many the salt filled was enough for; None where it cannot be said.

@@ -11,9 +11,10 @@ last, so that lines taken out are missed.
 import datetime
 import os
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
+
+from msgspec import Struct
 
 from pretreat.core.doors.way_in import Kind, check_regular, file_bytes
 from pretreat.record.readings import Reading, RecordError, gauges
@@ -46,24 +47,21 @@ __all__ = [
 ]
 
 
-@dataclass(frozen=True, slots=True)
-class Struck:
+class Struck(Struct, frozen=True):
     """A reading that was withdrawn, and why."""
 
     taken: Reading
     why: str
 
 
-@dataclass(frozen=True, slots=True)
-class Doubled:
+class Doubled(Struct, frozen=True):
     """A reading that stands in the file a second time, and the line where it stands first."""
 
     taken: Reading
     first: int
 
 
-@dataclass(frozen=True, slots=True)
-class Book:
+class Book(Struct, frozen=True):
     """A record as read: readings in the order of their dates, damaged and struck lines.
 
     ``doubled`` are readings that stand twice and are used once. ``missing`` are the numbers of

@@ -14,7 +14,8 @@ import io
 import re
 import zlib
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from pretreat.core.basis import cites
 from pretreat.core.errors import PretreatError
@@ -31,8 +32,7 @@ _WORD = re.compile(r"x([0-9a-f]{8})(?:-([0-9a-f]{8}))?")
 _BOM = b"\xef\xbb\xbf"
 
 
-@dataclass(frozen=True, slots=True)
-class Damaged:
+class Damaged(Struct, frozen=True):
     """A line that is kept but not used: its number, why, and its text."""
 
     line: int
@@ -40,8 +40,7 @@ class Damaged:
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class Strike:
+class Strike(Struct, frozen=True):
     """A line that withdraws the readings of a moment written above it, and why."""
 
     when: datetime.datetime
@@ -49,15 +48,13 @@ class Strike:
     line: int
 
 
-@dataclass(frozen=True, slots=True)
-class Head:
+class Head(Struct, frozen=True):
     """A line that names the gauges of the lines below it."""
 
     keys: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Parsed:
+class Parsed(Struct, frozen=True):
     """What a line says, the check words of itself and the line before, if it was saved anew."""
 
     said: "Reading | Strike | Head | Damaged"

@@ -6,8 +6,9 @@ import sys
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from pretreat.record.readings import RecordError
 
@@ -33,8 +34,7 @@ def _try_lock(handle: int) -> bool:
     return True
 
 
-@dataclass(frozen=True, slots=True)
-class Memo:
+class Memo(Struct, frozen=True):
     """What the file of the lock remembers: the digits of the last check word written."""
 
     handle: int

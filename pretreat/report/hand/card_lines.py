@@ -1,7 +1,8 @@
 """What stands on the settings card for each stage, packed into columns; no number of its own."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from pretreat.core.results import Study
 from pretreat.core.units import US_CUSTOMARY
@@ -12,8 +13,7 @@ TWICE_A_DAY = "twice a day"
 _WORDS = {"d": "days", "min": "minutes", "gal": "US gal", "gpm": "US gpm", "-": ""}
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(Struct, frozen=True):
     """A line of the card: words with their unit, and the key of the figure beside them."""
 
     words: str
@@ -25,8 +25,7 @@ class Line:
         return self.key.endswith((".programme_days", "_every_d"))
 
 
-@dataclass(frozen=True, slots=True)
-class Block:
+class Block(Struct, frozen=True):
     """What is set at one stage."""
 
     heading: str

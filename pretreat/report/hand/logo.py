@@ -2,9 +2,10 @@
 
 import io
 import warnings
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
 
 from pretreat.core.doors import Kind, file_bytes, one_line
 from pretreat.core.errors import DesignError
@@ -15,8 +16,7 @@ _KINDS = ("PNG", "JPEG")
 _REMEDY = "a logo is a PNG or JPEG picture"
 
 
-@dataclass(frozen=True, slots=True)
-class Logo:
+class Logo(Struct, frozen=True):
     """A picture that was read whole, and its sides in pixels."""
 
     content: bytes

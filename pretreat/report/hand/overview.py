@@ -3,8 +3,9 @@
 import csv
 import io
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from pretreat.core.basis import Value
 from pretreat.core.doors import csv_text, plain_text
@@ -27,8 +28,7 @@ _WIDTHS = (34, 34, 9, 12, 12, 12, 9, 12, 80)
 _STOCK_WIDTHS = (10, 24, 30, 12, 8, 10, 20, 11)
 
 
-@dataclass(frozen=True, slots=True)
-class QuoteRow:
+class QuoteRow(Struct, frozen=True):
     """One customer of the overview; ``file`` is empty where nothing was written."""
 
     customer: str

@@ -1,8 +1,9 @@
 """A PDF page of lines, boxes and words, in letters every reader has."""
 
 import datetime
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from pretreat.core.basis import Value
 from pretreat.core.results import Study
@@ -19,8 +20,7 @@ _LETTERS = {
 }  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
-class Box:
+class Box(Struct, frozen=True):
     """Where something stands on the page [mm]."""
 
     x: float
@@ -29,8 +29,7 @@ class Box:
     h: float
 
 
-@dataclass(frozen=True, slots=True)
-class Look:
+class Look(Struct, frozen=True):
     """How words are printed: size [points], bold, place, shaded, frame: 0 none, 1 thin, 2 thick."""
 
     size: float = 8.0

@@ -2,7 +2,8 @@
 
 import datetime
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from pretreat.core.basis import Value
 from pretreat.core.dates import after_days
@@ -27,8 +28,7 @@ DO_NOT_RUN = "DO NOT RUN"  # as the settings card orders
 NET, GROSS, SUBTOTAL, DISCOUNT = "quote.net", "quote.gross", "quote.subtotal", "quote.discount"
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(Struct, frozen=True):
     """One line: words, numbers as sold, and the keys of the figures behind them."""
 
     text: str
@@ -39,16 +39,14 @@ class Line:
     keys: Mapping[str, str] = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True)
-class Group:
+class Group(Struct, frozen=True):
     """Lines under a heading."""
 
     heading: str
     lines: tuple[Line, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Total:
+class Total(Struct, frozen=True):
     """A sum of the quote; ``strong`` is what the customer pays."""
 
     label: str
@@ -64,8 +62,7 @@ class Total:
         return f"{self.key.removesuffix('_tax')}_net" if self.rate else ""
 
 
-@dataclass(frozen=True, slots=True)
-class Document:
+class Document(Struct, frozen=True):
     """A quote, word for word."""
 
     words: Words

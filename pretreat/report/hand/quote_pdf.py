@@ -5,9 +5,10 @@ fpdf2 sets it: pure Python, embeds only the letters used, and needs no program b
 
 import datetime
 import logging
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
+
+from msgspec import Struct
 
 from pretreat.core.results import Study
 from pretreat.report.files import replace_file
@@ -29,8 +30,7 @@ LOGO_MM = (62.0, 20.0)
 SIGN_MM = 22.0
 
 
-@dataclass(frozen=True, slots=True)
-class Print:
+class Print(Struct, frozen=True):
     """Sizes of letters in points, line height in mm a point, room around rows, share of gaps."""
 
     body: float = 9.0
@@ -46,8 +46,7 @@ USUAL = Print()
 CLOSE = Print(8.5, 7.6, 9.5, 15.0, 0.42, 0.45, 0.55)  # where it saves a page
 
 
-@dataclass(frozen=True, slots=True)
-class Look:
+class Look(Struct, frozen=True):
     """How a quote looks: units of the reader, a PNG or JPEG, a font for letters that are rare."""
 
     units: Units = "si"
@@ -55,8 +54,7 @@ class Look:
     font: Path | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class WrittenQuote:
+class WrittenQuote(Struct, frozen=True):
     """A quote as bytes, and the letters that no font had."""
 
     content: bytes

@@ -3,8 +3,9 @@
 import datetime
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from pretreat.core.tables import texts
 from pretreat.core.units import us_customary
@@ -17,8 +18,7 @@ _NEAR = 1e-9
 _SIGNS = {"m3": "m³", "ft3": "ft³", "m3/d": "m³", "gpd": "gal", "mg/L as CaCO3": "as_caco3"}
 
 
-@dataclass(frozen=True, slots=True)
-class Words:
+class Words(Struct, frozen=True):
     """The texts of one language, those of English where one is missing."""
 
     language: str

@@ -2,8 +2,9 @@
 
 import textwrap
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
 from typing import Literal
+
+from msgspec.structs import replace
 
 from pretreat.core.basis import Figure, Flag, Series
 from pretreat.core.results import Study

@@ -1,8 +1,9 @@
 """What every writer of a sheet needs, and the two rows that all sheets share."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from pretreat.core.basis import Figure, Flag
 from pretreat.core.results import Study
@@ -19,8 +20,7 @@ _MONTHS_PER_YEAR = 12.0
 _LANGELIER_TO_MG_L = 10_000.0  # D3739: S&DSI where the concentrate holds more
 
 
-@dataclass(frozen=True, slots=True)
-class Bench:
+class Bench(Struct, frozen=True):
     """What every writer of a sheet needs."""
 
     study: Study

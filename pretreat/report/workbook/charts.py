@@ -2,9 +2,10 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import cycle
 from typing import Any
+
+from msgspec import Struct
 
 from pretreat.core.basis import Series
 from pretreat.report.digits import column_decimals, number_format
@@ -92,8 +93,7 @@ def front_chart(bench: Bench) -> Any:
     return None
 
 
-@dataclass(frozen=True, slots=True)
-class _Cells:
+class _Cells(Struct, frozen=True):
     """The sheet that holds the lines of a chart; nothing is written where it has them already."""
 
     sheet: Any

@@ -4,13 +4,12 @@ Only names stand here. A figure goes to the block with the longest prefix that f
 so a new figure of a known family finds its sheet without a change here.
 """
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from pretreat.stages import ORDER
 
 
-@dataclass(frozen=True, slots=True)
-class Block:
+class Block(Struct, frozen=True):
     """One part of a sheet: figures by key prefix, then tables, then a chart."""
 
     heading: str
@@ -21,8 +20,7 @@ class Block:
     screen: bool = False  # stays on the screen, below what prints
 
 
-@dataclass(frozen=True, slots=True)
-class Sheet:
+class Sheet(Struct, frozen=True):
     """One sheet of the workbook, in trade words; ``note`` stands under its title."""
 
     name: str

@@ -1,7 +1,8 @@
 """Which cells of the workbook are alive: inputs that may be changed and results that follow."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from pretreat.core.basis import Figure
 from pretreat.core.results import Study
@@ -17,8 +18,7 @@ NO_PRICE = "price_missing"  # code of a figure that waits for a price
 NONE_NOW = "none now"  # what a result shows that has no value after a change
 
 
-@dataclass(frozen=True, slots=True)
-class Marks:
+class Marks(Struct, frozen=True):
     """Formulas that are written, by key, and the mark of each figure that has one."""
 
     formulas: Mapping[str, str]

@@ -2,8 +2,10 @@
 
 import math
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, replace
 from functools import partial
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from pretreat.core.basis import Figure, Series, Value
 from pretreat.core.results import Study
@@ -71,8 +73,7 @@ HIDDEN = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Column:
+class Column(Struct, frozen=True):
     """A column of a table as shown: the series column behind it, in US customary units or not."""
 
     name: str
@@ -89,8 +90,7 @@ class Column:
         return self.start + self.span - 1
 
 
-@dataclass(frozen=True, slots=True)
-class FigurePart:
+class FigurePart(Struct, frozen=True):
     """Rows of figures under a heading."""
 
     heading: str
@@ -98,8 +98,7 @@ class FigurePart:
     top: int
 
 
-@dataclass(frozen=True, slots=True)
-class TablePart:
+class TablePart(Struct, frozen=True):
     """A series as a table; ``live_row`` is the row that interpolates at the recovery set."""
 
     series: Series
@@ -119,16 +118,14 @@ class TablePart:
         return next(c for c in self.columns if c.name == name)
 
 
-@dataclass(frozen=True, slots=True)
-class ChartPart:
+class ChartPart(Struct, frozen=True):
     """Room for a chart."""
 
     name: str
     top: int
 
 
-@dataclass(frozen=True, slots=True)
-class CasesPart:
+class CasesPart(Struct, frozen=True):
     """Rows of figures that come as low, likely and high; a single one stands as likely."""
 
     heading: str
@@ -144,8 +141,7 @@ class CasesPart:
 Part = FigurePart | CasesPart | TablePart | ChartPart
 
 
-@dataclass(frozen=True, slots=True)
-class Page:
+class Page(Struct, frozen=True):
     """One sheet with its parts in place."""
 
     sheet: Sheet
@@ -171,8 +167,7 @@ class Page:
         return tuple(part.series.key for part in self.parts if isinstance(part, TablePart))
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
+class Place(Struct, frozen=True):
     """A cell: name of the sheet, row and column from zero."""
 
     sheet: str
@@ -180,8 +175,7 @@ class Place:
     column: int = VALUE_COLUMN
 
 
-@dataclass(frozen=True, slots=True)
-class Book:
+class Book(Struct, frozen=True):
     """All pages, and the cell in which each figure stands."""
 
     pages: tuple[Page, ...]

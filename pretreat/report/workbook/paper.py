@@ -1,9 +1,10 @@
 """Paper, margins, footers, repeated rows and page breaks."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any, Literal
+
+from msgspec import Struct
 
 from pretreat.report.workbook.pages import (
     LABEL_COLUMN,
@@ -42,8 +43,7 @@ _LEAST_SCALE = 0.835  # 9 points are then 7.5 on paper
 _LEAST_ROWS = 4  # of a part that begins at the foot of a page
 
 
-@dataclass(frozen=True, slots=True)
-class PrintRun:
+class PrintRun(Struct, frozen=True):
     """What every printed page shows and is printed on."""
 
     paper: Paper

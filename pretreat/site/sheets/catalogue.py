@@ -1,7 +1,8 @@
 """The keys of the site file as people see them: label, example, help, unit and bounds of each."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from pretreat.core.tables import rows
 from pretreat.site.keys import Read, Table, flag, known_keys
@@ -11,8 +12,7 @@ from pretreat.site.readers import Number, Word
 CHOICES = ("yes", "no")
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+class Entry(Struct, frozen=True):
     """A key, or with an empty key the head of its table; ``unit`` is empty of a bare value.
 
     ``toml`` is "start" where the file of a new site has it without #, "yes" where it has it.

@@ -4,9 +4,10 @@ import datetime
 import re
 import tomllib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
 
 from pretreat.core.errors import DesignError, PretreatError, one_of
 from pretreat.core.sheets import ERRORS, Sheet, read_sheets
@@ -22,8 +23,7 @@ _LONGEST_TABLE = 2_000  # characters
 _FIRST_RESULT = 9  # row of the sheet Analysis
 
 
-@dataclass(frozen=True, slots=True)
-class _Form:
+class _Form(Struct, frozen=True):
     """What was found so far: the catalogue, values by table, cells by key, faults."""
 
     known: Mapping[str, Entry]

@@ -2,9 +2,9 @@
 
 import math
 from collections.abc import Callable
-from dataclasses import replace
 
 import numpy as np
+from msgspec.structs import replace
 
 from pretreat.core.basis import Flag, citations
 from pretreat.core.errors import OutOfRangeError

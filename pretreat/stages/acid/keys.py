@@ -1,15 +1,13 @@
 """The choices for acid feed and their keys in the site file."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from pretreat.site.keys import Table, plain, word
 from pretreat.stages.dosing.figures import FEEDER_KEYS, Feeder
 
 
-@dataclass(frozen=True, slots=True)
-class AcidDesign(Feeder):
+class AcidDesign(Feeder, frozen=True):
     """Choices for acid feed; without dose and target, the index meets its limit.
 
     That is the cautious one beside an inhibitor. ``acid`` None leaves sulfuric or hydrochloric

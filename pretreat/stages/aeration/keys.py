@@ -1,12 +1,11 @@
 """The choices for aeration and their keys in the site file."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from pretreat.site.keys import YES_NO, Table, plain
 
 
-@dataclass(frozen=True, slots=True)
-class StripperDesign:
+class StripperDesign(Struct, frozen=True):
     """Choices for a device that strips gas with air."""
 
     include: bool | None = None

@@ -1,7 +1,9 @@
 """Alkali feed: the dose for a pH, what it does to the water, and its feeder."""
 
 import math
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from pretreat.core.errors import OutOfRangeError
 from pretreat.core.units import CACO3_MG_PER_MEQ, molar_mass
@@ -20,8 +22,7 @@ TARGET_PH = 7.5  # MEMORY: manganese on coated media, 7.5 or more
 MG_PER_G = 1000.0
 
 
-@dataclass(frozen=True, slots=True)
-class Base:
+class Base(Struct, frozen=True):
     """A base: formula, equivalents, sodium and carbon of a mole."""
 
     name: str

@@ -1,15 +1,13 @@
 """The choices for alkali feed and their keys in the site file."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from pretreat.site.keys import Table, plain, word
 from pretreat.stages.dosing.figures import FEEDER_KEYS, Feeder
 
 
-@dataclass(frozen=True, slots=True)
-class AlkaliDesign(Feeder):
+class AlkaliDesign(Feeder, frozen=True):
     """Choices for alkali feed; without dose and target, the pH that manganese needs."""
 
     base: str = "caustic"

@@ -1,8 +1,9 @@
 """How the vessels of a stage stand to each other, and how many regenerate in an interval."""
 
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal, Protocol
+
+from msgspec import Struct
 
 from pretreat.core.errors import DesignError
 from pretreat.core.results import Ledger
@@ -27,8 +28,7 @@ class Choice(Protocol):
         """How they stand, None where not given."""
 
 
-@dataclass(frozen=True, slots=True)
-class Standing:
+class Standing(Struct, frozen=True):
     """Vessels of a stage: how they stand, how many share the flow, serve, and stand by.
 
     ``side_by_side`` vessels share the flow, and so many regenerate in an interval.

@@ -1,6 +1,6 @@
 """Backwash of a bed: what the pump must give, and what the room above the bed allows."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from pretreat.core.basis import cites
 from pretreat.stages.bed.hydraulics import bed_expansion, velocity_for_expansion_m_h
@@ -9,8 +9,7 @@ from pretreat.stages.bed.media import Medium
 LEAST_SHARE_OF_TARGET = 0.5  # PRACTICE: below half the target the bed is not cleaned
 
 
-@dataclass(frozen=True, slots=True)
-class Backwash:
+class Backwash(Struct, frozen=True):
     """Velocities of a backwash [m/h] and the room there is, as expansion [-].
 
     ``needed`` reaches the target expansion in the warmest water; ``largest`` fills the room

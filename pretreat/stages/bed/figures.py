@@ -1,7 +1,8 @@
 """What the beds of every stage have in common: vessel, velocity, backwash, pressure drop."""
 
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from pretreat.core.basis import Level, Origin
 from pretreat.core.errors import OutOfRangeError
@@ -30,8 +31,7 @@ ALONE = Standing("single", 1, 1, 0)
 FILLED_TO = 0.95  # a vessel that is to be guessed may be filled a little above its nominal volume
 
 
-@dataclass(frozen=True, slots=True)
-class Bed:
+class Bed(Struct, frozen=True):
     """A stage's bed: prefix of its keys, its medium, its name, and its vessels."""
 
     prefix: str

@@ -3,7 +3,7 @@
 Velocities are superficial (flow over empty vessel), in m/h; the correlations work in SI.
 """
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from pretreat.core.basis import cites
 from pretreat.core.errors import OutOfRangeError
@@ -17,8 +17,7 @@ ERGUN_INERTIAL = 1.75  # ERGUN1952, spheres
 EXPANSION_EXPONENT = 4.7  # HEN2011, Eq. 12.53 (Wen and Yu 1966)
 
 
-@dataclass(frozen=True, slots=True)
-class Grains:
+class Grains(Struct, frozen=True):
     """A bed's grains: size [mm], density of the wet grain [kg/m³], settled porosity [-]."""
 
     size_mm: float

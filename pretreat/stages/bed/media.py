@@ -1,9 +1,10 @@
 """The media of data/media.csv: grains, rates, depths and limits, each with its source."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
+
+from msgspec import Struct
 
 from pretreat.core.basis import Evidence
 from pretreat.core.errors import DesignError, one_of
@@ -11,8 +12,7 @@ from pretreat.core.tables import rows
 from pretreat.stages.bed.hydraulics import Grains
 
 
-@dataclass(frozen=True, slots=True)
-class Property:
+class Property(Struct, frozen=True):
     """One number of a medium, with its unit and where it comes from."""
 
     value: float
@@ -22,8 +22,7 @@ class Property:
     evidence: Evidence
 
 
-@dataclass(frozen=True, slots=True)
-class Medium:
+class Medium(Struct, frozen=True):
     """A filter medium or resin: its properties by name."""
 
     name: str

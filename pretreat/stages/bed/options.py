@@ -1,7 +1,8 @@
 """The table of vessels tried, with a reason on every row, and the vessels the pump can backwash."""
 
 from collections.abc import Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from pretreat.core.basis import Series
 from pretreat.core.errors import OutOfRangeError

@@ -1,7 +1,9 @@
 """The vessels that the pump given can backwash, and whose rinse the well gives."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from pretreat.core.errors import OutOfRangeError
 from pretreat.stages.bed.figures import standing_in
@@ -24,8 +26,7 @@ def _none(_vessel: Vessel, _number: int) -> float:
     return 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class Washing:
+class Washing(Struct, frozen=True):
     """What one vessel draws while it washes: backwash [m/h], and rinse and what runs beside it."""
 
     backwash_m_h: float

@@ -2,8 +2,10 @@
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
 from functools import lru_cache
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from pretreat.core.basis import cites
 from pretreat.core.errors import OutOfRangeError
@@ -18,8 +20,7 @@ ANY_NUMBER = range(1, MOST_IN_PARALLEL + 1)
 NOMINAL_WIDTH_SLACK = 0.04  # the inside of a vessel is one or two percent less than nominal
 
 
-@dataclass(frozen=True, slots=True)
-class Vessel:
+class Vessel(Struct, frozen=True):
     """A vessel by its nominal size: outside diameter and overall height [m], media [L]."""
 
     name: str
@@ -120,8 +121,7 @@ def nominal_vessel_of(diameter_m: float) -> Vessel | None:
     return near if abs(near.diameter_m - diameter_m) <= NOMINAL_WIDTH_SLACK * diameter_m else None
 
 
-@dataclass(frozen=True, slots=True)
-class VesselOption:
+class VesselOption(Struct, frozen=True):
     """A vessel tried for a duty: how many stand side by side, what fails and what is noted.
 
     ``media_l`` and ``area_m2`` are sums over the vessels in service.

@@ -1,6 +1,6 @@
 """The feed of bisulfite ahead of the membranes: dose against free chlorine, and its feeder."""
 
-from dataclasses import replace
+from msgspec.structs import replace
 
 from pretreat.stages.bisulfite import laws
 from pretreat.stages.chloramine import chloramine_words

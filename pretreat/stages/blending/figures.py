@@ -1,6 +1,6 @@
 """Blending: the flow of treated raw water into the product, and the water behind it."""
 
-from dataclasses import replace
+from msgspec.structs import replace
 
 from pretreat.core.equivalents import HARDNESS_IONS, equivalent_hardness_mg_l_caco3
 from pretreat.membrane.elements.product import Water, blended

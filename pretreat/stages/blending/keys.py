@@ -1,12 +1,11 @@
 """The choices for blending and their keys in the site file."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from pretreat.site.keys import POSITIVE, YES_NO, Table, measured, plain
 
 
-@dataclass(frozen=True, slots=True)
-class BlendingDesign:
+class BlendingDesign(Struct, frozen=True):
     """Choices for blending: the share of treated raw water in what is delivered."""
 
     include: bool | None = None

@@ -1,6 +1,6 @@
 """The bypass of the softener: its share, and the water behind the blend."""
 
-from dataclasses import replace
+from msgspec.structs import replace
 
 from pretreat.core.equivalents import HARDNESS_IONS, equivalent_hardness_mg_l_caco3
 from pretreat.core.errors import DesignError

@@ -1,14 +1,14 @@
 """The choices for the bypass of the softener and their keys in the site file."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from pretreat.site.keys import POSITIVE, YES_NO, Table, measured, plain
 
 
-@dataclass(frozen=True, slots=True)
-class BypassDesign:
+class BypassDesign(Struct, frozen=True):
     """Choices for the bypass: its share of the feed, or the hardness wanted behind it."""
 
     include: bool | None = None

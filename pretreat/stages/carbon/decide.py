@@ -1,6 +1,6 @@
 """Whether activated carbon is needed."""
 
-from dataclasses import replace
+from msgspec.structs import replace
 
 from pretreat.core.errors import DesignError
 from pretreat.stages.decision import Decision, Question, overruled

@@ -1,6 +1,6 @@
 """The carbon bed's section."""
 
-from dataclasses import replace
+from msgspec.structs import replace
 
 from pretreat.core.errors import DesignError
 from pretreat.stages.bed.arrangement import numbers_to_try

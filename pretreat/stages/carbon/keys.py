@@ -1,14 +1,13 @@
 """The carbon bed's choices and their keys in the site file."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from pretreat.site.keys import POSITIVE, YES_NO, Table, flag, measured
 from pretreat.stages.bed.arrangement import Arrangement, keys_of_vessels
 from pretreat.stages.bed.nominal import keys_of_vessel, of_nominal, one_width
 
 
-@dataclass(frozen=True, slots=True)
-class CarbonDesign:
+class CarbonDesign(Struct, frozen=True):
     """Choices for the carbon bed, and what is installed."""
 
     include: bool | None = None

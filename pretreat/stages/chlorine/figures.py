@@ -1,6 +1,6 @@
 """The feed of chlorine as hypochlorite: demand, dose, residual and feeder."""
 
-from dataclasses import replace
+from msgspec.structs import replace
 
 from pretreat.stages.chlorine import laws
 from pretreat.stages.dosing.figures import chemicals, enter_feeder

@@ -1,13 +1,10 @@
 """The choices for the feed of chlorine and their keys in the site file."""
 
-from dataclasses import dataclass
-
 from pretreat.site.keys import Table, measured, plain
 from pretreat.stages.dosing.figures import FEEDER_KEYS, Feeder
 
 
-@dataclass(frozen=True, slots=True)
-class ChlorineDesign(Feeder):
+class ChlorineDesign(Feeder, frozen=True):
     """Choices for the feed of chlorine, as Cl2."""
 
     residual_mg_l: float | None = None

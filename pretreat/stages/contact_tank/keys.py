@@ -1,12 +1,11 @@
 """The choices for the contact tank and their keys in the site file."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from pretreat.site.keys import POSITIVE, YES_NO, Table, measured, plain
 
 
-@dataclass(frozen=True, slots=True)
-class ContactDesign:
+class ContactDesign(Struct, frozen=True):
     """Choices for the contact tank, and what is installed."""
 
     include: bool | None = None

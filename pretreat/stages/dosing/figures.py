@@ -1,10 +1,11 @@
 """What a chemical feed needs: solution, pump, strokes and day tank, entered for any chemical."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
 from typing import Any
+
+from msgspec import Struct
 
 from pretreat.core.basis import Evidence
 from pretreat.core.tables import rows
@@ -20,8 +21,7 @@ FEED = ("machine.feed_flow_m3_h", "machine.feed_m3_d")
 LEAST_INHIBITOR_G_L = 100.0  # PRACTICE: more dilute, it grows and hydrolyses
 
 
-@dataclass(frozen=True, slots=True)
-class Chemical:
+class Chemical(Struct, frozen=True):
     """One row of data/chemicals.csv."""
 
     key: str
@@ -62,8 +62,7 @@ def chemicals() -> Mapping[str, Chemical]:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Feeder:
+class Feeder(Struct, frozen=True):
     """Choices for a feeder: strength of its solution, largest flow of its pump, days kept."""
 
     include: bool | None = None

@@ -1,10 +1,10 @@
 """The iron and manganese filter's section."""
 
 from collections.abc import Callable
-from dataclasses import replace
 from typing import Any
 
 import numpy as np
+from msgspec.structs import replace
 
 from pretreat.core.basis import Flag
 from pretreat.core.errors import DesignError, OutOfRangeError

@@ -1,15 +1,15 @@
 """The iron filter's choices and their keys in the site file."""
 
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from pretreat.site.keys import POSITIVE, YES_NO, Table, measured, plain, text, word
 from pretreat.stages.bed.arrangement import Arrangement, keys_of_vessels
 from pretreat.stages.bed.nominal import keys_of_vessel, of_nominal, one_width
 
 
-@dataclass(frozen=True, slots=True)
-class IronFilterDesign:
+class IronFilterDesign(Struct, frozen=True):
     """Choices for the iron and manganese filter, and what is installed."""
 
     include: bool | None = None

@@ -1,7 +1,8 @@
 """The iron and manganese filter: the two limits of a run, its waste, what it may be given."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from pretreat.core.basis import Flag, cites
 from pretreat.core.equivalents import caco3_per_mg
@@ -25,8 +26,7 @@ MUCH_PERMANGANATE = 3.0  # PRACTICE: above three times the need the dose is wort
 ANTHRACITE_CAP_M = 0.15  # TSS (OAC 252:626-9-7): at least 6 in above the greensand
 
 
-@dataclass(frozen=True, slots=True)
-class FilterLoad:
+class FilterLoad(Struct, frozen=True):
     """What a filter holds back: totals for the solids, dissolved for the oxidation [mg/L]."""
 
     iron_total_mg_l: float

@@ -1,6 +1,6 @@
 """The vessel of an iron filter: what it must meet and what is only noted."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from pretreat.core.basis import cites
 from pretreat.core.errors import OutOfRangeError
@@ -15,8 +15,7 @@ from pretreat.stages.iron_filter.laws import FilterLoad, oxidation_run_h, solids
 ROOMY = 0.9  # PRACTICE: nine tenths of the expansion wanted still clean a bed
 
 
-@dataclass(frozen=True, slots=True)
-class FilterDuty:
+class FilterDuty(Struct, frozen=True):
     """What a filter's vessel must meet.
 
     ``run_h`` is the running time wanted between two backwashes; ``depth_m`` the depth of

@@ -1,6 +1,6 @@
 """The multimedia filter's section."""
 
-from dataclasses import replace
+from msgspec.structs import replace
 
 from pretreat.stages.bed.figures import (
     enter_backwash,

@@ -1,13 +1,12 @@
 """The neutralising filter's choices and their keys in the site file."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from pretreat.site.keys import POSITIVE, YES_NO, Table, flag, measured
 from pretreat.stages.bed.nominal import keys_of_vessel, of_nominal, one_width
 
 
-@dataclass(frozen=True, slots=True)
-class NeutralisingFilterDesign:
+class NeutralisingFilterDesign(Struct, frozen=True):
     """Choices for the neutralising filter, and what is installed."""
 
     include: bool | None = None

@@ -1,6 +1,6 @@
 """The continuous feed of permanganate: demand, dose and feeder."""
 
-from dataclasses import replace
+from msgspec.structs import replace
 
 from pretreat.stages.dosing.figures import chemicals, enter_feeder
 from pretreat.stages.oxidant_feed import enter_demand, oxidised

@@ -1,13 +1,10 @@
 """The choices for alkali fed into the product and their keys in the site file."""
 
-from dataclasses import dataclass
-
 from pretreat.site.keys import Table, plain, word
 from pretreat.stages.dosing.figures import FEEDER_KEYS, Feeder
 
 
-@dataclass(frozen=True, slots=True)
-class ProductAlkaliDesign(Feeder):
+class ProductAlkaliDesign(Feeder, frozen=True):
     """Choices for alkali fed into the product; without a dose, a share of its carbon dioxide."""
 
     base: str = "caustic"

@@ -1,11 +1,11 @@
 """A vented raw water tank: carbon dioxide lost, pH gained, iron oxidised."""
 
 from collections.abc import Callable
-from dataclasses import replace
 from functools import partial, reduce
 from typing import Any
 
 import numpy as np
+from msgspec.structs import replace
 
 from pretreat.chemistry.carbonate import ph_from_alkalinity_and_co2
 from pretreat.core.basis import citations

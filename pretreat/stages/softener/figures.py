@@ -1,8 +1,9 @@
 """The softener's section: load, capacity, interval, programme, salt and what it leaves."""
 
 from collections.abc import Callable
-from dataclasses import replace
 from typing import Any
+
+from msgspec.structs import replace
 
 from pretreat.core.equivalents import caco3_per_mg
 from pretreat.core.errors import OutOfRangeError

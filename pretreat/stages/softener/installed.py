@@ -1,7 +1,8 @@
 """What a softener that stands there is set to and fed with, against what its resin bears."""
 
-from dataclasses import replace
 from math import ceil, floor
+
+from msgspec.structs import replace
 
 from pretreat.core.basis import Level
 from pretreat.core.tables import rows

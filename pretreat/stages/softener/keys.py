@@ -1,17 +1,17 @@
 """The softener's choices and their keys in the site file."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
+
+from msgspec import Struct
 
 from pretreat.site.keys import POSITIVE, YES_NO, Table, flag, measured, path, plain, word
 from pretreat.stages.bed.arrangement import Arrangement, keys_of_vessels
 from pretreat.stages.bed.nominal import keys_of_vessel, of_nominal, one_width
 
 
-@dataclass(frozen=True, slots=True)
-class SoftenerDesign:
+class SoftenerDesign(Struct, frozen=True):
     """Choices for the softener, and what is installed where it is rated."""
 
     include: bool | None = None

@@ -1,6 +1,6 @@
 """Two softeners that take turns: one leads, the other lags and serves alone meanwhile."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from pretreat.core.basis import cites
 from pretreat.core.errors import OutOfRangeError
@@ -13,8 +13,7 @@ IN_SERIES = 2
 SHARE_AT_BREAKTHROUGH = 0.67  # DAVIS2010, Example 8-3: breakthrough at 67 % of the exhaustion time
 
 
-@dataclass(frozen=True, slots=True)
-class Turn:
+class Turn(Struct, frozen=True):
     """One turn: which vessel leads, which lags, which regenerates at its end, what they take [kg].
 
     ``lead_kg`` counts what the leading vessel takes up while it leads, ``lag_kg`` what the

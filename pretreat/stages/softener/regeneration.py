@@ -1,6 +1,6 @@
 """The regeneration of a softener: steps, minutes, water, and what goes down the drain."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from pretreat.core.basis import cites
 from pretreat.core.errors import OutOfRangeError
@@ -21,8 +21,7 @@ MINUTES_PER_HOUR = 60.0
 NACL = molar_mass("NaCl")
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(Struct, frozen=True):
     """One step of a regeneration: minutes, flow and volume of water."""
 
     name: str
@@ -236,8 +235,7 @@ def regeneration_steps(
     )
 
 
-@dataclass(frozen=True, slots=True)
-class WasteWater:
+class WasteWater(Struct, frozen=True):
     """The mean composition of the waste of a regeneration [mg/L]."""
 
     hardness_mg_l_caco3: float

@@ -2,10 +2,11 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import lru_cache, partial
 from itertools import pairwise
 from pathlib import Path
+
+from msgspec import Struct
 
 from pretreat.core.basis import Evidence, cites
 from pretreat.core.doors import Kind, csv_table, one_line
@@ -25,8 +26,7 @@ EXTRAPOLATED = (80.0, 40.3)
 LOWEST_RUNG_G_L = 96.0
 
 
-@dataclass(frozen=True, slots=True)
-class CapacityTable:
+class CapacityTable(Struct, frozen=True):
     """Operating capacity against salt dose, in rising order; linear between the rungs.
 
     ``trusted_from_g_l`` is the dose below which the first rung is an extrapolation.

@@ -1,6 +1,6 @@
 """The softener that the pump given can backwash, and whose rinse the well gives."""
 
-from dataclasses import replace
+from msgspec.structs import replace
 
 from pretreat.stages.bed.arrangement import numbers_to_try
 from pretreat.stages.bed.media import media

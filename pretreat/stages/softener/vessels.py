@@ -1,6 +1,6 @@
 """The vessel of a softener: what it must meet and what is only noted."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from pretreat.core.basis import cites
 from pretreat.stages.bed.media import media
@@ -14,8 +14,7 @@ ROOMY = 0.9  # PRACTICE: nine tenths of the expansion wanted still clean a bed
 LEAST_ROOM = 0.25  # PRACTICE: half of the usual expansion of 50 %
 
 
-@dataclass(frozen=True, slots=True)
-class SoftenerDuty:
+class SoftenerDuty(Struct, frozen=True):
     """What a softener's vessel must meet: resin [L] and the flow through it [m³/h]."""
 
     resin_l: float

@@ -1,6 +1,6 @@
 """Weak acid exchange: what it takes from the water, its resin and its acid."""
 
-from dataclasses import replace
+from msgspec.structs import replace
 
 from pretreat.core.equivalents import HARDNESS_IONS, equivalent_hardness_mg_l_caco3
 from pretreat.stages.carbonate import enter_ph

@@ -1,12 +1,11 @@
 """The choices for weak acid exchange and their keys in the site file."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from pretreat.site.keys import POSITIVE, YES_NO, Table, measured, plain
 
 
-@dataclass(frozen=True, slots=True)
-class WeakAcidDesign:
+class WeakAcidDesign(Struct, frozen=True):
     """Choices for weak acid exchange, and what is installed."""
 
     include: bool | None = None

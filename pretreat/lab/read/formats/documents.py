@@ -1,8 +1,9 @@
 """Word-processor documents (.docx): paragraphs and tables, as they are shown."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from typing import Any
+
+from msgspec import Struct, field
 
 from pretreat.core.archives import checked_parts, xml_root
 from pretreat.core.errors import AnalysisError
@@ -13,8 +14,7 @@ _DELETED = frozenset({f"{_W}del", f"{_W}moveFrom", f"{_W}instrText", f"{_W}delTe
 _ALTERNATE = "{http://schemas.openxmlformats.org/markup-compatibility/2006}Fallback"
 
 
-@dataclass(slots=True)
-class Document:
+class Document(Struct):
     """The pieces of a document, and whether changes in it are tracked."""
 
     pieces: list[Piece] = field(default_factory=list)

@@ -4,10 +4,12 @@ import csv
 import io
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
 from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from pretreat.core.doors.way_in import Kind
 from pretreat.core.doors.way_in import file_bytes as door_bytes
@@ -45,8 +47,7 @@ _SIGNATURES = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class ReportFile:
+class ReportFile(Struct, frozen=True):
     """A file turned into grids, with what was decided on the way."""
 
     name: str

@@ -2,8 +2,10 @@
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from itertools import pairwise
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from pretreat.lab.read.formats.line_items import STARTS, grouped, items_of, name_end, words_left
 from pretreat.lab.read.formats.pasted import (
@@ -90,8 +92,7 @@ def _heads_results(lines: Sequence[PlacedLine], n: int, heads: Iterable[int]) ->
     return False
 
 
-@dataclass(slots=True)
-class _Rows:
+class _Rows(Struct):
     """Rows of cells while the lines are read, one after the other."""
 
     known: Mapping[int, list[Head]]

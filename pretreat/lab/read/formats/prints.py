@@ -7,8 +7,9 @@ import re
 import time
 import zlib
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
 from itertools import pairwise
+
+from msgspec import Struct, field
 
 from pretreat.core.errors import AnalysisError
 from pretreat.lab.read.formats.tables import raised
@@ -34,8 +35,7 @@ DARK, WHITE = 0.6, 0.93  # shades from black 0 to white 1
 REMEDY = "type the results into the analysis form, or ask the lab for a spreadsheet"
 
 
-@dataclass(slots=True)
-class Letter:
+class Letter(Struct):
     """A visible letter: its box on the page and its size."""
 
     left: float
@@ -48,8 +48,7 @@ class Letter:
     upwards: bool | None = None  # how a letter reads that is turned by a quarter
 
 
-@dataclass(slots=True)
-class Seen:
+class Seen(Struct):
     """What was found on the pages of a print."""
 
     lines: list[PlacedLine] = field(default_factory=list)

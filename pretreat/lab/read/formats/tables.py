@@ -1,7 +1,8 @@
 """Tables of documents and pages, one below the other, into grids of cells."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from pretreat.core.errors import AnalysisError
 from pretreat.lab.read.report import Grid
@@ -11,8 +12,7 @@ MAX_SPAN = 200  # columns that one cell may cover
 MAX_NESTED = 12  # tables inside each other
 
 
-@dataclass(slots=True)
-class Piece:
+class Piece(Struct):
     """A paragraph, or a table with the rows that stand in it."""
 
     rows: list[tuple[str, ...]] = field(default_factory=list)

@@ -2,8 +2,9 @@
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
+
+from msgspec import Struct
 
 from pretreat.lab.read.formats.pasted import without_page
 from pretreat.lab.read.headings import NUMBERING, heading_role, names_a_sample
@@ -30,8 +31,7 @@ _NUMERIC = frozenset(
 _NO_ROLE = frozenset({"", "limit_unit"})  # "RL Units" side by side are two headings
 
 
-@dataclass(frozen=True, slots=True)
-class Word:
+class Word(Struct, frozen=True):
     """A word and where it stands, in widths of a letter from the left edge.
 
     ``run`` counts the texts of a print that are drawn as one.
@@ -43,8 +43,7 @@ class Word:
     run: int = 0
 
 
-@dataclass(frozen=True, slots=True)
-class PlacedLine:
+class PlacedLine(Struct, frozen=True):
     """The words of one line, from left to right, and the number of the line."""
 
     number: int
@@ -61,8 +60,7 @@ class PlacedLine:
         return "".join(parts)
 
 
-@dataclass(frozen=True, slots=True)
-class Head:
+class Head(Struct, frozen=True):
     """One heading of a line of headings."""
 
     left: float

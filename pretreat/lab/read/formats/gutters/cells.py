@@ -1,7 +1,8 @@
 """The columns of a block of lines between white gutters, and the cells of a line in them."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from pretreat.lab.read.formats.gutters.white import STEP, Span
 from pretreat.lab.read.formats.line_items import STARTS, holds_result, name_at, two_numbers
@@ -23,8 +24,7 @@ HEADING_LINES = 4  # looked through above the first result
 FEWEST_ROLES = 2
 
 
-@dataclass(slots=True)
-class Block:
+class Block(Struct):
     """Lines under one set of headings: their numbers, and where their columns stand."""
 
     first: int

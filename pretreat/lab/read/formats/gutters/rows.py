@@ -1,7 +1,9 @@
 """A print cut into rows of cells where white runs between its columns."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from pretreat.lab.read.formats.gutters.blocks import FEWEST_COLUMNS, gutter_blocks, lengthen
 from pretreat.lab.read.formats.gutters.cells import Block, headings, loose, row_of
@@ -62,8 +64,7 @@ def by_gutters(lines: Sequence[PlacedLine]) -> Grid | None:
     )
 
 
-@dataclass(slots=True)
-class _Rows:
+class _Rows(Struct):
     """Rows of cells with the lines that they were cut from."""
 
     cells: list[tuple[str, ...]] = field(default_factory=list)
