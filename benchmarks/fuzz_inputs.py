@@ -4,9 +4,10 @@ Usage: python benchmarks/fuzz_inputs.py [--count 2000] [--seed 1] [--kind site,j
 
 Kinds: site (TOML), json (a run, read back and written as a workbook), record, limits (a table of
 limits), chart (K chart), resin (capacity table), prices ([prices] of a site file), unit (texts with
-a unit), entry (what is typed for the record). A mutant must be read, or refused with an error of
-our own whose lines are short and printable, within ten seconds of processor time; the file itself
-must not change.
+a unit), entry (what is typed for the record), customers (a table of customers over a site file),
+http (bodies sent to the page and its interface; needs the extra `page`). A mutant must be read, or
+refused with an error of our own whose lines are short and printable, within ten seconds of
+processor time; the file itself must not change.
 """
 
 import argparse
@@ -28,6 +29,7 @@ from pretreat.core.errors import PretreatError
 from pretreat.core.text import one_line
 
 SLOWEST_S, LONGEST_LINE, MOST_MB = 10, 3000, 1024
+KINDS = "site,json,record,limits,chart,resin,prices,unit,entry,customers"
 PROJECT = Path(__file__).resolve().parents[1]
 SITES = PROJECT / "water_analyses"
 SPICE = [
@@ -257,6 +259,108 @@ def _word_jobs() -> dict[str, tuple[list[str], Callable[[str, int], None]]]:
     }
 
 
+def _customers_job(folder: Path) -> tuple[list[str], Callable[[str, int], None]]:
+    from pretreat.quote.customers import laid_over, read_customers
+    from pretreat.site.file import read_content
+    from pretreat.stages.site import tables
+
+    for path in SITES.glob("*.csv"):
+        (folder / path.name).write_bytes(path.read_bytes())
+    site = folder / "template.toml"
+    site.write_bytes((SITES / "quarrow_vale.toml").read_bytes())
+    template = read_content(site, tables())[0]
+    table = folder / "customers.csv"
+    rows = (
+        "customer,site.name,water.hardness,machine.hours_per_day,prices.salt_per_kg,quote.number\n",
+        "Ash Lane Dairy,Well 2,412 mg/L,9,0.42,Q-1\n",
+        '"Fell, Moor & Co",House,18 gpg,6.5,"0,39",Q-2\n',
+        "Low Garth,,290,22,,\n",
+    )
+    texts = ["".join(rows), "".join(rows).replace(",", ";"), "".join(rows).replace(",", "\t")]
+
+    def job(text: str, number: int) -> None:
+        table.write_text(text, "utf-8", "replace")
+        for row in read_customers(table).rows[:3]:
+            try:
+                content = laid_over(row, template, table)
+            except PretreatError:
+                continue  # the others are quoted all the same
+            if number % 20 == 0:
+                _quoted(content, folder)
+
+    return texts, job
+
+
+def _quoted(content: object, folder: Path) -> None:
+    from pretreat.cli.quote_job import Order, Terms, numbered, outcomes, with_own_stems
+
+    orders, _ = numbered(with_own_stems([Order("x", "x", content, folder)]), folder)  # type: ignore[arg-type]
+    for outcome in outcomes(orders, Terms(folder, "si", None, 0)):
+        for fault in outcome.faults:
+            if words := _bad_message(PretreatError(fault)):
+                raise AssertionError(words)
+
+
+def _http_job(_folder: Path) -> tuple[list[str], Callable[[str, int], None]]:
+    import atexit
+
+    from starlette.testclient import TestClient
+
+    from pretreat.core.results import to_json
+    from pretreat.lab import read_analysis
+    from pretreat.page.app import create_app
+    from pretreat.page.settings import Settings
+    from pretreat.study import run_check
+
+    client = TestClient(
+        create_app(Settings(workers=1, quick=0)),
+        base_url="http://127.0.0.1",
+        raise_server_exceptions=True,
+    )
+    client.__enter__()
+    atexit.register(client.__exit__, None, None, None)
+    edge = "edge"
+    report = (SITES / "quarrow_vale_well_2.csv").read_text("utf-8")
+    site = (SITES / "quarrow_vale.toml").read_text("utf-8")
+    parts = {
+        'name="site"': site,
+        'name="report"; filename="quarrow_vale_well_2.csv"': report,
+        'name="draws"': "0",
+        'name="recovery"': "0.6",
+    }
+    form = "".join(
+        f"--{edge}\r\nContent-Disposition: form-data; {name}\r\n\r\n{text}\r\n"
+        for name, text in parts.items()
+    )
+    texts = [
+        f"{form}--{edge}--\r\n",
+        f"report={report.replace(',', '%2C')[:900]}&recovery=0.5",
+        to_json(run_check(read_analysis(SITES / "drover_flat.csv"))),
+    ]
+    paths = [
+        *(f"/api/{name}" for name in ("check", "scaling", "size", "rate", "workbook", "card")),
+        *(f"/page/{name}" for name in ("view_check", "view_size", "site", "correct", "log")),
+    ]
+
+    def job(text: str, number: int) -> None:
+        path = paths[number % len(paths)]
+        kinds = (
+            f"multipart/form-data; boundary={edge}",
+            "application/x-www-form-urlencoded",
+            "application/json",
+        )
+        kind = kinds[0 if edge in text[:9] else 1 if text[:7] == "report=" else 2]
+        answer = client.post(
+            path, content=text.encode("utf-8", "replace"), headers={"content-type": kind}
+        )
+        if answer.status_code == 200:
+            return
+        assert 400 <= answer.status_code < 500, (path, answer.status_code, answer.text[:300])
+        raise PretreatError(*answer.json()["errors"])
+
+    return texts, job
+
+
 def _bad_message(problem: PretreatError) -> str:
     for fault in problem.faults:
         if not fault.strip():
@@ -324,7 +428,7 @@ def main() -> int:
     parser = argparse.ArgumentParser()
     parser.add_argument("--count", type=int, default=2000)
     parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--kind", default="site,json,record,limits,chart,resin,prices,unit,entry")
+    parser.add_argument("--kind", default=KINDS)
     asked = parser.parse_args()
     signal.signal(signal.SIGPROF, _alarm)
     failed = 0
@@ -335,6 +439,8 @@ def main() -> int:
             "json": lambda: _json_job(folder),
             "record": lambda: _record_job(folder),
             "prices": lambda: _prices_job(folder),
+            "customers": lambda: _customers_job(folder),
+            "http": lambda: _http_job(folder),
             **{k: (lambda k=k: _table_jobs(folder)[k]) for k in ("limits", "chart", "resin")},
             **{k: (lambda k=k: _word_jobs()[k]) for k in ("unit", "entry")},
         }

@@ -122,7 +122,7 @@ def opening_of(site: Path) -> Opening:
         raise PretreatError(
             f"{site}: no such file; check the name, or make one with 'new'"
         ) from None
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as problem:
+    except (OSError, UnicodeDecodeError, ValueError, RecursionError) as problem:
         raise PretreatError(f"{site}: cannot be read ({problem})") from None
     named = water.get("analysis") if isinstance(water, dict) else None
     report = site.parent / named if isinstance(named, str) else None

@@ -261,5 +261,5 @@ def _readings(cell: Any) -> Iterator[Any]:
         yield _YES[cell.casefold()]
     try:
         yield tomllib.loads(f"x = {cell}")["x"]
-    except (tomllib.TOMLDecodeError, KeyError):
+    except (ValueError, KeyError, RecursionError):  # a cell is no TOML: it stays a text
         return

@@ -9,6 +9,7 @@ import openpyxl
 import pytest
 from PIL import Image
 
+from pretreat.quote.customers import laid_over, read_customers
 from tests.cli.conftest import ANALYSES
 from tests.quote.quoting import (
     Bed,
@@ -401,6 +402,15 @@ def test_a_bad_row_fails_alone(pretreat, customers):
     words = words_of(customers / "out" / rows[0]["file"])
     assert "Müller & Söhne" in words
     assert "000" in words
+
+
+@pytest.mark.parametrize("cell", ["[" * 3000, "{a=" * 900, "9" * 5000])
+def test_a_cell_nested_without_end_is_a_text(tmp_path, cell):
+    table = tmp_path / "c.csv"
+    table.write_text(f"customer,machine.hours_per_day\nMill,{cell}\n", "utf-8")
+    (row,) = read_customers(table).rows
+    content = laid_over(row, {}, table)
+    assert content["machine"]["hours_per_day"] == cell
 
 
 def test_the_overview_holds_the_stock_of_each_month(pretreat, customers):
