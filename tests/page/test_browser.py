@@ -11,14 +11,22 @@ from tests.page.conftest import ANALYSES, command
 
 pytestmark = IN_A_BROWSER
 MOST_PAGE_BYTES = 300_000
-WAYS = [(size, units) for size in SIZES for units in ("si", "us")]
+EACH_TIME = {("desktop", "si"), ("phone", "us")}  # the others with the thorough run
+WAYS = [
+    pytest.param(
+        way,
+        id="-".join(way),
+        marks=[] if way in EACH_TIME else pytest.mark.thorough,
+    )
+    for way in ((size, units) for size in SIZES for units in ("si", "us"))
+]
 
 
 def _number(text):
     return float(re.match(r"-?[\d,.]+", text)[0].replace(",", ""))
 
 
-@pytest.mark.parametrize("person", WAYS, indirect=True, ids=lambda way: "-".join(way))
+@pytest.mark.parametrize("person", WAYS, indirect=True)
 def test_the_engineer_from_report_to_workbook(person):
     page = person.page
     page.locator("#open-report").set_input_files(WELL)
@@ -55,7 +63,7 @@ def test_the_engineer_from_report_to_workbook(person):
     assert 'analysis = "quarrow_vale_well_2.csv"' in site
 
 
-@pytest.mark.parametrize("person", WAYS, indirect=True, ids=lambda way: "-".join(way))
+@pytest.mark.parametrize("person", WAYS, indirect=True)
 def test_the_technician_from_card_to_record(person):
     page = person.page
     page.locator("#open-site").set_input_files([ANALYSES / "quarrow_vale_installed.toml", WELL])
@@ -88,7 +96,7 @@ def test_the_technician_from_card_to_record(person):
     person.accessible()
 
 
-@pytest.mark.parametrize("person", WAYS, indirect=True, ids=lambda way: "-".join(way))
+@pytest.mark.parametrize("person", WAYS, indirect=True)
 def test_the_salesperson_from_site_to_quote(person):
     page = person.page
     page.locator("#open-site").set_input_files([ANALYSES / "quarrow_vale.toml", WELL])
