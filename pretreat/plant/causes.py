@@ -33,6 +33,7 @@ FIRST = (
     "well_too_small",
     "pump_below_feed",
     "pump_too_small",
+    "pump_beside_wash",
     "no_setting",
 )
 

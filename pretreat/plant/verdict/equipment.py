@@ -9,7 +9,13 @@ Weight = Literal["stops", "condition", ""]
 DESTROYS = frozenset({"chloramine", "contact_short"})  # membranes, for good: said first
 USELESS = frozenset({"bed_shallow"}) | DESTROYS  # as warnings: a bed that does not do its work
 # From a caution on: it must be seen to before the machine runs.
-SEEN_TO = frozenset({"drain_control_large", "pressure_low", "salt_off_table"}) | USELESS
+SEEN_TO = USELESS | {
+    "drain_control_large",
+    "filter_beside_wash",
+    "pressure_low",
+    "salt_off_table",
+    "washed_in_run",
+}
 WEARS = frozenset({"resin_oxidant"})  # as a warning: it wears out soon
 CONTACT, CHLORINE = "carbon.ebct_min", "carbon.free_chlorine_mg_l"
 

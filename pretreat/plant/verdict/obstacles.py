@@ -38,6 +38,7 @@ CONDITIONS = frozenset(
         "pressure_below_osmotic",
         "product_target",
         "pump_below_feed",
+        "pump_beside_wash",
         "pump_too_small",
         "recycle_needed",
         "remineralisation_short",

@@ -27,6 +27,7 @@ from pretreat.plant.water.pump_laws import (
     pump_shaft_power_w,
 )
 from pretreat.plant.water.storage import enter_storage
+from pretreat.plant.water.wash_beside import enter_wash_beside
 from pretreat.plant.water.wash_supply import enter_wash_supply
 from pretreat.stages import ORDER, Stage
 from pretreat.stages.bed.arrangement import arrangement_of
@@ -144,6 +145,7 @@ def enter_supply(train: Train) -> None:
     _enter_water_balance(train, stages)
     _enter_hours(train, stages)
     _enter_pump(train, stages)
+    enter_wash_beside(train)
     enter_wash_supply(train)
     enter_storage(train)
 
@@ -291,13 +293,19 @@ def _drop_key(train: Train, washer: Washer) -> str:
 def _enter_pump(train: Train, stages: tuple[Washer, ...]) -> None:
     entries, supply = train.entries, train.design.supply
     feed = entries.value("machine.feed_flow_m3_h")
-    flows = [f"{w.prefix}.backwash_flow_m3_h" for w in stages]
+    alone, beside = (
+        [f"{w.prefix}.backwash_flow_m3_h" for w in stages if stops_flow(train, w) is stops]
+        for stops in (True, False)
+    )
     entries.law(
         "pump.largest_flow_m3_h",
         largest_flow_m3_h,
-        flows_m3_h=["machine.feed_flow_m3_h", *flows],
+        feed_m3_h="machine.feed_flow_m3_h",
+        alone_m3_h=alone,
+        beside_m3_h=beside,
         label="Largest flow the raw water pump must give",
-        method="service or backwash of one vessel at a time",
+        method="service, or backwash of one vessel at a time; beside the service where another "
+        "vessel keeps it up",
     )
     for key, flow, label in (
         ("supply.pump_flow_m3_h", supply.pump_flow_m3_h, "Raw water pump gives"),

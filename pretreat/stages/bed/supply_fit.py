@@ -1,6 +1,7 @@
 """The vessels that the pump given can backwash, and whose rinse the well gives."""
 
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -104,8 +105,9 @@ def within_supply(train: Train, trial: Trial, washing: Washing) -> Trial:
         most = max(backwash, washing.rinse_m3_h(vessel, number))
         most += washing.beside_m3_h(vessel, number)
         failures = []
-        if pump is not None and backwash > pump + ROUNDING:
-            failures.append(f"backwash needs {backwash:.1f} m3/h, the pump gives {pump:.1f}")
+        drawn = most if washing.beside_m3_h(vessel, number) else backwash
+        if pump is not None and drawn > pump + ROUNDING:
+            failures.append(f"backwash needs {drawn:.1f} m3/h, the pump gives {pump:.1f}")
         if well is not None and most > well + ROUNDING:
             failures.append(f"a wash draws {most:.1f} m3/h, the well gives {well:.1f}")
         option = trial(vessel, number)
@@ -144,10 +146,11 @@ def choose_within_supply(
     options = choose_vessel(trial, vessels, numbers)
     if stricter(options[0].vessel, options[0].number).fits:
         return options
-    try:
-        return choose_vessel(stricter, vessels, numbers)
-    except OutOfRangeError:
-        return options
+    stopped = replace(washing, beside_m3_h=_none)  # the machine waits while a vessel is washed
+    for limits in (stricter, within_supply(train, trial, stopped)):
+        with suppress(OutOfRangeError):
+            return choose_vessel(limits, vessels, numbers)
+    return options
 
 
 def least_number(
