@@ -8,10 +8,11 @@ from pretreat.core.tables import rows
 LANGUAGES = {
     "ar": "Arabic", "bg": "Bulgarian", "cs": "Czech", "da": "Danish", "de": "German",
     "el": "Greek", "es": "Spanish", "et": "Estonian", "fi": "Finnish", "fr": "French",
-    "hr": "Croatian", "hu": "Hungarian", "it": "Italian", "ja": "Japanese", "ko": "Korean",
-    "lt": "Lithuanian", "lv": "Latvian", "nb": "Norwegian", "nl": "Dutch", "pl": "Polish",
-    "pt": "Portuguese", "ro": "Romanian", "ru": "Russian", "sk": "Slovak", "sr": "Serbian",
-    "sv": "Swedish", "tr": "Turkish", "uk": "Ukrainian", "vi": "Vietnamese", "zh": "Chinese",
+    "hr": "Croatian", "hu": "Hungarian", "id": "Indonesian", "is": "Icelandic", "it": "Italian",
+    "ja": "Japanese", "ko": "Korean", "lt": "Lithuanian", "lv": "Latvian", "nb": "Norwegian",
+    "nl": "Dutch", "pl": "Polish", "pt": "Portuguese", "ro": "Romanian", "ru": "Russian",
+    "sk": "Slovak", "sl": "Slovenian", "sr": "Serbian", "sv": "Swedish", "th": "Thai",
+    "tr": "Turkish", "uk": "Ukrainian", "vi": "Vietnamese", "zh": "Chinese",
 }  # fmt: skip
 INTRO = """
 A report is read as it is printed: CSV and text in any encoding and separator, XLSX, XLS, ODS,

@@ -10,8 +10,9 @@ from pathlib import Path
 import pytest
 import typer
 
-from docs.generate import flags, method, quoted
+from docs.generate import flags, lab, method, quoted
 from pretreat import cli
+from pretreat.core.tables import rows
 from pretreat.stages import ORDER
 
 ROOT = Path(__file__).parents[2]
@@ -120,6 +121,10 @@ def test_example_runs(name, monkeypatch, capsys):
     monkeypatch.chdir(ROOT)
     runpy.run_path(str(DOCS / "examples" / name), run_name="__main__")
     assert EXAMPLES[name] in capsys.readouterr().out
+
+
+def test_every_language_of_the_names_is_named():
+    assert {row["lang"] for row in rows("aliases.csv")} - {"en"} == set(lab.LANGUAGES)
 
 
 def test_every_flag_says_what_to_do():
