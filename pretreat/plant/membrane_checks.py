@@ -22,6 +22,7 @@ MOVE_PH = ("acid", "alkali", "aeration", "weak_acid")
 INSOLUBLE_PH = (6.0, 8.5)
 
 NOT_MEASURED = "not measured"
+FILTERED_SULFIDE = "above in the raw water: measure behind the filter"
 MUCH = 2.0  # PRACTICE: times the limit, from where on it is no matter of scatter
 
 
@@ -214,7 +215,7 @@ def _sulfide_row(feed: MembraneFeed) -> tuple[Value, ...]:
     limit, sulfide = train_limits()["sulfide"], feed.sulfide
     verdict = "within" if sulfide else "none found, or not measured"
     if sulfide > limit.value:
-        verdict = "above in the raw water: measure behind the filter" if feed.oxidised else "above"
+        verdict = FILTERED_SULFIDE if feed.oxidised else "above"
         if feed.closed:
             verdict = "above, and dissolved as long as no air comes in"
     return (SULFIDE, sulfide, limit.value, limit.unit, verdict, limit.evidence)

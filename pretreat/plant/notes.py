@@ -11,6 +11,8 @@ from pretreat.stages.train import Entries, Train
 
 MUCH_SALT_KG_M3 = 2.0  # PRACTICE: above, an inhibitor is usually the cheaper way
 ENDS = (("low", "least"), ("high", "most"))
+SULFIDE_LEFT, MOLECULAR = "aeration.sulfide_left_mg_l", "aeration.molecular_sulfide"
+CLOSED_IRON_MG_L = 0.5  # PRACTICE: of a well that is kept sealed, iron stays ferrous
 
 
 def note_inhibitor_needed(ledger: Ledger, design: DesignBasis) -> None:
@@ -90,20 +92,17 @@ def note_sulfide(train: Train, present: set[str]) -> None:
     )
     strip = "aeration that strips it (toxic gas: vent outdoors), with detention and a filter"
     level: Level = "warning"
-    if sulfide > most:
+    if is_closed(train, present):
+        remedy = "well, piping and regeneration stay sealed, without air, so that it stays "
+        remedy += "dissolved; the degasser of the product strips the gas (toxic: vent outdoors)"
+    elif sulfide > most:
         remedy = f"more than the {most:g} mg/L an oxidising filter takes (from memory): {strip}, "
         remedy += "ahead of the train"
     elif "iron filter" in present:
-        level = "caution"
-        fed = train.design.iron_filter.oxidant != "air"
-        remedy = "the iron filter's oxidant turns it" if fed else "air and filter turn part of it"
-        remedy += " to sulfur, which the bed holds back: measure behind it"
+        level, remedy = _filtered_sulfide(train, sulfide)
     elif "aeration" in present:
         level = "caution"
         remedy = "the aerator strips part of it (toxic gas: vent outdoors): measure behind it"
-    elif is_closed(train, present):
-        remedy = "well, piping and regeneration stay sealed, without air, so that it stays "
-        remedy += "dissolved; the degasser of the product strips the gas (toxic: vent outdoors)"
     elif train.has("product_degasser"):
         remedy = "the degasser of the product strips the gas behind the membranes (vent outdoors); "
         remedy += "ahead of them nothing takes it: keep well and piping sealed, without air, or "
@@ -112,6 +111,34 @@ def note_sulfide(train: Train, present: set[str]) -> None:
         remedy = "nothing in the train takes it: oxidant and filter ahead of the softener, or "
         remedy += strip
     train.entries.flag("sulfide", level, f"{harm}: {remedy}", "train.sulfide_removal")
+
+
+def _filtered_sulfide(train: Train, sulfide: float) -> tuple[Level, str]:
+    """Say what an oxidising filter does with sulfide; much of it onto a new one is for a pilot.
+
+    A filter that stands is its own pilot: what passes it can be measured.
+    """
+    fed = train.design.iron_filter.oxidant != "air"
+    makes = "the iron filter's oxidant turns it" if fed else "air and filter turn part of it"
+    makes += " to sulfur"
+    left, most = train.entries.ledger.number(SULFIDE_LEFT), train_limits()["sulfide_pilot"]
+    onto = sulfide if left is None else left
+    if onto <= most.value:
+        return "caution", f"{makes}, which the bed holds back: measure behind it"
+    molecular = train.entries.ledger.number(MOLECULAR)
+    hardly = ""
+    if molecular is not None and left is not None:
+        hardly = f"stripping leaves {left:.2g} mg/L of it, for only {molecular:.0%} is gas at the "
+        hardly += "pH behind the aerator (acid ahead would free more, a deadly gas); "
+    words = f"{hardly}{makes} so fine that much of it may pass the bed ({most.value:g} mg/L and "
+    words += f"more, {most.evidence}): "
+    ways = ["run a pilot of oxidant and filter before it is built"]
+    if not train.sizing:
+        ways = ["measure sulfide, turbidity and silt density index behind it"]
+    if train.raw.total("fe") <= CLOSED_IRON_MG_L:
+        sealed = "keep the line sealed (no tank open to the air, no air, no oxidant) and degas "
+        ways.insert(0, f"{sealed}the product with a vent to the open")
+    return "warning" if train.sizing else "caution", words + ", or ".join(ways)
 
 
 def note_air_and_iron(train: Train, present: set[str]) -> None:

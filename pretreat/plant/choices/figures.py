@@ -346,6 +346,9 @@ def _against(choice: Choice) -> str:
     answers = [None if row.told is None else row.told.answer for row in (first, second)]
     if answers[0] != answers[1]:
         return f"the runner-up's verdict is '{answers[1]}'"
+    apart = [None if row.told is None else row.told.of_train for row in (first, second)]
+    if apart[0] != apart[1]:
+        return f"what no train mends aside, the runner-up's verdict is '{apart[1]}'"
     more = second.year.cost / first.year.cost - 1.0
     return f"the runner-up costs {more:.0%} more".replace("%", " %")
 

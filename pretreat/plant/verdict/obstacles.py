@@ -8,6 +8,7 @@ from pretreat.plant.health import BINDING, DRINKING
 from pretreat.plant.membrane_checks import (
     ALUMINIUM,
     CHLORINE,
+    FILTERED_SULFIDE,
     METALS,
     SDI,
     SULFIDE,
@@ -194,8 +195,8 @@ def _feed_obstacles(ledger: Ledger) -> list[Obstacle]:
             if no_train
             else "membranes: run a pilot, or measure behind the filter"
         )
-        own = [f.text for f in flags if f.text.startswith(f"{name} is ")]
-        text = own[0] if own else text
+        own = [f for f in flags if f.text.startswith(f"{name} is ")]
+        text = own[0].text if own else text
         far = (
             surely
             and not (no_train and name == METALS)  # every train is chosen to take them
@@ -208,6 +209,8 @@ def _feed_obstacles(ledger: Ledger) -> list[Obstacle]:
         )
         lasting = far and name == ALUMINIUM  # no stage is chosen for it
         kind = "stops" if far else "condition"
+        if verdict == FILTERED_SULFIDE and own and own[0].level == "warning":
+            kind, lasting = "unknown", True  # of a filter that is not there yet; none is without
         found.append(Obstacle(kind, text, of_train=far and not lasting, anyway=lasting))  # type: ignore[arg-type]
     toc, organics = ledger.number("water.toc_mg_l"), train_limits()["organics_flag"]
     if table is not None and toc is not None and toc > organics.value:
