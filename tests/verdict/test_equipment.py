@@ -313,3 +313,27 @@ def test_sizing_minds_the_feed_beside_the_wash(answer):
     )
     assert value(study, "softener.backwash_flow_m3_h") <= 3.0, said
     assert got.startswith("fits")
+
+
+@pytest.mark.parametrize(
+    ("vessel", "expected"),
+    [
+        ("14x65", "fits"),  # 2 m3/h: 20 m/h by 0.099 m2 would be too fast; 1.0 m3/h is 10 m/h
+        ("21x62", "fits"),  # 4.5 m/h
+        ("30x72", "fits with conditions"),  # 2.2 m/h, less than half
+        ("42x84", "fits with conditions"),  # 1.1 m/h
+    ],
+)
+def test_a_bed_far_too_wide_for_its_flow_is_a_condition(answer, vessel, expected):
+    """Below some 5 m/h the flow may channel (common practice, no source)."""
+    more = f'[softener]\nvessel = "{vessel}"\nsalt_dose_g_l = 120\n'
+    got, said, study = answer("rate", '["softener", "cartridge"]', more, product=0.6, pump=20.0)
+    assert got == expected, said
+    told = [text for text in said if "may channel" in text]
+    assert bool(told) == (expected != "fits")
+    if told:
+        # The cure names a vessel that is narrow enough, in numbers.
+        assert "keeps it and lasts" in told[0]
+        inches = float(told[0].split("one of ")[1].split(" x ")[0])
+        feed = value(study, "machine.feed_flow_m3_h")
+        assert feed / (3.14159 / 4 * (inches * 0.0254) ** 2) >= 5.0

@@ -77,6 +77,7 @@ GRAVE = frozenset(
         "sulfide",
         "twin_not_ready",
         "velocity_high",
+        "velocity_low",
     }
 )
 UNSAFE = frozenset({"stage_overruled", "stage_missing", "unsafe_train"})

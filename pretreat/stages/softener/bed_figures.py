@@ -1,5 +1,6 @@
 """The softener's resin, vessel and regeneration steps."""
 
+from pretreat.core.basis import Level
 from pretreat.core.errors import DesignError
 from pretreat.stages.bed.arrangement import numbers_to_try
 from pretreat.stages.bed.depth import note_depth
@@ -37,6 +38,7 @@ from pretreat.stages.train import Train
 
 P = "softener"
 LABEL = "Softener"
+FAR_BELOW_M_H = 0.5 * LOW_VELOCITY_M_H  # PRACTICE: half the floor is no matter of scatter
 NEARLY_M_H = 4.0  # PRACTICE: a fifth below the floor is worth a remark only
 DEFAULT_DOSE_G_L = 160.0  # PRACTICE: 10 lb/ft3, the middle of the ladder
 COUNTER_DOSE_G_L = 82.0  # MEMORY: the middle of 64 to 100 g/L of counter-current beds
@@ -252,9 +254,10 @@ def enter_bed(train: Train, bed: Bed) -> None:
     if velocity < LOW_VELOCITY_M_H:
         entries.flag(
             "velocity_low",
-            "info" if velocity >= NEARLY_M_H else "caution",
+            _of_low(velocity),
             f"{LABEL}: {velocity:.2g} m/h in service; below {LOW_VELOCITY_M_H:g} m/h the "
-            f"flow may channel (common practice): {_faster_vessel(train)}",
+            "flow may channel, and hardness slips by early (common practice): "
+            f"{_faster_vessel(train)}",
             f"{P}.velocity_m_h",
         )
     rate = entries.law(
@@ -276,6 +279,13 @@ def enter_bed(train: Train, bed: Bed) -> None:
     enter_backwash(train, bed)
 
 
+def _of_low(velocity: float) -> Level:
+    """Return how grave a low velocity is: far below, a bed hardly works over its whole width."""
+    if velocity < FAR_BELOW_M_H:
+        return "warning"
+    return "info" if velocity >= NEARLY_M_H else "caution"
+
+
 def _faster_vessel(train: Train) -> str:
     """Return which vessel would keep the velocity, and how long it would last."""
     entries = train.entries
@@ -292,7 +302,7 @@ def _faster_vessel(train: Train) -> str:
     )
     lasts = interval_d(usable, entries.value(f"{P}.load_kg_caco3_d"))
     need = half_day_need_d(entries.value("machine.hours_per_day"))
-    how = "" if lasts >= need else ", so two in turn on a meter"
+    how = ", with more regenerations" if lasts >= need else ", so two in turn on a meter"
     return f"one of {vessel.name} keeps it and lasts {lasts:.2g} d at this salt dose{how}"
 
 
