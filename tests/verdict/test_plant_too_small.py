@@ -36,3 +36,23 @@ def test_a_well_that_yields_less_than_the_day_takes_does_not_fit(tmp_path):
     study = answer(tmp_path, analysis(**WATER), more=more)
     assert study.value("verdict.answer") == "does not fit"
     assert study.value("verdict.reasons").startswith("the train needs")
+
+
+@pytest.mark.parametrize(("product", "elements"), [(0.32, 1), (0.55, 2), (1.1, 3)])
+def test_elements_driven_too_hard_are_a_condition_with_a_cure(tmp_path, product, elements):
+    """A 4x40 element has some 7.4 to 8 m2; wells of low silt take 27 L/m2/h (13 to 16 gfd)."""
+    machine = f'element = "4x40"\narray = [1]\nelements_per_vessel = {elements}\n'
+    machine += 'recycle_flow = "1.6 m3/h"\n'
+    study = answer(tmp_path, analysis(**WATER), more=machine + BARE, product=product)
+    assert study.value("verdict.answer") == "fits with conditions"
+    (text,) = [
+        str(row[-1])
+        for row in study.series["verdict.why"].rows
+        if str(row[-1]).startswith("average flux is")
+    ]
+    area, most = study.number("machine.element_area_m2"), 27.0
+    wanted = 1
+    while product * 1000.0 / (wanted * area) > most:
+        wanted += 1
+    assert f"{wanted} elements instead of {elements} ({wanted - elements} more)" in text
+    assert f"{most * elements * area / 1000.0:.3g} m3/h of product at most" in text

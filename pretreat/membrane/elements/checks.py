@@ -1,6 +1,7 @@
 """What an operation breaks: element and vessel limits, flux by kind of feed, levelness."""
 
 from collections.abc import Iterator
+from math import ceil
 from typing import Any
 
 import numpy as np
@@ -19,6 +20,7 @@ RECYCLE_SPAN = (0.01, 10.0)  # of the fresh feed: where the search for a recycle
 STATIONS = 30
 REFINED = 3  # rounds, each thirty times finer
 ROUNDING = 1e-9  # a value this near its limit keeps it
+LITRES = 1000.0  # DEFINITION: in a cubic metre
 WALL_RANGE = 0.3  # element recovery up to which exp(0.7 r) is used, PRACTICE
 
 
@@ -113,6 +115,7 @@ def _broken(found: Operation, limits: MachineLimits) -> Iterator[Broken]:
         worst = float(np.nanmax(values))
         if worst > limit * (1.0 + ROUNDING):
             text = f"{name} is {worst:.3g} {unit}, at most {limit:g} {unit}".replace(" -", "")
+            text += _cure(code, found.array, worst, limit)
             yield Broken(code, text, worst, limit, unit)
     least = float(np.nanmin(drain))
     if least < element.min_concentrate_m3_h * (1.0 - ROUNDING):
@@ -128,6 +131,26 @@ def _broken(found: Operation, limits: MachineLimits) -> Iterator[Broken]:
             "use up the feed pressure; more vessels side by side, or fewer elements in series"
         )
         yield Broken("no_pressure_left", text, left, 0.0, "bar")
+
+
+def _cure(code: str, array: Array, worst: float, limit: float) -> str:
+    """Say what would keep a limit, in numbers where they follow from it."""
+    if code == "average_flux":
+        ask = ceil(array.elements * worst / limit * (1.0 - ROUNDING))
+        more = ask - array.elements
+        less = limit * array.area_m2 / LITRES
+        return (
+            f": it fouls soon; {ask} elements instead of {array.elements} ({more} more), or "
+            f"{less:.3g} m3/h of product at most, over more hours"
+        )
+    cures = {
+        "element_recovery": ": it scales and fouls first; recycle more, or more elements in series",
+        "lead_flux": ": throttle the first product, or a booster between the stages",
+        "element_feed": ": more vessels side by side, or less recycle",
+        "element_drop": ": more vessels side by side, or less recycle",
+        "vessel_drop": ": more vessels side by side, or fewer elements in series",
+    }
+    return cures.get(code, "")
 
 
 def operate_with_recycle(
