@@ -22,7 +22,9 @@ MOVE_PH = ("acid", "alkali", "aeration", "weak_acid")
 INSOLUBLE_PH = (6.0, 8.5)
 
 NOT_MEASURED = "not measured"
+MOSTLY_SOLID = "above in the raw water, mostly undissolved"
 FILTERED_SULFIDE = "above in the raw water: measure behind the filter"
+MUCH_DISSOLVED_MG_L = 0.3  # PRACTICE: of iron + manganese, which a bed of sand lets pass
 MUCH = 2.0  # PRACTICE: times the limit, from where on it is no matter of scatter
 
 
@@ -157,6 +159,8 @@ def enter_membrane_checks(entries: Entries, feed: MembraneFeed) -> None:
             verdict = "each within, above together"
         elif above and name in presumed:
             verdict = f"{presumed[name]}: measure behind the filter"
+            if presumed[name] == MOSTLY_SOLID and value is not None:
+                _flag(entries, name, (value, limit, level), feed)
         elif above and value is not None:
             grave: Level = "warning" if value > MUCH * limit.value else level
             _flag(entries, name, (value, limit, grave), feed)
@@ -190,6 +194,16 @@ def _each_within(feed: MembraneFeed, name: str, limit: float) -> bool:
     """Tell whether each of several metals keeps a limit that their sum does not."""
     keys = OF_CHECK[name]
     return len(keys) > 1 and all(feed.whole(k) <= limit for k in keys)
+
+
+def _of_rust(feed: MembraneFeed) -> str:
+    """Return what a bed leaves of metals that are rust in part; empty where it helps little."""
+    keys, limit = OF_CHECK[METALS], train_limits()["membrane_iron_manganese"].value
+    dissolved = feed.dissolved(*keys)
+    if dissolved <= limit or all(feed.dissolved(k) <= limit for k in keys):
+        return "above in the raw water, undissolved"
+    little = dissolved <= MUCH_DISSOLVED_MG_L and dissolved < feed.whole(*keys) - dissolved
+    return MOSTLY_SOLID if little else ""
 
 
 def is_closed(train: Train, present: Collection[str]) -> bool:
@@ -273,8 +287,8 @@ def _presumed(feed: MembraneFeed) -> dict[str, str]:
         # hardly soluble near neutral pH, whatever a report calls it.
         if feed.ph is None or INSOLUBLE_PH[0] <= feed.ph <= INSOLUBLE_PH[1]:
             found[ALUMINIUM] = "above in the raw water"
-        if feed.dissolved("fe", "mn") <= train_limits()["membrane_iron_manganese"].value:
-            found[METALS] = "above in the raw water, undissolved"
+        if rust := _of_rust(feed):
+            found[METALS] = rust
     if feed.oxidised and not feed.own_filter_rest:
         found[METALS] = "assumed, not measured"
     return found
@@ -323,6 +337,9 @@ def _aluminium_words(ph: float | None) -> str:
 def _metals_remedy(feed: MembraneFeed) -> str:
     if feed.oxidised:
         return "look after the iron filter, and measure behind it"
+    if feed.filtered and _of_rust(feed) == MOSTLY_SOLID:
+        passes = f"the bed holds the rust; what is dissolved, {feed.dissolved('fe', 'mn'):.2g} mg/L"
+        return f"{passes}, passes it: measure iron and manganese behind the filter"
     if feed.dissolved("fe", "mn") <= train_limits()["membrane_iron_manganese"].value:
         return "a filter ahead that holds back particles, and measure behind it"
     left = train_limits()

@@ -101,6 +101,7 @@ PILOT_ORGANICS = 3.0  # PRACTICE: times what is much, from where on a pilot come
 ABOVE = "above"
 BLENDED, FREE = ", at the least, by the blend", ", where that law binds"  # words of product_target
 UNDRUNK = ": nobody drinks it before that is mended and the product tested"
+BEHIND_FILTER = "run a pilot, or measure behind the filter"
 NO_TRAIN = "scaling"  # kind of a study that takes a water onto membranes as it is
 # Cautions of the membranes that the verdict takes up, not those of a raw water that is treated.
 OF_MEMBRANES = frozenset({"magnesium_silicate", "metal_carbonate", "silica_metals"})
@@ -194,7 +195,8 @@ def _feed_obstacles(ledger: Ledger) -> list[Obstacle]:
         text += (
             "membranes: nothing of a train is judged here, treat it ahead"
             if no_train
-            else "membranes: run a pilot, or measure behind the filter"
+            else "membranes: "
+            + ("measure both behind the filter" if name == METALS else BEHIND_FILTER)
         )
         own = [f for f in flags if f.text.startswith(f"{name} is ")]
         text = own[0].text if own else text
