@@ -46,9 +46,9 @@ def _note_chlorine(train: Train, contact: float, wanted: float) -> None:
             "set the bisulfite for what passes, and test for chlorine behind it",
         )
     elif level == "warning":
-        risk = "chlorine may reach the membranes and destroys them: more carbon, or bisulfite"
+        risk = f"chlorine may reach the membranes and destroys them: {_cure(train, wanted)}"
     else:
-        risk = "test for chlorine behind it before the machine runs, or more carbon"
+        risk = f"test for chlorine behind it before the machine runs, or {_cure(train, wanted)}"
     _flag(train, level, f"{_of(contact, wanted)}{_usual()}: {risk}")
 
 
@@ -60,16 +60,23 @@ def _note_chloramine(train: Train, words: str, contact: float, wanted: float | N
     level: Level = "caution"
     text = f"{LABEL}: {words}, {contact:.1f} min of contact: {TEST} behind the carbon"
     if wanted is not None:
-        remedy = f"more carbon, or bisulfite behind it; {TEST} behind it"
+        remedy = f"{_cure(train, wanted)}; {TEST} behind it"
         if guard:
             remedy = "set the bisulfite for what passes"
-        elif contact < sizing.CONTACT_LEAST_MIN:
+        elif contact < sizing.CHLORAMINE_LEAST_MIN:
             level = "warning"
+            remedy = f"it passes to the membranes and destroys them: {remedy}"
         text = (
             f"{_of(contact, wanted)}: {words}, which usual carbon takes in "
             f"{sizing.CONTACT_CHLORAMINE_MIN:g} min or more (from memory): {remedy}"
         )
     train.entries.flag("chloramine", level, text, f"{P}.ebct_min")
+
+
+def _cure(train: Train, wanted: float) -> str:
+    """Say how much carbon a contact time takes in all, for what stands or is sized."""
+    litres = sizing.volume_for_contact_l(train.entries.value("machine.feed_flow_m3_h"), wanted)
+    return f"{litres:.0f} L of carbon in all, or bisulfite behind it"
 
 
 def _of(contact: float, wanted: float) -> str:

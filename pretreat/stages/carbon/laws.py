@@ -7,6 +7,7 @@ from pretreat.core.units import molar_mass
 CONTACT_CHLORINE_MIN = 5.0  # PRACTICE: 2.5 to 5 min; the long end, since trade pages ask 5 to 10
 CONTACT_LEAST_MIN = 2.5  # PRACTICE: the short end of the same range
 CONTACT_CHLORAMINE_MIN = 10.0  # MEMORY: 10 min or more with standard carbon
+CHLORAMINE_LEAST_MIN = 5.0  # PRACTICE: half of it; below, as for free chlorine, too short to run
 BULK_DENSITY_KG_L = 0.48  # MEMORY: packed carbon of 12 x 40 mesh
 CHLORINE_CAPACITY_G_G = 1.0  # MEMORY: about 1 g chlorine per g carbon
 USE_FACTOR = 0.5  # PRACTICE: part of the capacity used before chlorine shows
