@@ -120,3 +120,20 @@ def test_no_small_plant_stands_on_five_softeners(well):
     hard = {"ph": 7.2, "alkalinity": 250, "hardness": 2100, "tds": 3600}
     study = well(hard, recovery=0.5, product=8.0)
     assert any("too many" in str(r["why_not"]) for r in choices(study))
+
+
+@pytest.mark.parametrize(("dose", "litres"), [(240, 300.0), (200, 240.0)])
+def test_a_high_dose_on_much_resin_is_told_what_costs_nothing(tmp_path, dose, litres):
+    """By hand: the timer, not the resin, sets the interval, so salt falls with the dose."""
+    soft = f'[softener]\nvessel_diameter = "24 in"\nresin_volume = "{litres} L"\n'
+    soft += f"salt_dose_g_l = {dose}\n"
+    water = analysis(ph=7.6, alkalinity=140, hardness=150, tds=430, Fe=0.25)
+    more = '[train]\nstages = ["softener", "cartridge"]\n' + soft
+    study = sized(tmp_path, water, 0.6, 0.36, 8, more, draws=64, mode="rate")
+    days = study.number("softener.programme_days")
+    assert study.number("softener.interval_d") > 2.0 * days
+    (flag,) = [f for f in study.flags if f.code == "much_salt"]
+    assert f"set 96 g/L instead of {dose}" in flag.text
+    year = litres * 6 * 16.0185 / 1000.0 * {3.0: 7 / 3, 7.0: 1.0}[days] * 365 / 7 / 1000.0
+    assert f"{year:.3g} t a year, and a little more" in flag.text
+    assert any("free of cost" in str(row[-1]) for row in study.series["verdict.why"].rows)

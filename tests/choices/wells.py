@@ -4,6 +4,7 @@ from pathlib import Path
 
 from pretreat.core.results import Study
 from pretreat.lab import read_design_water
+from pretreat.stages.decision import Mode
 from pretreat.stages.site import read_site
 from pretreat.study import run_study
 
@@ -85,6 +86,7 @@ def sized(
     hours: float = 20.0,
     more: str = "",
     draws: int = 256,
+    mode: Mode = "size",
 ) -> Study:
     """Return the study of a well."""
     text = "analyte,value,unit\n"
@@ -101,7 +103,7 @@ def sized(
     (folder / "site.toml").write_text(body, encoding="utf-8")
     design = read_site(folder / "site.toml")
     analysed, samples = read_design_water(design.water)
-    return run_study(analysed, design, "size", samples, draws)
+    return run_study(analysed, design, mode, samples, draws)
 
 
 def choices(study: Study) -> list[dict[str, object]]:

@@ -8,10 +8,11 @@ from pretreat.core.basis import Flag, Series
 from pretreat.core.results import Ledger
 from pretreat.core.tables import rows
 from pretreat.life import discharge
-from pretreat.plant.choices.salt import SALT_FLAG, much_salt
+from pretreat.plant.choices.salt import KG_PER_T, SALT_FLAG, much_salt
 from pretreat.site.design import DesignBasis
 from pretreat.stages.fixed import chosen_train
 from pretreat.stages.limits import train_limits
+from pretreat.stages.softener.resin import table_of
 from pretreat.stages.train import Entries
 
 P = "discharge"
@@ -180,8 +181,29 @@ def _enter_salt_of_product(entries: Entries, design: DesignBasis) -> None:
     )
     if each > limit.value and not chosen_train(design):  # the choice speaks for its own
         year = ledger.number(needed[0]) or 0.0
-        text = much_salt(year, each)
+        text = much_salt(year, each) + _less_salt(ledger, design, year)
         ledger.flag(Flag(SALT_FLAG, "caution", text, f"{P}.salt_of_product_kg_m3"))
+
+
+def _less_salt(ledger: Ledger, design: DesignBasis, year_kg: float) -> str:
+    """Say which lower salt dose keeps the setting of a timer, and what it takes; free of cost."""
+    softener = design.softener
+    table = ledger.study().series.get("softener.dose_options")
+    setting = ledger.number("softener.programme_days")
+    own = ledger.number("softener.salt_dose_g_l")
+    if table is None or softener.control != "calendar" or not setting or not own:
+        return ""
+    least = table_of(softener).trusted_from_g_l
+    place = {name: i for i, name in enumerate(table.columns)}
+    for row in table.rows:
+        dose, lasts = (float(row[place[k]] or 0.0) for k in ("dose_g_l", "interval_d"))
+        if least <= dose < own and lasts >= setting:
+            return (
+                f"; free of cost: set {dose:.0f} g/L instead of {own:.0f} (lasts {lasts:.2g} d, "
+                f"the setting of {setting:g} d stays): {year_kg * dose / own / KG_PER_T:,.3g} t a "
+                "year, and a little more hardness passes"
+            )
+    return ""
 
 
 def _enter_criteria(ledger: Ledger) -> None:

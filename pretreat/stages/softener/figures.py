@@ -31,9 +31,8 @@ from pretreat.stages.softener.installed import note_oxidant, note_salt_off, reac
 from pretreat.stages.softener.resin import (
     CapacityTable,
     capacity_g_caco3_l,
-    capacity_table,
     operating_capacity_g_l,
-    read_capacity_table,
+    table_of,
 )
 from pretreat.stages.softener.salt_figures import (
     enter_dose_options,
@@ -148,11 +147,7 @@ def fast_rinse_min(value: Callable[[str], Any]) -> Number:
 
 def own_table(train: Train) -> CapacityTable:
     """Return the capacity table of the site, that of the program where it gives none."""
-    softener = train.design.softener
-    if softener.resin_table is not None:
-        return read_capacity_table(softener.resin_table)
-    counter = softener.direction == "counter-current"
-    return capacity_table("counter-current" if counter else "ladder")
+    return table_of(train.design.softener)
 
 
 def enter_metals_in(train: Train, iron_key: str, manganese_key: str) -> None:

@@ -14,6 +14,7 @@ from pretreat.core.errors import DesignError, OutOfRangeError
 from pretreat.core.law import Number, at_most, law, least, root, valid, when
 from pretreat.core.tables import rows
 from pretreat.core.units import CACO3_MG_PER_MEQ, G_L_PER_KGR_FT3, G_L_PER_LB_FT3, molar_mass
+from pretreat.stages.softener.keys import SoftenerDesign
 
 TOTAL_CAPACITY_EQ_L = 2.0  # MEMORY: new gel resin of 8 % divinylbenzene, 1.9 to 2.0 eq/L
 SELECTIVITY_CA_NA = 5.16 / 1.98  # BONNER1957: affinities at 8 % divinylbenzene
@@ -68,6 +69,25 @@ def capacity_table(name: str = "ladder") -> CapacityTable:
 
 
 _RESIN_TABLE = Kind("the resin table", "no such file; check [softener] resin_table", 4, DesignError)
+
+
+def table_of(softener: SoftenerDesign) -> CapacityTable:
+    """Return the capacity table of a softener.
+
+    Parameters
+    ----------
+    softener : SoftenerDesign
+        What the site file says of it. [-]
+
+    Returns
+    -------
+    CapacityTable
+        The site's own, else that of its direction. [-]
+    """
+    if softener.resin_table is not None:
+        return read_capacity_table(softener.resin_table)
+    counter = softener.direction == "counter-current"
+    return capacity_table("counter-current" if counter else "ladder")
 
 
 def read_capacity_table(path: Path) -> CapacityTable:
