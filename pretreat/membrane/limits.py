@@ -145,7 +145,10 @@ def enter_limits(
             ledger, feed, (one, force), point, prefix
         ):
             missing.remove(PHOSPHATE)
-        _enter_maximum(ledger, one, missing, prefix, suffix)
+        word = " with inhibitor" if prefix and choices.inhibitor and not suffix else ""
+        _enter_maximum(ledger, one, missing, prefix, (suffix, word))
+    if prefix and choices.inhibitor:
+        _enter_bare(ledger, reach[0], prefix)
     _enter_band(ledger, low, high, prefix)
     alone = now.alone, treated.alone
     _enter_limit_table(ledger, brine, (choices, point.recovery), alone, prefix)
@@ -199,9 +202,29 @@ def _enter_band(ledger: Ledger, low: Reach, high: Reach, prefix: str) -> None:
         ledger.rests(f"{prefix}recovery.max_inhibited_{word}", *inputs)
 
 
+def _enter_bare(ledger: Ledger, bare: Reach, prefix: str) -> None:
+    """Enter the raw water without an inhibitor, where the limits in force are those with one."""
+    for name, value, label in (
+        ("max_bare", bare.maximum, "Largest recovery"),
+        ("limited_by_bare", bare.limited_by or None, "Limited by"),
+    ):
+        key = f"{prefix}recovery.{name}"
+        ledger.put(
+            key,
+            value,
+            "-",
+            f"{label}{of_which(prefix)} without inhibitor",
+            method="first crossing of a limit, counted from zero",
+            cites=("D3739", "D4692"),
+        )
+        ledger.rests(key, *feed_keys(ledger, treated=not prefix))
+
+
 def _enter_maximum(
-    ledger: Ledger, limit: Reach, missing: list[str], prefix: str, suffix: str
+    ledger: Ledger, limit: Reach, missing: list[str], prefix: str, kind: tuple[str, str]
 ) -> None:
+    """Enter one largest recovery; ``kind`` is the end of its key, and words behind its name."""
+    suffix, behind = kind
     maximum, by = limit.maximum, limit.limited_by
     key = f"{prefix}recovery.max{suffix}"
     word = " with inhibitor" if suffix else ""
@@ -210,7 +233,7 @@ def _enter_maximum(
         key,
         maximum,
         "-",
-        f"Largest recovery{word}{of_which(prefix)}",
+        f"Largest recovery{word}{of_which(prefix)}{behind}",
         method=f"{most}first crossing of a limit, counted from zero",
         cites=("PRACTICE",) if suffix else ("D3739", "D4692"),
         evidence="common practice" if suffix else "computed",
@@ -219,7 +242,7 @@ def _enter_maximum(
         f"{prefix}recovery.limited_by{suffix}",
         by or None,
         "-",
-        f"Limited{word} by{of_which(prefix)}",
+        f"Limited{word} by{of_which(prefix)}{behind}",
         method="the scale that reaches its limit first",
     )
     for one in (key, f"{prefix}recovery.limited_by{suffix}"):

@@ -33,7 +33,9 @@ VERDICT = (
 WORST = "recovery.max_worst_season"
 BAND = tuple(f"recovery.max_at_{word}_limits" for word in ("cautious", "bold"))
 SEASON = (WORST, "recovery.worst_season", "recovery.worst_limited_by")
-RECOVERY = (*VERDICT[3:], *SEASON, *BAND, "untreated.recovery.max", "untreated.recovery.limited_by")
+BARE = "untreated.recovery.max_bare"
+RAW = tuple(f"untreated.recovery.{k}{end}" for end in ("", "_bare") for k in ("max", "limited_by"))
+RECOVERY = (*VERDICT[3:], *SEASON, *BAND, *RAW)
 TRAIN = (
     "train.chosen",
     "train.runner_up",
@@ -190,10 +192,11 @@ def _recovery_of(ledger: Ledger) -> Callable[[Reader], str]:
         parts[-1] += "" if first else _band(value)
         if partial:
             parts[0] = f"of the scales that could be judged, {parts[0]}"
-        raw = value("untreated.recovery.max")
+        end, bare = ("_bare", " without an inhibitor") if BARE in ledger else ("", "")
+        raw = value(f"untreated.recovery.max{end}")
         if raw is not None:
-            word = _word(value, "untreated.recovery.limited_by")
-            parts.append(f"the raw water {percent_down(raw)} ({word})")
+            word = _word(value, f"untreated.recovery.limited_by{end}")
+            parts.append(f"the raw water{bare} {percent_down(raw)} ({word})")
         return "; ".join(parts)
 
     return recovery

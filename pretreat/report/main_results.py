@@ -31,6 +31,7 @@ MAIN: tuple[tuple[str, tuple[str, ...]], ...] = (
     (
         "Raw water, without pretreatment",
         (
+            "untreated.recovery.max_bare",
             "untreated.recovery.max",
             "untreated.recovery.max_inhibited",
             "untreated.scaling.lsi",
