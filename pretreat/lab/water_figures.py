@@ -228,6 +228,7 @@ def _enter_properties(ledger: Ledger, water: WaterAnalysis) -> None:
 # no chlorine unless somebody doses it.
 PROPERTY_SHARES = {
     "h2s_mg_l": 0.5,
+    "oxygen_mg_l": 0.5,
     "free_chlorine_mg_l": 0.0,
     "toc_mg_l": 1.0,
     "turbidity_ntu": 1.0,

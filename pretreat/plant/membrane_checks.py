@@ -21,6 +21,7 @@ MOVE_PH = ("acid", "alkali", "aeration", "weak_acid")
 # PRACTICE: outside of it aluminium dissolves, as the ion below and as aluminate above.
 INSOLUBLE_PH = (6.0, 8.5)
 
+AIRLESS_MG_L = 0.5  # PRACTICE: of oxygen, up to which a sealed well keeps its iron dissolved
 NOT_MEASURED = "not measured"
 MOSTLY_SOLID = "above in the raw water, mostly undissolved"
 FILTERED_SULFIDE = "above in the raw water: measure behind the filter"
@@ -35,7 +36,7 @@ class MembraneFeed(Struct, frozen=True):
     [mg/L]; ``chlorine`` free [mg/L]; ``stages`` by name, None where no train is judged and the
     water is taken onto the membranes as it is. ``own_filter_rest`` where what the iron filter
     leaves was chosen; ``closed`` where no air comes to the water ahead of the membranes;
-    ``ph`` where it is that of the well.
+    ``ph`` where it is that of the well; ``oxygen`` of the well or of what aired it [mg/L].
     """
 
     mg_l: Mapping[str, float]
@@ -48,6 +49,7 @@ class MembraneFeed(Struct, frozen=True):
     own_filter_rest: bool = False
     closed: bool = False
     ph: float | None = None
+    oxygen: float = 0.0
 
     @property
     def filtered(self) -> bool:
@@ -98,6 +100,7 @@ def fed_by_train(train: Train, stream: Stream, present: set[str]) -> MembraneFee
         bool({"iron_filter.iron_left_mg_l", "iron_filter.manganese_left_mg_l"} & chosen),
         closed=is_closed(train, present),
         ph=None if any(map(train.has, MOVE_PH)) else raw.ph,
+        oxygen=max(stream.oxygen_mg_l, raw.oxygen_mg_l or 0.0),
     )
 
 
@@ -129,6 +132,7 @@ def fed_as_analysed(water: WaterAnalysis, mg_l: Mapping[str, float]) -> Membrane
         property_taken(water, "turbidity_ntu"),
         property_taken(water, "sdi"),
         ph=water.ph,
+        oxygen=property_taken(water, "oxygen_mg_l") or 0.0,
     )
 
 
@@ -342,8 +346,12 @@ def _metals_remedy(feed: MembraneFeed) -> str:
         return f"{passes}, passes it: measure iron and manganese behind the filter"
     if feed.dissolved("fe", "mn") <= train_limits()["membrane_iron_manganese"].value:
         return "a filter ahead that holds back particles, and measure behind it"
-    left = train_limits()
+    left, aired = train_limits(), feed.oxygen > AIRLESS_MG_L
+    holds = f"the water holds {feed.oxygen:.2g} mg/L of oxygen"
     low = feed.whole("fe") <= left["filter_iron_left"].value
     if low and feed.whole("mn") <= left["filter_manganese_left"].value:
-        return "no more than an iron filter would leave: keep air out, measure at the membranes"
+        air = f"{holds}, which makes rust of some" if aired else "keep air out"
+        return f"no more than an iron filter would leave: {air}; measure at the membranes"
+    if aired:
+        return f"an iron filter ahead; {holds}, which makes rust that resin and membranes suffer"
     return "an iron filter ahead, or measure what passes the softener and keep air out"

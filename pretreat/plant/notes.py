@@ -2,7 +2,7 @@
 
 from pretreat.core.basis import Level
 from pretreat.core.results import Ledger
-from pretreat.plant.membrane_checks import is_closed
+from pretreat.plant.membrane_checks import AIRLESS_MG_L, is_closed
 from pretreat.site.design import DesignBasis
 from pretreat.stages.inhibitor.laws import inhibitor_kg_year
 from pretreat.stages.limits import train_limits
@@ -135,7 +135,8 @@ def _filtered_sulfide(train: Train, sulfide: float) -> tuple[Level, str]:
     ways = ["run a pilot of oxidant and filter before it is built"]
     if not train.sizing:
         ways = ["measure sulfide, turbidity and silt density index behind it"]
-    if train.raw.total("fe") <= CLOSED_IRON_MG_L:
+    airless = (train.raw.oxygen_mg_l or 0.0) <= AIRLESS_MG_L
+    if airless and train.raw.total("fe") <= CLOSED_IRON_MG_L:
         sealed = "keep the line sealed (no tank open to the air, no air, no oxidant) and degas "
         ways.insert(0, f"{sealed}the product with a vent to the open")
     return "warning" if train.sizing else "caution", words + ", or ".join(ways)

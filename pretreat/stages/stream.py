@@ -34,6 +34,7 @@ class RawWater(Struct, frozen=True):
     toc_mg_l: float | None = None
     turbidity_ntu: float | None = None
     sdi: float | None = None
+    oxygen_mg_l: float | None = None  # dissolved, where it was measured
     from_test_kit: bool = False
     oxidants: tuple[str, ...] = ()  # other than free chlorine, by name
 

@@ -47,8 +47,9 @@ def test_sulfide_behind_a_vented_tank_waits_for_a_pilot(tmp_path, sulfide, ph):
     assert study.value("settings.order") == "DO NOT RUN"
 
 
-def test_iron_that_no_sealed_line_passes_leaves_the_pilot(tmp_path):
-    water = analysis(**WELL, H2S=1.1, Fe=2.4)
+@pytest.mark.parametrize("more", [{"Fe": 2.4}, {"O2": 3.0}])
+def test_what_no_sealed_line_passes_leaves_the_pilot(tmp_path, more):
+    water = analysis(**WELL | {"H2S": 1.1} | more)
     study = sized(tmp_path, water, recovery=0.5, more=OPEN)
     assert study.value("verdict.answer") == "depends"
     text = next(text for text in said(study) if "hydrogen sulfide is" in text)

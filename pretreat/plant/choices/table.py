@@ -154,7 +154,7 @@ def facts_of(raw: RawWater, water: WaterAnalysis, design: DesignBasis, tds_mg_l:
             "mn_dissolved": raw.mg_l.get("mn", 0.0),
             "h2s": raw.h2s_mg_l,
             "ph": raw.ph,
-            "o2": property_taken(water, "do_mg_l"),
+            "o2": property_taken(water, "oxygen_mg_l"),
             "nh4_n": None if ammonium is None else ammonium * molar_mass("N") / molar_mass("NH4"),
             "toc": raw.toc_mg_l,
             "tds": tds_mg_l,
