@@ -150,6 +150,10 @@ def _in_the_product(ledger: Ledger) -> dict[str, str]:
             if key.startswith(prefix) and ends and isinstance(figure.value, float):
                 name = key.removeprefix(prefix)
                 text = f"calculated in the {where}: {figure.value:.2g} {figure.unit}"
+                other = ledger.number(f"{prefix}as_if_arsenite_mg_l")
+                if name == "as_mg_l" and other is not None:
+                    text += f" where all of it is arsenate, {other:.2g} {figure.unit} where all of "
+                    text += "it is arsenite: have the form analysed"
                 found[name] = found[name.removesuffix("_mg_l")] = text
     return found
 

@@ -196,3 +196,42 @@ def test_traces_typed_in_the_wrong_unit_are_the_likely_culprit(tmp_path):
     assert not [
         f for f in asked(tmp_path, command="check")["flags"] if f["code"] == "likely_culprit"
     ]
+
+
+@pytest.mark.parametrize(
+    ("target", "said_of_it", "never"),
+    [
+        ("drinking", ("second pass at pH 9.5", "product tested"), "crop"),
+        ("irrigation", ("citrus", "whoever advises the grower"), "drinks"),
+    ],
+)
+def test_boron_is_told_by_what_the_product_is_for(tmp_path, target, said_of_it, never):
+    """2.4 mg/L (WHO guideline), 0.7 mg/L for crops (irrigation guideline, Table 1); boric acid
+    passes in large part near neutral pH (common practice)."""
+    law = 'jurisdiction = "who"\n' if target == "drinking" else ""
+    study = asked(tmp_path, {"Boron": "9,mg/L"}, f'[product]\ntarget = "{target}"\n{law}')
+    texts = [f["text"] for f in study["flags"] if f["code"] == "product_target"]
+    (boron,) = [text for text in texts if "boron" in text]
+    assert all(words in " ".join((boron, told(study)[1])) for words in said_of_it)
+    assert never not in boron
+    assert "softener" not in boron  # none stands in the train
+
+
+@pytest.mark.parametrize("blend", ["", "[blending]\nshare = 0.1\n"])
+def test_arsenic_of_unknown_form_has_both_ends_wherever_it_is_told(tmp_path, monkeypatch, blend):
+    if blend:
+        blended = SITE.replace('"cartridge"]', '"cartridge", "blending"]')
+        monkeypatch.setitem(globals(), "SITE", blended)
+    site = f'{DRUNK}jurisdiction = "who"\n{blend}'
+    study = asked(tmp_path, {"Arsenic": "16,µg/L"}, site)
+    held, passed = (value(study, f"product.{k}_mg_l") for k in ("as", "as_if_arsenite"))
+    assert held < 0.1 * passed < 0.1 * 0.016
+    share, last = (0.1, "delivered") if blend else (0.0, "product")
+    ends = [value(study, f"{last}.{k}_mg_l") for k in ("as", "as_if_arsenite")]
+    assert ends == pytest.approx(
+        [(1 - share) * one + share * 0.016 for one in (held, passed)], rel=0.02
+    )
+    for key in ("product.as_mg_l", f"{last}.as_mg_l"):
+        assert "were all of it arsenate" in study["figures"][key]["label"]
+    (raw,) = [f["text"] for f in study["flags"] if f["code"] == "health_limit"]
+    assert f"{ends[1]:.2g} mg/L where all of it is arsenite" in raw

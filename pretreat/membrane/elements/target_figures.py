@@ -26,6 +26,18 @@ ACID = (
     "or degas and remineralise it ahead of pipes and people"
 )
 BASIC = "; acid ahead of the membranes, or carbon dioxide behind"
+WATERED = frozenset({"irrigation", "sprinkler"})
+# FAO29, Tables 13 to 16: what suffers first, and what mends it.
+SUFFERED = {
+    "b_mg_l": "; boric acid passes the membranes in large part near neutral pH: berries, citrus "
+    "and stone fruit suffer first; a second pass at pH 9.5 and above, or a blend with less boron",
+    "sar": "; too little calcium beside the sodium closes the soil: calcium to the product "
+    "(calcite, gypsum) mends it",
+    "cl_mg_l": "; sensitive crops suffer first, leaves that are sprinkled above all",
+    "na_mg_l": "; sensitive crops suffer first, leaves that are sprinkled above all",
+}
+GROWER = "crop and soil decide: ask whoever advises the grower"
+SOFTENER = "softener.resin_volume_l"
 DEFER = "codes of the place and the authority decide"
 
 
@@ -175,10 +187,12 @@ def _flag(ledger: Ledger, found: tuple[Verdict, ...], held: Held, *, bound: bool
         if verdict.state == "exceeded":
             over.setdefault(verdict.limit.parameter, verdict)
     for parameter, verdict in over.items():
-        where = "" if bound else ", where that law binds"
+        watered = verdict.limit.target in WATERED
+        where = "" if bound or watered else ", where that law binds"
         by_blend = held.at_least or parameter in held.least
         least = ", at the least, by the blend" if by_blend else ""
-        text = f"{held.words}: {verdict.text}{least}{where}{_behaviour(verdict)}; {DEFER}"
+        text = f"{held.words}: {verdict.text}{least}{where}{_behaviour(ledger, verdict)}; "
+        text += GROWER if watered else DEFER
         level = LEVELS.get(verdict.limit.grade, "warning")
         key = f"{held.prefix}.{parameter}"
         ledger.flag(Flag("product_target", level, text, key if key in ledger else "product.target"))
@@ -218,11 +232,15 @@ def _in_raw_water(ledger: Ledger, parameter: str) -> bool:
     return any(ledger.number(key) is not None for key in keys)
 
 
-def _behaviour(verdict: Verdict) -> str:
+def _behaviour(ledger: Ledger, verdict: Verdict) -> str:
+    """Say what holds a constituent and what lets it pass, by what the product is for."""
     limit = verdict.limit
     if limit.parameter == "ph" and limit.target == "drinking":
         return ACID if verdict.value < limit.low else BASIC
     known = health_behaviour().get(limit.parameter.removesuffix("_mg_l"))
+    if limit.target in WATERED and limit.parameter in SUFFERED:
+        return SUFFERED[limit.parameter]
     if known is None or limit.grade != HEALTH:
         return ""
-    return f"; membrane: {known.membrane}; softener: {known.softener}; {known.caution}"
+    softened = f"; softener: {known.softener}" if SOFTENER in ledger else ""
+    return f"; membrane: {known.membrane}{softened}; {known.caution}"

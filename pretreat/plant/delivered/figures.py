@@ -18,7 +18,7 @@ from pretreat.membrane.limits import MembranePoint
 from pretreat.membrane.permeate import Permeate
 from pretreat.plant.delivered.drunk import ACID_PH, BASIC_PH, flag_drunk
 from pretreat.plant.delivered.rules import DRINKING, more_rules, others, sums_of, trace_amounts
-from pretreat.plant.delivered.traces import enter_traces, key_of
+from pretreat.plant.delivered.traces import IF_ARSENITE, enter_traces, key_of
 from pretreat.plant.finished.figures import enter_finished
 from pretreat.plant.train import Treated, run_behind
 from pretreat.site.design import DesignBasis, ProductUse
@@ -144,13 +144,21 @@ def _enter_water(ledger: Ledger, water: Water, *, known: bool, gas: bool) -> Non
             lines.append((f"{key}_mg_l", amount, "mg/L", name))
         for parameter, amount in water.traces.items():
             unit = "pCi/L" if parameter == "ra" else "mg/L"
-            name = LABELS.get(parameter, "Arsenic")
+            name = _trace_name(parameter, water)
             lines.append((key_of(parameter), amount, unit, f"{name} in the delivered water"))
     for key, value, unit, label in lines:
         number = _number(value)
         if number is not None:
             ledger.put(f"{P}.{key}", number, unit, label, method=how, cites=("D4582",))
             ledger.rests(f"{P}.{key}", *rests)
+
+
+def _trace_name(parameter: str, water: Water) -> str:
+    """Return what a trace is called; arsenic whose form is not known stands there twice."""
+    if IF_ARSENITE in water.traces and parameter not in LABELS:
+        form = "arsenite" if parameter == IF_ARSENITE else "arsenate"
+        return f"Arsenic, were all of it {form},"
+    return LABELS.get(parameter, "Arsenic")
 
 
 def _number(value: object) -> float | None:
@@ -181,7 +189,7 @@ def _enter_steps(ledger: Ledger, treated: Treated, steps: list[Delivered]) -> No
         rows.append((name, "mg/L", *(_number(w.water.mg_l.get(key, 0.0)) for w in waters)))
     for parameter in {k: None for w in waters for k in w.traces}:
         unit = "pCi/L" if parameter == "ra" else "mg/L"
-        name = LABELS.get(parameter, "Arsenic").lower()
+        name = _trace_name(parameter, waters[-1]).rstrip(",").lower()
         rows.append((name, unit, *(_number(w.traces.get(parameter, math.nan)) for w in waters)))
     keys = [stage.key for stage in treated.behind]
     names = [f"Behind the {stage.name}" for stage in treated.behind]

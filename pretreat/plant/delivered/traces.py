@@ -18,6 +18,7 @@ from pretreat.site.design import DesignBasis
 
 SALT = "cl"  # the ion whose passage stands for that of sodium chloride
 ARSENITE = "as3"
+IF_ARSENITE = "as_if_arsenite_mg_l"  # beside arsenic whose form is not known
 FORMS = ("water.as3_mg_l", "water.as5_mg_l")
 LITTLE = 1e-6  # NUMERICAL: mg/L, so that a trace moves nothing
 MOST_PASSAGE = 0.999  # NUMERICAL: beyond it there is no membrane
@@ -32,7 +33,10 @@ TRACES = (
 
 
 class Passed(Struct, frozen=True):
-    """Traces ahead of and behind the membranes, by parameter of a target."""
+    """Traces ahead of and behind the membranes, by parameter of a target.
+
+    Arsenic whose form is not known stands there twice: as arsenate, and as if it were arsenite.
+    """
 
     ahead: Mapping[str, float]
     behind: Mapping[str, float]
@@ -70,7 +74,7 @@ def enter_traces(
         return Passed({t[2]: ahead[t[0]] for t in TRACES if t[0] in ahead}, {})
     shares = _passages(feed, point, design, (*ahead, *((ARSENITE,) if "as" in ahead else ())))
     known = _arsenite_mg_l(ledger, ahead.get("as", 0.0))
-    behind = {}
+    behind, of_ahead = {}, {t[2]: ahead[t[0]] for t in TRACES if t[0] in ahead}
     for key, raw, parameter, unit, name, whole in TRACES:
         if key not in ahead:
             continue
@@ -79,11 +83,12 @@ def enter_traces(
             amount += known * (shares[ARSENITE] - shares[key])
             form = f"{known:.2g} mg/L of it as arsenite, as measured"
         behind[parameter] = amount
+        open_form = ", were all of it arsenate" if key == "as" and known is None else ""
         ledger.put(
             f"product.{key_of(parameter)}",
             amount,
             unit,
-            f"{name} in the product",
+            f"{name} in the product{open_form}",
             evidence="common practice",
             method=f"passage {amount / ahead[key]:.2g} by class of ion, {form}",
             cites=("PRACTICE",),
@@ -92,7 +97,9 @@ def enter_traces(
         ledger.rests(f"product.{key_of(parameter)}", raw, *forms, "concentrate.recovery")
     if "as" in ahead and known is None:
         _enter_arsenite(ledger, ahead["as"], shares[ARSENITE])
-    return Passed({t[2]: ahead[t[0]] for t in TRACES if t[0] in ahead}, behind)
+        behind[IF_ARSENITE] = ahead["as"] * shares[ARSENITE]
+        of_ahead[IF_ARSENITE] = ahead["as"]
+    return Passed(of_ahead, behind)
 
 
 def _arsenite_mg_l(ledger: Ledger, arsenic_mg_l: float) -> float | None:
@@ -107,7 +114,7 @@ def _arsenite_mg_l(ledger: Ledger, arsenic_mg_l: float) -> float | None:
 
 
 def _enter_arsenite(ledger: Ledger, amount_mg_l: float, share: float) -> None:
-    key = "product.as_if_arsenite_mg_l"
+    key = f"product.{IF_ARSENITE}"
     ledger.put(
         key,
         amount_mg_l * share,

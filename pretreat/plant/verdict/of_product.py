@@ -14,7 +14,7 @@ from pretreat.plant.verdict.case import Obstacle
 from pretreat.site.design import ProductUse
 
 # Constituent, and its figure in the worse form: the membranes hold that form least.
-WORSE_FORMS = (("as", "product.as_if_arsenite_mg_l", "arsenic_form"),)
+WORSE_FORMS = (("as", "as_if_arsenite_mg_l", "arsenic_form"),)
 OTHER_FORM = "the form of the arsenic (arsenite or arsenate), and arsenic in the product"
 
 
@@ -43,7 +43,8 @@ def product_obstacles(ledger: Ledger, water: WaterAnalysis, use: ProductUse) -> 
     found = [Obstacle("condition", text, anyway=True) for text in _passing(water)]
     whose = BINDING.get(use.jurisdiction or "")
     for key, figure, code in WORSE_FORMS:
-        worst = ledger.number(figure)
+        amounts = (ledger.number(f"{of}.{figure}") for of in ("product", "delivered"))
+        worst = max((one for one in amounts if one is not None), default=None)
         limits = (
             x.limit
             for x in health_limits()
