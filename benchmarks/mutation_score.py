@@ -162,8 +162,7 @@ def main() -> int:
     parser.add_argument("--of", default="laws,chemistry")
     asked = parser.parse_args()
     os.chdir(PROJECT)
-    import hypothesis  # noqa: F401  once for all children
-    import numpy as np  # noqa: F401
+    import numpy as np  # noqa: F401  once for all children
     import openpyxl  # noqa: F401
     import pytest  # noqa: F401
     import xlsxwriter  # noqa: F401
