@@ -56,7 +56,7 @@ def _as_fixed(decision: Decision, included: bool) -> Decision:
 def _as_chosen(decision: Decision, included: bool) -> Decision:
     """Return a decision as the chosen train has it."""
     where = "in" if included else "not in"
-    reason = f"{where} the train chosen; the other trains stand in the table of choices"
+    reason = f"{where} the train chosen"
     return replace(decision, included=included, reason=reason, overruled=False, missing=False)
 
 

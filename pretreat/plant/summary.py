@@ -1,7 +1,6 @@
 """The summary: the verdict in words, from figures entered before it."""
 
 import math
-import re
 from collections.abc import Callable
 from typing import Any
 
@@ -11,7 +10,7 @@ from pretreat.core.graph import Again
 from pretreat.core.results import Ledger
 from pretreat.plant.causes import tell_once
 from pretreat.plant.uncertainty.digits import recovery_shown
-from pretreat.stages import ORDER, train_in_words
+from pretreat.stages import ORDER, train_in_words, trains_in_words
 
 Reader = Callable[[str], Any]  # the value of a figure by its key, None where there is none
 
@@ -202,16 +201,12 @@ def _recovery_of(ledger: Ledger) -> Callable[[Reader], str]:
     return recovery
 
 
-_KEY = r"[a-z_]+(?: \([a-z-]+\))?"  # of a stage, with how it is run
-_KEYS = re.compile(rf"\b{_KEY}(?: \+ {_KEY})+")  # of a train
-
-
 def _train(value: Reader) -> str:
     chosen = value("train.chosen")
     if not chosen:
         return ""
     named = train_in_words(str(chosen))
-    why = _KEYS.sub(lambda found: train_in_words(found[0]), str(value("choices.why") or ""))
+    why = trains_in_words(str(value("choices.why") or ""))
     parts = [f"chosen {named} ({_three(value, 'chosen')})", why]
     if value("choices.runner_up_cost_per_year") is not None:
         other = train_in_words(str(value("train.runner_up")))

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from pretreat.core.basis import Series
+from pretreat.quote.deliveries import enter_deliveries
 from pretreat.quote.items import YEARLY
 from pretreat.quote.lines import Line, Till, enter_line
 from pretreat.quote.offer import OFFER, OWN, Q
@@ -39,10 +40,11 @@ def enter_visits(till: Till, design: DesignBasis, yearly: Sequence[Line]) -> tup
         What the visits of a year cost, none where there is no visit or no price for one. [-]
     """
     number = _enter_number(till, design.quote.visits_per_year)
+    goods = [line for line in yearly if line.item not in OWN and line.quantity is not None]
+    enter_deliveries(till, goods, VISITS)
     if number < 1.0:
         return ()
     ledger = till.entries.ledger
-    goods = [line for line in yearly if line.item not in OWN and line.quantity is not None]
     found = []
     for line in goods:
         packages = line.sources[1]

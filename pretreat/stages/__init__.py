@@ -1,5 +1,7 @@
 """The unit processes that a train is made of, in the order of flow."""
 
+import re
+
 from pretreat.stages.acid.stage import ACID
 from pretreat.stages.aeration.stage import AERATION
 from pretreat.stages.alkali.stage import ALKALI
@@ -70,4 +72,24 @@ def train_in_words(keys: str) -> str:
     return " + ".join(named)
 
 
-__all__ = ["BY_KEY", "ORDER", "Stage", "resolve", "train_in_words"]
+_KEY = r"[a-z_]+(?: \([a-z-]+\))?"  # of a stage, with how it is run
+_TRAINS = re.compile(rf"\b{_KEY}(?: \+ {_KEY})+")
+
+
+def trains_in_words(text: str) -> str:
+    """Return a text in which every train given by its keys has the names of its stages.
+
+    Parameters
+    ----------
+    text : str
+        Such as "none: the next train, softener + carbon, costs more". [-]
+
+    Returns
+    -------
+    str
+        The text. [-]
+    """
+    return _TRAINS.sub(lambda found: train_in_words(found[0]), text)
+
+
+__all__ = ["BY_KEY", "ORDER", "Stage", "resolve", "train_in_words", "trains_in_words"]

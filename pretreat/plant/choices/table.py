@@ -13,6 +13,7 @@ from pretreat.core.errors import OutOfRangeError
 from pretreat.core.tables import rows
 from pretreat.core.units import molar_mass
 from pretreat.core.water import WaterAnalysis
+from pretreat.lab.read.wording import shown
 from pretreat.lab.water_figures import property_taken
 from pretreat.plant.choices.costs import rates_of
 from pretreat.site.design import DesignBasis
@@ -235,7 +236,7 @@ def _one(condition: str, facts: Facts) -> str:
     unit = f" {unit}" if unit else ""
     if name in CHOICES:
         return words
-    return f"{words} of {found:.3g}{unit} is {FAILS[sign]} {float(limit):g}{unit}"
+    return f"{words} of {shown(found, 3)}{unit} is {FAILS[sign]} {float(limit):g}{unit}"
 
 
 def needs_of(keys: Sequence[str]) -> tuple[str, ...]:

@@ -12,6 +12,9 @@ Column = Literal["low", "likely", "high"]
 SeasonName = Literal["coldest", "operating", "warmest"]
 
 
+GAP = "not_measured"  # code of what the analysis lacks
+
+
 class SeasonCase(Struct, frozen=True):
     """One season: what the water as analysed allows at the limits in force, and the draws.
 
@@ -64,6 +67,7 @@ class Obstacle(Struct, frozen=True):
     of_train: bool = False  # another train may be without it
     anyway: bool = False  # no choice of a train mends it
     measure: str = ""  # what a measurement would settle it
+    code: str = ""  # of data/quote_conditions.csv: what a customer is told of it
 
 
 class VerdictCase(Struct, frozen=True):
@@ -108,3 +112,4 @@ class Verdict(Struct, frozen=True):
     flags: tuple[Flag, ...] = field(default=())
     short: tuple[str, ...] = ()
     of_train: Answer | None = None
+    conditions: tuple[tuple[str, str], ...] = ()  # code and text of what must be seen to

@@ -19,7 +19,7 @@ from pretreat.plant.uncertainty.draws import DRAWS
 from pretreat.plant.uncertainty.inputs import COVERAGE, uncertain_hardness, uncertain_plant
 from pretreat.plant.uncertainty.seasons import seasons_of
 from pretreat.plant.uncertainty.spread import drivers, spread_of
-from pretreat.plant.verdict.case import Obstacle
+from pretreat.plant.verdict.case import GAP, Obstacle
 from pretreat.plant.verdict.extremes import enter_extremes
 from pretreat.plant.verdict.following import following, leakage_of
 from pretreat.plant.verdict.headline import enter_worst_season
@@ -132,6 +132,7 @@ def enter_verdict(ledger: Ledger, asked: Asked) -> Judgement:
         found.case.nominal["likely"],
     )
     _enter_quote_sentence(ledger, sentence)
+    _enter_conditions(ledger, told.conditions)
     _enter_reasons(ledger, told.reasons)
     _enter_recovery_spread(ledger, found, asked)
     enter_worst_season(ledger, found, [k for k in SPREAD if k in ledger])
@@ -171,6 +172,21 @@ def _enter_quote_sentence(ledger: Ledger, sentence: str | None) -> None:
     if sentence is not None:
         ledger.put("verdict.quote_sentence", sentence, "-", "On the quote")
         ledger.rests("verdict.quote_sentence", "verdict.answer")
+
+
+def _enter_conditions(ledger: Ledger, conditions: Sequence[tuple[str, str]]) -> None:
+    """Enter what must be seen to first, by code, so that a quote can say it in its own words."""
+    if conditions:
+        ledger.table(
+            Series(
+                "quote.conditions",
+                "What must be seen to before the recovery is kept",
+                ("code", "reason"),
+                ("-", "-"),
+                tuple(conditions),
+                method="conditions of the verdict",
+            )
+        )
 
 
 def _enter_reasons(ledger: Ledger, reasons: Sequence[str]) -> None:
@@ -278,7 +294,7 @@ def _obstacles(ledger: Ledger, asked: Asked) -> tuple[Obstacle, ...]:
             "calcium and magnesium are not in the analysis: the total hardness was split by "
             "an assumption; measure calcium"
         )
-        found.append(Obstacle("condition", text))
+        found.append(Obstacle("condition", text, code=GAP))
     return tuple(found)
 
 

@@ -97,6 +97,7 @@ def _not_computed(found: RecoveryDraws) -> tuple[Obstacle, ...]:
             "unknown",
             f"the water could not be computed{share}: pH, alkalinity and temperature do not "
             "belong together, or are out of range; check the analysis",
+            code="charge_balance",
         ),
     )
 

@@ -9,7 +9,7 @@ from pretreat.core.results import Ledger
 from pretreat.core.tables import analytes
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.water_figures import Composition
-from pretreat.plant.verdict.case import Obstacle
+from pretreat.plant.verdict.case import GAP, Obstacle
 
 # What stays open without it. The chemistry runs on, so it is a condition and no scale.
 OPEN_WITHOUT = {
@@ -105,6 +105,7 @@ def gap_obstacles(measured: Collection[str]) -> tuple[Obstacle, ...]:
             "condition",
             f"{analytes()[k].name} is not in the analysis: {why}; measure it",
             analytes()[k].name,
+            code=GAP,
         )
         for k, why in OPEN_WITHOUT.items()
         if k not in measured

@@ -102,6 +102,7 @@ ABOVE = "above"
 BLENDED, FREE = ", at the least, by the blend", ", where that law binds"  # words of product_target
 UNDRUNK = ": nobody drinks it before that is mended and the product tested"
 BEHIND_FILTER = "run a pilot, or measure behind the filter"
+HEALTH = "health"  # code of what nobody may drink before it is known
 NO_TRAIN = "scaling"  # kind of a study that takes a water onto membranes as it is
 # Cautions of the membranes that the verdict takes up, not those of a raw water that is treated.
 OF_MEMBRANES = frozenset({"magnesium_silicate", "metal_carbonate", "silica_metals"})
@@ -131,19 +132,23 @@ def flag_obstacles(ledger: Ledger) -> list[Obstacle]:
             kind = "stops"
         if kind == "condition" and _over_in_what_is_drunk(ledger, flag):
             # A blend brings it for sure; what passes the membranes is known by a test.
-            found.append(
-                Obstacle("stops" if BLENDED in flag.text else "unknown", f"{flag.text}{UNDRUNK}")
-            )
+            kind = "stops" if BLENDED in flag.text else "unknown"
+            found.append(Obstacle(kind, f"{flag.text}{UNDRUNK}", code=flag.code))  # type: ignore[arg-type]
             continue
         if kind == "doubt":
-            found.append(Obstacle("doubt", f"{flag.text}: have it analysed again", anyway=True))
+            found.append(_doubt(flag))
         elif kind and flag.text not in told:
             lasting = flag.code in STOPS or flag.code == "well_too_small"
             mended = kind in {"question", "stops"} or flag.code in QUESTIONS
             mended = mended and not lasting and flag.code not in UNSAFE
-            one = Obstacle(kind, flag.text, of_train=mended, anyway=lasting)  # type: ignore[arg-type]
+            one = Obstacle(kind, flag.text, of_train=mended, anyway=lasting, code=flag.code)  # type: ignore[arg-type]
             (first if flag.code in DESTROYS else found).append(one)
     return [*first, *found, *checks]
+
+
+def _doubt(flag: Flag) -> Obstacle:
+    text = f"{flag.text}: have it analysed again"
+    return Obstacle("doubt", text, anyway=True, code=flag.code)
 
 
 def _over_in_what_is_drunk(ledger: Ledger, flag: Flag) -> bool:
@@ -214,7 +219,8 @@ def _feed_obstacles(ledger: Ledger) -> list[Obstacle]:
         kind = "stops" if far else "condition"
         if verdict == FILTERED_SULFIDE and own and own[0].level == "warning":
             kind, lasting = "unknown", True  # of a filter that is not there yet; none is without
-        found.append(Obstacle(kind, text, of_train=far and not lasting, anyway=lasting))  # type: ignore[arg-type]
+        code = "membrane_feed"
+        found.append(Obstacle(kind, text, of_train=far and not lasting, anyway=lasting, code=code))  # type: ignore[arg-type]
     toc, organics = ledger.number("water.toc_mg_l"), train_limits()["organics_flag"]
     if table is not None and toc is not None and toc > organics.value:
         text = (
@@ -222,7 +228,7 @@ def _feed_obstacles(ledger: Ledger) -> list[Obstacle]:
             "memory): it fouls membranes; run a pilot, or measure behind the filter"
         )
         much = toc > PILOT_ORGANICS * organics.value
-        found.append(Obstacle("unknown" if much else "condition", text))
+        found.append(Obstacle("unknown" if much else "condition", text, code="membrane_feed"))
     return found
 
 
@@ -246,7 +252,7 @@ def health_obstacles(ledger: Ledger, water: WaterAnalysis, use: ProductUse) -> l
     if use.target != DRINKING:
         return []
     germs = germs_text(water.properties)
-    found = [Obstacle("condition", germs)] if germs else []
+    found = [Obstacle("condition", germs, code=HEALTH)] if germs else []
     whose = BINDING.get(use.jurisdiction or "")
     over = exceedances(amounts_of(water), whose, aesthetic=False)
     names = [
@@ -262,4 +268,4 @@ def health_obstacles(ledger: Ledger, water: WaterAnalysis, use: ProductUse) -> l
         f"over a limit for health in the raw water, passage into the product not computed: "
         f"{', '.join(names)}; have the product analysed before anyone drinks it"
     )
-    return [*found, Obstacle("condition", text)]
+    return [*found, Obstacle("condition", text, code=HEALTH)]

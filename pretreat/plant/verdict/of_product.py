@@ -40,7 +40,7 @@ def product_obstacles(ledger: Ledger, water: WaterAnalysis, use: ProductUse) -> 
     """
     if use.target != DRINKING:
         return []
-    found = [Obstacle("condition", text, anyway=True) for text in _passing(water)]
+    found = [Obstacle("condition", text, anyway=True, code="health") for text in _passing(water)]
     whose = BINDING.get(use.jurisdiction or "")
     for key, figure, code in WORSE_FORMS:
         amounts = (ledger.number(f"{of}.{figure}") for of in ("product", "delivered"))
@@ -58,7 +58,9 @@ def product_obstacles(ledger: Ledger, water: WaterAnalysis, use: ProductUse) -> 
                 f"{told}; or oxidise it ahead (and let no oxidant reach the membranes): nobody "
                 "drinks it before that"
             )
-            found.append(Obstacle("condition", text, anyway=True, measure=OTHER_FORM))
+            found.append(
+                Obstacle("condition", text, anyway=True, measure=OTHER_FORM, code="health")
+            )
     return found
 
 

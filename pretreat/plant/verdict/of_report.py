@@ -43,4 +43,4 @@ def report_obstacles(ledger: Ledger) -> list[Obstacle]:
 def _condition(flags: list[Flag]) -> Obstacle:
     found = "; ".join(flag.text for flag in flags)
     text = f"the analysis does not close: {found}: ask the laboratory, or have it analysed again"
-    return Obstacle("condition", text, anyway=True, measure=ASK)
+    return Obstacle("condition", text, anyway=True, measure=ASK, code=BALANCE)

@@ -46,7 +46,7 @@ def other_obstacles(
         if kind == OXIDANT and (taken or ledger.study().value("study.kind") != NO_TRAIN):
             continue  # the train takes it, or it is named as unsafe by the rules of its stages
         weight = "stops" if stops else "condition"
-        found.append(Obstacle(weight, text, anyway=True))  # type: ignore[arg-type]
+        found.append(Obstacle(weight, text, anyway=True, code=kind))  # type: ignore[arg-type]
     return sorted(found, key=lambda one: one.kind != "stops")
 
 
@@ -76,4 +76,4 @@ def heat_obstacles(operating_c: float, warmest_c: float | None) -> list[Obstacle
         return [Obstacle("stops", text, anyway=True)]
     text = f"{of}: above {usual.value:g} °C ({usual.evidence}) many elements, fibreglass vessels "
     text += f"and plastic fittings are at their limit ({most.value:g} °C): check the rating of each"
-    return [Obstacle("condition", text, anyway=True)]
+    return [Obstacle("condition", text, anyway=True, code="warm")]

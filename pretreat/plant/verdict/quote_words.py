@@ -39,10 +39,7 @@ def quote_sentence(answer: str, date: str, wanted: float, most: float) -> str | 
     ends = {
         "does not fit": f"the {asked} asked for is not reached as designed",
         "depends": f"whether {asked} can be kept is still to be settled",
-        "fits with conditions": (
-            f"{asked} is kept once the conditions of the design are met, which we explain on "
-            "request"
-        ),
+        "fits with conditions": (f"{asked} is kept once the conditions of the design are met"),
     }
     end = ends.get(answer, f"{asked} is asked for")
     shown = f"{100.0 * recovery_shown(most):.4g} %"

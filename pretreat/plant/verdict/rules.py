@@ -21,6 +21,7 @@ from pretreat.core.tables import rows
 from pretreat.plant.uncertainty.digits import probability_words, recovery_shown
 from pretreat.plant.uncertainty.spread import LIKELY, UNLIKELY
 from pretreat.plant.verdict.case import (
+    GAP,
     Answer,
     Column,
     ScaleCase,
@@ -63,6 +64,7 @@ def verdict(case: VerdictCase) -> Verdict:
         season_flags(case),
         _short(case, answer),
         _answer(replace(case, obstacles=tuple(o for o in case.obstacles if not o.anyway))),
+        _coded(case),
     )
 
 
@@ -96,6 +98,15 @@ def _conditions(case: VerdictCase) -> tuple[str, ...]:
     others = _obstacles(case, "condition")
     held = (_held_words(u) for u in _held(case))
     return (*others, *held, *(_harmless_words(u) for u in _harmless(case, usual=True)))
+
+
+def _coded(case: VerdictCase) -> tuple[tuple[str, str], ...]:
+    """Return code and text of all that must be seen to, gravest first; gaps under one code."""
+    kinds = ("stops", "doubt", "question", "unknown", "condition")
+    found = [(o.code, o.text) for kind in kinds for o in case.obstacles if o.kind == kind]
+    found += [(GAP, _blind_words(u, case)) for u in _blind(case)]
+    found += [(GAP, _held_words(u)) for u in _held(case)]
+    return (*found, *((GAP, _harmless_words(u)) for u in _harmless(case, usual=True)))
 
 
 def _hopeless(case: VerdictCase) -> bool:

@@ -40,6 +40,14 @@ _LOOKS: dict[str, dict[str, Any]] = {
         "align": "center",
         "bg_color": HEAD_FILL,
     },
+    "value_fit": {
+        "font_size": 11,
+        "bold": True,
+        "border": 1,
+        "align": "center",
+        "bg_color": HEAD_FILL,
+        "shrink": True,
+    },
     "value_large": {"font_size": 15, "bold": True, "border": 1, "align": "center"},
     "words": {"font_size": 8.2, "border": 1, "text_wrap": True},
     "words_strong": {

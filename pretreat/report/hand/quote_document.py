@@ -9,11 +9,14 @@ from pretreat.core.basis import Value
 from pretreat.core.dates import after_days
 from pretreat.core.errors import PretreatError
 from pretreat.core.results import Study
+from pretreat.report.hand.quote_conditions import conditions
 from pretreat.report.hand.quote_sentences import (
     OFFER,
     basis,
+    deliveries,
     drinking,
     is_planned,
+    pallets_of,
     salt,
     stage_name,
     text,
@@ -205,7 +208,8 @@ def _subject(study: Study, words: Words, *, media: bool) -> str:
 def _intro(study: Study, words: Words) -> tuple[str, ...]:
     """Return what the quote rests on, what the water allows, what a planned plant leaves out."""
     planned = words("note_planned") if is_planned(study) else ""
-    return tuple(text for text in (basis(study, words), verdict(study, words), planned) if text)
+    said = (basis(study, words), verdict(study, words), conditions(study, words), planned)
+    return tuple(text for text in said if text)
 
 
 def _contact(study: Study) -> str:
@@ -258,10 +262,11 @@ def _lines(study: Study, words: Words) -> tuple[tuple[Line, ...], tuple[Line, ..
     table = study.series[OFFER]
     main: list[Line] = []
     options: list[Line] = []
+    pallets = pallets_of(study)
     for values in table.rows:
         row = dict(zip(table.columns, values, strict=True))
         line = Line(
-            _description(row, words),
+            _description(row, words, pallets.get(str(row["item"]))),
             _number(row["packages"]),
             unit_of_line(row, words),
             _number(row["price"]),
@@ -282,15 +287,19 @@ def _number(value: Value) -> float | None:
     return value if isinstance(value, float) else None
 
 
-def _description(row: Mapping[str, Value], words: Words) -> str:
-    """Return what is sold, with the quantity that is needed where the trade measures it."""
+def _description(row: Mapping[str, Value], words: Words, pallets: float | None) -> str:
+    """Return what is sold, with what is needed where the trade measures it, and its pallets."""
     if row["text"]:
         return text(row["text"])
     item = words(str(row["item"]), "items") or str(row["item"]).replace("_", " ")
     quantity, unit = row["quantity"], text(row["unit"])
     if not isinstance(quantity, float) or unit not in {"L", "kg"}:
         return item  # the hours of a fixed price are the supplier's own
-    return words("about", "packages", item=item, quantity=words.measure(quantity, unit))
+    quantity_shown = words.measure(quantity, unit)
+    if pallets is None or row["amount"] is None:
+        return words("about", "packages", item=item, quantity=quantity_shown)
+    count = words.count(pallets)
+    return words("about_pallets", "packages", item=item, quantity=quantity_shown, pallets=count)
 
 
 # What a year uses up, apart from media, deliveries and visits.
@@ -345,14 +354,21 @@ def _under_totals(study: Study, words: Words) -> tuple[str, ...]:
 def _paragraphs(
     study: Study, words: Words, day: datetime.date, main: tuple[Line, ...]
 ) -> tuple[tuple[str, tuple[str, ...]], ...]:
-    gaps = tuple(dict.fromkeys(_gap(line, words) for line in main if line.amount is None))
+    unsold = (*(_gap(line, words) for line in main if line.amount is None), *_left(study, words))
+    gaps = tuple(dict.fromkeys(name for name in unsold if name))
     left_out = _rows(study, "exclusions") or (words("exclusions_default"),)
     if gaps and study.number(NET) is not None:
         left_out = (*left_out, words("exclusions_lines", names=", ".join(gaps)))
     usual = any(key.startswith("quote.") and "_years_" in key for key in study.figures)
     found = [
         (words("visits"), visits(study, words, day)),
-        (words("delivery"), _rows(study, "delivery") or (words("delivery_default"),)),
+        (
+            words("delivery"),
+            (
+                *(_rows(study, "delivery") or (words("delivery_default"),)),
+                *deliveries(study, words),
+            ),
+        ),
         (words("terms"), _rows(study, "terms") or (words("terms_default"),)),
         (words("exclusions"), left_out),
         (
@@ -367,6 +383,15 @@ def _paragraphs(
         ),
     ]
     return tuple((heading, rows) for heading, rows in found if rows)
+
+
+def _left(study: Study, words: Words) -> tuple[str, ...]:
+    """Return what a year takes and has no price, so that it is no option."""
+    table = study.series[OFFER]
+    columns = (table.column(name) for name in ("item", "optional", "amount"))
+    rows = zip(*columns, strict=True)
+    names = (str(item) for item, option, amount in rows if option == "yes" and amount is None)
+    return tuple(words(name, "items") for name in names)
 
 
 def _gap(line: Line, words: Words) -> str:

@@ -28,6 +28,7 @@ MARGIN, FOOT = 18.0, 16.0  # mm
 SHARES = (0.43, 0.10, 0.19, 0.13, 0.15)  # of the width of the page
 LOGO_MM = (62.0, 20.0)
 SIGN_MM = 22.0
+ENOUGH = 0.5  # of the last page
 
 
 class Print(Struct, frozen=True):
@@ -129,13 +130,20 @@ def quote_bytes(
     close = _Setter(document, font, CLOSE)
     close.set(logo)
     better = (close.pages, close.totals_apart) < (usual.pages, usual.totals_apart)
-    return (close if better else usual).written()
+    best = close if better else usual
+    start = best.even_start()
+    if start is not None:
+        best = _Setter(document, font, best.print, start)
+        best.set(logo)
+    return best.written()
 
 
 class _Setter:
     """Sets one document."""
 
-    def __init__(self, document: Document, font: Path | None, sizes: Print) -> None:
+    def __init__(
+        self, document: Document, font: Path | None, sizes: Print, start: int = -1
+    ) -> None:
         from fpdf import FPDF
 
         logging.getLogger("fontTools").setLevel(logging.ERROR)
@@ -157,11 +165,37 @@ class _Setter:
         self.bottom = self.pdf.h - FOOT - 4.0
         self.columns = tuple(share * self.width for share in SHARES)
         self.totals_apart = False
+        self.start = start  # the part that begins a page, so that the last is not nearly empty
+        self.ends: list[tuple[int, float]] = []  # page and place where a page was left
+        self.parts: list[tuple[int, float]] = []  # page and place of each part behind the sums
 
     @property
     def pages(self) -> int:
         """How many pages were set."""
         return int(self.pdf.pages_count)
+
+    def even_start(self) -> int | None:
+        """Return the part that should begin the last page, None where it is half full anyway."""
+        whole, last = self.bottom - MARGIN, self.pages
+        tail = self.pdf.get_y() - MARGIN
+        if last < 2 or tail >= ENOUGH * whole:
+            return None
+        ahead = [(n, y) for n, (page, y) in enumerate(self.parts) if page == last - 1]
+        ends = max((y for page, y in self.ends if page == last - 1), default=self.bottom)
+        evens = [(min(y - MARGIN, tail + ends - y), n) for n, y in ahead]
+        fits = [
+            (even, n)
+            for (even, n), (_, y) in zip(evens, ahead, strict=True)
+            if tail + ends - y <= whole
+        ]
+        return max(fits)[1] if fits else None
+
+    def _part(self) -> None:
+        """Begin a part: on a page of its own where that makes the pages even."""
+        if len(self.parts) == self.start:
+            self.pdf.add_page()
+            self.pdf.set_y(MARGIN)
+        self.parts.append((self.pages, float(self.pdf.get_y())))
 
     def written(self) -> WrittenQuote:
         """Return what was set."""
@@ -230,6 +264,7 @@ class _Setter:
         """Begin a page where a height does not fit; tell whether it did."""
         if self.pdf.get_y() + height <= self.bottom:
             return False
+        self.ends.append((self.pages, float(self.pdf.get_y())))
         self.pdf.add_page()
         self.pdf.set_y(MARGIN)
         return True
@@ -422,6 +457,7 @@ class _Setter:
         group = self.document.options
         if group is None:
             return
+        self._part()
         rows = sum(self._row_lines(self._texts(line)) for line in group.lines)
         self.room(rows * self.row_mm(self.print.body) + 3 * self.row_mm(self.print.head))
         self.down(3.0)
@@ -450,6 +486,7 @@ class _Setter:
         self.down(3.0)
         last = len(self.document.paragraphs) - 1
         for n, (heading, rows) in enumerate(self.document.paragraphs):
+            self._part()
             cut = [self.lines(row, self.width, self.print.body) for row in rows]
             lead, gap = self.print.lead * self.print.body, 0.8 * self.print.gap
             high = self.print.lead * self.print.head + 0.6 + lead * sum(map(len, cut))

@@ -12,7 +12,7 @@ from pretreat.report.text.us_words import in_us_words
 from pretreat.stages import ORDER
 
 OFFER, VISITS, GOODS = "quote.offer", "quote.visits", "quote.visit_goods"
-OVER_LIMITS = "quote.over_limits"
+OVER_LIMITS, DELIVERIES = "quote.over_limits", "quote.deliveries"
 LABELS = {stage.key: stage.label for stage in ORDER}
 KITS = (None, "test kit")  # sources of a water that no laboratory analysed
 CHEMICALS = frozenset({"chlorine", "acid", "inhibitor"})
@@ -173,7 +173,9 @@ def visits(study: Study, words: Words, day: datetime.date) -> tuple[str, ...]:
     rows = []
     planned = is_planned(study)
     if dates:
+        brought = pallets_of(study)
         tasks = text(study.series[VISITS].rows[0][3]).split()
+        tasks = [task for task in tasks if task not in brought]
         names = dict.fromkeys("chemicals" if task in CHEMICALS else task for task in tasks)
         named = tuple(words(f"task_{name}") for name in names)
         shown = words.listed(tuple(words.date(one) for one in dates))
@@ -184,10 +186,12 @@ def visits(study: Study, words: Words, day: datetime.date) -> tuple[str, ...]:
         rows.append(words("visit_each", tasks=", ".join(name for name in named if name)))
         goods = study.series.get(GOODS)
         if goods is not None:
-            taken = tuple(
-                _taken(dict(zip(goods.columns, row, strict=True)), words) for row in goods.rows
-            )
-            rows.append(words("visit_goods", goods=", ".join(taken)))
+            found = (dict(zip(goods.columns, row, strict=True)) for row in goods.rows)
+            sold = _sold(study)
+            left = (row for row in found if row["item"] in sold and row["item"] not in brought)
+            taken = tuple(_taken(row, words) for row in left)
+            if taken:
+                rows.append(words("visit_goods", goods=", ".join(taken)))
     media = tuple(_next(study, words, day))
     if media:
         rows.append(words("next_planned" if planned else "next_media", media="; ".join(media)))
@@ -195,6 +199,77 @@ def visits(study: Study, words: Words, day: datetime.date) -> tuple[str, ...]:
         note = words("visits_agreed" if planned else "visits_note")
         rows.append(f"{note} {words(_price_of_a_visit(study))}")
     return tuple(rows)
+
+
+def _sold(study: Study) -> frozenset[str]:
+    """Return what has an amount; all where nothing has one, as before prices are typed in."""
+    table = study.series[OFFER]
+    pairs = [*zip(table.column("item"), table.column("amount"), strict=True)]
+    priced = frozenset(str(item) for item, amount in pairs if amount is not None)
+    return priced or frozenset(str(item) for item, _ in pairs)
+
+
+def pallets_of(study: Study) -> dict[str, float]:
+    """Return what comes on pallets, too much for a visit to bring, and how many in a year.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+
+    Returns
+    -------
+    dict of float
+        Pallets of a year, by item. [-]
+    """
+    table = study.series.get(DELIVERIES)
+    if table is None:
+        return {}
+    pairs = zip(table.column("item"), table.column("pallets"), strict=True)
+    return {str(item): float(count or 0.0) for item, count in pairs}
+
+
+def deliveries(study: Study, words: Words) -> tuple[str, ...]:
+    """Return how much comes on pallets and how often, and what that is counted with.
+
+    Parameters
+    ----------
+    study : Study
+        A study with a table of what is offered. [-]
+    words : Words
+        The language. [-]
+
+    Returns
+    -------
+    tuple of str
+        One text; nothing where a visit brings all that is offered. [-]
+    """
+    table = study.series.get(DELIVERIES)
+    if table is None:
+        return ()
+    offered = {
+        str(row[0]): dict(zip(study.series[OFFER].columns, row, strict=True))
+        for row in study.series[OFFER].rows
+    }
+    rows = [dict(zip(table.columns, row, strict=True)) for row in table.rows]
+    said = []
+    for row in rows:
+        line = offered.get(str(row["item"]))
+        if line is None or line["amount"] is None:
+            continue
+        numbers = {
+            name: words.count(float(row[name] or 0.0)) for name in ("pallets", "times", "each")
+        }
+        item, count = words(str(row["item"]), "items"), words.count(float(line["packages"] or 0.0))
+        package = unit_of_line(line, words)
+        said.append(words("deliveries_pallets", item=item, count=count, package=package, **numbers))
+        if row["bulk"] == "yes":
+            said.append(words("deliveries_bulk", item=item))
+    if not said:
+        return ()
+    kg, truck = (float(rows[0][name] or 0.0) for name in ("pallet_kg", "truck"))
+    basis_of = words("deliveries_basis", kg=words.measure(kg, "kg"), truck=words.count(truck))
+    return (" ".join((*said, basis_of)),)
 
 
 def visits_offered(study: Study) -> str:

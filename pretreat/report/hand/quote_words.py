@@ -14,6 +14,7 @@ FILE = "quote_words.toml"
 ENGLISH = "en"
 _CENTS, _MOST_PRICE_DECIMALS = 2, 6
 _DIGITS = 3
+_PERCENT = 100.0
 _NEAR = 1e-9
 _SIGNS = {"m3": "m³", "ft3": "ft³", "m3/d": "m³", "gpd": "gal", "mg/L as CaCO3": "as_caco3"}
 
@@ -76,6 +77,10 @@ class Words(Struct, frozen=True):
             value, unit = us_customary(value, unit)
         sign = _SIGNS.get(unit, unit)
         return f"{self.plain(value)} {self(sign) or sign}"
+
+    def percent(self, share: float) -> str:
+        """Return a share in percent, never more than it is."""
+        return self.plain(math.floor(_PERCENT * share + _NEAR))
 
     def date(self, day: datetime.date) -> str:
         """Return a date in words."""

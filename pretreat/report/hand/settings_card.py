@@ -12,7 +12,7 @@ from pretreat.report.hand.card_lines import (
 )
 from pretreat.report.hand.page import COLUMNS, HandPage
 from pretreat.report.text.us_words import in_us_words
-from pretreat.report.workbook.bench import Bench
+from pretreat.report.workbook.bench import Bench, wrapped_lines
 from pretreat.report.workbook.paper import PrintRun
 from pretreat.report.workbook.stale import write_changed
 from pretreat.report.workbook.summary import site_name
@@ -27,7 +27,9 @@ _NAME, _VALUE, _UNIT, _BOX = (0, 2), (3, 5), (6, 7), (8, 10)
 _TABLE = ((11, 12), (13, 14), (15, 16), (17, 18), (19, 20), (21, 23))
 _PRESSURES = ("", "_coldest", "_warmest")
 _SLOT = 8  # columns of one stage; three stand side by side
-_TIMER_NAME, _TIMER_VALUE, _TIMER_BOX = (0, 2), (3, 5), (6, 7)
+_TIMER_NAME, _TIMER_VALUE, _TIMER_BOX = (0, 3), (4, 5), (6, 7)
+_NAME_CHARS, _WHY_CHARS = 21, 46  # on a line of a name, and of the words beside the order
+_NAME_LINE, _WHY_LINE = 10.4, 12.6  # heights in points
 TWICE = f'[=0.5]"{TWICE_A_DAY}";0.##;0.##'  # half a day, as the cell shows it
 CHANGED_CARD = (
     "Inputs were changed since the run: framed numbers follow; the table, words and clock times "
@@ -82,8 +84,10 @@ def _flows(page: HandPage, row: int) -> int:
     stopped = order == DO_NOT_RUN
     if isinstance(order, str):
         page.tall((row, row + 1), (0, _BOX[1]), order, "value_strong")
-        page.tall((row + 2, row + 4), (0, _BOX[1]), str(why or ""), "name")
-        row += 5
+        words = page.bench.words(str(why or ""))
+        rows = max(3, math.ceil(wrapped_lines(words, _WHY_CHARS) * _WHY_LINE / (_ROW * page.scale)))
+        page.tall((row + 2, row + 1 + rows), (0, _BOX[1]), words, "name")
+        row += 2 + rows
     for flow in _FLOWS:
         rows = row, row + 1
         key = f"settings.{flow}_{'gpm' if page.bench.us else 'l_min'}"
@@ -177,7 +181,11 @@ def _timers(page: HandPage, top: int) -> int:
             rows = top + len(column), top + most - 1
             page.tall(rows, (start, start + _SLOT - 1), "Notes:", "notes")
     for row in range(top, top + most):
-        page.height(row, _TIMER_ROW if row > top else _ROW)
+        beside = (column[row - top] for column in columns if row - top < len(column))
+        names = [entry.words for entry in beside if isinstance(entry, Line)]
+        lines = max((wrapped_lines(name, _NAME_CHARS) for name in names), default=1)
+        least = _TIMER_ROW if row > top else _ROW
+        page.height(row, max(least, _NAME_LINE * lines / page.scale))
     return top + most
 
 
@@ -188,10 +196,10 @@ def _timer(page: HandPage, row: int, start: int, line: Line) -> None:
     page.text(row, name, line.words, "words")
     value = page.bench.study.value(line.key)
     if isinstance(value, str):
-        page.text(row, shown, value, "value_strong")
+        page.text(row, shown, value, "value_fit")
     else:
         digits = TWICE if line.in_days else ""
-        page.figure_or_words((row, row), shown, line.key, ("value_strong", digits, NONE))
+        page.figure_or_words((row, row), shown, line.key, ("value_fit", digits, NONE))
     page.text(row, box, "", "box")
 
 

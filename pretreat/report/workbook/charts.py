@@ -38,7 +38,7 @@ from pretreat.report.workbook.pages import (
 )
 from pretreat.report.workbook.styles import FONT, INK, LINE_HEIGHT
 
-WIDTH_PX, ROW_PX = 1050, 16
+WIDTH_PX, ROW_PX = 1050, 15
 _GAP_PX = 6  # keeps the frame of a chart off the page before
 COLOURS = ("#1B4965", "#9C6644", "#4F772D", "#6D597A", "#5C677D", "#B08900", "#14746F")
 DASHES = ("solid", "dash", "dash_dot", "long_dash", "square_dot", "long_dash_dot", "round_dot")

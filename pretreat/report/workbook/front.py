@@ -1,9 +1,12 @@
 """The front page: does this train work here, why, and where the rest stands."""
 
+import itertools
+import math
 from collections.abc import Sequence
 from typing import Any
 
 from pretreat.core.basis import Figure
+from pretreat.core.results import Study
 from pretreat.core.units import US_CUSTOMARY, unit_shown, us_customary
 from pretreat.report.digits import decimals, number_format
 from pretreat.report.main_results import FRONT, FRONT_MOST
@@ -17,16 +20,19 @@ from pretreat.report.workbook.bench import (
 )
 from pretreat.report.workbook.charts import front_chart
 from pretreat.report.workbook.formulas import reference, us_formula
-from pretreat.report.workbook.layout import CAUTIONS, RESULTS, SUMMARY
+from pretreat.report.workbook.layout import CAUTIONS, RESULTS, SUMMARY, VERDICT
 from pretreat.report.workbook.stale import write_changed
 from pretreat.report.workbook.summary import format_of_main, words_of_head
-from pretreat.stages import ORDER, train_in_words
+from pretreat.stages import ORDER, trains_in_words
 
 COLUMNS, LAST = 24, 23
 WIDTH = 3.55  # of each column, in digits; the page prints at its own size
 _LINE, _CHARS, _GAP = 12.0, 128, 5.0
-_MOST_WARNINGS, _MOST_REASONS = 3, 3
-_CHART_ROWS, _CHART_PX = 15, (715, 250)
+_MOST_WARNINGS, _MOST_REASONS = 3, 6
+_MOST_BOXES = 6  # of the train in a row: the longest word of a stage then has room
+_CHART_ROWS, _CHART_PX = 15, (715, 230)  # some points lower than its rows
+_OPERATING = "operating"  # the season that is none
+_PERCENT, _NEAR = 100.0, 1e-6
 _HALF, _LABEL, _NUMBER, _LINK = COLUMNS // 2, 4, 6, 3
 # What a number is of, where its label does not say.
 _OF = {
@@ -65,6 +71,36 @@ def write_front(bench: Bench, sheet: Any, day: str, others: Sequence[str]) -> No
     page.signatures()
 
 
+def reasons_of(study: Study) -> list[str]:
+    """Return the reasons of the verdict that decide, each whole.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+
+    Returns
+    -------
+    list of str
+        Gravest first; a reason that holds a semicolon is one all the same. [-]
+    """
+    left = str(study.value("verdict.reasons") or "")
+    table = study.series.get("verdict.why")
+    whole = () if table is None else tuple(str(text) for text in table.column("reason"))
+    found = []
+    while left:
+        said = max((text for text in whole if left.startswith(text)), key=len, default="")
+        said = said or left.partition("; ")[0]
+        found.append(said)
+        left = left[len(said) :].removeprefix("; ")
+    return found
+
+
+def _share(value: float) -> str:
+    """Return a recovery in whole percent, as the other pages round it: never up."""
+    return f"{math.floor(value * _PERCENT + _NEAR)} %"
+
+
 class _Front:
     """The page as it grows downwards."""
 
@@ -87,12 +123,16 @@ class _Front:
         study = self._bench.study
         answer, reasons = study.value("verdict.answer"), study.value("verdict.reasons")
         if isinstance(answer, str):
-            self._wide(answer, "front_answer", 1.6, height=20.0)
+            self._wide(sentence(answer), "front_answer", 1.6, height=20.0)
         elif isinstance(study.value("summary.verdict"), str):
             self._wide(str(study.value("summary.verdict")), "front_strong", 1.1)
         if isinstance(reasons, str):
-            for reason in reasons.split("; ")[:_MOST_REASONS]:
+            said = reasons_of(self._bench.study)
+            for reason in said[:_MOST_REASONS]:
                 self._wide(f"\u2013 {sentence(reason)}", "front", 1.0)
+            left = len(said) - _MOST_REASONS
+            if left > 0:
+                self._wide(f"\u2013 {left} more on the sheet {VERDICT}", "front_strong", 1.0)
         self._gap()
 
     def strip(self) -> None:
@@ -100,16 +140,24 @@ class _Front:
         stages = [*stages_in(self._bench.study)]
         if not stages:
             return
-        chain = ["well", *stages, "membranes", "product"][:COLUMNS]
-        span = max(1, COLUMNS // len(chain))
-        lines = max(wrapped_lines(word, 4 * span) for word in chain)
-        self._sheet.set_row(self._row, _LINE * max(2, lines) + 4)
-        style = self._bench.styles("front_box")
-        for i, word in enumerate(chain):
-            lead = "" if i == 0 else "\u25b8 "
-            self._merge(self._row, i * span, (i + 1) * span - 1, lead + word, style)
-        self._row += 1
+        chain = ["well", *(f"\u25b8 {word}" for word in (*stages, "membranes", "product"))]
+        rows = -(-len(chain) // _MOST_BOXES)
+        each = -(-len(chain) // rows)
+        for first in range(0, len(chain), each):
+            self._boxes(chain[first : first + each], each)
         self._gap()
+
+    def _boxes(self, words: Sequence[str], each: int) -> None:
+        """Draw a row of boxes over the width of the page."""
+        ends = [COLUMNS * i // each for i in range(each + 1)]
+        spans = [(a, b - 1) for a, b in itertools.pairwise(ends)]
+        room = 4 * (COLUMNS // each) - 1
+        lines = max(wrapped_lines(word, room) for word in words)
+        self._sheet.set_row(self._row, _LINE * lines + 6)
+        style = self._bench.styles("front_box")
+        for (start, end), word in zip(spans, words, strict=False):
+            self._merge(self._row, start, end, word, style)
+        self._row += 1
 
     def facts(self) -> None:
         """Write the three facts that decide: recovery, water supply, the other way."""
@@ -128,7 +176,7 @@ class _Front:
                 if label == "Runner-up" and costs[0] is not None and costs[1] is not None
                 else ""
             )
-            self._fact(label, train_in_words(runner) + beside)
+            self._fact(label, trains_in_words(runner) + beside)
         self._gap()
 
     def _recovery(self) -> None:
@@ -139,10 +187,11 @@ class _Front:
         largest = study.figures[worst] if of_season else largest
         if largest is None or not isinstance(largest.value, float) or set_to is None:
             return
-        where = f" in the worst season, {season}," if of_season else ""
-        text = f"set to {set_to:.0%}, this feed allows{where} {largest.value:.1%}"
+        named = f"in the worst season, {season}," if of_season else ""
+        where = f" {named}" if named and not str(season).startswith(_OPERATING) else ""
+        text = f"set to {_share(set_to)}, this feed allows{where} {_share(largest.value)}"
         if largest.p10 is not None and largest.p90 is not None:
-            text += f" (P10 to P90: {largest.p10:.0%} to {largest.p90:.0%})"
+            text += f" (P10 to P90: {_share(largest.p10)} to {_share(largest.p90)})"
         by = study.value("recovery.worst_limited_by" if of_season else "recovery.limited_by")
         text += f", limited by {by}" if isinstance(by, str) and by != "none" else ""
         self._fact("Recovery", text)
@@ -218,7 +267,8 @@ class _Front:
         label = sentence(figure.label)
         of = _OF.get(figure.key.partition(".")[0], "")
         label = f"{of}: {figure.label}" if of and not label.startswith(of) else label
-        label = self._bench.words(label)
+        label, _, gaps = self._bench.words(label).partition(", without ")
+        label += ", of what has a price" if gaps else ""
         self._merge(row, column, column + _NUMBER - 1, label, styles("front_rule"))
         measured, unit = unit_shown(figure.key, figure.unit), figure.unit
         value, formula = float(figure.value or 0.0), "=" + reference(place, SUMMARY)

@@ -35,6 +35,7 @@ QUOTE = "Quote"
 ESTIMATE = "Estimate"
 COSTS = "Costs"
 CAUTIONS = "Cautions"
+VERDICT = "Verdict"
 BASIS = "Basis"
 SOURCES = "Sources"
 REST = "More results"
@@ -52,7 +53,15 @@ HEAD_PREFIXES = (
 # Words that a table, or the page made of it, shows as well.
 SHOWN_WITH = {"train.stages": "train.", "quote.lines": "quote.", "quote.offer": "offer."}
 # Tables that stand on the page of the quote alone.
-ON_QUOTE = ("quote.words", "quote.offer", "quote.visits", "quote.visit_goods", "quote.over_limits")
+ON_QUOTE = (
+    "quote.words",
+    "quote.offer",
+    "quote.visits",
+    "quote.visit_goods",
+    "quote.over_limits",
+    "quote.conditions",
+    "quote.deliveries",
+)
 
 _VALUES_ONLY = (
     "Chemistry is calculated by the program and stands here as values: after a change of water, "

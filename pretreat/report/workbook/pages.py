@@ -1,7 +1,7 @@
 """Where everything stands in the workbook: study -> pages with rows, before a cell is written."""
 
 import math
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import partial
 
 from msgspec import Struct
@@ -14,7 +14,7 @@ from pretreat.report.plots import SWEEP, chart_rows, design_row
 from pretreat.report.text.us_words import in_us_words
 from pretreat.report.workbook.layout import HEAD_PREFIXES, ON_QUOTE, SHEETS, SHOWN_WITH, Sheet
 
-GRID_CHARS = 12  # characters that fit in one grid column at the font of the body
+GRID_CHARS = 14  # characters that fit in one grid column at the font of the body
 MOST_SPAN = 5
 MARK_COLUMN, LABEL_COLUMN, VALUE_COLUMN = 0, 1, 2
 PRINT_LAST = 10  # last column on paper; tags, evidence and method stand beside it on the screen
@@ -398,14 +398,16 @@ def columns_of(series: Series, us: bool) -> tuple[Column, ...]:
         span = 1 if not found else _span(heading, values)
         shown = US_CUSTOMARY[measured].unit if turned else in_us_words(unit) if us else unit
         found.append(Column(name, heading, shown, i, turned, LABEL_COLUMN, span))
-    return _side_by_side(found)
+    longest = [_longest(series.column(column.name)) for column in found]
+    return _side_by_side(found, longest)
 
 
-def _side_by_side(columns: list[Column]) -> tuple[Column, ...]:
-    """Set columns beside one another, long words narrower where all would not fit the paper."""
+def _side_by_side(columns: list[Column], longest: Sequence[int]) -> tuple[Column, ...]:
+    """Set columns beside one another; where all would not fit, that of least words gives way."""
     spans = [c.span for c in columns]
     while sum(spans) > PRINT_LAST and max(spans) > 1:
-        spans[spans.index(max(spans))] -= 1
+        lines = {i: longest[i] / (span - 1) for i, span in enumerate(spans) if span > 1}
+        spans[min(lines, key=lambda i: (lines[i], -spans[i]))] -= 1
     starts = (LABEL_COLUMN + sum(spans[:i]) for i in range(len(spans)))
     return tuple(
         replace(column, start=start, span=span)
@@ -413,7 +415,11 @@ def _side_by_side(columns: list[Column]) -> tuple[Column, ...]:
     )
 
 
+def _longest(values: tuple[Value, ...]) -> int:
+    return max((len(v) for v in values if isinstance(v, str)), default=0)
+
+
 def _span(heading: str, values: tuple[Value, ...]) -> int:
-    longest = max((len(v) for v in values if isinstance(v, str)), default=0)
+    longest = _longest(values)
     word = max((len(w) for w in heading.split()), default=0)
     return max(1, min(math.ceil(max(longest + 2, word) / GRID_CHARS), MOST_SPAN))

@@ -15,6 +15,7 @@ from pretreat.report.workbook.pages import (
     Page,
     TablePart,
 )
+from pretreat.report.workbook.styles import LINE_HEIGHT
 
 Paper = Literal["a4", "letter"]
 MARK_WIDTH = 11.5  # column widths, in digits of the standard font
@@ -24,11 +25,11 @@ UNIT_WIDTH = 14.5
 SOURCES_WIDTH = 18.0
 METHOD_WIDTH = 70.0
 _POINTS_PER_INCH = 72.0
-_MARGINS = {"left": 0.4, "right": 0.4, "top": 0.4, "bottom": 0.5}  # inch
+_MARGINS = {"left": 0.4, "right": 0.4, "top": 0.3, "bottom": 0.5}  # inch
 _CODE = {"letter": 1, "a4": 9}
 _LONG_SIDE = {"letter": 11.0, "a4": 11.69}  # inch
 _SHORT_SIDE = {"letter": 8.5, "a4": 8.27}
-ROW_POINTS = 12.0
+ROW_POINTS = LINE_HEIGHT
 _POINTS_PER_PIXEL, _DIGIT_PIXELS, _PADDING_PIXELS = 0.75, 7, 5
 SUMMARY_ROW_POINTS = 12.0
 _PAGE_DIGITS = MARK_WIDTH + LABEL_WIDTH + UNIT_WIDTH + GRID_WIDTH * (PRINT_LAST - 3) + SOURCES_WIDTH

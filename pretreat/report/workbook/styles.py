@@ -9,7 +9,7 @@ RULE = "#9AA5AB"
 HAIR = "#D3D9DC"
 HEAD_FILL = "#E6EAEC"
 INPUT_FILL = "#FBF5E0"
-LINE_HEIGHT = 12.0
+LINE_HEIGHT = 11.25  # 15 pixels: letters of 9 points take 10.4
 
 Properties = dict[str, Any]
 

@@ -19,6 +19,7 @@ from pretreat.report.workbook.pages import (
     TablePart,
 )
 from pretreat.report.workbook.styles import LINE_HEIGHT
+from pretreat.stages import trains_in_words
 
 _HEAD_LINE_CHARS = 12
 _SHORT_UNIT = {"% of saturation": "% sat."}
@@ -64,6 +65,7 @@ def _row_heights(part: TablePart, sheet: Any) -> None:
         for column in part.columns:
             cell = cells[column.source]
             if isinstance(cell, str):
+                cell = trains_in_words(cell)
                 room = column.span * GRID_CHARS - 1 if column.start > LABEL_COLUMN else LABEL_CHARS
                 lines = max(lines, wrapped_lines(cell, room))
         if lines > 1:
@@ -100,7 +102,7 @@ def _table_column(bench: Bench, name: str, part: TablePart, column: Column, shee
         else:
             text = value if isinstance(value, str) else "yes" if value else "no"
             if not part.series.key.startswith("water."):  # as the laboratory printed it
-                text = bench.words(text)
+                text = trains_in_words(bench.words(text))
             _spanned(sheet, row, column, text, words)
 
 
