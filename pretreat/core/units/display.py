@@ -95,7 +95,7 @@ class _Displays(dict[str, Display]):
 US_CUSTOMARY = _Displays(_PLAIN)
 
 # Litres of water are shown in gallons, where litres of a medium are shown in cubic feet.
-_LITRES_OF_WATER = re.compile(r"\.refill_l$|\.settings\.volume_l$")
+_LITRES_OF_WATER = re.compile(r"\.refill_l$|\.day_tank_l$|\.settings\.volume_l$")
 WATER = "L of water"
 
 

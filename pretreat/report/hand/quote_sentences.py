@@ -8,7 +8,7 @@ from pretreat.core.basis import Value
 from pretreat.core.dates import after_months, visit_date
 from pretreat.core.results import Study
 from pretreat.report.hand.quote_words import ENGLISH, Words
-from pretreat.report.text.us_words import in_us_words
+from pretreat.report.text.us_words import package_in_us_words
 from pretreat.stages import ORDER
 
 OFFER, VISITS, GOODS = "quote.offer", "quote.visits", "quote.visit_goods"
@@ -149,17 +149,9 @@ def unit_of_line(row: Mapping[str, Value], words: Words) -> str:
     if not row["size"]:
         return package
     size = text(row["size"])
-    size = (_us_size(size) if words.us else size).replace(".", words("decimal"))
+    size = package_in_us_words(size).replace("ft3", "ft³") if words.us else size
+    size = size.replace(".", words("decimal"))
     return words("of", "packages", package=package, size=size)
-
-
-def _us_size(size: str) -> str:
-    """Return the size of a package in US units, in whole pounds as the trade names its bags."""
-    shown = in_us_words(size)
-    number, _, unit = shown.partition(" ")
-    if shown == size or unit != "lb":
-        return shown if shown == size else shown.replace("ft3", "ft³")
-    return f"{float(number.replace(',', '')):.0f} {unit}"
 
 
 def stage_name(stage: str, words: Words) -> str:

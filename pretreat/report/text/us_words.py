@@ -66,6 +66,9 @@ _QUANTITY = re.compile(
     rf"(?:( to | of | and | or |, at most )({_NUMBER}))? ({_UNIT})"
     r"(?![\w/]|\^)(?! per litre)"
 )
+_SIZE = re.compile(rf"({_NUMBER}) (kg|L)")
+_PACKAGE = re.compile(rf"\b((?:bag|drum|carboy|pail|sack|box)s? of )({_NUMBER} (?:kg|L))\b")
+_NOMINAL = 0.03  # of a size: a bag of 14 L is the trade's bag of 0.5 ft3
 _US_UNIT = r"(?:US )?(?:gpm/ft2|gpm|gpd|gal|ft3|kgr/ft3|lb/ft3|lb|psi|gpg|in|ft|°F)"
 # A quantity that stands in both systems already keeps its US half.
 _BOTH = (
@@ -122,6 +125,29 @@ def _shown(text: str, unit: str) -> tuple[str, str]:
     return sign + _digits(value), shown
 
 
+def package_in_us_words(size: str) -> str:
+    """Return what a package holds as the trade names it: whole pounds, cubic feet with one decimal.
+
+    Parameters
+    ----------
+    size : str
+        Such as "25 kg" or "14 L"; a size that is in US units stays as it is. [-]
+
+    Returns
+    -------
+    str
+        Such as "55 lb" or "0.5 ft3". [-]
+    """
+    found = _SIZE.fullmatch(size)
+    if found is None:
+        return in_us_words(size)
+    value, unit = us_customary(float(found[1].replace(",", "")), found[2])
+    coarse = round(value, 0 if unit == "lb" else 1)
+    if not coarse or abs(coarse - value) > _NOMINAL * value:
+        return f"{_digits(value)} {unit}"
+    return f"{coarse:g} {unit}"
+
+
 def in_us_words(text: str) -> str:
     """Return a sentence with its quantities in US customary units.
 
@@ -135,6 +161,7 @@ def in_us_words(text: str) -> str:
     str
         The same words; a concentration in mg/L and "at 25 °C" stay as they are. [-]
     """
+    text = _PACKAGE.sub(lambda found: found[1] + package_in_us_words(found[2]), text)
     for pattern, kept in _BOTH:
         text = pattern.sub(kept, text)
     for pattern, unit, factor in _TOGETHER:

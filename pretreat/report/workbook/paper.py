@@ -31,7 +31,7 @@ _LONG_SIDE = {"letter": 11.0, "a4": 11.69}  # inch
 _SHORT_SIDE = {"letter": 8.5, "a4": 8.27}
 ROW_POINTS = LINE_HEIGHT
 _POINTS_PER_PIXEL, _DIGIT_PIXELS, _PADDING_PIXELS = 0.75, 7, 5
-SUMMARY_ROW_POINTS = 12.0
+SUMMARY_ROW_POINTS = LINE_HEIGHT
 _PAGE_DIGITS = MARK_WIDTH + LABEL_WIDTH + UNIT_WIDTH + GRID_WIDTH * (PRINT_LAST - 3) + SOURCES_WIDTH
 _REPEATED_POINTS = 35.0  # title and heads of the columns
 _SAFE = 0.985  # spreadsheets differ a little in the height of a row
@@ -147,6 +147,10 @@ def set_up_grid(sheet: Any, print_run: PrintRun, page: Page) -> None:
         row: pixels * _POINTS_PER_PIXEL
         for row, (pixels, _) in getattr(sheet, "row_sizes", {}).items()
     }
+    total = sum(heights.get(row, ROW_POINTS) for row in range(page.printed))
+    if _points_on_paper(print_run.paper) < total <= most_on_one(print_run.paper):
+        sheet.fit_to_pages(1, 1)  # a few rows more than fit: a little smaller, not on a page alone
+        return
     sheet.set_h_pagebreaks(page_breaks(page, print_run.paper, heights))
 
 
@@ -207,6 +211,22 @@ def paper_scale(paper: Paper) -> float:
     width_points = _POINTS_PER_PIXEL * (_PAGE_DIGITS * _DIGIT_PIXELS + padding)
     wide = (_LONG_SIDE[paper] - _MARGINS["left"] - _MARGINS["right"]) * _POINTS_PER_INCH
     return min(1.0, wide / width_points)
+
+
+def most_on_one(paper: Paper) -> float:
+    """Return the height of the rows that fit one landscape page at the smallest print.
+
+    Parameters
+    ----------
+    paper : str
+        "a4" or "letter". [-]
+
+    Returns
+    -------
+    float
+        Height. [points]
+    """
+    return _points_on_paper(paper) * paper_scale(paper) / _LEAST_SCALE
 
 
 def _points_on_paper(paper: Paper) -> float:

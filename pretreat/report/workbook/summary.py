@@ -162,7 +162,9 @@ def _results(bench: Bench, sheet: Any, row: int) -> int:
         sheet.write_string(row, 0, heading, styles("group"))
         row += 1
         for figure, high in ranges(here):
-            _result_row(bench, sheet, row, figure, label_under(heading, figure.label))
+            label, _, gaps = label_under(heading, figure.label).partition(", without ")
+            label += ", of what has a price" if gaps else ""
+            _result_row(bench, sheet, row, figure, label)
             if high is not None:
                 _range_end(bench, sheet, row, (figure, high))
             row += 1

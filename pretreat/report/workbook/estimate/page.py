@@ -7,6 +7,7 @@ from pretreat.core.basis import Figure, Series, Value
 from pretreat.core.results import Study
 from pretreat.core.units import us_customary
 from pretreat.report.digits import column_decimals, column_format, format_of
+from pretreat.report.text.us_words import package_in_us_words
 from pretreat.report.workbook.bench import Bench, sentence, wrapped_lines
 from pretreat.report.workbook.estimate.years import (
     LAST,
@@ -31,7 +32,7 @@ from pretreat.report.workbook.styles import LINE_HEIGHT
 
 _QUANTITY, _UNIT, _PACKAGES, _PACKAGE, _PRICE, _AMOUNT, _NOTE = range(1, 8)
 _COLUMNS = ("quantity", "unit", "packages", "package", "unit_price", "amount", "note")
-_WORDS_CHARS, _ITEM_CHARS, _NOTE_CHARS = 104, 46, 21
+_WORDS_CHARS, _ITEM_CHARS, _NOTE_CHARS = 104, 38, 21
 _WITHOUT = ", without "
 _IN_HEAD = {"quote.currency", "quote.validity"}
 _REPLACED = "one replacement of all media"
@@ -189,8 +190,7 @@ def _words_of(bench: Bench, name: str, value: str) -> str:
         return us_customary(1.0, _MEASURED[value])[1].removesuffix("/year")
     pack = _PACK.search(value)
     if name == "package" and pack:
-        shown, unit = us_customary(float(pack[1]), pack[2])
-        return f"{value[: pack.start()]}{shown:.3g} {unit}"
+        return f"{value[: pack.start()]}{package_in_us_words(pack[0])}"
     return value
 
 
