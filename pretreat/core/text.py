@@ -2,6 +2,7 @@
 
 import re
 import unicodedata
+from collections.abc import Iterable
 
 LONGEST_SHOWN = 300  # characters of a text that is shown in a message
 LONGEST_QUOTED = 100  # characters of a value that a message repeats
@@ -128,6 +129,30 @@ def first_clause(text: str) -> str:
         if open_brackets <= 0 and text.startswith("; ", at):
             return text[:at]
     return text
+
+
+def reasons_in(text: str, whole: Iterable[str]) -> tuple[str, ...]:
+    """Return the reasons of a text with "; " between them, those known as wholes not cut.
+
+    Parameters
+    ----------
+    text : str
+        Reasons, "; " between them. [-]
+    whole : iterable of str
+        Reasons that may hold a semicolon themselves. [-]
+
+    Returns
+    -------
+    tuple of str
+        The reasons in order. [-]
+    """
+    known, found = tuple(whole), []
+    while text:
+        said = max((one for one in known if one and text.startswith(one)), key=len, default="")
+        said = said or text.partition("; ")[0] or text
+        found.append(said)
+        text = text[len(said) :].removeprefix("; ")
+    return tuple(found)
 
 
 def _plain_sign(match: re.Match[str]) -> str:

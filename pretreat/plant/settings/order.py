@@ -8,7 +8,7 @@ from msgspec import Struct
 
 from pretreat.core.basis import Value
 from pretreat.core.results import Ledger
-from pretreat.core.text import first_clause
+from pretreat.core.text import first_clause, reasons_in
 from pretreat.membrane.elements.arrange import LEAST_FLOW_M3_H
 from pretreat.membrane.gauges.gauge_laws import flow_gpm, flow_l_min
 from pretreat.membrane.gauges.setpoints import split
@@ -26,7 +26,7 @@ GAUGES = (
 )
 NEEDED, SET = "machine.recycle_needed_m3_h", "machine.recycle_flow_m3_h"
 MENDED = ("recycle", "of one element", "of one vessel")  # by the recycle that the card sets
-MOST_WHY = 120  # letters beside the order; the sheet Verdict has the rest
+MOST_WHY = 200  # letters beside the order; the sheet Verdict has the rest
 
 
 class Order(Struct, frozen=True):
@@ -155,7 +155,9 @@ def _in_words(recovery: float) -> str:
 
 def _conditions(ledger: Ledger) -> str:
     """Return the first conditions, without what is said of the scales, and how many more."""
-    reasons = _said(ledger, "verdict.reasons").split("; ")
+    table = ledger.study().series.get("verdict.why")
+    whole = () if table is None else table.column("reason")
+    reasons = reasons_in(_said(ledger, "verdict.reasons"), map(str, whole))
     asked = [reason for reason in reasons if not reason.startswith("every scale")]
     if _recycled(ledger):  # it stands on the card
         asked = [r for r in asked if not any(word in r for word in MENDED)]

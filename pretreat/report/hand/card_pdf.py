@@ -17,13 +17,25 @@ from pretreat.report.hand.card_lines import (
 )
 from pretreat.report.hand.pdf_sheet import MARGIN_MM, Box, Look, Sheet
 from pretreat.report.text.us_words import in_us_words
+from pretreat.report.workbook.bench import wrapped_lines
 
 _TITLE, _SMALL, _STEP = Look(17, bold=True, frame=0), Look(8.5, frame=0), Look(7.5)
 _HEAD, _HEAD_C = Look(8.5, bold=True, shaded=True), Look(7.5, bold=True, align="C", shaded=True)
 _NAME, _VALUE = Look(8), Look(10, bold=True, align="C", shaded=True)
 _PLAIN, _LARGE = Look(8.5, align="C"), Look(14, bold=True, align="C")
 _ROW_MM, _BOX_MM, _LINE_MM, _GAP_MM = 5.4, 7.0, 4.1, 2.0
+_LEAST_BOX_MM, _FOOT_MM, _TICK_MM = 6.2, 14.0, 8.0
+_NAMED, _SET = 0.5, 0.25  # shares of a setting: its name, its value and the box beside it
+_TICKED = "start_up"
+_LEFT = (("Start-up: tick when done", _TICKED), ("Before a longer stop", "vacation"))
+_RIGHT = (
+    ("Shutdown", "shutdown"),
+    ("Stop at once, and opening", "stop"),
+    ("After a longer stop", "restart"),
+    ("Careful: maker and local codes come first", "careful"),
+)
 _FLOWS = ("feed", "product", "drain", "recycle")
+_WHY_MM, _WHY_CHARS = 3.4, 56  # a line of the words beside the order
 _SAY_ALL = 3  # columns of settings
 _READINGS = 8
 _NOTE = (
@@ -54,7 +66,7 @@ def card_bytes(study: Study, *, us: bool, day: datetime.date) -> bytes:
     site = str(study.value("site.name") or "")
     if "settings.by_recovery" in study.series:
         sheet.pdf.add_page()
-        _card(sheet, site)
+        _card(sheet, site, day)
         sheet.foot("Settings card", site, day)
     sheet.pdf.add_page()
     _record(sheet, site)
@@ -89,25 +101,29 @@ def write_card(study: Study, path: str | Path, *, us: bool, day: datetime.date) 
     return replace_file(Path(path), card_bytes(study, us=us, day=day))
 
 
-def _card(sheet: Sheet, site: str) -> None:
+def _card(sheet: Sheet, site: str, day: datetime.date) -> None:
     x, w = MARGIN_MM, sheet.width
     sheet.words(Box(x, 9, w / 2, 9), "Settings card", _TITLE)
     sheet.words(Box(x + w / 2, 9, w / 2, 8), "  Set by, date:", _NAME)
     said = f"{site}   |   write into the boxes what was really set"
     sheet.words(Box(x, 18, w, 5), said, _SMALL)
     bottom = max(_flows(sheet, 23.5), _table(sheet, 23.5)) + _GAP_MM
-    bottom = _settings(sheet, bottom) + _GAP_MM
     half = w / 2 - 1
-    left = _list(sheet, Box(x, bottom, half, 0), "Start-up: tick when done", "start_up", tick=True)
-    _list(sheet, Box(x, left, half, 0), "Before a longer stop", "vacation")
-    y = bottom
-    for heading, key in (
-        ("Shutdown", "shutdown"),
-        ("Stop at once, and opening", "stop"),
-        ("After a longer stop", "restart"),
-        ("Careful: maker and local codes come first", "careful"),
-    ):
-        y = _list(sheet, Box(x + half + 2, y, half, 0), heading, key)
+    steps = max(sum(_list_mm(sheet, half, key) for _, key in part) for part in (_LEFT, _RIGHT))
+    rows = max((len(column) for column in _columns(sheet)), default=0)
+    foot = sheet.paper[1] - _FOOT_MM
+    room = (foot - bottom - _GAP_MM - steps) / max(rows, 1)
+    fits = room >= _LEAST_BOX_MM
+    bottom = _settings(sheet, bottom, min(_BOX_MM, room) if fits else _BOX_MM) + _GAP_MM
+    if not fits:  # many stages: what is done stands on a page of its own
+        sheet.foot("Settings card", site, day)
+        sheet.pdf.add_page()
+        sheet.words(Box(x, 9, w, 9), "Settings card: start, stop and care", _TITLE)
+        bottom = 20.0
+    for left, part in ((x, _LEFT), (x + half + 2, _RIGHT)):
+        y = bottom
+        for heading, key in part:
+            y = _list(sheet, Box(left, y, half, 0), heading, key)
 
 
 def _flows(sheet: Sheet, y: float) -> float:
@@ -124,8 +140,10 @@ def _flows(sheet: Sheet, y: float) -> float:
     stopped = order == "DO NOT RUN"
     if isinstance(order, str):
         sheet.words(Box(x, y, wide, 8), order, Look(13, bold=True, align="C", shaded=True))
-        sheet.words(Box(x, y + 8, wide, 8), str(why or ""), Look(8))
-        y += 16
+        said = in_us_words(str(why or "")) if sheet.us else str(why or "")
+        high = max(8.0, _WHY_MM * wrapped_lines(said, _WHY_CHARS))
+        sheet.words(Box(x, y + 8, wide, high), said, Look(8))
+        y += 8 + high
     for flow in _FLOWS:
         value, unit = sheet.figure(f"settings.{flow}_{'gpm' if sheet.us else 'l_min'}")
         sheet.words(Box(x, y, wide * 0.3, 8), flow.capitalize(), Look(10, bold=True))
@@ -186,53 +204,73 @@ def _table(sheet: Sheet, y: float) -> float:
     return y
 
 
-def _settings(sheet: Sheet, y: float) -> float:
+def _columns(sheet: Sheet) -> tuple[tuple[str | Line, ...], ...]:
+    return packed(blocks(sheet.study, sheet.us), _SAY_ALL)
+
+
+def _settings(sheet: Sheet, y: float, box_mm: float) -> float:
     """Write what is set at every stage in three columns; return where the longest ends."""
-    columns = packed(blocks(sheet.study, sheet.us), _SAY_ALL)
+    columns = _columns(sheet)
     wide = sheet.width / _SAY_ALL
     most = max(len(column) for column in columns)
     for number, column in enumerate(columns):
         x = MARGIN_MM + number * wide
         for row, entry in enumerate(column):
-            top = y + row * _BOX_MM
+            top = y + row * box_mm
             if isinstance(entry, str):
-                sheet.words(Box(x, top, wide, _BOX_MM), entry, _HEAD)
+                sheet.words(Box(x, top, wide, box_mm), entry, _HEAD)
             else:
-                _setting(sheet, Box(x, top, wide, _BOX_MM), entry)
+                _setting(sheet, Box(x, top, wide, box_mm), entry)
         free = most - len(column)
         if free:
-            rest = Box(x, y + len(column) * _BOX_MM, wide, free * _BOX_MM)
+            rest = Box(x, y + len(column) * box_mm, wide, free * box_mm)
             sheet.frame(rest, 1)
             sheet.words(Box(x, rest.y, wide, 5), "Notes:", Look(8, frame=0))
-    return y + most * _BOX_MM
+    return y + most * box_mm
 
 
 def _setting(sheet: Sheet, box: Box, line: Line) -> None:
     value, _ = sheet.figure(line.key)
     if line.in_days and sheet.study.number(line.key) == 0.5:
         value = TWICE_A_DAY
-    sheet.words(Box(box.x, box.y, box.w * 0.44, box.h), line.words, _NAME)
-    sheet.words(Box(box.x + box.w * 0.44, box.y, box.w * 0.28, box.h), value or NONE, _VALUE)
-    sheet.frame(Box(box.x + box.w * 0.72, box.y, box.w * 0.28, box.h), 2)
+    sheet.words(Box(box.x, box.y, box.w * _NAMED, box.h), line.words, _NAME)
+    sheet.words(Box(box.x + box.w * _NAMED, box.y, box.w * _SET, box.h), value or NONE, _VALUE)
+    sheet.frame(Box(box.x + box.w * (_NAMED + _SET), box.y, box.w * _SET, box.h), 2)
 
 
-def _list(sheet: Sheet, box: Box, heading: str, key: str, tick: bool = False) -> float:
-    """Write a list of steps; return where it ends."""
+def _steps(sheet: Sheet, wide: float, key: str) -> tuple[tuple[str, float], ...]:
+    """Return the steps of a list, each with the height that it takes [mm]."""
     series = sheet.study.series.get(f"settings.{key}")
     if series is None:
+        return ()
+    found = []
+    for words in series.column("text" if key == "careful" else "card"):
+        text = in_us_words(str(words)) if sheet.us else str(words)
+        room = wide - (_TICK_MM if key == _TICKED else 0.0)
+        tall = _LINE_MM if len(text) * 1.22 < room else 1.6 * _LINE_MM
+        found.append((text, max(tall, 5.6) if key == _TICKED else tall))
+    return tuple(found)
+
+
+def _list_mm(sheet: Sheet, wide: float, key: str) -> float:
+    steps = _steps(sheet, wide, key)
+    return sum(tall for _, tall in steps) + (_LINE_MM + 0.6 if steps else 0.0)
+
+
+def _list(sheet: Sheet, box: Box, heading: str, key: str) -> float:
+    """Write a list of steps; return where it ends."""
+    steps = _steps(sheet, box.w, key)
+    if not steps:
         return box.y
     y = box.y
     sheet.words(Box(box.x, y, box.w, _LINE_MM + 0.6), heading, _HEAD)
     y += _LINE_MM + 0.6
-    column = "text" if key == "careful" else "card"
-    for number, words in enumerate(series.column(column), start=1):
-        text = in_us_words(str(words)) if sheet.us else str(words)
-        wide = box.w - (8.0 if tick else 0.0)
-        tall = _LINE_MM if len(text) * 1.22 < wide else 1.6 * _LINE_MM
-        tall = max(tall, 5.6) if tick else tall
+    tick = key == _TICKED
+    wide = box.w - (_TICK_MM if tick else 0.0)
+    for number, (text, tall) in enumerate(steps, start=1):
         sheet.words(Box(box.x, y, wide, tall), f"{number}  {text}" if tick else text, _STEP)
         if tick:
-            sheet.frame(Box(box.x + wide, y, 8.0, tall), 2)
+            sheet.frame(Box(box.x + wide, y, _TICK_MM, tall), 2)
         y += tall
     return y
 

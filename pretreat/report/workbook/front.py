@@ -7,6 +7,7 @@ from typing import Any
 
 from pretreat.core.basis import Figure
 from pretreat.core.results import Study
+from pretreat.core.text import reasons_in
 from pretreat.core.units import US_CUSTOMARY, unit_shown, us_customary
 from pretreat.report.digits import decimals, number_format
 from pretreat.report.main_results import FRONT, FRONT_MOST
@@ -71,29 +72,11 @@ def write_front(bench: Bench, sheet: Any, day: str, others: Sequence[str]) -> No
     page.signatures()
 
 
-def reasons_of(study: Study) -> list[str]:
-    """Return the reasons of the verdict that decide, each whole.
-
-    Parameters
-    ----------
-    study : Study
-        The study. [-]
-
-    Returns
-    -------
-    list of str
-        Gravest first; a reason that holds a semicolon is one all the same. [-]
-    """
-    left = str(study.value("verdict.reasons") or "")
+def _reasons(study: Study) -> tuple[str, ...]:
+    """Return the reasons of the verdict that decide, gravest first, each whole."""
     table = study.series.get("verdict.why")
-    whole = () if table is None else tuple(str(text) for text in table.column("reason"))
-    found = []
-    while left:
-        said = max((text for text in whole if left.startswith(text)), key=len, default="")
-        said = said or left.partition("; ")[0]
-        found.append(said)
-        left = left[len(said) :].removeprefix("; ")
-    return found
+    whole = () if table is None else table.column("reason")
+    return reasons_in(str(study.value("verdict.reasons") or ""), map(str, whole))
 
 
 def _share(value: float) -> str:
@@ -127,7 +110,7 @@ class _Front:
         elif isinstance(study.value("summary.verdict"), str):
             self._wide(str(study.value("summary.verdict")), "front_strong", 1.1)
         if isinstance(reasons, str):
-            said = reasons_of(self._bench.study)
+            said = _reasons(self._bench.study)
             for reason in said[:_MOST_REASONS]:
                 self._wide(f"\u2013 {sentence(reason)}", "front", 1.0)
             left = len(said) - _MOST_REASONS

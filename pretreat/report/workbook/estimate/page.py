@@ -277,7 +277,7 @@ def _lacks(bench: Bench, sheet: Any, row: int, figure: Figure, unit: str) -> Non
         if k in bench.book.places
     ]
     if names and cells:
-        words = f"{unit}, incomplete: without {names}"
+        words = f"{unit}, incomplete"
         blank = ",".join(f'{cell}=""' for cell in cells)
         sheet.write_formula(row, _NOTE, f'=IF(OR({blank}),"{words}","{unit}")', style, words)
         sheet.set_row(row, LINE_HEIGHT * wrapped_lines(words, _NOTE_CHARS))
@@ -315,7 +315,7 @@ def _words(bench: Bench, sheet: Any, row: int) -> int:
         "bought by measure; nothing is added for tax"
     )
     if bench.us:
-        prices += "; packages are of metric sizes (25 kg, 25 L, half a cubic foot)"
+        prices += "; packages are of metric sizes, shown to the nearest size of the trade"
     none = (
         "none given: this page shows quantities, lives and years of replacement; prices typed "
         "into the input cells of the sheet Costs fill it in"
