@@ -107,6 +107,7 @@ _ALONE = (
     (re.compile(r"\ba kilogram of salt\b"), "a pound of salt"),
     (re.compile(r"\bper m3\b"), "per 1,000 US gal"),
     (re.compile(r"\ba m3\b"), "1,000 US gal"),
+    (re.compile(r"\beach m3\b"), "each 1,000 US gal"),
     (re.compile(r"\bper kg\b"), "per lb"),
     (re.compile(r"\bwith a kilogram\b"), "with a pound"),
     (re.compile(rf"{_NUMBER} g \(({_NUMBER}) grains a pound\)"), r"\1 grains a pound"),
