@@ -15,6 +15,7 @@ from pretreat.plant.verdict.case import GAP, Obstacle, Unjudged, VerdictCase
 from pretreat.plant.verdict.rules import verdict
 from pretreat.quote.offer_laws import deliveries_of_year, pallets_of_delivery, pallets_of_year
 from pretreat.report.hand.quote_conditions import FURTHER, conditions, subjects_of
+from pretreat.report.hand.quote_print import even_start
 from pretreat.report.hand.quote_words import FILE, words_of
 from pretreat.report.text.us_words import in_us_words, package_in_us_words
 
@@ -103,3 +104,12 @@ def test_a_reason_that_holds_a_semicolon_is_one():
     whole = ("a; b", "c")
     assert reasons_in("a; b; c; d", whole) == ("a; b", "c", "d")
     assert reasons_in("", whole) == ()
+
+
+@pytest.mark.parametrize(
+    ("end", "expected"),
+    [((2, 200.0), None), ((1, 60.0), None), ((2, 40.0), 1), ((2, 90.0), 2)],
+)
+def test_the_last_page_of_a_quote_is_not_nearly_empty(end, expected):
+    parts = [(1, 60.0), (1, 140.0), (1, 200.0), (2, 20.0)]
+    assert even_start(parts, [(1, 250.0)], end, (20.0, 260.0)) == expected

@@ -21,7 +21,7 @@ from pretreat.stages.site import read_site
 from pretreat.study import run_study
 
 SITE = Path(__file__).parents[2] / "water_analyses" / "quarrow_vale_installed.toml"
-SLOT, VALUE = 8, 3  # columns of a stage, and where its value stands
+SLOT, VALUES = 8, (3, 4)  # columns of a stage, and where a value stands: a flow, a timer
 EDITS = {
     "hours": ({"machine.hours_per_day": 9.0}, ("machine", {"hours_per_day": 9.0})),
     "hardness": ({"water.ca_mg_l": 60.0}, ("water", {"ca": 60.0})),
@@ -45,7 +45,8 @@ def on_card(sheet):
     found = {}
     for row in sheet.iter_rows(max_col=24):
         for start in (0, SLOT, 2 * SLOT):
-            label, value = row[start].value, row[start + VALUE].value
+            label, beside = row[start].value, (row[start + at].value for at in VALUES)
+            value = next((each for each in beside if each is not None), None)
             if isinstance(label, str) and "Set to" not in str(value):
                 seen = sum(1 for name, _ in found if name == label)
                 found[label, seen] = value

@@ -15,6 +15,7 @@ from pretreat.report.files import replace_file
 from pretreat.report.hand.logo import Logo, read_logo
 from pretreat.report.hand.quote_document import Document, Group, Line, Total, quote_document
 from pretreat.report.hand.quote_fonts import FAMILY, Letters, add_fonts
+from pretreat.report.hand.quote_print import CLOSE, USUAL, Print, even_start
 
 Units = Literal["si", "us"]
 Colour = tuple[int, int, int]
@@ -28,23 +29,6 @@ MARGIN, FOOT = 18.0, 16.0  # mm
 SHARES = (0.43, 0.10, 0.19, 0.13, 0.15)  # of the width of the page
 LOGO_MM = (62.0, 20.0)
 SIGN_MM = 22.0
-ENOUGH = 0.5  # of the last page
-
-
-class Print(Struct, frozen=True):
-    """Sizes of letters in points, line height in mm a point, room around rows, share of gaps."""
-
-    body: float = 9.0
-    small: float = 8.0
-    head: float = 10.5
-    title: float = 18.0
-    lead: float = 0.45
-    pad: float = 0.7
-    gap: float = 1.0
-
-
-USUAL = Print()
-CLOSE = Print(8.5, 7.6, 9.5, 15.0, 0.42, 0.45, 0.55)  # where it saves a page
 
 
 class Look(Struct, frozen=True):
@@ -176,19 +160,8 @@ class _Setter:
 
     def even_start(self) -> int | None:
         """Return the part that should begin the last page, None where it is half full anyway."""
-        whole, last = self.bottom - MARGIN, self.pages
-        tail = self.pdf.get_y() - MARGIN
-        if last < 2 or tail >= ENOUGH * whole:
-            return None
-        ahead = [(n, y) for n, (page, y) in enumerate(self.parts) if page == last - 1]
-        ends = max((y for page, y in self.ends if page == last - 1), default=self.bottom)
-        evens = [(min(y - MARGIN, tail + ends - y), n) for n, y in ahead]
-        fits = [
-            (even, n)
-            for (even, n), (_, y) in zip(evens, ahead, strict=True)
-            if tail + ends - y <= whole
-        ]
-        return max(fits)[1] if fits else None
+        page = (MARGIN, self.bottom)
+        return even_start(self.parts, self.ends, (self.pages, self.pdf.get_y()), page)
 
     def _part(self) -> None:
         """Begin a part: on a page of its own where that makes the pages even."""

@@ -277,7 +277,9 @@ def _lacks(bench: Bench, sheet: Any, row: int, figure: Figure, unit: str) -> Non
         if k in bench.book.places
     ]
     if names and cells:
-        words = f"{unit}, incomplete"
+        words = f"{unit}, incomplete: without {names}"
+        if len(words) > 2 * _NOTE_CHARS:  # all of them stand under the plan
+            words = f"{unit}, incomplete"
         blank = ",".join(f'{cell}=""' for cell in cells)
         sheet.write_formula(row, _NOTE, f'=IF(OR({blank}),"{words}","{unit}")', style, words)
         sheet.set_row(row, LINE_HEIGHT * wrapped_lines(words, _NOTE_CHARS))
