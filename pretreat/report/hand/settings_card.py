@@ -85,9 +85,11 @@ def _flows(page: HandPage, row: int) -> int:
     if isinstance(order, str):
         page.tall((row, row + 1), (0, _BOX[1]), order, "value_strong")
         words = page.bench.words(str(why or ""))
-        rows = max(3, math.ceil(wrapped_lines(words, _WHY_CHARS) * _WHY_LINE / (_ROW * page.scale)))
-        page.tall((row + 2, row + 1 + rows), (0, _BOX[1]), words, "name")
-        row += 2 + rows
+        needed = max(
+            3, math.ceil(wrapped_lines(words, _WHY_CHARS) * _WHY_LINE / (_ROW * page.scale))
+        )
+        page.tall((row + 2, row + 1 + needed), (0, _BOX[1]), words, "name")
+        row += 2 + needed
     for flow in _FLOWS:
         rows = row, row + 1
         key = f"settings.{flow}_{'gpm' if page.bench.us else 'l_min'}"
