@@ -2,7 +2,7 @@
 
 import re
 import unicodedata
-from collections.abc import Iterable
+from decimal import Decimal
 
 LONGEST_SHOWN = 300  # characters of a text that is shown in a message
 LONGEST_QUOTED = 100  # characters of a value that a message repeats
@@ -16,6 +16,8 @@ _UNSAFE = re.compile(f"[{_COMMANDS}]")
 _UNSEEN_OR_SPACE = re.compile(f"[\\s{_UNSEEN}{_COMMANDS}]+")
 _PLAIN_UNSAFE = re.compile(f"[\\t\\n{_UNSEEN}{_COMMANDS}]")
 _SPACES = "\t\n\v\f\r\x1c\x1d\x1e\x85\u2028\u2029"
+_LITTLE = re.compile(r"(?<![\w.'])\d(?:\.\d+)?e-(?:0[4-9]|[1-9]\d)(?= mg/L)")
+_SMALL = re.compile(r"(?<![\w.'])\d(?:\.\d+)?e-0\d(?![\w'])")
 _POWER_OF_TEN = re.compile(r"(?<![\w.'])\d(?:\.\d+)?e\+0\d(?![\w'])")
 _STARTS_A_FORMULA = ("=", "+", "-", "@", "|")
 _NO_SIGN = "\N{REPLACEMENT CHARACTER}"
@@ -93,7 +95,7 @@ def plain_text(text: str) -> str:
 
 
 def plain_numbers(text: str) -> str:
-    """Return a sentence with its large numbers in digits, not with a power of ten.
+    """Return a sentence with its numbers in digits, not with a power of ten.
 
     Parameters
     ----------
@@ -103,11 +105,18 @@ def plain_numbers(text: str) -> str:
     Returns
     -------
     str
-        The same, "1.35e+04" as "13,500". [-]
+        The same: "1.35e+04" as "13,500", "9.1e-05 mg/L" as "below 0.001 mg/L", which no
+        laboratory tells from nothing, any other "2.5e-05" as "0.000025". [-]
     """
-    if "e+" not in text:
-        return text
-    return _POWER_OF_TEN.sub(lambda found: f"{float(found[0]):,.0f}", text)
+    if "e+" in text:
+        text = _POWER_OF_TEN.sub(lambda found: f"{float(found[0]):,.0f}", text)
+    if "e-" in text:
+        text = _SMALL.sub(_in_digits, _LITTLE.sub("below 0.001", text))
+    return text
+
+
+def _in_digits(found: re.Match[str]) -> str:
+    return format(Decimal(found[0]), "f")
 
 
 def first_clause(text: str) -> str:
@@ -129,30 +138,6 @@ def first_clause(text: str) -> str:
         if open_brackets <= 0 and text.startswith("; ", at):
             return text[:at]
     return text
-
-
-def reasons_in(text: str, whole: Iterable[str]) -> tuple[str, ...]:
-    """Return the reasons of a text with "; " between them, those known as wholes not cut.
-
-    Parameters
-    ----------
-    text : str
-        Reasons, "; " between them. [-]
-    whole : iterable of str
-        Reasons that may hold a semicolon themselves. [-]
-
-    Returns
-    -------
-    tuple of str
-        The reasons in order. [-]
-    """
-    known, found = tuple(whole), []
-    while text:
-        said = max((one for one in known if one and text.startswith(one)), key=len, default="")
-        said = said or text.partition("; ")[0] or text
-        found.append(said)
-        text = text[len(said) :].removeprefix("; ")
-    return tuple(found)
 
 
 def _plain_sign(match: re.Match[str]) -> str:

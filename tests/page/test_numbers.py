@@ -151,7 +151,7 @@ def test_texts_of_a_study_in_other_units(client):
     study = client.post("/api/check", files=_well()).content
     us = client.post("/page/texts?units=us", content=study).json()
     assert us["figures"]["water.temperature_c"]["unit"] == "°F"
-    assert us["figures"]["water.hardness_mg_l_caco3"]["unit"] == "gpg"
+    assert us["figures"]["water.hardness_mg_l_caco3"]["unit"] == "gpg as CaCO3"
 
 
 def _well():

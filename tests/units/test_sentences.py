@@ -15,7 +15,7 @@ from pretreat.stages import BY_KEY, train_in_words
         ("up to 3.3e+02 pCi/L", "up to 330 pCi/L"),
         ("about 2e+02 ppm", "about 200 ppm"),
         ("'1.2e+03' as printed", "'1.2e+03' as printed"),
-        ("limit 1.2e-03 mg/L", "limit 1.2e-03 mg/L"),
+        ("limit 1.2e-03 mg/L", "limit 0.0012 mg/L"),
         ("no number", "no number"),
     ],
 )

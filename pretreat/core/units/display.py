@@ -26,6 +26,7 @@ class Display(NamedTuple):
 
 
 _LITRE_PER_M3 = 1000.0
+_GFD_PER_LMH = 24 * METRE_PER_FOOT**2 / LITRE_PER_US_GALLON  # gallons a day on a square foot
 _PLAIN: dict[str, Display] = {
     "m3/h": Display("gpm", _LITRE_PER_M3 / LITRE_PER_US_GALLON / 60),
     "m3/d": Display("gpd", _LITRE_PER_M3 / LITRE_PER_US_GALLON),
@@ -45,7 +46,7 @@ _PLAIN: dict[str, Display] = {
     "kPa": Display("psi", 1 / KPA_PER_PSI),
     "bar": Display("psi", 100 / KPA_PER_PSI),
     "°C": Display("°F", 1.8, 32.0),
-    "mg/L as CaCO3": Display("gpg", 1 / MG_L_CACO3_PER_GPG),
+    "mg/L as CaCO3": Display("gpg as CaCO3", 1 / MG_L_CACO3_PER_GPG),
     "g/L as CaCO3": Display("kgr/ft3", 1 / G_L_PER_KGR_FT3),
     "g/L": Display("lb/ft3", 1 / G_L_PER_LB_FT3),
     "BV/h": Display("gpm/ft3", LITRE_PER_CUBIC_FOOT / LITRE_PER_US_GALLON / 60),
@@ -57,6 +58,8 @@ _PLAIN: dict[str, Display] = {
     "L/m3": Display("gal/1,000 gal", 1.0),
     "L/h": Display("gph", 1 / LITRE_PER_US_GALLON),
     "L/year": Display("ft3/year", 1 / LITRE_PER_CUBIC_FOOT),
+    "L/(m2·h)": Display("gfd", _GFD_PER_LMH),
+    "L/(m2·h·bar)": Display("gfd/psi", _GFD_PER_LMH * KPA_PER_PSI / 100),
     "kWh/m3": Display("kWh/1,000 gal", LITRE_PER_US_GALLON),
 }
 

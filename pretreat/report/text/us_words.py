@@ -46,6 +46,10 @@ _SHOWN: dict[str, Callable[[float], tuple[float, str]]] = {
     "g/m2": _as("g/m2"),
     "g/h": _as("g/h"),
     "g": _as("g"),
+    "L/m2/h/bar": _as("L/(m2·h·bar)"),
+    "L/(m2·h·bar)": _as("L/(m2·h·bar)"),
+    "L/m2/h": _as("L/(m2·h)"),
+    "L/(m2·h)": _as("L/(m2·h)"),
     "kg a day as CaCO3": _as("kg/d as CaCO3", "grains a day as CaCO3"),
     "kg": _as("kg"),
     "t": _scaled("lb", 1000.0 * _POUND_PER_KG),
@@ -69,7 +73,9 @@ _QUANTITY = re.compile(
 _SIZE = re.compile(rf"({_NUMBER}) (kg|L)")
 _PACKAGE = re.compile(rf"\b((?:bag|drum|carboy|pail|sack|box)s? of )({_NUMBER} (?:kg|L))\b")
 _NOMINAL = 0.03  # of a size: a bag of 14 L is the trade's bag of 0.5 ft3
-_US_UNIT = r"(?:US )?(?:gpm/ft2|gpm|gpd|gal|ft3|kgr/ft3|lb/ft3|lb|psi|gpg|in|ft|°F)"
+_US_UNIT = (
+    r"(?:US )?(?:gpm/ft2|gpm|gpd|gfd|gal|ft3|kgr/ft3|lb/ft3|lb|psi|gpg(?: as CaCO3)?|in|ft|°F)"
+)
 # A quantity that stands in both systems already keeps its US half.
 _BOTH = (
     (re.compile(rf"({_NUMBER} {_US_UNIT}) \({_NUMBER} (?:{_UNIT})\)"), r"\1"),
@@ -92,7 +98,7 @@ _TOGETHER = (
         _POUND_PER_G_PER_KILOGALLON,
     ),
     (
-        re.compile(rf"{_VALUE} g (?P<of>of [\w +]+?) per litre\b"),
+        re.compile(rf"{_VALUE} g (?:(?P<of>of [\w +]+?) )?per litre\b"),
         " lb {}per ft3",
         us_customary(1.0, "g/L")[0],
     ),
@@ -106,8 +112,11 @@ _ALONE = (
     (re.compile(r"\bA kilogram of salt\b"), "A pound of salt"),
     (re.compile(r"\ba kilogram of salt\b"), "a pound of salt"),
     (re.compile(r"\bper m3\b"), "per 1,000 US gal"),
-    (re.compile(r"\ba m3\b"), "1,000 US gal"),
+    (re.compile(r"\b(?:a m3|a cubic metre)\b"), "1,000 US gal"),
+    (re.compile(r"\bper cubic metre\b"), "per 1,000 US gal"),
     (re.compile(r"\beach m3\b"), "each 1,000 US gal"),
+    (re.compile(r"\bper litre of (?=medium|resin)"), "per ft3 of "),
+    (re.compile(r"\ba litre of\b"), "a cubic foot of"),
     (re.compile(r"\bper kg\b"), "per lb"),
     (re.compile(r"\bwith a kilogram\b"), "with a pound"),
     (re.compile(rf"{_NUMBER} g \(({_NUMBER}) grains a pound\)"), r"\1 grains a pound"),
