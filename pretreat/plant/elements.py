@@ -7,6 +7,7 @@ from pretreat.membrane.elements.figures import enter_operation
 from pretreat.membrane.elements.machine import machine_of, marched, running
 from pretreat.membrane.feed import FeedWater
 from pretreat.membrane.limits import MembranePoint
+from pretreat.plant.settings.pressure import flag_pressure_read
 from pretreat.site.design import DesignBasis
 
 
@@ -48,4 +49,5 @@ def machine_on(
         return point
     seasons = None if seasons_c is None else running(machine, feed, seasons_c)[0]
     enter_operation(ledger, machine, run, seasons)
+    flag_pressure_read(ledger, design, machine, feed)
     return marched(point, run, machine)

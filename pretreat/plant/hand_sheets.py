@@ -1,10 +1,12 @@
 """What stands on the pages that are filled in by hand: steps, cautions, gauges to read."""
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
+from string import Formatter
 
 from pretreat.core.basis import Series
 from pretreat.core.results import Ledger, Study
 from pretreat.core.tables import rows
+from pretreat.stages import BY_KEY
 
 _LISTS = (
     ("start_up", "Start-up, step by step"),
@@ -23,11 +25,12 @@ def enter_steps(ledger: Ledger) -> None:
     ledger : Ledger
         Where they go. [-]
     """
+    words = _words_of_train(ledger)
     for key, label in _LISTS:
         steps = tuple(
-            (r["do"], r["until"], r["card"])
+            tuple(_sentence(r[name].format(**words)) for name in ("do", "until", "card"))
             for r in rows("operation_steps.csv")
-            if r["list"] == key
+            if r["list"] == key and all(words[name] for name in _named(r["do"]))
         )
         ledger.table(
             Series(
@@ -59,6 +62,76 @@ def enter_steps(ledger: Ledger) -> None:
             headings=("Of", "In short"),
         )
     )
+
+
+# What a bed is brought back by, in the order of flow; the iron filter by its oxidant.
+_BEDS = (
+    ("multimedia", "backwash", "multimedia filter"),
+    ("softener", "regenerate", "softener"),
+    ("weak_acid", "regenerate", "weak acid exchanger"),
+    ("carbon", "backwash", "carbon"),
+)
+_DOSED = ("acid", "alkali", "bisulfite", "chlorine", "inhibitor", "product_alkali")
+
+
+def _words_of_train(ledger: Ledger) -> dict[str, str]:
+    """Return what the steps say of the train; empty where it has no such thing."""
+    batch = (ledger.number("iron_filter.permanganate_g_per_regeneration") or 0.0) > 0.0
+    fed = _has(ledger, "permanganate")
+    first = ("iron_filter", "regenerate" if batch else "backwash", "iron filter")
+    beds = [(verb, name) for key, verb, name in (first, *_BEDS) if _has(ledger, key)]
+    soft, iron = _has(ledger, "softener"), _has(ledger, "iron_filter")
+    dosing = any(_has(ledger, key) for key in _DOSED)
+    tests = [name for name, there in (("hardness", soft), ("iron", iron)) if there]
+    rinsed = [
+        word for word, so in (("clear", True), ("not pink", batch or fed), ("soft", soft)) if so
+    ]
+    tanks = [
+        name
+        for name, there in (
+            ("salt", soft),
+            ("permanganate", batch or fed),
+            ("dosing tanks", dosing),
+        )
+        if there
+    ]
+    return {
+        "tests": _listed([*tests, "chlorine"]),
+        "flush": "soft water or product" if soft else "treated water or product",
+        "oxidants": "chlorine or pink water" if batch or fed else "chlorine",
+        "beds": _in_turn(beds),
+        "rinsed": _listed(rinsed),
+        "tanks": _listed(tanks or ["gauges"]),
+        "over": " or ".join(tests or ["turbidity"]),
+    }
+
+
+def _has(ledger: Ledger, key: str) -> bool:
+    figure = ledger.figure(f"train.{BY_KEY[key].name.replace(' ', '_')}")
+    return figure is not None and str(figure.value).startswith("in: ")
+
+
+def _in_turn(beds: Sequence[tuple[str, str]]) -> str:
+    """Return "regenerate iron filter, then softener, then backwash carbon"."""
+    said, before = [], ""
+    for verb, name in beds:
+        said.append(name if verb == before else f"{verb} the {name}")
+        before = verb
+    return ", then ".join(said)
+
+
+def _listed(words: Sequence[str]) -> str:
+    *most, last = words
+    return f"{', '.join(most)} and {last}" if most else last
+
+
+def _named(text: str) -> tuple[str, ...]:
+    """Return the places of a text that are to be filled."""
+    return tuple(name for _, name, _, _ in Formatter().parse(text) if name)
+
+
+def _sentence(text: str) -> str:
+    return text[:1].upper() + text[1:] if text[:1].islower() and text.endswith(".") else text
 
 
 def gauges_left_out(study: Ledger | Study) -> frozenset[str]:

@@ -22,7 +22,7 @@ from pretreat.stages.product_alkali.stage import PRODUCT_ALKALI
 from pretreat.stages.product_degasser.stage import PRODUCT_DEGASSER
 from pretreat.stages.raw_tank.stage import RAW_TANK
 from pretreat.stages.softener.stage import SOFTENER
-from pretreat.stages.stage import Stage, resolve
+from pretreat.stages.stage import Setting, Stage, resolve
 from pretreat.stages.weak_acid.stage import WEAK_ACID
 
 ORDER: tuple[Stage, ...] = (
@@ -89,7 +89,16 @@ def trains_in_words(text: str) -> str:
     str
         The text. [-]
     """
-    return _TRAINS.sub(lambda found: train_in_words(found[0]), text)
+    return _TRAINS.sub(_one_train, text)
 
 
-__all__ = ["BY_KEY", "ORDER", "Stage", "resolve", "train_in_words", "trains_in_words"]
+def _one_train(found: re.Match[str]) -> str:
+    """Return a train in words; what is named already, as "carbon + cartridge filter", stays."""
+    *most, last = found[0].split(" + ")
+    name = BY_KEY[last].name if last in BY_KEY else last
+    named = name.startswith(last) and found.string.startswith(name[len(last) :], found.end())
+    first = train_in_words(" + ".join(most))
+    return f"{first} + {last if named else train_in_words(last)}"
+
+
+__all__ = ["BY_KEY", "ORDER", "Setting", "Stage", "resolve", "train_in_words", "trains_in_words"]

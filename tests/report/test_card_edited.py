@@ -86,7 +86,7 @@ def test_six_edits_give_the_card_of_a_new_run(tmp_path, ci_script, part):
         assert CHANGED_CARD in words
         lines = {line.words for block in blocks(other, us=False) for line in block.lines}
         numbers = {k: v for k, v in want.items() if isinstance(v, int | float) and k[0] in lines}
-        assert len(numbers) >= 25
+        assert len(numbers) >= 20  # of a valve by the clock: no meter
         differences += [
             (name, key, shown.get(key), value)
             for key, value in numbers.items()

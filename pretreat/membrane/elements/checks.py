@@ -86,6 +86,9 @@ def broken_limits(found: Operation, limits: MachineLimits | None = None) -> tupl
     return tuple(_broken(found, limits or usual_limits()))
 
 
+AT_WALL = "recovery of one element, for the factor at the wall,"
+
+
 def _broken(found: Operation, limits: MachineLimits) -> Iterator[Broken]:
     element, length = found.array.element, found.array.elements_per_vessel
     feed, drain = found.by_element("feed_m3_h"), found.by_element("concentrate_m3_h")
@@ -109,12 +112,14 @@ def _broken(found: Operation, limits: MachineLimits) -> Iterator[Broken]:
             limits.lead_over_average,
             "-",
         ),
-        ("wall_factor_range", "element recovery, for the wall factor", recovery, WALL_RANGE, "-"),
+        ("wall_factor_range", AT_WALL, recovery, WALL_RANGE, "-"),
     )
     for code, name, values, limit, unit in asked:
         worst = float(np.nanmax(values))
         if worst > limit * (1.0 + ROUNDING):
             text = f"{name} is {worst:.3g} {unit}, at most {limit:g} {unit}".replace(" -", "")
+            if values is recovery:
+                text = f"{name} is {worst:.1%}, at most {limit:.0%}".replace("%", " %")
             text += _cure(code, found.array, worst, limit)
             yield Broken(code, text, worst, limit, unit)
     least = float(np.nanmin(drain))

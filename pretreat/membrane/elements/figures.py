@@ -24,6 +24,7 @@ GRAVE = (
     "vessel_pressure",
     "no_pressure_left",
 )
+PERCENT = 100.0
 SEASONS = ("coldest", "warmest")
 
 
@@ -155,9 +156,10 @@ def _enter_recycle_needed(ledger: Ledger, machine: Machine) -> None:
     ledger.rests(key, "machine.product_flow_m3_h", "machine.recovery", "machine.elements")
     if needed > duty.recycle_m3_h + LEAST_FLOW_M3_H:
         text = (
-            f"{machine.array.in_series} elements in series reach a recovery of {duty.recovery:g} "
-            f"only with {needed:.3g} m3/h of concentrate recycled, {duty.recycle_m3_h:.3g} m3/h is "
-            "set: give recycle_flow in [machine], or more elements in series"
+            f"{machine.array.in_series} elements in series reach a recovery of "
+            f"{PERCENT * duty.recovery:.3g} % only with {needed:.3g} m3/h of concentrate recycled, "
+            f"{duty.recycle_m3_h:.3g} m3/h is set: give recycle_flow in [machine], or more "
+            "elements in series"
         )
         ledger.flag(Flag("recycle_needed", "caution", text, key))
 

@@ -8,7 +8,7 @@ from msgspec.structs import replace
 
 from pretreat.core.errors import PretreatError
 from pretreat.core.results import Ledger
-from pretreat.plant.choices.table import Facts, Option, failing, options
+from pretreat.plant.choices.table import Facts, Option, failing, options, worded
 from pretreat.plant.unsafe import broken
 from pretreat.site.design import DesignBasis
 from pretreat.stages import BY_KEY, ORDER
@@ -146,7 +146,8 @@ NEEDLESS = ("unfiltered", "unfiltered_some", "network", "particulate")
 
 def _irons(facts: Facts) -> list[Option]:
     """Return the ways for iron that are looked at for a water."""
-    found = [o for o in options() if o.group == "iron" and not failing(o.when, facts)]
+    rows = (worded(o, facts) for o in options() if o.group == "iron")
+    found = [o for o in rows if not failing(o.when, facts)]
     return [o for o in found if o.key in NEEDLESS][:1] or found
 
 

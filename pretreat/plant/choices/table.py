@@ -7,6 +7,7 @@ from types import MappingProxyType
 from typing import Any
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from pretreat.core.equivalents import HARDNESS_IONS, equivalent_hardness_mg_l_caco3
 from pretreat.core.errors import OutOfRangeError
@@ -200,6 +201,34 @@ def _air_min(raw: RawWater, iron_mg_l: float, tds_mg_l: float) -> float | None:
         return None
     left = train_limits()["filter_iron_left"].value
     return margin * float(iron_time_min(iron_mg_l, left, half))
+
+
+def worded(option: Option, facts: Facts) -> Option:
+    """Return a row with the words that hold for a water.
+
+    Parameters
+    ----------
+    option : Option
+        A row of the table. [-]
+    facts : mapping of str to float or None
+        The water. [-]
+
+    Returns
+    -------
+    Option
+        A clause that begins with a condition in square brackets stays only where it was found
+        to hold; what was not measured keeps none. [-]
+    """
+    held = []
+    for clause in option.words.split("; "):
+        condition, bracket, text = clause.removeprefix("[").partition("] ")
+        if not bracket:
+            held.append(clause)
+            continue
+        known = facts[condition.split()[0]] is not None
+        if known and not failing((condition,), facts):
+            held.append(text)
+    return replace(option, words="; ".join(held))
 
 
 def failing(conditions: tuple[str, ...], facts: Facts) -> str:

@@ -8,15 +8,10 @@ from pretreat.core.results import Ledger
 from pretreat.membrane.elements.arrange import LEAST_FLOW_M3_H, recycle_needed_m3_h
 from pretreat.membrane.elements.machine import machine_of
 from pretreat.membrane.gauges.gauge_laws import flow_gpm, flow_l_min
-from pretreat.membrane.gauges.pressure import (
-    KPA_PER_BAR,
-    Operation,
-    OsmoticCurve,
-    array_factor,
-    feed_pressure_kpa,
-)
+from pretreat.membrane.gauges.pressure import Operation, OsmoticCurve
 from pretreat.membrane.gauges.setpoints import FlowSettings, flow_settings, split
 from pretreat.plant.settings.order import CONDITIONS, FITS, Order
+from pretreat.plant.settings.pressure import expected_bar
 from pretreat.site.design import DesignBasis
 
 STEP = 0.05  # of recovery
@@ -55,9 +50,7 @@ def enter_by_recovery(
         flows = flow_settings(product, recovery, recycle)
         bar: float | None = None
         if curve is not None and known is not None:
-            osmotic = curve.at(array_factor(recovery, recycle / (flows.feed_m3_h + recycle)))
-            wanted = Operation(product, curve.temp_c, 0.0, 0.0, 0.0, osmotic)
-            bar = feed_pressure_kpa(known, wanted) / KPA_PER_BAR
+            bar = expected_bar(known, curve, flows, curve.temp_c)
         row: tuple[Value, ...] = (
             recovery,
             str(split(recovery)),

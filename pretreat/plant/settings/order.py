@@ -8,7 +8,6 @@ from msgspec import Struct
 
 from pretreat.core.basis import Value
 from pretreat.core.results import Ledger
-from pretreat.core.text import first_clause, reasons_in
 from pretreat.membrane.elements.arrange import LEAST_FLOW_M3_H
 from pretreat.membrane.gauges.gauge_laws import flow_gpm, flow_l_min
 from pretreat.membrane.gauges.setpoints import split
@@ -17,6 +16,7 @@ from pretreat.plant.summary import percent_down
 from pretreat.site.design import DesignBasis
 
 FITS, CONDITIONS = "fits", "fits with conditions"
+CONDITION = "condition"  # what a point of the verdict is
 DO_NOT_RUN = "DO NOT RUN"
 GAUGES = (
     ("feed", "machine.feed_flow_m3_h", "Feed"),
@@ -26,7 +26,7 @@ GAUGES = (
 )
 NEEDED, SET = "machine.recycle_needed_m3_h", "machine.recycle_flow_m3_h"
 MENDED = ("recycle", "of one element", "of one vessel")  # by the recycle that the card sets
-MOST_WHY = 200  # letters beside the order; the sheet Verdict has the rest
+MOST_WHY = 160  # letters beside the order, but for the first; the sheet Verdict has the rest
 
 
 class Order(Struct, frozen=True):
@@ -126,11 +126,18 @@ def _backed_off(ledger: Ledger, kept: float, recycle: Mapping[str, str]) -> Orde
 
 def _what_stops(ledger: Ledger) -> str:
     """Return why there is no setting: what was not judged, else the gravest reason."""
-    reasons = _said(ledger, "verdict.reasons")
-    unseen = next((r for r in reasons.split("; ") if r.startswith("not judged, and at")), "")
-    return (
-        unseen if _said(ledger, "verdict.answer") == "depends" and unseen else first_clause(reasons)
-    )
+    reasons = [text for _, text in _points(ledger)]
+    unseen = next((text for text in reasons if text.startswith("not judged, and at")), "")
+    first = reasons[0] if reasons else ""
+    return unseen if _said(ledger, "verdict.answer") == "depends" and unseen else first
+
+
+def _points(ledger: Ledger) -> tuple[tuple[str, str], ...]:
+    """Return the points of the verdict, gravest first: what each is, and its words."""
+    table = ledger.study().series.get("verdict.decides")
+    if table is None:
+        return ()
+    return tuple((str(is_a), str(text)) for _, is_a, text in table.rows)
 
 
 def _said(ledger: Ledger, key: str) -> str:
@@ -154,30 +161,19 @@ def _in_words(recovery: float) -> str:
 
 
 def _conditions(ledger: Ledger) -> str:
-    """Return the first conditions, without what is said of the scales, and how many more."""
-    table = ledger.study().series.get("verdict.why")
-    whole = () if table is None else table.column("reason")
-    reasons = reasons_in(_said(ledger, "verdict.reasons"), map(str, whole))
-    asked = [reason for reason in reasons if not reason.startswith("every scale")]
+    """Return the first conditions, each whole, and how many there are where some are left."""
+    every = [text for is_a, text in _points(ledger) if is_a == CONDITION]
+    asked = every
     if _recycled(ledger):  # it stands on the card
-        asked = [r for r in asked if not any(word in r for word in MENDED)]
-    said, left = "", len(asked)
-    for reason in asked:
-        if len(said) + len(reason) > MOST_WHY:
-            if not said:
-                said, left = _cut(reason), left - 1
+        asked = [text for text in asked if not any(word in text for word in MENDED)]
+    shown: list[str] = []
+    for text in asked:
+        if shown and len("; ".join((*shown, text))) > MOST_WHY:
             break
-        said, left = f"{said}; {reason}" if said else reason, left - 1
-    more = f"{left} condition{'s' if left > 1 else ''} on the sheet Verdict" if left else ""
-    words = "; ".join(part for part in (said, more) if part)
-    return f": {words}" if words else ""
-
-
-def _cut(reason: str) -> str:
-    """Return the part of a long reason that is whole, up to a comma or colon where there is one."""
-    part = reason[:MOST_WHY]
-    clause = max(part.rfind(mark) for mark in (", or", ", ", ": "))
-    return f"{part[:clause] if clause > MOST_WHY // 2 else part.rpartition(' ')[0]} ..."
+        shown.append(text)
+    if len(shown) < len(asked):
+        shown.append(f"all {len(every)} conditions stand on the sheet Verdict")
+    return f": {'; '.join(shown)}" if shown else ""
 
 
 def _enter_words(ledger: Ledger, order: str, why: Value) -> None:

@@ -101,7 +101,8 @@ class Verdict(Struct, frozen=True):
     ``probability`` is the share of draws that keep every limit in every season at the low
     limits; None where it cannot be judged. ``card_recovery`` is what the settings card may
     print, rounded down; None means that it must say not to run. ``short`` holds
-    what decides, gaps of a kind in one. ``of_train`` is the answer without what no train mends.
+    what decides, gaps of a kind in one; ``decides`` the same, each with what it is, "reason" or
+    "condition". ``of_train`` is the answer without what no train mends.
     """
 
     answer: Answer
@@ -110,6 +111,11 @@ class Verdict(Struct, frozen=True):
     measure_next: str
     card_recovery: float | None
     flags: tuple[Flag, ...] = field(default=())
-    short: tuple[str, ...] = ()
+    decides: tuple[tuple[str, str], ...] = ()
     of_train: Answer | None = None
     conditions: tuple[tuple[str, str], ...] = ()  # code and text of what must be seen to
+
+    @property
+    def short(self) -> tuple[str, ...]:
+        """What decides, gravest first, in words alone."""
+        return tuple(text for _, text in self.decides)

@@ -29,7 +29,7 @@ from pretreat.plant.verdict.of_product import named_passing, product_obstacles
 from pretreat.plant.verdict.of_report import report_obstacles
 from pretreat.plant.verdict.others import heat_obstacles, other_obstacles
 from pretreat.plant.verdict.quote_words import NO_ANALYSIS, quote_sentence
-from pretreat.plant.verdict.rules import no_card_words, scale_name, settled
+from pretreat.plant.verdict.rules import REASON, no_card_words, scale_name, settled
 from pretreat.plant.verdict.train_draws import train_draws
 from pretreat.site.design import LimitChoices, ProductUse, WaterBasis
 
@@ -133,6 +133,7 @@ def enter_verdict(ledger: Ledger, asked: Asked) -> Judgement:
     )
     _enter_quote_sentence(ledger, sentence)
     _enter_conditions(ledger, told.conditions)
+    _enter_decides(ledger, told.decides)
     _enter_reasons(ledger, told.reasons)
     _enter_recovery_spread(ledger, found, asked)
     enter_worst_season(ledger, found, [k for k in SPREAD if k in ledger])
@@ -187,6 +188,21 @@ def _enter_conditions(ledger: Ledger, conditions: Sequence[tuple[str, str]]) -> 
                 method="conditions of the verdict",
             )
         )
+
+
+def _enter_decides(ledger: Ledger, decides: Sequence[tuple[str, str]]) -> None:
+    """Enter the points of the verdict one by one, as every page lists and counts them."""
+    ledger.table(
+        Series(
+            "verdict.decides",
+            "What decides, and what must be seen to first",
+            ("number", "is", "text"),
+            ("-", "-", "-"),
+            tuple((float(i), *point) for i, point in enumerate(decides, start=1)),
+            method="rules of the verdict, gravest first",
+            headings=("Number", "Is a", "Text"),
+        )
+    )
 
 
 def _enter_reasons(ledger: Ledger, reasons: Sequence[str]) -> None:
@@ -367,5 +383,6 @@ def enter_without_analysis(ledger: Ledger) -> None:
         if value is None:
             ledger.flag(Flag("not_computable", "info", f"{label}: it cannot be judged", key))
     _enter_quote_sentence(ledger, NO_ANALYSIS)
+    _enter_decides(ledger, tuple((REASON, text) for text in (*stops, why)))
     text = f"unjudged scale: {why}; send a sample to a laboratory"
     ledger.flag(Flag("unjudged_scale", "warning", text, "verdict.answer"))

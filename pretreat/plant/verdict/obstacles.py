@@ -37,6 +37,7 @@ CONDITIONS = frozenset(
         "lead_flux",
         "much_salt",
         "pressure_below_osmotic",
+        "pressure_too_low",
         "product_target",
         "pump_below_feed",
         "pump_beside_wash",

@@ -33,6 +33,7 @@ from pretreat.plant.verdict.case import (
 
 SAME_ODDS = 0.02  # draws that tell two scales apart no longer
 SAME_RECOVERY = 1e-9  # a recovery that stands on its limit keeps it
+REASON, CONDITION = "reason", "condition"  # what a point of the verdict is
 NOT_DRAWN = (
     "the uncertainty of the analysis was not drawn (draws are turned off), so nothing "
     "better than 'depends' can be said"
@@ -62,7 +63,7 @@ def verdict(case: VerdictCase) -> Verdict:
         _measure_next(case),
         recovery_shown(case.recovery) if answer == "fits" else card,
         season_flags(case),
-        _short(case, answer),
+        _decides(case, answer),
         _answer(replace(case, obstacles=tuple(o for o in case.obstacles if not o.anyway))),
         _coded(case),
     )
@@ -146,7 +147,7 @@ def _gravest(case: VerdictCase) -> list[str]:
     return [text for kind in ("stops", "doubt", "question") for text in _obstacles(case, kind)]
 
 
-def _short(case: VerdictCase, answer: Answer) -> tuple[str, ...]:
+def _decides(case: VerdictCase, answer: Answer) -> tuple[tuple[str, str], ...]:
     """Return what decides, gravest first; what is only to be told stays with the reasons."""
     found = _gravest(case)
     if answer == "does not fit" and _hopeless(case):
@@ -158,15 +159,15 @@ def _short(case: VerdictCase, answer: Answer) -> tuple[str, ...]:
     kept = case.kept is not None and case.kept["low"] >= LIKELY
     first, second = ([unseen], scales) if kept or not scales else (scales, [unseen])
     found += [reason for reason in (*first, *second) if reason]
-    found += [o.text for o in case.obstacles if o.kind == "condition" and not o.absent]
-    found += [_held_words(u) for u in _held(case)]
+    asked = [o.text for o in case.obstacles if o.kind == "condition" and not o.absent]
+    asked += [_held_words(u) for u in _held(case)]
     absent = ", ".join(o.absent for o in case.obstacles if o.kind == "condition" and o.absent)
     if absent:
-        found.append(f"not in the analysis either: {absent}")
+        asked.append(f"not in the analysis either: {absent}")
     usual = ", ".join(_for_want(u) for u in _harmless(case, usual=True))
     if usual:
-        found.append(f"not judged, and hardly in the way: {usual}")
-    return tuple(found)
+        asked.append(f"not judged, and hardly in the way: {usual}")
+    return (*((REASON, text) for text in found), *((CONDITION, text) for text in asked))
 
 
 def _for_want(one: Unjudged) -> str:

@@ -6,7 +6,7 @@ from msgspec import Struct
 
 from pretreat.core.results import Study
 from pretreat.core.units import US_CUSTOMARY
-from pretreat.stages import ORDER, Stage
+from pretreat.stages import ORDER, Setting, Stage
 
 NONE = "none"
 TWICE_A_DAY = "twice a day"
@@ -60,12 +60,25 @@ def blocks(study: Study, us: bool) -> tuple[Block, ...]:
 def _lines(study: Study, stage: Stage, us: bool) -> tuple[Line, ...]:
     found: list[Line] = []
     for setting in stage.card:
+        if not _is_set(study, stage, setting):
+            continue
         key = setting.us_key if setting.us_key and us else setting.key
         if key in study.figures and not any(line.key == key for line in found):
             unit = unit_shown(study[key].unit, us)
             unit = _WORDS.get(unit, unit)
             found.append(Line(f"{setting.words}, {unit}" if unit else setting.words, key))
     return tuple(found)
+
+
+def _is_set(study: Study, stage: Stage, setting: Setting) -> bool:
+    """Tell whether the valve takes a setting: its control, and what the train feeds it with."""
+    metered = f"{stage.key}.programme_in_words" in study.figures
+    waits = isinstance(study.value(f"{stage.key}.meter_setting_delayed_m3"), float)
+    taken = {"": True, "clock": not metered, "meter": metered, "wait": metered and waits}
+    if setting.with_ and not (study.number(setting.with_) or 0.0) > 0.0:
+        return False
+    fed = bool(setting.without) and (study.number(setting.without) or 0.0) > 0.0
+    return taken[setting.control] and not fed
 
 
 def recovery_to_set(study: Study) -> float | None:

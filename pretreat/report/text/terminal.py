@@ -21,6 +21,7 @@ from pretreat.report.workbook.bench import (
     range_shown,
     ranges,
     sentence,
+    stages_behind,
     stages_in,
 )
 from pretreat.report.workbook.layout import Sheet
@@ -124,7 +125,9 @@ def text_rate(study: Study, *, units: Units = "si") -> str:
 
 def _main_text(study: Study, title: str, units: Units, more: tuple[str, ...] = ()) -> str:
     lines = [*_head(study, title, units), *_lever_lines(study)]
-    stages = stages_in(study)
+    stages, behind = stages_in(study), stages_behind(study)
+    if behind:
+        stages = (*stages, "membranes", *behind)
     if stages:
         lines += ["", *_wrapped("Train: " + ", then ".join(stages), "", "  ")]
     for heading, keys in MAIN:

@@ -13,6 +13,7 @@ from pretreat.report.workbook.formulas import repeated_key
 from pretreat.report.workbook.marks import Marks
 from pretreat.report.workbook.pages import GRID_CHARS, LABEL_COLUMN, Book
 from pretreat.report.workbook.styles import LINE_HEIGHT, Styles
+from pretreat.stages import ORDER, trains_in_words
 
 LABEL_CHARS = 45
 MONTHS = "months"
@@ -31,8 +32,9 @@ class Bench(Struct, frozen=True):
     us: bool
 
     def words(self, text: str) -> str:
-        """Return a sentence of the program in the units of the reader."""
-        return in_us_words(text) if self.us else text
+        """Return a sentence of the program in the units of the reader and the trade's names."""
+        named = trains_in_words(text)
+        return in_us_words(named) if self.us else named
 
     def flags_of(self, figure: Figure) -> tuple[Flag, ...]:
         """Return the flags that a figure carries, those that name it first."""
@@ -179,7 +181,7 @@ def is_standing(flag: Flag) -> bool:
 
 
 def stages_in(study: Study) -> tuple[str, ...]:
-    """Return the names of the stages that are in the train, in the order of flow.
+    """Return the names of the stages ahead of the membranes, in the order of flow.
 
     Parameters
     ----------
@@ -191,6 +193,29 @@ def stages_in(study: Study) -> tuple[str, ...]:
     tuple of str
         Names. [-]
     """
+    return tuple(name for name in _named(study) if name not in _OF_PRODUCT)
+
+
+def stages_behind(study: Study) -> tuple[str, ...]:
+    """Return the names of the stages on the product side, in the order of flow.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+
+    Returns
+    -------
+    tuple of str
+        Names. [-]
+    """
+    return tuple(name for name in _named(study) if name in _OF_PRODUCT)
+
+
+_OF_PRODUCT = frozenset(stage.name for stage in ORDER if stage.side == "product")
+
+
+def _named(study: Study) -> tuple[str, ...]:
     choice = {"train.chosen", "train.runner_up"}
     words = [f for k, f in study.figures.items() if k.startswith("train.") and k not in choice]
     return tuple(

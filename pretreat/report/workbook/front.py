@@ -7,7 +7,6 @@ from typing import Any
 
 from pretreat.core.basis import Figure
 from pretreat.core.results import Study
-from pretreat.core.text import reasons_in
 from pretreat.core.units import US_CUSTOMARY, unit_shown, us_customary
 from pretreat.report.digits import decimals, number_format
 from pretreat.report.main_results import FRONT, FRONT_MOST
@@ -16,6 +15,7 @@ from pretreat.report.workbook.bench import (
     governing,
     is_standing,
     sentence,
+    stages_behind,
     stages_in,
     wrapped_lines,
 )
@@ -29,7 +29,8 @@ from pretreat.stages import ORDER, trains_in_words
 COLUMNS, LAST = 24, 23
 WIDTH = 3.55  # of each column, in digits; the page prints at its own size
 _LINE, _CHARS, _GAP = 12.0, 128, 5.0
-_MOST_WARNINGS, _MOST_REASONS = 3, 6
+_MOST_WARNINGS, _MOST_LINES = 3, 14  # of warnings; lines of the points of the verdict
+POINTS, CONDITION = "verdict.decides", "condition"
 _MOST_BOXES = 6  # of the train in a row: the longest word of a stage then has room
 _CHART_ROWS, _CHART_PX = 16, (715, 230)  # some points lower than its rows
 _OPERATING = "operating"  # the season that is none
@@ -72,11 +73,23 @@ def write_front(bench: Bench, sheet: Any, day: str, others: Sequence[str]) -> No
     page.signatures()
 
 
-def _reasons(study: Study) -> tuple[str, ...]:
-    """Return the reasons of the verdict that decide, gravest first, each whole."""
-    table = study.series.get("verdict.why")
-    whole = () if table is None else table.column("reason")
-    return reasons_in(str(study.value("verdict.reasons") or ""), map(str, whole))
+def points_of(study: Study) -> tuple[tuple[str, str], ...]:
+    """Return the points of the verdict, as the sheet Verdict lists them.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+
+    Returns
+    -------
+    tuple of tuple
+        What each is, "reason" or "condition", and its words; gravest first. [-]
+    """
+    table = study.series.get(POINTS)
+    if table is None:
+        return ()
+    return tuple((str(is_a), str(text)) for _, is_a, text in table.rows)
 
 
 def _share(value: float) -> str:
@@ -104,26 +117,38 @@ class _Front:
     def verdict(self) -> None:
         """Write the answer, then the reasons, gravest first."""
         study = self._bench.study
-        answer, reasons = study.value("verdict.answer"), study.value("verdict.reasons")
+        answer = study.value("verdict.answer")
         if isinstance(answer, str):
             self._wide(sentence(answer), "front_answer", 1.6, height=20.0)
         elif isinstance(study.value("summary.verdict"), str):
             self._wide(str(study.value("summary.verdict")), "front_strong", 1.1)
-        if isinstance(reasons, str):
-            said = _reasons(self._bench.study)
-            for reason in said[:_MOST_REASONS]:
-                self._wide(f"\u2013 {sentence(reason)}", "front", 1.0)
-            left = len(said) - _MOST_REASONS
-            if left > 0:
-                self._wide(f"\u2013 {left} more on the sheet {VERDICT}", "front_strong", 1.0)
+        self._points(points_of(study))
         self._gap()
+
+    def _points(self, points: Sequence[tuple[str, str]]) -> None:
+        """Write the points that the page has room for, and how many are left."""
+        shown, lines = 0, 0
+        for _, text in points:
+            words = f"\u2013 {sentence(self._bench.words(text))}"
+            lines += wrapped_lines(words, _CHARS)
+            if shown and lines > _MOST_LINES:
+                break
+            self._wide(words, "front", 1.0)
+            shown += 1
+        left = len(points) - shown
+        if left:
+            every = sum(is_a == CONDITION for is_a, _ in points)
+            words = f"and {left} more: see the sheet {VERDICT}"
+            words += f", {every} conditions in all" if every else ""
+            self._wide(f"\u2013 {words}", "front_strong", 1.0)
 
     def strip(self) -> None:
         """Draw the train as a strip of boxes in the order of flow."""
-        stages = [*stages_in(self._bench.study)]
-        if not stages:
+        study = self._bench.study
+        stages, behind = stages_in(study), stages_behind(study)
+        if not stages and not behind:
             return
-        chain = ["well", *(f"\u25b8 {word}" for word in (*stages, "membranes", "product"))]
+        chain = ["well", *(f"\u25b8 {word}" for word in (*stages, "membranes", *behind, "product"))]
         rows = -(-len(chain) // _MOST_BOXES)
         each = -(-len(chain) // rows)
         for first in range(0, len(chain), each):

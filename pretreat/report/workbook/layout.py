@@ -302,8 +302,8 @@ SHEETS: tuple[Sheet, ...] = (
         "Verdict",
         "What the verdict rests on",
         (
-            Block("", ("verdict.",), ("verdict.why",)),
-            Block("", (), ("verdict.drivers", "verdict.")),
+            Block("", ("verdict.",), ("verdict.decides", "verdict.drivers")),
+            Block("", (), ("verdict.why", "verdict."), screen=True),
         ),
         _VALUES_ONLY,
     ),

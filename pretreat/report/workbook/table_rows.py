@@ -7,7 +7,13 @@ from pretreat.core.basis import Value
 from pretreat.core.units import unit_shown, us_customary
 from pretreat.report.digits import column_decimals, column_format, number_format
 from pretreat.report.plots import RECOVERY_COLUMN, design_row, recovery_key
-from pretreat.report.workbook.bench import LABEL_CHARS, Bench, wrapped_lines, write_heading
+from pretreat.report.workbook.bench import (
+    LABEL_CHARS,
+    Bench,
+    sentence,
+    wrapped_lines,
+    write_heading,
+)
 from pretreat.report.workbook.formulas import column_letter, reference
 from pretreat.report.workbook.links import live_cell
 from pretreat.report.workbook.pages import (
@@ -22,6 +28,7 @@ from pretreat.report.workbook.styles import LINE_HEIGHT
 from pretreat.stages import trains_in_words
 
 _HEAD_LINE_CHARS = 12
+_SENTENCES = ("text", "reason")
 _SHORT_UNIT = {"% of saturation": "% sat."}
 
 
@@ -102,7 +109,9 @@ def _table_column(bench: Bench, name: str, part: TablePart, column: Column, shee
         else:
             text = value if isinstance(value, str) else "yes" if value else "no"
             if not part.series.key.startswith("water."):  # as the laboratory printed it
-                text = trains_in_words(bench.words(text))
+                text = bench.words(text)
+            if part.series.key.startswith("verdict.") and column.name in _SENTENCES:
+                text = sentence(text)
             _spanned(sheet, row, column, text, words)
 
 

@@ -2,6 +2,8 @@
 
 from pretreat.stages.stage import Consumable, Medium, Setting, Stage, Step, Wash
 
+BATCH = "iron_filter.permanganate_g_per_regeneration"  # above zero where it is fed in batches
+
 IRON_FILTER = Stage(
     key="iron_filter",
     name="iron filter",
@@ -39,10 +41,13 @@ IRON_FILTER = Stage(
     card=(
         Setting("Timer: every", "iron_filter.programme_days"),
         Setting("Clock time", "iron_filter.clock_time"),
-        Setting("Permanganate each time", "iron_filter.permanganate_g_per_regeneration"),
+        Setting(
+            "Permanganate each time", "iron_filter.permanganate_g_per_regeneration", with_=BATCH
+        ),
         Setting("Backwash", "iron_filter.backwash_set_min"),
-        Setting("Permanganate draw", "iron_filter.draw_min"),
-        Setting("Rinse, until no pink", "iron_filter.rinse_set_min"),
+        Setting("Permanganate draw", "iron_filter.draw_min", with_=BATCH),
+        Setting("Rinse, until no pink", "iron_filter.rinse_set_min", with_=BATCH),
+        Setting("Rinse, until clear", "iron_filter.rinse_set_min", without=BATCH),
         Setting(
             "Drain flow control", "iron_filter.drain_control_l_min", "iron_filter.drain_control_gpm"
         ),
