@@ -9,7 +9,6 @@ from msgspec.structs import replace
 from pretreat.core.basis import Series
 from pretreat.core.results import Ledger
 from pretreat.core.tables import rows, texts
-from pretreat.core.text import reasons_in
 from pretreat.plant.verdict import equipment, obstacles
 from pretreat.plant.verdict.case import GAP, Obstacle, Unjudged, VerdictCase
 from pretreat.plant.verdict.rules import verdict
@@ -98,12 +97,6 @@ def test_pallets_and_deliveries_by_hand(bags, visits, expected):
 def test_packages_in_sizes_of_the_trade(size, shown):
     assert package_in_us_words(size) == shown
     assert in_us_words(f"3 bags of {size}") == f"3 bags of {shown}"
-
-
-def test_a_reason_that_holds_a_semicolon_is_one():
-    whole = ("a; b", "c")
-    assert reasons_in("a; b; c; d", whole) == ("a; b", "c", "d")
-    assert reasons_in("", whole) == ()
 
 
 @pytest.mark.parametrize(

@@ -157,7 +157,7 @@ def _enter_recycle_needed(ledger: Ledger, machine: Machine) -> None:
     if needed > duty.recycle_m3_h + LEAST_FLOW_M3_H:
         text = (
             f"{machine.array.in_series} elements in series reach a recovery of "
-            f"{PERCENT * duty.recovery:.3g} % only with {needed:.3g} m3/h of concentrate recycled, "
+            f"{PERCENT * duty.recovery:.3g} % only with {needed:.4g} m3/h of concentrate recycled, "
             f"{duty.recycle_m3_h:.3g} m3/h is set: give recycle_flow in [machine], or more "
             "elements in series"
         )
