@@ -18,6 +18,7 @@ _LEADER = re.compile(r"[.…_·-]{3,}")  # between a name and its result
 GAP = 1.6  # widths of a letter between two columns; one between two words
 _STARTS = re.compile(r"^(?:[<>~=]|[.,]?\d|[-+]\d)")
 FEWEST_ROLES = 2
+YEAR = re.compile(r"(?:19|20)\d\d$")
 DAY = re.compile(r"^\d{1,4}[./-]\d{1,2}[./-]\d{1,4}$|^\d{1,2}:\d\d")
 MOST_HEADINGS = 40  # words
 LONGEST_HEADING = 4  # words
@@ -181,9 +182,7 @@ def _are_headings(heads: Sequence[Head]) -> bool:
 
 
 def _is_result(text: str) -> bool:
-    return printed_number(text).kind in {"value", "below"} and not re.fullmatch(
-        r"(?:19|20)\d\d", text
-    )
+    return printed_number(text).kind in {"value", "below"} and not YEAR.match(text)
 
 
 def known_together(words: Sequence[Word]) -> bool:
@@ -339,17 +338,25 @@ def run_into_each_other(words: Sequence[Word]) -> bool:
 
 def is_heading(line: PlacedLine) -> bool:
     """Tell a line of headings: of names or results, and of something else."""
-    pieces = [text_of(piece) for piece in fragments(line.words)]
-    numbers = any(_STARTS.match(w.text) and not DAY.match(w.text) for w in line.words)
-    if len(pieces) < FEWEST_ROLES or numbers:
+    groups = fragments(line.words)
+    pieces = [text_of(group) for group in groups]
+    if len(pieces) < FEWEST_ROLES or any(map(_holds_number, groups)):
         return False
     roles = {role for piece in pieces if (role := heading_role(piece))}
     return bool({"value", "name"} & roles) and len(roles) >= FEWEST_ROLES
 
 
+def _holds_number(piece: Sequence[Word]) -> bool:
+    """Tell a piece with a result; a day, a year or "Well 4" may head a column."""
+    numbers = [w.text for w in piece if _STARTS.match(w.text) and not DAY.match(w.text)]
+    a_sample = not _STARTS.match(piece[0].text) and names_a_sample(text_of(piece))
+    return not a_sample and not all(map(YEAR.match, numbers))
+
+
 def roles_in(line: PlacedLine) -> int:
     """Count the roles that the words of a line without results give to columns."""
     pieces = [text_of(piece) for piece in fragments(line.words)]
-    if ":" in line.text or any(printed_number(piece).kind == "value" for piece in pieces):
+    numbers = (p for p in pieces if printed_number(p).kind == "value")
+    if ":" in line.text or not all(map(YEAR.fullmatch, numbers)):
         return 0
     return len({role for word in line.words if (role := heading_role(word.text.strip("*.,")))})
