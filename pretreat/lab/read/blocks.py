@@ -24,6 +24,8 @@ class Table(Struct):
     top: int = 0  # where its headings begin; what stands above are remarks
     columns: list[Column] = field(default_factory=list)
     headed_below: bool = False  # its headings stand below its first rows
+    headings: tuple[tuple[str, ...], ...] = ()  # the rows of them, top first
+    others: list["Table"] = field(default_factory=list)  # under other headings further down
 
     def role(self, role: str) -> list[Column]:
         """Return the columns of one role."""

@@ -151,6 +151,7 @@ def _table(grid: Grid, names: int, limits: tuple[int, int], wanted: str | None) 
     else:
         headers, first = under_heading(grid, headed, (names, max(first, headed)), limits)
     table = Table(names, first, min([*headers, first]), headed_below=later)
+    table.headings = _headings(grid, headers)
     for index in range(limits[0], limits[1]):
         if index != names:
             table.columns.append(_column(grid, headers, index))
@@ -158,6 +159,12 @@ def _table(grid: Grid, names: int, limits: tuple[int, int], wanted: str | None) 
         _force(grid, table, wanted, headers)
     _by_content(grid, table)
     return table if table.role("value") else None
+
+
+def _headings(grid: Grid, headers: Iterable[int]) -> tuple[tuple[str, ...], ...]:
+    """Return the texts of rows of headings, those of merged cells over all their columns."""
+    columns = range(_width(grid))
+    return tuple(tuple(group_heading(grid, row, c) for c in columns) for row in headers)
 
 
 def _mostly_below(grid: Grid, row: int, names: int) -> bool:
@@ -176,6 +183,12 @@ def _table_at(grid: Grid, above: Table, row: int, *, wanted: str | None) -> Tabl
     last = max((column.index for column in above.columns), default=above.names)
     limits = (min(above.names, *(column.index for column in above.columns)), last + 1)
     headers, _ = under_heading(grid, row, (above.names, row + 1), limits)
+    table.headings = _headings(grid, headers)
+    same = next((t for t in (above, *above.others) if t.headings == table.headings), None)
+    if same is not None:  # as on the pages of one table: what was found on the first holds
+        table.columns = same.columns
+        return table
+    above.others.append(table)
     for column in above.columns:
         table.columns.append(_column(grid, headers, column.index))
     if wanted is not None:

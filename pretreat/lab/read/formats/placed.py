@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from itertools import pairwise
+from itertools import islice, pairwise
 
 from msgspec import Struct, field
 from msgspec.structs import replace
@@ -50,11 +50,15 @@ def headed(lines: Sequence[PlacedLine]) -> Grid | None:
     Grid or None
         Rows of cells under the headings; None where no line is one of headings. [-]
     """
-    fitted = {
-        n: _fitting(ways, lines[n], lines[n + 1 :])
-        for n in range(len(lines))
-        if (ways := heads_of(lines, n))
-    }
+    ways = {n: found for n in range(len(lines)) if (found := heads_of(lines, n))}
+    fitted: dict[int, tuple[list[Head], bool]] = {}
+    for alike in _alike(lines, ways):
+        below = _below(lines, alike)
+        for n in alike:
+            fitted[n] = _fitting(ways[n], lines[n], below)
+            if fitted[n][0] == fitted[alike[0]][0]:  # one count of what stands below both
+                fitted[n] = fitted[alike[0]]
+    fitted = dict(sorted(fitted.items()))
     fitted = {n: one for n, one in fitted.items() if _heads_results(lines, n, fitted)}
     if not fitted:
         return None
@@ -80,6 +84,24 @@ def headed(lines: Sequence[PlacedLine]) -> Grid | None:
         texts=tuple(line.text for line in rows.lines),
         guesses=guesses,
     )
+
+
+def _alike(
+    lines: Sequence[PlacedLine], ways: Mapping[int, list[tuple[str, list[Head]]]]
+) -> list[list[int]]:
+    """Group lines of headings that say the same, as on the pages of one table."""
+    found: dict[tuple[str, ...], list[int]] = {}
+    for n, cut in ways.items():
+        pieces = [text_of(piece) for piece in fragments(lines[n].words)]
+        found.setdefault((*pieces, *(h.text for _, heads in cut for h in heads)), []).append(n)
+    return list(found.values())
+
+
+def _below(lines: Sequence[PlacedLine], heads: Sequence[int]) -> list[PlacedLine]:
+    """Return the lines looked at below headings that say the same."""
+    ends = [*heads[1:], len(lines)]
+    parts = (lines[n + 1 : min(end, n + 1 + LOOKED_AT)] for n, end in zip(heads, ends, strict=True))
+    return [line for part in islice(parts, MOST_PAGES) for line in part]
 
 
 def _heads_results(lines: Sequence[PlacedLine], n: int, heads: Iterable[int]) -> bool:
@@ -182,6 +204,7 @@ _SPARSE = re.compile(r"(?i)comment|remark|note|status|pass|^qual|^flag|^mark|^sg
 MOSTLY = 0.5  # of the lines, for headings to fit them
 _HEADED_BELOW = "the headings of its columns stand further down"
 LOOKED_AT = 30  # lines below headings, to see how many numbers they hold
+MOST_PAGES = 4  # under the same headings, for that
 
 
 def _fitting(
@@ -194,7 +217,7 @@ def _fitting(
     ways = [heads for _, heads in found]
     counts = []
     spread = not any(h.role == "uncertainty" for heads in ways for h in heads)
-    for row in below[:LOOKED_AT]:
+    for row in below:
         end = name_end(row.words)
         if end is not None and named_analyte(text_of(row.words[:end]).strip(" .:")).key:
             words = words_left(row.words, without_method(row.text, headed=False))
@@ -313,6 +336,10 @@ def _cut_one(line: PlacedLine, heads: Sequence[Head]) -> tuple[tuple[str, ...], 
         doubt = _as_pasted(bare, heads, cells, columns)
     for item in others:
         _place_other(item, heads, cells)
+    method = text_of(w for w in line.words if w not in words)
+    at = next((n for n, h in enumerate(heads) if _METHODS.search(h.text)), None)
+    if method and at is not None and not cells[at]:
+        cells[at] = method
     return tuple(cells), doubt
 
 

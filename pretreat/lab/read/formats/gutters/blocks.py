@@ -164,7 +164,10 @@ def _measured(lines: Sequence[PlacedLine], block: Block) -> bool:
     """Find the columns of a block by the gutters between them; False where none are seen."""
     if len(block.sure) + len(block.alike) < FEWEST_LINES:
         return False
-    found = [lines[n].words for n in (*block.sure, *block.alike)]
+    rows = (*block.sure, *block.alike)
+    # a sentence says nothing of the gutters, though it names an analyte and a number
+    apart = [n for n in rows if len(fragments(lines[n].words)) > 1]
+    found = [lines[n].words for n in apart or rows]
     right = max(word.right for words in found for word in words)
     bins = [0] * (int(right / STEP) + 2)
     for words in found:
@@ -183,9 +186,9 @@ def _measured(lines: Sequence[PlacedLine], block: Block) -> bool:
         _fewest_heads(lines, block)
     _whole_names(lines, block, found)
     numeric = [w for words in found for w in words if STARTS.match(w.text)]
-    cut = [row_of(lines[n], block)[0] for n in (*block.sure, *block.alike)]
+    cut = [row_of(lines[n], block)[0] for n in rows]
     joined = sum(len(cells) == 1 or any(map(side_by_side, cells)) for cells in cut)
-    if joined > MOST_NOT_PARTED * len(found):
+    if joined > MOST_NOT_PARTED * len(rows):
         return False
     return len({column_of(w, block) for w in numeric} - {block.names}) > 0
 

@@ -1,12 +1,13 @@
 """The columns of a block of lines between white gutters, and the cells of a line in them."""
 
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 
 from msgspec import Struct, field
 
 from pretreat.lab.read.formats.gutters.white import STEP, Span
 from pretreat.lab.read.formats.line_items import STARTS, holds_result, name_at, two_numbers
 from pretreat.lab.read.formats.words import (
+    NEVER_RESULTS,
     PlacedLine,
     Word,
     fragments,
@@ -57,18 +58,32 @@ def headings(lines: Sequence[PlacedLine], block: Block) -> tuple[str, ...]:
     for n in block.heads:
         here = [""] * len(cells)
         block.mixed |= {n} if run_into_each_other(lines[n].words) else set()
-        for piece in heading_pieces(lines[n].words):
-            for at, text in _under_columns(piece, block):
+        pieces = heading_pieces(lines[n].words)
+        over = [_overlapped(piece, block) for piece in pieces]
+        for k, piece in enumerate(pieces):
+            others = [one for i, one in enumerate(over) if i != k and len(one) == 1]
+            taken = {at for one in others for at in one}
+            for at, text in _under_columns(piece, block, taken):
                 block.mixed |= {n} if _run_together(here[at], text) else set()
                 here[at] = f"{here[at]} {text}".strip()
         cells = [f"{above} {text}".strip() for above, text in zip(cells, here, strict=True)]
     return ordered(block, cells)
 
 
-def _under_columns(piece: Sequence[Word], block: Block) -> list[tuple[int, str]]:
+def _overlapped(piece: Sequence[Word], block: Block) -> dict[int, float]:
+    """Return the columns that a piece stands over, and how far."""
+    left, right = piece[0].left, piece[-1].right
+    over = {n: min(right, b) - max(left, a) for n, (a, b) in enumerate(block.columns)}
+    return {n: width for n, width in over.items() if width > 0}
+
+
+def _under_columns(
+    piece: Sequence[Word], block: Block, taken: Container[int]
+) -> list[tuple[int, str]]:
     """Put a piece of a heading over its column; over several where each part is a heading.
 
-    "Guideline value" stays one heading unless both of its words stand over columns.
+    "Guideline value" stays one heading unless both of its words stand over columns; it goes to
+    a column that is not taken by another heading, if it stands over one.
     """
     parts: dict[int, list[Word]] = {}
     for word in piece:
@@ -76,8 +91,7 @@ def _under_columns(piece: Sequence[Word], block: Block) -> list[tuple[int, str]]
     texts = [(at, text_of(words)) for at, words in parts.items()]
     if len(parts) == 1:
         return texts
-    left, right = piece[0].left, piece[-1].right
-    over = [min(right, b) - max(left, a) for a, b in block.columns]
+    over = _overlapped(piece, block)
     spans = {at: block.columns[at] for at in parts}
     own = all(
         any(min(w.right, spans[at][1]) > max(w.left, spans[at][0]) - NEAR for w in words)
@@ -85,11 +99,12 @@ def _under_columns(piece: Sequence[Word], block: Block) -> list[tuple[int, str]]
     )
     whole = known_together(piece) or not own
     apart = all(column_role(text) for _, text in texts) or (
-        sum(o > 0 for o in over) > 1 and all(heading_role(text) for _, text in texts)
+        len(over) > 1 and all(heading_role(text) for _, text in texts)
     )
     if apart and not whole:
         return texts
-    return [(over.index(max(over)), text_of(piece))]
+    free = {at: width for at, width in over.items() if at not in taken} or over
+    return [(max(free, key=lambda at: free[at]) if free else texts[0][0], text_of(piece))]
 
 
 NEAR = 1.0  # widths of a letter between a word of a heading and its column
@@ -100,6 +115,8 @@ def _run_together(one: str, two: str) -> bool:
     if not one or not two or is_unit(two.strip("()[]")):
         return False
     roles = {heading_role(one), heading_role(two)}
+    if "value" in roles and roles & NEVER_RESULTS:
+        return True
     may_be_results = bool(roles & {"value", ""}) and roles != {""}
     return may_be_results and heading_role(f"{one} {two}") not in roles & {"value", "name"}
 
