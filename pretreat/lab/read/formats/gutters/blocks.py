@@ -46,7 +46,8 @@ MOST_NOT_PARTED = 0.3  # of the lines, whose name and numbers stand in one colum
 
 def gutter_blocks(lines: Sequence[PlacedLine]) -> list[Block]:
     """Return the blocks whose columns are seen; none in a print without wide gaps."""
-    sure = [n for n, line in enumerate(lines) if holds_result(line)]
+    # "Bore 12" heads the results of a well, "bore" is boron in French
+    sure = [n for n, line in enumerate(lines) if holds_result(line) and not is_heading(line)]
     apart = sum(len(fragments(lines[n].words)) > 1 for n in sure)
     if apart < SPREAD * len(sure):
         return []

@@ -1,0 +1,111 @@
+"""Tables over several pages, invented: headings that repeat mean what they did above."""
+
+import pytest
+
+from pretreat.lab import read_analysis, read_samples
+from pretreat.lab.read.formats.words import is_heading, placed_lines, roles_in
+from tests.lab.test_columns_beside import NAMES, WATER, written
+from tests.lab.test_reports import doubts
+
+
+def aligned(rows, widths):
+    """Return rows of cells as lines, each cell at its place."""
+    return "\n".join(
+        "".join(text.ljust(w) for text, w in zip(row, [*widths, 0], strict=False)).rstrip()
+        for row in rows
+    )
+
+
+def two_pages(head, row, split=4):
+    """Return the rows of a table that is broken after some analytes, its headings repeated."""
+    rows = [row(key, value) for key, value in WATER.items()]
+    return [head, *rows[:split], ["Report continued"], head, *rows[split:]]
+
+
+@pytest.mark.parametrize("beside", ["2030 average", "2029", "Average 2030", "Mean 2028"])
+@pytest.mark.parametrize("split", [3, 4, 5])
+def test_a_year_beside_the_results_of_a_short_second_page(tmp_path, beside, split):
+    head = ["Analyte", "RL", "Unit", "Present result", beside]
+    text = aligned(
+        two_pages(head, lambda k, v: [NAMES[k], "0.5", "mg/L", f"{v}", f"{v * 0.9:.3g}"], split),
+        (16, 6, 8, 16),
+    )
+    water = read_analysis(written(tmp_path, text))
+    assert {k: water.mg_l[k] for k in WATER} == WATER
+
+
+@pytest.mark.parametrize("wells", [("Well 4", "Well 7"), ("Bore 12", "Bore 3"), ("LW-1", "LW-2")])
+def test_two_wells_over_two_pages(tmp_path, wells):
+    head = ["Parameter", "Unit", *wells]
+    rows = two_pages(head, lambda k, v: [NAMES[k], "mg/L", f"{v}", f"{v * 1.1:.4g}"], 5)
+    waters = read_samples(written(tmp_path, aligned(rows, (16, 8, 10))))
+    assert [w.sample for w in waters] == list(wells)
+    for water, factor in zip(waters, (1, 1.1), strict=True):
+        assert all(water.mg_l[k] == pytest.approx(v * factor, 0.002) for k, v in WATER.items())
+
+
+def test_a_well_in_which_nothing_is_found_on_the_second_page(tmp_path):
+    """Non-detects alone would look like marks of the results beside them."""
+    traces = {"fe": ("Iron", 0.87), "mn": ("Manganese", 0.112), "ba": ("Barium", 0.063)}
+    head = "Analyte,Ashby Mill,Kolkheide,Unit"
+    first = [f"{NAMES[k]},{v},{v * 1.1:.4g},mg/L" for k, v in WATER.items()]
+    second = [f"{name},{v},ND,mg/L" for name, v in traces.values()]
+    path = written(tmp_path, "\n".join([head, *first, "", head, *second]), "report.csv")
+    one, two = read_samples(path)
+    assert {k: one.mg_l.get(k) for k in traces} == {k: v for k, (_, v) in traces.items()}
+    assert set(two.below_mg_l) == set(traces)
+
+
+def test_other_wells_under_the_same_headings_of_columns(tmp_path):
+    """The row above the repeated headings names another sample, so they are not the same."""
+
+    def part(well, factor):
+        rows = [f"{NAMES[k]},{v * factor:.4g},mg/L" for k, v in WATER.items()]
+        return [f"Sample: {well},,", "Parameter,Result,Unit", *rows]
+
+    text = "\n".join([*part("Well 4", 1), "", *part("Well 7", 1.1)])
+    waters = {w.sample: w for w in read_samples(written(tmp_path, text, "report.csv"))}
+    assert waters["Well 4"].mg_l["ca"] == 88.4
+    assert waters["Well 7"].mg_l["ca"] == pytest.approx(97.24, 0.001)
+
+
+@pytest.mark.parametrize(
+    ("blank", "line"),
+    [
+        ("Barium", "Barium 200.7 µg/L 31"), ("Fluoride", "Fluoride 300.0 mg/L 0.9"),
+        ("Chloride", "Chloride 300.0 mg/L 69.1"),
+    ],
+)  # fmt: skip
+def test_the_number_of_a_method_beside_a_blank_result(tmp_path, blank, line):
+    """A single-spaced line whose first well is blank holds as many numbers as there are wells."""
+    numbers = {"cl": "300.0", "so4": "300.0", "no3": "300.0"}
+    rows = [f"{NAMES[k]} {numbers.get(k, '200.7')} {v} mg/L {v * 1.1:.4g}"
+            for k, v in WATER.items() if NAMES[k] != blank]  # fmt: skip
+    path = written(tmp_path, "\n".join(["Parameter Test method Well 7 Well 4", *rows, line]))
+    well = next(w for w in read_samples(path) if "7" in w.sample)
+    assert any(blank in flag.text for flag in doubts(well))
+    assert sum(blank in flag.text for flag in doubts(well)) == len(doubts(well))
+
+
+@pytest.mark.parametrize("decoy", ["Minimum", "Mean value", "MCL", "Previous result"])
+def test_a_wide_heading_over_right_aligned_results(tmp_path, decoy):
+    """It begins nearer to the column before its own; a sentence runs through the white."""
+    lines = [f"{'Constituent':<24}{decoy:>16}   Present result (mg/L)"]
+    lines += [f"{NAMES[k]:<24}{v * 0.8:>16.3g}{v:>24}" for k, v in WATER.items()]
+    lines += ["Balance of ions 1.8 %; sum of cations 9.34 meq/L"]
+    water = read_analysis(written(tmp_path, "\n".join(lines)))
+    right = {k: water.mg_l.get(k) for k in WATER} == WATER
+    assert right or doubts(water)
+    assert right or decoy == "MCL"
+
+
+def test_years_and_wells_head_columns_and_results_do_not():
+    def line(text):
+        return placed_lines(text, 1)[0]
+
+    for text in ("Analyte   Result   2029", "Parameter   Unit   Well 4   Well 7",
+                 "Test   Value   2031-05-14"):  # fmt: skip
+        assert is_heading(line(text)) or roles_in(line(text)) > 1
+    assert roles_in(line("Analyte   Result   2029")) == 2
+    assert not is_heading(line("Total value   result   1930.5   mg/L"))
+    assert not is_heading(line("Result   88.4   Unit   mg/L"))
