@@ -72,6 +72,7 @@ def role_by_words(text: str) -> str:
 SHORTEST_WORD = 3  # letters
 
 
+@lru_cache(maxsize=4096)
 def holds_unknown(text: str) -> bool:
     """Tell a heading with a word that gives no role: it may say more than is understood."""
     parts = re.findall(r"[^\W\d_]+", text.casefold())
@@ -95,6 +96,7 @@ def conductivity_in_heading(text: str) -> str:
     return next((unit for unit in found if is_conductivity(unit)), "")
 
 
+@lru_cache(maxsize=4096)
 def unit_in_heading(text: str) -> str:
     """Return the unit that ends a heading, in brackets, behind a comma or bare."""
     clean = _UNLESS.sub("", text).strip().rstrip(":").strip()
@@ -117,6 +119,7 @@ def without_unit(text: str, unit: str) -> str:
     return text[: text.rfind(unit)].strip(" ,;:=([-") or text
 
 
+@lru_cache(maxsize=4096)
 def names_a_sample(text: str) -> bool:
     """Tell a heading that names a sample: "LW-1", "Well 3", "2031-05-14", not "Class A"."""
     parts = re.findall(r"[^\W\d_]+", text.casefold())

@@ -159,6 +159,7 @@ def refuse_letter(text: str) -> None:
         raise UnitError(f"'{text}' is no unit of concentration; write mg/L, or a degree as °f")
 
 
+@lru_cache(maxsize=4096)
 def is_concentration(text: str) -> bool:
     """Tell whether a text is a unit of concentration or hardness."""
     try:
@@ -180,6 +181,7 @@ def is_temperature(text: str) -> bool:
     return folded(re.sub(r"[°º˚]", "deg", text)) in _TEMPERATURE_UNITS
 
 
+@lru_cache(maxsize=4096)
 def is_conductivity(text: str) -> bool:
     """Tell whether a text is a unit of conductivity."""
     if SHORT_CONDUCTIVITY.fullmatch(text):
@@ -196,6 +198,7 @@ _DITTO = re.compile(
 )
 
 
+@lru_cache(maxsize=4096)
 def is_ditto(text: str) -> bool:
     """Tell a mark that repeats the cell above it, as "do." or a pair of strokes."""
     return bool(_DITTO.match(text))
