@@ -109,3 +109,11 @@ def test_years_and_wells_head_columns_and_results_do_not():
     assert roles_in(line("Analyte   Result   2029")) == 2
     assert not is_heading(line("Total value   result   1930.5   mg/L"))
     assert not is_heading(line("Result   88.4   Unit   mg/L"))
+
+
+def test_a_technique_in_two_letters_under_the_heading_of_methods(tmp_path):
+    methods = {"ca": "EPA 200.7", "mg": "AA", "na": "AA", "k": "ICP-OES"}
+    rows = [f"{NAMES[k]} {v} {methods.get(k, 'IC')}" for k, v in WATER.items()]
+    water = read_analysis(written(tmp_path, "\n".join(["Analyte Result (mg/L) Method", *rows])))
+    assert {k: water.mg_l[k] for k in WATER} == WATER
+    assert not doubts(water)

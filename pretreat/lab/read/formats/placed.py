@@ -336,11 +336,23 @@ def _cut_one(line: PlacedLine, heads: Sequence[Head]) -> tuple[tuple[str, ...], 
         doubt = _as_pasted(bare, heads, cells, columns)
     for item in others:
         _place_other(item, heads, cells)
-    method = text_of(w for w in line.words if w not in words)
-    at = next((n for n, h in enumerate(heads) if _METHODS.search(h.text)), None)
-    if method and at is not None and not cells[at]:
-        cells[at] = method
+    _place_method(text_of(w for w in line.words if w not in words), heads, cells)
     return tuple(cells), doubt
+
+
+# Techniques in two letters, which behind a number are no marks of it (common practice).
+_TECHNIQUE = re.compile(r"(?P<number>.+) (?P<method>IC|AA|AF|GF|FP|GC|IR)")
+
+
+def _place_method(method: str, heads: Sequence[Head], cells: list[str]) -> None:
+    """Put the method of a line under its heading, or the technique that stands as a mark."""
+    at = next((n for n, h in enumerate(heads) if _METHODS.search(h.text)), None)
+    if at is None or cells[at]:
+        return
+    cells[at] = method
+    for n, cell in enumerate(cells):
+        if not cells[at] and heads[n].numeric and (found := _TECHNIQUE.fullmatch(cell)):
+            cells[n], cells[at] = found["number"], found["method"]
 
 
 def _thousands_joined(
