@@ -81,6 +81,7 @@ SYMBOLS = {
 }  # fmt: skip
 TRACES = ("fe", "mn", "ba", "sr", "f")
 WELLS = ("Well 4", "Well 7")
+PROPERTIES = ("ec_us_cm", "temperature_c", "tds_mg_l")
 EQUIVALENT = {
     "ca": 20.04,
     "mg": 12.152,
@@ -167,6 +168,7 @@ class Report:
                            for k, v in self.water.items() if rng.random() < 0.85}  # fmt: skip
         self.comma = self.form in {"semicolon", "tab"} and rng.random() < 0.3
         self.kinds = rng.sample(sorted(DECOYS), rng.choice((0, 1, 1, 2, 3)))
+        self.blank = rng.random() < 0.08 and not self.second  # results left out, their rows kept
         self.blind = rng.random() < 0.3 and not {"detection", "detection in µg"} & set(self.kinds)
 
     def unit(self, key):
@@ -177,6 +179,8 @@ class Report:
         value, rng = self.water[key], self.rng
         micro = key in {"fe", "mn", "ba", "sr"} and self.unit_at == "column" and rng.random() < 0.3
         unit = "µg/L" if micro else self.unit(key)
+        if self.blank and rng.random() < 0.2:
+            return "", unit
         text = f"{value * 1000:g}" if micro else f"{value:g}"
         self.expected[key] = value
         if self.as_n and key == "no3":
@@ -250,7 +254,7 @@ class Report:
             name = self.name(key)
             name += f" ({unit})" if self.unit_at == "name" and unit else ""
             name = self.numbered.format(n + 1, name) if self.numbered else name
-            behind = f" {unit}" if self.unit_at == "cell" and unit else ""
+            behind = f" {unit}" if self.unit_at == "cell" and unit and text else ""
             said = dict.fromkeys(("second", "mark of result", "mark of second"), "")
             said |= {"name": name, "result": text + behind, "unit": unit}
             second = self.of_second(key, unit) if key in self.second else ""
@@ -288,7 +292,7 @@ class Report:
         traces = [row for key, row in said.items() if key in TRACES]
         ions = [said[k] for k in said if k not in TRACES and self.unit(k) == "mg/L"]
         for key in {"ph", "temperature_c", "ec_us_cm"} & set(said):
-            self.expected.pop(key)
+            self.expected.pop(key, None)
         parts = [("Trace metals", "µg/L", traces), ("Major ions", "mg/L", ions)]
         self.rng.shuffle(parts)
         form = self.rng.choice(("{} ({})", "{}, {}", "{} in {}", "{} [{}]"))
@@ -455,7 +459,8 @@ def compared(water, expected):
     """Say whether a water is as it was written."""
     off = {k: (found(water, k), v) for k, v in expected.items() if not same(found(water, k), v)}
     wrong = {k: v for k, v in off.items() if v[0] is not None}
-    extra = (set(water.mg_l) | set(water.below_mg_l)) - set(expected) - {"hco3"}
+    held = set(water.mg_l) | set(water.below_mg_l) | {k for k in PROPERTIES if found(water, k)}
+    extra = held - set(expected) - {"hco3"}
     said = [f for f in water.flags if f.code in DOUBTS]
     if wrong and not said:  # a unit that was assumed is named with its figure
         codes = {"assumed_unit", "sample_chosen"}

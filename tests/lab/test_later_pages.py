@@ -117,3 +117,34 @@ def test_a_technique_in_two_letters_under_the_heading_of_methods(tmp_path):
     water = read_analysis(written(tmp_path, "\n".join(["Analyte Result (mg/L) Method", *rows])))
     assert {k: water.mg_l[k] for k in WATER} == WATER
     assert not doubts(water)
+
+
+@pytest.mark.parametrize("order", [(0, 1, 2, 3), (0, 2, 1, 3), (0, 3, 1, 2)])
+@pytest.mark.parametrize("beside", ["Method no.", "Test method", "Method"])
+def test_a_blank_result_beside_the_number_of_a_method(tmp_path, order, beside):
+    """The number of the method stands under its heading, also where it is the only one."""
+    blank = {"mg", "cl", "so4"}
+    numbers = {"cl": "300.0", "so4": "300.0", "no3": "300.0"}
+    rows = [["Determinand", "Result", beside, "Unit"]]
+    rows += [[NAMES[k], "" if k in blank else f"{v}", numbers.get(k, "200.7"), "mg/L"]
+             for k, v in WATER.items()]  # fmt: skip
+    text = aligned([[row[n] for n in order] for row in rows], (16, 14, 14))
+    water = read_analysis(written(tmp_path, text))
+    assert not blank & set(water.mg_l) or doubts(water)
+    assert all(water.mg_l[k] == v for k, v in WATER.items() if k not in blank)
+
+
+def test_a_blank_result_behind_a_row_of_dots(tmp_path):
+    rows = [f"{NAMES[k]} ..... 200.7 {v}" for k, v in WATER.items() if k not in {"mg", "na"}]
+    rows += ["Magnesium ..... 200.7", "Sodium ..... 200.7"]
+    head = "Determinand ..... Test method Result (mg/L)"
+    water = read_analysis(written(tmp_path, "\n".join([head, *rows])))
+    assert not {"mg", "na"} & set(water.mg_l) or len(doubts(water)) > 0
+
+
+@pytest.mark.parametrize("depth", ["42", "9", "12.5"])
+def test_a_temperature_left_blank_is_no_sentence(tmp_path, depth):
+    """The depth of the well stands beside the unit of a temperature that was not measured."""
+    rows = [f"{NAMES[k]}|{depth}|mg/L|{v}" for k, v in WATER.items()]
+    text = "\n".join(["Test|Depth (m)|UOM|Measured", *rows, f"Temperature|{depth}|°C|"])
+    assert read_analysis(written(tmp_path, text, "report.csv")).temperature_c is None

@@ -21,7 +21,7 @@ from pretreat.lab.read.headings import (
 from pretreat.lab.read.layout import heading_unit, labels_above, looks_numeric, row_labels
 from pretreat.lab.read.names import named_analyte
 from pretreat.lab.read.report import Grid, PrintedResult, column_letters
-from pretreat.lab.read.unit_words import are_other_kinds, is_ditto
+from pretreat.lab.read.unit_words import are_other_kinds, is_ditto, is_unit
 from pretreat.lab.read.wording import column_role, folded, words
 
 _TEXT_ROLES = (
@@ -234,7 +234,14 @@ class _Rows(Struct):
             self.heading = row
         if sum(bool(cell) for cell in self.grid.rows[row]) == 1:
             self.name_only = (row, self.grid.cell(row, self.plan.names))
-        self._note(row)
+        if not self._left_blank(row):
+            self._note(row)
+
+    def _left_blank(self, row: int) -> bool:
+        """Tell a row whose result is not printed from a sentence: its unit stands in its column."""
+        units = [self.grid.cell(row, c) for c in self.plan.units.values() if c >= 0]
+        named = named_analyte(self.grid.cell(row, self.plan.names)).key
+        return bool(named) and any(is_unit(unit) for unit in units if unit)
 
     def _heads_again(self, row: int) -> bool:
         """Take over the columns of a row of headings further down, with their units."""

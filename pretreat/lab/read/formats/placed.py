@@ -7,6 +7,17 @@ from itertools import islice, pairwise
 from msgspec import Struct, field
 from msgspec.structs import replace
 
+from pretreat.lab.read.formats.head_places import (
+    METHODS,
+    aligned,
+    by_place,
+    out_of_place,
+    place_method,
+    place_numbers,
+    place_other,
+    under_marks,
+    under_others,
+)
 from pretreat.lab.read.formats.line_items import STARTS, grouped, items_of, name_end, words_left
 from pretreat.lab.read.formats.pasted import (
     labelled,
@@ -25,16 +36,12 @@ from pretreat.lab.read.formats.words import (
     is_upper,
     run_into_each_other,
     text_of,
-    under,
 )
 from pretreat.lab.read.headings import names_a_sample
 from pretreat.lab.read.names import named_analyte
 from pretreat.lab.read.numbers import printed_number
 from pretreat.lab.read.report import Grid, Guess, one_line
-from pretreat.lab.read.unit_words import is_unit
 from pretreat.lab.read.wording import column_role, folded
-
-_METHODS = re.compile(r"(?i)meth|verfahren|metod|m[ée]tod|yöntem")
 
 
 def headed(lines: Sequence[PlacedLine]) -> Grid | None:
@@ -125,6 +132,7 @@ class _Rows(Struct):
     heads: list[Head] = field(default_factory=list)
     under: dict[int, list[Head]] = field(default_factory=dict)  # rows cut by the count of numbers
     alone: dict[int, list[Head]] = field(default_factory=dict)  # rows with but one number
+    lone: dict[int, list[Head]] = field(default_factory=dict)  # of these, it stands apart
     headed: bool = False
 
     def read(self, n: int, line: PlacedLine) -> None:
@@ -136,10 +144,11 @@ class _Rows(Struct):
             return  # its words stand in the headings already
         elif self.heads:
             numbers = [(w,) for w in line.words[1:] if STARTS.match(w.text)]
-            apart = _aligned(line, numbers)
+            apart = aligned(line, numbers)
             for cells, doubt in _cut(line, self.heads):
-                if _holds_result(cells) and not apart:
-                    self.under[len(self.cells)] = self.heads
+                if _holds_result(cells):
+                    rows = self.under if not apart else self.lone if len(numbers) == 1 else {}
+                    rows[len(self.cells)] = self.heads
                 if _holds_result(cells) and _filled(cells, self.heads) == 1:
                     self.alone[len(self.cells)] = self.heads
                 self._add(cells, line, doubt)
@@ -164,7 +173,9 @@ class _Rows(Struct):
                 self.doubts.setdefault(n, "the headings do not fit most lines beside it")
         for heads in {id(heads): heads for heads in self.under.values()}.values():
             close = [n for n, other in self.under.items() if other is heads]
-            self._doubt_gaps(heads, close)
+            # behind a row of dots every number stands apart; few do so of a table that is not
+            lone = [n for n, other in self.lone.items() if other is heads]
+            self._doubt_gaps(heads, close + lone * (len(lone) <= len(close)))
             several = sum(h.numeric and h.role != "name" for h in heads) > 1
             for n, other in self.alone.items():
                 if other is heads and several and 2 * len(close) >= len(self._with(heads)):
@@ -306,53 +317,42 @@ def _panels(
 
 
 def _cut_one(line: PlacedLine, heads: Sequence[Head]) -> tuple[tuple[str, ...], str]:
-    before = [h.role for h in heads if h.role == "value" or _METHODS.search(h.text)]
+    before = [h.role for h in heads if h.role == "value" or METHODS.search(h.text)]
     bare = without_method(line.text, headed=bool(before) and before[0] != "value")
     words = words_left(line.words, bare)
     split = name_end(words)
     if split is None:
-        return _by_place(line.words, heads), ""
+        return by_place(line.words, heads), ""
     named, rest = words[:split], words[split:]
-    signs = _under_marks(rest, heads)
+    signs = under_marks(rest, heads)
     rest = tuple(word for word in rest if word not in signs)
     numbers, others = items_of(rest, spread=not any(h.role == "uncertainty" for h in heads))
     columns = [n for n, h in enumerate(heads) if h.numeric and h.role != "name"]
     behind = [word for word in line.words if rest and word.left >= rest[0].left]
     numbers, in_groups = _thousands_joined(numbers, behind, len(columns))
     cells = [""] * len(heads)
+    moved = False
+    if aligned(line, numbers):
+        left = under_others(numbers, heads, (columns, cells))
+        numbers, moved = left, len(left) < len(numbers)
     name_at = next((n for n, h in enumerate(heads) if h.role == "name"), 0)
     cells[name_at] = " ".join(w.text for w in named)
     cells = [next((w.text for w, at in signs.items() if at == n), c) for n, c in enumerate(cells)]
     doubt = ""
     if len(numbers) == len(columns):
         doubt = "a space may part two numbers or the thousands of one" if in_groups else ""
-        if not doubt and _aligned(line, numbers) and _out_of_place(numbers, heads, columns):
+        if not doubt and aligned(line, numbers) and out_of_place(numbers, heads, columns):
             doubt = "its numbers do not stand under the headings that they follow in order"
         for column, number in zip(columns, numbers, strict=True):
             cells[column] = text_of(number)
-    elif _aligned(line, numbers):
-        doubt = _place_numbers(numbers, heads, (columns, cells))
+    elif moved or aligned(line, numbers):
+        doubt = place_numbers(numbers, heads, (columns, cells))
     else:
         doubt = _as_pasted(bare, heads, cells, columns)
     for item in others:
-        _place_other(item, heads, cells)
-    _place_method(text_of(w for w in line.words if w not in words), heads, cells)
+        place_other(item, heads, cells)
+    place_method(text_of(w for w in line.words if w not in words), heads, cells)
     return tuple(cells), doubt
-
-
-# Techniques in two letters, which behind a number are no marks of it (common practice).
-_TECHNIQUE = re.compile(r"(?P<number>.+) (?P<method>IC|AA|AF|GF|FP|GC|IR)")
-
-
-def _place_method(method: str, heads: Sequence[Head], cells: list[str]) -> None:
-    """Put the method of a line under its heading, or the technique that stands as a mark."""
-    at = next((n for n, h in enumerate(heads) if _METHODS.search(h.text)), None)
-    if at is None or cells[at]:
-        return
-    cells[at] = method
-    for n, cell in enumerate(cells):
-        if not cells[at] and heads[n].numeric and (found := _TECHNIQUE.fullmatch(cell)):
-            cells[n], cells[at] = found["number"], found["method"]
 
 
 def _thousands_joined(
@@ -365,67 +365,6 @@ def _thousands_joined(
     if in_groups and (spread or len(numbers) > columns):
         return joined, not spread
     return numbers, in_groups
-
-
-_SIGN = re.compile(r"[<>≤≥]=?")
-
-
-def _under_marks(words: Sequence[Word], heads: Sequence[Head]) -> dict[Word, int]:
-    """Return the signs that stand apart under a heading of marks, and not before a number."""
-    found: dict[Word, int] = {}
-    for word, after in zip(words, [*words[1:], None], strict=True):
-        near = after is not None and after.left - word.right < GAP
-        if near or not _SIGN.fullmatch(word.text):
-            continue
-        at = under(word.left, word.right, heads)
-        if at is not None and heads[at].role == "qualifier":
-            found[word] = at
-    return found
-
-
-def _aligned(line: PlacedLine, numbers: Sequence[Sequence[Word]]) -> bool:
-    """Tell a line whose numbers stand apart, so that their places say the column."""
-    gaps = {
-        n: b.left - a.right
-        for n, (a, b) in enumerate(zip(line.words, line.words[1:], strict=False))
-    }
-    starts = {number[0] for number in numbers}
-    return bool(numbers) and all(
-        gaps[n] >= GAP for n, word in enumerate(line.words[1:]) if word in starts
-    )
-
-
-def _out_of_place(
-    numbers: Sequence[Sequence[Word]], heads: Sequence[Head], columns: Sequence[int]
-) -> bool:
-    """Tell numbers of which one stands under the heading of another."""
-    for number, own in zip(numbers, columns, strict=True):
-        left, right = number[0].left, number[-1].right
-        away = {n: max(heads[n].left - right, left - heads[n].right, 0.0) for n in columns}
-        if away[own] > GAP and min(away.values()) == 0:
-            return True
-    return False
-
-
-def _place_numbers(
-    numbers: Sequence[Sequence[Word]], heads: Sequence[Head], at: tuple[Sequence[int], list[str]]
-) -> str:
-    """Put numbers under the headings they stand under; say where that is not sure."""
-    columns, cells = at
-    doubt = ""
-    for number in numbers:
-        left, right = number[0].left, number[-1].right
-        distance = sorted(
-            (max(heads[n].left - right, left - heads[n].right, 0.0), n) for n in columns
-        )
-        if not distance:
-            return "no column of numbers is headed"
-        near, column = distance[0]
-        close = len(distance) > 1 and near > 0 and distance[1][0] < 2 * near
-        if close or (len(distance) > 1 and distance[1][0] == 0 == near) or cells[column]:
-            doubt = f"'{text_of(number)}' stands between two columns"
-        cells[column] = f"{cells[column]} {text_of(number)}".strip()
-    return doubt
 
 
 def _as_pasted(line: str, heads: Sequence[Head], cells: list[str], columns: Sequence[int]) -> str:
@@ -447,37 +386,3 @@ def _as_pasted(line: str, heads: Sequence[Head], cells: list[str], columns: Sequ
         others = ", ".join(f"'{heads[n].text}'" for n in columns)
         doubt = f"one number under several headings ({others})"
     return doubt
-
-
-def _place_other(item: Sequence[Word], heads: Sequence[Head], cells: list[str]) -> None:
-    text = text_of(item)
-    at = under(item[0].left, item[-1].right, heads)
-    units = [n for n, h in enumerate(heads) if h.role == "unit"]
-    if is_unit(text.strip("()")) and units:
-        at = min(units, key=lambda n: abs(heads[n].left - item[0].left))
-    if at is None or heads[at].role in {"name", "value"}:
-        free = [
-            n for n, h in enumerate(heads) if not h.numeric and h.role != "name" and not cells[n]
-        ]
-        words_in_value = at is not None and heads[at].role == "value" and not cells[at]
-        if words_in_value and at is not None:
-            cells[at] = text
-            return
-        if not free:
-            return
-        at = min(free, key=lambda n: abs(heads[n].left - item[0].left))
-    if not cells[at]:
-        cells[at] = text
-
-
-def _by_place(words: Sequence[Word], heads: Sequence[Head]) -> tuple[str, ...]:
-    """Put the pieces of a line without a result under the headings."""
-    groups = fragments(words)
-    if len(groups) == 1:
-        return (text_of(groups[0]),)
-    cells = [""] * len(heads)
-    for group in groups:
-        at = under(group[0].left, group[-1].right, heads)
-        at = 0 if at is None else at
-        cells[at] = f"{cells[at]} {text_of(group)}".strip()
-    return tuple(cells)

@@ -1,0 +1,133 @@
+"""Where the numbers and the words of one line stand under the headings of a table."""
+
+import re
+from collections.abc import Sequence
+
+from pretreat.lab.read.formats.words import GAP, Head, PlacedLine, Word, fragments, text_of, under
+from pretreat.lab.read.unit_words import is_unit
+
+_SIGN = re.compile(r"[<>≤≥]=?")
+METHODS = re.compile(r"(?i)meth|verfahren|metod|m[ée]tod|yöntem")
+# Techniques in two letters, which behind a number are no marks of it (common practice).
+_TECHNIQUE = re.compile(r"(?P<number>.+) (?P<method>IC|AA|AF|GF|FP|GC|IR)")
+
+
+def under_others(
+    numbers: Sequence[list[Word]], heads: Sequence[Head], at: tuple[Sequence[int], list[str]]
+) -> list[list[Word]]:
+    """Put numbers under a heading that holds no results there, as those of methods."""
+    columns, cells = at
+    left: list[list[Word]] = []
+    for number in numbers:
+        start, end = number[0].left, number[-1].right
+        over = [n for n, h in enumerate(heads) if min(end, h.right) > max(start, h.left)]
+        other = over[0] if len(over) == 1 and over[0] not in columns else None
+        if other is None or heads[other].role in {"name", "unit"} or cells[other]:
+            left.append(number)
+        else:
+            cells[other] = text_of(number)
+    return left
+
+
+def under_marks(words: Sequence[Word], heads: Sequence[Head]) -> dict[Word, int]:
+    """Return the signs that stand apart under a heading of marks, and not before a number."""
+    found: dict[Word, int] = {}
+    for word, after in zip(words, [*words[1:], None], strict=True):
+        near = after is not None and after.left - word.right < GAP
+        if near or not _SIGN.fullmatch(word.text):
+            continue
+        at = under(word.left, word.right, heads)
+        if at is not None and heads[at].role == "qualifier":
+            found[word] = at
+    return found
+
+
+def aligned(line: PlacedLine, numbers: Sequence[Sequence[Word]]) -> bool:
+    """Tell a line whose numbers stand apart, so that their places say the column."""
+    gaps = {
+        n: b.left - a.right
+        for n, (a, b) in enumerate(zip(line.words, line.words[1:], strict=False))
+    }
+    starts = {number[0] for number in numbers}
+    return bool(numbers) and all(
+        gaps[n] >= GAP for n, word in enumerate(line.words[1:]) if word in starts
+    )
+
+
+def out_of_place(
+    numbers: Sequence[Sequence[Word]], heads: Sequence[Head], columns: Sequence[int]
+) -> bool:
+    """Tell numbers of which one stands under the heading of another."""
+    for number, own in zip(numbers, columns, strict=True):
+        left, right = number[0].left, number[-1].right
+        away = {n: max(heads[n].left - right, left - heads[n].right, 0.0) for n in columns}
+        if away[own] > GAP and min(away.values()) == 0:
+            return True
+    return False
+
+
+def place_numbers(
+    numbers: Sequence[Sequence[Word]], heads: Sequence[Head], at: tuple[Sequence[int], list[str]]
+) -> str:
+    """Put numbers under the headings they stand under; say where that is not sure."""
+    columns, cells = at
+    doubt = ""
+    for number in numbers:
+        left, right = number[0].left, number[-1].right
+        distance = sorted(
+            (max(heads[n].left - right, left - heads[n].right, 0.0), n) for n in columns
+        )
+        if not distance:
+            return "no column of numbers is headed"
+        near, column = distance[0]
+        close = len(distance) > 1 and near > 0 and distance[1][0] < 2 * near
+        if close or (len(distance) > 1 and distance[1][0] == 0 == near) or cells[column]:
+            doubt = f"'{text_of(number)}' stands between two columns"
+        cells[column] = f"{cells[column]} {text_of(number)}".strip()
+    return doubt
+
+
+def place_other(item: Sequence[Word], heads: Sequence[Head], cells: list[str]) -> None:
+    """Put words that are no number under the heading they stand under, or that is free."""
+    text = text_of(item)
+    at = under(item[0].left, item[-1].right, heads)
+    units = [n for n, h in enumerate(heads) if h.role == "unit"]
+    if is_unit(text.strip("()")) and units:
+        at = min(units, key=lambda n: abs(heads[n].left - item[0].left))
+    if at is None or heads[at].role in {"name", "value"}:
+        free = [
+            n for n, h in enumerate(heads) if not h.numeric and h.role != "name" and not cells[n]
+        ]
+        words_in_value = at is not None and heads[at].role == "value" and not cells[at]
+        if words_in_value and at is not None:
+            cells[at] = text
+            return
+        if not free:
+            return
+        at = min(free, key=lambda n: abs(heads[n].left - item[0].left))
+    if not cells[at]:
+        cells[at] = text
+
+
+def place_method(method: str, heads: Sequence[Head], cells: list[str]) -> None:
+    """Put the method of a line under its heading, or the technique that stands as a mark."""
+    at = next((n for n, h in enumerate(heads) if METHODS.search(h.text)), None)
+    if at is None or cells[at]:
+        return
+    cells[at] = method
+    for n, cell in enumerate(cells):
+        if not cells[at] and heads[n].numeric and (found := _TECHNIQUE.fullmatch(cell)):
+            cells[n], cells[at] = found["number"], found["method"]
+
+
+def by_place(words: Sequence[Word], heads: Sequence[Head]) -> tuple[str, ...]:
+    """Put the pieces of a line without a result under the headings."""
+    groups = fragments(words)
+    if len(groups) == 1:
+        return (text_of(groups[0]),)
+    cells = [""] * len(heads)
+    for group in groups:
+        at = under(group[0].left, group[-1].right, heads)
+        at = 0 if at is None else at
+        cells[at] = f"{cells[at]} {text_of(group)}".strip()
+    return tuple(cells)
