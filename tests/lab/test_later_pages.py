@@ -148,3 +148,15 @@ def test_a_temperature_left_blank_is_no_sentence(tmp_path, depth):
     rows = [f"{NAMES[k]}|{depth}|mg/L|{v}" for k, v in WATER.items()]
     text = "\n".join(["Test|Depth (m)|UOM|Measured", *rows, f"Temperature|{depth}|°C|"])
     assert read_analysis(written(tmp_path, text, "report.csv")).temperature_c is None
+
+
+@pytest.mark.parametrize("mark", ["\t", ";", "|"])
+def test_blank_results_between_tabs_under_titles(tmp_path, mark):
+    """Titles of one cell do not tell against tabs that cut every other line alike."""
+    blank = {"mg", "na", "k", "cl"}
+    rows = [f"{NAMES[k]} (mg/L){mark}1000{mark}{'' if k in blank else v}" for k, v in WATER.items()]
+    head = f"{mark}RL (µg/L){mark}Value found"
+    text = "\n".join(["Analytical report 4471", "Sample: Ferry Lane", "Page one", head, *rows])
+    water = read_analysis(written(tmp_path, text, "report.csv"))
+    assert not blank & set(water.mg_l)
+    assert all(water.mg_l[k] == v for k, v in WATER.items() if k not in blank)

@@ -247,7 +247,7 @@ def text_grids(name: str, text: str) -> tuple[tuple[Grid, ...], str]:
     """
     delimiter, fit = _delimiter(text)
     grids = [_delimited(name, text, delimiter)] if delimiter else []
-    if fit < SURE_FIT:
+    if fit < SURE_FIT and not _cuts_all(text, delimiter):
         lines = placed_lines(text, MAX_ROWS) if "\n" in text else []
         apart = by_gutters(lines) if delimiter in {"", ","} or fit < EVEN_FIT else None
         grids += [apart] if apart is not None else []
@@ -272,6 +272,16 @@ def _delimiter(text: str) -> tuple[str, float]:
         if score > best_fit + CLEARLY:
             best, best_fit = delimiter, score
     return (best, best_fit) if best_fit >= LEAST_FIT else ("", 0.0)
+
+
+def _cuts_all(text: str, delimiter: str) -> bool:
+    """Tell tabs, semicolons or bars that cut every line but titles alike, so nothing else does."""
+    if delimiter in {"", ","}:
+        return False
+    sample = [line for line in text.split("\n")[:400] if line.strip() and line[0] != "#"]
+    widths = [width for width in _widths(sample, delimiter) if width]
+    cut = [width for width in widths if width > 1]
+    return len(set(cut)) == 1 and len(cut) >= EVEN_FIT * len(widths)
 
 
 def _widths(lines: list[str], delimiter: str) -> Iterable[int]:
