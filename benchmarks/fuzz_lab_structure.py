@@ -5,10 +5,10 @@ Usage: python benchmarks/fuzz_lab_structure.py [--count 100000] [--seed 1] [--sh
 Each mutant is an invented report with columns inserted, swapped and renamed (limits, earlier
 results, methods by their number, registry numbers, dilutions, counts, percentages, statistics),
 units moved from a column to headings, names, cells or sections, numbers with marks, spread or
-powers of ten, names with footnotes or broken over lines, results left blank, a second well beside the first, pages
-broken and headings repeated, in one of ten forms of file. A value that differs from the one
-written, without a flag on the reading, is a failure; so are a traceback, more than five seconds,
-and memory above 500 MB.
+powers of ten, names with footnotes or broken over lines, results left blank, a second well beside
+the first, pages broken and headings repeated, in one of ten forms of file. A value that differs
+from the one written, without a flag on the reading, is a failure; so are a traceback, more than
+five seconds, and memory above 500 MB.
 """
 
 import argparse
@@ -181,7 +181,7 @@ class Report:
         value, rng = self.water[key], self.rng
         micro = key in {"fe", "mn", "ba", "sr"} and self.unit_at == "column" and rng.random() < 0.3
         unit = "µg/L" if micro else self.unit(key)
-        if self.blank and rng.random() < self.blank:
+        if self.expected and rng.random() < self.blank:
             return "", unit
         text = f"{value * 1000:g}" if micro else f"{value:g}"
         self.expected[key] = value
@@ -462,7 +462,8 @@ def compared(water, expected, truth):
     off = {k: (found(water, k), v) for k, v in expected.items() if not same(found(water, k), v)}
     wrong = {k: v for k, v in off.items() if v[0] is not None}
     held = set(water.mg_l) | set(water.below_mg_l) | {k for k in PROPERTIES if found(water, k)}
-    extra = {k for k in held - set(expected) - {"hco3"} if not same(found(water, k), truth.get(k))}
+    extra = held - set(expected) - {"hco3"}
+    extra = {k for k in extra if k not in truth or not same(found(water, k), truth[k])}
     said = [f for f in water.flags if f.code in DOUBTS]
     if wrong and not said:  # a unit that was assumed is named with its figure
         codes = {"assumed_unit", "sample_chosen"}
