@@ -160,3 +160,11 @@ def test_blank_results_between_tabs_under_titles(tmp_path, mark):
     water = read_analysis(written(tmp_path, text, "report.csv"))
     assert not blank & set(water.mg_l)
     assert all(water.mg_l[k] == v for k, v in WATER.items() if k not in blank)
+
+
+def test_a_tab_before_the_notes_alone_parts_no_columns(tmp_path):
+    rows = [f"{NAMES[k]} 0.5 {v} mg/L\tseen" for k, v in WATER.items()]
+    text = "\n".join(["Report", "Well 4, May", "Analyte RL Result Unit\tNotes", *rows])
+    water = read_analysis(written(tmp_path, text))
+    right = all(water.mg_l.get(k) == v for k, v in WATER.items())
+    assert right or doubts(water)

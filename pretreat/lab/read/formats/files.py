@@ -281,7 +281,8 @@ def _cuts_all(text: str, delimiter: str) -> bool:
     sample = [line for line in text.split("\n")[:400] if line.strip() and line[0] != "#"]
     widths = [width for width in _widths(sample, delimiter) if width]
     cut = [width for width in widths if width > 1]
-    return len(set(cut)) == 1 and len(cut) >= EVEN_FIT * len(widths)
+    alike = len(set(cut)) == 1 and cut[0] > 2  # a tab before notes alone parts no columns
+    return alike and len(cut) >= EVEN_FIT * len(widths)
 
 
 def _widths(lines: list[str], delimiter: str) -> Iterable[int]:
