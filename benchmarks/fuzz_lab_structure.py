@@ -6,9 +6,9 @@ Each mutant is an invented report with columns inserted, swapped and renamed (li
 results, methods by their number, registry numbers, dilutions, counts, percentages, statistics),
 units moved from a column to headings, names, cells or sections, numbers with marks, spread or
 powers of ten, names with footnotes or broken over lines, results left blank, a second well beside
-the first, pages broken and headings repeated, in one of ten forms of file. A value that differs
-from the one written, without a flag on the reading, is a failure; so are a traceback, more than
-five seconds, and memory above 500 MB.
+the first, pages broken, headings repeated or their columns exchanged, in one of ten forms of
+file. A value that differs from the one written, without a flag on the reading, is a failure; so
+are a traceback, more than five seconds, and memory above 500 MB.
 """
 
 import argparse
@@ -307,6 +307,8 @@ class Report:
         if len(rows) > 6 and rng.random() < 0.25:
             at = rng.randrange(3, len(rows) - 2)
             again = [list(rows[0])] if rng.random() < 0.7 else []
+            if again and not self.second and rng.random() < 0.2:
+                rows, again = self.exchanged(rows, at)
             rows[at:at] = [["Report continued"] + [""] * (len(columns) - 1), *again]
         if rng.random() < 0.2:
             at = rng.randrange(1, len(rows))
@@ -320,6 +322,12 @@ class Report:
         if rng.random() < 0.3:
             rows[0:0] = [["Analytical report 4471"], ["Sample: Ferry Lane"]]
         return rows
+
+    def exchanged(self, rows, at):
+        """Put the columns of a later page in another order, under headings of their own."""
+        order = [0, *self.rng.sample(range(1, len(rows[0])), len(rows[0]) - 1)]
+        later = [[row[c] for c in order] for row in rows[at:]]
+        return [*rows[:at], *later], [[rows[0][c] for c in order]]
 
     def controls(self, columns):
         """Return rows of the laboratory's own quality control."""

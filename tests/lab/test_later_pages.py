@@ -4,7 +4,7 @@ import pytest
 
 from pretreat.lab import read_analysis, read_samples
 from pretreat.lab.read.formats.words import is_heading, placed_lines, roles_in
-from tests.lab.test_columns_beside import NAMES, WATER, written
+from tests.lab.test_columns_beside import NAMES, WATER, right_or_said, written
 from tests.lab.test_reports import doubts
 
 
@@ -168,3 +168,33 @@ def test_a_tab_before_the_notes_alone_parts_no_columns(tmp_path):
     water = read_analysis(written(tmp_path, text))
     right = all(water.mg_l.get(k) == v for k, v in WATER.items())
     assert right or doubts(water)
+
+
+@pytest.mark.parametrize("form", ["csv", "aligned"])
+@pytest.mark.parametrize(
+    ("head", "order"),
+    [
+        (["Determinand", "Unit", "Max.", "Amount"], (0, 1, 3, 2)),
+        (["", "Unit", "Previous result", "LW-1"], (0, 3, 1, 2)),
+        (["Constituent", "Unit", "2029", "2031-05-14 (mg/L)"], (0, 3, 2, 1)),
+        (["Parameter", "UOM", "Limit", "Ashby Mill"], (0, 3, 2, 1)),
+    ],
+)
+def test_columns_in_another_order_on_the_second_page(tmp_path, form, head, order):
+    rows = [[NAMES[k], "mg/L", f"{2 * v:g}", f"{v}"] for k, v in WATER.items()]
+    rows = [head, *rows[:4], *[[row[n] for n in order] for row in (head, *rows[4:])]]
+    if form == "aligned":
+        path = written(tmp_path, aligned(rows, (16, 20, 20, 20)))
+    else:
+        path = written(tmp_path, "\n".join(",".join(row) for row in rows), "report.csv")
+    waters = read_samples(path)
+    right = [w for w in waters if all(w.mg_l.get(k) == v for k, v in WATER.items())]
+    assert right or all(doubts(w) for w in waters)
+
+
+def test_words_above_a_second_page_that_are_not_understood(tmp_path):
+    """Something is headed otherwise there, so its numbers are not taken without a word."""
+    rows = [f"{NAMES[k]},{v},{2 * v:g}" for k, v in list(WATER.items())[:4]]
+    rows += ["Zwölf,Limit,Kolk", *[f"{NAMES[k]},{2 * v:g},{v}" for k, v in list(WATER.items())[4:]]]
+    path = written(tmp_path, "\n".join(["Stoff,Kolk (mg/L),Limit", *rows]), "report.csv")
+    assert right_or_said(path)

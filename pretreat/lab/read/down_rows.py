@@ -13,13 +13,16 @@ from pretreat.lab.read.controls import (
     is_control_cell,
     names_a_control_section,
 )
+from pretreat.lab.read.formats.words import NEVER_RESULTS
 from pretreat.lab.read.headings import (
     conductivity_in_heading,
     heading_role,
+    may_head,
     unit_in_heading,
 )
 from pretreat.lab.read.layout import heading_unit, labels_above, looks_numeric, row_labels
 from pretreat.lab.read.names import named_analyte
+from pretreat.lab.read.numbers import printed_number
 from pretreat.lab.read.report import Grid, PrintedResult, column_letters
 from pretreat.lab.read.unit_words import are_other_kinds, is_ditto, is_unit
 from pretreat.lab.read.wording import column_role, folded, words
@@ -165,6 +168,7 @@ def read_rows(
     rows = _Rows(
         grid, plan_of(grid, table), _section_above(grid, table), table_at, table.headed_below
     )
+    rows.headings = table.headings
     for row in range(table.first_row, len(grid.rows)):
         rows.read(row)
     return rows.results, rows.notes
@@ -185,6 +189,8 @@ class _Rows(Struct):
     control: bool = False  # below the heading of the lab's own quality control
     controlled: int = -1  # the row of that heading
     joined: int = -1  # a row that belongs to the name above it
+    headings: tuple[tuple[str, ...], ...] = ()  # of the first rows
+    mistrusted: str = ""  # why the columns may not be those of the first rows
 
     def read(self, row: int) -> None:
         """Read one row."""
@@ -204,6 +210,7 @@ class _Rows(Struct):
             said["kind"] = f"{said['kind']} {QUALITY_CONTROL if self.control else ''}".strip()
             if self.headed_below:
                 said["doubt"] = said["doubt"] or "the headings of its columns stand further down"
+            said["doubt"] = said["doubt"] or self.mistrusted
             for column, text in values:
                 if text or len(values) == 1:
                     own = self._own(row, column.index, said)
@@ -248,13 +255,15 @@ class _Rows(Struct):
         cells = self.grid.rows[row]
         at = [self.grid.cell(row, c.index) for c in self.plan.values]
         names = self.grid.cell(row, self.plan.names)
-        if named_analyte(names).key or not (any(at) or column_role(names) == "name"):
-            return False
-        if any(looks_numeric(cell) for cell in cells if cell):
-            return False
-        roles = [heading_role(cell) for cell in cells if cell]
-        if not {"value", "name"} & set(roles) or len([r for r in roles if r]) < 2:
-            return False
+        if not self._says_the_same(cells):
+            if named_analyte(names).key or not (any(at) or column_role(names) == "name"):
+                return False
+            if any(looks_numeric(cell) and not may_head(cell) for cell in cells if cell):
+                return False
+            roles = [heading_role(cell) for cell in cells if cell]
+            if len([r for r in roles if r]) < 2 or not {"value", "name"} & set(roles):
+                self._mistrust(at, roles)
+                return False
         table = self.table_at(row)
         if not table.role("value"):
             return False
@@ -263,10 +272,21 @@ class _Rows(Struct):
             above = labels.get(index) or next(iter(labels.values()))
             own.update({key: own[key] or text for key, text in above.items()})
         self.plan = plan
-        self.headed_below = False
+        self.headed_below, self.mistrusted = False, ""
         unit = unit_in_heading(self.grid.cell(row, plan.names))
         self.section = Section(self.section.fraction, unit)
         return True
+
+    def _says_the_same(self, cells: Sequence[str]) -> bool:
+        """Tell the headings of the first rows once more, also in another order."""
+        said = sorted(cell for cell in cells if cell)
+        return len(said) > 1 and any(said == sorted(filter(None, row)) for row in self.headings)
+
+    def _mistrust(self, at: Sequence[str], roles: Sequence[str]) -> None:
+        """Note words above the results below that may head them otherwise."""
+        words = any(printed_number(cell).kind == "word" for cell in at if cell)
+        if words and len(roles) > 1 and {"unit", *NEVER_RESULTS} & set(roles):
+            self.mistrusted = "the row above it may head its columns otherwise"
 
     def _name(self, row: int) -> str:
         """Return the name of a row, put together with the rest of it above or below."""

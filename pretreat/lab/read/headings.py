@@ -128,3 +128,8 @@ def names_a_sample(text: str) -> bool:
     place = place or kind_of_water(text) in {"raw", "treated", "control"}
     unit = bool(unit_in_heading(text)) or bool(named_analyte(text).key)
     return bool((place or _CODE.match(text) or _DATE.match(text)) and not unit)
+
+
+def may_head(text: str) -> bool:
+    """Tell a cell that looks like a number or a date and may head a column: "Max.", "2029"."""
+    return bool(heading_role(text)) or names_a_sample(without_unit(text, unit_in_heading(text)))
