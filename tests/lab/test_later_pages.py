@@ -198,3 +198,13 @@ def test_words_above_a_second_page_that_are_not_understood(tmp_path):
     rows += ["Zwölf,Limit,Kolk", *[f"{NAMES[k]},{2 * v:g},{v}" for k, v in list(WATER.items())[4:]]]
     path = written(tmp_path, "\n".join(["Stoff,Kolk (mg/L),Limit", *rows]), "report.csv")
     assert right_or_said(path)
+
+
+@pytest.mark.parametrize("title", ["Page two", "Report continued", "Sheet 2 of 2"])
+def test_a_title_right_above_the_headings_of_a_later_page(tmp_path, title):
+    head = ["Constituent", "2031-05-14", "UOM", "Max."]
+    rows = [[NAMES[k], f"{v}", "mg/L", f"{1.25 * v:.3g}"] for k, v in WATER.items()]
+    order = (0, 3, 2, 1)
+    later = [[row[n] for n in order] for row in (head, *rows[3:])]
+    path = written(tmp_path, aligned([head, *rows[:3], [title], *later], (16, 14, 10)))
+    assert right_or_said(path)

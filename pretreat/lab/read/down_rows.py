@@ -284,7 +284,7 @@ class _Rows(Struct):
 
     def _mistrust(self, at: Sequence[str], roles: Sequence[str]) -> None:
         """Note words above the results below that may head them otherwise."""
-        words = any(printed_number(cell).kind == "word" for cell in at if cell)
+        words = any(printed_number(cell).kind == "word" or may_head(cell) for cell in at if cell)
         if words and len(roles) > 1 and {"unit", *NEVER_RESULTS} & set(roles):
             self.mistrusted = "the row above it may head its columns otherwise"
 

@@ -104,7 +104,7 @@ def _head_lines(lines: Sequence[PlacedLine], low: int, first: int) -> list[int]:
     for n in (best + 1, best + 2, best - 1, best - 2):
         close = n in roles and lines[n].page == lines[best].page
         beside = n - 1 in heads or n + 1 in heads
-        alone = n > best and _is_title(lines[n], lines[best])
+        alone = (_is_title if n > best else _is_page_title)(lines[n], lines[best])
         if close and beside and roles[n] and not alone and not holds_result(lines[n]):
             heads.append(n)
             heads.sort()
@@ -133,6 +133,13 @@ def _is_title(line: PlacedLine, heads: PlacedLine) -> bool:
         return False
     rest = heading_role(line.text) in NEVER_RESULTS
     return not (rest and line.words[0].left > heads.words[0].right)
+
+
+def _is_page_title(line: PlacedLine, heads: PlacedLine) -> bool:
+    """Tell one piece of text above the heading of the names that is no part of it."""
+    pieces = fragments(heads.words)
+    over = len(fragments(line.words)) == 1 and line.words[0].left < pieces[0][-1].right
+    return over and column_role(f"{line.text} {text_of(pieces[0])}") != "name"
 
 
 def _cut_off(lines: Sequence[PlacedLine], heads: Sequence[int], way: Sequence[int]) -> bool:
