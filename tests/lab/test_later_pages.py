@@ -208,3 +208,21 @@ def test_a_title_right_above_the_headings_of_a_later_page(tmp_path, title):
     later = [[row[n] for n in order] for row in (head, *rows[3:])]
     path = written(tmp_path, aligned([head, *rows[:3], [title], *later], (16, 14, 10)))
     assert right_or_said(path)
+
+
+def test_numbers_of_lines_before_the_names_are_no_results(tmp_path):
+    lines = [f"{n}. {NAMES[k]} ..... L4471-03 {v * 1.2:.3g} {v} {v * 0.9:.3g}"
+             for n, (k, v) in zip((1, 5, 3, 4, 9, 2, 7), WATER.items(), strict=True)]  # fmt: skip
+    path = written(tmp_path, "\n".join(["Parameter ..... Batch Maximum Result Previous", *lines]))
+    assert right_or_said(path)
+
+
+def test_the_registry_number_of_a_substance_is_no_number(tmp_path):
+    """One of five digits beside those of four, in the line of a well that was left blank."""
+    registry = {"cl": "16887-00-6", "so4": "14808-79-8", "no3": "14797-55-8"}
+    rows = [f"{NAMES[k]} {v * 1.1:.4g} {v} mg/L 3 {registry.get(k, '7440-70-2')}"
+            for k, v in WATER.items() if k != "so4"]  # fmt: skip
+    head = "Analyte Well 7 Well 4 Units Replicates CAS"
+    text = "\n".join([head, *rows, "Sulfate 96.5 mg/L 5 14808-79-8"])
+    for water in read_samples(written(tmp_path, text)):
+        assert water.mg_l.get("so4") is None or doubts(water)

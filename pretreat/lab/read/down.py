@@ -307,6 +307,7 @@ def _by_content(grid: Grid, table: Table) -> None:
     rows = range(table.first_row, min(len(grid.rows), _SCANNED_ROWS))
     named = [r for r in rows if named_analyte(grid.cell(r, table.names)).key]
     shares = {c.index: _shares(grid, named, c.index) for c in table.columns}
+    _number_lines(grid, named, [c for c in table.role("") if shares[c.index][2]])
     for column in table.role("filtered"):
         if shares[column.index][0] > 0:  # results of what passed the filter, not whether it did
             column.role, column.fraction = "", "dissolved"
@@ -357,6 +358,16 @@ def _missed(grid: Grid, rows: list[int], column: Column) -> float:
 
 
 _LETTERS = re.compile(r"(?:[<>≤≥=~‹›]|[A-Z*]{1,3}(?:[ ,/][A-Z]{1,2})*|ND|BDL)")
+
+
+_COUNT = re.compile(r"\d{1,3}[.)]")
+
+
+def _number_lines(grid: Grid, rows: list[int], columns: Iterable[Column]) -> None:
+    """Take columns that hold nothing but "1." and "2)" for the numbers of the lines."""
+    for column in columns:
+        cells = [cell for row in rows if (cell := grid.cell(row, column.index))]
+        column.role = "other" if all(map(_COUNT.fullmatch, cells)) else ""
 
 
 def _only_letters(grid: Grid, rows: list[int], column: int) -> bool:

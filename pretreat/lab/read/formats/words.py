@@ -19,7 +19,8 @@ GAP = 1.6  # widths of a letter between two columns; one between two words
 _STARTS = re.compile(r"^(?:[<>~=]|[.,]?\d|[-+]\d)")
 FEWEST_ROLES = 2
 YEAR = re.compile(r"(?:19|20)\d\d$")
-DAY = re.compile(r"^\d{1,4}[./-]\d{1,2}[./-]\d{1,4}$|^\d{1,2}:\d\d")
+# a day, an hour, or the registry number of a substance
+DAY = re.compile(r"^\d{1,4}[./-]\d{1,2}[./-]\d{1,4}$|^\d{1,2}:\d\d|^\d{2,7}-\d{2}-\d$")
 MOST_HEADINGS = 40  # words
 LONGEST_HEADING = 4  # words
 NO_NUMBERS = re.compile(
