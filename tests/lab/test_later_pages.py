@@ -226,3 +226,12 @@ def test_the_registry_number_of_a_substance_is_no_number(tmp_path):
     text = "\n".join([head, *rows, "Sulfate 96.5 mg/L 5 14808-79-8"])
     for water in read_samples(written(tmp_path, text)):
         assert water.mg_l.get("so4") is None or doubts(water)
+
+
+def test_a_result_behind_a_long_name_that_reaches_under_another_heading(tmp_path):
+    rows = [f"{NAMES[k]} ..... {v} mg/L 15.05.2031" for k, v in WATER.items()]
+    rows += ["Total alkalinity as CaCO3 ..... 262 mg/L 15.05.2031"]
+    head = "Constituent ..... Test result Date analysed"
+    water = read_analysis(written(tmp_path, "\n".join([head, *rows])))
+    assert water.alkalinity_mg_l_caco3 == 262
+    assert not doubts(water)

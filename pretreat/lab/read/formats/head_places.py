@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Sequence
+from itertools import pairwise
 
 from pretreat.lab.read.formats.words import GAP, Head, PlacedLine, Word, fragments, text_of, under
 from pretreat.lab.read.unit_words import is_unit
@@ -13,16 +14,24 @@ _TECHNIQUE = re.compile(r"(?P<number>.+) (?P<method>IC|AA|AF|GF|FP|GC|IR)")
 
 
 def under_others(
-    numbers: Sequence[list[Word]], heads: Sequence[Head], at: tuple[Sequence[int], list[str]]
+    line: PlacedLine,
+    numbers: Sequence[list[Word]],
+    heads: Sequence[Head],
+    at: tuple[Sequence[int], list[str]],
 ) -> list[list[Word]]:
-    """Put numbers under a heading that holds no results there, as those of methods."""
+    """Put numbers under a heading that holds no results there, as those of methods.
+
+    Not one with a word right behind it, such as its unit: it is printed as a result.
+    """
     columns, cells = at
     left: list[list[Word]] = []
+    before_word = {a for a, b in pairwise(line.words) if b.left - a.right < GAP}
     for number in numbers:
         start, end = number[0].left, number[-1].right
         over = [n for n, h in enumerate(heads) if min(end, h.right) > max(start, h.left)]
         other = over[0] if len(over) == 1 and over[0] not in columns else None
-        if other is None or heads[other].role in {"name", "unit"} or cells[other]:
+        alone = number[-1] not in before_word
+        if other is None or not alone or heads[other].role in {"name", "unit"} or cells[other]:
             left.append(number)
         else:
             cells[other] = text_of(number)

@@ -211,7 +211,7 @@ class _Rows(Struct):
 # numbers as there are headings, and where some do not.
 USUALLY, SOMETIMES = 0.4, 0.15
 _NEVER_TELL = frozenset({"name", "unit", "qualifier", "condition"})
-_SPARSE = re.compile(r"(?i)comment|remark|note|status|pass|^qual|^flag|^mark|^sgn|^sign|^q$")
+_SPARSE = re.compile(r"(?i)comment|remark|note|status|pass|^qual|^flag|^mark|^sgn|^sign|^q$|^cas")
 MOSTLY = 0.5  # of the lines, for headings to fit them
 _HEADED_BELOW = "the headings of its columns stand further down"
 LOOKED_AT = 30  # lines below headings, to see how many numbers they hold
@@ -333,7 +333,7 @@ def _cut_one(line: PlacedLine, heads: Sequence[Head]) -> tuple[tuple[str, ...], 
     cells = [""] * len(heads)
     moved = False
     if aligned(line, numbers):
-        left = under_others(numbers, heads, (columns, cells))
+        left = under_others(line, numbers, heads, (columns, cells))
         numbers, moved = left, len(left) < len(numbers)
     name_at = next((n for n, h in enumerate(heads) if h.role == "name"), 0)
     cells[name_at] = " ".join(w.text for w in named)
