@@ -200,6 +200,8 @@ class Ledger:
     It refuses a key used twice, and turns a number that is not finite into a gap with a flag.
     """
 
+    shown = True  # False where nobody reads its tables
+
     def __init__(self) -> None:
         self._figures: dict[str, Figure] = {}
         self._series: dict[str, Series] = {}
@@ -208,13 +210,6 @@ class Ledger:
 
     def __contains__(self, key: str) -> bool:
         return key in self._figures
-
-    @classmethod
-    def holding(cls, figures: Mapping[str, Figure]) -> "Ledger":
-        """Return a ledger that begins with the figures of another, and with nothing else."""
-        fresh = cls()
-        fresh._figures = dict(figures)
-        return fresh
 
     def add(self, figure: Figure) -> Figure:
         """Enter a figure; return it as entered."""
@@ -338,6 +333,33 @@ class Ledger:
         return Study(
             MappingProxyType(figures), MappingProxyType(dict(self._series)), flags, self.graph
         )
+
+
+class Scratch(Ledger):
+    """A ledger to try things on: it begins with the figures of another, and keeps no more.
+
+    Tables, flags and what a value rests on are for readers, of which it has none.
+
+    Parameters
+    ----------
+    figures : mapping of str to Figure
+        Those to begin with. [-]
+    """
+
+    shown = False
+
+    def __init__(self, figures: Mapping[str, Figure]) -> None:
+        super().__init__()
+        self._figures = dict(figures)
+
+    def table(self, series: Series) -> None:
+        """Leave a table aside."""
+
+    def flag(self, *flags: Flag) -> None:
+        """Leave flags aside."""
+
+    def rests(self, key: str, *inputs: str, again: Again | None = None, held: bool = False) -> None:
+        """Leave aside what a value rests on."""
 
 
 def _moved(

@@ -199,7 +199,13 @@ def _found(
     nominal = {k: v[0, :, 0] for k, v in curves.index.items()}
     scales = tuple(k for k in band.low.criteria() if np.all(np.isfinite(nominal[_curve(k)])))
     sound = np.all(converged, axis=0)[1:]
-    by_limits = {c: _outcome(curves, band.of(c), scales, errors, point) for c in COLUMNS}
+    likely = _outcome(curves, band.likely, scales, errors, point)
+    by_limits = {
+        c: likely
+        if c == "likely" or band.is_one
+        else _outcome(curves, band.of(c), scales, errors, point)
+        for c in COLUMNS
+    }
     return RecoveryDraws(
         share.seasons,
         scales,

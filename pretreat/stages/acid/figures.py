@@ -100,7 +100,8 @@ def enter(train: Train, _behind: tuple[str, ...]) -> None:
     _behind : tuple of str
         Keys of the water that stages behind it regenerate with. [-]
     """
-    chemical = chemicals()[str(train.entries.ledger.study().value(KIND))]
+    kind = train.entries.ledger.figure(KIND)
+    chemical = chemicals()["" if kind is None else str(kind.value)]
     enter_feeder(train, P, DOSE, chemical, year="dosing.acid_kg_per_year")
 
 
