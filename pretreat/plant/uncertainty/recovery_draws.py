@@ -18,7 +18,7 @@ from pretreat.chemistry.species import Array
 from pretreat.membrane.concentrate import Concentrate, Passage, concentrate, concentrate_tds_mg_l
 from pretreat.membrane.feed import FeedWater, mapped_feed
 from pretreat.membrane.limits import MembranePoint
-from pretreat.membrane.recovery import CAP, NONE, Limits, excesses
+from pretreat.membrane.recovery import CAP, NONE, Limits
 from pretreat.plant.uncertainty.bands import COLUMNS, Column, LimitBand
 from pretreat.plant.uncertainty.order import quantiles
 from pretreat.plant.uncertainty.water_draws import Season, with_nominal
@@ -232,9 +232,8 @@ def _curve(scale: str) -> str:
 
 def _indexes(brine: Concentrate, limits: Limits, shape: tuple[int, ...]) -> dict[str, Array]:
     """Return every index of a concentrate, apart from its limit."""
-    plain = Limits(0.0, 0.0, dict.fromkeys(limits.si, 0.0), limits.k_chart)
-    found = {k: v for k, v in excesses(brine, plain).items() if k != "calcite"}
-    found |= {"lsi": brine.any_lsi(), "sdsi": brine.any_sdsi(limits.k_chart)}
+    found = {mineral: brine.speciation.si(mineral) for mineral in limits.si}
+    found["lsi"], found["sdsi"] = brine.any_indexes(limits.k_chart)
     return {k: np.broadcast_to(v, shape) for k, v in found.items()}
 
 
