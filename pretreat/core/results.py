@@ -254,10 +254,11 @@ class Ledger:
             The value. [as the key]
         """
         arguments = {name: more.pop(name) for name in law.names if name in more}
-        node = self.graph.law(key, law, arguments)
+        node = Applied(law, arguments)
         unit = more.pop("unit", None) or unit_of(key) or "-"
         more.setdefault("cites", citations(law, *more.pop("by", ())))
         value = node.compute(self.number)
+        self.graph.nodes[key] = node  # a law that refuses its numbers leaves nothing behind
         return self.put(key, value, unit, label, formula=node.formula, inputs=node.inputs, **more)
 
     def rests(self, key: str, *inputs: str, again: Again | None = None, held: bool = False) -> None:
