@@ -190,7 +190,7 @@ def _turns(
     """Give the doses turn by turn, closer and closer."""
     most = float(feed.alkalinity_mg_l_caco3) / np.array([a.alkalinity_per_mg for a in acids])
 
-    def at(left: Array, index: Array) -> tuple[Array, FeedWater, Concentrate, Array]:
+    def at(left: Array, index: Any) -> tuple[Array, FeedWater, Concentrate, Array]:
         """Return the dose that leaves e^left of the alkalinity, what it makes, and the index."""
         dose = most[index] * -np.expm1(left) + 0.0  # no -0 where none is needed
         made = acidified(feed, [acids[i] for i in index], dose)

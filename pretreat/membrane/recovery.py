@@ -80,7 +80,7 @@ def carbonate_excess(brine: Concentrate, limits: Limits) -> Array:
     """
     lsi, sdsi = brine.any_indexes(limits.k_chart)
     above = brine.tds_mg_l > LSI_TDS_LIMIT_MG_L
-    return np.where(above, sdsi - limits.sdsi, lsi - limits.lsi)
+    return np.asarray(np.where(above, sdsi - limits.sdsi, lsi - limits.lsi))
 
 
 class RecoveryLimit(Struct, frozen=True):
