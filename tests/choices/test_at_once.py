@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from pretreat.core.basis import Figure, Series
-from pretreat.core.results import Ledger, Scratch
+from pretreat.core.results import Ledger
+from pretreat.core.scratch import Scratch
 from pretreat.membrane.acid import HYDROCHLORIC, SULFURIC, dose_for_index, doses_apart
 from pretreat.membrane.feed import feed_water
 from pretreat.membrane.limits import MembranePoint

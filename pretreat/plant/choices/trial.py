@@ -7,7 +7,8 @@ from msgspec.structs import replace
 
 from pretreat.core.basis import Figure
 from pretreat.core.errors import PretreatError
-from pretreat.core.results import Ledger, Scratch
+from pretreat.core.results import Ledger
+from pretreat.core.scratch import Scratch
 from pretreat.core.water import nothing
 from pretreat.plant.decide import decided, flow_order
 from pretreat.plant.machine import membrane_point
