@@ -69,13 +69,15 @@ def citations(*functions: Callable[..., Any]) -> tuple[str, ...]:
 class Flag(Struct, frozen=True):
     """Something the reader must know about a number or a water.
 
-    ``code`` is a stable word that scripts may rely on; ``text`` is for people.
+    ``code`` is a stable word that scripts may rely on; ``text`` is for people. ``marks`` are
+    words of the program's own that tell flags of one code apart; a document does not hold them.
     """
 
     code: str
     level: Level
     text: str
     figure: str | None = None
+    marks: frozenset[str] = frozenset()
 
 
 class Figure(Struct, frozen=True):

@@ -7,7 +7,7 @@ import numpy as np
 from msgspec import Struct, field
 
 from pretreat.core.errors import PretreatError
-from pretreat.core.law import Applied, Law
+from pretreat.core.law import Applied
 
 Again = Callable[[Callable[[str], Any]], Any]  # the values of other figures in, the value out
 
@@ -68,12 +68,6 @@ class Graph(Struct):
     """
 
     nodes: dict[str, Node] = field(default_factory=dict)
-
-    def law(self, key: str, law: Law[..., Any], arguments: Mapping[str, Any]) -> Applied:
-        """Enter a law; return it with its arguments."""
-        node = Applied(law, arguments)
-        self.nodes[key] = node
-        return node
 
     def inputs(self, key: str) -> tuple[str, ...]:
         """Return the keys that a figure rests on directly."""

@@ -57,70 +57,17 @@ from pretreat.core.terms import (
     short,
     symbol,
 )
+from pretreat.core.validity import Range, valid
 
 P = ParamSpec("P")
 R = TypeVar("R")
-Bound = tuple[float | None, float | None] | list[float | None] | str
 
 LAWS: "dict[str, Law[..., Any]]" = {}
 _state = threading.local()
+_FLOATS = frozenset({float})
 
 
 # --- the law itself ---------------------------------------------------------------------------
-
-
-class Range:
-    """Where a law holds: from and to, each end in or out."""
-
-    __slots__ = ("high", "high_in", "low", "low_in")
-
-    def __init__(self, bound: Bound) -> None:
-        text = bound if isinstance(bound, str) else ""
-        ends = [_end(part) for part in text[1:-1].split(",")] if text else list(bound)
-        self.low, self.high = ends[0], ends[1]
-        closed = isinstance(bound, list)
-        self.low_in = text.startswith("[") if text else closed
-        self.high_in = text.endswith("]") if text else closed
-
-    def outside(self, value: Any) -> Any:
-        """Tell which numbers lie outside."""
-        out: Any = False
-        if self.low is not None:
-            out = value < self.low if self.low_in else value <= self.low
-        if self.high is not None:
-            out = out | (value > self.high if self.high_in else value >= self.high)
-        return out
-
-    def __str__(self) -> str:
-        low = f"{'from' if self.low_in else 'above'} {self.low:g}" if self.low is not None else ""
-        high = f"{'to' if self.high_in else 'below'} {self.high:g}" if self.high is not None else ""
-        return " ".join(part for part in (low, high) if part)
-
-
-def _end(part: str) -> float | None:
-    part = part.strip()
-    return None if part in {"", "inf", "-inf"} else float(part)
-
-
-def valid(**ranges: Bound) -> Callable[[Callable[P, R]], Callable[P, R]]:
-    """Say where a law holds: ``(0, None)`` leaves its ends out, ``[0, 1]`` holds them.
-
-    Parameters
-    ----------
-    **ranges : tuple, list or str
-        Range by name of the argument; as text "[0, 1)" for one end of each kind. [any]
-
-    Returns
-    -------
-    callable
-        A decorator that returns the function unchanged. [-]
-    """
-
-    def mark(function: Callable[P, R]) -> Callable[P, R]:
-        function.validity = {k: Range(v) for k, v in ranges.items()}  # type: ignore[attr-defined]
-        return function
-
-    return mark
 
 
 class Law(Generic[P, R]):
@@ -136,6 +83,7 @@ class Law(Generic[P, R]):
         code = function.__code__
         self.names = code.co_varnames[: code.co_argcount + code.co_kwonlyargcount]
         self.positional = code.co_argcount
+        self._known = frozenset(self.names)
         self.name = f"{function.__module__}:{function.__name__}"
         LAWS[self.name] = self
 
@@ -145,7 +93,8 @@ class Law(Generic[P, R]):
 
     def of(self, given: dict[str, Any]) -> Any:
         """Return the result for arguments that are bound already."""
-        kind = reading(*_leaves(given.values()))
+        plain = _all_floats(given.values())  # most often, and soon told
+        kind = "float" if plain else reading(*_leaves(given.values()))
         if kind == "symbol":
             return self.function(**given)  # type: ignore[call-arg]
         inner = getattr(_state, "depth", 0)
@@ -153,12 +102,16 @@ class Law(Generic[P, R]):
         try:
             if kind == "array":
                 return self._arrays(given)
-            return self._floats(given, inner)
+            return self._floats(given, inner, plain=plain)
         finally:
             _state.depth = inner
 
     def bound(self, args: tuple[Any, ...], kwargs: Mapping[str, Any]) -> dict[str, Any]:
         """Return the arguments by name, in the order of the law, defaults filled in."""
+        if len(args) == len(self.names) == self.positional and not kwargs:
+            return dict(zip(self.names, args, strict=True))
+        if not args and kwargs.keys() == self._known:
+            return {n: kwargs[n] for n in self.names}
         given: dict[str, Any] = dict(zip(self.names[: self.positional], args, strict=False))
         if len(args) > self.positional:
             raise TypeError(f"{self.name} takes {self.positional} arguments, {len(args)} given")
@@ -178,12 +131,14 @@ class Law(Generic[P, R]):
         )
         return {**found, **(function.__kwdefaults__ or {})}
 
-    def _floats(self, given: dict[str, Any], depth: int) -> Any:
-        given = {name: _as_float(value) for name, value in given.items()}
+    def _floats(self, given: dict[str, Any], depth: int, *, plain: bool) -> Any:
+        if not plain:
+            given = {name: _as_float(value) for name, value in given.items()}
         if depth:
             self.check(given)
             return self.function(**given)  # type: ignore[call-arg]
-        if any(map(math.isnan, _leaves(given.values()))) and self._lacks(given):
+        leaves = given.values() if plain else _leaves(given.values())
+        if any(map(math.isnan, leaves)) and self._lacks(given):
             return None
         self.check(given)
         try:
@@ -228,7 +183,8 @@ class Law(Generic[P, R]):
             If one lies outside, with its range.
         """
         for name, allowed in self.validity.items():
-            for value in _leaves((given[name],)):
+            one = given[name]
+            for value in (one,) if isinstance(one, float) else _leaves((one,)):
                 if isinstance(value, float) and allowed.outside(value):
                     unit = unit_of(name) or ""
                     raise OutOfRangeError(
@@ -256,6 +212,10 @@ def law(function: Callable[P, R]) -> Law[P, R]:
         Called like the function. [-]
     """
     return Law(function)
+
+
+def _all_floats(values: Iterable[Any]) -> bool:
+    return {*map(type, values)} <= _FLOATS
 
 
 def _leaves(values: Iterable[Any]) -> list[Any]:
@@ -410,9 +370,14 @@ class Applied:
         """Return the result from the values of other figures, floats or arrays."""
         found = {key: value(key) for key in self._read.inputs}
         lacking = [found[key] for key in self._read.needed]
-        if any(_is_blank(v) for v in lacking):
+        if any(map(math.isnan if _all_floats(lacking) else _is_blank, lacking)):
             return None
-        result = self.law.of({name: _filled(a, found) for name, a in self.arguments.items()})
+        result = self.law.of(
+            {
+                name: found[a] if type(a) is str else a if type(a) is float else _filled(a, found)
+                for name, a in self.arguments.items()
+            }
+        )
         if isinstance(result, np.ndarray):
             for v in lacking:
                 if isinstance(v, np.ndarray):
@@ -456,6 +421,8 @@ def _referred(name: str, argument: Any) -> Any:
 
 def _fixed(argument: Any) -> Any:
     """Return an argument as one that cannot change."""
+    if type(argument) is str or type(argument) is float:
+        return argument
     if isinstance(argument, (list, tuple)):
         return tuple(_fixed(a) for a in argument)
     return argument if argument is None or isinstance(argument, str) else float(argument)

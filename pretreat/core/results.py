@@ -200,6 +200,8 @@ class Ledger:
     It refuses a key used twice, and turns a number that is not finite into a gap with a flag.
     """
 
+    shown = True  # False where nobody reads its tables
+
     def __init__(self) -> None:
         self._figures: dict[str, Figure] = {}
         self._series: dict[str, Series] = {}
@@ -208,13 +210,6 @@ class Ledger:
 
     def __contains__(self, key: str) -> bool:
         return key in self._figures
-
-    @classmethod
-    def holding(cls, figures: Mapping[str, Figure]) -> "Ledger":
-        """Return a ledger that begins with the figures of another, and with nothing else."""
-        fresh = cls()
-        fresh._figures = dict(figures)
-        return fresh
 
     def add(self, figure: Figure) -> Figure:
         """Enter a figure; return it as entered."""
@@ -259,10 +254,11 @@ class Ledger:
             The value. [as the key]
         """
         arguments = {name: more.pop(name) for name in law.names if name in more}
-        node = self.graph.law(key, law, arguments)
+        node = Applied(law, arguments)
         unit = more.pop("unit", None) or unit_of(key) or "-"
         more.setdefault("cites", citations(law, *more.pop("by", ())))
         value = node.compute(self.number)
+        self.graph.nodes[key] = node  # a law that refuses its numbers leaves nothing behind
         return self.put(key, value, unit, label, formula=node.formula, inputs=node.inputs, **more)
 
     def rests(self, key: str, *inputs: str, again: Again | None = None, held: bool = False) -> None:

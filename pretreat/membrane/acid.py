@@ -1,6 +1,6 @@
 """Acid in the feed: stoichiometry, and the dose that brings the carbonate index to its limit."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -11,9 +11,9 @@ from pretreat.chemistry.species import Array
 from pretreat.core.basis import cites
 from pretreat.core.units import CACO3_MG_PER_MEQ, molar_mass
 from pretreat.membrane.bands import Limits
-from pretreat.membrane.concentrate import NO_PASSAGE, Passage, concentrate
+from pretreat.membrane.concentrate import NO_PASSAGE, Concentrate, Passage, concentrate
 from pretreat.membrane.feed import FeedWater
-from pretreat.membrane.recovery import excesses
+from pretreat.membrane.recovery import carbonate_excess, excesses
 
 ROUNDS = 40
 CLOSE = 1e-3  # the index meets its limit this closely
@@ -121,33 +121,104 @@ def dose_for_index(
     AcidDose
         Doses; 0 where none is needed. [mg/L as 100 % acid]
     """
+    turn = list(_turns(feed, acids, recovery, limits, membrane))[-1]
+    return AcidDose(turn.dose_mg_l, turn.enough, turn.feed, excesses(turn.brine, limits))
+
+
+class SingleDose(Struct, frozen=True):
+    """A dose of one 100 % acid [mg/L], as `AcidDose` has it of many."""
+
+    dose_mg_l: float
+    enough: bool
+    excesses: Mapping[str, float]
+
+
+def doses_apart(
+    feed: FeedWater,
+    acids: Sequence[Acid],
+    recovery: float,
+    limits: Limits,
+    membrane: tuple[Passage, float, float] = (NO_PASSAGE, 0.0, 1.0),
+) -> list[SingleDose]:
+    """Return the dose of each acid as it is found alone, all of them looked for at once.
+
+    Parameters
+    ----------
+    feed : FeedWater
+        A single water with alkalinity. [-]
+    acids : sequence of Acid
+        The acids. [-]
+    recovery : float
+        Product / fresh feed. [-]
+    limits : Limits
+        Limits in force. [-]
+    membrane : tuple of mapping and two floats
+        As `dose_for_index` takes it. [-]
+
+    Returns
+    -------
+    list of SingleDose
+        One per acid; none is closer to the limit because another one took longer. [-]
+    """
+    found: dict[int, SingleDose] = {}
+    for turn in _turns(feed, acids, np.full(len(acids), recovery), limits, membrane):
+        new = [i for i in range(len(acids)) if turn.settled[i] and i not in found]
+        over = excesses(turn.brine, limits) if new else {}
+        for i in new:
+            one = {k: float(v[i]) for k, v in over.items()}
+            found[i] = SingleDose(float(turn.dose_mg_l[i]), bool(turn.enough[i]), one)
+    return [found[i] for i in range(len(acids))]
+
+
+class _Turn(Struct, frozen=True):
+    """Doses that were tried, what they make, and which of them are close enough."""
+
+    dose_mg_l: Array
+    enough: Any
+    feed: FeedWater
+    brine: Concentrate
+    settled: Any
+
+
+def _turns(
+    feed: FeedWater,
+    acids: Sequence[Acid],
+    recovery: Array,
+    limits: Limits,
+    membrane: tuple[Passage, float, float],
+) -> Iterator[_Turn]:
+    """Give the doses turn by turn, closer and closer."""
     most = float(feed.alkalinity_mg_l_caco3) / np.array([a.alkalinity_per_mg for a in acids])
 
-    def at(left: Array) -> tuple[Array, FeedWater, dict[str, Array]]:
-        """Return the dose that leaves e^left of the alkalinity, and what it does."""
-        dose = most * -np.expm1(left) + 0.0  # no -0 where none is needed
-        made = acidified(feed, acids, dose)
-        return dose, made, excesses(concentrate(made, recovery, *membrane), limits)
+    def at(left: Array, index: Any) -> tuple[Array, FeedWater, Concentrate, Array]:
+        """Return the dose that leaves e^left of the alkalinity, what it makes, and the index."""
+        dose = most[index] * -np.expm1(left) + 0.0  # no -0 where none is needed
+        made = acidified(feed, [acids[i] for i in index], dose)
+        brine = concentrate(made, recovery[index], *membrane)
+        return dose, made, brine, _index(brine, limits.of(index))
 
     # The index is nearly straight in the logarithm of the alkalinity that is left.
+    every = np.arange(len(acids))
     none, all_of_it = np.zeros(most.shape), np.full(most.shape, np.log1p(-MOST_OF_ALKALINITY))
     over, under = none, all_of_it
-    f_over, f_under = _index(at(none)[2]), _index(at(all_of_it)[2])
+    ends = at(np.concatenate([none, all_of_it]), np.tile(every, 2))[-1]
+    f_over, f_under = ends[: every.size], ends[every.size :]
     needless, hopeless = f_over <= 0, f_under > 0
     for turn in range(ROUNDS):
         flat = np.where(f_over == f_under, 1.0, f_over - f_under)
         middle = over + (under - over) * f_over / flat
         middle = np.where(turn % 4 == 3, 0.5 * (over + under), middle)
         middle = np.where(needless, none, np.where(hopeless, all_of_it, middle))
-        dose, made, found = at(middle)
-        value = _index(found)
+        dose, made, brine, value = at(middle, every)
         above = value > 0
         over, f_over = np.where(above, middle, over), np.where(above, value, f_over)
         under, f_under = np.where(above, under, middle), np.where(above, f_under, value)
-        if np.all((np.abs(value) < CLOSE) | needless | hopeless):
+        settled = (np.abs(value) < CLOSE) | needless | hopeless | (turn == ROUNDS - 1)
+        yield _Turn(dose, ~hopeless, made, brine, settled)
+        if np.all(settled):
             break
-    return AcidDose(dose, ~hopeless, made, found)
 
 
-def _index(found: Mapping[str, Array]) -> Array:
-    return np.where(np.isfinite(found["calcite"]), found["calcite"], -1.0)
+def _index(brine: Concentrate, limits: Limits) -> Array:
+    found = carbonate_excess(brine, limits)
+    return np.where(np.isfinite(found), found, -1.0)

@@ -87,7 +87,9 @@ class Concentrate(Struct, frozen=True):
 
     def any_lsi(self) -> Any:
         """Langelier index with the constants of PB82, also where it is extrapolated."""
-        ph = self.ph_d3739
+        return self._langelier(self.ph_d3739)
+
+    def _langelier(self, ph: Any) -> Any:
         return ph - langelier_phs(self.trade, ph)
 
     @property
@@ -104,10 +106,18 @@ class Concentrate(Struct, frozen=True):
 
     def any_sdsi(self, chart: KChart | None = None) -> Any:
         """Stiff and Davis index, same pH; K from the user's own chart where there is one."""
+        return self._stiff_davis(self.ph_d3739, chart)
+
+    def _stiff_davis(self, ph: Any, chart: KChart | None) -> Any:
         water, k = self.trade, None
         if chart is not None:
             k = chart_k(chart, water.ionic_strength_mol_kg, water.temp_c)
-        return stiff_davis(water, self.ph_d3739, k)
+        return stiff_davis(water, ph, k)
+
+    def any_indexes(self, chart: KChart | None = None) -> tuple[Any, Any]:
+        """Return `any_lsi` and `any_sdsi`, from one pH."""
+        ph = self.ph_d3739
+        return self._langelier(ph), self._stiff_davis(ph, chart)
 
     def carbonate_index(self) -> Any:
         """LSI up to a TDS of 10 000 mg/L, S&DSI above."""

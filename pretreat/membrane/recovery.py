@@ -26,6 +26,7 @@ __all__ = [
     "Limits",
     "Reach",
     "RecoveryLimit",
+    "carbonate_excess",
     "default_limits",
     "excesses",
     "reaches",
@@ -56,12 +57,30 @@ def excesses(brine: Concentrate, limits: Limits) -> dict[str, Array]:
     dict of str to array
         Index minus limit, in log10 units, by scale. [-]
     """
-    above = brine.tds_mg_l > LSI_TDS_LIMIT_MG_L
-    by_sdsi = brine.any_sdsi(limits.k_chart) - limits.sdsi
-    found = {"calcite": np.where(above, by_sdsi, brine.any_lsi() - limits.lsi)}
+    found = {"calcite": carbonate_excess(brine, limits)}
     for mineral, limit in limits.si.items():
         found[mineral] = brine.speciation.si(mineral) - limit
     return found
+
+
+def carbonate_excess(brine: Concentrate, limits: Limits) -> Array:
+    """Return by how much the carbonate index of a concentrate exceeds its limit.
+
+    Parameters
+    ----------
+    brine : Concentrate
+        Concentrate at one or many recoveries. [-]
+    limits : Limits
+        Limits in force. [-]
+
+    Returns
+    -------
+    array
+        Index minus limit, in log10 units. [-]
+    """
+    lsi, sdsi = brine.any_indexes(limits.k_chart)
+    above = brine.tds_mg_l > LSI_TDS_LIMIT_MG_L
+    return np.asarray(np.where(above, sdsi - limits.sdsi, lsi - limits.lsi))
 
 
 class RecoveryLimit(Struct, frozen=True):

@@ -4,6 +4,7 @@ Functions are named as ``module:function`` and found when the plant needs them, 
 descriptor can be read by the pages without any of the code that computes.
 """
 
+from functools import cache
 from importlib import import_module
 from typing import Any, Literal
 
@@ -145,6 +146,7 @@ class Stage(Struct, frozen=True):
     cautions: tuple[str, ...] = field(default=())  # topics of data/cautions.csv
 
 
+@cache
 def resolve(name: str) -> Any:
     """Return what a descriptor names as ``module:attribute``, within the package.
 

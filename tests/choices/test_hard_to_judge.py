@@ -6,6 +6,7 @@ What a careful engineer does with a gap is judgement of the trade (common practi
 import pytest
 
 from pretreat.core.errors import PretreatError
+from pretreat.core.results import from_json, to_json
 from pretreat.lab import read_design_water
 from pretreat.stages.site import read_site
 from pretreat.study import run_study
@@ -29,6 +30,7 @@ def test_iron_behind_an_aerator_outside_the_rate_law_is_blank_and_flagged(tmp_pa
     study = sized(tmp_path, water, recovery=0.5, more=more, draws=0)
     assert study.value("aeration.iron_half_life_min") is None
     assert "iron_half_life_range" in {flag.code for flag in study.flags}
+    assert from_json(to_json(study)).value("aeration.iron_half_life_min") is None
 
 
 def without(water, *names):

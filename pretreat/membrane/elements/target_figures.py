@@ -38,6 +38,8 @@ SUFFERED = {
 }
 GROWER = "crop and soil decide: ask whoever advises the grower"
 SOFTENER = "softener.resin_volume_l"
+# Marks of a flag: known at the least alone, and a law that does not bind here.
+BLENDED, FREE = "by the blend", "not binding"
 DEFER = "codes of the place and the authority decide"
 
 
@@ -195,7 +197,9 @@ def _flag(ledger: Ledger, found: tuple[Verdict, ...], held: Held, *, bound: bool
         text += GROWER if watered else DEFER
         level = LEVELS.get(verdict.limit.grade, "warning")
         key = f"{held.prefix}.{parameter}"
-        ledger.flag(Flag("product_target", level, text, key if key in ledger else "product.target"))
+        marks = frozenset(m for m, here in ((BLENDED, by_blend), (FREE, bool(where))) if here)
+        figure = key if key in ledger else "product.target"
+        ledger.flag(Flag("product_target", level, text, figure, marks))
     states = {"not measured", "not judged"}
     open_ = {v.limit.name: v.limit.parameter for v in found if v.state in states}
     in_raw = {name for name, key in open_.items() if _in_raw_water(ledger, key)}

@@ -38,10 +38,10 @@ from pretreat.plant.choices.table import facts_of
 from pretreat.plant.choices.trial import Bench, Tried, tried
 from pretreat.plant.choices.waters import (
     DRAWN,
+    Chances,
     Fed,
     Kept,
     fed_by,
-    odds,
     reached,
 )
 from pretreat.plant.uncertainty.seasons import seasons_of
@@ -345,6 +345,8 @@ class _Looks:
         self.rows, self.unmeasured = list(rows), unmeasured
         self.by_hand = forced(asking.design)
         self.kept: dict[tuple[object, ...], Kept | None] = {}
+        analysis = (asking.water, asking.taken)
+        self.chances = Chances(analysis, parts.seasons, asking.point, asking.design.limits)
 
     def done(self) -> list[Row]:
         """Return the rows with their odds and a first verdict: of scales, and of what they need."""
@@ -371,9 +373,7 @@ class _Looks:
         ]
 
     def _drawn(self, waters: Sequence[Fed], most: int) -> list[Kept | None]:
-        asking, count = self.asking, min(self.asking.draws, most)
-        water = (asking.water, asking.taken)
-        return odds(water, waters, self.parts.seasons, asking.point, asking.design.limits, count)
+        return self.chances.of(waters, min(self.asking.draws, most))
 
     def _judge(self, wanted: Sequence[Row]) -> None:
         """Judge trains, and with them those whose chances hang on the same."""

@@ -1,12 +1,14 @@
 """The cost of a year of a train: prices of the user, else class estimates that say so."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from functools import lru_cache
 from types import MappingProxyType
+from typing import Any
 
-from msgspec import Struct
+from msgspec import Struct, field
 from msgspec.structs import replace
 
+from pretreat.core.law import Law
 from pretreat.core.tables import rows
 from pretreat.life import annual
 from pretreat.site.design import DesignBasis, Prices
@@ -75,10 +77,6 @@ class Rates(Struct, frozen=True):
     def __getitem__(self, key: str) -> float:
         return self.values[key]
 
-    def at(self, **changed: float) -> "Rates":
-        """Return the rates with other prices."""
-        return replace(self, values={**self.values, **changed})
-
 
 def rates_of(design: DesignBasis) -> Rates:
     """Return the prices of the user, and where there are none the stand-ins.
@@ -108,18 +106,29 @@ def rates_of(design: DesignBasis) -> Rates:
 
 
 class Plant(Struct, frozen=True):
-    """The machine that a train serves: product of a day and of an hour, and its salt."""
+    """The machine that a train serves: product of a day and of an hour, and its salt.
+
+    ``known`` holds what laws made of the same numbers before: trains share flows and stages.
+    """
 
     product_m3_d: float
     product_m3_h: float
     days: float
     recovery: float
     tds_mg_l: float
+    known: dict[tuple[Any, ...], float] = field(default_factory=dict)
 
     @property
     def product_m3_year(self) -> float:
         """Product of a year [m3]."""
         return self.product_m3_d * self.days
+
+    def once(self, law: Law[..., Any], *numbers: float) -> float:
+        """Return the result of a law, computed once for the same numbers."""
+        key = (law.name, *numbers)
+        if key not in self.known:
+            self.known[key] = law(*numbers)
+        return self.known[key]
 
 
 class Needs(Struct, frozen=True):
@@ -194,26 +203,27 @@ def year_of(needs: Needs, plant: Plant, rates: Rates, recovery: float) -> Year:
     feed = plant.product_m3_year / recovery
     raw = feed + needs.waste_m3 * more
     amounts = {key: amount * more for key, amount in needs.amounts.items()}
-    pressure = annual.feed_pressure_bar(
-        recovery, plant.tds_mg_l, rates["net_pressure_bar"], rates["osmotic_bar_l_mg"]
-    )
-    energy = annual.pumping_kwh_year(feed, pressure, rates["efficiency"])
+    net, osmotic = rates["net_pressure_bar"], rates["osmotic_bar_l_mg"]
+    pressure = plant.once(annual.feed_pressure_bar, recovery, plant.tds_mg_l, net, osmotic)
+    energy = plant.once(annual.pumping_kwh_year, feed, pressure, rates["efficiency"])
     rate = rates["discount_rate"]
     flows = (plant.product_m3_h / recovery, plant.product_m3_h / plant.recovery)
-    capital, visits, things = _upkeep(needs, flows, rates)
+    capital, visits, things = _upkeep(needs, plant, flows, rates)
     lines = {
         "raw water": annual.bought_per_year(raw, rates["water_per_m3"]),
         "drain": annual.bought_per_year(raw - plant.product_m3_year, rates["drain_per_m3"]),
-        "energy": annual.bought_per_year(energy, rates["energy_per_kwh"]),
+        "energy": plant.once(annual.bought_per_year, energy, rates["energy_per_kwh"]),
         "salt": annual.bought_per_year(amounts.get("salt_per_kg", 0.0), rates["salt_per_kg"]),
-        "chemicals": sum(annual.bought_per_year(amounts.get(k, 0.0), rates[k]) for k in CHEMICALS),
+        "chemicals": sum(
+            annual.bought_per_year(amounts[k], rates[k]) for k in CHEMICALS if k in amounts
+        ),
         "media": sum(
-            annual.yearly_of_price(litres * more * rates[price], rate, rates[life])
+            plant.once(annual.yearly_of_price, litres * more * rates[price], rate, rates[life])
             for price, litres, life in needs.media
         ),
         "visits": visits * rates["labour_per_h"],
         "membranes": _membranes(needs, plant, rates),
-        "capital": annual.yearly_of_price(capital, rate, rates["study_years"]),
+        "capital": plant.once(annual.yearly_of_price, capital, rate, rates["study_years"]),
     }
     return Year(
         lines,
@@ -226,8 +236,37 @@ def year_of(needs: Needs, plant: Plant, rates: Rates, recovery: float) -> Year:
     )
 
 
+# What a price bears on: the line of the cost, and how much of it a year takes.
+PRICED: Mapping[str, tuple[str, Callable[[Year], float]]] = {
+    "salt_per_kg": ("salt", lambda year: year.amounts.get("salt_per_kg", 0.0)),
+    "drain_per_m3": ("drain", lambda year: year.drain_m3),
+    "water_per_m3": ("raw water", lambda year: year.raw_m3),
+}
+
+
+def repriced(year: Year, key: str, price: float) -> Year:
+    """Return a year with another price of salt, drain or raw water.
+
+    Parameters
+    ----------
+    year : Year
+        At the prices of the design. [-]
+    key : str
+        One of `PRICED`. [-]
+    price : float
+        The other price. [money/kg, money/m3]
+
+    Returns
+    -------
+    Year
+        With the one line that moves. [-]
+    """
+    line, use = PRICED[key]
+    return replace(year, lines={**year.lines, line: annual.bought_per_year(use(year), price)})
+
+
 def _upkeep(
-    needs: Needs, flows_m3_h: tuple[float, float], rates: Rates
+    needs: Needs, plant: Plant, flows_m3_h: tuple[float, float], rates: Rates
 ) -> tuple[float, float, float]:
     """Return capital, visits of a year and things to look after.
 
@@ -243,7 +282,7 @@ def _upkeep(
         if key == "softener" and needs.counter:
             price *= rates["counter_current_capital"]
         if price:
-            capital += annual.scaled_cost(price, flows_m3_h[0], at_m3_h, found.exponent)
+            capital += plant.once(annual.scaled_cost, price, flows_m3_h[0], at_m3_h, found.exponent)
         visits += found.visits
         things += found.things
     return capital, visits, things
@@ -255,5 +294,6 @@ def _membranes(needs: Needs, plant: Plant, rates: Rates) -> float:
     life = rates["element_years_soft"] if needs.soft else rates["element_years"]
     cleanings = rates["cleanings_soft"] if needs.soft else rates["cleanings"]
     each = rates["cleaning_base"] + rates["cleaning_m3_d"] * plant.product_m3_d
-    bought = annual.yearly_of_price(elements * rates["element_each"], rates["discount_rate"], life)
+    price, rate = elements * rates["element_each"], rates["discount_rate"]
+    bought = plant.once(annual.yearly_of_price, price, rate, life)
     return float(bought + cleanings * each)

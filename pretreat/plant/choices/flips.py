@@ -6,7 +6,7 @@ from msgspec.structs import replace
 
 from pretreat.life.annual import cost_of_recovery_m3, price_of_equal_cost
 from pretreat.plant.choices.choose import Choice
-from pretreat.plant.choices.costs import Rates, Year, year_of
+from pretreat.plant.choices.costs import PRICED, repriced, year_of
 from pretreat.plant.choices.order import Row, in_order, without_needless_salt
 from pretreat.plant.choices.words import cliff, lower_step
 
@@ -33,14 +33,6 @@ class Flip(Struct, frozen=True):
     now: float
     at: float | None
     other: str
-
-
-def _use(year: Year, price: str) -> float:
-    if price == "drain_per_m3":
-        return year.drain_m3
-    if price == "water_per_m3":
-        return year.raw_m3
-    return year.amounts.get(price, 0.0)
 
 
 def price_flips(choice: Choice) -> list[Flip]:
@@ -79,10 +71,7 @@ def _nearest(choice: Choice, first: Row, price: str) -> tuple[float, str] | None
     prices = (_equal_at(choice, first, row, price) for row in choice.rows[1:] if row.feasible)
     for at in sorted((at for at in prices if at), key=lambda at: abs(at - now)):
         away = BESIDE if at > now else -BESIDE
-        inside, outside = (
-            _first_with(choice, choice.rates.at(**{price: at * (1.0 + side)}))
-            for side in (-away, away)
-        )
+        inside, outside = (_first_with(choice, price, at * (1.0 + side)) for side in (-away, away))
         if inside == name and outside != name:
             return at, outside
     return None
@@ -96,19 +85,21 @@ def _shut(row: Row) -> bool:
 def _equal_at(choice: Choice, first: Row, row: Row, price: str) -> float | None:
     """Return the price above 0 at which two trains cost the same, None where there is none."""
     one, two = first.year, row.year
-    if one is None or two is None or _use(one, price) == _use(two, price):
+    if one is None or two is None:
         return None
-    now = choice.rates[price]
-    at = price_of_equal_cost(now, one.cost, two.cost, _use(one, price), _use(two, price))
+    uses = [PRICED[price][1](year) for year in (one, two)]
+    if uses[0] == uses[1]:
+        return None
+    at = price_of_equal_cost(choice.rates[price], one.cost, two.cost, *uses)
     return float(at) if at > 0 else None
 
 
-def _first_with(choice: Choice, rates: Rates) -> str:
-    """Return the train that comes first with other prices, of those that were judged."""
+def _first_with(choice: Choice, price: str, value: float) -> str:
+    """Return the train that comes first with another price, of those that were judged."""
     rows = [
-        replace(row, year=year_of(row.needs, choice.plant, rates, _at(row, choice)))
+        replace(row, year=repriced(row.year, price, value))
         for row in choice.rows
-        if row.feasible and row.told is not None and row.needs is not None
+        if row.feasible and row.told is not None and row.year is not None
     ]
     rows = without_needless_salt(rows, dict.fromkeys(choice.forced, True))
     return in_order(rows, choice.plant.recovery)[0].candidate.name

@@ -8,6 +8,7 @@ from msgspec.structs import replace
 from pretreat.core.basis import Figure
 from pretreat.core.errors import PretreatError
 from pretreat.core.results import Ledger
+from pretreat.core.scratch import Scratch
 from pretreat.core.water import nothing
 from pretreat.plant.decide import decided, flow_order
 from pretreat.plant.machine import membrane_point
@@ -80,7 +81,7 @@ class Bench(Struct, frozen=True):
 
     def ledger(self) -> Ledger:
         """Return a ledger that holds what the study holds so far."""
-        return Ledger.holding(self.figures)
+        return Scratch(self.figures)
 
 
 def tried(bench: Bench, design: DesignBasis, keys: Sequence[str], raw: RawWater) -> Tried:

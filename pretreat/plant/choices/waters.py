@@ -15,9 +15,9 @@ from pretreat.membrane.limits import MembranePoint, limits_from
 from pretreat.membrane.recovery import Limits, recovery_limit
 from pretreat.plant.choices.trial import Tried
 from pretreat.plant.uncertainty.bands import COLUMNS, Column, limit_band
-from pretreat.plant.uncertainty.draws import drawn
+from pretreat.plant.uncertainty.draws import Draws, drawn
 from pretreat.plant.uncertainty.inputs import engine_errors, uncertain_engine, uncertain_water
-from pretreat.plant.uncertainty.recovery_draws import RecoveryDraws, recovery_draws
+from pretreat.plant.uncertainty.recovery_draws import RecoveryDraws, Share, drawn_together
 from pretreat.plant.uncertainty.water_draws import (
     DrawnWater,
     Season,
@@ -156,59 +156,81 @@ class Kept(Struct, frozen=True):
     judged: bool
 
 
-def odds(
-    analysis: tuple[WaterAnalysis, Composition],
-    waters: Sequence[Fed],
-    seasons: Sequence[Season],
-    point: MembranePoint,
-    choices: LimitChoices,
-    count: int,
-) -> list[Kept | None]:
-    """Return for every water how many of the draws keep their limits, in two calls.
+class Chances:
+    """How many of the draws of a raw water keep their limits behind its trains.
 
     Parameters
     ----------
     analysis : tuple
         The raw water's analysis, and what was taken of it. [-]
-    waters : sequence of Fed
-        Waters at the membranes. [-]
     seasons : sequence of Season
         Temperatures of the plant. [-]
     point : MembranePoint
         The design point. [-]
     choices : LimitChoices
         Limits chosen by the user. [-]
-    count : int
-        Draws, none where 0. [-]
-
-    Returns
-    -------
-    list of Kept or None
-        None without draws. [-]
     """
-    found: list[Kept | None] = [None] * len(waters)
-    water, taken = analysis
-    if not count or not waters or water.ph is None:
-        return found
-    scales = limits_from(choices, False).criteria()
-    inputs = (*uncertain_water(water, taken, {}), *uncertain_engine(scales))
-    draws = drawn(inputs, count)
-    raw = drawn_water(taken, water.ph, draws)
-    before = feeds(raw, seasons)
-    for inhibited in (False, True):
-        mine = [i for i, w in enumerate(waters) if w.inhibited is inhibited]
-        if mine:
-            treated = [
-                (waters[i], following(taken.scaling, waters[i].mg_l, waters[i].leaks)(raw))
-                for i in mine
-            ]
-            fed = _drawn_batch(before, treated, len(seasons))
-            band = limit_band(limits_of(choices, inhibited), inhibited)
-            every = [*seasons] * len(mine)
-            result = recovery_draws(fed, every, band, point, engine_errors(draws))
+
+    def __init__(
+        self,
+        analysis: tuple[WaterAnalysis, Composition],
+        seasons: Sequence[Season],
+        point: MembranePoint,
+        choices: LimitChoices,
+    ) -> None:
+        self.water, self.taken = analysis
+        self.seasons, self.point, self.choices = tuple(seasons), point, choices
+        self._before: dict[int, tuple[Draws, DrawnWater, FeedWater]] = {}
+
+    def of(self, waters: Sequence[Fed], count: int) -> list[Kept | None]:
+        """Return for every water how many of the draws keep its limits, in one batch.
+
+        Parameters
+        ----------
+        waters : sequence of Fed
+            Waters at the membranes. [-]
+        count : int
+            Draws, none where 0. [-]
+
+        Returns
+        -------
+        list of Kept or None
+            None without draws. [-]
+        """
+        if not count or not waters or self.water.ph is None:
+            return [None] * len(waters)
+        draws, raw, before = self._drawn(count)
+        ions = self.taken.scaling
+        # A share reaches as far as its furthest water: those of one kind of limits are one.
+        order = sorted(range(len(waters)), key=lambda i: waters[i].inhibited)
+        treated = [
+            (waters[i], following(ions, waters[i].mg_l, waters[i].leaks)(raw)) for i in order
+        ]
+        fed = _drawn_batch(before, treated, len(self.seasons))
+        shares, rows = [], []
+        for inhibited in (False, True):
+            mine = [i for i in order if waters[i].inhibited is inhibited]
+            if mine:
+                band = limit_band(limits_of(self.choices, inhibited), inhibited)
+                shares.append(Share(self.seasons * len(mine), band))
+                rows.append(mine)
+        found: list[Kept | None] = [None] * len(waters)
+        results = drawn_together(fed, shares, self.point, engine_errors(draws))
+        n = len(self.seasons)
+        for result, mine in zip(results, rows, strict=True):
             for at, i in enumerate(mine):
-                found[i] = _kept(result, slice(at * len(seasons), (at + 1) * len(seasons)))
-    return found
+                found[i] = _kept(result, slice(at * n, (at + 1) * n))
+        return found
+
+    def _drawn(self, count: int) -> tuple[Draws, DrawnWater, FeedWater]:
+        """Return the draws, and the raw water with them, once for each number of draws."""
+        if count not in self._before:
+            scales = limits_from(self.choices, False).criteria()
+            inputs = (*uncertain_water(self.water, self.taken, {}), *uncertain_engine(scales))
+            draws = drawn(inputs, count)
+            raw = drawn_water(self.taken, float(self.water.ph or np.nan), draws)
+            self._before[count] = draws, raw, feeds(raw, self.seasons)
+        return self._before[count]
 
 
 def _drawn_batch(

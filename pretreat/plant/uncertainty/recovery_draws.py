@@ -18,7 +18,7 @@ from pretreat.chemistry.species import Array
 from pretreat.membrane.concentrate import Concentrate, Passage, concentrate, concentrate_tds_mg_l
 from pretreat.membrane.feed import FeedWater, mapped_feed
 from pretreat.membrane.limits import MembranePoint
-from pretreat.membrane.recovery import CAP, NONE, Limits, excesses
+from pretreat.membrane.recovery import CAP, NONE, Limits
 from pretreat.plant.uncertainty.bands import COLUMNS, Column, LimitBand
 from pretreat.plant.uncertainty.order import quantiles
 from pretreat.plant.uncertainty.water_draws import Season, with_nominal
@@ -131,16 +131,83 @@ def recovery_draws(
     RecoveryDraws
         Largest recovery, what limits it and what is kept at the design recovery. [-]
     """
+    return drawn_together(feed, [Share(tuple(seasons), band)], point, errors)[0]
+
+
+class Share(Struct, frozen=True):
+    """Rows of a feed that are judged together: their seasons, and the limits they keep."""
+
+    seasons: tuple[Season, ...]
+    band: LimitBand
+
+
+def drawn_together(
+    feed: FeedWater,
+    shares: Sequence[Share],
+    point: MembranePoint,
+    errors: Mapping[str, Array] | None = None,
+) -> list[RecoveryDraws]:
+    """Return the same for shares of a feed, each as if it were asked alone.
+
+    Parameters
+    ----------
+    feed : FeedWater
+        Arrays of shape (rows, n + 1), the first column the waters as analysed. [-]
+    shares : sequence of Share
+        Who has how many of the rows, in their order; the scales of all are the same. [-]
+    point : MembranePoint
+        Design recovery, salt passage, recycle and wall factor. [-]
+    errors : mapping of str to array, shape (n,), optional
+        As `recovery_draws` takes them. [-]
+
+    Returns
+    -------
+    list of RecoveryDraws
+        One per share. [-]
+    """
     nominal = mapped_feed(_full(feed), lambda v: v[:, :1])
-    own = _nominal_curves(nominal, band.low, point)
-    scales = tuple(k for k in band.low.criteria() if np.all(np.isfinite(own.index[_curve(k)][0])))
-    curves = _drawn_curves(feed, own, _furthest(own, band.high, point), band.low, point)
+    limits = shares[0].band.low
+    own = _nominal_curves(nominal, limits, point)
+    ends = np.cumsum([len(share.seasons) for share in shares])
+    parts = [slice(end - len(share.seasons), end) for share, end in zip(shares, ends, strict=True)]
+    tops = [
+        _furthest(_part(own, part), share.band.high, point)
+        for share, part in zip(shares, parts, strict=True)
+    ]
+    curves = _drawn_curves(feed, own, list(zip(parts, tops, strict=True)), limits, point)
     moved = {k: with_nominal(0.0, v) for k, v in (errors or {}).items()}
     converged = np.broadcast_to(feed.speciation.converged, curves.step.shape)
+    return [
+        _found(share, _part(curves, part), converged[part], moved, point)
+        for share, part in zip(shares, parts, strict=True)
+    ]
+
+
+def _part(curves: _Curves, rows: slice) -> _Curves:
+    return _Curves(curves.z, {k: v[:, rows] for k, v in curves.index.items()}, curves.step[rows])
+
+
+def _found(
+    share: Share,
+    curves: _Curves,
+    converged: Mask,
+    errors: Mapping[str, Array],
+    point: MembranePoint,
+) -> RecoveryDraws:
+    """Return what the draws of a share allow."""
+    band = share.band
+    nominal = {k: v[0, :, 0] for k, v in curves.index.items()}
+    scales = tuple(k for k in band.low.criteria() if np.all(np.isfinite(nominal[_curve(k)])))
     sound = np.all(converged, axis=0)[1:]
-    by_limits = {c: _outcome(curves, band.of(c), scales, moved, point) for c in COLUMNS}
+    likely = _outcome(curves, band.likely, scales, errors, point)
+    by_limits = {
+        c: likely
+        if c == "likely" or band.is_one
+        else _outcome(curves, band.of(c), scales, errors, point)
+        for c in COLUMNS
+    }
     return RecoveryDraws(
-        tuple(seasons),
+        share.seasons,
         scales,
         point.recovery,
         {c: np.where(sound, o.maximum[:, 1:], np.nan) for c, o in by_limits.items()},
@@ -165,17 +232,16 @@ def _curve(scale: str) -> str:
 
 def _indexes(brine: Concentrate, limits: Limits, shape: tuple[int, ...]) -> dict[str, Array]:
     """Return every index of a concentrate, apart from its limit."""
-    plain = Limits(0.0, 0.0, dict.fromkeys(limits.si, 0.0), limits.k_chart)
-    found = {k: v for k, v in excesses(brine, plain).items() if k != "calcite"}
-    found |= {"lsi": brine.any_lsi(), "sdsi": brine.any_sdsi(limits.k_chart)}
+    found = {mineral: brine.speciation.si(mineral) for mineral in limits.si}
+    found["lsi"], found["sdsi"] = brine.any_indexes(limits.k_chart)
     return {k: np.broadcast_to(v, shape) for k, v in found.items()}
 
 
 def _along(
     feed: FeedWater, z: Array, limits: Limits, membrane: tuple[Passage, float, float]
 ) -> dict[str, Array]:
-    """Return the indexes at many concentrations, shape (z, seasons, waters)."""
-    recovery = -np.expm1(-z)[:, None, None]
+    """Return the indexes at concentrations for all rows, or row by row; (z, seasons, waters)."""
+    recovery = -np.expm1(-z)[..., None] if z.ndim > 1 else -np.expm1(-z)[:, None, None]
     brine = concentrate(feed, recovery, *membrane)
     return _indexes(brine, limits, np.broadcast_shapes(recovery.shape, np.shape(feed.ph)))
 
@@ -185,7 +251,8 @@ def _nominal_curves(nominal: FeedWater, limits: Limits, point: MembranePoint) ->
     at_design = -np.log1p(-min(point.recovery, CAP))
     z = np.sort(np.append(np.linspace(0.0, FURTHEST, DENSE), at_design))
     z = z[np.append(True, np.diff(z) > 0.0)]
-    return _Curves(z, _along(nominal, z, limits, point.membrane), np.empty(0))
+    rows = np.shape(nominal.ph)
+    return _Curves(z, _along(nominal, z, limits, point.membrane), np.empty(rows))
 
 
 def _furthest(own: _Curves, limits: Limits, point: MembranePoint) -> float:
@@ -198,26 +265,32 @@ def _furthest(own: _Curves, limits: Limits, point: MembranePoint) -> float:
 
 
 def _drawn_curves(
-    feed: FeedWater, own: _Curves, top: float, limits: Limits, point: MembranePoint
+    feed: FeedWater,
+    own: _Curves,
+    tops: Sequence[tuple[slice, float]],
+    limits: Limits,
+    point: MembranePoint,
 ) -> _Curves:
     """Return the curves of all waters: the nominal ones plus a difference along a cubic.
 
-    Recycle acts on the difference through the concentration alone: the carbonate of the loop,
-    which would have to be found by repetition, is that of the nominal water.
+    ``tops`` are how far the draws of some rows reach. Recycle acts on the difference through
+    the concentration alone: the carbonate of the loop, which would have to be found by
+    repetition, is that of the nominal water.
     """
     once_through = (point.passage, 0.0, point.wall_factor)
     shape = np.shape(feed.ph)
-    nodes = top * np.array(NODES)
+    top = np.concatenate([np.full(part.stop - part.start, one) for part, one in tops])
     start = _indexes(concentrate(feed, 0.0, *once_through), limits, shape)
-    further = _along(feed, nodes[1:], limits, once_through)
-    weights = _cubic(nodes, np.minimum(own.z, top))
-    index = {}
-    for name, curve in own.index.items():
-        values = np.concatenate([start[name][None], further[name]])
-        difference = _filled(values - values[..., :1])
-        index[name] = curve + sum(
-            w[:, None, None] * d for w, d in zip(weights.T, difference, strict=True)
-        )
+    further = _along(feed, np.outer(NODES[1:], top), limits, once_through)
+    index = {name: np.empty((own.z.size, *shape)) for name in own.index}
+    for part, one in tops:
+        weights = _cubic(one * np.array(NODES), np.minimum(own.z, one))
+        for name, curve in own.index.items():
+            values = np.concatenate([start[name][None, part], further[name][:, part]])
+            difference = _filled(values - values[..., :1])
+            index[name][:, part] = curve[:, part] + sum(
+                w[:, None, None] * d for w, d in zip(weights.T, difference, strict=True)
+            )
     return _Curves(own.z, index, _step(feed, own.z, point.membrane, shape))
 
 

@@ -4,6 +4,7 @@ from pretreat.core.basis import Flag
 from pretreat.core.results import Ledger
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.health import SUMS, amounts_of, exceedances, germs_text
+from pretreat.membrane.elements.target_figures import BLENDED, FREE
 from pretreat.plant.health import BINDING, DRINKING
 from pretreat.plant.membrane_checks import (
     ALUMINIUM,
@@ -100,7 +101,6 @@ FAR_RATE = 1.5  # PRACTICE: times a limit of service, from where on a bed does n
 FAR_TURBIDITY = 2.0  # PRACTICE: times the limit, from where on a cartridge does not last
 PILOT_ORGANICS = 3.0  # PRACTICE: times what is much, from where on a pilot comes first
 ABOVE = "above"
-BLENDED, FREE = ", at the least, by the blend", ", where that law binds"  # words of product_target
 UNDRUNK = ": nobody drinks it before that is mended and the product tested"
 BEHIND_FILTER = "run a pilot, or measure behind the filter"
 HEALTH = "health"  # code of what nobody may drink before it is known
@@ -133,7 +133,7 @@ def flag_obstacles(ledger: Ledger) -> list[Obstacle]:
             kind = "stops"
         if kind == "condition" and _over_in_what_is_drunk(ledger, flag):
             # A blend brings it for sure; what passes the membranes is known by a test.
-            kind = "stops" if BLENDED in flag.text else "unknown"
+            kind = "stops" if BLENDED in flag.marks else "unknown"
             found.append(Obstacle(kind, f"{flag.text}{UNDRUNK}", code=flag.code))  # type: ignore[arg-type]
             continue
         if kind == "doubt":
@@ -154,14 +154,14 @@ def _doubt(flag: Flag) -> Obstacle:
 
 def _over_in_what_is_drunk(ledger: Ledger, flag: Flag) -> bool:
     """Tell whether a limit for health that binds is exceeded in a product that people drink."""
-    binds = flag.code == "product_target" and flag.level == "warning" and FREE not in flag.text
+    binds = flag.code == "product_target" and flag.level == "warning" and FREE not in flag.marks
     return binds and ledger.study().value("product.target") == DRINKING
 
 
 def _kind(flag: Flag) -> str:
     grave = flag.level == "warning"
     if grave and flag.code in UNSAFE | STOPS | TOO_SMALL:
-        return "stops" if "open until a setting" not in flag.text else ""
+        return "stops"
     if flag.code in UNKNOWN or (grave and flag.code in PILOT):
         return "unknown"
     if grave and flag.code in DOUBTS | QUESTIONS:

@@ -1,7 +1,7 @@
 """Acid feed: the dose for a pH or an index, what it does to the water, and its feeder."""
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 
 import numpy as np
 from msgspec.structs import replace
@@ -9,7 +9,14 @@ from msgspec.structs import replace
 from pretreat.core.basis import Flag, citations
 from pretreat.core.errors import OutOfRangeError
 from pretreat.core.units import molar_mass
-from pretreat.membrane.acid import HYDROCHLORIC, SULFURIC, Acid, acidified, dose_for_index
+from pretreat.membrane.acid import (
+    HYDROCHLORIC,
+    SULFURIC,
+    Acid,
+    SingleDose,
+    acidified,
+    doses_apart,
+)
 from pretreat.membrane.bands import Limits
 from pretreat.membrane.concentrate import concentrate
 from pretreat.membrane.feed import FeedWater
@@ -93,7 +100,8 @@ def enter(train: Train, _behind: tuple[str, ...]) -> None:
     _behind : tuple of str
         Keys of the water that stages behind it regenerate with. [-]
     """
-    chemical = chemicals()[str(train.entries.ledger.study().value(KIND))]
+    kind = train.entries.ledger.figure(KIND)
+    chemical = chemicals()["" if kind is None else str(kind.value)]
     enter_feeder(train, P, DOSE, chemical, year="dosing.acid_kg_per_year")
 
 
@@ -101,16 +109,22 @@ def _enter_dose(train: Train, stream: Stream) -> Acid:
     """Enter the dose and what it is for; return the acid that is fed."""
     entries, choice = train.entries, train.design.acid
     if choice.dose_mg_l is not None:
-        acid = _acid(train, water_here(train, stream), lambda _: choice.dose_mg_l)
+        water, given = water_here(train, stream), choice.dose_mg_l
+        acid = _acid(train, lambda: {} if water is None else _over(train, water, given))
         label = _label(acid)
         entries.given(DOSE, choice.dose_mg_l, "mg/L", label, origin="chosen", cites=())
         return acid
     water = water_needed(train, stream, P, 'dose = "20 mg/L"')
-    found = _dose_for_index if choice.target_ph is None else _dose_for_ph
-    acid = _acid(train, water, lambda one: found(train, water, one)[0])
-    target = f"{P}.target_lsi" if choice.target_ph is None else f"{P}.target_ph"
+    if choice.target_ph is None:
+        doses = _doses_for_index(train, water)
+        acid = _acid(train, lambda: _over_behind(train, doses[SULFURIC]))
+        target = f"{P}.target_lsi"
+        dose, flag = _told_of_index(acid, doses[acid])
+    else:
+        acid = _acid(train, lambda: _over(train, water, _dose_for_ph(train, water, SULFURIC)[0]))
+        target = f"{P}.target_ph"
+        dose, flag = _dose_for_ph(train, water, acid)
     _enter_target(train, target)
-    dose, flag = found(train, water, acid)
     if flag is not None:
         entries.ledger.flag(flag)
     keys = ("water.ph", "water.alkalinity_mg_l_caco3", target)
@@ -121,7 +135,7 @@ def _enter_dose(train: Train, stream: Stream) -> Acid:
         _label(acid),
         inputs=tuple(key for key in keys if key in entries.ledger),
         method="speciation, closed to the air",
-        cites=citations(dose_for_index),
+        cites=citations(doses_apart),
     )
     return acid
 
@@ -130,10 +144,13 @@ def _label(acid: Acid) -> str:
     return f"Dose of {acid.name}, as 100 %"
 
 
-def _acid(train: Train, water: FeedWater | None, dose_of: Callable[[Acid], float | None]) -> Acid:
-    """Enter and return the acid: the one chosen, else sulfuric where its sulfate may stand."""
+def _acid(train: Train, over: Callable[[], Mapping[str, float]]) -> Acid:
+    """Enter and return the acid: the one chosen, else sulfuric where its sulfate may stand.
+
+    ``over`` gives the sulfates with sulfuric acid over their cautious limits.
+    """
     entries, own = train.entries, train.design.acid.acid
-    near = "" if own or water is None else _near(train, water, dose_of(SULFURIC) or 0.0)
+    near = "" if own else _near(over())
     kind = own or ("hydrochloric" if near else "sulfuric")
     entries.word(KIND, kind, "Acid that is fed", origin="chosen" if own else "assumed")
     entries.ledger.rests(KIND, held=True)
@@ -148,23 +165,39 @@ def _acid(train: Train, water: FeedWater | None, dose_of: Callable[[Acid], float
     return ACIDS[kind]
 
 
-def _near(train: Train, water: FeedWater, dose_mg_l: float) -> str:
+def _near(over: Mapping[str, float]) -> str:
     """Say which sulfate comes near its limit with sulfuric acid; empty where none does."""
-    if not dose_mg_l > 0:
-        return ""
-    design = train.design
-    limits = limits_from(design.limits, design.limits.inhibitor, "low")
-    made = acidified(water, [SULFURIC], np.array([dose_mg_l]))
-    brine = concentrate(made, np.array([design.machine.recovery]), *train.membrane)
-    found = excesses(brine, limits)
-    over = {scale: float(np.nan_to_num(found[scale], nan=-np.inf)[0]) for scale in SULFATES}
-    scale = max(over, key=lambda one: over[one])
-    if over[scale] < -NEAR:
+    scale = max(over, key=lambda one: over[one], default="")
+    if not scale or over[scale] < -NEAR:
         return ""
     return (
         f"{SULFATES[scale]} would stand at {10.0 ** (over[scale]):.0%} of its cautious limit in "
         "the concentrate"
     ).replace("%", " %")
+
+
+def _over(train: Train, water: FeedWater, dose_mg_l: float) -> dict[str, float]:
+    """Return the sulfates over their cautious limits with a dose of sulfuric acid, if any."""
+    if not dose_mg_l > 0:
+        return {}
+    made = acidified(water, [SULFURIC], np.array([dose_mg_l]))
+    brine = concentrate(made, np.array([train.design.machine.recovery]), *train.membrane)
+    found = excesses(brine, _cautious(train))
+    return {scale: float(np.nan_to_num(found[scale], nan=-np.inf)[0]) for scale in SULFATES}
+
+
+def _over_behind(train: Train, found: SingleDose) -> dict[str, float]:
+    """Return the same for a dose that was looked for under the limits of the index."""
+    if not found.dose_mg_l > 0:
+        return {}
+    limits, cautious = _limits(train).si, _cautious(train).si
+    over = {k: found.excesses[k] + (limits[k] - cautious[k]) for k in SULFATES}
+    return {scale: float(np.nan_to_num(value, nan=-np.inf)) for scale, value in over.items()}
+
+
+def _cautious(train: Train) -> Limits:
+    choices = train.design.limits
+    return limits_from(choices, choices.inhibitor, "low")
 
 
 def _enter_target(train: Train, key: str) -> None:
@@ -216,15 +249,22 @@ def _limits(train: Train) -> Limits:
     return Limits(index, index, limits.si, limits.k_chart)
 
 
-def _dose_for_index(train: Train, water: FeedWater, acid: Acid) -> tuple[float, Flag | None]:
-    """Return the dose that brings the index of the concentrate to its target."""
-    recovery = np.array([train.design.machine.recovery])
-    found = dose_for_index(water, [acid], recovery, _limits(train), train.membrane)
-    dose = float(found.dose_mg_l[0])
+def _doses_for_index(train: Train, water: FeedWater) -> dict[Acid, SingleDose]:
+    """Return the doses that bring the index of the concentrate to its target, by acid."""
+    own = train.design.acid.acid
+    acids = [ACIDS[own]] if own else list(ACIDS.values())
+    recovery = train.design.machine.recovery
+    found = doses_apart(water, acids, recovery, _limits(train), train.membrane)
+    return dict(zip(acids, found, strict=True))
+
+
+def _told_of_index(acid: Acid, found: SingleDose) -> tuple[float, Flag | None]:
+    """Return a dose for the index, and what is to be said of it."""
+    dose = found.dose_mg_l
     if not dose > 0:
         text = "the index of the concentrate is below its target without acid: none is dosed"
         return 0.0, Flag("acid_needless", "info", text, f"{P}.target_lsi")
-    if bool(np.all(found.enough)):
+    if found.enough:
         return dose, None
     text = (
         f"even {dose:.0f} mg/L of {acid.name}, nearly all of the alkalinity, leaves the "

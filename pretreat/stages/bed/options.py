@@ -67,6 +67,8 @@ def _enter_options(
     pumped: tuple[VesselOption | None, float, float | None],
 ) -> None:
     """Enter the rows: chosen, what the pump could backwash, what else fits, what fails."""
+    if not train.entries.ledger.shown:
+        return
     prefix, label = stage
     other, velocity, pump = pumped
     first, *rest = options

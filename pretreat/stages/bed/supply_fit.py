@@ -1,7 +1,7 @@
 """The vessels that the pump given can backwash, and whose rinse the well gives."""
 
 from collections.abc import Callable, Sequence
-from contextlib import suppress
+from functools import cache
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -142,15 +142,12 @@ def choose_within_supply(
     OutOfRangeError
         If no vessel fits, whatever pump and well give.
     """
-    stricter, vessels = within_supply(train, trial, washing), nominal_vessels()
-    options = choose_vessel(trial, vessels, numbers)
-    if stricter(options[0].vessel, options[0].number).fits:
+    options = choose_vessel(once := cache(trial), nominal_vessels(), numbers)
+    if within_supply(train, once, washing)(options[0].vessel, options[0].number).fits:
         return options
     stopped = replace(washing, beside_m3_h=_none)  # the machine waits while a vessel is washed
-    for limits in (stricter, within_supply(train, trial, stopped)):
-        with suppress(OutOfRangeError):
-            return choose_vessel(limits, vessels, numbers)
-    return options
+    found = (_washable(train, once, numbers, drawn) for drawn in (washing, stopped))
+    return next((one for one in found if one is not None), options)
 
 
 def least_number(
@@ -174,8 +171,15 @@ def least_number(
     int or None
         None where no vessels can. [-]
     """
+    found = _washable(train, trial, numbers, washing)
+    return None if found is None else found[0].number
+
+
+def _washable(
+    train: Train, trial: Trial, numbers: Sequence[int], washing: Washing
+) -> tuple[VesselOption, ...] | None:
+    """Return the options among vessels that pump and well can wash, None where none fits."""
     try:
-        found = choose_vessel(within_supply(train, trial, washing), nominal_vessels(), numbers)
+        return choose_vessel(within_supply(train, trial, washing), nominal_vessels(), numbers)
     except OutOfRangeError:
         return None
-    return found[0].number

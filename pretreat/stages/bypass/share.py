@@ -7,8 +7,8 @@ from pretreat.core.equivalents import (
     caco3_per_mg,
     equivalent_hardness_mg_l_caco3,
 )
-from pretreat.membrane.concentrate import concentrate
-from pretreat.membrane.feed import FeedWater, exchanged, mapped_feed
+from pretreat.membrane.concentrate import Concentrate, concentrate
+from pretreat.membrane.feed import exchanged, mapped_feed
 from pretreat.membrane.limits import limits_from
 from pretreat.membrane.recovery import Limits, excesses
 from pretreat.stages.carbonate import water_here
@@ -46,10 +46,11 @@ def share_that_keeps(train: Train) -> tuple[float, str] | None:
     soft = _softened(train)
     ions = {ion: shares * raw.mg_l.get(ion, 0.0) + (1.0 - shares) * v for ion, v in soft.items()}
     blends = exchanged(wide, ions)
+    brine = concentrate(blends, train.design.machine.recovery, *train.membrane)
     choices = train.design.limits
     for column, words in (("low", CAUTIOUS), ("likely", USUAL)):
         limits = limits_from(choices, choices.inhibitor, column)  # type: ignore[arg-type]
-        share = _largest(train, blends, shares, limits)
+        share = _largest(brine, shares, limits)
         if share > 0:
             return share, words
     return 0.0, USUAL
@@ -67,9 +68,8 @@ def _softened(train: Train) -> dict[str, float]:
     return mg_l
 
 
-def _largest(train: Train, blends: FeedWater, shares: np.ndarray, limits: Limits) -> float:
+def _largest(brine: Concentrate, shares: np.ndarray, limits: Limits) -> float:
     """Return the share that is kept of the largest within the limits."""
-    brine = concentrate(blends, train.design.machine.recovery, *train.membrane)
     rows = [np.broadcast_to(v, shares.shape) for v in excesses(brine, limits).values()]
     over = np.where(np.isfinite(rows), rows, -np.inf).max(axis=0) > 0
     if over[0]:

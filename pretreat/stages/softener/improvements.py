@@ -31,6 +31,8 @@ def enter_improvements(train: Train, table: CapacityTable) -> None:
         f"{P}.limited_by", limit, "What limits the softener's setting", origin="calculated"
     )
     entries.ledger.rests(f"{P}.limited_by", f"{P}.interval_d", f"{P}.longest_gap_d")
+    if not entries.ledger.shown:
+        return
     capacity = entries.value(f"{P}.capacity_g_caco3_l")
     best = operating_capacity_g_l(table.dose_g_l[-1], table)
     reserve, factor = entries.value(f"{P}.reserve"), entries.value(f"{P}.capacity_factor")

@@ -281,6 +281,8 @@ def _step_rows(steps: tuple[Step, ...]) -> list[tuple[Value, ...]]:
 def enter_dose_options(train: Train, table: CapacityTable) -> None:
     """Enter what other salt doses would do to the same bed."""
     entries = train.entries
+    if not entries.ledger.shown:
+        return
     own = entries.value(f"{P}.salt_dose_g_l")
     volume, load = entries.value(f"{P}.resin_filled_l"), entries.value(f"{P}.load_kg_caco3_d")
     factor, reserve = entries.value(f"{P}.capacity_factor"), entries.value(f"{P}.reserve")
