@@ -17,6 +17,7 @@ OF_CHECK = {METALS: ("fe", "mn"), ALUMINIUM: ("al",), CHLORINE: (), SDI: (), TUR
 IRON_FILTER = "iron filter"
 FILTERS = frozenset({IRON_FILTER, "multimedia filter"})
 
+OXIDISING = ("aeration", "chlorine", "permanganate", "iron_filter")  # iron is rust behind them
 MOVE_PH = ("acid", "alkali", "aeration", "weak_acid")
 # PRACTICE: outside of it aluminium dissolves, as the ion below and as aluminate above.
 INSOLUBLE_PH = (6.0, 8.5)
@@ -26,6 +27,9 @@ NOT_MEASURED = "not measured"
 MOSTLY_SOLID = "above in the raw water, mostly undissolved"
 FILTERED_SULFIDE = "above in the raw water: measure behind the filter"
 MUCH_DISSOLVED_MG_L = 0.3  # PRACTICE: of iron + manganese, which a bed of sand lets pass
+# What an iron filter is taken to leave, with no resin behind it; what resin takes in exchange.
+LEFT = "above as a filter is taken to leave it: measure behind the filter"
+EXCHANGED = "above in the raw water, taken in exchange: measure behind the softener"
 MUCH = 2.0  # PRACTICE: times the limit, from where on it is no matter of scatter
 
 
@@ -35,7 +39,9 @@ class MembraneFeed(Struct, frozen=True):
     ``mg_l`` dissolved, ``solid_mg_l`` what of a metal is undissolved and not yet filtered
     [mg/L]; ``chlorine`` free [mg/L]; ``stages`` by name, None where no train is judged and the
     water is taken onto the membranes as it is. ``own_filter_rest`` where what the iron filter
-    leaves was chosen; ``closed`` where no air comes to the water ahead of the membranes;
+    leaves was chosen; ``exchanged`` where resin takes dissolved metals that no air or oxidant
+    has reached, all of the water through it; ``softened`` where all of it passes resin;
+    ``closed`` where no air comes to the water ahead of the membranes;
     ``ph`` where it is that of the well; ``oxygen`` of the well or of what aired it [mg/L].
     """
 
@@ -50,6 +56,8 @@ class MembraneFeed(Struct, frozen=True):
     closed: bool = False
     ph: float | None = None
     oxygen: float = 0.0
+    softened: bool = False
+    exchanged: bool = False
 
     @property
     def filtered(self) -> bool:
@@ -89,6 +97,10 @@ def fed_by_train(train: Train, stream: Stream, present: set[str]) -> MembraneFee
     """
     raw, chosen = train.raw, train.design.chosen
     unchlorinated = train.has("carbon") or train.has("bisulfite")
+    softened = train.has("softener") and not train.has("bypass")
+    vented = train.has("raw_tank") and train.design.supply.vented_raw_tank
+    oxygen = max(stream.oxygen_mg_l, raw.oxygen_mg_l or 0.0)
+    aired = vented or any(map(train.has, OXIDISING)) or train.free_chlorine_mg_l > 0.0
     return MembraneFeed(
         stream.mg_l,
         stream.solid_mg_l,
@@ -100,7 +112,9 @@ def fed_by_train(train: Train, stream: Stream, present: set[str]) -> MembraneFee
         bool({"iron_filter.iron_left_mg_l", "iron_filter.manganese_left_mg_l"} & chosen),
         closed=is_closed(train, present),
         ph=None if any(map(train.has, MOVE_PH)) else raw.ph,
-        oxygen=max(stream.oxygen_mg_l, raw.oxygen_mg_l or 0.0),
+        oxygen=oxygen,
+        softened=softened,
+        exchanged=softened and not aired and oxygen <= AIRLESS_MG_L,
     )
 
 
@@ -162,7 +176,9 @@ def enter_membrane_checks(entries: Entries, feed: MembraneFeed) -> None:
         if above and _each_within(feed, name, limit.value):
             verdict = "each within, above together"
         elif above and name in presumed:
-            verdict = f"{presumed[name]}: measure behind the filter"
+            verdict = presumed[name]
+            if ":" not in verdict:
+                verdict += ": measure behind the filter"
             if presumed[name] == MOSTLY_SOLID and value is not None:
                 _flag(entries, name, (value, limit, level), feed)
         elif above and value is not None:
@@ -294,8 +310,18 @@ def _presumed(feed: MembraneFeed) -> dict[str, str]:
         if rust := _of_rust(feed):
             found[METALS] = rust
     if feed.oxidised and not feed.own_filter_rest:
-        found[METALS] = "assumed, not measured"
+        found[METALS] = "assumed, not measured" if feed.softened else LEFT
+    elif feed.exchanged and METALS not in found and _resin_takes(feed):
+        found[METALS] = EXCHANGED
     return found
+
+
+def _resin_takes(feed: MembraneFeed) -> bool:
+    """Tell whether resin takes the metals: dissolved, and less than codes allow onto it."""
+    limits = train_limits()
+    rust = feed.whole("fe", "mn") - feed.dissolved("fe", "mn")
+    held = feed.filtered or rust <= limits["membrane_iron_manganese"].value
+    return held and feed.whole("fe", "mn") < limits["softener_iron_refuse"].value
 
 
 def _flag(

@@ -9,7 +9,9 @@ from pretreat.plant.health import BINDING, DRINKING
 from pretreat.plant.membrane_checks import (
     ALUMINIUM,
     CHLORINE,
+    EXCHANGED,
     FILTERED_SULFIDE,
+    LEFT,
     METALS,
     SDI,
     SULFIDE,
@@ -195,6 +197,9 @@ def _feed_obstacles(ledger: Ledger) -> list[Obstacle]:
     for name, value, limit, unit, verdict, _ in () if table is None else table.rows:
         if name not in FEED_CHECKS or not str(verdict).startswith(ABOVE):
             continue
+        if verdict in (LEFT, EXCHANGED):
+            found.append(_metals_to_measure(str(verdict), float(value or 0.0), float(limit or 0.0)))
+            continue
         surely = verdict == ABOVE
         number, most = float(value or 0.0), float(limit or 0.0)
         text = f"{name} is {number:.3g} {unit} in the raw water, at most {most:g} {unit} onto "
@@ -231,6 +236,27 @@ def _feed_obstacles(ledger: Ledger) -> list[Obstacle]:
         much = toc > PILOT_ORGANICS * organics.value
         found.append(Obstacle("unknown" if much else "condition", text, code="membrane_feed"))
     return found
+
+
+def _metals_to_measure(verdict: str, found: float, limit: float) -> Obstacle:
+    """Return the condition of metals that a filter or resin takes: how much, a test says.
+
+    It tells no trains apart: those that take them have it alike.
+    """
+    if verdict == LEFT:
+        text = (
+            f"{METALS}: the iron filter is taken to leave {found:.2g} mg/L, no softener takes it "
+            f"from all of the water behind it, and membranes take at most {limit:g} mg/L: measure "
+            "iron and manganese behind the filter before the membranes run"
+        )
+    else:
+        text = (
+            f"{METALS} is {found:.2g} mg/L in the raw water, at most {limit:g} mg/L onto "
+            "membranes: the softener exchanges them as long as they are dissolved: keep air out of "
+            "well, tank and piping, clean the resin of iron at regular regenerations (common "
+            "practice), and measure both behind the softener before the membranes run"
+        )
+    return Obstacle("condition", text, anyway=True)
 
 
 def health_obstacles(ledger: Ledger, water: WaterAnalysis, use: ProductUse) -> list[Obstacle]:
