@@ -6,7 +6,7 @@ from typing import cast
 from pretreat.core.basis import Level
 from pretreat.core.tables import rows
 from pretreat.plant.choices.table import needs_of
-from pretreat.stages.fixed import by_hand
+from pretreat.stages.fixed import by_hand, chosen_train
 from pretreat.stages.limits import train_limits
 from pretreat.stages.stage import Stage
 from pretreat.stages.train import Train
@@ -28,12 +28,12 @@ def enter_unsafe(train: Train, present: Sequence[Stage]) -> None:
     present : sequence of Stage
         Stages in the order of flow. [-]
     """
-    if not by_hand(train.design) and not any(stage.optional for stage in present):
-        return
-    keys = tuple(stage.key for stage in present if stage.side == "feed")
-    if by_hand(train.design):
-        for needs in needs_of(keys):
+    keys, own = tuple(stage.key for stage in present if stage.side == "feed"), by_hand(train.design)
+    if not chosen_train(train.design):
+        for needs in needs_of(keys, train.design, by_hand=own):
             train.entries.flag("train_needs", "caution", f"the train as it stands: {needs}")
+    if not own and not any(stage.optional for stage in present):
+        return
     for level, text in dict.fromkeys(broken(train, keys)):
         train.entries.flag("unsafe_train", level, text)
 

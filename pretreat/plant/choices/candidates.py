@@ -8,7 +8,7 @@ from msgspec.structs import replace
 
 from pretreat.core.errors import PretreatError
 from pretreat.core.results import Ledger
-from pretreat.plant.choices.table import Facts, Option, failing, options, worded
+from pretreat.plant.choices.table import Facts, Option, failing, needed, options, worded
 from pretreat.plant.unsafe import broken
 from pretreat.site.design import DesignBasis
 from pretreat.stages import BY_KEY, ORDER
@@ -251,7 +251,7 @@ def _candidate(
     keys -= {k for k, put in fixed.items() if not put}
     way = tuple(k for k in in_flow(keys, raw, design, iron) if _of_way(k, ahead, iron))
     first = tuple(k for k in in_flow(keys, raw, design, iron) if k not in way)
-    needs = "; ".join(part for part in (iron.needs, scale.needs) if part)
+    needs = "; ".join(part for part in (needed(iron, design), scale.needs) if part)
     turned = ("softener", "direction", COUNTER) in scale.settings
     own = "softener.direction" in design.chosen and design.softener.direction == COUNTER
     counter = "softener" in keys and (turned or own)

@@ -268,13 +268,44 @@ def _one(condition: str, facts: Facts) -> str:
     return f"{words} of {shown(found, 3)}{unit} is {FAILS[sign]} {float(limit):g}{unit}"
 
 
-def needs_of(keys: Sequence[str]) -> tuple[str, ...]:
-    """Return what has to be seen to in a train put together by hand, as the table says of it.
+INTERLOCK = "colour interlock"  # a need of ways with permanganate that a plant may have
+IN_PLACE = ("iron_filter", "regeneration", "intermittent")
+
+
+def needed(option: Option, design: DesignBasis) -> str:
+    """Return what has to be seen to in a way, without what the site file says is there.
+
+    Parameters
+    ----------
+    option : Option
+        A row of the table. [-]
+    design : DesignBasis
+        The engineer's choices. [-]
+
+    Returns
+    -------
+    str
+        Parts joined by semicolons. [-]
+    """
+    has = design.iron_filter.colour_interlock
+    parts = _parts(option.needs, ";")
+    return "; ".join(part for part in parts if not (has and part.startswith(INTERLOCK)))
+
+
+def needs_of(keys: Sequence[str], design: DesignBasis, *, by_hand: bool) -> tuple[str, ...]:
+    """Return what has to be seen to in a train that was not chosen, as the table says of it.
+
+    Vessels that stand are no list of stages: of them the oxidant of the iron filter is taken
+    to be fed, and no more is asked than of the way with that filter.
 
     Parameters
     ----------
     keys : sequence of str
         Its stages ahead of the membranes. [-]
+    design : DesignBasis
+        The engineer's choices. [-]
+    by_hand : bool
+        Whether the stages were named one by one. [-]
 
     Returns
     -------
@@ -282,7 +313,14 @@ def needs_of(keys: Sequence[str]) -> tuple[str, ...]:
         Of the ways whose stages, one of them a way with a need of its own, it holds. [-]
     """
     held = set(keys) | ({"dechlorinate"} if {"carbon", "bisulfite"} & set(keys) else set())
+    filtered = design.iron_filter
+    if not by_hand and filtered.regeneration == "continuous":
+        held |= {filtered.oxidant, "contact_tank"}
     ways = [o for o in options() if o.stages and set(o.stages) <= held]
+    if filtered.regeneration != IN_PLACE[-1]:
+        ways = [o for o in ways if IN_PLACE not in o.settings]
+    if not by_hand:
+        ways = [o for o in ways if "iron_filter" in o.stages]
     most = {o.group: max(len(w.stages) for w in ways if w.group == o.group) for o in ways}
-    found = [o.needs for o in ways if o.needs and len(o.stages) == most[o.group]]
-    return tuple(dict.fromkeys(found))
+    found = [needed(o, design) for o in ways if len(o.stages) == most[o.group]]
+    return tuple(dict.fromkeys(words for words in found if words))

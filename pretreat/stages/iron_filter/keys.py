@@ -4,7 +4,7 @@ from typing import Literal
 
 from msgspec import Struct
 
-from pretreat.site.keys import POSITIVE, YES_NO, Table, measured, plain, text, word
+from pretreat.site.keys import POSITIVE, YES_NO, Table, flag, measured, plain, text, word
 from pretreat.stages.bed.arrangement import Arrangement, keys_of_vessels
 from pretreat.stages.bed.nominal import keys_of_vessel, of_nominal, one_width
 
@@ -27,6 +27,8 @@ class IronFilterDesign(Struct, frozen=True):
     regenerate_every_days: float | None = None
     vessels: int | None = None
     arrangement: Arrangement | None = None
+    # The machine stands still while permanganate is in the bed, until the rinse shows no pink.
+    colour_interlock: bool = False
 
 
 TABLE = Table(
@@ -45,6 +47,7 @@ TABLE = Table(
         **measured("manganese_left", "mg_l", "mg/L", 0.0, 10.0),
         **plain("regenerate_every_days", 0.0, 30.0, open_low=True),
         **keys_of_vessels(),
+        "colour_interlock": ("colour_interlock", flag, ""),
     },
     check=one_width("iron_filter"),
     fill=of_nominal("media_volume_l", "media_depth_m"),
