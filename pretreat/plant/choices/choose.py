@@ -29,6 +29,7 @@ from pretreat.plant.choices.order import (
     may_be_shut,
     one_of_a_kind,
     settled_without,
+    spoiled_by,
     without_dominated,
     without_hopeless,
     without_needless_salt,
@@ -46,7 +47,7 @@ from pretreat.plant.choices.waters import (
 )
 from pretreat.plant.uncertainty.seasons import seasons_of
 from pretreat.plant.uncertainty.spread import LIKELY, UNLIKELY
-from pretreat.plant.verdict.case import Verdict, VerdictCase
+from pretreat.plant.verdict.case import Obstacle, Verdict, VerdictCase
 from pretreat.site.design import DesignBasis
 from pretreat.stages.carbonate import water_behind
 from pretreat.stages.limits import train_limits
@@ -103,6 +104,7 @@ class Learnt(Struct):
 
     verdicts: dict[str, Verdict] = field(default_factory=dict)
     case: VerdictCase | None = None
+    spoils: tuple[Obstacle, ...] = ()  # what any softener does to the use of the product
     open_scale: bool = False  # one that was not judged could limit a train that was sized
 
 
@@ -136,6 +138,8 @@ def choose(asking: Asking, learnt: Learnt | None = None) -> Choice:
     gaps, open_ended = missing(raw), learnt is not None and learnt.open_scale
     asked = bool(forced(design).get("softener"))
     rows = [salted(row, plant, asked=asked) for row in rows]
+    spoils = () if learnt is None else learnt.spoils
+    rows = [replace(row, spoiled=spoiled_by(row, spoils)) for row in rows]
     rows = [_with_exposure(row, gaps, facts["hardness"] or 0.0, open_ended) for row in rows]
     unmeasured = any(ion not in asking.taken.scaling for ion in DECIDING)
     rows = _Looks(asking, rows, parts, learnt or Learnt(), unmeasured).done()

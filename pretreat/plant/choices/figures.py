@@ -14,10 +14,10 @@ from pretreat.plant.choices.flips import (
     price_flips,
     recovery_flip,
 )
-from pretreat.plant.choices.order import Row, in_order, judged_as
+from pretreat.plant.choices.order import Row, in_order, judged_as, spoiled_by
 from pretreat.plant.choices.salt import SALT_FLAG, salt_words
 from pretreat.plant.choices.words import cliff, less_salt, no_second, scale_words
-from pretreat.plant.verdict.case import VerdictCase
+from pretreat.plant.verdict.case import Obstacle, VerdictCase
 from pretreat.plant.verdict.judge import Judgement
 from pretreat.site.design import DesignBasis
 from pretreat.stages import BY_KEY
@@ -114,6 +114,7 @@ def end_choice(
     if not same and judged is not None and learnt is not None:
         learnt.verdicts[first.candidate.name] = judged.verdict
         learnt.case = _shared(first, judged)
+        learnt.spoils = learnt.spoils or _spoils(judged)
         learnt.open_scale = learnt.open_scale or open_scale(judged.case)
         return False
     enter_choice(ledger, told if same else choice)
@@ -141,8 +142,13 @@ def told_after(choice: Choice, judged: Judgement | None) -> Choice:
     common = _shared(first, judged)
     open_ended = open_scale(judged.case)
     bare = [unguarded(row.candidate.keys) if open_ended else 0 for row in choice.rows]
+    spoils = _spoils(judged)
     seen = [
-        replace(row, exposed=max(row.exposed, one))
+        replace(
+            row,
+            exposed=max(row.exposed, one),
+            spoiled=row.spoiled or (spoils if row is first else spoiled_by(row, spoils)),
+        )
         for row, one in zip(choice.rows, bare, strict=True)
     ]
     rows = [replace(seen[0], told=judged.verdict)]
@@ -156,6 +162,10 @@ def told_after(choice: Choice, judged: Judgement | None) -> Choice:
             )
         rows.append(replace(row, told=told if row.feasible else None))
     return replace(choice, rows=tuple(in_order(rows, choice.plant.recovery)))
+
+
+def _spoils(judged: Judgement) -> tuple[Obstacle, ...]:
+    return tuple(o for o in judged.case.obstacles if o.of_softening)
 
 
 def _shared(first: Row, judged: Judgement) -> VerdictCase:

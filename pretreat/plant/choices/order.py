@@ -39,6 +39,7 @@ class Row(Struct, frozen=True):
     closely: bool = False  # judged by more draws
     salty: str = ""  # what its salt and brine come to, where they have to be agreed first
     too_salty: bool = False  # hardly anyone would accept them
+    spoiled: tuple[Obstacle, ...] = ()  # what its softener does to the use of the product
     exposed: int = 0  # how bare it leaves the membranes where a scale cannot be judged
 
     @property
@@ -75,11 +76,30 @@ class Row(Struct, frozen=True):
         """
         cost = self.year.cost if self.year is not None else np.inf
         if self.feasible and self.told is not None:
-            return (0.0, float(self.exposed), self.answer, cost)
+            spoiled = float(bool(self.spoiled))
+            return (0.0, float(self.exposed), self.answer, spoiled, cost)
         if self.year is not None and not self.candidate.why_not:
             reach = min(self.reach or 0.0, wanted)
             return (1.0, float(self.exposed), float(int((best - reach) / SAME_REACH)), cost)
         return (2.0 if self.year is not None else 3.0, 0.0, 0.0, cost)
+
+
+def spoiled_by(row: Row, spoils: tuple[Obstacle, ...]) -> tuple[Obstacle, ...]:
+    """Return what of the use of the product a train spoils by softening all of its water.
+
+    Parameters
+    ----------
+    row : Row
+        A train. [-]
+    spoils : tuple of Obstacle
+        What a softener that was sized did. [-]
+
+    Returns
+    -------
+    tuple of Obstacle
+        Empty without a softener, or with a bypass, which is for its own sizing to tell. [-]
+    """
+    return spoils if row.candidate.soft and "bypass" not in row.candidate.keys else ()
 
 
 def without_needless_salt(rows: Sequence[Row], by_hand: Mapping[str, bool]) -> list[Row]:
@@ -111,8 +131,11 @@ def without_needless_salt(rows: Sequence[Row], by_hand: Mapping[str, bool]) -> l
         if not (row.feasible and row.candidate.soft and row.year and row.year.cost > least):
             done.append(row)
             continue
+        than = "and with as good a verdict"
+        if row.spoiled:
+            than = "gives a product without its sodium, fit for the use, and"
         why = (
-            f"a train without a softener and with as good a verdict costs "
+            f"a train without a softener {than} costs "
             f"{least / row.year.cost:.0%} of this one; write [softener] include = true to have it"
         ).replace("%", " %")
         done.append(replace(row, why_not=why))
@@ -125,6 +148,8 @@ def _as_good(row: Row, other: Row) -> bool:
     One that was not judged yet may turn out to fit.
     """
     bare = row.hopeless and not other.hopeless
+    if row.spoiled and not other.spoiled:
+        return row.exposed >= other.exposed
     best = 0.0 if other.told is None else other.answer
     return row.answer <= best and row.exposed <= other.exposed and not bare
 
@@ -223,7 +248,8 @@ def without_hopeless(rows: Sequence[Row]) -> list[Row]:
     """Shut trains that hardly any draw keeps where another one keeps as likely as not.
 
     Both are left open by the draws, and only one of them has a recovery that it may be run at.
-    Salt that nobody would accept stands for no other train.
+    Salt that nobody would accept stands for no other train, and no more does a product that
+    is unfit for its use.
 
     Parameters
     ----------
@@ -235,7 +261,8 @@ def without_hopeless(rows: Sequence[Row]) -> list[Row]:
     list of Row
         All, some with a reason why not. [-]
     """
-    best = max((row.odds for row in rows if row.feasible and not row.too_salty), default=0.0)
+    sound = [row for row in rows if row.feasible and not row.too_salty and not row.spoiled]
+    best = max((row.odds for row in sound), default=0.0)
     worth = best >= EVEN and not any(
         row.feasible and row.answer < DEPENDS and not row.hopeless for row in rows
     )
@@ -343,6 +370,7 @@ def judged_as(row: Row, recovery: float, case: VerdictCase | None = None) -> Ver
             Obstacle("question" if row.too_salty else "condition", row.salty, of_train=True),
             *mine,
         )
+    mine = (*row.spoiled, *mine)
     return verdict(
         VerdictCase(
             recovery,

@@ -68,6 +68,7 @@ class Obstacle(Struct, frozen=True):
     anyway: bool = False  # no choice of a train mends it
     measure: str = ""  # what a measurement would settle it
     code: str = ""  # of data/quote_conditions.csv: what a customer is told of it
+    of_softening: bool = False  # what any softener does to the product
 
 
 class VerdictCase(Struct, frozen=True):

@@ -106,6 +106,12 @@ ABOVE = "above"
 UNDRUNK = ": nobody drinks it before that is mended and the product tested"
 BEHIND_FILTER = "run a pilot, or measure behind the filter"
 HEALTH = "health"  # code of what nobody may drink before it is known
+SEVERE, OF_SODIUM = "severe limit", ": sodium"  # words of product_target
+SOFTENED = "softener.iron_manganese_in_mg_l"  # a figure of every softener
+SODIUM = (
+    ": the softener puts sodium in the place of calcium: leave it out, or give the product its "
+    "calcium back before it is used"
+)
 NO_TRAIN = "scaling"  # kind of a study that takes a water onto membranes as it is
 # Cautions of the membranes that the verdict takes up, not those of a raw water that is treated.
 OF_MEMBRANES = frozenset({"magnesium_silicate", "metal_carbonate", "silica_metals"})
@@ -138,7 +144,12 @@ def flag_obstacles(ledger: Ledger) -> list[Obstacle]:
             kind = "stops" if BLENDED in flag.marks else "unknown"
             found.append(Obstacle(kind, f"{flag.text}{UNDRUNK}", code=flag.code))  # type: ignore[arg-type]
             continue
-        if kind == "doubt":
+        if kind == "condition" and _spoilt_by_softening(ledger, flag):
+            text = f"{flag.text}{SODIUM}"
+            found.append(
+                Obstacle("question", text, of_train=True, of_softening=True, code=flag.code)
+            )
+        elif kind == "doubt":
             found.append(_doubt(flag))
         elif kind and flag.text not in told:
             lasting = flag.code in STOPS or flag.code == "well_too_small"
@@ -158,6 +169,12 @@ def _over_in_what_is_drunk(ledger: Ledger, flag: Flag) -> bool:
     """Tell whether a limit for health that binds is exceeded in a product that people drink."""
     binds = flag.code == "product_target" and flag.level == "warning" and FREE not in flag.marks
     return binds and ledger.study().value("product.target") == DRINKING
+
+
+def _spoilt_by_softening(ledger: Ledger, flag: Flag) -> bool:
+    """Tell whether a softener makes the product unfit for its own use: sodium for calcium."""
+    severe = flag.code == "product_target" and SEVERE in flag.text
+    return severe and OF_SODIUM in flag.text and SOFTENED in ledger
 
 
 def _kind(flag: Flag) -> str:
