@@ -8,7 +8,15 @@ from msgspec.structs import replace
 
 from pretreat.core.errors import PretreatError
 from pretreat.core.results import Ledger
-from pretreat.plant.choices.table import Facts, Option, failing, needed, options, worded
+from pretreat.plant.choices.table import (
+    Facts,
+    Option,
+    failing,
+    needed,
+    of_tower,
+    options,
+    worded,
+)
 from pretreat.plant.unsafe import broken
 from pretreat.site.design import DesignBasis
 from pretreat.stages import BY_KEY, ORDER
@@ -137,6 +145,32 @@ def candidates(
     return tuple(found.values())
 
 
+ENOUGH = " (stripping lifts the pH far enough: no alkali)"
+
+
+def without_alkali(one: Candidate) -> Candidate:
+    """Return a candidate without its alkali, for which there is nothing to do.
+
+    Parameters
+    ----------
+    one : Candidate
+        With alkali ahead of the iron filter. [-]
+
+    Returns
+    -------
+    Candidate
+        The same otherwise. [-]
+    """
+    keys, ahead = (tuple(k for k in part if k != "alkali") for part in (one.keys, one.ahead))
+    iron = replace(
+        one.iron,
+        name=one.iron.name.replace(", alkali", ""),
+        stages=tuple(k for k in one.iron.stages if k != "alkali"),
+        words=one.iron.words + ENOUGH,
+    )
+    return replace(one, keys=keys, ahead=ahead, iron=iron)
+
+
 PAIRS = (("softener", "weak_acid"), ("softener", "acid"))  # each makes the other needless
 
 
@@ -251,11 +285,12 @@ def _candidate(
     keys -= {k for k, put in fixed.items() if not put}
     way = tuple(k for k in in_flow(keys, raw, design, iron) if _of_way(k, ahead, iron))
     first = tuple(k for k in in_flow(keys, raw, design, iron) if k not in way)
-    needs = "; ".join(part for part in (needed(iron, design), scale.needs) if part)
+    order = in_flow(keys, raw, design, iron)
+    needs = "; ".join(p for p in (needed(iron, design), scale.needs, *of_tower(order)) if p)
     turned = ("softener", "direction", COUNTER) in scale.settings
     own = "softener.direction" in design.chosen and design.softener.direction == COUNTER
     counter = "softener" in keys and (turned or own)
-    return Candidate(in_flow(keys, raw, design, iron), first, way, iron, scale, "", needs, counter)
+    return Candidate(order, first, way, iron, scale, "", needs, counter)
 
 
 WAYS = frozenset({"softener", "bypass", "weak_acid", "degasser", "acid", "inhibitor"})

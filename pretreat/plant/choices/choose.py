@@ -13,7 +13,13 @@ from pretreat.lab.screen import DECIDING
 from pretreat.lab.water_figures import Composition
 from pretreat.membrane.feed import FeedWater
 from pretreat.membrane.limits import MembranePoint, limits_from
-from pretreat.plant.choices.candidates import Candidate, candidates, designed, forced
+from pretreat.plant.choices.candidates import (
+    Candidate,
+    candidates,
+    designed,
+    forced,
+    without_alkali,
+)
 from pretreat.plant.choices.costs import Needs, Plant, Rates, rates_of, year_of
 from pretreat.plant.choices.exposure import (
     exposed,
@@ -130,7 +136,7 @@ def choose(asking: Asking, learnt: Learnt | None = None) -> Choice:
     # Where every way breaks a condition, the least bad is still sized, with its reason.
     open_ = [one for one in every if not one.why_not] or list(every)
     parts = _Parts(asking)
-    rows = [parts.row(one) for one in open_]
+    rows = [parts.row(one) for one in parts.lean(open_)]
     rows = _with_reach(asking, rows, parts)
     plant = _plant(asking, tds)
     rates = rates_of(design)
@@ -171,7 +177,8 @@ def held(asking: Asking, keys: Sequence[str]) -> DesignBasis | None:
     """
     ledger, raw, design = asking.ledger, asking.raw, asking.design
     facts = facts_of(raw, asking.water, design, ledger.number("water.tds_mg_l") or 0.0)
-    same = (c for c in candidates(ledger, raw, design, facts) if c.name == " + ".join(keys))
+    every = _Parts(asking).lean(candidates(ledger, raw, design, facts))
+    same = (c for c in every if c.name == " + ".join(keys))
     found = next(same, None)
     return None if found is None else designed(design, found.keys, found.iron, found.scale)
 
@@ -213,6 +220,19 @@ class _Parts:
             basis.warmest_temperature_c,
             known=said,
         )
+
+    def lean(self, every: Sequence[Candidate]) -> list[Candidate]:
+        """Return candidates without alkali where stripping alone lifts the pH enough."""
+        wanted = forced(self.asking.design).get("alkali")
+        found: dict[str, Candidate] = {}
+        for one in every:
+            kept = one
+            if "alkali" in one.ahead and not wanted and not one.why_not:
+                ahead = self._ahead(one)
+                if not ahead.fault and not ahead.amounts.get("alkali_per_kg"):
+                    kept = without_alkali(one)
+            found.setdefault(kept.name, kept)
+        return list(found.values())
 
     def row(self, one: Candidate) -> Row:
         """Return a candidate with its parts tried."""

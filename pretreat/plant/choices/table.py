@@ -269,6 +269,11 @@ def _one(condition: str, facts: Facts) -> str:
 
 
 INTERLOCK = "colour interlock"  # a need of ways with permanganate that a plant may have
+OPEN = ("aeration", "degasser")  # towers open to the air
+REPUMP = (
+    "a pump of its own behind the open tower, for feed and backwash: the pressure of the well "
+    "pump is lost there"
+)
 IN_PLACE = ("iron_filter", "regeneration", "intermittent")
 
 
@@ -290,6 +295,22 @@ def needed(option: Option, design: DesignBasis) -> str:
     has = design.iron_filter.colour_interlock
     parts = _parts(option.needs, ";")
     return "; ".join(part for part in parts if not (has and part.startswith(INTERLOCK)))
+
+
+def of_tower(keys: Sequence[str]) -> tuple[str, ...]:
+    """Return what an open tower ahead of the membranes asks for.
+
+    Parameters
+    ----------
+    keys : sequence of str
+        Stages ahead of the membranes. [-]
+
+    Returns
+    -------
+    tuple of str
+        Empty where there is none. [-]
+    """
+    return (REPUMP,) if any(key in keys for key in OPEN) else ()
 
 
 def needs_of(keys: Sequence[str], design: DesignBasis, *, by_hand: bool) -> tuple[str, ...]:
@@ -323,4 +344,4 @@ def needs_of(keys: Sequence[str], design: DesignBasis, *, by_hand: bool) -> tupl
         ways = [o for o in ways if "iron_filter" in o.stages]
     most = {o.group: max(len(w.stages) for w in ways if w.group == o.group) for o in ways}
     found = [needed(o, design) for o in ways if len(o.stages) == most[o.group]]
-    return tuple(dict.fromkeys(words for words in found if words))
+    return tuple(dict.fromkeys(words for words in (*found, *of_tower(keys)) if words))

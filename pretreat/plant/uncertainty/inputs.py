@@ -38,7 +38,7 @@ PLANT_MEASURES = {
     "hours": "running hours, by a counter",
     "flow": "flow, by a water meter",
     "weak_acid_share": "hardness and alkalinity behind the weak acid exchange at the end of a run",
-    "co2_removed": "pH and alkalinity behind the degasser",
+    "co2_removed": "pH and alkalinity behind the aerator or degasser",
     "softener_leakage": "hardness behind the softener at the end of a run",
 }
 PH_AT_THE_WELL = "pH, at the well"  # where only the laboratory measured it

@@ -38,6 +38,7 @@ CONDITIONS = frozenset(
         "fullest_day_too_long",
         "hours_exceed_day",
         "lead_flux",
+        "manganese_ph_near",
         "much_salt",
         "pressure_below_osmotic",
         "pressure_too_low",
@@ -59,7 +60,6 @@ CONDITIONS = frozenset(
 GRAVE = frozenset(
     {
         "acid_not_enough",
-        "air_leaves_manganese",
         "air_too_little",
         "alkalinity_conflict",
         "bisulfite_too_little",
@@ -90,7 +90,14 @@ STOPS = frozenset({"machine_not_settled", "no_pressure_left", "vessel_pressure"}
 # As warnings: the vessels or the well cannot do the work of a day, whatever is seen to.
 TOO_SMALL = frozenset({"no_setting", "well_too_small"})
 # As warnings: what passes the filter is known after a pilot only.
-PILOT = frozenset({"ammonia_takes_chlorine", "iron_manganese_high", "manganese_ph_low"})
+PILOT = frozenset(
+    {
+        "air_leaves_manganese",
+        "ammonia_takes_chlorine",
+        "iron_manganese_high",
+        "manganese_ph_low",
+    }
+)
 RATES = {"velocity_high": "service_max_m_h"}  # figure of the limit, beside that of the rate
 UNKNOWN = frozenset({"jar_test"})
 # As warnings: somebody has to accept it before there is an answer.

@@ -318,6 +318,9 @@ def regeneration_waste_m3(
     return washed + volume_l / LITRES_PER_M3 * draw_bv
 
 
+NEAR_PH = 0.2  # PRACTICE: what a pH of a laboratory, or one behind stripping, leaves open
+
+
 @cites("EUROCODE", "10 mg/L Fe, 6 mg/L Fe + Mn, pH at least 6.7")
 def check_filter_water(
     load: FilterLoad,
@@ -378,10 +381,28 @@ def check_filter_water(
                 "air_leaves_manganese",
                 "warning",
                 f"air alone hardly oxidises manganese ({manganese:.2g} mg/L) below pH 9.5 (from "
-                "memory): feed permanganate or chlorine",
+                "memory): expect it to pass; feed permanganate or chlorine ahead of the filter, "
+                "with carbon behind it",
             )
         )
-    return (*flags, *_ph_flags(ph, manganese, medium, softener=softener))
+    near = _near_flags(ph, manganese, oxidant)
+    return (*flags, *_ph_flags(ph, manganese, medium, softener=softener), *near)
+
+
+def _near_flags(ph: float | None, manganese_mg_l: float, oxidant: str) -> tuple[Flag, ...]:
+    """Flag manganese that hangs on a pH hardly above its limit, or between two of them."""
+    limits = train_limits()
+    lowest = limits["manganese_ph"].value
+    wanted = limits["manganese_ph_chlorine"].value if oxidant == "chlorine" else lowest
+    little = manganese_mg_l <= limits["filter_manganese_left"].value
+    if ph is None or little or oxidant == "air" or not lowest <= ph < wanted + NEAR_PH:
+        return ()
+    text = (
+        f"the pH ahead of the filter is {ph:.2f}; with {oxidant} manganese "
+        f"({manganese_mg_l:.2g} mg/L) is removed from about pH {wanted:g} on: measure pH and "
+        "manganese behind the filter before the membranes run, in the coldest water too"
+    )
+    return (Flag("manganese_ph_near", "caution", text),)
 
 
 def _ph_flags(
