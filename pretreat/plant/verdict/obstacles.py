@@ -119,6 +119,7 @@ SODIUM = (
     ": the softener puts sodium in the place of calcium: leave it out, or give the product its "
     "calcium back before it is used"
 )
+DAY_H, LEAST_LEFT_H = 24.0, 0.05  # no step of a regeneration is shorter
 NO_TRAIN = "scaling"  # kind of a study that takes a water onto membranes as it is
 # Cautions of the membranes that the verdict takes up, not those of a raw water that is treated.
 OF_MEMBRANES = frozenset({"magnesium_silicate", "metal_carbonate", "silica_metals"})
@@ -144,7 +145,7 @@ def flag_obstacles(ledger: Ledger) -> list[Obstacle]:
     found: list[Obstacle] = []
     for flag in ledger.study().flags:
         kind = equipment_kind(ledger, flag) or _kind(flag)
-        if kind == "condition" and _far_over(ledger, flag):
+        if kind == "condition" and (_far_over(ledger, flag) or _no_standstill(ledger, flag)):
             kind = "stops"
         if kind == "condition" and _over_in_what_is_drunk(ledger, flag):
             # A blend brings it for sure; what passes the membranes is known by a test.
@@ -176,6 +177,13 @@ def _over_in_what_is_drunk(ledger: Ledger, flag: Flag) -> bool:
     """Tell whether a limit for health that binds is exceeded in a product that people drink."""
     binds = flag.code == "product_target" and flag.level == "warning" and FREE not in flag.marks
     return binds and ledger.study().value("product.target") == DRINKING
+
+
+def _no_standstill(ledger: Ledger, flag: Flag) -> bool:
+    """Tell whether a single softener is left no time at all to regenerate."""
+    single = ledger.study().value("softener.arrangement") == "single"
+    hours = ledger.number("machine.hours_per_day") or 0.0
+    return flag.code == "hours_exceed_day" and single and hours > DAY_H - LEAST_LEFT_H
 
 
 def _spoilt_by_softening(ledger: Ledger, flag: Flag) -> bool:

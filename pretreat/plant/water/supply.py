@@ -35,6 +35,7 @@ from pretreat.stages.train import Train
 
 EFFICIENCY = 0.5  # PRACTICE: small pump with its motor
 PRESSURE_BAR = 2.5  # PRACTICE: service pressure ahead of the membranes
+TOO_LONG = "hours_exceed_day"
 ROUNDING = 1e-9  # what arithmetic leaves of whole minutes
 
 
@@ -266,7 +267,7 @@ def _enter_hours(train: Train, stages: tuple[Washer, ...]) -> None:
         simplex = any(w.prefix == "softener" and stops_flow(train, w) for w in stages)
         remedy = "a duplex softener, " if simplex else ""
         entries.flag(
-            "hours_exceed_day",
+            TOO_LONG,
             "warning",
             f"{hours:g} h of running leave {left_min:.0f} min a day, the regenerations "
             f"that stop the machine take {mean * 60.0:.0f} min a day: {remedy}more "
