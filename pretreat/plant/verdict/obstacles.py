@@ -101,7 +101,7 @@ PILOT = frozenset(
 RATES = {"velocity_high": "service_max_m_h"}  # figure of the limit, beside that of the rate
 UNKNOWN = frozenset({"jar_test"})
 # As warnings: somebody has to accept it before there is an answer.
-QUESTIONS = frozenset({"much_salt"})
+QUESTIONS = frozenset({"discharge_over_limit", "much_salt"})
 DOUBTS = frozenset({"charge_balance"})  # as warnings: the analysis itself is wrong somewhere
 FEED_CHECKS = (METALS, ALUMINIUM, CHLORINE, SDI, TURBIDITY, SULFIDE)
 FAR_METALS_MG_L = 0.3  # PRACTICE: iron + manganese, or aluminium, that fouls membranes soon
@@ -119,6 +119,7 @@ SODIUM = (
     ": the softener puts sodium in the place of calcium: leave it out, or give the product its "
     "calcium back before it is used"
 )
+BLEND = "blending"  # raw water into what is drunk: it is disinfected
 DAY_H, LEAST_LEFT_H = 24.0, 0.05  # no step of a regeneration is shorter
 NO_TRAIN = "scaling"  # kind of a study that takes a water onto membranes as it is
 # Cautions of the membranes that the verdict takes up, not those of a raw water that is treated.
@@ -143,8 +144,9 @@ def flag_obstacles(ledger: Ledger) -> list[Obstacle]:
     told = {one.text for one in checks}
     first: list[Obstacle] = []
     found: list[Obstacle] = []
+    drunk = ledger.study().value("product.target") == DRINKING
     for flag in ledger.study().flags:
-        kind = equipment_kind(ledger, flag) or _kind(flag)
+        kind = equipment_kind(ledger, flag) or _kind(flag, drunk=drunk)
         if kind == "condition" and (_far_over(ledger, flag) or _no_standstill(ledger, flag)):
             kind = "stops"
         if kind == "condition" and _over_in_what_is_drunk(ledger, flag):
@@ -161,7 +163,7 @@ def flag_obstacles(ledger: Ledger) -> list[Obstacle]:
             found.append(_doubt(flag))
         elif kind and flag.text not in told:
             lasting = flag.code in STOPS or flag.code == "well_too_small"
-            mended = kind in {"question", "stops"} or flag.code in QUESTIONS
+            mended = kind in {"question", "stops"} or flag.code == "much_salt"
             mended = mended and not lasting and flag.code not in UNSAFE
             one = Obstacle(kind, flag.text, of_train=mended, anyway=lasting, code=flag.code)  # type: ignore[arg-type]
             (first if flag.code in DESTROYS else found).append(one)
@@ -192,7 +194,7 @@ def _spoilt_by_softening(ledger: Ledger, flag: Flag) -> bool:
     return severe and OF_SODIUM in flag.text and SOFTENED in ledger
 
 
-def _kind(flag: Flag) -> str:
+def _kind(flag: Flag, *, drunk: bool) -> str:
     grave = flag.level == "warning"
     if grave and flag.code in UNSAFE | STOPS | TOO_SMALL:
         return "stops"
@@ -202,9 +204,8 @@ def _kind(flag: Flag) -> str:
         return "doubt" if flag.code in DOUBTS else "question"
     if flag.code in OF_MEMBRANES and not (flag.figure or "").startswith(RAW):
         return "condition" if flag.level != "info" else ""
-    if (flag.code in CONDITIONS and flag.level != "info") or (grave and flag.code in GRAVE):
-        return "condition"
-    return ""
+    counts = (flag.code in CONDITIONS and flag.level != "info") or (grave and flag.code in GRAVE)
+    return "condition" if counts or (flag.code == BLEND and drunk) else ""
 
 
 def _far_over(ledger: Ledger, flag: Flag) -> bool:

@@ -44,6 +44,11 @@ IRON_FILTER = Stage(
         Setting(
             "Permanganate each time", "iron_filter.permanganate_g_per_regeneration", with_=BATCH
         ),
+        Setting(
+            "Of it the water needs",
+            "iron_filter.permanganate_needed_g_per_regeneration",
+            with_=BATCH,
+        ),
         Setting("Backwash", "iron_filter.backwash_set_min"),
         Setting("Permanganate draw", "iron_filter.draw_min", with_=BATCH),
         Setting("Rinse, until no pink", "iron_filter.rinse_set_min", with_=BATCH),
