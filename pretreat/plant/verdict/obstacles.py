@@ -289,7 +289,7 @@ def _metals_to_measure(verdict: str, found: float, limit: float) -> Obstacle:
             "well, tank and piping, clean the resin of iron at regular regenerations (common "
             "practice), and measure both behind the softener before the membranes run"
         )
-    return Obstacle("condition", text, anyway=True)
+    return Obstacle("condition", text, anyway=True, code="membrane_feed")
 
 
 def health_obstacles(ledger: Ledger, water: WaterAnalysis, use: ProductUse) -> list[Obstacle]:
