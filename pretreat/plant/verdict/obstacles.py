@@ -26,6 +26,7 @@ CONDITIONS = frozenset(
         "acid_product",
         "ammonia_in_product",
         "average_flux",
+        "calcite_in_beds",
         "caustic_product",
         "delivered_ph",
         "discharge_over_limit",
@@ -88,7 +89,10 @@ STOPS = frozenset({"machine_not_settled", "no_pressure_left", "vessel_pressure"}
 # As warnings: the vessels or the well cannot do the work of a day, whatever is seen to.
 TOO_SMALL = frozenset({"no_setting", "well_too_small"})
 # As warnings: what passes the filter is known after a pilot only.
-PILOT = frozenset({"ammonia_takes_chlorine", "iron_manganese_high", "manganese_ph_low"})
+PILOT = frozenset(
+    {"ammonia_takes_chlorine", "calcite_in_beds", "iron_manganese_high", "manganese_ph_low"}
+)
+MENDED = frozenset({"calcite_in_beds"})  # whatever its weight, another train is without it
 RATES = {"velocity_high": "service_max_m_h"}  # figure of the limit, beside that of the rate
 UNKNOWN = frozenset({"jar_test"})
 # As warnings: somebody has to accept it before there is an answer.
@@ -140,7 +144,7 @@ def flag_obstacles(ledger: Ledger) -> list[Obstacle]:
             found.append(_doubt(flag))
         elif kind and flag.text not in told:
             lasting = flag.code in STOPS or flag.code == "well_too_small"
-            mended = kind in {"question", "stops"} or flag.code in QUESTIONS
+            mended = kind in {"question", "stops"} or flag.code in QUESTIONS | MENDED
             mended = mended and not lasting and flag.code not in UNSAFE
             one = Obstacle(kind, flag.text, of_train=mended, anyway=lasting, code=flag.code)  # type: ignore[arg-type]
             (first if flag.code in DESTROYS else found).append(one)
