@@ -90,7 +90,7 @@ def test_alkali_on_a_hard_water_is_a_condition_and_says_how_much_lime(tmp_path):
 
 
 def test_the_target_named_there_mends_it(tmp_path):
-    study = run(tmp_path, site=ALKALI.replace('"aeration", ', "") + "[alkali]\ntarget_ph = 7.0\n")
+    study = run(tmp_path, site=ALKALI.replace('"aeration", ', "") + "[alkali]\ntarget_ph = 6.9\n")
     assert value(study, "alkali.lsi") <= 0.4
     assert "lime ahead" not in value(study, "verdict.reasons")
 
