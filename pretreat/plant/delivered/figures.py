@@ -17,6 +17,7 @@ from pretreat.membrane.feed import FeedWater
 from pretreat.membrane.limits import MembranePoint
 from pretreat.membrane.permeate import Permeate
 from pretreat.plant.delivered.drunk import ACID_PH, BASIC_PH, flag_drunk
+from pretreat.plant.delivered.remedies import flag_thin, remedy_of
 from pretreat.plant.delivered.rules import DRINKING, more_rules, others, sums_of, trace_amounts
 from pretreat.plant.delivered.traces import IF_ARSENITE, enter_traces, key_of
 from pretreat.plant.finished.figures import enter_finished
@@ -246,7 +247,10 @@ def _hold(
     rest = {k: v for k, v in trace_amounts(ledger).items() if k not in values}
     blended = {k: last.raw_share * v for k, v in rest.items()} if last.raw_share > 0.0 else {}
     held = Held(values | blended, alone if behind else None, least=frozenset(blended))
-    enter_target(ledger, use, held, more_rules(ledger, use), others(use))
+    target = use.target or ""
+    remedy = remedy_of(ledger, target, held.prefix, values)
+    enter_target(ledger, use, held, more_rules(ledger, use), others(use), remedy)
+    flag_thin(ledger, target, held.prefix, values, held.words)
     if use.target == DRINKING:
         flag_drunk(ledger, held.prefix)
     if use.target is None and not behind:

@@ -46,6 +46,7 @@ CONDITIONS = frozenset(
         "pump_too_small",
         "recycle_needed",
         "remineralisation_short",
+        "thin_for_soil",
         "train_needs",
         "vessel_drop",
         "wall_factor_range",
