@@ -91,3 +91,51 @@ def test_ammonium_over_its_limit_names_the_ways_out(tmp_path):
         "biological filter",
     ):
         assert words in why
+
+
+DRAIN = {
+    "Ammonium": "0.8,mg/L",
+    "Nitrite": "2.2,mg/L",
+    "Nitrate as NO3": "70,mg/L",
+    "Phosphate": "2.6,mg/L",
+}
+DRUNK = use("drinking", 'jurisdiction = "who"\n')
+
+
+def test_the_signs_of_a_drain_ask_for_germs(tmp_path):
+    """Ammonium, nitrite, nitrate and phosphate together: common practice, no source."""
+    why = value(run(tmp_path, SODA | DRAIN, PLAIN + DRUNK), "verdict.reasons")
+    assert "look like sewage" in why
+    assert "tested for germs" in why
+    for_cattle = value(run(tmp_path, SODA | DRAIN, PLAIN), "verdict.reasons")
+    assert "look like sewage" not in for_cattle
+
+
+def test_ammonium_and_phosphate_of_an_airless_well_do_not(tmp_path):
+    deep = SODA | {"Ammonium": "2,mg/L", "Phosphate": "0.8,mg/L"}
+    assert "sewage" not in value(run(tmp_path, deep, PLAIN + DRUNK), "verdict.reasons")
+
+
+def test_germs_that_were_looked_for_need_no_sign(tmp_path):
+    clean = SODA | DRAIN | {"E. coli": "0,CFU/100 mL"}
+    assert "sewage" not in value(run(tmp_path, clean, PLAIN + DRUNK), "verdict.reasons")
+
+
+def test_oxygen_that_was_measured_is_judged_in_boiler_feed(tmp_path):
+    """UFC 3-230-13FN, Table 3-8: oxygen 0.007 mg/L; a gas passes membranes as it is."""
+    lines = SODA | {"Dissolved oxygen": "0.3,mg/L"}
+    study = run(tmp_path, lines, SOFT + use("process"))
+    assert "oxygen 0.3 mg/L: outside the limit; process limit at most 0.007" in value(
+        study, "verdict.reasons"
+    )
+    open_ = [f["text"] for f in study["flags"] if f["code"] == "product_target_open"]
+    assert not any("oxygen" in text for text in open_)
+
+
+def test_what_the_verdict_names_is_no_caution_besides(tmp_path):
+    lines = SODA | {"Atrazine": "0.9,µg/L", "Trichloroethene": "25,µg/L"}
+    study = run(tmp_path, lines, PLAIN + DRUNK)
+    assert "Atrazine" in value(study, "verdict.reasons")
+    assert not any("Atrazine" in f["text"] for f in study["flags"] if f["code"] == "not_judged")
+    undrunk = run(tmp_path, lines, PLAIN)
+    assert any("Atrazine" in f["text"] for f in undrunk["flags"])

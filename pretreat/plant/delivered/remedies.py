@@ -14,7 +14,7 @@ from pretreat.plant.delivered.laws import (
     gypsum_mg_l,
 )
 
-SAR, AMMONIUM, PH = "sar", "nh4_mg_l", "ph"
+SAR, AMMONIUM, PH, OXYGEN = "sar", "nh4_mg_l", "ph", "o2"
 SOFTENER = ("softener.resin_volume_l", "softener.resin_bought_l")
 FREE_SAR = 3.0  # FAO29, Table 1: no restriction up to it
 MOST_SAR = 40.0  # FAO29: the last row of its table
@@ -49,6 +49,9 @@ def remedy_of(
             return sodium_words(ledger, added)
         if limit.parameter == AMMONIUM:
             return ammonium_words(verdict)
+        if limit.parameter == OXYGEN:
+            ways = "it passes membranes as it is: drive it out by heat, or a scavenger behind them"
+            return f"; {ways}"
         if limit.parameter == PH and limit.target in WATERED and verdict.value < limit.low:
             ways = "acid and hardly buffered, it attacks metal: calcite or raw water mends it"
             return f"; {ways}"

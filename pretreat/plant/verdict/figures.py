@@ -28,7 +28,11 @@ from pretreat.plant.verdict.obstacles import UNSAFE, flag_obstacles, health_obst
 from pretreat.plant.verdict.of_product import named_passing, product_obstacles
 from pretreat.plant.verdict.of_report import report_obstacles
 from pretreat.plant.verdict.organics import organic_obstacles
-from pretreat.plant.verdict.others import acid_obstacles, heat_obstacles, other_obstacles
+from pretreat.plant.verdict.others import (
+    acid_obstacles,
+    heat_obstacles,
+    other_obstacles,
+)
 from pretreat.plant.verdict.quote_words import NO_ANALYSIS, quote_sentence
 from pretreat.plant.verdict.rules import REASON, no_card_words, scale_name, settled
 from pretreat.plant.verdict.train_draws import train_draws

@@ -6,6 +6,8 @@ or bisulfite; nothing that a train is chosen of takes oil, polymers or heat.
 
 from collections.abc import Collection
 
+from msgspec.structs import replace
+
 from pretreat.core.results import Ledger
 from pretreat.core.tables import analytes
 from pretreat.core.water import WaterAnalysis
@@ -50,6 +52,29 @@ def other_obstacles(
         weight = "stops" if stops else "condition"
         found.append(Obstacle(weight, text, anyway=True, code=kind))  # type: ignore[arg-type]
     return sorted(found, key=lambda one: one.kind != "stops")
+
+
+def retell_without(ledger: Ledger, water: WaterAnalysis, named: Collection[str]) -> None:
+    """Take out of the flags what the verdict names of a matter of health: once is enough.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        With the flags of the water entered. [-]
+    water : WaterAnalysis
+        The analysis. [-]
+    named : collection of str
+        Lines that the product has named. [-]
+    """
+    if not named:
+        return
+    lines = others_found(water)
+    rest = tuple(f for f in lines if f.name not in named)
+    told = {t for kind, _, t in other_texts(lines) if kind == TOXIC}
+    left = next((t for kind, _, t in other_texts(rest) if kind == TOXIC), "")
+    flags = ledger.study().flags
+    kept = (replace(f, text=left) if f.text in told else f for f in flags)
+    ledger.retell(f for f in kept if f.text)
 
 
 def acid_obstacles(ledger: Ledger, water: WaterAnalysis) -> list[Obstacle]:
