@@ -350,7 +350,9 @@ def judged_as(row: Row, recovery: float, case: VerdictCase | None = None) -> Ver
     mine = (Obstacle("condition", own),) if own else ()
     if row.lime is not None:
         much = row.lime.level == "warning"
-        limed = Obstacle("unknown" if much else "condition", row.lime.text, of_train=True)
+        limed = Obstacle(
+            "unknown" if much else "condition", row.lime.text, of_train=True, code=row.lime.code
+        )
         mine = (*mine, limed)
     if row.salty:
         mine = (

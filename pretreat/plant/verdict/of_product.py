@@ -44,7 +44,7 @@ def product_obstacles(ledger: Ledger, water: WaterAnalysis, use: ProductUse) -> 
     found = [Obstacle("condition", text, anyway=True, code="health") for text in _passing(water)]
     sewage = sewage_text(water.mg_l, {*water.properties, *water.below_properties})
     if sewage:
-        found.append(Obstacle("condition", sewage, anyway=True, measure=GERM_TEST, code="germs"))
+        found.append(Obstacle("condition", sewage, anyway=True, measure=GERM_TEST, code="health"))
     whose = BINDING.get(use.jurisdiction or "")
     for key, figure, code in WORSE_FORMS:
         amounts = (ledger.number(f"{of}.{figure}") for of in ("product", "delivered"))

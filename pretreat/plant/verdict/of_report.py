@@ -54,7 +54,7 @@ def _by_balance(ledger: Ledger, flag: Flag) -> Obstacle:
     ion = key.removeprefix("water.").removesuffix("_by_balance_mg_l")
     tried, amount = plausible_highs().get(ion), ledger.number(key) or 0.0
     kind = "unknown" if tried is not None and amount > tried else "condition"
-    return Obstacle(kind, flag.text, anyway=True, measure=analytes()[ion].name)  # type: ignore[arg-type]
+    return Obstacle(kind, flag.text, anyway=True, measure=analytes()[ion].name, code=BY_BALANCE)  # type: ignore[arg-type]
 
 
 def _condition(flags: list[Flag]) -> Obstacle:

@@ -48,11 +48,12 @@ def organic_obstacles(ledger: Ledger, water: WaterAnalysis) -> list[Obstacle]:
         )
         first = not measured and colour > MUCH_TIMES * least.value
         first = first and ledger.study().value("study.kind") != NO_TRAIN
-        return [Obstacle("unknown" if first else "condition", text, anyway=True, measure=ASK)]
+        kind = "unknown" if first else "condition"
+        return [Obstacle(kind, text, anyway=True, measure=ASK, code="jar_test")]  # type: ignore[arg-type]
     if coloured and not measured:
         text = (
             f"{told} (above {least.value:g}, {least.evidence}): organic matter fouls membranes and "
             f"feeds growth{blind}, or run a pilot"
         )
-        return [Obstacle("condition", text, anyway=True, measure=ASK)]
+        return [Obstacle("condition", text, anyway=True, measure=ASK, code="organics")]
     return []

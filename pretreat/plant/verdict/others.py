@@ -106,7 +106,7 @@ def acid_obstacles(ledger: Ledger, water: WaterAnalysis) -> list[Obstacle]:
         f"{comes_down} and filter, find by a pilot how much it takes, and size anew with the water "
         "behind it; acid water eats steel, copper and cement"
     )
-    return [Obstacle("unknown", text, anyway=True)]
+    return [Obstacle("unknown", text, anyway=True, code="acid_water")]
 
 
 def heat_obstacles(operating_c: float, warmest_c: float | None) -> list[Obstacle]:
