@@ -46,6 +46,8 @@ from pretreat.plant.uncertainty.draws import DRAWS
 from pretreat.plant.verdict.figures import Asked, enter_verdict, enter_without_analysis
 from pretreat.plant.verdict.gaps import STAND_IN_PH, leave_ph_open, without_ph
 from pretreat.plant.verdict.judge import Judgement
+from pretreat.plant.verdict.of_product import named_passing
+from pretreat.plant.verdict.others import retell_without
 from pretreat.plant.verdict.spreads import enter_spreads, uncertain_values
 from pretreat.plant.water.standby import standing_still_h, with_standby
 from pretreat.record.fitted.design import Fitted, with_readings
@@ -320,6 +322,8 @@ def _with_the_rest(
         enter_quote(ledger, treated.train.raw, design, job.mode)
     if job.water is not None:
         enter_health(ledger, whole_hardness(job.water), situation_of(treated.train))
+        if judged is not None:
+            retell_without(ledger, job.water, named_passing(job.water, design.product))
         enter_over_limits(ledger, job.water, design.product)
     if judged is not None:
         enter_spreads(ledger, judged.draws)

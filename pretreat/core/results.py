@@ -112,7 +112,7 @@ class Study(Struct, frozen=True, eq=False):
         """
         figure = self[key]
         node = self.graph.nodes.get(key) if self.graph else None
-        if not isinstance(node, Applied):
+        if not isinstance(node, Applied) or figure.value is None:  # no value, nothing to work out
             return figure.worked
         return node.worked(words_of(key), self.value, figure.unit)
 

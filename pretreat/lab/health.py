@@ -13,7 +13,7 @@ from msgspec import Struct
 
 from pretreat.core.basis import Flag, Level, cites
 from pretreat.core.law import Number, law, valid
-from pretreat.core.tables import rows
+from pretreat.core.tables import analytes, rows
 from pretreat.core.units import molar_mass
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.interpret.traces import traces
@@ -297,6 +297,39 @@ def germs_text(properties: Mapping[str, float]) -> str:
         f"141.63, EU 2020/2184, WHO guideline, {FROM_MEMORY}): find where they come from, "
         "disinfect the well, the machine and the product, and have it tested again; membranes "
         f"hold most germs and are no disinfection; {DEFER}"
+    )
+
+
+# PRACTICE: of each, what a deep or a clean well seldom holds; mg/L as the ion.
+SEWAGE_MG_L = {"nh4": 0.3, "no2": 0.1, "po4": 0.3, "no3": 25.0}
+SEWAGE_SIGNS = 3
+
+
+def sewage_text(mg_l: Mapping[str, float], measured: Collection[str]) -> str:
+    """Say that nitrogen in several forms, with phosphate, looks like sewage or manure.
+
+    Parameters
+    ----------
+    mg_l : mapping of str to float
+        Composition. [mg/L as the ion]
+    measured : collection of str
+        Properties that were looked for, germs among them. [-]
+
+    Returns
+    -------
+    str
+        Empty where fewer than three signs stand together, or germs were looked for. [-]
+    """
+    if any(key in measured for key, _ in GERMS):
+        return ""
+    found = [k for k, least in SEWAGE_MG_L.items() if mg_l.get(k, 0.0) >= least]
+    if len(found) < SEWAGE_SIGNS:
+        return ""
+    named = ", ".join(f"{analytes()[k].name} {mg_l[k]:.3g}" for k in found)
+    return (
+        f"{named} mg/L together look like sewage, a drain or manure (common practice): have the "
+        "water tested for germs (E. coli, enterococci) before anyone drinks it, find the source, "
+        f"and protect the well; membranes are no disinfection; {DEFER}"
     )
 
 

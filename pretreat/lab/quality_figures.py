@@ -1,14 +1,17 @@
 """The quality section: what the analysis says about itself, and what to ask the lab for."""
 
 from pretreat.chemistry.composition import CARBONATES
-from pretreat.core.basis import Series, citations
+from pretreat.core.basis import Flag, Series, citations
 from pretreat.core.results import Ledger
+from pretreat.core.tables import analytes
+from pretreat.core.units import molar_mass
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.judge.conductivity import conductivity_us_cm
 from pretreat.lab.judge.gaps import ask_the_lab, gap_flags
 from pretreat.lab.judge.quality import Judgement, composition, judge
 from pretreat.lab.water_laws import (
     acceptance_pct,
+    by_balance_mg_l,
     ec_ratio,
     hardness_ratio,
     sum_per_ec,
@@ -17,6 +20,9 @@ from pretreat.lab.water_laws import (
 from pretreat.membrane.rests import water_keys
 from pretreat.site.design import NonDetectPolicy
 
+CLOSING = ("so4", "cl", "na")  # one of these alone may be told from the balance
+LEAST_GAP_MEQ_L, LEAST_GAP_PCT = 1.0, 10.0  # PRACTICE: less is within the scatter of the others
+PERCENT = 100.0
 WEIGHT = {True: "decides", False: "refines"}
 
 
@@ -107,8 +113,39 @@ def enter_quality(ledger: Ledger, water: WaterAnalysis, policy: NonDetectPolicy)
         if getattr(judged, field) is not None:
             ledger.law(f"water.{name}", law, label=label, method=method, **arguments)
     ledger.flag(*judged.flags)
+    _enter_missing(ledger, judged)
     _enter_gaps(ledger, water)
     return judged
+
+
+def _enter_missing(ledger: Ledger, judged: Judgement) -> None:
+    """Enter what the balance makes of the one major ion that was not measured."""
+    ion = next((k for k in CLOSING if judged.missing == (analytes()[k].name,)), None)
+    if ion is None:
+        return
+    sides = ("water.cations_meq_l", "water.anions_meq_l")
+    more, less = sides if analytes()[ion].charge < 0 else sides[::-1]
+    charge, name = abs(analytes()[ion].charge), analytes()[ion].name
+    key = f"water.{ion}_by_balance_mg_l"
+    amount = ledger.law(
+        key,
+        by_balance_mg_l,
+        more_meq_l=more,
+        less_meq_l=less,
+        mg_per_meq=molar_mass(analytes()[ion].formula) / charge,
+        label=f"{name.capitalize()} that would close the ion balance",
+        method="it was not measured; all that is lacking counted as this ion",
+    )
+    gap = amount * charge / molar_mass(analytes()[ion].formula)
+    whole = ledger.number(more) or 0.0
+    if gap > LEAST_GAP_MEQ_L and PERCENT * gap > LEAST_GAP_PCT * whole:
+        kind = "anions" if analytes()[ion].charge < 0 else "cations"
+        text = (
+            f"{name} was not measured, and the ions that were leave {gap:.3g} meq/L of {kind} "
+            f"unaccounted for: about {amount:.2g} mg/L of {name}, if it is all that: have it "
+            "measured, it is no small gap"
+        )
+        ledger.flag(Flag("ion_by_balance", "caution", text, key))
 
 
 def _open_balance(ledger: Ledger) -> None:

@@ -89,6 +89,20 @@ def ion_balance_pct(cations_meq_l: Number, anions_meq_l: Number) -> Number:
 
 
 @law
+@cites("STOICHIOMETRY", "one ion that was not measured closes the balance")
+@valid(mg_per_meq=(0, None))
+def by_balance_mg_l(more_meq_l: Number, less_meq_l: Number, mg_per_meq: Number) -> Number:
+    """Ion that was not measured = (sum of the other side - sum of its own) x mg/meq, 0 if less.
+
+    Worked by hand: 25 meq/L of cations against 8 of anions leave 17 meq/L, 816.5 mg/L of sulfate.
+
+    >>> round(by_balance_mg_l(25.0, 8.0, 48.03), 1)
+    816.5
+    """
+    return most(more_meq_l - less_meq_l, 0.0) * mg_per_meq
+
+
+@law
 @cites("SM1030E", "acceptance by anion sum")
 def acceptance_pct(cations_meq_l: Number, anions_meq_l: Number) -> Number:
     """Ion balance accepted: 0.2 meq/L up to 3 meq/L of anions, 2 % up to 10 meq/L, 5 % above.

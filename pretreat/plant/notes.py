@@ -86,9 +86,11 @@ def note_sulfide(train: Train, present: set[str]) -> None:
     least, most = limits["sulfide"].value, limits["filter_sulfide"].value
     if sulfide <= least:
         return
+    below = train.raw.h2s_below_mg_l
+    taken = "" if below is None else f"not detected below {below:g} mg/L and taken as "
     harm = (
-        f"hydrogen sulfide is {sulfide:.2g} mg/L; above about {least:g} mg/L (common practice) "
-        "sulfur fouls resin and membranes, and the gas passes into the product"
+        f"hydrogen sulfide is {taken}{sulfide:.2g} mg/L; above about {least:g} mg/L (common "
+        "practice) sulfur fouls resin and membranes, and the gas passes into the product"
     )
     strip = "aeration that strips it (toxic gas: vent outdoors), with detention and a filter"
     level: Level = "warning"

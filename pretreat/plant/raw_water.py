@@ -61,6 +61,7 @@ def raw_water(water: WaterAnalysis, found: Composition, design: DesignBasis) -> 
         warmest_c=operating if warmest is None else warmest,
         h2s_mg_l=property_taken(water, "h2s_mg_l") or 0.0,
         oxygen_mg_l=property_taken(water, "oxygen_mg_l"),
+        h2s_below_mg_l=water.below_properties.get("h2s_mg_l"),
         free_chlorine_mg_l=property_taken(water, "free_chlorine_mg_l") or 0.0,
         toc_mg_l=property_taken(water, "toc_mg_l"),
         turbidity_ntu=property_taken(water, "turbidity_ntu"),

@@ -24,6 +24,7 @@ from pretreat.site.design import DesignBasis
 from pretreat.stages import Stage, resolve
 from pretreat.stages.decision import Question
 from pretreat.stages.delivered import Delivered
+from pretreat.stages.lime import enter_lime, lifts_ph
 from pretreat.stages.product_gas import co2_key
 from pretreat.stages.stream import RawWater, Stream
 from pretreat.stages.train import Entries, Mode, Train
@@ -198,10 +199,14 @@ def _down(train: Train, stages: Sequence[Stage]) -> Stream:
     for stage in stages:
         if stage.prepare:
             resolve(stage.prepare)(train)
+    lifted = []
     for stage in stages:
         if stage.treat:
             stream = resolve(stage.treat)(train, stream)
         stream = replace(stream, passed=(*stream.passed, stage.key))
+        if lifts_ph(train, stage.key):
+            lifted.append((stage.key, stream))
+    enter_lime(train, lifted, [stage.key for stage in stages])
     return stream
 
 

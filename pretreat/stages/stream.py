@@ -30,6 +30,7 @@ class RawWater(Struct, frozen=True):
     coldest_c: float = 25.0
     warmest_c: float = 25.0
     h2s_mg_l: float = 0.0
+    h2s_below_mg_l: float | None = None  # where none was detected: the limit of the laboratory
     free_chlorine_mg_l: float = 0.0
     toc_mg_l: float | None = None
     turbidity_ntu: float | None = None

@@ -233,6 +233,16 @@ def _enter_sulfide(train: Train, stream: Stream, prefix: str, label: str) -> flo
         left=f"{prefix}.h2s_left_share",
         label="Sulfide left",
     )
+    below = train.raw.h2s_below_mg_l
+    if below is not None:
+        entries.flag(
+            "sulfide_stripped",
+            "info",
+            f"{label}: sulfide was not detected (below {below:g} mg/L) ahead of it; what is left "
+            "is at most that, and counted from half of it",
+            f"{prefix}.sulfide_left_mg_l",
+        )
+        return left
     entries.flag(
         "sulfide_stripped",
         "caution",

@@ -1,6 +1,6 @@
 """The product against what it is for: each limit with its source, and what exceeds it."""
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from math import isfinite, nan
 
 from msgspec import Struct
@@ -31,8 +31,7 @@ WATERED = frozenset({"irrigation", "sprinkler"})
 SUFFERED = {
     "b_mg_l": "; boric acid passes the membranes in large part near neutral pH: berries, citrus "
     "and stone fruit suffer first; a second pass at pH 9.5 and above, or a blend with less boron",
-    "sar": "; too little calcium beside the sodium closes the soil: calcium to the product "
-    "(calcite, gypsum) mends it",
+    "sar": "; too little calcium beside the sodium closes the soil",
     "cl_mg_l": "; sensitive crops suffer first, leaves that are sprinkled above all",
     "na_mg_l": "; sensitive crops suffer first, leaves that are sprinkled above all",
 }
@@ -41,6 +40,11 @@ SOFTENER = "softener.resin_volume_l"
 # Marks of a flag: known at the least alone, and a law that does not bind here.
 BLENDED, FREE = "by the blend", "not binding"
 DEFER = "codes of the place and the authority decide"
+GUIDELINES = {  # no law: whom to ask instead of an authority
+    "irrigation": GROWER,
+    "sprinkler": GROWER,
+    "process": "what the water feeds decides: ask its maker",
+}
 
 
 class Held(Struct, frozen=True):
@@ -74,6 +78,7 @@ def enter_target(
     held: Held,
     more: Sequence[Limit] = (),
     others: Sequence[Limit] = (),
+    remedy: Callable[[Verdict], str] | None = None,
 ) -> None:
     """Hold the delivered water against the target that the site names.
 
@@ -89,6 +94,8 @@ def enter_target(
         Limits of the target besides. [-]
     others : sequence of Limit
         Limits that do not bind there, told where they are exceeded. [-]
+    remedy : callable, optional
+        Words of what mends an exceeded limit; empty where there are none. [-]
     """
     if use.target is None:
         return
@@ -159,7 +166,7 @@ def enter_target(
             ),
         )
     )
-    _flag(ledger, found, held, bound=use.jurisdiction is not None)
+    _flag(ledger, found, held, remedy, bound=use.jurisdiction is not None)
     _flag_others(ledger, found, judge(held.values, others), held)
 
 
@@ -181,7 +188,14 @@ def _finite(value: float | None) -> float | None:
     return value if value is not None and isfinite(value) else None
 
 
-def _flag(ledger: Ledger, found: tuple[Verdict, ...], held: Held, *, bound: bool) -> None:
+def _flag(
+    ledger: Ledger,
+    found: tuple[Verdict, ...],
+    held: Held,
+    remedy: Callable[[Verdict], str] | None,
+    *,
+    bound: bool,
+) -> None:
     """Flag what is exceeded, once a parameter, the gravest limit first."""
     over: dict[str, Verdict] = {}
     grave = sorted(found, key=lambda v: (v.limit.grade in LEVELS, v.limit.high))
@@ -189,12 +203,13 @@ def _flag(ledger: Ledger, found: tuple[Verdict, ...], held: Held, *, bound: bool
         if verdict.state == "exceeded":
             over.setdefault(verdict.limit.parameter, verdict)
     for parameter, verdict in over.items():
-        watered = verdict.limit.target in WATERED
-        where = "" if bound or watered else ", where that law binds"
+        guideline = GUIDELINES.get(verdict.limit.target)
+        where = "" if bound or guideline else ", where that law binds"
         by_blend = held.at_least or parameter in held.least
         least = ", at the least, by the blend" if by_blend else ""
-        text = f"{held.words}: {verdict.text}{least}{where}{_behaviour(ledger, verdict)}; "
-        text += GROWER if watered else DEFER
+        text = f"{held.words}: {verdict.text}{least}{where}{_behaviour(ledger, verdict)}"
+        mended = remedy(verdict) if remedy else ""
+        text += f"{mended}; {guideline or DEFER}"
         level = LEVELS.get(verdict.limit.grade, "warning")
         key = f"{held.prefix}.{parameter}"
         marks = frozenset(m for m, here in ((BLENDED, by_blend), (FREE, bool(where))) if here)

@@ -249,7 +249,8 @@ class _Parts:
                 amounts[key] = amounts.get(key, 0.0) + amount
         media, waste = (*ahead.media, *way.media), ahead.waste_m3 + way.waste_m3
         needs = Needs(one.keys, amounts, media, waste, one.counter)
-        return Row(one, design, why_not=one.why_not, needs=needs)
+        lime = ahead.lime or way.lime
+        return Row(one, design, why_not=one.why_not, needs=needs, lime=lime)
 
     def judged(self, row: Row, case: VerdictCase | None) -> Verdict:
         """Return the verdict on a candidate; a scale in the dark is judged for its own water."""

@@ -50,6 +50,7 @@ def begin_choice(ledger: Ledger, choice: Choice, design: DesignBasis) -> DesignB
     """
     first = choice.chosen
     if first is None:
+        _flag_no_train(ledger, choice)
         return design
     if first.candidate.needs:
         text = f"the train chosen: {first.candidate.needs}"
@@ -59,14 +60,19 @@ def begin_choice(ledger: Ledger, choice: Choice, design: DesignBasis) -> DesignB
         level: Level = "warning" if first.too_salty else "caution"
         ledger.flag(Flag(SALT_FLAG, level, f"{salt}; {less_salt(choice)}"))
     if first.candidate.why_not:
-        reasons = Counter(row.candidate.why_not for row in choice.rows).most_common(MOST_REASONS)
-        words = "; ".join(reason for reason, _ in reasons if reason)
-        text = (
-            f"no train of the decision table suits this water ({words}): what is "
-            "sized here is a first guess; jar test or pilot before anything is quoted"
-        )
-        ledger.flag(Flag(JAR_TEST, "warning", text))
+        _flag_no_train(ledger, choice)
     return first.design
+
+
+def _flag_no_train(ledger: Ledger, choice: Choice) -> None:
+    """Say that no train suits the water, and why: what is sized is a guess."""
+    found = Counter(row.candidate.why_not or row.why_not for row in choice.rows)
+    words = "; ".join(reason for reason, _ in found.most_common(MOST_REASONS) if reason)
+    text = (
+        f"no train of the decision table suits this water ({words}): what is "
+        "sized here is a first guess; jar test or pilot before anything is quoted"
+    )
+    ledger.flag(Flag(JAR_TEST, "warning", text))
 
 
 def needs_jar_test(ledger: Ledger) -> bool:

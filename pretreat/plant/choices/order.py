@@ -6,6 +6,7 @@ import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
+from pretreat.core.basis import Flag
 from pretreat.plant.choices.candidates import Candidate
 from pretreat.plant.choices.costs import Needs, Year
 from pretreat.plant.choices.exposure import unguarded
@@ -40,6 +41,7 @@ class Row(Struct, frozen=True):
     salty: str = ""  # what its salt and brine come to, where they have to be agreed first
     too_salty: bool = False  # hardly anyone would accept them
     spoiled: tuple[Obstacle, ...] = ()  # what its softener does to the use of the product
+    lime: Flag | None = None  # where it lays lime into its own tanks and beds
     exposed: int = 0  # how bare it leaves the membranes where a scale cannot be judged
 
     @property
@@ -55,6 +57,11 @@ class Row(Struct, frozen=True):
         return float(ORDER_OF_ANSWERS.index(self.told.of_train or self.told.answer))
 
     @property
+    def limed(self) -> float:
+        """Weight of the lime that it lays into its own beds: 0 none, 1 some, 2 much."""
+        return 0.0 if self.lime is None else 2.0 if self.lime.level == "warning" else 1.0
+
+    @property
     def odds(self) -> float:
         """Share of the draws that keep the cautious limits; 0 where it is not known."""
         return 0.0 if self.told is None else self.told.probability or 0.0
@@ -68,7 +75,8 @@ class Row(Struct, frozen=True):
     def place(self, best: float, wanted: float) -> tuple[float, ...]:
         """Return what orders rows: feasible first, by verdict, then by cost.
 
-        Where a scale cannot be judged what protects from it comes before both.
+        Where a scale cannot be judged what protects from it comes before both; of trains with the
+        same verdict those that lay no lime into their own beds come first.
 
         What is not feasible comes by what it reaches of the recovery ``wanted`` [-], in steps
         from ``best``, the highest of them [-], then by cost; what breaks a rule of the table
@@ -77,7 +85,7 @@ class Row(Struct, frozen=True):
         cost = self.year.cost if self.year is not None else np.inf
         if self.feasible and self.told is not None:
             spoiled = float(bool(self.spoiled))
-            return (0.0, float(self.exposed), self.answer, spoiled, cost)
+            return (0.0, float(self.exposed), self.answer, spoiled, self.limed, cost)
         if self.year is not None and not self.candidate.why_not:
             reach = min(self.reach or 0.0, wanted)
             return (1.0, float(self.exposed), float(int((best - reach) / SAME_REACH)), cost)
@@ -151,6 +159,7 @@ def _as_good(row: Row, other: Row) -> bool:
     if row.spoiled and not other.spoiled:
         return row.exposed >= other.exposed
     best = 0.0 if other.told is None else other.answer
+    bare = bare or other.limed > row.limed
     return row.answer <= best and row.exposed <= other.exposed and not bare
 
 
@@ -237,6 +246,7 @@ def _serves(less: Row, row: Row, *, unmeasured: bool) -> bool:
         set(less.candidate.keys) < set(row.candidate.keys)
         and less.feasible
         and less.exposed <= row.exposed
+        and less.limed <= row.limed
         and not (unmeasured and bare)
         and _cost(less) <= _cost(row)  # a bypass is a stage more, and may cost less
         and _rank(less) <= _rank(row)
@@ -365,6 +375,12 @@ def judged_as(row: Row, recovery: float, case: VerdictCase | None = None) -> Ver
     nominal = dict.fromkeys(("low", "likely", "high"), reach) if kept is None else kept.nominal
     own = row.candidate.needs
     mine = (Obstacle("condition", own),) if own else ()
+    if row.lime is not None:
+        much = row.lime.level == "warning"
+        limed = Obstacle(
+            "unknown" if much else "condition", row.lime.text, of_train=True, code=row.lime.code
+        )
+        mine = (*mine, limed)
     if row.salty:
         mine = (
             Obstacle("question" if row.too_salty else "condition", row.salty, of_train=True),

@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 from msgspec import Struct, field
 from msgspec.structs import replace
 
-from pretreat.core.basis import Figure
+from pretreat.core.basis import Figure, Flag
 from pretreat.core.errors import PretreatError
 from pretreat.core.results import Ledger
 from pretreat.core.scratch import Scratch
@@ -17,6 +17,7 @@ from pretreat.plant.verdict.following import Leakage, leakage_of
 from pretreat.plant.water.supply import enter_water_per_day
 from pretreat.site.design import DesignBasis
 from pretreat.stages.decision import Question
+from pretreat.stages.lime import FLAG as LIME
 from pretreat.stages.limits import train_limits
 from pretreat.stages.stream import RawWater, Stream
 from pretreat.stages.train import Entries, Train
@@ -62,6 +63,7 @@ class Tried(Struct, frozen=True):
     waste_m3: float = 0.0
     raw: RawWater | None = None
     leaks: Leakage | None = None  # of its softener, draw by draw
+    lime: Flag | None = None  # where it lays lime into its own tanks and beds
 
 
 class Bench(Struct, frozen=True):
@@ -138,6 +140,7 @@ def tried(bench: Bench, design: DesignBasis, keys: Sequence[str], raw: RawWater)
         waste * days,
         raw,
         leakage_of(ledger),
+        next((flag for flag in ledger.study().flags if flag.code == LIME), None),
     )
 
 

@@ -17,6 +17,7 @@ from pretreat.membrane.feed import FeedWater
 from pretreat.membrane.limits import MembranePoint
 from pretreat.membrane.permeate import Permeate
 from pretreat.plant.delivered.drunk import ACID_PH, BASIC_PH, flag_drunk
+from pretreat.plant.delivered.remedies import OXYGEN, flag_thin, remedy_of
 from pretreat.plant.delivered.rules import DRINKING, more_rules, others, sums_of, trace_amounts
 from pretreat.plant.delivered.traces import IF_ARSENITE, enter_traces, key_of
 from pretreat.plant.finished.figures import enter_finished
@@ -67,7 +68,7 @@ def enter_delivered(ledger: Ledger, treated: Treated, membranes: Membranes | Non
         if known:
             _enter_steps(ledger, treated, [start, *steps])
         _flag_ph(ledger, treated, known=known)
-    _hold(ledger, design, membranes, (start, last), bool(steps))
+    _hold(ledger, design, membranes, (start, last), _oxygen(ledger, treated), bool(steps))
 
 
 def _steps(
@@ -228,11 +229,18 @@ def _flag_ph(ledger: Ledger, treated: Treated, *, known: bool) -> None:
         ledger.flag(Flag("delivered_ph", "caution", text, f"{P}.ph"))
 
 
+def _oxygen(ledger: Ledger, treated: Treated) -> dict[str, float]:
+    """Return the oxygen of the product where it was measured: gas passes membranes unchanged."""
+    measured = ledger.number("water.oxygen_mg_l")
+    return {} if measured is None else {OXYGEN: max(measured, treated.stream.oxygen_mg_l)}
+
+
 def _hold(
     ledger: Ledger,
     design: DesignBasis,
     membranes: Membranes,
     ends: tuple[Delivered, Delivered],
+    oxygen: dict[str, float],
     behind: bool,
 ) -> None:
     """Hold the delivered water against its use, that of the membranes beside it."""
@@ -242,11 +250,15 @@ def _hold(
             _hold_least(ledger, use, last)
         return
     alone = _values_of(membranes, start)
-    values = _values_of(membranes, last) if behind else alone
+    alone |= oxygen
+    values = _values_of(membranes, last) | oxygen if behind else alone
     rest = {k: v for k, v in trace_amounts(ledger).items() if k not in values}
     blended = {k: last.raw_share * v for k, v in rest.items()} if last.raw_share > 0.0 else {}
     held = Held(values | blended, alone if behind else None, least=frozenset(blended))
-    enter_target(ledger, use, held, more_rules(ledger, use), others(use))
+    target = use.target or ""
+    remedy = remedy_of(ledger, target, held.prefix, values)
+    enter_target(ledger, use, held, more_rules(ledger, use), others(use), remedy)
+    flag_thin(ledger, target, held.prefix, values, held.words)
     if use.target == DRINKING:
         flag_drunk(ledger, held.prefix)
     if use.target is None and not behind:

@@ -27,7 +27,12 @@ from pretreat.plant.verdict.judge import Judgement, Question, judge
 from pretreat.plant.verdict.obstacles import UNSAFE, flag_obstacles, health_obstacles
 from pretreat.plant.verdict.of_product import named_passing, product_obstacles
 from pretreat.plant.verdict.of_report import report_obstacles
-from pretreat.plant.verdict.others import heat_obstacles, other_obstacles
+from pretreat.plant.verdict.organics import organic_obstacles
+from pretreat.plant.verdict.others import (
+    acid_obstacles,
+    heat_obstacles,
+    other_obstacles,
+)
 from pretreat.plant.verdict.quote_words import NO_ANALYSIS, quote_sentence
 from pretreat.plant.verdict.rules import REASON, no_card_words, scale_name, settled
 from pretreat.plant.verdict.train_draws import train_draws
@@ -298,7 +303,9 @@ def _obstacles(ledger: Ledger, asked: Asked) -> tuple[Obstacle, ...]:
             f"{valves[0]:.0%} to {valves[1]:.0%}"
         )
         found.append(Obstacle("stops", text))
+    found += acid_obstacles(ledger, asked.water)
     found += flag_obstacles(ledger)
+    found += organic_obstacles(ledger, asked.water)
     found += heat_obstacles(asked.taken.operating_temp_c, asked.basis.warmest_temperature_c)
     found += report_obstacles(ledger)
     found += health_obstacles(ledger, asked.water, asked.use)

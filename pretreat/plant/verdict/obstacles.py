@@ -28,6 +28,7 @@ CONDITIONS = frozenset(
         "acid_product",
         "ammonia_in_product",
         "average_flux",
+        "calcite_in_beds",
         "caustic_product",
         "delivered_ph",
         "discharge_over_limit",
@@ -48,6 +49,7 @@ CONDITIONS = frozenset(
         "pump_too_small",
         "recycle_needed",
         "remineralisation_short",
+        "thin_for_soil",
         "train_needs",
         "vessel_drop",
         "wall_factor_range",
@@ -94,10 +96,13 @@ PILOT = frozenset(
     {
         "air_leaves_manganese",
         "ammonia_takes_chlorine",
+        "calcite_in_beds",
         "iron_manganese_high",
         "manganese_ph_low",
     }
 )
+# Whatever their weight, another train is without them.
+MENDED = frozenset({"calcite_in_beds", "much_salt"})
 RATES = {"velocity_high": "service_max_m_h"}  # figure of the limit, beside that of the rate
 UNKNOWN = frozenset({"jar_test"})
 # As warnings: somebody has to accept it before there is an answer.
@@ -163,7 +168,7 @@ def flag_obstacles(ledger: Ledger) -> list[Obstacle]:
             found.append(_doubt(flag))
         elif kind and flag.text not in told:
             lasting = flag.code in STOPS or flag.code == "well_too_small"
-            mended = kind in {"question", "stops"} or flag.code == "much_salt"
+            mended = kind in {"question", "stops"} or flag.code in MENDED
             mended = mended and not lasting and flag.code not in UNSAFE
             one = Obstacle(kind, flag.text, of_train=mended, anyway=lasting, code=flag.code)  # type: ignore[arg-type]
             (first if flag.code in DESTROYS else found).append(one)

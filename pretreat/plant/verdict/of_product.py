@@ -7,7 +7,7 @@ from math import inf
 from pretreat.core.results import Ledger
 from pretreat.core.tables import rows
 from pretreat.core.water import WaterAnalysis
-from pretreat.lab.health import health_limits
+from pretreat.lab.health import health_limits, sewage_text
 from pretreat.lab.others import others_found
 from pretreat.plant.health import BINDING, DRINKING
 from pretreat.plant.verdict.case import Obstacle
@@ -15,6 +15,7 @@ from pretreat.site.design import ProductUse
 
 # Constituent, and its figure in the worse form: the membranes hold that form least.
 WORSE_FORMS = (("as", "as_if_arsenite_mg_l", "arsenic_form"),)
+GERM_TEST = "germs: E. coli and enterococci in 100 mL"
 OTHER_FORM = "the form of the arsenic (arsenite or arsenate), and arsenic in the product"
 
 
@@ -41,6 +42,9 @@ def product_obstacles(ledger: Ledger, water: WaterAnalysis, use: ProductUse) -> 
     if use.target != DRINKING:
         return []
     found = [Obstacle("condition", text, anyway=True, code="health") for text in _passing(water)]
+    sewage = sewage_text(water.mg_l, {*water.properties, *water.below_properties})
+    if sewage:
+        found.append(Obstacle("condition", sewage, anyway=True, measure=GERM_TEST, code="health"))
     whose = BINDING.get(use.jurisdiction or "")
     for key, figure, code in WORSE_FORMS:
         amounts = (ledger.number(f"{of}.{figure}") for of in ("product", "delivered"))

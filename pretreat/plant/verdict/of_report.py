@@ -2,9 +2,11 @@
 
 from pretreat.core.basis import Flag, cites
 from pretreat.core.results import Ledger
+from pretreat.core.tables import analytes
+from pretreat.plant.uncertainty.unjudged import plausible_highs
 from pretreat.plant.verdict.case import Obstacle
 
-BALANCE = "charge_balance"
+BALANCE, BY_BALANCE = "charge_balance", "ion_by_balance"
 # The second checks of an analysis: what the ions make against what the laboratory measured.
 SECOND = frozenset({"ec_ions_mismatch", "tds_ions_mismatch", "hardness_ions_mismatch"})
 CLOSES_PCT = 5.0  # SM1030E: the widest band, for 10 to 800 meq/L
@@ -30,6 +32,9 @@ def report_obstacles(ledger: Ledger) -> list[Obstacle]:
         One condition at most. [-]
     """
     flags = ledger.study().flags
+    found = [f for f in flags if f.code == BY_BALANCE]
+    if found:
+        return [_by_balance(ledger, f) for f in found]
     balance = [f for f in flags if f.code == BALANCE]
     second = [f for f in flags if f.code in SECOND]
     if any(f.level == "warning" for f in balance):
@@ -38,6 +43,18 @@ def report_obstacles(ledger: Ledger) -> list[Obstacle]:
         return [_condition([*balance, *second[:1]])]
     grave = [f for f in second if f.level == "warning"]
     return [_condition(grave)] if grave else []
+
+
+def _by_balance(ledger: Ledger, flag: Flag) -> Obstacle:
+    """Return what an ion that only the balance tells of puts in the way.
+
+    More of it than the gaps of an analysis are tried with leaves the scales open.
+    """
+    key = flag.figure or ""
+    ion = key.removeprefix("water.").removesuffix("_by_balance_mg_l")
+    tried, amount = plausible_highs().get(ion), ledger.number(key) or 0.0
+    kind = "unknown" if tried is not None and amount > tried else "condition"
+    return Obstacle(kind, flag.text, anyway=True, measure=analytes()[ion].name, code=BY_BALANCE)  # type: ignore[arg-type]
 
 
 def _condition(flags: list[Flag]) -> Obstacle:

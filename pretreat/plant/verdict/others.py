@@ -6,7 +6,10 @@ or bisulfite; nothing that a train is chosen of takes oil, polymers or heat.
 
 from collections.abc import Collection
 
+from msgspec.structs import replace
+
 from pretreat.core.results import Ledger
+from pretreat.core.tables import analytes
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.others import OXIDANT, other_texts, others_found
 from pretreat.plant.verdict.case import Obstacle
@@ -14,6 +17,7 @@ from pretreat.stages.limits import train_limits
 
 TAKERS = ("carbon.media_volume_l", "bisulfite.dose_mg_l")  # figures of what takes an oxidant
 TOXIC = "toxic"  # class of data/other_classes.csv
+METALS, METAL_MG_L = ("fe", "mn", "al"), 0.3  # PRACTICE: of a metal, what is worth settling
 NO_TRAIN = "scaling"  # kind of a study that takes a water onto membranes as it is
 
 
@@ -48,6 +52,61 @@ def other_obstacles(
         weight = "stops" if stops else "condition"
         found.append(Obstacle(weight, text, anyway=True, code=kind))  # type: ignore[arg-type]
     return sorted(found, key=lambda one: one.kind != "stops")
+
+
+def retell_without(ledger: Ledger, water: WaterAnalysis, named: Collection[str]) -> None:
+    """Take out of the flags what the verdict names of a matter of health: once is enough.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        With the flags of the water entered. [-]
+    water : WaterAnalysis
+        The analysis. [-]
+    named : collection of str
+        Lines that the product has named. [-]
+    """
+    if not named:
+        return
+    lines = others_found(water)
+    rest = tuple(f for f in lines if f.name not in named)
+    told = {t for kind, _, t in other_texts(lines) if kind == TOXIC}
+    left = next((t for kind, _, t in other_texts(rest) if kind == TOXIC), "")
+    flags = ledger.study().flags
+    kept = (replace(f, text=left) if f.text in told else f for f in flags)
+    ledger.retell(f for f in kept if f.text)
+
+
+def acid_obstacles(ledger: Ledger, water: WaterAnalysis) -> list[Obstacle]:
+    """Return what an acid water asks for ahead of any filter: no train of the table does it.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        With the train entered; a water without one is judged for its scales alone. [-]
+    water : WaterAnalysis
+        The analysis. [-]
+
+    Returns
+    -------
+    list of Obstacle
+        Nothing, or that a pilot comes first. [-]
+    """
+    least = train_limits()["acid_water"]
+    if water.ph is None or water.ph >= least.value:
+        return []
+    if ledger.study().value("study.kind") == NO_TRAIN:
+        return []
+    amounts = {k: max(water.mg_l.get(k, 0.0), water.total_mg_l.get(k, 0.0)) for k in METALS}
+    much = [f"{analytes()[k].name} {v:.3g} mg/L" for k, v in amounts.items() if v > METAL_MG_L]
+    comes_down = f", settle what comes down ({', '.join(much)})" if much else ", let it settle"
+    text = (
+        f"the water is acid: pH {water.ph:.1f}, below {least.value:g} ({least.evidence}), no "
+        f"alkalinity worth the name: neutralise it with lime or caustic ahead of everything"
+        f"{comes_down} and filter, find by a pilot how much it takes, and size anew with the water "
+        "behind it; acid water eats steel, copper and cement"
+    )
+    return [Obstacle("unknown", text, anyway=True, code="acid_water")]
 
 
 def heat_obstacles(operating_c: float, warmest_c: float | None) -> list[Obstacle]:

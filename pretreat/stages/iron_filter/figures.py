@@ -28,7 +28,6 @@ from pretreat.stages.bed.supply_fit import choose_within_supply, washing_of
 from pretreat.stages.bed.vessels import MOST_IN_PARALLEL
 from pretreat.stages.carbonate import ph_behind
 from pretreat.stages.filters import medium_of_depth_l
-from pretreat.stages.fixed import fixed_stages
 from pretreat.stages.iron_filter import laws as sizing
 from pretreat.stages.iron_filter.oxidant_figures import (
     enter_filter_settings,
@@ -93,8 +92,6 @@ def _check(train: Train, stream: Stream) -> None:
             softener=train.has("softener"),
         )
     except OutOfRangeError as refused:
-        if fixed_stages(train.design) is None:  # one more train looked at, or one that is fixed
-            raise
         found = (Flag("iron_manganese_high", "warning", str(refused)),)
     train.entries.ledger.flag(*found)
 

@@ -36,7 +36,16 @@ def deliver(train: Train, before: Delivered) -> Delivered:
         return before
     strip_gas(train, P, NAME, co2)
     sulfide = train.raw.h2s_mg_l
-    if sulfide > 0 and not train.has("iron_filter"):
+    below = train.raw.h2s_below_mg_l
+    if below is not None:
+        entries.flag(
+            "sulfide_in_product",
+            "info",
+            f"hydrogen sulfide was not detected (below {below:g} mg/L): at most so much passes the "
+            "membranes as a gas, and the degasser strips most of it; smell the product",
+            f"{P}.co2_removed",
+        )
+    elif sulfide > 0 and not train.has("iron_filter"):
         entries.flag(
             "sulfide_in_product",
             "warning",

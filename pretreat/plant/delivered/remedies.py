@@ -1,0 +1,182 @@
+"""What mends a product that its use does not allow: calcium, ammonia, water too thin for soil."""
+
+from collections.abc import Callable, Mapping
+from math import isfinite
+
+from pretreat.core.basis import Flag
+from pretreat.core.results import Ledger
+from pretreat.lab.hazards import BREAKPOINT_PRACTICE, N_PER_NH4
+from pretreat.membrane.elements.target_figures import GROWER, WATERED
+from pretreat.membrane.elements.targets import Verdict, infiltration
+from pretreat.plant.delivered.laws import (
+    calcium_for_sar_mg_l,
+    calcium_for_soil_mg_l,
+    gypsum_mg_l,
+)
+
+SAR, AMMONIUM, PH, OXYGEN = "sar", "nh4_mg_l", "ph", "o2"
+SOFTENER = ("softener.resin_volume_l", "softener.resin_bought_l")
+FREE_SAR = 3.0  # FAO29, Table 1: no restriction up to it
+MOST_SAR = 40.0  # FAO29: the last row of its table
+
+
+def remedy_of(
+    ledger: Ledger, target: str, prefix: str, values: Mapping[str, float]
+) -> Callable[[Verdict], str]:
+    """Return what says how an exceeded limit of a target is mended.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        With the water entered. [-]
+    target : str
+        What the water is for. [-]
+    prefix : str
+        Start of the keys of its figures: "product" or "delivered". [-]
+    values : mapping of str to float
+        Values by parameter. [unit in the name]
+
+    Returns
+    -------
+    callable
+        Takes an exceeded limit, returns words; empty where there are none. [-]
+    """
+    added = enter_calcium(ledger, prefix, values) if target in WATERED else ""
+
+    def words(verdict: Verdict) -> str:
+        limit = verdict.limit
+        if limit.parameter == SAR:
+            return sodium_words(ledger, added)
+        if limit.parameter == AMMONIUM:
+            return ammonium_words(verdict)
+        if limit.parameter == OXYGEN:
+            ways = "it passes membranes as it is: drive it out by heat, or a scavenger behind them"
+            return f"; {ways}"
+        if limit.parameter == PH and limit.target in WATERED and verdict.value < limit.low:
+            ways = "acid and hardly buffered, it attacks metal: calcite or raw water mends it"
+            return f"; {ways}"
+        return ""
+
+    return words
+
+
+def sodium_words(ledger: Ledger, added: str) -> str:
+    """Say what mends a ratio of sodium that is too high.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        With the train entered. [-]
+    added : str
+        The calcium that would do, in words. [-]
+
+    Returns
+    -------
+    str
+        Words of the remedy. [-]
+    """
+    softened = any(key in ledger for key in SOFTENER)
+    ways = f"{added}, or blend in raw water"
+    if softened:
+        ways = f"the softener takes the calcium: leave it out, or {ways} from ahead of it"
+    return f"; {ways}"
+
+
+def enter_calcium(ledger: Ledger, prefix: str, values: Mapping[str, float]) -> str:
+    """Enter the calcium that soil wants of a water for watering; say so.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        With the water entered. [-]
+    prefix : str
+        Start of the keys of its figures: "product" or "delivered". [-]
+    values : mapping of str to float
+        Values by parameter. [unit in the name]
+
+    Returns
+    -------
+    str
+        Such as "add 31 mg/L of calcium (130 mg/L of gypsum)". [-]
+    """
+    ions = {f"{ion}_mg_l": f"{prefix}.{ion}_mg_l" for ion in ("na", "ca", "mg")}
+    conductivity = values.get("ec_ds_m")
+    known = conductivity is not None and isfinite(conductivity)
+    if not known or any(ledger.number(key) is None for key in ions.values()):
+        return "add calcium (gypsum, calcite)"
+    ratio, soil = f"{prefix}.calcium_for_sar_mg_l", f"{prefix}.calcium_for_soil_mg_l"
+    label = "Calcium to add for a sodium adsorption ratio of"
+    ledger.law(ratio, calcium_for_sar_mg_l, **ions, sar=FREE_SAR, label=f"{label} {FREE_SAR:g}")
+    added = ledger.law(
+        soil,
+        calcium_for_soil_mg_l,
+        ec_ds_m=conductivity,
+        for_sar_mg_l=ratio,
+        label="Calcium to add for soil to take the water up",
+    )
+    gypsum = ledger.law(
+        f"{prefix}.gypsum_for_soil_mg_l", gypsum_mg_l, ca_mg_l=soil, label="The same as gypsum"
+    )
+    return f"add {added:.2g} mg/L of calcium ({gypsum:.2g} mg/L of gypsum)"
+
+
+def ammonium_words(verdict: Verdict) -> str:
+    """Say what takes ammonium out of a product.
+
+    Parameters
+    ----------
+    verdict : Verdict
+        The limit that is exceeded. [-]
+
+    Returns
+    -------
+    str
+        Words of the remedy. [-]
+    """
+    nitrogen = verdict.value * N_PER_NH4
+    low, high = (nitrogen * share for share in BREAKPOINT_PRACTICE)
+    return (
+        "; as ammonia it passes membranes above pH 8. What mends it, none of it sized here: acid "
+        "ahead to about pH 7, or behind the membranes chlorine past the breakpoint "
+        f"({low:.2g} to {high:.2g} mg/L), cation exchange in the sodium form, or a biological "
+        "filter; test the product until it keeps the limit (common practice)"
+    )
+
+
+def flag_thin(
+    ledger: Ledger, target: str, prefix: str, values: Mapping[str, float], words: str
+) -> None:
+    """Flag a water for watering that is so thin that soil takes it up slowly.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        With the water held against its target. [-]
+    target : str
+        What it is for. [-]
+    prefix : str
+        Start of the keys of its figures: "product" or "delivered". [-]
+    values : mapping of str to float
+        Values by parameter. [unit in the name]
+    words : str
+        What the water is called. [-]
+    """
+    ratio, conductivity = values.get(SAR), values.get("ec_ds_m")
+    if target not in WATERED or conductivity is None or not isfinite(conductivity):
+        return
+    known = ratio is not None and isfinite(ratio)
+    sar = min(ratio or 0.0, MOST_SAR) if known else 0.0
+    if infiltration(sar, conductivity) != "severe":
+        return
+    text = (
+        f"{words}: conductivity {conductivity:.2g} dS/m with a sodium adsorption ratio of "
+        f"{sar:.2g}: severe for soil, which takes so thin a water up slowly and crusts (FAO29, "
+        "Table 1, infiltration: below 0.2 dS/m at a ratio up to 3): blend in raw water, or "
+        f"{_added(ledger, prefix)}; it attacks metal fittings too; {GROWER}"
+    )
+    ledger.flag(Flag("thin_for_soil", "caution", text, "product.target"))
+
+
+def _added(ledger: Ledger, prefix: str) -> str:
+    added = ledger.number(f"{prefix}.calcium_for_soil_mg_l")
+    return "add gypsum or calcite" if added is None else f"add {added:.2g} mg/L of calcium"
