@@ -33,7 +33,7 @@ def clean_well(well):
 
 @pytest.mark.parametrize(
     ("sulfide", "filtered", "level"),
-    [(0.05, "out", None), (2.5, "in", "caution"), (10.0, "out", "warning")],
+    [(0.05, "out", None), (2.5, "in", "warning"), (10.0, "out", "warning")],
 )
 def test_sulfide_asks_for_oxidant_or_for_aeration(
     study_of, design_of, clean, sulfide, filtered, level
