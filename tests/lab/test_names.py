@@ -3,6 +3,7 @@
 import pytest
 
 from pretreat.core.tables import rows
+from pretreat.core.units.concentration import concentration_unit
 from pretreat.lab.read.names import named_analyte
 from pretreat.lab.read.unit_words import is_unit
 from pretreat.lab.read.wording import folded
@@ -100,3 +101,28 @@ def test_units(unit):
 @pytest.mark.parametrize("text", ["Result", "Ca", "142", "", "W-1", "Method", "EPA 200.7"])
 def test_no_units(text):
     assert not is_unit(text)
+
+
+CHARGED = {
+    "Nitrate as NO3-": ("no3", "NO3"),
+    "Sulphate as SO42-": ("so4", "SO4"),
+    "Sulfate, as SO4 2-": ("so4", "SO4"),
+    "Phosphate as PO43-": ("po4", "PO4"),
+    "Barium as Ba2+": ("ba", "Ba"),
+    "Calcium as Ca++": ("ca", "Ca"),
+    "Nitrat als NO3\u2212": ("no3", "NO3"),
+    "Sulphide, total as S2-": ("h2s", "S"),
+    "Sulfide as H2S": ("h2s", "H2S"),
+    "Sulfide (S2-)": ("h2s", "S"),
+}
+
+
+@pytest.mark.parametrize("name", sorted(CHARGED))
+def test_a_basis_may_carry_its_charge(name):
+    found = named_analyte(name)
+    assert (found.key, found.basis) == CHARGED[name]
+
+
+@pytest.mark.parametrize("unit", ["mg/L as NO3-", "mg/L (as NO3\u2212)", "mg/l as NO3"])
+def test_a_unit_may_carry_the_charge_of_its_ion(unit):
+    assert concentration_unit(unit).species == "NO3"

@@ -140,8 +140,15 @@ _SYNONYMS = {
 
 _AS = r"(?:as|als|comme|como|come|jako)"
 _SPECIES = r"(?:[A-Z][a-z]?\d*)+"
+# Of an ion behind its formula: "NO3-", "SO4 2-", "Ba2+", with any sign that stands for a minus.
+CHARGE = r"(?:\s*\(?\d?[+\-\u2212\u2013]+\d?\)?)?"
+_CHARGED = re.compile(
+    r"^(?P<formula>[A-Za-z][A-Za-z0-9]*?)(?P<number>\d?)\s*\(?\d?[+\-\u2212\u2013]+\d?\)?$"
+)
 _SPECIES_IN_UNIT = (
-    re.compile(rf"^(?P<unit>.+?)[\s,]*\(?\s*\b{_AS}\s*(?P<species>[A-Za-z0-9]+)\s*\)?$", re.I),
+    re.compile(
+        rf"^(?P<unit>.+?)[\s,]*\(?\s*\b{_AS}\s*(?P<species>[A-Za-z0-9]+{CHARGE})\s*\)?$", re.I
+    ),
     re.compile(
         rf"^(?P<mass>[mu]?g|[mu]?mol|m?eq)[\s-]*\(?(?P<species>{_SPECIES})(?:-[NP])?\)?"
         r"\s*/\s*(?P<volume>\w+)$",
@@ -225,6 +232,7 @@ _SPECIES_SPELLED = {
         "PO4",
         "P2O5",
         "S",
+        "H2S",
         "SO4",
         "Si",
         "SiO2",
@@ -259,14 +267,19 @@ def species_name(text: str) -> str | None:
     Parameters
     ----------
     text : str
-        Such as "caco3" or "N", in any case. [-]
+        Such as "caco3" or "N", in any case; of an ion with its charge too, "NO3-". [-]
 
     Returns
     -------
     str or None
         "CaCO3", "N"; None where it is not one. [-]
     """
-    return _SPECIES_SPELLED.get(text.casefold())
+    known = _SPECIES_SPELLED.get(text.casefold())
+    charged = _CHARGED.match(text) if known is None else None
+    if charged is None:
+        return known
+    tried = (charged["formula"] + charged["number"], charged["formula"])  # "NO3-", "SO42-"
+    return next((s for t in tried if (s := _SPECIES_SPELLED.get(t.casefold()))), None)
 
 
 class Ion(Struct, frozen=True):

@@ -9,7 +9,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from pretreat.core.tables import rows
-from pretreat.core.units.concentration import species_name
+from pretreat.core.units.concentration import CHARGE, species_name
 from pretreat.lab.read.unit_words import is_unit, plain_signs
 from pretreat.lab.read.wording import folded, words
 
@@ -49,7 +49,8 @@ def _exact_aliases() -> dict[str, tuple[str, str]]:
 
 _AS_BASIS = re.compile(
     r"[\s,(\[-]*\b(?:expressed|reported|calculated|exprim[a-zé]*|ausgedrückt|berechnet|espress[oi])?\s*"
-    r"(?:as|als|comme|como|come|jako|som|ca|mint|по|ως|en|in)\s+(?P<species>[A-Za-z][A-Za-z0-9₀-₉]*)\s*[\])]?$",
+    r"(?:as|als|comme|como|come|jako|som|ca|mint|по|ως|en|in)\s+"
+    rf"(?P<species>[A-Za-z][A-Za-z0-9₀-₉]*[⁰-⁹¹²³]*[⁺⁻]*{CHARGE})\s*[\])]?$",
     re.IGNORECASE,
 )
 _NITROGEN = re.compile(r"^(?P<base>.+?)[\s-]+(?P<species>N|P|Si|S)$")
@@ -292,7 +293,7 @@ def _classified(segment: str, known: NamedAnalyte) -> tuple[NamedAnalyte, str]:
     """Recognise one segment of a name; return what it adds and the words left over."""
     segment = _EXPRESSED.sub("", segment)
     bare = folded(segment)
-    species = species_name(_plain_formula(segment).rstrip("+-")) or species_name(bare)
+    species = species_name(_plain_formula(segment)) or species_name(bare)
     for meaning in ("dissolved", "total"):
         if bare in words(meaning):
             return replace(known, fraction=meaning), ""
