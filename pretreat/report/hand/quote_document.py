@@ -9,7 +9,7 @@ from pretreat.core.basis import Value
 from pretreat.core.dates import after_days
 from pretreat.core.errors import PretreatError
 from pretreat.core.results import Study
-from pretreat.report.hand.quote_conditions import conditions
+from pretreat.report.hand.quote_conditions import conditions, draft_reasons
 from pretreat.report.hand.quote_sentences import (
     OFFER,
     basis,
@@ -206,9 +206,10 @@ def _subject(study: Study, words: Words, *, media: bool) -> str:
 
 
 def _intro(study: Study, words: Words) -> tuple[str, ...]:
-    """Return what the quote rests on, what the water allows, what a planned plant leaves out."""
+    """Return why it is a draft, what it rests on, what the water allows, what a plan leaves out."""
     planned = words("note_planned") if is_planned(study) else ""
-    said = (basis(study, words), verdict(study, words), conditions(study, words), planned)
+    why = draft_reasons(study, words) if is_draft(study) else ""
+    said = (why, basis(study, words), verdict(study, words), conditions(study, words), planned)
     return tuple(text for text in said if text)
 
 

@@ -18,6 +18,8 @@ KITS = (None, "test kit")  # sources of a water that no laboratory analysed
 CHEMICALS = frozenset({"chlorine", "acid", "inhibitor"})
 MONTHS_OF_YEAR, PERCENT = 12.0, 100.0
 VISIT, BY_TIMER = "visit", "the timer"
+WITHIN = "lies within it"
+OPEN = frozenset({"depends", "does_not_fit"})
 _MOST = re.compile(r"maximum recovery is ([\d.]+) %")
 
 
@@ -103,6 +105,10 @@ def verdict(study: Study, words: Words) -> str:
     """Return what the water allows: the sentence of the study, in the language of the customer."""
     sentence = text(study.value("verdict.quote_sentence"))
     written = text(study.value("water.date"))
+    most = _MOST.search(sentence)
+    if most is not None and study.value("offer.accept_verdict") is not None:
+        date = words("basis_of", date=_date_shown(words, written)) if written else ""
+        return words("verdict_most", date=date, most=_most(most, words), end=_end(study, words))
     if sentence and written and words.language == ENGLISH:
         return sentence.replace(written, _date_shown(words, written))
     if not sentence or words.language == ENGLISH:
@@ -110,14 +116,26 @@ def verdict(study: Study, words: Words) -> str:
     if sentence.startswith("No "):
         return words("verdict_none")
     date = words("basis_of", date=_date_shown(words, written)) if written else ""
-    most = _MOST.search(sentence)
     if most is None:
         return words("verdict_unknown", date=date)
+    end = _end(study, words, within=WITHIN in sentence)
+    return words("verdict_most", date=date, most=_most(most, words), end=end) if end else sentence
+
+
+def _most(found: re.Match[str], words: Words) -> str:
+    """Return the largest recovery with the decimal mark of the language."""
+    return found[1].replace(".", words("decimal"))
+
+
+def _end(study: Study, words: Words, *, within: bool = False) -> str:
+    """Return what is said of the recovery asked for, beside the largest one."""
     answer = text(study.value("verdict.answer")).replace(" ", "_")
+    if study.value("offer.accept_verdict") is not None and answer in OPEN:
+        answer = "accepted"
+    elif within:
+        answer = "within"
     wanted = words.plain(PERCENT * (study.number("machine.recovery") or 0.0))
-    end = words(f"verdict_{answer}", wanted=wanted)
-    shown = most[1].replace(".", words("decimal"))
-    return words("verdict_most", date=date, most=shown, end=end) if end else sentence
+    return words(f"verdict_{answer}", wanted=wanted)
 
 
 def _date_shown(words: Words, written: str) -> str:

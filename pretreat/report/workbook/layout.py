@@ -60,6 +60,7 @@ ON_QUOTE = (
     "quote.visit_goods",
     "quote.over_limits",
     "quote.conditions",
+    "quote.against",
     "quote.deliveries",
 )
 
