@@ -284,7 +284,10 @@ def test_without_any_price_nothing_is_written(pretreat, tmp_path):
 def test_prices_of_the_site_win_key_by_key_over_the_list(pretreat, tmp_path):
     """The site's freight and resin stand; the rest, and the size of a bag, are the list's."""
     own = '[prices]\ncurrency = "USD"\nfreight = 90.5\nresin_per_l = 4\n'
-    listed = PRICED + '[packages]\nresin = { size = "1 ft3", package = "box" }\ncarbon = "20 L"\n'
+    listed = (
+        PRICED.replace("EUR", "USD")
+        + '[packages]\nresin = { size = "1 ft3", package = "box" }\ncarbon = "20 L"\n'
+    )
     (tmp_path / "a.toml").write_text(VESSELS + own + TERMS)
     (tmp_path / "list.toml").write_text(listed)
     pretreat("quote", "a.toml", "--prices", "list.toml", "-o", "out")
@@ -299,6 +302,45 @@ def test_prices_of_the_site_win_key_by_key_over_the_list(pretreat, tmp_path):
     words = words_of(tmp_path / "out" / "a.pdf")
     assert "box of 1 ft3" in words
     assert "bag of 20 L" in words
+
+
+@pytest.mark.parametrize("table", ["prices", "quote"])
+def test_amounts_are_never_given_another_currency(pretreat, tmp_path, table):
+    site = VESSELS + f'[{table}]\ncurrency = "GBP"\n'
+    (tmp_path / "a.toml").write_text(site)
+    (tmp_path / "list.toml").write_text(PRICED)
+    done = pretreat("quote", "a.toml", "--prices", "list.toml", "-o", "out", code=1)
+    assert f"a.toml: [{table}] currency is GBP, the price list is in EUR" in done.stderr
+    assert done.stderr.count("\n") == 1
+    (tmp_path / "a.toml").write_text(site.replace("GBP", "eur"))
+    pretreat("quote", "a.toml", "--prices", "list.toml", "-o", "out")
+
+
+def test_a_site_has_one_currency(pretreat, tmp_path):
+    (tmp_path / "a.toml").write_text(VESSELS + PRICED + '[quote]\ncurrency = "USD"\n')
+    for command in (["rate", "a.toml"], ["quote", "a.toml", "-o", "out"]):
+        done = pretreat(*command, code=1)
+        assert "[quote] currency is USD, the prices are in EUR" in done.stderr
+
+
+def test_a_quote_is_in_the_units_of_its_site(pretreat, tmp_path):
+    """A4 is 595 and Letter 612 points wide; 140 L are 4.94 ft3 by 28.316846592 L a cubic foot."""
+    from pdfminer.pdfpage import PDFPage
+
+    for name, units in (("us", 'units = "us"'), ("si", "")):
+        site = VESSELS.replace("[site]", f"[site]\n{units}", 1)
+        (tmp_path / f"{name}.toml").write_text(site + KIT + PRICED + TERMS)
+    pretreat("quote", "us.toml", "si.toml", "-o", "out")
+    for name, width, resin, day in (
+        ("us", 612, "4.94 ft³", "January 31, 2031"), ("si", 595, "140 L", "31 January 2031"),
+    ):  # fmt: skip
+        words = words_of(tmp_path / "out" / f"{name}.pdf")
+        assert f"Softening resin, {resin}" in words
+        assert day in words
+        with (tmp_path / "out" / f"{name}.pdf").open("rb") as stream:
+            assert round(next(PDFPage.get_pages(stream)).mediabox[2]) == width
+    pretreat("quote", "us.toml", "--units", "si", "-o", "other")
+    assert "140 L" in words_of(tmp_path / "other" / "us.pdf")
 
 
 def test_the_price_of_a_package(pretreat, tmp_path):
