@@ -234,4 +234,4 @@ def _written(order: Order, content: Mapping[str, Any], terms: Terms) -> Outcome:
         dates[0].isoformat() if dates else "",
         "; ".join(notes),
     )
-    return Outcome(row, (), needs_of(study, day))
+    return Outcome(row, (), () if draft else needs_of(study, day))

@@ -3,6 +3,7 @@
 import calendar
 import datetime
 
+FRIDAY = 4  # as `weekday` counts, Monday is 0
 MONTHS_OF_YEAR = 12
 
 
@@ -63,9 +64,28 @@ def visit_date(start: datetime.date, months: float, days: float) -> datetime.dat
     Returns
     -------
     date
-        The visit. [-]
+        The visit, from Monday to Friday. [-]
     """
     whole = round(months)
     if abs(months - whole) < 1e-9:
-        return after_months(start, whole)
-    return after_days(start, days)
+        return on_weekday(after_months(start, whole))
+    return on_weekday(after_days(start, days))
+
+
+def on_weekday(day: datetime.date) -> datetime.date:
+    """Return a day of the working week: the day itself, or the Monday after a weekend.
+
+    Parameters
+    ----------
+    day : date
+        A day. [-]
+
+    Returns
+    -------
+    date
+        Monday to Friday. [-]
+    """
+    late = day.weekday() - FRIDAY
+    if late <= 0 or day > datetime.date.max - datetime.timedelta(days=3):
+        return day
+    return day + datetime.timedelta(days=3 - late)

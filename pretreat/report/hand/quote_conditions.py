@@ -12,6 +12,7 @@ CONDITIONS, AGAINST = "quote.conditions", "quote.against"
 MISSING, COLOUR, PERMANGANATE = "stage_missing", "colour", "permanganate"
 FURTHER = "further"  # the subject of what the table does not know
 DEPENDS = "depends"
+DRINKING, HEALTH = "drinking", "health"
 
 
 def subjects_of(code: str, text: str) -> tuple[str, ...]:
@@ -58,11 +59,14 @@ def conditions(study: Study, words: Words) -> str:
     str
         Such as "Conditions: the doses are set for this water ...". [-]
     """
+    drunk = study.value("product.target") == DRINKING
     if not study.value("verdict.quote_sentence"):
-        return ""
+        return words("conditions", listed=words(HEALTH, "points")) if drunk else ""
     table = study.series.get(CONDITIONS)
     pairs = () if table is None else table.rows
     subjects = dict.fromkeys(s for code, text in pairs for s in subjects_of(str(code), str(text)))
+    if drunk:
+        subjects[HEALTH] = None
     said = [words(subject, "points") for subject in subjects]
     kept, wanted = study.number("verdict.card_recovery"), study.number("machine.recovery")
     if study.value("verdict.answer") == DEPENDS and kept and wanted and kept < wanted:
