@@ -3,7 +3,7 @@
 import calendar
 import datetime
 
-FRIDAY = 4  # as `weekday` counts, Monday is 0
+FRIDAY, WEEKEND = 4, 3  # as `weekday` counts, Monday is 0; days from Friday to Monday
 MONTHS_OF_YEAR = 12
 
 
@@ -73,7 +73,7 @@ def visit_date(start: datetime.date, months: float, days: float) -> datetime.dat
 
 
 def on_weekday(day: datetime.date) -> datetime.date:
-    """Return a day of the working week: the day itself, or the Monday after a weekend.
+    """Return a day of the working week: the day itself, or the nearest to a weekend in its month.
 
     Parameters
     ----------
@@ -86,6 +86,11 @@ def on_weekday(day: datetime.date) -> datetime.date:
         Monday to Friday. [-]
     """
     late = day.weekday() - FRIDAY
-    if late <= 0 or day > datetime.date.max - datetime.timedelta(days=3):
+    if late <= 0:
         return day
-    return day + datetime.timedelta(days=3 - late)
+    before = day - datetime.timedelta(days=late)
+    if day > datetime.date.max - datetime.timedelta(days=WEEKEND):
+        return before
+    after = before + datetime.timedelta(days=WEEKEND)
+    near, far = (before, after) if late == 1 else (after, before)
+    return near if near.month == day.month else far

@@ -7,6 +7,7 @@ from msgspec import Struct
 
 from pretreat.core.basis import Series, Value
 from pretreat.membrane.limits import USUAL_SALT_DOSE_G_L
+from pretreat.plant.health import DRINKING
 from pretreat.quote.items import ONCE, YEARLY
 from pretreat.quote.laws import amount_by_measure, gravel_of_all_kg, total_amount
 from pretreat.quote.lines import MISSING, Line, Till, enter_line
@@ -129,6 +130,8 @@ def enter_offer(
     """
     terms = design.quote
     _enter_terms(till, terms)
+    if design.product.target == DRINKING:
+        till.entries.word(f"{OFFER}.drinking", "yes", "Treated water is drunk", origin="chosen")
     goods = [line for line in yearly if line.item not in OWN]
     parts = _gravel_at_once(till, [line for line in once if line.item not in OWN])
     if not parts and goods and till.prices.freight is not None:

@@ -12,7 +12,7 @@ CONDITIONS, AGAINST = "quote.conditions", "quote.against"
 MISSING, COLOUR, PERMANGANATE = "stage_missing", "colour", "permanganate"
 FURTHER = "further"  # the subject of what the table does not know
 DEPENDS = "depends"
-DRINKING, HEALTH = "drinking", "health"
+HEALTH = "health"
 
 
 def subjects_of(code: str, text: str) -> tuple[str, ...]:
@@ -59,7 +59,7 @@ def conditions(study: Study, words: Words) -> str:
     str
         Such as "Conditions: the doses are set for this water ...". [-]
     """
-    drunk = study.value("product.target") == DRINKING
+    drunk = study.value("offer.drinking") is not None
     if not study.value("verdict.quote_sentence"):
         return words("conditions", listed=words(HEALTH, "points")) if drunk else ""
     table = study.series.get(CONDITIONS)

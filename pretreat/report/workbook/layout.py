@@ -36,8 +36,7 @@ ESTIMATE = "Estimate"
 COSTS = "Costs"
 CAUTIONS = "Cautions"
 VERDICT = "Verdict"
-BASIS = "Basis"
-SOURCES = "Sources"
+BASIS, SOURCES = "Basis", "Sources"
 REST = "More results"
 
 # Words that the summary prints at its head; they need no row of their own elsewhere.
