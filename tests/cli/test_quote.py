@@ -375,20 +375,24 @@ def test_languages(pretreat, tmp_path, language):
     assert not [t for t in others if t in words]
 
 
-def test_a_train_without_media_is_quoted_by_the_supplies_of_a_year(pretreat, tmp_path):
+@pytest.mark.parametrize("freight", [0, 40])
+def test_a_train_without_media_is_quoted_by_the_supplies_of_a_year(pretreat, tmp_path, freight):
+    """With the freight of one delivery, where the price list has one."""
     report = ANALYSES / "quarrow_vale_well_2.csv"
     (tmp_path / "a.toml").write_text(
         f'[site]\nname = "Reedmace Nursery"\n[water]\nanalysis = "{report}"\n'
         '[machine]\nproduct_flow = "1 m3/h"\nrecovery = 0.5\nhours_per_day = 8\n'
         '[train]\nstages = ["inhibitor", "cartridge"]\n'
         '[prices]\ncurrency = "EUR"\ncartridge_each = 9\ninhibitor_per_kg = 7.8\n'
-        "[quote]\naccept_verdict = true\n"
+        + (f"freight = {freight}\n" if freight else "")
+        + "[quote]\naccept_verdict = true\n"
     )
     pretreat("quote", "a.toml", "-o", "out")
     figures = json.loads(pretreat("size", "a.toml", "--json").stdout)["figures"]
     cartridges = Decimal(str(figures["consumables.cartridges_per_year"]["value"]))
     drums = whole_up(Decimal(str(figures["consumables.inhibitor_per_year"]["value"])) / 25)
-    assert Decimal(overview(tmp_path / "out")[0]["net"]) == cartridges * 9 + drums * 195
+    assert Decimal(overview(tmp_path / "out")[0]["net"]) == cartridges * 9 + drums * 195 + freight
+    assert ("Freight" in words_of(tmp_path / "out" / "a.pdf")) is bool(freight)
     assert "Antiscalant" in words_of(tmp_path / "out" / "a.pdf")
 
 
