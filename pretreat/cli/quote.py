@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from pretreat.cli.options import Day, DrawCount, Json, Units, UnitSystem
+from pretreat.cli.options import Day, DrawCount, Json, SiteUnits
 from pretreat.core.doors import terminal_text
 from pretreat.core.errors import DesignError, PretreatError
 
@@ -39,7 +39,7 @@ def quote(
     output: Folder = ...,  # type: ignore[assignment]
     prices: PriceList = None,
     customers: Customers = None,
-    units: UnitSystem = Units.si,
+    units: SiteUnits = None,
     date: Day = None,
     draws: DrawCount = 256,
     as_json: Json = False,
@@ -59,7 +59,7 @@ def quote(
         raise DesignError(f"{output} is a file: name a folder for the quotes")
     day = None if date is None else datetime.date.fromisoformat(date)
     orders, earlier = numbered(with_own_stems(_orders(paths, prices, customers)), output)
-    terms = Terms(output, units.value, day, draws)
+    terms = Terms(output, None if units is None else units.value, day, draws)
     found = []
     with _progress(len(orders)) as bar:
         for order, each in zip(orders, outcomes(orders, terms), strict=True):

@@ -40,10 +40,10 @@ class Order(Struct, frozen=True):
 
 
 class Terms(Struct, frozen=True):
-    """What holds for all quotes of a run."""
+    """What holds for all quotes of a run; units are those of each site where none are asked for."""
 
     folder: Path
-    units: Literal["si", "us"]
+    units: Literal["si", "us"] | None
     date: datetime.date | None
     draws: int
 
@@ -209,10 +209,11 @@ def _written(order: Order, content: Mapping[str, Any], terms: Terms) -> Outcome:
     study = run_study(water, design, mode_of(design), samples, terms.draws)
     day = day_of(study, terms.date)
     file = terms.folder / f"{order.stem}.pdf"
+    units = terms.units or ("us" if design.site.units == "us" else "si")
     written = write_quote(
         study,
         file,
-        look=Look(terms.units, design.quote.logo, design.quote.font),
+        look=Look(units, design.quote.logo, design.quote.font),
         date=terms.date,
         number=f"{day:%Y%m%d}-{order.number:02d}",
     )
@@ -233,4 +234,4 @@ def _written(order: Order, content: Mapping[str, Any], terms: Terms) -> Outcome:
         dates[0].isoformat() if dates else "",
         "; ".join(notes),
     )
-    return Outcome(row, (), needs_of(study, day))
+    return Outcome(row, (), () if draft else needs_of(study, day))

@@ -3,6 +3,7 @@
 import calendar
 import datetime
 
+FRIDAY, WEEKEND = 4, 3  # as `weekday` counts, Monday is 0; days from Friday to Monday
 MONTHS_OF_YEAR = 12
 
 
@@ -63,9 +64,33 @@ def visit_date(start: datetime.date, months: float, days: float) -> datetime.dat
     Returns
     -------
     date
-        The visit. [-]
+        The visit, from Monday to Friday. [-]
     """
     whole = round(months)
     if abs(months - whole) < 1e-9:
-        return after_months(start, whole)
-    return after_days(start, days)
+        return on_weekday(after_months(start, whole))
+    return on_weekday(after_days(start, days))
+
+
+def on_weekday(day: datetime.date) -> datetime.date:
+    """Return a day of the working week: the day itself, or the nearest to a weekend in its month.
+
+    Parameters
+    ----------
+    day : date
+        A day. [-]
+
+    Returns
+    -------
+    date
+        Monday to Friday. [-]
+    """
+    late = day.weekday() - FRIDAY
+    if late <= 0:
+        return day
+    before = day - datetime.timedelta(days=late)
+    if day > datetime.date.max - datetime.timedelta(days=WEEKEND):
+        return before
+    after = before + datetime.timedelta(days=WEEKEND)
+    near, far = (before, after) if late == 1 else (after, before)
+    return near if near.month == day.month else far

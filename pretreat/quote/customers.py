@@ -184,6 +184,10 @@ def _row(number: int, cells: Sequence[Any], heads: Sequence[str]) -> Row:
     return Row(number, values, fault)
 
 
+# What a row names, and what of the site file then belongs to another.
+OF_ANOTHER = {"site.name": ("site", "place"), "quote.customer": ("quote", "address")}
+
+
 def laid_over(row: Row, template: Mapping[str, Any], table: Path) -> dict[str, Any]:
     """Return the content of a site file with the values of a row laid over it.
 
@@ -212,6 +216,9 @@ def laid_over(row: Row, template: Mapping[str, Any], table: Path) -> dict[str, A
     found: dict[str, Any] = {
         key: dict(value) if isinstance(value, Mapping) else value for key, value in template.items()
     }
+    for name, (section, key) in OF_ANOTHER.items():
+        if name in row.values and isinstance(found.get(section), dict):
+            found[section].pop(key, None)  # the place of another customer
     for key, cell in row.values.items():
         section, *names = key.split(".")
         spec = known.get(section, {}).get(names[0])

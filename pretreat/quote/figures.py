@@ -40,6 +40,7 @@ NOT_INCLUDED = (
 )
 FROM_ANALYSIS = "quantities from the water analysis, the design and the vessels"
 FROM_TEST_KIT = "quantities from test-kit values; a laboratory analysis may change them"
+BEFORE_MARGIN = ", before the margin"
 NO_PROMISE = (
     "Quantities and lives are estimates for the water and the running time named here; they are no "
     "promise and no warranty"
@@ -95,6 +96,7 @@ def enter_quote(ledger: Ledger, raw: RawWater, design: DesignBasis, mode: Mode) 
     enter_shares(till, yearly, once)
     lives = {s: till.entries.value(life_key(s)) for s in parts}
     freight = next((line for line in once if line.key == "costs.freight_amount"), NO_FREIGHT)
+    at_cost = "" if design.quote.margin_percent is None else BEFORE_MARGIN
     enter_plan(
         till,
         Plan(
@@ -102,8 +104,8 @@ def enter_quote(ledger: Ledger, raw: RawWater, design: DesignBasis, mode: Mode) 
             lives,
             freight,
             consumables,
-            without(lines),
-            without(once),
+            at_cost + without(lines),
+            at_cost + without(once),
         ),
     )
     enter_offer(till, design, once, yearly, enter_visits(till, design, yearly))

@@ -167,6 +167,18 @@ def used_by_all_kg_year(amounts_kg_year: Sequence[Number]) -> Number:
 
 
 @law
+def gravel_of_all_kg(amounts_kg: Sequence[Number]) -> Number:
+    """Gravel that is bought at once = sum of what each vessel takes, so that bags are shared.
+
+    Worked by hand.
+
+    >>> gravel_of_all_kg((31.5, 14.25))
+    45.75
+    """
+    return total(amounts_kg)
+
+
+@law
 def total_amount(amounts: Sequence[Number]) -> Number:
     """Sum of the amounts that are known, to the cent; a gap where none is.
 

@@ -7,9 +7,10 @@ from msgspec import Struct
 
 from pretreat.core.basis import Series, Value
 from pretreat.membrane.limits import USUAL_SALT_DOSE_G_L
-from pretreat.quote.items import ONCE
-from pretreat.quote.laws import amount_by_measure, total_amount
-from pretreat.quote.lines import MISSING, Line, Till
+from pretreat.plant.health import DRINKING
+from pretreat.quote.items import ONCE, YEARLY
+from pretreat.quote.laws import amount_by_measure, gravel_of_all_kg, total_amount
+from pretreat.quote.lines import MISSING, Line, Till, enter_line
 from pretreat.quote.offer_laws import (
     discount_left,
     discount_of,
@@ -28,6 +29,7 @@ from pretreat.stages.train import Mode
 
 Q, OFFER = "quote", "offer"  # prefixes of keys
 OWN = frozenset({"water", "drain", "energy", "downtime"})  # paid to others, or not paid at all
+GRAVEL, GRAVEL_KG, FREIGHT = "gravel", "costs.gravel_of_all_kg", "freight"
 PARTS = (
     "customer",
     "address",
@@ -128,8 +130,12 @@ def enter_offer(
     """
     terms = design.quote
     _enter_terms(till, terms)
+    if design.product.target == DRINKING:
+        till.entries.word(f"{OFFER}.drinking", "yes", "Treated water is drunk", origin="chosen")
     goods = [line for line in yearly if line.item not in OWN]
-    parts = [line for line in once if line.item not in OWN]
+    parts = _gravel_at_once(till, [line for line in once if line.item not in OWN])
+    if not parts and goods and till.prices.freight is not None:
+        goods = [*goods, _freight_of_goods(till)]
     main, options = (parts, goods) if parts else (goods, [])
     if terms.consumables == "included":
         main, options = [*main, *options], []
@@ -154,6 +160,34 @@ def enter_offer(
             method="prices as they are sold, before discount and tax",
         )
     )
+
+
+def _freight_of_goods(till: Till) -> Line:
+    """Return the freight of goods that are sold without a replacement: one delivery."""
+    till.entries.given(
+        "costs.deliveries", 1.0, "-", "Deliveries of the goods of a year", cites=("PACKAGES",)
+    )
+    return enter_line(till, FREIGHT, YEARLY, "costs.deliveries")
+
+
+def _gravel_at_once(till: Till, lines: list[Line]) -> list[Line]:
+    """Return the lines with one of gravel for all vessels: a bag that is open serves the next."""
+    gravel = [line for line in lines if line.item == GRAVEL and line.quantity is not None]
+    if len(gravel) < 2:
+        return lines
+    till.entries.law(
+        GRAVEL_KG,
+        gravel_of_all_kg,
+        amounts_kg=[line.sources[0] for line in gravel],
+        label="Support gravel of all vessels",
+        unit="kg",
+    )
+    shared = enter_line(till, GRAVEL, ONCE, GRAVEL_KG)
+    first = lines.index(gravel[0])
+    kept = [line for line in lines[first:] if line not in gravel]
+    freight = [line for line in kept if line.item == FREIGHT]
+    kept = [line for line in kept if line.item != FREIGHT]
+    return [*lines[:first], *kept, shared, *freight]
 
 
 def _enter_terms(till: Till, terms: QuoteTerms) -> None:

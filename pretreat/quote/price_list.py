@@ -108,10 +108,32 @@ def laid_under(
     -------
     dict
         The content with what it lacked. [-]
+
+    Raises
+    ------
+    DesignError
+        If the site names another currency than the list: amounts are not converted.
     """
     found = with_unit_prices(content, path)
+    _same_currency(found, price_list, path)
     for key in TABLES:
         own = found.get(key, {})
         if isinstance(own, Mapping) and (own or price_list.get(key)):
             found[key] = {**price_list.get(key, {}), **own}
     return found
+
+
+def _same_currency(content: Mapping[str, Any], price_list: Mapping[str, Any], path: Path) -> None:
+    """Refuse another currency than that of the list, wherever the site names it."""
+    listed = price_list.get("prices", {}).get("currency")
+    for table in ("prices", "quote"):
+        terms = content.get(table)
+        own = terms.get("currency") if isinstance(terms, Mapping) else None
+        if not isinstance(own, str) or not isinstance(listed, str):
+            continue
+        if own.strip().casefold() != listed.strip().casefold():
+            raise DesignError(
+                f"{path.name}: [{table}] currency is {own.strip()}, the price list is in "
+                f"{listed.strip()}: amounts are not converted; leave out [{table}] currency, or "
+                f"name a price list in {own.strip()}"
+            )

@@ -10,7 +10,8 @@ from pretreat.core.results import Study
 from pretreat.quote.offer import Q
 from pretreat.stages.packages import packages_needed
 
-VISIT, ORDER = "visits", "replacement, if ordered"
+VISIT, ORDER = "visits", "replacement, once ordered"
+NOT_CARRIED = frozenset({"freight", "visit"})
 
 
 class Need(Struct, frozen=True):
@@ -48,7 +49,8 @@ def needs_of(study: Study, day: datetime.date) -> tuple[Need, ...]:
     Returns
     -------
     tuple of Need
-        Goods of the visits, and the goods offered in the month of the first visit. [-]
+        Goods of the visits; media and gravel of the replacement in the month of the quote,
+        since they go out with the order; goods of a year too where no visit brings them. [-]
     """
     dates = []
     visits = study.series.get(f"{Q}.visits")
@@ -72,11 +74,12 @@ def needs_of(study: Study, day: datetime.date) -> tuple[Need, ...]:
                     float(size or 0.0),
                 )
             )
-    return (*found, *_offered(study, f"{(dates or [day])[0]:%Y-%m}"))
+    brought = {need.item for need in found}
+    return (*found, *_offered(study, f"{day:%Y-%m}", brought))
 
 
-def _offered(study: Study, month: str) -> Iterable[Need]:
-    """Yield the goods that are offered and come in packages."""
+def _offered(study: Study, month: str, brought: set[str]) -> Iterable[Need]:
+    """Yield the goods that are offered, come in packages and are brought by no visit."""
     table = study.series.get(f"{Q}.offer")
     for values in () if table is None else table.rows:
         row = dict(zip(table.columns, values, strict=True))  # type: ignore[union-attr]
@@ -84,7 +87,7 @@ def _offered(study: Study, month: str) -> Iterable[Need]:
         quantity = row["quantity"]
         if row["optional"] == "yes" or not size or not isinstance(quantity, float):
             continue
-        if row["item"] == "freight":
+        if row["item"] in NOT_CARRIED | brought:
             continue
         yield Need(
             month,
@@ -99,7 +102,7 @@ def _offered(study: Study, month: str) -> Iterable[Need]:
 
 
 def stock_of(needs: Iterable[tuple[int, Need]]) -> tuple[Stock, ...]:
-    """Return the stock of every month, in packages rounded up once for all customers.
+    """Return the stock of every month, in packages for all customers; a rest serves on.
 
     Parameters
     ----------
@@ -109,17 +112,21 @@ def stock_of(needs: Iterable[tuple[int, Need]]) -> tuple[Stock, ...]:
     Returns
     -------
     tuple of Stock
-        By month, purpose and item. [-]
+        By month, purpose and item; the packages of all months hold what is needed in all. [-]
     """
     found: dict[tuple[str, str, str, float], list[tuple[int, Need]]] = {}
     for customer, need in needs:
         key = (need.month, need.purpose, need.item, need.size)
         found.setdefault(key, []).append((customer, need))
     stock = []
+    carried: dict[tuple[str, str, float], tuple[float, float]] = {}
     for key in sorted(found):
         group = found[key]
         quantity = sum(need.quantity for _, need in group)
-        count = packages_needed(quantity, group[0][1].size)
+        needed, bought = carried.get(key[1:], (0.0, 0.0))
+        needed += quantity
+        count = float(packages_needed(needed, group[0][1].size)) - bought
+        carried[key[1:]] = (needed, bought + count)
         customers = len({customer for customer, _ in group})
-        stock.append(Stock(group[0][1], quantity, float(count), customers))
+        stock.append(Stock(group[0][1], quantity, count, customers))
     return tuple(stock)

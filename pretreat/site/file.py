@@ -142,6 +142,18 @@ FORM = Kind(
 )
 
 
+def _two_currencies(prices: Mapping[str, Any], terms: Mapping[str, Any]) -> list[str]:
+    """Refuse a quote in another currency than that of the prices: amounts are not converted."""
+    listed, quoted = prices.get("currency", ""), terms.get("currency", "")
+    numbers = any(key != "currency" for key in prices)
+    if not (numbers and listed and quoted) or listed.casefold() == quoted.casefold():
+        return []
+    return [
+        f"[quote] currency is {quoted}, the prices are in {listed}: amounts are not converted; "
+        f"leave out [quote] currency, or give the prices in {quoted}"
+    ]
+
+
 def design_from(
     content: Mapping[str, Any],
     base: Path,
@@ -198,6 +210,7 @@ def design_from(
     faults += _half_an_array(content.get("machine"))
     faults += _temperature_order(sections.get("water", {}))
     faults += _no_record(sections.get("record", {}))
+    faults += _two_currencies(sections.get("prices", {}), sections.get("quote", {}))
     if faults:
         raise DesignError(*(f"{name}: {in_cell(fault, places)}" for fault in faults))
     chosen = given | {f"machine.{k}" for k in sections.get("machine", ())}

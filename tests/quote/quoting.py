@@ -69,17 +69,18 @@ def sold(cost: Decimal, margin: Decimal | None) -> Decimal:
 
 def lines_of(beds: list[Bed], prices: Prices, margin: Decimal | None = None) -> list[Decimal]:
     """Amounts of one replacement, line by line; bags and hours as tests/quote/test_money.py."""
-    found = []
+    found, poured = [], Decimal(0)
     for bed in beds:
         bags = whole_up(bed.litres / bed.bag_l)
         found.append(half_up(bags * sold(bed.bag_l * bed.price_per_l, margin)))
         gravel = Decimal(pi * bed.diameter_m**3 / 24 * 1000 * 1.6)  # a 2:1 head, poured gravel
-        bags = whole_up(gravel / 25)
-        found.append(half_up(bags * sold(25 * prices.gravel_per_kg, margin)))
+        poured += gravel
+        found.append(Decimal(0))  # bags of gravel are counted for all vessels together
         hours = 2 + Decimal("1.5") * bed.litres / 100
         found.append(sold(half_up(hours * prices.labour_per_h), margin))
         if prices.disposal_per_l is not None:
             found.append(sold(half_up(bed.litres * prices.disposal_per_l), margin))
+    found[1] = half_up(whole_up(poured / 25) * sold(25 * prices.gravel_per_kg, margin))
     return [*found, sold(prices.freight, margin)]
 
 

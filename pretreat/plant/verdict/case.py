@@ -115,6 +115,7 @@ class Verdict(Struct, frozen=True):
     decides: tuple[tuple[str, str], ...] = ()
     of_train: Answer | None = None
     conditions: tuple[tuple[str, str], ...] = ()  # code and text of what must be seen to
+    grave: tuple[tuple[str, str], ...] = ()  # code and text of what keeps it from an offer
 
     @property
     def short(self) -> tuple[str, ...]:

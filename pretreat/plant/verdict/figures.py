@@ -138,6 +138,7 @@ def enter_verdict(ledger: Ledger, asked: Asked) -> Judgement:
     )
     _enter_quote_sentence(ledger, sentence)
     _enter_conditions(ledger, told.conditions)
+    _enter_against(ledger, told.grave)
     _enter_decides(ledger, told.decides)
     _enter_reasons(ledger, told.reasons)
     _enter_recovery_spread(ledger, found, asked)
@@ -191,6 +192,21 @@ def _enter_conditions(ledger: Ledger, conditions: Sequence[tuple[str, str]]) -> 
                 ("-", "-"),
                 tuple(conditions),
                 method="conditions of the verdict",
+            )
+        )
+
+
+def _enter_against(ledger: Ledger, grave: Sequence[tuple[str, str]]) -> None:
+    """Enter what speaks against an offer, by code, so that a draft can give its reasons."""
+    if grave:
+        ledger.table(
+            Series(
+                "quote.against",
+                "What speaks against an offer",
+                ("code", "reason"),
+                ("-", "-"),
+                tuple(grave),
+                method="reasons of the verdict",
             )
         )
 

@@ -32,12 +32,15 @@ def quote_sentence(answer: str, date: str, wanted: float, most: float) -> str | 
     """
     if answer == FITS:
         return None
-    of = f"of {date}" if date else "given, which bears no date,"
+    of = f"of {date}" if date else "given"
     if not math.isfinite(most):
         return f"By the analysis {of} no maximum recovery can be stated."
     asked = f"{100.0 * wanted:.4g} %"
     ends = {
-        "does not fit": f"the {asked} asked for is not reached as designed",
+        "does not fit": f"{asked} lies within it, but the plant as it stands "
+        "does not suit this water"
+        if most >= wanted
+        else f"the {asked} asked for is not reached as designed",
         "depends": f"whether {asked} can be kept is still to be settled",
         "fits with conditions": (f"{asked} is kept once the conditions of the design are met"),
     }

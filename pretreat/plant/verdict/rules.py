@@ -66,9 +66,12 @@ def verdict(case: VerdictCase) -> Verdict:
         _decides(case, answer),
         _answer(replace(case, obstacles=tuple(o for o in case.obstacles if not o.anyway))),
         _coded(case),
+        _grave(case, answer),
     )
 
 
+# Codes of what keeps a quote a draft and is no obstacle of its own.
+SCALE, WANTING, UNSURE = "scale", "wanting", "unsure"
 UNSEEN = "not judged, and at a plausible level over the limit"
 
 
@@ -108,6 +111,19 @@ def _coded(case: VerdictCase) -> tuple[tuple[str, str], ...]:
     found += [(GAP, _blind_words(u, case)) for u in _blind(case)]
     found += [(GAP, _held_words(u)) for u in _held(case)]
     return (*found, *((GAP, _harmless_words(u)) for u in _harmless(case, usual=True)))
+
+
+def _grave(case: VerdictCase, answer: Answer) -> tuple[tuple[str, str], ...]:
+    """Return code and text of all that speaks against an offer; ions where they are wanting."""
+    kinds = ("stops", "doubt", "question", "unknown")
+    found = [(o.code, o.text) for kind in kinds for o in case.obstacles if o.kind == kind]
+    if answer == "does not fit" and _hopeless(case):
+        found.insert(0, (SCALE, _hopeless_words(case)))
+    found += [(WANTING, u.missing) for u in _blind(case)]
+    unsure = case.kept is None or not case.kept["low"] >= LIKELY
+    if answer == "depends" and unsure:
+        found.append((UNSURE, ""))
+    return tuple(found)
 
 
 def _hopeless(case: VerdictCase) -> bool:

@@ -6,10 +6,13 @@ from functools import lru_cache
 from pretreat.core.results import Study
 from pretreat.core.tables import rows
 from pretreat.report.hand.quote_words import Words
+from pretreat.stages import ORDER
 
-CONDITIONS = "quote.conditions"
+CONDITIONS, AGAINST = "quote.conditions", "quote.against"
+MISSING, COLOUR, PERMANGANATE = "stage_missing", "colour", "permanganate"
 FURTHER = "further"  # the subject of what the table does not know
 DEPENDS = "depends"
+HEALTH = "health"
 
 
 def subjects_of(code: str, text: str) -> tuple[str, ...]:
@@ -56,13 +59,67 @@ def conditions(study: Study, words: Words) -> str:
     str
         Such as "Conditions: the doses are set for this water ...". [-]
     """
+    drunk = study.value("offer.drinking") is not None
     if not study.value("verdict.quote_sentence"):
-        return ""
+        return words("conditions", listed=words(HEALTH, "points")) if drunk else ""
     table = study.series.get(CONDITIONS)
     pairs = () if table is None else table.rows
     subjects = dict.fromkeys(s for code, text in pairs for s in subjects_of(str(code), str(text)))
+    if drunk:
+        subjects[HEALTH] = None
     said = [words(subject, "points") for subject in subjects]
     kept, wanted = study.number("verdict.card_recovery"), study.number("machine.recovery")
     if study.value("verdict.answer") == DEPENDS and kept and wanted and kept < wanted:
         said.append(words("conditions_start", recovery=words.percent(kept)))
     return words("conditions", listed="; ".join(said)) if said else ""
+
+
+def draft_reasons(study: Study, words: Words) -> str:
+    """Return why a quote is a draft, as a customer reads it.
+
+    Parameters
+    ----------
+    study : Study
+        The study of a draft. [-]
+    words : Words
+        The language. [-]
+
+    Returns
+    -------
+    str
+        One sentence; a reason that the table does not know is called an open point. [-]
+    """
+    table = study.series.get(AGAINST)
+    pairs = () if table is None else table.rows
+    said: list[str] = []
+    for code, text in pairs:
+        said += _reasons_of(study, words, str(code), str(text))
+    listed = "; ".join(dict.fromkeys(said)) or words(FURTHER, "reasons")
+    return words("draft_reasons", listed=listed)
+
+
+def _reasons_of(study: Study, words: Words, code: str, text: str) -> list[str]:
+    """Return what a customer is told of one reason."""
+    wanted = words.percent(study.number("machine.recovery") or 0.0)
+    if code == "wanting":
+        return [words(code, "reasons", ions=_ions(study, words))]
+    if code == "unsure":
+        return [words(code, "reasons", wanted=wanted)]
+    if code == "scale":
+        return [words(code, "reasons", wanted=wanted)]
+    if code != MISSING:
+        return [words(subject, "reasons") for subject in subjects_of(code, text)]
+    stage = text.partition(":")[0]
+    label = {s.key: s.label for s in ORDER}
+    named = {s.label.casefold(): s.key for s in ORDER} | {s.key: s.key for s in ORDER}
+    key = named.get(stage.casefold(), stage)
+    name = words(key, "stages") or label.get(key, stage)
+    found = [words("missing", "reasons", stage=name)]
+    return [*found, words(COLOUR, "reasons")] if PERMANGANATE in text else found
+
+
+def _ions(study: Study, words: Words) -> str:
+    """Return the ions that are wanting in all, each once."""
+    texts = (str(text) for code, text in study.series[AGAINST].rows if code == "wanting")
+    names = dict.fromkeys(n for text in texts for n in re.split(r", | and ", text) if n)
+    return words.listed(tuple(words(name, "ions") or name for name in names))

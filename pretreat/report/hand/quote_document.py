@@ -9,7 +9,7 @@ from pretreat.core.basis import Value
 from pretreat.core.dates import after_days
 from pretreat.core.errors import PretreatError
 from pretreat.core.results import Study
-from pretreat.report.hand.quote_conditions import conditions
+from pretreat.report.hand.quote_conditions import conditions, draft_reasons
 from pretreat.report.hand.quote_sentences import (
     OFFER,
     basis,
@@ -27,6 +27,7 @@ from pretreat.report.hand.quote_sentences import (
 )
 from pretreat.report.hand.quote_words import Words, words_of
 
+WASHED = ("softener", "iron_filter", "carbon", "multimedia", "neutralising_filter")
 DO_NOT_RUN = "DO NOT RUN"  # as the settings card orders
 NET, GROSS, SUBTOTAL, DISCOUNT = "quote.net", "quote.gross", "quote.subtotal", "quote.discount"
 
@@ -190,7 +191,7 @@ def quote_document(
         _totals(study, words),
         _under_totals(study, words),
         Group(words("options"), options) if options else None,
-        words("options_note_visits" if visits_offered(study) == "yes" else "options_note"),
+        _options_note(study, words),
         _paragraphs(study, words, day, main),
         text(study.value("quote.currency")),
         day,
@@ -206,9 +207,10 @@ def _subject(study: Study, words: Words, *, media: bool) -> str:
 
 
 def _intro(study: Study, words: Words) -> tuple[str, ...]:
-    """Return what the quote rests on, what the water allows, what a planned plant leaves out."""
+    """Return why it is a draft, what it rests on, what the water allows, what a plan leaves out."""
     planned = words("note_planned") if is_planned(study) else ""
-    said = (basis(study, words), verdict(study, words), conditions(study, words), planned)
+    why = draft_reasons(study, words) if is_draft(study) else ""
+    said = (why, basis(study, words), verdict(study, words), conditions(study, words), planned)
     return tuple(text for text in said if text)
 
 
@@ -378,11 +380,28 @@ def _paragraphs(
                 words("note_lives_usual" if usual else "note_lives"),
                 *drinking(study, words),
                 words("note_drinking"),
-                words("note_safety"),
+                _safety(study, words),
             ),
         ),
     ]
     return tuple((heading, rows) for heading, rows in found if rows)
+
+
+def _options_note(study: Study, words: Words) -> str:
+    """Return what the options are, and whether discount and tax come to their prices."""
+    note = words("options_note_visits" if visits_offered(study) == "yes" else "options_note")
+    more = [words("options_discount")] if study.number("offer.discount_pct") else []
+    more += [words("options_tax")] if study.value("offer.taxed") is not None else []
+    before = words("options_before", what=words.listed(tuple(more))) if more else ""
+    return f"{note} {before}".strip()
+
+
+def _safety(study: Study, words: Words) -> str:
+    """Return who works on it, and on brine and wash water where any stage gives some."""
+    stages = text(study.value("train.stages"))
+    wastes = any(f"{stage}." in key for key in study.figures for stage in WASHED)
+    drain = f" {words('note_drain')}" if wastes or any(one in stages for one in WASHED) else ""
+    return words("note_safety") + drain
 
 
 def _left(study: Study, words: Words) -> tuple[str, ...]:

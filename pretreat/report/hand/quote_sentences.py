@@ -18,6 +18,10 @@ KITS = (None, "test kit")  # sources of a water that no laboratory analysed
 CHEMICALS = frozenset({"chlorine", "acid", "inhibitor"})
 MONTHS_OF_YEAR, PERCENT = 12.0, 100.0
 VISIT, BY_TIMER = "visit", "the timer"
+CARTRIDGE_LIFE, EVEN = "media_life.cartridge_years_likely", 0.5
+REFILLED = CHEMICALS | {"salt", "permanganate", "cartridges"}
+WITHIN = "lies within it"
+OPEN = frozenset({"depends", "does_not_fit"})
 _MOST = re.compile(r"maximum recovery is ([\d.]+) %")
 
 
@@ -103,6 +107,10 @@ def verdict(study: Study, words: Words) -> str:
     """Return what the water allows: the sentence of the study, in the language of the customer."""
     sentence = text(study.value("verdict.quote_sentence"))
     written = text(study.value("water.date"))
+    most = _MOST.search(sentence)
+    if most is not None and study.value("offer.accept_verdict") is not None:
+        date = words("basis_of", date=_date_shown(words, written)) if written else ""
+        return words("verdict_most", date=date, most=_most(most, words), end=_end(study, words))
     if sentence and written and words.language == ENGLISH:
         return sentence.replace(written, _date_shown(words, written))
     if not sentence or words.language == ENGLISH:
@@ -110,14 +118,26 @@ def verdict(study: Study, words: Words) -> str:
     if sentence.startswith("No "):
         return words("verdict_none")
     date = words("basis_of", date=_date_shown(words, written)) if written else ""
-    most = _MOST.search(sentence)
     if most is None:
         return words("verdict_unknown", date=date)
+    end = _end(study, words, within=WITHIN in sentence)
+    return words("verdict_most", date=date, most=_most(most, words), end=end) if end else sentence
+
+
+def _most(found: re.Match[str], words: Words) -> str:
+    """Return the largest recovery with the decimal mark of the language."""
+    return found[1].replace(".", words("decimal"))
+
+
+def _end(study: Study, words: Words, *, within: bool = False) -> str:
+    """Return what is said of the recovery asked for, beside the largest one."""
     answer = text(study.value("verdict.answer")).replace(" ", "_")
+    if study.value("offer.accept_verdict") is not None and answer in OPEN:
+        answer = "accepted"
+    elif within:
+        answer = "within"
     wanted = words.plain(PERCENT * (study.number("machine.recovery") or 0.0))
-    end = words(f"verdict_{answer}", wanted=wanted)
-    shown = most[1].replace(".", words("decimal"))
-    return words("verdict_most", date=date, most=shown, end=end) if end else sentence
+    return words(f"verdict_{answer}", wanted=wanted)
 
 
 def _date_shown(words: Words, written: str) -> str:
@@ -170,10 +190,13 @@ def visits(study: Study, words: Words, day: datetime.date) -> tuple[str, ...]:
         tasks = [task for task in tasks if task not in brought]
         names = dict.fromkeys("chemicals" if task in CHEMICALS else task for task in tasks)
         named = tuple(words(f"task_{name}") for name in names)
-        shown = words.listed(tuple(words.date(one) for one in dates))
+        months = tuple(dict.fromkeys(words.month(one) for one in dates))
         count = words.count(float(len(dates)))
+        by_count = planned or len(months) < len(dates)
         rows.append(
-            words("visit_count", count=count) if planned else words("visit_dates", dates=shown)
+            words("visit_count", count=count)
+            if by_count
+            else words("visit_dates", dates=words.listed(months))
         )
         rows.append(words("visit_each", tasks=", ".join(name for name in named if name)))
         goods = study.series.get(GOODS)
@@ -181,9 +204,22 @@ def visits(study: Study, words: Words, day: datetime.date) -> tuple[str, ...]:
             found = (dict(zip(goods.columns, row, strict=True)) for row in goods.rows)
             sold = _sold(study)
             left = (row for row in found if row["item"] in sold and row["item"] not in brought)
-            taken = tuple(_taken(row, words) for row in left)
+            kept = list(left)
+            counts = _packages_sold(study)
+            taken = tuple(
+                _taken({**row, "packages": counts.get(str(row["item"]), row["packages"])}, words)
+                for row in kept
+            )
             if taken:
                 rows.append(words("visit_goods", goods=", ".join(taken)))
+            between = dict.fromkeys(
+                "chemicals" if name in CHEMICALS else name
+                for row in kept
+                if (name := str(row["item"])) in REFILLED and _lasts_not(study, row, len(dates))
+            )
+            if between:
+                tasks_between = ", ".join(words(f"task_{name}") for name in between)
+                rows.append(words("visit_between", tasks=tasks_between))
     media = tuple(_next(study, words, day))
     if media:
         rows.append(words("next_planned" if planned else "next_media", media="; ".join(media)))
@@ -191,6 +227,21 @@ def visits(study: Study, words: Words, day: datetime.date) -> tuple[str, ...]:
         note = words("visits_agreed" if planned else "visits_note")
         rows.append(f"{note} {words(_price_of_a_visit(study))}")
     return tuple(rows)
+
+
+def _packages_sold(study: Study) -> dict[str, float]:
+    """Return the packages of the lines, so that the visit plan and the lines agree."""
+    table = study.series[OFFER]
+    pairs = zip(table.column("item"), table.column("packages"), strict=True)
+    return {str(item): count for item, count in pairs if isinstance(count, float)}
+
+
+def _lasts_not(study: Study, row: Mapping[str, Value], number: int) -> bool:
+    """Tell whether something is used up before the next visit: cartridges worn, tanks run empty."""
+    if row["item"] == "cartridges":
+        life = study.number(CARTRIDGE_LIFE)
+        return life is not None and life * (number + EVEN) < 1.0
+    return isinstance(row["packages"], float) and row["packages"] > 1.0
 
 
 def _sold(study: Study) -> frozenset[str]:
@@ -254,14 +305,14 @@ def deliveries(study: Study, words: Words) -> tuple[str, ...]:
         }
         item, count = words(str(row["item"]), "items"), words.count(float(line["packages"] or 0.0))
         package = unit_of_line(line, words)
-        said.append(words("deliveries_pallets", item=item, count=count, package=package, **numbers))
+        form = "deliveries_once" if row["times"] == 1.0 else "deliveries_pallets"
+        one = words(form, item=item, count=count, package=package, **numbers)
+        said.append(one)
         if row["bulk"] == "yes":
             said.append(words("deliveries_bulk", item=item))
     if not said:
         return ()
-    kg, truck = (float(rows[0][name] or 0.0) for name in ("pallet_kg", "truck"))
-    basis_of = words("deliveries_basis", kg=words.measure(kg, "kg"), truck=words.count(truck))
-    return (" ".join((*said, basis_of)),)
+    return (" ".join((*said, words("deliveries_basis"))),)
 
 
 def visits_offered(study: Study) -> str:
@@ -375,7 +426,12 @@ def _next(study: Study, words: Words, day: datetime.date) -> list[str]:
             continue
         first, last = (words.month(after_months(day, round(end * MONTHS_OF_YEAR))) for end in years)
         one = first == last
-        found.append(
-            words("next_one" if one else "next_range", medium=medium, first=first, last=last)
-        )
+        form, likely = "next_one" if one else "next_range", ""
+        middle = study.number(f"media_life.{stage}_years_likely")
+        if middle is not None and not one:
+            form = "next_likely"
+            likely = words.month(after_months(day, round(middle * MONTHS_OF_YEAR)))
+        found.append(words(form, medium=medium, first=first, last=last, likely=likely))
+        if years[0] < 1.0:
+            found[-1] += f" ({words('next_not_included')})"
     return found

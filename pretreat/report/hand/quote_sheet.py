@@ -208,7 +208,7 @@ class _Page:
     def _total(self, total: Total) -> None:
         role = "strong" if total.strong else "label"
         words = self.document.words
-        label = words("tax_short", rate=total.rate) if total.rate else total.label
+        label = words("tax_on", rate=total.rate) if total.rate else total.label
         last = _UNIT if total.rate else _PRICE
         self.merged((0, last), label, role)
         number = "strong_number" if total.strong else "number"

@@ -85,7 +85,8 @@ class Words(Struct, frozen=True):
     def date(self, day: datetime.date) -> str:
         """Return a date in words."""
         month = self("month").split()[day.month - 1]
-        return self("date_long", day=str(day.day), month=month, year=str(day.year))
+        form = "date_long_us" if self.us else "date_long"
+        return self(form, day=str(day.day), month=month, year=str(day.year))
 
     def month(self, day: datetime.date) -> str:
         """Return month and year."""

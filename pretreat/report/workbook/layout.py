@@ -36,8 +36,7 @@ ESTIMATE = "Estimate"
 COSTS = "Costs"
 CAUTIONS = "Cautions"
 VERDICT = "Verdict"
-BASIS = "Basis"
-SOURCES = "Sources"
+BASIS, SOURCES = "Basis", "Sources"
 REST = "More results"
 
 # Words that the summary prints at its head; they need no row of their own elsewhere.
@@ -60,6 +59,7 @@ ON_QUOTE = (
     "quote.visit_goods",
     "quote.over_limits",
     "quote.conditions",
+    "quote.against",
     "quote.deliveries",
 )
 
