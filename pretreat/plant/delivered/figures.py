@@ -7,7 +7,7 @@ import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
-from pretreat.core.basis import Flag, Series, Value
+from pretreat.core.basis import Flag, Level, Series, Value
 from pretreat.core.results import Ledger
 from pretreat.core.tables import analytes
 from pretreat.lab.judge.conductivity import conductivity_us_cm, molal
@@ -18,7 +18,14 @@ from pretreat.membrane.limits import MembranePoint
 from pretreat.membrane.permeate import Permeate
 from pretreat.plant.delivered.drunk import ACID_PH, BASIC_PH, flag_drunk
 from pretreat.plant.delivered.remedies import OXYGEN, flag_thin, remedy_of
-from pretreat.plant.delivered.rules import DRINKING, more_rules, others, sums_of, trace_amounts
+from pretreat.plant.delivered.rules import (
+    DRINKING,
+    PROCESS,
+    more_rules,
+    others,
+    sums_of,
+    trace_amounts,
+)
 from pretreat.plant.delivered.traces import IF_ARSENITE, enter_traces, key_of
 from pretreat.plant.finished.figures import enter_finished
 from pretreat.plant.train import Treated, run_behind
@@ -261,10 +268,11 @@ def _hold(
     flag_thin(ledger, target, held.prefix, values, held.words)
     if use.target == DRINKING:
         flag_drunk(ledger, held.prefix)
-    if use.target is None and not behind:
-        _flag_acid(ledger, "product", "acid product")
-    elif use.target is None:
-        _flag_acid(ledger, P, "acid water delivered")
+    words = "acid water delivered" if behind else "acid product"
+    if use.target is None:
+        _flag_acid(ledger, P if behind else "product", words)
+    elif use.target == PROCESS:  # no limit of it says so, and steel suffers all the same
+        _flag_acid(ledger, P if behind else "product", words, "caution")
 
 
 def _hold_least(ledger: Ledger, use: ProductUse, last: Delivered) -> None:
@@ -273,7 +281,7 @@ def _hold_least(ledger: Ledger, use: ProductUse, last: Delivered) -> None:
         "the product is not known, so it is not held against its target: give element or "
         "salt_passage in [machine]"
     )
-    ledger.flag(Flag("product_target_open", "caution", text))
+    ledger.flag(Flag("product_unknown", "caution", text))
     if last.raw_share > 0.0 and last.beside is not None:
         ahead = {k: float(np.asarray(v)) for k, v in last.beside.values().items() if k != "ph"}
         ahead |= trace_amounts(ledger)
@@ -298,8 +306,8 @@ def _values_of(membranes: Membranes, step: Delivered) -> dict[str, float]:
     return values | sums_of(values)
 
 
-def _flag_acid(ledger: Ledger, prefix: str, words: str) -> None:
+def _flag_acid(ledger: Ledger, prefix: str, words: str, level: Level = "info") -> None:
     ph = ledger.number(f"{prefix}.ph")
     if ph is not None and ph < ACID_PH:
         text = f"{words}: pH {ph:.1f}, corrosive to metal; remineralise or degas where that matters"
-        ledger.flag(Flag("acid_product", "info", text, f"{prefix}.ph"))
+        ledger.flag(Flag("acid_product", level, text, f"{prefix}.ph"))

@@ -10,7 +10,7 @@ from pretreat.lab.health import HealthLimit, health_limits, nitrate_and_nitrite
 from pretreat.membrane.elements.targets import Limit, limits
 from pretreat.site.design import ProductUse
 
-DRINKING = "drinking"
+DRINKING, PROCESS = "drinking", "process"
 NAMES = {"ra_pci_l": "ra", "gross_alpha_pci_l": "gross_alpha"}
 
 

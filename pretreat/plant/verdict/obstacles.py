@@ -44,6 +44,7 @@ CONDITIONS = frozenset(
         "pressure_below_osmotic",
         "pressure_too_low",
         "product_target",
+        "product_unknown",
         "pump_below_feed",
         "pump_beside_wash",
         "pump_too_small",
@@ -111,6 +112,7 @@ DOUBTS = frozenset({"charge_balance"})  # as warnings: the analysis itself is wr
 FEED_CHECKS = (METALS, ALUMINIUM, CHLORINE, SDI, TURBIDITY, SULFIDE)
 FAR_METALS_MG_L = 0.3  # PRACTICE: iron + manganese, or aluminium, that fouls membranes soon
 FAR_TIMES = 4.0  # PRACTICE: times the limit of sulfide, from where on it fouls within weeks
+MOST_UNMET = 0.1  # PRACTICE: of a year's demand; above it the plant is too small
 FAR_RATE = 1.5  # PRACTICE: times a limit of service, from where on a bed does not do its work
 FAR_TURBIDITY = 2.0  # PRACTICE: times the limit, from where on a cartridge does not last
 PILOT_ORGANICS = 3.0  # PRACTICE: times what is much, from where on a pilot comes first
@@ -152,7 +154,7 @@ def flag_obstacles(ledger: Ledger) -> list[Obstacle]:
     drunk = ledger.study().value("product.target") == DRINKING
     for flag in ledger.study().flags:
         kind = equipment_kind(ledger, flag) or _kind(flag, drunk=drunk)
-        if kind == "condition" and (_far_over(ledger, flag) or _no_standstill(ledger, flag)):
+        if kind == "condition" and any(far(ledger, flag) for far in FAR):
             kind = "stops"
         if kind == "condition" and _over_in_what_is_drunk(ledger, flag):
             # A blend brings it for sure; what passes the membranes is known by a test.
@@ -193,6 +195,15 @@ def _no_standstill(ledger: Ledger, flag: Flag) -> bool:
     return flag.code == "hours_exceed_day" and single and hours > DAY_H - LEAST_LEFT_H
 
 
+def _much_unmet(ledger: Ledger, flag: Flag) -> bool:
+    """Tell whether more of the demand is not met than anyone would call a shortage."""
+    unmet, of_day = (ledger.number(k) for k in ("tanks.year_unmet_m3", "storage.demand_m3_d"))
+    days = ledger.number("machine.days_per_year")
+    if flag.code != "demand_not_met" or unmet is None or of_day is None or days is None:
+        return False
+    return unmet > MOST_UNMET * of_day * days
+
+
 def _spoilt_by_softening(ledger: Ledger, flag: Flag) -> bool:
     """Tell whether a softener makes the product unfit for its own use: sodium for calcium."""
     severe = flag.code == "product_target" and SEVERE in flag.text
@@ -219,6 +230,10 @@ def _far_over(ledger: Ledger, flag: Flag) -> bool:
     limit, rate = RATES.get(flag.code), ledger.number(flag.figure or "")
     most = ledger.number(f"{stage}.{limit}") if limit else None
     return rate is not None and most is not None and rate > FAR_RATE * most
+
+
+# What stops a design although its flag is that of a condition.
+FAR = (_far_over, _no_standstill, _much_unmet)
 
 
 def _feed_obstacles(ledger: Ledger) -> list[Obstacle]:

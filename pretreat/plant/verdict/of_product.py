@@ -49,23 +49,28 @@ def product_obstacles(ledger: Ledger, water: WaterAnalysis, use: ProductUse) -> 
     for key, figure, code in WORSE_FORMS:
         amounts = (ledger.number(f"{of}.{figure}") for of in ("product", "delivered"))
         worst = max((one for one in amounts if one is not None), default=None)
-        limits = (
-            x.limit
-            for x in health_limits()
-            if x.key == key and x.kind == "health" and whose in (None, x.jurisdiction)
-        )
-        if worst is None or worst <= min(limits, default=inf):
+        if worst is None or worst <= min(_limits(key, whose), default=inf):
             continue
         told = next((f.text for f in ledger.study().flags if f.code == code), "")
-        if told:
-            text = (
-                f"{told}; or oxidise it ahead (and let no oxidant reach the membranes): nobody "
-                "drinks it before that"
-            )
-            found.append(
-                Obstacle("condition", text, anyway=True, measure=OTHER_FORM, code="health")
-            )
+        told = told or (
+            f"arsenic of the water delivered is up to {worst:.2g} mg/L where it is arsenite, "
+            f"above the limit of {min(_limits(key, whose)):.2g} mg/L: have its form analysed"
+        )
+        text = (
+            f"{told}; or oxidise it ahead (and let no oxidant reach the membranes): nobody "
+            "drinks it before that"
+        )
+        found.append(Obstacle("condition", text, anyway=True, measure=OTHER_FORM, code="health"))
     return found
+
+
+def _limits(key: str, whose: str | None) -> list[float]:
+    """Return the limits for health of a constituent that bind [unit of data/health_limits.csv]."""
+    return [
+        x.limit
+        for x in health_limits()
+        if x.key == key and x.kind == "health" and whose in (None, x.jurisdiction)
+    ]
 
 
 @lru_cache(maxsize=1)
