@@ -2,7 +2,6 @@
 
 import re
 from collections.abc import Callable, Mapping, Sequence
-from itertools import pairwise
 
 from msgspec import Struct, field
 from msgspec.structs import replace
@@ -13,6 +12,7 @@ from pretreat.lab.read.controls import (
     is_control_cell,
     names_a_control_section,
 )
+from pretreat.lab.read.footnotes import basis_beside
 from pretreat.lab.read.formats.words import NEVER_RESULTS
 from pretreat.lab.read.headings import (
     conductivity_in_heading,
@@ -114,17 +114,18 @@ def plan_of(grid: Grid, table: Table) -> Plan:
         tuple(c.index for role in _SAYS_MORE for c in table.role(role)),
         labels_above(grid, table.first_row, [c.index for c in table.role("value")]),
     )
-    return _with_own(plan, [[c.index for c in table.role(role)] for role in ("limit", "limit2")])
+    return _with_own(plan, table)
 
 
-def _with_own(plan: Plan, limits: Sequence[Sequence[int]]) -> Plan:
+def _with_own(plan: Plan, table: Table) -> Plan:
     """Return a plan in which samples side by side keep the marks and limits of their own."""
     values = [c.index for c in plan.values]
     if len(values) < 2:
         return plan
+    limits = [[c.index for c in table.role(role)] for role in ("limit", "limit2")]
     texts = {role: plan.texts[role] for role in _OF_A_RESULT if role in plan.texts}
-    paired = {role: columns for role, columns in texts.items() if _alternate(values, columns)}
-    apart = [columns for columns in limits if _alternate(values, columns)]
+    paired = {r: columns for r, columns in texts.items() if table.one_beside_each(values, columns)}
+    apart = [columns for columns in limits if table.one_beside_each(values, columns)]
     shared = tuple(r for r, columns in texts.items() if r not in paired and len(columns) > 1)
     own = {}
     for n, value in enumerate(values):
@@ -134,16 +135,6 @@ def _with_own(plan: Plan, limits: Sequence[Sequence[int]]) -> Plan:
         kept = tuple(c for c in plan.limits if c not in others)
         own[value] = replace(plan, texts={**plan.texts, **narrowed}, limits=kept)
     return replace(plan, own=own if paired or apart else {}, shared=shared)
-
-
-def _alternate(values: Sequence[int], columns: Sequence[int]) -> bool:
-    """Tell columns of which one stands beside each column of results, before it or behind it."""
-    if len(columns) != len(values):
-        return False
-    behind = all(a < b for a, b in zip(values, columns, strict=True))
-    before = all(a > b for a, b in zip(values, columns, strict=True))
-    order = sorted([*values, *columns])
-    return (behind or before) and all((a in values) != (b in values) for a, b in pairwise(order))
 
 
 def read_rows(
@@ -329,6 +320,7 @@ def _said(grid: Grid, plan: Plan, row: int, section: Section) -> dict[str, str]:
         for role, columns in plan.texts.items()
     }
     said["condition"] = _condition(said)
+    said["basis"], unlike = _basis(said.get("basis", ""), grid.rows[row], plan.names)
     at = next((c for c in plan.limits if grid.cell(row, c)), -1)
     said["limit"] = grid.cell(row, at) if at >= 0 else _limit_beside(grid.rows[row])
     if at >= 0 and any(grid.cell(row, c.index) for c in plan.values):
@@ -339,6 +331,7 @@ def _said(grid: Grid, plan: Plan, row: int, section: Section) -> dict[str, str]:
         [grid.cell(row, c) for c in plan.kinds] + [c for c in grid.rows[row] if is_control_cell(c)]
     ).strip()
     said["doubt"] = grid.doubts.get(row, "") or _number_for_mark(said.get("qualifier", ""))
+    said["doubt"] = said["doubt"] or unlike
     stray = next((cell for c in plan.loose if _STRAY.match(cell := grid.cell(row, c))), "")
     if stray and not said["doubt"] and grid.from_text:
         said["doubt"] = f"the sign of '{stray}' may belong to the number before it"
@@ -351,6 +344,14 @@ def _said(grid: Grid, plan: Plan, row: int, section: Section) -> dict[str, str]:
     said["unit"] = section.unit
     said["later unit"] = section.unit if section.inside else ""
     return said
+
+
+def _basis(headed: str, cells: Sequence[str], names: int) -> tuple[str, str]:
+    """Return the basis that a row gives beside its result, and why that is doubtful."""
+    beside = headed or basis_beside(cells)
+    own = named_analyte(cells[names]).basis if beside and names < len(cells) else ""
+    unlike = bool(own) and not headed and folded(beside) != folded(f"as {own}")
+    return beside, f"its name says 'as {own}' and '{beside}' stands beside it" if unlike else ""
 
 
 _STRAY = re.compile(r"[<>≤≥]\s+\S")  # before a number that is no result, as "< 2" of a row

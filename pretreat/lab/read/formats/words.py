@@ -7,7 +7,13 @@ from itertools import pairwise
 from msgspec import Struct
 
 from pretreat.lab.read.formats.pasted import without_page
-from pretreat.lab.read.headings import NUMBERING, heading_role, names_a_sample
+from pretreat.lab.read.headings import (
+    NUMBERING,
+    heading_role,
+    names_a_sample,
+    unit_in_heading,
+    without_unit,
+)
 from pretreat.lab.read.names import named_analyte
 from pretreat.lab.read.numbers import joined_powers, printed_number, spelled
 from pretreat.lab.read.unit_words import is_unit
@@ -350,7 +356,9 @@ def is_heading(line: PlacedLine) -> bool:
 def _holds_number(piece: Sequence[Word]) -> bool:
     """Tell a piece with a result; a day, a year or "Well 4" may head a column."""
     numbers = [w.text for w in piece if _STARTS.match(w.text) and not DAY.match(w.text)]
-    a_sample = not _STARTS.match(piece[0].text) and names_a_sample(text_of(piece))
+    text = text_of(piece)
+    bare = without_unit(text, unit_in_heading(text))  # as in "Well 4 (mg/L)"
+    a_sample = not _STARTS.match(piece[0].text) and names_a_sample(bare)
     return not a_sample and not all(map(YEAR.match, numbers))
 
 

@@ -1,0 +1,89 @@
+"""Cells that white cuts apart, bases in cells of their own, marks before and behind; invented."""
+
+import pytest
+
+from pretreat.lab import read_analysis, read_samples
+from pretreat.lab.read.formats.words import is_heading, placed_lines
+from tests.lab.test_columns_beside import NAMES, WATER, written
+from tests.lab.test_later_pages import aligned
+from tests.lab.test_reports import doubts
+
+NO3_PER_N = 62.004 / 14.007  # molar masses, IUPAC 2021
+
+
+def as_nitrogen(basis):
+    """Return what is printed for each analyte where one is expressed as another species."""
+    printed = {k: (f"{v}", "mg/L") for k, v in WATER.items()}
+    printed["no3"] = (f"{WATER['no3'] / NO3_PER_N:.5g}", f"mg/L {basis}")
+    return printed
+
+
+def is_right(water):
+    return all(water.mg_l.get(k) == pytest.approx(v, 0.001) for k, v in WATER.items())
+
+
+@pytest.mark.parametrize("numbered", ["{}. {}", "{}) {}", "{1}"])
+@pytest.mark.parametrize("beside", [["Mean"], ["Previous result"], []])
+@pytest.mark.parametrize("split", [3, 4, 5])
+def test_the_basis_behind_a_unit_in_the_cell_of_its_result(tmp_path, numbered, beside, split):
+    head = ["Analyte", "Found", *beside]
+    rows = [[numbered.format(n, NAMES[k]), " ".join(as_nitrogen("as N")[k]), *["9.99"] * len(beside)]
+            for n, k in enumerate(WATER, 1)]  # fmt: skip
+    pages = [head, *rows[:split], ["Report continued"], head, *rows[split:]]
+    water = read_analysis(written(tmp_path, aligned(pages, (20, 20))))
+    assert is_right(water)
+
+
+@pytest.mark.parametrize("basis", ["as N", "(as N)"])
+@pytest.mark.parametrize("unit", ["Unit", ""])
+def test_the_basis_behind_a_unit_in_the_column_of_units(tmp_path, basis, unit):
+    rows = [[NAMES[k], *cells, "IC"] for k, cells in as_nitrogen(basis).items()]
+    text = aligned([["Parameter", "Result", unit, "Method"], *rows], (16, 10, 14))
+    assert is_right(read_analysis(written(tmp_path, text)))
+
+
+@pytest.mark.parametrize("head", ["", "Remark", "Form", "Note"])
+@pytest.mark.parametrize("basis", ["as N", "expressed as N", "(als N)"])
+def test_a_basis_in_a_cell_of_its_own(tmp_path, head, basis):
+    rows = [f"{NAMES[k]},{text},mg/L,{basis * (k == 'no3')}"
+            for k, (text, _) in as_nitrogen("").items()]  # fmt: skip
+    text = "\n".join([f"Parameter,Result,Unit,{head}", *rows])
+    assert is_right(read_analysis(written(tmp_path, text, "report.csv")))
+
+
+def test_a_basis_beside_a_name_that_gives_another(tmp_path):
+    rows = [f"{NAMES[k]},{v},mg/L," for k, v in WATER.items() if k != "no3"]
+    text = "\n".join(["Parameter,Result,Unit,", *rows, "Nitrate as NO3,12.4,mg/L,as N"])
+    water = read_analysis(written(tmp_path, text, "report.csv"))
+    assert any("Nitrate as NO3" in flag.text for flag in doubts(water))
+
+
+@pytest.mark.parametrize("heads", [("Mark", "Q"), ("Flag", "Qual"), ("Qual", "Code")])
+def test_marks_of_two_headings_around_two_wells(tmp_path, heads):
+    """The second stands behind the first well, or before the second: it may be that of either."""
+    head = ["Parameter", heads[0], "Well 4", heads[1], "Well 7", "Unit"]
+    marks = {"mg": "<"}
+    rows = [[NAMES[k], "J" * (k == "ca"), f"{v}", marks.get(k, ""), f"{v * 1.1:.4g}", "mg/L"]
+            for k, v in WATER.items()]  # fmt: skip
+    text = "\n".join(",".join(row) for row in [head, *rows])
+    one, two = read_samples(written(tmp_path, text, "report.csv"))
+    assert any("Magnesium" in f.text for f in doubts(one))
+    assert any("Magnesium" in f.text for f in doubts(two))
+
+
+@pytest.mark.parametrize("before", [True, False])
+def test_marks_of_one_heading_keep_to_their_wells(tmp_path, before):
+    pair = (lambda a, b: [a, b]) if before else (lambda a, b: [b, a])
+    head = ["Parameter", *pair("Q", "Bore 2"), *pair("Q", "Bore 9"), "Unit"]
+    rows = [[NAMES[k], *pair("", f"{v}"), *pair("<" * (k == "mg"), f"{v * 1.1:.4g}"), "mg/L"]
+            for k, v in WATER.items()]  # fmt: skip
+    text = "\n".join(",".join(row) for row in [head, *rows])
+    one, two = read_samples(written(tmp_path, text, "report.csv"))
+    assert one.mg_l["mg"] == WATER["mg"]
+    assert "mg" in two.below_mg_l
+
+
+def test_a_well_with_its_unit_heads_a_column():
+    head, other = placed_lines("Parameter   Depth (m)   Bore 12 (mg/L)   Q\nTest   Well 4 3.1\n", 9)
+    assert is_heading(head)
+    assert not is_heading(other)
