@@ -3,7 +3,7 @@
 import pytest
 
 from pretreat.lab import read_analysis, read_samples
-from pretreat.lab.read.formats.words import is_heading, placed_lines
+from pretreat.lab.read.formats.words import heads_of, is_heading, placed_lines
 from tests.lab.test_columns_beside import NAMES, WATER, written
 from tests.lab.test_later_pages import aligned
 from tests.lab.test_reports import doubts
@@ -87,3 +87,35 @@ def test_a_well_with_its_unit_heads_a_column():
     head, other = placed_lines("Parameter   Depth (m)   Bore 12 (mg/L)   Q\nTest   Well 4 3.1\n", 9)
     assert is_heading(head)
     assert not is_heading(other)
+
+
+@pytest.mark.parametrize("share", ["Percent of MCL", "% of guideline", "Percent of limit"])
+@pytest.mark.parametrize("before", ["Constituent Item Found", "Test Line Value", "Analyte Result"])
+def test_a_heading_that_a_short_word_leads_on(share, before):
+    """Cut behind "of" it would be two columns, and as many as the numbers of a line."""
+    for _, heads in heads_of(placed_lines(f"{before} {share}", 9), 0):
+        assert all(not head.text.endswith("of") for head in heads)
+        assert any(share in head.text for head in heads)
+
+
+@pytest.mark.parametrize("beside", ["RL", "Reporting limit, µg/L", "MDL (µg/L)"])
+@pytest.mark.parametrize("every", [2, 3])
+def test_blank_results_behind_rows_of_dots(tmp_path, beside, every):
+    """Dots end where the first number begins, so the place of that says nothing."""
+    held = [k for n, k in enumerate(WATER) if n % every == 0]
+    rows = [f"{NAMES[k]} ..... {f'{v} ' if k in held else ''}1000 mg/L" for k, v in WATER.items()]
+    text = "\n".join([f" ..... Concentration {beside} UOM", *rows])
+    water = read_analysis(written(tmp_path, text))
+    said = " ".join(flag.text for flag in doubts(water))
+    extra = set(WATER) & set(water.mg_l) - set(held)
+    assert all(NAMES[k] in said for k in extra)
+
+
+def test_results_in_columns_with_few_limits_are_not_doubted(tmp_path):
+    limits = {"cl": "250", "so4": "250"}
+    rows = [[NAMES[k], f"{v}", limits.get(k, ""), "mg/L"] for k, v in WATER.items()]
+    rows += [["Iron", "< 0.02", "0.2", "mg/L"]]
+    text = aligned([["Analyte", "Result", "Limit", "Unit"], *rows], (16, 10, 10))
+    water = read_analysis(written(tmp_path, text))
+    assert {k: water.mg_l[k] for k in WATER} == WATER
+    assert not doubts(water)

@@ -133,6 +133,8 @@ class _Rows(Struct):
     under: dict[int, list[Head]] = field(default_factory=dict)  # rows cut by the count of numbers
     alone: dict[int, list[Head]] = field(default_factory=dict)  # rows with but one number
     lone: dict[int, list[Head]] = field(default_factory=dict)  # of these, it stands apart
+    wide: dict[int, list[Head]] = field(default_factory=dict)  # several numbers that stand apart
+    tight: dict[int, list[Head]] = field(default_factory=dict)  # several that do not
     headed: bool = False
 
     def read(self, n: int, line: PlacedLine) -> None:
@@ -145,10 +147,14 @@ class _Rows(Struct):
         elif self.heads:
             numbers = [(w,) for w in line.words[1:] if STARTS.match(w.text)]
             apart = aligned(line, numbers)
+            items = grouped(items_of(line.words[1:])[0])
+            spaced = self.wide if aligned(line, items) else self.tight
             for cells, doubt in _cut(line, self.heads):
                 if _holds_result(cells):
                     rows = self.under if not apart else self.lone if len(numbers) == 1 else {}
                     rows[len(self.cells)] = self.heads
+                if len(items) > 1 and _holds_result(cells):
+                    spaced[len(self.cells)] = self.heads
                 if _holds_result(cells) and _filled(cells, self.heads) == 1:
                     self.alone[len(self.cells)] = self.heads
                 self._add(cells, line, doubt)
@@ -177,14 +183,20 @@ class _Rows(Struct):
             lone = [n for n, other in self.lone.items() if other is heads]
             self._doubt_gaps(heads, close + lone * (len(lone) <= len(close)))
             several = sum(h.numeric and h.role != "name" for h in heads) > 1
+            mostly = 2 * len(close) >= len(self._with(heads)) or self._places_say_nothing(heads)
             for n, other in self.alone.items():
-                if other is heads and several and 2 * len(close) >= len(self._with(heads)):
+                if other is heads and several and mostly:
                     self.doubts.setdefault(n, "one number under several headings")
 
     def _with(self, heads: list[Head]) -> list[int]:
         """Return the rows under headings that hold a result."""
         rows = {**self.under, **self.alone}
         return [n for n, one in rows.items() if one is heads]
+
+    def _places_say_nothing(self, heads: list[Head]) -> bool:
+        """Tell rows under headings whose numbers mostly follow each other without white."""
+        wide, tight = (sum(h is heads for h in rows.values()) for rows in (self.wide, self.tight))
+        return 0 < tight >= wide
 
     def _doubt_gaps(self, heads: Sequence[Head], alike: Sequence[int]) -> None:
         """Doubt lines without the text that others have under a heading, as their number may be it.

@@ -208,6 +208,7 @@ OF_LIMITS = frozenset({"value", "values", "wert", "valeur", "valor", "level", "c
 ENDS_HEADING = frozenset({"allowed", "permitted", "permissible", "admissible", "allowable"}) | {
     *("acceptable", "no", "nr", "number", "code", "id")
 }
+_LEADS_ON = frozenset({"of", "de", "du", "des", "von", "der", "del", "di"})  # "Percent of MCL"
 _LIMITING = frozenset({"ignore", "summary"})
 NEVER_RESULTS = frozenset({"ignore", "summary", "previous", "limit", "limit2", "uncertainty"})
 
@@ -259,7 +260,7 @@ def _is_bracket(word: Word) -> bool:
 def _joins(before: tuple[str, str], part: tuple[str, str], way: str) -> bool:
     """Tell whether a word joins the heading before it; each is its text and its role."""
     (text, old), (word, new) = before, part
-    if _belongs(old, part):
+    if folded(text.split()[-1]) in _LEADS_ON or _belongs(old, part):
         return True
     if way == "none" or (names_a_sample(text) and names_a_place(word.split()[0])):
         return False  # "Well 7 Well 4" are two
