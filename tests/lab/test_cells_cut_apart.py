@@ -98,6 +98,25 @@ def test_a_heading_that_a_short_word_leads_on(share, before):
         assert any(share in head.text for head in heads)
 
 
+@pytest.mark.parametrize("heads", ["2029 mean Value", "2028 Average value", "Well 4 Mean value"])
+def test_a_word_between_two_headings_that_may_belong_to_either(tmp_path, heads):
+    rows = [f"{NAMES[k]} 42 {v * 0.9:.3g} {v}" for k, v in WATER.items()]
+    water = read_analysis(written(tmp_path, "\n".join([f"Analyte Depth (m) {heads}", *rows])))
+    assert doubts(water) or {k: water.mg_l[k] for k in WATER} == WATER
+
+
+@pytest.mark.parametrize(
+    "head",
+    ["Parameter Result Reporting limit", "Analyte Result (mg/L) Guideline value",
+     "Constituent Test result Previous result"],
+)  # fmt: skip
+def test_headings_that_can_be_cut_in_one_way_are_not_doubted(tmp_path, head):
+    rows = [f"{NAMES[k]} {v} {v * 1.5:.3g}" for k, v in WATER.items()]
+    water = read_analysis(written(tmp_path, "\n".join([head, *rows])))
+    assert {k: water.mg_l[k] for k in WATER} == WATER
+    assert not doubts(water)
+
+
 @pytest.mark.parametrize("beside", ["RL", "Reporting limit, µg/L", "MDL (µg/L)"])
 @pytest.mark.parametrize("every", [2, 3])
 def test_blank_results_behind_rows_of_dots(tmp_path, beside, every):

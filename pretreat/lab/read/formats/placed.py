@@ -257,7 +257,7 @@ def _fitting(
         rivals = len(alike) > 1 or best < MOSTLY * len(counts)
         rivals = (rivals or found[chosen][0] != "whole") and not all(map(_is_sure, ways[chosen]))
     heads = ways[chosen]
-    glued = run_into_each_other(line.words)
+    glued = run_into_each_other(line.words) or _cut_otherwise(heads)
     if heads[0].role not in {"name", "other", "ignore"}:
         heads = [replace(h, role="other") if h.role == "name" else h for h in heads]
     if not any(h.role == "name" for h in heads):  # the corner above the names is empty
@@ -274,6 +274,27 @@ def _is_sure(head: Head) -> bool:
         return False
     one = len(parts) == 1 and head.role != ""
     return bool(one or column_role(head.text) or names_a_sample(head.text))
+
+
+def _cut_otherwise(heads: Sequence[Head]) -> bool:
+    """Tell headings side by side that give the results another column if a word changes sides.
+
+    "2030", "average value" may be "2030 average", "value".
+    """
+    for n, (one, two) in enumerate(pairwise(heads)):
+        near = two.left - one.right < GAP
+        said = two.text.split() if near and not one.role else []
+        for k in range(1, len(said)):
+            statistic, rest = column_role(" ".join(said[:k])), " ".join(said[k:])
+            if statistic in {"summary", "previous"} and column_role(rest):
+                moved = [
+                    replace(one, role=statistic),
+                    replace(two, text=rest, role=column_role(rest)),
+                ]
+                other = [*heads[:n], *moved, *heads[n + 2 :]]
+                if _results_at(other) != _results_at(heads):
+                    return True
+    return False
 
 
 def _results_at(heads: Sequence[Head]) -> tuple[int, ...]:
