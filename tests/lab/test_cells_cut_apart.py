@@ -4,6 +4,7 @@ import pytest
 
 from pretreat.lab import read_analysis, read_samples
 from pretreat.lab.read.formats.words import heads_of, is_heading, placed_lines
+from pretreat.lab.read.names import named_analyte
 from tests.lab.test_columns_beside import NAMES, WATER, written
 from tests.lab.test_later_pages import aligned
 from tests.lab.test_reports import doubts
@@ -138,3 +139,17 @@ def test_results_in_columns_with_few_limits_are_not_doubted(tmp_path):
     water = read_analysis(written(tmp_path, text))
     assert {k: water.mg_l[k] for k in WATER} == WATER
     assert not doubts(water)
+
+
+@pytest.mark.parametrize(
+    "name", ["Chloride (1)", "Chlorid [2]", "Chloride (3), mg/L", "Chloride (1) (Cl)"]
+)
+def test_the_number_of_a_footnote_in_brackets(name):
+    assert named_analyte(name).key == "cl"
+
+
+@pytest.mark.parametrize(
+    "name", ["Iron (2)", "Iron (3)", "Chromium (6)", "Manganese (4)", "pH (7)"]
+)
+def test_a_number_in_brackets_that_may_be_a_valence_or_a_value(name):
+    assert not named_analyte(name).key
