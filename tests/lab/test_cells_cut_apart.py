@@ -153,3 +153,18 @@ def test_the_number_of_a_footnote_in_brackets(name):
 )
 def test_a_number_in_brackets_that_may_be_a_valence_or_a_value(name):
     assert not named_analyte(name).key
+
+
+@pytest.mark.parametrize(
+    ("first", "later"),
+    [("Result Previous", "Previous Result"), ("Value Limit", "Limit Value"),
+     ("Found Last year", "Last year Found"), ("Result Guideline value", "Guideline value Result")],
+)  # fmt: skip
+@pytest.mark.parametrize("corner", ["", "Analyte"])
+def test_headings_in_another_order_that_would_be_one(tmp_path, first, later, corner):
+    rows = [(NAMES[k], f"{v}", f"{v * 1.3:.3g}") for k, v in WATER.items()]
+    text = "\n".join([f"{corner} {first}", *(f"{n} mg/L {a} {b}" for n, a, b in rows[:4]),
+                      "Report continued",
+                      f"{corner} {later}", *(f"{n} mg/L {b} {a}" for n, a, b in rows[4:])])  # fmt: skip
+    water = read_analysis(written(tmp_path, text))
+    assert doubts(water) or {k: water.mg_l[k] for k in WATER} == WATER

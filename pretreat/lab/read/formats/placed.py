@@ -11,6 +11,7 @@ from pretreat.lab.read.formats.head_places import (
     METHODS,
     aligned,
     by_place,
+    in_another_order,
     out_of_place,
     place_method,
     place_numbers,
@@ -28,6 +29,7 @@ from pretreat.lab.read.formats.pasted import (
 from pretreat.lab.read.formats.words import (
     DAY,
     GAP,
+    MOST_HEADINGS,
     Head,
     PlacedLine,
     Word,
@@ -58,6 +60,7 @@ def headed(lines: Sequence[PlacedLine]) -> Grid | None:
         Rows of cells under the headings; None where no line is one of headings. [-]
     """
     ways = {n: found for n in range(len(lines)) if (found := heads_of(lines, n))}
+    ways |= _exchanged(lines, ways)
     fitted: dict[int, tuple[list[Head], bool]] = {}
     for alike in _alike(lines, ways):
         below = _below(lines, alike)
@@ -91,6 +94,21 @@ def headed(lines: Sequence[PlacedLine]) -> Grid | None:
         texts=tuple(line.text for line in rows.lines),
         guesses=guesses,
     )
+
+
+def _exchanged(
+    lines: Sequence[PlacedLine], ways: Mapping[int, list[tuple[str, list[Head]]]]
+) -> dict[int, list[tuple[str, list[Head]]]]:
+    """Return the lines that hold the words of headings in another order, as on a later page."""
+    said = {tuple(sorted(w.text for w in lines[n].words)): cut for n, cut in ways.items()}
+    found = {}
+    for n, line in enumerate(lines):
+        short = n not in ways and 1 < len(line.words) <= MOST_HEADINGS
+        cut = said.get(tuple(sorted(w.text for w in line.words)), []) if short else []
+        again = [(way, moved) for way, heads in cut if (moved := in_another_order(line, heads))]
+        if again:
+            found[n] = again
+    return found
 
 
 def _alike(
