@@ -168,3 +168,22 @@ def test_headings_in_another_order_that_would_be_one(tmp_path, first, later, cor
                       f"{corner} {later}", *(f"{n} mg/L {b} {a}" for n, a, b in rows[4:])])  # fmt: skip
     water = read_analysis(written(tmp_path, text))
     assert doubts(water) or {k: water.mg_l[k] for k in WATER} == WATER
+
+
+@pytest.mark.parametrize("wells", [("Well 4", "Well 7"), ("Bore 2", "Bore 9")])
+def test_one_number_of_the_lab_beside_two_wells(tmp_path, wells):
+    head = ["Parameter", wells[0], "Lab sample ID", wells[1], "Unit"]
+    rows = [[NAMES[k], f"{v}", "T2210-7", f"{v * 1.1:.4g}", "mg/L"] for k, v in WATER.items()]
+    text = "\n".join(",".join(row) for row in [head, *rows])
+    waters = read_samples(written(tmp_path, text, "report.csv"))
+    assert [well in w.sample for well, w in zip(wells, waters, strict=True)] == [True, True]
+    assert is_right(waters[0])
+    assert not doubts(waters[0])
+
+
+def test_a_unit_behind_the_number_of_the_lab_on_a_single_spaced_line(tmp_path):
+    rows = [f"{NAMES[k]} {v} T2210-7 mg/L" for k, v in WATER.items()]
+    text = "\n".join(["Determinand Found Lab ID Units", *rows, "Manganese 124 T2210-7 µg/L"])
+    water = read_analysis(written(tmp_path, text))
+    assert is_right(water)
+    assert water.mg_l["mn"] == pytest.approx(0.124)

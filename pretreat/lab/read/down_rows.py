@@ -18,6 +18,7 @@ from pretreat.lab.read.headings import (
     conductivity_in_heading,
     heading_role,
     may_head,
+    names_a_sample,
     unit_in_heading,
 )
 from pretreat.lab.read.layout import heading_unit, labels_above, looks_numeric, row_labels
@@ -330,8 +331,8 @@ def _said(grid: Grid, plan: Plan, row: int, section: Section) -> dict[str, str]:
     said["kind"] = " ".join(
         [grid.cell(row, c) for c in plan.kinds] + [c for c in grid.rows[row] if is_control_cell(c)]
     ).strip()
-    said["doubt"] = grid.doubts.get(row, "") or _number_for_mark(said.get("qualifier", ""))
-    said["doubt"] = said["doubt"] or unlike
+    marks = said.get("qualifier", "").strip()
+    said["doubt"] = grid.doubts.get(row, "") or _number_for_mark(marks) or unlike
     stray = next((cell for c in plan.loose if _STRAY.match(cell := grid.cell(row, c))), "")
     if stray and not said["doubt"] and grid.from_text:
         said["doubt"] = f"the sign of '{stray}' may belong to the number before it"
@@ -358,10 +359,9 @@ _STRAY = re.compile(r"[<>≤≥]\s+\S")  # before a number that is no result, as
 _NUMBER = re.compile(r"[<>]?\s?\d*[.,]\d+|\d{3,}")
 
 
-def _number_for_mark(qualifier: str) -> str:
+def _number_for_mark(marks: str) -> str:
     """Return a doubt where the column of marks holds a number: the line may be cut wrongly."""
-    number = _NUMBER.fullmatch(qualifier.strip())
-    return f"its column of marks holds '{qualifier.strip()}'" if number else ""
+    return f"its column of marks holds '{marks}'" if _NUMBER.fullmatch(marks) else ""
 
 
 # SANDRE, the French exchange of water data (from memory); 1 is a result as printed.
@@ -394,6 +394,7 @@ def _result(
     )
     if not unit and not named_analyte(name).unit:
         unit = heading_unit(name, said["unit"])
+    wells = len(plan.values) > 1 and names_a_sample(own)  # which a number of the lab goes beside
     guessed = column.guessed and not labels["own sample"]
     if guessed and not own and len(plan.values) > 1:
         own = f"column {column_letters(column.index)}"
@@ -404,7 +405,7 @@ def _result(
         "fraction": column.fraction or said["fraction"],
         "doubt": said["doubt"] or _other_unit(column.unit, unit or said["later unit"]),
         "detail": said.get("detail", "") or column.measured_in,
-        "sample": said.get("sample", "") or own,
+        "sample": f"{said.get('sample', '')} {own if wells else ''}".strip() or own,
         "about": " ".join(dict.fromkeys([said["about"], own, labels["site"]])).strip(),
         "site": said.get("site", "") or labels["site"],
         "date": said.get("date", "") or labels["date"],
