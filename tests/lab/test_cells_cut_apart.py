@@ -2,6 +2,7 @@
 
 import pytest
 
+from pretreat.core.errors import AnalysisError
 from pretreat.lab import read_analysis, read_samples
 from pretreat.lab.read.formats.words import heads_of, is_heading, placed_lines
 from pretreat.lab.read.names import named_analyte
@@ -187,3 +188,33 @@ def test_a_unit_behind_the_number_of_the_lab_on_a_single_spaced_line(tmp_path):
     water = read_analysis(written(tmp_path, text))
     assert is_right(water)
     assert water.mg_l["mn"] == pytest.approx(0.124)
+
+
+def test_marks_of_a_well_that_cannot_be_read(tmp_path):
+    """Of two columns of marks headed alike, one is that of the other well."""
+    head = ["Parameter", "Bore 2", "Flag", "Bore 9", "Flag"]
+    rows = [[NAMES[k], f"J {v} mg/L", "<" * (k == "mg"), f"{v * 1.1:.4g} mg/L", ""]
+            for k, v in WATER.items()]  # fmt: skip
+    text = "\n".join(",".join(row) for row in [head, *rows])
+    for water in read_samples(written(tmp_path, text, "report.csv")):
+        right = "mg" in water.below_mg_l if "2" in water.sample else "mg" in water.mg_l
+        assert right or any("Magnesium" in flag.text for flag in doubts(water))
+
+
+def test_a_power_of_ten_is_as_long_as_it_is_printed():
+    number, unit = placed_lines("9.20 x 10^-1 mg/L", 1)[0].words
+    assert (number.text, number.right, unit.left) == ("9.20x10^-1", 12, 13)
+
+
+def test_the_end_of_the_longest_line_is_no_column(tmp_path):
+    """Its last number would be the only result, as all others stand in one cell."""
+    rows = ["Magnesium (mg/L) ..... EPA 200.7 7439-95-4 96.4 3", "Barium (mg/L) ..... GF <0.031 5",
+            "Strontium (mg/L) ..... EPA 200.7 7440-24-6 4.85 4",
+            "Fluoride (mg/L) ..... ICP-OES 16984-48-8 9.20 x 10^-1 7",
+            "Silica (mg/L) ..... EPA 200.7 7631-86-9 31.6 5"]  # fmt: skip
+    text = "\n".join(["Analyte ..... Method CAS No. Measured No. of samples", *rows])
+    try:
+        water = read_analysis(written(tmp_path, text))
+    except AnalysisError:
+        return
+    assert doubts(water) or water.mg_l.get("f") == 0.92

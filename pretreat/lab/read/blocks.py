@@ -43,7 +43,7 @@ class Table(Struct):
 
         Under "Mark", "Well 4", "Q", "Well 7" both marks may be those of Well 4.
         """
-        if len(columns) != len(values) or not self._headed_alike(columns):
+        if len(columns) != len(values) or not self.headed_alike(columns):
             return False
         behind = all(a < b for a, b in zip(values, columns, strict=True))
         before = all(a > b for a, b in zip(values, columns, strict=True))
@@ -51,8 +51,10 @@ class Table(Struct):
         between = all((a in values) != (b in values) for a, b in pairwise(order))
         return (behind or before) and between
 
-    def _headed_alike(self, columns: Sequence[int]) -> bool:
-        """Tell columns whose lowest headings that say what they hold are the same."""
+    def headed_alike(self, columns: Sequence[int]) -> bool:
+        """Tell several columns whose lowest headings that say what they hold are the same."""
+        if len(columns) < 2:
+            return False
         for row in reversed(self.headings):
             texts = [row[c] if c < len(row) else "" for c in columns]
             if any(map(heading_role, texts)):

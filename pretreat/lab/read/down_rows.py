@@ -121,10 +121,10 @@ def plan_of(grid: Grid, table: Table) -> Plan:
 def _with_own(plan: Plan, table: Table) -> Plan:
     """Return a plan in which samples side by side keep the marks and limits of their own."""
     values = [c.index for c in plan.values]
-    if len(values) < 2:
-        return plan
-    limits = [[c.index for c in table.role(role)] for role in ("limit", "limit2")]
     texts = {role: plan.texts[role] for role in _OF_A_RESULT if role in plan.texts}
+    if len(values) < 2:  # of those headed alike, some mark results that are not read
+        return replace(plan, shared=tuple(r for r, c in texts.items() if table.headed_alike(c)))
+    limits = [[c.index for c in table.role(role)] for role in ("limit", "limit2")]
     paired = {r: columns for r, columns in texts.items() if table.one_beside_each(values, columns)}
     apart = [columns for columns in limits if table.one_beside_each(values, columns)]
     shared = tuple(r for r, columns in texts.items() if r not in paired and len(columns) > 1)

@@ -87,14 +87,23 @@ def placed_lines(text: str, most: int) -> list[PlacedLine]:
     found = []
     for number, line in enumerate(text.split("\n")[:most], start=1):
         spread = line.expandtabs(8) if len(line) < 2000 else ""
+        plain = without_page(spelled(spread))
+        joined = joined_powers(plain)
         words = tuple(
-            Word(m.start(), m.end(), m[0])
-            for m in re.finditer(r"\S+", joined_powers(without_page(spelled(spread))))
+            Word(m.start(), _end_in(plain, joined, m.end()), m[0])
+            for m in re.finditer(r"\S+", joined)
             if not _LEADER.fullmatch(m[0])
         )
         if words:
             found.append(PlacedLine(number, words))
     return found
+
+
+def _end_in(plain: str, joined: str, end: int) -> int:
+    """Return where a word ends on the line as printed: a power of ten is longer there."""
+    while end < len(joined) and joined[end].isspace() and not plain[end].isspace():
+        end += 1
+    return end
 
 
 def with_powers(words: Sequence[Word]) -> tuple[Word, ...]:

@@ -21,6 +21,7 @@ from pretreat.lab.read.formats.line_items import (
     side_by_side,
 )
 from pretreat.lab.read.formats.words import (
+    GAP,
     NEVER_RESULTS,
     Head,
     PlacedLine,
@@ -186,6 +187,7 @@ def _measured(lines: Sequence[PlacedLine], block: Block) -> bool:
             bins[k] += 1
     stray = int(STRAY * len(found))
     block.columns = white_between(bins, stray)
+    _without_ends(lines, block, found)
     if len(block.columns) < FEWEST_COLUMNS:
         return False
     starts = [column_of(words[at[0]], block) for words in found if (at := name_at(words))]
@@ -200,6 +202,21 @@ def _measured(lines: Sequence[PlacedLine], block: Block) -> bool:
     if joined > MOST_NOT_PARTED * len(rows):
         return False
     return len({column_of(w, block) for w in numeric} - {block.names}) > 0
+
+
+def _without_ends(
+    lines: Sequence[PlacedLine], block: Block, found: Sequence[Sequence[Word]]
+) -> None:
+    """Join a last column without a heading that but the end of the longest line reaches."""
+    if len(block.columns) < 2:
+        return
+    last = len(block.columns) - 1
+    held = [words for words in found if column_of(words[-1], block) == last]
+    before = [w for w in held[0] if column_of(w, block) < last] if len(held) == 1 else []
+    near = bool(before) and block.columns[-1][0] - before[-1].right < GAP
+    if near and not _words_above(lines, block)[-1]:
+        (left, _), (_, right) = block.columns[-2:]
+        block.columns[-2:] = [(left, right)]
 
 
 def _whole_names(
