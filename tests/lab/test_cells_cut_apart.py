@@ -218,3 +218,13 @@ def test_the_end_of_the_longest_line_is_no_column(tmp_path):
     except AnalysisError:
         return
     assert doubts(water) or water.mg_l.get("f") == 0.92
+
+
+def test_one_line_of_many_whose_columns_are_not_parted(tmp_path):
+    rows = [f"{NAMES[k]}² ..... 1 {v}" for k, v in WATER.items()]
+    text = "\n".join(["Test ..... MDL Bore 2", "Iron ..... 20 870", *rows])
+    try:
+        water = read_analysis(written(tmp_path, text))
+    except AnalysisError:
+        return
+    assert doubts(water)
