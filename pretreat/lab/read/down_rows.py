@@ -2,7 +2,6 @@
 
 import re
 from collections.abc import Callable, Mapping, Sequence
-from itertools import pairwise
 
 from msgspec import Struct, field
 from msgspec.structs import replace
@@ -13,11 +12,13 @@ from pretreat.lab.read.controls import (
     is_control_cell,
     names_a_control_section,
 )
+from pretreat.lab.read.footnotes import basis_beside
 from pretreat.lab.read.formats.words import NEVER_RESULTS
 from pretreat.lab.read.headings import (
     conductivity_in_heading,
     heading_role,
     may_head,
+    names_a_sample,
     unit_in_heading,
 )
 from pretreat.lab.read.layout import heading_unit, labels_above, looks_numeric, row_labels
@@ -114,17 +115,18 @@ def plan_of(grid: Grid, table: Table) -> Plan:
         tuple(c.index for role in _SAYS_MORE for c in table.role(role)),
         labels_above(grid, table.first_row, [c.index for c in table.role("value")]),
     )
-    return _with_own(plan, [[c.index for c in table.role(role)] for role in ("limit", "limit2")])
+    return _with_own(plan, table)
 
 
-def _with_own(plan: Plan, limits: Sequence[Sequence[int]]) -> Plan:
+def _with_own(plan: Plan, table: Table) -> Plan:
     """Return a plan in which samples side by side keep the marks and limits of their own."""
     values = [c.index for c in plan.values]
-    if len(values) < 2:
-        return plan
     texts = {role: plan.texts[role] for role in _OF_A_RESULT if role in plan.texts}
-    paired = {role: columns for role, columns in texts.items() if _alternate(values, columns)}
-    apart = [columns for columns in limits if _alternate(values, columns)]
+    if len(values) < 2:  # of those headed alike, some mark results that are not read
+        return replace(plan, shared=tuple(r for r, c in texts.items() if table.headed_alike(c)))
+    limits = [[c.index for c in table.role(role)] for role in ("limit", "limit2")]
+    paired = {r: columns for r, columns in texts.items() if table.one_beside_each(values, columns)}
+    apart = [columns for columns in limits if table.one_beside_each(values, columns)]
     shared = tuple(r for r, columns in texts.items() if r not in paired and len(columns) > 1)
     own = {}
     for n, value in enumerate(values):
@@ -134,16 +136,6 @@ def _with_own(plan: Plan, limits: Sequence[Sequence[int]]) -> Plan:
         kept = tuple(c for c in plan.limits if c not in others)
         own[value] = replace(plan, texts={**plan.texts, **narrowed}, limits=kept)
     return replace(plan, own=own if paired or apart else {}, shared=shared)
-
-
-def _alternate(values: Sequence[int], columns: Sequence[int]) -> bool:
-    """Tell columns of which one stands beside each column of results, before it or behind it."""
-    if len(columns) != len(values):
-        return False
-    behind = all(a < b for a, b in zip(values, columns, strict=True))
-    before = all(a > b for a, b in zip(values, columns, strict=True))
-    order = sorted([*values, *columns])
-    return (behind or before) and all((a in values) != (b in values) for a, b in pairwise(order))
 
 
 def read_rows(
@@ -329,6 +321,7 @@ def _said(grid: Grid, plan: Plan, row: int, section: Section) -> dict[str, str]:
         for role, columns in plan.texts.items()
     }
     said["condition"] = _condition(said)
+    said["basis"], unlike = _basis(said.get("basis", ""), grid.rows[row], plan.names)
     at = next((c for c in plan.limits if grid.cell(row, c)), -1)
     said["limit"] = grid.cell(row, at) if at >= 0 else _limit_beside(grid.rows[row])
     if at >= 0 and any(grid.cell(row, c.index) for c in plan.values):
@@ -338,7 +331,8 @@ def _said(grid: Grid, plan: Plan, row: int, section: Section) -> dict[str, str]:
     said["kind"] = " ".join(
         [grid.cell(row, c) for c in plan.kinds] + [c for c in grid.rows[row] if is_control_cell(c)]
     ).strip()
-    said["doubt"] = grid.doubts.get(row, "") or _number_for_mark(said.get("qualifier", ""))
+    marks = said.get("qualifier", "").strip()
+    said["doubt"] = grid.doubts.get(row, "") or _number_for_mark(marks) or unlike
     stray = next((cell for c in plan.loose if _STRAY.match(cell := grid.cell(row, c))), "")
     if stray and not said["doubt"] and grid.from_text:
         said["doubt"] = f"the sign of '{stray}' may belong to the number before it"
@@ -353,14 +347,21 @@ def _said(grid: Grid, plan: Plan, row: int, section: Section) -> dict[str, str]:
     return said
 
 
+def _basis(headed: str, cells: Sequence[str], names: int) -> tuple[str, str]:
+    """Return the basis that a row gives beside its result, and why that is doubtful."""
+    beside = headed or basis_beside(cells)
+    own = named_analyte(cells[names]).basis if beside and names < len(cells) else ""
+    unlike = bool(own) and not headed and folded(beside) != folded(f"as {own}")
+    return beside, f"its name says 'as {own}' and '{beside}' stands beside it" if unlike else ""
+
+
 _STRAY = re.compile(r"[<>≤≥]\s+\S")  # before a number that is no result, as "< 2" of a row
 _NUMBER = re.compile(r"[<>]?\s?\d*[.,]\d+|\d{3,}")
 
 
-def _number_for_mark(qualifier: str) -> str:
+def _number_for_mark(marks: str) -> str:
     """Return a doubt where the column of marks holds a number: the line may be cut wrongly."""
-    number = _NUMBER.fullmatch(qualifier.strip())
-    return f"its column of marks holds '{qualifier.strip()}'" if number else ""
+    return f"its column of marks holds '{marks}'" if _NUMBER.fullmatch(marks) else ""
 
 
 # SANDRE, the French exchange of water data (from memory); 1 is a result as printed.
@@ -393,6 +394,7 @@ def _result(
     )
     if not unit and not named_analyte(name).unit:
         unit = heading_unit(name, said["unit"])
+    wells = len(plan.values) > 1 and names_a_sample(own)  # which a number of the lab goes beside
     guessed = column.guessed and not labels["own sample"]
     if guessed and not own and len(plan.values) > 1:
         own = f"column {column_letters(column.index)}"
@@ -403,7 +405,7 @@ def _result(
         "fraction": column.fraction or said["fraction"],
         "doubt": said["doubt"] or _other_unit(column.unit, unit or said["later unit"]),
         "detail": said.get("detail", "") or column.measured_in,
-        "sample": said.get("sample", "") or own,
+        "sample": f"{said.get('sample', '')} {own if wells else ''}".strip() or own,
         "about": " ".join(dict.fromkeys([said["about"], own, labels["site"]])).strip(),
         "site": said.get("site", "") or labels["site"],
         "date": said.get("date", "") or labels["date"],

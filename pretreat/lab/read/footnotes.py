@@ -1,6 +1,7 @@
-"""What the lines beside a table say: the unit of all results, the basis of starred ones."""
+"""What stands beside results: the unit of all of them, the basis of one."""
 
 import re
+from collections.abc import Sequence
 
 from pretreat.core.units.concentration import species_name
 from pretreat.lab.read.names import NamedAnalyte, named_analyte
@@ -66,3 +67,27 @@ def noted_basis(named: NamedAnalyte, notes: tuple[str, ...]) -> str:
         if about and named_analyte(about).key == named.key:
             return species
     return ""
+
+
+_BASIS = re.compile(
+    r"(?i)\(?(?:(?:expressed|reported|calculated|given)\s+)?(?:as|als|comme|como|come)\s+"
+    r"(?P<species>[A-Za-z][A-Za-z0-9₀-₉]*)\)?"
+)
+
+
+def basis_beside(cells: Sequence[str]) -> str:
+    """Return the basis that a cell of a row gives of its own, whatever heads it.
+
+    Parameters
+    ----------
+    cells : sequence of str
+        The row. [-]
+
+    Returns
+    -------
+    str
+        Such as "as N", or an empty text. [-]
+    """
+    found = (_BASIS.fullmatch(cell.strip()) for cell in cells if cell)
+    species = (species_name(match["species"]) for match in found if match)
+    return next((f"as {name}" for name in species if name), "")

@@ -117,7 +117,20 @@ def named_analyte(text: str) -> NamedAnalyte:
     if letter and named_analyte(letter["name"]).key == "temperature":
         return replace(named_analyte(letter["name"]), unit=letter["degrees"] or letter["bare"])
     found = (None if _SULFUR.match(clean) else _lookup(clean)) or _in_parts(clean)
+    found = found if found.key else _without_note(clean) or found
     return found if found.key or clean.isascii() else _of_second_script(clean) or found
+
+
+# The number of a footnote in brackets; behind a metal of several valences it may be that.
+_BRACKET_NOTE = re.compile(r"(?<=[^\W\d_]{3})\s?[(\[][1-9][)\]](?=\s*(?:[(\[,]|$))")
+_VALENCES = frozenset({"fe", "mn", "cr", "as", "cu", "se", "u", "hg", "tl", "pb", "other"})
+
+
+def _without_note(text: str) -> NamedAnalyte | None:
+    """Return the analyte of a name with the number of a footnote, as in "Chloride (1)"."""
+    bare, notes = _BRACKET_NOTE.subn("", text)
+    known = named_analyte(bare) if notes == 1 else None
+    return known if known and known.key and known.key not in _VALENCES else None
 
 
 _CELLS = re.compile(r"[^\W\d],[<>]?\d")  # cells of a table that was not cut at its commas

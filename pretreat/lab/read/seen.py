@@ -7,6 +7,7 @@ from types import MappingProxyType
 from msgspec.structs import replace
 
 from pretreat.core.tables import analytes
+from pretreat.lab.read.formats.line_items import side_by_side
 from pretreat.lab.read.formats.pasted import pasted_cells
 from pretreat.lab.read.headings import (
     heading_role,
@@ -159,6 +160,7 @@ def lines_not_read(grid: Grid, layout: Layout) -> tuple[Guess, ...]:
         name = _unread(grid.texts[row] if grid.texts else "", cells, held)
         if name:
             left.append(f"{grid.place(row, 0)} '{grid.line(row)[:60]}'")
+    left = left or _not_parted(grid, layout)
     if not left:
         return ()
     more = f" and {len(left) - MOST_LISTED} more" if len(left) > MOST_LISTED else ""
@@ -168,6 +170,17 @@ def lines_not_read(grid: Grid, layout: Layout) -> tuple[Guess, ...]:
         "results with --column"
     )
     return (("warning" if len(left) > len(places) else "caution", text),)
+
+
+def _not_parted(grid: Grid, layout: Layout) -> list[str]:
+    """Return lines whose columns were not parted, where they are more than those that were."""
+    read = {r.place for r in layout.results if r.text}
+    left = []
+    for row, cells in enumerate(grid.rows):
+        if cells and grid.place(row, 0) not in read and any(map(side_by_side, cells[1:])):
+            key = named_analyte(cells[0]).key
+            left += [f"{grid.place(row, 0)} '{grid.line(row)[:60]}'"] * bool(key)
+    return left if grid.from_text and len(left) > len(read) else []
 
 
 def _begins_as_another(result: PrintedResult, held: Iterable[str]) -> bool:

@@ -13,6 +13,26 @@ METHODS = re.compile(r"(?i)meth|verfahren|metod|m[ée]tod|yöntem")
 _TECHNIQUE = re.compile(r"(?P<number>.+) (?P<method>IC|AA|AF|GF|FP|GC|IR)")
 
 
+def in_another_order(line: PlacedLine, heads: Sequence[Head]) -> list[Head]:
+    """Return headings of another line as they stand on this one; none where it says others.
+
+    "Previous Result" below "Result", "Previous" heads two columns, not one.
+    """
+    words, left = line.words, list(heads)
+    found: list[Head] = []
+    at = 0
+    while at < len(words):
+        sizes = {n: len(h.text.split()) for n, h in enumerate(left)}
+        fits = [n for n, k in sizes.items() if left[n].text == text_of(words[at : at + k])]
+        if not fits:
+            return []
+        head = left.pop(max(fits, key=lambda n: sizes[n]))
+        end = at + len(head.text.split())
+        found.append(Head(words[at].left, words[end - 1].right, head.text, head.role))
+        at = end
+    return [] if left else found
+
+
 def under_others(
     line: PlacedLine,
     numbers: Sequence[list[Word]],

@@ -81,7 +81,7 @@ def items_of(
             and not is_unit(text, strict=True)
         ):
             numbers[-1].append(word)
-        elif last == "other" and near and not _is_whole_unit(others[-1], word):
+        elif last == "other" and near and not _is_whole(others[-1], word):
             others[-1].append(word)
         else:
             others.append([word])
@@ -106,8 +106,10 @@ def with_spread(words: Sequence[Word]) -> list[Word]:
     return found
 
 
-def _is_whole_unit(words: Sequence[Word], word: Word) -> bool:
-    """Tell a unit that the next word does not belong to, as in "µg/L EPA"."""
+def _is_whole(words: Sequence[Word], word: Word) -> bool:
+    """Tell words that the next does not belong to, as in "µg/L EPA" and "L4471-03 mg/L"."""
+    if "/" in word.text and is_unit(word.text, strict=True):
+        return not is_unit(f"{text_of(words)} {word.text}")
     return is_unit(text_of(words)) and not is_unit(f"{text_of(words)} {word.text}")
 
 

@@ -11,6 +11,7 @@ from pretreat.lab.read.formats.head_places import (
     METHODS,
     aligned,
     by_place,
+    in_another_order,
     out_of_place,
     place_method,
     place_numbers,
@@ -28,6 +29,7 @@ from pretreat.lab.read.formats.pasted import (
 from pretreat.lab.read.formats.words import (
     DAY,
     GAP,
+    MOST_HEADINGS,
     Head,
     PlacedLine,
     Word,
@@ -58,6 +60,7 @@ def headed(lines: Sequence[PlacedLine]) -> Grid | None:
         Rows of cells under the headings; None where no line is one of headings. [-]
     """
     ways = {n: found for n in range(len(lines)) if (found := heads_of(lines, n))}
+    ways |= _exchanged(lines, ways)
     fitted: dict[int, tuple[list[Head], bool]] = {}
     for alike in _alike(lines, ways):
         below = _below(lines, alike)
@@ -91,6 +94,21 @@ def headed(lines: Sequence[PlacedLine]) -> Grid | None:
         texts=tuple(line.text for line in rows.lines),
         guesses=guesses,
     )
+
+
+def _exchanged(
+    lines: Sequence[PlacedLine], ways: Mapping[int, list[tuple[str, list[Head]]]]
+) -> dict[int, list[tuple[str, list[Head]]]]:
+    """Return the lines that hold the words of headings in another order, as on a later page."""
+    said = {tuple(sorted(w.text for w in lines[n].words)): cut for n, cut in ways.items()}
+    found = {}
+    for n, line in enumerate(lines):
+        short = n not in ways and 1 < len(line.words) <= MOST_HEADINGS
+        cut = said.get(tuple(sorted(w.text for w in line.words)), []) if short else []
+        again = [(way, moved) for way, heads in cut if (moved := in_another_order(line, heads))]
+        if again:
+            found[n] = again
+    return found
 
 
 def _alike(
@@ -133,6 +151,8 @@ class _Rows(Struct):
     under: dict[int, list[Head]] = field(default_factory=dict)  # rows cut by the count of numbers
     alone: dict[int, list[Head]] = field(default_factory=dict)  # rows with but one number
     lone: dict[int, list[Head]] = field(default_factory=dict)  # of these, it stands apart
+    wide: dict[int, list[Head]] = field(default_factory=dict)  # several numbers that stand apart
+    tight: dict[int, list[Head]] = field(default_factory=dict)  # several that do not
     headed: bool = False
 
     def read(self, n: int, line: PlacedLine) -> None:
@@ -145,10 +165,14 @@ class _Rows(Struct):
         elif self.heads:
             numbers = [(w,) for w in line.words[1:] if STARTS.match(w.text)]
             apart = aligned(line, numbers)
+            items = grouped(items_of(line.words[1:])[0])
+            spaced = self.wide if aligned(line, items) else self.tight
             for cells, doubt in _cut(line, self.heads):
                 if _holds_result(cells):
                     rows = self.under if not apart else self.lone if len(numbers) == 1 else {}
                     rows[len(self.cells)] = self.heads
+                if len(items) > 1 and _holds_result(cells):
+                    spaced[len(self.cells)] = self.heads
                 if _holds_result(cells) and _filled(cells, self.heads) == 1:
                     self.alone[len(self.cells)] = self.heads
                 self._add(cells, line, doubt)
@@ -177,14 +201,20 @@ class _Rows(Struct):
             lone = [n for n, other in self.lone.items() if other is heads]
             self._doubt_gaps(heads, close + lone * (len(lone) <= len(close)))
             several = sum(h.numeric and h.role != "name" for h in heads) > 1
+            mostly = 2 * len(close) >= len(self._with(heads)) or self._places_say_nothing(heads)
             for n, other in self.alone.items():
-                if other is heads and several and 2 * len(close) >= len(self._with(heads)):
+                if other is heads and several and mostly:
                     self.doubts.setdefault(n, "one number under several headings")
 
     def _with(self, heads: list[Head]) -> list[int]:
         """Return the rows under headings that hold a result."""
         rows = {**self.under, **self.alone}
         return [n for n, one in rows.items() if one is heads]
+
+    def _places_say_nothing(self, heads: list[Head]) -> bool:
+        """Tell rows under headings whose numbers mostly follow each other without white."""
+        wide, tight = (sum(h is heads for h in rows.values()) for rows in (self.wide, self.tight))
+        return 0 < tight >= wide
 
     def _doubt_gaps(self, heads: Sequence[Head], alike: Sequence[int]) -> None:
         """Doubt lines without the text that others have under a heading, as their number may be it.
@@ -245,7 +275,7 @@ def _fitting(
         rivals = len(alike) > 1 or best < MOSTLY * len(counts)
         rivals = (rivals or found[chosen][0] != "whole") and not all(map(_is_sure, ways[chosen]))
     heads = ways[chosen]
-    glued = run_into_each_other(line.words)
+    glued = run_into_each_other(line.words) or _cut_otherwise(heads)
     if heads[0].role not in {"name", "other", "ignore"}:
         heads = [replace(h, role="other") if h.role == "name" else h for h in heads]
     if not any(h.role == "name" for h in heads):  # the corner above the names is empty
@@ -262,6 +292,27 @@ def _is_sure(head: Head) -> bool:
         return False
     one = len(parts) == 1 and head.role != ""
     return bool(one or column_role(head.text) or names_a_sample(head.text))
+
+
+def _cut_otherwise(heads: Sequence[Head]) -> bool:
+    """Tell headings side by side that give the results another column if a word changes sides.
+
+    "2030", "average value" may be "2030 average", "value".
+    """
+    for n, (one, two) in enumerate(pairwise(heads)):
+        near = two.left - one.right < GAP
+        said = two.text.split() if near and not one.role else []
+        for k in range(1, len(said)):
+            statistic, rest = column_role(" ".join(said[:k])), " ".join(said[k:])
+            if statistic in {"summary", "previous"} and column_role(rest):
+                moved = [
+                    replace(one, role=statistic),
+                    replace(two, text=rest, role=column_role(rest)),
+                ]
+                other = [*heads[:n], *moved, *heads[n + 2 :]]
+                if _results_at(other) != _results_at(heads):
+                    return True
+    return False
 
 
 def _results_at(heads: Sequence[Head]) -> tuple[int, ...]:

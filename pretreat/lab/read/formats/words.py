@@ -7,7 +7,13 @@ from itertools import pairwise
 from msgspec import Struct
 
 from pretreat.lab.read.formats.pasted import without_page
-from pretreat.lab.read.headings import NUMBERING, heading_role, names_a_sample
+from pretreat.lab.read.headings import (
+    NUMBERING,
+    heading_role,
+    names_a_sample,
+    unit_in_heading,
+    without_unit,
+)
 from pretreat.lab.read.names import named_analyte
 from pretreat.lab.read.numbers import joined_powers, printed_number, spelled
 from pretreat.lab.read.unit_words import is_unit
@@ -81,14 +87,23 @@ def placed_lines(text: str, most: int) -> list[PlacedLine]:
     found = []
     for number, line in enumerate(text.split("\n")[:most], start=1):
         spread = line.expandtabs(8) if len(line) < 2000 else ""
+        plain = without_page(spelled(spread))
+        joined = joined_powers(plain)
         words = tuple(
-            Word(m.start(), m.end(), m[0])
-            for m in re.finditer(r"\S+", joined_powers(without_page(spelled(spread))))
+            Word(m.start(), _end_in(plain, joined, m.end()), m[0])
+            for m in re.finditer(r"\S+", joined)
             if not _LEADER.fullmatch(m[0])
         )
         if words:
             found.append(PlacedLine(number, words))
     return found
+
+
+def _end_in(plain: str, joined: str, end: int) -> int:
+    """Return where a word ends on the line as printed: a power of ten is longer there."""
+    while end < len(joined) and joined[end].isspace() and not plain[end].isspace():
+        end += 1
+    return end
 
 
 def with_powers(words: Sequence[Word]) -> tuple[Word, ...]:
@@ -202,6 +217,7 @@ OF_LIMITS = frozenset({"value", "values", "wert", "valeur", "valor", "level", "c
 ENDS_HEADING = frozenset({"allowed", "permitted", "permissible", "admissible", "allowable"}) | {
     *("acceptable", "no", "nr", "number", "code", "id")
 }
+_LEADS_ON = frozenset({"of", "de", "du", "des", "von", "der", "del", "di"})  # "Percent of MCL"
 _LIMITING = frozenset({"ignore", "summary"})
 NEVER_RESULTS = frozenset({"ignore", "summary", "previous", "limit", "limit2", "uncertainty"})
 
@@ -253,7 +269,7 @@ def _is_bracket(word: Word) -> bool:
 def _joins(before: tuple[str, str], part: tuple[str, str], way: str) -> bool:
     """Tell whether a word joins the heading before it; each is its text and its role."""
     (text, old), (word, new) = before, part
-    if _belongs(old, part):
+    if folded(text.split()[-1]) in _LEADS_ON or _belongs(old, part):
         return True
     if way == "none" or (names_a_sample(text) and names_a_place(word.split()[0])):
         return False  # "Well 7 Well 4" are two
@@ -350,7 +366,9 @@ def is_heading(line: PlacedLine) -> bool:
 def _holds_number(piece: Sequence[Word]) -> bool:
     """Tell a piece with a result; a day, a year or "Well 4" may head a column."""
     numbers = [w.text for w in piece if _STARTS.match(w.text) and not DAY.match(w.text)]
-    a_sample = not _STARTS.match(piece[0].text) and names_a_sample(text_of(piece))
+    text = text_of(piece)
+    bare = without_unit(text, unit_in_heading(text))  # as in "Well 4 (mg/L)"
+    a_sample = not _STARTS.match(piece[0].text) and names_a_sample(bare)
     return not a_sample and not all(map(YEAR.match, numbers))
 
 

@@ -21,6 +21,7 @@ from pretreat.lab.read.formats.line_items import (
     side_by_side,
 )
 from pretreat.lab.read.formats.words import (
+    GAP,
     NEVER_RESULTS,
     Head,
     PlacedLine,
@@ -186,6 +187,7 @@ def _measured(lines: Sequence[PlacedLine], block: Block) -> bool:
             bins[k] += 1
     stray = int(STRAY * len(found))
     block.columns = white_between(bins, stray)
+    _without_ends(lines, block, found)
     if len(block.columns) < FEWEST_COLUMNS:
         return False
     starts = [column_of(words[at[0]], block) for words in found if (at := name_at(words))]
@@ -193,6 +195,7 @@ def _measured(lines: Sequence[PlacedLine], block: Block) -> bool:
     if block.heads:
         _fewest_heads(lines, block)
     _whole_names(lines, block, found)
+    _whole_units(lines, block, found)
     numeric = [w for words in found for w in words if STARTS.match(w.text)]
     cut = [row_of(lines[n], block)[0] for n in rows]
     joined = sum(len(cells) == 1 or any(map(side_by_side, cells)) for cells in cut)
@@ -201,14 +204,26 @@ def _measured(lines: Sequence[PlacedLine], block: Block) -> bool:
     return len({column_of(w, block) for w in numeric} - {block.names}) > 0
 
 
+def _without_ends(
+    lines: Sequence[PlacedLine], block: Block, found: Sequence[Sequence[Word]]
+) -> None:
+    """Join a last column without a heading that but the end of the longest line reaches."""
+    if len(block.columns) < 2:
+        return
+    last = len(block.columns) - 1
+    held = [words for words in found if column_of(words[-1], block) == last]
+    before = [w for w in held[0] if column_of(w, block) < last] if len(held) == 1 else []
+    near = bool(before) and block.columns[-1][0] - before[-1].right < GAP
+    if near and not _words_above(lines, block)[-1]:
+        (left, _), (_, right) = block.columns[-2:]
+        block.columns[-2:] = [(left, right)]
+
+
 def _whole_names(
     lines: Sequence[PlacedLine], block: Block, found: Sequence[Sequence[Word]]
 ) -> None:
     """Join a column behind the names that has no heading and holds but the ends of names."""
-    heads = [""] * len(block.columns)
-    for n in block.heads:
-        for word in lines[n].words:
-            heads[column_of(word, block)] += word.text
+    heads = _words_above(lines, block)
     behind = block.names + 1
     while block.heads and behind < len(block.columns) and not heads[behind]:
         held = [w.text for words in found for w in words if column_of(w, block) == behind]
@@ -219,6 +234,52 @@ def _whole_names(
         left, right = block.columns[block.names][0], block.columns[behind][1]
         block.columns[block.names : behind + 1] = [(left, right)]
         heads.pop(behind)
+
+
+def _words_above(lines: Sequence[PlacedLine], block: Block) -> list[str]:
+    """Return the words of headings over each column of a block."""
+    heads = [""] * len(block.columns)
+    for n in block.heads:
+        for word in lines[n].words:
+            heads[column_of(word, block)] += word.text
+    return heads
+
+
+def _whole_units(
+    lines: Sequence[PlacedLine], block: Block, found: Sequence[Sequence[Word]]
+) -> None:
+    """Join columns without a heading into the one before, where but the ends of units stand.
+
+    "mg/L as N" in one line of a page looks like two columns where all others hold "mg/L".
+    """
+    heads = _words_above(lines, block) if block.heads else []
+    at = 0
+    while at + 1 < len(heads):
+        end = at + 1
+        while end < len(heads) and not heads[end] and end != block.names:
+            end += 1
+        ways = range(end - 1, at, -1) if at != block.names else ()
+        last = next((n for n in ways if _end_units(block, (at, n), found)), at)
+        left, right = block.columns[at][0], block.columns[last][1]
+        block.columns[at : last + 1] = [(left, right)]
+        block.names -= last - at if block.names > at else 0
+        del heads[at + 1 : last + 1]
+        at += 1
+
+
+def _end_units(block: Block, span: tuple[int, int], found: Sequence[Sequence[Word]]) -> bool:
+    """Tell columns whose words all end a unit that begins in the first of them or before it."""
+    split = False
+    for words in found:
+        here = [w for w in words if span[0] <= column_of(w, block) <= span[1]]
+        cut = sum(column_of(w, block) == span[0] for w in here)
+        if cut == len(here):
+            continue
+        starts = [n for n in range(cut + 1) if is_unit(text_of(here[n:]), strict=True)]
+        if not cut or not starts or len(fragments(here[starts[0] :])) > 1:
+            return False
+        split = split or starts[0] < cut
+    return split
 
 
 def _end_names(block: Block, behind: int, found: Sequence[Sequence[Word]]) -> bool:
