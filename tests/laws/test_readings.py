@@ -52,6 +52,14 @@ def test_worked_line_ends_in_the_value(name):
     assert "{" not in line
 
 
+def _last_digit(cell: Any, value: Any, given: dict[str, Any]) -> bool:
+    """Tell whether a spreadsheet took a difference in the last digit for nothing, as it does."""
+    if cell != 0 or not isinstance(value, float):
+        return False
+    sizes = [abs(one) for one in given.values() if isinstance(one, int | float)]
+    return abs(value) <= 1e-15 * max(sizes, default=0.0)
+
+
 @pytest.mark.skipif(shutil.which("soffice") is None, reason="LibreOffice is not installed")
 def test_formulas_agree_as_libreoffice_computes_them(tmp_path):
     """One workbook of all laws at all points, one recalculation."""
@@ -78,6 +86,7 @@ def test_formulas_agree_as_libreoffice_computes_them(tmp_path):
         f"{name} at {given}: {cells.cell(row, 1).value} instead of {value}"
         for row, (name, given, value) in enumerate(wanted, start=1)
         if not agree(cells.cell(row, 1).value, value, 1e-9)
+        and not _last_digit(cells.cell(row, 1).value, value, given)
     ]
     assert not wrong, "\n".join(wrong[:20])
 

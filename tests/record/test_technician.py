@@ -176,7 +176,7 @@ def test_words_without_quotes_belong_together():
         ("written as 9.5 bar, usual is 10 bar", "written as 138 psi, usual is 145 psi"),
         ("a rise of 0.7 to 1.0 bar", "a rise of 10.2 to 14.5 psi"),
         ("2.271 m3/h at 15 °C", "10 US gpm at 59 °F"),
-        ("171.2 mg/L as CaCO3", "10 gpg"),
+        ("171.2 mg/L as CaCO3", "10 gpg as CaCO3"),
         ("at pH 7.3 and 18 °C", "at pH 7.3 and 64.4 °F"),
         ("conductivity at 25 °C", "conductivity at 25 °C"),
         ("a control of 25 gpm (94.6 L/min) is", "a control of 25 gpm is"),

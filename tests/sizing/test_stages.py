@@ -307,7 +307,8 @@ def test_metals_assumed_behind_a_filter_are_no_finding(study_of, design_of, well
 
 def test_metals_without_a_filter_are_a_finding(study_of, design_of, well):
     water = replace(well, mg_l={**well.mg_l, "fe": 0.09, "mn": 0.03}, total_mg_l={})
-    study, _ = study_of(water, design_of(iron_filter={"include": False}))
+    nothing = {"include": False}
+    study, _ = study_of(water, design_of(iron_filter=nothing, softener=nothing))
     assert len(texts(study, "membrane_feed")) == 1
 
 
