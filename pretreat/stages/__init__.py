@@ -94,11 +94,13 @@ def trains_in_words(text: str) -> str:
 
 def _one_train(found: re.Match[str]) -> str:
     """Return a train in words; what is named already, as "carbon + cartridge filter", stays."""
-    *most, last = found[0].split(" + ")
+    first, *most, last = found[0].split(" + ")
+    name, start = (BY_KEY[first].name if first in BY_KEY else first), found.start()
+    if not (name.endswith(first) and found.string[:start].endswith(name[: -len(first)])):
+        first = train_in_words(first)  # else the end of a name, as of "softener bypass"
     name = BY_KEY[last].name if last in BY_KEY else last
     named = name.startswith(last) and found.string.startswith(name[len(last) :], found.end())
-    first = train_in_words(" + ".join(most))
-    return f"{first} + {last if named else train_in_words(last)}"
+    return " + ".join([first, *map(train_in_words, most), last if named else train_in_words(last)])
 
 
 __all__ = ["BY_KEY", "ORDER", "Setting", "Stage", "resolve", "train_in_words", "trains_in_words"]

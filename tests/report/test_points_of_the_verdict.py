@@ -91,3 +91,16 @@ def test_what_the_verdict_says_in_short_is_its_points(study):
 def test_a_train_is_named_as_the_trade_does_once(keys, words):
     assert trains_in_words(keys) == words
     assert trains_in_words(words) == words
+
+
+@pytest.mark.parametrize(
+    ("keys", "words"),
+    [
+        ("softener + bypass + carbon", "softener + softener bypass + carbon"),
+        ("carbon + cartridge filter", "carbon + cartridge filter"),
+        ("iron_filter + bypass", "iron filter + softener bypass"),
+    ],
+)
+def test_a_train_is_named_once_and_stays_named(keys, words):
+    assert trains_in_words(keys) == words
+    assert trains_in_words(words) == words
