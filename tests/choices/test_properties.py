@@ -12,7 +12,7 @@ import pytest
 from pretreat.core.errors import PretreatError
 from tests.choices.wells import analysis, choices, sized
 
-COUNT = int(os.environ.get("PRETREAT_WELLS", "12"))
+COUNT = int(os.environ.get("PRETREAT_WELLS", "8"))
 ANSWERS = ("fits", "fits with conditions", "depends", "does not fit")
 OXIDANTS, REMOVERS = ("chlorine", "permanganate"), ("carbon", "bisulfite")
 

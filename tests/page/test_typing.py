@@ -36,7 +36,10 @@ TYPED = {
 
 
 @pytest.mark.parametrize("person", DESKTOP, indirect=True)
-@pytest.mark.parametrize(("wait_ms", "key_ms"), [(0, 60), (SLOW_MS, 150), (SLOW_MS, 10)])
+@pytest.mark.parametrize(
+    ("wait_ms", "key_ms"),
+    [(0, 60), pytest.param(SLOW_MS, 150, marks=pytest.mark.thorough), (SLOW_MS, 10)],
+)
 def test_typed_digits_stay_whatever_is_answered_meanwhile(person, wait_ms, key_ms):
     page = person.page
     if wait_ms:

@@ -34,7 +34,7 @@ def rows_of(sheet):
 
 
 @pytest.mark.skipif(shutil.which("soffice") is None, reason="LibreOffice is not installed")
-@pytest.mark.parametrize("margin", [None, 30.0])
+@pytest.mark.parametrize("margin", [pytest.param(None, marks=pytest.mark.thorough), 30.0])
 def test_prices_typed_in_give_what_a_priced_run_gives(tmp_path, ci_script, margin):
     design = replace(DESIGN, quote=replace(TERMS, margin_percent=margin))
     bare = run_study(None, design, "rate", draws=0)

@@ -51,7 +51,7 @@ def answer(mg_l, alkalinity, ph, temp_c, recovery, inhibitor):
     return judge(question).verdict
 
 
-EACH_TIME = 100  # the others with the thorough run
+EACH_TIME = 40  # the others with the thorough run
 
 
 @pytest.mark.parametrize("part", [0, pytest.param(1, marks=pytest.mark.thorough)])
