@@ -93,3 +93,15 @@ def test_arsenic_of_unknown_form_is_held_against_the_limit_in_a_blend(rated):
     )
     assert answer != "fits"
     assert any("arsenic" in text and "form" in text for text in said), said
+
+
+@pytest.mark.parametrize("machine", [ELEMENT, ""])
+def test_a_blend_that_is_drunk_is_a_condition_whether_the_product_is_known_or_not(rated, machine):
+    """Raw water is filtered and disinfected before anyone drinks it (common practice)."""
+    _, said = rated(
+        '["softener", "cartridge", "blending"]',
+        SOFT + "[blending]\nshare = 0.1\n",
+        machine=machine,
+        product='target = "drinking"\njurisdiction = "eu"',
+    )
+    assert any("filter and disinfect it" in text for text in said), said

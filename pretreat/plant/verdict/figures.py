@@ -320,7 +320,7 @@ def _obstacles(ledger: Ledger, asked: Asked) -> tuple[Obstacle, ...]:
         )
         found.append(Obstacle("stops", text))
     found += acid_obstacles(ledger, asked.water)
-    found += flag_obstacles(ledger)
+    found += flag_obstacles(ledger, asked.use.target)
     found += organic_obstacles(ledger, asked.water)
     found += heat_obstacles(asked.taken.operating_temp_c, asked.basis.warmest_temperature_c)
     found += report_obstacles(ledger)

@@ -134,13 +134,15 @@ OF_MEMBRANES = frozenset({"magnesium_silicate", "metal_carbonate", "silica_metal
 RAW = "untreated."
 
 
-def flag_obstacles(ledger: Ledger) -> list[Obstacle]:
+def flag_obstacles(ledger: Ledger, target: str | None = None) -> list[Obstacle]:
     """Return what the flags of a study and the checks of the membrane feed put in the way.
 
     Parameters
     ----------
     ledger : Ledger
         With train, machine and product entered. [-]
+    target : str, optional
+        What the product is for, also where no figure tells since its water is not known. [-]
 
     Returns
     -------
@@ -151,7 +153,7 @@ def flag_obstacles(ledger: Ledger) -> list[Obstacle]:
     told = {one.text for one in checks}
     first: list[Obstacle] = []
     found: list[Obstacle] = []
-    drunk = ledger.study().value("product.target") == DRINKING
+    drunk = DRINKING in (target, ledger.study().value("product.target"))
     for flag in ledger.study().flags:
         kind = equipment_kind(ledger, flag) or _kind(flag, drunk=drunk)
         if kind == "condition" and any(far(ledger, flag) for far in FAR):
