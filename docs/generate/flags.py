@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import lru_cache
+from importlib import import_module
 from pathlib import Path
 
 import pretreat
@@ -14,7 +15,6 @@ from docs.generate.studies import recorded, studies
 from pretreat.core.tables import rows
 from pretreat.lab.interpret.remarks import _REMARKS
 from pretreat.membrane.elements.figures import GRAVE
-from pretreat.quote.lines import MISSING
 
 PACKAGE = Path(pretreat.__file__).parent
 ADVICE = Path(__file__).parents[1] / "flags.csv"
@@ -97,8 +97,16 @@ def _of_elements() -> dict[str, Raised]:
 
 
 def _constants_of(module: ast.Module) -> dict[str, ast.expr]:
-    """Return the names that a module gives to texts; that of a missing price is imported."""
-    return {"MISSING": ast.Constant(MISSING)} | {
+    """Return the names that a module gives to texts, and those that it imports of the package."""
+    imported = {
+        each.asname or each.name: ast.Constant(value)
+        for node in module.body
+        if isinstance(node, ast.ImportFrom) and (node.module or "").startswith("pretreat.")
+        for each in node.names
+        if each.name.isupper()
+        and isinstance(value := getattr(import_module(node.module or ""), each.name), str)
+    }
+    return imported | {
         target.id: node.value
         for node in module.body
         if isinstance(node, ast.Assign) and isinstance(node.value, ast.Constant)
