@@ -74,6 +74,40 @@ def test_words_of_the_filter_name_no_softener_where_there_is_none():
     assert [f.code for f in with_it] == [f.code for f in without]
 
 
+def test_near_the_ph_of_manganese_each_oxidant_has_its_own_words():
+    """Memory: manganese from pH 7.0 by permanganate; common practice, no source: 7.5 by chlorine.
+
+    With air nearly all of it passes (pH 9.5, memory), which is said instead.
+    """
+    load = iron_filter.FilterLoad(1.0, 0.4, 1.0, 0.4)
+    medium = iron_filter_medium("manganese greensand")
+
+    def codes(ph, oxidant):
+        return {f.code for f in iron_filter.check_filter_water(load, ph, medium, oxidant)}
+
+    assert "manganese_ph_near" in codes(7.05, "permanganate")
+    assert "manganese_ph_near" in codes(7.4, "chlorine")
+    assert "manganese_ph_near" not in codes(8.4, "permanganate") | codes(8.4, "chlorine")
+    assert "manganese_ph_near" not in codes(7.05, "air")
+    assert "air_leaves_manganese" in codes(7.05, "air")
+
+
+def test_the_old_rule_for_saline_water_begins_at_its_hardness_and_at_its_sodium(
+    study_of, design_of, well
+):
+    """Memory: hardness above 400 mg/L or sodium above 100 mg/L, both as CaCO3."""
+
+    def applies(**mg_l):
+        water = replace(well, mg_l={**well.mg_l, "na": 20.0, "k": 0.0, **mg_l}, total_mg_l={})
+        study, _ = study_of(water, design_of())
+        return "softener.total_cations_mg_l_caco3" in study.figures
+
+    assert not applies(ca=100.0, mg=30.0)  # 373 mg/L as CaCO3
+    assert applies(ca=115.0, mg=30.0)  # 411 mg/L
+    assert not applies(ca=100.0, mg=30.0, na=44.0)  # 95.7 mg/L
+    assert applies(ca=100.0, mg=30.0, na=48.0)  # 104 mg/L
+
+
 def test_iron_above_what_the_medium_takes(study_of, design_of, well):
     water = replace(well, mg_l={**well.mg_l, "fe": 11.0}, total_mg_l={})
     study, _ = study_of(water, design_of())

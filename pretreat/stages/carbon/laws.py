@@ -59,11 +59,11 @@ def chlorine_life_d(
 ) -> Number:
     """Days of operation until chlorine shows = capacity in use / chlorine of a day.
 
-    Worked by hand: 100 L of 0.5 kg/L that remove 1 g/g, half of it used, remove 25 kg; 50 m3/d
-    with 1 mg/L bring 50 g/d.
+    Worked by hand: 100 L of 0.5 kg/L that remove 0.8 g/g, half of it used, remove 20 kg; 50 m3/d
+    with 2 mg/L bring 100 g/d.
 
-    >>> chlorine_life_d(100.0, 50.0, 1.0, 0.5, 1.0, 0.5)
-    500.0
+    >>> chlorine_life_d(100.0, 50.0, 2.0, 0.5, 0.8, 0.5)
+    200.0
     """
     removes_g = volume_l * bulk_density_kg_l * G_PER_KG * capacity_g_g * use_factor
     return removes_g / (water_m3_d * free_chlorine_mg_l)
