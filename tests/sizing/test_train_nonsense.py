@@ -90,6 +90,9 @@ def test_near_the_ph_of_manganese_each_oxidant_has_its_own_words():
     assert "manganese_ph_near" not in codes(8.4, "permanganate") | codes(8.4, "chlorine")
     assert "manganese_ph_near" not in codes(7.05, "air")
     assert "air_leaves_manganese" in codes(7.05, "air")
+    assert "air_leaves_manganese" not in codes(7.05, "permanganate")
+    little = iron_filter.FilterLoad(1.0, 0.02, 1.0, 0.02)
+    assert not iron_filter.check_filter_water(little, 7.6, medium, "air")
 
 
 def test_the_old_rule_for_saline_water_begins_at_its_hardness_and_at_its_sodium(
