@@ -45,6 +45,7 @@ class WaterBasis(Struct, frozen=True):
     sheet: str | None = None
     column: str | None = None
     unit: str | None = None
+    sampled: datetime.date | None = None
     hardness_mg_l_caco3: float | None = None
     iron_mg_l: float | None = None
     manganese_mg_l: float | None = None

@@ -1,6 +1,5 @@
 """The tables [quote] and [packages] of the site file: terms of the supplier, own packages."""
 
-import datetime
 from collections.abc import Mapping
 from functools import lru_cache
 from pathlib import Path
@@ -13,7 +12,7 @@ from pretreat.core import units
 from pretreat.core.errors import DesignError, UnitError, one_of
 from pretreat.core.tables import Row, rows
 from pretreat.site.design import OwnLine, OwnPackage
-from pretreat.site.keys import POSITIVE, Keys, flag, number, path, plain, text, word
+from pretreat.site.keys import POSITIVE, Keys, date, flag, number, path, plain, text, word
 
 LANGUAGES, PERCENT = ("en", "es", "de"), 100.0
 MOST_MARGIN, MOST_VISITS, MOST_DAYS = 95.0, 52.0, 3650.0
@@ -33,17 +32,6 @@ def _words(where: str, value: Any, base: Path) -> str:
             f"{where}: at most {MOST_LETTERS:,} letters on {MOST_LINES} lines; shorten it"
         )
     return found
-
-
-def _date(where: str, value: Any, _base: Path) -> datetime.date:
-    if isinstance(value, datetime.datetime):
-        return value.date()
-    if isinstance(value, datetime.date):
-        return value
-    try:
-        return datetime.date.fromisoformat(value)
-    except (TypeError, ValueError):
-        raise DesignError(f"{where} = {value!r}: write a date as in 2031-05-14") from None
 
 
 def _number_of_quote(where: str, value: Any, base: Path) -> str:
@@ -106,7 +94,7 @@ QUOTE: Keys = {
     "exclusions": ("exclusions", _words, ""),
     "delivery": ("delivery", _words, ""),
     "number": ("number", _number_of_quote, ""),
-    "date": ("date", _date, ""),
+    "date": ("date", date, ""),
     "logo": ("logo", path, ""),
     "font": ("font", path, ""),
     "language": ("language", word(*LANGUAGES), ""),
