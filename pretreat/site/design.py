@@ -279,6 +279,7 @@ class QuoteTerms(Struct, frozen=True):
     margin_percent: float | None = None  # the prices are costs where it is given
     visits_per_year: float | None = None
     valid_days: float | None = None
+    pallet_load_kg: float | None = None
     consumables: Literal["optional", "included", "none"] = "optional"
     visits: Literal["optional", "included"] = "optional"  # where a visit has a price
     lines: tuple[OwnLine, ...] = ()

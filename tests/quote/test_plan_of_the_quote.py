@@ -152,10 +152,10 @@ def test_a_page_with_own_costs_is_internal_and_has_no_line_to_sign(pretreat, tmp
     pages = [text for text in said.values() if "Estimate of running cost" in text]
     assert pages
     for text in pages:
-        assert ("internal, prices before the margin" in text) is internal
+        assert ("internal, own cost before the margin" in text) is internal
         assert ("for the client: name" in text) is not internal
     assert (
-        any("Cost per year, mean of ten years, before the margin" in t for t in said.values())
+        any("Cost per year, mean of ten years (internal: own cost, before the margin)" in t for t in said.values())
         is internal
     )
     assert "Tax 21 % on" in said["Quote"]
