@@ -120,7 +120,9 @@ class _Overlay:
             self.mg_l.pop("co3", None)
         day = self.basis.sampled
         if day is not None and day.isoformat() != self.report.date:
-            instead = f"in place of {self.report.date}" if self.report.date else "the report has none"
+            instead = (
+                f"in place of {self.report.date}" if self.report.date else "the report has none"
+            )
             text = f"date of sampling {day} of the site file's [water] is used, {instead}"
             self.flags.append(Flag("site_value_used", "caution", text, "water.date"))
             found["date"] = day.isoformat()

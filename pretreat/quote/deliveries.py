@@ -91,4 +91,11 @@ def _enter(till: Till, line: Line, visits_key: str) -> tuple[float | str, ...]:
         unit="-",
     )
     bulk = (line.quantity or 0.0) >= support()["bulk_kg_year"].value
-    return (pallets, times, each, till.pallet[1], support()["truck_pallets"].value, "yes" if bulk else "no")
+    return (
+        pallets,
+        times,
+        each,
+        till.pallet[1],
+        support()["truck_pallets"].value,
+        "yes" if bulk else "no",
+    )

@@ -2,7 +2,7 @@
 
 import datetime
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from pretreat.core.basis import Value
 from pretreat.core.dates import after_months, visit_date
@@ -14,14 +14,16 @@ from pretreat.stages import ORDER
 OFFER, VISITS, GOODS = "quote.offer", "quote.visits", "quote.visit_goods"
 OVER_LIMITS, DELIVERIES = "quote.over_limits", "quote.deliveries"
 LABELS = {stage.key: stage.label for stage in ORDER}
-KITS = (None, "test kit")  # sources of a water that no laboratory analysed
+KIT = "test kit"  # the sample of a water that no laboratory analysed
 CHEMICALS = frozenset({"chlorine", "acid", "inhibitor"})
 MONTHS_OF_YEAR, PERCENT = 12.0, 100.0
+MEDIUM = "_medium"  # end of the name of an item that a filter is filled with
 VISIT, BY_TIMER = "visit", "the timer"
 CARTRIDGE_LIFE, EVEN = "media_life.cartridge_years_likely", 0.5
 REFILLED = CHEMICALS | {"salt", "permanganate", "cartridges"}
 WITHIN = "lies within it"
-OPEN = frozenset({"depends", "does_not_fit"})
+DEPENDS, CONDITIONS = "depends", "quote.conditions"
+OPEN = frozenset({DEPENDS, "does_not_fit"})
 _MOST = re.compile(r"maximum recovery is ([\d.]+) %")
 
 
@@ -93,7 +95,7 @@ def basis(study: Study, words: Words) -> str:
         metals[name] = found
     return words(
         "basis",
-        water=words("basis_kit" if study.value("water.source") in KITS else "basis_analysis"),
+        water=words("basis_kit" if _by_kit(study) else "basis_analysis"),
         date=words("basis_of", date=_date_shown(words, written)) if written else "",
         hardness=words.measure(hardness, "mg/L as CaCO3"),
         **metals,
@@ -103,25 +105,52 @@ def basis(study: Study, words: Words) -> str:
     )
 
 
-def verdict(study: Study, words: Words) -> str:
+def _by_kit(study: Study) -> bool:
+    """Tell whether no laboratory analysed the water."""
+    return study.value("water.source") is None or study.value("water.sample") == KIT
+
+
+def verdict(study: Study, words: Words, *, draft: bool = True) -> str:
     """Return what the water allows: the sentence of the study, in the language of the customer."""
     sentence = text(study.value("verdict.quote_sentence"))
     written = text(study.value("water.date"))
-    most = _MOST.search(sentence)
-    if most is not None and study.value("offer.accept_verdict") is not None:
-        date = words("basis_of", date=_date_shown(words, written)) if written else ""
-        return words("verdict_most", date=date, most=_most(most, words), end=_end(study, words))
-    if sentence and written and words.language == ENGLISH:
-        return sentence.replace(written, _date_shown(words, written))
-    if not sentence or words.language == ENGLISH:
-        return sentence
+    if not sentence:
+        return ""
+    if words.language == ENGLISH and not _told_anew(study, draft=draft):
+        return sentence.replace(written, _date_shown(words, written)) if written else sentence
     if sentence.startswith("No "):
         return words("verdict_none")
     date = words("basis_of", date=_date_shown(words, written)) if written else ""
+    most = _MOST.search(sentence)
     if most is None:
         return words("verdict_unknown", date=date)
-    end = _end(study, words, within=WITHIN in sentence)
+    end = _end(study, words, within=WITHIN in sentence, draft=draft)
     return words("verdict_most", date=date, most=_most(most, words), end=end) if end else sentence
+
+
+def _told_anew(study: Study, *, draft: bool) -> bool:
+    """Tell whether a quote says more than the sentence of the study: it is open, or accepted."""
+    accepted = study.value("offer.accept_verdict") is not None
+    return accepted or (study.value("verdict.answer") == DEPENDS and not draft)
+
+
+def start_of(study: Study) -> float | None:
+    """Return the recovery that the machine starts at where it is not sure of the one asked for.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+
+    Returns
+    -------
+    float or None
+        Below that of the design; None where none is known, or nothing is open. [-]
+    """
+    kept, wanted = study.number("verdict.card_recovery"), study.number("machine.recovery")
+    if study.value("verdict.answer") != "depends" or not kept or not wanted or kept >= wanted:
+        return None
+    return kept
 
 
 def _most(found: re.Match[str], words: Words) -> str:
@@ -129,15 +158,17 @@ def _most(found: re.Match[str], words: Words) -> str:
     return found[1].replace(".", words("decimal"))
 
 
-def _end(study: Study, words: Words, *, within: bool = False) -> str:
+def _end(study: Study, words: Words, *, within: bool, draft: bool) -> str:
     """Return what is said of the recovery asked for, beside the largest one."""
-    answer = text(study.value("verdict.answer")).replace(" ", "_")
+    answer, start = text(study.value("verdict.answer")).replace(" ", "_"), start_of(study)
     if study.value("offer.accept_verdict") is not None and answer in OPEN:
         answer = "accepted"
     elif within:
         answer = "within"
+    elif answer == DEPENDS and not draft:
+        answer = "start" if start else "open" if CONDITIONS in study.series else "accepted"
     wanted = words.plain(PERCENT * (study.number("machine.recovery") or 0.0))
-    return words(f"verdict_{answer}", wanted=wanted)
+    return words(f"verdict_{answer}", wanted=wanted, recovery=words.percent(start or 0.0))
 
 
 def _date_shown(words: Words, written: str) -> str:
@@ -186,10 +217,8 @@ def visits(study: Study, words: Words, day: datetime.date) -> tuple[str, ...]:
     planned = is_planned(study)
     if dates:
         brought = pallets_of(study)
+        staff = _of_staff(study, len(dates))
         tasks = text(study.series[VISITS].rows[0][3]).split()
-        tasks = [task for task in tasks if task not in brought]
-        names = dict.fromkeys("chemicals" if task in CHEMICALS else task for task in tasks)
-        named = tuple(words(f"task_{name}") for name in names)
         months = tuple(dict.fromkeys(words.month(one) for one in dates))
         count = words.count(float(len(dates)))
         by_count = planned or len(months) < len(dates)
@@ -198,28 +227,18 @@ def visits(study: Study, words: Words, day: datetime.date) -> tuple[str, ...]:
             if by_count
             else words("visit_dates", dates=words.listed(months))
         )
-        rows.append(words("visit_each", tasks=", ".join(name for name in named if name)))
-        goods = study.series.get(GOODS)
-        if goods is not None:
-            found = (dict(zip(goods.columns, row, strict=True)) for row in goods.rows)
-            sold = _sold(study)
-            left = (row for row in found if row["item"] in sold and row["item"] not in brought)
-            kept = list(left)
-            counts = _packages_sold(study)
-            taken = tuple(
-                _taken({**row, "packages": counts.get(str(row["item"]), row["packages"])}, words)
-                for row in kept
-            )
-            if taken:
-                rows.append(words("visit_goods", goods=", ".join(taken)))
-            between = dict.fromkeys(
-                "chemicals" if name in CHEMICALS else name
-                for row in kept
-                if (name := str(row["item"])) in REFILLED and _lasts_not(study, row, len(dates))
-            )
-            if between:
-                tasks_between = ", ".join(words(f"task_{name}") for name in between)
-                rows.append(words("visit_between", tasks=tasks_between))
+        ours = _tasks_named((task for task in tasks if task not in staff), words)
+        rows.append(words("visit_each", tasks=ours))
+        if staff:
+            rows.append(words("visit_between", tasks=_tasks_named(staff, words)))
+        counts, sold = _packages_sold(study), _sold(study)
+        taken = tuple(
+            _taken({**row, "packages": counts.get(str(row["item"]), row["packages"])}, words)
+            for row in _goods(study)
+            if row["item"] in sold and row["item"] not in brought
+        )
+        if taken:
+            rows.append(words("visit_goods", goods=", ".join(taken)))
     media = tuple(_next(study, words, day))
     if media:
         rows.append(words("next_planned" if planned else "next_media", media="; ".join(media)))
@@ -227,6 +246,30 @@ def visits(study: Study, words: Words, day: datetime.date) -> tuple[str, ...]:
         note = words("visits_agreed" if planned else "visits_note")
         rows.append(f"{note} {words(_price_of_a_visit(study))}")
     return tuple(rows)
+
+
+def _goods(study: Study) -> tuple[dict[str, Value], ...]:
+    """Return what a year uses up, each with what lasts until the next visit."""
+    table = study.series.get(GOODS)
+    if table is None:
+        return ()
+    return tuple(dict(zip(table.columns, row, strict=True)) for row in table.rows)
+
+
+def _of_staff(study: Study, number: int) -> tuple[str, ...]:
+    """Return what does not last from one visit to the next, so that the customer's staff do it."""
+    brought = pallets_of(study)
+    rows = [row for row in _goods(study) if row["item"] in REFILLED]
+    return tuple(
+        str(row["item"]) for row in rows if row["item"] in brought or _lasts_not(study, row, number)
+    )
+
+
+def _tasks_named(tasks: Iterable[str], words: Words) -> str:
+    """Return tasks in words, each once; what is filled up of chemicals is one task."""
+    names = dict.fromkeys("chemicals" if task in CHEMICALS else task for task in tasks)
+    named = (words(f"task_{name}") for name in names)
+    return ", ".join(name for name in named if name)
 
 
 def _packages_sold(study: Study) -> dict[str, float]:
@@ -312,6 +355,8 @@ def deliveries(study: Study, words: Words) -> tuple[str, ...]:
             said.append(words("deliveries_bulk", item=item))
     if not said:
         return ()
+    if VISITS not in study.series:  # else the plan of the visits says who does what
+        said.append(words("deliveries_staff"))
     return (" ".join((*said, words("deliveries_basis"))),)
 
 
@@ -383,6 +428,27 @@ def drinking(study: Study, words: Words) -> tuple[str, ...]:
         return ()
     rows = (dict(zip(table.columns, row, strict=True)) for row in table.rows)
     return (words("note_health", found=", ".join(_over(row, words) for row in rows)),)
+
+
+def filled(study: Study, words: Words) -> tuple[str, ...]:
+    """Return what follows the filling of a filter whose water is drunk.
+
+    Parameters
+    ----------
+    study : Study
+        A study with a table of what is offered. [-]
+    words : Words
+        The language. [-]
+
+    Returns
+    -------
+    tuple of str
+        One text; nothing where no medium is offered, or nobody drinks the water. [-]
+    """
+    items = (str(item) for item in study.series[OFFER].column("item"))
+    if study.value("offer.drinking") is None or not any(i.endswith(MEDIUM) for i in items):
+        return ()
+    return (words("note_filled"),)
 
 
 def _over(row: Mapping[str, Value], words: Words) -> str:
