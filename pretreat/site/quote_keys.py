@@ -276,15 +276,19 @@ def us_packages() -> Mapping[str, OwnPackage]:
     )
 
 
-def _own_package(where: str, value: Any, base: Path) -> Any:
-    """Read a package of the table [packages], as a form has it: a text, or a table in braces."""
-    name = where.rpartition(" ")[2]
-    _package(where, sold()[item_of(where, name)], value, base)
-    return value
+class _Size(Struct, frozen=True):
+    """Reads a package of the table [packages], as a form has it: a text, or a table in braces."""
+
+    item: Sold
+
+    def __call__(self, where: str, value: Any, base: Path) -> Any:
+        """Return it as it was typed; raise DesignError where it is no package."""
+        _package(where, self.item, value, base)
+        return value
 
 
 PACKAGES: Keys = {
-    item.short: (item.short, _own_package, "")
+    item.short: (item.short, _Size(item), "")
     for item in sold().values()
     if item.size and item.price not in {"freight", "visit_each"}
 }

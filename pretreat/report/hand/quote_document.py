@@ -13,19 +13,16 @@ from pretreat.report.hand.quote_conditions import conditions, draft_reasons
 from pretreat.report.hand.quote_sentences import (
     OFFER,
     basis,
-    deliveries,
     drinking,
     filled,
     is_planned,
-    pallets_of,
     salt,
     stage_name,
     text,
     unit_of_line,
     verdict,
-    visits,
-    visits_offered,
 )
+from pretreat.report.hand.quote_visits import deliveries, pallets_of, visits, visits_offered
 from pretreat.report.hand.quote_words import Words, words_of
 
 WASHED = ("softener", "iron_filter", "carbon", "multimedia", "neutralising_filter")
