@@ -109,8 +109,8 @@ class _Overlay:
             for key in ("ca", "mg") if meq > 0.0 else ():
                 self.mg_l[key] *= hardness / CACO3_MG_PER_MEQ / meq
 
-    def fields(self) -> dict[str, float]:
-        found: dict[str, float] = {}
+    def fields(self) -> dict[str, float | str]:
+        found: dict[str, float | str] = {}
         for field, name in FIELDS.items():
             value = self.taken(name, getattr(self.report, field), field)
             if value is not None:
@@ -118,9 +118,17 @@ class _Overlay:
         if "alkalinity_mg_l_caco3" in found:
             self.mg_l.pop("hco3", None)
             self.mg_l.pop("co3", None)
+        day = self.basis.sampled
+        if day is not None and day.isoformat() != self.report.date:
+            instead = (
+                f"in place of {self.report.date}" if self.report.date else "the report has none"
+            )
+            text = f"date of sampling {day} of the site file's [water] is used, {instead}"
+            self.flags.append(Flag("site_value_used", "caution", text, "water.date"))
+            found["date"] = day.isoformat()
         return found
 
-    def water(self, fields: dict[str, float]) -> WaterAnalysis:
+    def water(self, fields: dict[str, float | str]) -> WaterAnalysis:
         return replace(
             self.report,
             mg_l=MappingProxyType(self.mg_l),

@@ -11,7 +11,7 @@ from typing import Any, Literal
 
 from pretreat.core.errors import DesignError, PretreatError
 from pretreat.core.tables import rows
-from pretreat.core.units import US_CUSTOMARY, us_customary
+from pretreat.core.units import US_CUSTOMARY, unit_shown, us_customary
 from pretreat.page.prices import price_shown, price_typed, price_unit
 from pretreat.site.readers import Number
 from pretreat.site.sheets.catalogue import Entry, catalogue
@@ -36,6 +36,7 @@ _TITLES = {
     "train": "Train",
     "limits": "Scaling limits",
     "prices": "Prices",
+    "packages": "Packages",
     "quote": "Customer and terms",
 }
 
@@ -131,8 +132,8 @@ def _field(name: str, entry: Entry) -> dict[str, Any]:
         ("choices", list(entry.choices)),
         ("unit", _unit_beside(entry, "si")),
         ("unit_us", _unit_beside(entry, "us")),
-        ("example", _without(entry.example, unit_typed(entry.unit, "si"))),
-        ("example_us", _without(entry.us or "", unit_typed(entry.unit, "us"))),
+        ("example", _without(entry.example, unit_typed(_unit_of(entry, "si"), "si"))),
+        ("example_us", _without(entry.us or "", unit_typed(_unit_of(entry, "us"), "us"))),
         ("bounds", _bounds(entry, "si")),
         ("bounds_us", _bounds(entry, "us") if entry.unit else ""),
     ):
@@ -141,11 +142,18 @@ def _field(name: str, entry: Entry) -> dict[str, Any]:
     return body
 
 
+def _unit_of(entry: Entry, units: Units) -> str:
+    """Return the unit of a key by which its display in the units of a person is found."""
+    return unit_shown(f"{entry.table}.{entry.field}", entry.unit) if units == "us" else entry.unit
+
+
 def _unit_beside(entry: Entry, units: Units) -> str:
     if entry.percent:
         return "%"
     return (
-        price_unit(entry.key, units) if entry.table == "prices" else unit_typed(entry.unit, units)
+        price_unit(entry.key, units)
+        if entry.table == "prices"
+        else unit_typed(_unit_of(entry, units), units)
     )
 
 
@@ -162,7 +170,7 @@ def unit_typed(unit: str, units: Units) -> str:
 def _bounds(entry: Entry, units: Units) -> str:
     if not isinstance(entry.read, Number) or entry.bounds is None:
         return ""
-    low, high = (_end(end, entry.unit, units) for end in entry.bounds)
+    low, high = (_end(end, _unit_of(entry, units), units) for end in entry.bounds)
     start = "above" if entry.read.open_low else "from"
     return f"{start} {low} to {high}" if entry.bounds[1] < _UNBOUNDED else f"{start} {low}"
 
@@ -220,7 +228,7 @@ def _shown(entry: Entry, value: Any, units: Units) -> str:
             number = value if isinstance(value, int | float) else _canonical(entry, value)
         except PretreatError:
             return str(value)
-        return _number(float(number), entry.unit, units)
+        return _number(float(number), _unit_of(entry, units), units)
     if entry.table == "prices" and isinstance(value, int | float):
         return f"{price_shown(entry.key, value, units):.{_DIGITS}g}"
     if isinstance(value, list) and not any(isinstance(item, Mapping) for item in value):
@@ -342,7 +350,7 @@ def with_changes(text: str, changes: Mapping[str, str], units: Units) -> tuple[s
 
 def _checked(entry: Entry, typed: str, units: Units) -> Any:
     typed = price_typed(entry.key, typed, units) if entry.table == "prices" else typed
-    value = value_of(entry, typed, unit_typed(entry.unit, units))
+    value = value_of(entry, typed, unit_typed(_unit_of(entry, units), units))
     if entry.read is not None:
         entry.read(entry.label or entry.key, value, Path())
     return value

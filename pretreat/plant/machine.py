@@ -160,4 +160,6 @@ def membrane_point(design: DesignBasis) -> MembranePoint:
     on_ladder = own is not None and ladder.dose_g_l[0] <= own <= ladder.dose_g_l[-1]
     dose = own if own is not None and on_ladder else USUAL_SALT_DOSE_G_L
     valves = machine.recovery_range
-    return MembranePoint(machine.recovery, passage, rho, factor, valves, dose, softener.reserve)
+    return MembranePoint(
+        machine.recovery, passage, rho, factor, valves, dose, softener.kept_reserve
+    )

@@ -126,6 +126,9 @@ def kit_raw_water(ledger: Ledger, design: DesignBasis) -> RawWater:
             )
         )
     kit = {"fe": basis.iron_mg_l or 0.0, "mn": basis.manganese_mg_l or 0.0}
+    if basis.sampled is not None:
+        day = basis.sampled.isoformat()
+        ledger.put("water.date", day, "-", "Date of sampling", origin="measured")
     ledger.put(
         "water.hardness_mg_l_caco3",
         basis.hardness_mg_l_caco3,

@@ -332,7 +332,7 @@ def _thought_softener(case: Case) -> tuple[float, float, str]:
     if not table.dose_g_l[0] <= dose <= table.dose_g_l[-1]:
         dose = USUAL_SALT_DOSE_G_L
     hardness = equivalent_hardness_mg_l_caco3(dict(case.raw.mg_l), ("ca", "mg", "sr", "ba"))
-    usable = operating_capacity_g_l(dose, table) * (1.0 - softener.reserve)
+    usable = operating_capacity_g_l(dose, table) * (1.0 - softener.kept_reserve)
     litres = hardness * case.water_m3 / usable  # of resin regenerated in a year
     words = "; not in the train: salt and waste are thought out from its hardness, no resin cost"
     return litres * dose / G_PER_KG, litres * PUBLISHED_WASTE_BV / L_PER_M3, words

@@ -25,7 +25,7 @@ def enter_deliveries(till: Till, goods: Sequence[Line], visits_key: str) -> None
         Figure of the visits of a year. [-]
     """
     visits = till.entries.ledger.number(visits_key) or 1.0
-    pallet = support()["pallet_kg"].value
+    name, pallet, given = till.pallet
     heavy = [
         line
         for line in goods
@@ -33,8 +33,17 @@ def enter_deliveries(till: Till, goods: Sequence[Line], visits_key: str) -> None
     ]
     if not heavy:
         return
+    row = support()[name]
+    till.entries.given(
+        "offer.pallet_kg",
+        pallet,
+        row.unit,
+        "One pallet carries",
+        origin="chosen" if given else "assumed",
+        cites=() if given else (row.source,),
+        method="as given" if given else row.where,
+    )
     for name, label in (
-        ("pallet_kg", "One pallet carries"),
         ("truck_pallets", "Pallets on a truck"),
         ("bulk_kg_year", "Bought in bulk from"),
     ):
@@ -82,5 +91,11 @@ def _enter(till: Till, line: Line, visits_key: str) -> tuple[float | str, ...]:
         unit="-",
     )
     bulk = (line.quantity or 0.0) >= support()["bulk_kg_year"].value
-    constants = (support()[name].value for name in ("pallet_kg", "truck_pallets"))
-    return (pallets, times, each, *constants, "yes" if bulk else "no")
+    return (
+        pallets,
+        times,
+        each,
+        till.pallet[1],
+        support()["truck_pallets"].value,
+        "yes" if bulk else "no",
+    )

@@ -40,7 +40,7 @@ NOT_INCLUDED = (
 )
 FROM_ANALYSIS = "quantities from the water analysis, the design and the vessels"
 FROM_TEST_KIT = "quantities from test-kit values; a laboratory analysis may change them"
-BEFORE_MARGIN = ", before the margin"
+BEFORE_MARGIN = " (internal: own cost, before the margin)"
 NO_PROMISE = (
     "Quantities and lives are estimates for the water and the running time named here; they are no "
     "promise and no warranty"

@@ -9,7 +9,8 @@ from msgspec.structs import replace
 
 from pretreat.quote.laws import amount_by_measure, amount_of_packages, package_price, total_amount
 from pretreat.site.design import DesignBasis, OwnPackage, Prices
-from pretreat.stages.packages import Package, packages, packages_needed
+from pretreat.site.quote_keys import us_packages
+from pretreat.stages.packages import Package, packages, packages_needed, support
 from pretreat.stages.train import Entries
 
 NO_CURRENCY = "currency"  # the unit where the user names none
@@ -47,6 +48,8 @@ class Till(Struct, frozen=True):
     entries: Entries
     prices: Prices
     own: Mapping[str, OwnPackage] = field(default_factory=dict)
+    usual: Mapping[str, OwnPackage] = field(default_factory=dict)  # of the trade of the country
+    pallet: tuple[str, float, bool] = ("pallet_kg", 0.0, False)  # row, kg, given by the user
 
     @classmethod
     def of(cls, entries: Entries, design: DesignBasis) -> "Till":
@@ -56,18 +59,25 @@ class Till(Struct, frozen=True):
             prices = replace(prices, currency=design.quote.currency)
         if design.quote.valid_days is not None:
             prices = replace(prices, valid_days=design.quote.valid_days)
-        return cls(entries, prices, design.packages)
+        us, load = design.site.units == "us", design.quote.pallet_load_kg
+        row = "pallet_us_kg" if us else "pallet_kg"
+        pallet = (row, support()[row].value if load is None else load, load is not None)
+        return cls(entries, prices, design.packages, us_packages() if us else {}, pallet)
 
     def package(self, item: str) -> Package:
         """Return how an item is bought: as the user says, else as the trade does."""
-        row, own = packages()[item], self.own.get(item)
+        row, own = packages()[item], self._other(item)
         if own is None:
             return row
         return replace(row, size=own.size, package=own.package or row.package)
 
+    def _other(self, item: str) -> OwnPackage | None:
+        """Return the package of the user, or that of the trade where it is another one."""
+        return self.own.get(item, self.usual.get(item))
+
     def size_in_words(self, item: str) -> str:
-        """Return what one package holds, as the user wrote it."""
-        own, row = self.own.get(item), self.package(item)
+        """Return what one package holds, as it was written."""
+        own, row = self._other(item), self.package(item)
         return own.shown if own is not None else f"{row.size:g} {row.unit}".removesuffix(" -")
 
     @property

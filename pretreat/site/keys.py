@@ -16,6 +16,7 @@ from pretreat.core.tables import analytes, rows
 from pretreat.site.design import Prices
 from pretreat.site.readers import (
     Read,
+    date,
     flag,
     measured,
     number,
@@ -34,6 +35,7 @@ __all__ = [
     "Keys",
     "Read",
     "Table",
+    "date",
     "flag",
     "known_keys",
     "measured",
@@ -208,6 +210,7 @@ SECTIONS: dict[str, dict[str, Any]] = {
         "sheet": ("sheet", text, ""),
         "column": ("column", text, ""),
         "unit": ("unit", text, ""),
+        "sampled": ("sampled", date, ""),
         **measured("hardness", "mg_l_caco3", "mg/L as CaCO3", 0.0, 20_000.0),
         **measured("iron", "mg_l", "mg/L", 0.0, 1_000.0),
         **measured("manganese", "mg_l", "mg/L", 0.0, 1_000.0),

@@ -1,6 +1,5 @@
 """The tables [quote] and [packages] of the site file: terms of the supplier, own packages."""
 
-import datetime
 from collections.abc import Mapping
 from functools import lru_cache
 from pathlib import Path
@@ -13,7 +12,7 @@ from pretreat.core import units
 from pretreat.core.errors import DesignError, UnitError, one_of
 from pretreat.core.tables import Row, rows
 from pretreat.site.design import OwnLine, OwnPackage
-from pretreat.site.keys import POSITIVE, Keys, flag, number, path, plain, text, word
+from pretreat.site.keys import POSITIVE, Keys, date, flag, measured, number, path, plain, text, word
 
 LANGUAGES, PERCENT = ("en", "es", "de"), 100.0
 MOST_MARGIN, MOST_VISITS, MOST_DAYS = 95.0, 52.0, 3650.0
@@ -33,17 +32,6 @@ def _words(where: str, value: Any, base: Path) -> str:
             f"{where}: at most {MOST_LETTERS:,} letters on {MOST_LINES} lines; shorten it"
         )
     return found
-
-
-def _date(where: str, value: Any, _base: Path) -> datetime.date:
-    if isinstance(value, datetime.datetime):
-        return value.date()
-    if isinstance(value, datetime.date):
-        return value
-    try:
-        return datetime.date.fromisoformat(value)
-    except (TypeError, ValueError):
-        raise DesignError(f"{where} = {value!r}: write a date as in 2031-05-14") from None
 
 
 def _number_of_quote(where: str, value: Any, base: Path) -> str:
@@ -106,7 +94,7 @@ QUOTE: Keys = {
     "exclusions": ("exclusions", _words, ""),
     "delivery": ("delivery", _words, ""),
     "number": ("number", _number_of_quote, ""),
-    "date": ("date", _date, ""),
+    "date": ("date", date, ""),
     "logo": ("logo", path, ""),
     "font": ("font", path, ""),
     "language": ("language", word(*LANGUAGES), ""),
@@ -116,6 +104,7 @@ QUOTE: Keys = {
     "margin_percent": ("margin_percent", number(0.0, MOST_MARGIN, "%"), "bare"),
     **plain("visits_per_year", 0.0, MOST_VISITS),
     **plain("valid_days", 1.0, MOST_DAYS),
+    **measured("pallet_load", "kg", "kg", 0.0, POSITIVE, open_low=True),
     "consumables": ("consumables", word("optional", "included", "none"), ""),
     "visits": ("visits", word("optional", "included"), ""),
     "lines": ("lines", _lines, ""),
@@ -124,13 +113,23 @@ QUOTE: Keys = {
 
 
 class Sold(Struct, frozen=True):
-    """An item of the price list: its size and unit, the word of its package, its price key."""
+    """An item of the price list: its size and unit, the word of its package, its price key.
+
+    ``us`` is the size in the US trade, ``kg_per_l`` the mass of what is sold by weight too.
+    """
 
     key: str
     size: float
     unit: str
     package: str
     price: str
+    us: str = ""
+    kg_per_l: float | None = None
+
+    @property
+    def short(self) -> str:
+        """Name that its price has, as in [packages]."""
+        return self.price.partition("_per_")[0].removesuffix("_each")
 
 
 @lru_cache(maxsize=1)
@@ -145,10 +144,12 @@ def sold() -> Mapping[str, Sold]:
     found: dict[str, Sold] = {}
     table: tuple[Row, ...] = rows("packages.csv")
     for row in table:
-        item = Sold(row["key"], float(row["size"]), row["unit"], row["package"], row["price"])
+        by_mass = float(row["kg_per_l"]) if row["kg_per_l"] else None
+        key, size = row["key"], float(row["size"])
+        item = Sold(key, size, row["unit"], row["package"], row["price"], row["us"], by_mass)
         found[item.key] = item
     for item in tuple(found.values()):
-        found.setdefault(item.price.partition("_per_")[0].removesuffix("_each"), item)
+        found.setdefault(item.short, item)
     return MappingProxyType(found)
 
 
@@ -238,9 +239,56 @@ def _size(where: str, item: Sold, value: Any) -> tuple[float, str]:
     if not isinstance(value, str):
         raise DesignError(f'{where} = {value!r}: write number and unit, as in "25 {item.unit}"')
     try:
-        size = units.quantity(value, item.unit)
+        size = _measured(item, value)
     except UnitError as problem:
         raise DesignError(f"{where}: {problem}") from None
     if not 0.0 < size < POSITIVE:
         raise DesignError(f"{where} = '{value}': must be above 0 {item.unit}")
     return size, value.strip()
+
+
+def _measured(item: Sold, value: str) -> float:
+    """Return a size in the unit of the item; a weight where it is sold by weight too."""
+    try:
+        return units.quantity(value, item.unit)
+    except UnitError:
+        if item.kg_per_l is None:
+            raise
+        try:
+            return units.quantity(value, "kg") / item.kg_per_l
+        except UnitError:
+            pass
+        raise
+
+
+@lru_cache(maxsize=1)
+def us_packages() -> Mapping[str, OwnPackage]:
+    """Return the packages of the US trade, by item, where they are other ones.
+
+    Returns
+    -------
+    mapping of str to OwnPackage
+        Sizes in the units of the items, and as written. [-]
+    """
+    items = {item.key: item for item in sold().values() if item.us}
+    return MappingProxyType(
+        {key: OwnPackage(_measured(item, item.us), item.us) for key, item in items.items()}
+    )
+
+
+class _Size(Struct, frozen=True):
+    """Reads a package of the table [packages], as a form has it: a text, or a table in braces."""
+
+    item: Sold
+
+    def __call__(self, where: str, value: Any, base: Path) -> Any:
+        """Return it as it was typed; raise DesignError where it is no package."""
+        _package(where, self.item, value, base)
+        return value
+
+
+PACKAGES: Keys = {
+    item.short: (item.short, _Size(item), "")
+    for item in sold().values()
+    if item.size and item.price not in {"freight", "visit_each"}
+}

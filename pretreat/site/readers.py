@@ -1,5 +1,6 @@
 """Readers of values of the site file: a number with its bounds, a word, a text, a file name."""
 
+import datetime
 import math
 from collections.abc import Callable
 from pathlib import Path
@@ -166,6 +167,33 @@ def text(where: str, value: Any, _base: Path) -> str:
     if not isinstance(value, str):
         raise DesignError(f"{where} = {quoted(value)}: write a text in quotes")
     return value
+
+
+def date(where: str, value: Any, _base: Path) -> datetime.date:
+    """Read a day.
+
+    Parameters
+    ----------
+    where : str
+        Place, for messages. [-]
+    value : object
+        Value of the site file: a date, or a text such as "2031-05-14". [-]
+    _base : Path
+        Folder of the site file. [-]
+
+    Returns
+    -------
+    date
+        The day. [-]
+    """
+    if isinstance(value, datetime.datetime):
+        return value.date()
+    if isinstance(value, datetime.date):
+        return value
+    try:
+        return datetime.date.fromisoformat(value)
+    except (TypeError, ValueError):
+        raise DesignError(f"{where} = {quoted(value)}: write a date as in 2031-05-14") from None
 
 
 def flag(where: str, value: Any, _base: Path) -> bool:

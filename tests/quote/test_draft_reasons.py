@@ -56,7 +56,7 @@ def test_a_recovery_within_reach_is_not_said_to_be_missed(most, reached):
     """60 % is within 90 % and not within 41 %, whatever else is wrong."""
     case = replace(CASE, nominal=dict.fromkeys(CASE.nominal, most), obstacles=(STOPS["supply"],))
     for language, within, missed in (
-        ("en", "lies within it", "not reached"), ("es", "queda dentro", "no se alcanza"),
+        ("en", "lies within it", "not reached"), ("es", "queda por debajo", "no se alcanza"),
         ("de", "liegen darunter", "nicht erreicht"),
     ):  # fmt: skip
         said = verdict(study_of(case), words_of(language))

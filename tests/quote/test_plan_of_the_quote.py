@@ -113,7 +113,7 @@ def test_the_plan_brings_what_is_sold(pretreat, tmp_path):  # noqa: F811
     )
     for text in ("on a truck", "in 1 deliveries", "before discount", "bears no date"):
         assert text not in words
-    assert "Between visits your staff" in words
+    assert "Your staff do this when it is due, from the supplies on site" in words
 
 
 def test_water_that_is_drunk_is_tested_first(pretreat, tmp_path):  # noqa: F811
@@ -152,10 +152,13 @@ def test_a_page_with_own_costs_is_internal_and_has_no_line_to_sign(pretreat, tmp
     pages = [text for text in said.values() if "Estimate of running cost" in text]
     assert pages
     for text in pages:
-        assert ("internal, prices before the margin" in text) is internal
+        assert ("internal, own cost before the margin" in text) is internal
         assert ("for the client: name" in text) is not internal
     assert (
-        any("Cost per year, mean of ten years, before the margin" in t for t in said.values())
+        any(
+            "Cost per year, mean of ten years (internal: own cost, before the margin)" in t
+            for t in said.values()
+        )
         is internal
     )
     assert "Tax 21 % on" in said["Quote"]

@@ -14,6 +14,7 @@ from pretreat.cli import _register, app
 from pretreat.core.errors import DesignError
 from pretreat.site.keys import known_keys
 from pretreat.site.limits import LIMIT_KEYS
+from pretreat.site.quote_keys import PACKAGES
 from pretreat.site.sheets.catalogue import catalogue
 from pretreat.site.sheets.layout import HEAD_ROW, KEY, SHEETS, UNIT, VALUE
 from pretreat.site.sheets.reader import read_form
@@ -99,7 +100,7 @@ def test_every_key_of_the_site_file_stands_in_the_catalogue():
         for table, keys in known_keys(tables()).items()
         for field, _, _ in keys.values()
     }
-    few = {("limits", key) for key in LIMIT_KEYS}
+    few = {("limits", key) for key in LIMIT_KEYS} | {("packages", key) for key in PACKAGES}
     assert wanted - listed == set()
     assert listed - wanted <= few
 

@@ -147,7 +147,7 @@ def test_vessels_side_by_side_hold_the_machine_for_nothing(study_of, design_of, 
 def test_a_metered_softener_has_no_days_of_its_own(study_of, design_of, clean):
     texts = {}
     for arrangement in ("simplex", "duplex"):
-        table = {**SOFT, "control": "meter", "arrangement": arrangement}
+        table = {**SOFT, "control": "meter", "arrangement": arrangement, "reserve": 0.2}
         study, _ = study_of(clean, design_of(softener=table), "rate")
         texts[arrangement] = study.value("softener.programme_in_words")
         assert "programme.week" not in study.series  # 0.5 d: at any hour

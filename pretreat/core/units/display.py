@@ -49,6 +49,7 @@ _PLAIN: dict[str, Display] = {
     "mg/L as CaCO3": Display("gpg as CaCO3", 1 / MG_L_CACO3_PER_GPG),
     "g/L as CaCO3": Display("kgr/ft3", 1 / G_L_PER_KGR_FT3),
     "g/L": Display("lb/ft3", 1 / G_L_PER_LB_FT3),
+    "g/L of solution": Display("lb/gal", LITRE_PER_US_GALLON / GRAM_PER_POUND),
     "BV/h": Display("gpm/ft3", LITRE_PER_CUBIC_FOOT / LITRE_PER_US_GALLON / 60),
     "g/h": Display("oz/h", 16 / GRAM_PER_POUND),
     "g/m2": Display("oz/ft2", 16 / GRAM_PER_POUND * METRE_PER_FOOT**2),
@@ -100,6 +101,9 @@ US_CUSTOMARY = _Displays(_PLAIN)
 # Litres of water are shown in gallons, where litres of a medium are shown in cubic feet.
 _LITRES_OF_WATER = re.compile(r"\.refill_l$|\.day_tank_l$|\.settings\.volume_l$")
 WATER = "L of water"
+# Salt on a resin goes by the cubic foot, a chemical in a tank by the gallon.
+_OF_SOLUTION = re.compile(r"\.solution_g_l$")
+SOLUTION = "g/L of solution"
 
 
 def unit_shown(name: str, unit: str) -> str:
@@ -115,8 +119,10 @@ def unit_shown(name: str, unit: str) -> str:
     Returns
     -------
     str
-        The unit, of litres of water as such. [-]
+        The unit, of litres of water and of solutions as such. [-]
     """
+    if unit == "g/L" and _OF_SOLUTION.search(name):
+        return SOLUTION
     return WATER if unit == "L" and _LITRES_OF_WATER.search(name) else unit
 
 

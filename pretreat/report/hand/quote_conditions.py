@@ -5,13 +5,13 @@ from functools import lru_cache
 
 from pretreat.core.results import Study
 from pretreat.core.tables import rows
+from pretreat.report.hand.quote_sentences import start_of
 from pretreat.report.hand.quote_words import Words
 from pretreat.stages import ORDER
 
 CONDITIONS, AGAINST = "quote.conditions", "quote.against"
 MISSING, COLOUR, PERMANGANATE = "stage_missing", "colour", "permanganate"
 FURTHER = "further"  # the subject of what the table does not know
-DEPENDS = "depends"
 HEALTH = "health"
 
 
@@ -44,7 +44,7 @@ def _table() -> dict[str, tuple[tuple[str, str], ...]]:
     return table
 
 
-def conditions(study: Study, words: Words) -> str:
+def conditions(study: Study, words: Words, *, draft: bool = True) -> str:
     """Return the conditions of the verdict as one sentence; empty where there are none.
 
     Parameters
@@ -53,6 +53,8 @@ def conditions(study: Study, words: Words) -> str:
         The study. [-]
     words : Words
         The language. [-]
+    draft : bool
+        True for a draft; else the sentence before says what the machine starts at. [-]
 
     Returns
     -------
@@ -68,9 +70,9 @@ def conditions(study: Study, words: Words) -> str:
     if drunk:
         subjects[HEALTH] = None
     said = [words(subject, "points") for subject in subjects]
-    kept, wanted = study.number("verdict.card_recovery"), study.number("machine.recovery")
-    if study.value("verdict.answer") == DEPENDS and kept and wanted and kept < wanted:
-        said.append(words("conditions_start", recovery=words.percent(kept)))
+    start = start_of(study)
+    if start and (draft or study.value("offer.accept_verdict") is not None):
+        said.append(words("conditions_start", recovery=words.percent(start)))
     return words("conditions", listed="; ".join(said)) if said else ""
 
 

@@ -13,18 +13,16 @@ from pretreat.report.hand.quote_conditions import conditions, draft_reasons
 from pretreat.report.hand.quote_sentences import (
     OFFER,
     basis,
-    deliveries,
     drinking,
+    filled,
     is_planned,
-    pallets_of,
     salt,
     stage_name,
     text,
     unit_of_line,
     verdict,
-    visits,
-    visits_offered,
 )
+from pretreat.report.hand.quote_visits import deliveries, pallets_of, visits, visits_offered
 from pretreat.report.hand.quote_words import Words, words_of
 
 WASHED = ("softener", "iron_filter", "carbon", "multimedia", "neutralising_filter")
@@ -209,8 +207,10 @@ def _subject(study: Study, words: Words, *, media: bool) -> str:
 def _intro(study: Study, words: Words) -> tuple[str, ...]:
     """Return why it is a draft, what it rests on, what the water allows, what a plan leaves out."""
     planned = words("note_planned") if is_planned(study) else ""
-    why = draft_reasons(study, words) if is_draft(study) else ""
-    said = (why, basis(study, words), verdict(study, words), conditions(study, words), planned)
+    draft = is_draft(study)
+    why = draft_reasons(study, words) if draft else ""
+    allows, wanted = verdict(study, words, draft=draft), conditions(study, words, draft=draft)
+    said = (why, basis(study, words), allows, wanted, planned)
     return tuple(text for text in said if text)
 
 
@@ -379,6 +379,7 @@ def _paragraphs(
                 *salt(study, words),
                 words("note_lives_usual" if usual else "note_lives"),
                 *drinking(study, words),
+                *filled(study, words),
                 words("note_drinking"),
                 _safety(study, words),
             ),

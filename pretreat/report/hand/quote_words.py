@@ -8,13 +8,14 @@ from typing import Any
 from msgspec import Struct
 
 from pretreat.core.tables import texts
-from pretreat.core.units import us_customary
+from pretreat.core.units import hardness_mg_l_caco3, us_customary
 
 FILE = "quote_words.toml"
 ENGLISH = "en"
 _CENTS, _MOST_PRICE_DECIMALS = 2, 6
 _DIGITS = 3
 _PERCENT = 100.0
+NONE_USUAL = "-"  # of a language whose readers know no degrees of hardness
 _NEAR = 1e-9
 _SIGNS = {"m3": "m³", "ft3": "ft³", "m3/d": "m³", "gpd": "gal", "mg/L as CaCO3": "as_caco3"}
 
@@ -77,6 +78,13 @@ class Words(Struct, frozen=True):
             value, unit = us_customary(value, unit)
         sign = _SIGNS.get(unit, unit)
         return f"{self.plain(value)} {self(sign) or sign}"
+
+    def hardness(self, mg_l_caco3: float) -> str:
+        """Return a hardness in the units of the reader, also in degrees where those are usual."""
+        shown, degrees = self.measure(mg_l_caco3, "mg/L as CaCO3"), self("degrees")
+        if self.us or degrees == NONE_USUAL:
+            return shown
+        return f"{shown} ({self.plain(mg_l_caco3 / hardness_mg_l_caco3(f'1 {degrees}'))} {degrees})"
 
     def percent(self, share: float) -> str:
         """Return a share in percent, never more than it is."""

@@ -4,6 +4,7 @@ import re
 from collections.abc import Callable
 
 from pretreat.core.units import US_CUSTOMARY, us_customary
+from pretreat.core.units.display import SOLUTION
 from pretreat.core.units.formulas import GRAM_PER_GRAIN, GRAM_PER_POUND, LITRE_PER_US_GALLON
 
 _POUND_PER_KG = US_CUSTOMARY["kg"].factor
@@ -101,6 +102,14 @@ _TOGETHER = (
         re.compile(rf"{_VALUE} g (?:(?P<of>of [\w +]+?) )?per litre\b"),
         " lb {}per ft3",
         us_customary(1.0, "g/L")[0],
+    ),
+    (
+        re.compile(
+            rf"(?P<of>)(?:(?<=solution of )|(?<=diluted to )|(?<=hydrolyses below about ))"
+            rf"{_VALUE} g/L"
+        ),
+        " lb/gal",
+        us_customary(1.0, SOLUTION)[0],
     ),
     (
         re.compile(rf"(?<=\bkilogram of salt takes ){_VALUE} g (?P<of>)of hardness"),

@@ -11,14 +11,33 @@ from pretreat.report.digits import shown
 from pretreat.report.text.us_words import in_us_words
 from pretreat.report.workbook.formulas import repeated_key
 from pretreat.report.workbook.marks import Marks
-from pretreat.report.workbook.pages import GRID_CHARS, LABEL_COLUMN, Book
+from pretreat.report.workbook.pages import GRID_CHARS, LABEL_COLUMN, Book, Page, TablePart
 from pretreat.report.workbook.styles import LINE_HEIGHT, Styles
 from pretreat.stages import ORDER, trains_in_words
 
 LABEL_CHARS = 45
 MONTHS = "months"
+MONEY = "currency"  # the unit where the user names none
 _MONTHS_PER_YEAR = 12.0
 _LANGELIER_TO_MG_L = 10_000.0  # D3739: S&DSI where the concentrate holds more
+
+INTERNAL = "internal, own cost before the margin"
+
+
+def at_own_cost(study: Study) -> bool:
+    """Tell whether prices are the supplier's own costs, which no client is to read.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+
+    Returns
+    -------
+    bool
+        True where a margin is given. [-]
+    """
+    return study.number("offer.margin_pct") is not None
 
 
 class Bench(Struct, frozen=True):
@@ -35,6 +54,17 @@ class Bench(Struct, frozen=True):
         """Return a sentence of the program in the units of the reader and the trade's names."""
         named = trains_in_words(text)
         return in_us_words(named) if self.us else named
+
+    def shows_own_cost(self, page: Page) -> bool:
+        """Tell whether a page holds amounts of money that are the supplier's own costs."""
+        if not at_own_cost(self.study):
+            return False
+        found = [self.study[key].unit for key in page.keys if key in self.study.figures]
+        for part in page.parts:
+            if isinstance(part, TablePart):
+                found += part.series.units
+        money = str(self.study.value("quote.currency") or MONEY)
+        return any(unit == money or unit.startswith(f"{money}/") for unit in found)
 
     def flags_of(self, figure: Figure) -> tuple[Flag, ...]:
         """Return the flags that a figure carries, those that name it first."""

@@ -5,6 +5,7 @@ from typing import Any
 
 from pretreat.core.basis import Figure, Flag
 from pretreat.report.workbook.bench import (
+    INTERNAL,
     LABEL_CHARS,
     Bench,
     label_under,
@@ -99,7 +100,10 @@ def _screen_column(us: bool) -> int:
 
 
 def _title(bench: Bench, page: Page, sheet: Any) -> None:
-    sheet.write_string(0, 0, page.sheet.title, bench.styles("title"))
+    title = page.sheet.title
+    if bench.shows_own_cost(page):
+        title = f"{title}: {INTERNAL}"
+    sheet.write_string(0, 0, title, bench.styles("title"))
     sheet.set_row(0, 22)
     note = page.sheet.note
     if "'input'" in note and not any(

@@ -7,8 +7,10 @@ from pretreat.core.units import US_CUSTOMARY, unit_shown, us_customary
 from pretreat.report.digits import decimals, format_of, is_money, main_decimals, number_format
 from pretreat.report.main_results import MAIN
 from pretreat.report.workbook.bench import (
+    INTERNAL,
     MONTHS,
     Bench,
+    at_own_cost,
     governing,
     label_under,
     range_shown,
@@ -103,6 +105,8 @@ def words_of_head(bench: Bench, date: str) -> tuple[str, str]:
         and isinstance(figure.value, str)
         and figure.value
     ]
+    if at_own_cost(bench.study):
+        words.append(f"Costs are {INTERNAL}")
     return site_name(bench) or "Well water", "   |   ".join(w for w in words if w)
 
 

@@ -7,6 +7,7 @@ from msgspec import Struct
 from pretreat.core.tables import rows
 from pretreat.site.keys import Read, Table, flag, known_keys
 from pretreat.site.limits import LIMIT_KEYS
+from pretreat.site.quote_keys import PACKAGES
 from pretreat.site.readers import Number, Word
 
 CHOICES = ("yes", "no")
@@ -65,7 +66,7 @@ def catalogue(tables: Mapping[str, Table]) -> tuple[Entry, ...]:
     tuple of Entry
         Keys, each table behind its head. [-]
     """
-    known = {**known_keys(tables), "limits": LIMIT_KEYS}
+    known = {**known_keys(tables), "limits": LIMIT_KEYS, "packages": PACKAGES}
     found = []
     for row in rows("site_keys.csv"):
         field, read, unit = known[row["table"]][row["key"]] if row["key"] else ("", None, "")

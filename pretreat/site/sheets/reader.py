@@ -11,7 +11,7 @@ from msgspec import Struct
 
 from pretreat.core.errors import DesignError, PretreatError, one_of
 from pretreat.core.sheets import ERRORS, Sheet, read_sheets
-from pretreat.site.keys import Table, flag, text
+from pretreat.site.keys import Table, date, flag, text
 from pretreat.site.readers import PERCENT, Number, Word
 from pretreat.site.readers import path as file_name
 from pretreat.site.sheets.catalogue import Entry, catalogue
@@ -131,7 +131,7 @@ def _analysis(
 
 def _found(entry: Entry, value: Any, unit: str) -> Any:
     """Return the value of a cell as TOML would have it."""
-    if isinstance(value, datetime.date) and entry.key == "date":
+    if isinstance(value, datetime.date) and entry.read is date:
         return value
     if isinstance(value, datetime.date | datetime.time):
         raise DesignError(

@@ -246,7 +246,7 @@ def enter_factors(train: Train) -> None:
     lagged = wanted_word(design.softener) == "lead-lag"
     for name, value, label in (
         ("capacity_factor", design.softener.capacity_factor, "Capacity left by age"),
-        ("reserve", 0.0 if lagged else design.softener.reserve, "Reserve kept back"),
+        ("reserve", 0.0 if lagged else design.softener.kept_reserve, "Reserve kept back"),
     ):
         origin = design.origin(f"{P}.{name}")
         if name == "reserve" and lagged:
@@ -270,12 +270,12 @@ def _enter_no_reserve(train: Train, *, given: bool) -> None:
     key = f"{P}.reserve"
     method = "none: the lag is the reserve"
     train.entries.given(key, 0.0, "-", "Reserve kept back", cites=("PRACTICE",), method=method)
-    if given and train.design.softener.reserve > 0:
+    if given and train.design.softener.kept_reserve > 0:
         train.entries.flag(
             "reserve_not_used",
             "info",
             f"lead and lag keep no reserve, the lag is it: [softener] reserve = "
-            f"{train.design.softener.reserve:g} is not used",
+            f"{train.design.softener.kept_reserve:g} is not used",
             key,
         )
 

@@ -7,8 +7,12 @@ from typing import Any, Literal
 from msgspec import Struct
 
 from pretreat.site.keys import POSITIVE, YES_NO, Table, flag, measured, path, plain, word
-from pretreat.stages.bed.arrangement import Arrangement, keys_of_vessels
+from pretreat.stages.bed.arrangement import Arrangement, keys_of_vessels, wanted_word
 from pretreat.stages.bed.nominal import keys_of_vessel, of_nominal, one_width
+
+# Common practice, no published source: 20 to 30 % for a clock or one vessel, 0 to 10 % for a
+# duplex on a meter, which turns to the rested vessel at once. The careful end of the second.
+USUAL_RESERVE, DUPLEX_RESERVE = 0.2, 0.1
 
 
 class SoftenerDesign(Struct, frozen=True):
@@ -19,7 +23,7 @@ class SoftenerDesign(Struct, frozen=True):
     salt_per_regeneration_kg: float | None = None
     refill_minutes: float | None = None
     refill_flow_l_min: float | None = None
-    reserve: float = 0.2
+    reserve: float | None = None  # as the control asks where None
     capacity_factor: float = 1.0
     regenerate_every_days: float | None = None
     resin_volume_l: float | None = None
@@ -33,6 +37,14 @@ class SoftenerDesign(Struct, frozen=True):
     resin_table: Path | None = None
     iron_allowance_gpg: float | None = None
     derate_for_sodium: bool = False
+
+    @property
+    def kept_reserve(self) -> float:
+        """Share of the capacity kept back: as given, else what the control usually asks for."""
+        if self.reserve is not None:
+            return self.reserve
+        at_once = self.control == "meter" and wanted_word(self) == "duty-standby"
+        return DUPLEX_RESERVE if at_once else USUAL_RESERVE
 
 
 def _two_salts(softener: Mapping[str, Any]) -> list[str]:

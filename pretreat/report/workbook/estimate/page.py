@@ -8,7 +8,7 @@ from pretreat.core.results import Study
 from pretreat.core.units import us_customary
 from pretreat.report.digits import column_decimals, column_format, format_of
 from pretreat.report.text.us_words import package_in_us_words
-from pretreat.report.workbook.bench import Bench, sentence, wrapped_lines
+from pretreat.report.workbook.bench import INTERNAL, Bench, at_own_cost, sentence, wrapped_lines
 from pretreat.report.workbook.estimate.years import (
     LAST,
     NO_PRICE,
@@ -57,14 +57,6 @@ _TITLE_OF_MEDIA = "Estimate of media replacement"
 _TITLE_OF_QUANTITIES = "Quantities for running and for replacing the media, no prices given"
 
 
-_INTERNAL = "internal, prices before the margin"
-
-
-def _at_cost(study: Study) -> bool:
-    """Tell whether the prices are the supplier's own costs, which no client is to read."""
-    return study.number("offer.margin_pct") is not None
-
-
 def write_estimate(bench: Bench, sheet: Any, day: str) -> tuple[int, int]:
     """Write the estimate of running cost and replacement.
 
@@ -90,7 +82,7 @@ def write_estimate(bench: Bench, sheet: Any, day: str) -> tuple[int, int]:
     row = _results(bench, sheet, row)
     row = write_plan(bench, sheet, row)
     row = _words(bench, sheet, row)
-    if not _priced(bench.study) or _at_cost(bench.study):
+    if not _priced(bench.study) or at_own_cost(bench.study):
         return row + 1, costs
     for column in range(LAST + 1):
         sheet.write_string(row + 1, column, "", bench.styles("signature"))
@@ -108,8 +100,8 @@ def _head(bench: Bench, sheet: Any, day: str) -> int:
     title = _TITLE if _priced(study) else _TITLE_OF_QUANTITIES
     if set(_whens(study.series[LINES])) == {_REPLACED}:
         title = _TITLE_OF_MEDIA
-    if _at_cost(study):
-        title = f"{title}: {_INTERNAL}"
+    if at_own_cost(study):
+        title = f"{title}: {INTERNAL}"
     sheet.write_string(0, 0, title, styles("title"))
     sheet.set_row(0, 24)
     write_changed(bench, sheet, 1, LAST)

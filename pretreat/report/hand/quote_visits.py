@@ -1,0 +1,237 @@
+"""The visits of the coming year on a quote: who does what, what is brought, what comes next."""
+
+import datetime
+from collections.abc import Iterable, Mapping
+
+from pretreat.core.basis import Value
+from pretreat.core.dates import after_months
+from pretreat.core.results import Study
+from pretreat.report.hand.quote_sentences import (
+    OFFER,
+    VISITS,
+    is_planned,
+    stage_name,
+    text,
+    unit_of_line,
+    visit_dates,
+)
+from pretreat.report.hand.quote_words import Words
+
+GOODS, DELIVERIES = "quote.visit_goods", "quote.deliveries"
+CHEMICALS = frozenset({"chlorine", "acid", "bisulfite", "alkali", "inhibitor"})
+REFILLED = CHEMICALS | {"salt", "permanganate", "cartridges"}
+CARTRIDGE_LIFE, EVEN = "media_life.cartridge_years_likely", 0.5
+VISIT, MONTHS_OF_YEAR = "visit", 12.0
+
+
+def visits(study: Study, words: Words, day: datetime.date) -> tuple[str, ...]:
+    """Return the visits of the coming year, what is done and brought, and the next replacement."""
+    dates = visit_dates(study, day)
+    rows = []
+    planned = is_planned(study)
+    if dates:
+        brought = pallets_of(study)
+        staff = _of_staff(study, len(dates))
+        tasks = text(study.series[VISITS].rows[0][3]).split()
+        months = tuple(dict.fromkeys(words.month(one) for one in dates))
+        count = words.count(float(len(dates)))
+        by_count = planned or len(months) < len(dates)
+        rows.append(
+            words("visit_count", count=count)
+            if by_count
+            else words("visit_dates", dates=words.listed(months))
+        )
+        ours = _tasks_named((task for task in tasks if task not in staff), words)
+        rows.append(words("visit_each", tasks=ours))
+        if staff:
+            rows.append(words("visit_between", tasks=_tasks_named(staff, words)))
+        counts, sold = _packages_sold(study), _sold(study)
+        taken = tuple(
+            _taken({**row, "packages": counts.get(str(row["item"]), row["packages"])}, words)
+            for row in _goods(study)
+            if row["item"] in sold and row["item"] not in brought
+        )
+        if taken:
+            rows.append(words("visit_goods", goods=", ".join(taken)))
+    media = tuple(_next(study, words, day))
+    if media:
+        rows.append(words("next_planned" if planned else "next_media", media="; ".join(media)))
+    if dates:
+        note = words("visits_agreed" if planned else "visits_note")
+        rows.append(f"{note} {words(_price_of_a_visit(study))}")
+    return tuple(rows)
+
+
+def _goods(study: Study) -> tuple[dict[str, Value], ...]:
+    """Return what a year uses up, each with what lasts until the next visit."""
+    table = study.series.get(GOODS)
+    if table is None:
+        return ()
+    return tuple(dict(zip(table.columns, row, strict=True)) for row in table.rows)
+
+
+def _of_staff(study: Study, number: int) -> tuple[str, ...]:
+    """Return what does not last from one visit to the next, so that the customer's staff do it."""
+    brought = pallets_of(study)
+    rows = [row for row in _goods(study) if row["item"] in REFILLED]
+    return tuple(
+        str(row["item"]) for row in rows if row["item"] in brought or _lasts_not(study, row, number)
+    )
+
+
+def _tasks_named(tasks: Iterable[str], words: Words) -> str:
+    """Return tasks in words, each once; what is filled up of chemicals is one task."""
+    names = dict.fromkeys("chemicals" if task in CHEMICALS else task for task in tasks)
+    named = (words(f"task_{name}") for name in names)
+    return ", ".join(name for name in named if name)
+
+
+def _packages_sold(study: Study) -> dict[str, float]:
+    """Return the packages of the lines, so that the visit plan and the lines agree."""
+    table = study.series[OFFER]
+    pairs = zip(table.column("item"), table.column("packages"), strict=True)
+    return {str(item): count for item, count in pairs if isinstance(count, float)}
+
+
+def _lasts_not(study: Study, row: Mapping[str, Value], number: int) -> bool:
+    """Tell whether something is used up before the next visit: cartridges worn, tanks run empty."""
+    if row["item"] == "cartridges":
+        life = study.number(CARTRIDGE_LIFE)
+        return life is not None and life * (number + EVEN) < 1.0
+    return isinstance(row["packages"], float) and row["packages"] > 1.0
+
+
+def _sold(study: Study) -> frozenset[str]:
+    """Return what has an amount; all where nothing has one, as before prices are typed in."""
+    table = study.series[OFFER]
+    pairs = [*zip(table.column("item"), table.column("amount"), strict=True)]
+    priced = frozenset(str(item) for item, amount in pairs if amount is not None)
+    return priced or frozenset(str(item) for item, _ in pairs)
+
+
+def pallets_of(study: Study) -> dict[str, float]:
+    """Return what comes on pallets, too much for a visit to bring, and how many in a year.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+
+    Returns
+    -------
+    dict of float
+        Pallets of a year, by item. [-]
+    """
+    table = study.series.get(DELIVERIES)
+    if table is None:
+        return {}
+    pairs = zip(table.column("item"), table.column("pallets"), strict=True)
+    return {str(item): float(count or 0.0) for item, count in pairs}
+
+
+def deliveries(study: Study, words: Words) -> tuple[str, ...]:
+    """Return how much comes on pallets and how often, and what that is counted with.
+
+    Parameters
+    ----------
+    study : Study
+        A study with a table of what is offered. [-]
+    words : Words
+        The language. [-]
+
+    Returns
+    -------
+    tuple of str
+        One text; nothing where a visit brings all that is offered. [-]
+    """
+    table = study.series.get(DELIVERIES)
+    if table is None:
+        return ()
+    offered = {
+        str(row[0]): dict(zip(study.series[OFFER].columns, row, strict=True))
+        for row in study.series[OFFER].rows
+    }
+    rows = [dict(zip(table.columns, row, strict=True)) for row in table.rows]
+    said = []
+    for row in rows:
+        line = offered.get(str(row["item"]))
+        if line is None or line["amount"] is None:
+            continue
+        numbers = {
+            name: words.count(float(row[name] or 0.0)) for name in ("pallets", "times", "each")
+        }
+        item, count = words(str(row["item"]), "items"), words.count(float(line["packages"] or 0.0))
+        package = unit_of_line(line, words)
+        form = "deliveries_once" if row["times"] == 1.0 else "deliveries_pallets"
+        one = words(form, item=item, count=count, package=package, **numbers)
+        said.append(one)
+        if row["bulk"] == "yes":
+            said.append(words("deliveries_bulk", item=item))
+    if not said:
+        return ()
+    if VISITS not in study.series:  # else the plan of the visits says who does what
+        said.append(words("deliveries_staff"))
+    return (" ".join((*said, words("deliveries_basis"))),)
+
+
+def visits_offered(study: Study) -> str:
+    """Return whether the visits are offered: "yes" as an option, "no" in the total, "" not at all.
+
+    Parameters
+    ----------
+    study : Study
+        A study with a table of what is offered. [-]
+
+    Returns
+    -------
+    str
+        As the column "optional" has it. [-]
+    """
+    table = study.series[OFFER]
+    pairs = zip(table.column("item"), table.column("optional"), strict=True)
+    return next((str(optional) for item, optional in pairs if item == VISIT), "")
+
+
+def _price_of_a_visit(study: Study) -> str:
+    found = visits_offered(study)
+    return {"yes": "visits_priced", "no": "visits_in_total"}.get(found, "visits_unpriced")
+
+
+def _taken(row: Mapping[str, Value], words: Words) -> str:
+    item = words(str(row["item"]), "items")
+    count = row["packages"]
+    shown = words.count(count) if isinstance(count, float) else ""
+    if row["package"] == "piece":
+        return f"{item}: {shown}"
+    return f"{item}: {shown} x {unit_of_line({**row, 'kind': 'packages'}, words)}"
+
+
+def _next(study: Study, words: Words, day: datetime.date) -> list[str]:
+    """Return when each medium that is offered is expected to be replaced again."""
+    found = []
+    stages = dict.fromkeys(str(stage) for stage in study.series[OFFER].column("stage") if stage)
+    for stage in stages:
+        ends = [
+            study.number(f"{prefix}.{stage}_years_{end}")
+            for prefix in ("media_life", "quote")
+            for end in ("low", "high")
+        ]
+        years = [end for end in ends if end is not None][:2]
+        if len(years) < 2:
+            continue
+        medium = words(f"{stage}_medium", "items") or stage_name(stage, words)
+        if is_planned(study):
+            first, last = (words.plain(round(end, 1)) for end in years)
+            found.append(words("next_years", medium=medium, first=first, last=last))
+            continue
+        first, last = (words.month(after_months(day, round(end * MONTHS_OF_YEAR))) for end in years)
+        one = first == last
+        form, likely = "next_one" if one else "next_range", ""
+        middle = study.number(f"media_life.{stage}_years_likely")
+        if middle is not None and not one:
+            form = "next_likely"
+            likely = words.month(after_months(day, round(middle * MONTHS_OF_YEAR)))
+        found.append(words(form, medium=medium, first=first, last=last, likely=likely))
+        if years[0] < 1.0:
+            found[-1] += f" ({words('next_not_included')})"
+    return found
