@@ -92,6 +92,9 @@ UNSAFE = frozenset({"stage_overruled", "stage_missing", "unsafe_train"})
 STOPS = frozenset({"machine_not_settled", "no_pressure_left", "vessel_pressure"})
 # As warnings: the vessels or the well cannot do the work of a day, whatever is seen to.
 TOO_SMALL = frozenset({"no_setting", "well_too_small"})
+# As warnings: the machine cannot be fed by what is there; what is to be bought has to be agreed.
+UNFED = frozenset({"pump_below_feed", "well_below_feed"})
+AS_INSTALLED = "rate"  # kind of a study of a plant that stands
 # As warnings: what passes the filter is known after a pilot only.
 PILOT = frozenset(
     {
@@ -158,6 +161,8 @@ def flag_obstacles(ledger: Ledger, target: str | None = None) -> list[Obstacle]:
         kind = equipment_kind(ledger, flag) or _kind(flag, drunk=drunk)
         if kind == "condition" and any(far(ledger, flag) for far in FAR):
             kind = "stops"
+        if kind == "condition" and flag.code in UNFED and flag.level == "warning":
+            kind = "stops" if ledger.study().value("study.kind") == AS_INSTALLED else "question"
         if kind == "condition" and _over_in_what_is_drunk(ledger, flag):
             # A blend brings it for sure; what passes the membranes is known by a test.
             kind = "stops" if BLENDED in flag.marks else "unknown"
@@ -171,7 +176,7 @@ def flag_obstacles(ledger: Ledger, target: str | None = None) -> list[Obstacle]:
         elif kind == "doubt":
             found.append(_doubt(flag))
         elif kind and flag.text not in told:
-            lasting = flag.code in STOPS or flag.code == "well_too_small"
+            lasting = flag.code in STOPS | UNFED or flag.code == "well_too_small"
             mended = kind in {"question", "stops"} or flag.code in MENDED
             mended = mended and not lasting and flag.code not in UNSAFE
             one = Obstacle(kind, flag.text, of_train=mended, anyway=lasting, code=flag.code)  # type: ignore[arg-type]
