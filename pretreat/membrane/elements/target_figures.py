@@ -105,7 +105,7 @@ def enter_target(
     else:
         rules = limits_of(use.target, use.jurisdiction)
     rules = (*rules, *more)
-    found = tuple(_known(v, held) for v in judge(held.values, rules))
+    found = tuple(_looked_for(ledger, _known(v, held)) for v in judge(held.values, rules))
     if held.at_least:
         found = tuple(v for v in found if v.state == "exceeded" and v.value > v.limit.high)
     rows = []
@@ -174,6 +174,17 @@ def _known(verdict: Verdict, held: Held) -> Verdict:
     """Return a verdict; what is known at the least alone cannot be kept."""
     if verdict.state == "kept" and verdict.limit.parameter in held.least:
         return replace(verdict, value=nan, state="not measured")
+    return verdict
+
+
+def _looked_for(ledger: Ledger, verdict: Verdict) -> Verdict:
+    """Return a verdict; what a laboratory did not detect below its limit is kept: none is added."""
+    most = verdict.limit.high
+    for key in _raw_keys(verdict.limit.parameter):
+        figure = ledger.figure(key)
+        below = None if figure is None or figure.value is not None else figure.below
+        if verdict.state == "not measured" and below is not None and below <= most:
+            return replace(verdict, state="kept")
     return verdict
 
 
@@ -246,9 +257,12 @@ def _flag_others(
 
 
 def _in_raw_water(ledger: Ledger, parameter: str) -> bool:
+    return any(ledger.number(key) is not None for key in _raw_keys(parameter))
+
+
+def _raw_keys(parameter: str) -> tuple[str, ...]:
     name = parameter.removesuffix("_mg_l")
-    keys = (f"water.{name}_mg_l", f"water.{name}_pci_l", f"water.{name}")
-    return any(ledger.number(key) is not None for key in keys)
+    return f"water.{name}_mg_l", f"water.{name}_pci_l", f"water.{name}"
 
 
 def _behaviour(ledger: Ledger, verdict: Verdict) -> str:

@@ -173,8 +173,8 @@ def _enter_salt(entries: Entries, limit_kg_d: float | None, instead: str) -> Non
     days = ledger.number("machine.days_per_year") or 0.0
     if limit_kg_d is not None and days and salt / days > limit_kg_d:
         text = (
-            f"salt of {salt / days:.3g} kg a day is above the limit given, {limit_kg_d:g} kg a day: "
-            "ask for the permit, or take a train with less salt"
+            f"salt of {salt / days:.3g} kg a day is above the limit given, {limit_kg_d:g} kg "
+            "a day: ask for the permit, or take a train with less salt"
         )
         ledger.flag(Flag(OVER_LIMIT, "warning", _with(text, instead), f"{P}.salt_kg_year"))
 

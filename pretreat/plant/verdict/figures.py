@@ -24,7 +24,12 @@ from pretreat.plant.verdict.extremes import enter_extremes
 from pretreat.plant.verdict.following import following, leakage_of
 from pretreat.plant.verdict.headline import enter_worst_season
 from pretreat.plant.verdict.judge import Judgement, Question, judge
-from pretreat.plant.verdict.obstacles import UNSAFE, flag_obstacles, health_obstacles
+from pretreat.plant.verdict.obstacles import (
+    UNSAFE,
+    boron_obstacles,
+    flag_obstacles,
+    health_obstacles,
+)
 from pretreat.plant.verdict.of_product import named_passing, product_obstacles
 from pretreat.plant.verdict.of_report import report_obstacles
 from pretreat.plant.verdict.organics import organic_obstacles
@@ -35,6 +40,7 @@ from pretreat.plant.verdict.others import (
 )
 from pretreat.plant.verdict.quote_words import NO_ANALYSIS, quote_sentence
 from pretreat.plant.verdict.rules import REASON, no_card_words, scale_name, settled
+from pretreat.plant.verdict.silica import with_silica
 from pretreat.plant.verdict.train_draws import train_draws
 from pretreat.site.design import LimitChoices, ProductUse, WaterBasis
 
@@ -79,7 +85,7 @@ def enter_verdict(ledger: Ledger, asked: Asked) -> Judgement:
     Judgement
         The verdict and the draws it rests on. [-]
     """
-    question = _question(ledger, asked)
+    question = with_silica(_question(ledger, asked))
     found = judge(question)
     told = found.verdict
     enter_extremes(ledger, question, asked.choices, split_of(asked.water))
@@ -325,6 +331,7 @@ def _obstacles(ledger: Ledger, asked: Asked) -> tuple[Obstacle, ...]:
     found += heat_obstacles(asked.taken.operating_temp_c, asked.basis.warmest_temperature_c)
     found += report_obstacles(ledger)
     found += health_obstacles(ledger, asked.water, asked.use)
+    found += boron_obstacles(ledger, asked.water, asked.use)
     found += product_obstacles(ledger, asked.water, asked.use)
     named = named_passing(asked.water, asked.use)
     found += other_obstacles(ledger, asked.water, recovery, named)

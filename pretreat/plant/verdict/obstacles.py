@@ -1,10 +1,20 @@
 """What stands in the way of a design that is no scale: flags and checks, each by its weight."""
 
+from collections.abc import Mapping
+
 from pretreat.core.basis import Flag
 from pretreat.core.results import Ledger
 from pretreat.core.water import WaterAnalysis
-from pretreat.lab.health import SUMS, amounts_of, exceedances, germs_text
-from pretreat.membrane.elements.target_figures import BLENDED, FREE
+from pretreat.lab.health import SUMS, Exceedance, amounts_of, exceedances, germs_text
+from pretreat.membrane.elements.target_figures import (
+    BLENDED,
+    FREE,
+    GROWER,
+    SUFFERED,
+    WATERED,
+)
+from pretreat.membrane.elements.targets import limits
+from pretreat.plant.delivered.remedies import SODIC
 from pretreat.plant.health import BINDING, DRINKING
 from pretreat.plant.membrane_checks import (
     ALUMINIUM,
@@ -135,6 +145,8 @@ NO_TRAIN = "scaling"  # kind of a study that takes a water onto membranes as it 
 # Cautions of the membranes that the verdict takes up, not those of a raw water that is treated.
 OF_MEMBRANES = frozenset({"magnesium_silicate", "metal_carbonate", "silica_metals"})
 RAW = "untreated."
+ARSENIC, FORMS = "as", ("as3", "as5")
+IRRIGATION, BORON = "irrigation", "b_mg_l"
 
 
 def flag_obstacles(ledger: Ledger, target: str | None = None) -> list[Obstacle]:
@@ -145,7 +157,8 @@ def flag_obstacles(ledger: Ledger, target: str | None = None) -> list[Obstacle]:
     ledger : Ledger
         With train, machine and product entered. [-]
     target : str, optional
-        What the product is for, also where no figure tells since its water is not known. [-]
+        What the product is for, also where no figure tells since its water is not known; a
+        use that nobody names may be drinking. [-]
 
     Returns
     -------
@@ -156,7 +169,7 @@ def flag_obstacles(ledger: Ledger, target: str | None = None) -> list[Obstacle]:
     told = {one.text for one in checks}
     first: list[Obstacle] = []
     found: list[Obstacle] = []
-    drunk = DRINKING in (target, ledger.study().value("product.target"))
+    drunk = DRINKING in (target, ledger.study().value("product.target")) or target is None
     for flag in ledger.study().flags:
         kind = equipment_kind(ledger, flag) or _kind(flag, drunk=drunk)
         if kind == "condition" and any(far(ledger, flag) for far in FAR):
@@ -213,8 +226,8 @@ def _much_unmet(ledger: Ledger, flag: Flag) -> bool:
 
 def _spoilt_by_softening(ledger: Ledger, flag: Flag) -> bool:
     """Tell whether a softener makes the product unfit for its own use: sodium for calcium."""
-    severe = flag.code == "product_target" and SEVERE in flag.text
-    return severe and OF_SODIUM in flag.text and SOFTENED in ledger
+    severe = flag.code == "product_target" and SEVERE in flag.text and OF_SODIUM in flag.text
+    return (severe or SODIC in flag.marks) and SOFTENED in ledger
 
 
 def _kind(flag: Flag, *, drunk: bool) -> str:
@@ -355,4 +368,52 @@ def health_obstacles(ledger: Ledger, water: WaterAnalysis, use: ProductUse) -> l
         f"over a limit for health in the raw water, passage into the product not computed: "
         f"{', '.join(names)}; have the product analysed before anyone drinks it"
     )
-    return [*found, Obstacle("condition", text, code=HEALTH)]
+    arsenic = [one for one in over if one.key == ARSENIC and one.name in names]
+    text += _of_arsenite(arsenic[0], amounts_of(water)) if arsenic else ""
+    return [*found, Obstacle("condition", text, anyway=True, code=HEALTH)]
+
+
+def _of_arsenite(arsenic: Exceedance, amounts: Mapping[str, float]) -> str:
+    """Say what an arsenic asks for that membranes may hold in part only."""
+    known, limit = [amounts.get(key) for key in FORMS], arsenic.limits[0].limit
+    trivalent, pentavalent = known
+    if trivalent is None and pentavalent is not None:
+        trivalent = max(arsenic.amount - pentavalent, 0.0)
+    hold = "membranes hold it only in part: oxidise it ahead, and let no oxidant reach them"
+    if trivalent is None:
+        return f"; have the form of the arsenic analysed: is it arsenite, {hold}"
+    if trivalent <= limit:
+        return ""
+    return f"; {trivalent:.2g} mg/L of the arsenic is arsenite, and {hold}"
+
+
+def boron_obstacles(ledger: Ledger, water: WaterAnalysis, use: ProductUse) -> list[Obstacle]:
+    """Return boron above what crops bear, where nothing tells what of it passes.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        With the product entered. [-]
+    water : WaterAnalysis
+        The analysis. [-]
+    use : ProductUse
+        What the product is for; only watering asks for it. [-]
+
+    Returns
+    -------
+    list of Obstacle
+        At most one condition. [-]
+    """
+    boron = amounts_of(water).get("b")
+    rules = [x for x in limits() if x.target == IRRIGATION and x.parameter == BORON]
+    over = [x for x in rules if boron is not None and boron > x.high]
+    known = any(f"{of}.{BORON}" in ledger for of in ("product", "delivered"))
+    if use.target not in WATERED or known or not over:
+        return []
+    worst = max(over, key=lambda x: x.high)
+    text = (
+        f"boron is {boron:.2g} mg/L in the raw water, over the {worst.high:g} mg/L of "
+        f"{worst.source} ({worst.where}, {worst.grade} restriction), passage into the product not "
+        f"computed{SUFFERED[BORON]}; have the product analysed before it waters anything: {GROWER}"
+    )
+    return [Obstacle("condition", text, anyway=True, code="product_target")]
