@@ -113,3 +113,71 @@ def test_sprinkled_soil_of_softened_water_asks_as_irrigated_does(tmp_path):
         found[target] = study.value("verdict.answer")
         assert study.number("product.na_mg_l") > 10.0
     assert found == {"sprinkler": "depends", "irrigation": "depends"}
+
+
+@pytest.mark.parametrize(
+    ("train", "barium", "named"),
+    [(SOFT, 1.6, True), (SOFT, 0.03, False), (INHIBITED, 1.6, False)],
+)
+def test_much_barium_on_resin_is_named(tmp_path, train, barium, named):
+    """Barite, log K -9.97 (WATEQ4F): 1.6 mg/L beside 30 of sulfate stand ten times above it."""
+    water = analysis(**PLAIN, Ba=barium, SO4=30.0) | {"Radium 226 + 228": 2.0}
+    study = sized(tmp_path, water, 0.5, more=train, draws=128)
+    words = [one for one in said(study) if "goes onto the resin" in one]
+    assert bool(words) is named
+    assert not named or "low-sulfate salt" in words[0]
+
+
+def test_conditions_do_not_hide_the_recoveries_that_may_be_set(tmp_path):
+    """Under conditions what the draws keep may be set, and no more."""
+    study = sized(tmp_path, analysis(**PLAIN, Ba=1.6, SO4=30.0), 0.5, more=SOFT, draws=128)
+    assert study.value("verdict.answer") == "fits with conditions"
+    kept, table = study.number("verdict.kept_recovery"), study.series["settings.by_recovery"]
+    allowed = table.columns.index("allowed")
+    assert 0.5 < kept < 0.9
+    for row in table.rows:
+        if row[0] <= 0.5:
+            assert row[allowed] == "yes"
+        elif row[0] > kept:
+            assert row[allowed] != "yes"
+
+
+@pytest.mark.parametrize(("whose", "counts"), [("", False), ('jurisdiction = "boiler"\n', True)])
+def test_boiler_limits_count_where_a_boiler_is_fed(tmp_path, whose, counts):
+    """UFC 3-240-13FN, Table 3-8: 0.5 mg/L of hardness; a process may be anything."""
+    more = f'{ELEMENTS}{INHIBITED}[product]\ntarget = "process"\n{whose}'
+    study = sized(tmp_path, analysis(**PLAIN), 0.5, more=more, draws=128)
+    told = [f for f in study.flags if f.code == "product_target" and "hardness" in f.text]
+    assert len(told) == 1
+    assert ("does not say that it feeds a boiler" in told[0].text) is not counts
+    assert any("Table 3-8" in one for one in said(study)) is counts
+    if counts:
+        assert study.value("verdict.answer") == "fits with conditions"
+
+
+@pytest.mark.parametrize(("stated", "told"), [("38 mg/L", True), ("4 mg/L", False), (None, False)])
+def test_a_stated_hardness_that_the_membranes_contradict_is_flagged(tmp_path, stated, told):
+    line = "" if stated is None else f'product_hardness = "{stated}"\n'
+    train = '[train]\nstages = ["inhibitor", "cartridge", "blending"]\n[blending]\nshare = 0.1\n'
+    study = sized(tmp_path, analysis(**PLAIN), 0.5, more=f"{ELEMENTS}{train}{line}", draws=0)
+    found = [f.text for f in study.flags if f.code == "product_hardness_unlike"]
+    assert bool(found) is told
+    assert not told or "if 38 is wanted of the blend, share = " in found[0]
+
+
+@pytest.mark.parametrize(("tank", "fits"), [(0.4, False), (12.0, True)])
+def test_a_product_tank_is_held_against_a_day_of_regenerations(tmp_path, tank, fits):
+    """A single softener stops the machine while it regenerates: the tank carries the demand."""
+    more = f'''[train]
+stages = ["softener", "cartridge"]
+[softener]
+arrangement = "single"
+[supply]
+product_tank_volume = "{tank} m3"
+demand = "15 m3/d"
+'''
+    study = sized(tmp_path, analysis(**PLAIN), 0.5, 1.0, 20.0, more, draws=128)
+    unmet = study.number("tanks.year_unmet_m3")
+    assert (unmet > 0.0) is not fits
+    assert (study.value("verdict.answer") == "fits") is fits, said(study)
+    assert any("not met" in one for one in said(study)) is not fits

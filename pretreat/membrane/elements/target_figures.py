@@ -38,13 +38,20 @@ SUFFERED = {
 GROWER = "crop and soil decide: ask whoever advises the grower"
 SOFTENER = "softener.resin_volume_l"
 # Marks of a flag: known at the least alone, and a law that does not bind here.
-BLENDED, FREE = "by the blend", "not binding"
+BLENDED, FREE, NOTED = "by the blend", "not binding", "not asked for"
+PROCESS = "process"
 DEFER = "codes of the place and the authority decide"
 GUIDELINES = {  # no law: whom to ask instead of an authority
     "irrigation": GROWER,
     "sprinkler": GROWER,
     "process": "what the water feeds decides: ask its maker",
 }
+
+
+NO_BOILER = (
+    "; the limits held are those of boiler feed, and the site file does not say that it feeds a "
+    'boiler: then write jurisdiction = "boiler" in [product], and the verdict counts them'
+)
 
 
 class Held(Struct, frozen=True):
@@ -223,7 +230,12 @@ def _flag(
         text += f"{mended}; {guideline or DEFER}"
         level = LEVELS.get(verdict.limit.grade, "warning")
         key = f"{held.prefix}.{parameter}"
-        marks = frozenset(m for m, here in ((BLENDED, by_blend), (FREE, bool(where))) if here)
+        noted = verdict.limit.target == PROCESS and not bound
+        if noted:  # a process may be anything; the only limits at hand are those of a boiler
+            level, text = "caution", f"{text}{NO_BOILER}"
+        marks = frozenset(
+            m for m, here in ((BLENDED, by_blend), (FREE, bool(where)), (NOTED, noted)) if here
+        )
         figure = key if key in ledger else "product.target"
         ledger.flag(Flag("product_target", level, text, figure, marks))
     states = {"not measured", "not judged"}

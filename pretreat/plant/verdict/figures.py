@@ -5,6 +5,7 @@ from typing import Any
 
 import numpy as np
 from msgspec import Struct, field
+from msgspec.structs import replace
 
 from pretreat.core.basis import Flag, Series
 from pretreat.core.graph import Again
@@ -19,6 +20,7 @@ from pretreat.plant.uncertainty.draws import DRAWS
 from pretreat.plant.uncertainty.inputs import COVERAGE, uncertain_hardness, uncertain_plant
 from pretreat.plant.uncertainty.seasons import seasons_of
 from pretreat.plant.uncertainty.spread import drivers, spread_of
+from pretreat.plant.verdict.barium import barium_obstacles
 from pretreat.plant.verdict.case import GAP, Obstacle
 from pretreat.plant.verdict.extremes import enter_extremes
 from pretreat.plant.verdict.following import following, leakage_of
@@ -40,7 +42,7 @@ from pretreat.plant.verdict.others import (
 )
 from pretreat.plant.verdict.quote_words import NO_ANALYSIS, quote_sentence
 from pretreat.plant.verdict.rules import REASON, no_card_words, scale_name, settled
-from pretreat.plant.verdict.silica import with_silica
+from pretreat.plant.verdict.silica import silica_obstacles
 from pretreat.plant.verdict.train_draws import train_draws
 from pretreat.site.design import LimitChoices, ProductUse, WaterBasis
 
@@ -85,7 +87,9 @@ def enter_verdict(ledger: Ledger, asked: Asked) -> Judgement:
     Judgement
         The verdict and the draws it rests on. [-]
     """
-    question = with_silica(_question(ledger, asked))
+    question = _question(ledger, asked)
+    more = (*silica_obstacles(question), *barium_obstacles(ledger, question))
+    question = replace(question, obstacles=(*question.obstacles, *more))
     found = judge(question)
     told = found.verdict
     enter_extremes(ledger, question, asked.choices, split_of(asked.water))

@@ -10,6 +10,7 @@ from pretreat.membrane.elements.target_figures import (
     BLENDED,
     FREE,
     GROWER,
+    NOTED,
     SUFFERED,
     WATERED,
 )
@@ -240,6 +241,8 @@ def _kind(flag: Flag, *, drunk: bool) -> str:
         return "doubt" if flag.code in DOUBTS else "question"
     if flag.code in OF_MEMBRANES and not (flag.figure or "").startswith(RAW):
         return "condition" if flag.level != "info" else ""
+    if NOTED in flag.marks:
+        return ""
     counts = (flag.code in CONDITIONS and flag.level != "info") or (grave and flag.code in GRAVE)
     return "condition" if counts or (flag.code == BLEND and drunk) else ""
 

@@ -1,7 +1,6 @@
 """Silica above saturation, which only a dispersant carries: the supplier has to confirm it."""
 
 import numpy as np
-from msgspec.structs import replace
 
 from pretreat.membrane.concentrate import concentrate
 from pretreat.membrane.metals import thresholds
@@ -49,19 +48,3 @@ def silica_obstacles(question: Question) -> list[Obstacle]:
         "aluminium only"
     )
     return [Obstacle("condition", text, code="silica_metals")]
-
-
-def with_silica(question: Question) -> Question:
-    """Return a question with what silica asks for.
-
-    Parameters
-    ----------
-    question : Question
-        The design whose verdict is asked. [-]
-
-    Returns
-    -------
-    Question
-        With its obstacles. [-]
-    """
-    return replace(question, obstacles=(*question.obstacles, *silica_obstacles(question)))
