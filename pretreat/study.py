@@ -270,7 +270,7 @@ def _study(job: Job, learnt: Learnt | None) -> Study | None:
             choice = choose(asking, learnt)
             design = begin_choice(ledger, choice, design)
     treated = enter_train(ledger, raw, design, job.mode)
-    enter_consequences(ledger, design)
+    enter_consequences(ledger, design, "" if choice is None else choice.keeps_drain)
     judged = None
     if water is not None and found is not None:
         asked = Asked(

@@ -3,7 +3,11 @@
 import pytest
 
 from pretreat.core.water import WaterAnalysis
-from pretreat.lab.judge.conductivity import conductivity_us_cm, molal
+from pretreat.lab.judge.conductivity import (
+    conductivity_us_cm,
+    least_conductivity_us_cm,
+    molal,
+)
 from pretreat.lab.judge.quality import co2_mg_l, composition, judge
 from pretreat.lab.water_laws import acceptance_pct
 
@@ -81,6 +85,31 @@ def test_conductivity_of_mixed_waters(mg_l, hco3, phreeqc_us_cm):
     """Computed with PHREEQC 3.8.6 at 25 °C, which has its own conductivity model."""
     ions = molal(mg_l, hco3 / HCO3_PER_CACO3)
     assert conductivity_us_cm(ions) == pytest.approx(phreeqc_us_cm, rel=0.015)
+
+
+@pytest.mark.parametrize(
+    ("mg_l", "hco3", "phreeqc_us_cm"),
+    [
+        ({"ca": 609.4, "so4": 1460.6}, 0.5, 2508),
+        ({"ca": 300, "mg": 50, "na": 40, "k": 4, "so4": 800, "cl": 50}, 200, 1892),
+        ({"ca": 200, "mg": 400, "na": 200, "so4": 2200, "cl": 250}, 150, 4035),
+    ],
+)
+def test_sulfate_waters_lie_between_paired_and_whole(mg_l, hco3, phreeqc_us_cm):
+    """PHREEQC 3.8.6, phreeqc.dat, 25 °C; a gypsum solution measures about 2200 (from memory)."""
+    ions = molal(mg_l, hco3 / HCO3_PER_CACO3)
+    assert least_conductivity_us_cm(ions) < phreeqc_us_cm < conductivity_us_cm(ions)
+    if len(mg_l) == 2:
+        assert least_conductivity_us_cm(ions) < 2200 < conductivity_us_cm(ions)
+
+
+@pytest.mark.parametrize(
+    ("ec", "level"), [(2240.0, None), (1500.0, "caution"), (1150.0, "warning")]
+)
+def test_a_sound_gypsum_water_is_not_accused(ec, level):
+    judged = judge(water(ec=ec, ca=590, mg=6, na=9, k=1, cl=12, so4=1400, hco3=60))
+    found = [f.level for f in judged.flags if f.code == "ec_ions_mismatch"]
+    assert found == ([] if level is None else [level])
 
 
 # USGS WRIR 02-4045, Table 4: analyses with their printed hardness, sum and balance.

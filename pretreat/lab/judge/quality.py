@@ -12,7 +12,12 @@ from pretreat.core.basis import Flag, cites
 from pretreat.core.tables import analytes
 from pretreat.core.units import CACO3_MG_PER_MEQ
 from pretreat.core.water import WaterAnalysis
-from pretreat.lab.judge.conductivity import IONIC_STRENGTH_RANGE, conductivity_us_cm, molal
+from pretreat.lab.judge.conductivity import (
+    IONIC_STRENGTH_RANGE,
+    conductivity_us_cm,
+    least_conductivity_us_cm,
+    molal,
+)
 from pretreat.lab.judge.trace_units import unit_culprits
 from pretreat.lab.water_laws import (
     acceptance_pct,
@@ -64,6 +69,7 @@ class Judgement(Struct, frozen=True):
     tds_ratio: float | None = None
     ec_calculated_us_cm: float | None = None
     ec_ratio: float | None = None
+    ec_least_us_cm: float | None = None  # without pairs of sulfate, where the ions make too much
     cations_per_ec: float | None = None
     anions_per_ec: float | None = None
     hardness_mg_l_caco3: float | None = None
@@ -220,6 +226,7 @@ def checks(water: WaterAnalysis, mg_l: Mapping[str, float]) -> dict[str, float |
     )
     ec_calculated = None if strong else conductivity_us_cm(ions)
     ec, tds = water.properties.get("ec_us_cm"), water.properties.get("tds_mg_l")
+    much = bool(ec and ec_calculated and ec_calculated > CAUTION_EC_RATIO[1] * ec)
     hardness = hardness_mg_l_caco3(mg_l.get("ca"), mg_l.get("mg"))
     printed = water.properties.get("hardness_mg_l_caco3")
     residue = tds_residue_mg_l(solids, hco3, co3)
@@ -233,6 +240,7 @@ def checks(water: WaterAnalysis, mg_l: Mapping[str, float]) -> dict[str, float |
         "tds_ratio": tds_ratio(tds, solids, hco3, co3) if residue else None,
         "ec_calculated_us_cm": ec_calculated,
         "ec_ratio": ec_ratio(ec_calculated, ec) if ec else None,
+        "ec_least_us_cm": least_conductivity_us_cm(ions) if much else None,
         "cations_per_ec": sum_per_ec(cations, ec) if ec else None,
         "anions_per_ec": sum_per_ec(anions, ec) if ec else None,
         "hardness_mg_l_caco3": hardness,

@@ -73,10 +73,13 @@ def _level(ratio: float, caution: tuple[float, float], warn: tuple[float, float]
 
 def _conductivity(water: WaterAnalysis, judged: "Judgement") -> list[Flag]:
     ratio, made = judged.ec_ratio, judged.ec_calculated_us_cm
-    level = (
-        _level(ratio, limits.CAUTION_EC_RATIO, limits.WARN_EC_RATIO) if ratio is not None else None
-    )
-    if ratio is None or level is None or made is None:
+    if ratio is None or made is None:
+        return []
+    # What calcium and magnesium pair up with sulfate carries no current.
+    least = ratio if judged.ec_least_us_cm is None else ratio * judged.ec_least_us_cm / made
+    judged_by = max(least, 1.0) if ratio > 1.0 else ratio
+    level = _level(judged_by, limits.CAUTION_EC_RATIO, limits.WARN_EC_RATIO)
+    if level is None:
         return []
     text = (
         f"the ions make {shown(made)} µS/cm at 25 °C, the lab measured "

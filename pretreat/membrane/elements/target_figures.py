@@ -38,13 +38,20 @@ SUFFERED = {
 GROWER = "crop and soil decide: ask whoever advises the grower"
 SOFTENER = "softener.resin_volume_l"
 # Marks of a flag: known at the least alone, and a law that does not bind here.
-BLENDED, FREE = "by the blend", "not binding"
+BLENDED, FREE, NOTED = "by the blend", "not binding", "not asked for"
+PROCESS = "process"
 DEFER = "codes of the place and the authority decide"
 GUIDELINES = {  # no law: whom to ask instead of an authority
     "irrigation": GROWER,
     "sprinkler": GROWER,
     "process": "what the water feeds decides: ask its maker",
 }
+
+
+NO_BOILER = (
+    "; the limits held are those of boiler feed, and the site file does not say that it feeds a "
+    'boiler: then write jurisdiction = "boiler" in [product], and the verdict counts them'
+)
 
 
 class Held(Struct, frozen=True):
@@ -105,7 +112,7 @@ def enter_target(
     else:
         rules = limits_of(use.target, use.jurisdiction)
     rules = (*rules, *more)
-    found = tuple(_known(v, held) for v in judge(held.values, rules))
+    found = tuple(_looked_for(ledger, _known(v, held)) for v in judge(held.values, rules))
     if held.at_least:
         found = tuple(v for v in found if v.state == "exceeded" and v.value > v.limit.high)
     rows = []
@@ -177,6 +184,17 @@ def _known(verdict: Verdict, held: Held) -> Verdict:
     return verdict
 
 
+def _looked_for(ledger: Ledger, verdict: Verdict) -> Verdict:
+    """Return a verdict; what a laboratory did not detect below its limit is kept: none is added."""
+    most = verdict.limit.high
+    for key in _raw_keys(verdict.limit.parameter):
+        figure = ledger.figure(key)
+        below = None if figure is None or figure.value is not None else figure.below
+        if verdict.state == "not measured" and below is not None and below <= most:
+            return replace(verdict, state="kept")
+    return verdict
+
+
 def _state(ledger: Ledger, verdict: Verdict) -> str:
     """Return a state in words: what was measured in the raw water is not computed."""
     if verdict.state == "not measured" and _in_raw_water(ledger, verdict.limit.parameter):
@@ -212,7 +230,12 @@ def _flag(
         text += f"{mended}; {guideline or DEFER}"
         level = LEVELS.get(verdict.limit.grade, "warning")
         key = f"{held.prefix}.{parameter}"
-        marks = frozenset(m for m, here in ((BLENDED, by_blend), (FREE, bool(where))) if here)
+        noted = verdict.limit.target == PROCESS and not bound
+        if noted:  # a process may be anything; the only limits at hand are those of a boiler
+            level, text = "caution", f"{text}{NO_BOILER}"
+        marks = frozenset(
+            m for m, here in ((BLENDED, by_blend), (FREE, bool(where)), (NOTED, noted)) if here
+        )
         figure = key if key in ledger else "product.target"
         ledger.flag(Flag("product_target", level, text, figure, marks))
     states = {"not measured", "not judged"}
@@ -246,9 +269,12 @@ def _flag_others(
 
 
 def _in_raw_water(ledger: Ledger, parameter: str) -> bool:
+    return any(ledger.number(key) is not None for key in _raw_keys(parameter))
+
+
+def _raw_keys(parameter: str) -> tuple[str, ...]:
     name = parameter.removesuffix("_mg_l")
-    keys = (f"water.{name}_mg_l", f"water.{name}_pci_l", f"water.{name}")
-    return any(ledger.number(key) is not None for key in keys)
+    return f"water.{name}_mg_l", f"water.{name}_pci_l", f"water.{name}"
 
 
 def _behaviour(ledger: Ledger, verdict: Verdict) -> str:

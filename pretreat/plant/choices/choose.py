@@ -21,6 +21,7 @@ from pretreat.plant.choices.candidates import (
     without_alkali,
 )
 from pretreat.plant.choices.costs import Needs, Plant, Rates, rates_of, year_of
+from pretreat.plant.choices.drain import held_to_drain, keeps_drain
 from pretreat.plant.choices.exposure import (
     exposed,
     missing,
@@ -100,6 +101,11 @@ class Choice(Struct, frozen=True):
         return self.rows[0] if self.rows and self.rows[0].year is not None else None
 
     @property
+    def keeps_drain(self) -> str:
+        """The train that keeps the limits of the drain, where the first does not."""
+        return keeps_drain(self.rows)
+
+    @property
     def runner_up(self) -> Row | None:
         """The next train that is feasible, None where there is none."""
         return next((r for r in self.rows[1:] if r.feasible and r.year is not None), None)
@@ -144,6 +150,7 @@ def choose(asking: Asking, learnt: Learnt | None = None) -> Choice:
     gaps, open_ended = missing(raw), learnt is not None and learnt.open_scale
     asked = bool(forced(design).get("softener"))
     rows = [salted(row, plant, asked=asked) for row in rows]
+    rows = [held_to_drain(row, plant, raw, design.stages["discharge"]) for row in rows]
     spoils = () if learnt is None else learnt.spoils
     rows = [replace(row, spoiled=spoiled_by(row, spoils)) for row in rows]
     rows = [_with_exposure(row, gaps, facts["hardness"] or 0.0, open_ended) for row in rows]

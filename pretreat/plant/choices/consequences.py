@@ -4,10 +4,11 @@ from typing import Any
 
 from msgspec import Struct
 
-from pretreat.core.basis import Flag, Level, Series
+from pretreat.core.basis import Flag, Series
 from pretreat.core.results import Ledger
 from pretreat.core.tables import rows
 from pretreat.life import discharge
+from pretreat.plant.choices.drain import OVER_LIMIT, WORDS
 from pretreat.plant.choices.salt import KG_PER_T, SALT_FLAG, much_salt
 from pretreat.site.design import DesignBasis
 from pretreat.stages.fixed import chosen_train
@@ -19,7 +20,6 @@ P = "discharge"
 RAW, DRAIN = "water_balance.raw_m3_year", "water_balance.drain_m3_year"
 BEST_GRAINS_LB = 4000.0  # MMSD, HSC116785: best practice, and the law of one state from 2002
 FAR_TIMES = 2.0  # PRACTICE: times the user's own limit of the drain, which no permit rounds off
-WORDS = {"chloride": "chloride", "tds": "dissolved solids"}
 
 
 class _Load(Struct, frozen=True):
@@ -34,7 +34,7 @@ class _Load(Struct, frozen=True):
         return f"{P}.{self.name}_mg_l"
 
 
-def enter_consequences(ledger: Ledger, design: DesignBasis) -> None:
+def enter_consequences(ledger: Ledger, design: DesignBasis, instead: str = "") -> None:
     """Enter what the train sends to the drain, and hold it against the limits of the user.
 
     Parameters
@@ -43,6 +43,8 @@ def enter_consequences(ledger: Ledger, design: DesignBasis) -> None:
         A ledger with water and train entered. [-]
     design : DesignBasis
         The engineer's choices. [-]
+    instead : str, optional
+        The train that keeps the limits where this one does not. [-]
     """
     if ledger.number(RAW) is None or ledger.number(DRAIN) is None:
         return
@@ -51,8 +53,8 @@ def enter_consequences(ledger: Ledger, design: DesignBasis) -> None:
     loads = [_Load("chloride", own.chloride_mg_l), _Load("tds", own.tds_mg_l)]
     found = [load for load in loads if _enter_load(entries, load)]
     for load in found:
-        _hold(entries, load)
-    _enter_salt(entries, own.salt_kg_per_day)
+        _hold(entries, load, instead)
+    _enter_salt(entries, own.salt_kg_per_day, instead)
     _enter_salt_of_product(entries, design)
     if found:
         _enter_criteria(ledger)
@@ -117,7 +119,7 @@ def _enter_load(entries: Entries, load: _Load) -> bool:
     return True
 
 
-def _hold(entries: Entries, load: _Load) -> None:
+def _hold(entries: Entries, load: _Load, instead: str) -> None:
     found, limit = entries.ledger.number(load.key), load.limit_mg_l
     if limit is None or found is None:
         return
@@ -139,11 +141,14 @@ def _hold(entries: Entries, load: _Load) -> None:
             f"a stage regenerates), above the limit given, {limit:,.0f} mg/L: {ask}, or take a "
             "train with less salt"
         )
-        level: Level = "warning" if far else "caution"
-        entries.ledger.flag(Flag("discharge_over_limit", level, text, load.key))
+        entries.ledger.flag(Flag(OVER_LIMIT, "warning", _with(text, instead), load.key))
 
 
-def _enter_salt(entries: Entries, limit_kg_d: float | None) -> None:
+def _with(text: str, instead: str) -> str:
+    return f"{text} ({instead})" if instead else text
+
+
+def _enter_salt(entries: Entries, limit_kg_d: float | None, instead: str) -> None:
     ledger = entries.ledger
     salt = ledger.number("softener.salt_kg_per_year")
     if not salt:
@@ -168,9 +173,10 @@ def _enter_salt(entries: Entries, limit_kg_d: float | None) -> None:
     days = ledger.number("machine.days_per_year") or 0.0
     if limit_kg_d is not None and days and salt / days > limit_kg_d:
         text = (
-            f"salt of {salt / days:.3g} kg a day is above the limit given, {limit_kg_d:g} kg a day"
+            f"salt of {salt / days:.3g} kg a day is above the limit given, {limit_kg_d:g} kg "
+            "a day: ask for the permit, or take a train with less salt"
         )
-        ledger.flag(Flag("discharge_over_limit", "caution", text, f"{P}.salt_kg_year"))
+        ledger.flag(Flag(OVER_LIMIT, "warning", _with(text, instead), f"{P}.salt_kg_year"))
 
 
 def _enter_salt_of_product(entries: Entries, design: DesignBasis) -> None:

@@ -41,6 +41,7 @@ class Row(Struct, frozen=True):
     salty: str = ""  # what its salt and brine come to, where they have to be agreed first
     too_salty: bool = False  # hardly anyone would accept them
     spoiled: tuple[Obstacle, ...] = ()  # what its softener does to the use of the product
+    over_drain: str = ""  # limits of the drain given by the site file that it breaks
     lime: Flag | None = None  # where it lays lime into its own tanks and beds
     exposed: int = 0  # how bare it leaves the membranes where a scale cannot be judged
 
@@ -85,7 +86,8 @@ class Row(Struct, frozen=True):
         cost = self.year.cost if self.year is not None else np.inf
         if self.feasible and self.told is not None:
             spoiled = float(bool(self.spoiled))
-            return (0.0, float(self.exposed), self.answer, spoiled, self.limed, cost)
+            over = float(bool(self.over_drain))
+            return (0.0, float(self.exposed), self.answer, over, spoiled, self.limed, cost)
         if self.year is not None and not self.candidate.why_not:
             reach = min(self.reach or 0.0, wanted)
             return (1.0, float(self.exposed), float(int((best - reach) / SAME_REACH)), cost)
@@ -156,6 +158,8 @@ def _as_good(row: Row, other: Row) -> bool:
     One that was not judged yet may turn out to fit.
     """
     bare = row.hopeless and not other.hopeless
+    if other.over_drain and not row.over_drain:
+        return False
     if row.spoiled and not other.spoiled:
         return row.exposed >= other.exposed
     best = 0.0 if other.told is None else other.answer
@@ -259,7 +263,7 @@ def without_hopeless(rows: Sequence[Row]) -> list[Row]:
 
     Both are left open by the draws, and only one of them has a recovery that it may be run at.
     Salt that nobody would accept stands for no other train, and no more does a product that
-    is unfit for its use.
+    is unfit for its use, or a drain over its limit.
 
     Parameters
     ----------
@@ -271,7 +275,11 @@ def without_hopeless(rows: Sequence[Row]) -> list[Row]:
     list of Row
         All, some with a reason why not. [-]
     """
-    sound = [row for row in rows if row.feasible and not row.too_salty and not row.spoiled]
+    sound = [
+        row
+        for row in rows
+        if row.feasible and not row.too_salty and not row.spoiled and not row.over_drain
+    ]
     best = max((row.odds for row in sound), default=0.0)
     worth = best >= EVEN and not any(
         row.feasible and row.answer < DEPENDS and not row.hopeless for row in rows
@@ -386,6 +394,8 @@ def judged_as(row: Row, recovery: float, case: VerdictCase | None = None) -> Ver
             Obstacle("question" if row.too_salty else "condition", row.salty, of_train=True),
             *mine,
         )
+    if row.over_drain:
+        mine = (Obstacle("question", row.over_drain, of_train=True), *mine)
     mine = (*row.spoiled, *mine)
     return verdict(
         VerdictCase(

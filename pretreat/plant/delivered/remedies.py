@@ -17,6 +17,8 @@ from pretreat.plant.delivered.laws import (
 SAR, AMMONIUM, PH, OXYGEN = "sar", "nh4_mg_l", "ph", "o2"
 SOFTENER = ("softener.resin_volume_l", "softener.resin_bought_l")
 FREE_SAR = 3.0  # FAO29, Table 1: no restriction up to it
+SEVERE_SAR = 9.0  # FAO29, Table 1: severe above it, where the water lies on the soil
+SPRINKLER, SODIC = "sprinkler", "sodic"  # a target, and the mark of a flag
 MOST_SAR = 40.0  # FAO29: the last row of its table
 
 
@@ -174,7 +176,10 @@ def flag_thin(
         "Table 1, infiltration: below 0.2 dS/m at a ratio up to 3): blend in raw water, or "
         f"{_added(ledger, prefix)}; it attacks metal fittings too; {GROWER}"
     )
-    ledger.flag(Flag("thin_for_soil", "caution", text, "product.target"))
+    # Sprinkled soil crusts as well; its own limits of sodium are those of leaves alone.
+    sodic = target == SPRINKLER and sar > SEVERE_SAR
+    marks = frozenset({SODIC}) if sodic else frozenset[str]()
+    ledger.flag(Flag("thin_for_soil", "caution", text, "product.target", marks))
 
 
 def _added(ledger: Ledger, prefix: str) -> str:

@@ -5,6 +5,7 @@ from typing import Any
 
 import numpy as np
 from msgspec import Struct, field
+from msgspec.structs import replace
 
 from pretreat.core.basis import Flag, Series
 from pretreat.core.graph import Again
@@ -19,12 +20,18 @@ from pretreat.plant.uncertainty.draws import DRAWS
 from pretreat.plant.uncertainty.inputs import COVERAGE, uncertain_hardness, uncertain_plant
 from pretreat.plant.uncertainty.seasons import seasons_of
 from pretreat.plant.uncertainty.spread import drivers, spread_of
+from pretreat.plant.verdict.barium import barium_obstacles
 from pretreat.plant.verdict.case import GAP, Obstacle
 from pretreat.plant.verdict.extremes import enter_extremes
 from pretreat.plant.verdict.following import following, leakage_of
 from pretreat.plant.verdict.headline import enter_worst_season
 from pretreat.plant.verdict.judge import Judgement, Question, judge
-from pretreat.plant.verdict.obstacles import UNSAFE, flag_obstacles, health_obstacles
+from pretreat.plant.verdict.obstacles import (
+    UNSAFE,
+    boron_obstacles,
+    flag_obstacles,
+    health_obstacles,
+)
 from pretreat.plant.verdict.of_product import named_passing, product_obstacles
 from pretreat.plant.verdict.of_report import report_obstacles
 from pretreat.plant.verdict.organics import organic_obstacles
@@ -35,6 +42,7 @@ from pretreat.plant.verdict.others import (
 )
 from pretreat.plant.verdict.quote_words import NO_ANALYSIS, quote_sentence
 from pretreat.plant.verdict.rules import REASON, no_card_words, scale_name, settled
+from pretreat.plant.verdict.silica import silica_obstacles
 from pretreat.plant.verdict.train_draws import train_draws
 from pretreat.site.design import LimitChoices, ProductUse, WaterBasis
 
@@ -80,6 +88,8 @@ def enter_verdict(ledger: Ledger, asked: Asked) -> Judgement:
         The verdict and the draws it rests on. [-]
     """
     question = _question(ledger, asked)
+    more = (*silica_obstacles(question), *barium_obstacles(ledger, question))
+    question = replace(question, obstacles=(*question.obstacles, *more))
     found = judge(question)
     told = found.verdict
     enter_extremes(ledger, question, asked.choices, split_of(asked.water))
@@ -325,6 +335,7 @@ def _obstacles(ledger: Ledger, asked: Asked) -> tuple[Obstacle, ...]:
     found += heat_obstacles(asked.taken.operating_temp_c, asked.basis.warmest_temperature_c)
     found += report_obstacles(ledger)
     found += health_obstacles(ledger, asked.water, asked.use)
+    found += boron_obstacles(ledger, asked.water, asked.use)
     found += product_obstacles(ledger, asked.water, asked.use)
     named = named_passing(asked.water, asked.use)
     found += other_obstacles(ledger, asked.water, recovery, named)

@@ -1,10 +1,21 @@
 """What stands in the way of a design that is no scale: flags and checks, each by its weight."""
 
+from collections.abc import Mapping
+
 from pretreat.core.basis import Flag
 from pretreat.core.results import Ledger
 from pretreat.core.water import WaterAnalysis
-from pretreat.lab.health import SUMS, amounts_of, exceedances, germs_text
-from pretreat.membrane.elements.target_figures import BLENDED, FREE
+from pretreat.lab.health import SUMS, Exceedance, amounts_of, exceedances, germs_text
+from pretreat.membrane.elements.target_figures import (
+    BLENDED,
+    FREE,
+    GROWER,
+    NOTED,
+    SUFFERED,
+    WATERED,
+)
+from pretreat.membrane.elements.targets import limits
+from pretreat.plant.delivered.remedies import SODIC
 from pretreat.plant.health import BINDING, DRINKING
 from pretreat.plant.membrane_checks import (
     ALUMINIUM,
@@ -92,6 +103,9 @@ UNSAFE = frozenset({"stage_overruled", "stage_missing", "unsafe_train"})
 STOPS = frozenset({"machine_not_settled", "no_pressure_left", "vessel_pressure"})
 # As warnings: the vessels or the well cannot do the work of a day, whatever is seen to.
 TOO_SMALL = frozenset({"no_setting", "well_too_small"})
+# As warnings: the machine cannot be fed by what is there; what is to be bought has to be agreed.
+UNFED = frozenset({"pump_below_feed", "well_below_feed"})
+AS_INSTALLED = "rate"  # kind of a study of a plant that stands
 # As warnings: what passes the filter is known after a pilot only.
 PILOT = frozenset(
     {
@@ -132,6 +146,8 @@ NO_TRAIN = "scaling"  # kind of a study that takes a water onto membranes as it 
 # Cautions of the membranes that the verdict takes up, not those of a raw water that is treated.
 OF_MEMBRANES = frozenset({"magnesium_silicate", "metal_carbonate", "silica_metals"})
 RAW = "untreated."
+ARSENIC, FORMS = "as", ("as3", "as5")
+IRRIGATION, BORON = "irrigation", "b_mg_l"
 
 
 def flag_obstacles(ledger: Ledger, target: str | None = None) -> list[Obstacle]:
@@ -142,7 +158,8 @@ def flag_obstacles(ledger: Ledger, target: str | None = None) -> list[Obstacle]:
     ledger : Ledger
         With train, machine and product entered. [-]
     target : str, optional
-        What the product is for, also where no figure tells since its water is not known. [-]
+        What the product is for, also where no figure tells since its water is not known; a
+        use that nobody names may be drinking. [-]
 
     Returns
     -------
@@ -153,11 +170,13 @@ def flag_obstacles(ledger: Ledger, target: str | None = None) -> list[Obstacle]:
     told = {one.text for one in checks}
     first: list[Obstacle] = []
     found: list[Obstacle] = []
-    drunk = DRINKING in (target, ledger.study().value("product.target"))
+    drunk = DRINKING in (target, ledger.study().value("product.target")) or target is None
     for flag in ledger.study().flags:
         kind = equipment_kind(ledger, flag) or _kind(flag, drunk=drunk)
         if kind == "condition" and any(far(ledger, flag) for far in FAR):
             kind = "stops"
+        if kind == "condition" and flag.code in UNFED and flag.level == "warning":
+            kind = "stops" if ledger.study().value("study.kind") == AS_INSTALLED else "question"
         if kind == "condition" and _over_in_what_is_drunk(ledger, flag):
             # A blend brings it for sure; what passes the membranes is known by a test.
             kind = "stops" if BLENDED in flag.marks else "unknown"
@@ -171,7 +190,7 @@ def flag_obstacles(ledger: Ledger, target: str | None = None) -> list[Obstacle]:
         elif kind == "doubt":
             found.append(_doubt(flag))
         elif kind and flag.text not in told:
-            lasting = flag.code in STOPS or flag.code == "well_too_small"
+            lasting = flag.code in STOPS | UNFED or flag.code == "well_too_small"
             mended = kind in {"question", "stops"} or flag.code in MENDED
             mended = mended and not lasting and flag.code not in UNSAFE
             one = Obstacle(kind, flag.text, of_train=mended, anyway=lasting, code=flag.code)  # type: ignore[arg-type]
@@ -208,8 +227,8 @@ def _much_unmet(ledger: Ledger, flag: Flag) -> bool:
 
 def _spoilt_by_softening(ledger: Ledger, flag: Flag) -> bool:
     """Tell whether a softener makes the product unfit for its own use: sodium for calcium."""
-    severe = flag.code == "product_target" and SEVERE in flag.text
-    return severe and OF_SODIUM in flag.text and SOFTENED in ledger
+    severe = flag.code == "product_target" and SEVERE in flag.text and OF_SODIUM in flag.text
+    return (severe or SODIC in flag.marks) and SOFTENED in ledger
 
 
 def _kind(flag: Flag, *, drunk: bool) -> str:
@@ -222,6 +241,8 @@ def _kind(flag: Flag, *, drunk: bool) -> str:
         return "doubt" if flag.code in DOUBTS else "question"
     if flag.code in OF_MEMBRANES and not (flag.figure or "").startswith(RAW):
         return "condition" if flag.level != "info" else ""
+    if NOTED in flag.marks:
+        return ""
     counts = (flag.code in CONDITIONS and flag.level != "info") or (grave and flag.code in GRAVE)
     return "condition" if counts or (flag.code == BLEND and drunk) else ""
 
@@ -350,4 +371,52 @@ def health_obstacles(ledger: Ledger, water: WaterAnalysis, use: ProductUse) -> l
         f"over a limit for health in the raw water, passage into the product not computed: "
         f"{', '.join(names)}; have the product analysed before anyone drinks it"
     )
-    return [*found, Obstacle("condition", text, code=HEALTH)]
+    arsenic = [one for one in over if one.key == ARSENIC and one.name in names]
+    text += _of_arsenite(arsenic[0], amounts_of(water)) if arsenic else ""
+    return [*found, Obstacle("condition", text, anyway=True, code=HEALTH)]
+
+
+def _of_arsenite(arsenic: Exceedance, amounts: Mapping[str, float]) -> str:
+    """Say what an arsenic asks for that membranes may hold in part only."""
+    known, limit = [amounts.get(key) for key in FORMS], arsenic.limits[0].limit
+    trivalent, pentavalent = known
+    if trivalent is None and pentavalent is not None:
+        trivalent = max(arsenic.amount - pentavalent, 0.0)
+    hold = "membranes hold it only in part: oxidise it ahead, and let no oxidant reach them"
+    if trivalent is None:
+        return f"; have the form of the arsenic analysed: is it arsenite, {hold}"
+    if trivalent <= limit:
+        return ""
+    return f"; {trivalent:.2g} mg/L of the arsenic is arsenite, and {hold}"
+
+
+def boron_obstacles(ledger: Ledger, water: WaterAnalysis, use: ProductUse) -> list[Obstacle]:
+    """Return boron above what crops bear, where nothing tells what of it passes.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        With the product entered. [-]
+    water : WaterAnalysis
+        The analysis. [-]
+    use : ProductUse
+        What the product is for; only watering asks for it. [-]
+
+    Returns
+    -------
+    list of Obstacle
+        At most one condition. [-]
+    """
+    boron = amounts_of(water).get("b")
+    rules = [x for x in limits() if x.target == IRRIGATION and x.parameter == BORON]
+    over = [x for x in rules if boron is not None and boron > x.high]
+    known = any(f"{of}.{BORON}" in ledger for of in ("product", "delivered"))
+    if use.target not in WATERED or known or not over:
+        return []
+    worst = max(over, key=lambda x: x.high)
+    text = (
+        f"boron is {boron:.2g} mg/L in the raw water, over the {worst.high:g} mg/L of "
+        f"{worst.source} ({worst.where}, {worst.grade} restriction), passage into the product not "
+        f"computed{SUFFERED[BORON]}; have the product analysed before it waters anything: {GROWER}"
+    )
+    return [Obstacle("condition", text, anyway=True, code="product_target")]

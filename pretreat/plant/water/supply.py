@@ -353,8 +353,12 @@ def _enter_pump(train: Train, stages: tuple[Washer, ...]) -> None:
     if pump is not None and pump < feed:
         entries.flag(
             "pump_below_feed",
-            "warning",
-            f"the pump gives {pump:.2f} m3/h, the machine takes {feed:.2f} m3/h: a larger "
-            "pump, or a raw tank with a booster",
+            "caution" if supply.raw_tank_volume_m3 else "warning",
+            f"the pump gives {pump:.2f} m3/h, the machine takes {feed:.2f} m3/h: "
+            + (
+                "behind the raw tank a booster that gives what the machine takes"
+                if supply.raw_tank_volume_m3
+                else "a larger pump, or a raw tank with a booster"
+            ),
             "pump.largest_flow_m3_h",
         )

@@ -10,6 +10,8 @@ from pretreat.stages.product_gas import co2_key
 from pretreat.stages.train import Train
 
 P, NAME = "blending", "blending"
+UNLIKE_SHARE, UNLIKE_MG_L = 0.3, 5.0  # PRACTICE: apart by more, a hardness is another
+MOST_SHARE = 0.3  # PRACTICE: more raw water than that is no blend to propose
 USUAL_SHARE = 0.05  # PRACTICE: enough to take the edge off the corrosion; hold every limit
 
 
@@ -140,3 +142,24 @@ def _enter_hardness(train: Train, before: Delivered) -> None:
         share=f"{P}.share",
         label="Hardness of the blend",
     )
+    if (
+        known is not None
+        and computed
+        and abs(known - computed) > max(UNLIKE_SHARE * max(known, computed), UNLIKE_MG_L)
+    ):
+        _flag_unlike(train, known, computed)
+
+
+def _flag_unlike(train: Train, stated: float, computed: float) -> None:
+    """Flag a stated hardness of the product that its own calculation contradicts."""
+    entries = train.entries
+    beside = entries.value(f"{P}.bypass_mg_l_caco3")
+    text = (
+        f"[blending] product_hardness states {stated:.3g} mg/L as CaCO3 for the product ahead of "
+        f"the blend, the membranes leave {computed:.2g} by calculation: the hardness of the blend "
+        "rests on the figure stated; leave it out unless it was measured"
+    )
+    share = (stated - computed) / (beside - computed) if beside > computed else 1.0
+    if 0.0 < share <= MOST_SHARE:
+        text += f"; if {stated:.3g} is wanted of the blend, share = {share:.2g} gives it"
+    entries.flag("product_hardness_unlike", "caution", text, f"{P}.product_mg_l_caco3")
