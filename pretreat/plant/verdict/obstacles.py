@@ -333,7 +333,7 @@ def health_obstacles(ledger: Ledger, water: WaterAnalysis, use: ProductUse) -> l
     """
     if use.target != DRINKING:
         return []
-    germs = germs_text(water.properties)
+    germs = germs_text(water)
     found = [Obstacle("condition", germs, code=HEALTH)] if germs else []
     whose = BINDING.get(use.jurisdiction or "")
     over = exceedances(amounts_of(water), whose, aesthetic=False)
