@@ -105,7 +105,7 @@ def enter_target(
     else:
         rules = limits_of(use.target, use.jurisdiction)
     rules = (*rules, *more)
-    found = tuple(_known(v, held) for v in judge(held.values, rules))
+    found = tuple(_known(ledger, v, held) for v in judge(held.values, rules))
     if held.at_least:
         found = tuple(v for v in found if v.state == "exceeded" and v.value > v.limit.high)
     rows = []
@@ -170,8 +170,14 @@ def enter_target(
     _flag_others(ledger, found, judge(held.values, others), held)
 
 
-def _known(verdict: Verdict, held: Held) -> Verdict:
-    """Return a verdict; what is known at the least alone cannot be kept."""
+def _known(ledger: Ledger, verdict: Verdict, held: Held) -> Verdict:
+    """Return a verdict; what is known at the least alone cannot be kept.
+
+    What the laboratory looked for in the raw water and did not find is kept where the limit of
+    detection is no higher than that of the target, since nothing adds it on the way.
+    """
+    if verdict.state == "not measured" and _not_found(ledger, verdict):
+        return replace(verdict, state="kept")
     if verdict.state == "kept" and verdict.limit.parameter in held.least:
         return replace(verdict, value=nan, state="not measured")
     return verdict
@@ -246,9 +252,19 @@ def _flag_others(
 
 
 def _in_raw_water(ledger: Ledger, parameter: str) -> bool:
+    return any(ledger.number(key) is not None for key in _raw_keys(parameter))
+
+
+def _raw_keys(parameter: str) -> tuple[str, str, str]:
     name = parameter.removesuffix("_mg_l")
-    keys = (f"water.{name}_mg_l", f"water.{name}_pci_l", f"water.{name}")
-    return any(ledger.number(key) is not None for key in keys)
+    return f"water.{name}_mg_l", f"water.{name}_pci_l", f"water.{name}"
+
+
+def _not_found(ledger: Ledger, verdict: Verdict) -> bool:
+    """Tell what was not detected in the raw water, under the limit of the target."""
+    figures = map(ledger.figure, _raw_keys(verdict.limit.parameter))
+    below = [f.below for f in figures if f is not None and f.unit == verdict.limit.unit]
+    return any(one is not None and one <= verdict.limit.high for one in below)
 
 
 def _behaviour(ledger: Ledger, verdict: Verdict) -> str:
