@@ -16,7 +16,7 @@ from pretreat.core.law import Number, law, valid
 from pretreat.core.tables import analytes, rows
 from pretreat.core.units import molar_mass
 from pretreat.core.water import WaterAnalysis
-from pretreat.lab.interpret.traces import traces
+from pretreat.lab.interpret.traces import only_present, traces
 
 Jurisdiction = Literal["us", "eu", "who"]
 Bound = Literal["here", "anybody", "elsewhere"]
@@ -276,20 +276,25 @@ def _law(limit: HealthLimit) -> str:
 
 
 @cites("CFR141_63", "E. coli: none; total coliforms: assessment; EU and WHO: none in 100 mL")
-def germs_text(properties: Mapping[str, float]) -> str:
+def germs_text(water: WaterAnalysis) -> str:
     """Say which germs were found in a water; membranes and softeners are no barrier to rely on.
 
     Parameters
     ----------
-    properties : mapping of str to float
-        Properties of the analysis. [CFU/100 mL]
+    water : WaterAnalysis
+        The analysis; germs that are said to be there and not counted are so named. [-]
 
     Returns
     -------
     str
         Empty where none were found or looked for. [-]
     """
-    found = [f"{name} {properties[k]:.3g} in 100 mL" for k, name in GERMS if properties.get(k)]
+    present, counts = only_present(water.readings), water.properties
+    found = [
+        f"{name} present (not counted)" if k in present else f"{name} {counts[k]:.3g} in 100 mL"
+        for k, name in GERMS
+        if counts.get(k)
+    ]
     if not found:
         return ""
     return (

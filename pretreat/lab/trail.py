@@ -6,8 +6,10 @@ from collections.abc import Sequence
 from typing import Literal
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from pretreat.core.water import Reading, WaterAnalysis
+from pretreat.lab.interpret.traces import only_present
 from pretreat.lab.named import name_and_unit
 from pretreat.lab.read.numbers import printed_number
 from pretreat.lab.read.report import LabReport, one_line
@@ -78,6 +80,8 @@ def _understood(reading: Reading) -> str:
     name, unit = name_and_unit(reading.analyte)
     value = reading.value if reading.value is not None else reading.below
     sign = "" if reading.value is not None else "< "
+    if only_present([replace(reading, used=True)]):
+        return f"{name} present"
     number = "not detected" if value is None else f"{sign}{shown(value)} {unit}".strip()
     parts = [reading.fraction, "" if reading.used else "another result is used"]
     more = ", ".join(part for part in parts if part)

@@ -9,7 +9,7 @@ from pretreat.core.basis import Flag, Origin, Series, cites
 from pretreat.core.results import Ledger
 from pretreat.core.tables import analytes
 from pretreat.core.water import WaterAnalysis
-from pretreat.lab.interpret.traces import traces
+from pretreat.lab.interpret.traces import only_present, traces
 from pretreat.lab.judge.adjust import balanced
 from pretreat.lab.named import name_and_unit
 from pretreat.lab.quality_figures import enter_quality
@@ -207,6 +207,7 @@ PROPERTY_LABELS = {
 
 
 def _enter_properties(ledger: Ledger, water: WaterAnalysis) -> None:
+    present = only_present(water.readings)
     for key, (label, unit) in PROPERTY_LABELS.items():
         if key not in water.properties and key not in water.below_properties:
             continue
@@ -215,7 +216,7 @@ def _enter_properties(ledger: Ledger, water: WaterAnalysis) -> None:
             f"water.{name}",
             water.properties.get(key),
             unit,
-            label,
+            f"{label}, present, not counted: at least" if key in present else label,
             origin="measured",
             evidence="printed",
             method="as read from the lab report",

@@ -112,7 +112,7 @@ def enter_health(ledger: Ledger, water: WaterAnalysis, where: Situation) -> None
 def _enter_germs(ledger: Ledger, water: WaterAnalysis, where: Situation) -> None:
     """Flag germs and half a radium; what is not drunk is told all the same."""
     drunk = where.use.target in (None, DRINKING)
-    germs, radium = germs_text(water.properties), radium_text(water.properties)
+    germs, radium = germs_text(water), radium_text(water.properties)
     if germs:
         figure = next(f"water.{k}" for k, _ in GERMS if water.properties.get(k))
         shown = figure if figure in ledger else None

@@ -12,9 +12,10 @@ ROWS = {
 
 @pytest.fixture
 def study(tmp_path, pretreat):
-    def run(alkalinity=150, machine='element = "4x40"', more="", ph=7.0):
+    def run(alkalinity=150, machine='element = "4x40"', more="", ph=7.0, besides=()):
         lines = ["Analyte,Result,Unit", f"pH,{ph},", "Temperature,13,C"]
         lines += [f"{name},{value},mg/L" for name, value in ROWS.items()]
+        lines += besides
         if alkalinity is not None:
             lines.append(f"Alkalinity as CaCO3,{alkalinity},mg/L")
         (tmp_path / "well.csv").write_text("\n".join(lines) + "\n", "utf-8")
@@ -75,3 +76,21 @@ def test_a_tank_that_may_be_open_is_said(study):
     for word in ("true", "false"):
         assert "tank_co2_kept" not in _codes(study(more=f"{tank}vented_raw_tank = {word}\n"))
     assert "tank_co2_kept" not in _codes(study())
+
+
+@pytest.mark.parametrize(
+    ("printed", "state"), [("<2", "kept"), ("<10", "kept"), ("<25", "not measured")]
+)
+def test_what_was_not_detected_under_its_limit_is_kept(study, printed, state):
+    """Arsenic against 10 ug/L (40 CFR 141.62): a limit of detection above that tells nothing."""
+    found = study(more=TARGET, besides=[f"Arsenic,{printed},ug/L"])
+    table = found["series"]["product.against_target"]
+    at = table["columns"].index("state")
+    assert {row[at] for row in table["rows"] if row[0] == "arsenic"} == {state}
+    assert ("arsenic" in _codes(found)["product_target_open"]) == (state != "kept")
+
+
+def test_germs_that_are_not_counted_are_not_said_to_be_one(study):
+    found = study(more=TARGET, besides=["Total coliforms,present,"])
+    assert "coliforms present (not counted)" in _codes(found)["germs"]
+    assert "coliforms 1 in" not in json.dumps(found)

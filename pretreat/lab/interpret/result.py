@@ -106,6 +106,8 @@ def interpret(result: PrintedResult, context: Context, findings: Findings) -> No
         number = PrintedNumber("value", 1.0)
     elif number.kind == "above" and number.number is not None and is_counted(named.key):
         number = replace(number, kind="value")
+    if number.kind == "missing" and not str(result.text) and result.doubt:
+        findings.remarks.append(("doubtful_line", f"{shown} not read: {result.doubt}"))
     if number.kind in {"missing", "word", "date", "above"}:
         _unusable(result, number, shown, findings)
         _keep(result, named, number, context, findings)

@@ -1,7 +1,7 @@
 """Traces that matter to health alone: metals by mass, radionuclides by activity."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from functools import lru_cache
 
 from msgspec import Struct
@@ -10,6 +10,7 @@ from pretreat.core.basis import cites
 from pretreat.core.errors import UnitError
 from pretreat.core.tables import rows
 from pretreat.core.units.concentration import ConcentrationUnit, concentration_unit
+from pretreat.core.water import Reading
 
 PCI_PER_BQ = 27.027  # STOICHIOMETRY: 1 pCi is 0.037 Bq
 COUNTED = "CFU/100 mL"
@@ -125,6 +126,24 @@ def found_alive(key: str, text: str) -> bool:
         False for what is not counted in colonies. [-]
     """
     return is_counted(key) and text.strip().casefold() in MOST_COUNTED
+
+
+def only_present(readings: Iterable[Reading]) -> frozenset[str]:
+    """Return the properties of germs that a report says are there, and does not count.
+
+    Parameters
+    ----------
+    readings : iterable of Reading
+        Readings of an analysis. [-]
+
+    Returns
+    -------
+    frozenset of str
+        Their property stands at the least that may be there, one colony in 100 mL. [-]
+    """
+    germs = {trace.property for trace in traces().values() if trace.unit == COUNTED}
+    said = (r for r in readings if r.used and r.text.strip().casefold() in MOST_COUNTED)
+    return frozenset(r.analyte for r in said if r.analyte in germs)
 
 
 def combined_radium(found: Mapping[str, float]) -> float | None:

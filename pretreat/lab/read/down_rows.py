@@ -12,16 +12,18 @@ from pretreat.lab.read.controls import (
     is_control_cell,
     names_a_control_section,
 )
-from pretreat.lab.read.footnotes import basis_beside
+from pretreat.lab.read.footnotes import basis_of, number_for_mark
 from pretreat.lab.read.formats.words import NEVER_RESULTS
 from pretreat.lab.read.headings import (
     conductivity_in_heading,
     heading_role,
     may_head,
     names_a_sample,
+    tells_when_taken,
     unit_in_heading,
 )
 from pretreat.lab.read.layout import heading_unit, labels_above, looks_numeric, row_labels
+from pretreat.lab.read.limit_notes import limit_beside
 from pretreat.lab.read.names import named_analyte
 from pretreat.lab.read.numbers import printed_number
 from pretreat.lab.read.report import Grid, PrintedResult, column_letters
@@ -161,6 +163,7 @@ def read_rows(
         grid, plan_of(grid, table), _section_above(grid, table), table_at, table.headed_below
     )
     rows.headings = table.headings
+    rows.dated = _dated(grid, rows.plan, table.first_row)
     for row in range(table.first_row, len(grid.rows)):
         rows.read(row)
     return rows.results, rows.notes
@@ -183,10 +186,11 @@ class _Rows(Struct):
     joined: int = -1  # a row that belongs to the name above it
     headings: tuple[tuple[str, ...], ...] = ()  # of the first rows
     mistrusted: str = ""  # why the columns may not be those of the first rows
+    dated: int = -1  # a row that says when the samples were taken
 
     def read(self, row: int) -> None:
         """Read one row."""
-        if row == self.joined:
+        if row in (self.joined, self.dated):
             return
         grid, plan = self.grid, self.plan
         if self._heads_again(row) or _begins_another(grid, plan, row):
@@ -194,7 +198,8 @@ class _Rows(Struct):
             self._note(row)
             return
         values = [(c, grid.cell(row, c.index)) for c in plan.values]
-        if not any(text for _, text in values) and not any(grid.cell(row, c) for c in plan.more):
+        blank = not any(text for _, text in values)
+        if blank and not any(grid.cell(row, c) for c in plan.more) and not self._unread(row):
             self._without_result(row)
         elif grid.cell(row, plan.names) or "code" in plan.texts:
             name = self._name(row)
@@ -203,10 +208,17 @@ class _Rows(Struct):
             if self.headed_below:
                 said["doubt"] = said["doubt"] or "the headings of its columns stand further down"
             said["doubt"] = said["doubt"] or self.mistrusted
+            # where a line can be cut otherwise, a blank of one sample may be no blank
+            any_of = len(values) == 1 or self._unread(row)
             for column, text in values:
-                if text or len(values) == 1:
+                if text or any_of:
                     own = self._own(row, column.index, said)
                     self.results.append(_result(grid, plan, (row, column), (name, own)))
+
+    def _unread(self, row: int) -> bool:
+        """Tell a line of an analyte that can be cut otherwise, so that it may hold a result."""
+        named = self.grid.from_text and row in self.grid.doubts
+        return named and bool(named_analyte(self.grid.cell(row, self.plan.names)).key)
 
     def _own(self, row: int, column: int, said: dict[str, str]) -> dict[str, str]:
         """Return what a row says of one of several samples, with the marks of its own."""
@@ -299,6 +311,18 @@ class _Rows(Struct):
         return name
 
 
+def _dated(grid: Grid, plan: Plan, first: int) -> int:
+    """Return the one row among results that says when samples were taken, and label them so."""
+    rows = range(first, len(grid.rows))
+    found = [n for n in rows if tells_when_taken(grid.cell(n, plan.names))]
+    held = {c: text for n in found for c in plan.labels if (text := grid.cell(n, c))}
+    if len(found) != 1 or not all(any(map(str.isdigit, text)) for text in held.values()):
+        return -1
+    for column, text in held.items():
+        plan.labels[column]["date"] = plan.labels[column]["date"] or text
+    return found[0] if held else -1
+
+
 def _begins_another(grid: Grid, plan: Plan, row: int) -> bool:
     """Take over the labels of another sample's table below the first; skip its headings."""
     if named_analyte(grid.cell(row, plan.names)).key:
@@ -321,9 +345,9 @@ def _said(grid: Grid, plan: Plan, row: int, section: Section) -> dict[str, str]:
         for role, columns in plan.texts.items()
     }
     said["condition"] = _condition(said)
-    said["basis"], unlike = _basis(said.get("basis", ""), grid.rows[row], plan.names)
+    said["basis"], unlike = basis_of(said.get("basis", ""), grid.rows[row], plan.names)
     at = next((c for c in plan.limits if grid.cell(row, c)), -1)
-    said["limit"] = grid.cell(row, at) if at >= 0 else _limit_beside(grid.rows[row])
+    said["limit"] = grid.cell(row, at) if at >= 0 else limit_beside(grid.rows[row])
     if at >= 0 and any(grid.cell(row, c.index) for c in plan.values):
         unit, beside = plan.limit_units[at]
         own = unit or (_unit_at(grid, row, beside) if beside >= 0 else "")
@@ -332,7 +356,7 @@ def _said(grid: Grid, plan: Plan, row: int, section: Section) -> dict[str, str]:
         [grid.cell(row, c) for c in plan.kinds] + [c for c in grid.rows[row] if is_control_cell(c)]
     ).strip()
     marks = said.get("qualifier", "").strip()
-    said["doubt"] = grid.doubts.get(row, "") or _number_for_mark(marks) or unlike
+    said["doubt"] = grid.doubts.get(row, "") or number_for_mark(marks) or unlike
     stray = next((cell for c in plan.loose if _STRAY.match(cell := grid.cell(row, c))), "")
     if stray and not said["doubt"] and grid.from_text:
         said["doubt"] = f"the sign of '{stray}' may belong to the number before it"
@@ -347,21 +371,7 @@ def _said(grid: Grid, plan: Plan, row: int, section: Section) -> dict[str, str]:
     return said
 
 
-def _basis(headed: str, cells: Sequence[str], names: int) -> tuple[str, str]:
-    """Return the basis that a row gives beside its result, and why that is doubtful."""
-    beside = headed or basis_beside(cells)
-    own = named_analyte(cells[names]).basis if beside and names < len(cells) else ""
-    unlike = bool(own) and not headed and folded(beside) != folded(f"as {own}")
-    return beside, f"its name says 'as {own}' and '{beside}' stands beside it" if unlike else ""
-
-
 _STRAY = re.compile(r"[<>≤≥]\s+\S")  # before a number that is no result, as "< 2" of a row
-_NUMBER = re.compile(r"[<>]?\s?\d*[.,]\d+|\d{3,}")
-
-
-def _number_for_mark(marks: str) -> str:
-    """Return a doubt where the column of marks holds a number: the line may be cut wrongly."""
-    return f"its column of marks holds '{marks}'" if _NUMBER.fullmatch(marks) else ""
 
 
 # SANDRE, the French exchange of water data (from memory); 1 is a result as printed.
@@ -464,17 +474,6 @@ def _limit_columns(grid: Grid, table: Table) -> list[int]:
     ):
         first, second = second, first
     return [column.index for column in first + second]
-
-
-_OWN_LIMIT = re.compile(
-    r"(?i)(?:RL|MRL|MDL|DL|LOD|LOQ|LOR|PQL|LD|LQ|LC|BG|NG)\s*[:=]?\s*(?P<limit>[.,]?\d[\d.,]*)"
-)
-
-
-def _limit_beside(cells: tuple[str, ...]) -> str:
-    """Return a limit of detection that a cell of the row gives, as "RL 0.2"."""
-    found = (_OWN_LIMIT.fullmatch(cell.strip()) for cell in cells if cell)
-    return next((match["limit"] for match in found if match), "")
 
 
 def _limit_units(table: Table) -> dict[int, tuple[str, int]]:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from pretreat.core.units.concentration import species_name
 from pretreat.lab.read.names import NamedAnalyte, named_analyte
 from pretreat.lab.read.unit_words import is_concentration
+from pretreat.lab.read.wording import folded
 
 _GENERAL = re.compile(
     r"(?i)\b(?:results?|concentrations?|values?|units?|analys[ei]s|ergebnisse|resultados|résultats|"
@@ -91,3 +92,19 @@ def basis_beside(cells: Sequence[str]) -> str:
     found = (_BASIS.fullmatch(cell.strip()) for cell in cells if cell)
     species = (species_name(match["species"]) for match in found if match)
     return next((f"as {name}" for name in species if name), "")
+
+
+def basis_of(headed: str, cells: Sequence[str], names: int) -> tuple[str, str]:
+    """Return the basis that a row gives beside its result, and why that is doubtful."""
+    beside = headed or basis_beside(cells)
+    own = named_analyte(cells[names]).basis if beside and names < len(cells) else ""
+    unlike = bool(own) and not headed and folded(beside) != folded(f"as {own}")
+    return beside, f"its name says 'as {own}' and '{beside}' stands beside it" if unlike else ""
+
+
+_NUMBER = re.compile(r"[<>]?\s?\d*[.,]\d+|\d{3,}")
+
+
+def number_for_mark(marks: str) -> str:
+    """Return a doubt where the column of marks holds a number: the line may be cut wrongly."""
+    return f"its column of marks holds '{marks}'" if _NUMBER.fullmatch(marks) else ""

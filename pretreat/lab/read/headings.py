@@ -133,3 +133,15 @@ def names_a_sample(text: str) -> bool:
 def may_head(text: str) -> bool:
     """Tell a cell that looks like a number or a date and may head a column: "Max.", "2029"."""
     return bool(heading_role(text)) or names_a_sample(without_unit(text, unit_in_heading(text)))
+
+
+# A date alone may be that of the analysis or of the report.
+_TAKEN = re.compile(
+    r"(?i)sampl|collect|probe|entnahme|prélèv|prelev|muestr|amostra|campion|monster|prov"
+)
+
+
+def tells_when_taken(name: str) -> bool:
+    """Tell a row named after the day a sample was taken, as "Sampling date"."""
+    bare = name.strip(" :")
+    return column_role(bare) == "date" and bool(_TAKEN.search(bare))

@@ -1,4 +1,4 @@
-"""Limits noted behind a result in its own cell, as "0.42 mg/L (limit 0.3 mg/L)"."""
+"""Limits noted behind a result in its own cell, as "0.42 mg/L (limit 0.3 mg/L)", or beside it."""
 
 import re
 from functools import lru_cache
@@ -29,3 +29,14 @@ def without_note(clean: str) -> str:
         return clean
     parts = re.findall(r"[^\W\d_]+", found["note"].casefold())
     return found["result"].strip() if _limiting() & set(parts) else clean
+
+
+_OWN_LIMIT = re.compile(
+    r"(?i)(?:RL|MRL|MDL|DL|LOD|LOQ|LOR|PQL|LD|LQ|LC|BG|NG)\s*[:=]?\s*(?P<limit>[.,]?\d[\d.,]*)"
+)
+
+
+def limit_beside(cells: tuple[str, ...]) -> str:
+    """Return a limit of detection that a cell of a row gives, as "RL 0.2"."""
+    found = (_OWN_LIMIT.fullmatch(cell.strip()) for cell in cells if cell)
+    return next((match["limit"] for match in found if match), "")

@@ -176,6 +176,11 @@ def are_other_kinds(one: str, two: str) -> bool:
     return concentration_of(one).kind != concentration_of(two).kind
 
 
+def counts_charges(text: str) -> bool:
+    """Tell a unit of equivalents or of moles, as "meq/L"."""
+    return is_concentration(text) and concentration_of(text).kind in {"equivalent", "mole"}
+
+
 def is_temperature(text: str) -> bool:
     """Tell whether a text is a unit of temperature."""
     return folded(re.sub(r"[°º˚]", "deg", text)) in _TEMPERATURE_UNITS

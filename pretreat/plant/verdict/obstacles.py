@@ -103,8 +103,9 @@ UNSAFE = frozenset({"stage_overruled", "stage_missing", "unsafe_train"})
 STOPS = frozenset({"machine_not_settled", "no_pressure_left", "vessel_pressure"})
 # As warnings: the vessels or the well cannot do the work of a day, whatever is seen to.
 TOO_SMALL = frozenset({"no_setting", "well_too_small"})
-# As warnings: the machine cannot be fed by what is there; what is to be bought has to be agreed.
-UNFED = frozenset({"pump_below_feed", "well_below_feed"})
+# As warnings: the machine cannot be fed by what is there. A pump is bought, a well is not.
+NO_WATER = "well_below_feed"
+UNFED = frozenset({"pump_below_feed", NO_WATER})
 AS_INSTALLED = "rate"  # kind of a study of a plant that stands
 # As warnings: what passes the filter is known after a pilot only.
 PILOT = frozenset(
@@ -176,7 +177,7 @@ def flag_obstacles(ledger: Ledger, target: str | None = None) -> list[Obstacle]:
         if kind == "condition" and any(far(ledger, flag) for far in FAR):
             kind = "stops"
         if kind == "condition" and flag.code in UNFED and flag.level == "warning":
-            kind = "stops" if ledger.study().value("study.kind") == AS_INSTALLED else "question"
+            kind = _unfed(ledger, flag)
         if kind == "condition" and _over_in_what_is_drunk(ledger, flag):
             # A blend brings it for sure; what passes the membranes is known by a test.
             kind = "stops" if BLENDED in flag.marks else "unknown"
@@ -223,6 +224,13 @@ def _much_unmet(ledger: Ledger, flag: Flag) -> bool:
     if flag.code != "demand_not_met" or unmet is None or of_day is None or days is None:
         return False
     return unmet > MOST_UNMET * of_day * days
+
+
+def _unfed(ledger: Ledger, flag: Flag) -> str:
+    """Return what a machine that cannot be fed comes to: as installed, or to be bought."""
+    if ledger.study().value("study.kind") == AS_INSTALLED:
+        return "stops"
+    return "question" if flag.code == NO_WATER else "condition"
 
 
 def _spoilt_by_softening(ledger: Ledger, flag: Flag) -> bool:
@@ -354,7 +362,7 @@ def health_obstacles(ledger: Ledger, water: WaterAnalysis, use: ProductUse) -> l
     """
     if use.target != DRINKING:
         return []
-    germs = germs_text(water.properties)
+    germs = germs_text(water)
     found = [Obstacle("condition", germs, code=HEALTH)] if germs else []
     whose = BINDING.get(use.jurisdiction or "")
     over = exceedances(amounts_of(water), whose, aesthetic=False)

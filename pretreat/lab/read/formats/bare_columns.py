@@ -33,6 +33,7 @@ def bare_columns(lines: Sequence[PlacedLine]) -> Grid | None:
     usual = max(set(counts), key=counts.count)
     if usual < 2 or counts.count(usual) < ALIKE * len(counts):
         return None
+    more = max(counts) > usual  # a column that most lines leave blank, or another beside it
     rows: list[tuple[str, ...]] = []
     doubts: dict[int, str] = {}
     for n, line in enumerate(lines):
@@ -41,7 +42,7 @@ def bare_columns(lines: Sequence[PlacedLine]) -> Grid | None:
             continue
         numbers, others, name = cut[n]
         cells = [text_of(number) for number in numbers[:usual]]
-        if len(numbers) != usual:
+        if len(numbers) != usual or more:
             doubts[n] = f"it holds {' and '.join(text_of(number) for number in numbers)}"
         unit = next((u for o in others if is_unit(u := text_of(o).strip("()"))), "")
         rows.append((name, *cells, *[""] * (usual - len(cells)), unit))

@@ -4,8 +4,9 @@ import re
 from collections.abc import Sequence
 from itertools import pairwise
 
+from pretreat.lab.read.formats.pasted import without_bare_method
 from pretreat.lab.read.formats.words import GAP, Head, PlacedLine, Word, fragments, text_of, under
-from pretreat.lab.read.unit_words import is_unit
+from pretreat.lab.read.unit_words import counts_charges, is_unit
 
 _SIGN = re.compile(r"[<>≤≥]=?")
 METHODS = re.compile(r"(?i)meth|verfahren|metod|m[ée]tod|yöntem")
@@ -95,6 +96,35 @@ def out_of_place(
     return False
 
 
+def unit_elsewhere(
+    numbers: Sequence[Sequence[Word]], others: Sequence[Sequence[Word]], heads: Sequence[Head]
+) -> str:
+    """Return a doubt where a unit follows another number of its line than its heading does."""
+    at = [h.left for h in heads if h.numeric and h.role != "name"]
+    headed = {
+        sum(left < h.left for left in at)
+        for h in heads
+        if h.role in {"unit", "limit_unit"} and h.text
+    }
+    units = [item[0] for item in others if is_unit(text_of(item).strip("()[]"))]
+    places = {sum(number[0].left < unit.left for number in numbers) for unit in units}
+    if headed and places - headed and not any(h.left == float("inf") for h in heads):
+        return "its unit does not stand where the heading of units does"
+    return ""
+
+
+def hides_a_column(heads: Sequence[Head]) -> bool:
+    """Tell a heading that takes the "meq/L" of a column behind it for its unit.
+
+    It is the unit where all results are headed by theirs and none stands in a column.
+    """
+    close = any(two.left - one.right < GAP for one, two in pairwise(heads))
+    joined = [h for h in heads if any(map(counts_charges, h.text.split()[1:]))]
+    others = [h for h in heads if h.role in {"value", ""} and h not in joined]
+    apart = any(h.role == "unit" for h in heads) or others or any(h.role == "name" for h in joined)
+    return close and bool(joined) and bool(apart)
+
+
 def place_numbers(
     numbers: Sequence[Sequence[Word]], heads: Sequence[Head], at: tuple[Sequence[int], list[str]]
 ) -> str:
@@ -147,6 +177,14 @@ def place_method(method: str, heads: Sequence[Head], cells: list[str]) -> None:
     for n, cell in enumerate(cells):
         if not cells[at] and heads[n].numeric and (found := _TECHNIQUE.fullmatch(cell)):
             cells[n], cells[at] = found["number"], found["method"]
+
+
+def method_as_result(heads: Sequence[Head], cells: Sequence[str]) -> str:
+    """Return a doubt where nothing stands under methods and a number is that of one."""
+    headed = any(METHODS.search(h.text) and not cells[n] for n, h in enumerate(heads))
+    held = [c for h, c in zip(heads, cells, strict=True) if h.numeric and h.role != "name"]
+    number = next((c for c in held if headed and c and not without_bare_method(c)), "")
+    return f"'{number}' may be the number of a method" if number else ""
 
 
 def by_place(words: Sequence[Word], heads: Sequence[Head]) -> tuple[str, ...]:

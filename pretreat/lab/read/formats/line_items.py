@@ -4,7 +4,7 @@ import re
 from collections.abc import Sequence
 from itertools import pairwise
 
-from pretreat.lab.read.formats.pasted import PORE_UNIT
+from pretreat.lab.read.formats.pasted import PORE_UNIT, without_method
 from pretreat.lab.read.formats.words import DAY, GAP, PlacedLine, Word, text_of
 from pretreat.lab.read.names import named_analyte
 from pretreat.lab.read.numbers import printed_number
@@ -42,6 +42,15 @@ def name_end(words: Sequence[Word]) -> int | None:
 def _is_pore(words: Sequence[Word], n: int) -> bool:
     """Tell the pore size of a filter, which belongs to the name of what passed it."""
     return n + 1 < len(words) and bool(PORE_UNIT.match(words[n + 1].text))
+
+
+def count_in(line: PlacedLine, *, spread: bool, headed: bool = False) -> int | None:
+    """Count the numbers of a line behind the name of an analyte; None for other lines."""
+    end = name_end(line.words)
+    if end is None or not named_analyte(text_of(line.words[:end]).strip(" .:")).key:
+        return None
+    words = words_left(line.words, without_method(line.text, headed=headed))
+    return len(items_of(words[name_end(words) or end :], spread=spread)[0])
 
 
 _SPREADS = re.compile(r"[(\[]?(?:±|\+/-|\+-)")

@@ -10,6 +10,7 @@ from pretreat.lab.read.unit_words import is_unit
 from pretreat.lab.read.wording import column_role, folded
 
 LONGEST_LINE = 2000
+MANY = 0.3  # share of lines with several numbers, for one in another line to be any of them
 _LABELS = frozenset({"sample", "site", "date"})
 _PAGE = re.compile(
     r"(?i)\b(?:page|seite|p[áa]gina|pagina)\s+\d+(?:\s*(?:/|of|von|de|di)\s*\d+)?\s*$"
@@ -89,6 +90,10 @@ def pasted_lines(whole: Sequence[Line]) -> Grid:
         rows += found
         places += [number] * len(found)
         texts += [line] * len(found)
+    held = [n for n, row in enumerate(rows) if len(row) > 1]
+    if len(doubts) > 1 and len(doubts) >= MANY * len(held):
+        for n in held:
+            doubts.setdefault(n, "lines beside it hold several numbers, and it but one")
     if doubts:  # other lines hold several numbers, so a space may part two here too
         for n, row in enumerate(rows):
             if len(row) > 1 and n not in doubts and re.search(r"\d \d", row[1]):
@@ -129,6 +134,11 @@ def without_method(line: str, *, headed: bool) -> str:
         if bare != line and any(_VALUE.match(word) for word in bare.split()[1:]):
             return bare
     return line
+
+
+def without_bare_method(text: str) -> str:
+    """Return a text without the number that alone tells a method, as "200.7"."""
+    return _BARE_METHOD.sub("", text)
 
 
 def _rejoined(lines: Sequence[Line]) -> Iterator[Line]:

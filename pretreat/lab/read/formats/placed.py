@@ -11,15 +11,25 @@ from pretreat.lab.read.formats.head_places import (
     METHODS,
     aligned,
     by_place,
+    hides_a_column,
     in_another_order,
+    method_as_result,
     out_of_place,
     place_method,
     place_numbers,
     place_other,
     under_marks,
     under_others,
+    unit_elsewhere,
 )
-from pretreat.lab.read.formats.line_items import STARTS, grouped, items_of, name_end, words_left
+from pretreat.lab.read.formats.line_items import (
+    STARTS,
+    count_in,
+    grouped,
+    items_of,
+    name_end,
+    words_left,
+)
 from pretreat.lab.read.formats.pasted import (
     labelled,
     pasted_cells,
@@ -73,6 +83,9 @@ def headed(lines: Sequence[PlacedLine]) -> Grid | None:
     if not fitted:
         return None
     rows = _Rows({n: heads for n, (heads, _) in fitted.items()}, lines[min(fitted)])
+    rows.most = {
+        id(heads): max(_numeric(other) for _, other in ways[n]) for n, (heads, _) in fitted.items()
+    }
     for n, line in enumerate(lines):
         rows.read(n, line)
     rows.doubt_all_if_most()
@@ -154,6 +167,8 @@ class _Rows(Struct):
     wide: dict[int, list[Head]] = field(default_factory=dict)  # several numbers that stand apart
     tight: dict[int, list[Head]] = field(default_factory=dict)  # several that do not
     headed: bool = False
+    counts: dict[int, int] = field(default_factory=dict)  # numbers of rows that name an analyte
+    most: dict[int, int] = field(default_factory=dict)  # columns of numbers, by the way of cutting
 
     def read(self, n: int, line: PlacedLine) -> None:
         """Read one line."""
@@ -167,6 +182,7 @@ class _Rows(Struct):
             apart = aligned(line, numbers)
             items = grouped(items_of(line.words[1:])[0])
             spaced = self.wide if aligned(line, items) else self.tight
+            self.counts[len(self.cells)] = _count(line, self.heads)
             for cells, doubt in _cut(line, self.heads):
                 if _holds_result(cells):
                     rows = self.under if not apart else self.lone if len(numbers) == 1 else {}
@@ -195,6 +211,7 @@ class _Rows(Struct):
         if held and sum(n in self.doubts for n in held) > MOSTLY * len(held):
             for n in held:
                 self.doubts.setdefault(n, "the headings do not fit most lines beside it")
+        self._doubt_uncounted()
         for heads in {id(heads): heads for heads in self.under.values()}.values():
             close = [n for n, other in self.under.items() if other is heads]
             # behind a row of dots every number stands apart; few do so of a table that is not
@@ -205,6 +222,23 @@ class _Rows(Struct):
             for n, other in self.alone.items():
                 if other is heads and several and mostly:
                     self.doubts.setdefault(n, "one number under several headings")
+
+    def _doubt_uncounted(self) -> None:
+        """Doubt all lines without gaps where one shows that a heading hides another column.
+
+        A line as long as its headings may then have a blank, and its numbers stand under others.
+        """
+        alike: dict[tuple[str, ...], list[int]] = {}
+        for n, heads in {**self.tight, **self.alone}.items():
+            if self._places_say_nothing(heads) and self.counts.get(n):
+                alike.setdefault(tuple(sorted(h.text for h in heads)), []).append(n)
+        for rows in alike.values():
+            heads = {**self.tight, **self.alone}[rows[0]]
+            counts = {self.counts[n] for n in rows}
+            fewer = min(counts) < _numeric(heads) < self.most.get(id(heads), 0)
+            if max(counts) > _numeric(heads) or fewer:
+                for n in rows:
+                    self.doubts.setdefault(n, "lines beside it do not fit the headings")
 
     def _with(self, heads: list[Head]) -> list[int]:
         """Return the rows under headings that hold a result."""
@@ -259,11 +293,8 @@ def _fitting(
     counts = []
     spread = not any(h.role == "uncertainty" for heads in ways for h in heads)
     for row in below:
-        end = name_end(row.words)
-        if end is not None and named_analyte(text_of(row.words[:end]).strip(" .:")).key:
-            words = words_left(row.words, without_method(row.text, headed=False))
-            numbers, _ = items_of(words[name_end(words) or end :], spread=spread)
-            counts.append(len(numbers))
+        if (count := count_in(row, spread=spread)) is not None:
+            counts.append(count)
     fits = [sum(_numeric(heads) == count for count in counts) for heads in ways]
     best = max(fits)
     chosen = fits.index(best)
@@ -275,7 +306,7 @@ def _fitting(
         rivals = len(alike) > 1 or best < MOSTLY * len(counts)
         rivals = (rivals or found[chosen][0] != "whole") and not all(map(_is_sure, ways[chosen]))
     heads = ways[chosen]
-    glued = run_into_each_other(line.words) or _cut_otherwise(heads)
+    glued = run_into_each_other(line.words) or _cut_otherwise(heads) or hides_a_column(heads)
     if heads[0].role not in {"name", "other", "ignore"}:
         heads = [replace(h, role="other") if h.role == "name" else h for h in heads]
     if not any(h.role == "name" for h in heads):  # the corner above the names is empty
@@ -283,6 +314,17 @@ def _fitting(
     if not any(h.role == "unit" for h in heads):  # a place for those beside the numbers
         heads = [*heads, Head(float("inf"), float("inf"), "Unit", "unit")]
     return heads, glued or (rivals and len(ways) > 1)
+
+
+def _count(line: PlacedLine, heads: Sequence[Head]) -> int:
+    """Count the numbers of a line; thousands apart are one where the headings are fewer."""
+    spread = not any(h.role == "uncertainty" for h in heads)
+    count = count_in(line, spread=spread, headed=_methods_first(heads)) or 0
+    if count <= _numeric(heads):
+        return count
+    end = name_end(line.words) or 0
+    joined = grouped(items_of(line.words[end:])[0])
+    return min(count, max(len(joined), 1))
 
 
 def _is_sure(head: Head) -> bool:
@@ -368,8 +410,7 @@ def _panels(
 
 
 def _cut_one(line: PlacedLine, heads: Sequence[Head]) -> tuple[tuple[str, ...], str]:
-    before = [h.role for h in heads if h.role == "value" or METHODS.search(h.text)]
-    bare = without_method(line.text, headed=bool(before) and before[0] != "value")
+    bare = without_method(line.text, headed=_methods_first(heads))
     words = words_left(line.words, bare)
     split = name_end(words)
     if split is None:
@@ -396,6 +437,7 @@ def _cut_one(line: PlacedLine, heads: Sequence[Head]) -> tuple[tuple[str, ...], 
             doubt = "its numbers do not stand under the headings that they follow in order"
         for column, number in zip(columns, numbers, strict=True):
             cells[column] = text_of(number)
+        doubt = doubt or ("" if aligned(line, numbers) else unit_elsewhere(numbers, others, heads))
     elif moved or aligned(line, numbers):
         doubt = place_numbers(numbers, heads, (columns, cells))
     else:
@@ -403,7 +445,13 @@ def _cut_one(line: PlacedLine, heads: Sequence[Head]) -> tuple[tuple[str, ...], 
     for item in others:
         place_other(item, heads, cells)
     place_method(text_of(w for w in line.words if w not in words), heads, cells)
-    return tuple(cells), doubt
+    return tuple(cells), doubt or method_as_result(heads, cells)
+
+
+def _methods_first(heads: Sequence[Head]) -> bool:
+    """Tell headings in which that of the methods stands before that of the results."""
+    before = [h.role for h in heads if h.role == "value" or METHODS.search(h.text)]
+    return bool(before) and before[0] != "value"
 
 
 def _thousands_joined(

@@ -271,7 +271,8 @@ def _joins(before: tuple[str, str], part: tuple[str, str], way: str) -> bool:
     (text, old), (word, new) = before, part
     if folded(text.split()[-1]) in _LEADS_ON or _belongs(old, part):
         return True
-    if way == "none" or (names_a_sample(text) and names_a_place(word.split()[0])):
+    sample = names_a_sample(without_unit(text, unit_in_heading(text)))
+    if way == "none" or (sample and names_a_place(word.split()[0])):
         return False  # "Well 7 Well 4" are two
     if way == "limits":
         if old in NEVER_RESULTS and folded(text) not in NUMBERING:
