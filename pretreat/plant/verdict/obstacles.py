@@ -53,7 +53,6 @@ CONDITIONS = frozenset(
         "thin_for_soil",
         "train_needs",
         "vessel_drop",
-        "wall_factor_range",
         "well_below_feed",
         "well_below_wash",
         "well_too_small",
@@ -105,7 +104,8 @@ PILOT = frozenset(
 # Whatever their weight, another train is without them.
 MENDED = frozenset({"calcite_in_beds", "much_salt"})
 RATES = {"velocity_high": "service_max_m_h"}  # figure of the limit, beside that of the rate
-UNKNOWN = frozenset({"jar_test"})
+# As computed no machine runs like it: what is said of it may not be taken.
+UNKNOWN = frozenset({"jar_test", "wall_factor_range"})
 # As warnings: somebody has to accept it before there is an answer.
 QUESTIONS = frozenset({"discharge_over_limit", "much_salt"})
 DOUBTS = frozenset({"charge_balance"})  # as warnings: the analysis itself is wrong somewhere
@@ -151,6 +151,8 @@ def flag_obstacles(ledger: Ledger, target: str | None = None) -> list[Obstacle]:
     """
     checks = _feed_obstacles(ledger)
     told = {one.text for one in checks}
+    if any(flag.code == "wall_factor_range" for flag in ledger.study().flags):
+        told |= {f.text for f in ledger.study().flags if f.code == "element_recovery"}
     first: list[Obstacle] = []
     found: list[Obstacle] = []
     drunk = DRINKING in (target, ledger.study().value("product.target"))
