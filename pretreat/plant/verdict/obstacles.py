@@ -104,6 +104,7 @@ PILOT = frozenset(
 # Whatever their weight, another train is without them.
 MENDED = frozenset({"calcite_in_beds", "much_salt"})
 RATES = {"velocity_high": "service_max_m_h"}  # figure of the limit, beside that of the rate
+IN_USE = "service_practice_m_h"  # highest of practice, of a medium whose code is below it
 # As computed no machine runs like it: what is said of it may not be taken.
 UNKNOWN = frozenset({"jar_test", "wall_factor_range"})
 # As warnings: somebody has to accept it before there is an answer.
@@ -233,7 +234,10 @@ def _far_over(ledger: Ledger, flag: Flag) -> bool:
     stage, _, _ = (flag.figure or "").rpartition(".")
     limit, rate = RATES.get(flag.code), ledger.number(flag.figure or "")
     most = ledger.number(f"{stage}.{limit}") if limit else None
-    return rate is not None and most is not None and rate > FAR_RATE * most
+    if rate is None or most is None:
+        return False
+    in_use = ledger.number(f"{stage}.{IN_USE}")
+    return rate > (FAR_RATE * most if in_use is None else in_use)
 
 
 # What stops a design although its flag is that of a condition.
