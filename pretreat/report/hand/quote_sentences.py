@@ -125,7 +125,7 @@ def verdict(study: Study, words: Words) -> str:
 
 
 def _most(found: re.Match[str], words: Words) -> str:
-    """Return the largest recovery with the decimal mark of the language."""
+    """Return the maximum recovery with the decimal mark of the language."""
     return found[1].replace(".", words("decimal"))
 
 

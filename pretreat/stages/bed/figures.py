@@ -248,11 +248,15 @@ def enter_velocity(train: Train, bed: Bed) -> float:
         label=f"{bed.label}: service velocity",
         method="flow of one vessel over its bed area",
     )
-    most = entries.medium(key, bed.medium, "service_max_m_h", f"{bed.label}: fastest service")
+    most = entries.medium(
+        key, bed.medium, "service_max_m_h", f"{bed.label}: maximum service velocity"
+    )
     if velocity > most:
         limit, remedy = f"at most {most:g} m/h", "a larger vessel or another one beside it"
         if PRACTICE_RATE in bed.medium.properties:
-            upper = entries.medium(key, bed.medium, PRACTICE_RATE, f"{bed.label}: fastest in use")
+            upper = entries.medium(
+                key, bed.medium, PRACTICE_RATE, f"{bed.label}: velocity in practice"
+            )
             limit = f"at most {most:g} m/h by the code, up to {upper:g} m/h in practice"
             if velocity <= upper:
                 remedy = (

@@ -178,7 +178,7 @@ def enter_settings(train: Train, steps: tuple[Step, ...]) -> None:
             ("step", "set_min", "minutes", "flow_l_min", "volume_l"),
             ("-", "min", "min", "L/min", "L"),
             tuple(rows),
-            headings=("Step", "Key in", "Minutes", "Flow", "Volume"),
+            headings=("Step", "Set", "Minutes", "Flow", "Volume"),
             cites=("CLIFFORD", "DAVIS2010", "UFC13FN"),
             method="rinse until the drain runs soft; most valves draw brine and rinse slowly "
             "in one step",
