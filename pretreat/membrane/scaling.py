@@ -12,6 +12,7 @@ from pretreat.chemistry.engine_error import STRONG_MOL_KG, error_range, error_ra
 from pretreat.chemistry.ferric import si_ferric_hydroxide
 from pretreat.chemistry.indexes import (
     LSI_STRENGTH,
+    LSI_TDS_LIMIT_MG_L,
     SDSI_STRENGTH,
     hand_phs,
     langelier_phs,
@@ -347,7 +348,12 @@ def _flag_indexes(ledger: Ledger, brine: Concentrate, chart: KChart | None, pref
                 f"{prefix}scaling.sdsi",
             )
         )
-    elif chart is None and outside_stiff_davis_fit(strength, brine.trade.temp_c):
+    elif (
+        chart is None
+        and not prefix  # once, of what the membranes get
+        and _f(brine.tds_mg_l) > LSI_TDS_LIMIT_MG_L  # below, nothing is judged by the index
+        and outside_stiff_davis_fit(strength, brine.trade.temp_c)
+    ):
         ledger.flag(
             Flag(
                 "sdsi_outside_fit",
