@@ -27,7 +27,7 @@ from pretreat.plant.choices.choose import Asking, Learnt, choose
 from pretreat.plant.choices.consequences import enter_consequences
 from pretreat.plant.choices.figures import begin_choice, end_choice, needs_jar_test
 from pretreat.plant.delivered.figures import Membranes, enter_delivered
-from pretreat.plant.elements import machine_on
+from pretreat.plant.elements import machine_on, with_recycle_of_its_own
 from pretreat.plant.health import Situation, enter_health, situation_of
 from pretreat.plant.levers import enter_levers
 from pretreat.plant.machine import enter_measured_flows, membrane_point
@@ -206,7 +206,8 @@ def run_study(
         If the water or the design basis cannot be used.
     """
     fitted = with_readings(design, lambda plain: run_study(water, plain, mode, samples, 0))
-    job = Job(water, fitted.design, mode, tuple(samples), draws, fitted)
+    own = with_recycle_of_its_own(fitted.design, water)
+    job = Job(water, own, mode, tuple(samples), draws, fitted)
     found = _settled(job)
     twin = with_standby(found, job.design) if mode == "size" else None
     if twin is None:

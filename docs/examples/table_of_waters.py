@@ -1,4 +1,4 @@
-"""The largest recovery of many waters, a frame in and a frame out."""
+"""The maximum recovery of many waters, a frame in and a frame out."""
 
 import pandas as pd
 

@@ -58,7 +58,7 @@ def screen(
     sheet: Sheet = None,
     output: Output = None,
 ) -> None:
-    """Screen many waters: saturation and largest recovery, one row per water and recovery.
+    """Screen many waters: saturation and maximum recovery, one row per water and recovery.
 
     Example: pretreat screen wells.csv --recovery 0.5 --recovery 0.75 -o screened.csv
     """

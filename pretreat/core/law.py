@@ -21,7 +21,7 @@ import numpy as np
 
 from pretreat.core.basis import Citation
 from pretreat.core.errors import OutOfRangeError, PretreatError
-from pretreat.core.names import unit_of, words_of
+from pretreat.core.names import refuse_cut, unit_of, words_of
 from pretreat.core.readings import (
     BLANK,
     Number,
@@ -210,8 +210,16 @@ def law(function: Callable[P, R]) -> Law[P, R]:
     -------
     Law
         Called like the function. [-]
+
+    Raises
+    ------
+    ValueError
+        If a name ends in a unit of which only a part is known.
     """
-    return Law(function)
+    made = Law(function)
+    for name in (*made.names, function.__name__):
+        refuse_cut(name)
+    return made
 
 
 def _all_floats(values: Iterable[Any]) -> bool:

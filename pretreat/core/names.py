@@ -21,6 +21,10 @@ ENDINGS = {
     "mol_kg": "mol/kg",
     "g_per_g": "g/g",
     "kg_m3": "kg/m3",
+    "m3_m3": "m3/m3",
+    "g_kg": "g/kg",
+    "grains_lb": "grains/lb",
+    "per_m": "1/m",
     "kg_l": "kg/L",
     "g_m2": "g/m2",
     "l_m3": "L/m3",
@@ -83,6 +87,12 @@ ENDINGS = {
     "c": "°C",
 }
 _LONGEST = 4  # words in an ending
+PER = "per"  # before a unit it makes another, such as a price per kilogram
+# Words that are a unit, or part of one, and nothing else in a name ("mg" is magnesium too).
+PARTS = frozenset(
+    {"kg", "ug", "ng", "g", "lb", "oz", "m3", "m2", "ft3", "ft2", "gal", "l", "ml", "psi", "kpa"}
+    | {"kwh", "meq", "mmol", "mol", "eq", "gpm", "gpd", "bv"}
+)
 
 
 @lru_cache(maxsize=4096)
@@ -103,8 +113,34 @@ def split(name: str) -> tuple[str, str | None]:
     for count in range(min(_LONGEST, len(words)), 0, -1):
         ending = "_".join(words[-count:])
         if ending in ENDINGS:
+            if words[-count - 1 : -count] == [PER]:  # not a kilogram, but per kilogram
+                break
             return " ".join(words[:-count]) or " ".join(words), ENDINGS[ending]
     return " ".join(words), None
+
+
+def refuse_cut(name: str) -> None:
+    """Refuse a name that ends in a unit of which only a part is known here.
+
+    Parameters
+    ----------
+    name : str
+        Name of an argument of a law, or of a law. [-]
+
+    Raises
+    ------
+    ValueError
+        If "dose_lb_ft3" would have no unit, or "dose_kg_d" would be days.
+    """
+    rest, unit = split(name)
+    left = rest.split(" ")
+    whole = unit is not None and rest == name.replace("_", " ")  # the name is the unit
+    if left[-1] in PARTS and len(left) > 1 and not whole and PER not in left[-2:-1]:
+        known = "none" if unit is None else f"'{unit}' alone"
+        raise ValueError(
+            f"the unit of '{name}' is not known, {known} would be shown: add its ending to "
+            "ENDINGS in core/names.py"
+        )
 
 
 def unit_of(name: str) -> str | None:

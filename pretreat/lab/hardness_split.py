@@ -132,7 +132,7 @@ def split_flag(cases: SplitCases, recoveries: tuple[float, float] | None = None)
     cases : SplitCases
         The split. [-]
     recoveries : tuple of float, optional
-        Largest recovery if all the hardness were calcium, and if all were magnesium. [-]
+        Maximum recovery if all the hardness were calcium, and if all were magnesium. [-]
 
     Returns
     -------
@@ -146,7 +146,7 @@ def split_flag(cases: SplitCases, recoveries: tuple[float, float] | None = None)
     if recoveries is not None:
         low, high = (f"{math.floor(100.0 * r + ROUNDING):d} %" for r in recoveries)
         extremes = (
-            f"; the largest recovery would be {low} if all of it were calcium, {high} if all "
+            f"; the maximum recovery would be {low} if all of it were calcium, {high} if all "
             "were magnesium"
         )
     return Flag(

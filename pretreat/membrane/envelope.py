@@ -44,7 +44,7 @@ def enter_envelope(
             continue
         rows.append((name, unit, *numbers, ENDS[int(np.argmax(numbers))]))
     maxima = [float(v) for v in reach.maximum]
-    rows.append(("Largest recovery", "-", *maxima, ENDS[int(np.argmin(maxima))]))
+    rows.append(("Maximum recovery", "-", *maxima, ENDS[int(np.argmin(maxima))]))
     temps = [float(t) for t in np.asarray(feeds.temp_c)]
     ledger.table(
         Series(
@@ -64,7 +64,7 @@ def enter_envelope(
                 f"recovery.max_{end}",
                 value,
                 "-",
-                f"Largest recovery, {end} water",
+                f"Maximum recovery, {end} water",
                 method="first crossing of a limit, counted from zero",
                 cites=("D3739", "D4692"),
             )

@@ -1,4 +1,4 @@
-"""How far recovery may go: the limits in force, the largest recovery, each scale by itself."""
+"""How far recovery may go: the limits in force, the maximum recovery, each scale by itself."""
 
 import math
 from collections.abc import Mapping
@@ -110,7 +110,7 @@ def enter_limits(
     choices: LimitChoices,
     prefix: str,
 ) -> tuple[Reach, Reach]:
-    """Enter the largest recovery, what limits it, and each scale against its limit.
+    """Enter the maximum recovery, what limits it, and each scale against its limit.
 
     Parameters
     ----------
@@ -164,7 +164,7 @@ def _phosphate_is_no_limit(
 ) -> bool:
     """Tell whether phosphate, not measured, would have to be more than well waters hold.
 
-    Where it need not be, say how much would do at the largest recovery.
+    Where it need not be, say how much would do at the maximum recovery.
     """
     reach, force = limit
     if "po4" in feed.mg_l or not math.isfinite(reach.maximum):
@@ -193,7 +193,7 @@ def _enter_band(ledger: Ledger, low: Reach, high: Reach, prefix: str) -> None:
             f"{prefix}recovery.max_inhibited_{word}",
             reach.maximum,
             "-",
-            f"Largest recovery with inhibitor, {word} limits{of_which(prefix)}",
+            f"Maximum recovery with inhibitor, {word} limits{of_which(prefix)}",
             method=f"first crossing of the {word} end of a band; stopped by {reach.limited_by}",
             cites=("PRACTICE",),
             evidence="common practice",
@@ -205,7 +205,7 @@ def _enter_band(ledger: Ledger, low: Reach, high: Reach, prefix: str) -> None:
 def _enter_bare(ledger: Ledger, bare: Reach, prefix: str) -> None:
     """Enter the raw water without an inhibitor, where the limits in force are those with one."""
     for name, value, label in (
-        ("max_bare", bare.maximum, "Largest recovery"),
+        ("max_bare", bare.maximum, "Maximum recovery"),
         ("limited_by_bare", bare.limited_by or None, "Limited by"),
     ):
         key = f"{prefix}recovery.{name}"
@@ -223,7 +223,7 @@ def _enter_bare(ledger: Ledger, bare: Reach, prefix: str) -> None:
 def _enter_maximum(
     ledger: Ledger, limit: Reach, missing: list[str], prefix: str, kind: tuple[str, str]
 ) -> None:
-    """Enter one largest recovery; ``kind`` is the end of its key, and words behind its name."""
+    """Enter one maximum recovery; ``kind`` is the end of its key, and words behind its name."""
     suffix, behind = kind
     maximum, by = limit.maximum, limit.limited_by
     key = f"{prefix}recovery.max{suffix}"
@@ -233,7 +233,7 @@ def _enter_maximum(
         key,
         maximum,
         "-",
-        f"Largest recovery{word}{of_which(prefix)}{behind}",
+        f"Maximum recovery{word}{of_which(prefix)}{behind}",
         method=f"{most}first crossing of a limit, counted from zero",
         cites=("PRACTICE",) if suffix else ("D3739", "D4692"),
         evidence="common practice" if suffix else "computed",
@@ -261,7 +261,7 @@ def _enter_maximum(
             Flag(
                 "not_measured",
                 "caution",
-                f"largest recovery holds at most: {', '.join(map(_in_words, missing))} could "
+                f"maximum recovery holds at most: {', '.join(map(_in_words, missing))} could "
                 "not be judged because an ion was not measured",
                 key,
             )

@@ -84,7 +84,7 @@ def carbonate_excess(brine: Concentrate, limits: Limits) -> Array:
 
 
 class RecoveryLimit(Struct, frozen=True):
-    """The largest recovery of each water, the scale that stops it, and how it stops.
+    """The maximum recovery of each water, the scale that stops it, and how it stops.
 
     ``at_step`` is True where the limit falls inside the step from LSI to S&DSI;
     ``supersaturated`` where the feed is over a limit already.

@@ -12,6 +12,7 @@ from pretreat.chemistry.engine_error import STRONG_MOL_KG, error_range, error_ra
 from pretreat.chemistry.ferric import si_ferric_hydroxide
 from pretreat.chemistry.indexes import (
     LSI_STRENGTH,
+    LSI_TDS_LIMIT_MG_L,
     SDSI_STRENGTH,
     hand_phs,
     langelier_phs,
@@ -45,6 +46,7 @@ from pretreat.membrane.scaling_laws import (
 from pretreat.site.design import KChart, LimitChoices
 
 SWEEP = tuple(round(0.05 * i, 2) for i in range(20))  # 0 to 0.95
+OF_IONS = "water.tds_of_ions_mg_l"  # in the ledger where major ions were not measured
 STRONG = STRONG_MOL_KG
 ENGINES = {
     "pitzer": "believe the Pitzer value",
@@ -98,7 +100,7 @@ def enter_scaling(
                 f"{prefix}concentrate.ph",
             )
         )
-    _enter_concentrate(ledger, brine, point, prefix)
+    _enter_concentrate(ledger, feed, brine, point, prefix)
     _enter_indexes(ledger, brine, choices.k_chart, prefix)
     reach = enter_limits(ledger, feed, brine, point, choices, prefix)
     enter_metals(ledger, feed, brine, point, reach, prefix)
@@ -159,7 +161,7 @@ def _enter_computed(
 
 
 def _enter_concentrate(
-    ledger: Ledger, brine: Concentrate, point: MembranePoint, prefix: str
+    ledger: Ledger, feed: FeedWater, brine: Concentrate, point: MembranePoint, prefix: str
 ) -> None:
     enter_recovery(ledger, point, prefix)
 
@@ -180,7 +182,8 @@ def _enter_concentrate(
     route = ("from its alkalinity and the feed's CO2; for LSI and S&DSI only", "D3739", "PB82")
     put("ph", brine.ph, "-", "pH of the concentrate", carbonate)
     put("ph_d3739", brine.ph_d3739, "-", "pH of the concentrate, D3739 route", route)
-    put("tds_mg_l", brine.tds_mg_l, "mg/L", "Total dissolved solids", balance)
+    solids, label, how = _solids(ledger, feed, brine)
+    put("tds_mg_l", solids, "mg/L", label, (how or balance[0], *balance[1:]))
     strength = brine.speciation.ionic_strength_mol_kg
     put("ionic_strength_mol_kg", strength, "mol/kg", "Ionic strength", ("speciation", "WATEQ4F"))
     alkalinity = brine.alkalinity_mg_l_caco3
@@ -189,6 +192,21 @@ def _enter_concentrate(
         put(f"{key}_mg_l", amount, "mg/L", analytes()[key].name.capitalize(), balance)
     bicarbonate = alkalinity / CACO3_MG_PER_MEQ * molar_mass("HCO3")
     put("hco3_mg_l", bicarbonate, "mg/L", "Bicarbonate (all alkalinity)", balance)
+
+
+def _solids(ledger: Ledger, feed: FeedWater, brine: Concentrate) -> tuple[Any, str, str]:
+    """Return the dissolved solids with label and method: where ions are missing those of the feed.
+
+    The sum of the ions measured may be less than what the raw water is known to hold.
+    """
+    label, ions = "Total dissolved solids", float(feed.tds_mg_l)
+    known = ledger.number("water.tds_mg_l")
+    if OF_IONS not in ledger:
+        return brine.tds_mg_l, label, ""
+    if known is None or not ions > 0.0:
+        return brine.tds_mg_l, f"{label}, of the ions measured", ""
+    how = "solids of the raw water x concentration of the ions measured; ions are missing"
+    return known * brine.tds_mg_l / ions, f"{label}, estimated", how
 
 
 def _enter_indexes(ledger: Ledger, brine: Concentrate, chart: KChart | None, prefix: str) -> None:
@@ -330,7 +348,12 @@ def _flag_indexes(ledger: Ledger, brine: Concentrate, chart: KChart | None, pref
                 f"{prefix}scaling.sdsi",
             )
         )
-    elif chart is None and outside_stiff_davis_fit(strength, brine.trade.temp_c):
+    elif (
+        chart is None
+        and not prefix  # once, of what the membranes get
+        and _f(brine.tds_mg_l) > LSI_TDS_LIMIT_MG_L  # below, nothing is judged by the index
+        and outside_stiff_davis_fit(strength, brine.trade.temp_c)
+    ):
         ledger.flag(
             Flag(
                 "sdsi_outside_fit",

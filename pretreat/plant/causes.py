@@ -101,7 +101,7 @@ def _unjudged(flags: Sequence[Flag]) -> tuple[Flag, ...]:
     """Leave to the unjudged scales what other lines say of the same gap."""
     if not any(f.code == "unjudged_scale" for f in flags):
         return tuple(flags)
-    same = ("largest recovery holds at most", "alkalinity was not measured")
+    same = ("maximum recovery holds at most", "alkalinity was not measured")
     named = "no scale could be judged, so none is named"
     return tuple(
         replace(f, level="info")

@@ -310,7 +310,7 @@ def _enter_table(ledger: Ledger, levers: list[Lever], point: MembranePoint, pref
     valves = point.recovery_range
     columns = {
         "lever": ("Lever", [x.name for x in levers]),
-        "maximum": ("Largest recovery", [x.maximum for x in levers]),
+        "maximum": ("Maximum recovery", [x.maximum for x in levers]),
         "limited_by": ("Limited by", [x.limited_by for x in levers]),
     }
     if valves is not None:
@@ -326,7 +326,7 @@ def _enter_table(ledger: Ledger, levers: list[Lever], point: MembranePoint, pref
             tuple(columns),
             ("-",) * len(columns),
             tuple(zip(*(values for _, values in columns.values()), strict=True)),
-            method="largest recovery with each lever; acid holds the carbonate index at its "
+            method="maximum recovery with each lever; acid holds the carbonate index at its "
             "limit, the sulfate it brings is judged again",
             cites=("D3739", "D4692", "PRACTICE"),
             headings=tuple(heading for heading, _ in columns.values()),

@@ -14,6 +14,11 @@ from pretreat.site.design import DesignBasis
 from pretreat.stages.softener.resin import capacity_table
 from pretreat.stages.train import Entries
 
+OWN_RECYCLE = (
+    "set for the elements chosen: the least at which each keeps its recovery and its concentrate "
+    "flow in every season, rounded up to a flow meter"
+)
+
 
 def enter_machine(ledger: Ledger, design: DesignBasis) -> None:
     """Enter flows, running time and recovery of the reverse-osmosis machine.
@@ -43,7 +48,16 @@ def enter_machine(ledger: Ledger, design: DesignBasis) -> None:
     given("recovery", machine.recovery, "-", "Recovery of the machine")
     given("hours_per_day", machine.hours_per_day, "h/d", "Running time per day")
     given("days_per_year", machine.days_per_year, "d/year", "Days of operation per year")
-    given("recycle_flow_m3_h", machine.recycle_flow_m3_h, "m3/h", "Concentrate recycled")
+    own = design.origin("machine.recycle_flow_m3_h") == "assumed" and machine.recycle_flow_m3_h
+    entries.given(
+        "machine.recycle_flow_m3_h",
+        machine.recycle_flow_m3_h,
+        "m3/h",
+        "Concentrate recycled",
+        method=OWN_RECYCLE if own else chosen,
+        cites=("PRACTICE",) if own else (),
+        origin=design.origin("machine.recycle_flow_m3_h"),
+    )
     entries.law(
         "machine.feed_flow_m3_h",
         feed_flow_m3_h,

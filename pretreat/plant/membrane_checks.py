@@ -374,10 +374,10 @@ def _metals_remedy(feed: MembraneFeed) -> str:
         return "a filter ahead that holds back particles, and measure behind it"
     left, aired = train_limits(), feed.oxygen > AIRLESS_MG_L
     holds = f"the water holds {feed.oxygen:.2g} mg/L of oxygen"
-    low = feed.whole("fe") <= left["filter_iron_left"].value
+    low = feed.whole("fe") <= left["filter_iron_worth"].value
     if low and feed.whole("mn") <= left["filter_manganese_left"].value:
         air = f"{holds}, which makes rust of some" if aired else "keep air out"
-        return f"no more than an iron filter would leave: {air}; measure at the membranes"
+        return f"an iron filter would leave most of it: {air}; measure at the membranes"
     if aired:
         return f"an iron filter ahead; {holds}, which makes rust that resin and membranes suffer"
     return "an iron filter ahead, or measure what passes the softener and keep air out"

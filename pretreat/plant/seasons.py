@@ -250,9 +250,9 @@ def _enter_runs(ledger: Ledger, runs: Sequence[SampleRun]) -> None:
         "Hardness",
         "Fe + Mn",
         "Dissolved solids",
-        "Largest recovery, raw water",
+        "Maximum recovery, raw water",
         "Limited by",
-        "Largest recovery, treated",
+        "Maximum recovery, treated",
         "Limited by",
         "Softener interval",
         "Iron filter interval",
@@ -293,8 +293,8 @@ def _spread(runs: Sequence[SampleRun]) -> list[tuple[str, str, str, list[tuple[f
     soft = [(r.softener_interval_d, r.name) for r in runs if r.softener_interval_d is not None]
     iron = [(r.iron_filter_interval_d, r.name) for r in runs if r.iron_filter_interval_d]
     return [
-        ("untreated_recovery_max", "-", "Largest recovery, raw water", raw),
-        ("recovery_max", "-", "Largest recovery", feed),
+        ("untreated_recovery_max", "-", "Maximum recovery, raw water", raw),
+        ("recovery_max", "-", "Maximum recovery", feed),
         ("softener_interval", "d", "Softener interval", soft),
         ("iron_filter_interval", "d", "Iron filter interval", iron),
     ]

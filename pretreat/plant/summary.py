@@ -69,7 +69,7 @@ def enter_summary(ledger: Ledger) -> None:
         ("verdict", "Verdict", _verdict_of(ledger), VERDICT),
         ("train", "Train", _train, TRAIN),
         ("recovery", "Recovery", _recovery_of(ledger), RECOVERY),
-        ("ways", "Ways to keep scale off", _ways, ("compare.conclusion",)),
+        ("ways", "Scale control options", _ways, ("compare.conclusion",)),
         ("programme", "Programme", _programme_of(ledger), PROGRAMME),
         ("media_life", "Life of the media", _media_life, MEDIA_LIFE),
     ):

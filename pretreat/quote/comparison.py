@@ -108,7 +108,7 @@ class Case(Struct, frozen=True):
 
 
 def enter_compare(ledger: Ledger, raw: RawWater, design: DesignBasis) -> None:
-    """Enter the comparison of the ways to keep scale off the membranes, and its conclusion.
+    """Enter the comparison of the scale control options, and its conclusion.
 
     Parameters
     ----------
@@ -130,7 +130,7 @@ def enter_compare(ledger: Ledger, raw: RawWater, design: DesignBasis) -> None:
     ledger.table(
         Series(
             "compare.options",
-            "Ways to keep scale off the membranes, on the same water",
+            "Scale control options, on the same water",
             (
                 "option",
                 "chemical",
@@ -183,7 +183,7 @@ def enter_compare(ledger: Ledger, raw: RawWater, design: DesignBasis) -> None:
         "compare.conclusion",
         season_words(ledger) + conclusion(options, wanted, case.till.currency),
         "-",
-        "Ways to keep scale off",
+        "Scale control options",
         inputs=("recovery.max",),
         method="from the table of ways; capital, labour and cleaning are not counted",
     )

@@ -195,13 +195,13 @@ def _recovery(before: Study, after: Study) -> Iterator[_Told]:
         yield (
             "new_water_recovery",
             "caution",
-            f"the largest recovery {word} from {_pct(old)} to {_pct(new)}, {limit}",
+            f"the maximum recovery {word} from {_pct(old)} to {_pct(new)}, {limit}",
         )
     elif not same_scale:
         yield (
             "new_water_scale",
             "caution",
-            f"the largest recovery stays near {_pct(new)}; it is limited by {scales[1]}, before "
+            f"the maximum recovery stays near {_pct(new)}; it is limited by {scales[1]}, before "
             f"by {scales[0]}",
         )
     if running > new:

@@ -115,7 +115,7 @@ def test_the_gravest_comes_first(tmp_path):
 @pytest.mark.parametrize("site", [KIT, PLANT])
 def test_no_line_is_told_twice_on_the_terminal(tmp_path, site):
     text = run(tmp_path, site, "-o", str(tmp_path / "x.xlsx"))
-    mind = " ".join(text.partition("To mind")[2].partition("Safety")[0].split())
+    mind = " ".join(text.partition("Points to note")[2].partition("Safety")[0].split())
     lines = mind.replace("warning ", "\n").replace("caution ", "\n").split("\n")
     assert len(lines) == len(set(lines))
     assert mind.count("could not be judged because") <= 1

@@ -28,6 +28,7 @@ from pretreat.core.law import (
     whole,
     whole_up,
 )
+from pretreat.core.names import refuse_cut, split
 from pretreat.core.terms import symbol
 
 THIRD = 0.1 + 0.2  # a hair above 0.3
@@ -145,3 +146,27 @@ def test_brackets_keep_the_order_of_the_law():
     assert repr(-(a**2)) == "<-({s.a}^2)>"
     assert repr(a**b**c) == "<{s.a}^({s.b}^{s.c})>"
     assert repr((a**b) ** c) == "<({s.a}^{s.b})^{s.c}>"
+
+
+@pytest.mark.parametrize("name", ["dose_lb_ft3", "dose_kg_min", "load_meq_d", "use_l_m2_d"])
+def test_a_unit_of_which_a_part_is_known_is_refused(name):
+    """Units by their spelling: pounds a cubic foot are not shown bare, kilograms a minute no min."""
+    with pytest.raises(ValueError, match="unit of"):
+        refuse_cut(name)
+    with pytest.raises(ValueError, match=name):
+        exec(f"def f({name}): return {name}\nlaw(f)", {"law": law})
+
+
+@pytest.mark.parametrize(
+    ("name", "words", "unit"),
+    [
+        ("prices.resin_per_kg", "resin per kg", None),
+        ("laminar_per_m", "laminar", "1/m"),
+        ("water.mg_mg_l", "mg", "mg/L"),
+        ("depth_min_m", "depth min", "m"),
+        ("x.salt_per_year", "salt", "1/year"),
+    ],
+)
+def test_a_price_per_kilogram_is_no_kilogram(name, words, unit):
+    refuse_cut(name)
+    assert split(name) == (words, unit)

@@ -1,4 +1,4 @@
-"""The largest recovery is the first crossing, also where the index falls at its change."""
+"""The maximum recovery is the first crossing, also where the index falls at its change."""
 
 import numpy as np
 import pytest

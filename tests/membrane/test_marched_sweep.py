@@ -1,6 +1,6 @@
 """Recovery swept on the passage that the elements have at each recovery.
 
-Compared with the elements run anew at every recovery (no table between), and the largest recovery
+Compared with the elements run anew at every recovery (no table between), and the maximum recovery
 with a bracketed root over such runs.
 """
 

@@ -1,4 +1,4 @@
-"""A quote from vessel sizes alone, and the comparison of the ways to keep scale off."""
+"""A quote from vessel sizes alone, and the comparison of the scale control options."""
 
 import pytest
 from msgspec.structs import replace

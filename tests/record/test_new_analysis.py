@@ -95,6 +95,6 @@ def test_the_command_shows_it(site, tmp_path):
                "-o", tmp_path / "r.xlsx")  # fmt: skip
     said = " ".join(done.stdout.split())
     assert "Silica: 24 to 40 mg/L, 67 % up" in said
-    assert "the largest recovery falls" in said
+    assert "the maximum recovery falls" in said
     assert max(len(x) for x in done.stdout.splitlines() if str(tmp_path) not in x) <= 80
     assert (tmp_path / "r.xlsx").stat().st_size > 0

@@ -95,3 +95,14 @@ def test_si_paper_holds_no_us(study):
 def test_the_terminal_speaks_one_system(study, units, foreign):
     text = " ".join(text_size(study, units=units).split())
     assert not foreign.search(STAMPED.sub("", BOTH.sub("", text)))
+
+
+@pytest.mark.parametrize("ratio", [1.9, 3.61])
+def test_a_ratio_of_like_quantities_keeps_one_basis(ratio):
+    """Grams per gram are pounds per pound, by definition."""
+    text = f"takes {ratio} g of salt for a gram of hardness ({ratio - 1:.2f} at best), 2.09 or less"
+    assert in_us_words(text) == (
+        f"takes {ratio} lb of salt for a pound of hardness ({ratio - 1:.2f} at best), 2.09 or less"
+    )
+    assert in_us_words("8 kg of salt per kg of resin") == "8 lb of salt per pound of resin"
+    assert in_us_words("28.35 g of salt for each vessel") == "1 oz of salt for each vessel"

@@ -175,7 +175,7 @@ def test_gum_end_gauge_to_second_order():
 
 
 def test_an_idle_input_drives_nothing():
-    """The largest recovery under silica rests on two inputs of thirty, the steep way 1 - s / k."""
+    """The maximum recovery under silica rests on two inputs of thirty, the steep way 1 - s / k."""
     inputs = [Uncertain(f"x{i}", f"x{i}", Normal(0, 1), "test", f"x{i}") for i in range(30)]
     draws = drawn(inputs)
     for i, k in ((0, 11), (4, 17), (9, 22)):

@@ -74,7 +74,7 @@ def test_the_card_sets_the_recycle_that_the_elements_need(short_array):
     needed = short_array.number("machine.recycle_needed_m3_h")
     assert needed > 0.0
     assert short_array.number("settings.recycle_l_min") == pytest.approx(needed * 1000 / 60)
-    assert f"recycle {needed:.4g} m3/h" in short_array.value("settings.order_why")
+    assert f"recycle {needed:.3g} m3/h" in short_array.value("settings.order_why")
 
 
 def test_a_recovery_that_needs_more_recycle_or_pump_is_not_allowed(short_array):

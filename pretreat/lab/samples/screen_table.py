@@ -29,6 +29,10 @@ Array = NDArray[np.float64]
 
 _HEADER = re.compile(r"^\s*(?P<name>[^\[(]+?)\s*(?:[\[(](?P<unit>[^\])]*)[\])])?\s*$")
 _BELOW = re.compile(r"^\s*<\s*(?P<limit>[-+0-9.eE]+)\s*$")
+_OF_A_ROW = re.compile(
+    r"(?:(?:site|well|sample|station|location|source|water|owner|lab)[ _-]?)?"
+    r"(?:id|no\.?|number|name|code|date|note|notes|comment|comments|remark|remarks)?"
+)
 NOT_MEASURED = ("", "-", "--", "n/a", "na", "nan", "nm", "null", "none", "not measured")
 NOT_DETECTED = ("nd", "n.d.", "bdl", "not detected")
 ALKALINITY = Ion("HCO3", -1)  # alkalinity in equivalents is carried as bicarbonate
@@ -101,6 +105,11 @@ def read_columns(headings: list[str], source: str) -> list[Column]:
     return found
 
 
+def _names_a_row(heading: str) -> bool:
+    """Tell whether a column only says which water a row is: nobody misses it."""
+    return bool(_OF_A_ROW.fullmatch(heading.strip().casefold()))
+
+
 def _column(heading: str, source: str) -> Column | None:
     match = _HEADER.match(heading)
     if match is None:
@@ -167,7 +176,7 @@ def read_chunks(path: Path, sheet: str | None = None) -> Iterator[WaterTable]:
         table = _table(chunk, columns, done)
         if done == 0:
             used = {c.heading for c in columns}
-            unused = [h for h in chunk.headings if h and h not in used]
+            unused = [h for h in chunk.headings if h and h not in used and not _names_a_row(h)]
             if unused:
                 table.notes.insert(0, f"columns not used: {', '.join(unused)}")
         yield table

@@ -19,6 +19,9 @@ RECOVERY_RANGE = (1e-3, 0.95)
 ONE_VESSEL = 6  # a single string longer than this is arranged in stages
 WHOLE = 1e-9  # a count this near a whole number is that number
 LEAST_FLOW_M3_H = 1e-6  # below, a recycle that is needed is rounding
+# Divisions of a flow meter by the flow up to which it has them, PRACTICE; beyond: COARSE_M3_H
+METER_STEPS_M3_H = ((0.2, 0.01), (2.0, 0.05), (10.0, 0.1), (40.0, 0.5))
+COARSE_M3_H = 1.0
 
 
 class FluxRule(Struct, frozen=True):
@@ -154,6 +157,25 @@ def recycle_needed_m3_h(
     by_recovery = product_m3_h / reach - fresh
     least = array.vessels[-1] * array.element.min_concentrate_m3_h
     return max(0.0, by_recovery, least - (fresh - product_m3_h))
+
+
+def metered_m3_h(flow_m3_h: float) -> float:
+    """Return a flow rounded up to what the flow meter of a machine of its size shows.
+
+    Parameters
+    ----------
+    flow_m3_h : float
+        A flow, 0 or more. [m³/h]
+
+    Returns
+    -------
+    float
+        The flow, never less: in steps of about a twentieth of it (common practice). [m³/h]
+    """
+    if flow_m3_h < LEAST_FLOW_M3_H:
+        return 0.0
+    step = next((fine for top, fine in METER_STEPS_M3_H if flow_m3_h <= top), COARSE_M3_H)
+    return round(ceil(flow_m3_h / step - WHOLE) * step, 6)
 
 
 @cites("PRACTICE", "range of element recovery that is run at all")

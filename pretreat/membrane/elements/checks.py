@@ -86,9 +86,6 @@ def broken_limits(found: Operation, limits: MachineLimits | None = None) -> tupl
     return tuple(_broken(found, limits or usual_limits()))
 
 
-AT_WALL = "recovery of one element, for the factor at the wall,"
-
-
 def _broken(found: Operation, limits: MachineLimits) -> Iterator[Broken]:
     element, length = found.array.element, found.array.elements_per_vessel
     feed, drain = found.by_element("feed_m3_h"), found.by_element("concentrate_m3_h")
@@ -112,7 +109,7 @@ def _broken(found: Operation, limits: MachineLimits) -> Iterator[Broken]:
             limits.lead_over_average,
             "-",
         ),
-        ("wall_factor_range", AT_WALL, recovery, WALL_RANGE, "-"),
+        ("wall_factor_range", "recovery of one element", recovery, WALL_RANGE, "-"),
     )
     for code, name, values, limit, unit in asked:
         worst = float(np.nanmax(values))
@@ -120,6 +117,11 @@ def _broken(found: Operation, limits: MachineLimits) -> Iterator[Broken]:
             text = f"{name} is {worst:.3g} {unit}, at most {limit:g} {unit}".replace(" -", "")
             if values is recovery:
                 text = f"{name} is {worst:.1%}, at most {limit:.0%}".replace("%", " %")
+            if code == "wall_factor_range":
+                text = (
+                    f"one element takes {worst:.1%} of its feed, no element is run above "
+                    f"{limit:.0%}: product and scaling computed there do not hold"
+                ).replace("%", " %")
             text += _cure(code, found.array, worst, limit)
             yield Broken(code, text, worst, limit, unit)
     least = float(np.nanmin(drain))
@@ -150,6 +152,7 @@ def _cure(code: str, array: Array, worst: float, limit: float) -> str:
         )
     cures = {
         "element_recovery": ": it scales and fouls first; recycle more, or more elements in series",
+        "wall_factor_range": "; recycle more, or more elements in series, and compute again",
         "lead_flux": ": throttle the first product, or a booster between the stages",
         "element_feed": ": more vessels side by side, or less recycle",
         "element_drop": ": more vessels side by side, or less recycle",

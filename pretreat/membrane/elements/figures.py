@@ -7,7 +7,11 @@ import numpy as np
 from pretreat.core.basis import Flag, Level, Series, citations
 from pretreat.core.results import Ledger
 from pretreat.membrane.elements import laws
-from pretreat.membrane.elements.arrange import LEAST_FLOW_M3_H, recycle_needed_m3_h
+from pretreat.membrane.elements.arrange import (
+    LEAST_FLOW_M3_H,
+    metered_m3_h,
+    recycle_needed_m3_h,
+)
 from pretreat.membrane.elements.checks import broken_limits
 from pretreat.membrane.elements.feed import dissolved_mg_l
 from pretreat.membrane.elements.machine import Machine
@@ -23,6 +27,7 @@ GRAVE = (
     "vessel_drop",
     "vessel_pressure",
     "no_pressure_left",
+    "wall_factor_range",
 )
 PERCENT = 100.0
 SEASONS = ("coldest", "warmest")
@@ -155,9 +160,10 @@ def _enter_recycle_needed(ledger: Ledger, machine: Machine) -> None:
     )
     ledger.rests(key, "machine.product_flow_m3_h", "machine.recovery", "machine.elements")
     if needed > duty.recycle_m3_h + LEAST_FLOW_M3_H:
+        asked = metered_m3_h(needed)
         text = (
             f"{machine.array.in_series} elements in series reach a recovery of "
-            f"{PERCENT * duty.recovery:.3g} % only with {needed:.4g} m3/h of concentrate recycled, "
+            f"{PERCENT * duty.recovery:.3g} % only with {asked:g} m3/h of concentrate recycled, "
             f"{duty.recycle_m3_h:.3g} m3/h is set: give recycle_flow in [machine], or more "
             "elements in series"
         )

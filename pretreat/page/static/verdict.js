@@ -80,7 +80,7 @@ function draw(found) {
     el("div", { class: "row" },
       el("button", { type: "button", class: "main", onclick: () => fetchFile(found, "/api/workbook", "xlsx") }, "Download the workbook"),
       el("button", { type: "button", onclick: () => print() }, "Print")),
-    flags.length ? el("div", {}, el("h2", {}, "To mind"), remarks(flags)) : null,
+    flags.length ? el("div", {}, el("h2", {}, "Points to note"), remarks(flags)) : null,
     el("details", {}, el("summary", {}, `All remarks and rules of safe work (${seen.flags.length})`), remarks(graveFirst(seen.flags))));
   if (curve) { redraw(found); ahead(); }
 }

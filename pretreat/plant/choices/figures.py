@@ -67,12 +67,29 @@ def begin_choice(ledger: Ledger, choice: Choice, design: DesignBasis) -> DesignB
 def _flag_no_train(ledger: Ledger, choice: Choice) -> None:
     """Say that no train suits the water, and why: what is sized is a guess."""
     found = Counter(row.candidate.why_not or row.why_not for row in choice.rows)
-    words = "; ".join(reason for reason, _ in found.most_common(MOST_REASONS) if reason)
+    words = "; ".join(
+        f"{_whose(choice, reason)}: {reason}"
+        for reason, _ in found.most_common(MOST_REASONS)
+        if reason
+    )
     text = (
         f"no train of the decision table suits this water ({words}): what is "
         "sized here is a first guess; jar test or pilot before anything is quoted"
     )
     ledger.flag(Flag(JAR_TEST, "warning", text))
+
+
+def _whose(choice: Choice, reason: str) -> str:
+    """Name the ways that a reason shuts: those for iron if all their trains have it, or scale."""
+    reasons: dict[str, set[str]] = {}
+    scales: list[str] = []
+    for row in choice.rows:
+        why = row.candidate.why_not or row.why_not
+        reasons.setdefault(row.candidate.iron.name, set()).add(why)
+        if why == reason:
+            scales.append(row.candidate.scale.name)
+    names = [name for name, every in reasons.items() if every == {reason}]
+    return " or ".join(names or dict.fromkeys(scales))
 
 
 def needs_jar_test(ledger: Ledger) -> bool:

@@ -153,7 +153,7 @@ def _recycled(ledger: Ledger) -> dict[str, str]:
 
 def _with(ledger: Ledger) -> str:
     needed = ledger.number(NEEDED)
-    return f"; recycle {needed:.4g} m3/h" if _recycled(ledger) and needed else ""
+    return f"; recycle {needed:.3g} m3/h" if _recycled(ledger) and needed else ""
 
 
 def _in_words(recovery: float) -> str:

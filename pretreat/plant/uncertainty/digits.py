@@ -97,7 +97,7 @@ def recovery_shown(recovery: float, p10: float | None = None, p90: float | None 
     Parameters
     ----------
     recovery : float
-        Largest recovery. [-]
+        Maximum recovery. [-]
     p10, p90 : float, optional
         Its percentiles; without them the step is 0.01. [-]
 

@@ -51,7 +51,7 @@ class RecoveryDraws(Struct, frozen=True):
     unsound_share: float
 
     def worst(self, column: Column) -> Array:
-        """Return the largest recovery in the worst season of each draw, shape (n,)."""
+        """Return the maximum recovery in the worst season of each draw, shape (n,)."""
         return np.asarray(self.maximum[column].min(axis=0))
 
     def all_kept(self, column: Column) -> Mask:
@@ -129,7 +129,7 @@ def recovery_draws(
     Returns
     -------
     RecoveryDraws
-        Largest recovery, what limits it and what is kept at the design recovery. [-]
+        Maximum recovery, what limits it and what is kept at the design recovery. [-]
     """
     return drawn_together(feed, [Share(tuple(seasons), band)], point, errors)[0]
 

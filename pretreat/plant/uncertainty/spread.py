@@ -322,7 +322,7 @@ def measurements(
     draws : Draws
         Draws of the inputs. [-]
     result : array, shape (n,)
-        Largest recovery in the worst season, draw by draw. [-]
+        Maximum recovery in the worst season, draw by draw. [-]
     kept : mapping of str to array of bool
         Draws that keep every limit, by column "low", "likely", "high". [-]
     banded : bool

@@ -91,7 +91,7 @@ class VerdictCase(Struct, frozen=True):
     judged: bool = True
     obstacles: tuple[Obstacle, ...] = ()
     safe_recovery: float | None = None
-    p10_p90: tuple[float, float] | None = None  # of the largest recovery, worst season
+    p10_p90: tuple[float, float] | None = None  # of the maximum recovery, worst season
     measure_next: str = ""
     inhibitor: bool = False
 

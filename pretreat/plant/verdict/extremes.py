@@ -1,4 +1,4 @@
-"""A hardness that was split: the largest recovery if all of it were calcium, and magnesium."""
+"""A hardness that was split: the maximum recovery if all of it were calcium, and magnesium."""
 
 import math
 
@@ -21,7 +21,7 @@ ASSUMED = "hardness_split_assumed"
 def enter_extremes(
     ledger: Ledger, question: Question, choices: LimitChoices, cases: SplitCases | None
 ) -> None:
-    """Enter the largest recovery at both extremes of a split, and say them in its flag.
+    """Enter the maximum recovery at both extremes of a split, and say them in its flag.
 
     Parameters
     ----------
@@ -48,7 +48,7 @@ def enter_extremes(
                 key,
                 found[-1],
                 "-",
-                f"Largest recovery, {words}",
+                f"Maximum recovery, {words}",
                 method="extreme of an assumed split, limits in force",
                 evidence="common practice",
                 cites=("PRACTICE",),
@@ -61,7 +61,7 @@ def enter_extremes(
 
 
 def _largest(question: Question, choices: LimitChoices, split: HardnessSplit) -> float:
-    """Return the largest recovery of the operating water with another split."""
+    """Return the maximum recovery of the operating water with another split."""
     scaling = {**question.taken.scaling, "ca": split.ca_mg_l, "mg": split.mg_mg_l}
     taken = replace(question.taken, scaling=scaling)
     water = drawn_water(taken, question.water.ph or math.nan, drawn((), 0))

@@ -73,7 +73,7 @@ class Asked(Struct, frozen=True):
 
 
 def enter_verdict(ledger: Ledger, asked: Asked) -> Judgement:
-    """Enter the verdict, the seasons that limit and the spread of the largest recovery.
+    """Enter the verdict, the seasons that limit and the spread of the maximum recovery.
 
     Parameters
     ----------
@@ -349,7 +349,7 @@ def _obstacles(ledger: Ledger, asked: Asked) -> tuple[Obstacle, ...]:
 
 
 def _enter_recovery_spread(ledger: Ledger, found: Judgement, asked: Asked) -> None:
-    """Put P10 and P90 on the largest recovery of the operating water under the same limits."""
+    """Put P10 and P90 on the maximum recovery of the operating water under the same limits."""
     if not found.found.sound.size:
         return
     here = next(i for i, s in enumerate(found.found.seasons) if s.name == "operating")
@@ -363,14 +363,14 @@ def _enter_recovery_spread(ledger: Ledger, found: Judgement, asked: Asked) -> No
 
 
 def _enter_drivers(ledger: Ledger, found: Judgement) -> None:
-    """Enter the table of what drives the spread of the largest recovery."""
+    """Enter the table of what drives the spread of the maximum recovery."""
     if not found.found.sound.size:
         return
     rows = drivers(found.draws, found.found.worst("likely"))
     ledger.table(
         Series(
             "verdict.drivers",
-            "What drives the spread of the largest recovery",
+            "What drives the spread of the maximum recovery",
             ("input", "share", "rank_correlation", "width_if_halved", "width_if_exact"),
             ("-", "-", "-", "-", "-"),
             tuple(

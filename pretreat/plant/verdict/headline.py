@@ -16,12 +16,12 @@ BAND: tuple[tuple[Column, str], ...] = (("low", "cautious"), ("high", "bold"))
 
 
 def enter_worst_season(ledger: Ledger, found: Judgement, behind: Sequence[str]) -> None:
-    """Enter the largest recovery in the worst season, and at both ends of the limits.
+    """Enter the maximum recovery in the worst season, and at both ends of the limits.
 
     Parameters
     ----------
     ledger : Ledger
-        With the largest recovery of the operating water. [-]
+        With the maximum recovery of the operating water. [-]
     found : Judgement
         The verdict and what it rests on. [-]
     behind : sequence of str
@@ -43,7 +43,7 @@ def enter_worst_season(ledger: Ledger, found: Judgement, behind: Sequence[str]) 
             key,
             value,
             "-",
-            f"Largest recovery, worst season, {word} limits",
+            f"Maximum recovery, worst season, {word} limits",
             method="the water as analysed; limits of an inhibitor differ from source to source",
             evidence="common practice",
             cites=("PRACTICE",),
@@ -62,7 +62,7 @@ def _enter_season(ledger: Ledger, found: Judgement, behind: Sequence[str]) -> No
     if spread is not None:
         ends = {"p10": float(spread.p10), "p90": float(spread.p90)}
     for key, value, label, more in (
-        (WORST, worst.recovery_max, "Largest recovery, worst season", ends),
+        (WORST, worst.recovery_max, "Maximum recovery, worst season", ends),
         ("recovery.worst_season", f"{worst.name} ({worst.temp_c:g} °C)", "Worst season", {}),
         ("recovery.worst_limited_by", worst.limited_by, "Limited then by", {}),
     ):

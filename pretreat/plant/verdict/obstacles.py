@@ -64,7 +64,6 @@ CONDITIONS = frozenset(
         "thin_for_soil",
         "train_needs",
         "vessel_drop",
-        "wall_factor_range",
         "well_below_feed",
         "well_below_wash",
         "well_too_small",
@@ -120,7 +119,9 @@ PILOT = frozenset(
 # Whatever their weight, another train is without them.
 MENDED = frozenset({"calcite_in_beds", "much_salt"})
 RATES = {"velocity_high": "service_max_m_h"}  # figure of the limit, beside that of the rate
-UNKNOWN = frozenset({"jar_test"})
+IN_USE = "service_practice_m_h"  # highest of practice, of a medium whose code is below it
+# As computed no machine runs like it: what is said of it may not be taken.
+UNKNOWN = frozenset({"jar_test", "wall_factor_range"})
 # As warnings: somebody has to accept it before there is an answer.
 QUESTIONS = frozenset({"discharge_over_limit", "much_salt"})
 DOUBTS = frozenset({"charge_balance"})  # as warnings: the analysis itself is wrong somewhere
@@ -169,6 +170,8 @@ def flag_obstacles(ledger: Ledger, target: str | None = None) -> list[Obstacle]:
     """
     checks = _feed_obstacles(ledger)
     told = {one.text for one in checks}
+    if any(flag.code == "wall_factor_range" for flag in ledger.study().flags):
+        told |= {f.text for f in ledger.study().flags if f.code == "element_recovery"}
     first: list[Obstacle] = []
     found: list[Obstacle] = []
     drunk = DRINKING in (target, ledger.study().value("product.target")) or target is None
@@ -260,7 +263,10 @@ def _far_over(ledger: Ledger, flag: Flag) -> bool:
     stage, _, _ = (flag.figure or "").rpartition(".")
     limit, rate = RATES.get(flag.code), ledger.number(flag.figure or "")
     most = ledger.number(f"{stage}.{limit}") if limit else None
-    return rate is not None and most is not None and rate > FAR_RATE * most
+    if rate is None or most is None:
+        return False
+    in_use = ledger.number(f"{stage}.{IN_USE}")
+    return rate > (FAR_RATE * most if in_use is None else in_use)
 
 
 # What stops a design although its flag is that of a condition.

@@ -23,7 +23,7 @@ def quote_sentence(answer: str, date: str, wanted: float, most: float) -> str | 
     wanted : float
         Recovery of the design. [-]
     most : float
-        Largest recovery in the worst season; NaN where it is not known. [-]
+        Maximum recovery in the worst season; NaN where it is not known. [-]
 
     Returns
     -------

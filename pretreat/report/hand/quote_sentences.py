@@ -150,7 +150,7 @@ def start_of(study: Study) -> float | None:
 
 
 def _most(found: re.Match[str], words: Words) -> str:
-    """Return the largest recovery with the decimal mark of the language."""
+    """Return the maximum recovery with the decimal mark of the language."""
     return found[1].replace(".", words("decimal"))
 
 

@@ -305,7 +305,7 @@ def flag_lines(flags: Iterable[Flag], *, codes: bool = True, units: Units = "si"
         Lines of 80 columns, a blank line and a heading first; empty without flags. [-]
     """
     flags = tuple(flags)
-    lines = ["", "To mind"] if flags else []
+    lines = ["", "Points to note"] if flags else []
     for level in _LEVELS:
         for flag in flags:
             if flag.level == level:

@@ -118,6 +118,9 @@ _TOGETHER = (
     ),
 )
 _ALONE = (
+    # A ratio of like quantities is the same in any unit.
+    (re.compile(rf"({_NUMBER}) g (of [\w ]+? (?:for a|per) )(?:gram|g)\b"), r"\1 lb \2pound"),
+    (re.compile(rf"({_NUMBER}) kg (of [\w ]+? (?:for a|per) )(?:kilogram|kg)\b"), r"\1 lb \2pound"),
     (re.compile(r"\bA kilogram of salt\b"), "A pound of salt"),
     (re.compile(r"\ba kilogram of salt\b"), "a pound of salt"),
     (re.compile(r"\bper m3\b"), "per 1,000 US gal"),

@@ -51,7 +51,7 @@ def write_cautions(bench: Bench, sheet: Any) -> tuple[int, int]:
     _columns(sheet, CAUTION_WIDTHS)
     sheet.write_string(0, 0, CAUTIONS, styles("title"))
     sheet.set_row(0, 22)
-    for column, text in enumerate(("Level", "Code", "What to mind", "Concerns")):
+    for column, text in enumerate(("Level", "Code", "Point to note", "Concerns")):
         sheet.write_string(HEAD_ROW, column, text, styles("head"))
     row = HEAD_ROW + 1
     flags = [f for level in _LEVELS for f in study.flags_of(level)]

@@ -235,7 +235,7 @@ class _Front:
         """Write the gravest remarks; the rest stands on its own sheet."""
         flags = [f for f in self._bench.study.flags_of("warning", "caution") if not is_standing(f)]
         flags.sort(key=lambda flag: flag.level != "warning")
-        self._heading("To mind")
+        self._heading("Points to note")
         said = str(self._bench.study.value("verdict.reasons") or "")
         fresh = [f for f in flags if f.text not in said]
         for flag in fresh[:_MOST_WARNINGS]:

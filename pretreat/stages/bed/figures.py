@@ -234,6 +234,9 @@ def enter_meanwhile(train: Train, bed: Bed) -> None:
         )
 
 
+PRACTICE_RATE = "service_practice_m_h"
+
+
 def enter_velocity(train: Train, bed: Bed) -> float:
     """Enter the velocity in service and its limit; flag what is too fast."""
     entries, key = train.entries, bed.prefix
@@ -245,13 +248,25 @@ def enter_velocity(train: Train, bed: Bed) -> float:
         label=f"{bed.label}: service velocity",
         method="flow of one vessel over its bed area",
     )
-    most = entries.medium(key, bed.medium, "service_max_m_h", f"{bed.label}: fastest service")
+    most = entries.medium(
+        key, bed.medium, "service_max_m_h", f"{bed.label}: maximum service velocity"
+    )
     if velocity > most:
+        limit, remedy = f"at most {most:g} m/h", "a larger vessel or another one beside it"
+        if PRACTICE_RATE in bed.medium.properties:
+            upper = entries.medium(
+                key, bed.medium, PRACTICE_RATE, f"{bed.label}: velocity in practice"
+            )
+            limit = f"at most {most:g} m/h by the code, up to {upper:g} m/h in practice"
+            if velocity <= upper:
+                remedy = (
+                    "run a pilot, or show that it held such a rate through a season; else a "
+                    "larger vessel or another one beside it"
+                )
         entries.flag(
             "velocity_high",
             "warning",
-            f"{bed.label}: {velocity:.1f} m/h in service, at most {most:g} m/h: a larger "
-            "vessel or another one beside it",
+            f"{bed.label}: {velocity:.1f} m/h in service, {limit}: {remedy}",
             f"{key}.velocity_m_h",
         )
     return velocity

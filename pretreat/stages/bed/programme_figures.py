@@ -4,9 +4,11 @@ from pretreat.core.basis import cites
 from pretreat.stages.bed.arrangement import arrangement_of
 from pretreat.stages.bed.programme import (
     DAYS_PER_WEEK,
+    HALF_DAY_H,
     SETTINGS,
     calendar_setting_d,
     delayed_setting_m3,
+    half_day_need_d,
     metered_per_week,
     override_d,
     settings_per_week,
@@ -100,18 +102,27 @@ def _remark_just_short(
 
 
 def _flag_no_setting(train: Train, label: str, key: str, interval: float, *, metered: bool) -> None:
-    short = f"{label}: the interval of {interval:.3g} d is shorter than any setting of a timer"
+    hours = train.entries.value("machine.hours_per_day")
+    short = (
+        f"{label}: the interval of {interval:.3g} d of operation is shorter than any setting of a "
+        f"timer: twice a day asks for {half_day_need_d(hours):.2g} d, 12 hours at a stretch of "
+        f"{hours:g} h/d"
+        if hours > HALF_DAY_H
+        else f"{label}: the interval of {interval:.3g} d of operation is shorter than any setting "
+        f"of a timer: the {hours:g} h of a day may fall in one stretch between two regenerations"
+    )
     if metered:
         train.entries.flag("no_setting", "info", f"{short}; the meter does without one", key)
         return
     many = arrangement_of(train.entries.ledger, "softener") != "single"
     remedy = "a meter instead of the timer" if many else "a duplex on a meter"
+    more = "more salt or resin"
     if label != "Softener":
-        remedy = "another vessel beside it"
+        remedy, more = "another vessel beside it", "more medium"
     train.entries.flag(
         "no_setting",
         "warning",
-        f"{short}: a larger vessel, more salt or medium, less water, or {remedy}",
+        f"{short}: a larger vessel, {more}, less water, or {remedy}",
         key,
     )
 

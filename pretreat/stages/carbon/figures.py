@@ -265,7 +265,7 @@ def _enter_life(train: Train, chlorine: float) -> None:
         chlorine_life_d=f"{P}.chlorine_life_d",
         days_per_year="machine.days_per_year",
         longest_years=f"{P}.longest_life_years",
-        label="Life of the carbon",
+        label="Life of the carbon, at most",
         evidence="common practice",
         method="chlorine, at most what practice allows",
     )

@@ -12,7 +12,7 @@ def inhibitor_reaches(most: float | None, recovery: float) -> bool:
     Parameters
     ----------
     most : float or None
-        Largest recovery of the raw water with an inhibitor, None where not known. [-]
+        Maximum recovery of the raw water with an inhibitor, None where not known. [-]
     recovery : float
         Recovery wanted. [-]
 

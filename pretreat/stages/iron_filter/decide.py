@@ -32,7 +32,7 @@ def _decide(question: Question) -> Decision:
     name, choice = "iron filter", question.design.iron_filter
     iron, manganese = question.raw.total("fe"), question.raw.total("mn")
     limits = train_limits()
-    much_iron = iron > limits["filter_iron_left"].value
+    much_iron = iron > limits["filter_iron_worth"].value
     metals = much_iron or manganese > limits["filter_manganese_left"].value
     sulfide = filter_takes_sulfide(question)
     wanted = metals or sulfide
@@ -58,11 +58,11 @@ def _decide(question: Question) -> Decision:
             name, True, "its oxidant takes the hydrogen sulfide", question.raw.h2s_mg_l, "sulfide"
         )
     limit, value = (
-        ("filter_iron_left", iron)
+        ("filter_iron_worth", iron)
         if much_iron or not wanted
         else ("filter_manganese_left", manganese)
     )
-    reason = "more than a filter leaves" if wanted else "no more than a filter would leave"
+    reason = "more than a filter leaves" if wanted else "a filter would leave most of it"
     return Decision(name, wanted, reason, value, limit)
 
 

@@ -348,7 +348,7 @@ def check_filter_water(
     Returns
     -------
     tuple of Flag
-        What to mind. [-]
+        The point to note. [-]
 
     Raises
     ------

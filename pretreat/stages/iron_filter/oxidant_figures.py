@@ -376,7 +376,7 @@ def enter_filter_settings(train: Train) -> None:
             ("step", "set_min", "flow_l_min", "volume_l"),
             ("-", "min", "L/min", "L"),
             tuple((name, m, flow, m * flow) for name, m, flow in steps),
-            headings=("Step", "Key in", "Flow", "Volume"),
+            headings=("Step", "Set", "Flow", "Volume"),
             cites=("MEMORY",),
             method="membranes stopped or fed from storage meanwhile",
         )

@@ -181,14 +181,33 @@ def note_set_interval(train: Train) -> None:
         f"{P}.set_interval_d", given, "d", "Interval set at present", origin="chosen", cites=()
     )
     if given > interval:
-        days = entries.ledger.number(f"{P}.programme_days")
-        remedy = "regenerate oftener than a timer can, or more resin"
-        if days:
-            remedy = "set it to twice a day" if days < 1.0 else f"set it to {days:g} d"
-        entries.flag(
-            "set_too_long",
-            "warning",
-            f"the timer is set to {given:g} d, the capacity lasts {interval:.2f} d: hard "
-            f"water reaches the membranes before each regeneration: {remedy}",
-            f"{P}.set_interval_d",
+        _flag_set_too_long(train, given, interval)
+
+
+def _flag_set_too_long(train: Train, given: float, interval: float) -> None:
+    """Tell a reserve that is used up from a bed that is exhausted ahead of the regeneration."""
+    entries = train.entries
+    days = entries.ledger.number(f"{P}.programme_days")
+    remedy = "regenerate oftener than a timer can, or more resin"
+    if days:
+        remedy = "set it to twice a day" if days < 1.0 else f"set it to {days:g} d"
+    reserve = entries.ledger.number(f"{P}.reserve") or 0.0
+    exhausted = interval / (1.0 - reserve)
+    if given <= exhausted:
+        left = 1.0 - given / exhausted
+        text = (
+            f"the timer is set to {given:g} d, the capacity less its reserve of {reserve:.0%} "
+            f"lasts {interval:.2f} d, the whole of it {exhausted:.2f} d: {left:.0%} is left"
+            " as reserve, hard water comes on a day of more demand or as the resin ages: "
+            f"{remedy}, or a larger dose of salt"
         )
+        entries.flag("set_too_long", "caution", text, f"{P}.set_interval_d")
+        return
+    entries.flag(
+        "set_too_long",
+        "warning",
+        f"the timer is set to {given:g} d, the bed is exhausted after {exhausted:.2f} d "
+        f"({interval:.2f} d with its reserve): hard water reaches the membranes before each "
+        f"regeneration: {remedy}",
+        f"{P}.set_interval_d",
+    )

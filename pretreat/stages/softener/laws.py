@@ -296,7 +296,7 @@ def volume_for_interval_l(
 @cites("CLIFFORD", "at most 5 gpm/ft3, from memory")
 @valid(service_max_bv_h=(0, None))
 def volume_for_flow_l(flow_m3_h: Number, service_max_bv_h: Number = MOST_SERVICE_BV_H) -> Number:
-    """Resin for a flow = flow x 1000 / fastest service.
+    """Resin for a flow = flow x 1000 / maximum service velocity.
 
     Worked by hand: 2 m3/h at 40 bed volumes an hour.
 

@@ -128,8 +128,8 @@ def _enter_efficiency(train: Train) -> None:
             "info",
             f"the programme takes {ratio:.2f} g of salt for a gram of hardness "
             f"({full:.2f} with the bed used up); the published efficiency rating asks "
-            f"{EFFICIENT_SALT_G_G:g} or less (NSF/ANSI 44, metered units): a smaller dose "
-            "or a meter saves salt, a larger dose saves resin",
+            f"{EFFICIENT_SALT_G_G:g} or less (NSF/ANSI 44, metered units, 3350 grains a pound): a "
+            "smaller dose or a meter saves salt, a larger dose saves resin",
             f"{P}.salt_effective_g_per_g_caco3",
         )
 
@@ -178,7 +178,7 @@ def enter_settings(train: Train, steps: tuple[Step, ...]) -> None:
             ("step", "set_min", "minutes", "flow_l_min", "volume_l"),
             ("-", "min", "min", "L/min", "L"),
             tuple(rows),
-            headings=("Step", "Key in", "Minutes", "Flow", "Volume"),
+            headings=("Step", "Set", "Minutes", "Flow", "Volume"),
             cites=("CLIFFORD", "DAVIS2010", "UFC13FN"),
             method="rinse until the drain runs soft; most valves draw brine and rinse slowly "
             "in one step",
