@@ -169,18 +169,12 @@ def flag_obstacles(ledger: Ledger, target: str | None = None) -> list[Obstacle]:
         In the order in which they were found, what fouls the membranes last. [-]
     """
     checks = _feed_obstacles(ledger)
-    told = {one.text for one in checks}
-    if any(flag.code == "wall_factor_range" for flag in ledger.study().flags):
-        told |= {f.text for f in ledger.study().flags if f.code == "element_recovery"}
+    told = {one.text for one in checks} | _told_by_another(ledger)
     first: list[Obstacle] = []
     found: list[Obstacle] = []
     drunk = DRINKING in (target, ledger.study().value("product.target")) or target is None
     for flag in ledger.study().flags:
-        kind = equipment_kind(ledger, flag) or _kind(flag, drunk=drunk)
-        if kind == "condition" and any(far(ledger, flag) for far in FAR):
-            kind = "stops"
-        if kind == "condition" and flag.code in UNFED and flag.level == "warning":
-            kind = _unfed(ledger, flag)
+        kind = _weighed(ledger, flag, drunk=drunk)
         if kind == "condition" and _over_in_what_is_drunk(ledger, flag):
             # A blend brings it for sure; what passes the membranes is known by a test.
             kind = "stops" if BLENDED in flag.marks else "unknown"
@@ -200,6 +194,26 @@ def flag_obstacles(ledger: Ledger, target: str | None = None) -> list[Obstacle]:
             one = Obstacle(kind, flag.text, of_train=mended, anyway=lasting, code=flag.code)  # type: ignore[arg-type]
             (first if flag.code in DESTROYS else found).append(one)
     return [*first, *found, *checks]
+
+
+def _told_by_another(ledger: Ledger) -> set[str]:
+    """Return words that another flag says already: one element that takes too much of its feed."""
+    flags = ledger.study().flags
+    if all(flag.code != "wall_factor_range" for flag in flags):
+        return set()
+    return {flag.text for flag in flags if flag.code == "element_recovery"}
+
+
+def _weighed(ledger: Ledger, flag: Flag, *, drunk: bool) -> str:
+    """Return what a flag comes to in this plant; empty where it is none of the verdict's."""
+    kind = equipment_kind(ledger, flag) or _kind(flag, drunk=drunk)
+    if kind == "condition" and any(far(ledger, flag) for far in FAR):
+        return "stops"
+    if kind == "condition" and flag.code in UNFED and flag.level == "warning":
+        if ledger.study().value("study.kind") == AS_INSTALLED:
+            return "stops"
+        return "question" if flag.code == NO_WATER else kind
+    return kind
 
 
 def _doubt(flag: Flag) -> Obstacle:
@@ -227,13 +241,6 @@ def _much_unmet(ledger: Ledger, flag: Flag) -> bool:
     if flag.code != "demand_not_met" or unmet is None or of_day is None or days is None:
         return False
     return unmet > MOST_UNMET * of_day * days
-
-
-def _unfed(ledger: Ledger, flag: Flag) -> str:
-    """Return what a machine that cannot be fed comes to: as installed, or to be bought."""
-    if ledger.study().value("study.kind") == AS_INSTALLED:
-        return "stops"
-    return "question" if flag.code == NO_WATER else "condition"
 
 
 def _spoilt_by_softening(ledger: Ledger, flag: Flag) -> bool:
