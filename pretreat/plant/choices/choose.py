@@ -134,7 +134,9 @@ def choose(asking: Asking, learnt: Learnt | None = None) -> Choice:
     facts = facts_of(raw, asking.water, design, tds)
     every = candidates(ledger, raw, design, facts)
     # Where every way breaks a condition, the least bad is still sized, with its reason.
-    open_ = [one for one in every if not one.why_not] or list(every)
+    own = [one for one in every if not one.left_out]
+    open_ = [one for one in own if not one.why_not] or own
+    open_ += [one for one in every if one.left_out]
     parts = _Parts(asking)
     rows = [parts.row(one) for one in parts.lean(open_)]
     rows = _with_reach(asking, rows, parts)
@@ -142,11 +144,10 @@ def choose(asking: Asking, learnt: Learnt | None = None) -> Choice:
     rates = rates_of(design)
     rows = [_with_year(row, plant, rates) for row in rows]
     gaps, open_ended = missing(raw), learnt is not None and learnt.open_scale
-    asked = bool(forced(design).get("softener"))
-    rows = [salted(row, plant, asked=asked) for row in rows]
     spoils = () if learnt is None else learnt.spoils
     rows = [replace(row, spoiled=spoiled_by(row, spoils)) for row in rows]
     rows = [_with_exposure(row, gaps, facts["hardness"] or 0.0, open_ended) for row in rows]
+    rows = salted(rows, plant, asked=bool(forced(design).get("softener")))
     unmeasured = any(ion not in asking.taken.scaling for ion in DECIDING)
     rows = _Looks(asking, rows, parts, learnt or Learnt(), unmeasured).done()
     rows = without_hopeless(without_needless_salt(rows, forced(design)))
@@ -342,6 +343,8 @@ def _with_reach(asking: Asking, rows: Sequence[Row], parts: _Parts) -> list[Row]
         if not why and not reach >= asking.point.recovery - SAME_RECOVERY:
             shown = f"reaches {int(reach * 1000.0) / 10.0:g} %" if np.isfinite(reach) else ""
             why = f"{shown}, limited by {by or 'an unknown scale'}" if shown else unknown
+        if row.candidate.left_out:
+            why = f"{row.candidate.left_out}; {why}" if why else row.candidate.left_out
         done.append(
             replace(row, why_not=why, reach=reach if np.isfinite(reach) else None, limited_by=by)
         )

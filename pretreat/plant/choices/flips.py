@@ -79,7 +79,7 @@ def _nearest(choice: Choice, first: Row, price: str) -> tuple[float, str] | None
 
 def _shut(row: Row) -> bool:
     """Tell whether a train reaches the recovery, but was not judged for its cost."""
-    return not row.feasible and not row.candidate.why_not and row.year is not None
+    return not row.feasible and not row.candidate.shut and row.year is not None
 
 
 def _equal_at(choice: Choice, first: Row, row: Row, price: str) -> float | None:
@@ -204,7 +204,7 @@ def _cheapest(choice: Choice, recovery: float) -> str:
     rows = [
         replace(row, year=year_of(row.needs, choice.plant, choice.rates, recovery))
         for row in choice.rows
-        if not row.candidate.why_not
+        if not row.candidate.shut
         and row.needs is not None
         and (row.reach or 0.0) >= recovery - WITHIN
     ]

@@ -80,9 +80,12 @@ class Row(Struct, frozen=True):
 
         What is not feasible comes by what it reaches of the recovery ``wanted`` [-], in steps
         from ``best``, the highest of them [-], then by cost; what breaks a rule of the table
-        after it.
+        after it, and last what the site file leaves out.
         """
         cost = self.year.cost if self.year is not None else np.inf
+        if self.candidate.left_out:
+            reach = min(self.reach or 0.0, wanted)
+            return (4.0, float(self.exposed), float(int((wanted - reach) / SAME_REACH)), cost)
         if self.feasible and self.told is not None:
             spoiled = float(bool(self.spoiled))
             return (0.0, float(self.exposed), self.answer, spoiled, self.limed, cost)
@@ -298,10 +301,12 @@ def one_of_a_kind(rows: Sequence[Row], wanted: float) -> list[Row]:
     list of Row
         In order. [-]
     """
-    seen: set[str] = set()
+    seen: set[tuple[str, str]] = set()
     kept = []
     for row in in_order(rows, wanted):
-        key = row.candidate.scale.key
+        key = row.candidate.scale.key, row.candidate.left_out
+        if row.candidate.left_out and row.year is None:
+            continue
         if not row.feasible and not row.candidate.why_not:
             if key in seen:
                 continue
