@@ -13,6 +13,7 @@ from pretreat.lab.screen import DECIDING
 from pretreat.lab.water_figures import Composition
 from pretreat.membrane.feed import FeedWater
 from pretreat.membrane.limits import MembranePoint, limits_from
+from pretreat.plant.choices.backwash import pump_words
 from pretreat.plant.choices.candidates import (
     Candidate,
     candidates,
@@ -51,6 +52,7 @@ from pretreat.plant.choices.waters import (
     fed_by,
     reached,
 )
+from pretreat.plant.choices.unwashed import without_unwashed
 from pretreat.plant.uncertainty.seasons import seasons_of
 from pretreat.plant.uncertainty.spread import LIKELY, UNLIKELY
 from pretreat.plant.verdict.case import Obstacle, Verdict, VerdictCase
@@ -93,6 +95,7 @@ class Choice(Struct, frozen=True):
     fixed: tuple[str, ...] = ()  # stages that the site file puts in or leaves out
     gaps: tuple[str, ...] = ()  # what calcite cannot be judged without
     judge: Callable[[Row, VerdictCase | None], Verdict] | None = None  # a row with shared gaps
+    safe: Callable[[Row], float | None] | None = None  # the recovery that 90 % of its draws keep
 
     @property
     def chosen(self) -> Row | None:
@@ -149,7 +152,9 @@ def choose(asking: Asking, learnt: Learnt | None = None) -> Choice:
     rows = [_with_exposure(row, gaps, facts["hardness"] or 0.0, open_ended) for row in rows]
     rows = salted(rows, plant, asked=bool(forced(design).get("softener")))
     unmeasured = any(ion not in asking.taken.scaling for ion in DECIDING)
-    rows = _Looks(asking, rows, parts, learnt or Learnt(), unmeasured).done()
+    looks = _Looks(asking, rows, parts, learnt or Learnt(), unmeasured)
+    rows = looks.done()
+    rows = without_unwashed(rows)
     rows = without_hopeless(without_needless_salt(rows, forced(design)))
     rows = one_of_a_kind(without_dominated(rows, unmeasured=unmeasured), plant.recovery)
     closed = [Row(one, design, why_not=one.why_not) for one in every if one not in open_]
@@ -157,7 +162,15 @@ def choose(asking: Asking, learnt: Learnt | None = None) -> Choice:
     by_hand = tuple(key for key, put in forced(design).items() if put)
     fixed = tuple(forced(design))
     return Choice(
-        (*order, *closed), plant, rates, _known(learnt), by_hand, fixed, gaps, parts.judged
+        (*order, *closed),
+        plant,
+        rates,
+        _known(learnt),
+        by_hand,
+        fixed,
+        gaps,
+        parts.judged,
+        looks.safe,
     )
 
 
@@ -251,7 +264,10 @@ class _Parts:
         media, waste = (*ahead.media, *way.media), ahead.waste_m3 + way.waste_m3
         needs = Needs(one.keys, amounts, media, waste, one.counter)
         lime = ahead.lime or way.lime
-        return Row(one, design, why_not=one.why_not, needs=needs, lime=lime)
+        washes = [part.wash for part in (ahead, way) if part.wash is not None]
+        most = max(washes, key=lambda one: one.flow_m3_h, default=None)
+        pump = pump_words(most, self.asking.design.supply)
+        return Row(one, design, why_not=one.why_not, needs=needs, lime=lime, unwashed=pump)
 
     def judged(self, row: Row, case: VerdictCase | None) -> Verdict:
         """Return the verdict on a candidate; a scale in the dark is judged for its own water."""
@@ -390,6 +406,11 @@ class _Looks:
             self.rows[self.rows.index(first)] = replace(better, told=told)
             self._judge(self._waiting())
         return self.rows
+
+    def safe(self, row: Row) -> float | None:
+        """Return the recovery of a train that nine in ten of many draws keep; None undrawn."""
+        kept = self._drawn([self.parts.fed[row.candidate.name]], CLOSELY)[0]
+        return None if kept is None or not kept.judged else kept.safe
 
     def _waiting(self) -> list[Row]:
         """Return those not judged whose verdict matters."""

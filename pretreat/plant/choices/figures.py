@@ -14,7 +14,14 @@ from pretreat.plant.choices.flips import (
     price_flips,
     recovery_flip,
 )
-from pretreat.plant.choices.order import Row, in_order, judged_as, spoiled_by
+from pretreat.plant.choices.order import BETTER, DEPENDS, Row, in_order, judged_as, spoiled_by
+from pretreat.plant.choices.proportion import (
+    Cheaper,
+    cheaper_train,
+    cheaper_words,
+    enter_cheaper,
+    left_out_words,
+)
 from pretreat.plant.choices.salt import SALT_FLAG, salt_words
 from pretreat.plant.choices.words import cliff, less_salt, no_second, scale_words
 from pretreat.plant.verdict.case import Obstacle, VerdictCase
@@ -198,7 +205,9 @@ def enter_choice(ledger: Ledger, choice: Choice) -> None:
     _words(ledger, "train.chosen", first.candidate.name, "Train chosen")
     other = f"none: {no_second(choice)}" if second is None else second.candidate.name
     _words(ledger, "train.runner_up", other, "Runner-up")
-    _words(ledger, f"{P}.why", why(choice), "Why this train")
+    cheaper = cheaper_train(choice)
+    _words(ledger, f"{P}.why", why(choice, cheaper), "Why this train")
+    enter_cheaper(ledger, choice, cheaper)
     _enter_numbers(ledger, first, "chosen", "train chosen", choice)
     if second is not None:
         _enter_numbers(ledger, second, "runner_up", "runner-up", choice)
@@ -322,13 +331,15 @@ def _enter_numbers(ledger: Ledger, row: Row, name: str, label: str, choice: Choi
         )
 
 
-def why(choice: Choice) -> str:
+def why(choice: Choice, cheaper: Cheaper | None = None) -> str:
     """Say in one sentence why the first train stands first.
 
     Parameters
     ----------
     choice : Choice
         The trains in order. [-]
+    cheaper : Cheaper, optional
+        A train that costs much less. [-]
 
     Returns
     -------
@@ -346,8 +357,9 @@ def why(choice: Choice) -> str:
         gaps = " and ".join(choice.gaps)
         parts.append(f"calcite cannot be judged, so the train protects: measure {gaps}")
     if first.feasible:
-        parts += [said for said in (_against(choice), certainty(choice), cliff(choice)) if said]
-    return "; ".join(parts)
+        parts += [_against(choice), certainty(choice), cheaper_words(choice, cheaper)]
+        parts += [cliff(choice), left_out_words(choice)]
+    return "; ".join(part for part in parts if part)
 
 
 def _against(choice: Choice) -> str:
@@ -366,7 +378,13 @@ def _against(choice: Choice) -> str:
     if apart[0] != apart[1]:
         return f"what no train mends aside, the runner-up's verdict is '{apart[1]}'"
     more = second.year.cost / first.year.cost - 1.0
-    return f"the runner-up costs {more:.0%} more".replace("%", " %")
+    surer = ""
+    if first.answer >= DEPENDS and second.odds > first.odds + BETTER:
+        surer = (
+            f", and keeps its limits in {probability_words(second.odds)} of the draws, this one "
+            f"in {probability_words(first.odds)}"
+        )
+    return f"the runner-up costs {more:.0%} more".replace("%", " %") + surer
 
 
 def certainty(choice: Choice) -> str:

@@ -18,6 +18,7 @@ from pretreat.site.design import DesignBasis
 
 ORDER_OF_ANSWERS = ("fits", "fits with conditions", "depends", "does not fit")
 DEPENDS = float(ORDER_OF_ANSWERS.index("depends"))
+BETTER = 0.1  # PRACTICE: of the draws, what a stage more must gain where both are left open
 EVEN = 0.5  # PRACTICE: as likely as not
 SAME_REACH = 0.02  # PRACTICE: recoveries so close are told apart by cost
 
@@ -42,6 +43,7 @@ class Row(Struct, frozen=True):
     too_salty: bool = False  # hardly anyone would accept them
     spoiled: tuple[Obstacle, ...] = ()  # what its softener does to the use of the product
     lime: Flag | None = None  # where it lays lime into its own tanks and beds
+    unwashed: str = ""  # that the pump of the site is far too small for its backwash
     exposed: int = 0  # how bare it leaves the membranes where a scale cannot be judged
 
     @property
@@ -254,6 +256,7 @@ def _serves(less: Row, row: Row, *, unmeasured: bool) -> bool:
         and _cost(less) <= _cost(row)  # a bypass is a stage more, and may cost less
         and _rank(less) <= _rank(row)
         and not (less.hopeless and not row.hopeless)
+        and not (row.answer >= DEPENDS and row.odds > less.odds + BETTER)
     )
 
 
