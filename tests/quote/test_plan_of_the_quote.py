@@ -155,7 +155,7 @@ def test_a_page_with_own_costs_is_internal_and_has_no_line_to_sign(pretreat, tmp
         assert ("internal, prices before the margin" in text) is internal
         assert ("for the client: name" in text) is not internal
     assert (
-        any("Cost per year, mean of ten years, before the margin" in t for t in said.values())
+        any("Cost per year, mean of 10 years, before the margin" in t for t in said.values())
         is internal
     )
     assert "Tax 21 % on" in said["Quote"]

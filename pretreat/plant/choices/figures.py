@@ -295,7 +295,9 @@ def _enter_numbers(ledger: Ledger, row: Row, name: str, label: str, choice: Choi
     if year is None:
         return
     money = choice.rates.currency or "currency"
+    costed = min(row.reach or choice.plant.recovery, choice.plant.recovery)
     numbers: tuple[tuple[str, Value, str, str], ...] = (
+        ("recovery", costed, "-", "recovery that it is costed at"),
         ("cost_per_year", year.cost, f"{money}/year", "equivalent annual cost"),
         ("cost_per_m3", year.cost_per_m3, f"{money}/m3", "cost of a m3 of product"),
         ("overall_recovery", year.overall, "-", "product over raw water"),
@@ -458,8 +460,8 @@ def _enter_recovery(ledger: Ledger, choice: Choice) -> None:
             ("recovery", "cost_per_m3", "within_limits", "mark"),
             ("-", f"{money}/m3", "-", "-"),
             tuple((r.recovery, r.cost_per_m3, "yes" if r.within else "no", r.mark) for r in rows),
-            method="yearly cost per m3, with 0.05/(1 - R) for what grows with the concentration; "
-            "flat near its minimum: choose the lower side",
+            method="yearly cost per m3, and what 0.05/(1 - R) grows with the concentration from "
+            "the recovery costed on; flat near its minimum: choose the lower side",
             cites=("PRICEGUESS",),
             headings=("Recovery", "Cost of product", "Within the limits", "Mark"),
         )
