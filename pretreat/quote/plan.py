@@ -147,7 +147,11 @@ def _life(stage: str) -> str:
 def _enter_means(till: Till, plan: Plan) -> None:
     entries, per_year = till.entries, f"{till.currency}/year"
     for key, label, what in (
-        ("media", f"Media replaced per year, mean of {len(YEARS)} years" + plan.media_without, "media"),
+        (
+            "media",
+            f"Media replaced per year, mean of {len(YEARS)} years" + plan.media_without,
+            "media",
+        ),
         ("cost", f"Cost per year, mean of {len(YEARS)} years" + plan.without, "total"),
     ):
         if what == "media" and not plan.lives:

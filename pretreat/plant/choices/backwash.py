@@ -68,7 +68,7 @@ def pump_words(wash: Backwash | None, supply: Supply) -> str:
     if wash is None or pump is None or wash.flow_m3_h <= SHORT * pump or tank >= wash.night_m3:
         return ""
     return (
-        f"{BY_KEY[wash.stage].name.lower()}: the backwash needs {wash.flow_m3_h:.1f} m3/h, the pump "
-        f"gives {pump:.1f} m3/h, and no raw tank holds the {wash.night_m3:.1f} m3 of a "
+        f"{BY_KEY[wash.stage].name.lower()}: the backwash needs {wash.flow_m3_h:.1f} m3/h, the "
+        f"pump gives {pump:.1f} m3/h, and no raw tank holds the {wash.night_m3:.1f} m3 of a "
         "regeneration for a backwash pump of its own"
     )

@@ -44,6 +44,7 @@ from pretreat.plant.choices.order import (
 from pretreat.plant.choices.salt import salted
 from pretreat.plant.choices.table import facts_of
 from pretreat.plant.choices.trial import Bench, Tried, tried
+from pretreat.plant.choices.unwashed import without_unwashed
 from pretreat.plant.choices.waters import (
     DRAWN,
     Chances,
@@ -52,7 +53,6 @@ from pretreat.plant.choices.waters import (
     fed_by,
     reached,
 )
-from pretreat.plant.choices.unwashed import without_unwashed
 from pretreat.plant.uncertainty.seasons import seasons_of
 from pretreat.plant.uncertainty.spread import LIKELY, UNLIKELY
 from pretreat.plant.verdict.case import Obstacle, Verdict, VerdictCase

@@ -24,6 +24,7 @@ from pretreat.plant.choices.proportion import (
 )
 from pretreat.plant.choices.salt import SALT_FLAG, salt_words
 from pretreat.plant.choices.words import cliff, less_salt, no_second, scale_words
+from pretreat.plant.uncertainty.digits import probability_words
 from pretreat.plant.verdict.case import Obstacle, VerdictCase
 from pretreat.plant.verdict.judge import Judgement
 from pretreat.site.design import DesignBasis

@@ -84,9 +84,10 @@ def cheaper_words(choice: Choice, found: Cheaper | None) -> str:
     if found is None or choice.chosen is None:
         return ""
     wanted = f"{100.0 * choice.plant.recovery:.4g} %"
+    name = found.row.candidate.name
     return (
-        f"at {100.0 * found.recovery:.0f} % {found.row.candidate.name} keeps every limit in 90 % of "
-        f"the draws, worst season included, for {found.year.cost:,.0f} a year instead of "
+        f"at {100.0 * found.recovery:.0f} % {name} keeps every limit in 90 % of the draws at the "
+        f"cautious limits, worst season included, for {found.year.cost:,.0f} a year instead of "
         f"{_cost(choice.chosen):,.0f}: ask whether {wanted} is needed"
     )
 
