@@ -32,19 +32,25 @@ def cheaper_train(choice: Choice) -> Cheaper | None:
     Returns
     -------
     Cheaper or None
-        The runner-up, or else the cheapest that is feasible; None where none costs much less,
-        or none would at that recovery. [-]
+        Of those that cost much less at the recovery that they keep, the one that keeps most;
+        None where there is none. [-]
     """
-    first, second = choice.chosen, choice.runner_up
+    first = choice.chosen
     if first is None or first.year is None or choice.safe is None or not first.feasible:
         return None
-    found = [row for row in choice.rows[1:] if _may_stand_for(first, row, choice)]
-    if not found:
+    sound = [row for row in choice.rows[1:] if _may_stand_for(first, row, choice)]
+    found = [(row, row.kept.safe) for row in sound if row.kept is not None]  # of few draws
+    seen = [one for row, safe in found if (one := _at(choice, row, safe)) is not None]
+    if not seen:
         return None
-    row = second if second in found else min(found, key=_cost)
-    safe = choice.safe(row)
-    recovery = 0.0 if safe is None else int(safe * HUNDREDTHS) / HUNDREDTHS
-    if not LEAST <= recovery < choice.plant.recovery or row is None or row.needs is None:
+    row = max(seen, key=lambda one: (one.recovery, -one.year.cost)).row
+    return _at(choice, row, choice.safe(row) or 0.0)
+
+
+def _at(choice: Choice, row: Row, safe: float) -> Cheaper | None:
+    """Return a train at the recovery that it keeps, rounded down; None where little is saved."""
+    first, recovery = choice.chosen, int(safe * HUNDREDTHS) / HUNDREDTHS
+    if not LEAST <= recovery < choice.plant.recovery or row.needs is None or first is None:
         return None
     year = year_of(row.needs, choice.plant, choice.rates, recovery)
     return Cheaper(row, recovery, year) if _much_less(first, year.cost, choice) else None
