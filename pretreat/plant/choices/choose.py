@@ -63,6 +63,7 @@ from pretreat.stages.stream import RawWater, Stream
 
 SAME_RECOVERY = 1e-9
 CLOSELY = 256  # draws of the first train where few leave its verdict open
+ENOUGH = 128  # draws for a recovery that is rounded down to a whole percent
 CLOSE_LOOKS, OPEN = 6, 0.05  # of a share: what 32 draws leave open near nine in ten
 SHARED = frozenset({"bypass.share", "bypass.target_hardness_mg_l_caco3"})
 LEAST_RECOVERY = 0.1  # a cost at less says nothing
@@ -409,7 +410,7 @@ class _Looks:
 
     def safe(self, row: Row) -> float | None:
         """Return the recovery of a train that nine in ten of many draws keep; None undrawn."""
-        kept = self._drawn([self.parts.fed[row.candidate.name]], CLOSELY)[0]
+        kept = self._drawn([self.parts.fed[row.candidate.name]], ENOUGH)[0]
         return None if kept is None or not kept.judged else kept.safe
 
     def _waiting(self) -> list[Row]:

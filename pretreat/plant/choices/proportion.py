@@ -1,5 +1,7 @@
 """What the verdict of the first train costs, where another one costs much less."""
 
+from math import ceil
+
 from msgspec import Struct
 
 from pretreat.core.basis import Evidence, Value
@@ -10,6 +12,7 @@ from pretreat.plant.choices.order import Row
 
 LESS = 0.25  # PRACTICE, own judgement: of the cost of a year; or the price of a set of elements
 LEAST = 0.2  # PRACTICE: a recovery below is no alternative
+SAME = 1e-6  # of a percent: rounding
 HUNDREDTHS = 100.0  # a recovery that is promised is rounded down
 
 
@@ -49,8 +52,10 @@ def cheaper_train(choice: Choice) -> Cheaper | None:
 
 def _at(choice: Choice, row: Row, safe: float) -> Cheaper | None:
     """Return a train at the recovery that it keeps, rounded down; None where little is saved."""
-    first, recovery = choice.chosen, int(safe * HUNDREDTHS) / HUNDREDTHS
-    if not LEAST <= recovery < choice.plant.recovery or row.needs is None or first is None:
+    first, wanted = choice.chosen, choice.plant.recovery
+    # Below the one wanted: that its verdict leaves open, though few draws may allow it.
+    recovery = min(int(safe * HUNDREDTHS), ceil(wanted * HUNDREDTHS - SAME) - 1) / HUNDREDTHS
+    if recovery < LEAST or row.needs is None or first is None:
         return None
     year = year_of(row.needs, choice.plant, choice.rates, recovery)
     return Cheaper(row, recovery, year) if _much_less(first, year.cost, choice) else None
