@@ -35,6 +35,7 @@ SEASON = (WORST, "recovery.worst_season", "recovery.worst_limited_by")
 BARE = "untreated.recovery.max_bare"
 RAW = tuple(f"untreated.recovery.{k}{end}" for end in ("", "_bare") for k in ("max", "limited_by"))
 RECOVERY = (*VERDICT[3:], *SEASON, *BAND, *RAW)
+SAME = 1e-6  # of a recovery: rounding of a search
 TRAIN = (
     "train.chosen",
     "train.runner_up",
@@ -42,8 +43,9 @@ TRAIN = (
     *(
         f"choices.{which}_{name}"
         for which in ("chosen", "runner_up")
-        for name in ("cost_per_year", "overall_recovery", "salt_kg_per_year")
+        for name in ("recovery", "cost_per_year", "overall_recovery", "salt_kg_per_year")
     ),
+    "concentrate.recovery",
 )
 PROGRAMME = tuple(
     f"{stage}.{name}" for stage in PROGRAMMED for name in ("programme_days", "programme_in_words")
@@ -215,12 +217,15 @@ def _train(value: Reader) -> str:
 
 
 def _three(value: Reader, which: str) -> str:
-    """Return cost, water and salt of a train in words."""
+    """Return cost, water and salt of a train in words; at what recovery, where it reaches less."""
+    costed, wanted = value(f"choices.{which}_recovery"), value("concentrate.recovery")
+    short = costed is not None and wanted is not None and costed < wanted - SAME
+    at = f" at {percent_down(costed)} recovery, not the {_percent(wanted)} wanted" if short else ""
     cost, water, salt = (
         value(f"choices.{which}_{name}")
         for name in ("cost_per_year", "overall_recovery", "salt_kg_per_year")
     )
-    return f"{cost:,.0f} a year, {_percent(water)} of the raw water, {salt:,.0f} kg of salt"
+    return f"{cost:,.0f} a year{at}, {_percent(water)} of the raw water, {salt:,.0f} kg of salt"
 
 
 def _ways(value: Reader) -> str:

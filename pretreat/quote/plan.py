@@ -147,8 +147,12 @@ def _life(stage: str) -> str:
 def _enter_means(till: Till, plan: Plan) -> None:
     entries, per_year = till.entries, f"{till.currency}/year"
     for key, label, what in (
-        ("media", "Media replaced per year, mean of ten years" + plan.media_without, "media"),
-        ("cost", "Cost per year, mean of ten years" + plan.without, "total"),
+        (
+            "media",
+            f"Media replaced per year, mean of {len(YEARS)} years" + plan.media_without,
+            "media",
+        ),
+        ("cost", f"Cost per year, mean of {len(YEARS)} years" + plan.without, "total"),
     ):
         if what == "media" and not plan.lives:
             continue

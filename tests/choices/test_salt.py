@@ -60,7 +60,7 @@ def test_the_site_file_says_the_direction(well):
     for direction in ("co-current", "counter-current"):
         more = f'[softener]\ninclude = true\ndirection = "{direction}"\n'
         study = well(SALINE, recovery=0.5, more=more)
-        turned = {COUNTER in r["stages"] for r in choices(study)}
+        turned = {COUNTER in r["stages"] for r in choices(study) if "softener" in r["stages"]}
         assert turned == {direction == "counter-current"}
         assert study.number("softener.leakage_share") == (0.2 if True in turned else 1.0)
 

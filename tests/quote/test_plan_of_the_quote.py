@@ -156,7 +156,7 @@ def test_a_page_with_own_costs_is_internal_and_has_no_line_to_sign(pretreat, tmp
         assert ("for the client: name" in text) is not internal
     assert (
         any(
-            "Cost per year, mean of ten years (internal: own cost, before the margin)" in t
+            "Cost per year, mean of 10 years (internal: own cost, before the margin)" in t
             for t in said.values()
         )
         is internal

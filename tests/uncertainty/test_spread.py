@@ -153,8 +153,8 @@ def test_other_values_are_rounded_to_the_nearest():
 @pytest.mark.parametrize(
     ("p", "words"),
     [(1.0, "at least 99 %"), (0.994, "at least 99 %"), (0.984, "about 98 %"),
-     (0.93, "about 95 %"), (0.47, "about 45 %"), (0.0, "at most 1 %"), (0.02, "about 2 %"),
-     (0.8916, "about 89 %"), (0.90, "about 90 %"), (0.097, "about 9 %"), (0.10, "about 10 %")],
+     (0.934, "about 93 %"), (0.47, "about 47 %"), (0.0, "at most 1 %"), (0.02, "about 2 %"),
+     (0.8916, "about 89 %"), (0.90, "about 90 %"), (0.957, "about 95 %"), (0.29, "about 29 %"), (0.097, "about 9 %"), (0.10, "about 10 %")],
 )  # fmt: skip
 def test_probability_in_words(p, words):
     assert probability_words(p) == words

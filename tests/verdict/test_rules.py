@@ -169,3 +169,23 @@ def test_in_short_gaps_of_a_kind_stand_in_one_reason():
     assert blind.endswith("barium sulfate (barite) for want of barium")
     assert "not in the analysis either: manganese, sodium, chloride" in found.short
     assert not any("potassium" in r for r in found.short)
+
+
+@pytest.mark.parametrize(
+    ("shares", "of_analysis", "odds"),
+    [
+        ((0.0, 0.0, 1.0), False, "at most 1 %"),
+        ((0.04, 0.06, 0.97), False, "about 4 %"),
+        ((0.03, 0.5, 0.97), False, "about 3 %"),
+        ((0.47, 0.8, 0.97), True, "about 47 %"),
+        ((0.896, 0.92, 0.97), True, "about 89 %"),
+    ],
+)
+def test_the_analysis_is_not_blamed_where_it_decides_nothing(shares, of_analysis, odds):
+    found = verdict(case(**kept(*shares)))
+    assert found.answer == "depends"
+    assert ("depends on what the analysis leaves open" in found.reasons[0]) is of_analysis
+    assert ("on the limit that is taken and on the recovery wanted" in found.reasons[0]) is (
+        not of_analysis
+    )
+    assert f"in {odds} of the draws at the cautious limits" in found.reasons[0]

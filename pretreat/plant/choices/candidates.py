@@ -47,6 +47,12 @@ class Candidate(Struct, frozen=True):
     why_not: str = ""
     needs: str = ""
     counter: bool = False  # its softener is regenerated against the flow
+    left_out: str = ""  # what of the site file leaves it out, though nothing speaks against it
+
+    @property
+    def shut(self) -> bool:
+        """Whether it cannot be taken as the site file stands."""
+        return bool(self.why_not or self.left_out)
 
     @property
     def name(self) -> str:
@@ -116,15 +122,52 @@ def candidates(
     Returns
     -------
     tuple of Candidate
-        Each once; those that cannot be have their reason. [-]
+        Each once; those that cannot be have their reason. Those that the site file leaves out
+        by putting a stage in stand behind them. [-]
     """
     fixed = forced(design)
+    every = [o for o in options() if o.group == "scale" and not failing(o.when, facts)]
+    turned = [o for o in every if _set_otherwise(o, design)]
+    ways = [o for o in every if o not in turned]
+    found = _found(ledger, raw, design, facts, (ways, fixed))
+    others = [(ways, without, words) for without, words in _freer(design, fixed)]
+    if turned and "softener.direction" not in design.chosen:
+        others.append((turned, fixed, UNTURNED))
+    for scales, without, words in others:
+        for name, one in _found(ledger, raw, design, facts, (scales, without)).items():
+            if name not in found and not one.why_not:
+                found[name] = replace(one, left_out=words)
+    return tuple(found.values())
+
+
+UNTURNED = (
+    "left out by the site file: [softener] is described without its direction; write "
+    f'direction = "{COUNTER}" there to have it'
+)
+
+
+def _freer(design: DesignBasis, fixed: dict[str, bool]) -> Iterator[tuple[dict[str, bool], str]]:
+    """Give what the site file fixes without one stage that it puts in, and how to ask for it."""
+    for stage in (k for k, put in fixed.items() if put and BY_KEY[k].side == "feed"):
+        prefix = f"{stage}."
+        said = sorted(k.removeprefix(prefix) for k in design.chosen if k.startswith(prefix))
+        by = f"[{stage}] puts one in ({', '.join(said)}); write include = false there"
+        if not said:
+            by = f"[limits] {stage} puts one in; write {stage} = false there"
+        less = {k: put for k, put in fixed.items() if k != stage}
+        yield less, f"left out by the site file: {by} to have this train"
+
+
+def _found(
+    ledger: Ledger,
+    raw: RawWater,
+    design: DesignBasis,
+    facts: Facts,
+    looked_at: tuple[Sequence[Option], dict[str, bool]],
+) -> dict[str, Candidate]:
+    """Return the trains of some ways for scale, with what is put in or left out, by name."""
+    scales, fixed = looked_at
     found: dict[str, Candidate] = {}
-    scales = [
-        o
-        for o in options()
-        if o.group == "scale" and not failing(o.when, facts) and not _set_otherwise(o, design)
-    ]
     said: set[tuple[str, str]] = set()
     for iron in _irons(facts):
         shut = failing(iron.conditions, facts) or _contradicts(iron, design)
@@ -142,7 +185,7 @@ def candidates(
                 one = replace(one, why_not=why)
                 if one.name not in found or (found[one.name].why_not and not why):
                     found[one.name] = one
-    return tuple(found.values())
+    return found
 
 
 ENOUGH = " (stripping lifts the pH far enough: no alkali)"

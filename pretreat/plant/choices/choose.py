@@ -13,6 +13,7 @@ from pretreat.lab.screen import DECIDING
 from pretreat.lab.water_figures import Composition
 from pretreat.membrane.feed import FeedWater
 from pretreat.membrane.limits import MembranePoint, limits_from
+from pretreat.plant.choices.backwash import pump_words
 from pretreat.plant.choices.candidates import (
     Candidate,
     candidates,
@@ -44,6 +45,7 @@ from pretreat.plant.choices.order import (
 from pretreat.plant.choices.salt import salted
 from pretreat.plant.choices.table import facts_of
 from pretreat.plant.choices.trial import Bench, Tried, tried
+from pretreat.plant.choices.unwashed import without_unwashed
 from pretreat.plant.choices.waters import (
     DRAWN,
     Chances,
@@ -62,6 +64,7 @@ from pretreat.stages.stream import RawWater, Stream
 
 SAME_RECOVERY = 1e-9
 CLOSELY = 256  # draws of the first train where few leave its verdict open
+ENOUGH = 128  # draws for a recovery that is rounded down to a whole percent
 CLOSE_LOOKS, OPEN = 6, 0.05  # of a share: what 32 draws leave open near nine in ten
 SHARED = frozenset({"bypass.share", "bypass.target_hardness_mg_l_caco3"})
 LEAST_RECOVERY = 0.1  # a cost at less says nothing
@@ -94,6 +97,7 @@ class Choice(Struct, frozen=True):
     fixed: tuple[str, ...] = ()  # stages that the site file puts in or leaves out
     gaps: tuple[str, ...] = ()  # what calcite cannot be judged without
     judge: Callable[[Row, VerdictCase | None], Verdict] | None = None  # a row with shared gaps
+    safe: Callable[[Row], float | None] | None = None  # the recovery that 90 % of its draws keep
 
     @property
     def chosen(self) -> Row | None:
@@ -140,7 +144,9 @@ def choose(asking: Asking, learnt: Learnt | None = None) -> Choice:
     facts = facts_of(raw, asking.water, design, tds)
     every = candidates(ledger, raw, design, facts)
     # Where every way breaks a condition, the least bad is still sized, with its reason.
-    open_ = [one for one in every if not one.why_not] or list(every)
+    own = [one for one in every if not one.left_out]
+    open_ = [one for one in own if not one.why_not] or own
+    open_ += [one for one in every if one.left_out]
     parts = _Parts(asking)
     rows = [parts.row(one) for one in parts.lean(open_)]
     rows = _with_reach(asking, rows, parts)
@@ -148,14 +154,15 @@ def choose(asking: Asking, learnt: Learnt | None = None) -> Choice:
     rates = rates_of(design)
     rows = [_with_year(row, plant, rates) for row in rows]
     gaps, open_ended = missing(raw), learnt is not None and learnt.open_scale
-    asked = bool(forced(design).get("softener"))
-    rows = [salted(row, plant, asked=asked) for row in rows]
-    rows = [held_to_drain(row, plant, raw, design.stages["discharge"]) for row in rows]
     spoils = () if learnt is None else learnt.spoils
     rows = [replace(row, spoiled=spoiled_by(row, spoils)) for row in rows]
     rows = [_with_exposure(row, gaps, facts["hardness"] or 0.0, open_ended) for row in rows]
+    rows = salted(rows, plant, asked=bool(forced(design).get("softener")))
+    rows = [held_to_drain(row, plant, raw, design.stages["discharge"]) for row in rows]
     unmeasured = any(ion not in asking.taken.scaling for ion in DECIDING)
-    rows = _Looks(asking, rows, parts, learnt or Learnt(), unmeasured).done()
+    looks = _Looks(asking, rows, parts, learnt or Learnt(), unmeasured)
+    rows = looks.done()
+    rows = without_unwashed(rows)
     rows = without_hopeless(without_needless_salt(rows, forced(design)))
     rows = one_of_a_kind(without_dominated(rows, unmeasured=unmeasured), plant.recovery)
     closed = [Row(one, design, why_not=one.why_not) for one in every if one not in open_]
@@ -163,7 +170,15 @@ def choose(asking: Asking, learnt: Learnt | None = None) -> Choice:
     by_hand = tuple(key for key, put in forced(design).items() if put)
     fixed = tuple(forced(design))
     return Choice(
-        (*order, *closed), plant, rates, _known(learnt), by_hand, fixed, gaps, parts.judged
+        (*order, *closed),
+        plant,
+        rates,
+        _known(learnt),
+        by_hand,
+        fixed,
+        gaps,
+        parts.judged,
+        looks.safe,
     )
 
 
@@ -257,7 +272,10 @@ class _Parts:
         media, waste = (*ahead.media, *way.media), ahead.waste_m3 + way.waste_m3
         needs = Needs(one.keys, amounts, media, waste, one.counter)
         lime = ahead.lime or way.lime
-        return Row(one, design, why_not=one.why_not, needs=needs, lime=lime)
+        washes = [part.wash for part in (ahead, way) if part.wash is not None]
+        most = max(washes, key=lambda one: one.flow_m3_h, default=None)
+        pump = pump_words(most, self.asking.design.supply)
+        return Row(one, design, why_not=one.why_not, needs=needs, lime=lime, unwashed=pump)
 
     def judged(self, row: Row, case: VerdictCase | None) -> Verdict:
         """Return the verdict on a candidate; a scale in the dark is judged for its own water."""
@@ -349,6 +367,8 @@ def _with_reach(asking: Asking, rows: Sequence[Row], parts: _Parts) -> list[Row]
         if not why and not reach >= asking.point.recovery - SAME_RECOVERY:
             shown = f"reaches {int(reach * 1000.0) / 10.0:g} %" if np.isfinite(reach) else ""
             why = f"{shown}, limited by {by or 'an unknown scale'}" if shown else unknown
+        if row.candidate.left_out:
+            why = f"{row.candidate.left_out}; {why}" if why else row.candidate.left_out
         done.append(
             replace(row, why_not=why, reach=reach if np.isfinite(reach) else None, limited_by=by)
         )
@@ -394,6 +414,11 @@ class _Looks:
             self.rows[self.rows.index(first)] = replace(better, told=told)
             self._judge(self._waiting())
         return self.rows
+
+    def safe(self, row: Row) -> float | None:
+        """Return the recovery of a train that nine in ten of many draws keep; None undrawn."""
+        kept = self._drawn([self.parts.fed[row.candidate.name]], ENOUGH)[0]
+        return None if kept is None or not kept.judged else kept.safe
 
     def _waiting(self) -> list[Row]:
         """Return those not judged whose verdict matters."""

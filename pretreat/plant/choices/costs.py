@@ -288,12 +288,29 @@ def _upkeep(
     return capital, visits, things
 
 
+def set_of_elements(plant: Plant, rates: Rates) -> float:
+    """Return the price of a set of elements.
+
+    Parameters
+    ----------
+    plant : Plant
+        The machine. [-]
+    rates : Rates
+        Prices and standing values. [-]
+
+    Returns
+    -------
+    float
+        By the product of a day. [money]
+    """
+    return plant.product_m3_d / rates["element_product_m3_d"] * rates["element_each"]
+
+
 def _membranes(needs: Needs, plant: Plant, rates: Rates) -> float:
     """Return elements and cleanings of a year."""
-    elements = plant.product_m3_d / rates["element_product_m3_d"]
     life = rates["element_years_soft"] if needs.soft else rates["element_years"]
     cleanings = rates["cleanings_soft"] if needs.soft else rates["cleanings"]
     each = rates["cleaning_base"] + rates["cleaning_m3_d"] * plant.product_m3_d
-    price, rate = elements * rates["element_each"], rates["discount_rate"]
+    price, rate = set_of_elements(plant, rates), rates["discount_rate"]
     bought = plant.once(annual.yearly_of_price, price, rate, life)
     return float(bought + cleanings * each)

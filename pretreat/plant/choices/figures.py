@@ -15,12 +15,13 @@ from pretreat.plant.choices.flips import (
     recovery_flip,
 )
 from pretreat.plant.choices.order import Row, in_order, judged_as, spoiled_by
+from pretreat.plant.choices.proportion import cheaper_train, enter_cheaper
+from pretreat.plant.choices.reasons import why
 from pretreat.plant.choices.salt import SALT_FLAG, salt_words
-from pretreat.plant.choices.words import cliff, less_salt, no_second, scale_words
+from pretreat.plant.choices.words import less_salt, no_second
 from pretreat.plant.verdict.case import Obstacle, VerdictCase
 from pretreat.plant.verdict.judge import Judgement
 from pretreat.site.design import DesignBasis
-from pretreat.stages import BY_KEY
 
 P = "choices"
 JAR_TEST = "jar_test"
@@ -215,7 +216,9 @@ def enter_choice(ledger: Ledger, choice: Choice) -> None:
     _words(ledger, "train.chosen", first.candidate.name, "Train chosen")
     other = f"none: {no_second(choice)}" if second is None else second.candidate.name
     _words(ledger, "train.runner_up", other, "Runner-up")
-    _words(ledger, f"{P}.why", why(choice), "Why this train")
+    cheaper = cheaper_train(choice)
+    _words(ledger, f"{P}.why", why(choice, cheaper), "Why this train")
+    enter_cheaper(ledger, choice, cheaper)
     _enter_numbers(ledger, first, "chosen", "train chosen", choice)
     if second is not None:
         _enter_numbers(ledger, second, "runner_up", "runner-up", choice)
@@ -303,7 +306,9 @@ def _enter_numbers(ledger: Ledger, row: Row, name: str, label: str, choice: Choi
     if year is None:
         return
     money = choice.rates.currency or "currency"
+    costed = min(row.reach or choice.plant.recovery, choice.plant.recovery)
     numbers: tuple[tuple[str, Value, str, str], ...] = (
+        ("recovery", costed, "-", "recovery that it is costed at"),
         ("cost_per_year", year.cost, f"{money}/year", "equivalent annual cost"),
         ("cost_per_m3", year.cost_per_m3, f"{money}/m3", "cost of a m3 of product"),
         ("overall_recovery", year.overall, "-", "product over raw water"),
@@ -337,87 +342,6 @@ def _enter_numbers(ledger: Ledger, row: Row, name: str, label: str, choice: Choi
                 headings=("Line", "Cost per year"),
             )
         )
-
-
-def why(choice: Choice) -> str:
-    """Say in one sentence why the first train stands first.
-
-    Parameters
-    ----------
-    choice : Choice
-        The trains in order. [-]
-
-    Returns
-    -------
-    str
-        The reason. [-]
-    """
-    first = choice.chosen
-    if first is None or first.year is None:
-        return ""
-    known = first.reach is not None or bool(first.candidate.why_not)
-    if not first.feasible and known:
-        return f"no train is feasible; this one comes nearest: {first.why_not}"
-    parts = [first.candidate.iron.words, scale_words(first.candidate)]
-    if choice.gaps:
-        gaps = " and ".join(choice.gaps)
-        parts.append(f"calcite cannot be judged, so the train protects: measure {gaps}")
-    if first.feasible:
-        parts += [said for said in (_against(choice), certainty(choice), cliff(choice)) if said]
-    return "; ".join(parts)
-
-
-def _against(choice: Choice) -> str:
-    """Say what sets the runner-up behind the first train."""
-    first, second = choice.chosen, choice.runner_up
-    if first is None or first.year is None:
-        return ""
-    if second is None or second.year is None:
-        return no_second(choice)
-    if first.exposed < second.exposed:
-        return "the runner-up protects less where a scale is not known"
-    answers = [None if row.told is None else row.told.answer for row in (first, second)]
-    if answers[0] != answers[1]:
-        return f"the runner-up's verdict is '{answers[1]}'"
-    apart = [None if row.told is None else row.told.of_train for row in (first, second)]
-    if apart[0] != apart[1]:
-        return f"what no train mends aside, the runner-up's verdict is '{apart[1]}'"
-    more = second.year.cost / first.year.cost - 1.0
-    return f"the runner-up costs {more:.0%} more".replace("%", " %")
-
-
-def certainty(choice: Choice) -> str:
-    """Say what the first train buys where a cheaper one reaches the recovery with more doubt.
-
-    Parameters
-    ----------
-    choice : Choice
-        The trains in order. [-]
-
-    Returns
-    -------
-    str
-        Empty where the first train is the cheapest that reaches it. [-]
-    """
-    first = choice.chosen
-    if first is None or first.year is None:
-        return ""
-    cost = first.year.cost
-    cheaper = [
-        (row.year.cost, row.candidate, row.told)
-        for row in choice.rows[1:]
-        if row.feasible and row.year and row.year.cost < cost and row.exposed == first.exposed
-    ]
-    if not cheaper:
-        return ""
-    least, candidate, told = min(cheaper, key=lambda one: one[0])
-    mine = [key for key in first.candidate.way if key not in candidate.way]
-    what = " and ".join(BY_KEY[key].name.lower() for key in mine) or "the train chosen"
-    answer = "" if told is None else f"; its verdict is '{told.answer}' at the cautious limits"
-    return (
-        f"{what} buys certainty: {candidate.name} reaches the recovery at the usual limits "
-        f"for {least:,.0f} a year instead of {cost:,.0f}{answer}"
-    )
 
 
 def _enter_flips(ledger: Ledger, choice: Choice) -> None:
@@ -457,8 +381,8 @@ def _enter_recovery(ledger: Ledger, choice: Choice) -> None:
             ("recovery", "cost_per_m3", "within_limits", "mark"),
             ("-", f"{money}/m3", "-", "-"),
             tuple((r.recovery, r.cost_per_m3, "yes" if r.within else "no", r.mark) for r in rows),
-            method="yearly cost per m3, with 0.05/(1 - R) for what grows with the concentration; "
-            "flat near its minimum: choose the lower side",
+            method="yearly cost per m3, and what 0.05/(1 - R) grows with the concentration from "
+            "the recovery costed on; flat near its minimum: choose the lower side",
             cites=("PRICEGUESS",),
             headings=("Recovery", "Cost of product", "Within the limits", "Mark"),
         )

@@ -79,7 +79,7 @@ def _nearest(choice: Choice, first: Row, price: str) -> tuple[float, str] | None
 
 def _shut(row: Row) -> bool:
     """Tell whether a train reaches the recovery, but was not judged for its cost."""
-    return not row.feasible and not row.candidate.why_not and row.year is not None
+    return not row.feasible and not row.candidate.shut and row.year is not None
 
 
 def _equal_at(choice: Choice, first: Row, row: Row, price: str) -> float | None:
@@ -204,7 +204,7 @@ def _cheapest(choice: Choice, recovery: float) -> str:
     rows = [
         replace(row, year=year_of(row.needs, choice.plant, choice.rates, recovery))
         for row in choice.rows
-        if not row.candidate.why_not
+        if not row.candidate.shut
         and row.needs is not None
         and (row.reach or 0.0) >= recovery - WITHIN
     ]
@@ -225,7 +225,8 @@ def over_recovery(choice: Choice) -> list[AtRecovery]:
     """Return what a m3 of product of the chosen train costs over the recovery.
 
     What grows with the concentration (fouling, cleaning, lost life of membranes) is
-    ``k / (1 - R)``, counted here on top of the yearly cost.
+    ``k / (1 - R)``. The yearly cost holds it for the recovery that the train is costed at, so
+    that there the two are one number; here is added what it comes to beyond that, or less.
 
     Parameters
     ----------
@@ -246,11 +247,12 @@ def over_recovery(choice: Choice) -> list[AtRecovery]:
     lower = () if step is None else (step[0],)
     asked = (*steps, *lower, design, int(reach * 100.0) / 100.0)
     stations = sorted({round(r, 4) for r in asked})
-    growing = GROWING_M3
+    costed = cost_of_recovery_m3(_at(first, choice), 0.0, 0.0, GROWING_M3)
     costs = {}
     for recovery in (r for r in stations if 0.0 < r < 1.0):
         year = year_of(first.needs, choice.plant, choice.rates, recovery)
-        costs[recovery] = year.cost_per_m3 + float(cost_of_recovery_m3(recovery, 0.0, 0.0, growing))
+        grown = float(cost_of_recovery_m3(recovery, 0.0, 0.0, GROWING_M3) - costed)
+        costs[recovery] = year.cost_per_m3 + grown
     inside = {r: c for r, c in costs.items() if r <= reach}
     best = min(inside, key=lambda r: inside[r]) if inside else None
     rows = []

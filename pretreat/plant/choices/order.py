@@ -18,6 +18,7 @@ from pretreat.site.design import DesignBasis
 
 ORDER_OF_ANSWERS = ("fits", "fits with conditions", "depends", "does not fit")
 DEPENDS = float(ORDER_OF_ANSWERS.index("depends"))
+BETTER = 0.1  # PRACTICE: of the draws, what a stage more must gain where both are left open
 EVEN = 0.5  # PRACTICE: as likely as not
 SAME_REACH = 0.02  # PRACTICE: recoveries so close are told apart by cost
 
@@ -43,6 +44,7 @@ class Row(Struct, frozen=True):
     spoiled: tuple[Obstacle, ...] = ()  # what its softener does to the use of the product
     over_drain: str = ""  # limits of the drain given by the site file that it breaks
     lime: Flag | None = None  # where it lays lime into its own tanks and beds
+    unwashed: str = ""  # that the pump of the site is far too small for its backwash
     exposed: int = 0  # how bare it leaves the membranes where a scale cannot be judged
 
     @property
@@ -81,9 +83,12 @@ class Row(Struct, frozen=True):
 
         What is not feasible comes by what it reaches of the recovery ``wanted`` [-], in steps
         from ``best``, the highest of them [-], then by cost; what breaks a rule of the table
-        after it.
+        after it, and last what the site file leaves out.
         """
         cost = self.year.cost if self.year is not None else np.inf
+        if self.candidate.left_out:
+            reach = min(self.reach or 0.0, wanted)
+            return (4.0, float(self.exposed), float(int((wanted - reach) / SAME_REACH)), cost)
         if self.feasible and self.told is not None:
             spoiled = float(bool(self.spoiled))
             over = float(bool(self.over_drain))
@@ -255,6 +260,7 @@ def _serves(less: Row, row: Row, *, unmeasured: bool) -> bool:
         and _cost(less) <= _cost(row)  # a bypass is a stage more, and may cost less
         and _rank(less) <= _rank(row)
         and not (less.hopeless and not row.hopeless)
+        and not (row.answer >= DEPENDS and row.odds > less.odds + BETTER)
     )
 
 
@@ -306,10 +312,12 @@ def one_of_a_kind(rows: Sequence[Row], wanted: float) -> list[Row]:
     list of Row
         In order. [-]
     """
-    seen: set[str] = set()
+    seen: set[tuple[str, str]] = set()
     kept = []
     for row in in_order(rows, wanted):
-        key = row.candidate.scale.key
+        key = row.candidate.scale.key, row.candidate.left_out
+        if row.candidate.left_out and row.year is None:
+            continue
         if not row.feasible and not row.candidate.why_not:
             if key in seen:
                 continue

@@ -1,5 +1,7 @@
 """Salt and brine of a train, where they have to be agreed or nobody would accept them."""
 
+from collections.abc import Sequence
+
 from msgspec.structs import replace
 
 from pretreat.life.discharge import salt_over_product_kg_m3
@@ -53,26 +55,46 @@ def out_of_proportion(each_kg_m3: float) -> bool:
     return each_kg_m3 > train_limits()["softener_salt_most"].value
 
 
-def salted(row: Row, plant: Plant, *, asked: bool) -> Row:
-    """Return a train with what its salt comes to, where that is much.
+def salted(rows: Sequence[Row], plant: Plant, *, asked: bool) -> list[Row]:
+    """Return the trains with what their salt comes to, where that is much.
+
+    A train that hardly anyone would accept for its salt is a question at least, though it is
+    asked for, where another one reaches the recovery with less: also one that the site file
+    leaves out.
 
     Parameters
     ----------
-    row : Row
-        A train. [-]
+    rows : sequence of Row
+        Trains with their reach, their year and how bare they leave the membranes. [-]
     plant : Plant
         The machine. [-]
     asked : bool
-        Whether the site file asks for the softener: then it is a condition at most. [-]
+        Whether the site file asks for the softener: then it is a condition at most where
+        nothing else reaches the recovery. [-]
 
     Returns
     -------
-    Row
-        Marked where hardly anyone would accept it. [-]
+    list of Row
+        Marked where hardly anyone would accept them. [-]
     """
-    each = salt_of_row_kg_m3(row, plant)
-    grave = out_of_proportion(each) and not asked
-    return replace(row, salty=salt_words(row, plant), too_salty=grave)
+    others = [row for row in rows if _reaches(row, plant) and not _grave(row, plant)]
+    done = []
+    for row in rows:
+        spared = any(one.exposed <= row.exposed for one in others)
+        grave = _grave(row, plant) and (spared or not asked)
+        done.append(replace(row, salty=salt_words(row, plant), too_salty=grave))
+    return done
+
+
+def _grave(row: Row, plant: Plant) -> bool:
+    return out_of_proportion(salt_of_row_kg_m3(row, plant))
+
+
+def _reaches(row: Row, plant: Plant) -> bool:
+    """Tell whether a train reaches the recovery and no rule of the table speaks against it."""
+    if row.year is None or row.reach is None or row.candidate.why_not:
+        return False
+    return row.reach >= plant.recovery
 
 
 def salt_of_row_kg_m3(row: Row, plant: Plant) -> float:

@@ -10,6 +10,7 @@ from pretreat.core.errors import PretreatError
 from pretreat.core.results import Ledger
 from pretreat.core.scratch import Scratch
 from pretreat.core.water import nothing
+from pretreat.plant.choices.backwash import Backwash, largest_backwash
 from pretreat.plant.decide import decided, flow_order
 from pretreat.plant.machine import membrane_point
 from pretreat.plant.train import run_stages
@@ -64,6 +65,7 @@ class Tried(Struct, frozen=True):
     raw: RawWater | None = None
     leaks: Leakage | None = None  # of its softener, draw by draw
     lime: Flag | None = None  # where it lays lime into its own tanks and beds
+    wash: Backwash | None = None  # the one that takes most
 
 
 class Bench(Struct, frozen=True):
@@ -141,6 +143,7 @@ def tried(bench: Bench, design: DesignBasis, keys: Sequence[str], raw: RawWater)
         raw,
         leakage_of(ledger),
         next((flag for flag in ledger.study().flags if flag.code == LIME), None),
+        largest_backwash(ledger, keys),
     )
 
 

@@ -17,7 +17,9 @@ from pretreat.plant.choices.trial import Tried
 from pretreat.plant.uncertainty.bands import COLUMNS, Column, limit_band
 from pretreat.plant.uncertainty.draws import Draws, drawn
 from pretreat.plant.uncertainty.inputs import engine_errors, uncertain_engine, uncertain_water
+from pretreat.plant.uncertainty.order import quantiles
 from pretreat.plant.uncertainty.recovery_draws import RecoveryDraws, Share, drawn_together
+from pretreat.plant.uncertainty.spread import LIKELY
 from pretreat.plant.uncertainty.water_draws import (
     DrawnWater,
     Season,
@@ -154,6 +156,7 @@ class Kept(Struct, frozen=True):
     kept: Mapping[Column, float]
     nominal: Mapping[Column, float]
     judged: bool
+    safe: float  # the recovery that nine in ten of the draws keep at the cautious limits
 
 
 class Chances:
@@ -258,4 +261,6 @@ def _kept(result: RecoveryDraws, part: slice) -> Kept:
         scales = [np.all(v[part], axis=0) for v in result.kept[column].values()]
         shares[column] = float(np.mean(np.all(scales, axis=0)))
     nominal = {c: float(np.min(result.nominal_maximum[c][part])) for c in COLUMNS}
-    return Kept(shares, nominal, bool(result.scales))
+    worst = np.nan_to_num(result.maximum["low"][part].min(axis=0), nan=0.0)
+    safe = quantiles(worst, (1.0 - LIKELY,), "lower")[0] if result.scales else 0.0
+    return Kept(shares, nominal, bool(result.scales), safe)

@@ -84,7 +84,7 @@ def lower_step(choice: Choice) -> tuple[float, Row, float] | None:
         if row.year is not None
         and row.reach is not None
         and wanted - WITHIN <= row.reach < wanted
-        and not row.candidate.why_not
+        and not row.candidate.shut
         and row.exposed <= first.exposed
         and row.year.cost < WORTH * first.year.cost
     ]
@@ -121,9 +121,10 @@ def less_salt(choice: Choice) -> str:
         return "no train without it comes near: take less recovery, or another well"
     reach, cost, row = max(rows, key=lambda one: one[:2])
     shown = int(reach * THOUSANDTHS) / THOUSANDTHS
+    asked = f" ({row.candidate.left_out})" if row.candidate.left_out else ""
     return (
         f"without it {row.candidate.name} reaches {shown:.1%} at the usual limits for "
-        f"{-cost:,.0f} a year"
+        f"{-cost:,.0f} a year{asked}"
     ).replace("%", " %", 1)
 
 

@@ -6,9 +6,8 @@ from pretreat.core.basis import cites
 from pretreat.plant.uncertainty.distributions import P10_TO_P90
 
 FINEST_RECOVERY = 0.01
-PROBABILITY_STEP = 0.05
+PROBABILITY_STEP = 0.01
 SURE = 0.99  # a model is never surer than that of a well
-THRESHOLDS = (0.10, 0.90)  # of the verdict: no rounding carries a probability over them
 SNAP = 1e-9  # of a step: a value that stands on a step is not moved to the next
 
 
@@ -113,7 +112,9 @@ def recovery_shown(recovery: float, p10: float | None = None, p90: float | None 
 
 
 def probability_words(probability: float) -> str:
-    """Return a probability as it is said: to 5 %, and never certain.
+    """Return a probability as it is said: down to a whole percent, and never certain.
+
+    Rounded up it would be said to lie further from the nine in ten of the verdict than it does.
 
     Parameters
     ----------
@@ -123,14 +124,10 @@ def probability_words(probability: float) -> str:
     Returns
     -------
     str
-        Such as "about 85 %", "at least 99 %" or "at most 1 %". [-]
+        Such as "about 87 %", "at least 99 %" or "at most 1 %". [-]
     """
     if probability >= SURE:
         return "at least 99 %"
     if probability <= 1.0 - SURE:
         return "at most 1 %"
-    shown = rounded_to(probability, PROBABILITY_STEP)
-    over = any(probability < t - SNAP and shown >= t - SNAP for t in THRESHOLDS)
-    if over or shown in (0.0, 1.0):  # between the last step and certainty: say the figure
-        return f"about {100.0 * rounded_to(probability, 1.0 - SURE, down=True):.0f} %"
-    return f"about {100.0 * shown:.0f} %"
+    return f"about {100.0 * rounded_to(probability, PROBABILITY_STEP, down=True):.0f} %"

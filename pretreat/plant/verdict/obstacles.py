@@ -295,7 +295,11 @@ def _feed_obstacles(ledger: Ledger) -> list[Obstacle]:
         if name not in FEED_CHECKS or not str(verdict).startswith(ABOVE):
             continue
         if verdict in (LEFT, EXCHANGED):
-            found.append(_metals_to_measure(str(verdict), float(value or 0.0), float(limit or 0.0)))
+            tank = str(study.value("train.raw_water_storage")).startswith("in")
+            air = OPEN_TANK if tank else NO_AIR
+            found.append(
+                _metals_to_measure(str(verdict), float(value or 0.0), float(limit or 0.0), air)
+            )
             continue
         surely = verdict == ABOVE
         number, most = float(value or 0.0), float(limit or 0.0)
@@ -335,7 +339,14 @@ def _feed_obstacles(ledger: Ledger) -> list[Obstacle]:
     return found
 
 
-def _metals_to_measure(verdict: str, found: float, limit: float) -> Obstacle:
+NO_AIR = "keep air out of well and piping"
+OPEN_TANK = (
+    f"{NO_AIR}, and have the raw tank closed to it: one open to the air makes rust of them, which "
+    "is to be filtered (then give vented_raw_tank = true in [supply])"
+)
+
+
+def _metals_to_measure(verdict: str, found: float, limit: float, air: str) -> Obstacle:
     """Return the condition of metals that a filter or resin takes: how much, a test says.
 
     It tells no trains apart: those that take them have it alike.
@@ -349,8 +360,8 @@ def _metals_to_measure(verdict: str, found: float, limit: float) -> Obstacle:
     else:
         text = (
             f"{METALS} is {found:.2g} mg/L in the raw water, at most {limit:g} mg/L onto "
-            "membranes: the softener exchanges them as long as they are dissolved: keep air out of "
-            "well, tank and piping, clean the resin of iron at regular regenerations (common "
+            "membranes: the softener exchanges them as long as they are dissolved: "
+            f"{air}, clean the resin of iron at regular regenerations (common "
             "practice), and measure both behind the softener before the membranes run"
         )
     return Obstacle("condition", text, anyway=True, code="membrane_feed")

@@ -223,9 +223,19 @@ def _open_words(case: VerdictCase) -> str:
         low, high = (recovery_shown(p) for p in case.p10_p90)
         spread = f"; at the usual limits {_pct(low)} to {_pct(high)} can be reached (P10 to P90)"
     return (
-        f"{_pct(case.recovery)} recovery depends on what the analysis leaves open: {which}, all "
+        f"{_pct(case.recovery)} recovery depends on {_left_open(case)}: {which}, all "
         f"limits are kept in {_odds(kept['low'])} of the draws at the cautious limits{spread}"
     )
+
+
+def _left_open(case: VerdictCase) -> str:
+    """Say what is open: the analysis, or the limit and the recovery where hardly a draw differs."""
+    kept = case.kept or {}
+    if not any(UNLIKELY <= share < LIKELY for share in kept.values()):
+        return "the limit that is taken and on the recovery wanted, not on the analysis"
+    if kept["low"] < UNLIKELY:
+        return "the limit that is taken and on the recovery wanted, more than on the analysis"
+    return "what the analysis leaves open"
 
 
 def _band_words(case: VerdictCase) -> list[str]:

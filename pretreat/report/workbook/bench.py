@@ -246,7 +246,7 @@ _OF_PRODUCT = frozenset(stage.name for stage in ORDER if stage.side == "product"
 
 
 def _named(study: Study) -> tuple[str, ...]:
-    choice = {"train.chosen", "train.runner_up"}
+    choice = {"train.chosen", "train.runner_up", "train.cheaper"}
     words = [f for k, f in study.figures.items() if k.startswith("train.") and k not in choice]
     return tuple(
         _inside(f.label)

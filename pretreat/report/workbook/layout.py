@@ -217,7 +217,7 @@ SHEETS: tuple[Sheet, ...] = (
         "Choice of train",
         "Trains considered for this water, and why the first",
         (
-            Block("", ("train.chosen", "train.runner_up"), ("train.choices",)),
+            Block("", ("train.chosen", "train.runner_up", "train.cheaper"), ("train.choices",)),
             Block("", (), ("train.flips",)),
             Block("What the costs are made of", ("choices.",), ("choices.lines",), screen=True),
             Block("", (), ("train.recovery_cost",)),

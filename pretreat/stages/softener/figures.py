@@ -28,6 +28,7 @@ from pretreat.stages.softener.bed_figures import (
 )
 from pretreat.stages.softener.improvements import enter_improvements
 from pretreat.stages.softener.installed import note_oxidant, note_salt_off, reaching
+from pretreat.stages.softener.lower_dose import note_lower_dose
 from pretreat.stages.softener.resin import (
     CapacityTable,
     capacity_g_caco3_l,
@@ -108,6 +109,7 @@ def enter(train: Train, _behind: tuple[str, ...]) -> None:
     enter_round(train, P, "waste_m3_per_regeneration", "m3", "Waste per regeneration")
     enter_settings(train, steps)
     enter_dose_options(train, table)
+    note_lower_dose(train, table)
     enter_improvements(train, table)
     enter_arrangement(train)
     note_set_interval(train)

@@ -13,6 +13,7 @@ from pretreat.stages.softener import salt_laws
 from pretreat.stages.softener.installed import reaching
 from pretreat.stages.softener.regeneration import LONGEST_OUT_OF_SERVICE_MIN, Step
 from pretreat.stages.softener.resin import (
+    COUNTER_CURRENT_LEAKAGE,
     CapacityTable,
     capacity_g_caco3_l,
     capacity_table,
@@ -23,6 +24,7 @@ from pretreat.stages.softener.resin import (
 from pretreat.stages.train import Train
 
 P = "softener"
+AS_MUCH = 1.001  # of a capacity: rounding of a table
 EFFICIENT_SALT_G_G = 2.09  # NSF44: at least 3350 gr/lb
 OVERSHOOT_MIN = 0.25  # PRACTICE: a quarter of a minute less does not matter, more is rounded up
 REFILL_FLOWS_GPM = (0.5, 1.0, 2.0, 5.0)  # PRACTICE: flow controls usual on brine refills
@@ -292,13 +294,19 @@ def enter_dose_options(train: Train, table: CapacityTable) -> None:
     )
     number, rows = entries.value(f"{P}.vessels_side_by_side"), []
     plain = capacity_table() if table.name == "counter-current" else table
+    counter = table.name == "counter-current"
+    share = COUNTER_CURRENT_LEAKAGE if counter else 1.0
     for dose in sorted({own, *table.dose_g_l}):
         capacity = operating_capacity_g_l(dose, reaching(table, dose))
+        held = capacity_g_caco3_l(dose, plain.dose_g_l, plain.capacity_g_l)
+        if counter and dose != own and capacity <= held * AS_MUCH:
+            continue  # co-current holds as much there: no dose of a counter-current bed
         usable = sizing.usable_capacity_kg_caco3(
             volume, capacity, capacity_factor=factor, reserve=reserve
         )
-        held = capacity_g_caco3_l(dose, plain.dose_g_l, plain.capacity_g_l)
-        leak = min(leakage_mg_l_caco3(cations, resin_hardness_left(held)), hardness)
+        leak = min(share * leakage_mg_l_caco3(cations, resin_hardness_left(held)), hardness)
+        if dose == own:
+            leak = entries.value(f"{P}.leakage_mg_l_caco3")
         rows.append(
             (
                 dose,
@@ -331,7 +339,7 @@ def enter_dose_options(train: Train, table: CapacityTable) -> None:
                 "Interval",
                 "Salt per regeneration",
                 "Salt per hardness",
-                "Leakage, co-current",
+                "Leakage",
                 "",
             ),
             cites=(table.source, "HELFFERICH"),
