@@ -201,3 +201,14 @@ def test_rows_above_the_headings_of_a_print(tmp_path, numbered):
     water = read_analysis(written(tmp_path, text))
     assert {k: water.mg_l[k] for k in WATER} == WATER
     assert water.ph == 7.34 or any("pH" in f.text for f in doubts(water))
+
+
+@pytest.mark.parametrize("beside", ["Previous", "Mean", "MDL", "Uncertainty"])
+@pytest.mark.parametrize("key", ["mg", "cl"])
+def test_a_mark_that_joins_the_number_of_another_column(tmp_path, beside, key):
+    """Its column holds one mark alone, so white is seen on one side of it only."""
+    rows = [[NAMES[k], f"{v}", "mg/L", f"{v * 1.1:.4g}", "<" * (k == key), f"{v * 0.9:.3g}"]
+            for k, v in WATER.items()]  # fmt: skip
+    head = ["Analyte", "Bore 2", "Unit", "Bore 9", "Q", beside]
+    _, two = read_samples(written(tmp_path, aligned([head, *rows], (16, 10, 9, 9, 7))))
+    assert key in two.below_mg_l or any(NAMES[key] in f.text for f in doubts(two))
