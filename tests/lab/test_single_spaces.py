@@ -10,6 +10,7 @@ from pretreat.lab.health import germs_text
 from pretreat.lab.reading import read_report
 from pretreat.lab.trail import trail
 from tests.lab.test_columns_beside import NAMES, WATER, written
+from tests.lab.test_later_pages import aligned
 from tests.lab.test_reports import DOUBTS, doubts, found, same
 
 GUESSED = ("can be cut in more than one way", "no heading tells")
@@ -174,3 +175,40 @@ def test_germs_that_are_not_counted_are_said_to_be_present(tmp_path, word):
 def test_germs_that_are_counted_keep_their_count(tmp_path):
     text = f"Parameter,Result,Unit\n{ROWS}Total coliforms,7,CFU/100 mL\n"
     assert "coliforms 7 in 100 mL" in germs_text(read_analysis(written(tmp_path, text, "r.csv")))
+
+
+@pytest.mark.parametrize("unit", ["", " mg/L"])
+def test_one_number_behind_dots_of_two_wells(tmp_path, unit):
+    rows = [f"{NAMES[k]} ..... {v}{unit} North" for k, v in WATER.items()]
+    text = "\n".join(["Analyte Well 11 Well 12 Team", *rows])
+    truth = {"Well 11": {k: float(v) for k, v in WATER.items()}, "Well 12": {}}
+    assert not figures_without_a_flag(tmp_path, text, truth)
+    assert not figures_without_a_flag(tmp_path, text, {"Well 11": {}, "Well 12": truth["Well 11"]})
+
+
+@pytest.mark.parametrize("numbered", ["{}", "{}."])
+def test_rows_above_the_headings_of_a_print(tmp_path, numbered):
+    """The number of a row stands behind the name, and the headings further down."""
+    rows = [
+        [NAMES[k], numbered.format(n), f"{v}", f"{v * 2:.3g}"]
+        for n, (k, v) in enumerate(WATER.items(), 3)
+    ]
+    text = aligned(
+        [["pH", numbered.format(1), "7.34", "110"], ["Temperature (°C)", numbered.format(2), "13.4", "60"],
+         ["Report continued"], ["Analyte", "Line", "LW-3", "% of limit"], *rows],
+        (24, 10, 10),
+    )  # fmt: skip
+    water = read_analysis(written(tmp_path, text))
+    assert {k: water.mg_l[k] for k in WATER} == WATER
+    assert water.ph == 7.34 or any("pH" in f.text for f in doubts(water))
+
+
+@pytest.mark.parametrize("beside", ["Previous", "Mean", "MDL", "Uncertainty"])
+@pytest.mark.parametrize("key", ["mg", "cl"])
+def test_a_mark_that_joins_the_number_of_another_column(tmp_path, beside, key):
+    """Its column holds one mark alone, so white is seen on one side of it only."""
+    rows = [[NAMES[k], f"{v}", "mg/L", f"{v * 1.1:.4g}", "<" * (k == key), f"{v * 0.9:.3g}"]
+            for k, v in WATER.items()]  # fmt: skip
+    head = ["Analyte", "Bore 2", "Unit", "Bore 9", "Q", beside]
+    _, two = read_samples(written(tmp_path, aligned([head, *rows], (16, 10, 9, 9, 7))))
+    assert key in two.below_mg_l or any(NAMES[key] in f.text for f in doubts(two))

@@ -71,9 +71,18 @@ def beside_table(
                     text=text,
                     detail="field",
                     line=grid.line(row),
+                    doubt=_other_numbers(cells, column),
                 )
     if "temperature" not in held:
         yield from _in_sentence(notes, same)
+
+
+def _other_numbers(cells: Sequence[tuple[int, str]], column: int) -> str:
+    """Return a doubt where another number follows, as in a row of a table headed further down."""
+    behind = next((text for n, text in cells if n > column), "")
+    if printed_number(behind).kind not in {"value", "below"}:
+        return ""
+    return f"'{behind}' stands behind it in its row"
 
 
 def _in_sentence(notes: Sequence[str], same: PrintedResult) -> Iterator[PrintedResult]:

@@ -12,7 +12,7 @@ from pretreat.lab.read.controls import (
     is_control_cell,
     names_a_control_section,
 )
-from pretreat.lab.read.footnotes import basis_of, number_for_mark
+from pretreat.lab.read.footnotes import basis_of, number_for_mark, stray_sign
 from pretreat.lab.read.formats.words import NEVER_RESULTS
 from pretreat.lab.read.headings import (
     conductivity_in_heading,
@@ -357,9 +357,10 @@ def _said(grid: Grid, plan: Plan, row: int, section: Section) -> dict[str, str]:
     ).strip()
     marks = said.get("qualifier", "").strip()
     said["doubt"] = grid.doubts.get(row, "") or number_for_mark(marks) or unlike
-    stray = next((cell for c in plan.loose if _STRAY.match(cell := grid.cell(row, c))), "")
-    if stray and not said["doubt"] and grid.from_text:
-        said["doubt"] = f"the sign of '{stray}' may belong to the number before it"
+    if grid.from_text and not said["doubt"]:
+        own = {plan.names, *(c.index for c in plan.values)}
+        text = grid.texts[row] if grid.texts else ""
+        said["doubt"] = stray_sign(grid.rows[row], own, plan.loose, text)
     about = [grid.cell(row, c) for role in _NAMING for c in plan.texts.get(role, ())]
     said["about"] = " ".join(dict.fromkeys(cell for cell in about if cell))
     said["line"] = grid.line(row)
@@ -369,9 +370,6 @@ def _said(grid: Grid, plan: Plan, row: int, section: Section) -> dict[str, str]:
     said["unit"] = section.unit
     said["later unit"] = section.unit if section.inside else ""
     return said
-
-
-_STRAY = re.compile(r"[<>≤≥]\s+\S")  # before a number that is no result, as "< 2" of a row
 
 
 # SANDRE, the French exchange of water data (from memory); 1 is a result as printed.

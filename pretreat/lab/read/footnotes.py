@@ -1,7 +1,7 @@
 """What stands beside results: the unit of all of them, the basis of one."""
 
 import re
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 from pretreat.core.units.concentration import species_name
 from pretreat.lab.read.names import NamedAnalyte, named_analyte
@@ -108,3 +108,22 @@ _NUMBER = re.compile(r"[<>]?\s?\d*[.,]\d+|\d{3,}")
 def number_for_mark(marks: str) -> str:
     """Return a doubt where the column of marks holds a number: the line may be cut wrongly."""
     return f"its column of marks holds '{marks}'" if _NUMBER.fullmatch(marks) else ""
+
+
+_STRAY = re.compile(r"[<>≤≥]\s+\S")  # before a number that is no result, as "< 2" of a row
+
+
+def stray_sign(
+    cells: Sequence[str], own: Collection[int], loose: Collection[int], line: str
+) -> str:
+    """Return a doubt where the sign before a number that is no result may belong to a result.
+
+    ``own`` are the columns of names and results, ``loose`` those of nothing that is used; in
+    others the sign must stand apart from its number on the line.
+    """
+    for n, cell in enumerate(cells):
+        if n in own or not _STRAY.match(cell):
+            continue
+        if n in loose or cell.replace(" ", "  ", 1) in line:
+            return f"the sign of '{cell}' may belong to the number before it"
+    return ""

@@ -10,7 +10,7 @@ from pretreat.lab.read.unit_words import is_unit
 from pretreat.lab.read.wording import column_role, folded
 
 LONGEST_LINE = 2000
-MANY = 0.3  # share of lines with several numbers, for one in another line to be any of them
+MANY = 0.1  # share of lines with several numbers, for one in another line to be any of them
 _LABELS = frozenset({"sample", "site", "date"})
 _PAGE = re.compile(
     r"(?i)\b(?:page|seite|p[áa]gina|pagina)\s+\d+(?:\s*(?:/|of|von|de|di)\s*\d+)?\s*$"
@@ -91,7 +91,8 @@ def pasted_lines(whole: Sequence[Line]) -> Grid:
         places += [number] * len(found)
         texts += [line] * len(found)
     held = [n for n, row in enumerate(rows) if len(row) > 1]
-    if len(doubts) > 1 and len(doubts) >= MANY * len(held):
+    held = [n for n in held if named_analyte(rows[n][0]).key]
+    if doubts and sum(n in doubts for n in held) >= MANY * max(len(held), 1):
         for n in held:
             doubts.setdefault(n, "lines beside it hold several numbers, and it but one")
     if doubts:  # other lines hold several numbers, so a space may part two here too

@@ -53,6 +53,7 @@ from pretreat.lab.read.headings import names_a_sample
 from pretreat.lab.read.names import named_analyte
 from pretreat.lab.read.numbers import printed_number
 from pretreat.lab.read.report import Grid, Guess, one_line
+from pretreat.lab.read.water_words import names_a_place
 from pretreat.lab.read.wording import column_role, folded
 
 
@@ -183,7 +184,8 @@ class _Rows(Struct):
             items = grouped(items_of(line.words[1:])[0])
             spaced = self.wide if aligned(line, items) else self.tight
             self.counts[len(self.cells)] = _count(line, self.heads)
-            for cells, doubt in _cut(line, self.heads):
+            for cells, guess in _cut(line, self.heads):
+                doubt = guess
                 if _holds_result(cells):
                     rows = self.under if not apart else self.lone if len(numbers) == 1 else {}
                     rows[len(self.cells)] = self.heads
@@ -191,6 +193,7 @@ class _Rows(Struct):
                     spaced[len(self.cells)] = self.heads
                 if _holds_result(cells) and _filled(cells, self.heads) == 1:
                     self.alone[len(self.cells)] = self.heads
+                    doubt = doubt or _LED * (line.led and _numeric(self.heads) > 1)
                 self._add(cells, line, doubt)
         else:
             self._above(line)
@@ -277,6 +280,7 @@ USUALLY, SOMETIMES = 0.4, 0.15
 _NEVER_TELL = frozenset({"name", "unit", "qualifier", "condition"})
 _SPARSE = re.compile(r"(?i)comment|remark|note|status|pass|^qual|^flag|^mark|^sgn|^sign|^q$|^cas")
 MOSTLY = 0.5  # of the lines, for headings to fit them
+_LED = "one number behind dots, under several headings"
 _HEADED_BELOW = "the headings of its columns stand further down"
 LOOKED_AT = 30  # lines below headings, to see how many numbers they hold
 MOST_PAGES = 4  # under the same headings, for that
@@ -343,6 +347,8 @@ def _cut_otherwise(heads: Sequence[Head]) -> bool:
     """
     for n, (one, two) in enumerate(pairwise(heads)):
         near = two.left - one.right < GAP
+        if near and names_a_place(one.text.split()[-1]) and two.text.split()[0].isdecimal():
+            return True  # "Well", "11 Well"
         said = two.text.split() if near and not one.role else []
         for k in range(1, len(said)):
             statistic, rest = column_role(" ".join(said[:k])), " ".join(said[k:])
