@@ -37,8 +37,9 @@ def note_lower_dose(train: Train, table: CapacityTable) -> None:
     """
     entries = train.entries
     shown = entries.ledger.study().series.get(f"{P}.dose_options")
-    own, year = entries.value(f"{P}.salt_dose_g_l"), entries.value(f"{P}.salt_kg_per_year")
-    if shown is None or not year:
+    number = entries.ledger.number  # of a bed too shallow to be run there is no year
+    own, year = number(f"{P}.salt_dose_g_l"), number(f"{P}.salt_kg_per_year")
+    if shown is None or not year or not own:
         return
     at = {name: i for i, name in enumerate(shown.columns)}
     rungs = []
@@ -60,13 +61,12 @@ def _share(
     train: Train, of_dose: float, interval_d: float, salt_g_per_g: float
 ) -> tuple[float | None, float | None]:
     """Return the timer's setting, and the share of the salt that a dose takes; None without."""
-    value = train.entries.value
+    value, now = train.entries.value, train.entries.ledger.number(f"{P}.programme_days")
     if train.design.softener.control != "calendar":
-        now = value(f"{P}.salt_dose_g_l") / value(f"{P}.capacity_g_caco3_l")
-        return None, salt_g_per_g / now
+        spent = value(f"{P}.salt_dose_g_l") / value(f"{P}.capacity_g_caco3_l")
+        return None, salt_g_per_g / spent
     hours, longest = value("machine.hours_per_day"), value(f"{P}.longest_gap_d")
     setting = calendar_setting_d(interval_d, hours, longest)
-    now = value(f"{P}.programme_days")
     if setting is None or not now:
         return setting, None
     return setting, of_dose * settings_per_week(setting) / settings_per_week(now)
