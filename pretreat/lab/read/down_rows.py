@@ -358,9 +358,9 @@ def _said(grid: Grid, plan: Plan, row: int, section: Section) -> dict[str, str]:
     marks = said.get("qualifier", "").strip()
     said["doubt"] = grid.doubts.get(row, "") or number_for_mark(marks) or unlike
     if grid.from_text and not said["doubt"]:
-        own = {plan.names, *(c.index for c in plan.values)}
+        used = {plan.names, *(c.index for c in plan.values)}
         text = grid.texts[row] if grid.texts else ""
-        said["doubt"] = stray_sign(grid.rows[row], own, plan.loose, text)
+        said["doubt"] = stray_sign(grid.rows[row], used, plan.loose, text)
     about = [grid.cell(row, c) for role in _NAMING for c in plan.texts.get(role, ())]
     said["about"] = " ".join(dict.fromkeys(cell for cell in about if cell))
     said["line"] = grid.line(row)
