@@ -3,7 +3,7 @@
 import pytest
 
 
-@pytest.mark.parametrize("name", ["Site", "well id", "Sample date", "Remarks"])
+@pytest.mark.parametrize("name", ["Site", "well id", "Sample date", "Date"])
 def test_columns_not_used_are_named_once(tmp_path, pretreat, name):
     rows = [f"ID,{name},pH,Ca,Alkalinity,Mystery,Odour", "a,x,7.1,60,150,3,none", "b,y,7.4,70,90,,"]
     (tmp_path / "wells.csv").write_text("\n".join(rows) + "\n", encoding="utf-8")

@@ -31,7 +31,7 @@ _HEADER = re.compile(r"^\s*(?P<name>[^\[(]+?)\s*(?:[\[(](?P<unit>[^\])]*)[\])])?
 _BELOW = re.compile(r"^\s*<\s*(?P<limit>[-+0-9.eE]+)\s*$")
 _OF_A_ROW = re.compile(
     r"(?:(?:site|well|sample|station|location|source|water|owner|lab)[ _-]?)?"
-    r"(?:id|no\.?|number|name|code|date|note|notes|comment|comments|remark|remarks)?"
+    r"(?:id|no\.?|number|name|code|date)?"
 )
 NOT_MEASURED = ("", "-", "--", "n/a", "na", "nan", "nm", "null", "none", "not measured")
 NOT_DETECTED = ("nd", "n.d.", "bdl", "not detected")

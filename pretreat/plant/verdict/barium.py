@@ -9,7 +9,7 @@ from pretreat.plant.verdict.case import Obstacle
 from pretreat.plant.verdict.judge import Question
 
 RESIN, RADIUM = "softener.resin_volume_l", "water.ra_pci_l"
-MUCH_SI = 0.5  # PRACTICE: of barite in the raw water, from where on it is worth a word
+MUCH_SI = 1.0  # PRACTICE: of barite in the raw water, ten times above saturation
 
 
 def barium_obstacles(ledger: Ledger, question: Question) -> list[Obstacle]:
@@ -37,10 +37,9 @@ def barium_obstacles(ledger: Ledger, question: Question) -> list[Obstacle]:
         return []
     text = (
         f"barium {barium:.2g} mg/L goes onto the resin, and barite is above saturation in the raw "
-        f"water already (SI {float(np.max(found)):.1f}): where its brine meets sulfate, of the raw "
-        "water or of the salt, barite comes down in the bed and in the drain line and no brine "
-        "takes it off: low-sulfate salt, brine made up and rinsed with softened water, and the bed "
-        "looked at each year (common practice)"
+        f"water already (SI {float(np.max(found)):.1f}): where its brine meets sulfate, barite "
+        "comes down in the bed and no brine takes it off: low-sulfate salt, brine made up with "
+        "softened water, the bed looked at each year (common practice)"
     )
     if ledger.number(RADIUM):
         text += "; radium stays with it, in the bed and in the drain: ask the authority"
