@@ -257,12 +257,9 @@ def enter_velocity(train: Train, bed: Bed) -> float:
             upper = entries.medium(
                 key, bed.medium, PRACTICE_RATE, f"{bed.label}: velocity in practice"
             )
-            limit = f"at most {most:g} m/h by the code, up to {upper:g} m/h in practice"
+            limit = f"{most:g} m/h by the code, {upper:g} m/h in practice"
             if velocity <= upper:
-                remedy = (
-                    "run a pilot, or show that it held such a rate through a season; else a "
-                    "larger vessel or another one beside it"
-                )
+                remedy = "run a pilot, or a larger vessel"
         entries.flag(
             "velocity_high",
             "warning",
