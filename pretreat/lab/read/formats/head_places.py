@@ -214,7 +214,10 @@ def led_past_headings(line: PlacedLine, heads: Sequence[Head], most: int) -> boo
     told = [n for n, h in enumerate(heads) if not h.numeric and h.role not in _BESIDE]
     spread = not any(h.role == "uncertainty" for h in heads)
     bare = words_left(line.words, without_method(line.text, headed=False))
-    if len(items_of(bare[line.led :], spread=spread)[0]) > most:
+    numbers = items_of(bare[line.led :], spread=spread)[0]
+    if any(METHODS.search(h.text) for h in heads):  # its number alone may tell a method
+        numbers = [number for number in numbers if without_bare_method(text_of(number)).strip()]
+    if len(numbers) > most:
         return True
     numbers, others = items_of(line.words[line.led :], spread=spread)
     said = [item[0].left for item in others if not is_unit(text_of(item).strip("()[]"))]
