@@ -212,3 +212,79 @@ def test_a_mark_that_joins_the_number_of_another_column(tmp_path, beside, key):
     head = ["Analyte", "Bore 2", "Unit", "Bore 9", "Q", beside]
     _, two = read_samples(written(tmp_path, aligned([head, *rows], (16, 10, 9, 9, 7))))
     assert key in two.below_mg_l or any(NAMES[key] in f.text for f in doubts(two))
+
+
+def behind_dots(head, rows, hidden, at):
+    """Return lines behind dots; ``hidden`` gives the text of a column without a heading."""
+    lines = [head]
+    for n, (key, *cells) in enumerate(rows, 1):
+        text = hidden(n)
+        cells[at:at] = [text] if text else []
+        lines.append(f"{NAMES[key]} ..... {' '.join(cells)}")
+    return "\n".join(lines)
+
+
+@pytest.mark.parametrize("at", [0, 1, 2, 3])
+@pytest.mark.parametrize("shown", ["all", "some", "one"])
+@pytest.mark.parametrize("blank", [None, "mg", "so4"])
+def test_a_column_without_a_heading_behind_dots_of_two_wells(tmp_path, at, shown, blank):
+    """Where one line has more numbers than its headings, a number of any line may be of it."""
+
+    def hidden(n):
+        return str(n + 2) if shown == "all" or (n == 3 if shown == "one" else n % 3) else ""
+
+    rows = [(k, f"{v:g}", "Nora", f"{v * 1.1:.4g}") for k, v in WATER.items()]
+    rows = [row[:-1] if row[0] == blank else row for row in rows]
+    text = behind_dots("Analyte Bore 3 Analyst Bore 8", rows, hidden, at)
+    truth = {"Bore 3": {k: float(v) for k, v in WATER.items()}}
+    truth["Bore 8"] = {k: float(f"{v * 1.1:.4g}") for k, v in WATER.items() if k != blank}
+    assert not figures_without_a_flag(tmp_path, text, truth)
+
+
+@pytest.mark.parametrize(
+    "head", ["Parameter ..... LW-6 MDL Method", "Parameter ..... Lab ID 2027 LW-6"]
+)
+@pytest.mark.parametrize("first", [1, 6])
+@pytest.mark.parametrize("at", [0, 2])
+def test_white_seen_by_chance_behind_dots(tmp_path, head, first, at):
+    """A row number of two digits leaves white that parts no columns."""
+    rows = [
+        (k, f"{v:g}", "0.5", "ICP-OES")
+        if "MDL" in head
+        else (k, "R77-01", f"{v * 0.9:.3g}", f"{v:g}")
+        for k, v in WATER.items()
+    ]
+    text = behind_dots(head, rows, lambda n: str(n + first), at)
+    assert not figures_without_a_flag(
+        tmp_path, text, {"LW-6": {k: float(v) for k, v in WATER.items()}}
+    )
+
+
+def test_two_numbers_behind_dots_under_one_heading(tmp_path):
+    rows = [(k, f"{v:g}") if n % 2 else (k,) for n, (k, v) in enumerate(WATER.items())]
+    text = behind_dots("Analyte Bore 3 (mg/L)", rows, lambda n: str(n + 3), 1)
+    truth = {k: float(v) for n, (k, v) in enumerate(WATER.items()) if n % 2}
+    assert not figures_without_a_flag(tmp_path, text, {"Bore 3": truth})
+
+
+@pytest.mark.parametrize("mark", ["J", "E"])
+def test_a_well_whose_results_are_mostly_marked_before_the_number(tmp_path, mark):
+    text = (
+        "Determinand;Bore 3;Bore 8\nSilica;19,4 mg/L;{0} 17,2 mg/L\nGeneral chemistry;;\n"
+        "Temperature;;16,8 °C\nIron;0,031 mg/L;{0} 0,052 mg/L\nConductivity;890 µS/cm;{0} 915 µS/cm\n"
+        "Magnesium;21 mg/L;22,5 mg/L\n"
+    )
+    one, two = read_samples(written(tmp_path, text.format(mark), "report.csv"))
+    assert (one.temperature_c, two.temperature_c) == (None, 16.8)
+    assert two.mg_l == {"mg": 22.5, "fe": 0.052, "sio2": 17.2}
+    assert two.properties["ec_us_cm"] == 915.0
+
+
+def test_a_well_with_words_among_its_numbers_is_not_left_out(tmp_path):
+    text = (
+        "Determinand;Bore 3;Bore 8\nSilica;19.4;see note 1\nTemperature;;16.8\n"
+        "Iron;0.031;see note 2\nSodium;31;see note 1\nMagnesium;21;22.5\n"
+    )
+    waters = {w.sample: w for w in read_samples(written(tmp_path, text, "report.csv"))}
+    assert waters["Bore 8"].temperature_c == 16.8
+    assert any("see note 1" in f.text for f in waters["Bore 8"].flags)

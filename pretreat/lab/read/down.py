@@ -335,6 +335,9 @@ def _values_by_content(
     if found:
         for column in table.role("value"):  # it holds words only, such as "pass"
             column.role = "ignore"
+    sampled = [c for c in free if names_a_sample(c.heading) and shares[c.index][0] > 0]
+    if any(c in sampled for c in found):  # so is another one with words among its numbers
+        found = [c for c in free if c in found or c in sampled]
     said = [(c.unit, c.fraction, c.measured_in) for c in found]
     for column, own in zip(found, said, strict=True):
         column.role = "value"

@@ -136,7 +136,8 @@ _QUALIFIER = re.compile(
 )
 # "J 2.46", "* 12": marks before the number; "E 2" may name a sample, so a short number stays.
 _MARK_BEFORE = re.compile(
-    r"^(?P<mark>[JE]|[*#†‡]{1,2})\s?(?P<number><?\s?(?:\d+[.,]\d+|\d{2,}|[.,]\d+)(?:[eE][-+]?\d+)?)$"
+    r"^(?P<mark>[JE]|[*#†‡]{1,2})\s?(?P<number><?\s?(?:\d+[.,]\d+|\d{2,}|[.,]\d+)(?:[eE][-+]?\d+)?)"
+    r"(?P<unit>\s.+)?$"
 )
 _UNDETECTED = re.compile(r"^(?:U|UJ|ND|BDL|U\d|UB|UN)$")
 _ACTIVITY = re.compile(r"Bq\s*/\s*(?:L|m3|m³|kg)", re.IGNORECASE)
@@ -216,8 +217,15 @@ def printed_number(text: str, decimal: str = ".") -> PrintedNumber:
         return PrintedNumber("word")
     if decimal == "." and _BARE.fullmatch(text):
         return PrintedNumber("value", float(text))
-    clean = _MARK_BEFORE.sub(r"\g<number> \g<mark>", plain(text))
-    return _printed(without_note(_limit_signed(clean)), decimal)
+    return _printed(without_note(_limit_signed(_mark_behind(plain(text)))), decimal)
+
+
+def _mark_behind(clean: str) -> str:
+    """Return a result with the mark before its number put behind it and its unit."""
+    found = _MARK_BEFORE.match(clean)
+    if found is None or (found["unit"] and not is_unit(found["unit"].strip())):
+        return clean
+    return f"{found['number']}{found['unit'] or ''} {found['mark']}"
 
 
 def _limit_signed(clean: str) -> str:

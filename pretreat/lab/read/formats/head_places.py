@@ -4,9 +4,15 @@ import re
 from collections.abc import Sequence
 from itertools import pairwise
 
-from pretreat.lab.read.formats.pasted import without_bare_method
+from msgspec.structs import replace
+
+from pretreat.lab.read.formats.line_items import grouped, items_of, words_left
+from pretreat.lab.read.formats.pasted import without_bare_method, without_method
 from pretreat.lab.read.formats.words import GAP, Head, PlacedLine, Word, fragments, text_of, under
+from pretreat.lab.read.headings import names_a_sample
 from pretreat.lab.read.unit_words import counts_charges, is_unit
+from pretreat.lab.read.water_words import names_a_place
+from pretreat.lab.read.wording import column_role, folded
 
 _SIGN = re.compile(r"[<>≤≥]=?")
 METHODS = re.compile(r"(?i)meth|verfahren|metod|m[ée]tod|yöntem")
@@ -198,3 +204,71 @@ def by_place(words: Sequence[Word], heads: Sequence[Head]) -> tuple[str, ...]:
         at = 0 if at is None else at
         cells[at] = f"{cells[at]} {text_of(group)}".strip()
     return tuple(cells)
+
+
+def led_past_headings(line: PlacedLine, heads: Sequence[Head], most: int) -> bool:
+    """Tell a line behind dots with more numbers than ``most``, or than headings beside its words.
+
+    One of its numbers then stands in a column that has no heading.
+    """
+    told = [n for n, h in enumerate(heads) if not h.numeric and h.role not in _BESIDE]
+    spread = not any(h.role == "uncertainty" for h in heads)
+    bare = words_left(line.words, without_method(line.text, headed=False))
+    numbers = items_of(bare[line.led :], spread=spread)[0]
+    if any(METHODS.search(h.text) for h in heads):  # its number alone may tell a method
+        numbers = [number for number in numbers if without_bare_method(text_of(number)).strip()]
+    if len(numbers) > most:
+        return True
+    numbers, others = items_of(line.words[line.led :], spread=spread)
+    said = [item[0].left for item in others if not is_unit(text_of(item).strip("()[]"))]
+    if not told or len(said) != len(told):
+        return False
+    starts = [number[0].left for number in grouped(numbers)]
+    at = [h.left for h in heads if h.numeric and h.role != "name"]
+    edges = [float("-inf"), *said, float("inf")]
+    headed = [float("-inf"), *(heads[n].left for n in told), float("inf")]
+    return any(
+        sum(low < left < high for left in starts) > sum(one < left < two for left in at)
+        for (low, high), (one, two) in zip(pairwise(edges), pairwise(headed), strict=True)
+    )
+
+
+_BESIDE = frozenset({"name", "unit", "limit_unit", "qualifier"})
+
+
+def is_sure(head: Head) -> bool:
+    """Tell a heading that is known as a whole, or is one word, or names a sample."""
+    parts = head.text.split()
+    if len(parts) > 1 and not all(map(folded, parts)):  # "± Value" may be two
+        return False
+    one = len(parts) == 1 and head.role != ""
+    return bool(one or column_role(head.text) or names_a_sample(head.text))
+
+
+def cut_otherwise(heads: Sequence[Head]) -> bool:
+    """Tell headings side by side that give the results another column if a word changes sides.
+
+    "2030", "average value" may be "2030 average", "value".
+    """
+    for n, (one, two) in enumerate(pairwise(heads)):
+        near = two.left - one.right < GAP
+        if near and names_a_place(one.text.split()[-1]) and two.text.split()[0].isdecimal():
+            return True  # "Well", "11 Well"
+        said = two.text.split() if near and not one.role else []
+        for k in range(1, len(said)):
+            statistic, rest = column_role(" ".join(said[:k])), " ".join(said[k:])
+            if statistic in {"summary", "previous"} and column_role(rest):
+                moved = [
+                    replace(one, role=statistic),
+                    replace(two, text=rest, role=column_role(rest)),
+                ]
+                other = [*heads[:n], *moved, *heads[n + 2 :]]
+                if results_at(other) != results_at(heads):
+                    return True
+    return False
+
+
+def results_at(heads: Sequence[Head]) -> tuple[int, ...]:
+    """Return which of the columns of numbers may hold results."""
+    numeric = [h for h in heads if h.numeric and h.role != "name"]
+    return tuple(n for n, h in enumerate(numeric) if h.role in {"value", ""})

@@ -151,6 +151,12 @@ def two_numbers(cell: str) -> bool:
     return len(parts) > 1 and not spread and (whole or is_unit(cell.rsplit(maxsplit=1)[-1]))
 
 
+def several_in(cell: str) -> bool:
+    """Tell a cell with numbers of more than one column; a method and a spread are none."""
+    words = [Word(m.start(), m.end(), m[0]) for m in re.finditer(r"\S+", cell)]
+    return len(grouped(items_of(words)[0])) > 1
+
+
 LONGEST_NAME = 8  # words
 
 

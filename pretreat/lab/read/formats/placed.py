@@ -11,13 +11,17 @@ from pretreat.lab.read.formats.head_places import (
     METHODS,
     aligned,
     by_place,
+    cut_otherwise,
     hides_a_column,
     in_another_order,
+    is_sure,
+    led_past_headings,
     method_as_result,
     out_of_place,
     place_method,
     place_numbers,
     place_other,
+    results_at,
     under_marks,
     under_others,
     unit_elsewhere,
@@ -49,12 +53,9 @@ from pretreat.lab.read.formats.words import (
     run_into_each_other,
     text_of,
 )
-from pretreat.lab.read.headings import names_a_sample
 from pretreat.lab.read.names import named_analyte
 from pretreat.lab.read.numbers import printed_number
 from pretreat.lab.read.report import Grid, Guess, one_line
-from pretreat.lab.read.water_words import names_a_place
-from pretreat.lab.read.wording import column_role, folded
 
 
 def headed(lines: Sequence[PlacedLine]) -> Grid | None:
@@ -89,7 +90,7 @@ def headed(lines: Sequence[PlacedLine]) -> Grid | None:
     }
     for n, line in enumerate(lines):
         rows.read(n, line)
-    rows.doubt_all_if_most()
+    rows.doubt_lines()
     guesses: tuple[Guess, ...] = tuple(
         (
             "warning",
@@ -168,6 +169,7 @@ class _Rows(Struct):
     wide: dict[int, list[Head]] = field(default_factory=dict)  # several numbers that stand apart
     tight: dict[int, list[Head]] = field(default_factory=dict)  # several that do not
     headed: bool = False
+    heads_of: dict[int, list[Head]] = field(default_factory=dict)  # of all rows below some
     counts: dict[int, int] = field(default_factory=dict)  # numbers of rows that name an analyte
     most: dict[int, int] = field(default_factory=dict)  # columns of numbers, by the way of cutting
 
@@ -184,6 +186,7 @@ class _Rows(Struct):
             items = grouped(items_of(line.words[1:])[0])
             spaced = self.wide if aligned(line, items) else self.tight
             self.counts[len(self.cells)] = _count(line, self.heads)
+            self.heads_of[len(self.cells)] = self.heads
             for cells, guess in _cut(line, self.heads):
                 doubt = guess
                 if _holds_result(cells):
@@ -193,7 +196,7 @@ class _Rows(Struct):
                     spaced[len(self.cells)] = self.heads
                 if _holds_result(cells) and _filled(cells, self.heads) == 1:
                     self.alone[len(self.cells)] = self.heads
-                    doubt = doubt or _LED * (line.led and _numeric(self.heads) > 1)
+                    doubt = doubt or _LED * bool(line.led and _numeric(self.heads) > 1)
                 self._add(cells, line, doubt)
         else:
             self._above(line)
@@ -208,13 +211,12 @@ class _Rows(Struct):
         for cells, doubt in cut:
             self._add(cells, line, (doubt or _HEADED_BELOW) if _holds_result(cells) else "")
 
-    def doubt_all_if_most(self) -> None:
-        """Doubt every line with a result where the headings do not fit most of them."""
+    def doubt_lines(self) -> None:
+        """Doubt the lines that other lines tell not to fit their headings."""
         held = [n for n, cells in enumerate(self.cells) if _holds_result(cells)]
-        if held and sum(n in self.doubts for n in held) > MOSTLY * len(held):
-            for n in held:
-                self.doubts.setdefault(n, "the headings do not fit most lines beside it")
+        self._doubt_all_if_most(held)
         self._doubt_uncounted()
+        self._doubt_led()
         for heads in {id(heads): heads for heads in self.under.values()}.values():
             close = [n for n, other in self.under.items() if other is heads]
             # behind a row of dots every number stands apart; few do so of a table that is not
@@ -225,6 +227,13 @@ class _Rows(Struct):
             for n, other in self.alone.items():
                 if other is heads and several and mostly:
                     self.doubts.setdefault(n, "one number under several headings")
+        self._doubt_all_if_most([n for n in held if self.lines[n].led])
+
+    def _doubt_all_if_most(self, held: Sequence[int]) -> None:
+        """Doubt every line with a result where the headings do not fit most of them."""
+        if held and sum(n in self.doubts for n in held) > MOSTLY * len(held):
+            for n in held:
+                self.doubts.setdefault(n, "the headings do not fit most lines beside it")
 
     def _doubt_uncounted(self) -> None:
         """Doubt all lines without gaps where one shows that a heading hides another column.
@@ -240,6 +249,20 @@ class _Rows(Struct):
             counts = {self.counts[n] for n in rows}
             fewer = min(counts) < _numeric(heads) < self.most.get(id(heads), 0)
             if max(counts) > _numeric(heads) or fewer:
+                for n in rows:
+                    self.doubts.setdefault(n, "lines beside it do not fit the headings")
+
+    def _doubt_led(self) -> None:
+        """Doubt all lines behind dots where one shows a column that has no heading."""
+        alike: dict[tuple[str, ...], list[int]] = {}
+        for n, heads in self.heads_of.items():
+            words, led = self.lines[n].words, self.lines[n].led
+            if 0 < led < len(words) and named_analyte(text_of(words[:led])).key:
+                alike.setdefault(tuple(sorted(h.text for h in heads)), []).append(n)
+        for rows in alike.values():
+            heads = self.heads_of[rows[0]]
+            most = max(_numeric(heads), 1)
+            if any(led_past_headings(self.lines[n], self.heads_of[n], most) for n in rows):
                 for n in rows:
                     self.doubts.setdefault(n, "lines beside it do not fit the headings")
 
@@ -306,11 +329,11 @@ def _fitting(
     if pieces > 2 and len(ways[0]) == pieces and (fits[0] or best < MOSTLY * len(counts)):
         chosen, rivals = 0, False  # wide gaps between the headings say how they are cut
     else:
-        alike = {_results_at(ways[n]) for n, fit in enumerate(fits) if fit == best}
+        alike = {results_at(ways[n]) for n, fit in enumerate(fits) if fit == best}
         rivals = len(alike) > 1 or best < MOSTLY * len(counts)
-        rivals = (rivals or found[chosen][0] != "whole") and not all(map(_is_sure, ways[chosen]))
+        rivals = (rivals or found[chosen][0] != "whole") and not all(map(is_sure, ways[chosen]))
     heads = ways[chosen]
-    glued = run_into_each_other(line.words) or _cut_otherwise(heads) or hides_a_column(heads)
+    glued = run_into_each_other(line.words) or cut_otherwise(heads) or hides_a_column(heads)
     if heads[0].role not in {"name", "other", "ignore"}:
         heads = [replace(h, role="other") if h.role == "name" else h for h in heads]
     if not any(h.role == "name" for h in heads):  # the corner above the names is empty
@@ -329,44 +352,6 @@ def _count(line: PlacedLine, heads: Sequence[Head]) -> int:
     end = name_end(line.words) or 0
     joined = grouped(items_of(line.words[end:])[0])
     return min(count, max(len(joined), 1))
-
-
-def _is_sure(head: Head) -> bool:
-    """Tell a heading that is known as a whole, or is one word, or names a sample."""
-    parts = head.text.split()
-    if len(parts) > 1 and not all(map(folded, parts)):  # "± Value" may be two
-        return False
-    one = len(parts) == 1 and head.role != ""
-    return bool(one or column_role(head.text) or names_a_sample(head.text))
-
-
-def _cut_otherwise(heads: Sequence[Head]) -> bool:
-    """Tell headings side by side that give the results another column if a word changes sides.
-
-    "2030", "average value" may be "2030 average", "value".
-    """
-    for n, (one, two) in enumerate(pairwise(heads)):
-        near = two.left - one.right < GAP
-        if near and names_a_place(one.text.split()[-1]) and two.text.split()[0].isdecimal():
-            return True  # "Well", "11 Well"
-        said = two.text.split() if near and not one.role else []
-        for k in range(1, len(said)):
-            statistic, rest = column_role(" ".join(said[:k])), " ".join(said[k:])
-            if statistic in {"summary", "previous"} and column_role(rest):
-                moved = [
-                    replace(one, role=statistic),
-                    replace(two, text=rest, role=column_role(rest)),
-                ]
-                other = [*heads[:n], *moved, *heads[n + 2 :]]
-                if _results_at(other) != _results_at(heads):
-                    return True
-    return False
-
-
-def _results_at(heads: Sequence[Head]) -> tuple[int, ...]:
-    """Return which of the columns of numbers may hold results."""
-    numeric = [h for h in heads if h.numeric and h.role != "name"]
-    return tuple(n for n, h in enumerate(numeric) if h.role in {"value", ""})
 
 
 def _numeric(heads: Sequence[Head]) -> int:

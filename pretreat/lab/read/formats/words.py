@@ -57,7 +57,7 @@ class PlacedLine(Struct, frozen=True):
     number: int
     words: tuple[Word, ...]
     page: int = 0
-    led: bool = False  # dots lead from its name to its first number, which so stands anywhere
+    led: int = 0  # words before dots that lead to its first number, which so stands anywhere
 
     @property
     def text(self) -> str:
@@ -96,7 +96,8 @@ def placed_lines(text: str, most: int) -> list[PlacedLine]:
             if not _LEADER.fullmatch(m[0])
         )
         if words:
-            led = any(map(_LEADER.fullmatch, joined.split()))
+            texts = joined.split()
+            led = next((n for n, text in enumerate(texts) if _LEADER.fullmatch(text)), 0)
             found.append(PlacedLine(number, words, led=led))
     return found
 

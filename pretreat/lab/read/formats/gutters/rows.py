@@ -7,7 +7,7 @@ from msgspec.structs import replace
 
 from pretreat.lab.read.formats.gutters.blocks import FEWEST_COLUMNS, gutter_blocks, lengthen
 from pretreat.lab.read.formats.gutters.cells import Block, headings, loose, row_of
-from pretreat.lab.read.formats.line_items import STARTS, with_spread
+from pretreat.lab.read.formats.line_items import STARTS, several_in, with_spread
 from pretreat.lab.read.formats.pasted import labelled
 from pretreat.lab.read.formats.words import PlacedLine
 from pretreat.lab.read.names import named_analyte
@@ -41,6 +41,7 @@ def by_gutters(lines: Sequence[PlacedLine]) -> Grid | None:
         rows.above(lines, block, at)
         for n in range(block.first, block.last + 1):
             rows.inside(lines[n], block)
+        rows.doubt_led()
         at = block.last + 1
     for line in lines[at:]:
         rows.add((line.text,), line)
@@ -70,6 +71,7 @@ class _Rows(Struct):
     cells: list[tuple[str, ...]] = field(default_factory=list)
     lines: list[PlacedLine] = field(default_factory=list)
     doubts: dict[int, str] = field(default_factory=dict)
+    begun: int = 0  # the first row of the block that is read
 
     def add(self, cells: tuple[str, ...], line: PlacedLine) -> None:
         """Keep a row."""
@@ -78,6 +80,7 @@ class _Rows(Struct):
 
     def above(self, lines: Sequence[PlacedLine], block: Block, at: int) -> None:
         """Keep the lines above a block and its headings."""
+        self.begun = len(self.cells)
         for n in range(at, block.first):
             if n not in block.heads:
                 for row in labelled(lines[n].text) or [loose(lines[n], block, n)]:
@@ -94,6 +97,16 @@ class _Rows(Struct):
         if doubt:
             self.doubts[len(self.cells)] = doubt
         self.add(row, line)
+
+    def doubt_led(self) -> None:
+        """Doubt all lines of a block behind dots where one has several numbers in a cell.
+
+        Its columns are then narrower than the white that is seen by chance, or one has no heading.
+        """
+        led = [n for n in range(self.begun, len(self.cells)) if self.lines[n].led]
+        if any(several_in(cell) for n in led for cell in self.cells[n][1:]):
+            for n in led:
+                self.doubts.setdefault(n, "lines beside it hold several numbers in a column")
 
 
 def _wraps(row: tuple[str, ...], above: tuple[str, ...]) -> bool:
