@@ -10,6 +10,7 @@ from pretreat.core.basis import Flag
 from pretreat.core.errors import AnalysisError
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.interpret.columns import settled
+from pretreat.lab.interpret.over_range import without_outdone
 from pretreat.lab.interpret.possible import Findings
 from pretreat.lab.interpret.raw_water import chosen_flags, preferred
 from pretreat.lab.interpret.remarks import OTHER_RESULTS, reading_flags
@@ -368,6 +369,7 @@ def interpreted(
         findings = Findings()
         for result in printed:
             interpret(result, context, findings)
+        findings.readings = without_outdone(findings.readings)
         water = water_of(sample, findings, report)
         flags = (*water.flags, *inferred, *reading_flags(findings, report, printed))
         water = replace(water, flags=flags, samples=names, readings=water.readings)

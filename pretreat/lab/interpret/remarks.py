@@ -26,7 +26,12 @@ _REMARKS: MappingProxyType[str, tuple[Level, str]] = MappingProxyType(
             "warning",
             "a spreadsheet turned a number into a date; ask the lab for the number",
         ),
-        "over_range": ("caution", "above the range of the method and not used"),
+        "over_range": (
+            "caution",
+            "over the range of the method and taken at its bound, the least that the water holds; "
+            "have it diluted and measured",
+        ),
+        "over_range_no_bound": ("caution", "above the range of the method and not used"),
         "not_a_number": ("caution", "not a number and not used"),
         "formula_without_value": (
             "warning",

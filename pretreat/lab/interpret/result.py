@@ -22,6 +22,7 @@ from pretreat.lab.interpret.measures import (
     measure,
     usgs_codes,
 )
+from pretreat.lab.interpret.over_range import is_bound, mark_bounds
 from pretreat.lab.interpret.possible import Findings, checked
 from pretreat.lab.interpret.result_cell import number_of
 from pretreat.lab.interpret.traces import found_alive, is_counted
@@ -106,14 +107,21 @@ def interpret(result: PrintedResult, context: Context, findings: Findings) -> No
         number = PrintedNumber("value", 1.0)
     elif number.kind == "above" and number.number is not None and is_counted(named.key):
         number = replace(number, kind="value")
+    bound = is_bound(named.key, number)
+    if bound:
+        number = replace(number, kind="value", qualifier="")
     if number.kind == "missing" and not str(result.text) and result.doubt:
         findings.remarks.append(("doubtful_line", f"{shown} not read: {result.doubt}"))
     if number.kind in {"missing", "word", "date", "above"}:
         _unusable(result, number, shown, findings)
         _keep(result, named, number, context, findings)
         return
+    start = len(findings.readings)
     try:
         _measured(result, named, number, context, findings)
+        if bound:
+            mark_bounds(findings, start)
+            findings.remarks.append(("over_range", f"{shown}: '{one_line(result.text)}'"))
     except UnitError as problem:
         _unknown_unit(result, named.key, shown, problem, findings)
         _keep(result, named, number, context, findings)
@@ -195,7 +203,7 @@ def _unusable(result: PrintedResult, number: PrintedNumber, shown: str, findings
             ("cell_is_date", f"{shown}: the cell holds the {kind} {one_line(result.text)}")
         )
     elif number.kind == "above":
-        findings.remarks.append(("over_range", f"{shown}: '{one_line(result.text)}'"))
+        findings.remarks.append(("over_range_no_bound", f"{shown}: '{one_line(result.text)}'"))
     elif isinstance(result.text, FormulaCell):
         findings.remarks.append(("formula_without_value", f"{shown}: {one_line(result.text)}"))
     elif is_cell_error(result.text):

@@ -3,9 +3,14 @@
 from pretreat.core.basis import Flag, cites
 from pretreat.core.results import Ledger
 from pretreat.core.tables import analytes
+from pretreat.core.water import Reading, WaterAnalysis
+from pretreat.lab.interpret.over_range import bounds_of
+from pretreat.lab.named import name_and_unit
+from pretreat.lab.read.wording import shown
 from pretreat.plant.uncertainty.unjudged import plausible_highs
 from pretreat.plant.verdict.case import Obstacle
 
+OVER_RANGE = "over_range"
 BALANCE, BY_BALANCE = "charge_balance", "ion_by_balance"
 # The second checks of an analysis: what the ions make against what the laboratory measured.
 SECOND = frozenset({"ec_ions_mismatch", "tds_ions_mismatch", "hardness_ions_mismatch"})
@@ -61,3 +66,33 @@ def _condition(flags: list[Flag]) -> Obstacle:
     found = "; ".join(flag.text for flag in flags)
     text = f"the analysis does not close: {found}: ask the laboratory, or have it analysed again"
     return Obstacle("condition", text, anyway=True, measure=ASK, code=BALANCE)
+
+
+def bound_obstacles(water: WaterAnalysis) -> list[Obstacle]:
+    """Return what was over the range of its method: nobody knows how much more there is.
+
+    Parameters
+    ----------
+    water : WaterAnalysis
+        The analysis. [-]
+
+    Returns
+    -------
+    list of Obstacle
+        One that names them all. [-]
+    """
+    found = bounds_of(water)
+    if not found:
+        return []
+    told = [f"{name_and_unit(r.analyte)[0]} is at least {_amount(r)}" for r in found]
+    text = (
+        f"over the range of the method: {', '.join(told)}; calculated with the least it can be: "
+        "have it diluted and measured"
+    )
+    measure = f"{name_and_unit(found[0].analyte)[0]}, of a diluted sample"
+    return [Obstacle("unknown", text, anyway=True, measure=measure, code=OVER_RANGE)]
+
+
+def _amount(reading: Reading) -> str:
+    least = shown(reading.value or 0.0, 3)
+    return f"{least} {name_and_unit(reading.analyte)[1]}".strip()
