@@ -30,8 +30,8 @@ def is_bound(key: str, number: PrintedNumber) -> bool:
     return found and key not in NO_BOUND
 
 
-def mark_bounds(findings: Findings, start: int) -> None:
-    """Mark the readings from a place on as bounds.
+def mark_bounds(findings: Findings, start: int, shown: str) -> None:
+    """Mark the readings from a place on as bounds, and say so.
 
     Parameters
     ----------
@@ -39,10 +39,14 @@ def mark_bounds(findings: Findings, start: int) -> None:
         Readings of a sample. [-]
     start : int
         Index of the first. [-]
+    shown : str
+        The result as printed, and where. [-]
     """
     for n in range(start, len(findings.readings)):
         one = findings.readings[n]
         findings.readings[n] = replace(one, note="; ".join(p for p in (one.note, AT_LEAST) if p))
+    if len(findings.readings) > start:
+        findings.remarks.append(("over_range", shown))
 
 
 def without_outdone(readings: list[Reading]) -> list[Reading]:

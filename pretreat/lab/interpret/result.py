@@ -103,12 +103,12 @@ def interpret(result: PrintedResult, context: Context, findings: Findings) -> No
             findings.remarks.append(("unknown_analyte" if not named.key else "not_used", shown))
             _keep(result, named, number, context, findings)
         return
+    bound = is_bound(named.key, number)
     if found_alive(named.key, str(result.text)):
         number = PrintedNumber("value", 1.0)
     elif number.kind == "above" and number.number is not None and is_counted(named.key):
         number = replace(number, kind="value")
-    bound = is_bound(named.key, number)
-    if bound:
+    elif bound:
         number = replace(number, kind="value", qualifier="")
     if number.kind == "missing" and not str(result.text) and result.doubt:
         findings.remarks.append(("doubtful_line", f"{shown} not read: {result.doubt}"))
@@ -119,12 +119,11 @@ def interpret(result: PrintedResult, context: Context, findings: Findings) -> No
     start = len(findings.readings)
     try:
         _measured(result, named, number, context, findings)
-        if bound:
-            mark_bounds(findings, start)
-            findings.remarks.append(("over_range", f"{shown}: '{one_line(result.text)}'"))
     except UnitError as problem:
         _unknown_unit(result, named.key, shown, problem, findings)
         _keep(result, named, number, context, findings)
+    if bound:
+        mark_bounds(findings, start, f"{shown}: '{one_line(result.text)}'")
 
 
 JUDGED = frozenset({"free_chlorine", "total_chlorine", "h2s", "toc", "sdi"})
