@@ -222,4 +222,6 @@ def _mass(key: str, known: ConcentrationUnit, unit: str, basis: str, assumed: st
     scale = 1.0
     if (key, species) in {("h2s", "S"), ("po4_total", "PO4")}:
         scale = molar_mass(own) / molar_mass(species)
+    elif (key, species) == ("po4_total", "P2O5"):
+        scale = 2.0 * molar_mass("P") / molar_mass("P2O5")
     return Measure(known.factor * scale, unit, species, assumed)

@@ -104,12 +104,7 @@ def interpret(result: PrintedResult, context: Context, findings: Findings) -> No
             _keep(result, named, number, context, findings)
         return
     bound = is_bound(named.key, number)
-    if found_alive(named.key, str(result.text)):
-        number = PrintedNumber("value", 1.0)
-    elif number.kind == "above" and number.number is not None and is_counted(named.key):
-        number = replace(number, kind="value")
-    elif bound:
-        number = replace(number, kind="value", qualifier="")
+    number = _taken(named.key, str(result.text), number, bound=bound)
     if number.kind == "missing" and not str(result.text) and result.doubt:
         findings.remarks.append(("doubtful_line", f"{shown} not read: {result.doubt}"))
     if number.kind in {"missing", "word", "date", "above"}:
@@ -124,6 +119,17 @@ def interpret(result: PrintedResult, context: Context, findings: Findings) -> No
         _keep(result, named, number, context, findings)
     if bound:
         mark_bounds(findings, start, f"{shown}: '{one_line(result.text)}'")
+
+
+def _taken(key: str, text: str, number: PrintedNumber, *, bound: bool) -> PrintedNumber:
+    """Return the number that a result over the range, or a germ that was found, counts as."""
+    if found_alive(key, text):
+        return PrintedNumber("value", 1.0)
+    if bound:
+        return replace(number, kind="value", qualifier="")
+    if number.kind == "above" and number.number is not None and is_counted(key):
+        return replace(number, kind="value")
+    return number
 
 
 JUDGED = frozenset({"free_chlorine", "total_chlorine", "h2s", "toc", "sdi"})

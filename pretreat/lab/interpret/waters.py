@@ -6,6 +6,7 @@ from typing import Literal
 
 from msgspec.structs import replace
 
+from pretreat.core.units import molar_mass
 from pretreat.core.water import Reading, WaterAnalysis
 from pretreat.lab.interpret.choose import (
     Sample,
@@ -19,6 +20,7 @@ from pretreat.lab.interpret.possible import Findings
 from pretreat.lab.interpret.sampling import PrintedSample
 from pretreat.lab.interpret.traces import combined_radium, traces
 from pretreat.lab.read.report import LabReport
+from pretreat.lab.read.wording import shown
 
 PH_DIFFERENCE = 0.3  # between field and lab; CO2 lost on the way to the lab raises a pH
 EC_DIFFERENCE = 0.15
@@ -67,6 +69,7 @@ def water_of(printed: PrintedSample, findings: Findings, report: LabReport) -> W
     choose_alkalinity(sample)
     choose_hardness(sample)
     _lumped_sodium(sample)
+    _phosphate_of_total(sample)
     ph, kind = _ph(sample)
     temperature = sample.value("temperature")
     _properties(sample)
@@ -231,3 +234,24 @@ def _lumped_sodium(sample: Sample) -> None:
             "lab for sodium and potassium",
             "water.na_mg_l",
         )
+
+
+def _phosphate_of_total(sample: Sample) -> None:
+    """Take total phosphorus as orthophosphate where that was not measured: at most so much."""
+    total = sample.best("po4_total") or sample.best("po4_total", detected=False)
+    if total is None or sample.of("po4"):
+        return
+    per_p = molar_mass("PO4") / molar_mass("P")
+    if total.value is None:
+        if total.below is not None:
+            sample.below_mg_l["po4"] = total.below * per_p
+        return
+    sample.mg_l["po4"] = total.value * per_p
+    sample.flag(
+        "phosphate_of_total",
+        "caution",
+        f"orthophosphate is not in the report: total phosphorus, {shown(total.value, 3)} mg/L as P "
+        f"({total.place}), is taken as if all were orthophosphate, {shown(sample.mg_l['po4'], 3)} "
+        "mg/L of PO4 at most; have orthophosphate measured",
+        "water.po4_mg_l",
+    )
