@@ -50,6 +50,7 @@ __all__ = [
 ]
 
 PH_RISE = 0.6  # per decade of concentration, where to start looking; the solver finds the rest
+NO_CARBON_MOL_KG = 1e-20  # less is what the solver leaves where there is none
 
 
 class Concentrate(Struct, frozen=True):
@@ -269,7 +270,8 @@ def _carbon(
     comes whether a recycling array settled.
     """
     found = feed.speciation
-    if rho == 0.0:
+    none = not np.any(np.asarray(found.inorganic_carbon_mol_kg) > NO_CARBON_MOL_KG)
+    if rho == 0.0 or none:  # of no carbon a recycle brings none back
         ct, co2 = found.inorganic_carbon_mol_kg, found.co2_mol_kg
         factor = concentration_factor(recovery, carbon_passage(passage))
         carbon = (ct - co2) * factor * wall_factor + co2
