@@ -18,6 +18,7 @@ from pretreat.lab.samples.ranges import (
     ranges,
     severity,
 )
+from pretreat.lab.samples.worse import worse_flags
 from pretreat.site.design import DesignWater, WaterBasis
 
 WORST = 100.0
@@ -53,11 +54,15 @@ def read_design_water(
         return kit_water(basis), ()
     asked = Asked.of(basis.column, basis.unit)
     found = read_site_samples(basis.analysis, sample=basis.sample, sheet=basis.sheet, asked=asked)
+    every = (*found.repeated, *found.elsewhere)
     if basis.design_water == "sample":
-        return laid_over(found.chosen, basis), found.repeated
-    flags = [flag for flag in found.flags if flag.code != "several_samples"]
+        chosen = found.chosen.with_flags(*worse_flags(found.chosen, every))
+        return laid_over(chosen, basis), found.repeated
+    told = {"several_samples", "sample_chosen"}  # what is designed for is said by the choice
+    flags = [flag for flag in found.flags if flag.code not in told]
     water = design_water(found.repeated, basis.design_water, basis.percentile)
-    return laid_over(water.with_flags(*flags), basis), found.repeated
+    water = water.with_flags(*flags, *worse_flags(water, every))
+    return laid_over(water, basis), found.repeated
 
 
 def design_water(

@@ -23,6 +23,7 @@ from pretreat.lab.reading import (
 
 MOST_UNNAMED = 60  # more samples than this without a site are a survey, not one well
 SHOWN_PLACES = 6
+MOST_WELLS = 12  # more samples than this with several sites are a survey
 _OTHER_WATER = frozenset({"treated", "control"})  # by its name no analysis of the raw water
 
 
@@ -30,12 +31,13 @@ class SiteSamples(Struct, frozen=True):
     """The sample chosen, and all analyses of its site in the order of the file.
 
     ``flags`` say which sample was chosen and what does not belong to its site; the chosen
-    water carries them.
+    water carries them. ``elsewhere`` holds the other wells of a report where none was asked for.
     """
 
     chosen: WaterAnalysis
     repeated: tuple[WaterAnalysis, ...]
     flags: tuple[Flag, ...] = ()
+    elsewhere: tuple[WaterAnalysis, ...] = ()
 
 
 def read_site_samples(
@@ -82,7 +84,19 @@ def read_site_samples(
         raise AnalysisError(*(f"{report.source}: {fault}" for fault in own.faults))
     repeated = usable(report, read)
     flags += tuple(f for f in repeated[0].flags if f.code == "sample_refused")
-    return SiteSamples(own.water.with_flags(*flags), repeated, flags)
+    others = [] if sample is not None else _elsewhere(samples, group)
+    elsewhere = tuple(one.water for one in interpreted(report, samples, others) if not one.faults)
+    return SiteSamples(own.water.with_flags(*flags), repeated, flags, elsewhere)
+
+
+def _elsewhere(
+    samples: Sequence[PrintedSample], group: Sequence[PrintedSample]
+) -> list[PrintedSample]:
+    """Return the samples of other wells; none of a survey, and no treated water."""
+    if len(samples) > MOST_WELLS:
+        return []
+    mine = {id(one) for one in group}
+    return [one for one in samples if id(one) not in mine and kind_of(one) not in _OTHER_WATER]
 
 
 def same_site(

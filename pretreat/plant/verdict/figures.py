@@ -14,6 +14,7 @@ from pretreat.core.water import WaterAnalysis
 from pretreat.lab.hardness_split import SplitCases, split_cases
 from pretreat.lab.water_figures import Composition
 from pretreat.membrane.limits import MembranePoint
+from pretreat.plant.health import DRINKING
 from pretreat.plant.membrane_checks import NOT_MEASURED, SDI
 from pretreat.plant.uncertainty.bands import limit_band
 from pretreat.plant.uncertainty.draws import DRAWS
@@ -33,7 +34,7 @@ from pretreat.plant.verdict.obstacles import (
     health_obstacles,
 )
 from pretreat.plant.verdict.of_product import named_passing, product_obstacles
-from pretreat.plant.verdict.of_report import bound_obstacles, report_obstacles
+from pretreat.plant.verdict.of_report import bound_obstacles, report_obstacles, sample_obstacles
 from pretreat.plant.verdict.organics import organic_obstacles
 from pretreat.plant.verdict.others import (
     acid_obstacles,
@@ -335,6 +336,7 @@ def _obstacles(ledger: Ledger, asked: Asked) -> tuple[Obstacle, ...]:
     found += heat_obstacles(asked.taken.operating_temp_c, asked.basis.warmest_temperature_c)
     found += report_obstacles(ledger)
     found += bound_obstacles(asked.water)
+    found += sample_obstacles(asked.water, drunk=asked.use.target == DRINKING)
     found += health_obstacles(ledger, asked.water, asked.use)
     found += boron_obstacles(ledger, asked.water, asked.use)
     found += product_obstacles(ledger, asked.water, asked.use)

@@ -7,6 +7,7 @@ from pretreat.core.water import Reading, WaterAnalysis
 from pretreat.lab.interpret.over_range import bounds_of
 from pretreat.lab.named import name_and_unit
 from pretreat.lab.read.wording import shown
+from pretreat.lab.samples.worse import WORSE, WORSE_TO_DRINK
 from pretreat.plant.uncertainty.unjudged import plausible_highs
 from pretreat.plant.verdict.case import Obstacle
 
@@ -66,6 +67,29 @@ def _condition(flags: list[Flag]) -> Obstacle:
     found = "; ".join(flag.text for flag in flags)
     text = f"the analysis does not close: {found}: ask the laboratory, or have it analysed again"
     return Obstacle("condition", text, anyway=True, measure=ASK, code=BALANCE)
+
+
+def sample_obstacles(water: WaterAnalysis, *, drunk: bool) -> list[Obstacle]:
+    """Return a condition where another sample of the report is clearly worse.
+
+    Parameters
+    ----------
+    water : WaterAnalysis
+        The analysis that is judged. [-]
+    drunk : bool
+        People drink the product. [-]
+
+    Returns
+    -------
+    list of Obstacle
+        Two at most. [-]
+    """
+    codes = (WORSE, WORSE_TO_DRINK) if drunk else (WORSE,)
+    return [
+        Obstacle("condition", flag.text, anyway=True, code=WORSE)
+        for flag in water.flags
+        if flag.code in codes
+    ]
 
 
 def bound_obstacles(water: WaterAnalysis) -> list[Obstacle]:

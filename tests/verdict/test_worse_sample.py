@@ -1,0 +1,69 @@
+"""Another sample of the report that is clearly worse is a condition that names it.
+
+Invented wells. What counts as clearly worse is common practice, no source; the limit of arsenic
+is that of EU 2020/2184 Annex I, part B.
+"""
+
+import json
+
+from tests.verdict.test_lime_ahead import SITE, CliRunner, app, value
+
+ROWS = """Sampled,,2025-04-11,2025-10-03
+pH (field),,7.4,7.5
+Temperature,°C,11,12
+Calcium,mg/L,62,{ca}
+Magnesium,mg/L,14,15
+Sodium,mg/L,50,52
+Potassium,mg/L,3,3
+Alkalinity as CaCO3,mg/L,190,192
+Sulfate,mg/L,45,46
+Chloride,mg/L,58,60
+Silica,mg/L,13,14
+Iron,mg/L,<0.02,{fe}
+Manganese,mg/L,<0.01,<0.01
+Arsenic,µg/L,<1,{arsenic}
+"""
+
+
+def rated(folder, heads, site="", **other):
+    rows = ROWS.format(**({"ca": 63, "fe": "<0.02", "arsenic": "<1"} | other))
+    (folder / "report.csv").write_text(f"Analyte,Unit,{heads}\n{rows}", encoding="utf-8")
+    (folder / "site.toml").write_text(SITE + site, encoding="utf-8")
+    args = ["rate", str(folder / "site.toml"), "--draws", "64", "--json"]
+    out = CliRunner().invoke(app, args)
+    assert out.exit_code == 0, out.output
+    return json.loads(out.stdout)
+
+
+def test_the_worse_season_of_one_well_is_named(tmp_path):
+    study = rated(tmp_path, "Well 4 April,Well 4 October", fe="1.3", ca=240)
+    why = value(study, "verdict.reasons")
+    assert value(study, "verdict.answer") != "fits"
+    assert "'Well 4 October' (2025-10-03): iron 1.3 mg/L (here none found), hardness" in why
+    assert "this verdict is of 'Well 4 April'" in why
+
+
+def test_another_well_over_a_limit_counts_where_the_product_is_drunk(tmp_path):
+    drunk = '[product]\ntarget = "drinking"\njurisdiction = "eu"\n'
+    why = value(rated(tmp_path, "Well A,Well B", drunk, arsenic=34), "verdict.reasons")
+    assert "over a limit for health: 'Well B'" in why
+    assert "arsenic 0.034 mg/L" in why
+    washed = '[product]\ntarget = "process"\n'
+    why = value(rated(tmp_path, "Well A,Well B", washed, arsenic=34), "verdict.reasons")
+    assert "another sample" not in why
+
+
+def test_alike_samples_are_no_condition_and_the_severe_one_is_named_as_used(tmp_path):
+    study = rated(tmp_path, "Well 4 April,Well 4 October")
+    assert "another sample" not in value(study, "verdict.reasons")
+    severe = SITE.replace('"report.csv"', '"report.csv"\ndesign_water = "severe sample"')
+    (tmp_path / "severe.toml").write_text(severe, encoding="utf-8")
+    (tmp_path / "report.csv").write_text(
+        "Analyte,Unit,Well 4 April,Well 4 October\n" + ROWS.format(ca=190, fe="1.1", arsenic="<1"),
+        encoding="utf-8",
+    )
+    args = ["rate", str(tmp_path / "severe.toml"), "--draws", "64", "--json"]
+    study = json.loads(CliRunner().invoke(app, args).stdout)
+    told = " ".join(flag["text"] for flag in study["flags"])
+    assert "'Well 4 October' is designed for" in told
+    assert "'Well 4 April' is read" not in told
