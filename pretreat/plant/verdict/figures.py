@@ -24,6 +24,7 @@ from pretreat.plant.verdict.barium import barium_obstacles
 from pretreat.plant.verdict.case import GAP, Obstacle
 from pretreat.plant.verdict.extremes import enter_extremes
 from pretreat.plant.verdict.following import following, leakage_of
+from pretreat.plant.verdict.gaps import softening_obstacles
 from pretreat.plant.verdict.headline import enter_worst_season
 from pretreat.plant.verdict.judge import Judgement, Question, judge
 from pretreat.plant.verdict.obstacles import (
@@ -334,6 +335,7 @@ def _obstacles(ledger: Ledger, asked: Asked) -> tuple[Obstacle, ...]:
     found += organic_obstacles(ledger, asked.water)
     found += heat_obstacles(asked.taken.operating_temp_c, asked.basis.warmest_temperature_c)
     found += report_obstacles(ledger)
+    found += softening_obstacles(ledger, asked.water)
     found += health_obstacles(ledger, asked.water, asked.use)
     found += boron_obstacles(ledger, asked.water, asked.use)
     found += product_obstacles(ledger, asked.water, asked.use)

@@ -114,7 +114,7 @@ def judge(question: Question) -> Judgement:
         draws,
         found,
         blind,
-        (*q.obstacles, *gap_obstacles(_looked_for(q.water, q.taken))),
+        (*q.obstacles, *gap_obstacles(_looked_for(q.water, q.taken), q.obstacles)),
         inhibitor=q.inhibitor,
         banded=banded,
     )
