@@ -7,7 +7,8 @@ from math import inf
 from pretreat.core.results import Ledger
 from pretreat.core.tables import rows
 from pretreat.core.water import WaterAnalysis
-from pretreat.lab.health import health_limits, sewage_text
+from pretreat.lab.health import GERMS, health_limits, sewage_text
+from pretreat.lab.interpret.traces import traces
 from pretreat.lab.others import others_found
 from pretreat.plant.health import BINDING, DRINKING
 from pretreat.plant.verdict.case import Obstacle
@@ -16,6 +17,7 @@ from pretreat.site.design import ProductUse
 # Constituent, and its figure in the worse form: the membranes hold that form least.
 WORSE_FORMS = (("as", "as_if_arsenite_mg_l", "arsenic_form"),)
 GERM_TEST = "germs: E. coli and enterococci in 100 mL"
+FINER = "what was not found, with a limit of detection below that of the law"
 OTHER_FORM = "the form of the arsenic (arsenite or arsenate), and arsenic in the product"
 
 
@@ -42,6 +44,7 @@ def product_obstacles(ledger: Ledger, water: WaterAnalysis, use: ProductUse) -> 
     if use.target != DRINKING:
         return []
     found = [Obstacle("condition", text, anyway=True, code="health") for text in _passing(water)]
+    found += _coarse(water, BINDING.get(use.jurisdiction or ""))
     sewage = sewage_text(water.mg_l, {*water.properties, *water.below_properties})
     if sewage:
         found.append(Obstacle("condition", sewage, anyway=True, measure=GERM_TEST, code="health"))
@@ -62,6 +65,31 @@ def product_obstacles(ledger: Ledger, water: WaterAnalysis, use: ProductUse) -> 
         )
         found.append(Obstacle("condition", text, anyway=True, measure=OTHER_FORM, code="health"))
     return found
+
+
+def _coarse(water: WaterAnalysis, whose: str | None) -> list[Obstacle]:
+    """Return the condition of what was not found at a limit of the laboratory above the law's."""
+    below = {**water.below_mg_l, **water.below_properties}
+    metals = {k: t.property for k, t in traces().items()}
+    named: dict[str, str] = {}
+    for law in health_limits():
+        limit = below.get(metals.get(law.key, law.key), below.get(law.key))
+        if law.kind != "health" or whose not in (None, law.jurisdiction) or limit is None:
+            continue
+        if limit > law.limit:
+            named.setdefault(law.key, f"{law.name} <{limit:.3g} {law.unit} ({law.printed})")
+    for key, name in GERMS:
+        limit = below.get(key)
+        if limit is not None and limit > 1.0:  # one colony is the least that 100 mL can tell
+            named[key] = f"{name} <{limit:.3g} in 100 mL (0 in 100 mL)"
+    if not named:
+        return []
+    text = (
+        f"detection limit above the limit for drinking water: {', '.join(named.values())}: not "
+        "found so coarsely shows nothing: have each analysed with a lower limit before anyone "
+        "drinks the product; the health authority decides"
+    )
+    return [Obstacle("condition", text, anyway=True, measure=FINER, code="health")]
 
 
 def _limits(key: str, whose: str | None) -> list[float]:
