@@ -1,5 +1,6 @@
 """A result that is missing makes no verdict greener: by the command; sites are invented."""
 
+import datetime
 import json
 import sys
 
@@ -43,14 +44,14 @@ NO_SOFTENER = '[train]\nstages = ["inhibitor", "cartridge"]\n'
 def run(tmp_path, monkeypatch, capsys):
     """Return a function that runs a command on a site: the study."""
 
-    def runs(water, more=SOFT, *, lab=None, command="rate", recovery=0.65):
+    def runs(water, more=SOFT, *, lab=None, command="rate", element=False):
         if lab is not None:
             rows = "".join(f"{k},{v},{UNITS.get(k, 'mg/L')}\n" for k, v in lab.items())
             (tmp_path / "well.csv").write_text(f"analyte,value,unit\n{rows}", encoding="utf-8")
             water = {"analysis": '"well.csv"', "operating_temperature": '"15 C"'} | water
         text = "[water]\n" + "".join(f"{k} = {v}\n" for k, v in water.items())
-        text += f'[machine]\nproduct_flow = "1.1 m3/h"\nrecovery = {recovery}\n'
-        text += f"hours_per_day = 10\n{more}"
+        text += '[machine]\nproduct_flow = "1.1 m3/h"\nrecovery = 0.65\n'
+        text += "hours_per_day = 10\n" + ('element = "4x40"\n' if element else "") + more
         (tmp_path / "site.toml").write_text(text, encoding="utf-8")
         words = [command, str(tmp_path / "site.toml"), "--json", "--draws", "128"]
         monkeypatch.setattr(sys, "argv", ["pretreat", *words])
@@ -122,3 +123,85 @@ def test_metals_that_nobody_measured_are_not_low(run, command):
 
 def test_metals_that_were_not_found_are_low(run):
     assert "iron and manganese are low" in json.dumps(run({}, "", lab=LAB, command="size"))
+
+
+@pytest.mark.parametrize(
+    ("water", "named"),
+    [
+        ({"Lead": "<80", "Cadmium": "<40", "Mercury": "<15"}, ("lead <", "cadmium <", "mercury <")),
+        ({"Antimony": "<30", "E. coli": "<20"}, ("antimony <", "E. coli <20 in 100 mL")),
+        ({"Lead": "<1", "E. coli": "<1"}, ()),
+    ],
+)
+def test_not_found_above_the_limit_shows_nothing(run, monkeypatch, water, named):
+    """EU 2020/2184: lead 10, cadmium 5, mercury 1, antimony 10 ug/L, E. coli 0 in 100 mL."""
+    for name in water:
+        monkeypatch.setitem(UNITS, name, "/100 mL" if name == "E. coli" else "ug/L")
+    drunk = '[product]\ntarget = "drinking"\njurisdiction = "eu"\n'
+    told = said(run({}, SOFT + drunk, lab=LAB | water))
+    assert ("detection limit above the limit" in told) is bool(named)
+    for one in named:
+        assert one in told
+
+
+@pytest.mark.parametrize("name", ["1,4-Dioxane", "N-Nitrosodimethylamine", "Formaldehyde"])
+def test_what_neither_air_nor_carbon_takes_is_not_sent_there(run, monkeypatch, name):
+    """Common practice: Henry constants of 1e-5 atm m3/mol and less do not strip."""
+    monkeypatch.setitem(UNITS, f'"{name}"', "ug/L")
+    drunk = '[product]\ntarget = "drinking"\njurisdiction = "eu"\n'
+    found = run({}, SOFT + drunk, lab=LAB | {f'"{name}"': "35"})
+    assert value(found, "verdict.answer") == "depends"
+    assert "ultraviolet" in said(found)
+    assert "strip them with air" not in said(found)
+
+
+def test_a_train_without_a_softener_is_told_of_none(run):
+    told = json.dumps(run({}, NO_SOFTENER, lab=LAB | {"Iron": "0.4"}))
+    assert "passes the softener" not in told
+    assert "an iron filter ahead" in told
+
+
+def test_raw_water_that_holds_boron_is_not_blended_in(run):
+    """FAO29, Table 1: boron above 0.7 mg/L restricts its use."""
+    grown = '[product]\ntarget = "irrigation"\n'
+    more = SOFT + grown
+    salty = LAB | {"Sodium": "420", "Chloride": "640"}
+    machine = {"Boron": "2.6"}
+    told = json.dumps(run({}, more, lab=salty | machine, element=True))
+    assert "raw water mends" not in told
+    assert "blend in raw water" not in told
+    assert "blend in raw water" in json.dumps(run({}, more, lab=salty, element=True))
+
+
+def test_a_filter_that_is_left_out_is_not_spoken_of(run):
+    more = "[iron_filter]\ninclude = false\n[softener]\ninclude = true\n"
+    found = run({}, more, lab=LAB | {"Iron": "0.6", "Manganese": "0.15"}, command="size")
+    assert "greensand" not in value(found, "choices.why")
+    assert "colour interlock" not in said(found)
+
+
+@pytest.mark.parametrize(
+    ("water", "finer"),
+    [
+        ({"Iron": "<0.6", "Manganese": "<0.3"}, "iron and manganese"),
+        ({"Aluminium": "<0.9"}, "aluminium"),
+        ({"Hydrogen sulfide": "<1.2"}, "hydrogen sulfide"),
+    ],
+)
+def test_half_a_limit_of_detection_stops_nothing_and_is_asked_for(run, water, finer):
+    found = run({}, NO_SOFTENER, lab=LAB | water)
+    assert value(found, "verdict.answer") == "depends"
+    assert value(found, "verdict.measure_next") == f"{finer}, with a lower limit of detection"
+    assert "none of it was found" in said(found)
+    assert value(run({}, NO_SOFTENER, lab=LAB | {"Iron": "0.45"}), "verdict.answer") != "depends"
+
+
+def test_an_old_analysis_is_done_again_before_an_order(run, monkeypatch):
+    """Common practice: not older than about two years."""
+    monkeypatch.setitem(UNITS, "Sampled", "")
+    old = run({}, NO_SOFTENER, lab={"Sampled": "2012-06-19"} | LAB)
+    assert value(old, "verdict.answer") != "fits"
+    assert "sampled 2012-06-19" in said(old)
+    assert value(old, "verdict.measure_next") == "a new full analysis of the well"
+    day = datetime.date.today().isoformat()
+    assert "years ago" not in said(run({}, NO_SOFTENER, lab={"Sampled": day} | LAB))

@@ -34,7 +34,7 @@ from pretreat.plant.verdict.obstacles import (
     health_obstacles,
 )
 from pretreat.plant.verdict.of_product import named_passing, product_obstacles
-from pretreat.plant.verdict.of_report import report_obstacles
+from pretreat.plant.verdict.of_report import age_obstacles, report_obstacles
 from pretreat.plant.verdict.organics import organic_obstacles
 from pretreat.plant.verdict.others import (
     acid_obstacles,
@@ -335,6 +335,7 @@ def _obstacles(ledger: Ledger, asked: Asked) -> tuple[Obstacle, ...]:
     found += organic_obstacles(ledger, asked.water)
     found += heat_obstacles(asked.taken.operating_temp_c, asked.basis.warmest_temperature_c)
     found += report_obstacles(ledger)
+    found += age_obstacles(ledger)
     found += softening_obstacles(ledger, asked.water)
     found += health_obstacles(ledger, asked.water, asked.use)
     found += boron_obstacles(ledger, asked.water, asked.use)

@@ -17,6 +17,7 @@ from pretreat.site.design import ProductUse
 # Constituent, and its figure in the worse form: the membranes hold that form least.
 WORSE_FORMS = (("as", "as_if_arsenite_mg_l", "arsenic_form"),)
 GERM_TEST = "germs: E. coli and enterococci in 100 mL"
+REFRACTORY = "refractory"  # class of data/drinking_passage.csv
 FINER = "what was not found, with a limit of detection below that of the law"
 OTHER_FORM = "the form of the arsenic (arsenite or arsenate), and arsenic in the product"
 
@@ -43,7 +44,7 @@ def product_obstacles(ledger: Ledger, water: WaterAnalysis, use: ProductUse) -> 
     """
     if use.target != DRINKING:
         return []
-    found = [Obstacle("condition", text, anyway=True, code="health") for text in _passing(water)]
+    found = [Obstacle(kind, text, anyway=True, code="health") for kind, text in _passing(water)]  # type: ignore[arg-type]
     found += _coarse(water, BINDING.get(use.jurisdiction or ""))
     sewage = sewage_text(water.mg_l, {*water.properties, *water.below_properties})
     if sewage:
@@ -102,8 +103,11 @@ def _limits(key: str, whose: str | None) -> list[float]:
 
 
 @lru_cache(maxsize=1)
-def _ways() -> tuple[tuple[re.Pattern[str], str], ...]:
-    return tuple((re.compile(r["pattern"]), r["text"]) for r in rows("drinking_passage.csv"))
+def _ways() -> tuple[tuple[re.Pattern[str], tuple[str, str]], ...]:
+    """Return patterns of names, each with the class and the words of data/drinking_passage.csv."""
+    return tuple(
+        (re.compile(r["pattern"]), (r["class"], r["text"])) for r in rows("drinking_passage.csv")
+    )
 
 
 def named_passing(water: WaterAnalysis, use: ProductUse) -> frozenset[str]:
@@ -127,16 +131,22 @@ def named_passing(water: WaterAnalysis, use: ProductUse) -> frozenset[str]:
     return frozenset(n for n in names if any(p.search(n.casefold()) for p, _ in _ways()))
 
 
-def _passing(water: WaterAnalysis) -> list[str]:
-    """Say of what was measured and not calculated what the membranes do with it."""
-    told: dict[str, list[str]] = {}
+def _passing(water: WaterAnalysis) -> list[tuple[str, str]]:
+    """Say of what was measured and not calculated what the membranes do with it, by weight.
+
+    What no stage of ours takes is a question: the answer is another treatment, or source.
+    """
+    told: dict[tuple[str, str], list[str]] = {}
     for one in others_found(water):
         name = one.name.casefold()
-        way = next((text for pattern, text in _ways() if pattern.search(name)), None)
+        way = next((words for pattern, words in _ways() if pattern.search(name)), None)
         if way is not None:
             told.setdefault(way, []).append(one.shown)
     return [
-        f"measured, and not judged in the product: {', '.join(names)}: {way} (common practice); "
-        "the health authority decides"
-        for way, names in told.items()
+        (
+            "question" if kind == REFRACTORY else "condition",
+            f"measured, and not judged in the product: {', '.join(names)}: {way} (common "
+            "practice); the health authority decides",
+        )
+        for (kind, way), names in told.items()
     ]

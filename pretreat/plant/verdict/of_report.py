@@ -1,14 +1,19 @@
 """What an analysis says against itself: it puts a yes off until the laboratory has looked."""
 
+import datetime
+
 from pretreat.core.basis import Flag, cites
 from pretreat.core.results import Ledger
 from pretreat.core.tables import analytes
 from pretreat.plant.uncertainty.unjudged import plausible_highs
-from pretreat.plant.verdict.case import Obstacle
+from pretreat.plant.verdict.case import GAP, Obstacle
 
 BALANCE, BY_BALANCE = "charge_balance", "ion_by_balance"
 # The second checks of an analysis: what the ions make against what the laboratory measured.
 SECOND = frozenset({"ec_ions_mismatch", "tds_ions_mismatch", "hardness_ions_mismatch"})
+OLD_YEARS = 2.0  # PRACTICE: wells change with the season, with use and with what is spread above
+DAYS_PER_YEAR = 365.25
+AGAIN = "a new full analysis of the well"
 CLOSES_PCT = 5.0  # SM1030E: the widest band, for 10 to 800 meq/L
 ASK = "the analysis again: it does not close"
 
@@ -61,3 +66,34 @@ def _condition(flags: list[Flag]) -> Obstacle:
     found = "; ".join(flag.text for flag in flags)
     text = f"the analysis does not close: {found}: ask the laboratory, or have it analysed again"
     return Obstacle("condition", text, anyway=True, measure=ASK, code=BALANCE)
+
+
+@cites("PRACTICE", "a design rests on an analysis of no more than about two years")
+def age_obstacles(ledger: Ledger, today: datetime.date | None = None) -> list[Obstacle]:
+    """Return a condition where the sample is older than about two years.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        With the analysis as read entered. [-]
+    today : date, optional
+        The day of the design; today if omitted. [-]
+
+    Returns
+    -------
+    list of Obstacle
+        None where the date is not known. [-]
+    """
+    try:
+        day = datetime.date.fromisoformat(str(ledger.study().value("water.date") or "")[:10])
+    except ValueError:
+        return []
+    years = ((today or datetime.date.today()) - day).days / DAYS_PER_YEAR
+    if years <= OLD_YEARS:
+        return []
+    text = (
+        f"sampled {day.isoformat()}, {years:.0f} years ago: a well changes, and what is older than "
+        f"about {OLD_YEARS:g} years is no basis for an order (common practice): analyse again "
+        "before anything is ordered or set"
+    )
+    return [Obstacle("condition", text, anyway=True, measure=AGAIN, code=GAP)]
