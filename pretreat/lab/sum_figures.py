@@ -152,7 +152,8 @@ def _enter_solids(
         )
     text = (
         f"{why}: the dissolved solids of the raw water are taken {how}; the ions measured are "
-        f"{shown(amount, 3)} mg/L, and concentrate and product count these alone: theirs are higher"
+        f"{shown(amount, 3)} mg/L, and concentrate and product count these, and what is estimated "
+        "of sodium and chloride, alone"
     )
     ledger.flag(Flag("tds_incomplete", "caution", text, key))
 

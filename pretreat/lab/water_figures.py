@@ -9,6 +9,7 @@ from pretreat.core.basis import Flag, Origin, Series, cites
 from pretreat.core.results import Ledger
 from pretreat.core.tables import analytes
 from pretreat.core.water import WaterAnalysis
+from pretreat.lab.implied import enter_implied
 from pretreat.lab.interpret.traces import only_present, traces
 from pretreat.lab.judge.adjust import balanced
 from pretreat.lab.named import name_and_unit
@@ -118,6 +119,7 @@ def enter_water(ledger: Ledger, water: WaterAnalysis, basis: WaterBasis) -> Comp
     _flag_non_detects(ledger, water, basis)
     enter_sums(ledger, water, balance, alkalinity)
     enter_quality(ledger, water, basis.non_detects_balance)
+    scaling |= enter_implied(ledger, water)
     measured, operating = _temperatures(ledger, water, basis)
     _enter_trail(ledger, water)
     return Composition(scaling, balance, alkalinity, measured, operating)

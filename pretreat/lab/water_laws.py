@@ -103,6 +103,26 @@ def by_balance_mg_l(more_meq_l: Number, less_meq_l: Number, mg_per_meq: Number) 
 
 
 @law
+@cites("PRACTICE", "salt that was not measured, as sodium chloride")
+@valid(salt_mg_l=[0, None])
+def implied_ion_mg_l(
+    other_meq_l: Number,
+    own_meq_l: Number,
+    mg_per_meq: Number,
+    salt_mg_l: Number,
+    share_of_salt: Number,
+) -> Number:
+    """Ion that was not measured = what closes the balance, and its share of salt beyond that.
+
+    Worked by hand: 2 meq/L lacking at 23 mg/meq, and two fifths of 1000 mg/L.
+
+    >>> implied_ion_mg_l(12.0, 10.0, 23.0, 1000.0, 0.4)
+    446.0
+    """
+    return most(other_meq_l - own_meq_l, 0.0) * mg_per_meq + salt_mg_l * share_of_salt
+
+
+@law
 @cites("SM1030E", "acceptance by anion sum")
 def acceptance_pct(cations_meq_l: Number, anions_meq_l: Number) -> Number:
     """Ion balance accepted: 0.2 meq/L up to 3 meq/L of anions, 2 % up to 10 meq/L, 5 % above.

@@ -38,7 +38,8 @@ def water_keys(ledger: Ledger, *, treated: bool) -> tuple[str, ...]:
     found = [key for key in _WATER if key in ledger]
     for ion in analytes():
         behind = (f"softener.out_{ion}_mg_l", _METALS.get(ion, ""), f"train.feed_{ion}_mg_l")
-        tried = (*behind, f"water.{ion}_mg_l") if treated else (f"water.{ion}_mg_l",)
+        raw = (f"water.{ion}_mg_l", f"water.{ion}_implied_mg_l")
+        tried = (*behind, *raw) if treated else raw
         found += [key for key in tried if key in ledger][:1]
     return tuple(found)
 

@@ -33,6 +33,9 @@ EXCHANGED = "above in the raw water, taken in exchange: measure behind the softe
 MUCH = 2.0  # PRACTICE: times the limit, from where on it is no matter of scatter
 
 
+SOFTENER = frozenset({"softener"})
+
+
 class MembraneFeed(Struct, frozen=True):
     """The water at the membranes as it is checked, and the stages that it went through.
 
@@ -379,5 +382,7 @@ def _metals_remedy(feed: MembraneFeed) -> str:
         air = f"{holds}, which makes rust of some" if aired else "keep air out"
         return f"an iron filter would leave most of it: {air}; measure at the membranes"
     if aired:
-        return f"an iron filter ahead; {holds}, which makes rust that resin and membranes suffer"
-    return "an iron filter ahead, or measure what passes the softener and keep air out"
+        resin = "resin and membranes" if SOFTENER & (feed.stages or frozenset()) else "membranes"
+        return f"an iron filter ahead; {holds}, which makes rust that {resin} suffer"
+    measured = "what passes the softener" if SOFTENER & (feed.stages or frozenset()) else "at them"
+    return f"an iron filter ahead, or measure {measured} and keep air out"

@@ -110,7 +110,8 @@ def note_sulfide(train: Train, present: set[str]) -> None:
         remedy += "ahead of them nothing takes it: keep well and piping sealed, without air, or "
         remedy += f"oxidant and filter, or {strip}"
     else:
-        remedy = "nothing in the train takes it: oxidant and filter ahead of the softener, or "
+        ahead = "softener" if train.has("softener") else "membranes"
+        remedy = f"nothing in the train takes it: oxidant and filter ahead of the {ahead}, or "
         remedy += strip
     train.entries.flag("sulfide", level, f"{harm}: {remedy}", "train.sulfide_removal")
 

@@ -1,8 +1,12 @@
 """Whether the chlorine in the water is chloramine, which carbon and bisulfite take slowly."""
 
+import re
+
 from pretreat.core.basis import cites
 from pretreat.lab.hazards import AMMONIA_MATTERS_MG_N_L, N_PER_NH4
 from pretreat.stages.train import Train
+
+COMBINED = re.compile("chlor(amine|ine)|gesamtchlor|combined")  # total chlorine beside none free
 
 
 @cites("STOICHIOMETRY", "ammonia and chlorine form chloramine")
@@ -21,7 +25,10 @@ def chloramine_words(train: Train) -> str:
     """
     ledger, raw, choice = train.entries.ledger, train.raw, train.design.carbon
     if choice.chloramine_mg_l:
-        return f"chloramine of {choice.chloramine_mg_l:g} mg/L"
+        if raw.oxidants and not all(COMBINED.search(name.casefold()) for name in raw.oxidants):
+            named = ", ".join(raw.oxidants)
+            return f"oxidants ({named}) of {choice.chloramine_mg_l:.3g} mg/L as chlorine"
+        return f"chloramine of {choice.chloramine_mg_l:.3g} mg/L"
     nitrogen = (raw.mg_l.get("nh4") or 0.0) * N_PER_NH4
     chlorine = train.free_chlorine_mg_l
     if nitrogen < AMMONIA_MATTERS_MG_N_L or not chlorine > 0:

@@ -107,7 +107,10 @@ class Entries(Struct, frozen=True):
     def dissolved(self, raw: RawWater, ion: str) -> str:
         """Return the key of the figure that holds an ion of the raw water."""
         return self._holding(
-            (f"water.{ion}_mg_l",), f"train.feed_{ion}_mg_l", ion, raw.mg_l.get(ion, 0.0)
+            (f"water.{ion}_mg_l", f"water.{ion}_implied_mg_l"),
+            f"train.feed_{ion}_mg_l",
+            ion,
+            raw.mg_l.get(ion, 0.0),
         )
 
     def total(self, raw: RawWater, ion: str) -> str:

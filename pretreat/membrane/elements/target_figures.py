@@ -30,7 +30,7 @@ WATERED = frozenset({"irrigation", "sprinkler"})
 # FAO29, Tables 13 to 16: what suffers first, and what mends it.
 SUFFERED = {
     "b_mg_l": "; boric acid passes the membranes in large part near neutral pH: berries, citrus "
-    "and stone fruit suffer first; a second pass at pH 9.5 and above, or a blend with less boron",
+    "and stone fruit suffer first; a second pass at pH 9.5 and above, or another source with less",
     "sar": "; too little calcium beside the sodium closes the soil",
     "cl_mg_l": "; sensitive crops suffer first, leaves that are sprinkled above all",
     "na_mg_l": "; sensitive crops suffer first, leaves that are sprinkled above all",

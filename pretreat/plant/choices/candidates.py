@@ -329,6 +329,8 @@ def _candidate(
     way = tuple(k for k in in_flow(keys, raw, design, iron) if _of_way(k, ahead, iron))
     first = tuple(k for k in in_flow(keys, raw, design, iron) if k not in way)
     order = in_flow(keys, raw, design, iron)
+    if FILTER in iron.stages and FILTER not in order:  # its words speak of a filter
+        iron = replace(iron, words=WITHOUT_FILTER, needs="")
     needs = "; ".join(p for p in (needed(iron, design), scale.needs, *of_tower(order)) if p)
     turned = ("softener", "direction", COUNTER) in scale.settings
     own = "softener.direction" in design.chosen and design.softener.direction == COUNTER
@@ -336,6 +338,8 @@ def _candidate(
     return Candidate(order, first, way, iron, scale, "", needs, counter)
 
 
+FILTER = "iron_filter"
+WITHOUT_FILTER = "the filter that iron and manganese ask for is left out by the site file"
 WAYS = frozenset({"softener", "bypass", "weak_acid", "degasser", "acid", "inhibitor"})
 
 

@@ -33,6 +33,7 @@ WORDS = {
     "mn": ("manganese", "mg/L"),
     "fe_dissolved": ("dissolved iron", "mg/L"),
     "mn_dissolved": ("dissolved manganese", "mg/L"),
+    "metals_known": ("iron or manganese was not measured", ""),
     "h2s": ("hydrogen sulfide", "mg/L"),
     "ph": ("pH", ""),
     "o2": ("dissolved oxygen", "mg/L"),
@@ -51,7 +52,7 @@ WORDS = {
     "air_min": ("time for the iron to oxidise by air, with its margin,", "min"),
 }
 # Of the site file: no number is shown.
-CHOICES = ("vented", "weak_acid", "counter_current", "salt_limited")
+CHOICES = ("metals_known", "vented", "weak_acid", "counter_current", "salt_limited")
 FAILS = {"<=": "above", "<": "not below", ">=": "below", ">": "not above"}
 BRACKISH_TDS_MG_L = 1500.0  # PRACTICE: ionic strength about 0.03, where rust forms slower
 MARGIN, MARGIN_BRACKISH = 3.0, 5.0  # PRACTICE: on the rate law of iron by air
@@ -154,6 +155,7 @@ def facts_of(raw: RawWater, water: WaterAnalysis, design: DesignBasis, tds_mg_l:
             "mn": raw.total("mn"),
             "fe_dissolved": raw.mg_l.get("fe", 0.0),
             "mn_dissolved": raw.mg_l.get("mn", 0.0),
+            "metals_known": 1.0 if _looked_for(water) else 0.0,
             "h2s": raw.h2s_mg_l,
             "ph": raw.ph,
             "o2": property_taken(water, "oxygen_mg_l"),
@@ -172,6 +174,11 @@ def facts_of(raw: RawWater, water: WaterAnalysis, design: DesignBasis, tds_mg_l:
             "air_min": _air_min(raw, iron, tds_mg_l),
         }
     )
+
+
+def _looked_for(water: WaterAnalysis) -> bool:
+    """Tell whether the laboratory looked for iron and for manganese."""
+    return all(water.measured(k) or k in water.total_mg_l for k in ("fe", "mn"))
 
 
 def _asked(design: DesignBasis) -> bool:
@@ -203,6 +210,9 @@ def _air_min(raw: RawWater, iron_mg_l: float, tds_mg_l: float) -> float | None:
     return margin * float(iron_time_min(iron_mg_l, left, half))
 
 
+NOT_KNOWN = "iron or manganese was not measured: whether the cartridge is enough is not known"
+
+
 def worded(option: Option, facts: Facts) -> Option:
     """Return a row with the words that hold for a water.
 
@@ -228,7 +238,7 @@ def worded(option: Option, facts: Facts) -> Option:
         known = facts[condition.split()[0]] is not None
         if known and not failing((condition,), facts):
             held.append(text)
-    return replace(option, words="; ".join(held))
+    return replace(option, words="; ".join(held) or NOT_KNOWN if option.words else "")
 
 
 def failing(conditions: tuple[str, ...], facts: Facts) -> str:

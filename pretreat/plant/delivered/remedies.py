@@ -17,6 +17,8 @@ from pretreat.plant.delivered.laws import (
 SAR, AMMONIUM, PH, OXYGEN = "sar", "nh4_mg_l", "ph", "o2"
 SOFTENER = ("softener.resin_volume_l", "softener.resin_bought_l")
 FREE_SAR = 3.0  # FAO29, Table 1: no restriction up to it
+# FAO29, Table 1: boron without restriction; Table 18: iron and manganese that block drippers.
+SPOILING = {"b_mg_l": 0.7, "fe_mg_l": 1.5, "fe_total_mg_l": 1.5, "mn_mg_l": 1.5}
 SEVERE_SAR = 9.0  # FAO29, Table 1: severe above it, where the water lies on the soil
 SPRINKLER, SODIC = "sprinkler", "sodic"  # a target, and the mark of a flag
 MOST_SAR = 40.0  # FAO29: the last row of its table
@@ -55,11 +57,29 @@ def remedy_of(
             ways = "it passes membranes as it is: drive it out by heat, or a scavenger behind them"
             return f"; {ways}"
         if limit.parameter == PH and limit.target in WATERED and verdict.value < limit.low:
-            ways = "acid and hardly buffered, it attacks metal: calcite or raw water mends it"
+            raw = "" if raw_spoils(ledger) else " or raw water"
+            ways = f"acid and hardly buffered, it attacks metal: calcite{raw} mends it"
             return f"; {ways}"
         return ""
 
     return words
+
+
+def raw_spoils(ledger: Ledger) -> bool:
+    """Tell whether a blend of raw water brings what a water for watering may not hold.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        With the water entered. [-]
+
+    Returns
+    -------
+    bool
+        Boron that crops suffer from, iron or manganese that blocks drippers. [-]
+    """
+    found = {key: ledger.number(f"water.{key}") or 0.0 for key in SPOILING}
+    return any(found[key] > most for key, most in SPOILING.items())
 
 
 def sodium_words(ledger: Ledger, added: str) -> str:
@@ -78,9 +98,11 @@ def sodium_words(ledger: Ledger, added: str) -> str:
         Words of the remedy. [-]
     """
     softened = any(key in ledger for key in SOFTENER)
-    ways = f"{added}, or blend in raw water"
+    blend = not raw_spoils(ledger)
+    ways = f"{added}, or blend in raw water" if blend else added
     if softened:
-        ways = f"the softener takes the calcium: leave it out, or {ways} from ahead of it"
+        ahead = " from ahead of it" if blend else ""
+        ways = f"the softener takes the calcium: leave it out, or {ways}{ahead}"
     return f"; {ways}"
 
 
@@ -176,6 +198,8 @@ def flag_thin(
         "Table 1, infiltration: below 0.2 dS/m at a ratio up to 3): blend in raw water, or "
         f"{_added(ledger, prefix)}; it attacks metal fittings too; {GROWER}"
     )
+    if raw_spoils(ledger):
+        text = text.replace("blend in raw water, or ", "")
     # Sprinkled soil crusts as well; its own limits of sodium are those of leaves alone.
     sodic = target == SPRINKLER and sar > SEVERE_SAR
     marks = frozenset({SODIC}) if sodic else frozenset[str]()

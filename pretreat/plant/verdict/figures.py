@@ -25,6 +25,7 @@ from pretreat.plant.verdict.barium import barium_obstacles
 from pretreat.plant.verdict.case import GAP, Obstacle
 from pretreat.plant.verdict.extremes import enter_extremes
 from pretreat.plant.verdict.following import following, leakage_of
+from pretreat.plant.verdict.gaps import softening_obstacles
 from pretreat.plant.verdict.headline import enter_worst_season
 from pretreat.plant.verdict.judge import Judgement, Question, judge
 from pretreat.plant.verdict.obstacles import (
@@ -342,6 +343,7 @@ def _obstacles(ledger: Ledger, asked: Asked) -> tuple[Obstacle, ...]:
     found += report_obstacles(ledger)
     found += bound_obstacles(asked.water)
     found += sample_obstacles(asked.water, drunk=asked.use.target == DRINKING)
+    found += softening_obstacles(ledger, asked.water)
     found += health_obstacles(ledger, asked.water, asked.use)
     found += boron_obstacles(ledger, asked.water, asked.use)
     found += product_obstacles(ledger, asked.water, asked.use)

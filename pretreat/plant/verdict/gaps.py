@@ -1,20 +1,20 @@
 """What an analysis lacks that is no scale by itself, and what that leaves open."""
 
 import math
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 
 from msgspec.structs import replace
 
 from pretreat.core.results import Ledger
 from pretreat.core.tables import analytes
+from pretreat.core.units import CACO3_MG_PER_MEQ
 from pretreat.core.water import WaterAnalysis
+from pretreat.lab.implied import salinity_known
 from pretreat.lab.water_figures import Composition
 from pretreat.plant.verdict.case import GAP, Obstacle
 
 # What stays open without it. The chemistry runs on, so it is a condition and no scale.
 OPEN_WITHOUT = {
-    "fe": "whether iron fouls resin and membranes was not judged",
-    "mn": "whether manganese fouls resin and membranes was not judged",
     "mg": "hardness is not complete",
     "na": "the ion balance cannot check the analysis and the ionic strength is too low",
     "cl": "the ion balance cannot check the analysis and the ionic strength is too low",
@@ -25,6 +25,11 @@ TOLD_WITHOUT = {
 }
 
 
+METALS = ("fe", "mn")
+LEAST_HARDNESS_GAP_MEQ_L = 1.0  # PRACTICE: less is within the scatter of the other ions
+SOFTENED = "softener.iron_manganese_in_mg_l"  # a figure of every softener
+LEAKS = "softener.leakage_ratio"  # there where its leakage is computed and not chosen
+TOTAL_HARDNESS, SALINITY = "total hardness", "conductivity"
 STAND_IN_PH = 7.5  # PRACTICE: where none was measured; what depends on it is then not judged
 RAW = "untreated."
 RESTING_ON_PH = frozenset(
@@ -85,10 +90,59 @@ def leave_ph_open(ledger: Ledger) -> None:
     ledger.retell(f for f in flags if f.figure not in keys and f.code not in OF_STAND_IN)
 
 
-def gap_obstacles(measured: Collection[str]) -> tuple[Obstacle, ...]:
-    """Return a condition for each ion that belongs into an analysis and is not there.
+def softening_obstacles(ledger: Ledger, water: WaterAnalysis) -> list[Obstacle]:
+    """Return what the analysis does not tell that a softener is sized and judged by.
 
-    The ions that form scale are not among them: they are judged scale by scale.
+    Parameters
+    ----------
+    ledger : Ledger
+        With the train entered. [-]
+    water : WaterAnalysis
+        The analysis, a total hardness split. [-]
+
+    Returns
+    -------
+    list of Obstacle
+        Questions: its load of one ion alone, its leakage in a salinity that nobody knows. [-]
+    """
+    found = []
+    lacking = [k for k in ("ca", "mg") if not water.measured(k)]
+    if SOFTENED in ledger and lacking:
+        names = " and ".join(analytes()[k].name for k in lacking)
+        alone = next((analytes()[k].name for k in ("mg", "ca") if k not in lacking), "")
+        known = f"are of {alone} alone" if alone else "rest on no hardness at all"
+        text = (
+            f"{names} is not in the analysis, and no total hardness: load, meter and interval of "
+            f"the softener {known}{_hardness_gap(ledger, water, names)}; measure total hardness, "
+            "and set no valve before"
+        )
+        text = text.replace("calcium and magnesium is not", "calcium and magnesium are not")
+        found.append(Obstacle("question", text, anyway=True, measure=TOTAL_HARDNESS, code=GAP))
+    if LEAKS in ledger and not salinity_known(water):
+        text = (
+            "salinity was not measured (neither dissolved solids, conductivity, sodium nor "
+            "chloride): hardness that leaks from a softener rises with the square of the salt "
+            "and alone decides calcium carbonate behind it; the leakage shown is that of a fresh "
+            "water: measure the conductivity"
+        )
+        found.append(Obstacle("question", text, anyway=True, measure=SALINITY, code=GAP))
+    return found
+
+
+def _hardness_gap(ledger: Ledger, water: WaterAnalysis, names: str) -> str:
+    """Say what the ion balance leaves room for, where sodium does not explain it."""
+    cations, anions = (ledger.number(f"water.{k}_meq_l") or 0.0 for k in ("cations", "anions"))
+    gap = anions - cations
+    if gap <= LEAST_HARDNESS_GAP_MEQ_L or not water.measured("na"):
+        return ""
+    return (
+        f"; the ions measured leave {gap:.2g} meq/L of cations unaccounted for: {names}, if it is "
+        f"all that, of {gap * CACO3_MG_PER_MEQ:.2g} mg/L as CaCO3"
+    )
+
+
+def metal_obstacles(measured: Collection[str]) -> tuple[Obstacle, ...]:
+    """Return the condition of iron and manganese that nobody looked for.
 
     Parameters
     ----------
@@ -98,8 +152,37 @@ def gap_obstacles(measured: Collection[str]) -> tuple[Obstacle, ...]:
     Returns
     -------
     tuple of Obstacle
+        One at most. [-]
+    """
+    lacking = [analytes()[k].name for k in METALS if k not in measured]
+    if not lacking:
+        return ()
+    text = (
+        f"{' and '.join(lacking)} {'are' if len(lacking) > 1 else 'is'} not in the analysis: "
+        "measure at the well before anything is ordered; above 0.05 to 0.1 mg/L a filter belongs "
+        "ahead of resin and membranes (common practice)"
+    )
+    return (Obstacle("condition", text, measure=" and ".join(lacking), code=GAP),)
+
+
+def gap_obstacles(measured: Collection[str], told: Sequence[Obstacle] = ()) -> tuple[Obstacle, ...]:
+    """Return a condition for each ion that belongs into an analysis and is not there.
+
+    The ions that form scale are not among them: they are judged scale by scale.
+
+    Parameters
+    ----------
+    measured : collection of str
+        Keys of what the laboratory looked for, detected or not. [-]
+    told : sequence of Obstacle
+        What is told already; a hardness that is asked for is not asked for again. [-]
+
+    Returns
+    -------
+    tuple of Obstacle
         Conditions first, then notes. [-]
     """
+    again = {"mg"} if any(o.measure == TOTAL_HARDNESS for o in told) else set()
     found = [
         Obstacle(
             "condition",
@@ -108,11 +191,11 @@ def gap_obstacles(measured: Collection[str]) -> tuple[Obstacle, ...]:
             code=GAP,
         )
         for k, why in OPEN_WITHOUT.items()
-        if k not in measured
+        if k not in measured and k not in again
     ]
     found += [
         Obstacle("note", f"{analytes()[k].name} is not in the analysis: {why}", analytes()[k].name)
         for k, why in TOLD_WITHOUT.items()
         if k not in measured
     ]
-    return tuple(found)
+    return (*metal_obstacles(measured), *found)

@@ -9,6 +9,7 @@ from msgspec.structs import replace
 
 from pretreat.chemistry.species import Array
 from pretreat.core.water import WaterAnalysis
+from pretreat.lab.implied import SIDES
 from pretreat.lab.water_figures import Composition
 from pretreat.membrane.feed import FeedWater, exchanged
 from pretreat.membrane.limits import MembranePoint
@@ -113,7 +114,7 @@ def judge(question: Question) -> Judgement:
         draws,
         found,
         blind,
-        (*q.obstacles, *gap_obstacles(_looked_for(q.water, q.taken))),
+        (*q.obstacles, *gap_obstacles(_looked_for(q.water, q.taken), q.obstacles)),
         inhibitor=q.inhibitor,
         banded=banded,
     )
@@ -155,7 +156,8 @@ def _of_the_train(draws: Draws) -> dict[str, Array]:
 
 
 def _looked_for(water: WaterAnalysis, taken: Composition) -> frozenset[str]:
-    return frozenset({*taken.scaling, *water.below_mg_l, *water.total_mg_l})
+    found = {*taken.scaling, *water.below_mg_l, *water.total_mg_l}
+    return frozenset(k for k in found if k not in SIDES or water.measured(k))
 
 
 def _unjudged(q: Question, raw: DrawnWater, fed: DrawnWater) -> tuple[UnjudgedScale, ...]:

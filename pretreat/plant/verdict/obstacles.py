@@ -28,7 +28,7 @@ from pretreat.plant.membrane_checks import (
     SULFIDE,
     TURBIDITY,
 )
-from pretreat.plant.verdict.case import Obstacle
+from pretreat.plant.verdict.case import GAP, Obstacle
 from pretreat.plant.verdict.equipment import DESTROYS, equipment_kind
 from pretreat.site.design import ProductUse
 from pretreat.stages.limits import train_limits
@@ -169,7 +169,7 @@ def flag_obstacles(ledger: Ledger, target: str | None = None) -> list[Obstacle]:
         In the order in which they were found, what fouls the membranes last. [-]
     """
     checks = _feed_obstacles(ledger)
-    told = {one.text for one in checks} | _told_by_another(ledger)
+    told = {one.text.partition(NOT_FOUND)[0] for one in checks} | _told_by_another(ledger)
     first: list[Obstacle] = []
     found: list[Obstacle] = []
     drunk = DRINKING in (target, ledger.study().value("product.target")) or target is None
@@ -326,8 +326,14 @@ def _feed_obstacles(ledger: Ledger) -> list[Obstacle]:
         kind = "stops" if far else "condition"
         if verdict == FILTERED_SULFIDE and own and own[0].level == "warning":
             kind, lasting = "unknown", True  # of a filter that is not there yet; none is without
-        code = "membrane_feed"
-        found.append(Obstacle(kind, text, of_train=far and not lasting, anyway=lasting, code=code))  # type: ignore[arg-type]
+        code, finer = "membrane_feed", _finer(ledger, name)
+        if finer:
+            text += f"{NOT_FOUND}, half the limit of detection is counted: analyse {finer}"
+            if kind == "stops":
+                kind, code, lasting, far = "question", GAP, True, False
+        mended = far and not lasting
+        one = Obstacle(kind, text, of_train=mended, anyway=lasting, measure=finer, code=code)  # type: ignore[arg-type]
+        found.append(one)
     toc, organics = ledger.number("water.toc_mg_l"), train_limits()["organics_flag"]
     if table is not None and toc is not None and toc > organics.value:
         text = (
@@ -337,6 +343,24 @@ def _feed_obstacles(ledger: Ledger) -> list[Obstacle]:
         much = toc > PILOT_ORGANICS * organics.value
         found.append(Obstacle("unknown" if much else "condition", text, code="membrane_feed"))
     return found
+
+
+NOT_FOUND = "; none of it was found"
+COUNTED = {
+    METALS: (("fe_mg_l", "fe_total_mg_l", "mn_mg_l", "mn_total_mg_l"), "iron and manganese"),
+    ALUMINIUM: (("al_mg_l", "al_total_mg_l"), "aluminium"),
+    SULFIDE: (("h2s_mg_l",), "hydrogen sulfide"),
+}
+
+
+def _finer(ledger: Ledger, name: str) -> str:
+    """Return what to analyse with a lower limit where nothing of a check was found."""
+    keys, what = COUNTED.get(name, ((), ""))
+    found = [one for key in keys if (one := ledger.figure(f"water.{key}")) is not None]
+    unseen = [one for one in found if one.value is None and one.below]
+    if not unseen or len(unseen) < len(found):
+        return ""
+    return f"{what}, with a lower limit of detection"
 
 
 NO_AIR = "keep air out of well and piping"

@@ -7,7 +7,8 @@ from math import inf
 from pretreat.core.results import Ledger
 from pretreat.core.tables import rows
 from pretreat.core.water import WaterAnalysis
-from pretreat.lab.health import health_limits, sewage_text
+from pretreat.lab.health import GERMS, health_limits, sewage_text
+from pretreat.lab.interpret.traces import traces
 from pretreat.lab.others import others_found
 from pretreat.plant.health import BINDING, DRINKING
 from pretreat.plant.verdict.case import Obstacle
@@ -16,6 +17,8 @@ from pretreat.site.design import ProductUse
 # Constituent, and its figure in the worse form: the membranes hold that form least.
 WORSE_FORMS = (("as", "as_if_arsenite_mg_l", "arsenic_form"),)
 GERM_TEST = "germs: E. coli and enterococci in 100 mL"
+REFRACTORY = "refractory"  # class of data/drinking_passage.csv
+FINER = "what was not found, with a limit of detection below that of the law"
 OTHER_FORM = "the form of the arsenic (arsenite or arsenate), and arsenic in the product"
 
 
@@ -41,7 +44,8 @@ def product_obstacles(ledger: Ledger, water: WaterAnalysis, use: ProductUse) -> 
     """
     if use.target != DRINKING:
         return []
-    found = [Obstacle("condition", text, anyway=True, code="health") for text in _passing(water)]
+    found = [Obstacle(kind, text, anyway=True, code="health") for kind, text in _passing(water)]  # type: ignore[arg-type]
+    found += _coarse(water, BINDING.get(use.jurisdiction or ""))
     sewage = sewage_text(water.mg_l, {*water.properties, *water.below_properties})
     if sewage:
         found.append(Obstacle("condition", sewage, anyway=True, measure=GERM_TEST, code="health"))
@@ -64,6 +68,31 @@ def product_obstacles(ledger: Ledger, water: WaterAnalysis, use: ProductUse) -> 
     return found
 
 
+def _coarse(water: WaterAnalysis, whose: str | None) -> list[Obstacle]:
+    """Return the condition of what was not found at a limit of the laboratory above the law's."""
+    below = {**water.below_mg_l, **water.below_properties}
+    metals = {k: t.property for k, t in traces().items()}
+    named: dict[str, str] = {}
+    for law in health_limits():
+        limit = below.get(metals.get(law.key, law.key), below.get(law.key))
+        if law.kind != "health" or whose not in (None, law.jurisdiction) or limit is None:
+            continue
+        if limit > law.limit:
+            named.setdefault(law.key, f"{law.name} <{limit:.3g} {law.unit} ({law.printed})")
+    for key, name in GERMS:
+        limit = below.get(key)
+        if limit is not None and limit > 1.0:  # one colony is the least that 100 mL can tell
+            named[key] = f"{name} <{limit:.3g} in 100 mL (0 in 100 mL)"
+    if not named:
+        return []
+    text = (
+        f"detection limit above the limit for drinking water: {', '.join(named.values())}: not "
+        "found so coarsely shows nothing: have each analysed with a lower limit before anyone "
+        "drinks the product; the health authority decides"
+    )
+    return [Obstacle("condition", text, anyway=True, measure=FINER, code="health")]
+
+
 def _limits(key: str, whose: str | None) -> list[float]:
     """Return the limits for health of a constituent that bind [unit of data/health_limits.csv]."""
     return [
@@ -74,8 +103,11 @@ def _limits(key: str, whose: str | None) -> list[float]:
 
 
 @lru_cache(maxsize=1)
-def _ways() -> tuple[tuple[re.Pattern[str], str], ...]:
-    return tuple((re.compile(r["pattern"]), r["text"]) for r in rows("drinking_passage.csv"))
+def _ways() -> tuple[tuple[re.Pattern[str], tuple[str, str]], ...]:
+    """Return patterns of names, each with the class and the words of data/drinking_passage.csv."""
+    return tuple(
+        (re.compile(r["pattern"]), (r["class"], r["text"])) for r in rows("drinking_passage.csv")
+    )
 
 
 def named_passing(water: WaterAnalysis, use: ProductUse) -> frozenset[str]:
@@ -99,16 +131,22 @@ def named_passing(water: WaterAnalysis, use: ProductUse) -> frozenset[str]:
     return frozenset(n for n in names if any(p.search(n.casefold()) for p, _ in _ways()))
 
 
-def _passing(water: WaterAnalysis) -> list[str]:
-    """Say of what was measured and not calculated what the membranes do with it."""
-    told: dict[str, list[str]] = {}
+def _passing(water: WaterAnalysis) -> list[tuple[str, str]]:
+    """Say of what was measured and not calculated what the membranes do with it, by weight.
+
+    What no stage of ours takes is a question: the answer is another treatment, or source.
+    """
+    told: dict[tuple[str, str], list[str]] = {}
     for one in others_found(water):
         name = one.name.casefold()
-        way = next((text for pattern, text in _ways() if pattern.search(name)), None)
+        way = next((words for pattern, words in _ways() if pattern.search(name)), None)
         if way is not None:
             told.setdefault(way, []).append(one.shown)
     return [
-        f"measured, and not judged in the product: {', '.join(names)}: {way} (common practice); "
-        "the health authority decides"
-        for way, names in told.items()
+        (
+            "question" if kind == REFRACTORY else "condition",
+            f"measured, and not judged in the product: {', '.join(names)}: {way} (common "
+            "practice); the health authority decides",
+        )
+        for (kind, way), names in told.items()
     ]

@@ -31,6 +31,7 @@ from pretreat.plant.verdict.case import (
     VerdictCase,
 )
 
+CALCIUM = "calcium"
 SAME_ODDS = 0.02  # draws that tell two scales apart no longer
 SAME_RECOVERY = 1e-9  # a recovery that stands on its limit keeps it
 REASON, CONDITION = "reason", "condition"  # what a point of the verdict is
@@ -179,8 +180,12 @@ def _decides(case: VerdictCase, answer: Answer) -> tuple[tuple[str, str], ...]:
     asked += [_held_words(u) for u in _held(case)]
     absent = ", ".join(o.absent for o in case.obstacles if o.kind == "condition" and o.absent)
     if absent:
-        asked.append(f"not in the analysis either: {absent}")
-    usual = ", ".join(_for_want(u) for u in _harmless(case, usual=True))
+        asked.append(f"not in the analysis: {absent}")
+    usual = ", ".join(
+        _for_want(u)
+        for u in _harmless(case, usual=True)
+        if not (_gap_questions(case) and CALCIUM in u.missing)  # the load is not known either
+    )
     if usual:
         asked.append(f"not judged, and hardly in the way: {usual}")
     return (*((REASON, text) for text in found), *((CONDITION, text) for text in asked))
@@ -341,10 +346,20 @@ def _measure_next(case: VerdictCase) -> str:
     blind = _blind(case)
     if _obstacles(case, "doubt"):
         return "a new full analysis: the ions do not balance"
+    if _gap_questions(case):
+        return _gap_questions(case)[0]
     if blind and not _obstacles(case, "stops"):
         return blind[0].missing
     asked = next((o.measure for o in case.obstacles if o.measure), "")
+    lacking = [o.measure for o in case.obstacles if o.measure and o.code == GAP]
+    if lacking and not _obstacles(case, "stops"):
+        return lacking[0]
     return asked if settled(case) else case.measure_next or asked
+
+
+def _gap_questions(case: VerdictCase) -> tuple[str, ...]:
+    """Return what is to be measured before there is an answer at all."""
+    return tuple(o.measure for o in case.obstacles if o.kind == "question" and o.code == GAP)
 
 
 def settled(case: VerdictCase) -> bool:
@@ -382,7 +397,7 @@ def no_card_words(case: VerdictCase) -> str:
     """
     if _obstacles(case, "stops"):
         return "the design cannot run so: see the reasons of the verdict"
-    blind = dict.fromkeys(u.missing for u in _blind(case))
+    blind = dict.fromkeys([*_gap_questions(case), *(u.missing for u in _blind(case))])
     if blind:
         return f"it could not be judged for want of {', '.join(blind)}: do not run until measured"
     if _in_the_dark(case) or case.kept is None:
@@ -396,7 +411,8 @@ def _card(case: VerdictCase) -> float | None:
     What stops the machine leaves none, and so does a scale that could limit and that nobody
     judged: no recovery is known to keep it.
     """
-    if _obstacles(case, "stops") or _in_the_dark(case) or case.safe_recovery is None:
+    dark = _in_the_dark(case) or _gap_questions(case)
+    if _obstacles(case, "stops") or dark or case.safe_recovery is None:
         return None
     shown = recovery_shown(min(case.safe_recovery, case.recovery))
     return shown if shown > 0.0 else None

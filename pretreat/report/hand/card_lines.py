@@ -71,7 +71,16 @@ def _lines(study: Study, stage: Stage, us: bool) -> tuple[Line, ...]:
 
 
 def _is_set(study: Study, stage: Stage, setting: Setting) -> bool:
-    """Tell whether the valve takes a setting: its control, and what the train feeds it with."""
+    """Tell whether the valve takes a setting: its control, and what the train feeds it with.
+
+    None is told whose load the analysis does not hold.
+    """
+    if (
+        setting.control
+        and stage.key == "softener"
+        and any(flag.code == "load_incomplete" for flag in study.flags)
+    ):
+        return False
     metered = f"{stage.key}.programme_in_words" in study.figures
     waits = isinstance(study.value(f"{stage.key}.meter_setting_delayed_m3"), float)
     taken = {"": True, "clock": not metered, "meter": metered, "wait": metered and waits}

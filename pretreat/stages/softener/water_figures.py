@@ -19,6 +19,7 @@ from pretreat.stages.softener.resin import (
 from pretreat.stages.train import Train
 
 P = "softener"
+LOAD_INCOMPLETE = "load_incomplete"
 
 
 def enter_hardness_in(train: Train) -> float:
@@ -34,6 +35,14 @@ def enter_hardness_in(train: Train) -> float:
             method="equivalents",
         )
     ions = [ion for ion in HARDNESS_IONS if ion in raw.mg_l]
+    lacking = [analytes()[ion].name for ion in ("ca", "mg") if ion not in raw.mg_l]
+    if lacking:
+        text = (
+            f"{' and '.join(lacking)} not measured, and no total hardness: load, interval and "
+            "meter count the rest of the hardness alone: set no valve by them; measure total "
+            "hardness"
+        )
+        entries.flag(LOAD_INCOMPLETE, "warning", text, key)
     return entries.law(
         key,
         laws.equivalents_mg_l_caco3,
