@@ -9,6 +9,7 @@ from pretreat.core.text import plain_numbers
 from pretreat.life.figures import LABELS
 from pretreat.quote.comparison import enter_compare
 from pretreat.quote.items import (
+    DISSOLVED,
     ONCE,
     enter_consumables,
     enter_replacement,
@@ -94,13 +95,14 @@ def enter_quote(ledger: Ledger, raw: RawWater, design: DesignBasis, mode: Mode) 
     lines = (*yearly, *once)
     enter_lines(till, lines)
     enter_shares(till, yearly, once)
-    lives = {s: till.entries.value(life_key(s)) for s in parts}
+    worn = [s for s in parts if s not in DISSOLVED]  # the rest is topped up: a consumable
+    lives = {s: till.entries.value(life_key(s)) for s in worn}
     freight = next((line for line in once if line.key == "costs.freight_amount"), NO_FREIGHT)
     at_cost = "" if design.quote.margin_percent is None else BEFORE_MARGIN
     enter_plan(
         till,
         Plan(
-            {s: cost_key(s) for s in parts},
+            {s: cost_key(s) for s in worn},
             lives,
             freight,
             consumables,

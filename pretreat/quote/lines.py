@@ -9,11 +9,27 @@ from msgspec.structs import replace
 
 from pretreat.quote.laws import amount_by_measure, amount_of_packages, package_price, total_amount
 from pretreat.site.design import DesignBasis, OwnPackage, Prices
-from pretreat.site.quote_keys import us_packages
+from pretreat.site.quote_keys import sold, us_packages
 from pretreat.stages.packages import Package, packages, packages_needed, support
 from pretreat.stages.train import Entries
 
 NO_CURRENCY = "currency"  # the unit where the user names none
+
+
+def sold_as(item: str) -> str:
+    """Return the item that has the package and price of another one: calcite to top up a bed.
+
+    Parameters
+    ----------
+    item : str
+        Key of data/packages.csv. [-]
+
+    Returns
+    -------
+    str
+        The first item of its price; itself as a rule. [-]
+    """
+    return sold()[sold()[item].short].key
 
 
 class Line(Struct, frozen=True):
@@ -73,7 +89,8 @@ class Till(Struct, frozen=True):
 
     def _other(self, item: str) -> OwnPackage | None:
         """Return the package of the user, or that of the trade where it is another one."""
-        return self.own.get(item, self.usual.get(item))
+        other = self.own.get(sold_as(item), self.usual.get(item))
+        return self.own.get(item, other)
 
     def size_in_words(self, item: str) -> str:
         """Return what one package holds, as it was written."""
