@@ -275,7 +275,7 @@ def _offered(till: Till, terms: QuoteTerms, line: Line, *, optional: bool) -> Of
         line.unit,
         1.0 if lump else line.packages,
         "" if lump else till.package(line.item).package,
-        till.size_in_words(line.item) if till.package(line.item).size > 1.0 else "",
+        till.size_shown(line.item),
         price,
         amount,
         _rate_of(terms, line.item),
