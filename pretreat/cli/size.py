@@ -98,7 +98,8 @@ def run(
 def _design(site: Path, prices: Path | None, *, water_needed: bool) -> "DesignBasis":
     """Return the choices of a site, with a price list laid under its prices where one is named."""
     from pretreat.site.file import design_from, read_content
-    from pretreat.stages.site import read_site, settled, tables
+    from pretreat.stages.fixed import settled
+    from pretreat.stages.site import read_site, tables
 
     if prices is None:
         return read_site(site, water_needed=water_needed)

@@ -38,13 +38,7 @@ TURNS_OF = {stage.key: stage.medium.turns for stage in ORDER if stage.medium is 
 PARTS = ("gravel", "labour", "disposal", "downtime")
 BY_CYCLES = "regenerations times dose"
 # Media that the water dissolves: they are topped up in the year, and never wear out.
-DISSOLVED = frozenset(
-    stage.key
-    for stage in ORDER
-    if stage.medium is not None
-    and stage.medium.life is not None
-    and stage.medium.life.mechanism == "dissolution"
-)
+DISSOLVED = frozenset(s.key for s in ORDER if s.medium is not None and s.medium.dissolves)
 TOP_UP = "_top_up"  # end of the name of the item that they are topped up with
 
 

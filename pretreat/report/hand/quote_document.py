@@ -9,10 +9,11 @@ from pretreat.core.basis import Value
 from pretreat.core.dates import after_days
 from pretreat.core.errors import PretreatError
 from pretreat.core.results import Study
-from pretreat.quote.items import DISSOLVED, TOP_UP
 from pretreat.report.hand.quote_conditions import conditions, draft_reasons
 from pretreat.report.hand.quote_sentences import (
+    DISSOLVED,
     OFFER,
+    TOP_UP,
     basis,
     by_test_kit,
     drinking,

@@ -12,6 +12,8 @@ from pretreat.report.text.us_words import package_in_us_words
 from pretreat.stages import ORDER
 
 OFFER, VISITS, OVER_LIMITS = "quote.offer", "quote.visits", "quote.over_limits"
+DISSOLVED = frozenset(s.key for s in ORDER if s.medium is not None and s.medium.dissolves)
+TOP_UP = "_top_up"  # end of the name of the item that a medium is topped up with
 LABELS = {stage.key: stage.label for stage in ORDER}
 KIT = "test kit"  # the sample of a water that no laboratory analysed
 PERCENT = 100.0

@@ -6,9 +6,10 @@ from collections.abc import Iterable, Mapping
 from pretreat.core.basis import Value
 from pretreat.core.dates import after_months
 from pretreat.core.results import Study
-from pretreat.quote.items import DISSOLVED, TOP_UP
 from pretreat.report.hand.quote_sentences import (
+    DISSOLVED,
     OFFER,
+    TOP_UP,
     VISITS,
     is_planned,
     stage_name,
