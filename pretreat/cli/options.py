@@ -111,6 +111,12 @@ def units_of(asked: Units | None, design: "DesignBasis") -> Units:
 
 
 Output = Annotated[Path | None, typer.Option("--output", "-o", help="Where to write.")]
+PriceList = Annotated[
+    Path | None,
+    typer.Option(
+        "--prices", help="Price list, TOML with [prices] and [packages]; a site's own win."
+    ),
+]
 Day = Annotated[
     str | None, typer.Option("--date", callback=_day, help="Date of the report, as 2031-05-14.")
 ]

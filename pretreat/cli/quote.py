@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from pretreat.cli.options import Day, DrawCount, Json, SiteUnits
+from pretreat.cli.options import Day, DrawCount, Json, PriceList, SiteUnits
 from pretreat.core.doors import terminal_text
 from pretreat.core.errors import DesignError, PretreatError
 
@@ -18,12 +18,6 @@ if TYPE_CHECKING:
     from pretreat.quote.customers import Row
 
 Sites = Annotated[list[Path] | None, typer.Argument(help="Site files, TOML.", show_default=False)]
-PriceList = Annotated[
-    Path | None,
-    typer.Option(
-        "--prices", help="Price list, TOML with [prices] and [packages]; a site's own win."
-    ),
-]
 Customers = Annotated[
     Path | None,
     typer.Option(

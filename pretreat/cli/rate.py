@@ -10,7 +10,7 @@ from pretreat.cli.files import (
     Files,
     PictureFormat,
 )
-from pretreat.cli.options import Day, DrawCount, Json, Output, SiteFile, SiteUnits
+from pretreat.cli.options import Day, DrawCount, Json, Output, PriceList, SiteFile, SiteUnits
 from pretreat.cli.size import run, target
 
 
@@ -25,13 +25,14 @@ def rate(
     figures_format: FiguresFormat = PictureFormat.png,
     card: CardFile = None,
     draws: DrawCount = 1024,
+    prices: PriceList = None,
 ) -> None:
     """Rate the vessels that are installed: intervals, programme and settings.
 
     Example: pretreat rate water_analyses/quarrow_vale_installed.toml
     """
     files = Files(target(site, output, as_json), csv, figures, figures_format, card)
-    run(site, files, "rate", as_json, units, date, draws)
+    run(site, files, "rate", as_json, units, date, draws, prices)
 
 
 def register(app: typer.Typer) -> None:

@@ -1,7 +1,7 @@
 """`pretreat size`: the whole job, from a site file to a workbook."""
 
 from pathlib import Path
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 import typer
 from msgspec.structs import replace
@@ -20,12 +20,16 @@ from pretreat.cli.options import (
     DrawCount,
     Json,
     Output,
+    PriceList,
     SiteFile,
     SiteUnits,
     Units,
     day,
     units_of,
 )
+
+if TYPE_CHECKING:
+    from pretreat.site.design import DesignBasis
 
 Mode = Literal["size", "rate"]
 
@@ -41,13 +45,14 @@ def size(
     figures_format: FiguresFormat = PictureFormat.png,
     card: CardFile = None,
     draws: DrawCount = 1024,
+    prices: PriceList = None,
 ) -> None:
     """Size the whole train of a site and write the workbook.
 
     Example: pretreat size water_analyses/quarrow_vale.toml
     """
     files = Files(target(site, output, as_json), csv, figures, figures_format, card)
-    run(site, files, "size", as_json, units, date, draws)
+    run(site, files, "size", as_json, units, date, draws, prices)
 
 
 def target(site: Path, output: Path | None, as_json: bool) -> Path | None:
@@ -65,14 +70,15 @@ def run(
     units: Units | None,
     date: str | None,
     draws: int,
+    prices: Path | None = None,
 ) -> None:
     """Run the study of a site and show it; shared by size and rate."""
     from pretreat.core.results import to_json
     from pretreat.lab import read_design_water
-    from pretreat.stages.site import faults_in_cells, read_site
+    from pretreat.stages.site import faults_in_cells
     from pretreat.study import run_study
 
-    design = read_site(site, water_needed=mode == "size")
+    design = _design(site, prices, water_needed=mode == "size")
     shown, basis = units_of(units, design), design.water
     water, samples = read_design_water(basis)
     with faults_in_cells(site):
@@ -87,6 +93,25 @@ def run(
     show = text_size if mode == "size" else text_rate
     typer.echo(show(study, units=shown.value))
     typer.echo("\n" + "\n".join(written))
+
+
+def _design(site: Path, prices: Path | None, *, water_needed: bool) -> "DesignBasis":
+    """Return the choices of a site, with a price list laid under its prices where one is named."""
+    from pretreat.site.file import design_from, read_content
+    from pretreat.stages.fixed import settled
+    from pretreat.stages.site import read_site, tables
+
+    if prices is None:
+        return read_site(site, water_needed=water_needed)
+    from pretreat.quote.price_list import laid_under, read_price_list
+
+    price_list = read_price_list(prices)
+    content, places = read_content(site, tables())
+    content = laid_under(content, price_list, site)
+    design = design_from(
+        content, site.parent, tables(), site.name, water_needed=water_needed, places=places
+    )
+    return settled(design)
 
 
 def register(app: typer.Typer) -> None:

@@ -3,12 +3,35 @@
 from pretreat.core.basis import Series
 from pretreat.core.results import Ledger
 from pretreat.core.water import WaterAnalysis
-from pretreat.lab.health import GERMS, SUMS, amounts_of, exceedances
+from pretreat.lab.health import (
+    GERMS,
+    N_PER_NO2,
+    N_PER_NO3,
+    SUMS,
+    Exceedance,
+    amounts_of,
+    exceedances,
+)
 from pretreat.plant.health import BINDING, DRINKING
 from pretreat.site.design import ProductUse
 
 OVER_LIMITS = "quote.over_limits"
 COLUMNS = {"key": "-", "name": "-", "amount": "-", "unit": "-", "limit": "-", "law": "-"}
+
+
+NITROGEN = {"no3": ("NO3", N_PER_NO3), "no2": ("NO2", N_PER_NO2), "no3_no2_n": ("N", 1.0)}
+AS_N = "as N"
+
+
+def _on_its_basis(one: Exceedance) -> tuple[float, str, float]:
+    """Return amount, unit and limit as the rule words them: nitrate as nitrogen, or as the ion."""
+    limit = one.limits[0]
+    if one.key not in NITROGEN:
+        return one.amount, one.unit, limit.limit
+    ion, per_ion = NITROGEN[one.key]
+    if AS_N not in limit.printed:
+        return one.amount, f"{one.unit} as {ion}", limit.limit
+    return one.amount * per_ion, f"{one.unit} {AS_N}", float(limit.printed.split()[0])
 
 
 def enter_over_limits(ledger: Ledger, water: WaterAnalysis, use: ProductUse) -> None:
@@ -27,7 +50,7 @@ def enter_over_limits(ledger: Ledger, water: WaterAnalysis, use: ProductUse) -> 
         return
     found = exceedances(amounts_of(water), BINDING.get(use.jurisdiction or ""), aesthetic=False)
     rows = [
-        (one.key, one.name, one.amount, one.unit, one.limits[0].limit, one.limits[0].law)
+        (one.key, one.name, *_on_its_basis(one), one.limits[0].law)
         for one in found
         if one.key not in SUMS or not {"no3", "no2"} & {each.key for each in found}
     ]

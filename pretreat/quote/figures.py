@@ -9,6 +9,7 @@ from pretreat.core.text import plain_numbers
 from pretreat.life.figures import LABELS
 from pretreat.quote.comparison import enter_compare
 from pretreat.quote.items import (
+    DISSOLVED,
     ONCE,
     enter_consumables,
     enter_replacement,
@@ -94,13 +95,14 @@ def enter_quote(ledger: Ledger, raw: RawWater, design: DesignBasis, mode: Mode) 
     lines = (*yearly, *once)
     enter_lines(till, lines)
     enter_shares(till, yearly, once)
-    lives = {s: till.entries.value(life_key(s)) for s in parts}
+    worn = [s for s in parts if s not in DISSOLVED]  # the rest is topped up: a consumable
+    lives = {s: till.entries.value(life_key(s)) for s in worn}
     freight = next((line for line in once if line.key == "costs.freight_amount"), NO_FREIGHT)
     at_cost = "" if design.quote.margin_percent is None else BEFORE_MARGIN
     enter_plan(
         till,
         Plan(
-            {s: cost_key(s) for s in parts},
+            {s: cost_key(s) for s in worn},
             lives,
             freight,
             consumables,
@@ -120,9 +122,10 @@ def life_key(stage: str) -> str:
     return f"media_life.{stage}_years_likely"
 
 
+PRODUCT, PRODUCT_DIGITS, DIGITS = "machine.product_m3_d", 4, 3  # gallons show the fourth too
 # What a quantity of the quote rests on: key, what stands before the number, what after it.
 _NAMED = (
-    ("machine.product_m3_d", "", "m3/d of product"),
+    (PRODUCT, "", "m3/d of product"),
     ("machine.hours_per_day", "", "h/d"),
     ("machine.days_per_year", "on", "d/year"),
     ("water.hardness_mg_l_caco3", "hardness", "mg/L as CaCO3"),
@@ -133,10 +136,13 @@ _NAMED = (
 
 def _named(value: Callable[[str], Any]) -> str:
     """Return the water and the running time in words, from the values of figures."""
-    found = [(before, value(key), after) for key, before, after in _NAMED]
+    found = [
+        (before, value(key), after, PRODUCT_DIGITS if key == PRODUCT else DIGITS)
+        for key, before, after in _NAMED
+    ]
     parts = [
-        f"{before} {number:.3g} {after}".strip()
-        for before, number, after in found
+        f"{before} {number:.{digits}g} {after}".strip()
+        for before, number, after, digits in found
         if isinstance(number, float)
     ]
     texts = (("sample", value("water.sample")), ("of", value("water.date")))
@@ -339,7 +345,8 @@ def enter_lines(till: Till, lines: tuple[Line, ...]) -> None:
 def flag_gaps(till: Till, lines: tuple[Line, ...]) -> None:
     """Flag what has no price in one line, and in another what is given as free."""
     ledger = till.entries.ledger
-    gaps = [line for line in lines if line.gap]
+    gaps = [line for line in lines if line.gap and line.price is None]
+    unknown = [line for line in lines if line.gap and line.price is not None]
     rate = f"prices.{DISCOUNT_RATE}"
     no_rate = rate in ledger and ledger.number(rate) is None
     if till.silent:
@@ -353,7 +360,7 @@ def flag_gaps(till: Till, lines: tuple[Line, ...]) -> None:
             key,
         )
     elif gaps:
-        names = without(lines).removeprefix(", without ") or "anything that is bought"
+        names = without(gaps, lines).removeprefix(", without ") or "anything that is bought"
         more = "; no discount rate is given either" if no_rate else ""
         till.entries.flag(
             MISSING,
@@ -363,6 +370,14 @@ def flag_gaps(till: Till, lines: tuple[Line, ...]) -> None:
         )
     elif no_rate:
         till.entries.flag(MISSING, "info", "no discount rate is given: no present value", rate)
+    for line in unknown:
+        till.entries.flag(
+            MISSING,
+            "caution",
+            f"{line.name}: no quantity follows from what is given of its vessel; the totals are "
+            "without it",
+            line.key,
+        )
     free = dict.fromkeys(packages()[line.item].name for line in lines if line.price == 0.0)
     if free:
         names = ", ".join(name[:1].lower() + name[1:] for name in free)

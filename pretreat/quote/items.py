@@ -37,6 +37,9 @@ MEDIUM_VOLUME = {
 TURNS_OF = {stage.key: stage.medium.turns for stage in ORDER if stage.medium is not None}
 PARTS = ("gravel", "labour", "disposal", "downtime")
 BY_CYCLES = "regenerations times dose"
+# Media that the water dissolves: they are topped up in the year, and never wear out.
+DISSOLVED = frozenset(s.key for s in ORDER if s.medium is not None and s.medium.dissolves)
+TOP_UP = "_top_up"  # end of the name of the item that they are topped up with
 
 
 class Consumption(Struct, frozen=True):
@@ -76,7 +79,8 @@ def enter_consumables(till: Till, design: DesignBasis) -> tuple[Line, ...]:
         else:
             _enter_shared(till.entries, key, users)
         lines.append(enter_line(till, item, YEARLY, key, note=users[0].method))
-    _enter_media_per_year(till.entries)
+    topped = _enter_media_per_year(till.entries)
+    lines += [enter_line(till, f"{s}{TOP_UP}", YEARLY, key, note=TOPPED) for s, key in topped]
     return tuple(lines)
 
 
@@ -226,24 +230,40 @@ def _energy(entries: Entries, feed_pressure_bar: float | None) -> Consumption:
     )
 
 
-def _enter_media_per_year(entries: Entries) -> None:
+TOPPED = "dissolved by the water, topped up in the course of the year"
+
+
+def _enter_media_per_year(entries: Entries) -> list[tuple[str, str]]:
+    """Enter what of each medium a year uses up; return stage and key of those topped up."""
+    topped = []
     for stage, volume in MEDIUM_VOLUME.items():
         life = f"media_life.{stage}_years_likely"
         if life in entries.ledger:
             entries.law(
-                f"{C}.{stage}_medium_per_year",
+                (key := f"{C}.{stage}_medium_per_year"),
                 medium_l_year,
                 medium_l=volume,
                 life_years=life,
                 label=f"{LABELS[stage]} used up per year, mean",
                 unit="L/year",
-                method="priced with its replacement",
+                method=TOPPED if stage in DISSOLVED else "priced with its replacement",
             )
+            if stage in DISSOLVED:
+                topped.append((stage, key))
+    return topped
 
 
 def stages_with_media(entries: Entries) -> tuple[str, ...]:
     """Return the stages whose medium is known, in the order of flow."""
     return tuple(stage for stage, volume in MEDIUM_VOLUME.items() if volume in entries.ledger)
+
+
+def _vessels_of(entries: Entries, stage: str) -> str:
+    """Return the key of the vessels that share the flow of a stage."""
+    if stage == "softener":
+        return f"{stage}.vessels_side_by_side"
+    counted = (f"{stage}.{name}" for name in ("vessels", "vessels_in_service"))
+    return next((key for key in counted if key in entries.ledger), f"{stage}.vessels")
 
 
 def enter_replacement(till: Till, stage: str) -> tuple[Line, ...]:
@@ -262,7 +282,7 @@ def enter_replacement(till: Till, stage: str) -> tuple[Line, ...]:
         Medium, gravel, labour, disposal and downtime. [-]
     """
     entries, label, volume = till.entries, LABELS[stage], MEDIUM_VOLUME[stage]
-    number = f"{stage}.vessels_side_by_side" if stage == "softener" else f"{stage}.vessels"
+    number = _vessels_of(entries, stage)
     size = f"{stage}.vessel_diameter_m"
     for name in ("gravel_density_kg_l", "labour_per_vessel_h", "labour_per_100_l_h"):
         row = support()[name]
@@ -317,9 +337,11 @@ def enter_replacement(till: Till, stage: str) -> tuple[Line, ...]:
         label=label,
         note=life_note(entries, stage),
     )
+    gone = {"disposal"} if stage in DISSOLVED else set()  # nothing of it is left to be disposed of
+    parts = [part for part in PARTS if part not in gone]
     return (
         medium,
-        *(enter_line(till, part, ONCE, keys[part], stage=stage, label=label) for part in PARTS),
+        *(enter_line(till, part, ONCE, keys[part], stage=stage, label=label) for part in parts),
     )
 
 

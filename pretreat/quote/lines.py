@@ -1,7 +1,7 @@
 """Lines of the quote: quantities as they are bought, prices of the user, amounts and gaps."""
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from msgspec import Struct, field
@@ -9,11 +9,28 @@ from msgspec.structs import replace
 
 from pretreat.quote.laws import amount_by_measure, amount_of_packages, package_price, total_amount
 from pretreat.site.design import DesignBasis, OwnPackage, Prices
-from pretreat.site.quote_keys import us_packages
+from pretreat.site.quote_keys import sold, us_packages
 from pretreat.stages.packages import Package, packages, packages_needed, support
 from pretreat.stages.train import Entries
 
 NO_CURRENCY = "currency"  # the unit where the user names none
+
+
+def sold_as(item: str) -> str:
+    """Return the item that has the package and price of another one: calcite to top up a bed.
+
+    Parameters
+    ----------
+    item : str
+        Key of data/packages.csv. [-]
+
+    Returns
+    -------
+    str
+        The first item of its price; itself as a rule. [-]
+    """
+    row = sold().get(item)
+    return item if row is None else sold()[row.short].key
 
 
 class Line(Struct, frozen=True):
@@ -73,12 +90,19 @@ class Till(Struct, frozen=True):
 
     def _other(self, item: str) -> OwnPackage | None:
         """Return the package of the user, or that of the trade where it is another one."""
-        return self.own.get(item, self.usual.get(item))
+        other = self.own.get(sold_as(item), self.usual.get(item))
+        return self.own.get(item, other)
 
     def size_in_words(self, item: str) -> str:
         """Return what one package holds, as it was written."""
         own, row = self._other(item), self.package(item)
         return own.shown if own is not None else f"{row.size:g} {row.unit}".removesuffix(" -")
+
+    def size_shown(self, item: str) -> str:
+        """Return what one package holds; empty for a piece, and for what comes in none."""
+        row = self.package(item)
+        counted = row.unit == "-" and row.size == 1.0
+        return "" if not row.size or counted else self.size_in_words(item)
 
     @property
     def currency(self) -> str:
@@ -147,14 +171,15 @@ def enter_line(till: Till, item: str, group: str, quantity_key: str, **more: str
     as_priced = amount is not None or till.silent
     note = more.get("note", "") if as_priced else _gap_note(quantity, price)
     unit = "" if row.unit == "-" else row.unit
-    package = f"{row.package} of {till.size_in_words(item)}" if row.size > 1 else row.package
+    size = till.size_shown(item)
+    package = f"{row.package} of {size}" if size else row.package
     return Line(
         f"{key}_amount",
         item,
         name,
         group,
         quantity,
-        unit or row.package,
+        unit or packages()[item].package,
         package,
         count,
         each,
@@ -264,9 +289,9 @@ def flags_of(value: float | None) -> tuple[str, ...]:
     return (MISSING,) if value is None else ()
 
 
-def without(lines: tuple[Line, ...]) -> str:
+def without(lines: Sequence[Line], of: Sequence[Line] = ()) -> str:
     """Return ", without ..." for the lines that have no amount; nothing where none has one."""
-    if all(line.gap for line in lines):
+    if all(line.gap for line in of or lines):
         return ""
     names = dict.fromkeys(packages()[line.item].name for line in lines if line.gap)
     if not names:

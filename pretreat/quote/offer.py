@@ -10,7 +10,7 @@ from pretreat.membrane.limits import USUAL_SALT_DOSE_G_L
 from pretreat.plant.health import DRINKING
 from pretreat.quote.items import ONCE, YEARLY
 from pretreat.quote.laws import amount_by_measure, gravel_of_all_kg, total_amount
-from pretreat.quote.lines import MISSING, Line, Till, enter_line
+from pretreat.quote.lines import MISSING, Line, Till, enter_line, sold_as
 from pretreat.quote.offer_laws import (
     discount_left,
     discount_of,
@@ -231,7 +231,7 @@ def _enter_terms(till: Till, terms: QuoteTerms) -> None:
 
 def _rate_of(terms: QuoteTerms, item: str) -> float:
     rates = terms.tax_percent
-    return rates.get(item, rates.get(DEFAULT_RATE, 0.0))
+    return rates.get(item, rates.get(sold_as(item), rates.get(DEFAULT_RATE, 0.0)))
 
 
 _STAGES = frozenset(stage.key for stage in ORDER)
@@ -275,7 +275,7 @@ def _offered(till: Till, terms: QuoteTerms, line: Line, *, optional: bool) -> Of
         line.unit,
         1.0 if lump else line.packages,
         "" if lump else till.package(line.item).package,
-        till.size_in_words(line.item) if till.package(line.item).size > 1.0 else "",
+        till.size_shown(line.item),
         price,
         amount,
         _rate_of(terms, line.item),

@@ -5,12 +5,13 @@ from collections.abc import Iterable
 
 from msgspec import Struct
 
-from pretreat.core.dates import visit_date
+from pretreat.core.dates import after_months, visit_date
 from pretreat.core.results import Study
 from pretreat.quote.offer import Q
 from pretreat.stages.packages import packages_needed
 
-VISIT, ORDER = "visits", "replacement, once ordered"
+VISIT, ORDER, DELIVERY = "visits", "replacement, once ordered", "deliveries on pallets"
+MONTHS = 12.0
 NOT_CARRIED = frozenset({"freight", "visit"})
 
 
@@ -49,7 +50,8 @@ def needs_of(study: Study, day: datetime.date) -> tuple[Need, ...]:
     Returns
     -------
     tuple of Need
-        Goods of the visits; media and gravel of the replacement in the month of the quote,
+        Goods of a year, the first part with the order and the rest at the visits, or on pallets
+        of their own; media and gravel of the replacement in the month of the quote,
         since they go out with the order; goods of a year too where no visit brings them. [-]
     """
     dates = []
@@ -57,11 +59,15 @@ def needs_of(study: Study, day: datetime.date) -> tuple[Need, ...]:
     if visits is not None:
         pairs = zip(visits.column("months"), visits.column("days"), strict=True)
         dates = [visit_date(day, float(m or 0.0), float(d or 0.0)) for m, d in pairs]
-    found = []
+        dates = [day, *dates[:-1]]  # what lasts until the first visit goes out with the order
+    found = [*_on_pallets(study, day)]
+    by_pallet = {need.item for need in found}
     goods = study.series.get(f"{Q}.visit_goods")
     for date in dates if goods is not None else ():
         for row in goods.rows:  # type: ignore[union-attr]
             item, quantity, unit, _, package, words, size = row
+            if item in by_pallet:
+                continue
             found.append(
                 Need(
                     f"{date:%Y-%m}",
@@ -76,6 +82,24 @@ def needs_of(study: Study, day: datetime.date) -> tuple[Need, ...]:
             )
     brought = {need.item for need in found}
     return (*found, *_offered(study, f"{day:%Y-%m}", brought))
+
+
+def _on_pallets(study: Study, day: datetime.date) -> Iterable[Need]:
+    """Yield what comes on pallets, in equal parts through the year, the first with the order."""
+    table, offer = study.series.get(f"{Q}.deliveries"), study.series.get(f"{Q}.offer")
+    if table is None or offer is None:
+        return
+    lines = [dict(zip(offer.columns, row, strict=True)) for row in offer.rows]
+    for item, times in zip(table.column("item"), table.column("times"), strict=True):
+        row = next((line for line in lines if line["item"] == item), None)
+        count, size = int(times or 0.0), study.number(f"costs.package_{item}")
+        if row is None or not count or not size or not isinstance(row["quantity"], float):
+            continue
+        for number in range(count):
+            date = after_months(day, round(number * MONTHS / count))
+            part = row["quantity"] / count
+            unit, package, words = (str(row[name]) for name in ("unit", "package", "size"))
+            yield Need(f"{date:%Y-%m}", DELIVERY, str(item), part, unit, package, words, size)
 
 
 def _offered(study: Study, month: str, brought: set[str]) -> Iterable[Need]:
@@ -112,21 +136,26 @@ def stock_of(needs: Iterable[tuple[int, Need]]) -> tuple[Stock, ...]:
     Returns
     -------
     tuple of Stock
-        By month, purpose and item; the packages of all months hold what is needed in all. [-]
+        By month, purpose and item; the packages of all months are those that each customer
+        buys. [-]
     """
     found: dict[tuple[str, str, str, float], list[tuple[int, Need]]] = {}
     for customer, need in needs:
         key = (need.month, need.purpose, need.item, need.size)
         found.setdefault(key, []).append((customer, need))
     stock = []
-    carried: dict[tuple[str, str, float], tuple[float, float]] = {}
+    carried: dict[tuple[int, str, str, float], tuple[float, float]] = {}
     for key in sorted(found):
         group = found[key]
         quantity = sum(need.quantity for _, need in group)
-        needed, bought = carried.get(key[1:], (0.0, 0.0))
-        needed += quantity
-        count = float(packages_needed(needed, group[0][1].size)) - bought
-        carried[key[1:]] = (needed, bought + count)
+        count = 0.0
+        for customer, need in group:
+            whose = (customer, *key[1:])
+            needed, bought = carried.get(whose, (0.0, 0.0))
+            needed += need.quantity
+            more = float(packages_needed(needed, need.size)) - bought
+            carried[whose] = (needed, bought + more)
+            count += more
         customers = len({customer for customer, _ in group})
         stock.append(Stock(group[0][1], quantity, count, customers))
     return tuple(stock)

@@ -123,7 +123,7 @@ def _enter_goods(till: Till, lines: Sequence[Line], number: float) -> None:
                     line.unit,
                     ledger.number(_per_visit(line)),
                     till.package(line.item).package,
-                    till.size_in_words(line.item) if till.package(line.item).size > 1.0 else "",
+                    till.size_shown(line.item),
                     till.package(line.item).size,
                 )
                 for line in lines

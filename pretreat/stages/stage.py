@@ -64,6 +64,11 @@ class Medium(Struct, frozen=True):
     interval: str = ""  # key of the interval that governs, for the table of sensitivity
     interval_changes: tuple[str, ...] = ()
 
+    @property
+    def dissolves(self) -> bool:
+        """Tell whether the water dissolves it: it is topped up, and never wears out."""
+        return self.life is not None and self.life.mechanism == "dissolution"
+
 
 class Consumable(Struct, frozen=True):
     """What a year uses up: item of the price list, label, and the key of the amount."""

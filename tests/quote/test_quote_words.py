@@ -61,7 +61,7 @@ def test_the_sentence_on_the_water_in_each_language(answer, language):
     ledger = Ledger()
     said = "By the analysis of 2031-04-02 the maximum recovery is 58 %; and so on."
     for key, text in (("verdict.quote_sentence", said), ("verdict.answer", answer),
-                      ("water.date", "2031-04-02")):  # fmt: skip
+                      ("water.date", "2031-04-02"), ("water.source", "lab.csv")):  # fmt: skip
         ledger.put(key, text, "-", key)
     ledger.put("machine.recovery", 0.65, "-", "recovery")
     found = verdict(ledger.study(), words_of(language))

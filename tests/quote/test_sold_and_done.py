@@ -90,7 +90,7 @@ def test_the_date_of_a_test_kit(pretreat, tmp_path):  # noqa: F811
     dated = SITE.replace("[water]", "[water]\nsampled = 2030-11-23")
     words = quoted(pretreat, tmp_path, dated)
     assert "Based on test-kit values of 23 November 2030" in words
-    assert "By the analysis of 23 November 2030" in words
+    assert "By the readings of the test kit of 23 November 2030" in words
     pretreat("rate", "a.toml", "-o", "a.xlsx")
     cells = {
         str(c.value) for s in openpyxl.load_workbook(tmp_path / "a.xlsx") for r in s for c in r

@@ -1,11 +1,12 @@
 """What must be seen to before the recovery is kept, in words that a customer reads."""
 
 import re
+from collections.abc import Sequence
 from functools import lru_cache
 
 from pretreat.core.results import Study
 from pretreat.core.tables import rows
-from pretreat.report.hand.quote_sentences import start_of
+from pretreat.report.hand.quote_sentences import stage_name, start_of
 from pretreat.report.hand.quote_words import Words
 from pretreat.stages import ORDER
 
@@ -13,6 +14,11 @@ CONDITIONS, AGAINST = "quote.conditions", "quote.against"
 MISSING, COLOUR, PERMANGANATE = "stage_missing", "colour", "permanganate"
 FURTHER = "further"  # the subject of what the table does not know
 HEALTH = "health"
+CALCIUM, UNSOFTENED = "calcium", "calcium_unsoftened"
+SOFTENED, TO_ADD = ("softener.resin_volume_l", "softener.resin_bought_l"), "calcium_for_soil_mg_l"
+OF_A_FILTER = frozenset(
+    {"backwash", "bed", "contact", "larger", "loaded", "salt_setting", "timer", "washing"}
+)
 
 
 def subjects_of(code: str, text: str) -> tuple[str, ...]:
@@ -66,14 +72,55 @@ def conditions(study: Study, words: Words, *, draft: bool = True) -> str:
         return words("conditions", listed=words(HEALTH, "points")) if drunk else ""
     table = study.series.get(CONDITIONS)
     pairs = () if table is None else table.rows
-    subjects = dict.fromkeys(s for code, text in pairs for s in subjects_of(str(code), str(text)))
+    found: dict[str, list[str]] = {}
+    for code, text in pairs:
+        for subject in subjects_of(str(code), str(text)):
+            found.setdefault(subject, []).append(str(text))
     if drunk:
-        subjects[HEALTH] = None
-    said = [words(subject, "points") for subject in subjects]
+        found.setdefault(HEALTH, [])
+    said = [_told(study, words, subject, texts) for subject, texts in found.items()]
     start = start_of(study)
     if start and (draft or study.value("offer.accept_verdict") is not None):
         said.append(words("conditions_start", recovery=words.percent(start)))
     return words("conditions", listed="; ".join(said)) if said else ""
+
+
+def _told(
+    study: Study, words: Words, subject: str, texts: Sequence[str], group: str = "points"
+) -> str:
+    """Return the sentence of a subject, with the filters that it speaks of."""
+    if subject == CALCIUM:
+        softened = any(key in study.figures for key in SOFTENED)
+        calcium = [study.number(f"{of}.{TO_ADD}") for of in ("delivered", "product")]
+        amounts = [words.measure(each, "mg/L") for each in calcium if each]
+        added = words("calcium_added", amount=amounts[0]) if amounts else ""
+        return words(subject if softened else UNSOFTENED, group, added=added)
+    said = words(subject, group)
+    stages = dict.fromkeys(stage_in(text) for text in texts) if subject in OF_A_FILTER else {}
+    names = ", ".join(stage_name(stage, words) for stage in stages if stage)
+    return f"{said} ({names})" if names else said
+
+
+def stage_in(text: str) -> str:
+    """Return the stage that a condition names first.
+
+    Parameters
+    ----------
+    text : str
+        The condition as the engineer reads it. [-]
+
+    Returns
+    -------
+    str
+        Key of the stage, empty where none is named. [-]
+    """
+    found = []
+    for stage in ORDER:
+        for name in {stage.name, stage.label}:
+            place = re.search(rf"\b{re.escape(name)}\b", text, re.IGNORECASE)
+            if place:
+                found.append((place.start(), -len(name), stage.key))
+    return min(found)[2] if found else ""
 
 
 def draft_reasons(study: Study, words: Words) -> str:
@@ -110,7 +157,8 @@ def _reasons_of(study: Study, words: Words, code: str, text: str) -> list[str]:
     if code == "scale":
         return [words(code, "reasons", wanted=wanted)]
     if code != MISSING:
-        return [words(subject, "reasons") for subject in subjects_of(code, text)]
+        subjects = subjects_of(code, text)
+        return [_told(study, words, subject, (text,), "reasons") for subject in subjects]
     stage = text.partition(":")[0]
     label = {s.key: s.label for s in ORDER}
     named = {s.label.casefold(): s.key for s in ORDER} | {s.key: s.key for s in ORDER}

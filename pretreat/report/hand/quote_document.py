@@ -1,7 +1,7 @@
 """The quote as the customer reads it, before it is set on a page; PDF and sheet share it."""
 
 import datetime
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 
 from msgspec import Struct, field
 
@@ -11,8 +11,11 @@ from pretreat.core.errors import PretreatError
 from pretreat.core.results import Study
 from pretreat.report.hand.quote_conditions import conditions, draft_reasons
 from pretreat.report.hand.quote_sentences import (
+    DISSOLVED,
     OFFER,
+    TOP_UP,
     basis,
+    by_test_kit,
     drinking,
     filled,
     is_planned,
@@ -307,6 +310,7 @@ def _description(row: Mapping[str, Value], words: Words, pallets: float | None) 
 # What a year uses up, apart from media, deliveries and visits.
 GOODS = frozenset(
     {"salt", "permanganate", "chlorine", "acid", "bisulfite", "alkali", "inhibitor", "cartridges"}
+    | {f"{stage}{TOP_UP}" for stage in DISSOLVED}
 )
 
 
@@ -356,9 +360,12 @@ def _under_totals(study: Study, words: Words) -> tuple[str, ...]:
 def _paragraphs(
     study: Study, words: Words, day: datetime.date, main: tuple[Line, ...]
 ) -> tuple[tuple[str, tuple[str, ...]], ...]:
-    unsold = (*(_gap(line, words) for line in main if line.amount is None), *_left(study, words))
+    sold = {line.keys["item"] for line in main if line.amount is not None}
+    gaps_of = (_gap(line, words, sold) for line in main if line.amount is None)
+    unsold = (*gaps_of, *_left(study, words))
     gaps = tuple(dict.fromkeys(name for name in unsold if name))
-    left_out = _rows(study, "exclusions") or (words("exclusions_default"),)
+    changes = words(f"changes_{_water_known(study)}")
+    left_out = _rows(study, "exclusions") or (words("exclusions_default", changes=changes),)
     if gaps and study.number(NET) is not None:
         left_out = (*left_out, words("exclusions_lines", names=", ".join(gaps)))
     usual = any(key.startswith("quote.") and "_years_" in key for key in study.figures)
@@ -414,5 +421,16 @@ def _left(study: Study, words: Words) -> tuple[str, ...]:
     return tuple(words(name, "items") for name in names)
 
 
-def _gap(line: Line, words: Words) -> str:
-    return words(line.keys["item"], "items") or line.text
+def _gap(line: Line, words: Words, sold: Collection[str]) -> str:
+    """Return what a line without an amount sells; of which filter, where that of others is sold."""
+    item, stage = words(line.keys["item"], "items") or line.text, line.keys["stage"]
+    if not stage or line.keys["item"] not in sold:
+        return item
+    return words("gap_of", item=item, stage=stage_name(stage, words))
+
+
+def _water_known(study: Study) -> str:
+    """Return how the water is known: by an analysis, by a test kit, or not at all."""
+    if study.number("water.hardness_mg_l_caco3") is None:
+        return "none"
+    return "kit" if by_test_kit(study) else "analysis"

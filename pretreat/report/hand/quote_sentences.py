@@ -12,10 +12,13 @@ from pretreat.report.text.us_words import package_in_us_words
 from pretreat.stages import ORDER
 
 OFFER, VISITS, OVER_LIMITS = "quote.offer", "quote.visits", "quote.over_limits"
+DISSOLVED = frozenset(s.key for s in ORDER if s.medium is not None and s.medium.dissolves)
+TOP_UP = "_top_up"  # end of the name of the item that a medium is topped up with
 LABELS = {stage.key: stage.label for stage in ORDER}
 KIT = "test kit"  # the sample of a water that no laboratory analysed
 PERCENT = 100.0
 MEDIUM = "_medium"  # end of the name of an item that a filter is filled with
+AS = " as "  # between a unit and what it is counted as
 BY_TIMER = "the timer"
 WITHIN = "lies within it"
 DEPENDS, CONDITIONS = "depends", "quote.conditions"
@@ -91,7 +94,7 @@ def basis(study: Study, words: Words) -> str:
         metals[name] = found
     return words(
         "basis",
-        water=words("basis_kit" if _by_kit(study) else "basis_analysis"),
+        water=words("basis_kit" if by_test_kit(study) else "basis_analysis"),
         date=words("basis_of", date=_date_shown(words, written)) if written else "",
         hardness=words.hardness(hardness),
         **metals,
@@ -101,8 +104,19 @@ def basis(study: Study, words: Words) -> str:
     )
 
 
-def _by_kit(study: Study) -> bool:
-    """Tell whether no laboratory analysed the water."""
+def by_test_kit(study: Study) -> bool:
+    """Tell whether the water was measured with a test kit, and no laboratory analysed it.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+
+    Returns
+    -------
+    bool
+        True for a test kit. [-]
+    """
     return study.value("water.source") is None or study.value("water.sample") == KIT
 
 
@@ -112,16 +126,22 @@ def verdict(study: Study, words: Words, *, draft: bool = True) -> str:
     written = text(study.value("water.date"))
     if not sentence:
         return ""
-    if words.language == ENGLISH and not _told_anew(study, draft=draft):
+    by_kit = by_test_kit(study)
+    if words.language == ENGLISH and not by_kit and not _told_anew(study, draft=draft):
         return sentence.replace(written, _date_shown(words, written)) if written else sentence
     if sentence.startswith("No "):
         return words("verdict_none")
     date = words("basis_of", date=_date_shown(words, written)) if written else ""
     most = _MOST.search(sentence)
+    by = words("by_kit" if by_kit else "by_analysis")
     if most is None:
-        return words("verdict_unknown", date=date)
+        return words("verdict_unknown", by=by, date=date)
     end = _end(study, words, within=WITHIN in sentence, draft=draft)
-    return words("verdict_most", date=date, most=_most(most, words), end=end) if end else sentence
+    return (
+        words("verdict_most", by=by, date=date, most=_most(most, words), end=end)
+        if end
+        else sentence
+    )
 
 
 def _told_anew(study: Study, *, draft: bool) -> bool:
@@ -277,6 +297,9 @@ def filled(study: Study, words: Words) -> tuple[str, ...]:
 def _over(row: Mapping[str, Value], words: Words) -> str:
     name = words(text(row["key"]), "health") or text(row["name"])
     unit = text(row["unit"]).removeprefix("-")
+    measured, _, basis = unit.partition(AS)
+    if basis:
+        unit = words("as_basis", unit=measured, basis=basis)
     amount, limit = (
         f"{words.plain(float(row[column] or 0.0))} {unit}".rstrip()
         for column in ("amount", "limit")

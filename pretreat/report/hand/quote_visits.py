@@ -7,7 +7,9 @@ from pretreat.core.basis import Value
 from pretreat.core.dates import after_months
 from pretreat.core.results import Study
 from pretreat.report.hand.quote_sentences import (
+    DISSOLVED,
     OFFER,
+    TOP_UP,
     VISITS,
     is_planned,
     stage_name,
@@ -19,7 +21,10 @@ from pretreat.report.hand.quote_words import Words
 
 GOODS, DELIVERIES = "quote.visit_goods", "quote.deliveries"
 CHEMICALS = frozenset({"chlorine", "acid", "bisulfite", "alkali", "inhibitor"})
-REFILLED = CHEMICALS | {"salt", "permanganate", "cartridges"}
+REFILLED = (
+    CHEMICALS | {"salt", "permanganate", "cartridges"} | {f"{stage}{TOP_UP}" for stage in DISSOLVED}
+)
+TOP_UP_DAYS, DAYS_OF_YEAR = "top_up_d", "machine.days_per_year"
 CARTRIDGE_LIFE, EVEN = "media_life.cartridge_years_likely", 0.5
 VISIT, MONTHS_OF_YEAR = "visit", 12.0
 
@@ -52,7 +57,10 @@ def visits(study: Study, words: Words, day: datetime.date) -> tuple[str, ...]:
             if row["item"] in sold and row["item"] not in brought
         )
         if taken:
-            rows.append(words("visit_goods", goods=", ".join(taken)))
+            rows.append(_supplies(study, words, taken, at_once=_at_once(study, len(dates))))
+    topped = tuple(_topped_up(study, words))
+    if topped:
+        rows.append(words("topped_up", media="; ".join(topped)))
     media = tuple(_next(study, words, day))
     if media:
         rows.append(words("next_planned" if planned else "next_media", media="; ".join(media)))
@@ -60,6 +68,44 @@ def visits(study: Study, words: Words, day: datetime.date) -> tuple[str, ...]:
         note = words("visits_agreed" if planned else "visits_note")
         rows.append(f"{note} {words(_price_of_a_visit(study))}")
     return tuple(rows)
+
+
+def _at_once(study: Study, number: int) -> bool:
+    """Tell whether the supplies of a year are not parted: one visit, or no more than a package."""
+    counts = _packages_sold(study)
+    return number == 1 or all(counts.get(str(row["item"]), 0.0) <= 1.0 for row in _goods(study))
+
+
+def _supplies(study: Study, words: Words, taken: tuple[str, ...], *, at_once: bool) -> str:
+    """Return what a year uses up, when it comes, and whether it has to be ordered."""
+    table, items = study.series[OFFER], {row["item"] for row in _goods(study)}
+    pairs = zip(table.column("item"), table.column("optional"), strict=True)
+    wanted = any(item in items and optional == "yes" for item, optional in pairs)
+    return words(
+        "visit_goods",
+        wanted=words("goods_ordered") if wanted else "",
+        goods=", ".join(taken),
+        first=words("goods_at_once" if at_once else "goods_first"),
+    )
+
+
+def _topped_up(study: Study, words: Words) -> list[str]:
+    """Return how often a medium that dissolves is topped up, and with how much in a year."""
+    found = []
+    stages = dict.fromkeys(str(stage) for stage in study.series[OFFER].column("stage"))
+    for stage in (stage for stage in stages if stage in DISSOLVED):
+        days = study.number(f"{stage}.{TOP_UP_DAYS}")
+        amount = study.number(f"{stage}.dissolved_kg_per_year")
+        if days is None:
+            continue
+        year = (
+            "" if amount is None else words("next_top_up_year", amount=words.measure(amount, "kg"))
+        )
+        medium = words(f"{stage}_medium", "items")
+        said = words("next_top_up", medium=medium, days=words.number(days, 0), year=year)
+        sold = f"{stage}{TOP_UP}" in _sold(study)
+        found.append(said if sold else f"{said} ({words('next_not_included')})")
+    return found
 
 
 def _goods(study: Study) -> tuple[dict[str, Value], ...]:
@@ -98,6 +144,10 @@ def _lasts_not(study: Study, row: Mapping[str, Value], number: int) -> bool:
     if row["item"] == "cartridges":
         life = study.number(CARTRIDGE_LIFE)
         return life is not None and life * (number + EVEN) < 1.0
+    stage = str(row["item"]).removesuffix(TOP_UP)
+    often, days = (study.number(key) for key in (f"{stage}.{TOP_UP_DAYS}", DAYS_OF_YEAR))
+    if often is not None and days is not None:
+        return often * (number + EVEN) < days
     return isinstance(row["packages"], float) and row["packages"] > 1.0
 
 
@@ -152,7 +202,7 @@ def deliveries(study: Study, words: Words) -> tuple[str, ...]:
         for row in study.series[OFFER].rows
     }
     rows = [dict(zip(table.columns, row, strict=True)) for row in table.rows]
-    said = []
+    said, times = [], 0.0
     for row in rows:
         line = offered.get(str(row["item"]))
         if line is None or line["amount"] is None:
@@ -165,13 +215,16 @@ def deliveries(study: Study, words: Words) -> tuple[str, ...]:
         form = "deliveries_once" if row["times"] == 1.0 else "deliveries_pallets"
         one = words(form, item=item, count=count, package=package, **numbers)
         said.append(one)
+        times += float(row["times"] or 0.0)
         if row["bulk"] == "yes":
             said.append(words("deliveries_bulk", item=item))
     if not said:
         return ()
+    said.append(words("deliveries_only" if times == 1.0 else "deliveries_first"))
     if VISITS not in study.series:  # else the plan of the visits says who does what
         said.append(words("deliveries_staff"))
-    return (" ".join((*said, words("deliveries_basis"))),)
+    freight = words("deliveries_basis_one" if times == 1.0 else "deliveries_basis")
+    return (" ".join((*said, freight)),)
 
 
 def visits_offered(study: Study) -> str:
@@ -210,7 +263,7 @@ def _next(study: Study, words: Words, day: datetime.date) -> list[str]:
     """Return when each medium that is offered is expected to be replaced again."""
     found = []
     stages = dict.fromkeys(str(stage) for stage in study.series[OFFER].column("stage") if stage)
-    for stage in stages:
+    for stage in (stage for stage in stages if stage not in DISSOLVED):
         ends = [
             study.number(f"{prefix}.{stage}_years_{end}")
             for prefix in ("media_life", "quote")

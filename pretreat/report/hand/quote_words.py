@@ -17,6 +17,7 @@ _DIGITS = 3
 _PERCENT = 100.0
 NONE_USUAL = "-"  # of a language whose readers know no degrees of hardness
 _NEAR = 1e-9
+AS_CACO3 = " as CaCO3"
 _SIGNS = {"m3": "m³", "ft3": "ft³", "m3/d": "m³", "gpd": "gal", "mg/L as CaCO3": "as_caco3"}
 
 
@@ -82,7 +83,9 @@ class Words(Struct, frozen=True):
     def hardness(self, mg_l_caco3: float) -> str:
         """Return a hardness in the units of the reader, also in degrees where those are usual."""
         shown, degrees = self.measure(mg_l_caco3, "mg/L as CaCO3"), self("degrees")
-        if self.us or degrees == NONE_USUAL:
+        if self.us:
+            return shown.removesuffix(AS_CACO3)  # a grain is of hardness in any case
+        if degrees == NONE_USUAL:
             return shown
         return f"{shown} ({self.plain(mg_l_caco3 / hardness_mg_l_caco3(f'1 {degrees}'))} {degrees})"
 

@@ -42,6 +42,7 @@ _TOTALS = {
 }
 _MONEY = ("unit_price", "amount")
 _GAP_NOTE = "price not given"
+_LACKING = {_GAP_NOTE: "without a price at the run", "no quantity": "without a quantity"}
 _PACK = re.compile(r"(\d+(?:\.\d+)?) (kg|L)$")
 _MEASURED = {"kg": "kg", "L": "L", "m3": "m3/year"}  # unit of a quantity -> unit with a US twin
 _RESULTS = (
@@ -310,15 +311,16 @@ def _words(bench: Bench, sheet: Any, row: int) -> int:
         for key, figure in study.figures.items()
         if key.startswith("quote.") and key not in _IN_HEAD and isinstance(figure.value, str)
     ]
-    missing = _missing(study.series[LINES])
     priced = _priced(study)
-    if missing and priced:
-        pairs.append(("without a price at the run", ", ".join(missing)))
+    for note, lead in _LACKING.items():
+        missing = _missing(study.series[LINES], note)
+        if missing and priced:
+            pairs.append((lead, ", ".join(missing)))
     prices = (
         "as given for this estimate, each for one package, or for one unit of what is "
         "bought by measure; nothing is added for tax"
     )
-    if bench.us:
+    if bench.us and any(_PACK.search(str(each)) for each in study.series[LINES].column("package")):
         prices += "; packages are of metric sizes, shown to the nearest size of the trade"
     none = (
         "none given: this page shows quantities, lives and years of replacement; prices typed "
@@ -340,6 +342,9 @@ def _priced(study: Study) -> bool:
     return any(amount is not None for amount in study.series[LINES].column("amount"))
 
 
-def _missing(series: Series) -> tuple[str, ...]:
-    pairs = zip(series.column("item"), series.column("amount"), strict=True)
-    return tuple(dict.fromkeys(_bare(str(item)) for item, amount in pairs if amount is None))
+def _missing(series: Series, why: str) -> tuple[str, ...]:
+    columns = (series.column(name) for name in ("item", "amount", "note"))
+    found = [
+        str(item) for item, amount, note in zip(*columns, strict=True) if not amount and note == why
+    ]
+    return tuple(dict.fromkeys(_bare(item) if why == _GAP_NOTE else item for item in found))
