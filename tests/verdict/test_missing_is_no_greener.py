@@ -1,6 +1,5 @@
 """A result that is missing makes no verdict greener: by the command; sites are invented."""
 
-import datetime
 import json
 import sys
 
