@@ -352,4 +352,6 @@ def life_note(entries: Entries, stage: str) -> str:
         ends = (entries.ledger.number(f"quote.{stage}_years_{end}") for end in ("low", "high"))
         usual = [f"{years:g}" for years in ends if years is not None]
         return f"usual life {' to '.join(usual)} years (any water)"
+    if stage in DISSOLVED:
+        return f"dissolves in {low:.1f} to {high:.1f} years where it is not topped up"
     return f"estimated life {low:.1f} to {high:.1f} years"
