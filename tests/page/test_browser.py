@@ -11,7 +11,7 @@ from tests.page.conftest import ANALYSES, command
 
 pytestmark = IN_A_BROWSER
 MOST_PAGE_BYTES = 300_000
-EACH_TIME = {("desktop", "si"), ("phone", "us")}  # the others with the thorough run
+EACH_TIME = {("desktop", "si")}  # the others with the thorough run
 WAYS = [
     pytest.param(
         way,

@@ -15,7 +15,18 @@ from pretreat.report.workbook.layout import CAUTIONS, COSTS, ESTIMATE, SUMMARY
 # Invented prices and quantities: only their arithmetic matters here.
 _LINES = (
     ("salt", "each year", 100.0, "kg", 4.0, "bag of 25 kg", 0.5, 50.0, "", "costs.salt_amount"),
-    ("labour", "each year", 2.0, "h", None, "h", None, None, "", "costs.labour_amount"),
+    (
+        "labour",
+        "each year",
+        2.0,
+        "h",
+        None,
+        "h",
+        None,
+        None,
+        "price not given",
+        "costs.labour_amount",
+    ),
 )
 
 

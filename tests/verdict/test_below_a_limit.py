@@ -16,17 +16,19 @@ PLAIN = '[train]\nstages = ["inhibitor", "cartridge"]\n'
 @pytest.mark.parametrize(
     ("lines", "told"),
     [
-        ({"Iron": "<0.8,mg/L", "Manganese": "<0.1,mg/L"}, "iron 0.8 mg/L, manganese 0.1 mg/L"),
-        ({"Hydrogen sulfide": "<1.4,mg/L"}, "hydrogen sulfide 1.4 mg/L"),
+        ({"Iron": "<0.8,mg/L", "Manganese": "<0.1,mg/L"}, "iron and manganese"),
+        ({"Hydrogen sulfide": "<1.4,mg/L"}, "hydrogen sulfide"),
     ],
 )
 def test_half_of_a_limit_is_no_refusal(tmp_path, lines, told):
     study = run(tmp_path, SOFT | lines, PLAIN)
     assert value(study, "verdict.answer") == "depends"
-    assert f"below a detection limit: {told}, counted at half" in value(study, "verdict.reasons")
+    why = value(study, "verdict.reasons")
+    assert "none of it was found, half the limit of detection is counted" in why
+    assert value(study, "verdict.measure_next").startswith(told)
 
 
 def test_what_was_measured_is_refused(tmp_path):
     study = run(tmp_path, SOFT | {"Iron": "0.4,mg/L", "Manganese": "<0.1,mg/L"}, PLAIN)
     assert value(study, "verdict.answer") == "does not fit"
-    assert "detection limit" not in value(study, "verdict.reasons")
+    assert "limit of detection" not in value(study, "verdict.reasons")

@@ -21,6 +21,7 @@ from pretreat.plant.uncertainty.draws import Draws, Uncertain
 from pretreat.plant.uncertainty.usual import LEAST_SHARE, default_distribution, engine_u_log
 
 ENGINE = "engine."  # before the name of a scale: the error of its constants
+IMPLIED = ("na", "cl")  # that an analysis may lack and its salinity tells
 IMPLIED_U = 0.15  # PRACTICE: of salt told from conductivity, whose factor is 0.5 to 0.75
 COVERAGE = 2.0  # k of the expanded uncertainty that a laboratory prints
 LEAST_CALCIUM_SHARE = 0.4  # PRACTICE: dolomite gives one half; less is rare
@@ -157,7 +158,7 @@ def _ion(
     if key in water.mg_l:
         spread, origin = _measured(key, value, "analyte", key, stated)
         return Uncertain(key, name, spread, origin, name)
-    if not water.measured(key) and value > 0:
+    if key in IMPLIED and not water.measured(key) and value > 0:
         spread = Normal(value, IMPLIED_U * value, LEAST_SHARE * value)
         return Uncertain(key, name, spread, "estimated, it was not measured", name)
     limit = water.below_mg_l.get(key)

@@ -39,7 +39,6 @@ from pretreat.plant.verdict.of_report import (
     bound_obstacles,
     report_obstacles,
     sample_obstacles,
-    undetected,
 )
 from pretreat.plant.verdict.organics import organic_obstacles
 from pretreat.plant.verdict.others import (
@@ -337,7 +336,7 @@ def _obstacles(ledger: Ledger, asked: Asked) -> tuple[Obstacle, ...]:
         )
         found.append(Obstacle("stops", text))
     found += acid_obstacles(ledger, asked.water)
-    found += undetected(asked.water, flag_obstacles(ledger, asked.use.target))
+    found += flag_obstacles(ledger, asked.use.target)
     found += organic_obstacles(ledger, asked.water)
     found += heat_obstacles(asked.taken.operating_temp_c, asked.basis.warmest_temperature_c)
     found += report_obstacles(ledger)

@@ -1,7 +1,5 @@
 """What an analysis says against itself: it puts a yes off until the laboratory has looked."""
 
-from msgspec.structs import replace
-
 from pretreat.core.basis import Flag, cites
 from pretreat.core.results import Ledger
 from pretreat.core.tables import analytes
@@ -10,13 +8,10 @@ from pretreat.lab.interpret.over_range import bounds_of
 from pretreat.lab.named import name_and_unit
 from pretreat.lab.read.wording import shown
 from pretreat.lab.samples.worse import WORSE, WORSE_TO_DRINK
-from pretreat.plant.membrane_checks import ALUMINIUM, METALS, SULFIDE
 from pretreat.plant.uncertainty.unjudged import plausible_highs
 from pretreat.plant.verdict.case import Obstacle
 
 OVER_RANGE = "over_range"
-OF_FEED = frozenset({"membrane_feed", "sulfide"})
-COUNTED = {METALS: ("fe", "mn"), ALUMINIUM: ("al",), SULFIDE: ("h2s_mg_l",)}
 BALANCE, BY_BALANCE = "charge_balance", "ion_by_balance"
 # The second checks of an analysis: what the ions make against what the laboratory measured.
 SECOND = frozenset({"ec_ions_mismatch", "tds_ions_mismatch", "hardness_ions_mismatch"})
@@ -125,42 +120,3 @@ def bound_obstacles(water: WaterAnalysis) -> list[Obstacle]:
 def _amount(reading: Reading) -> str:
     least = shown(reading.value or 0.0, 3)
     return f"{least} {name_and_unit(reading.analyte)[1]}".strip()
-
-
-def undetected(water: WaterAnalysis, found: list[Obstacle]) -> list[Obstacle]:
-    """Return obstacles with what was only counted, at half of a limit of detection, told so.
-
-    What rests on such a half is no measurement: it puts the verdict off and is no refusal.
-
-    Parameters
-    ----------
-    water : WaterAnalysis
-        The analysis. [-]
-    found : list of Obstacle
-        What the membrane feed puts in the way. [-]
-
-    Returns
-    -------
-    list of Obstacle
-        The same, in their order. [-]
-    """
-    return [_as_found(water, one) for one in found]
-
-
-def _as_found(water: WaterAnalysis, one: Obstacle) -> Obstacle:
-    name = next((k for k in COUNTED if one.text.startswith(k)), None)
-    if name is None or one.code not in OF_FEED:
-        return one
-    unseen = {**water.below_mg_l, **water.below_properties}
-    seen = {**water.mg_l, **water.total_mg_l, **water.properties}
-    limits = {k: unseen[k] for k in COUNTED[name] if unseen.get(k)}
-    if not limits or any(seen.get(k) for k in COUNTED[name]):
-        return one
-    told = ", ".join(f"{name_and_unit(k)[0]} {shown(v or 0.0, 3)} mg/L" for k, v in limits.items())
-    text = (
-        f"below a detection limit: {told}, counted at half: that is above what "
-        "membranes take, and proves nothing: have it analysed at a lower limit"
-    )
-    kind = "unknown" if one.kind == "stops" else one.kind
-    measure = f"{' and '.join(name_and_unit(k)[0] for k in limits)}, at a lower limit"
-    return replace(one, kind=kind, text=text, anyway=True, of_train=False, measure=measure)
