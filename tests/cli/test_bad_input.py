@@ -7,6 +7,12 @@ from tests.cli.conftest import ANALYSES
 WELL = ANALYSES / "quarrow_vale_well_2.csv"
 
 
+@pytest.fixture
+def pretreat(pretreat_process):
+    """As a person's shell runs it: streams and exit code are those of a process."""
+    return pretreat_process
+
+
 def _only_line(done) -> str:
     lines = [line for line in done.stderr.splitlines() if line.strip()]
     assert len(lines) == 1, done.stderr

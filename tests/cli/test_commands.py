@@ -23,6 +23,12 @@ part,7.6,20,80,15,30,,,,200,40,45,,,
 """
 
 
+@pytest.fixture
+def pretreat(pretreat_process):
+    """As a person's shell runs it: streams and exit code are those of a process."""
+    return pretreat_process
+
+
 def _no_nan(text: str):
     def refuse(name):
         raise AssertionError(f"{name} in JSON")

@@ -82,7 +82,8 @@ def site(tmp_path):
 
 
 def _study(pretreat, command, *words):
-    return json.loads(pretreat(command, *words, "--json").stdout)
+    few = ("--draws", "64") if command == "size" else ()
+    return json.loads(pretreat(command, *words, "--json", *few).stdout)
 
 
 def _values(study):

@@ -90,7 +90,7 @@ def site(tmp_path):
 
 
 def _study(pretreat, *words):
-    return json.loads(pretreat("size", *words, "--json").stdout)
+    return json.loads(pretreat("size", *words, "--json", "--draws", "64").stdout)
 
 
 def _machine(name, site, more=""):

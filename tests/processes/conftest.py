@@ -29,9 +29,12 @@ stages = {stages}
 
 @pytest.fixture
 def site(tmp_path, monkeypatch, capsys):
-    """Write a site; return what ``size --json`` answers: exit code, study, error text."""
+    """Write a site; return what ``size --json`` answers: exit code, study, error text.
 
-    def run(stages, more="", water=None, *, recovery=0.6, command="size", machine=""):
+    What a process does hangs on no draw: a few are drawn, so that the verdict is whole.
+    """
+
+    def run(stages, more="", water=None, *, recovery=0.6, command="size", machine="", draws=64):
         rows = {**WATER, **(water or {})}
         text = "analyte,value,unit\n"
         for name, value in rows.items():
@@ -45,7 +48,9 @@ def site(tmp_path, monkeypatch, capsys):
             body = body.replace(f"[train]\nstages = {json.dumps(list(stages))}\n", "")
         (tmp_path / "site.toml").write_text(body, encoding="utf-8")
         monkeypatch.setattr(
-            sys, "argv", ["pretreat", command, str(tmp_path / "site.toml"), "--json"]
+            sys,
+            "argv",
+            ["pretreat", command, str(tmp_path / "site.toml"), "--json", "--draws", str(draws)],
         )
         capsys.readouterr()
         with pytest.raises(SystemExit) as ended:

@@ -28,7 +28,7 @@ def study_of(name, mode):
     water = None
     if basis.analysis is not None:
         water = read_analysis(basis.analysis, sample=basis.sample, sheet=basis.sheet)
-    return run_study(water, design, mode)
+    return run_study(water, design, mode, draws=64)
 
 
 @pytest.fixture(scope="module")

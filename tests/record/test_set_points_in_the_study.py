@@ -24,7 +24,7 @@ def with_machine(design, **changes):
 
 def test_table_of_settings(job):
     design, water = job
-    study = run_study(water, design)
+    study = run_study(water, design, draws=64)
     table = study.series["settings.by_recovery"]
     splits = dict(zip(table.column("recovery"), table.column("split"), strict=True))
     assert (splits[0.5], splits[0.6], splits[0.7]) == ("1:1", "3:2", "7:3")
@@ -39,14 +39,14 @@ def test_table_of_settings(job):
 @pytest.mark.skipif(not available(), reason="PHREEQC cannot be loaded here")
 def test_own_osmotic_pressure_stands_within_3_percent_of_pitzer(job):
     design, water = job
-    ratio = run_study(water, design).number("settings.osmotic_pitzer_ratio")
+    ratio = run_study(water, design, draws=64).number("settings.osmotic_pitzer_ratio")
     assert ratio == pytest.approx(1.0, abs=0.03)
 
 
 def test_pressure_at_the_known_point_returns_and_cold_water_needs_more(job):
     design, water = job
     known = with_machine(design, feed_pressure_bar=11.0, reference_temperature_c=15.0)
-    study = run_study(water, known)
+    study = run_study(water, known, draws=64)
     assert study.number("settings.feed_pressure_bar") == pytest.approx(11.0, rel=1e-9)
     assert study.number("settings.feed_pressure_coldest_bar") > 11.0
     assert study.number("settings.feed_pressure_warmest_bar") < 11.0
@@ -64,7 +64,7 @@ def test_pressure_below_the_osmotic_one_is_told(job):
 
 def test_start_up_begins_with_air_and_the_sheet_has_every_gauge(job):
     design, water = job
-    study = run_study(water, design)
+    study = run_study(water, design, draws=64)
     steps = " ".join(map(str, study.series["settings.start_up"].column("do")))
     assert steps.index("drain and recycle valves fully") < steps.index("high-pressure pump with")
     assert len(study.series["settings.record_sheet"].rows) > 20

@@ -111,7 +111,7 @@ def flags(**changes):
     water = read_analysis(design.water.analysis)
     for section, values in changes.items():
         design = design.change(section, **values)
-    return run_study(water, design).flags
+    return run_study(water, design, draws=64).flags
 
 
 def codes(**changes):
