@@ -18,8 +18,10 @@ SUSPECT_BALANCE_PCT = 5.5
 SUSPECT_RATIO = 1.4
 # A change explains an analysis when what is left is within these.
 LEFT_BALANCE_PCT = 5.0
-LEFT_EC_RATIO = 1.35
-LEFT_EC_SHARE = 0.35  # of the logarithm that the conductivity was off before
+LEFT_EC_RATIO = 1.3
+GROSS_EC_RATIO, LEFT_EC_SHARE = 2.0, 0.3  # of a gross misfit a second fault may leave a part
+TDS_PER_EC = (0.4, 1.2)  # PRACTICE: outside, dissolved solids hold the same fault
+LEFT_TDS_RATIO, LEFT_HARDNESS_RATIO = 1.3, 1.15
 MOST_NAMED = 2
 MISFIT_LEFT = 0.6  # of the misfit before; a change that leaves more explains nothing
 WORTH_NAMING = 0.2  # of a result; a smaller change closes a balance but names no slip
@@ -60,7 +62,11 @@ _SWAPS = (
     ("no3", "cl"),
     ("no3", "so4"),
 )
-_IONS = ("ca", "mg", "na", "k", "so4", "cl", "no3", "fe")
+_IONS = ("ca", "mg", "na", "k", "so4", "cl", "no3", "fe", "nh4")
+# An amount that is ten times too high is much of its side; of what is rare in wells a little is.
+LEAST_SHARE, LEAST_SHARE_OF_RARE = 0.3, 0.1
+_RARE = frozenset({"k", "fe", "nh4"})
+_LESSER = (("k", "na"), ("no3", "cl"), ("no3", "so4"))  # the first is seldom the larger
 
 
 class Change(Struct, frozen=True):
@@ -131,7 +137,6 @@ def _explaining(
     from pretreat.lab.judge.quality import checks
 
     before = _misfit(numbers_before)
-    far = max(log(LEFT_EC_RATIO), LEFT_EC_SHARE * _distance(numbers_before.get("ec_ratio")))
     backed = abs(numbers_before.get("ion_balance_pct", 0.0)) > GROSS_BALANCE_PCT or any(
         numbers_before.get(key) for key in ("ec_ratio", "tds_ratio", "hardness_ratio")
     )
@@ -141,11 +146,29 @@ def _explaining(
         changed = replace(water, alkalinity_mg_l_caco3=change.alkalinity_mg_l_caco3)
         numbers = {k: v for k, v in checks(changed, change.mg_l).items() if v is not None}
         left = abs(numbers["ion_balance_pct"])
-        if left > LEFT_BALANCE_PCT or _distance(numbers.get("ec_ratio")) > far:
+        if left > LEFT_BALANCE_PCT or _contradicted(water, numbers, numbers_before):
             continue
         misfit = _misfit(numbers)
         if misfit < MISFIT_LEFT * before:
             yield misfit + change.unlikely, change.text
+
+
+def _contradicted(
+    water: WaterAnalysis, numbers: Mapping[str, float], before: Mapping[str, float]
+) -> bool:
+    """Tell whether conductivity, dissolved solids or hardness speak against a change."""
+    most = {
+        "ec_ratio": log(LEFT_EC_RATIO),
+        "tds_ratio": log(LEFT_TDS_RATIO),
+        "hardness_ratio": log(LEFT_HARDNESS_RATIO),
+    }
+    ec, tds = (water.properties.get(key) for key in ("ec_us_cm", "tds_mg_l"))
+    if ec and tds and not TDS_PER_EC[0] <= tds / ec <= TDS_PER_EC[1]:
+        del most["tds_ratio"]
+    off = _distance(before.get("ec_ratio"))
+    if off > log(GROSS_EC_RATIO):
+        most["ec_ratio"] = max(most["ec_ratio"], LEFT_EC_SHARE * off)
+    return any(_distance(numbers.get(key)) > far for key, far in most.items())
 
 
 def _misfit(numbers: Mapping[str, float]) -> float:
@@ -174,20 +197,34 @@ def _changes(water: WaterAnalysis, mg_l: Mapping[str, float]) -> Iterator[Change
             continue
         name = analytes()[key].name
         for factor, words in FACTORS.items():
-            yield _one(
-                mg_l,
-                alkalinity,
-                key,
-                amount * factor,
-                f"{name} {shown(amount)} mg/L {words}",
-                FACTOR_SLIP,
-            )
+            if _plausible_slip(mg_l, alkalinity, key, factor):
+                text = f"{name} {_told(amount)} mg/L {words}"
+                yield _one(mg_l, alkalinity, key, amount * factor, text, FACTOR_SLIP)
         yield from _as_caco3(mg_l, alkalinity, key)
     printed_as_n = any(r.analyte == "no3" and r.used and r.basis == "as N" for r in water.readings)
     yield from _nitrate(mg_l, alkalinity, printed_as_n=printed_as_n)
     yield from _alkalinity(mg_l, alkalinity)
-    yield from _swapped(mg_l, alkalinity)
+    yield from _swapped(mg_l, alkalinity, printed_as_n=printed_as_n)
     yield from _closing(mg_l, alkalinity)
+
+
+def _told(amount: float) -> str:
+    return shown(amount, 3)
+
+
+def _plausible_slip(mg_l: Mapping[str, float], alkalinity: float, key: str, factor: float) -> bool:
+    """Tell whether a result can have slipped by so much: too high it is much of its side.
+
+    To take a result away all but explains any excess of its own size, and is no finding.
+    """
+    from pretreat.chemistry.composition import ion_sums_meq_l
+
+    if factor > 1.0:
+        return key not in _RARE
+    cations, anions = ion_sums_meq_l(mg_l, alkalinity)
+    side = float(cations if analytes()[key].charge > 0 else anions)
+    least = LEAST_SHARE_OF_RARE if key in _RARE else LEAST_SHARE
+    return float(meq_l(key, mg_l[key])) >= least * side
 
 
 def _one(
@@ -206,7 +243,7 @@ def _as_caco3(mg_l: Mapping[str, float], alkalinity: float, key: str) -> Iterato
     ion, amount = analytes()[key], mg_l[key]
     factor = molar_mass(ion.formula) / abs(ion.charge) / CACO3_MG_PER_MEQ
     text = (
-        f"{ion.name} {shown(amount)} mg/L looks like mg/L as CaCO3 ({shown(amount * factor)} mg/L "
+        f"{ion.name} {_told(amount)} mg/L looks like mg/L as CaCO3 ({_told(amount * factor)} mg/L "
         f"as the ion)"
     )
     yield _one(mg_l, alkalinity, key, amount * factor, text, ONE_AS_CACO3)
@@ -219,12 +256,12 @@ def _nitrate(
     amount = mg_l.get("no3", 0.0)
     if amount > 0:
         more = (
-            f"nitrate {shown(amount)} mg/L looks like mg/L as N "
-            f"({shown(amount * _NITROGEN)} mg/L as NO3)"
+            f"nitrate {_told(amount)} mg/L looks like mg/L as N "
+            f"({_told(amount * _NITROGEN)} mg/L as NO3)"
         )
         less = (
-            f"nitrate {shown(amount)} mg/L looks converted from N once too often "
-            f"({shown(amount / _NITROGEN)} mg/L)"
+            f"nitrate {_told(amount)} mg/L looks converted from N once too often "
+            f"({_told(amount / _NITROGEN)} mg/L)"
         )
         if not printed_as_n:
             yield _one(mg_l, alkalinity, "no3", amount * _NITROGEN, more, BASIS_SLIP)
@@ -232,17 +269,17 @@ def _nitrate(
 
 
 def _alkalinity(mg_l: Mapping[str, float], alkalinity: float) -> Iterator[Change]:
-    now = f"alkalinity {shown(alkalinity)} mg/L as CaCO3"
+    now = f"alkalinity {_told(alkalinity)} mg/L as CaCO3"
     for factor, words in FACTORS.items():
         yield _alkaline(mg_l, alkalinity * factor, f"{now} {words}", FACTOR_SLIP)
     less, more = alkalinity / HCO3_PER_CACO3, alkalinity * HCO3_PER_CACO3
     yield _alkaline(
-        mg_l, less, f"{now} looks like mg/L of bicarbonate ({shown(less)} as CaCO3)", BASIS_SLIP
+        mg_l, less, f"{now} looks like mg/L of bicarbonate ({_told(less)} as CaCO3)", BASIS_SLIP
     )
     yield _alkaline(
         mg_l,
         more,
-        f"{now} looks converted from bicarbonate once too often ({shown(more)})",
+        f"{now} looks converted from bicarbonate once too often ({_told(more)})",
         BASIS_SLIP,
     )
 
@@ -253,14 +290,25 @@ def _alkaline(mg_l: Mapping[str, float], alkalinity: float, text: str, unlikely:
     )
 
 
-def _swapped(mg_l: Mapping[str, float], alkalinity: float) -> Iterator[Change]:
+def _swapped(
+    mg_l: Mapping[str, float], alkalinity: float, *, printed_as_n: bool
+) -> Iterator[Change]:
+    """Try two results in each other's row; nitrate on another basis was in no other's row."""
     for one, two in _SWAPS:
+        if (printed_as_n and "no3" in (one, two)) or _seldom(mg_l, one, two):
+            continue
         if mg_l.get(one, 0.0) > 0 and mg_l.get(two, 0.0) > 0:
             text = (
-                f"{analytes()[one].name} {shown(mg_l[one])} and {analytes()[two].name} "
-                f"{shown(mg_l[two])} mg/L look exchanged"
+                f"{analytes()[one].name} {_told(mg_l[one])} and {analytes()[two].name} "
+                f"{_told(mg_l[two])} mg/L look exchanged"
             )
             yield Change(text, {**mg_l, one: mg_l[two], two: mg_l[one]}, alkalinity, EXCHANGE)
+
+
+def _seldom(mg_l: Mapping[str, float], one: str, two: str) -> bool:
+    """Tell whether an exchange would make the larger of two what is seldom the larger."""
+    less, more = (one, two) if (one, two) in _LESSER else (two, one)
+    return (less, more) in _LESSER and mg_l.get(less, 0.0) < mg_l.get(more, 0.0)
 
 
 def _closing(mg_l: Mapping[str, float], alkalinity: float) -> Iterator[Change]:
@@ -278,7 +326,7 @@ def _closing(mg_l: Mapping[str, float], alkalinity: float) -> Iterator[Change]:
         amount = wanted * molar_mass(ion.formula) / abs(ion.charge)
         word = "too high" if amount < mg_l.get(key, 0.0) else "too low"
         text = (
-            f"{ion.name} {shown(mg_l.get(key, 0.0))} mg/L looks {word}; {shown(amount, 3)} "
+            f"{ion.name} {_told(mg_l.get(key, 0.0))} mg/L looks {word}; {_told(amount)} "
             f"mg/L would close the balance"
         )
         yield _one(mg_l, alkalinity, key, amount, text, ANY_AMOUNT if mg_l.get(key) else LEFT_OUT)
@@ -287,7 +335,7 @@ def _closing(mg_l: Mapping[str, float], alkalinity: float) -> Iterator[Change]:
         closing = wanted * CACO3_MG_PER_MEQ
         word = "missing or too low" if closing > alkalinity else "too high"
         text = (
-            f"alkalinity {shown(alkalinity)} mg/L as CaCO3 looks {word}; {shown(closing, 3)} "
+            f"alkalinity {_told(alkalinity)} mg/L as CaCO3 looks {word}; {_told(closing)} "
             f"mg/L as CaCO3 would close the balance"
         )
         yield _alkaline(mg_l, closing, text, ANY_ALKALINITY)

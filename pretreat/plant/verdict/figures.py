@@ -23,6 +23,7 @@ from pretreat.plant.uncertainty.seasons import seasons_of
 from pretreat.plant.uncertainty.spread import drivers, spread_of
 from pretreat.plant.verdict.barium import barium_obstacles
 from pretreat.plant.verdict.case import GAP, Obstacle
+from pretreat.plant.verdict.equipment import plant_obstacles
 from pretreat.plant.verdict.extremes import enter_extremes
 from pretreat.plant.verdict.following import following, leakage_of
 from pretreat.plant.verdict.gaps import softening_obstacles
@@ -337,6 +338,7 @@ def _obstacles(ledger: Ledger, asked: Asked) -> tuple[Obstacle, ...]:
         found.append(Obstacle("stops", text))
     found += acid_obstacles(ledger, asked.water)
     found += flag_obstacles(ledger, asked.use.target)
+    found += plant_obstacles(ledger)
     found += organic_obstacles(ledger, asked.water)
     found += heat_obstacles(asked.taken.operating_temp_c, asked.basis.warmest_temperature_c)
     found += report_obstacles(ledger)
