@@ -25,6 +25,7 @@ from pretreat.site.design import NonDetectPolicy, WaterBasis
 AT_LIMIT = ("ba", "sr", "f", "sio2", "so4")  # whose non-detects stand at the limit for scaling
 SHARE = {"limit": 1.0, "half": 0.5, "zero": 0.0}
 LAB_TEMPERATURE_C = 25.0
+IN_F = " (is that °F? If it is right)"
 HOT_C = 35.0  # warmer wells are rare; a Fahrenheit typed as Celsius is not
 METALS = {"fe": "Iron", "mn": "Manganese", "al": "Aluminium"}
 
@@ -364,10 +365,9 @@ def _hot(operating_c: float) -> Flag:
     return Flag(
         "hot_water",
         "caution",
-        f"the operating temperature is {operating_c:g} °C: is that °F (then write "
-        f"'{operating_c:g} °F')? If it is right: spiral elements, fibreglass vessels and "
-        "plastic caps are usually limited to 40 to 49 °C (common practice): check the "
-        "rating of each",
+        f"the operating temperature is {operating_c:g} °C{IN_F}: spiral elements, fibreglass "
+        "vessels and plastic caps are usually limited to 40 to 49 °C (common practice): check "
+        "the rating of each",
         "water.operating_temperature_c",
     )
 

@@ -9,6 +9,7 @@ import numpy as np
 from pretreat.core.basis import Flag
 from pretreat.core.results import Ledger
 from pretreat.core.tables import analytes, rows
+from pretreat.core.undetected import up_to
 from pretreat.membrane.bands import Limits
 from pretreat.membrane.concentrate import Concentrate
 from pretreat.membrane.feed import FeedWater
@@ -98,7 +99,7 @@ def enter_metals(
                     "caution",
                     f"{name}: SI {si:+.2f} in the concentrate"
                     f"{of_which(prefix)} if it stays dissolved so far, with "
-                    f"{_f(feed.mg_l[metal]):.3g} mg/L of {analytes()[metal].name}, above "
+                    f"{_amount(ledger, metal, feed)} of {analytes()[metal].name}, above "
                     f"{limit:g} from a recovery of {at:.2f} up; it forms slowly at well "
                     "temperatures and sets no limit; where air reaches the metal, its "
                     "hydroxide is the greater danger",
@@ -135,7 +136,9 @@ def _flag_beside_silica(
     plain, inhibited = reach
     least = thresholds()["silica_metal_mg_l"]
     found = [(k, _f(feed.mg_l[k])) for k in BESIDE_SILICA if k in feed.mg_l]
-    over = [f"{analytes()[k].name} {v:.3g} mg/L" for k, v in found if v > least]
+    over = [
+        f"{analytes()[k].name} {_amount(ledger, k, feed, least)}" for k, v in found if v > least
+    ]
     alone = plain.alone["silica"]
     if not over or math.isnan(alone) or inhibited.limited_by in {"", NONE}:
         return
@@ -150,6 +153,13 @@ def _flag_beside_silica(
                 f"{prefix}recovery.max_inhibited",
             )
         )
+
+
+def _amount(ledger: Ledger, key: str, feed: FeedWater, least: float = 0.0) -> str:
+    """Return a metal of the feed in words, at the most where none was found."""
+    amount = _f(feed.mg_l[key])
+    most = up_to(ledger, (key,), amount, least)
+    return f"{amount:.3g} mg/L" if most is None else f"up to {most:.3g} mg/L"
 
 
 def _f(value: Any) -> float:

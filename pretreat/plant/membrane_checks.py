@@ -5,6 +5,7 @@ from collections.abc import Collection, Mapping
 from msgspec import Struct, field
 
 from pretreat.core.basis import Level, Series, Value
+from pretreat.core.undetected import amount_is
 from pretreat.core.water import WaterAnalysis, nothing
 from pretreat.lab.water_figures import property_taken
 from pretreat.stages.limits import TrainLimit, train_limits
@@ -340,10 +341,15 @@ def _flag(
     }[name]
     undissolved = feed.whole(*OF_CHECK[name]) - feed.dissolved(*OF_CHECK[name])
     part = f" ({undissolved:.3g} mg/L of it undissolved)" if undissolved > 0.0 else ""
+    keys = OF_CHECK[name]
+    told = f"is {value:.3g} {limit.unit}"
+    if keys:
+        told = amount_is(entries.ledger, keys, value, limit.value)
+    part = "" if told.startswith("may") else part
     entries.flag(
         "membrane_feed",
         level,
-        f"{name} is {value:.3g} {limit.unit}{part} ahead of the membranes; {limit.value:g} is "
+        f"{name} {told}{part} ahead of the membranes; {limit.value:g} is "
         f"wanted ({limit.evidence}): {remedy}",
     )
 

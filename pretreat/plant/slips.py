@@ -1,8 +1,13 @@
 """Values of the site file that look like a slip of units."""
 
+from collections.abc import Mapping
+
+from msgspec.structs import replace
+
 from pretreat.core.basis import Flag, cites
 from pretreat.core.results import Ledger
 from pretreat.core.units import KPA_PER_PSI
+from pretreat.lab.water_figures import IN_F
 from pretreat.membrane.gauges.setpoints import SLIPS
 from pretreat.site.design import DesignBasis
 
@@ -26,9 +31,9 @@ def enter_site_slips(ledger: Ledger, design: DesignBasis) -> None:
     water, machine = design.water, design.machine
     temps = [(name, getattr(water, name)) for name in _TEMPERATURES]
     temps.append(("reference_temperature_c", machine.reference_temperature_c))
-    for name, temp in temps:
-        if temp is not None and temp > WARM_C:
-            _flag_temperature(ledger, name.removesuffix("_c"), temp)
+    warm = {name.removesuffix("_c"): t for name, t in temps if t is not None and t > WARM_C}
+    if warm:
+        _flag_temperatures(ledger, warm)
     if machine.feed_pressure_bar:
         _flag_pressure(ledger, machine.feed_pressure_bar)
     feed, pump = machine.product_flow_m3_h / machine.recovery, design.supply.pump_flow_m3_h
@@ -37,13 +42,20 @@ def enter_site_slips(ledger: Ledger, design: DesignBasis) -> None:
 
 
 @cites("GALLONS", "°F = 1.8 °C + 32, exact")
-def _flag_temperature(ledger: Ledger, name: str, temp_c: float) -> None:
-    as_f = (temp_c - 32.0) / 1.8
+def _flag_temperatures(ledger: Ledger, warm: Mapping[str, float]) -> None:
+    """Ask once whether temperatures are °F, and not again where the water is told to be hot."""
+    each = [f"{name} is {temp:g} °C" for name, temp in warm.items()]
+    as_c = ", ".join(f"{(temp - 32.0) / 1.8:.1f} °C" for temp in warm.values())
+    keyed = ", ".join(f'{name} = "{temp:g} F"' for name, temp in warm.items())
+    they = f"it is {as_c}" if len(warm) == 1 else f"they are {as_c}"
     text = (
-        f"{name} is {temp_c:g} °C, and well water is seldom above {WARM_C:g} °C: if the "
-        f'thermometer shows °F it is {as_f:.1f} °C; write {name} = "{temp_c:g} F"'
+        f"{', '.join(each)}, and well water is seldom above {WARM_C:g} °C: if the thermometer "
+        f"shows °F {they}; write {keyed}"
     )
     ledger.flag(Flag("temperature_unit_doubtful", "caution", text))
+    if "operating_temperature" in warm:
+        flags = ledger.study().flags
+        ledger.retell(replace(f, text=f.text.replace(IN_F, "")) for f in flags)
 
 
 @cites("GALLONS", "ratios of the units")

@@ -56,7 +56,10 @@ def test_ways_are_told_for_the_season_in_which_they_were_compared():
     ledger.put("water.operating_temperature_c", 12.0, "°C", "Operating temperature")
     assert season_words(ledger) == ""
     ledger.put("recovery.worst_season", "coldest (4 °C)", "-", "Worst season")
-    assert season_words(ledger) == "in the operating water (12 °C), not in the coldest (4 °C): "
+    assert (
+        season_words(ledger)
+        == "judged at the operating temperature (12 °C; the verdict, in the coldest (4 °C)): "
+    )
 
 
 @pytest.mark.parametrize(

@@ -135,8 +135,8 @@ def same_site(
     named = ", ".join(one_line(p) or "no site named" for p in others[:SHOWN_PLACES])
     named += f" and {len(others) - SHOWN_PLACES} more" if len(others) > SHOWN_PLACES else ""
     text = (
-        f"the file holds samples of {len(others) + 1} sites; those of "
-        f"'{one_line(here) or chosen.name}' ({len(group)}) are analyses of one site, the others "
+        f"the file holds samples of {len(others) + 1} wells or sites; those of "
+        f"'{one_line(here) or chosen.name}' ({len(group)}) are analyses of one, the others "
         f"are not and stay out of its range: {named}"
     )
     return group, (Flag("several_sites", "caution", text),)

@@ -326,6 +326,8 @@ def _candidate(
     ahead = (*(("raw_tank",) if stored else ()), *ahead)
     keys = {*ahead, *scale.stages, *(k for k, put in fixed.items() if put)}
     keys -= {k for k, put in fixed.items() if not put}
+    if "softener" not in keys and not fixed.get("bypass"):
+        keys.discard("bypass")  # there is nothing that it could pass
     way = tuple(k for k in in_flow(keys, raw, design, iron) if _of_way(k, ahead, iron))
     first = tuple(k for k in in_flow(keys, raw, design, iron) if k not in way)
     order = in_flow(keys, raw, design, iron)

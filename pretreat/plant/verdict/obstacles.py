@@ -1,9 +1,11 @@
 """What stands in the way of a design that is no scale: flags and checks, each by its weight."""
 
-from collections.abc import Mapping
+import re
+from collections.abc import Mapping, Sequence
 
 from pretreat.core.basis import Flag
 from pretreat.core.results import Ledger
+from pretreat.core.undetected import amount_is, found_and_most, up_to
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.health import SUMS, Exceedance, amounts_of, exceedances, germs_text
 from pretreat.membrane.elements.target_figures import (
@@ -169,7 +171,7 @@ def flag_obstacles(ledger: Ledger, target: str | None = None) -> list[Obstacle]:
         In the order in which they were found, what fouls the membranes last. [-]
     """
     checks = _feed_obstacles(ledger)
-    told = {one.text.partition(NOT_FOUND)[0] for one in checks} | _told_by_another(ledger)
+    told = {COUNTED_SO.split(one.text)[0] for one in checks} | _told_by_another(ledger)
     first: list[Obstacle] = []
     found: list[Obstacle] = []
     drunk = DRINKING in (target, ledger.study().value("product.target")) or target is None
@@ -298,19 +300,23 @@ def _feed_obstacles(ledger: Ledger) -> list[Obstacle]:
             tank = str(study.value("train.raw_water_storage")).startswith("in")
             air = OPEN_TANK if tank else NO_AIR
             found.append(
-                _metals_to_measure(str(verdict), float(value or 0.0), float(limit or 0.0), air)
+                _metals_to_measure(
+                    ledger, str(verdict), float(value or 0.0), float(limit or 0.0), air
+                )
             )
             continue
         surely = verdict == ABOVE
         number, most = float(value or 0.0), float(limit or 0.0)
-        text = f"{name} is {number:.3g} {unit} in the raw water, at most {most:g} {unit} onto "
+        keys, what = COUNTED.get(name, ((), ""))
+        told = amount_is(ledger, keys, number, most) if keys else f"is {number:.3g} {unit}"
+        text = f"{name} {told} in the raw water, at most {most:g} {unit} onto "
         text += (
             "membranes: nothing of a train is judged here, treat it ahead"
             if no_train
             else "membranes: "
             + ("measure both behind the filter" if name == METALS else BEHIND_FILTER)
         )
-        own = [f for f in flags if f.text.startswith(f"{name} is ")]
+        own = [f for f in flags if f.text.startswith(f"{name} ")]
         text = own[0].text if own else text
         far = (
             surely
@@ -326,9 +332,10 @@ def _feed_obstacles(ledger: Ledger) -> list[Obstacle]:
         kind = "stops" if far else "condition"
         if verdict == FILTERED_SULFIDE and own and own[0].level == "warning":
             kind, lasting = "unknown", True  # of a filter that is not there yet; none is without
-        code, finer = "membrane_feed", _finer(ledger, name)
+        unseen = keys and up_to(ledger, keys, number, most) is not None
+        code, finer = "membrane_feed", f"{what}, {FINER}" if unseen else ""
         if finer:
-            text += f"{NOT_FOUND}, half the limit of detection is counted: analyse {finer}"
+            text += _counted(ledger, keys, finer)
             if kind == "stops":
                 kind, code, lasting, far = "question", GAP, True, False
         mended = far and not lasting
@@ -345,22 +352,21 @@ def _feed_obstacles(ledger: Ledger) -> list[Obstacle]:
     return found
 
 
-NOT_FOUND = "; none of it was found"
+NOT_FOUND, LESS_FOUND = "; none of it was found", "; less of it was found"
+COUNTED_SO = re.compile(f"{NOT_FOUND}|{LESS_FOUND}")
+FINER = "with a lower limit of detection"
 COUNTED = {
-    METALS: (("fe_mg_l", "fe_total_mg_l", "mn_mg_l", "mn_total_mg_l"), "iron and manganese"),
-    ALUMINIUM: (("al_mg_l", "al_total_mg_l"), "aluminium"),
-    SULFIDE: (("h2s_mg_l",), "hydrogen sulfide"),
+    METALS: (("fe", "mn"), "iron and manganese"),
+    ALUMINIUM: (("al",), "aluminium"),
+    SULFIDE: (("h2s",), "hydrogen sulfide"),
 }
 
 
-def _finer(ledger: Ledger, name: str) -> str:
-    """Return what to analyse with a lower limit where nothing of a check was found."""
-    keys, what = COUNTED.get(name, ((), ""))
-    found = [one for key in keys if (one := ledger.figure(f"water.{key}")) is not None]
-    unseen = [one for one in found if one.value is None and one.below]
-    if not unseen or len(unseen) < len(found):
-        return ""
-    return f"{what}, with a lower limit of detection"
+def _counted(ledger: Ledger, keys: Sequence[str], finer: str) -> str:
+    """Say that an amount rests on limits of detection, and what to analyse."""
+    found, _ = found_and_most(ledger, keys)
+    start = LESS_FOUND if found else NOT_FOUND
+    return f"{start}, half the limit of detection is counted: analyse {finer}"
 
 
 NO_AIR = "keep air out of well and piping"
@@ -370,7 +376,9 @@ OPEN_TANK = (
 )
 
 
-def _metals_to_measure(verdict: str, found: float, limit: float, air: str) -> Obstacle:
+def _metals_to_measure(
+    ledger: Ledger, verdict: str, found: float, limit: float, air: str
+) -> Obstacle:
     """Return the condition of metals that a filter or resin takes: how much, a test says.
 
     It tells no trains apart: those that take them have it alike.
@@ -382,13 +390,18 @@ def _metals_to_measure(verdict: str, found: float, limit: float, air: str) -> Ob
             "iron and manganese behind the filter before the membranes run"
         )
     else:
+        told = amount_is(ledger, COUNTED[METALS][0], found, limit, 2)
         text = (
-            f"{METALS} is {found:.2g} mg/L in the raw water, at most {limit:g} mg/L onto "
+            f"{METALS} {told} in the raw water, at most {limit:g} mg/L onto "
             "membranes: the softener exchanges them as long as they are dissolved: "
             f"{air}, clean the resin of iron at regular regenerations (common "
             "practice), and measure both behind the softener before the membranes run"
         )
-    return Obstacle("condition", text, anyway=True, code="membrane_feed")
+    finer = ""
+    if up_to(ledger, COUNTED[METALS][0], found, limit) is not None:
+        finer = f"{COUNTED[METALS][1]}, {FINER}"
+        text += _counted(ledger, COUNTED[METALS][0], finer)
+    return Obstacle("condition", text, anyway=True, measure=finer, code="membrane_feed")
 
 
 def health_obstacles(ledger: Ledger, water: WaterAnalysis, use: ProductUse) -> list[Obstacle]:

@@ -34,6 +34,7 @@ from pretreat.plant.verdict.case import (
 CALCIUM = "calcium"
 SAME_ODDS = 0.02  # draws that tell two scales apart no longer
 SAME_RECOVERY = 1e-9  # a recovery that stands on its limit keeps it
+OPEN_KINDS = frozenset({"unknown", "question"})  # of obstacles: there is no answer before
 REASON, CONDITION = "reason", "condition"  # what a point of the verdict is
 NOT_DRAWN = (
     "the uncertainty of the analysis was not drawn (draws are turned off), so nothing "
@@ -351,10 +352,12 @@ def _measure_next(case: VerdictCase) -> str:
     if blind and not _obstacles(case, "stops"):
         return blind[0].missing
     asked = next((o.measure for o in case.obstacles if o.measure), "")
+    open_kinds = [o.measure for o in case.obstacles if o.measure and o.kind in OPEN_KINDS]
     lacking = [o.measure for o in case.obstacles if o.measure and o.code == GAP]
-    if lacking and not _obstacles(case, "stops"):
-        return lacking[0]
-    return asked if settled(case) else case.measure_next or asked
+    if (open_kinds or lacking) and not _obstacles(case, "stops"):
+        return (open_kinds or lacking)[0]
+    kept = case.kept is not None and case.kept["low"] >= LIKELY  # then no scale decides
+    return asked if settled(case) or (kept and asked) else case.measure_next or asked
 
 
 def _gap_questions(case: VerdictCase) -> tuple[str, ...]:

@@ -5,6 +5,7 @@ from msgspec.structs import replace
 from pretreat.core.equivalents import HARDNESS_IONS, equivalent_hardness_mg_l_caco3
 from pretreat.core.errors import DesignError
 from pretreat.core.tables import analytes
+from pretreat.core.undetected import up_to
 from pretreat.stages.bypass import laws
 from pretreat.stages.bypass.share import LEAK_MG_L_CACO3, SHARE_KEPT, share_that_keeps
 from pretreat.stages.limits import train_limits
@@ -91,11 +92,14 @@ def treat(train: Train, stream: Stream) -> Stream:
             label=f"{analytes()[ion].name.capitalize()} behind the bypass",
         )
     metals = stream.metal("fe") + stream.metal("mn")
-    if metals > train_limits()["iron_present"].value and share > 0:
+    least = train_limits()["iron_present"].value
+    most = up_to(entries.ledger, ("fe", "mn"), metals, least)
+    told = f" of {metals:.2g} mg/L" if most is None else f", up to {most:.2g} mg/L,"
+    if metals > least and share > 0:
         entries.flag(
             "bypass_iron",
             "caution",
-            f"bypass: iron and manganese of {metals:.2g} mg/L pass beside the softener as well; "
+            f"bypass: iron and manganese{told} pass beside the softener as well; "
             "a bypass is for water without iron: filter it first",
             SHARE,
         )

@@ -8,6 +8,7 @@ from msgspec.structs import replace
 from pretreat.core.equivalents import caco3_per_mg
 from pretreat.core.errors import OutOfRangeError
 from pretreat.core.law import Law, Number
+from pretreat.core.undetected import up_to
 from pretreat.stages.bed.arrangement import wanted_word
 from pretreat.stages.bed.figures import enter_round
 from pretreat.stages.bed.filling import filling_origin
@@ -171,9 +172,11 @@ def enter_metals_in(train: Train, iron_key: str, manganese_key: str) -> None:
     for name in ("softener_iron_refuse", "softener_iron_flag", "iron_present"):
         entries.limit(limits[name])
     refuse, stricter = limits["softener_iron_refuse"].value, limits["softener_iron_flag"].value
+    most = up_to(entries.ledger, ("fe", "mn"), both, stricter)
+    told = f"are {both:.3g}" if most is None else f"may be up to {most:.3g}"
     if both >= refuse:
         text = (
-            f"iron and manganese onto the softener are {both:.3g} mg/L together; most codes allow "
+            f"iron and manganese onto the softener {told} mg/L together; most codes allow "
             f"less than {refuse:g} mg/L (TSS 604.805(a)): "
             + (
                 "the iron filter ahead leaves too much: correct iron_left and manganese_left, or "
@@ -189,7 +192,7 @@ def enter_metals_in(train: Train, iron_key: str, manganese_key: str) -> None:
         entries.flag(
             "iron_to_softener",
             "caution",
-            f"iron and manganese onto the softener are {both:.2g} mg/L together; the "
+            f"iron and manganese onto the softener {told} mg/L together; the "
             f"stricter code allows {stricter:g} mg/L (12 VAC 5-590-900): the resin fouls",
             f"{P}.iron_manganese_in_mg_l",
         )
