@@ -44,7 +44,7 @@ from pretreat.plant.summary import enter_summary
 from pretreat.plant.train import Treated, added_alkalinity, enter_train
 from pretreat.plant.uncertainty.draws import DRAWS
 from pretreat.plant.verdict.figures import Asked, enter_verdict, enter_without_analysis
-from pretreat.plant.verdict.gaps import STAND_IN_PH, leave_ph_open, without_ph
+from pretreat.plant.verdict.gaps import STAND_IN_PH, leave_load_open, leave_ph_open, without_ph
 from pretreat.plant.verdict.judge import Judgement
 from pretreat.plant.verdict.of_product import named_passing
 from pretreat.plant.verdict.others import retell_without
@@ -331,6 +331,7 @@ def _with_the_rest(
     enter_fitted(ledger, job.fitted)
     if job.water is not None and job.water.ph is None:
         leave_ph_open(ledger)
+    leave_load_open(ledger)
     enter_summary(ledger)
     return ledger.study()
 

@@ -10,6 +10,7 @@ from pretreat.core.graph import Again
 from pretreat.core.results import Ledger
 from pretreat.plant.causes import tell_once
 from pretreat.plant.uncertainty.digits import recovery_shown
+from pretreat.plant.verdict.gaps import NO_SETTING
 from pretreat.stages import ORDER, train_in_words, trains_in_words
 
 Reader = Callable[[str], Any]  # the value of a figure by its key, None where there is none
@@ -235,6 +236,7 @@ def _ways(value: Reader) -> str:
 def _programme_of(ledger: Ledger) -> Callable[[Reader], str]:
     """Return the programme as a function of the figures, for the stages that have one."""
     stages = [stage for stage in PROGRAMMED if f"{stage}.programme_days" in ledger]
+    unset = any(flag.code == "load_incomplete" for flag in ledger.study().flags)
     worded = {stage for stage in stages if f"{stage}.programme_in_words" in ledger}
 
     def programme(value: Reader) -> str:
@@ -246,6 +248,8 @@ def _programme_of(ledger: Ledger) -> Callable[[Reader], str]:
                 continue
             days = value(f"{stage}.programme_days")
             every = _every(days) if isinstance(days, float) else "no timer setting"
+            if stage == "softener" and unset:
+                every = NO_SETTING
             parts.append(f"{PROGRAMMED[stage]} {every}")
         return "; ".join(parts)
 

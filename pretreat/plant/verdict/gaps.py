@@ -90,6 +90,35 @@ def leave_ph_open(ledger: Ledger) -> None:
     ledger.retell(f for f in flags if f.figure not in keys and f.code not in OF_STAND_IN)
 
 
+# Of a softener whose load is not known, what somebody might set a valve by; and the words of it.
+SET_BY_LOAD = tuple(
+    f"softener.{name}"
+    for name in ("interval_d", "programme_days", "meter_setting_m3", "meter_setting_delayed_m3")
+)
+IN_WORDS, NO_SETTING = "softener.programme_in_words", "not to be set before the hardness is known"
+
+
+def leave_load_open(ledger: Ledger) -> None:
+    """Leave blank the settings of a softener whose hardness is not in the analysis.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        With every section but the summary entered. [-]
+    """
+    if all(flag.code != "load_incomplete" for flag in ledger.study().flags):
+        return
+    keys = [k for k in SET_BY_LOAD if ledger.number(k) is not None]
+    for key in keys:
+        figure = ledger.figure(key)
+        ledger.leave_open(key)
+        ledger.amend(key, flags=(*(figure.flags if figure else ()), "not_computable"))
+    if IN_WORDS in ledger:
+        ledger.amend(IN_WORDS, value=NO_SETTING)
+    flags = ledger.study().flags
+    ledger.retell(f for f in flags if f.figure not in keys or f.level == "info")
+
+
 def softening_obstacles(ledger: Ledger, water: WaterAnalysis) -> list[Obstacle]:
     """Return what the analysis does not tell that a softener is sized and judged by.
 
