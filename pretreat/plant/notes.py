@@ -72,6 +72,14 @@ def note_softener_salt(train: Train) -> None:
     )
 
 
+# Of a train that holds sulfide dissolved up to the degasser of the product.
+TANK_AIRS = (
+    "the raw tank is what it fails by: air there turns sulfide into sulfur, and the train without "
+    "it would hold the sulfide dissolved (leave raw_tank_volume out of [supply]: the well pump "
+    "then feeds the machine, sealed)"
+)
+
+
 def note_sulfide(train: Train, present: set[str]) -> None:
     """Flag hydrogen sulfide above what resin and membranes take.
 
@@ -109,6 +117,8 @@ def note_sulfide(train: Train, present: set[str]) -> None:
         remedy = "the degasser of the product strips the gas behind the membranes (vent outdoors); "
         remedy += "ahead of them nothing takes it: keep well and piping sealed, without air, or "
         remedy += f"oxidant and filter, or {strip}"
+        if train.has("raw_tank"):
+            remedy = f"{TANK_AIRS}; {remedy}"
     else:
         ahead = "softener" if train.has("softener") else "membranes"
         remedy = f"nothing in the train takes it: oxidant and filter ahead of the {ahead}, or "

@@ -17,6 +17,7 @@ from pretreat.membrane.feed import FeedWater
 from pretreat.membrane.limits import MembranePoint
 from pretreat.membrane.permeate import Permeate
 from pretreat.plant.delivered.drunk import ACID_PH, BASIC_PH, flag_drunk
+from pretreat.plant.delivered.laws import product_ph
 from pretreat.plant.delivered.remedies import OXYGEN, flag_thin, remedy_of
 from pretreat.plant.delivered.rules import (
     DRINKING,
@@ -40,6 +41,8 @@ CALCITE, DEGASSER = "neutralising_filter", "product_degasser"
 FINISHED_CO2 = "remineralisation.co2_mg_l"
 NEUTRALISERS = ("product_alkali", CALCITE)
 PURE = "the product of the membranes taken as pure water with its carbon dioxide"
+AS_PURE = ", were the product pure (higher where salt passes)"
+MOST_PASSAGE = 0.1  # PRACTICE: of bicarbonate; membranes for brackish water let 2 to 5 % pass
 LABELS = {"u": "Uranium", "ra": "Radium 226 + 228"}
 
 
@@ -127,7 +130,7 @@ def _enter_water(ledger: Ledger, water: Water, *, known: bool, gas: bool) -> Non
     lines = []
     if gas:
         lines += [
-            ("ph", water.ph, "-", "pH of the delivered water"),
+            ("ph", water.ph, "-", "pH of the delivered water" + ("" if known else AS_PURE)),
             ("co2_mg_l", water.co2_mg_l, "mg/L", "Carbon dioxide in the delivered water"),
         ]
     if known:
@@ -254,7 +257,7 @@ def _hold(
     use, (start, last) = design.product, ends
     if membranes.made is None:
         if use.target is not None:
-            _hold_least(ledger, use, last)
+            _hold_least(ledger, use, last, "" if behind else _acid_words(membranes.feed))
         return
     alone = _values_of(membranes, start)
     alone |= oxygen
@@ -275,11 +278,30 @@ def _hold(
         _flag_acid(ledger, P if behind else "product", words, "caution")
 
 
-def _hold_least(ledger: Ledger, use: ProductUse, last: Delivered) -> None:
+def _acid_words(feed: FeedWater) -> str:
+    """Say that the product is acid where even a large passage of bicarbonate leaves it so."""
+    ph, alkalinity = (
+        float(np.squeeze(np.asarray(v, float)))
+        for v in (feed.speciation.ph, feed.alkalinity_mg_l_caco3)
+    )
+    if not alkalinity > 0.0:
+        return ""
+    most = float(product_ph(ph, MOST_PASSAGE))
+    if not most < ACID_PH:
+        return ""
+    return (
+        f"; it is acid all the same: at pH {ph:.1f} ahead of the membranes carbon dioxide passes "
+        f"them and bicarbonate hardly, the product has about pH {most:.1f} or less (where up to "
+        f"{MOST_PASSAGE:.0%} of it passes), below {ACID_PH:g} it attacks metal and cement: "
+        "neutralise it (calcite, alkali) or degas it"
+    ).replace("% of", " % of")
+
+
+def _hold_least(ledger: Ledger, use: ProductUse, last: Delivered, acid: str) -> None:
     """Say what a blend brings at the least where the product of the membranes is not known."""
     text = (
         "the product is not known, so it is not held against its target: give element or "
-        "salt_passage in [machine]"
+        f"salt_passage in [machine]{acid}"
     )
     ledger.flag(Flag("product_unknown", "caution", text))
     if last.raw_share > 0.0 and last.beside is not None:
