@@ -6,8 +6,9 @@ from math import isfinite
 from pretreat.core.basis import Flag
 from pretreat.core.results import Ledger
 from pretreat.lab.hazards import BREAKPOINT_PRACTICE, N_PER_NH4
+from pretreat.membrane.elements.product import sodium_adsorption_ratio
 from pretreat.membrane.elements.target_figures import GROWER, WATERED
-from pretreat.membrane.elements.targets import Verdict, infiltration
+from pretreat.membrane.elements.targets import Verdict, infiltration, limits
 from pretreat.plant.delivered.laws import (
     calcium_for_sar_mg_l,
     calcium_for_soil_mg_l,
@@ -19,6 +20,7 @@ SOFTENER = ("softener.resin_volume_l", "softener.resin_bought_l")
 FREE_SAR = 3.0  # FAO29, Table 1: no restriction up to it
 # FAO29, Table 1: boron without restriction; Table 18: iron and manganese that block drippers.
 SPOILING = {"b_mg_l": 0.7, "fe_mg_l": 1.5, "fe_total_mg_l": 1.5, "mn_mg_l": 1.5}
+SUFFERED_SOON, SEVERE = frozenset({"sar", "na_mg_l", "cl_mg_l", "b_mg_l"}), "severe"
 SEVERE_SAR = 9.0  # FAO29, Table 1: severe above it, where the water lies on the soil
 SPRINKLER, SODIC = "sprinkler", "sodic"  # a target, and the mark of a flag
 MOST_SAR = 40.0  # FAO29: the last row of its table
@@ -50,14 +52,14 @@ def remedy_of(
     def words(verdict: Verdict) -> str:
         limit = verdict.limit
         if limit.parameter == SAR:
-            return sodium_words(ledger, added)
+            return sodium_words(ledger, target, added)
         if limit.parameter == AMMONIUM:
             return ammonium_words(verdict)
         if limit.parameter == OXYGEN:
             ways = "it passes membranes as it is: drive it out by heat, or a scavenger behind them"
             return f"; {ways}"
         if limit.parameter == PH and limit.target in WATERED and verdict.value < limit.low:
-            raw = "" if raw_spoils(ledger) else " or raw water"
+            raw = "" if raw_spoils(ledger, target) else " or raw water"
             ways = f"acid and hardly buffered, it attacks metal: calcite{raw} mends it"
             return f"; {ways}"
         return ""
@@ -65,30 +67,50 @@ def remedy_of(
     return words
 
 
-def raw_spoils(ledger: Ledger) -> bool:
+def raw_spoils(ledger: Ledger, target: str) -> bool:
     """Tell whether a blend of raw water brings what a water for watering may not hold.
 
     Parameters
     ----------
     ledger : Ledger
         With the water entered. [-]
+    target : str
+        What the water is for. [-]
 
     Returns
     -------
     bool
-        Boron that crops suffer from, iron or manganese that blocks drippers. [-]
+        Iron or manganese that blocks drippers, boron, sodium or chloride that plants suffer
+        from, or anything over a limit of severe restriction. [-]
     """
     found = {key: ledger.number(f"water.{key}") or 0.0 for key in SPOILING}
-    return any(found[key] > most for key, most in SPOILING.items())
+    if any(found[key] > most for key, most in SPOILING.items()):
+        return True
+    rules = [x for x in limits() if x.target == target]
+    rules = [x for x in rules if x.parameter in SUFFERED_SOON or x.grade == SEVERE]
+    return any(_raw(ledger, x.parameter) > x.high for x in rules)
 
 
-def sodium_words(ledger: Ledger, added: str) -> str:
+def _raw(ledger: Ledger, parameter: str) -> float:
+    """Return what the raw water holds of a parameter of a target, 0 where nobody knows."""
+    if parameter == SAR:
+        ions = {ion: ledger.number(f"water.{ion}_mg_l") or 0.0 for ion in ("na", "ca", "mg")}
+        hard = ions["ca"] + ions["mg"] > 0.0
+        return float(sodium_adsorption_ratio(ions)) if hard else 0.0
+    if parameter == "ec_ds_m":
+        return (ledger.number("water.ec_us_cm") or 0.0) / 1000.0
+    return ledger.number(f"water.{parameter}") or 0.0
+
+
+def sodium_words(ledger: Ledger, target: str, added: str) -> str:
     """Say what mends a ratio of sodium that is too high.
 
     Parameters
     ----------
     ledger : Ledger
         With the train entered. [-]
+    target : str
+        What the water is for. [-]
     added : str
         The calcium that would do, in words. [-]
 
@@ -98,7 +120,7 @@ def sodium_words(ledger: Ledger, added: str) -> str:
         Words of the remedy. [-]
     """
     softened = any(key in ledger for key in SOFTENER)
-    blend = not raw_spoils(ledger)
+    blend = not raw_spoils(ledger, target)
     ways = f"{added}, or blend in raw water" if blend else added
     if softened:
         ahead = " from ahead of it" if blend else ""
@@ -198,7 +220,7 @@ def flag_thin(
         "Table 1, infiltration: below 0.2 dS/m at a ratio up to 3): blend in raw water, or "
         f"{_added(ledger, prefix)}; it attacks metal fittings too; {GROWER}"
     )
-    if raw_spoils(ledger):
+    if raw_spoils(ledger, target):
         text = text.replace("blend in raw water, or ", "")
     # Sprinkled soil crusts as well; its own limits of sodium are those of leaves alone.
     sodic = target == SPRINKLER and sar > SEVERE_SAR

@@ -32,8 +32,8 @@ from pretreat.plant.membrane_checks import (
 )
 from pretreat.plant.verdict.case import GAP, Obstacle
 from pretreat.plant.verdict.equipment import DESTROYS, equipment_kind
+from pretreat.plant.verdict.organics import fouling_obstacles
 from pretreat.site.design import ProductUse
-from pretreat.stages.limits import train_limits
 
 # Flags of the plant that must be seen to before the machine can run as designed.
 CONDITIONS = frozenset(
@@ -133,7 +133,6 @@ FAR_TIMES = 4.0  # PRACTICE: times a limit (sulfide, aluminium), from where on i
 MOST_UNMET = 0.1  # PRACTICE: of a year's demand; above it the plant is too small
 FAR_RATE = 1.5  # PRACTICE: times a limit of service, from where on a bed does not do its work
 FAR_TURBIDITY = 2.0  # PRACTICE: times the limit, from where on a cartridge does not last
-PILOT_ORGANICS = 3.0  # PRACTICE: times what is much, from where on a pilot comes first
 ABOVE = "above"
 UNDRUNK = ": nobody drinks it before that is mended and the product tested"
 BEHIND_FILTER = "run a pilot, or measure behind the filter"
@@ -318,17 +317,8 @@ def _feed_obstacles(ledger: Ledger) -> list[Obstacle]:
         )
         own = [f for f in flags if f.text.startswith(f"{name} ")]
         text = own[0].text if own else text
-        far = (
-            surely
-            and not (no_train and name == METALS)  # every train is chosen to take them
-            and (
-                (name == METALS and number > FAR_METALS_MG_L)
-                or (name == ALUMINIUM and number >= FAR_METALS_MG_L)
-                or (name == SULFIDE and number > FAR_TIMES * most)
-                or name == SDI
-                or (name == TURBIDITY and number > FAR_TURBIDITY * most)
-            )
-        )
+        chosen_for = no_train and name == METALS  # every train is chosen to take them
+        far = surely and not chosen_for and _fouls_soon(name, number, most)
         lasting = far and name == ALUMINIUM  # no stage is chosen for it
         kind = "stops" if far else "condition"
         if name == ALUMINIUM and surely and not far and number > FAR_TIMES * most:
@@ -344,15 +334,18 @@ def _feed_obstacles(ledger: Ledger) -> list[Obstacle]:
         mended = far and not lasting
         one = Obstacle(kind, text, of_train=mended, anyway=lasting, measure=finer, code=code)  # type: ignore[arg-type]
         found.append(one)
-    toc, organics = ledger.number("water.toc_mg_l"), train_limits()["organics_flag"]
-    if table is not None and toc is not None and toc > organics.value:
-        text = (
-            f"total organic carbon is {toc:.3g} mg/L ({organics.value:g} mg/L is much, from "
-            "memory): it fouls membranes; run a pilot, or measure behind the filter"
-        )
-        much = toc > PILOT_ORGANICS * organics.value
-        found.append(Obstacle("unknown" if much else "condition", text, code="membrane_feed"))
-    return found
+    return found if table is None else [*found, *fouling_obstacles(ledger)]
+
+
+def _fouls_soon(name: str, number: float, most: float) -> bool:
+    """Tell whether membranes foul at once by what is so far above its limit."""
+    return (
+        (name == METALS and number > FAR_METALS_MG_L)
+        or (name == ALUMINIUM and number >= FAR_METALS_MG_L)
+        or (name == SULFIDE and number > FAR_TIMES * most)
+        or name == SDI
+        or (name == TURBIDITY and number > FAR_TURBIDITY * most)
+    )
 
 
 NOT_FOUND, LESS_FOUND = "; none of it was found", "; less of it was found"

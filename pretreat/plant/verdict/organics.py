@@ -8,6 +8,7 @@ from pretreat.stages.limits import train_limits
 COLOUR, CARBON = "color_pt_co", "toc_mg_l"
 MUCH_TIMES = 2.5  # PRACTICE: times the limit of colour, from where on a jar test comes first
 ASK = "total organic carbon, and the colour of a filtered sample"
+PILOT_TIMES = 3.0  # PRACTICE: times what is much, from where on a pilot comes first
 NO_TRAIN = "scaling"  # kind of a study that takes a water onto membranes as it is
 
 
@@ -57,3 +58,27 @@ def organic_obstacles(ledger: Ledger, water: WaterAnalysis) -> list[Obstacle]:
         )
         return [Obstacle("condition", text, anyway=True, measure=ASK, code="organics")]
     return []
+
+
+def fouling_obstacles(ledger: Ledger) -> list[Obstacle]:
+    """Return what organic carbon asks for where it reaches the membranes.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        With the analysis entered. [-]
+
+    Returns
+    -------
+    list of Obstacle
+        One at most. [-]
+    """
+    toc, much = ledger.number("water.toc_mg_l"), train_limits()["organics_flag"].value
+    if toc is None or toc <= much:
+        return []
+    text = (
+        f"total organic carbon is {toc:.3g} mg/L ({much:g} mg/L is much, from memory): it fouls "
+        "membranes; run a pilot, or measure behind the filter"
+    )
+    kind = "unknown" if toc > PILOT_TIMES * much else "condition"
+    return [Obstacle(kind, text, code="membrane_feed")]  # type: ignore[arg-type]
