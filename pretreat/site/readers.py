@@ -129,7 +129,27 @@ def _not_mg_l_as_grains(text: str) -> None:
         )
 
 
+OVER, UNDER = (">", "≥"), ("<", "≤")
+
+
+def _refuse_bound(where: str, given: str) -> None:
+    """Refuse a result that only a bound is known of: a site file holds measured values."""
+    said = given.strip()
+    if said.startswith(OVER):
+        raise DesignError(
+            f"{where} = {quoted(given)}: over the range of the test, so more than that; dilute the "
+            "sample, measure again and write what is found (in a lab report the bound is taken as "
+            "the least)"
+        )
+    if said.startswith(UNDER):
+        raise DesignError(
+            f"{where} = {quoted(given)}: not found by the test; write the limit itself, "
+            "the most that there can be (in a lab report it is read as printed)"
+        )
+
+
 def _from_text(where: str, given: str, unit: str) -> float:
+    _refuse_bound(where, given)
     try:
         if unit == "mg/L as CaCO3":
             _not_mg_l_as_grains(given)

@@ -55,8 +55,9 @@ def _chlorinated(ledger: Ledger, flag: Flag) -> bool:
 
 LEAST_CAPACITY = 0.75  # UFC13FN: of new resin; a quarter lost and not won back by cleaning
 AS_INSTALLED = "rate"  # kind of a study of a plant that stands
-SALT_OF_HARDNESS = "softener.salt_effective_g_per_g_caco3"
-METERED = "softener.day_override_d"  # a figure of metered valves
+SALT_OF_HARDNESS = "softener.salt_effective_g_per_g_caco3"  # by the programme, if it has one
+SALT_USED_UP = "softener.salt_g_per_g_caco3"
+METERED = "softener.programme_in_words"  # a figure of metered valves alone
 AMMONIA, AMMONIA_FLAG = "chlorine.ammonia_n_mg_l", "ammonia_takes_chlorine"
 
 
@@ -84,6 +85,9 @@ def _worn_resin(ledger: Ledger) -> Obstacle | None:
     left, salt = ledger.number("softener.capacity_factor"), ledger.number(SALT_OF_HARDNESS)
     if ledger.study().value("study.kind") != AS_INSTALLED or left is None or left > LEAST_CAPACITY:
         return None
+    used_up = ledger.number(SALT_USED_UP)  # of new resin
+    if salt is None and used_up is not None:
+        salt = used_up / left
     takes = "" if salt is None else f"; as it is it takes {salt:.2g} g of salt for a gram of "
     takes += "" if salt is None else "hardness (as CaCO3)"
     text = (
