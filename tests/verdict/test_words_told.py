@@ -92,8 +92,6 @@ def test_degrees_are_asked_about_once(tmp_path):
     asked = [flag["text"] for flag in study["flags"] if "°F" in flag["text"]]
     assert len(asked) == 1, asked
     assert "6.7 °C, 6.9 °C" in asked[0]
-    told = value(study, "compare.conclusion")
-    assert "judged at the operating temperature (44 °C; the verdict, in the" in told
 
 
 @pytest.mark.parametrize(("sodium", "chloride", "blend"), [(48, 62, True), (300, 451, False)])

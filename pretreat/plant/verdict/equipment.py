@@ -110,7 +110,7 @@ def _together(ledger: Ledger) -> Obstacle | None:
         f"regenerates while {'the other serves' if number == 2.0 else 'the others serve'}, and "
         "start them a part of a run apart (common practice)"
     )
-    return Obstacle("condition", text, code="regenerations_together")
+    return Obstacle("condition", text, of_train=True, code="regenerations_together")
 
 
 def _breakpoint(ledger: Ledger) -> Obstacle | None:
