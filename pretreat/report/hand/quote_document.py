@@ -367,8 +367,8 @@ def _paragraphs(
     changes = words(f"changes_{_water_known(study)}")
     left_out = _rows(study, "exclusions") or (words("exclusions_default", changes=changes),)
     if gaps and study.number(NET) is not None:
-        left_out = (*left_out, words("exclusions_lines", names=", ".join(gaps)))
-    usual = any(key.startswith("quote.") and "_years_" in key for key in study.figures)
+        left_out = (*left_out, words("exclusions_lines", names="; ".join(gaps)))
+    usual = _water_known(study) == "none"
     found = [
         (words("visits"), visits(study, words, day)),
         (

@@ -24,6 +24,7 @@ CHEMICALS = frozenset({"chlorine", "acid", "bisulfite", "alkali", "inhibitor"})
 REFILLED = (
     CHEMICALS | {"salt", "permanganate", "cartridges"} | {f"{stage}{TOP_UP}" for stage in DISSOLVED}
 )
+HARDNESS = "water.hardness_mg_l_caco3"  # no figure where no water is known
 TOP_UP_DAYS, DAYS_OF_YEAR = "top_up_d", "machine.days_per_year"
 CARTRIDGE_LIFE, EVEN = "media_life.cartridge_years_likely", 0.5
 VISIT, MONTHS_OF_YEAR = "visit", 12.0
@@ -97,6 +98,8 @@ def _topped_up(study: Study, words: Words) -> list[str]:
         days = study.number(f"{stage}.{TOP_UP_DAYS}")
         amount = study.number(f"{stage}.dissolved_kg_per_year")
         if days is None:
+            if study.value("study.kind") == "rate" and not study.number(HARDNESS):
+                found.append(words("next_top_up_open", medium=words(f"{stage}_medium", "items")))
             continue
         year = (
             "" if amount is None else words("next_top_up_year", amount=words.measure(amount, "kg"))
