@@ -29,6 +29,7 @@ from pretreat.report.hand.quote_visits import deliveries, pallets_of, visits, vi
 from pretreat.report.hand.quote_words import Words, words_of
 
 WASHED = ("softener", "iron_filter", "carbon", "multimedia", "neutralising_filter")
+BRINED = ("softener",)
 DO_NOT_RUN = "DO NOT RUN"  # as the settings card orders
 NET, GROSS, SUBTOTAL, DISCOUNT = "quote.net", "quote.gross", "quote.subtotal", "quote.discount"
 
@@ -397,7 +398,12 @@ def _paragraphs(
 
 def _options_note(study: Study, words: Words) -> str:
     """Return what the options are, and whether discount and tax come to their prices."""
-    note = words("options_note_visits" if visits_offered(study) == "yes" else "options_note")
+    table = study.series[OFFER]
+    pairs = zip(table.column("item"), table.column("optional"), strict=True)
+    supplies = any(option == "yes" and item in GOODS for item, option in pairs)
+    visited = visits_offered(study) == "yes"
+    name = ("options_note_visits" if supplies else "options_note_only_visits") if visited else ""
+    note = words(name or "options_note") if supplies or visited else ""
     more = [words("options_discount")] if study.number("offer.discount_pct") else []
     more += [words("options_tax")] if study.value("offer.taxed") is not None else []
     before = words("options_before", what=words.listed(tuple(more))) if more else ""
@@ -408,8 +414,10 @@ def _safety(study: Study, words: Words) -> str:
     """Return who works on it, and on brine and wash water where any stage gives some."""
     stages = text(study.value("train.stages"))
     wastes = any(f"{stage}." in key for key in study.figures for stage in WASHED)
-    drain = f" {words('note_drain')}" if wastes or any(one in stages for one in WASHED) else ""
-    return words("note_safety") + drain
+    brine = any(f"{one}." in key for key in study.figures for one in BRINED)
+    drain = "note_drain" if brine or any(one in stages for one in BRINED) else "note_drain_wash"
+    washed = wastes or any(one in stages for one in WASHED)
+    return f"{words('note_safety')} {words(drain) if washed else ''}".rstrip()
 
 
 def _left(study: Study, words: Words) -> tuple[str, ...]:

@@ -16,7 +16,7 @@ LAST = len(WIDTHS) - 1
 PRICE_COLUMN = 5
 NO_PRICE: Link = ("", "no price")
 _REPLACED_CHARS = 45
-_ROW_PX = 17
+_ROW_PX = int(LINE_HEIGHT / 0.75)  # a pixel is 0.75 points
 
 
 def section(bench: Bench, sheet: Any, row: int, text: str) -> None:
