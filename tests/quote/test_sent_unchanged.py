@@ -180,3 +180,12 @@ def test_the_card_beside_a_quote_says_why_a_recovery_is_not_set(pretreat, tmp_pa
         elif kept < recovery <= most:
             assert short == "by readings"
     assert "no: verdict" not in said.values()
+
+
+def test_twelve_visits_are_monthly_and_none_have_no_plan(pretreat, tmp_path):  # noqa: F811
+    monthly = SITE.replace("visits_per_year = 4", "visits_per_year = 12")
+    words = quoted(pretreat, tmp_path, monthly)
+    assert "Visits planned: each month from July 2031 to June 2032." in words
+    none = quoted(pretreat, tmp_path, SITE.replace("visits_per_year = 4", "visits_per_year = 0"))
+    assert "Visit plan" not in none
+    assert "Service life Next replacement expected" in none

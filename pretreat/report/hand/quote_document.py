@@ -24,6 +24,7 @@ from pretreat.report.hand.quote_sentences import (
     text,
     unit_of_line,
     verdict,
+    visit_dates,
 )
 from pretreat.report.hand.quote_visits import deliveries, pallets_of, visits, visits_offered
 from pretreat.report.hand.quote_words import Words, words_of
@@ -371,7 +372,10 @@ def _paragraphs(
         left_out = (*left_out, words("exclusions_lines", names="; ".join(gaps)))
     usual = _water_known(study) == "none"
     found = [
-        (words("visits"), visits(study, words, day)),
+        (
+            words("visits" if visit_dates(study, day) else "service_life"),
+            visits(study, words, day),
+        ),
         (
             words("delivery"),
             (

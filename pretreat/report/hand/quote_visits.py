@@ -41,12 +41,12 @@ def visits(study: Study, words: Words, day: datetime.date) -> tuple[str, ...]:
         tasks = text(study.series[VISITS].rows[0][3]).split()
         months = tuple(dict.fromkeys(words.month(one) for one in dates))
         count = words.count(float(len(dates)))
-        by_count = planned or len(months) < len(dates)
-        rows.append(
-            words("visit_count", count=count)
-            if by_count
-            else words("visit_dates", dates=words.listed(months))
-        )
+        if planned or len(months) < len(dates):
+            rows.append(words("visit_count", count=count))
+        elif len(months) == MONTHS_OF_YEAR:
+            rows.append(words("visit_monthly", first=months[0], last=months[-1]))
+        else:
+            rows.append(words("visit_dates", dates=words.listed(months)))
         ours = _tasks_named((task for task in tasks if task not in staff), words)
         rows.append(words("visit_each", tasks=ours))
         if staff:
