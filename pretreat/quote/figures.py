@@ -154,7 +154,8 @@ def _named(value: Callable[[str], Any], *, by_kit: bool) -> str:
     if by_kit or sample == TEST_KIT:
         known = f"test-kit values{of}, which a laboratory analysis may change"
     else:
-        named = f" (sample {sample})" if isinstance(sample, str) and sample else ""
+        name = sample.replace(str(date), "").strip(" ,") if isinstance(sample, str) else ""
+        named = f" (sample {name})" if name else ""
         known = f"the water analysis{of}{named}"
     said = f"quantities from {known}, and from the design and the vessels"
     water, running = ", ".join(listed(_WATER)), " ".join(listed(_RUNNING))

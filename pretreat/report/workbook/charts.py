@@ -142,7 +142,7 @@ def quote_chart(bench: Bench) -> Any:
     _title(chart, f"{PLAIN['cost'].title} [{unit}]" if unit else PLAIN["cost"].title)
     chart.set_y_axis(_axis("", min=0, num_format="#,##0"))  # a name would stand over its numbers
     chart.set_legend({"position": "bottom", "font": _TEXT})
-    chart.set_plotarea({"layout": {"x": 0.22, "y": 0.16, "width": 0.75, "height": 0.6}})
+    chart.set_plotarea({"layout": {"x": 0.22, "y": 0.22, "width": 0.75, "height": 0.53}})
     return chart
 
 
