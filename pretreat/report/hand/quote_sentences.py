@@ -216,7 +216,7 @@ def unit_of_line(row: Mapping[str, Value], words: Words) -> str:
     if not row["size"]:
         return package
     size = text(row["size"])
-    size = (package_in_both(size) if words.us else size).replace("ft3", "ft³")
+    size = package_in_both(size).replace("ft3", "ft³") if words.us else size
     size = size.replace(".", words("decimal"))
     return words("of", "packages", package=package, size=size)
 
