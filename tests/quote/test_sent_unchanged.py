@@ -91,9 +91,12 @@ def test_a_package_as_the_price_list_has_it(size, shown):
 
 
 def test_metric_bags_on_a_page_in_us_units(pretreat, tmp_path):  # noqa: F811
-    words = quoted(pretreat, tmp_path, SITE, "--units", "us")
-    assert "bag of 25 kg (55 lb)" in words
-    assert "bag of 25 kg" in quoted(pretreat, tmp_path, SITE)
+    """Those of the supplier's list as it has them, those of common practice in US units."""
+    listed = SITE + '[packages]\nsalt = { size = "20 kg", package = "sack" }\n'
+    words = quoted(pretreat, tmp_path, listed, "--units", "us")
+    assert "sack of 20 kg (44 lb)" in words
+    assert "bag of 55 lb" in words  # of gravel
+    assert "sack of 20 kg" in quoted(pretreat, tmp_path, listed)
 
 
 def test_the_message_of_a_draft_is_in_the_units_of_its_site(pretreat, tmp_path):  # noqa: F811

@@ -275,7 +275,7 @@ def _lines(study: Study, words: Words) -> tuple[tuple[Line, ...], tuple[Line, ..
         line = Line(
             _description(row, words, pallets.get(str(row["item"]))),
             _number(row["packages"]),
-            unit_of_line(row, words),
+            unit_of_line(row, words, study),
             _number(row["price"]),
             _number(row["amount"]),
             {

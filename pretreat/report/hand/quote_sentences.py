@@ -9,7 +9,7 @@ from pretreat.core.dates import visit_date
 from pretreat.core.results import Study
 from pretreat.core.water import TEST_KIT
 from pretreat.report.hand.quote_words import ENGLISH, Words
-from pretreat.report.text.us_words import package_in_both
+from pretreat.report.text.us_words import package_in_both, package_in_us_words
 from pretreat.stages import ORDER
 
 OFFER, VISITS, OVER_LIMITS = "quote.offer", "quote.visits", "quote.over_limits"
@@ -194,7 +194,7 @@ def _date_shown(words: Words, written: str) -> str:
         return written
 
 
-def unit_of_line(row: Mapping[str, Value], words: Words) -> str:
+def unit_of_line(row: Mapping[str, Value], words: Words, study: Study) -> str:
     """Return what one of a line is: a package with its size, or the whole at a fixed price.
 
     Parameters
@@ -203,11 +203,13 @@ def unit_of_line(row: Mapping[str, Value], words: Words) -> str:
         Kind, package and size of the line. [-]
     words : Words
         The language. [-]
+    study : Study
+        The study; a size of the supplier's own list is said as the list has it. [-]
 
     Returns
     -------
     str
-        Such as "bag of 25 kg". [-]
+        Such as "bag of 25 kg", on a page in US units "bag of 25 kg (55 lb)" or "bag of 55 lb". [-]
     """
     if row["kind"] == "lump":
         return words("lump")
@@ -216,7 +218,10 @@ def unit_of_line(row: Mapping[str, Value], words: Words) -> str:
     if not row["size"]:
         return package
     size = text(row["size"])
-    size = package_in_both(size).replace("ft3", "ft³") if words.us else size
+    if words.us:
+        known = study.figures.get(f"costs.package_{row['item']}")
+        listed = known is not None and known.origin == "chosen"
+        size = (package_in_both if listed else package_in_us_words)(size).replace("ft3", "ft³")
     size = size.replace(".", words("decimal"))
     return words("of", "packages", package=package, size=size)
 
