@@ -201,6 +201,7 @@ def _written(order: Order, content: Mapping[str, Any], terms: Terms) -> Outcome:
     from pretreat.report.hand.quote_document import day_of, is_draft
     from pretreat.report.hand.quote_pdf import Look, write_quote
     from pretreat.report.hand.quote_sentences import visit_dates
+    from pretreat.report.text.us_words import in_us_words
     from pretreat.stages.site import design_from
     from pretreat.study import run_study
 
@@ -219,7 +220,8 @@ def _written(order: Order, content: Mapping[str, Any], terms: Terms) -> Outcome:
     )
     dates = visit_dates(study, day)
     draft = is_draft(study)
-    notes = [str(study.value("verdict.reasons"))] if draft else []
+    reasons = str(study.value("verdict.reasons"))
+    notes = [in_us_words(reasons) if units == "us" else reasons] if draft else []
     if written.lost:
         notes.append(f"no letters for {written.lost}: name a font file in [quote] font")
     currency = study.value("quote.currency")

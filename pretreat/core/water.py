@@ -11,6 +11,7 @@ from pretreat.core.basis import Flag
 
 EMPTY: Mapping[str, float] = MappingProxyType({})
 EMPTY_LIMITS: Mapping[str, float | None] = MappingProxyType({})
+TEST_KIT = "test kit"  # the sample of a water that no laboratory analysed
 
 
 def nothing() -> Mapping[str, float]:

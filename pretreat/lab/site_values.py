@@ -6,7 +6,7 @@ from msgspec.structs import replace
 
 from pretreat.core.basis import Flag
 from pretreat.core.units import CACO3_MG_PER_MEQ
-from pretreat.core.water import WaterAnalysis
+from pretreat.core.water import TEST_KIT, WaterAnalysis
 from pretreat.lab.hardness_split import (
     CALCIUM_MG_PER_MEQ,
     MAGNESIUM_MG_PER_MEQ,
@@ -157,7 +157,7 @@ def kit_water(basis: WaterBasis) -> WaterAnalysis | None:
     """
     if basis.analysis is not None or basis.ph is None or basis.hardness_mg_l_caco3 is None:
         return None
-    found = laid_over(WaterAnalysis("test kit", "site file", ph_kind="field"), basis)
+    found = laid_over(WaterAnalysis(TEST_KIT, "site file", ph_kind="field"), basis)
     return replace(found, flags=())
 
 

@@ -1,11 +1,12 @@
 """The quote: consumables of a year, one replacement of all media, plan and present value."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from pretreat.core.basis import Series, Value
 from pretreat.core.results import Ledger
 from pretreat.core.text import plain_numbers
+from pretreat.core.water import TEST_KIT
 from pretreat.life.figures import LABELS
 from pretreat.quote.comparison import enter_compare
 from pretreat.quote.items import (
@@ -39,8 +40,6 @@ NOT_INCLUDED = (
     "labour for changing cartridges and filling salt, service visits and travel, membranes and "
     "their cleaning, capital, tax"
 )
-FROM_ANALYSIS = "quantities from the water analysis, the design and the vessels"
-FROM_TEST_KIT = "quantities from test-kit values; a laboratory analysis may change them"
 BEFORE_MARGIN = " (internal: own cost, before the margin)"
 NO_PROMISE = (
     "Quantities and lives are estimates for the water and the running time named here; they are no "
@@ -67,7 +66,6 @@ def enter_quote(ledger: Ledger, raw: RawWater, design: DesignBasis, mode: Mode) 
         "size" or "rate". [-]
     """
     till = Till.of(Entries(ledger), design)
-    basis = FROM_TEST_KIT if raw.from_test_kit else FROM_ANALYSIS
     note = (
         "the first filling is not in the plan"
         if mode == "size"
@@ -76,7 +74,7 @@ def enter_quote(ledger: Ledger, raw: RawWater, design: DesignBasis, mode: Mode) 
     end = "" if till.silent else f"; {note}"
 
     def named(value: Callable[[str], Any]) -> str:
-        return plain_numbers(f"{basis}: {_named(value)}{end}")
+        return plain_numbers(f"{_named(value, by_kit=raw.from_test_kit)}{end}")
 
     def entered(key: str) -> Value:
         figure = ledger.figure(key)
@@ -124,30 +122,44 @@ def life_key(stage: str) -> str:
 
 PRODUCT, PRODUCT_DIGITS, DIGITS = "machine.product_m3_d", 4, 3  # gallons show the fourth too
 # What a quantity of the quote rests on: key, what stands before the number, what after it.
-_NAMED = (
+_RUNNING = (
     (PRODUCT, "", "m3/d of product"),
-    ("machine.hours_per_day", "", "h/d"),
-    ("machine.days_per_year", "on", "d/year"),
+    ("machine.hours_per_day", "in", "h a day"),
+    ("machine.days_per_year", "on", "days a year"),
+)
+_WATER = (
     ("water.hardness_mg_l_caco3", "hardness", "mg/L as CaCO3"),
     ("water.fe_mg_l", "iron", "mg/L"),
     ("water.mn_mg_l", "manganese", "mg/L"),
 )
+_NAMED = (*_RUNNING, *_WATER)
 
 
-def _named(value: Callable[[str], Any]) -> str:
+def _named(value: Callable[[str], Any], *, by_kit: bool) -> str:
     """Return the water and the running time in words, from the values of figures."""
-    found = [
-        (before, value(key), after, PRODUCT_DIGITS if key == PRODUCT else DIGITS)
-        for key, before, after in _NAMED
-    ]
-    parts = [
-        f"{before} {number:.{digits}g} {after}".strip()
-        for before, number, after, digits in found
-        if isinstance(number, float)
-    ]
-    texts = (("sample", value("water.sample")), ("of", value("water.date")))
-    parts += [f"{word} {text}" for word, text in texts if isinstance(text, str) and text]
-    return ", ".join(parts)
+
+    def listed(rows: Sequence[tuple[str, str, str]]) -> list[str]:
+        found = [
+            (before, value(key), after, PRODUCT_DIGITS if key == PRODUCT else DIGITS)
+            for key, before, after in rows
+        ]
+        return [
+            f"{before} {number:.{digits}g} {after}".strip()
+            for before, number, after, digits in found
+            if isinstance(number, float)
+        ]
+
+    sample, date = value("water.sample"), value("water.date")
+    of = f" of {date}" if isinstance(date, str) and date else ""
+    if by_kit or sample == TEST_KIT:
+        known = f"test-kit values{of}, which a laboratory analysis may change"
+    else:
+        name = sample.replace(str(date), "").strip(" ,") if isinstance(sample, str) else ""
+        named = f" (sample {name})" if name else ""
+        known = f"the water analysis{of}{named}"
+    said = f"quantities from {known}, and from the design and the vessels"
+    water, running = ", ".join(listed(_WATER)), " ".join(listed(_RUNNING))
+    return "; ".join(part for part in (said, running, water) if part)
 
 
 def cost_key(stage: str) -> str:

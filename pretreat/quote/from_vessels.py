@@ -13,7 +13,7 @@ from pretreat.quote.figures import (
     enter_terms,
     flag_gaps,
 )
-from pretreat.quote.items import MEDIUM_VOLUME, enter_replacement, stages_with_media
+from pretreat.quote.items import DISSOLVED, MEDIUM_VOLUME, enter_replacement, stages_with_media
 from pretreat.quote.laws import all_beds_l
 from pretreat.quote.lines import Line, Till
 from pretreat.quote.offer import enter_offer
@@ -51,16 +51,17 @@ def enter_vessel_quote(ledger: Ledger, design: DesignBasis) -> None:
     enter_terms(till, BASIS, ESTIMATE)
     for stage, volume, diameter in _installed(design):
         if volume is not None:
-            vessels = getattr(design, stage).vessels or 1
+            vessels = getattr(getattr(design, stage), "vessels", None) or 1
             _enter_installed(till.entries, stage, volume, diameter, vessels=vessels)
     stages = stages_with_media(till.entries)
-    for stage in stages:
+    worn = tuple(stage for stage in stages if stage not in DISSOLVED)
+    for stage in worn:  # how fast the water dissolves the others is not known without it
         _enter_usual_life(till.entries, stage)
     parts = {stage: enter_replacement(till, stage) for stage in stages}
     lines = enter_replacement_totals(till, parts)
     enter_lines(till, lines)
-    if lines:
-        _enter_per_year(till, stages, lines[-1])
+    if worn:
+        _enter_per_year(till, worn, lines[-1])
     enter_offer(till, design, lines, (), enter_visits(till, design, ()))
     flag_gaps(till, lines)
     till.entries.flag(
@@ -108,6 +109,7 @@ def _enter_per_year(till: Till, stages: tuple[str, ...], freight: Line) -> None:
 
 def _installed(design: DesignBasis) -> list[tuple[str, float | None, float | None]]:
     iron, soft, carbon = design.iron_filter, design.softener, design.carbon
+    calcite = design.neutralising_filter
     volume = iron.media_volume_l
     if volume is None and iron.vessel_diameter_m and iron.media_depth_m:
         volume = vessel_area_m2(iron.vessel_diameter_m) * iron.media_depth_m * 1000.0
@@ -115,6 +117,7 @@ def _installed(design: DesignBasis) -> list[tuple[str, float | None, float | Non
         ("iron_filter", volume, iron.vessel_diameter_m),
         ("softener", soft.resin_volume_l, soft.vessel_diameter_m),
         ("carbon", carbon.media_volume_l, carbon.vessel_diameter_m),
+        ("neutralising_filter", calcite.media_volume_l, calcite.vessel_diameter_m),
     ]
 
 
@@ -131,13 +134,14 @@ def _enter_installed(
         one = f"{stage}.vessels_side_by_side"
         entries.given(one, 1.0, "-", "Vessels that share the flow", cites=())
         entries.given(TURNS, float(vessels), "-", "Vessels for each that shares it", cites=())
-    entries.law(
-        MEDIUM_VOLUME[stage],
-        all_beds_l,
-        bed_l=installed,
-        beds_taking_turns=number,
-        label=f"{LABELS[stage]}: medium in all vessels",
-    )
+    if MEDIUM_VOLUME[stage] != installed:
+        entries.law(
+            MEDIUM_VOLUME[stage],
+            all_beds_l,
+            bed_l=installed,
+            beds_taking_turns=number,
+            label=f"{LABELS[stage]}: medium in all vessels",
+        )
     known = diameter is not None
     size = (
         diameter if diameter is not None else nearest_vessel(nominal_vessels(), volume_l).diameter_m

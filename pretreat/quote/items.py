@@ -348,6 +348,8 @@ def enter_replacement(till: Till, stage: str) -> tuple[Line, ...]:
 def life_note(entries: Entries, stage: str) -> str:
     """Return the range of a life in words, for a line of the quote."""
     low, high = (entries.ledger.number(f"media_life.{stage}_years_{c}") for c in ("low", "high"))
+    if stage in DISSOLVED and (low is None or high is None):
+        return "dissolves in use; how fast is not known without an analysis"
     if low is None or high is None:
         ends = (entries.ledger.number(f"quote.{stage}_years_{end}") for end in ("low", "high"))
         usual = [f"{years:g}" for years in ends if years is not None]

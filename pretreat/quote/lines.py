@@ -202,7 +202,7 @@ def _enter_packages(till: Till, item: str, key: str, quantity_key: str, name: st
         return None
     size = f"costs.package_{item}"
     if size not in entries.ledger:
-        own = item in till.own
+        own = bool({item, sold_as(item)} & set(till.own))
         entries.given(
             size,
             row.size,

@@ -10,7 +10,11 @@ from pretreat.core.results import Study
 from pretreat.quote.offer import Q
 from pretreat.stages.packages import packages_needed
 
-VISIT, ORDER, DELIVERY = "visits", "replacement, once ordered", "deliveries on pallets"
+VISIT, ORDER, DELIVERY = (
+    "supplies of the year",
+    "replacement, once ordered",
+    "deliveries on pallets",
+)
 MONTHS = 12.0
 NOT_CARRIED = frozenset({"freight", "visit"})
 

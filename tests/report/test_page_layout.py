@@ -23,7 +23,7 @@ from pretreat.report.workbook.pages import (
     TablePart,
     arrange,
 )
-from pretreat.report.workbook.paper import page_breaks, paper_scale
+from pretreat.report.workbook.paper import _with_a_fuller_end, page_breaks, paper_scale
 from pretreat.report.workbook.styles import BODY_SIZE
 from pretreat.stages.site import read_site
 from pretreat.study import run_study
@@ -127,6 +127,18 @@ def test_no_chart_is_cut_and_no_heading_stands_alone(demo, paper):
                 end = part.top + PICTURE_ROWS
                 assert not [b for b in breaks if part.top < b < end], (page.sheet.name, part)
             assert part.top + 1 not in breaks, (page.sheet.name, part)
+
+
+def test_a_last_page_that_is_nearly_empty_takes_a_part_of_the_page_before():
+    """Rows of 10 points, 100 of them on a page; parts begin at rows 0, 40, 70 and 95."""
+    tops, below = (0, 40, 70, 95), [10.0 * row for row in range(131)]
+    assert _with_a_fuller_end([100], tops, (below, 110), 1000.0) == [40]  # 70 rows; not 40 of 100
+    assert _with_a_fuller_end([100], tops, (below, 115), 1000.0) == [70]
+    assert _with_a_fuller_end([100], tops, (below, 125), 1000.0) == [70]
+    assert _with_a_fuller_end([60], tops, (below, 125), 1000.0) == [60]  # full enough
+    assert _with_a_fuller_end([100], (0, 100), (below, 110), 1000.0) == [100]  # nothing to take
+    assert _with_a_fuller_end([100], (0, 20), (below, 110), 1000.0) == [100]  # it would empty that
+    assert _with_a_fuller_end([], tops, (below, 20), 1000.0) == []
 
 
 def test_a_row_higher_than_a_page_does_not_go_on_for_ever(demo):

@@ -171,7 +171,11 @@ def _by_water(
     elif most is None:
         yield "nothing is to be set: see the verdict", "no: verdict"
     elif recovery > most:
-        yield "not kept in 90 % of the draws", "no: verdict"
+        kept = ledger.number("verdict.kept_recovery")
+        if kept is not None and recovery <= kept:
+            yield "not before what the verdict leaves open is settled", "see verdict"
+        else:
+            yield "not kept in 90 % of the draws: only as far as readings allow", "by readings"
 
 
 def _by_machine(design: DesignBasis, flows: FlowSettings) -> Iterator[tuple[str, str]]:

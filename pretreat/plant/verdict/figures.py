@@ -10,7 +10,7 @@ from msgspec.structs import replace
 from pretreat.core.basis import Flag, Series
 from pretreat.core.graph import Again
 from pretreat.core.results import Ledger
-from pretreat.core.water import WaterAnalysis
+from pretreat.core.water import TEST_KIT, WaterAnalysis
 from pretreat.lab.hardness_split import SplitCases, split_cases
 from pretreat.lab.water_figures import Composition
 from pretreat.membrane.limits import MembranePoint
@@ -152,6 +152,7 @@ def enter_verdict(ledger: Ledger, asked: Asked) -> Judgement:
         str(ledger.study().value("water.date") or ""),
         asked.point.recovery,
         found.case.nominal["likely"],
+        by_kit=asked.water.sample == TEST_KIT,
     )
     _enter_quote_sentence(ledger, sentence)
     _enter_conditions(ledger, told.conditions)

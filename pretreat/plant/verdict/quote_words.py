@@ -11,7 +11,9 @@ NO_ANALYSIS = (
 )
 
 
-def quote_sentence(answer: str, date: str, wanted: float, most: float) -> str | None:
+def quote_sentence(
+    answer: str, date: str, wanted: float, most: float, *, by_kit: bool = False
+) -> str | None:
     """Return the sentence of the verdict on a quote; None where the design simply fits.
 
     Parameters
@@ -24,6 +26,8 @@ def quote_sentence(answer: str, date: str, wanted: float, most: float) -> str | 
         Recovery of the design. [-]
     most : float
         Maximum recovery in the worst season; NaN where it is not known. [-]
+    by_kit : bool
+        True where a test kit measured the water, and no laboratory analysed it. [-]
 
     Returns
     -------
@@ -32,9 +36,10 @@ def quote_sentence(answer: str, date: str, wanted: float, most: float) -> str | 
     """
     if answer == FITS:
         return None
-    of = f"of {date}" if date else "given"
+    of = f" of {date}" if date else "" if by_kit else " given"
+    by = f"By the {'readings of the test kit' if by_kit else 'analysis'}{of}"
     if not math.isfinite(most):
-        return f"By the analysis {of} no maximum recovery can be stated."
+        return f"{by} no maximum recovery can be stated."
     asked = f"{100.0 * wanted:.4g} %"
     ends = {
         "does not fit": f"{asked} lies within it, but the plant as it stands "
@@ -46,4 +51,4 @@ def quote_sentence(answer: str, date: str, wanted: float, most: float) -> str | 
     }
     end = ends.get(answer, f"{asked} is asked for")
     shown = f"{100.0 * recovery_shown(most):.4g} %"
-    return f"By the analysis {of} the maximum recovery is {shown}; {end}."
+    return f"{by} the maximum recovery is {shown}; {end}."

@@ -9,6 +9,7 @@ from msgspec import Struct
 
 from pretreat.core.basis import Value
 from pretreat.core.doors import csv_text, plain_text
+from pretreat.core.units import us_customary
 from pretreat.report.hand.quote_words import words_of
 from pretreat.report.workbook.styles import FONT, HEAD_FILL
 
@@ -24,6 +25,8 @@ COLUMNS = (
     "message",
 )
 STOCK = ("month", "for", "item", "quantity", "unit", "packages", "package", "customers")
+US_SIZES = ("lb", "ft3")  # of packages of the US trade, whose quantities are in its units too
+WHOLE_FROM = 100.0
 _WIDTHS = (34, 34, 9, 12, 12, 12, 9, 12, 80)
 _STOCK_WIDTHS = (10, 24, 30, 12, 8, 10, 20, 11)
 
@@ -102,6 +105,7 @@ def overview_workbook(rows: Sequence[QuoteRow], stock: Sequence[Any]) -> bytes:
         "text": book.add_format({"font_name": FONT, "text_wrap": True, "valign": "top"}),
         "money": book.add_format({"font_name": FONT, "num_format": "#,##0.00", "valign": "top"}),
         "count": book.add_format({"font_name": FONT, "num_format": "#,##0", "valign": "top"}),
+        "part": book.add_format({"font_name": FONT, "num_format": "#,##0.0##", "valign": "top"}),
     }
     _sheet(book, "Quotes", (COLUMNS, _WIDTHS, [row.values() for row in rows]), looks, "money")
     _sheet(book, "Stock per month", (STOCK, _STOCK_WIDTHS, _stock(stock)), looks, "count")
@@ -118,19 +122,27 @@ def _stock(stock: Sequence[Any]) -> list[tuple[Value, ...]]:
         if need.size_in_words:
             package = words("of", "packages", package=package, size=need.size_in_words)
         item = words(need.item, "items") or need.item
+        quantity, unit = one.quantity, need.unit
+        if need.size_in_words.endswith(US_SIZES):
+            quantity, unit = us_customary(quantity, unit)
         found.append(
             (
                 need.month,
                 need.purpose,
                 item,
-                one.quantity,
-                need.unit,
+                _rounded(quantity),
+                unit,
                 one.packages,
                 package,
                 float(one.customers),
             )
         )
     return found
+
+
+def _rounded(quantity: float) -> float:
+    """Return a quantity as it is needed in a store: whole from 100 on, else with three digits."""
+    return float(round(quantity)) if quantity >= WHOLE_FROM else float(f"{quantity:.3g}")
 
 
 def _sheet(
@@ -148,7 +160,8 @@ def _sheet(
     for n, row in enumerate(rows, start=1):
         for column, value in enumerate(row):
             if isinstance(value, float):
-                sheet.write_number(n, column, value, looks[number])
+                part = number == "count" and not value.is_integer()
+                sheet.write_number(n, column, value, looks["part" if part else number])
             elif value:
                 sheet.write_string(n, column, plain_text(str(value)), looks["text"])
     sheet.freeze_panes(1, 1)

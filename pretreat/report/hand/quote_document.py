@@ -24,11 +24,13 @@ from pretreat.report.hand.quote_sentences import (
     text,
     unit_of_line,
     verdict,
+    visit_dates,
 )
 from pretreat.report.hand.quote_visits import deliveries, pallets_of, visits, visits_offered
 from pretreat.report.hand.quote_words import Words, words_of
 
 WASHED = ("softener", "iron_filter", "carbon", "multimedia", "neutralising_filter")
+BRINED = ("softener",)
 DO_NOT_RUN = "DO NOT RUN"  # as the settings card orders
 NET, GROSS, SUBTOTAL, DISCOUNT = "quote.net", "quote.gross", "quote.subtotal", "quote.discount"
 
@@ -273,7 +275,7 @@ def _lines(study: Study, words: Words) -> tuple[tuple[Line, ...], tuple[Line, ..
         line = Line(
             _description(row, words, pallets.get(str(row["item"]))),
             _number(row["packages"]),
-            unit_of_line(row, words),
+            unit_of_line(row, words, study),
             _number(row["price"]),
             _number(row["amount"]),
             {
@@ -367,10 +369,13 @@ def _paragraphs(
     changes = words(f"changes_{_water_known(study)}")
     left_out = _rows(study, "exclusions") or (words("exclusions_default", changes=changes),)
     if gaps and study.number(NET) is not None:
-        left_out = (*left_out, words("exclusions_lines", names=", ".join(gaps)))
-    usual = any(key.startswith("quote.") and "_years_" in key for key in study.figures)
+        left_out = (*left_out, words("exclusions_lines", names="; ".join(gaps)))
+    usual = _water_known(study) == "none"
     found = [
-        (words("visits"), visits(study, words, day)),
+        (
+            words("visits" if visit_dates(study, day) else "service_life"),
+            visits(study, words, day),
+        ),
         (
             words("delivery"),
             (
@@ -397,7 +402,12 @@ def _paragraphs(
 
 def _options_note(study: Study, words: Words) -> str:
     """Return what the options are, and whether discount and tax come to their prices."""
-    note = words("options_note_visits" if visits_offered(study) == "yes" else "options_note")
+    table = study.series[OFFER]
+    pairs = zip(table.column("item"), table.column("optional"), strict=True)
+    supplies = any(option == "yes" and item in GOODS for item, option in pairs)
+    visited = visits_offered(study) == "yes"
+    name = ("options_note_visits" if supplies else "options_note_only_visits") if visited else ""
+    note = words(name or "options_note") if supplies or visited else ""
     more = [words("options_discount")] if study.number("offer.discount_pct") else []
     more += [words("options_tax")] if study.value("offer.taxed") is not None else []
     before = words("options_before", what=words.listed(tuple(more))) if more else ""
@@ -408,8 +418,10 @@ def _safety(study: Study, words: Words) -> str:
     """Return who works on it, and on brine and wash water where any stage gives some."""
     stages = text(study.value("train.stages"))
     wastes = any(f"{stage}." in key for key in study.figures for stage in WASHED)
-    drain = f" {words('note_drain')}" if wastes or any(one in stages for one in WASHED) else ""
-    return words("note_safety") + drain
+    brine = any(f"{one}." in key for key in study.figures for one in BRINED)
+    drain = "note_drain" if brine or any(one in stages for one in BRINED) else "note_drain_wash"
+    washed = wastes or any(one in stages for one in WASHED)
+    return f"{words('note_safety')} {words(drain) if washed else ''}".rstrip()
 
 
 def _left(study: Study, words: Words) -> tuple[str, ...]:

@@ -7,15 +7,15 @@ from collections.abc import Mapping
 from pretreat.core.basis import Value
 from pretreat.core.dates import visit_date
 from pretreat.core.results import Study
+from pretreat.core.water import TEST_KIT
 from pretreat.report.hand.quote_words import ENGLISH, Words
-from pretreat.report.text.us_words import package_in_us_words
+from pretreat.report.text.us_words import package_in_both, package_in_us_words
 from pretreat.stages import ORDER
 
 OFFER, VISITS, OVER_LIMITS = "quote.offer", "quote.visits", "quote.over_limits"
 DISSOLVED = frozenset(s.key for s in ORDER if s.medium is not None and s.medium.dissolves)
 TOP_UP = "_top_up"  # end of the name of the item that a medium is topped up with
 LABELS = {stage.key: stage.label for stage in ORDER}
-KIT = "test kit"  # the sample of a water that no laboratory analysed
 PERCENT = 100.0
 MEDIUM = "_medium"  # end of the name of an item that a filter is filled with
 AS = " as "  # between a unit and what it is counted as
@@ -117,7 +117,7 @@ def by_test_kit(study: Study) -> bool:
     bool
         True for a test kit. [-]
     """
-    return study.value("water.source") is None or study.value("water.sample") == KIT
+    return study.value("water.source") is None or study.value("water.sample") == TEST_KIT
 
 
 def verdict(study: Study, words: Words, *, draft: bool = True) -> str:
@@ -194,7 +194,7 @@ def _date_shown(words: Words, written: str) -> str:
         return written
 
 
-def unit_of_line(row: Mapping[str, Value], words: Words) -> str:
+def unit_of_line(row: Mapping[str, Value], words: Words, study: Study) -> str:
     """Return what one of a line is: a package with its size, or the whole at a fixed price.
 
     Parameters
@@ -203,20 +203,25 @@ def unit_of_line(row: Mapping[str, Value], words: Words) -> str:
         Kind, package and size of the line. [-]
     words : Words
         The language. [-]
+    study : Study
+        The study; a size of the supplier's own list is said as the list has it. [-]
 
     Returns
     -------
     str
-        Such as "bag of 25 kg". [-]
+        Such as "bag of 25 kg", on a page in US units "bag of 25 kg (55 lb)" or "bag of 55 lb". [-]
     """
     if row["kind"] == "lump":
         return words("lump")
     package = text(row["package"])
-    package = words(package, "packages") or package
+    package = words(package.casefold(), "packages") or package
     if not row["size"]:
         return package
     size = text(row["size"])
-    size = package_in_us_words(size).replace("ft3", "ft³") if words.us else size
+    if words.us:
+        known = study.figures.get(f"costs.package_{row['item']}")
+        listed = known is not None and known.origin == "chosen"
+        size = (package_in_both if listed else package_in_us_words)(size).replace("ft3", "ft³")
     size = size.replace(".", words("decimal"))
     return words("of", "packages", package=package, size=size)
 

@@ -24,6 +24,7 @@ CHEMICALS = frozenset({"chlorine", "acid", "bisulfite", "alkali", "inhibitor"})
 REFILLED = (
     CHEMICALS | {"salt", "permanganate", "cartridges"} | {f"{stage}{TOP_UP}" for stage in DISSOLVED}
 )
+HARDNESS = "water.hardness_mg_l_caco3"  # no figure where no water is known
 TOP_UP_DAYS, DAYS_OF_YEAR = "top_up_d", "machine.days_per_year"
 CARTRIDGE_LIFE, EVEN = "media_life.cartridge_years_likely", 0.5
 VISIT, MONTHS_OF_YEAR = "visit", 12.0
@@ -38,21 +39,14 @@ def visits(study: Study, words: Words, day: datetime.date) -> tuple[str, ...]:
         brought = pallets_of(study)
         staff = _of_staff(study, len(dates))
         tasks = text(study.series[VISITS].rows[0][3]).split()
-        months = tuple(dict.fromkeys(words.month(one) for one in dates))
-        count = words.count(float(len(dates)))
-        by_count = planned or len(months) < len(dates)
-        rows.append(
-            words("visit_count", count=count)
-            if by_count
-            else words("visit_dates", dates=words.listed(months))
-        )
+        rows.append(_when(dates, words, counted=planned))
         ours = _tasks_named((task for task in tasks if task not in staff), words)
         rows.append(words("visit_each", tasks=ours))
         if staff:
             rows.append(words("visit_between", tasks=_tasks_named(staff, words)))
         counts, sold = _packages_sold(study), _sold(study)
         taken = tuple(
-            _taken({**row, "packages": counts.get(str(row["item"]), row["packages"])}, words)
+            _taken(study, {**row, "packages": counts.get(str(row["item"]), row["packages"])}, words)
             for row in _goods(study)
             if row["item"] in sold and row["item"] not in brought
         )
@@ -68,6 +62,16 @@ def visits(study: Study, words: Words, day: datetime.date) -> tuple[str, ...]:
         note = words("visits_agreed" if planned else "visits_note")
         rows.append(f"{note} {words(_price_of_a_visit(study))}")
     return tuple(rows)
+
+
+def _when(dates: tuple[datetime.date, ...], words: Words, *, counted: bool) -> str:
+    """Return in which months the visits are, or how many where the months do not tell them."""
+    months = tuple(dict.fromkeys(words.month(one) for one in dates))
+    if counted or len(months) < len(dates):
+        return words("visit_count", count=words.count(float(len(dates))))
+    if len(months) == MONTHS_OF_YEAR:
+        return words("visit_monthly", first=months[0], last=months[-1])
+    return words("visit_dates", dates=words.listed(months))
 
 
 def _at_once(study: Study, number: int) -> bool:
@@ -97,6 +101,8 @@ def _topped_up(study: Study, words: Words) -> list[str]:
         days = study.number(f"{stage}.{TOP_UP_DAYS}")
         amount = study.number(f"{stage}.dissolved_kg_per_year")
         if days is None:
+            if study.value("study.kind") == "rate" and not study.number(HARDNESS):
+                found.append(words("next_top_up_open", medium=words(f"{stage}_medium", "items")))
             continue
         year = (
             "" if amount is None else words("next_top_up_year", amount=words.measure(amount, "kg"))
@@ -211,7 +217,7 @@ def deliveries(study: Study, words: Words) -> tuple[str, ...]:
             name: words.count(float(row[name] or 0.0)) for name in ("pallets", "times", "each")
         }
         item, count = words(str(row["item"]), "items"), words.count(float(line["packages"] or 0.0))
-        package = unit_of_line(line, words)
+        package = unit_of_line(line, words, study)
         form = "deliveries_once" if row["times"] == 1.0 else "deliveries_pallets"
         one = words(form, item=item, count=count, package=package, **numbers)
         said.append(one)
@@ -250,13 +256,13 @@ def _price_of_a_visit(study: Study) -> str:
     return {"yes": "visits_priced", "no": "visits_in_total"}.get(found, "visits_unpriced")
 
 
-def _taken(row: Mapping[str, Value], words: Words) -> str:
+def _taken(study: Study, row: Mapping[str, Value], words: Words) -> str:
     item = words(str(row["item"]), "items")
     count = row["packages"]
     shown = words.count(count) if isinstance(count, float) else ""
     if row["package"] == "piece":
         return f"{item}: {shown}"
-    return f"{item}: {shown} x {unit_of_line({**row, 'kind': 'packages'}, words)}"
+    return f"{item}: {shown} x {unit_of_line({**row, 'kind': 'packages'}, words, study)}"
 
 
 def _next(study: Study, words: Words, day: datetime.date) -> list[str]:

@@ -170,6 +170,23 @@ def package_in_us_words(size: str) -> str:
     return f"{coarse:g} {unit}"
 
 
+def package_in_both(size: str) -> str:
+    """Return what a package holds as its list has it, a metric one in the trade's US size too.
+
+    Parameters
+    ----------
+    size : str
+        Such as "25 kg" or "50 lb". [-]
+
+    Returns
+    -------
+    str
+        Such as "25 kg (55 lb)": that many bags of 55 lb even would hold less; "50 lb". [-]
+    """
+    shown = package_in_us_words(size)
+    return size if shown == size else f"{size} ({shown})"
+
+
 def in_us_words(text: str) -> str:
     """Return a sentence with its quantities in US customary units.
 

@@ -132,12 +132,17 @@ def quote_chart(bench: Bench) -> Any:
     object or None
         A chart that is not yet on a sheet. [-]
     """
-    if plain_columns("cost", bench.study) is None:
+    found = plain_columns("cost", bench.study)
+    if found is None:
         return None
+    series, columns = found
     chart = _plain(bench, "cost")
     chart.set_x_axis(_axis("", label_position="low"))
+    unit = bench.book.tables[series.key][1].column(columns[0]).unit
+    _title(chart, f"{PLAIN['cost'].title} [{unit}]" if unit else PLAIN["cost"].title)
+    chart.set_y_axis(_axis("", min=0, num_format="#,##0"))  # a name would stand over its numbers
     chart.set_legend({"position": "bottom", "font": _TEXT})
-    chart.set_plotarea({"layout": {"x": 0.22, "y": 0.16, "width": 0.75, "height": 0.6}})
+    chart.set_plotarea({"layout": {"x": 0.22, "y": 0.22, "width": 0.75, "height": 0.53}})
     return chart
 
 

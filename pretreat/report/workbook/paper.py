@@ -1,6 +1,6 @@
 """Paper, margins, footers, repeated rows and page breaks."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 from typing import Any, Literal
 
@@ -41,6 +41,8 @@ _AS_IT_IS = {"scale_with_doc": False}  # a foot shrunk with its page would be to
 # A part up to this share of a page is not cut.
 _WHOLE_UP_TO = {FigurePart: 0.15, CasesPart: 0.3, TablePart: 0.4, ChartPart: 1.0}
 _LEAST_SCALE = 0.835  # 9 points are then 7.5 on paper
+_NEARLY_EMPTY = 0.4  # of a page: the last one then takes a part of the page before
+_LEFT_AT_LEAST = 0.3  # of that page
 _LEAST_ROWS = 4  # of a part that begins at the foot of a page
 
 
@@ -191,6 +193,21 @@ def page_breaks(
             over = next(r for r in range(start, end) if below[r + 1] - below[start] > room)
             start = max(over, start + 1)  # a row higher than a page has one of its own
             breaks.append(start)
+    return _with_a_fuller_end(breaks, [part.top for part in parts], (below, page.printed), room)
+
+
+def _with_a_fuller_end(
+    breaks: list[int], tops: Sequence[int], rows: tuple[list[float], int], room: float
+) -> list[int]:
+    """Let a last page that is nearly empty begin with a part before, where that fits it."""
+    below, end = rows
+    first = breaks[-2] if len(breaks) > 1 else 0
+    if not breaks or below[end] - below[breaks[-1]] > _NEARLY_EMPTY * room:
+        return breaks
+    for top in sorted((top for top in tops if first < top < breaks[-1]), reverse=True):
+        last, left = below[end] - below[top], below[top] - below[first]
+        if _NEARLY_EMPTY * room < last <= room and left > _LEFT_AT_LEAST * room:
+            return [*breaks[:-1], top]
     return breaks
 
 

@@ -33,6 +33,7 @@ from pretreat.report.workbook.styles import LINE_HEIGHT
 _QUANTITY, _UNIT, _PACKAGES, _PACKAGE, _PRICE, _AMOUNT, _NOTE = range(1, 8)
 _COLUMNS = ("quantity", "unit", "packages", "package", "unit_price", "amount", "note")
 _WORDS_CHARS, _ITEM_CHARS, _NOTE_CHARS = 104, 38, 21
+_CHARS_PER_WIDTH = 1.15  # that a column holds in the letters of its cells
 _WITHOUT = ", without "
 _IN_HEAD = {"quote.currency", "quote.validity"}
 _REPLACED = "one replacement of all media"
@@ -178,7 +179,8 @@ def _line(bench: Bench, sheet: Any, row: int, line: tuple[Series, int]) -> None:
         if isinstance(value, str):
             text = _words_of(bench, name, value)
             _text(bench, sheet, (row, column), (series, i), text)
-            room = _NOTE_CHARS if column == _NOTE else 2 * WIDTHS[column]
+            widths = US_WIDTHS if bench.us else WIDTHS
+            room = _NOTE_CHARS if column == _NOTE else _CHARS_PER_WIDTH * widths[column]
             lines = max(lines, wrapped_lines(text, int(room)))
         else:
             _number(bench, sheet, (row, column), (series, i, name))
@@ -321,7 +323,7 @@ def _words(bench: Bench, sheet: Any, row: int) -> int:
         "bought by measure; nothing is added for tax"
     )
     if bench.us and any(_PACK.search(str(each)) for each in study.series[LINES].column("package")):
-        prices += "; packages are of metric sizes, shown to the nearest size of the trade"
+        prices += "; a package of a metric size is shown as the nearest one in US units"
     none = (
         "none given: this page shows quantities, lives and years of replacement; prices typed "
         "into the input cells of the sheet Costs fill it in"

@@ -16,7 +16,8 @@ LAST = len(WIDTHS) - 1
 PRICE_COLUMN = 5
 NO_PRICE: Link = ("", "no price")
 _REPLACED_CHARS = 45
-_ROW_PX = 17
+_ROW_PX = int(LINE_HEIGHT / 0.75)  # a pixel is 0.75 points
+_GAP_PX = 6  # between the chart and the heading below it
 
 
 def section(bench: Bench, sheet: Any, row: int, text: str) -> None:
@@ -93,7 +94,7 @@ def write_plan(bench: Bench, sheet: Any, row: int) -> int:
             sheet.merge_range(row, first, row, last, "", styles("head_number"))
         heading = {"media": "Media"}.get(name, sentence(name))
         sheet.write_string(row, first, heading, styles("head_number"))
-    pixels = _ROW_PX
+    pixels = 2 * _ROW_PX - _GAP_PX  # the row of heads, and most of the blank one below
     replaced = series.column("replaced") if "replaced" in series.columns else ()
     for i in range(len(series.rows)):
         row += 1
