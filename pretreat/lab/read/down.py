@@ -191,6 +191,7 @@ def _table_at(grid: Grid, above: Table, row: int, *, wanted: str | None) -> Tabl
     above.others.append(table)
     for column in above.columns:
         table.columns.append(_column(grid, headers, column.index))
+    table.known_from(above)
     if wanted is not None:
         _force(grid, table, wanted, headers)
     _by_content(grid, table)
