@@ -166,3 +166,34 @@ def test_headings_of_counts_and_limits():
     heads = heads_of(placed_lines("Parameter Guideline value Value", 9), 0)[0][1]
     assert [h.text for h in heads] == ["Parameter", "Guideline value", "Value"]
     assert is_heading(placed_lines("    Reporting limit, µg/L   Depth   Well 7   Well 4", 9)[0])
+
+
+@pytest.mark.parametrize("form", ["csv", "aligned", "html", "docx"])
+def test_the_names_that_stand_elsewhere_on_a_later_page(tmp_path, form):
+    first = [[NAMES[k], f"{v} mg/L", "0.3"] for k, v in list(WATER.items())[:4]]
+    later = [["0.3", NAMES[k], f"{v} mg/L"] for k, v in list(WATER.items())[4:]]
+    head = ["Parameter", "Forge Lane", "LOQ"]
+    rows = [head, *first, ["LOQ", "Parameter", "Forge Lane"], *later]
+    water = read_analysis(in_form(tmp_path, rows, form))
+    assert {k: water.mg_l.get(k) for k in WATER} == WATER
+
+
+@pytest.mark.parametrize("name", ["Iron", "Iron (total recoverable)"])
+def test_a_unit_for_each_of_two_headings_on_a_single_spaced_line(tmp_path, name):
+    rows = [f"{NAMES[k]} {v} mg/L 20 µg/L" for k, v in WATER.items()]
+    lines = ["Parameter Result Unit RL Unit", *rows, f"{name} ND mg/L 20 µg/L"]
+    water = read_analysis(written(tmp_path, "\n".join(lines)))
+    assert {k: water.mg_l[k] for k in WATER} == WATER
+    assert water.below_mg_l["fe"] == pytest.approx(0.02)
+
+
+def test_a_well_without_results_on_a_later_page_of_a_print(tmp_path):
+    first = [[NAMES[k], f"{v}", f"{v * 2:g}", "mg/L"] for k, v in list(WATER.items())[:3]]
+    later = [[NAMES[k], "", f"{v}", "mg/L"] for k, v in list(WATER.items())[3:]]
+    rows = [["Parameter", "Well 31", "Well 36", "Unit"], *first,
+            ["Parameter", "Well 36", "Well 31", "Unit"], *later]  # fmt: skip
+    path = tmp_path / "report.pdf"
+    path.write_bytes(office.Print().table(rows, [40, 210, 272, 334]).done())
+    waters = {w.sample: w for w in read_samples(path)}
+    said = any(doubts(w) for w in waters.values())
+    assert said or {k: waters["Well 31"].mg_l.get(k) for k in WATER} == WATER

@@ -183,6 +183,19 @@ def place_other(item: Sequence[Word], heads: Sequence[Head], cells: list[str]) -
         cells[at] = text
 
 
+def units_in_order(
+    others: Sequence[Sequence[Word]], heads: Sequence[Head], cells: list[str]
+) -> list[Sequence[Word]]:
+    """Put units under as many headings of units, one after the other; return what is left."""
+    columns = [n for n, h in enumerate(heads) if h.role in {"unit", "limit_unit"}]
+    units = [item for item in others if is_unit(text_of(item).strip("()"))]
+    if len(columns) < 2 or len(units) != len(columns):
+        return list(others)
+    for column, item in zip(columns, units, strict=True):
+        cells[column] = text_of(item)
+    return [item for item in others if item not in units]
+
+
 def place_method(method: str, heads: Sequence[Head], cells: list[str]) -> None:
     """Put the method of a line under its heading, or the technique that stands as a mark."""
     at = next((n for n, h in enumerate(heads) if METHODS.search(h.text)), None)

@@ -26,6 +26,7 @@ from pretreat.lab.read.formats.head_places import (
     under_others,
     unit_elsewhere,
     units_below,
+    units_in_order,
 )
 from pretreat.lab.read.formats.line_items import (
     STARTS,
@@ -444,7 +445,7 @@ def _cut_one(line: PlacedLine, heads: Sequence[Head]) -> tuple[tuple[str, ...], 
         doubt = place_numbers(numbers, heads, (columns, cells))
     else:
         doubt = _as_pasted(bare, heads, cells, columns)
-    for item in others:
+    for item in units_in_order(others, heads, cells):
         place_other(item, heads, cells)
     place_method(text_of(w for w in line.words if w not in words), heads, cells)
     return tuple(cells), doubt or method_as_result(heads, cells)
