@@ -9,6 +9,7 @@ from msgspec.structs import replace
 from pretreat.core.basis import Flag
 from pretreat.core.errors import AnalysisError
 from pretreat.core.water import WaterAnalysis
+from pretreat.lab.interpret.bare_limits import without_other_limits
 from pretreat.lab.interpret.columns import settled
 from pretreat.lab.interpret.over_range import without_outdone
 from pretreat.lab.interpret.possible import Findings
@@ -115,7 +116,7 @@ def read_report(
     out = tuple(dict.fromkeys(r.sample or r.site for r in kept if is_no_sample(r)) if real else ())
     report = LabReport(
         path.name,
-        tuple(real or _means_first(kept)),
+        tuple(without_other_limits(real or _means_first(kept))),
         decisions,
         layout.notes,
         skipped,

@@ -74,6 +74,7 @@ def settled(report: LabReport, wanted: str | None = None) -> LabReport:
     AnalysisError
         If no column is left that can hold results.
     """
+    report = replace(report, results=tuple(_over_pages(report.results)))
     columns = _by_column(report.results)
     report = replace(report, columns=tuple(columns))
     if not columns or len(columns) > MOST_COLUMNS:
@@ -188,6 +189,25 @@ def _by_column(results: Iterable[PrintedResult]) -> dict[str, list[PrintedResult
         if result.column and not result.header:
             found.setdefault(result.column, []).append(result)
     return found
+
+
+def _over_pages(results: Sequence[PrintedResult]) -> list[PrintedResult]:
+    """Give a column that moves to another place on a later page the name of the first place."""
+    alike: dict[str, list[str]] = {}
+    lines = {name: {r.line for r in found} for name, found in _by_column(results).items()}
+    for name in lines:
+        heading = name.partition(" ")[2]
+        alike.setdefault(heading or name, []).append(name)
+    renamed = {
+        name: names[0]
+        for names in alike.values()
+        for name in names[1:]
+        if sum(len(lines[n]) for n in names) == len(set().union(*(lines[n] for n in names)))
+    }
+    return [
+        replace(r, column=renamed[r.column]) if r.column in renamed and not r.header else r
+        for r in results
+    ]
 
 
 def evidence(column: str, results: Sequence[PrintedResult], report: LabReport) -> Evidence:

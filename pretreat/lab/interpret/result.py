@@ -235,7 +235,8 @@ def _measured(
     if number.unit and result.unit.strip().upper() == _MADE_OF.get(named.key):
         unit = f"{unit} {result.unit.strip()}"  # "0.7 mg/L | N" of a print cut between the two
     unit = _with_species(unit, named.unit)
-    if _conflict(unit, named.unit, key) and key not in context.units:
+    of_limit = from_limit and bool(number.unit or result.limit_unit)  # not the result's unit
+    if not of_limit and _conflict(unit, named.unit, key) and key not in context.units:
         text = f"{result.place} '{one_line(result.name)}': {one_line(unit)} is used"
         findings.remarks.append(("unit_conflict", text))
     if not unit and key not in PLAIN and key not in {"ec", "temperature"}:

@@ -179,18 +179,21 @@ FEWEST_TIMES = 5  # as many results below headings as above them
 
 def _table_at(grid: Grid, above: Table, row: int, *, wanted: str | None) -> Table:
     """Return the columns as a row of headings further down gives them."""
-    table = Table(above.names, row + 1, row)
-    last = max((column.index for column in above.columns), default=above.names)
-    limits = (min(above.names, *(column.index for column in above.columns)), last + 1)
-    headers, _ = under_heading(grid, row, (above.names, row + 1), limits)
+    places = sorted({above.names, *(column.index for column in above.columns)})
+    named = [c for c in places if column_role(grid.cell(row, c)) == "name"]
+    names = named[0] if len(named) == 1 else above.names
+    table = Table(names, row + 1, row)
+    headers, _ = under_heading(grid, row, (names, row + 1), (places[0], places[-1] + 1))
     table.headings = _headings(grid, headers)
     same = next((t for t in (above, *above.others) if t.headings == table.headings), None)
-    if same is not None:  # as on the pages of one table: what was found on the first holds
+    if (
+        same is not None and same.names == names
+    ):  # as on the pages of one table: what was found on the first holds
         table.columns = same.columns
         return table
     above.others.append(table)
-    for column in above.columns:
-        table.columns.append(_column(grid, headers, column.index))
+    table.columns += [_column(grid, headers, index) for index in places if index != names]
+    table.known_from(above)
     if wanted is not None:
         _force(grid, table, wanted, headers)
     _by_content(grid, table)

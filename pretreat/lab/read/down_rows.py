@@ -4,15 +4,14 @@ import re
 from collections.abc import Callable, Mapping, Sequence
 
 from msgspec import Struct, field
-from msgspec.structs import replace
 
-from pretreat.lab.read.blocks import Column, Table
+from pretreat.lab.read.blocks import Column, Plan, Table, plan_of
 from pretreat.lab.read.controls import (
     QUALITY_CONTROL,
     is_control_cell,
     names_a_control_section,
 )
-from pretreat.lab.read.footnotes import basis_of, number_for_mark, stray_sign
+from pretreat.lab.read.footnotes import basis_of, number_for_mark, stray_sign, unit_of_limit
 from pretreat.lab.read.formats.words import NEVER_RESULTS
 from pretreat.lab.read.headings import (
     conductivity_in_heading,
@@ -22,7 +21,7 @@ from pretreat.lab.read.headings import (
     tells_when_taken,
     unit_in_heading,
 )
-from pretreat.lab.read.layout import heading_unit, labels_above, looks_numeric, row_labels
+from pretreat.lab.read.layout import heading_unit, looks_numeric, row_labels
 from pretreat.lab.read.limit_notes import limit_beside
 from pretreat.lab.read.names import named_analyte
 from pretreat.lab.read.numbers import printed_number
@@ -30,30 +29,8 @@ from pretreat.lab.read.report import Grid, PrintedResult, column_letters
 from pretreat.lab.read.unit_words import are_other_kinds, is_ditto, is_unit
 from pretreat.lab.read.wording import column_role, folded, words
 
-_TEXT_ROLES = (
-    "sample",
-    "site",
-    "activity",
-    "date",
-    "fraction",
-    "basis",
-    "qualifier",
-    "condition",
-    "limit_unit",
-    "limit_type",
-    "code",
-    "detail",
-    "detected",
-    "nondetect",
-    "remark_code",
-    "filtered",
-)
-_KIND_ROLES = ("type", "value_type", "status", "statistic", "matrix", "media", "submedia")
-# Columns that say something about a result which is not printed.
-_SAYS_MORE = ("condition", "limit", "limit2", "detected", "nondetect", "remark_code")
-# Of these, samples side by side may each have a column.
-_OF_A_RESULT = ("qualifier", "condition", "detected", "nondetect", "remark_code", "limit_unit")
 _UNSEEN = re.compile(r"[<>≤≥]|(?:ND|U|UJ|BDL)$")
+_NO_RESULTS = "the headings above it give no column of results"
 _NAMING = ("sample", "site", "activity")
 LONGEST_LABEL = 80
 
@@ -64,80 +41,14 @@ class Section(Struct, frozen=True):
     fraction: str = ""
     unit: str = ""
     inside: bool = False  # said below the headings of the columns, and so in their place
+    lone: bool = False  # a unit without a word, which may be that of one column
 
     def under(self, above: "Section", close: bool) -> "Section":
         """Return the section of a heading that stands right below another one."""
         if not close:
-            return Section(self.fraction, self.unit, True)
-        return Section(self.fraction or above.fraction, self.unit or above.unit, True)
-
-
-class Plan(Struct, frozen=True):
-    """Which columns of a block hold what, worked out once for all its rows."""
-
-    names: int
-    values: tuple[Column, ...]
-    units: Mapping[int, int]
-    texts: Mapping[str, tuple[int, ...]]
-    kinds: tuple[int, ...]
-    limits: tuple[int, ...]
-    loose: tuple[int, ...]  # columns that hold nothing which is used
-    limit_units: Mapping[int, tuple[str, int]]  # in its heading, or the column that holds it
-    more: tuple[int, ...]
-    labels: Mapping[int, dict[str, str]]
-    own: Mapping[int, "Plan"] = field(default_factory=dict)  # of a sample with columns of its own
-    shared: tuple[str, ...] = ()  # roles of several columns of which none is a sample's own
-
-
-def plan_of(grid: Grid, table: Table) -> Plan:
-    """Return what the columns of a block hold.
-
-    Parameters
-    ----------
-    grid : Grid
-        The cells. [-]
-    table : Table
-        The block. [-]
-
-    Returns
-    -------
-    Plan
-        Columns by what they hold. [-]
-    """
-    held = {role: tuple(c.index for c in table.role(role)) for role in _TEXT_ROLES}
-    plan = Plan(
-        table.names,
-        tuple(table.role("value")),
-        _unit_columns(table),
-        {role: columns for role, columns in held.items() if columns},
-        tuple(c.index for role in _KIND_ROLES for c in table.role(role)),
-        tuple(_limit_columns(grid, table)),
-        tuple(c.index for c in table.columns if c.role in {"", "other", "ignore"}),
-        _limit_units(table),
-        tuple(c.index for role in _SAYS_MORE for c in table.role(role)),
-        labels_above(grid, table.first_row, [c.index for c in table.role("value")]),
-    )
-    return _with_own(plan, table)
-
-
-def _with_own(plan: Plan, table: Table) -> Plan:
-    """Return a plan in which samples side by side keep the marks and limits of their own."""
-    values = [c.index for c in plan.values]
-    texts = {role: plan.texts[role] for role in _OF_A_RESULT if role in plan.texts}
-    if len(values) < 2:  # of those headed alike, some mark results that are not read
-        return replace(plan, shared=tuple(r for r, c in texts.items() if table.headed_alike(c)))
-    limits = [[c.index for c in table.role(role)] for role in ("limit", "limit2")]
-    paired = {r: columns for r, columns in texts.items() if table.one_beside_each(values, columns)}
-    apart = [columns for columns in limits if table.one_beside_each(values, columns)]
-    shared = tuple(r for r, columns in texts.items() if r not in paired and len(columns) > 1)
-    own = {}
-    for n, value in enumerate(values):
-        narrowed = {role: (columns[n],) for role, columns in paired.items()}
-        mine = {columns[n] for columns in apart}
-        others = {c for columns in apart for c in columns} - mine
-        kept = tuple(c for c in plan.limits if c not in others)
-        own[value] = replace(plan, texts={**plan.texts, **narrowed}, limits=kept)
-    return replace(plan, own=own if paired or apart else {}, shared=shared)
+            return Section(self.fraction, self.unit, True, self.lone)
+        unit, lone = (self.unit, self.lone) if self.unit else (above.unit, above.lone)
+        return Section(self.fraction or above.fraction, unit, True, lone)
 
 
 def read_rows(
@@ -196,7 +107,12 @@ class _Rows(Struct):
         if self._heads_again(row) or _begins_another(grid, plan, row):
             self.control = self.control and row - 1 == self.controlled
             self._note(row)
-            return
+        elif not self._unheaded(row):
+            self._read_result(row)
+
+    def _read_result(self, row: int) -> None:
+        """Read a row under headings that are known."""
+        grid, plan = self.grid, self.plan
         values = [(c, grid.cell(row, c.index)) for c in plan.values]
         blank = not any(text for _, text in values)
         if blank and not any(grid.cell(row, c) for c in plan.more) and not self._unread(row):
@@ -214,6 +130,18 @@ class _Rows(Struct):
                 if text or any_of:
                     own = self._own(row, column.index, said)
                     self.results.append(_result(grid, plan, (row, column), (name, own)))
+
+    def _unheaded(self, row: int) -> bool:
+        """Note an analyte with numbers beside it of which none is headed as a result."""
+        names, cells = self.plan.names, enumerate(self.grid.rows[row])
+        name = self.grid.cell(row, names)
+        if self.plan.values or not named_analyte(name).key:
+            return False
+        if not any(looks_numeric(cell) for n, cell in cells if n != names):
+            return False
+        place = self.grid.place(row, names)
+        self.results.append(PrintedResult(place, name, "", doubt=_NO_RESULTS))
+        return True
 
     def _unread(self, row: int) -> bool:
         """Tell a line of an analyte that can be cut otherwise, so that it may hold a result."""
@@ -269,11 +197,11 @@ class _Rows(Struct):
                 self._mistrust(at, roles)
                 return False
         table = self.table_at(row)
-        if not table.role("value"):
+        if not (table.role("value") or table.contradicts([c.index for c in self.plan.values])):
             return False
         plan, labels = plan_of(self.grid, table), self.plan.labels
         for index, own in plan.labels.items():
-            above = labels.get(index) or next(iter(labels.values()))
+            above = labels.get(index) or next(iter(labels.values()), own)
             own.update({key: own[key] or text for key, text in above.items()})
         self.plan = plan
         self.headed_below, self.mistrusted = False, ""
@@ -369,6 +297,7 @@ def _said(grid: Grid, plan: Plan, row: int, section: Section) -> dict[str, str]:
     said["fraction"] = said.get("fraction", "") or passed or section.fraction
     said["unit"] = section.unit
     said["later unit"] = section.unit if section.inside else ""
+    said["lone unit"] = section.unit if section.lone else ""
     return said
 
 
@@ -406,19 +335,20 @@ def _result(
     guessed = column.guessed and not labels["own sample"]
     if guessed and not own and len(plan.values) > 1:
         own = f"column {column_letters(column.index)}"
+    place, text = grid.place(row, column.index), grid.cell(row, column.index)
+    noted = unit_of_limit(text, said, unit) or _not_of_all(column.unit, said["lone unit"])
     found = {
-        **{key: text for key, text in said.items() if key != "later unit"},
+        **{key: text for key, text in said.items() if key not in {"later unit", "lone unit"}},
         "unit": unit,
         "column": f"{column_letters(column.index)} '{column.heading}'".removesuffix(" ''"),
         "fraction": column.fraction or said["fraction"],
-        "doubt": said["doubt"] or _other_unit(column.unit, unit or said["later unit"]),
+        "doubt": said["doubt"] or _other_unit(column.unit, unit or said["later unit"]) or noted,
         "detail": said.get("detail", "") or column.measured_in,
         "sample": f"{said.get('sample', '')} {own if wells else ''}".strip() or own,
         "about": " ".join(dict.fromkeys([said["about"], own, labels["site"]])).strip(),
         "site": said.get("site", "") or labels["site"],
         "date": said.get("date", "") or labels["date"],
     }
-    place, text = grid.place(row, column.index), grid.cell(row, column.index)
     return PrintedResult(place, name, text, guessed=guessed, **found)  # type: ignore[arg-type]
 
 
@@ -426,6 +356,13 @@ def _other_unit(heading: str, section: str) -> str:
     """Return a doubt where a column of equivalents is given a unit of mass beside it."""
     if are_other_kinds(heading, section):
         return f"its column is headed {heading}, and {section} is printed for it"
+    return ""
+
+
+def _not_of_all(heading: str, lone: str) -> str:
+    """Return a doubt where a unit alone on a line is not that of the heading above it."""
+    if heading and lone and folded(heading) != folded(lone):
+        return f"its column is headed {heading}, and {lone} stands alone on a line above it"
     return ""
 
 
@@ -460,38 +397,4 @@ def _section_of(row: tuple[str, ...]) -> Section | None:
         return None
     parts = [folded(part) for part in re.split(r"[\s(),;:]+", cells[0])]
     fraction = next((f for f in ("dissolved", "total") if words(f) & set(parts)), "")
-    return Section(fraction, unit)
-
-
-def _limit_columns(grid: Grid, table: Table) -> list[int]:
-    """Return the columns of detection limits, the one that "ND" refers to first."""
-    first, second = table.role("limit"), table.role("limit2")
-    text = " ".join(" ".join(row) for row in grid.rows[table.first_row :][-40:]).casefold()
-    if second and (
-        "at the rl" in text or "at the reporting limit" in text or "below the rl" in text
-    ):
-        first, second = second, first
-    return [column.index for column in first + second]
-
-
-def _limit_units(table: Table) -> dict[int, tuple[str, int]]:
-    """Return for each column of detection limits the unit that it has of its own, if any."""
-    taken = set(_unit_columns(table).values())
-    free = [c.index for c in table.role("unit") if c.index not in taken]
-    limits = [*table.role("limit"), *table.role("limit2")]
-    beside = {c.index: next((u for u in free if abs(u - c.index) == 1), -1) for c in limits}
-    return {c.index: (c.unit, beside[c.index]) for c in limits}
-
-
-def _unit_columns(table: Table) -> dict[int, int]:
-    """Return for each column of values the column of its units, or -1."""
-    units = [column.index for column in table.role("unit")]
-    numbers = [c.index for c in table.columns if c.role in {"value", "limit", "limit2", "ignore"}]
-    before = len(units) > 1 and len(numbers) > 1 and units[0] < numbers[0] and units[1] > numbers[0]
-    found: dict[int, int] = {}
-    for column in table.role("value"):
-        right = [u for u in units if u > column.index]
-        left = [u for u in units if u < column.index]
-        near = left[::-1] + right if before else right + left[::-1]
-        found[column.index] = (near if len(units) > 1 else [*units, -1])[0]
-    return found
+    return Section(fraction, unit, lone=bool(unit) and is_unit(cells[0].strip("[] ")))

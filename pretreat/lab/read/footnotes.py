@@ -1,10 +1,11 @@
 """What stands beside results: the unit of all of them, the basis of one."""
 
 import re
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 
 from pretreat.core.units.concentration import species_name
 from pretreat.lab.read.names import NamedAnalyte, named_analyte
+from pretreat.lab.read.numbers import printed_number
 from pretreat.lab.read.unit_words import is_concentration
 from pretreat.lab.read.wording import folded
 
@@ -127,3 +128,35 @@ def stray_sign(
         if n in loose or cell.replace(" ", "  ", 1) in line:
             return f"the sign of '{cell}' may belong to the number before it"
     return ""
+
+
+def unit_of_limit(text: str, said: Mapping[str, str], unit: str) -> str:
+    """Return a doubt where a non-detect has its limit from a column that may have another unit.
+
+    A unit alone in a line below the headings may be that of the column of limits.
+
+    Parameters
+    ----------
+    text : str
+        The result as printed. [-]
+    said : mapping
+        What its row says. [-]
+    unit : str
+        The unit of the result. [-]
+
+    Returns
+    -------
+    str
+        The doubt, or an empty text. [-]
+    """
+    bare = said.get("limit", "") and not said.get("limit_unit", "")
+    above = said.get("unit", "")
+    if bare and unit and above and folded(above) != folded(unit) and has_no_number(text):
+        return f"its limit may be in {above}, as printed above it"
+    return ""
+
+
+def has_no_number(text: str) -> bool:
+    """Tell a non-detect printed without its limit, as "ND" is."""
+    number = printed_number(text)
+    return number.kind == "below" and number.number is None

@@ -56,10 +56,10 @@ def under_heading(
     ``at`` is the column of names and the first row of data without them, ``limits`` the columns
     of the block.
     """
-    _, first = at
+    names, first = at
     last = headed
     while last + 1 < first and (
-        _only_headings(grid, last + 1) or _names_columns(grid, last + 1, headed)
+        _only_headings(grid, last + 1, names) or _names_columns(grid, last + 1, headed)
     ):
         last += 1
     top = headed
@@ -100,13 +100,22 @@ def _covers(grid: Grid, row: int, column: int, names: int) -> bool:
     )
 
 
-def _only_headings(grid: Grid, row: int) -> bool:
+def _only_headings(grid: Grid, row: int, names: int) -> bool:
+    """Tell a row of headings below another: units, of one column or of several, or known words."""
     cells = [cell for cell in grid.rows[row] if cell]
+    if _only_units(grid, row, names):
+        return True
     return (
         len(cells) > 1
         and any(column_role(c) or is_unit(c, strict=True) for c in cells)
         and not any(looks_numeric(cell) for cell in cells)
     )
+
+
+def _only_units(grid: Grid, row: int, names: int) -> bool:
+    """Tell a row that gives but the units of the columns below it, if only of one."""
+    cells = [cell for cell in grid.rows[row] if cell]
+    return bool(cells) and not grid.cell(row, names) and all(is_unit(c, strict=True) for c in cells)
 
 
 def _names_columns(grid: Grid, row: int, headed: int) -> bool:
@@ -127,9 +136,10 @@ def header_rows(grid: Grid, first: int, names: int) -> list[int]:
         if passed > MOST_PASSED:
             break
         filled = sum(bool(cell) for cell in grid.rows[row])
-        if filled < 2 and not found:
+        few = filled < 2 and not _only_units(grid, row, names)
+        if few and not found:
             continue
-        if filled < 2 or len(found) == MOST_ABOVE or _ends(grid, row, names, found):
+        if few or len(found) == MOST_ABOVE or _ends(grid, row, names, found):
             break
         found.insert(0, row)
         if column_role(grid.cell(row, names)) == "name":

@@ -51,7 +51,8 @@ def heading_role(text: str) -> str:
     str
         A role of data/lab_columns.csv or data/lab_heading_words.csv, or an empty text. [-]
     """
-    return column_role(text) or role_by_words(text)
+    bare = without_unit(text, unit_in_heading(text))  # as in "Rapportagegrens µg/l"
+    return column_role(text) or (column_role(bare) if bare else "") or role_by_words(text)
 
 
 @lru_cache(maxsize=4096)

@@ -175,7 +175,9 @@ def labels_above(grid: Grid, first_row: int, columns: list[int]) -> dict[int, di
                 own[column]["sample"] = f"{own[column]['sample']} {grid.cell(row, column)}".strip()
             continue
         texts = {c: text for c in columns if (text := grid.cell(row, c))}
-        heads = (column_role(cell.rstrip(" :")) for cell in grid.rows[row][: min(columns)])
+        heads = (
+            column_role(cell.rstrip(" :")) for cell in grid.rows[row][: min(columns, default=0)]
+        )
         role = next((r for r in heads if r), "")
         if role not in {"sample", "site", "date"} or len(texts) < 2:
             continue

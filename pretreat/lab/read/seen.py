@@ -99,7 +99,7 @@ def seen_columns(grid: Grid, layout: Layout) -> tuple[SeenColumn, ...]:
                 would_be,
                 compared=role != "uncertainty",
                 doubtful=_doubtful(heading, role),
-                a_sample=not role and names_a_sample(heading),
+                a_sample=not (role or column_role(heading)) and names_a_sample(heading),
             )
         )
     return tuple(found)

@@ -8,8 +8,17 @@ from msgspec.structs import replace
 
 from pretreat.lab.read.formats.line_items import grouped, items_of, words_left
 from pretreat.lab.read.formats.pasted import without_bare_method, without_method
-from pretreat.lab.read.formats.words import GAP, Head, PlacedLine, Word, fragments, text_of, under
-from pretreat.lab.read.headings import names_a_sample
+from pretreat.lab.read.formats.words import (
+    GAP,
+    Head,
+    PlacedLine,
+    Word,
+    fragments,
+    gives_units,
+    text_of,
+    under,
+)
+from pretreat.lab.read.headings import holds_unknown, names_a_sample
 from pretreat.lab.read.unit_words import counts_charges, is_unit
 from pretreat.lab.read.water_words import names_a_place
 from pretreat.lab.read.wording import column_role, folded
@@ -174,6 +183,19 @@ def place_other(item: Sequence[Word], heads: Sequence[Head], cells: list[str]) -
         cells[at] = text
 
 
+def units_in_order(
+    others: Sequence[Sequence[Word]], heads: Sequence[Head], cells: list[str]
+) -> list[Sequence[Word]]:
+    """Put units under as many headings of units, one after the other; return what is left."""
+    columns = [n for n, h in enumerate(heads) if h.role in {"unit", "limit_unit"}]
+    units = [item for item in others if is_unit(text_of(item).strip("()"))]
+    if len(columns) < 2 or len(units) != len(columns):
+        return list(others)
+    for column, item in zip(columns, units, strict=True):
+        cells[column] = text_of(item)
+    return [item for item in others if item not in units]
+
+
 def place_method(method: str, heads: Sequence[Head], cells: list[str]) -> None:
     """Put the method of a line under its heading, or the technique that stands as a mark."""
     at = next((n for n, h in enumerate(heads) if METHODS.search(h.text)), None)
@@ -204,6 +226,18 @@ def by_place(words: Sequence[Word], heads: Sequence[Head]) -> tuple[str, ...]:
         at = 0 if at is None else at
         cells[at] = f"{cells[at]} {text_of(group)}".strip()
     return tuple(cells)
+
+
+def units_below(line: PlacedLine, heads: Sequence[Head]) -> tuple[str, ...]:
+    """Put the units of a line right below headings under them; none where one stands apart."""
+    cells = [""] * len(heads)
+    spread = any(GAP <= two.left - one.right < float("inf") for one, two in pairwise(heads))
+    for piece in fragments(line.words) if spread and gives_units(line) else ():
+        at = under(piece[0].left, piece[-1].right, heads)
+        if at is None or heads[at].role == "name" or cells[at]:
+            return ()
+        cells[at] = text_of(piece)
+    return tuple(cells) if any(cells) else ()
 
 
 def led_past_headings(line: PlacedLine, heads: Sequence[Head], most: int) -> bool:
@@ -250,6 +284,8 @@ def cut_otherwise(heads: Sequence[Head]) -> bool:
 
     "2030", "average value" may be "2030 average", "value".
     """
+    if any(_ends_in_value(heads, n) for n in range(len(heads))):
+        return True
     for n, (one, two) in enumerate(pairwise(heads)):
         near = two.left - one.right < GAP
         if near and names_a_place(one.text.split()[-1]) and two.text.split()[0].isdecimal():
@@ -266,6 +302,16 @@ def cut_otherwise(heads: Sequence[Head]) -> bool:
                 if results_at(other) != results_at(heads):
                     return True
     return False
+
+
+def _ends_in_value(heads: Sequence[Head], n: int) -> bool:
+    """Tell unknown words before "Value" on a line without gaps: they may head another column."""
+    *before, last = heads[n].text.split()
+    beside = [(a, b) for a, b in pairwise(heads) if heads[n] in (a, b)]
+    near = any(b.left - a.right < GAP and a.left >= 0 for a, b in beside)
+    text = " ".join(before)
+    unknown = holds_unknown(text) and not names_a_place(text) and not column_role(heads[n].text)
+    return bool(before and near and unknown and column_role(last) == "value")
 
 
 def results_at(heads: Sequence[Head]) -> tuple[int, ...]:

@@ -25,6 +25,8 @@ from pretreat.lab.read.formats.head_places import (
     under_marks,
     under_others,
     unit_elsewhere,
+    units_below,
+    units_in_order,
 )
 from pretreat.lab.read.formats.line_items import (
     STARTS,
@@ -169,18 +171,18 @@ class _Rows(Struct):
     wide: dict[int, list[Head]] = field(default_factory=dict)  # several numbers that stand apart
     tight: dict[int, list[Head]] = field(default_factory=dict)  # several that do not
     headed: bool = False
+    named: int = -2  # the last line of headings
     heads_of: dict[int, list[Head]] = field(default_factory=dict)  # of all rows below some
     counts: dict[int, int] = field(default_factory=dict)  # numbers of rows that name an analyte
     most: dict[int, int] = field(default_factory=dict)  # columns of numbers, by the way of cutting
 
     def read(self, n: int, line: PlacedLine) -> None:
         """Read one line."""
-        if n in self.known:
-            self.heads, self.headed = self.known[n], True
-            self._add(tuple(h.text for h in self.heads), line)
-        elif n + 1 in self.known and is_upper(line, self.known[n + 1]):
+        if self._heads(n, line):
+            return
+        if n + 1 in self.known and is_upper(line, self.known[n + 1]):
             return  # its words stand in the headings already
-        elif self.heads:
+        if self.heads:
             numbers = [(w,) for w in line.words[1:] if STARTS.match(w.text)]
             apart = aligned(line, numbers)
             items = grouped(items_of(line.words[1:])[0])
@@ -200,6 +202,16 @@ class _Rows(Struct):
                 self._add(cells, line, doubt)
         else:
             self._above(line)
+
+    def _heads(self, n: int, line: PlacedLine) -> bool:
+        """Take a line of headings, or of the units right below one."""
+        units = units_below(line, self.heads) if n == self.named + 1 else ()
+        if n in self.known:
+            self.heads, self.headed, self.named = self.known[n], True, n
+            units = tuple(h.text for h in self.heads)
+        if units:
+            self._add(units, line)
+        return bool(units)
 
     def _above(self, line: PlacedLine) -> None:
         """Read a line above the first headings, as where the pages of a print are exchanged."""
@@ -433,7 +445,7 @@ def _cut_one(line: PlacedLine, heads: Sequence[Head]) -> tuple[tuple[str, ...], 
         doubt = place_numbers(numbers, heads, (columns, cells))
     else:
         doubt = _as_pasted(bare, heads, cells, columns)
-    for item in others:
+    for item in units_in_order(others, heads, cells):
         place_other(item, heads, cells)
     place_method(text_of(w for w in line.words if w not in words), heads, cells)
     return tuple(cells), doubt or method_as_result(heads, cells)

@@ -11,6 +11,7 @@ from pretreat.lab.read.headings import (
     NUMBERING,
     heading_role,
     names_a_sample,
+    role_by_words,
     unit_in_heading,
     without_unit,
 )
@@ -208,7 +209,8 @@ def known_together(words: Sequence[Word]) -> bool:
     """Tell words that make one heading, not two side by side such as "Result Units"."""
     role = column_role(text_of(words))
     split = len(words) > 1 and role != "value" and column_role(words[0].text) == "value"
-    signs = len(words) > 1 and not all(folded(w.text) for w in words)  # "Result ±" is two
+    behind = words[1:] if words[0].text == "%" else words  # "% MCL" is one
+    signs = len(words) > 1 and not all(folded(w.text) for w in behind)  # "Result ±" is two
     return role not in _NO_ROLE and not split and not signs
 
 
@@ -242,6 +244,7 @@ def _split_heading(words: Sequence[Word], way: str) -> list[Head]:
             ),
             1,
         )
+        length -= length > 1 and _begins_next(words[at + length - 1 :])
         part = list(words[at : at + length])
         role = heading_role(text_of(part))
         before = (text_of(found[-1]), roles[-1]) if found else ("", "")
@@ -258,6 +261,12 @@ def _split_heading(words: Sequence[Word], way: str) -> list[Head]:
     ]
 
 
+def _begins_next(words: Sequence[Word]) -> bool:
+    """Tell a letter that begins the next heading: "Media N. campioni" is no "median"."""
+    single = len(folded(words[0].text)) == 1 and not words[0].text.startswith(("(", "["))
+    return single and any(known_together(words[:k]) for k in range(2, LONGEST_HEADING + 1))
+
+
 def _role_of(text: str, role: str) -> str:
     """Return the role of a heading; one that names a sample, as "Well 4", heads its results."""
     whole = heading_role(text)
@@ -272,13 +281,13 @@ def _is_bracket(word: Word) -> bool:
 def _joins(before: tuple[str, str], part: tuple[str, str], way: str) -> bool:
     """Tell whether a word joins the heading before it; each is its text and its role."""
     (text, old), (word, new) = before, part
-    if folded(text.split()[-1]) in _LEADS_ON or _belongs(old, part):
+    if folded(text.split()[-1]) in _LEADS_ON or _belongs(before, part):
         return True
     sample = names_a_sample(without_unit(text, unit_in_heading(text)))
     if way == "none" or (sample and names_a_place(word.split()[0])):
         return False  # "Well 7 Well 4" are two
     if way == "limits":
-        if old in NEVER_RESULTS and folded(text) not in NUMBERING:
+        if _bounds(text, old) and folded(text) not in NUMBERING:
             return new in {"", "value"} or ({old, new} <= _LIMITING and not column_role(word))
         return new in {old, ""}
     if way == "behind":
@@ -286,12 +295,21 @@ def _joins(before: tuple[str, str], part: tuple[str, str], way: str) -> bool:
     return old == new or "" in {old, new}
 
 
-def _belongs(old: str, part: tuple[str, str]) -> bool:
+def _bounds(text: str, role: str) -> bool:
+    """Tell a heading that a "value" belongs to, as of a limit; not that of a count or a line."""
+    whole = folded(text.rsplit(maxsplit=1)[-1]) in OF_LIMITS  # has its "value" already
+    return role in NEVER_RESULTS and role_by_words(text) != "other" and not whole
+
+
+def _belongs(before: tuple[str, str], part: tuple[str, str]) -> bool:
     """Tell a word that never heads a column of its own behind a heading of the role."""
-    word, new = folded(part[0]), part[1]
-    if (old, new) == ("previous", "value") or (old in NEVER_RESULTS and word in OF_LIMITS):
+    (text, old), word, new = before, folded(part[0]), part[1]
+    if (old, new) == ("previous", "value") or (word in OF_LIMITS and _bounds(text, old)):
         return True
-    return old in {"ignore", "summary", "other", ""} and word in ENDS_HEADING
+    numbers = word in NUMBERING  # "Mean No." are two
+    return (
+        old in {"ignore", "other", "", *(() if numbers else ("summary",))} and word in ENDS_HEADING
+    )
 
 
 def is_upper(line: PlacedLine, heads: Sequence[Head]) -> bool:
@@ -343,8 +361,13 @@ def under(left: float, right: float, heads: Sequence[Head]) -> int | None:
 _GLUED = re.compile(r"([^\W\d_]*[^\W\d_A-Z])([A-Z0-9±%(].*)")
 
 
+_CLOSED = re.compile(r"[^\W\d_]\s?[)\]][^\W\d_]{2}")  # a heading behind the unit of another
+
+
 def is_glued(text: str) -> bool:
     """Tell a word that two headings printed over each other make, as "result2030"."""
+    if _CLOSED.search(text):
+        return True
     found = _GLUED.fullmatch(text)
     second = found[2].strip("().") if found else ""
     parts = bool(re.fullmatch(r"(?:19|20)\d\d", second) or heading_role(second))
@@ -357,6 +380,12 @@ def run_into_each_other(words: Sequence[Word]) -> bool:
     return len(order) > len(set(order)) or any(is_glued(word.text) for word in words)
 
 
+def gives_units(line: PlacedLine) -> bool:
+    """Tell a line of units and nothing else, as below the headings of their columns."""
+    pieces = [text_of(piece).strip("[]") for piece in fragments(line.words)]
+    return bool(pieces) and all(is_unit(piece, strict=True) for piece in pieces)
+
+
 def is_heading(line: PlacedLine) -> bool:
     """Tell a line of headings: of names or results, and of something else."""
     groups = fragments(line.words)
@@ -364,7 +393,15 @@ def is_heading(line: PlacedLine) -> bool:
     if len(pieces) < FEWEST_ROLES or any(map(_holds_number, groups)):
         return False
     roles = {role for piece in pieces if (role := heading_role(piece))}
+    roles |= {"value" for piece in pieces if not heading_role(piece) and _of_a_place(piece)}
     return bool({"value", "name"} & roles) and len(roles) >= FEWEST_ROLES
+
+
+def _of_a_place(piece: str) -> bool:
+    """Tell a heading that names where a sample is from: "Well 4", not "Well 4 3.1"."""
+    bare = without_unit(piece, unit_in_heading(piece))
+    parts = bare.split()
+    return names_a_sample(bare) and len(parts) == 2 and names_a_place(parts[0])
 
 
 def _holds_number(piece: Sequence[Word]) -> bool:

@@ -27,6 +27,7 @@ from pretreat.lab.read.formats.words import (
     PlacedLine,
     Word,
     fragments,
+    gives_units,
     heading_pieces,
     is_heading,
     is_upper,
@@ -128,6 +129,17 @@ def _fewest_heads(lines: Sequence[PlacedLine], block: Block) -> None:
     block.heads, block.mixed = ways[scores.index(max(scores))], set()
 
 
+def _with_units(lines: Sequence[PlacedLine], block: Block) -> None:
+    """Take a line of units right below the headings for one of them."""
+    n = block.heads[-1] + 1
+    pieces = fragments(lines[n].words) if n < len(lines) else []
+    if n in block.heads or not pieces or not gives_units(lines[n]):
+        return
+    if all(column_of(word, block) != block.names for piece in pieces for word in piece):
+        block.heads.append(n)
+        block.first = max(block.first, n + 1)
+
+
 def _is_title(line: PlacedLine, heads: PlacedLine) -> bool:
     """Tell one piece of text below headings from the rest of one of them, as "anterior" is."""
     if len(fragments(line.words)) > 1:
@@ -194,6 +206,7 @@ def _measured(lines: Sequence[PlacedLine], block: Block) -> bool:
     block.names = max(set(starts), key=starts.count)
     if block.heads:
         _fewest_heads(lines, block)
+        _with_units(lines, block)
     _whole_names(lines, block, found)
     _whole_units(lines, block, found)
     numeric = [w for words in found for w in words if STARTS.match(w.text)]

@@ -16,7 +16,7 @@ from pretreat.lab.read.formats.words import (
     run_into_each_other,
     text_of,
 )
-from pretreat.lab.read.headings import heading_role
+from pretreat.lab.read.headings import heading_role, names_a_sample
 from pretreat.lab.read.names import named_analyte
 from pretreat.lab.read.unit_words import is_unit
 from pretreat.lab.read.wording import column_role
@@ -115,6 +115,8 @@ def _run_together(one: str, two: str) -> bool:
     if not one or not two or is_unit(two.strip("()[]")):
         return False
     roles = {heading_role(one), heading_role(two)}
+    if names_a_sample(one) and names_a_sample(two):  # nothing stands in the column of one
+        return True
     if "value" in roles and roles & NEVER_RESULTS:
         return True
     may_be_results = bool(roles & {"value", ""}) and roles != {""}
