@@ -71,14 +71,15 @@ def test_chlorine_fed_to_ammonia_is_a_condition(answer, ammonium, told):
 
 
 @pytest.mark.parametrize("known", ["pump_flow", "well_yield", ""])
-def test_a_pump_that_nobody_named_is_a_condition(answer, monkeypatch, known):
+def test_a_pump_that_nobody_named_is_said(answer, monkeypatch, known):
     bare = SITE.replace('pump_flow = "{pump} m3/h"\n', "").replace(
         'pump_pressure = "{bar} bar"\n', ""
     )
     bare = bare.replace('well_yield = "{pump} m3/h"\n', f'{known} = "9 m3/h"\n' if known else "")
     monkeypatch.setattr(test_equipment, "SITE", bare)
     _, said, study = answer("rate", STAGES, SOFT)
-    found = with_word(said, "neither pump nor well is named")
+    found = [f["text"] for f in study["flags"] if f["code"] == "pump_unknown"]
+    assert not with_word(said, "neither pump nor well is named")  # no matter of the water
     assert bool(found) is not bool(known)
     if found:
         wash = value(study, "softener.backwash_flow_m3_h")
@@ -93,8 +94,8 @@ def test_a_train_that_washes_nothing_asks_for_no_pump(answer, monkeypatch):
         SITE.replace("[supply]", "[storage]").split("[storage]")[0]
         + "[train]\nstages = {stages}\n{more}\n",
     )
-    _, said, _ = answer("rate", '["inhibitor", "cartridge"]', "")
-    assert not with_word(said, "neither pump nor well is named")
+    _, _, study = answer("rate", '["inhibitor", "cartridge"]', "")
+    assert not [f for f in study["flags"] if f["code"] == "pump_unknown"]
 
 
 @pytest.mark.parametrize(("ph", "told"), [(6.4, True), (7.9, False)])

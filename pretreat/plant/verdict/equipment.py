@@ -6,8 +6,6 @@ from pretreat.core.basis import Flag, cites
 from pretreat.core.results import Ledger
 from pretreat.lab.hazards import BREAKPOINT, BREAKPOINT_PRACTICE
 from pretreat.plant.verdict.case import Obstacle
-from pretreat.plant.water.pressure import VALVES_BAR
-from pretreat.plant.water.wash_supply import WASHING
 from pretreat.stages.limits import train_limits
 
 Weight = Literal["stops", "condition", ""]
@@ -62,7 +60,7 @@ AMMONIA, AMMONIA_FLAG = "chlorine.ammonia_n_mg_l", "ammonia_takes_chlorine"
 
 
 def plant_obstacles(ledger: Ledger) -> list[Obstacle]:
-    """Return what a plant of such vessels, valves and pump asks for, flagged nowhere.
+    """Return what a plant of such vessels and valves asks for, flagged nowhere.
 
     Parameters
     ----------
@@ -72,10 +70,9 @@ def plant_obstacles(ledger: Ledger) -> list[Obstacle]:
     Returns
     -------
     list of Obstacle
-        Conditions: worn resin, valves that may regenerate together, chlorine on ammonia, a pump
-        that nobody named. [-]
+        Conditions: worn resin, valves that may regenerate together, chlorine on ammonia. [-]
     """
-    found = (_worn_resin(ledger), _together(ledger), _breakpoint(ledger), _pump_unknown(ledger))
+    found = (_worn_resin(ledger), _together(ledger), _breakpoint(ledger))
     return [one for one in found if one is not None]
 
 
@@ -129,23 +126,3 @@ def _breakpoint(ledger: Ledger) -> Obstacle | None:
         f"chlorine alone, behind {behind} before the machine runs, or oxidise with permanganate"
     )
     return Obstacle("condition", text, of_train=True, code=AMMONIA_FLAG)
-
-
-def _pump_unknown(ledger: Ledger) -> Obstacle | None:
-    """Return the condition of a backwash where neither pump nor well is known."""
-    if any(key in ledger for key in ("supply.pump_flow_m3_h", "supply.well_yield_m3_h")):
-        return None
-    washed = [s for s in WASHING if f"{s}.backwash_flow_m3_h" in ledger]
-    flow = ledger.number("pump.largest_flow_m3_h")
-    if not washed or flow is None:
-        return None
-    worst = max(washed, key=lambda s: ledger.number(f"{s}.backwash_flow_m3_h") or 0.0)
-    wash = ledger.number(f"{worst}.backwash_flow_m3_h") or 0.0
-    beside = f", {flow:.3g} m3/h with what the machine takes meanwhile" if flow > wash else ""
-    name = WASHING[worst].name
-    text = (
-        f"neither pump nor well is named in [supply]: the backwash of the {name} takes "
-        f"{wash:.3g} m3/h{beside}, and its valve about {VALVES_BAR:g} bar at its inlet (common "
-        "practice): see that the raw water pump and the well give both"
-    )
-    return Obstacle("condition", text, anyway=True, code="pump_unknown")

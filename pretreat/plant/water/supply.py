@@ -19,7 +19,7 @@ from pretreat.plant.laws import (
     washing_water_of_all_m3_d,
     water_m3_year,
 )
-from pretreat.plant.water.pressure import note_pressure
+from pretreat.plant.water.pressure import VALVES_BAR, note_pressure
 from pretreat.plant.water.pump_laws import (
     drop_of_all_beds_kpa,
     largest_flow_m3_h,
@@ -28,7 +28,7 @@ from pretreat.plant.water.pump_laws import (
 )
 from pretreat.plant.water.storage import enter_storage
 from pretreat.plant.water.wash_beside import enter_wash_beside
-from pretreat.plant.water.wash_supply import enter_wash_supply
+from pretreat.plant.water.wash_supply import WASHING, enter_wash_supply
 from pretreat.stages import ORDER, Stage
 from pretreat.stages.bed.arrangement import arrangement_of
 from pretreat.stages.train import Train
@@ -349,6 +349,8 @@ def _enter_pump(train: Train, stages: tuple[Washer, ...]) -> None:
         label="Pressure lost in all clean beds, coldest water",
         method="Ergun, beds alone",
     )
+    if supply.pump_flow_m3_h is None and supply.well_yield_m3_h is None and stages:
+        _note_unknown_pump(train, stages)
     pump = supply.pump_flow_m3_h
     if pump is not None and pump < feed:
         entries.flag(
@@ -362,3 +364,20 @@ def _enter_pump(train: Train, stages: tuple[Washer, ...]) -> None:
             ),
             "pump.largest_flow_m3_h",
         )
+
+
+def _note_unknown_pump(train: Train, stages: tuple[Washer, ...]) -> None:
+    """Say what a backwash takes where neither pump nor well is known."""
+    entries = train.entries
+    worst = max(stages, key=lambda w: entries.value(f"{w.prefix}.backwash_flow_m3_h"))
+    wash = entries.value(f"{worst.prefix}.backwash_flow_m3_h")
+    flow = entries.value("pump.largest_flow_m3_h")
+    beside = f", {flow:.3g} m3/h with what the machine takes meanwhile" if flow > wash else ""
+    entries.flag(
+        "pump_unknown",
+        "caution",
+        f"neither pump nor well is named in [supply]: the backwash of the "
+        f"{WASHING[worst.prefix].name} takes {wash:.3g} m3/h{beside}, and its valve about "
+        f"{VALVES_BAR:g} bar at its inlet (common practice): see that the raw water pump and the well give both",
+        "pump.largest_flow_m3_h",
+    )
