@@ -16,7 +16,7 @@ from pretreat.plant.verdict.case import Obstacle
 from pretreat.stages.limits import train_limits
 
 TAKERS = ("carbon.media_volume_l", "bisulfite.dose_mg_l")  # figures of what takes an oxidant
-TOXIC = "toxic"  # class of data/other_classes.csv
+OF_HEALTH = frozenset({"toxic", "unknown"})  # classes of data/other_classes.csv
 METALS, METAL_MG_L = ("fe", "mn", "al"), 0.3  # PRACTICE: of a metal, what is worth settling
 NO_TRAIN = "scaling"  # kind of a study that takes a water onto membranes as it is
 
@@ -43,7 +43,7 @@ def other_obstacles(
         Gravest first. [-]
     """
     lines = others_found(water, 1.0 / (1.0 - recovery))
-    lines = tuple(f for f in lines if not (f.kind == TOXIC and f.name in named))
+    lines = tuple(f for f in lines if f.kind not in OF_HEALTH or f.name not in named)
     taken = any(key in ledger for key in TAKERS)
     found = []
     for kind, stops, text in other_texts(lines):
@@ -70,10 +70,10 @@ def retell_without(ledger: Ledger, water: WaterAnalysis, named: Collection[str])
         return
     lines = others_found(water)
     rest = tuple(f for f in lines if f.name not in named)
-    told = {t for kind, _, t in other_texts(lines) if kind == TOXIC}
-    left = next((t for kind, _, t in other_texts(rest) if kind == TOXIC), "")
+    told = {t: kind for kind, _, t in other_texts(lines) if kind in OF_HEALTH}
+    left = {kind: t for kind, _, t in other_texts(rest)}
     flags = ledger.study().flags
-    kept = (replace(f, text=left) if f.text in told else f for f in flags)
+    kept = (replace(f, text=left.get(told[f.text], "")) if f.text in told else f for f in flags)
     ledger.retell(f for f in kept if f.text)
 
 
