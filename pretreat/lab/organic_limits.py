@@ -158,7 +158,7 @@ def _together(lines: Sequence[tuple[OtherLine, float]]) -> float:
 
 
 def _told_once(found: list[OverLimit]) -> tuple[OverLimit, ...]:
-    """Return what is over, without what tells of lines that were told already; law before advice."""
+    """Return what is over, each line of the report once; law before advice."""
     told: set[str] = set()
     kept = []
     for one in sorted(found, key=lambda x: (not x.binds, x.organic.adds, -x.times)):

@@ -28,6 +28,7 @@ from pretreat.plant.delivered.rules import (
     trace_amounts,
 )
 from pretreat.plant.delivered.traces import IF_ARSENITE, enter_traces, key_of
+from pretreat.plant.delivered.warmest import at_warmest
 from pretreat.plant.finished.figures import enter_finished
 from pretreat.plant.train import Treated, run_behind
 from pretreat.site.design import DesignBasis, ProductUse
@@ -264,7 +265,14 @@ def _hold(
     values = _values_of(membranes, last) | oxygen if behind else alone
     rest = {k: v for k, v in trace_amounts(ledger).items() if k not in values}
     blended = {k: last.raw_share * v for k, v in rest.items()} if last.raw_share > 0.0 else {}
-    held = Held(values | blended, alone if behind else None, least=frozenset(blended))
+    warm = at_warmest(design, membranes.feed, membranes.made, (start, last), values)
+    held = Held(
+        values | blended,
+        alone if behind else None,
+        least=frozenset(blended),
+        warm=warm,
+        warmest_c=design.water.warmest_temperature_c,
+    )
     target = use.target or ""
     remedy = remedy_of(ledger, target, held.prefix, values)
     enter_target(ledger, use, held, more_rules(ledger, use), others(use), remedy)

@@ -151,6 +151,7 @@ OF_MEMBRANES = frozenset({"magnesium_silicate", "metal_carbonate", "silica_metal
 RAW = "untreated."
 ARSENIC, FORMS = "as", ("as3", "as5")
 IRRIGATION, BORON = "irrigation", "b_mg_l"
+BORON_TEST = "boron, in the raw water again and in the product"
 
 
 def flag_obstacles(ledger: Ledger, target: str | None = None) -> list[Obstacle]:
@@ -180,6 +181,10 @@ def flag_obstacles(ledger: Ledger, target: str | None = None) -> list[Obstacle]:
             # A blend brings it for sure; what passes the membranes is known by a test.
             kind = "stops" if BLENDED in flag.marks else "unknown"
             found.append(Obstacle(kind, f"{flag.text}{UNDRUNK}", code=flag.code))  # type: ignore[arg-type]
+            continue
+        if kind == "condition" and _poisons_crops(flag):
+            one = Obstacle("question", flag.text, anyway=True, measure=BORON_TEST, code=flag.code)
+            found.append(one)
             continue
         if kind == "condition" and _spoilt_by_softening(ledger, flag):
             text = f"{flag.text}{SODIUM}"
@@ -248,6 +253,12 @@ def _spoilt_by_softening(ledger: Ledger, flag: Flag) -> bool:
     """Tell whether a softener makes the product unfit for its own use: sodium for calcium."""
     severe = flag.code == "product_target" and SEVERE in flag.text and OF_SODIUM in flag.text
     return (severe or SODIC in flag.marks) and SOFTENED in ledger
+
+
+def _poisons_crops(flag: Flag) -> bool:
+    """Tell whether boron is above what even crops that bear much of it take."""
+    of_boron = (flag.figure or "").endswith(f".{BORON}")
+    return flag.code == "product_target" and of_boron and SEVERE in flag.text
 
 
 def _kind(flag: Flag, *, drunk: bool) -> str:

@@ -77,8 +77,9 @@ def organic_health_obstacles(
         alike = len(ways) == 1
         told = "; ".join(way if alike else f"{_list(names)}: {way}" for way, names in ways.items())
         text = (
-            f"over a limit for drinking water, more of it may pass the membranes than that and no stage of "
-            f"this train takes it: {'; '.join(map(_told, open_))}. What would take it: {told}; "
+            "over a limit for drinking water, more of it may pass the membranes than that and no "
+            f"stage of this train takes it: {'; '.join(map(_told, open_))}. What would take it: "
+            f"{told}; "
             f"nobody drinks the product before that is in and the product analysed ({MEMORY}); "
             f"{DEFER}"
         )
@@ -103,7 +104,7 @@ def _told(one: OverLimit) -> str:
 
 
 def _times(times: float) -> str:
-    return f"{times:.1f} times" if times < 10.0 else f"{times:,.0f} times"  # noqa: PLR2004
+    return f"{times:.1f} times" if times < 10.0 else f"{times:,.0f} times"
 
 
 def _why(ledger: Ledger, one: OverLimit) -> str:
