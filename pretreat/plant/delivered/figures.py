@@ -44,7 +44,12 @@ NEUTRALISERS = ("product_alkali", CALCITE)
 PURE = "the product of the membranes taken as pure water with its carbon dioxide"
 AS_PURE = ", were the product pure (higher where salt passes)"
 MOST_PASSAGE = 0.1  # PRACTICE: of bicarbonate; membranes for brackish water let 2 to 5 % pass
-LABELS = {"u": "Uranium", "ra": "Radium 226 + 228"}
+LABELS = {
+    "u": "Uranium",
+    "ra": "Radium 226 + 228",
+    "ra226_pci_l": "Radium 226",
+    "ra228_pci_l": "Radium 228",
+}
 
 
 class Membranes(Struct, frozen=True):
@@ -155,7 +160,7 @@ def _enter_water(ledger: Ledger, water: Water, *, known: bool, gas: bool) -> Non
             name = f"{analytes()[key].name.capitalize()} in the delivered water"
             lines.append((f"{key}_mg_l", amount, "mg/L", name))
         for parameter, amount in water.traces.items():
-            unit = "pCi/L" if parameter == "ra" else "mg/L"
+            unit = "pCi/L" if parameter.startswith("ra") else "mg/L"
             name = _trace_name(parameter, water)
             lines.append((key_of(parameter), amount, unit, f"{name} in the delivered water"))
     for key, value, unit, label in lines:
@@ -200,7 +205,7 @@ def _enter_steps(ledger: Ledger, treated: Treated, steps: list[Delivered]) -> No
         name = analytes()[key].name
         rows.append((name, "mg/L", *(_number(w.water.mg_l.get(key, 0.0)) for w in waters)))
     for parameter in {k: None for w in waters for k in w.traces}:
-        unit = "pCi/L" if parameter == "ra" else "mg/L"
+        unit = "pCi/L" if parameter.startswith("ra") else "mg/L"
         name = _trace_name(parameter, waters[-1]).rstrip(",").lower()
         rows.append((name, unit, *(_number(w.traces.get(parameter, math.nan)) for w in waters)))
     keys = [stage.key for stage in treated.behind]

@@ -11,6 +11,7 @@ from pretreat.core.basis import Flag, Series
 from pretreat.core.graph import Again
 from pretreat.core.results import Ledger
 from pretreat.core.water import TEST_KIT, WaterAnalysis
+from pretreat.lab.activity import tell_in_becquerel
 from pretreat.lab.hardness_split import SplitCases, split_cases
 from pretreat.lab.water_figures import Composition
 from pretreat.membrane.limits import MembranePoint
@@ -94,6 +95,7 @@ def enter_verdict(ledger: Ledger, asked: Asked) -> Judgement:
     Judgement
         The verdict and the draws it rests on. [-]
     """
+    tell_in_becquerel(ledger, asked.water, asked.use.jurisdiction)
     question = _question(ledger, asked)
     more = (*silica_obstacles(question), *barium_obstacles(ledger, question))
     question = replace(question, obstacles=(*question.obstacles, *more))
@@ -350,7 +352,7 @@ def _obstacles(ledger: Ledger, asked: Asked) -> tuple[Obstacle, ...]:
     found += boron_obstacles(ledger, asked.water, asked.use)
     found += product_obstacles(ledger, asked.water, asked.use)
     named = named_passing(asked.water, asked.use)
-    found += other_obstacles(ledger, asked.water, recovery, named)
+    found += other_obstacles(ledger, asked.water, recovery, named, asked.use)
     if split_of(asked.water):
         text = (
             "calcium and magnesium are not in the analysis: the total hardness was split by "

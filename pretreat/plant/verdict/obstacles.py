@@ -7,7 +7,16 @@ from pretreat.core.basis import Flag
 from pretreat.core.results import Ledger
 from pretreat.core.undetected import amount_is, found_and_most, up_to
 from pretreat.core.water import WaterAnalysis
-from pretreat.lab.health import SUMS, Exceedance, amounts_of, exceedances, germs_text
+from pretreat.lab.health import (
+    DOSE,
+    PARTS,
+    RADIUM,
+    SUMS,
+    Exceedance,
+    amounts_of,
+    exceedances,
+    germs_text,
+)
 from pretreat.membrane.elements.target_figures import (
     BLENDED,
     FREE,
@@ -438,6 +447,7 @@ def health_obstacles(ledger: Ledger, water: WaterAnalysis, use: ProductUse) -> l
         one.name
         for one in over
         if one.key not in SUMS
+        and not (one.key == DOSE and _radium_of_product_known(ledger))
         and ledger.number(f"product.{one.key}_mg_l") is None
         and ledger.number(f"product.{one.key}") is None
     ]
@@ -450,6 +460,11 @@ def health_obstacles(ledger: Ledger, water: WaterAnalysis, use: ProductUse) -> l
     arsenic = [one for one in over if one.key == ARSENIC and one.name in names]
     text += _of_arsenite(arsenic[0], amounts_of(water)) if arsenic else ""
     return [*found, Obstacle("condition", text, anyway=True, code=HEALTH)]
+
+
+def _radium_of_product_known(ledger: Ledger) -> bool:
+    """Tell whether the radioactivity of the product is calculated, and held against its limit."""
+    return any(ledger.number(f"product.{key}") is not None for key in (RADIUM, *PARTS[DOSE]))
 
 
 def _of_arsenite(arsenic: Exceedance, amounts: Mapping[str, float]) -> str:

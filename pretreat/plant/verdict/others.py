@@ -12,17 +12,25 @@ from pretreat.core.results import Ledger
 from pretreat.core.tables import analytes
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.others import OXIDANT, other_texts, others_found
+from pretreat.plant.health import DRINKING
 from pretreat.plant.verdict.case import Obstacle
+from pretreat.site.design import ProductUse
 from pretreat.stages.limits import train_limits
 
 TAKERS = ("carbon.media_volume_l", "bisulfite.dose_mg_l")  # figures of what takes an oxidant
 OF_HEALTH = frozenset({"toxic", "unknown"})  # classes of data/other_classes.csv
 METALS, METAL_MG_L = ("fe", "mn", "al"), 0.3  # PRACTICE: of a metal, what is worth settling
+RADON, US = "radon", "us"  # a class; 2013/51/Euratom names a value, 40 CFR 141 none
+STRIPPERS = ("degasser.air_to_water", "product_degasser.air_to_water")
 NO_TRAIN = "scaling"  # kind of a study that takes a water onto membranes as it is
 
 
 def other_obstacles(
-    ledger: Ledger, water: WaterAnalysis, recovery: float, named: Collection[str] = ()
+    ledger: Ledger,
+    water: WaterAnalysis,
+    recovery: float,
+    named: Collection[str] = (),
+    use: ProductUse | None = None,
 ) -> list[Obstacle]:
     """Return what a report holds beside its analytes and must be seen to, or stops the machine.
 
@@ -36,6 +44,8 @@ def other_obstacles(
         Product / feed, for what comes down in the concentrate. [-]
     named : collection of str
         Lines of a matter of health that the product has named already. [-]
+    use : ProductUse, optional
+        What the product is for. [-]
 
     Returns
     -------
@@ -50,8 +60,16 @@ def other_obstacles(
         if kind == OXIDANT and (taken or ledger.study().value("study.kind") != NO_TRAIN):
             continue  # the train takes it, or it is named as unsafe by the rules of its stages
         weight = "stops" if stops else "condition"
+        if kind == RADON and _radon_is_drunk(ledger, use):
+            weight = "question"
         found.append(Obstacle(weight, text, anyway=True, code=kind))  # type: ignore[arg-type]
     return sorted(found, key=lambda one: one.kind != "stops")
+
+
+def _radon_is_drunk(ledger: Ledger, use: ProductUse | None) -> bool:
+    """Tell whether people drink it where a law names a value for radon, and nothing strips it."""
+    drunk = use is not None and use.target == DRINKING and use.jurisdiction != US
+    return drunk and not any(key in ledger for key in STRIPPERS)
 
 
 def retell_without(ledger: Ledger, water: WaterAnalysis, named: Collection[str]) -> None:
