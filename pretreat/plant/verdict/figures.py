@@ -1,5 +1,6 @@
 """The verdict as figures: seasons, draws, bands of limits, and what is no scale."""
 
+import datetime
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
@@ -35,6 +36,14 @@ from pretreat.plant.verdict.obstacles import (
     boron_obstacles,
     flag_obstacles,
     health_obstacles,
+)
+from pretreat.plant.verdict.of_analysis import (
+    metal_form_obstacles,
+    old_obstacles,
+    origin_obstacles,
+    phosphorus_obstacles,
+    solids_obstacles,
+    unmeasured_obstacles,
 )
 from pretreat.plant.verdict.of_product import named_passing, product_obstacles
 from pretreat.plant.verdict.of_report import (
@@ -78,6 +87,7 @@ class Asked(Struct, frozen=True):
     plant: Mapping[str, float] | None = None
     count: int = DRAWS
     use: ProductUse = field(default_factory=ProductUse)
+    quoted: datetime.date | None = None
 
 
 def enter_verdict(ledger: Ledger, asked: Asked) -> Judgement:
@@ -97,7 +107,11 @@ def enter_verdict(ledger: Ledger, asked: Asked) -> Judgement:
     """
     tell_in_becquerel(ledger, asked.water, asked.use.jurisdiction)
     question = _question(ledger, asked)
-    more = (*silica_obstacles(question), *barium_obstacles(ledger, question))
+    more = (
+        *silica_obstacles(question),
+        *barium_obstacles(ledger, question),
+        *phosphorus_obstacles(ledger, question),
+    )
     question = replace(question, obstacles=(*question.obstacles, *more))
     found = judge(question)
     told = found.verdict
@@ -346,6 +360,11 @@ def _obstacles(ledger: Ledger, asked: Asked) -> tuple[Obstacle, ...]:
     found += heat_obstacles(asked.taken.operating_temp_c, asked.basis.warmest_temperature_c)
     found += report_obstacles(ledger)
     found += bound_obstacles(asked.water)
+    found += origin_obstacles(asked.water)
+    found += old_obstacles(asked.water, asked.quoted)
+    found += solids_obstacles(ledger, asked.water)
+    found += metal_form_obstacles(ledger, asked.water)
+    found += unmeasured_obstacles(ledger, asked.water, asked.use)
     found += sample_obstacles(asked.water, drunk=asked.use.target == DRINKING)
     found += softening_obstacles(ledger, asked.water)
     found += health_obstacles(ledger, asked.water, asked.use)
