@@ -7,9 +7,9 @@ import numpy as np
 from pretreat.core.release import RELEASED
 from pretreat.core.results import Ledger
 from pretreat.core.water import WaterAnalysis
-from pretreat.lab.implied import TDS_OF_EC
 from pretreat.lab.interpret.raw_water import day_in
 from pretreat.lab.interpret.whose_water import NOT_RAW
+from pretreat.lab.water_laws import TDS_OF_EC
 from pretreat.plant.health import DRINKING
 from pretreat.plant.verdict.case import GAP, Obstacle
 from pretreat.plant.verdict.judge import Question
