@@ -33,23 +33,23 @@ from pretreat.plant.verdict.headline import enter_worst_season
 from pretreat.plant.verdict.judge import Judgement, Question, judge
 from pretreat.plant.verdict.obstacles import (
     UNSAFE,
-    boron_obstacles,
     flag_obstacles,
     health_obstacles,
-)
-from pretreat.plant.verdict.of_analysis import (
-    metal_form_obstacles,
-    old_obstacles,
-    origin_obstacles,
-    phosphorus_obstacles,
-    solids_obstacles,
-    unmeasured_obstacles,
 )
 from pretreat.plant.verdict.of_product import named_passing, product_obstacles
 from pretreat.plant.verdict.of_report import (
     bound_obstacles,
     report_obstacles,
     sample_obstacles,
+)
+from pretreat.plant.verdict.open_points.boron import boron_obstacles
+from pretreat.plant.verdict.open_points.of_analysis import (
+    metal_form_obstacles,
+    old_obstacles,
+    origin_obstacles,
+    phosphorus_obstacles,
+    solids_obstacles,
+    unmeasured_obstacles,
 )
 from pretreat.plant.verdict.organics import organic_obstacles
 from pretreat.plant.verdict.others import (

@@ -20,12 +20,8 @@ from pretreat.lab.health import (
 from pretreat.membrane.elements.target_figures import (
     BLENDED,
     FREE,
-    GROWER,
     NOTED,
-    SUFFERED,
-    WATERED,
 )
-from pretreat.membrane.elements.targets import limits
 from pretreat.plant.delivered.remedies import SODIC
 from pretreat.plant.health import BINDING, DRINKING
 from pretreat.plant.membrane_checks import (
@@ -159,7 +155,7 @@ NO_TRAIN = "scaling"  # kind of a study that takes a water onto membranes as it 
 OF_MEMBRANES = frozenset({"magnesium_silicate", "metal_carbonate", "silica_metals"})
 RAW = "untreated."
 ARSENIC, FORMS = "as", ("as3", "as5")
-IRRIGATION, BORON = "irrigation", "b_mg_l"
+BORON = "b_mg_l"
 BORON_TEST = "boron, in the raw water again and in the product"
 
 
@@ -479,35 +475,3 @@ def _of_arsenite(arsenic: Exceedance, amounts: Mapping[str, float]) -> str:
     if trivalent <= limit:
         return ""
     return f"; {trivalent:.2g} mg/L of the arsenic is arsenite, and {hold}"
-
-
-def boron_obstacles(ledger: Ledger, water: WaterAnalysis, use: ProductUse) -> list[Obstacle]:
-    """Return boron above what crops bear, where nothing tells what of it passes.
-
-    Parameters
-    ----------
-    ledger : Ledger
-        With the product entered. [-]
-    water : WaterAnalysis
-        The analysis. [-]
-    use : ProductUse
-        What the product is for; only watering asks for it. [-]
-
-    Returns
-    -------
-    list of Obstacle
-        At most one condition. [-]
-    """
-    boron = amounts_of(water).get("b")
-    rules = [x for x in limits() if x.target == IRRIGATION and x.parameter == BORON]
-    over = [x for x in rules if boron is not None and boron > x.high]
-    known = any(f"{of}.{BORON}" in ledger for of in ("product", "delivered"))
-    if use.target not in WATERED or known or not over:
-        return []
-    worst = max(over, key=lambda x: x.high)
-    text = (
-        f"boron is {boron:.2g} mg/L in the raw water, over the {worst.high:g} mg/L of "
-        f"{worst.source} ({worst.where}, {worst.grade} restriction), passage into the product not "
-        f"computed{SUFFERED[BORON]}; have the product analysed before it waters anything: {GROWER}"
-    )
-    return [Obstacle("condition", text, anyway=True, code="product_target")]

@@ -14,7 +14,10 @@ from pretreat.lab.organic_limits import unseen_limits
 from pretreat.lab.others import others_found
 from pretreat.plant.health import BINDING, DRINKING
 from pretreat.plant.verdict.case import Obstacle
-from pretreat.plant.verdict.organic_health import organic_health_obstacles, over_in_water
+from pretreat.plant.verdict.open_points.organic_health import (
+    organic_health_obstacles,
+    over_in_water,
+)
 from pretreat.site.design import ProductUse
 
 # Constituent, and its figure in the worse form: the membranes hold that form least.
