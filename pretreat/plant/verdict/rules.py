@@ -356,9 +356,6 @@ def _measure_next(case: VerdictCase) -> str:
     lacking = [o.measure for o in case.obstacles if o.measure and o.code == GAP]
     if (open_kinds or lacking) and not _obstacles(case, "stops"):
         return (open_kinds or lacking)[0]
-    first = next((o.measure for o in case.obstacles if o.kind == "question" and o.measure), "")
-    if first and not _obstacles(case, "stops"):
-        return first
     kept = case.kept is not None and case.kept["low"] >= LIKELY  # then no scale decides
     return asked if settled(case) or (kept and asked) else case.measure_next or asked
 
