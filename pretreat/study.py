@@ -288,6 +288,7 @@ def _study(job: Job, learnt: Learnt | None) -> Study | None:
             plant=uncertain_values(ledger),
             count=job.draws,
             use=design.product,
+            quoted=design.quote.date,
         )
         judged = _on_membranes(ledger, treated, raw, asked, design)
     else:

@@ -50,6 +50,7 @@ class OtherLine(Struct, frozen=True):
     value: float | None = None  # as printed; None where the cell holds a word
     above: bool = False  # more than the method could tell
     known: bool = False  # its name is an analyte of ours, its result could not be used
+    below: float | None = None  # limit of detection as printed, where it was not found
 
 
 class WaterAnalysis(Struct, frozen=True):

@@ -20,9 +20,20 @@ from pretreat.lab.interpret.traces import only_present, traces
 
 Jurisdiction = Literal["us", "eu", "who"]
 Bound = Literal["here", "anybody", "elsewhere"]
+NITROGEN = ("no3", "no2")
+DOSE, RADIUM, URANIUM_238 = "indicative_dose", "ra_pci_l", "u238"
+# What a limit takes together, and of what: told where none of it is over by itself.
+PARTS: Mapping[str, tuple[str, ...]] = MappingProxyType(
+    {
+        "no3_no2_n": NITROGEN,
+        "no3_no2_ratio": NITROGEN,
+        DOSE: ("ra226_pci_l", "ra228_pci_l"),
+    }
+)
 SUMS = ("no3_no2_n", "no3_no2_ratio")
 GERMS = (("ecoli_cfu_100_ml", "E. coli"), ("coliform_cfu_100_ml", "coliforms"))
 DEFER = "the health authority and licensed practice decide"
+EURATOM = "EURATOM2013_51"
 FROM_MEMORY = "limit to be verified in the text in force"
 NO_WORDS: Mapping[str, str] = MappingProxyType({})
 N_PER_NO3 = molar_mass("N") / molar_mass("NO3")
@@ -79,6 +90,31 @@ def nitrate_and_nitrite(no3_mg_l: float, no2_mg_l: float) -> dict[str, float]:
     return {"no3_no2_n": nitrogen, "no3_no2_ratio": no3_mg_l / 50.0 + no2_mg_l / 3.0}
 
 
+@cites("EURATOM2013_51", "sum of activity over derived concentration, not above 1: 0.10 mSv a year")
+def indicative_dose(found: Mapping[str, float]) -> float | None:
+    """Return the sum of activity over derived concentration of radium and uranium.
+
+    Parameters
+    ----------
+    found : mapping of str to float
+        Amounts by the keys of their limits; radium whose nuclides are not apart counts as
+        radium 228, the worse. [pCi/L, mg/L]
+
+    Returns
+    -------
+    float or None
+        None where no radium was found. [-]
+    """
+    derived = {x.key: x.limit for x in health_limits() if x.source == EURATOM}
+    parts = {key: found[key] for key in PARTS[DOSE] if key in found}
+    if not parts and RADIUM in found:
+        parts = {"ra228_pci_l": found[RADIUM]}
+    if not parts:
+        return None
+    uranium = found.get("u", 0.0) / derived[URANIUM_238]
+    return sum(v / derived[k] for k, v in parts.items()) + uranium
+
+
 @lru_cache(maxsize=1)
 def health_limits() -> tuple[HealthLimit, ...]:
     """Return every limit of data/health_limits.csv."""
@@ -118,7 +154,8 @@ def amounts_of(water: WaterAnalysis) -> dict[str, float]:
     found |= {k: v for k, v in water.total_mg_l.items() if k in TOTALS or k not in found}
     if found.get("no3") and found.get("no2"):
         found |= nitrate_and_nitrite(found["no3"], found["no2"])
-    return found
+    dose = indicative_dose(found)
+    return found if dose is None else found | {DOSE: dose}
 
 
 def exceedances(
@@ -221,7 +258,8 @@ def health_flags(
     own = _sums_left(exceedances(amounts, jurisdiction, aesthetic=drinking))
     told = {one.key for one in own}
     every = () if jurisdiction is None else exceedances(amounts, aesthetic=drinking)
-    others = _sums_left(tuple(one for one in every if one.key not in told), told)
+    again = {RADIUM, DOSE, *PARTS[DOSE]} if told & {RADIUM, DOSE, *PARTS[DOSE]} else set()
+    others = _sums_left(tuple(one for one in every if one.key not in told | again), told)
 
     def flag(one: Exceedance, level: Level, bound: Bound) -> Flag:
         ends = (*fates(one.key, stages), *([more[one.key]] if one.key in more else []))
@@ -242,9 +280,12 @@ def health_flags(
 def _sums_left(found: tuple[Exceedance, ...], told: Collection[str] = ()) -> tuple[Exceedance, ...]:
     """Leave out nitrate and nitrite together where one of the two is over by itself."""
     alone = {*told, *(one.key for one in found)}
-    return tuple(
-        one for one in found if not (one.key in SUMS and not alone.isdisjoint(("no3", "no2")))
-    )
+    return tuple(one for one in found if alone.isdisjoint(_parts_of(one.key)))
+
+
+def _parts_of(key: str) -> tuple[str, ...]:
+    """Return what tells of a sum already where it is over by itself."""
+    return (*PARTS[key], *((RADIUM,) if key == DOSE else ())) if key in PARTS else ()
 
 
 def _text(one: Exceedance, which: str, ends: tuple[str, ...], bound: "Bound") -> str:
@@ -264,7 +305,7 @@ def _text(one: Exceedance, which: str, ends: tuple[str, ...], bound: "Bound") ->
 
 
 def _other_basis(limit: HealthLimit) -> bool:
-    return limit.key not in SUMS and limit.printed.partition(" as ")[0] != limit.printed
+    return limit.key not in PARTS and limit.printed.partition(" as ")[0] != limit.printed
 
 
 def _law(limit: HealthLimit) -> str:

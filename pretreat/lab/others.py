@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from functools import lru_cache
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from pretreat.core.basis import Flag, Level
 from pretreat.core.errors import UnitError
@@ -124,6 +125,41 @@ def others_found(water: WaterAnalysis, concentration_factor: float = 1.0) -> tup
         if (one.stops, one.amount) > (known.stops, known.amount):
             most[one.name.casefold()] = one
     return tuple(most.values())
+
+
+def plain_name(name: str) -> str:
+    """Return a name in small letters, without accents, its words apart by one blank.
+
+    Parameters
+    ----------
+    name : str
+        As printed. [-]
+
+    Returns
+    -------
+    str
+        As the patterns of the tables take it. [-]
+    """
+    return _plain(name)
+
+
+def mass_of(line: OtherLine, value: float | None) -> float | None:
+    """Return a number of a line by mass, where its unit can be led there.
+
+    Parameters
+    ----------
+    line : OtherLine
+        A line of a report. [-]
+    value : float, optional
+        What was found, or its limit of detection, in the unit of the line. [as printed]
+
+    Returns
+    -------
+    float or None
+        None where there is none, or the unit is no mass. [mg/L]
+    """
+    found = None if value is None or not line.unit else _amount(replace(line, value=value), MASS)
+    return None if found is None or math.isnan(found) else found
 
 
 def _judged(line: OtherLine, concentration_factor: float) -> Found | None:

@@ -24,6 +24,7 @@ from pretreat.lab.interpret.sampling import (
     samples_of,
 )
 from pretreat.lab.interpret.waters import water_of
+from pretreat.lab.interpret.whose_water import origin_flags
 from pretreat.lab.read.footnotes import general_unit
 from pretreat.lab.read.formats.files import read_file
 from pretreat.lab.read.layout import Layout, best_layout
@@ -373,6 +374,7 @@ def interpreted(
         findings.readings = without_outdone(findings.readings)
         water = water_of(sample, findings, report)
         flags = (*water.flags, *inferred, *reading_flags(findings, report, printed))
+        flags = (*flags, *origin_flags(sample, report.notes))
         water = replace(water, flags=flags, samples=names, readings=water.readings)
         done.append(ReadSample(water, tuple(findings.faults) or _nothing(water)))
     return done

@@ -8,6 +8,7 @@ from msgspec.structs import replace
 from pretreat.core.basis import Flag, Level
 from pretreat.core.results import Ledger
 from pretreat.core.water import WaterAnalysis
+from pretreat.lab.activity import tell_in_becquerel
 from pretreat.lab.hazards import (
     AMMONIA_MATTERS_MG_N_L,
     N_PER_NH4,
@@ -107,6 +108,7 @@ def enter_health(ledger: Ledger, water: WaterAnalysis, where: Situation) -> None
     taken = any(key in where.stages for key in ("carbon", "bisulfite"))
     ledger.flag(*other_flags(water, 1.0 / (1.0 - recovery), taken=taken))
     enter_acid_caution(ledger)
+    tell_in_becquerel(ledger, water, where.use.jurisdiction)
 
 
 def _enter_germs(ledger: Ledger, water: WaterAnalysis, where: Situation) -> None:

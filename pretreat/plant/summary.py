@@ -54,6 +54,9 @@ PROGRAMME = tuple(
 MEDIA_LIFE = tuple(f"media_words.{stage}" for stage in MEDIA)
 
 
+UNMEASURED, DATE = "verdict.not_measured", "water.date"
+
+
 def enter_summary(ledger: Ledger) -> None:
     """Enter the verdict and the sentences that a reader should see first; tell each cause once.
 
@@ -70,6 +73,8 @@ def enter_summary(ledger: Ledger) -> None:
 
     for name, label, tell, inputs in (
         ("verdict", "Verdict", _verdict_of(ledger), VERDICT),
+        ("not_measured", "Not measured and not judged", _as_entered(UNMEASURED), (UNMEASURED,)),
+        ("analysis", "Analysis of", _as_entered(DATE), (DATE,)),
         ("train", "Train", _train, TRAIN),
         ("recovery", "Recovery", _recovery_of(ledger), RECOVERY),
         ("ways", "Scale control options", _ways, ("compare.conclusion",)),
@@ -82,6 +87,11 @@ def enter_summary(ledger: Ledger) -> None:
             ledger.put(key, text, "-", label, method="from the figures of this study")
             known = (one for one in inputs if one in ledger)
             ledger.rests(key, *known, again=_of_one_study(tell, inputs))
+
+
+def _as_entered(key: str) -> Callable[[Reader], str]:
+    """Return what tells a figure that is words already."""
+    return lambda value: str(value(key) or "")
 
 
 def _of_one_study(tell: Callable[[Reader], str], inputs: tuple[str, ...]) -> Again:

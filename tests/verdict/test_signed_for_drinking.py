@@ -128,11 +128,11 @@ def test_a_caustic_and_ammoniacal_product_is_said_by_who_too(tmp_path):
 
 def test_what_passes_into_a_product_for_drinking_is_named(tmp_path):
     lines = {
-        "Benzene": "40,µg/L",
-        "Vinyl chloride": "6,µg/L",
+        "Benzene": "4,µg/L",
+        "Vinyl chloride": "0.2,µg/L",
         "Chromium VI": "70,µg/L",
-        "Perchlorate": "400,µg/L",
-        "PFOA": "0.4,µg/L",
+        "Perchlorate": "40,µg/L",
+        "PFOA": "0.03,µg/L",
         "Toluene": "<1,µg/L",
     }
     answer, why = told(asked(tmp_path, lines, DRUNK + 'jurisdiction = "who"\n'))

@@ -67,3 +67,12 @@ def test_alike_samples_are_no_condition_and_the_severe_one_is_named_as_used(tmp_
     told = " ".join(flag["text"] for flag in study["flags"])
     assert "'Well 4 October' is designed for" in told
     assert "'Well 4 April' is read" not in told
+
+
+def test_germs_and_organics_of_another_well_are_named(tmp_path, monkeypatch):
+    more = "E. coli,CFU/100 mL,0,42\nTrichloroethene,µg/L,<1,37\n"
+    monkeypatch.setattr("tests.verdict.test_worse_sample.ROWS", ROWS + more)
+    drunk = '[product]\ntarget = "drinking"\njurisdiction = "eu"\n'
+    why = value(rated(tmp_path, "Well A,Well B", drunk), "verdict.reasons")
+    assert "'Well B' (2025-10-03): E. coli 42 in 100 mL" in why
+    assert "Trichloroethene 37" in why

@@ -143,17 +143,19 @@ def _keep(
     context: Context,
     findings: Findings,
 ) -> None:
-    """Keep a result that no reading is made of, where something was found."""
+    """Keep a result that no reading is made of: what was found, or how little could be."""
     known = named.key in analytes() or named.key in JUDGED
-    if number.kind not in {"value", "word", "above"} or not (known or named.key in {"", "other"}):
+    told = number.kind in {"value", "word", "above"} or (number.kind == "below" and not known)
+    if not told or not (known or named.key in {"", "other"}):
         return
     inside = _UNIT_IN_NAME.search(result.name)
     own = inside[1] if inside and is_unit(inside[1]) else ""
     unit = number.unit or result.unit or named.unit or own or context.unit
-    value = number.number if number.kind != "word" else None
+    value = number.number if number.kind in {"value", "above"} else None
+    below = number.number if number.kind == "below" else None
     name, text = one_line(result.name), one_line(str(result.text))
     findings.others.append(
-        OtherLine(name, text, one_line(unit), value, number.kind == "above", known)
+        OtherLine(name, text, one_line(unit), value, number.kind == "above", known, below)
     )
 
 

@@ -7,8 +7,9 @@ from pretreat.core.basis import Flag
 from pretreat.core.units import CACO3_MG_PER_MEQ
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.hardness_split import CALCIUM_MG_PER_MEQ, MAGNESIUM_MG_PER_MEQ
-from pretreat.lab.health import SUMS, amounts_of, exceedances
+from pretreat.lab.health import GERMS, SUMS, amounts_of, exceedances
 from pretreat.lab.named import name_and_unit
+from pretreat.lab.organic_limits import over_limits
 from pretreat.lab.read.report import one_line
 from pretreat.lab.read.wording import shown
 
@@ -96,8 +97,19 @@ def _more(water: WaterAnalysis, other: WaterAnalysis) -> list[str]:
 
 def _over(water: WaterAnalysis, other: WaterAnalysis) -> list[str]:
     mine = {one.key for one in exceedances(amounts_of(water), aesthetic=False)}
+    germs = [
+        f"{name} {shown(count, 3)} in 100 mL"
+        for key, name in GERMS
+        if (count := other.properties.get(key)) and not water.properties.get(key)
+    ]
+    here = {one.organic.key for one in over_limits(water)}
+    organics = [one.shown for one in over_limits(other) if one.organic.key not in here]
     return [
-        f"{one.name} {shown(one.amount, 3)} {one.unit}"
-        for one in exceedances(amounts_of(other), aesthetic=False)
-        if one.key not in mine and one.key not in SUMS
+        *germs,
+        *(
+            f"{one.name} {shown(one.amount, 3)} {one.unit}"
+            for one in exceedances(amounts_of(other), aesthetic=False)
+            if one.key not in mine and one.key not in SUMS
+        ),
+        *organics,
     ]

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Collection, Mapping, Sequence
 from math import isfinite, nan
 
-from msgspec import Struct
+from msgspec import Struct, field
 from msgspec.structs import replace
 
 from pretreat.core.basis import Flag, Level, Series
@@ -59,13 +59,15 @@ class Held(Struct, frozen=True):
 
     ``membranes`` is None where nothing stands behind them. ``at_least`` says that the values are
     the least that there can be: then only what is exceeded is told; ``least`` names single
-    parameters of which that is so.
+    parameters of which that is so. ``warm`` are values at the warmest water.
     """
 
     values: Mapping[str, float]
     membranes: Mapping[str, float] | None = None
     at_least: bool = False
     least: Collection[str] = ()
+    warm: Mapping[str, float] = field(default_factory=dict)
+    warmest_c: float | None = None
 
     @property
     def words(self) -> str:
@@ -173,7 +175,11 @@ def enter_target(
             ),
         )
     )
-    _flag(ledger, found, held, remedy, bound=use.jurisdiction is not None)
+    kept = {_name(v.limit) for v in found if v.state != "exceeded"}
+    warm = tuple(
+        v for v in judge(held.warm, rules) if v.state == "exceeded" and _name(v.limit) in kept
+    )
+    _flag(ledger, found, warm, held, remedy, bound=use.jurisdiction is not None)
     _flag_others(ledger, found, judge(held.values, others), held)
 
 
@@ -202,6 +208,10 @@ def _state(ledger: Ledger, verdict: Verdict) -> str:
     return verdict.state
 
 
+def _name(limit: Limit) -> tuple[str, str, float]:
+    return limit.parameter, limit.grade, limit.high
+
+
 def _finite(value: float | None) -> float | None:
     return value if value is not None and isfinite(value) else None
 
@@ -209,6 +219,7 @@ def _finite(value: float | None) -> float | None:
 def _flag(
     ledger: Ledger,
     found: tuple[Verdict, ...],
+    warm: tuple[Verdict, ...],
     held: Held,
     remedy: Callable[[Verdict], str] | None,
     *,
@@ -216,7 +227,7 @@ def _flag(
 ) -> None:
     """Flag what is exceeded, once a parameter, the gravest limit first."""
     over: dict[str, Verdict] = {}
-    grave = sorted(found, key=lambda v: (v.limit.grade in LEVELS, v.limit.high))
+    grave = sorted((*found, *warm), key=lambda v: (v.limit.grade in LEVELS, v.limit.high))
     for verdict in grave:
         if verdict.state == "exceeded":
             over.setdefault(verdict.limit.parameter, verdict)
@@ -225,7 +236,8 @@ def _flag(
         where = "" if bound or guideline else ", where that law binds"
         by_blend = held.at_least or parameter in held.least
         least = ", at the least, by the blend" if by_blend else ""
-        text = f"{held.words}: {verdict.text}{least}{where}{_behaviour(ledger, verdict)}"
+        season = f", in the warmest water ({held.warmest_c:g} °C)" if verdict in warm else ""
+        text = f"{held.words}: {verdict.text}{season}{least}{where}{_behaviour(ledger, verdict)}"
         mended = remedy(verdict) if remedy else ""
         text += f"{mended}; {guideline or DEFER}"
         level = LEVELS.get(verdict.limit.grade, "warning")

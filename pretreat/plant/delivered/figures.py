@@ -28,6 +28,7 @@ from pretreat.plant.delivered.rules import (
     trace_amounts,
 )
 from pretreat.plant.delivered.traces import IF_ARSENITE, enter_traces, key_of
+from pretreat.plant.delivered.warmest import at_warmest
 from pretreat.plant.finished.figures import enter_finished
 from pretreat.plant.train import Treated, run_behind
 from pretreat.site.design import DesignBasis, ProductUse
@@ -43,7 +44,12 @@ NEUTRALISERS = ("product_alkali", CALCITE)
 PURE = "the product of the membranes taken as pure water with its carbon dioxide"
 AS_PURE = ", were the product pure (higher where salt passes)"
 MOST_PASSAGE = 0.1  # PRACTICE: of bicarbonate; membranes for brackish water let 2 to 5 % pass
-LABELS = {"u": "Uranium", "ra": "Radium 226 + 228"}
+LABELS = {
+    "u": "Uranium",
+    "ra": "Radium 226 + 228",
+    "ra226_pci_l": "Radium 226",
+    "ra228_pci_l": "Radium 228",
+}
 
 
 class Membranes(Struct, frozen=True):
@@ -154,7 +160,7 @@ def _enter_water(ledger: Ledger, water: Water, *, known: bool, gas: bool) -> Non
             name = f"{analytes()[key].name.capitalize()} in the delivered water"
             lines.append((f"{key}_mg_l", amount, "mg/L", name))
         for parameter, amount in water.traces.items():
-            unit = "pCi/L" if parameter == "ra" else "mg/L"
+            unit = "pCi/L" if parameter.startswith("ra") else "mg/L"
             name = _trace_name(parameter, water)
             lines.append((key_of(parameter), amount, unit, f"{name} in the delivered water"))
     for key, value, unit, label in lines:
@@ -199,7 +205,7 @@ def _enter_steps(ledger: Ledger, treated: Treated, steps: list[Delivered]) -> No
         name = analytes()[key].name
         rows.append((name, "mg/L", *(_number(w.water.mg_l.get(key, 0.0)) for w in waters)))
     for parameter in {k: None for w in waters for k in w.traces}:
-        unit = "pCi/L" if parameter == "ra" else "mg/L"
+        unit = "pCi/L" if parameter.startswith("ra") else "mg/L"
         name = _trace_name(parameter, waters[-1]).rstrip(",").lower()
         rows.append((name, unit, *(_number(w.traces.get(parameter, math.nan)) for w in waters)))
     keys = [stage.key for stage in treated.behind]
@@ -264,7 +270,14 @@ def _hold(
     values = _values_of(membranes, last) | oxygen if behind else alone
     rest = {k: v for k, v in trace_amounts(ledger).items() if k not in values}
     blended = {k: last.raw_share * v for k, v in rest.items()} if last.raw_share > 0.0 else {}
-    held = Held(values | blended, alone if behind else None, least=frozenset(blended))
+    warm = at_warmest(design, membranes.feed, membranes.made, (start, last), values)
+    held = Held(
+        values | blended,
+        alone if behind else None,
+        least=frozenset(blended),
+        warm=warm,
+        warmest_c=design.water.warmest_temperature_c,
+    )
     target = use.target or ""
     remedy = remedy_of(ledger, target, held.prefix, values)
     enter_target(ledger, use, held, more_rules(ledger, use), others(use), remedy)

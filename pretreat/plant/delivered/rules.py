@@ -6,7 +6,15 @@ from math import inf, isfinite
 from pretreat.core.basis import Evidence
 from pretreat.core.results import Ledger
 from pretreat.core.tables import analytes
-from pretreat.lab.health import HealthLimit, health_limits, nitrate_and_nitrite
+from pretreat.lab.health import (
+    DOSE,
+    PARTS,
+    RADIUM,
+    HealthLimit,
+    health_limits,
+    indicative_dose,
+    nitrate_and_nitrite,
+)
 from pretreat.membrane.elements.targets import Limit, limits
 from pretreat.site.design import ProductUse
 
@@ -53,7 +61,7 @@ def trace_amounts(ledger: Ledger) -> dict[str, float]:
 
 
 def sums_of(values: Mapping[str, float]) -> dict[str, float]:
-    """Return nitrate and nitrite taken together, as their limits take them.
+    """Return nitrate and nitrite, and radioactivity, taken together as their limits take them.
 
     Parameters
     ----------
@@ -63,10 +71,14 @@ def sums_of(values: Mapping[str, float]) -> dict[str, float]:
     Returns
     -------
     dict of str to float
-        Empty where one of the two is not known. [unit of the limit]
+        Without what is not known. [unit of the limit]
     """
     pair = [values.get(key, inf) for key in ("no3_mg_l", "no2_mg_l")]
-    return nitrate_and_nitrite(*pair) if all(map(isfinite, pair)) else {}
+    found = nitrate_and_nitrite(*pair) if all(map(isfinite, pair)) else {}
+    known = {RADIUM: values["ra"]} if isfinite(values.get("ra", inf)) else {}
+    parts = {k: v for k in (*PARTS[DOSE], "u") if isfinite(v := values.get(k, inf))}
+    dose = indicative_dose(known | parts)
+    return found if dose is None else found | {DOSE: dose}
 
 
 def more_rules(ledger: Ledger, use: ProductUse) -> tuple[Limit, ...]:

@@ -17,7 +17,7 @@ from pretreat.plant.delivered.laws import trace_passage
 from pretreat.site.design import DesignBasis
 
 SALT = "cl"  # the ion whose passage stands for that of sodium chloride
-ARSENITE = "as3"
+ARSENITE, ARSENIC = "as3", "as_mg_l"  # a class of ion; a parameter of a target
 IF_ARSENITE = "as_if_arsenite_mg_l"  # beside arsenic whose form is not known
 FORMS = ("water.as3_mg_l", "water.as5_mg_l")
 LITTLE = 1e-6  # NUMERICAL: mg/L, so that a trace moves nothing
@@ -29,6 +29,8 @@ TRACES = (
     ("as", "water.as_mg_l", "as_mg_l", "mg/L", "Arsenic", "all of it as arsenate"),
     ("u", "water.u_mg_l", "u", "mg/L", "Uranium", "as carbonate complexes"),
     ("ra", "water.ra_pci_l", "ra", "pCi/L", "Radium 226 + 228", "as barium"),
+    ("ra", "water.ra226_pci_l", "ra226_pci_l", "pCi/L", "Radium 226", "as barium"),
+    ("ra", "water.ra228_pci_l", "ra228_pci_l", "pCi/L", "Radium 228", "as barium"),
 )
 
 
@@ -68,17 +70,18 @@ def enter_traces(
     Passed
         What was measured, ahead and behind. [unit of the figure]
     """
-    found = {t[0]: ledger.number(t[1]) for t in TRACES}
-    ahead = {k: v for k, v in found.items() if v}
+    found = {t[2]: (t[0], ledger.number(t[1])) for t in TRACES}
+    ahead = {k: v for k, (_, v) in found.items() if v}
     if not ahead or not any(point.passage.values()):
-        return Passed({t[2]: ahead[t[0]] for t in TRACES if t[0] in ahead}, {})
-    shares = _passages(feed, point, design, (*ahead, *((ARSENITE,) if "as" in ahead else ())))
-    known = _arsenite_mg_l(ledger, ahead.get("as", 0.0))
-    behind, of_ahead = {}, {t[2]: ahead[t[0]] for t in TRACES if t[0] in ahead}
+        return Passed(ahead, {})
+    keys = dict.fromkeys(found[k][0] for k in ahead)
+    shares = _passages(feed, point, design, (*keys, *((ARSENITE,) if ARSENIC in ahead else ())))
+    known = _arsenite_mg_l(ledger, ahead.get(ARSENIC, 0.0))
+    behind, of_ahead = {}, dict(ahead)
     for key, raw, parameter, unit, name, whole in TRACES:
-        if key not in ahead:
+        if parameter not in ahead:
             continue
-        amount, form = ahead[key] * shares[key], whole
+        amount, form = ahead[parameter] * shares[key], whole
         if key == "as" and known is not None:
             amount += known * (shares[ARSENITE] - shares[key])
             form = f"{known:.2g} mg/L of it as arsenite, as measured"
@@ -90,15 +93,15 @@ def enter_traces(
             unit,
             f"{name} in the product{open_form}",
             evidence="common practice",
-            method=f"passage {amount / ahead[key]:.2g} by class of ion, {form}",
+            method=f"passage {amount / ahead[parameter]:.2g} by class of ion, {form}",
             cites=("PRACTICE",),
         )
         forms = [f for f in FORMS if key == "as" and f in ledger]
         ledger.rests(f"product.{key_of(parameter)}", raw, *forms, "concentrate.recovery")
-    if "as" in ahead and known is None:
-        _enter_arsenite(ledger, ahead["as"], shares[ARSENITE])
-        behind[IF_ARSENITE] = ahead["as"] * shares[ARSENITE]
-        of_ahead[IF_ARSENITE] = ahead["as"]
+    if ARSENIC in ahead and known is None:
+        _enter_arsenite(ledger, ahead[ARSENIC], shares[ARSENITE])
+        behind[IF_ARSENITE] = ahead[ARSENIC] * shares[ARSENITE]
+        of_ahead[IF_ARSENITE] = ahead[ARSENIC]
     return Passed(of_ahead, behind)
 
 

@@ -1,5 +1,6 @@
 """The verdict as figures: seasons, draws, bands of limits, and what is no scale."""
 
+import datetime
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
@@ -11,6 +12,7 @@ from pretreat.core.basis import Flag, Series
 from pretreat.core.graph import Again
 from pretreat.core.results import Ledger
 from pretreat.core.water import TEST_KIT, WaterAnalysis
+from pretreat.lab.activity import tell_in_becquerel
 from pretreat.lab.hardness_split import SplitCases, split_cases
 from pretreat.lab.water_figures import Composition
 from pretreat.membrane.limits import MembranePoint
@@ -31,7 +33,6 @@ from pretreat.plant.verdict.headline import enter_worst_season
 from pretreat.plant.verdict.judge import Judgement, Question, judge
 from pretreat.plant.verdict.obstacles import (
     UNSAFE,
-    boron_obstacles,
     flag_obstacles,
     health_obstacles,
 )
@@ -40,6 +41,15 @@ from pretreat.plant.verdict.of_report import (
     bound_obstacles,
     report_obstacles,
     sample_obstacles,
+)
+from pretreat.plant.verdict.open_points.boron import boron_obstacles
+from pretreat.plant.verdict.open_points.of_analysis import (
+    metal_form_obstacles,
+    old_obstacles,
+    origin_obstacles,
+    phosphorus_obstacles,
+    solids_obstacles,
+    unmeasured_obstacles,
 )
 from pretreat.plant.verdict.organics import organic_obstacles
 from pretreat.plant.verdict.others import (
@@ -77,6 +87,7 @@ class Asked(Struct, frozen=True):
     plant: Mapping[str, float] | None = None
     count: int = DRAWS
     use: ProductUse = field(default_factory=ProductUse)
+    quoted: datetime.date | None = None
 
 
 def enter_verdict(ledger: Ledger, asked: Asked) -> Judgement:
@@ -94,8 +105,13 @@ def enter_verdict(ledger: Ledger, asked: Asked) -> Judgement:
     Judgement
         The verdict and the draws it rests on. [-]
     """
+    tell_in_becquerel(ledger, asked.water, asked.use.jurisdiction)
     question = _question(ledger, asked)
-    more = (*silica_obstacles(question), *barium_obstacles(ledger, question))
+    more = (
+        *silica_obstacles(question),
+        *barium_obstacles(ledger, question),
+        *phosphorus_obstacles(ledger, question),
+    )
     question = replace(question, obstacles=(*question.obstacles, *more))
     found = judge(question)
     told = found.verdict
@@ -344,13 +360,18 @@ def _obstacles(ledger: Ledger, asked: Asked) -> tuple[Obstacle, ...]:
     found += heat_obstacles(asked.taken.operating_temp_c, asked.basis.warmest_temperature_c)
     found += report_obstacles(ledger)
     found += bound_obstacles(asked.water)
+    found += origin_obstacles(asked.water)
+    found += old_obstacles(asked.water, asked.quoted)
+    found += solids_obstacles(ledger, asked.water)
+    found += metal_form_obstacles(ledger, asked.water)
+    found += unmeasured_obstacles(ledger, asked.water, asked.use)
     found += sample_obstacles(asked.water, drunk=asked.use.target == DRINKING)
     found += softening_obstacles(ledger, asked.water)
     found += health_obstacles(ledger, asked.water, asked.use)
     found += boron_obstacles(ledger, asked.water, asked.use)
     found += product_obstacles(ledger, asked.water, asked.use)
     named = named_passing(asked.water, asked.use)
-    found += other_obstacles(ledger, asked.water, recovery, named)
+    found += other_obstacles(ledger, asked.water, recovery, named, asked.use)
     if split_of(asked.water):
         text = (
             "calcium and magnesium are not in the analysis: the total hardness was split by "

@@ -7,16 +7,21 @@ from pretreat.core.basis import Flag
 from pretreat.core.results import Ledger
 from pretreat.core.undetected import amount_is, found_and_most, up_to
 from pretreat.core.water import WaterAnalysis
-from pretreat.lab.health import SUMS, Exceedance, amounts_of, exceedances, germs_text
+from pretreat.lab.health import (
+    DOSE,
+    PARTS,
+    RADIUM,
+    SUMS,
+    Exceedance,
+    amounts_of,
+    exceedances,
+    germs_text,
+)
 from pretreat.membrane.elements.target_figures import (
     BLENDED,
     FREE,
-    GROWER,
     NOTED,
-    SUFFERED,
-    WATERED,
 )
-from pretreat.membrane.elements.targets import limits
 from pretreat.plant.delivered.remedies import SODIC
 from pretreat.plant.health import BINDING, DRINKING
 from pretreat.plant.membrane_checks import (
@@ -150,7 +155,8 @@ NO_TRAIN = "scaling"  # kind of a study that takes a water onto membranes as it 
 OF_MEMBRANES = frozenset({"magnesium_silicate", "metal_carbonate", "silica_metals"})
 RAW = "untreated."
 ARSENIC, FORMS = "as", ("as3", "as5")
-IRRIGATION, BORON = "irrigation", "b_mg_l"
+BORON = "b_mg_l"
+BORON_TEST = "boron, in the raw water again and in the product"
 
 
 def flag_obstacles(ledger: Ledger, target: str | None = None) -> list[Obstacle]:
@@ -180,6 +186,10 @@ def flag_obstacles(ledger: Ledger, target: str | None = None) -> list[Obstacle]:
             # A blend brings it for sure; what passes the membranes is known by a test.
             kind = "stops" if BLENDED in flag.marks else "unknown"
             found.append(Obstacle(kind, f"{flag.text}{UNDRUNK}", code=flag.code))  # type: ignore[arg-type]
+            continue
+        if kind == "condition" and _poisons_crops(flag):
+            one = Obstacle("question", flag.text, anyway=True, measure=BORON_TEST, code=flag.code)
+            found.append(one)
             continue
         if kind == "condition" and _spoilt_by_softening(ledger, flag):
             text = f"{flag.text}{SODIUM}"
@@ -248,6 +258,12 @@ def _spoilt_by_softening(ledger: Ledger, flag: Flag) -> bool:
     """Tell whether a softener makes the product unfit for its own use: sodium for calcium."""
     severe = flag.code == "product_target" and SEVERE in flag.text and OF_SODIUM in flag.text
     return (severe or SODIC in flag.marks) and SOFTENED in ledger
+
+
+def _poisons_crops(flag: Flag) -> bool:
+    """Tell whether boron is above what even crops that bear much of it take."""
+    of_boron = (flag.figure or "").endswith(f".{BORON}")
+    return flag.code == "product_target" and of_boron and SEVERE in flag.text
 
 
 def _kind(flag: Flag, *, drunk: bool) -> str:
@@ -427,6 +443,7 @@ def health_obstacles(ledger: Ledger, water: WaterAnalysis, use: ProductUse) -> l
         one.name
         for one in over
         if one.key not in SUMS
+        and not (one.key == DOSE and _radium_of_product_known(ledger))
         and ledger.number(f"product.{one.key}_mg_l") is None
         and ledger.number(f"product.{one.key}") is None
     ]
@@ -441,6 +458,11 @@ def health_obstacles(ledger: Ledger, water: WaterAnalysis, use: ProductUse) -> l
     return [*found, Obstacle("condition", text, anyway=True, code=HEALTH)]
 
 
+def _radium_of_product_known(ledger: Ledger) -> bool:
+    """Tell whether the radioactivity of the product is calculated, and held against its limit."""
+    return any(ledger.number(f"product.{key}") is not None for key in (RADIUM, *PARTS[DOSE]))
+
+
 def _of_arsenite(arsenic: Exceedance, amounts: Mapping[str, float]) -> str:
     """Say what an arsenic asks for that membranes may hold in part only."""
     known, limit = [amounts.get(key) for key in FORMS], arsenic.limits[0].limit
@@ -453,35 +475,3 @@ def _of_arsenite(arsenic: Exceedance, amounts: Mapping[str, float]) -> str:
     if trivalent <= limit:
         return ""
     return f"; {trivalent:.2g} mg/L of the arsenic is arsenite, and {hold}"
-
-
-def boron_obstacles(ledger: Ledger, water: WaterAnalysis, use: ProductUse) -> list[Obstacle]:
-    """Return boron above what crops bear, where nothing tells what of it passes.
-
-    Parameters
-    ----------
-    ledger : Ledger
-        With the product entered. [-]
-    water : WaterAnalysis
-        The analysis. [-]
-    use : ProductUse
-        What the product is for; only watering asks for it. [-]
-
-    Returns
-    -------
-    list of Obstacle
-        At most one condition. [-]
-    """
-    boron = amounts_of(water).get("b")
-    rules = [x for x in limits() if x.target == IRRIGATION and x.parameter == BORON]
-    over = [x for x in rules if boron is not None and boron > x.high]
-    known = any(f"{of}.{BORON}" in ledger for of in ("product", "delivered"))
-    if use.target not in WATERED or known or not over:
-        return []
-    worst = max(over, key=lambda x: x.high)
-    text = (
-        f"boron is {boron:.2g} mg/L in the raw water, over the {worst.high:g} mg/L of "
-        f"{worst.source} ({worst.where}, {worst.grade} restriction), passage into the product not "
-        f"computed{SUFFERED[BORON]}; have the product analysed before it waters anything: {GROWER}"
-    )
-    return [Obstacle("condition", text, anyway=True, code="product_target")]

@@ -1,17 +1,23 @@
 """What of a product for drinking no figure tells: forms that were not analysed, and what passes."""
 
 import re
+from collections.abc import Collection
 from functools import lru_cache
 from math import inf
 
 from pretreat.core.results import Ledger
 from pretreat.core.tables import rows
 from pretreat.core.water import WaterAnalysis
-from pretreat.lab.health import GERMS, health_limits, sewage_text
+from pretreat.lab.health import GERMS, Jurisdiction, health_limits, sewage_text
 from pretreat.lab.interpret.traces import traces
+from pretreat.lab.organic_limits import unseen_limits
 from pretreat.lab.others import others_found
 from pretreat.plant.health import BINDING, DRINKING
 from pretreat.plant.verdict.case import Obstacle
+from pretreat.plant.verdict.open_points.organic_health import (
+    organic_health_obstacles,
+    over_in_water,
+)
 from pretreat.site.design import ProductUse
 
 # Constituent, and its figure in the worse form: the membranes hold that form least.
@@ -44,7 +50,12 @@ def product_obstacles(ledger: Ledger, water: WaterAnalysis, use: ProductUse) -> 
     """
     if use.target != DRINKING:
         return []
-    found = [Obstacle(kind, text, anyway=True, code="health") for kind, text in _passing(water)]  # type: ignore[arg-type]
+    found = organic_health_obstacles(ledger, water, use)
+    over = {name for one in over_in_water(water, use) for name in one.names}
+    found += [
+        Obstacle(kind, text, anyway=True, code="health")  # type: ignore[arg-type]
+        for kind, text in _passing(water, over)
+    ]
     found += _coarse(water, BINDING.get(use.jurisdiction or ""))
     sewage = sewage_text(water.mg_l, {*water.properties, *water.below_properties})
     if sewage:
@@ -68,7 +79,7 @@ def product_obstacles(ledger: Ledger, water: WaterAnalysis, use: ProductUse) -> 
     return found
 
 
-def _coarse(water: WaterAnalysis, whose: str | None) -> list[Obstacle]:
+def _coarse(water: WaterAnalysis, whose: Jurisdiction | None) -> list[Obstacle]:
     """Return the condition of what was not found at a limit of the laboratory above the law's."""
     below = {**water.below_mg_l, **water.below_properties}
     metals = {k: t.property for k, t in traces().items()}
@@ -83,6 +94,8 @@ def _coarse(water: WaterAnalysis, whose: str | None) -> list[Obstacle]:
         limit = below.get(key)
         if limit is not None and limit > 1.0:  # one colony is the least that 100 mL can tell
             named[key] = f"{name} <{limit:.3g} in 100 mL (0 in 100 mL)"
+    for one in unseen_limits(water, whose):
+        named[one.shown] = f"{one.shown} ({one.limit.printed})"
     if not named:
         return []
     text = (
@@ -128,10 +141,12 @@ def named_passing(water: WaterAnalysis, use: ProductUse) -> frozenset[str]:
     if use.target != DRINKING:
         return frozenset()
     names = (one.name for one in others_found(water))
-    return frozenset(n for n in names if any(p.search(n.casefold()) for p, _ in _ways()))
+    over = {name for one in over_in_water(water, use) for name in one.names}
+    known = {n for n in names if any(p.search(n.casefold()) for p, _ in _ways())}
+    return frozenset(known | over)
 
 
-def _passing(water: WaterAnalysis) -> list[tuple[str, str]]:
+def _passing(water: WaterAnalysis, told_already: Collection[str]) -> list[tuple[str, str]]:
     """Say of what was measured and not calculated what the membranes do with it, by weight.
 
     What no stage of ours takes is a question: the answer is another treatment, or source.
@@ -140,7 +155,7 @@ def _passing(water: WaterAnalysis) -> list[tuple[str, str]]:
     for one in others_found(water):
         name = one.name.casefold()
         way = next((words for pattern, words in _ways() if pattern.search(name)), None)
-        if way is not None:
+        if way is not None and one.name not in told_already:
             told.setdefault(way, []).append(one.shown)
     return [
         (

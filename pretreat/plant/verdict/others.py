@@ -12,17 +12,25 @@ from pretreat.core.results import Ledger
 from pretreat.core.tables import analytes
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.others import OXIDANT, other_texts, others_found
+from pretreat.plant.health import DRINKING
 from pretreat.plant.verdict.case import Obstacle
+from pretreat.site.design import ProductUse
 from pretreat.stages.limits import train_limits
 
 TAKERS = ("carbon.media_volume_l", "bisulfite.dose_mg_l")  # figures of what takes an oxidant
-TOXIC = "toxic"  # class of data/other_classes.csv
+OF_HEALTH = frozenset({"toxic", "unknown"})  # classes of data/other_classes.csv
 METALS, METAL_MG_L = ("fe", "mn", "al"), 0.3  # PRACTICE: of a metal, what is worth settling
+RADON, US = "radon", "us"  # a class; 2013/51/Euratom names a value, 40 CFR 141 none
+STRIPPERS = ("degasser.air_to_water", "product_degasser.air_to_water")
 NO_TRAIN = "scaling"  # kind of a study that takes a water onto membranes as it is
 
 
 def other_obstacles(
-    ledger: Ledger, water: WaterAnalysis, recovery: float, named: Collection[str] = ()
+    ledger: Ledger,
+    water: WaterAnalysis,
+    recovery: float,
+    named: Collection[str] = (),
+    use: ProductUse | None = None,
 ) -> list[Obstacle]:
     """Return what a report holds beside its analytes and must be seen to, or stops the machine.
 
@@ -36,6 +44,8 @@ def other_obstacles(
         Product / feed, for what comes down in the concentrate. [-]
     named : collection of str
         Lines of a matter of health that the product has named already. [-]
+    use : ProductUse, optional
+        What the product is for. [-]
 
     Returns
     -------
@@ -43,15 +53,23 @@ def other_obstacles(
         Gravest first. [-]
     """
     lines = others_found(water, 1.0 / (1.0 - recovery))
-    lines = tuple(f for f in lines if not (f.kind == TOXIC and f.name in named))
+    lines = tuple(f for f in lines if f.kind not in OF_HEALTH or f.name not in named)
     taken = any(key in ledger for key in TAKERS)
     found = []
     for kind, stops, text in other_texts(lines):
         if kind == OXIDANT and (taken or ledger.study().value("study.kind") != NO_TRAIN):
             continue  # the train takes it, or it is named as unsafe by the rules of its stages
         weight = "stops" if stops else "condition"
+        if kind == RADON and _radon_is_drunk(ledger, use):
+            weight = "question"
         found.append(Obstacle(weight, text, anyway=True, code=kind))  # type: ignore[arg-type]
     return sorted(found, key=lambda one: one.kind != "stops")
+
+
+def _radon_is_drunk(ledger: Ledger, use: ProductUse | None) -> bool:
+    """Tell whether people drink it where a law names a value for radon, and nothing strips it."""
+    drunk = use is not None and use.target == DRINKING and use.jurisdiction != US
+    return drunk and not any(key in ledger for key in STRIPPERS)
 
 
 def retell_without(ledger: Ledger, water: WaterAnalysis, named: Collection[str]) -> None:
@@ -70,10 +88,10 @@ def retell_without(ledger: Ledger, water: WaterAnalysis, named: Collection[str])
         return
     lines = others_found(water)
     rest = tuple(f for f in lines if f.name not in named)
-    told = {t for kind, _, t in other_texts(lines) if kind == TOXIC}
-    left = next((t for kind, _, t in other_texts(rest) if kind == TOXIC), "")
+    told = {t: kind for kind, _, t in other_texts(lines) if kind in OF_HEALTH}
+    left = {kind: t for kind, _, t in other_texts(rest)}
     flags = ledger.study().flags
-    kept = (replace(f, text=left) if f.text in told else f for f in flags)
+    kept = (replace(f, text=left.get(told[f.text], "")) if f.text in told else f for f in flags)
     ledger.retell(f for f in kept if f.text)
 
 

@@ -30,6 +30,7 @@ COLUMNS, LAST = 24, 23
 WIDTH = 3.55  # of each column, in digits; the page prints at its own size
 _LINE, _CHARS, _GAP = 12.0, 128, 5.0
 _MOST_WARNINGS, _MOST_LINES = 3, 14  # of warnings; lines of the points of the verdict
+OPEN = ("summary.not_measured", "summary.analysis")  # beside the verdict
 POINTS, CONDITION = "verdict.decides", "condition"
 _MOST_BOXES = 6  # of the train in a row: the longest word of a stage then has room
 _CHART_ROWS, _CHART_PX = 16, (715, 230)  # some points lower than its rows
@@ -123,6 +124,10 @@ class _Front:
         elif isinstance(study.value("summary.verdict"), str):
             self._wide(str(study.value("summary.verdict")), "front_strong", 1.1)
         self._points(points_of(study))
+        for key in OPEN:
+            told = study.figures.get(key)
+            if told is not None and isinstance(told.value, str):
+                self._wide(f"{told.label}: {told.value}", "front", 1.0)
         self._gap()
 
     def _points(self, points: Sequence[tuple[str, str]]) -> None:
