@@ -378,6 +378,7 @@ def _note_unknown_pump(train: Train, stages: tuple[Washer, ...]) -> None:
         "caution",
         f"neither pump nor well is named in [supply]: the backwash of the "
         f"{WASHING[worst.prefix].name} takes {wash:.3g} m3/h{beside}, and its valve about "
-        f"{VALVES_BAR:g} bar at its inlet (common practice): see that the raw water pump and the well give both",
+        f"{VALVES_BAR:g} bar at its inlet (common practice): see that the raw water pump and "
+        "the well give both",
         "pump.largest_flow_m3_h",
     )
