@@ -361,7 +361,7 @@ def _obstacles(ledger: Ledger, asked: Asked) -> tuple[Obstacle, ...]:
     found += report_obstacles(ledger)
     found += bound_obstacles(asked.water)
     found += origin_obstacles(asked.water)
-    found += old_obstacles(asked.water, asked.quoted)
+    found += old_obstacles(ledger, asked.water, asked.quoted)
     found += solids_obstacles(ledger, asked.water)
     found += metal_form_obstacles(ledger, asked.water)
     found += unmeasured_obstacles(ledger, asked.water, asked.use)

@@ -94,14 +94,19 @@ def unmeasured_obstacles(ledger: Ledger, water: WaterAnalysis, use: ProductUse) 
     return [Obstacle("condition", text, anyway=True, code="health")]
 
 
-def old_obstacles(water: WaterAnalysis, quoted: datetime.date | None) -> list[Obstacle]:
+def old_obstacles(
+    ledger: Ledger, water: WaterAnalysis, quoted: datetime.date | None
+) -> list[Obstacle]:
     """Return the condition of an analysis that is too old to order anything by.
 
     There is no clock in a study: two runs give the same. An analysis is held against the day of
-    the quote where the site file names one, else of this release.
+    the quote where the site file names one, else of this release. Nothing is ordered by what a
+    water does on its own.
 
     Parameters
     ----------
+    ledger : Ledger
+        With the kind of the study. [-]
     water : WaterAnalysis
         The analysis. [-]
     quoted : date, optional
@@ -112,6 +117,8 @@ def old_obstacles(water: WaterAnalysis, quoted: datetime.date | None) -> list[Ob
     list of Obstacle
         One condition at most. [-]
     """
+    if ledger.study().value("study.kind") == NO_TRAIN:
+        return []
     year, month, day = day_in(water.date or water.sample)
     then = max(RELEASED, (quoted.year, quoted.month, quoted.day)) if quoted else RELEASED
     if not year or (year + OLD_YEARS, month or 12, day or 31) >= then:
@@ -163,7 +170,8 @@ def metal_form_obstacles(ledger: Ledger, water: WaterAnalysis) -> list[Obstacle]
         One condition at most. [-]
     """
     told = any(water.measured(key) for key in ("turbidity_ntu", "sdi", "tss_mg_l"))
-    if told or any(key in ledger for key in FILTERS):
+    no_train = ledger.study().value("study.kind") == NO_TRAIN
+    if told or no_train or any(key in ledger for key in FILTERS):
         return []
     alone = []
     for key, name in METALS.items():
