@@ -211,9 +211,7 @@ def season_words(ledger: Ledger) -> str:
     found = "of the scales that could be judged, " if blind else ""
     if not isinstance(worst, str) or worst.startswith("operating") or here is None:
         return found
-    return (
-        f"{found}judged at the operating temperature ({here:g} °C; the verdict, in the {worst}): "
-    )
+    return f"{found}at the operating temperature ({here:g} °C; the verdict is for the {worst}): "
 
 
 def conclusion(options: list[Option], wanted: float, currency: str) -> str:

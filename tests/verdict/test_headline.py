@@ -58,7 +58,7 @@ def test_ways_are_told_for_the_season_in_which_they_were_compared():
     ledger.put("recovery.worst_season", "coldest (4 °C)", "-", "Worst season")
     assert (
         season_words(ledger)
-        == "judged at the operating temperature (12 °C; the verdict, in the coldest (4 °C)): "
+        == "at the operating temperature (12 °C; the verdict is for the coldest (4 °C)): "
     )
 
 
