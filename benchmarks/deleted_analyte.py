@@ -15,6 +15,8 @@ from collections import Counter
 from pathlib import Path
 from types import MappingProxyType
 
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the commands have it
+
 import numpy as np
 import pandas as pd
 from msgspec.structs import replace

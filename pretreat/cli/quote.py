@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from pretreat.cli.options import Day, DrawCount, Json, PriceList, SiteUnits
+from pretreat.cli.terminal import Silent
 from pretreat.core.doors import terminal_text
 from pretreat.core.errors import DesignError, PretreatError
 
@@ -76,13 +77,9 @@ def _placed(order: "Order", fault: str) -> str:
 
 def _progress(count: int) -> Any:
     """Show on a terminal how far the work is; say nothing to a file or a pipe."""
-    return typer.progressbar(
-        length=count,
-        label="Quotes",
-        file=sys.stderr,
-        hidden=not sys.stderr.isatty() or count < 2,
-        show_pos=True,
-    )
+    if not sys.stderr.isatty() or count < 2:
+        return Silent()
+    return typer.progressbar(length=count, label="Quotes", file=sys.stderr, show_pos=True)
 
 
 def _orders(paths: list[Path], prices: Path | None, customers: Path | None) -> "list[Order]":

@@ -22,6 +22,7 @@ from pretreat.cli.options import (
     SaltPassage,
     Sheet,
 )
+from pretreat.cli.terminal import Silent
 from pretreat.core.doors.way_out import part_of, refuse_target
 from pretreat.core.errors import LONGEST_FAULT, AnalysisError, PretreatError
 from pretreat.core.text import csv_text, one_line
@@ -187,23 +188,10 @@ def _cell(word: str) -> str:
     return buffer.getvalue()[:-1]
 
 
-class _Silent:
-    """Stands for the bar where nobody looks."""
-
-    def __enter__(self) -> "_Silent":
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        return None
-
-    def update(self, _done: int) -> None:
-        """Take up the progress and say nothing."""
-
-
 def _progress(path: Path) -> Any:
     """Show on a terminal how far the work is; say nothing to a file or a pipe."""
     if not sys.stderr.isatty():
-        return _Silent()
+        return Silent()
     return typer.progressbar(
         length=_lines(path),
         label=one_line(path.name),

@@ -27,6 +27,19 @@ class CleanText(io.TextIOWrapper):
         return len(text)
 
 
+class Silent:
+    """Stands for the bar where nobody looks."""
+
+    def __enter__(self) -> "Silent":
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        return None
+
+    def update(self, _done: int) -> None:
+        """Take up the progress and say nothing."""
+
+
 def clean_streams() -> dict[str, Any]:
     """Let standard output and error pass clean text only; return those that were there."""
     before = {name: getattr(sys, name) for name in ("stdout", "stderr")}

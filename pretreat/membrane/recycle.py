@@ -44,8 +44,8 @@ def array_carbon(
     The concentrate holds ``b = (m - c) F + c``, the array feed ``m = (1 - rho) f + rho b``, with
     ``f`` of the fresh feed, ``F`` the concentration factor of bicarbonate over the array and
     ``c`` the CO2 of the array feed. At the alkalinity of the array feed both ``m`` and ``c`` fall
-    as its pH rises, so the balance ``m (1/rho - F) + c (F - 1) = f (1 - rho)/rho`` has one root
-    in pH; it is bracketed and closed by a guarded secant.
+    as its pH rises, so the balance ``m (1 - rho F) + c rho (F - 1) = f (1 - rho)`` has one root in
+    pH; it is bracketed and closed by a guarded secant.
 
     Parameters
     ----------
@@ -81,9 +81,9 @@ def array_carbon(
     def at(guess: Array) -> tuple[Array, Array]:
         """Return how far the balance is from closing (logarithm), and CO2."""
         mixed = speciate(totals, temp_c=feed.temp_c, ph=guess, alkalinity_eq_kg=known)
-        left = mixed.inorganic_carbon_mol_kg * (1.0 / rho - factor)
-        left = left + mixed.co2_mol_kg * (factor - 1.0)
-        wanted = np.where(todo, fresh * (1.0 - rho) / rho, 1.0)
+        left = mixed.inorganic_carbon_mol_kg * (1.0 - rho * factor)
+        left = left + mixed.co2_mol_kg * rho * (factor - 1.0)
+        wanted = np.where(todo, fresh * (1.0 - rho), 1.0)
         sound = np.isfinite(left) & (left > 0)
         return np.log(np.where(sound, left, np.nan) / wanted), mixed.co2_mol_kg
 

@@ -146,3 +146,11 @@ def test_in_a_batch_what_no_water_has_is_a_gap_of_its_own():
     brine = concentrate(feed, np.array([0.5, 0.5, 0.5, 0.5, 1.2]))
     assert np.isfinite(brine.ph).tolist() == [True, False, False, False, False]
     assert float(feed.ph[0]) == pytest.approx(float(feed_water(WATER, 180.0, 7.4, 15.0).ph))
+
+
+def test_a_recycle_next_to_nothing_is_none():
+    """The balance of the loop holds no division by the share of the recycle."""
+    feed = feed_water(WATER, 180.0, 7.4, 15.0)
+    loop = concentrate(feed, 0.6, {"default": 0.01}, 5e-324)
+    once = concentrate(feed, 0.6, {"default": 0.01}, 0.0)
+    assert float(loop.ph) == pytest.approx(float(once.ph), abs=1e-6)
