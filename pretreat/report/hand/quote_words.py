@@ -2,6 +2,7 @@
 
 import datetime
 import math
+import re
 from collections.abc import Mapping
 from typing import Any
 
@@ -18,6 +19,15 @@ _PERCENT = 100.0
 NONE_USUAL = "-"  # of a language whose readers know no degrees of hardness
 _NEAR = 1e-9
 AS_CACO3 = " as CaCO3"
+# Spelling of an English page in US units.
+_AMERICAN = {
+    "colour": "color",
+    "Labour": "Labor",
+    "neutralising": "neutralizing",
+    "Neutralising": "Neutralizing",
+}
+_AS_I = re.compile(r"h?i(?!e)", re.IGNORECASE)  # what turns the Spanish y before it into e
+_ONE = 1.0
 _SIGNS = {"m3": "m³", "ft3": "ft³", "m3/d": "m³", "gpd": "gal", "mg/L as CaCO3": "as_caco3"}
 
 
@@ -37,8 +47,25 @@ class Words(Struct, frozen=True):
             table = self._table(language)
             table = table.get(group, {}) if group else table
             if isinstance(table.get(name), str):
-                return str(table[name]).format(**filled) if filled else str(table[name])
+                said = str(table[name]).format(**filled) if filled else str(table[name])
+                return self._spelled(said)
         return ""
+
+    def _spelled(self, text: str) -> str:
+        """Return a text as the country of the reader spells it."""
+        if self.us and self.language == ENGLISH:
+            for british, american in _AMERICAN.items():
+                text = text.replace(british, american)
+        return text
+
+    def package(self, name: str, count: float | None = None) -> str:
+        """Return what something is bought in, many of them unless it is one; else as written."""
+        group = "packages" if count in {None, _ONE} else "packages_many"
+        return self(name.casefold(), group) or name
+
+    def counted(self, count: float, name: str) -> str:
+        """Return a count with what is counted, such as "3 pallets"."""
+        return f"{self.count(count)} {self.package(name, count)}"
 
     def number(self, value: float, decimals: int) -> str:
         """Return a number with the marks of the language."""
@@ -107,7 +134,8 @@ class Words(Struct, frozen=True):
         """Return parts as a list in a sentence."""
         if len(parts) < 2:
             return "".join(parts)
-        return f"{', '.join(parts[:-1])} {self('and')} {parts[-1]}"
+        joint = self("and_before_i" if _AS_I.match(parts[-1]) else "and")
+        return f"{', '.join(parts[:-1])} {joint} {parts[-1]}"
 
 
 def _rounded_off(value: float, decimals: int) -> bool:
