@@ -254,7 +254,9 @@ def salt(study: Study, words: Words) -> tuple[str, ...]:
     each = study.number("softener.salt_kg_per_regeneration_of_all")
     if times is None or each is None or "salt" not in study.series[OFFER].column("item"):
         return ()
-    shown = words("note_salt", times=words.number(times, 0), salt=words.measure(each, "kg"))
+    exact = words.keeps(each, "kg") and words.count(times) == words.number(times, 0)
+    form = "note_salt" if exact else "note_salt_about"
+    shown = words(form, times=words.number(times, 0), salt=words.measure(each, "kg"))
     if text(study.value("softener.limited_by")).startswith(BY_TIMER):
         shown = f"{shown} {words('note_salt_large')}"
     return (shown,)

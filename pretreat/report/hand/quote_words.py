@@ -107,6 +107,11 @@ class Words(Struct, frozen=True):
         sign = _SIGNS.get(unit, unit)
         return f"{self.plain(value)} {self(sign) or sign}"
 
+    def keeps(self, value: float, unit: str) -> bool:
+        """Tell whether a quantity loses nothing by being shown, so that it multiplies out."""
+        shown = us_customary(value, unit)[0] if self.us else value
+        return not _rounded_off(shown, _DIGITS - len(str(int(abs(shown)))))
+
     def hardness(self, mg_l_caco3: float) -> str:
         """Return a hardness in the units of the reader, also in degrees where those are usual."""
         shown, degrees = self.measure(mg_l_caco3, "mg/L as CaCO3"), self("degrees")
