@@ -107,12 +107,12 @@ def test_salt_that_may_be_ordered_is_not_promised(pretreat, tmp_path, tongue, wa
 
 def test_the_freight_of_the_first_pallets_is_said_once(pretreat, tmp_path):  # noqa: F811
     words, _ = quoted(pretreat, tmp_path, site(consumables="included"))
-    assert "The freight line above covers the first of them" in words
+    assert "The first of them comes with this order and is in the freight line above;" in words
     assert "the freight of the later ones is agreed" in words
     assert "if you order it" not in words
     free = site(consumables="included").replace("freight = 90\n", "")
     words, _ = quoted(pretreat, tmp_path, free)
-    assert "The freight line above" not in words
+    assert "the freight line above" not in words
     assert "The freight of these deliveries is not in the total" in words
 
 

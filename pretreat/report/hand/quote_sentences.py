@@ -22,6 +22,7 @@ AS = " as "  # between a unit and what it is counted as
 BY_TIMER = "the timer"
 WITHIN = "lies within it"
 NOT_JUDGED = "No "  # beginning of the sentence of a water that no laboratory analysed
+GUIDELINE = "WHO guideline"
 DEPENDS, CONDITIONS = "depends", "quote.conditions"
 OPEN = frozenset({DEPENDS, "does_not_fit"})
 _MOST = re.compile(r"maximum recovery is ([\d.]+) %")
@@ -317,4 +318,5 @@ def _over(row: Mapping[str, Value], words: Words) -> str:
     )
     if not row["limit"]:
         return words("found_none", what=name, amount=amount)
-    return words("found_limit", what=name, amount=amount, limit=limit, law=text(row["law"]))
+    law = text(row["law"]).replace(GUIDELINE, words("who_guideline"))
+    return words("found_limit", what=name, amount=amount, limit=limit, law=law)

@@ -235,10 +235,10 @@ def deliveries(study: Study, words: Words) -> tuple[str, ...]:
             said.append(words("deliveries_bulk", item=item))
     if not said:
         return ()
-    said.append(words("deliveries_only" if times == 1.0 else "deliveries_first"))
+    said.append(words(_freight_of(offered, once=times == 1.0, optional=optional)))
     if VISITS not in study.series:  # else the plan of the visits says who does what
         said.append(words("deliveries_staff"))
-    return (" ".join((*said, words(_freight_of(offered, once=times == 1.0, optional=optional)))),)
+    return (" ".join(said),)
 
 
 def _freight_of(offered: Mapping[str, Mapping[str, Value]], *, once: bool, optional: bool) -> str:

@@ -22,6 +22,7 @@ AS_CACO3 = " as CaCO3"
 # Spelling of an English page in US units.
 _AMERICAN = {
     "colour": "color",
+    "analysed": "analyzed",
     "Labour": "Labor",
     "neutralising": "neutralizing",
     "Neutralising": "Neutralizing",
