@@ -87,6 +87,15 @@ def test_iron_on_a_bare_kit_is_no_cleaner_than_on_more(pretreat, tmp_path, iron,
     assert row["status"] == "ok"
 
 
+@pytest.mark.parametrize("iron", ["0.25 mg/L", "0.7 mg/L"])
+def test_iron_that_a_softener_takes_is_measured_behind_it(pretreat, tmp_path, iron):  # noqa: F811
+    for more in ("", MORE):
+        words, row = quoted(pretreat, tmp_path, site(iron).replace("[machine]", f"{more}[machine]"))
+        assert "iron and manganese are measured behind the softener" in words
+        assert more or "after the filters" not in words
+        assert row["status"] == "ok"
+
+
 def test_a_bare_kit_without_iron_is_an_offer(pretreat, tmp_path):  # noqa: F811
     words, row = quoted(pretreat, tmp_path, site())
     assert row["status"] == "ok"
@@ -223,7 +232,7 @@ def test_a_number_keeps_its_unit_on_the_line():
     kept = kept_together(text)
     assert kept.count(NO_BREAK) == 4
     assert freed(kept) == text
-    assert NO_BREAK not in kept_together("on 300 days, 2 lines of 8 letters")
+    assert NO_BREAK not in kept_together("in 300 places, 2 lines of 8 letters")
 
 
 @pytest.mark.parametrize(

@@ -27,7 +27,8 @@ _UNITS = "|".join(
     ("%", "°dH", "m³", "ft³", "ft3", "L", "kg", "g", "lb", "gal", "gpg", "grains", "in", "h")
 )
 _PER_VOLUME = "[mµn]g/L|CFU|pCi/L|Bq/L|MFL"
-_BETWEEN = re.compile(rf"(?<=\d) (?=(?:{_UNITS}|{_PER_VOLUME})(?!\w))")
+_TIME = "days|hours|horas|días|Stunden|Tagen"
+_BETWEEN = re.compile(rf"(?<=\d) (?=(?:{_UNITS}|{_PER_VOLUME}|{_TIME})(?!\w))")
 CLOSE = Print(8.5, 7.6, 9.5, 15.0, 0.42, 0.45, 0.55)  # where it saves a page
 
 
