@@ -198,6 +198,7 @@ def _written(order: Order, content: Mapping[str, Any], terms: Terms) -> Outcome:
     from pretreat.lab import read_design_water
     from pretreat.quote.offer import as_quoted, mode_of
     from pretreat.quote.stock import needs_of
+    from pretreat.report.hand.quote_conditions import why_draft
     from pretreat.report.hand.quote_document import day_of, is_draft
     from pretreat.report.hand.quote_pdf import Look, write_quote
     from pretreat.report.hand.quote_sentences import visit_dates
@@ -220,7 +221,7 @@ def _written(order: Order, content: Mapping[str, Any], terms: Terms) -> Outcome:
     )
     dates = visit_dates(study, day)
     draft = is_draft(study)
-    reasons = str(study.value("verdict.reasons"))
+    reasons = why_draft(study) if draft else ""
     notes = [in_us_words(reasons) if units == "us" else reasons] if draft else []
     if written.lost:
         notes.append(f"no letters for {written.lost}: name a font file in [quote] font")

@@ -23,15 +23,19 @@ NITROGEN = {"no3": ("NO3", N_PER_NO3), "no2": ("NO2", N_PER_NO2), "no3_no2_n": (
 AS_N = "as N"
 
 
-def _on_its_basis(one: Exceedance) -> tuple[float, str, float]:
-    """Return amount, unit and limit as the rule words them: nitrate as nitrogen, or as the ion."""
+def _on_its_basis(one: Exceedance, water: WaterAnalysis) -> tuple[float, str, float]:
+    """Return amount, unit and limit: nitrate as the laboratory wrote it, else as the rule does."""
     limit = one.limits[0]
     if one.key not in NITROGEN:
         return one.amount, one.unit, limit.limit
     ion, per_ion = NITROGEN[one.key]
-    if AS_N not in limit.printed:
+    written = {r.basis for r in water.readings if r.analyte == one.key and r.used}
+    by_rule = AS_N in limit.printed
+    if by_rule and (not written or AS_N in written):
+        return one.amount * per_ion, f"{one.unit} {AS_N}", float(limit.printed.split()[0])
+    if by_rule or AS_N not in written:
         return one.amount, f"{one.unit} as {ion}", limit.limit
-    return one.amount * per_ion, f"{one.unit} {AS_N}", float(limit.printed.split()[0])
+    return one.amount * per_ion, f"{one.unit} {AS_N}", limit.limit * per_ion
 
 
 def enter_over_limits(ledger: Ledger, water: WaterAnalysis, use: ProductUse) -> None:
@@ -50,7 +54,7 @@ def enter_over_limits(ledger: Ledger, water: WaterAnalysis, use: ProductUse) -> 
         return
     found = exceedances(amounts_of(water), BINDING.get(use.jurisdiction or ""), aesthetic=False)
     rows = [
-        (one.key, one.name, *_on_its_basis(one), one.limits[0].law)
+        (one.key, one.name, *_on_its_basis(one, water), one.limits[0].law)
         for one in found
         if one.key not in SUMS or not {"no3", "no2"} & {each.key for each in found}
     ]

@@ -16,6 +16,7 @@ from pretreat.quote.items import (
     enter_replacement,
     stages_with_media,
 )
+from pretreat.quote.kit_points import enter_kit_points
 from pretreat.quote.lines import (
     DISCOUNT_RATE,
     MISSING,
@@ -110,6 +111,7 @@ def enter_quote(ledger: Ledger, raw: RawWater, design: DesignBasis, mode: Mode) 
     )
     enter_offer(till, design, once, yearly, enter_visits(till, design, yearly))
     flag_gaps(till, lines)
+    enter_kit_points(ledger, design.product.target)
     enter_open_warnings(ledger)
     flag_leaner_permanganate(till)
     enter_compare(ledger, raw, design)

@@ -29,6 +29,7 @@ from pretreat.stages.train import Mode
 
 Q, OFFER = "quote", "offer"  # prefixes of keys
 OWN = frozenset({"water", "drain", "energy", "downtime"})  # paid to others, or not paid at all
+DISPOSAL, DESIGNED = "disposal", "size"  # an item, and the kind of a study of a design
 GRAVEL, GRAVEL_KG, FREIGHT = "gravel", "costs.gravel_of_all_kg", "freight"
 PARTS = (
     "customer",
@@ -133,7 +134,8 @@ def enter_offer(
     if design.product.target == DRINKING:
         till.entries.word(f"{OFFER}.drinking", "yes", "Treated water is drunk", origin="chosen")
     goods = [line for line in yearly if line.item not in OWN]
-    parts = _gravel_at_once(till, [line for line in once if line.item not in OWN])
+    unsold = OWN if _stands(till) else OWN | {DISPOSAL}
+    parts = _gravel_at_once(till, [line for line in once if line.item not in unsold])
     if not parts and goods and till.prices.freight is not None:
         goods = [*goods, _freight_of_goods(till)]
     main, options = (parts, goods) if parts else (goods, [])
@@ -160,6 +162,12 @@ def enter_offer(
             method="prices as they are sold, before discount and tax",
         )
     )
+
+
+def _stands(till: Till) -> bool:
+    """Tell whether the plant stands: in one that is designed there is no old medium."""
+    kind = till.entries.ledger.figure("study.kind")
+    return kind is None or kind.value != DESIGNED
 
 
 def _freight_of_goods(till: Till) -> Line:

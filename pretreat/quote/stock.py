@@ -1,6 +1,7 @@
 """What a supplier carries each month for all its customers together."""
 
 import datetime
+import itertools
 from collections.abc import Iterable
 
 from msgspec import Struct
@@ -16,6 +17,7 @@ VISIT, ORDER, DELIVERY = (
     "deliveries on pallets",
 )
 MONTHS = 12.0
+IF_ORDERED = ", once ordered"  # of what is offered beside the total
 NOT_CARRIED = frozenset({"freight", "visit"})
 
 
@@ -65,6 +67,7 @@ def needs_of(study: Study, day: datetime.date) -> tuple[Need, ...]:
         dates = [visit_date(day, float(m or 0.0), float(d or 0.0)) for m, d in pairs]
         dates = [day, *dates[:-1]]  # what lasts until the first visit goes out with the order
     found = [*_on_pallets(study, day)]
+    wished = _wished(study)
     by_pallet = {need.item for need in found}
     goods = study.series.get(f"{Q}.visit_goods")
     for date in dates if goods is not None else ():
@@ -75,7 +78,7 @@ def needs_of(study: Study, day: datetime.date) -> tuple[Need, ...]:
             found.append(
                 Need(
                     f"{date:%Y-%m}",
-                    VISIT,
+                    f"{VISIT}{IF_ORDERED}" if item in wished else VISIT,
                     str(item),
                     float(quantity or 0.0),
                     str(unit),
@@ -88,22 +91,56 @@ def needs_of(study: Study, day: datetime.date) -> tuple[Need, ...]:
     return (*found, *_offered(study, f"{day:%Y-%m}", brought))
 
 
+def _wished(study: Study) -> frozenset[str]:
+    """Return the items that are offered as options alone."""
+    table = study.series.get(f"{Q}.offer")
+    if table is None:
+        return frozenset()
+    pairs = zip(table.column("item"), table.column("optional"), strict=True)
+    return frozenset(str(item) for item, optional in pairs if optional == "yes")
+
+
+def pallets_by_delivery(pallets: int, times: int) -> tuple[int, ...]:
+    """Return the whole pallets of each delivery of a year, so that none is ever late.
+
+    Parameters
+    ----------
+    pallets : int
+        Of a year. [-]
+    times : int
+        Deliveries, from 1 up. [-]
+
+    Returns
+    -------
+    tuple of int
+        Worked by hand: 5 pallets in 4 deliveries come as 2, 1, 1 and 1. [-]
+    """
+    come = [-(-pallets * n // times) for n in range(times + 1)]
+    return tuple(after - before for before, after in itertools.pairwise(come))
+
+
 def _on_pallets(study: Study, day: datetime.date) -> Iterable[Need]:
-    """Yield what comes on pallets, in equal parts through the year, the first with the order."""
+    """Yield what comes on pallets, by whole pallets through the year, the first with the order."""
     table, offer = study.series.get(f"{Q}.deliveries"), study.series.get(f"{Q}.offer")
     if table is None or offer is None:
         return
-    lines = [dict(zip(offer.columns, row, strict=True)) for row in offer.rows]
-    for item, times in zip(table.column("item"), table.column("times"), strict=True):
+    lines, wished = (
+        [dict(zip(offer.columns, row, strict=True)) for row in offer.rows],
+        _wished(study),
+    )
+    columns = (table.column(name) for name in ("item", "times", "pallets"))
+    for item, times, pallets in zip(*columns, strict=True):
         row = next((line for line in lines if line["item"] == item), None)
         count, size = int(times or 0.0), study.number(f"costs.package_{item}")
         if row is None or not count or not size or not isinstance(row["quantity"], float):
             continue
-        for number in range(count):
+        purpose = f"{DELIVERY}{IF_ORDERED}" if item in wished else DELIVERY
+        of_year = int(pallets or 0.0)
+        for number, come in enumerate(pallets_by_delivery(of_year, count)):
             date = after_months(day, round(number * MONTHS / count))
-            part = row["quantity"] / count
+            part = row["quantity"] * come / of_year
             unit, package, words = (str(row[name]) for name in ("unit", "package", "size"))
-            yield Need(f"{date:%Y-%m}", DELIVERY, str(item), part, unit, package, words, size)
+            yield Need(f"{date:%Y-%m}", purpose, str(item), part, unit, package, words, size)
 
 
 def _offered(study: Study, month: str, brought: set[str]) -> Iterable[Need]:

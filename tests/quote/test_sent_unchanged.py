@@ -94,9 +94,9 @@ def test_metric_bags_on_a_page_in_us_units(pretreat, tmp_path):  # noqa: F811
     """Those of the supplier's list as it has them, those of common practice in US units."""
     listed = SITE + '[packages]\nsalt = { size = "20 kg", package = "sack" }\n'
     words = quoted(pretreat, tmp_path, listed, "--units", "us")
-    assert "sack of 20 kg (44 lb)" in words
+    assert "sacks of 20 kg (44 lb)" in words
     assert "bag of 55 lb" in words  # of gravel
-    assert "sack of 20 kg" in quoted(pretreat, tmp_path, listed)
+    assert "sacks of 20 kg" in quoted(pretreat, tmp_path, listed)
 
 
 def test_the_message_of_a_draft_is_in_the_units_of_its_site(pretreat, tmp_path):  # noqa: F811

@@ -60,10 +60,10 @@ def test_a_site_in_us_units_buys_in_us_sizes(pretreat, tmp_path):  # noqa: F811
     """The vessels of the site hold 3 ft3 of resin and 4 ft3 of carbon."""
     us = SITE.replace('name = "Larch Yard"', 'name = "Larch Yard"\nunits = "us"')
     words = quoted(pretreat, tmp_path, us)
-    for text in ("bag of 50 lb", "bag of 1 ft³", "2 x 55"):
+    for text in ("bags of 50 lb", "bags of 1 ft³", "2 x 55"):
         assert (text in words) is not text.startswith("2 x")
-    assert "bag of 55 lb" not in words
-    assert "bag of 25 kg" in quoted(pretreat, tmp_path, SITE)
+    assert "of 55 lb" not in words
+    assert "bags of 25 kg" in quoted(pretreat, tmp_path, SITE)
 
 
 def test_the_load_of_a_pallet_and_no_word_of_trucks(pretreat, tmp_path):  # noqa: F811

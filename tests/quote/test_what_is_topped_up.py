@@ -76,7 +76,7 @@ def test_a_neutralising_filter_is_priced_and_topped_up(pretreat, tmp_path):  # n
                    "Calcite most likely", "since the analysis", "to the cent"):  # fmt: skip
         assert absent not in words
     for said in ("Calcite to top up", "Calcite dissolves in use and is topped up about every",
-                 "top up the calcite", "bag of 1 kg", "changes of the water since the test",
+                 "top up the calcite", "bags of 1 kg", "changes of the water since the test",
                  "Supplies of the year, if you order them", "comes with this order",
                  "By the readings of the test kit of 4 March 2031"):  # fmt: skip
         assert said in words, said

@@ -6,7 +6,7 @@ from functools import lru_cache
 
 from pretreat.core.results import Study
 from pretreat.core.tables import rows
-from pretreat.report.hand.quote_sentences import stage_name, start_of
+from pretreat.report.hand.quote_sentences import NOT_JUDGED, stage_name, start_of
 from pretreat.report.hand.quote_words import Words
 from pretreat.stages import ORDER
 
@@ -147,11 +147,34 @@ def draft_reasons(study: Study, words: Words) -> str:
     return words("draft_reasons", listed=listed)
 
 
+def why_draft(study: Study) -> str:
+    """Return why a quote is a draft, as the engineer reads it.
+
+    Parameters
+    ----------
+    study : Study
+        The study of a draft. [-]
+
+    Returns
+    -------
+    str
+        The reasons of the verdict; before them those of a plant on a water that no laboratory
+        analysed. [-]
+    """
+    reasons, table = str(study.value("verdict.reasons")), study.series.get(AGAINST)
+    sentence = str(study.value("verdict.quote_sentence"))
+    found = table.column("reason") if table is not None and sentence.startswith(NOT_JUDGED) else ()
+    new = dict.fromkeys(str(one) for one in found if str(one) not in reasons)
+    return "; ".join((*new, reasons))
+
+
 def _reasons_of(study: Study, words: Words, code: str, text: str) -> list[str]:
     """Return what a customer is told of one reason."""
     wanted = words.percent(study.number("machine.recovery") or 0.0)
     if code == "wanting":
-        return [words(code, "reasons", ions=_ions(study, words))]
+        ions = _ions(study, words)
+        form = code if len(ions) > 1 else f"{code}_one"
+        return [words(form, "reasons", ions=words.listed(ions))]
     if code == "unsure":
         return [words(code, "reasons", wanted=wanted)]
     if code == "scale":
@@ -168,8 +191,8 @@ def _reasons_of(study: Study, words: Words, code: str, text: str) -> list[str]:
     return [*found, words(COLOUR, "reasons")] if PERMANGANATE in text else found
 
 
-def _ions(study: Study, words: Words) -> str:
-    """Return the ions that are wanting in all, each once."""
+def _ions(study: Study, words: Words) -> tuple[str, ...]:
+    """Return the names of the ions that are wanting in all, each once."""
     texts = (str(text) for code, text in study.series[AGAINST].rows if code == "wanting")
     names = dict.fromkeys(n for text in texts for n in re.split(r", | and ", text) if n)
-    return words.listed(tuple(words(name, "ions") or name for name in names))
+    return tuple(words(name, "ions") or name for name in names)

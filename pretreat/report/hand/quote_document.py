@@ -9,9 +9,10 @@ from pretreat.core.basis import Value
 from pretreat.core.dates import after_days
 from pretreat.core.errors import PretreatError
 from pretreat.core.results import Study
-from pretreat.report.hand.quote_conditions import conditions, draft_reasons
+from pretreat.report.hand.quote_conditions import AGAINST, conditions, draft_reasons
 from pretreat.report.hand.quote_sentences import (
     DISSOLVED,
+    NOT_JUDGED,
     OFFER,
     TOP_UP,
     basis,
@@ -26,11 +27,12 @@ from pretreat.report.hand.quote_sentences import (
     verdict,
     visit_dates,
 )
-from pretreat.report.hand.quote_visits import deliveries, pallets_of, visits, visits_offered
+from pretreat.report.hand.quote_visits import PALLET, deliveries, pallets_of, visits, visits_offered
 from pretreat.report.hand.quote_words import Words, words_of
 
 WASHED = ("softener", "iron_filter", "carbon", "multimedia", "neutralising_filter")
 BRINED = ("softener",)
+LABOUR, LABOUR_FIRST = "labour", "labour_first"
 DO_NOT_RUN = "DO NOT RUN"  # as the settings card orders
 NET, GROSS, SUBTOTAL, DISCOUNT = "quote.net", "quote.gross", "quote.subtotal", "quote.discount"
 
@@ -128,7 +130,8 @@ def is_draft(study: Study) -> bool:
     """
     fails = study.value("verdict.answer") == "does not fit"
     stopped = is_planned(study) and study.value("settings.order") == DO_NOT_RUN
-    fails = fails or stopped
+    unjudged = text(study.value("verdict.quote_sentence")).startswith(NOT_JUDGED)
+    fails = fails or stopped or (unjudged and AGAINST in study.series)
     return fails and study.value("offer.accept_verdict") is None
 
 
@@ -273,7 +276,7 @@ def _lines(study: Study, words: Words) -> tuple[tuple[Line, ...], tuple[Line, ..
     for values in table.rows:
         row = dict(zip(table.columns, values, strict=True))
         line = Line(
-            _description(row, words, pallets.get(str(row["item"]))),
+            _description(row, words, pallets.get(str(row["item"])), planned=is_planned(study)),
             _number(row["packages"]),
             unit_of_line(row, words, study),
             _number(row["price"]),
@@ -294,19 +297,26 @@ def _number(value: Value) -> float | None:
     return value if isinstance(value, float) else None
 
 
-def _description(row: Mapping[str, Value], words: Words, pallets: float | None) -> str:
+def _description(
+    row: Mapping[str, Value], words: Words, pallets: float | None, *, planned: bool
+) -> str:
     """Return what is sold, with what is needed where the trade measures it, and its pallets."""
     if row["text"]:
         return text(row["text"])
-    item = words(str(row["item"]), "items") or str(row["item"]).replace("_", " ")
+    item = words(_named(row, planned=planned), "items") or str(row["item"]).replace("_", " ")
     quantity, unit = row["quantity"], text(row["unit"])
     if not isinstance(quantity, float) or unit not in {"L", "kg"}:
         return item  # the hours of a fixed price are the supplier's own
     quantity_shown = words.measure(quantity, unit)
     if pallets is None or row["amount"] is None:
         return words("about", "packages", item=item, quantity=quantity_shown)
-    count = words.count(pallets)
+    count = words.counted(pallets, PALLET)
     return words("about_pallets", "packages", item=item, quantity=quantity_shown, pallets=count)
+
+
+def _named(row: Mapping[str, Value], *, planned: bool) -> str:
+    """Return the name of an item: nothing is emptied before the first filling."""
+    return LABOUR_FIRST if planned and row["item"] == LABOUR else str(row["item"])
 
 
 # What a year uses up, apart from media, deliveries and visits.
@@ -436,6 +446,7 @@ def _left(study: Study, words: Words) -> tuple[str, ...]:
 def _gap(line: Line, words: Words, sold: Collection[str]) -> str:
     """Return what a line without an amount sells; of which filter, where that of others is sold."""
     item, stage = words(line.keys["item"], "items") or line.text, line.keys["stage"]
+    item = line.text if line.keys["item"] == LABOUR else item
     if not stage or line.keys["item"] not in sold:
         return item
     return words("gap_of", item=item, stage=stage_name(stage, words))

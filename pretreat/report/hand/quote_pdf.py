@@ -15,7 +15,7 @@ from pretreat.report.files import replace_file
 from pretreat.report.hand.logo import Logo, read_logo
 from pretreat.report.hand.quote_document import Document, Group, Line, Total, quote_document
 from pretreat.report.hand.quote_fonts import FAMILY, Letters, add_fonts
-from pretreat.report.hand.quote_print import CLOSE, USUAL, Print, even_start
+from pretreat.report.hand.quote_print import CLOSE, USUAL, Print, even_start, freed, kept_together
 
 Units = Literal["si", "us"]
 Colour = tuple[int, int, int]
@@ -204,9 +204,9 @@ class _Setter:
     def lines(self, text: str, width: float, size: float, *, bold: bool = False) -> list[str]:
         """Return a text cut into the lines that fit a width."""
         self.font(size, bold=bold)
-        shown = self.letters(text)
+        shown = kept_together(self.letters(text))
         if "\n" not in shown and self.pdf.get_string_width(shown) < width:
-            return [shown.rstrip()]  # most are, and it is quicker told so
+            return [freed(shown)]  # most are, and it is quicker told so
         found: list[str] = self.pdf.multi_cell(
             width,
             self.print.lead * size,
@@ -215,7 +215,7 @@ class _Setter:
             output="LINES",
             align="L",
         )
-        return [line.rstrip() for line in found]
+        return [freed(line) for line in found]
 
     def put(
         self, x: float, y: float, width: float, lines: list[str], size: float, **look: Any

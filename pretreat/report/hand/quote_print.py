@@ -1,5 +1,6 @@
 """How a quote is set on its pages: sizes of print, and where the last page begins."""
 
+import re
 from collections.abc import Sequence
 
 from msgspec import Struct
@@ -21,7 +22,46 @@ class Print(Struct, frozen=True):
 
 
 USUAL = Print()
+NO_BREAK = "\N{NO-BREAK SPACE}"
+_UNITS = "|".join(
+    ("%", "°dH", "m³", "ft³", "ft3", "L", "kg", "g", "lb", "gal", "gpg", "grains", "in", "h")
+)
+_PER_VOLUME = "[mµn]g/L|CFU|pCi/L|Bq/L|MFL"
+_TIME = "days|hours|horas|días|Stunden|Tagen"
+_BETWEEN = re.compile(rf"(?<=\d) (?=(?:{_UNITS}|{_PER_VOLUME}|{_TIME})(?!\w))")
 CLOSE = Print(8.5, 7.6, 9.5, 15.0, 0.42, 0.45, 0.55)  # where it saves a page
+
+
+def kept_together(text: str) -> str:
+    """Return a text in which no line ends between a number and its unit.
+
+    Parameters
+    ----------
+    text : str
+        As it is read. [-]
+
+    Returns
+    -------
+    str
+        With a space between them that does not break. [-]
+    """
+    return _BETWEEN.sub(NO_BREAK, text)
+
+
+def freed(line: str) -> str:
+    """Return a line that is cut, with the usual spaces, so that it is found when searched for.
+
+    Parameters
+    ----------
+    line : str
+        One line. [-]
+
+    Returns
+    -------
+    str
+        The same words. [-]
+    """
+    return line.replace(NO_BREAK, " ").rstrip()
 
 
 def even_start(

@@ -21,6 +21,8 @@ MEDIUM = "_medium"  # end of the name of an item that a filter is filled with
 AS = " as "  # between a unit and what it is counted as
 BY_TIMER = "the timer"
 WITHIN = "lies within it"
+NOT_JUDGED = "No "  # beginning of the sentence of a water that no laboratory analysed
+GUIDELINE = "WHO guideline"
 DEPENDS, CONDITIONS = "depends", "quote.conditions"
 OPEN = frozenset({DEPENDS, "does_not_fit"})
 _MOST = re.compile(r"maximum recovery is ([\d.]+) %")
@@ -95,7 +97,9 @@ def basis(study: Study, words: Words) -> str:
     return words(
         "basis",
         water=words("basis_kit" if by_test_kit(study) else "basis_analysis"),
-        date=words("basis_of", date=_date_shown(words, written)) if written else "",
+        date=words("basis_of", date=_date_shown(words, written))
+        if written
+        else words("basis_undated"),
         hardness=words.hardness(hardness),
         **metals,
         product=words.measure(product, "m3/d"),
@@ -129,7 +133,7 @@ def verdict(study: Study, words: Words, *, draft: bool = True) -> str:
     by_kit = by_test_kit(study)
     if words.language == ENGLISH and not by_kit and not _told_anew(study, draft=draft):
         return sentence.replace(written, _date_shown(words, written)) if written else sentence
-    if sentence.startswith("No "):
+    if sentence.startswith(NOT_JUDGED):
         return words("verdict_none")
     date = words("basis_of", date=_date_shown(words, written)) if written else ""
     most = _MOST.search(sentence)
@@ -200,7 +204,7 @@ def unit_of_line(row: Mapping[str, Value], words: Words, study: Study) -> str:
     Parameters
     ----------
     row : mapping
-        Kind, package and size of the line. [-]
+        Kind, package and size of the line, and how many. [-]
     words : Words
         The language. [-]
     study : Study
@@ -209,12 +213,13 @@ def unit_of_line(row: Mapping[str, Value], words: Words, study: Study) -> str:
     Returns
     -------
     str
-        Such as "bag of 25 kg", on a page in US units "bag of 25 kg (55 lb)" or "bag of 55 lb". [-]
+        Such as "bags of 25 kg", on a page in US units "bag of 25 kg (55 lb)" or "bag of 55 lb",
+        one where there is one of them. [-]
     """
     if row["kind"] == "lump":
         return words("lump")
-    package = text(row["package"])
-    package = words(package.casefold(), "packages") or package
+    count = row.get("packages")
+    package = words.package(text(row["package"]), count if isinstance(count, float) else None)
     if not row["size"]:
         return package
     size = text(row["size"])
@@ -250,7 +255,9 @@ def salt(study: Study, words: Words) -> tuple[str, ...]:
     each = study.number("softener.salt_kg_per_regeneration_of_all")
     if times is None or each is None or "salt" not in study.series[OFFER].column("item"):
         return ()
-    shown = words("note_salt", times=words.number(times, 0), salt=words.measure(each, "kg"))
+    exact = words.keeps(each, "kg") and words.count(times) == words.number(times, 0)
+    form = "note_salt" if exact else "note_salt_about"
+    shown = words(form, times=words.number(times, 0), salt=words.measure(each, "kg"))
     if text(study.value("softener.limited_by")).startswith(BY_TIMER):
         shown = f"{shown} {words('note_salt_large')}"
     return (shown,)
@@ -311,4 +318,5 @@ def _over(row: Mapping[str, Value], words: Words) -> str:
     )
     if not row["limit"]:
         return words("found_none", what=name, amount=amount)
-    return words("found_limit", what=name, amount=amount, limit=limit, law=text(row["law"]))
+    law = text(row["law"]).replace(GUIDELINE, words("who_guideline"))
+    return words("found_limit", what=name, amount=amount, limit=limit, law=law)

@@ -90,6 +90,8 @@ class _Page:
             self.wide(text, "level")
         write_changed(self.bench, self.sheet, self.row, LAST)
         self.row += 1
+        if document.customer:
+            self.wide(document.words("customer"), "wrapped")
         for text in document.customer:
             self.wide(text, "level")
         for name, text in document.facts:
@@ -216,6 +218,8 @@ class _Page:
             look = (number, _MONEY, "")
             self.number((self.row, _PRICE), total.net_key, total.net, look)
         digits = f'"-"{_MONEY}' if total.key == DISCOUNT else _MONEY
+        if total.strong and self.document.currency:
+            digits = f'{digits} "{self.document.currency.replace(chr(34), "")}"'
         look = (number, digits, words("not_priced"))
         self.number((self.row, _AMOUNT), total.key, total.value, look)
         self.row += 1

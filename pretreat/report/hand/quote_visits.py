@@ -27,7 +27,7 @@ REFILLED = (
 HARDNESS = "water.hardness_mg_l_caco3"  # no figure where no water is known
 TOP_UP_DAYS, DAYS_OF_YEAR = "top_up_d", "machine.days_per_year"
 CARTRIDGE_LIFE, EVEN = "media_life.cartridge_years_likely", 0.5
-VISIT, MONTHS_OF_YEAR = "visit", 12.0
+VISIT, FREIGHT, PALLET, MONTHS_OF_YEAR = "visit", "freight", "pallet", 12.0
 
 
 def visits(study: Study, words: Words, day: datetime.date) -> tuple[str, ...]:
@@ -85,12 +85,14 @@ def _supplies(study: Study, words: Words, taken: tuple[str, ...], *, at_once: bo
     table, items = study.series[OFFER], {row["item"] for row in _goods(study)}
     pairs = zip(table.column("item"), table.column("optional"), strict=True)
     wanted = any(item in items and optional == "yes" for item, optional in pairs)
-    return words(
+    said = words(
         "visit_goods",
         wanted=words("goods_ordered") if wanted else "",
         goods=", ".join(taken),
         first=words("goods_at_once" if at_once else "goods_first"),
     )
+    sure = at_once or visits_offered(study) == "no"
+    return said if sure else f"{said} {words('goods_without_visits')}"
 
 
 def _topped_up(study: Study, words: Words) -> list[str]:
@@ -208,29 +210,43 @@ def deliveries(study: Study, words: Words) -> tuple[str, ...]:
         for row in study.series[OFFER].rows
     }
     rows = [dict(zip(table.columns, row, strict=True)) for row in table.rows]
-    said, times = [], 0.0
+    said, times, optional = [], 0.0, False
     for row in rows:
         line = offered.get(str(row["item"]))
         if line is None or line["amount"] is None:
             continue
         numbers = {
-            name: words.count(float(row[name] or 0.0)) for name in ("pallets", "times", "each")
+            name: words.counted(float(row[name] or 0.0), PALLET) for name in ("pallets", "each")
         }
         item, count = words(str(row["item"]), "items"), words.count(float(line["packages"] or 0.0))
-        package = unit_of_line(line, words, study)
+        optional = optional or line["optional"] == "yes"
         form = "deliveries_once" if row["times"] == 1.0 else "deliveries_pallets"
-        one = words(form, item=item, count=count, package=package, **numbers)
+        one = words(
+            form,
+            item=item,
+            wanted=words("deliveries_wanted") if line["optional"] == "yes" else "",
+            packages=f"{count} {unit_of_line(line, words, study)}",
+            times=words.count(float(row["times"] or 0.0)),
+            **numbers,
+        )
         said.append(one)
         times += float(row["times"] or 0.0)
         if row["bulk"] == "yes":
             said.append(words("deliveries_bulk", item=item))
     if not said:
         return ()
-    said.append(words("deliveries_only" if times == 1.0 else "deliveries_first"))
+    said.append(words(_freight_of(offered, once=times == 1.0, optional=optional)))
     if VISITS not in study.series:  # else the plan of the visits says who does what
         said.append(words("deliveries_staff"))
-    freight = words("deliveries_basis_one" if times == 1.0 else "deliveries_basis")
-    return (" ".join((*said, freight)),)
+    return (" ".join(said),)
+
+
+def _freight_of(offered: Mapping[str, Mapping[str, Value]], *, once: bool, optional: bool) -> str:
+    """Return what is said of the freight: its line covers the one delivery of what is ordered."""
+    line = offered.get(FREIGHT)
+    if line is None or line["amount"] is None or optional:
+        return "deliveries_basis_one" if once else "deliveries_basis"
+    return "deliveries_basis_only" if once else "deliveries_basis_first"
 
 
 def visits_offered(study: Study) -> str:
@@ -262,7 +278,7 @@ def _taken(study: Study, row: Mapping[str, Value], words: Words) -> str:
     shown = words.count(count) if isinstance(count, float) else ""
     if row["package"] == "piece":
         return f"{item}: {shown}"
-    return f"{item}: {shown} x {unit_of_line({**row, 'kind': 'packages'}, words, study)}"
+    return f"{item}: {shown} {unit_of_line({**row, 'kind': 'packages'}, words, study)}"
 
 
 def _next(study: Study, words: Words, day: datetime.date) -> list[str]:
@@ -291,6 +307,4 @@ def _next(study: Study, words: Words, day: datetime.date) -> list[str]:
             form = "next_likely"
             likely = words.month(after_months(day, round(middle * MONTHS_OF_YEAR)))
         found.append(words(form, medium=medium, first=first, last=last, likely=likely))
-        if years[0] < 1.0:
-            found[-1] += f" ({words('next_not_included')})"
     return found

@@ -2,6 +2,7 @@
 
 import datetime
 import math
+import re
 from collections.abc import Mapping
 from typing import Any
 
@@ -18,6 +19,16 @@ _PERCENT = 100.0
 NONE_USUAL = "-"  # of a language whose readers know no degrees of hardness
 _NEAR = 1e-9
 AS_CACO3 = " as CaCO3"
+# Spelling of an English page in US units.
+_AMERICAN = {
+    "colour": "color",
+    "analysed": "analyzed",
+    "Labour": "Labor",
+    "neutralising": "neutralizing",
+    "Neutralising": "Neutralizing",
+}
+_AS_I = re.compile(r"h?i(?!e)", re.IGNORECASE)  # what turns the Spanish y before it into e
+_ONE = 1.0
 _SIGNS = {"m3": "m³", "ft3": "ft³", "m3/d": "m³", "gpd": "gal", "mg/L as CaCO3": "as_caco3"}
 
 
@@ -37,8 +48,25 @@ class Words(Struct, frozen=True):
             table = self._table(language)
             table = table.get(group, {}) if group else table
             if isinstance(table.get(name), str):
-                return str(table[name]).format(**filled) if filled else str(table[name])
+                said = str(table[name]).format(**filled) if filled else str(table[name])
+                return self._spelled(said)
         return ""
+
+    def _spelled(self, text: str) -> str:
+        """Return a text as the country of the reader spells it."""
+        if self.us and self.language == ENGLISH:
+            for british, american in _AMERICAN.items():
+                text = text.replace(british, american)
+        return text
+
+    def package(self, name: str, count: float | None = None) -> str:
+        """Return what something is bought in, many of them unless it is one; else as written."""
+        group = "packages" if count in {None, _ONE} else "packages_many"
+        return self(name.casefold(), group) or name
+
+    def counted(self, count: float, name: str) -> str:
+        """Return a count with what is counted, such as "3 pallets"."""
+        return f"{self.count(count)} {self.package(name, count)}"
 
     def number(self, value: float, decimals: int) -> str:
         """Return a number with the marks of the language."""
@@ -80,6 +108,11 @@ class Words(Struct, frozen=True):
         sign = _SIGNS.get(unit, unit)
         return f"{self.plain(value)} {self(sign) or sign}"
 
+    def keeps(self, value: float, unit: str) -> bool:
+        """Tell whether a quantity loses nothing by being shown, so that it multiplies out."""
+        shown = us_customary(value, unit)[0] if self.us else value
+        return not _rounded_off(shown, _DIGITS - len(str(int(abs(shown)))))
+
     def hardness(self, mg_l_caco3: float) -> str:
         """Return a hardness in the units of the reader, also in degrees where those are usual."""
         shown, degrees = self.measure(mg_l_caco3, "mg/L as CaCO3"), self("degrees")
@@ -107,7 +140,8 @@ class Words(Struct, frozen=True):
         """Return parts as a list in a sentence."""
         if len(parts) < 2:
             return "".join(parts)
-        return f"{', '.join(parts[:-1])} {self('and')} {parts[-1]}"
+        joint = self("and_before_i" if _AS_I.match(parts[-1]) else "and")
+        return f"{', '.join(parts[:-1])} {joint} {parts[-1]}"
 
 
 def _rounded_off(value: float, decimals: int) -> bool:
