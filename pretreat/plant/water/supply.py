@@ -375,7 +375,7 @@ def _note_unknown_pump(train: Train, stages: tuple[Washer, ...]) -> None:
     beside = f", {flow:.3g} m3/h with what the machine takes meanwhile" if flow > wash else ""
     entries.flag(
         "pump_unknown",
-        "caution",
+        "caution" if train.mode == "size" else "info",  # a plant that stands has its pump
         f"neither pump nor well is named in [supply]: the backwash of the "
         f"{WASHING[worst.prefix].name} takes {wash:.3g} m3/h{beside}, and its valve about "
         f"{VALVES_BAR:g} bar at its inlet (common practice): see that the raw water pump and "
