@@ -49,7 +49,7 @@ def test_elements_loaded_far_above_their_band(answer, monkeypatch, product, beyo
     )
     monkeypatch.setattr(test_equipment, "SITE", site)
     got, said, study = answer("size", BEDS, product=product)
-    flux = study["figures"]["product.flux_lmh"]["value"]
+    flux = study["figures"]["machine.flux_l_m2_h"]["value"]
     assert (flux > 1.4 * 27.0) == beyond
     assert any("average flux is" in text for text in said), said
     assert (got in {"depends", "does not fit"}) == beyond, said
