@@ -24,7 +24,7 @@ LITRES = 1000.0  # DEFINITION: in a cubic metre
 WALL_RANGE = 0.3  # element recovery up to which exp(0.7 r) is used, PRACTICE
 FAR_LOADED = "far above the band"  # mark of a flag
 LOADS = frozenset({"average_flux", "element_feed"})
-FAR_LOAD = 1.4  # PRACTICE: times the high end of the band; what keeps it is another machine
+FAR_LOAD = 1.4  # PRACTICE: times the high end of the band
 
 
 class Broken(Struct, frozen=True):
@@ -38,7 +38,7 @@ class Broken(Struct, frozen=True):
 
     @property
     def far(self) -> bool:
-        """Whether elements are loaded so far above their band that another machine is meant."""
+        """Whether elements are loaded far above their band."""
         return self.code in LOADS and self.value > FAR_LOAD * self.limit
 
 

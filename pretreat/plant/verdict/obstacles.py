@@ -17,7 +17,7 @@ from pretreat.lab.health import (
     exceedances,
     germs_text,
 )
-from pretreat.membrane.elements.checks import FAR_LOADED
+from pretreat.membrane.elements.checks import FAR_LOADED, LOADS
 from pretreat.membrane.elements.target_figures import (
     BLENDED,
     FREE,
@@ -202,7 +202,7 @@ def flag_obstacles(ledger: Ledger, target: str | None = None) -> list[Obstacle]:
         elif kind == "doubt":
             found.append(_doubt(flag))
         elif kind and flag.text not in told:
-            lasting = flag.code in LASTING or FAR_LOADED in flag.marks
+            lasting = flag.code in LASTING or _overloaded(ledger, flag)
             mended = kind in {"question", "stops"} or flag.code in MENDED
             mended = mended and not lasting and flag.code not in UNSAFE
             one = Obstacle(kind, flag.text, of_train=mended, anyway=lasting, code=flag.code)  # type: ignore[arg-type]
@@ -223,13 +223,19 @@ def _weighed(ledger: Ledger, flag: Flag, *, drunk: bool) -> str:
     kind = equipment_kind(ledger, flag) or _kind(flag, drunk=drunk)
     if kind == "condition" and any(far(ledger, flag) for far in FAR):
         return "stops"
-    if kind == "condition" and (FAR_LOADED in flag.marks or _bursts(ledger, flag)):
+    if kind == "condition" and (_overloaded(ledger, flag) or _bursts(ledger, flag)):
         return "question"
     if kind == "condition" and flag.code in UNFED and flag.level == "warning":
         if ledger.study().value("study.kind") == AS_INSTALLED:
             return "stops"
         return "question" if flag.code == NO_WATER else kind
     return kind
+
+
+def _overloaded(ledger: Ledger, flag: Flag) -> bool:
+    """Tell whether flux and feed are both far above: what keeps them is another machine."""
+    far = {f.code for f in ledger.study().flags if FAR_LOADED in f.marks}
+    return FAR_LOADED in flag.marks and far >= LOADS
 
 
 def _bursts(ledger: Ledger, flag: Flag) -> bool:
