@@ -6,6 +6,7 @@ from typing import cast
 from pretreat.core.basis import Level
 from pretreat.core.tables import rows
 from pretreat.plant.choices.table import needs_of
+from pretreat.stages import BY_KEY
 from pretreat.stages.fixed import by_hand, chosen_train
 from pretreat.stages.limits import train_limits
 from pretreat.stages.stage import Stage
@@ -65,6 +66,7 @@ def _found(train: Train, keys: tuple[str, ...]) -> Iterator[tuple[str, str]]:
     yield from _oxidants(train, keys)
     yield from _acid(train, keys)
     yield from _rust(train, keys)
+    yield from _resin_ahead(train, keys)
     filtered = keys.index("iron_filter") if "iron_filter" in keys else None
     ahead = keys[:filtered] if filtered is not None else ()
     if "inhibitor" in ahead:
@@ -136,6 +138,16 @@ def _acid(train: Train, keys: tuple[str, ...]) -> Iterator[tuple[str, str]]:
         if key in behind and "alkali" not in behind[: behind.index(key)]:
             yield "acid_ahead_of_iron", key
             return
+
+
+def _resin_ahead(train: Train, keys: tuple[str, ...]) -> Iterator[tuple[str, str]]:
+    """Give an exchanger that takes more metals than codes allow, ahead of the filter for them."""
+    metals, most = sum(map(train.raw.total, ("fe", "mn"))), train_limits()["softener_iron_refuse"]
+    if "iron_filter" not in keys or metals < most.value:
+        return
+    for key in keys[: keys.index("iron_filter")]:
+        if key in RESINS:
+            yield "resin_ahead_of_iron_filter", f"{BY_KEY[key].name}: {metals:.3g} mg/L"
 
 
 def _rust(train: Train, keys: tuple[str, ...]) -> Iterator[tuple[str, str]]:

@@ -83,15 +83,15 @@ class Consumable(Struct, frozen=True):
 class Setting(Struct, frozen=True):
     """A line of the settings card: words, key, and the key of its twin on a US gauge.
 
-    ``control`` is what a valve must be run by to take it: a clock, a meter, or a meter that waits
-    for its hour. ``with_`` and ``without`` are keys of figures that must be above zero, or must
-    not be.
+    ``control`` is what a valve must be run by to take it: a clock, a meter, a meter that waits
+    for its hour, or one that may call while the machine runs, which its contact then stops.
+    ``with_`` and ``without`` are keys of figures that must be above zero, or must not be.
     """
 
     words: str
     key: str
     us_key: str = ""
-    control: Literal["", "clock", "meter", "wait"] = ""
+    control: Literal["", "clock", "meter", "wait", "stopped"] = ""
     with_: str = ""
     without: str = ""
 

@@ -50,7 +50,8 @@ def test_the_card_has_only_what_the_control_of_a_valve_takes(tmp_path, control):
     study = rated(tmp_path, ("softener", "cartridge"), SOFTENER.format(control=control))
     words = lines(study, "Softener")
     clock = {"Timer: every, days", "Clock time"}
-    meter = {"Meter, at once: after, m3", "Override: at the latest, days"}
+    stopped = "Meter, at once, machine stopped by its contact: after, m3"
+    meter = {stopped, "Override: at the latest, days"}
     has, lacks = (clock, meter) if control == "calendar" else (meter, clock)
     assert has <= set(words)
     assert not lacks & set(words)

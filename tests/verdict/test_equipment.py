@@ -299,13 +299,38 @@ def test_wash_water_passes_the_filter_ahead(answer, wide, named):
     assert any("behind it is backwashed" in text for text in said) == named, said
 
 
-@pytest.mark.parametrize(("product", "named"), [(2.0, True), (0.6, False)])
-def test_one_vessel_called_in_the_run_stops_the_machine(answer, product, named):
+@pytest.mark.parametrize(("product", "often"), [(2.0, True), (0.6, False)])
+def test_one_vessel_called_in_the_run_stops_the_machine(answer, product, often):
     """A valve passes raw water while its vessel regenerates (common practice, no source)."""
     got, said, study = answer("rate", '["softener", "cartridge"]', SOFT + METER, product=product)
-    assert (value(study, "softener.interval_d") < 1.0) == named
-    assert any("passes raw water meanwhile" in text for text in said) == named, said
-    assert got != "fits" or not named
+    assert (value(study, "softener.interval_d") < 1.0) == often
+    (told,) = [text for text in said if "passes raw water meanwhile" in text]
+    assert "let a contact of the valve stop the machine" in told
+    assert ("waits for the night" in told) == (not often)
+    assert got != "fits"
+
+
+@pytest.mark.parametrize(
+    ("more", "water"),
+    [
+        ("", {}),  # a timer calls by night
+        (METER + 'arrangement = "duty-standby"\n', {}),  # the other vessel serves
+        (METER, {"pH": 6.6, "Alkalinity": 40.0, "Ca": 12.0, "Mg": 3.0, "SO4": 8.0}),  # reaches it
+    ],
+)
+def test_a_valve_that_harms_nothing_in_the_run_is_no_condition(answer, more, water):
+    """Of a raw water that reaches the recovery an hour untreated does no harm."""
+    _, said, study = answer("rate", '["softener", "cartridge"]', SOFT + more, product=0.6, **water)
+    assert value(study, "softener.interval_d") >= 1.0
+    assert not any("passes raw water meanwhile" in text for text in said), said
+
+
+def test_both_settings_of_a_meter_say_what_the_valve_must_do(answer):
+    """At once, its contact stops the machine; the words stand beside the setting."""
+    _, _, study = answer("rate", '["softener", "cartridge"]', SOFT + METER, product=0.6)
+    (told,) = [f["text"] for f in study["flags"] if f["code"] == "two_meter_settings"]
+    beside = told.partition("at once")[2]
+    assert "contact of the valve that stops the machine" in beside
 
 
 def test_sizing_minds_the_feed_beside_the_wash(answer):

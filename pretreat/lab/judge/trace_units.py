@@ -10,6 +10,7 @@ from pretreat.core.water import WaterAnalysis
 from pretreat.lab.named import name_and_unit
 from pretreat.lab.read.wording import shown
 
+TYPED = "looks a thousand times too high"
 LEAST_PH = 6.0  # PRACTICE: the waters of mines and dumps, more acid, hold metals in plenty
 # What a laboratory reports in the same unit as these, and from where on it is to be asked for too.
 SAME_UNIT = {"fe": 1.0, "mn": 0.5, "al": 0.5, "b": 5.0, "zn": 5.0, "cu": 1.0}  # PRACTICE: mg/L
@@ -68,7 +69,7 @@ def unit_culprits(water: WaterAnalysis, mg_l: Mapping[str, float]) -> tuple[str,
     if not seen:
         return ()
     texts = [
-        f"{name_and_unit(k)[0]} {shown(_amount(water, k))} mg/L looks a thousand times too high "
+        f"{name_and_unit(k)[0]} {shown(_amount(water, k))} mg/L {TYPED} "
         f"(µg/L typed as mg/L; {one.why})"
         for k, one in seen.items()
     ]

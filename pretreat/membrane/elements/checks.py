@@ -22,6 +22,9 @@ REFINED = 3  # rounds, each thirty times finer
 ROUNDING = 1e-9  # a value this near its limit keeps it
 LITRES = 1000.0  # DEFINITION: in a cubic metre
 WALL_RANGE = 0.3  # element recovery up to which exp(0.7 r) is used, PRACTICE
+FAR_LOADED = "far above the band"  # mark of a flag
+LOADS = frozenset({"average_flux", "element_feed"})
+FAR_LOAD = 1.4  # PRACTICE: times the high end of the band
 
 
 class Broken(Struct, frozen=True):
@@ -32,6 +35,11 @@ class Broken(Struct, frozen=True):
     value: float
     limit: float
     unit: str
+
+    @property
+    def far(self) -> bool:
+        """Whether elements are loaded far above their band."""
+        return self.code in LOADS and self.value > FAR_LOAD * self.limit
 
 
 class MachineLimits(Struct, frozen=True):

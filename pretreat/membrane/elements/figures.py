@@ -12,7 +12,7 @@ from pretreat.membrane.elements.arrange import (
     metered_m3_h,
     recycle_needed_m3_h,
 )
-from pretreat.membrane.elements.checks import broken_limits
+from pretreat.membrane.elements.checks import FAR_LOADED, broken_limits
 from pretreat.membrane.elements.feed import dissolved_mg_l
 from pretreat.membrane.elements.machine import Machine
 from pretreat.membrane.elements.march import march, usual_osmotic_coefficient
@@ -237,12 +237,13 @@ def _flag_broken(
     ledger: Ledger, machine: Machine, found: Operation, seasons: Operation | None
 ) -> None:
     """Flag each limit once: at the operating water, else at the coldest or the warmest."""
-    broken = {b.code: b.text for b in broken_limits(found, machine.limits)}
+    broken = {b.code: (b.text, b.far) for b in broken_limits(found, machine.limits)}
     for b in () if seasons is None else broken_limits(seasons, machine.limits):
-        broken.setdefault(b.code, f"{b.text}, at the coldest or warmest water")
-    for code, text in broken.items():
+        broken.setdefault(b.code, (f"{b.text}, at the coldest or warmest water", b.far))
+    for code, (text, far) in broken.items():
         level: Level = "warning" if code in GRAVE else "caution"
-        ledger.flag(Flag(code, level, text, "machine.feed_pressure_bar"))
+        marks = frozenset({FAR_LOADED}) if far else frozenset()
+        ledger.flag(Flag(code, level, text, "machine.feed_pressure_bar", marks))
 
 
 def _enter_power(ledger: Ledger, season: str) -> None:

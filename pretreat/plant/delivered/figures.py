@@ -16,6 +16,7 @@ from pretreat.membrane.elements.target_figures import Held, enter_target
 from pretreat.membrane.feed import FeedWater
 from pretreat.membrane.limits import MembranePoint
 from pretreat.membrane.permeate import Permeate
+from pretreat.plant.delivered.contact import flag_contact
 from pretreat.plant.delivered.drunk import ACID_PH, BASIC_PH, flag_drunk
 from pretreat.plant.delivered.laws import product_ph
 from pretreat.plant.delivered.remedies import OXYGEN, flag_thin, remedy_of
@@ -33,6 +34,7 @@ from pretreat.plant.finished.figures import enter_finished
 from pretreat.plant.train import Treated, run_behind
 from pretreat.site.design import DesignBasis, ProductUse
 from pretreat.stages.delivered import Delivered
+from pretreat.stages.neutralising_filter.figures import contact_too_short
 from pretreat.stages.product_gas import co2_key
 
 P = "delivered"
@@ -40,6 +42,7 @@ EU_TEMPERATURE_C = 20.0  # 98/83/EC: conductivity at 20 °C
 PRODUCT_CO2 = "product.co2_mg_l"
 CALCITE, DEGASSER = "neutralising_filter", "product_degasser"
 FINISHED_CO2 = "remineralisation.co2_mg_l"
+SHORT = "calcite_contact"  # flag of a filter that is not counted on
 NEUTRALISERS = ("product_alkali", CALCITE)
 PURE = "the product of the membranes taken as pure water with its carbon dioxide"
 AS_PURE = ", were the product pure (higher where salt passes)"
@@ -95,12 +98,17 @@ def _steps(
     for n, stage in enumerate(treated.behind):
         found += run_behind(treated.train, (stage,), found[-1])
         ahead = {one.key for one in treated.behind[:n]}
-        if stage.key == CALCITE and ahead <= {DEGASSER} and membranes is not None:
-            finished = enter_finished(ledger, membranes.made, membranes.feed, design)
+        if stage.key != CALCITE:
+            continue
+        finished = None
+        if ahead <= {DEGASSER} and membranes is not None:
+            asked = design.product.asks_for_minerals
+            if asked or not contact_too_short(ledger):
+                finished = enter_finished(ledger, membranes.made, membranes.feed, design)
             entered = True
-            if finished is not None:
-                finished = replace(finished, traces=dict(start.water.traces if start.water else {}))
-                found[-1] = replace(found[-1], water=finished, co2=FINISHED_CO2)
+        if not flag_contact(ledger, found[-1].flow) and finished is not None:
+            finished = replace(finished, traces=dict(start.water.traces if start.water else {}))
+            found[-1] = replace(found[-1], water=finished, co2=FINISHED_CO2)
     if membranes is not None and not entered:
         enter_finished(ledger, membranes.made, membranes.feed, design)
     return found[1:]
@@ -132,11 +140,13 @@ def _product(ledger: Ledger, treated: Treated, membranes: Membranes | None) -> D
 def _enter_water(ledger: Ledger, water: Water, *, known: bool, gas: bool) -> None:
     """Enter the delivered water; of a product taken as pure only what its gas decides."""
     how = "behind the last stage of the product" + ("" if known else f", {PURE}")
+    short = any(flag.code == SHORT for flag in ledger.study().flags)
+    left_out = ", the neutralising filter not counted on" if short else ""
     rests = [k for k in ("product.tds_mg_l", PRODUCT_CO2, "water.co2_mg_l") if k in ledger]
     lines = []
     if gas:
         lines += [
-            ("ph", water.ph, "-", "pH of the delivered water" + ("" if known else AS_PURE)),
+            ("ph", water.ph, "-", f"pH of the delivered water{left_out}{'' if known else AS_PURE}"),
             ("co2_mg_l", water.co2_mg_l, "mg/L", "Carbon dioxide in the delivered water"),
         ]
     if known:
@@ -237,7 +247,7 @@ def _flag_ph(ledger: Ledger, treated: Treated, *, known: bool) -> None:
             "is there, and let nobody drink it"
         )
         ledger.flag(Flag("delivered_ph", "warning", text, f"{P}.ph"))
-    elif mended and known:
+    elif mended and known and all(flag.code != SHORT for flag in ledger.study().flags):
         text = (
             f"the delivered water has a pH of {ph:.1f}, below {ACID_PH:g}, in spite of what "
             "neutralises it: more alkali or calcite, or less carbon dioxide ahead of it"

@@ -14,7 +14,13 @@ from pretreat.plant.delivered.laws import (
     calcium_for_soil_mg_l,
     gypsum_mg_l,
 )
+from pretreat.stages.neutralising_filter.laws import (
+    dissolved_kg_per_year,
+    most_dissolved_mg_l_caco3,
+)
 
+DRINKING = "drinking"
+NEUTRALISED = ("neutralising_filter.media_volume_l", "product_alkali.dose_mg_l")
 SAR, AMMONIUM, PH, OXYGEN = "sar", "nh4_mg_l", "ph", "o2"
 SOFTENER = ("softener.resin_volume_l", "softener.resin_bought_l")
 FREE_SAR = 3.0  # FAO29, Table 1: no restriction up to it
@@ -58,6 +64,8 @@ def remedy_of(
         if limit.parameter == OXYGEN:
             ways = "it passes membranes as it is: drive it out by heat, or a scavenger behind them"
             return f"; {ways}"
+        if limit.parameter == PH and limit.target == DRINKING and verdict.value < limit.low:
+            return neutraliser_words(ledger)
         if limit.parameter == PH and limit.target in WATERED and verdict.value < limit.low:
             raw = "" if raw_spoils(ledger, target) else " or raw water"
             ways = f"acid and hardly buffered, it attacks metal: calcite{raw} mends it"
@@ -65,6 +73,30 @@ def remedy_of(
         return ""
 
     return words
+
+
+def neutraliser_words(ledger: Ledger) -> str:
+    """Say that nothing of the train, nor of its cost, neutralises the product, and what would.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        With train and product entered. [-]
+
+    Returns
+    -------
+    str
+        Words of the remedy; empty where something is to neutralise it already. [-]
+    """
+    gas, day = (ledger.number(key) for key in ("product.co2_mg_l", "machine.product_m3_d"))
+    days = ledger.number("machine.days_per_year")
+    if any(key in ledger for key in NEUTRALISED) or gas is None or day is None or days is None:
+        return ""
+    a_year = dissolved_kg_per_year(day, days, most_dissolved_mg_l_caco3(gas))
+    return (
+        f"; a calcite filter for it dissolves up to {a_year:.2g} kg of calcite a year and is "
+        "neither in this train nor in its cost: [neutralising_filter] include = true puts it there"
+    )
 
 
 def raw_spoils(ledger: Ledger, target: str) -> bool:

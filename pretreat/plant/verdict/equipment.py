@@ -10,9 +10,12 @@ from pretreat.stages.limits import train_limits
 
 Weight = Literal["stops", "condition", ""]
 DESTROYS = frozenset({"chloramine", "contact_short"})  # membranes, for good: said first
-USELESS = frozenset({"bed_shallow"}) | DESTROYS  # as warnings: a bed that does not do its work
+USELESS = (
+    frozenset({"bed_shallow", "calcite_contact"}) | DESTROYS
+)  # as warnings: a bed that does not do its work
 # From a caution on: it must be seen to before the machine runs.
 SEEN_TO = USELESS | {
+    "calcite_top_up",
     "drain_control_large",
     "filter_beside_wash",
     "pressure_low",

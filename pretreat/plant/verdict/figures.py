@@ -49,6 +49,7 @@ from pretreat.plant.verdict.open_points.of_analysis import (
     origin_obstacles,
     phosphorus_obstacles,
     solids_obstacles,
+    unit_obstacles,
     unmeasured_obstacles,
 )
 from pretreat.plant.verdict.organics import organic_obstacles
@@ -360,7 +361,8 @@ def _obstacles(ledger: Ledger, asked: Asked) -> tuple[Obstacle, ...]:
     found += heat_obstacles(asked.taken.operating_temp_c, asked.basis.warmest_temperature_c)
     found += report_obstacles(ledger)
     found += bound_obstacles(asked.water)
-    found += origin_obstacles(asked.water)
+    found += origin_obstacles(ledger, asked.water)
+    found += unit_obstacles(ledger)
     found += old_obstacles(ledger, asked.water, asked.quoted)
     found += solids_obstacles(ledger, asked.water)
     found += metal_form_obstacles(ledger, asked.water)

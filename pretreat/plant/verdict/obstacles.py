@@ -17,6 +17,7 @@ from pretreat.lab.health import (
     exceedances,
     germs_text,
 )
+from pretreat.membrane.elements.checks import FAR_LOADED, LOADS
 from pretreat.membrane.elements.target_figures import (
     BLENDED,
     FREE,
@@ -60,6 +61,7 @@ CONDITIONS = frozenset(
         "manganese_ph_near",
         "much_salt",
         "pressure_below_osmotic",
+        "pressure_high",
         "pressure_too_low",
         "product_target",
         "product_unknown",
@@ -112,6 +114,7 @@ TOO_SMALL = frozenset({"no_setting", "well_too_small"})
 # As warnings: the machine cannot be fed by what is there. A pump is bought, a well is not.
 NO_WATER = "well_below_feed"
 UNFED = frozenset({"pump_below_feed", NO_WATER})
+LASTING = STOPS | UNFED | {"pressure_high", "well_too_small"}  # no choice of a train mends them
 AS_INSTALLED = "rate"  # kind of a study of a plant that stands
 # As warnings: what passes the filter is known after a pilot only.
 PILOT = frozenset(
@@ -199,7 +202,7 @@ def flag_obstacles(ledger: Ledger, target: str | None = None) -> list[Obstacle]:
         elif kind == "doubt":
             found.append(_doubt(flag))
         elif kind and flag.text not in told:
-            lasting = flag.code in STOPS | UNFED or flag.code == "well_too_small"
+            lasting = flag.code in LASTING or _overloaded(ledger, flag)
             mended = kind in {"question", "stops"} or flag.code in MENDED
             mended = mended and not lasting and flag.code not in UNSAFE
             one = Obstacle(kind, flag.text, of_train=mended, anyway=lasting, code=flag.code)  # type: ignore[arg-type]
@@ -220,11 +223,24 @@ def _weighed(ledger: Ledger, flag: Flag, *, drunk: bool) -> str:
     kind = equipment_kind(ledger, flag) or _kind(flag, drunk=drunk)
     if kind == "condition" and any(far(ledger, flag) for far in FAR):
         return "stops"
+    if kind == "condition" and (_overloaded(ledger, flag) or _bursts(ledger, flag)):
+        return "question"
     if kind == "condition" and flag.code in UNFED and flag.level == "warning":
         if ledger.study().value("study.kind") == AS_INSTALLED:
             return "stops"
         return "question" if flag.code == NO_WATER else kind
     return kind
+
+
+def _overloaded(ledger: Ledger, flag: Flag) -> bool:
+    """Tell whether flux and feed are both far above: what keeps them is another machine."""
+    far = {f.code for f in ledger.study().flags if FAR_LOADED in f.marks}
+    return FAR_LOADED in flag.marks and far >= LOADS
+
+
+def _bursts(ledger: Ledger, flag: Flag) -> bool:
+    """Tell whether vessels that stand are under more pressure than the usual ones bear."""
+    return flag.code == "pressure_high" and ledger.study().value("study.kind") == AS_INSTALLED
 
 
 def _doubt(flag: Flag) -> Obstacle:

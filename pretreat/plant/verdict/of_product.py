@@ -22,6 +22,7 @@ from pretreat.site.design import ProductUse
 
 # Constituent, and its figure in the worse form: the membranes hold that form least.
 WORSE_FORMS = (("as", "as_if_arsenite_mg_l", "arsenic_form"),)
+HELD_IN_PART, FAR_TIMES = ("no3",), 4.0  # PRACTICE: a quarter passes membranes that are worn
 GERM_TEST = "germs: E. coli and enterococci in 100 mL"
 REFRACTORY = "refractory"  # class of data/drinking_passage.csv
 FINER = "what was not found, with a limit of detection below that of the law"
@@ -56,6 +57,7 @@ def product_obstacles(ledger: Ledger, water: WaterAnalysis, use: ProductUse) -> 
         Obstacle(kind, text, anyway=True, code="health")  # type: ignore[arg-type]
         for kind, text in _passing(water, over)
     ]
+    found += _held_by_membranes(ledger, water, BINDING.get(use.jurisdiction or ""))
     found += _coarse(water, BINDING.get(use.jurisdiction or ""))
     sewage = sewage_text(water.mg_l, {*water.properties, *water.below_properties})
     if sewage:
@@ -76,6 +78,35 @@ def product_obstacles(ledger: Ledger, water: WaterAnalysis, use: ProductUse) -> 
             "drinks it before that"
         )
         found.append(Obstacle("condition", text, anyway=True, measure=OTHER_FORM, code="health"))
+    return found
+
+
+def _held_by_membranes(
+    ledger: Ledger, water: WaterAnalysis, whose: Jurisdiction | None
+) -> list[Obstacle]:
+    """Return the condition of what is drinkable only as long as the membranes are sound."""
+    found = []
+    for key in HELD_IN_PART:
+        laws = [
+            x
+            for x in health_limits()
+            if x.key == key and x.kind == "health" and whose in (None, x.jurisdiction)
+        ]
+        amount, left = water.mg_l.get(key), ledger.number(f"product.{key}_mg_l")
+        strict = min(laws, key=lambda x: x.limit, default=None)
+        if strict is None or amount is None or left is None or left > strict.limit:
+            continue
+        times = amount / strict.limit
+        if times <= FAR_TIMES:
+            continue
+        text = (
+            f"{strict.name} is {amount:.3g} mg/L in the raw water, {times:.1f} times the limit of "
+            f"{strict.printed} ({strict.law}), and membranes hold it in part, less as they age: "
+            "test the product before anyone drinks it, and again as long as it is drunk (common "
+            "practice); the health authority decides"
+        )
+        ask = f"{strict.name} in the product"
+        found.append(Obstacle("condition", text, anyway=True, measure=ask, code="health"))
     return found
 
 

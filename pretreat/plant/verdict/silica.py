@@ -40,11 +40,14 @@ def silica_obstacles(question: Question) -> list[Obstacle]:
     if not found[worst] > SATURATED:
         return []
     season, metals = q.seasons[worst], thresholds()["silica_metal_mg_l"]
+    colder = ""
+    if all(one.name != "coldest" for one in q.seasons):
+        colder = "; no coldest temperature is given, and colder water holds less of it: give it"
     text = (
         f"silica stands at {found[worst]:.0f} % of saturation in the concentrate of the "
         f"{season.name} water ({season.temp_c:g} °C): only a dispersant for silica carries that "
         "(common practice, no published limit): let the supplier of the inhibitor confirm this "
         f"figure for this water in writing; it holds below {metals:g} mg/L of iron and of "
-        "aluminium only"
+        f"aluminium only{colder}"
     )
     return [Obstacle("condition", text, code="silica_metals")]

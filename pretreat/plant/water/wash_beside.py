@@ -8,6 +8,7 @@ from pretreat.stages.train import Train
 
 FAR_RATE = 1.5  # PRACTICE: times a limit of service that a filter bears for a quarter of an hour
 DAY_D = 1.0
+SOFTENER = "softener"  # the stage that a meter calls
 
 
 @law
@@ -45,13 +46,16 @@ def enter_wash_beside(train: Train) -> None:
 
 
 def _note_single(train: Train, stage: str) -> None:
-    """Flag a single vessel that is called oftener than the machine stands."""
+    """Flag a single vessel that is called while the machine runs: too often, or by its meter."""
     entries = train.entries
     interval, hours = (
         entries.ledger.number(f"{stage}.interval_d"),
         train.entries.value("machine.hours_per_day"),
     )
-    if interval is None or interval >= DAY_D or hours >= 24.0:  # all day long: said by the hours
+    if interval is None or hours >= 24.0:  # all day long: said by the hours
+        return
+    if interval >= DAY_D:
+        _note_meter(train, stage)
         return
     entries.flag(
         "washed_in_run",
@@ -61,6 +65,30 @@ def _note_single(train: Train, stage: str) -> None:
         "the valve stop the machine until it is back in service, or set a second vessel beside it",
         f"{stage}.interval_d",
     )
+
+
+def _note_meter(train: Train, stage: str) -> None:
+    """Flag a meter that may call in mid-run, where the raw water allows no such recovery."""
+    ledger, key = train.entries.ledger, f"{stage}.meter_setting_m3"
+    metered = stage == SOFTENER and train.design.softener.control == "meter"
+    end = "max_inhibited" if train.has("inhibitor") else "max"
+    wanted, raw = train.design.machine.recovery, ledger.number(f"untreated.recovery.{end}")
+    if not metered or key not in ledger or (raw is not None and raw >= wanted):
+        return
+    waits = ledger.number(f"{stage}.meter_setting_delayed_m3") is not None
+    allows = "is not judged" if raw is None else f"allows {raw:.0%} of recovery"
+    text = (
+        f"the softener is one vessel on a meter: a valve that regenerates at once does so while "
+        f"the machine runs and passes raw water meanwhile, which {allows} where {wanted:.0%} is "
+        "wanted: "
+    ).replace("%", " %")
+    if waits:
+        text += "take the setting of a valve that waits for the night, or "
+    text += (
+        "let a contact of the valve stop the machine until it is back in service, or set a second "
+        "vessel beside it"
+    )
+    train.entries.flag("washed_in_run", "caution", text, key)
 
 
 def _compare_pump(train: Train, stage: str) -> None:

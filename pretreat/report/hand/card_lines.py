@@ -83,7 +83,17 @@ def _is_set(study: Study, stage: Stage, setting: Setting) -> bool:
         return False
     metered = f"{stage.key}.programme_in_words" in study.figures
     waits = isinstance(study.value(f"{stage.key}.meter_setting_delayed_m3"), float)
-    taken = {"": True, "clock": not metered, "meter": metered, "wait": metered and waits}
+    in_run = any(
+        flag.code == "washed_in_run" and (flag.figure or "").startswith(stage.key)
+        for flag in study.flags
+    )
+    taken = {
+        "": True,
+        "clock": not metered,
+        "meter": metered,
+        "wait": metered and waits,
+        "stopped": metered and in_run,
+    }
     if setting.with_ and not (study.number(setting.with_) or 0.0) > 0.0:
         return False
     fed = bool(setting.without) and (study.number(setting.without) or 0.0) > 0.0

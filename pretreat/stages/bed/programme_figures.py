@@ -16,6 +16,7 @@ from pretreat.stages.bed.programme import (
 )
 from pretreat.stages.train import Train
 
+STOPPED = "with a contact of the valve that stops the machine, since it passes raw water meanwhile"
 JUST_SHORT = 0.12  # PRACTICE: a bed filled up or trimmed by so much is no other vessel
 
 
@@ -179,7 +180,7 @@ def _enter_delayed(train: Train, prefix: str, *, metered: bool) -> None:
             "caution" if metered else "info",
             f"a day takes {day:.4g} m3, more than the clean bed softens: a meter that "
             f"waits for the night lets hard water through; set {at_once:.4g} m3 on a "
-            "valve that regenerates at once",
+            f"valve that regenerates at once, {STOPPED}",
             key,
         )
     entries.law(
@@ -201,8 +202,8 @@ def _enter_delayed(train: Train, prefix: str, *, metered: bool) -> None:
         entries.flag(
             "two_meter_settings",
             "caution",
-            f"set the meter to {at_once:.4g} m3 if the valve regenerates at once, to "
-            f"{delayed:.4g} m3 if it waits for the night{nightly}",
+            f"set the meter to {delayed:.4g} m3 if the valve waits for the night{nightly}, to "
+            f"{at_once:.4g} m3 if it regenerates at once, {STOPPED}",
             once,
         )
 

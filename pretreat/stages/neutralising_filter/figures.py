@@ -7,6 +7,7 @@ import numpy as np
 from pretreat.chemistry.ccpp import calcite_equilibrium
 from pretreat.chemistry.speciation import speciate
 from pretreat.core.graph import elementwise
+from pretreat.core.results import Ledger
 from pretreat.core.units import molar_mass
 from pretreat.membrane.elements.remineralisation import usual_share_of_co2
 from pretreat.stages.bed import laws as bed
@@ -20,6 +21,7 @@ from pretreat.stages.train import Train
 P = "neutralising_filter"
 LABEL = "Neutralising filter"
 CONTACT_MIN = 20.0  # PRACTICE: 15 to 30 min of empty-bed contact; no printed value found
+LEAST_CONTACT_MIN = 15.0  # PRACTICE: low end of 15 to 30 min
 FASTEST_M_H = 9.33  # TWDB2012: 0.51 ft/min, tested upflow
 BULK_DENSITY_KG_L = 1.5  # MEMORY: crushed calcite, 1.4 to 1.6 kg/L
 TOP_UP_PCT = 30.0  # PRACTICE: topped up before a third of the bed is gone
@@ -44,13 +46,15 @@ def deliver(train: Train, before: Delivered) -> Delivered:
     -------
     Delivered
         The water behind it: its usual share of the carbon dioxide used up, saturation not
-        exceeded. [-]
+        exceeded; the water ahead of it where the contact is too short. [-]
     """
     _enter_vessel(train, before)
     _enter_contact(train, before)
     dissolved = _enter_dissolved(train, before)
     _note_place(train)
     behind = before.water
+    if contact_too_short(train.entries.ledger):
+        return before  # what so short a bed takes up is not known: nothing is counted on
     if behind is not None and dissolved is not None:
         own = train.design.product.calcite_co2_share
         share = usual_share_of_co2() if own is None else own
@@ -65,6 +69,25 @@ def deliver(train: Train, before: Delivered) -> Delivered:
             label="Carbon dioxide left behind the calcite",
         )
     return handed_on(train, before, behind, P, "calcite", f"{P}.media_volume_l")
+
+
+def contact_too_short(ledger: Ledger, share: float = 1.0) -> bool:
+    """Tell whether the contact is shorter than practice counts on for saturation.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        With the filter entered. [-]
+    share : float
+        Share of the product that passes it, the rest beside it. [-]
+
+    Returns
+    -------
+    bool
+        Whether it is.
+    """
+    contact = ledger.number(f"{P}.contact_min")
+    return contact is not None and contact < share * LEAST_CONTACT_MIN * (1.0 - 1e-9)
 
 
 def _enter_vessel(train: Train, before: Delivered) -> None:
@@ -185,7 +208,7 @@ def _enter_contact(train: Train, before: Delivered) -> None:
         method="volume over product flow",
     )
     wanted = entries.value(f"{P}.contact_wanted_min")
-    if contact < wanted:
+    if contact < wanted and not contact_too_short(entries.ledger):
         entries.flag(
             "contact_short",
             "caution",
@@ -259,6 +282,9 @@ def _enter_dissolved(train: Train, before: Delivered) -> float | None:
         method="all carbon dioxide that reaches it to bicarbonate",
     )
     ahead = entries.value(co2)
+    reached = "pH of the product behind it, at the most"
+    if contact_too_short(entries.ledger):
+        reached = "pH at saturation, which so short a contact need not reach"
     dissolved, ph = _equilibrium(before, ahead, ahead, entries.value(temperature))
 
     def part(number: int) -> Any:
@@ -272,7 +298,7 @@ def _enter_dissolved(train: Train, before: Delivered) -> float | None:
             "calcite dissolved, hardness added",
             0,
         ),
-        ("ph_out", ph, "-", "pH of the product behind it, at the most", 1),
+        ("ph_out", ph, "-", reached, 1),
     ):
         entries.computed(
             f"{P}.{name}",

@@ -45,6 +45,11 @@ SOFTENER = Stage(
     card=(
         Setting("Timer: every", "softener.programme_days", control="clock"),
         Setting("Clock time", "softener.clock_time", control="clock"),
+        Setting(
+            "Meter, at once, machine stopped by its contact: after",
+            "softener.meter_setting_m3",
+            control="stopped",
+        ),
         Setting("Meter, at once: after", "softener.meter_setting_m3", control="meter"),
         Setting("or meter, delayed: after", "softener.meter_setting_delayed_m3", control="wait"),
         Setting("Delayed: starts at", "softener.clock_time", control="wait"),

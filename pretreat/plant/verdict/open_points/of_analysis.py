@@ -4,17 +4,23 @@ import datetime
 
 import numpy as np
 
+from pretreat.chemistry.composition import meq_l
 from pretreat.core.release import RELEASED
 from pretreat.core.results import Ledger
+from pretreat.core.units import CACO3_MG_PER_MEQ
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.interpret.raw_water import day_in
 from pretreat.lab.interpret.whose_water import NOT_RAW
-from pretreat.lab.water_laws import TDS_OF_EC
+from pretreat.lab.judge.trace_units import TYPED
+from pretreat.lab.water_laws import TDS_OF_EC, hardness_mg_l_caco3
 from pretreat.plant.health import DRINKING
 from pretreat.plant.verdict.case import GAP, Obstacle
 from pretreat.plant.verdict.judge import Question
 from pretreat.site.design import ProductUse
 
+SOFT_MG_L = 8.0  # PRACTICE: of hardness as CaCO3; half a grain, what a softener leaves
+BUFFERED_MG_L = 100.0  # PRACTICE: as CaCO3; rain and permeate are soft with less
+UNIT = "the unit, and the trace again"
 OLD_YEARS = 2  # PRACTICE: a well changes; an order rests on a newer sample
 OF_TOTAL = "phosphate_of_total"  # flag: total phosphorus stands for orthophosphate
 PHOSPHATE = "calcium_phosphate"
@@ -131,11 +137,13 @@ def old_obstacles(
     return [Obstacle("condition", text, anyway=True, measure=NEW, code="charge_balance")]
 
 
-def origin_obstacles(water: WaterAnalysis) -> list[Obstacle]:
-    """Return the condition of a sample whose name says that it is no raw water.
+def origin_obstacles(ledger: Ledger, water: WaterAnalysis) -> list[Obstacle]:
+    """Return the condition of a sample that is no raw water by its name, or hardly by its ions.
 
     Parameters
     ----------
+    ledger : Ledger
+        With the kind of the study. [-]
     water : WaterAnalysis
         The analysis. [-]
 
@@ -144,10 +152,52 @@ def origin_obstacles(water: WaterAnalysis) -> list[Obstacle]:
     list of Obstacle
         One condition at most. [-]
     """
-    return [
+    named = [
         Obstacle("condition", flag.text, anyway=True, measure=NEW, code="charge_balance")
         for flag in water.flags
         if flag.code == NOT_RAW
+    ]
+    no_train = ledger.study().value("study.kind") == NO_TRAIN  # any water is judged as it is
+    return named[:1] if named or no_train else _softened_obstacles(water)
+
+
+def _softened_obstacles(water: WaterAnalysis) -> list[Obstacle]:
+    """Return the condition of a sample that holds what a softener leaves, and little else does."""
+    found = {k: water.mg_l.get(k, water.below_mg_l.get(k)) for k in ("ca", "mg", "na")}
+    calcium, magnesium, sodium = found["ca"], found["mg"], found["na"]
+    alkalinity = water.alkalinity_mg_l_caco3 or 0.0
+    if calcium is None or magnesium is None or sodium is None:
+        return []
+    hardness = float(hardness_mg_l_caco3(calcium, magnesium))
+    as_caco3 = meq_l("na", sodium) * CACO3_MG_PER_MEQ
+    if hardness > SOFT_MG_L or alkalinity < BUFFERED_MG_L or as_caco3 < BUFFERED_MG_L:
+        return []
+    text = (
+        f"the sample holds {hardness:.2g} mg/L of hardness (as CaCO3) beside {sodium:.3g} mg/L of "
+        f"sodium and {alkalinity:.3g} mg/L of alkalinity: that is what a softener leaves (few "
+        "wells give it, common practice): ask whether it was taken behind a softener; if so, have "
+        "the raw water analysed ahead of it before anything is ordered"
+    )
+    return [Obstacle("condition", text, anyway=True, measure=NEW, code="charge_balance")]
+
+
+def unit_obstacles(ledger: Ledger) -> list[Obstacle]:
+    """Return the condition of a trace whose unit is to be asked for: most likely µg/L.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        With the quality of the analysis entered. [-]
+
+    Returns
+    -------
+    list of Obstacle
+        One condition at most. [-]
+    """
+    return [
+        Obstacle("condition", flag.text, anyway=True, measure=UNIT, code="charge_balance")
+        for flag in ledger.study().flags
+        if flag.code == "likely_culprit" and TYPED in flag.text
     ][:1]
 
 
