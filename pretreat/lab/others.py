@@ -31,6 +31,11 @@ _FOUND = MOST_COUNTED | {
     *("yes", "visible", "trace", "traces", "slight", "moderate", "heavy", "much", "many"),
     *("abundant", "found", "ja", "oui", "si", "vorhanden", "presente", "present", "sichtbar"),
 }
+OXYGEN_OF_KMNO4 = 8.0 / 31.61  # STOICHIOMETRY: five electrons of permanganate, four of oxygen
+_AS_SPECIES = re.compile(r"(?i)\(?(?:\b(?:as|als|en|in|di|de|como)\s+)?(?P<species>O2|KMnO4)\)?")
+_AS_KMNO4 = re.compile(r"\b(as|als|en|in|di|como) kmno4\b")
+_ABSORBANCE = re.compile(r"(?:1|abs|au|ext\.?)?/(?P<per>c?m)|(?P<power>c?m)-1")
+_OF_ABSORBANCE = {"cm": 1.0, "m": 0.01}
 _COUNT = re.compile(r"(?i)cfu|kbe|ufc|mpn|npp|colon|org|germ|/\s*100\s*ml|/\s*ml\b")
 _PER_100_ML = re.compile(r"(?i)100\s*ml")
 _PER_L = re.compile(r"(?i)/\s*l\b")
@@ -38,7 +43,8 @@ _COMBINED = re.compile(r"chloramin|combin|gebund|chlor total|total chlor")
 _NONE = re.compile(r"\b(no|non|none|not|nil|without|kein\w*|keine|ohne|sans|sin|absent|free)\b")
 _LETTERS = re.compile(r"[^\W\d_]{2,}")
 _VOLUMES = {"100": 0.01, "l": 0.001}
-MASS, ACTIVITY, COUNTED = "mg/L", "Bq/L", "CFU/mL"
+MASS, ACTIVITY, COUNTED, ABSORBED = "mg/L", "Bq/L", "CFU/mL", "1/cm"
+ORGANICS = "organics"
 
 
 class Found(Struct, frozen=True):
@@ -164,13 +170,38 @@ def mass_of(line: OtherLine, value: float | None) -> float | None:
 
 def _judged(line: OtherLine, concentration_factor: float) -> Found | None:
     """Return a line as it counts; None where it is harmless or not found."""
-    pattern = _pattern_of(line.name)
+    printed = line
+    line, pattern = _as_oxygen(line)
     harmless = pattern is not None and pattern.kind == HARMLESS
     if harmless:
         return _smelt(line) if line.value is None else None
     if not (_said_present(line) if line.value is None else line.value > 0.0):
         return None
-    return _unknown(line) if pattern is None else _classed(line, pattern, concentration_factor)
+    if pattern is None:
+        return _unknown(line)
+    found = _classed(line, pattern, concentration_factor)
+    return None if found is None else replace(found, shown=_told(printed))
+
+
+def _as_oxygen(line: OtherLine) -> tuple[OtherLine, _Pattern | None]:
+    """Return a line and what it is; a demand of permanganate by its oxygen.
+
+    Whatever is given as oxygen was consumed by the water: no oxidant is in it.
+    """
+    pattern = _pattern_of(line.name)
+    unit = unicodedata.normalize("NFKC", line.unit)
+    species = _AS_SPECIES.search(unit)
+    oxygen = species is not None and species["species"].casefold() == "o2"
+    if oxygen and pattern is not None and pattern.kind == OXIDANT:
+        pattern = _pattern_of("oxidisability")
+    if pattern is None or pattern.kind != ORGANICS or pattern.unit != MASS:
+        return line, pattern
+    permanganate = (species is not None and not oxygen) or _AS_KMNO4.search(_plain(line.name))
+    bare = unit if species is None else _AS_SPECIES.sub("", unit).strip()
+    value = line.value
+    if permanganate and value is not None:
+        value *= OXYGEN_OF_KMNO4
+    return replace(line, unit=bare, value=value), pattern
 
 
 def _unknown(line: OtherLine) -> Found | None:
@@ -211,6 +242,13 @@ def _said_present(line: OtherLine) -> bool:
     return line.above or bool(words and words[0] in _FOUND) or line.text.strip() == "+"
 
 
+def _per_cm(unit: str) -> float | None:
+    """Return what one of a unit of absorbance is in 1/cm; None where it is none."""
+    plain = unicodedata.normalize("NFKC", unit).replace("−", "-").casefold()
+    found = _ABSORBANCE.fullmatch(re.sub(r"\s+", "", plain))
+    return None if found is None else _OF_ABSORBANCE[found["per"] or found["power"]]
+
+
 def _unit_kind(unit: str) -> str:
     """Return what a unit measures, of what can be told: mass, activity, count; else nothing."""
     bare = re.sub(r"\s+", "", unit).casefold()
@@ -218,6 +256,8 @@ def _unit_kind(unit: str) -> str:
         return ACTIVITY
     if _COUNT.search(unit):
         return COUNTED
+    if _per_cm(unit) is not None:
+        return ABSORBED
     try:
         return MASS if unit and concentration_unit(unit).kind == "mass" else ""
     except UnitError:
@@ -226,11 +266,11 @@ def _unit_kind(unit: str) -> str:
 
 def _amount(line: OtherLine, unit: str) -> float | None:
     """Return the amount in a unit; NaN where it is there and cannot be led to it."""
-    if line.value is None:
-        return math.nan
+    if line.value is None or not line.unit:
+        return math.nan if line.value is None else line.value
     kind, bare = _unit_kind(line.unit), re.sub(r"\s+", "", line.unit).casefold()
-    if not line.unit:
-        return line.value
+    if unit == ABSORBED:
+        return line.value * (_per_cm(line.unit) or 1.0)
     if kind != unit:
         return math.nan if "/" in line.unit or kind else None
     if kind == ACTIVITY:

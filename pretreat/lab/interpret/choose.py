@@ -19,6 +19,8 @@ SAME_RESULT = 0.05  # two results of one analyte within this are the same result
 SAME_ALKALINITY_MG_L = 5.0  # as CaCO3; the scatter of a titration
 DISSOLVED_OVER_TOTAL = 1.1  # beyond rounding and scatter of two determinations
 METALS = ("fe", "mn", "al")
+SILICA, SILICA_FORMS = "sio2", "silica_forms"  # an analyte, a flag
+SILICA_SCATTER_MG_L = 1.0  # PRACTICE: of two methods on one water
 
 
 class Sample(Struct):
@@ -89,7 +91,41 @@ def choose_ions(sample: Sample) -> None:
             sample.below_mg_l[key] = first.below
         else:
             sample.mg_l[key] = first.value
+        if key == SILICA and _take_most(sample, readings):
+            continue
         _compare_twins(sample, key, readings)
+
+
+def _take_most(sample: Sample, readings: list[Reading]) -> bool:
+    """Take the most of two results of silica that differ, and tell so.
+
+    Molybdate finds what is dissolved, digestion or ICP all of it; which of the two a
+    concentrate holds in the end nobody knows.
+    """
+    found = [r for r in readings if r.value is not None]
+    most = max(found, key=lambda r: r.value or 0.0, default=None)
+    least = min(found, key=lambda r: r.value or 0.0, default=None)
+    if most is None or least is None or most.value is None or least.value is None:
+        return False
+    rounded = max(_rounding_mg_l(most), _rounding_mg_l(least))
+    allowed = max(SAME_RESULT * most.value, SILICA_SCATTER_MG_L, rounded)
+    if most.value - least.value <= allowed:
+        return False
+    sample.used.discard(id(readings[0]))
+    sample.take(most)
+    sample.mg_l[SILICA] = most.value
+    sample.flag(
+        SILICA_FORMS,
+        "caution",
+        f"silica is {shown(least.value)} mg/L as {least.name} ({least.place}) and "
+        f"{shown(most.value)} mg/L as {most.name} ({most.place}): the difference, "
+        f"{shown(most.value - least.value, 3)} mg/L, is colloidal or was not found by one of the "
+        "two; colloids of silica foul membranes and no inhibitor holds them (common practice): "
+        "calculated with the higher; have both measured again, dissolved (filtered at 0.45 µm, "
+        "molybdate) and total (digested), and the silt density index",
+        f"water.{SILICA}_mg_l",
+    )
+    return True
 
 
 def _keep_fractions(sample: Sample, key: str, readings: list[Reading]) -> None:

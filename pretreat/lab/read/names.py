@@ -334,6 +334,12 @@ def _named(names: list[str], known: NamedAnalyte) -> NamedAnalyte:
     pieces = [_piece(name) for name in names if not _METHOD.match(name)]
     found = [piece for piece in pieces if piece is not None]
     keys = {piece.key for piece in found}
+    if len(keys) == len(TITRATED & keys) + 1 == 2 and BICARBONATE in keys:
+        # "Total alkalinity (HCO3-)": the ion is what the titration is expressed as.
+        ion = next(piece for piece in found if piece.key == BICARBONATE)
+        found = [piece for piece in found if piece is not ion]
+        pieces, keys = [*found], keys - {BICARBONATE}
+        known = known if known.basis else replace(known, basis="HCO3")
     if not found and len(names) == 1 and len(names[0].split()) == 2:
         first, last = names[0].split()
         if len(last) > 1 or not first[:1].isascii():
@@ -348,6 +354,8 @@ def _named(names: list[str], known: NamedAnalyte) -> NamedAnalyte:
     return result
 
 
+BICARBONATE = "hco3"
+TITRATED = frozenset({"alkalinity", "alkalinity_hco3"})
 _CHARGE = re.compile(r"(?<=[A-Za-z\d])\d?[+-]$")
 _WORD = re.compile(r"[^\W\d_]{3,}|[\u3040-\u9fff\uac00-\ud7af]+")
 _NO_NAMES = frozenset(

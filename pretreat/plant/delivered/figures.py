@@ -7,9 +7,11 @@ import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
+from pretreat.chemistry.carbonate import ph_from_alkalinity_and_co2
 from pretreat.core.basis import Flag, Level, Series, Value
 from pretreat.core.results import Ledger
 from pretreat.core.tables import analytes
+from pretreat.core.units import CACO3_MG_PER_MEQ
 from pretreat.lab.judge.conductivity import conductivity_us_cm, molal
 from pretreat.membrane.elements.product import Water, water_of
 from pretreat.membrane.elements.target_figures import Held, enter_target
@@ -36,6 +38,7 @@ from pretreat.site.design import DesignBasis, ProductUse
 from pretreat.stages.delivered import Delivered
 from pretreat.stages.neutralising_filter.figures import contact_too_short
 from pretreat.stages.product_gas import co2_key
+from pretreat.stages.raw_tank.laws import CO2_MG_PER_MOL
 
 P = "delivered"
 EU_TEMPERATURE_C = 20.0  # 98/83/EC: conductivity at 20 °C
@@ -46,6 +49,7 @@ SHORT = "calcite_contact"  # flag of a filter that is not counted on
 NEUTRALISERS = ("product_alkali", CALCITE)
 PURE = "the product of the membranes taken as pure water with its carbon dioxide"
 AS_PURE = ", were the product pure (higher where salt passes)"
+MEQ_PER_EQ = 1000.0
 MOST_PASSAGE = 0.1  # PRACTICE: of bicarbonate; membranes for brackish water let 2 to 5 % pass
 LABELS = {
     "u": "Uranium",
@@ -273,7 +277,8 @@ def _hold(
     use, (start, last) = design.product, ends
     if membranes.made is None:
         if use.target is not None:
-            _hold_least(ledger, use, last, "" if behind else _acid_words(membranes.feed))
+            acid = _acid_behind(ledger, membranes.feed) if behind else _acid_words(membranes.feed)
+            _hold_least(ledger, use, last, acid)
         return
     alone = _values_of(membranes, start)
     alone |= oxygen
@@ -297,7 +302,9 @@ def _hold(
     words = "acid water delivered" if behind else "acid product"
     if use.target is None:
         _flag_acid(ledger, P if behind else "product", words)
-    elif use.target == PROCESS:  # no limit of it says so, and steel suffers all the same
+    elif use.target == PROCESS or (
+        behind and use.target != DRINKING
+    ):  # no limit of it says so, and steel suffers all the same
         _flag_acid(ledger, P if behind else "product", words, "caution")
 
 
@@ -317,6 +324,25 @@ def _acid_words(feed: FeedWater) -> str:
         f"them and bicarbonate hardly, the product has about pH {most:.1f} or less (where up to "
         f"{MOST_PASSAGE:.0%} of it passes), below {ACID_PH:g} it attacks metal and cement: "
         "neutralise it (calcite, alkali) or degas it"
+    ).replace("% of", " % of")
+
+
+def _acid_behind(ledger: Ledger, feed: FeedWater) -> str:
+    """Say that a product that was stripped is acid still, even with a large passage of salt."""
+    co2, alkalinity = ledger.number(f"{P}.co2_mg_l"), float(np.squeeze(feed.alkalinity_mg_l_caco3))
+    if co2 is None or not alkalinity > 0.0 or (ledger.number(f"{P}.ph") or ACID_PH) >= ACID_PH:
+        return ""
+    passed = MOST_PASSAGE * alkalinity / CACO3_MG_PER_MEQ / MEQ_PER_EQ
+    strength = MOST_PASSAGE * float(np.squeeze(feed.speciation.ionic_strength_mol_kg))
+    at_c = float(np.squeeze(feed.temp_c))
+    most = float(ph_from_alkalinity_and_co2(passed, co2 / CO2_MG_PER_MOL, strength, at_c))
+    if not most < ACID_PH:
+        return ""
+    return (
+        f"; the water delivered is acid all the same: {co2:.2g} mg/L of carbon dioxide are left in "
+        f"it, its pH is about {most:.1f} or less (where up to {MOST_PASSAGE:.0%} of the "
+        f"bicarbonate passes), below {ACID_PH:g} it attacks metal and cement: neutralise it "
+        "(calcite, alkali) ahead of pipes, or strip more"
     ).replace("% of", " % of")
 
 

@@ -42,6 +42,7 @@ from pretreat.plant.verdict.of_report import (
     report_obstacles,
     sample_obstacles,
 )
+from pretreat.plant.verdict.open_points.at_membranes import membrane_obstacles, tank_obstacles
 from pretreat.plant.verdict.open_points.boron import boron_obstacles
 from pretreat.plant.verdict.open_points.of_analysis import (
     metal_form_obstacles,
@@ -112,9 +113,14 @@ def enter_verdict(ledger: Ledger, asked: Asked) -> Judgement:
         *silica_obstacles(question),
         *barium_obstacles(ledger, question),
         *phosphorus_obstacles(ledger, question),
+        *membrane_obstacles(ledger, question),
     )
     question = replace(question, obstacles=(*question.obstacles, *more))
     found = judge(question)
+    closed = tank_obstacles(ledger, question, found)
+    if closed:
+        question = replace(question, obstacles=(*question.obstacles, *closed))
+        found = judge(question)
     told = found.verdict
     enter_extremes(ledger, question, asked.choices, split_of(asked.water))
     behind = [

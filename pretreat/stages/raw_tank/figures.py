@@ -9,6 +9,7 @@ from msgspec.structs import replace
 
 from pretreat.chemistry.carbonate import ph_from_alkalinity_and_co2
 from pretreat.core.basis import citations
+from pretreat.core.results import Ledger
 from pretreat.core.units import CACO3_MG_PER_MEQ
 from pretreat.stages.oxidation import oxidant_demand_mg_l, oxidant_per_mg
 from pretreat.stages.raw_tank.laws import CO2_MG_PER_MOL, co2_left_mg_l, co2_of_air_mg_l
@@ -18,6 +19,7 @@ from pretreat.stages.train import Train
 STRIPPED = 0.5  # PRACTICE: a tank filled from above loses about half; spray aeration more
 OXYGEN_MG_L = 8.0  # MEMORY: water that fell through air takes up most of 9 to 11 mg/L
 CO2, AIR, LEFT = "water.co2_mg_l", "train.co2_of_air_mg_l", "train.tank_co2_mg_l"
+KEPT = "tank_co2_kept"  # flag
 CARBONATE = (
     "water.alkalinity_mg_l_caco3",
     "water.ionic_strength_mol_kg",
@@ -109,6 +111,28 @@ def enter_raw_tank(train: Train) -> None:
     )
 
 
+def carbon_if_vented_mol_kg(ledger: Ledger) -> float | None:
+    """Return the carbon that a raw tank would lose were it open, where nobody says whether it is.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        With the train entered. [-]
+
+    Returns
+    -------
+    float or None
+        None where there is no such tank, or its venting was stated. [mol/kg]
+    """
+    number = ledger.number
+    co2, temperature = number(CO2), number(CARBONATE[-1])
+    told = any(flag.code == KEPT for flag in ledger.study().flags)
+    if not told or co2 is None or temperature is None:
+        return None
+    left = float(co2_left_mg_l(co2, co2_of_air_mg_l(temperature), STRIPPED))
+    return (co2 - left) / CO2_MG_PER_MOL
+
+
 def _note_kept(train: Train) -> None:
     """Say that a raw tank of which nothing is known keeps its carbon dioxide, and what if not."""
     if train.design.origin("supply.vented_raw_tank") == "chosen":
@@ -123,7 +147,7 @@ def _note_kept(train: Train) -> None:
     after = _ph_at((LEFT,), {LEFT: left, **{key: number(key) for key in CARBONATE}}.__getitem__)
     rise = after - _ph_at((CO2,), number)
     train.entries.flag(
-        "tank_co2_kept",
+        KEPT,
         "info",
         f"carbon dioxide is kept in the raw tank; an open tank loses some: at {STRIPPED:.0%} "
         f"loss (common practice) the pH is {after:.1f} and the calcite index {rise:.1f} higher; "

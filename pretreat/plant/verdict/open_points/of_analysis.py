@@ -1,10 +1,12 @@
 """What an analysis leaves open by its age, its origin, and what was not looked for."""
 
 import datetime
+from collections.abc import Sequence
 
 import numpy as np
 
 from pretreat.chemistry.composition import meq_l
+from pretreat.core.basis import Flag
 from pretreat.core.release import RELEASED
 from pretreat.core.results import Ledger
 from pretreat.core.units import CACO3_MG_PER_MEQ
@@ -28,6 +30,9 @@ RAW_SI = (f"untreated.scaling.si_{PHOSPHATE}", f"scaling.si_{PHOSPHATE}")
 FILTERS = ("iron_filter.media_volume_l", "multimedia.media_volume_l")
 METALS = {"fe": "iron", "mn": "manganese"}
 FEWEST_TIMES = 0.6  # PRACTICE: of the ions; a reading of the solids below it contradicts them
+FAR_RATIO = (0.7, 1.25)  # PRACTICE: of what the ions make to what was measured
+# Flag of a second check, and the figure of its ratio.
+SECOND_CHECKS = {"ec_ions_mismatch": "water.ec_ratio", "tds_ions_mismatch": "water.tds_ratio"}
 NEW, ORTHO, UNFILTERED = "a new full analysis", "orthophosphate", "total iron and manganese"
 # What belongs into the analysis of a water for membranes and has no scale: names by key.
 LOOKED_FOR = {
@@ -254,9 +259,9 @@ def solids_obstacles(ledger: Ledger, water: WaterAnalysis) -> list[Obstacle]:
     list of Obstacle
         One condition at most, where no second check of the analysis says it. [-]
     """
-    said = {"ec_ions_mismatch", "tds_ions_mismatch"}
-    if any(f.code in said for f in (*ledger.study().flags, *water.flags)):
-        return []
+    said = [f for f in (*ledger.study().flags, *water.flags) if f.code in SECOND_CHECKS]
+    if said:
+        return _far_from_ions(ledger, said)
     ions = ledger.number("water.ions_mg_l") or ledger.number("water.tds_mg_l") or 0.0
     solids, ec = water.properties.get("tds_mg_l"), water.properties.get("ec_us_cm")
     for value, unit, name, made in (
@@ -272,6 +277,31 @@ def solids_obstacles(ledger: Ledger, water: WaterAnalysis) -> list[Obstacle]:
             ask = f"{name} and total hardness again"
             return [Obstacle("condition", text, anyway=True, measure=ask, code="charge_balance")]
     return []
+
+
+def _far_from_ions(ledger: Ledger, said: Sequence[Flag]) -> list[Obstacle]:
+    """Return the condition of a second check that is far off, where nothing else says it.
+
+    A warning, and one beside a balance that does not close, is told as that.
+    """
+    told = any(f.code in ("charge_balance", "ion_by_balance") for f in ledger.study().flags)
+    if told or any(f.level == "warning" for f in said):
+        return []
+    far = [
+        f
+        for f in dict.fromkeys(said)
+        if (ratio := ledger.number(SECOND_CHECKS[f.code])) is not None
+        and not FAR_RATIO[0] <= ratio <= FAR_RATIO[1]
+    ]
+    if not far:
+        return []
+    text = (
+        f"{'; '.join(f.text for f in far)}: the readings contradict each other (common practice: "
+        f"{FAR_RATIO[0]:g} to {FAR_RATIO[1]:g}): measure conductivity at the well and dissolved "
+        "solids again, and with them sodium, chloride, sulfate and alkalinity"
+    )
+    ask = "conductivity and dissolved solids again"
+    return [Obstacle("condition", text, anyway=True, measure=ask, code="charge_balance")]
 
 
 def phosphorus_obstacles(ledger: Ledger, question: Question) -> list[Obstacle]:
