@@ -7,7 +7,7 @@ from tests.choices.wells import analysis, sized
 from tests.verdict.test_metals_left import IRON
 
 HARD = analysis(ph=7.4, alkalinity=280, hardness=340, tds=600)
-SOFT = '[supply]\npump_flow = "9 m3/h"\n[train]\nstages = ["softener", "cartridge"]\n'
+SOFT = '[train]\nstages = ["softener", "cartridge"]\n'
 
 
 @pytest.mark.parametrize(

@@ -173,7 +173,6 @@ stages = ["softener", "cartridge"]
 [softener]
 arrangement = "single"
 [supply]
-pump_flow = "9 m3/h"
 product_tank_volume = "{tank} m3"
 demand = "15 m3/d"
 '''

@@ -13,6 +13,8 @@ SeasonName = Literal["coldest", "operating", "warmest"]
 
 
 GAP = "not_measured"  # code of what the analysis lacks
+# Kinds of a study: a water onto membranes as it is, and a plant that stands.
+NO_TRAIN, AS_INSTALLED = "scaling", "rate"
 
 
 class SeasonCase(Struct, frozen=True):

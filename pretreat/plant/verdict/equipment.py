@@ -5,7 +5,7 @@ from typing import Literal
 from pretreat.core.basis import Flag, cites
 from pretreat.core.results import Ledger
 from pretreat.lab.hazards import BREAKPOINT, BREAKPOINT_PRACTICE
-from pretreat.plant.verdict.case import Obstacle
+from pretreat.plant.verdict.case import AS_INSTALLED, Obstacle
 from pretreat.stages.limits import train_limits
 
 Weight = Literal["stops", "condition", ""]
@@ -55,7 +55,6 @@ def _chlorinated(ledger: Ledger, flag: Flag) -> bool:
 
 
 LEAST_CAPACITY = 0.75  # UFC13FN: of new resin; a quarter lost and not won back by cleaning
-AS_INSTALLED = "rate"  # kind of a study of a plant that stands
 SALT_OF_HARDNESS = "softener.salt_effective_g_per_g_caco3"  # by the programme, if it has one
 SALT_USED_UP = "softener.salt_g_per_g_caco3"
 METERED = "softener.programme_in_words"  # a figure of metered valves alone

@@ -30,7 +30,7 @@ from pretreat.plant.verdict.extremes import enter_extremes
 from pretreat.plant.verdict.following import following, leakage_of
 from pretreat.plant.verdict.gaps import softening_obstacles
 from pretreat.plant.verdict.headline import enter_worst_season
-from pretreat.plant.verdict.judge import Judgement, Question, judge
+from pretreat.plant.verdict.judge import Judgement, Question, judge, with_obstacles
 from pretreat.plant.verdict.obstacles import (
     UNSAFE,
     flag_obstacles,
@@ -120,7 +120,7 @@ def enter_verdict(ledger: Ledger, asked: Asked) -> Judgement:
     closed = tank_obstacles(ledger, question, found)
     if closed:
         question = replace(question, obstacles=(*question.obstacles, *closed))
-        found = judge(question)
+        found = with_obstacles(found, closed)
     told = found.verdict
     enter_extremes(ledger, question, asked.choices, split_of(asked.water))
     behind = [

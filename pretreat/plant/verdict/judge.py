@@ -11,6 +11,7 @@ from pretreat.chemistry.species import Array
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.implied import SIDES
 from pretreat.lab.water_figures import Composition
+from pretreat.membrane.concentrate import Concentrate, concentrate
 from pretreat.membrane.feed import FeedWater, exchanged
 from pretreat.membrane.limits import MembranePoint
 from pretreat.plant.uncertainty.bands import LimitBand
@@ -119,6 +120,44 @@ def judge(question: Question) -> Judgement:
         banded=banded,
     )
     return Judgement(verdict(case), case, draws, raw, found, blind, banded)
+
+
+def with_obstacles(found: Judgement, more: Sequence[Obstacle]) -> Judgement:
+    """Return a judgement with more that is no scale: the draws stay, the verdict is made anew.
+
+    Parameters
+    ----------
+    found : Judgement
+        The judgement without them. [-]
+    more : sequence of Obstacle
+        What comes to it. [-]
+
+    Returns
+    -------
+    Judgement
+        With its verdict. [-]
+    """
+    case = replace(found.case, obstacles=(*found.case.obstacles, *more))
+    return replace(found, verdict=verdict(case), case=case)
+
+
+def as_analysed(q: Question) -> tuple[FeedWater, Concentrate]:
+    """Return the feed of the membranes and its concentrate, without any uncertainty.
+
+    Parameters
+    ----------
+    q : Question
+        Analysis, seasons, design point and train; the pH is known. [-]
+
+    Returns
+    -------
+    tuple of FeedWater and Concentrate
+        A value a season. [-]
+    """
+    raw = drawn_water(q.taken, q.water.ph or STAND_IN_PH, drawn((), 0))
+    feed, point = fed(q, raw, raw if q.treat is None else q.treat(raw)), q.point
+    brine = concentrate(feed, point.recovery, point.passage, point.rho, point.wall_factor)
+    return feed, brine
 
 
 def fed(q: Question, raw: DrawnWater, at_membranes: DrawnWater) -> FeedWater:

@@ -36,7 +36,7 @@ from pretreat.plant.membrane_checks import (
     SULFIDE,
     TURBIDITY,
 )
-from pretreat.plant.verdict.case import GAP, Obstacle
+from pretreat.plant.verdict.case import AS_INSTALLED, GAP, NO_TRAIN, Obstacle
 from pretreat.plant.verdict.equipment import DESTROYS, equipment_kind
 from pretreat.plant.verdict.organics import fouling_obstacles
 from pretreat.site.design import ProductUse
@@ -115,7 +115,6 @@ TOO_SMALL = frozenset({"no_setting", "well_too_small"})
 NO_WATER = "well_below_feed"
 UNFED = frozenset({"pump_below_feed", NO_WATER})
 LASTING = STOPS | UNFED | {"pressure_high", "well_too_small"}  # no choice of a train mends them
-AS_INSTALLED = "rate"  # kind of a study of a plant that stands
 # As warnings: what passes the filter is known after a pilot only.
 PILOT = frozenset(
     {
@@ -153,7 +152,6 @@ SODIUM = (
 )
 BLEND = "blending"  # raw water into what is drunk: it is disinfected
 DAY_H, LEAST_LEFT_H = 24.0, 0.05  # no step of a regeneration is shorter
-NO_TRAIN = "scaling"  # kind of a study that takes a water onto membranes as it is
 # Cautions of the membranes that the verdict takes up, not those of a raw water that is treated.
 OF_MEMBRANES = frozenset({"magnesium_silicate", "metal_carbonate", "silica_metals"})
 RAW = "untreated."

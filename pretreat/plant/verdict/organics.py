@@ -2,14 +2,13 @@
 
 from pretreat.core.results import Ledger
 from pretreat.core.water import WaterAnalysis
-from pretreat.plant.verdict.case import Obstacle
+from pretreat.plant.verdict.case import NO_TRAIN, Obstacle
 from pretreat.stages.limits import train_limits
 
 COLOUR, CARBON = "color_pt_co", "toc_mg_l"
 MUCH_TIMES = 2.5  # PRACTICE: times the limit of colour, from where on a jar test comes first
 ASK = "total organic carbon, and the colour of a filtered sample"
 PILOT_TIMES = 3.0  # PRACTICE: times what is much, from where on a pilot comes first
-NO_TRAIN = "scaling"  # kind of a study that takes a water onto membranes as it is
 
 
 def organic_obstacles(ledger: Ledger, water: WaterAnalysis) -> list[Obstacle]:

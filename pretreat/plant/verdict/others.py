@@ -13,7 +13,7 @@ from pretreat.core.tables import analytes
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.others import OXIDANT, other_texts, others_found
 from pretreat.plant.health import DRINKING
-from pretreat.plant.verdict.case import Obstacle
+from pretreat.plant.verdict.case import NO_TRAIN, Obstacle
 from pretreat.site.design import ProductUse
 from pretreat.stages.limits import train_limits
 
@@ -22,7 +22,6 @@ OF_HEALTH = frozenset({"toxic", "unknown"})  # classes of data/other_classes.csv
 METALS, METAL_MG_L = ("fe", "mn", "al"), 0.3  # PRACTICE: of a metal, what is worth settling
 RADON, US = "radon", "us"  # a class; 2013/51/Euratom names a value, 40 CFR 141 none
 STRIPPERS = ("degasser.air_to_water", "product_degasser.air_to_water")
-NO_TRAIN = "scaling"  # kind of a study that takes a water onto membranes as it is
 
 
 def other_obstacles(

@@ -2,12 +2,9 @@
 
 import numpy as np
 
-from pretreat.membrane.concentrate import concentrate
 from pretreat.membrane.metals import thresholds
-from pretreat.plant.uncertainty.draws import drawn
-from pretreat.plant.uncertainty.water_draws import drawn_water
 from pretreat.plant.verdict.case import Obstacle
-from pretreat.plant.verdict.judge import Question, fed
+from pretreat.plant.verdict.judge import Question, as_analysed
 
 SATURATED = 100.0  # percent
 
@@ -28,10 +25,7 @@ def silica_obstacles(question: Question) -> list[Obstacle]:
     q = question
     if not q.inhibitor or not q.taken.scaling.get("sio2") or q.water.ph is None:
         return []
-    raw = drawn_water(q.taken, q.water.ph, drawn((), 0))
-    feed = fed(q, raw, raw if q.treat is None else q.treat(raw))
-    point = q.point
-    brine = concentrate(feed, point.recovery, point.passage, point.rho, point.wall_factor)
+    _, brine = as_analysed(q)
     index = np.ravel(np.broadcast_to(brine.speciation.si("silica"), (len(q.seasons), 1)))
     found = 100.0 * 10.0**index
     if not np.all(np.isfinite(found)):

@@ -6,7 +6,7 @@ from functools import lru_cache
 
 from pretreat.core.results import Study
 from pretreat.core.tables import rows
-from pretreat.report.hand.quote_sentences import NOT_JUDGED, stage_name, start_of
+from pretreat.report.hand.quote_sentences import stage_name, start_of, unjudged
 from pretreat.report.hand.quote_words import Words
 from pretreat.stages import ORDER
 
@@ -162,8 +162,7 @@ def why_draft(study: Study) -> str:
         analysed. [-]
     """
     reasons, table = str(study.value("verdict.reasons")), study.series.get(AGAINST)
-    sentence = str(study.value("verdict.quote_sentence"))
-    found = table.column("reason") if table is not None and sentence.startswith(NOT_JUDGED) else ()
+    found = table.column("reason") if table is not None and unjudged(study) else ()
     new = dict.fromkeys(str(one) for one in found if str(one) not in reasons)
     return "; ".join((*new, reasons))
 

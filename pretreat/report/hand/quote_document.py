@@ -12,7 +12,6 @@ from pretreat.core.results import Study
 from pretreat.report.hand.quote_conditions import AGAINST, conditions, draft_reasons
 from pretreat.report.hand.quote_sentences import (
     DISSOLVED,
-    NOT_JUDGED,
     OFFER,
     TOP_UP,
     basis,
@@ -24,6 +23,7 @@ from pretreat.report.hand.quote_sentences import (
     stage_name,
     text,
     unit_of_line,
+    unjudged,
     verdict,
     visit_dates,
 )
@@ -130,8 +130,7 @@ def is_draft(study: Study) -> bool:
     """
     fails = study.value("verdict.answer") == "does not fit"
     stopped = is_planned(study) and study.value("settings.order") == DO_NOT_RUN
-    unjudged = text(study.value("verdict.quote_sentence")).startswith(NOT_JUDGED)
-    fails = fails or stopped or (unjudged and AGAINST in study.series)
+    fails = fails or stopped or (unjudged(study) and AGAINST in study.series)
     return fails and study.value("offer.accept_verdict") is None
 
 

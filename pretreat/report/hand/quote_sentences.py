@@ -21,7 +21,7 @@ MEDIUM = "_medium"  # end of the name of an item that a filter is filled with
 AS = " as "  # between a unit and what it is counted as
 BY_TIMER = "the timer"
 WITHIN = "lies within it"
-NOT_JUDGED = "No "  # beginning of the sentence of a water that no laboratory analysed
+UNJUDGED = "chemistry_absent"  # flag of a water that no laboratory analysed
 GUIDELINE = "WHO guideline"
 DEPENDS, CONDITIONS = "depends", "quote.conditions"
 OPEN = frozenset({DEPENDS, "does_not_fit"})
@@ -124,6 +124,22 @@ def by_test_kit(study: Study) -> bool:
     return study.value("water.source") is None or study.value("water.sample") == TEST_KIT
 
 
+def unjudged(study: Study) -> bool:
+    """Tell whether no laboratory analysed the water, so that no scale was judged.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+
+    Returns
+    -------
+    bool
+        True for values of a test kit that tell too little. [-]
+    """
+    return any(flag.code == UNJUDGED for flag in study.flags)
+
+
 def verdict(study: Study, words: Words, *, draft: bool = True) -> str:
     """Return what the water allows: the sentence of the study, in the language of the customer."""
     sentence = text(study.value("verdict.quote_sentence"))
@@ -133,7 +149,7 @@ def verdict(study: Study, words: Words, *, draft: bool = True) -> str:
     by_kit = by_test_kit(study)
     if words.language == ENGLISH and not by_kit and not _told_anew(study, draft=draft):
         return sentence.replace(written, _date_shown(words, written)) if written else sentence
-    if sentence.startswith(NOT_JUDGED):
+    if unjudged(study):
         return words("verdict_none")
     date = words("basis_of", date=_date_shown(words, written)) if written else ""
     most = _MOST.search(sentence)

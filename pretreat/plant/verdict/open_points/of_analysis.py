@@ -16,7 +16,7 @@ from pretreat.lab.interpret.whose_water import NOT_RAW
 from pretreat.lab.judge.trace_units import TYPED
 from pretreat.lab.water_laws import TDS_OF_EC, hardness_mg_l_caco3
 from pretreat.plant.health import DRINKING
-from pretreat.plant.verdict.case import GAP, Obstacle
+from pretreat.plant.verdict.case import GAP, NO_TRAIN, Obstacle
 from pretreat.plant.verdict.judge import Question
 from pretreat.site.design import ProductUse
 
@@ -50,7 +50,6 @@ WHERE_DRUNK = {
     "f": "fluoride",
     "pb_mg_l": "lead",
 }
-NO_TRAIN = "scaling"  # kind of a study of a water alone
 
 
 def unmeasured(water: WaterAnalysis, *, drunk: bool) -> tuple[str, ...]:
