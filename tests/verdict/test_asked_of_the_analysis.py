@@ -67,7 +67,8 @@ def test_what_nobody_measured_is_one_line_and_changes_no_verdict(tmp_path):
         assert name in told
     assert "E. coli" not in told
     assert "not measured and not judged" not in why
-    page = CliRunner().invoke(app, ["size", str(tmp_path / "site.toml")]).stdout
+    asked = ["size", str(tmp_path / "site.toml"), "-o", str(tmp_path / "site.xlsx")]
+    page = CliRunner().invoke(app, asked).stdout
     assert "Not measured and not judged:" in page
 
 
