@@ -4,7 +4,8 @@ Usage: python benchmarks/mutation_score.py [--count 200] [--seed 1] [--of laws,c
 
 Mutants are drawn at random among all places of the modules: + and - or * and / exchanged, a
 comparison turned about, `and` for `or`, a sign dropped, the smaller for the larger of two, a
-number larger by a tenth (0 becomes 1). Documentation, annotations and words are left alone. Each
+number larger by a tenth (0 becomes 1). Documentation, annotations and words are left alone, and so
+is what only cuts the work into blocks, keeps what was solved or bounds the rounds. Each
 mutant runs in a process of its own: the examples of its module, then the tests of its field, up to
 the first that fails. What survives is printed with its line; some of it changes no result (an
 iteration that takes a step more, a start value), so that 100 % is not to be had.
@@ -37,6 +38,11 @@ FIELDS = {
     "chemistry": ("tests/chemistry", "tests/membrane", "tests/published"),
 }
 NOT_SOLVING = {"second_opinion.py", "__init__.py"}  # calls another engine; names
+# Numbers that set how the work is cut, kept or begun, not what comes out.
+OF_THE_WORK = {
+    "BLOCK", "TWINS_AMONG", "MOST_APART", "REMEMBERED", "WORK_BYTES", "STAND_IN_C", "FEW", "MANY",
+    "STEP", "MAX_ITERATIONS", "CROWDED", "ROUNDS", "NEWTON_STEPS",
+}  # fmt: skip
 SWAPS: dict[type[ast.AST], type[ast.AST]] = {
     ast.Add: ast.Sub, ast.Sub: ast.Add, ast.Mult: ast.Div, ast.Div: ast.Mult,
     ast.Lt: ast.Gt, ast.Gt: ast.Lt, ast.LtE: ast.GtE, ast.GtE: ast.LtE,
@@ -58,9 +64,22 @@ def places(tree: ast.Module) -> Iterator[ast.AST]:
     for node in tree.body:
         if isinstance(node, ast.FunctionDef):
             for statement in node.body[1 if ast.get_docstring(node) else 0 :]:
-                yield from filter(_changeable, ast.walk(statement))
-        elif isinstance(node, ast.Assign):
+                yield from filter(_changeable, _equations(statement))
+        elif isinstance(node, ast.Assign) and not _of_the_work(node):
             yield from filter(_changeable, ast.walk(node.value))
+
+
+def _equations(node: ast.AST) -> Iterator[ast.AST]:
+    """Yield what stands below a node but for expressions that only cut or bound the work."""
+    if isinstance(node, ast.expr) and _of_the_work(node):
+        return
+    yield node
+    for below in ast.iter_child_nodes(node):
+        yield from _equations(below)
+
+
+def _of_the_work(node: ast.AST) -> bool:
+    return any(isinstance(n, ast.Name) and n.id in OF_THE_WORK for n in ast.walk(node))
 
 
 def _changeable(node: ast.AST) -> bool:

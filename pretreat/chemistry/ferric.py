@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-from pretreat.chemistry.activity import debye_huckel
+from pretreat.chemistry.activity import davies_pf, debye_huckel
 from pretreat.chemistry.speciation import Speciation
 from pretreat.chemistry.species import (
     LN10,
@@ -105,5 +105,5 @@ def log_gamma(row: Row, water: Speciation) -> Array:
     if charge == 0:
         return np.asarray(slope * strength)
     if size == 0:
-        return np.asarray(-a * charge**2 * (root / (1.0 + root) - 0.3 * strength))
+        return np.asarray(-(charge**2) * davies_pf(strength, a))
     return np.asarray(-a * charge**2 * root / (1.0 + b * size * root) + slope * strength)

@@ -11,7 +11,7 @@ OUTPUT = (
 )
 
 
-@pytest.mark.parametrize("ph", [5.5, 6.5, 7.4, 8.3])
+@pytest.mark.parametrize("ph", [5.5, 6.5, 7.4, 8.3, 9.6])
 @pytest.mark.parametrize("temp_c", [8.0, 25.0])
 def test_index_equals_phreeqc_with_ferric_iron(ph, temp_c):
     import phreeqc
