@@ -1,0 +1,94 @@
+"""The simple carbonate relations against each other, against PHREEQC 3.8.6 and on known cases."""
+
+import numpy as np
+import pytest
+
+from pretreat.chemistry.carbonate import bicarbonate_mol_l, ph_from_alkalinity_and_co2
+from pretreat.chemistry.ferric import log_gamma
+from pretreat.chemistry.speciation import molal_totals, speciate
+
+
+@pytest.mark.parametrize("alkalinity_mg_l", [20.0, 250.0, 2000.0])
+@pytest.mark.parametrize("co2_mmol_l", [3e-4, 2e-3, 0.05, 0.8])
+@pytest.mark.parametrize("temp_c", [5.0, 25.0, 40.0])
+def test_ph_from_alkalinity_and_carbon_dioxide_by_phreeqc(alkalinity_mg_l, co2_mmol_l, temp_c):
+    """Sodium bicarbonate: from CO2(aq) and alkalinity of PHREEQC back to its pH, 5.5 to 10.9."""
+    import phreeqc
+
+    engine = phreeqc.Phreeqc()
+    assert engine.LoadBuiltInDatabase("wateq4f.dat") == 0
+    sodium = alkalinity_mg_l / 50.0435
+    gas = np.log10(co2_mmol_l * 1e-3)  # activity of a neutral species, all but its molality
+    text = f"""
+PHASES
+    Fix_CO2
+    CO2 = CO2
+    log_k 0
+SOLUTION 1
+    units mmol/kgw
+    temp {temp_c}
+    pH 7 charge
+    Na {sodium}
+    C(4) {sodium}
+EQUILIBRIUM_PHASES 1
+    Fix_CO2 {gas:.10g} 10
+SELECTED_OUTPUT
+    -reset false
+    -high_precision true
+    -pH true
+    -alkalinity true
+    -ionic_strength true
+    -molalities CO2
+END
+"""
+    assert engine.RunString(text) == 0, engine.GetErrorString()
+    row = {k: v[-1] for k, v in engine.GetSelectedOutput().items()}
+    ours = ph_from_alkalinity_and_co2(row["Alk(eq/kgw)"], row["m_CO2(mol/kgw)"], row["mu"], temp_c)
+    # NaHCO3 and NaCO3-, which the simple relations do not know, bind more the stronger the soda.
+    assert ours == pytest.approx(row["pH"], abs=0.025 if alkalinity_mg_l < 1000.0 else 0.1)
+
+
+def test_bicarbonate_and_carbon_dioxide_of_one_water_agree():
+    """With no pair of ions about, the full model gives the same split."""
+    found = speciate(
+        {"K": 4e-3, "Cl": 1e-3}, temp_c=15.0, ph=9.2, alkalinity_eq_kg=3e-3, species=True
+    )
+    simple = bicarbonate_mol_l(3e-3, 9.2, float(found.ionic_strength_mol_kg), 15.0)
+    assert found.molality["HCO3-"] == pytest.approx(float(simple), rel=0.02)
+
+
+def test_what_the_alkalinity_holds_is_no_amount_of_its_own():
+    """Bicarbonate and carbonate of a report are its alkalinity; what bears no ion adds nothing."""
+    plain = molal_totals({"ca": 80.0, "cl": 60.0}, 150.0)
+    same = molal_totals({"ca": 80.0, "cl": 60.0, "hco3": 183.0, "co3": 5.0}, 150.0)
+    assert same == plain
+
+
+def test_activity_coefficient_with_a_slope():
+    """Ca+2 with gamma 5.0 0.165 (wateq4f.dat), as PHREEQC 3.8.6 has it."""
+    import phreeqc
+
+    engine = phreeqc.Phreeqc()
+    assert engine.LoadBuiltInDatabase("wateq4f.dat") == 0
+    text = """
+SOLUTION 1
+    units mmol/kgw
+    temp 15
+    pH 7
+    Na 200
+    Cl 200 charge
+    Ca 0.01
+SELECTED_OUTPUT
+    -reset false
+    -high_precision true
+    -ionic_strength true
+    -molalities Ca+2
+    -activities Ca+2
+END
+"""
+    assert engine.RunString(text) == 0, engine.GetErrorString()
+    row = {k: v[-1] for k, v in engine.GetSelectedOutput().items()}
+    water = speciate({"Na": 0.2, "Cl": 0.2}, temp_c=15.0, ph=7.0, alkalinity_eq_kg=0.0)
+    ours = log_gamma({"species": "Ca+2", "gamma_a": "5.0", "gamma_b": "0.165"}, water)
+    expected = row["la_Ca+2"] - np.log10(row["m_Ca+2(mol/kgw)"])
+    assert float(ours) == pytest.approx(expected, abs=5e-4)
