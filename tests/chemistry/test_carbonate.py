@@ -3,7 +3,14 @@
 import numpy as np
 import pytest
 
-from pretreat.chemistry.carbonate import bicarbonate_mol_l, ph_from_alkalinity_and_co2
+from pretreat.chemistry.carbonate import (
+    bicarbonate_mol_l,
+    log10_k1,
+    log10_k2,
+    ph_from_alkalinity_and_co2,
+    pkw,
+    slope_sm2330,
+)
 from pretreat.chemistry.ferric import log_gamma
 from pretreat.chemistry.speciation import molal_totals, speciate
 
@@ -92,3 +99,21 @@ END
     ours = log_gamma({"species": "Ca+2", "gamma_a": "5.0", "gamma_b": "0.165"}, water)
     expected = row["la_Ca+2"] - np.log10(row["m_Ca+2(mol/kgw)"])
     assert float(ours) == pytest.approx(expected, abs=5e-4)
+
+
+@pytest.mark.parametrize("ph", [5.8, 8.2, 9.6, 10.4])
+@pytest.mark.parametrize("strength", [0.004, 0.3])
+def test_ph_is_the_one_whose_mass_actions_give_the_alkalinity(ph, strength):
+    """Stumm and Morgan, mass action with activities, Davies for charges one and two."""
+    temp_c, co2 = 12.0, 2e-5
+    root = strength**0.5
+    davies = slope_sm2330(temp_c) * (root / (1.0 + root) - 0.3 * strength)
+    one, two, activity = 10.0**-davies, 10.0 ** (-4.0 * davies), 10.0**-ph
+    hco3 = 10.0 ** log10_k1(temp_c) * co2 / activity / one
+    co3 = 10.0 ** log10_k2(temp_c) * hco3 * one / activity / two
+    oh = 10.0 ** -pkw(temp_c) / activity / one
+    alkalinity = hco3 + 2.0 * co3 + oh - activity / one
+    assert ph_from_alkalinity_and_co2(alkalinity, co2, strength, temp_c) == pytest.approx(
+        ph, abs=1e-9
+    )
+    assert bicarbonate_mol_l(alkalinity, ph, strength, temp_c) == pytest.approx(hco3, rel=1e-9)
