@@ -82,7 +82,7 @@ def site(tmp_path):
 
 
 def _study(pretreat, command, *words):
-    few = ("--draws", "64") if command == "size" else ()
+    few = ("--draws", "64") if command in {"size", "rate"} else ()
     return json.loads(pretreat(command, *words, "--json", *few).stdout)
 
 
@@ -141,6 +141,7 @@ def test_set_points_follow_the_reading_asked_for(site, pretreat):
         assert value["machine.water_permeability_lmh_bar"] == pytest.approx(water, rel=1e-5)
 
 
+@pytest.mark.thorough
 def test_a_record_alone_moves_no_set_point(site, pretreat):
     plain = _values(_study(pretreat, "rate", site([(0, gauges(3.3, 0.40, 1.1))])))
     named = _values(_study(pretreat, "rate", site([], NAMED)))
@@ -172,10 +173,20 @@ def test_feed_and_drain_meters_will_do(site, pretreat):
     ("record", "elements", "words"),
     [
         ('[record]\nset_points_from = "last"', ELEMENTS, "write file ="),
-        (NAMED + 'set_points_from = "2031-03-01"', ELEMENTS, "no reading of 2031-03-01"),
+        pytest.param(
+            NAMED + 'set_points_from = "2031-03-01"',
+            ELEMENTS,
+            "no reading of 2031-03-01",
+            marks=pytest.mark.thorough,
+        ),
         (NAMED + 'set_points_from = "yesterday"', ELEMENTS, "is not a date"),
         (NAMED + 'set_points_from = "last"', "", "no element is named"),
-        (NAMED + 'set_points_from = "last"', 'element = "4x40"', "array"),
+        pytest.param(
+            NAMED + 'set_points_from = "last"',
+            'element = "4x40"',
+            "array",
+            marks=pytest.mark.thorough,
+        ),
         (
             '[record]\nfile = "none.csv"\nset_points_from = "last"',
             ELEMENTS,
@@ -197,6 +208,7 @@ def test_gauges_that_contradict_each_other_are_a_flag(site, pretreat):
     assert "less than the feed" in told[0]
 
 
+@pytest.mark.thorough
 def test_a_water_of_another_strength_is_said(site, pretreat):
     name = site([(0, gauges(3.9, 0.29, 1.05)), (90, gauges(3.9, 0.29, 1.05, 18.0, 1.5))])
     assert any(f["code"] == "fit_other_water" for f in _study(pretreat, "record", name)["flags"])

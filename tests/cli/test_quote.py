@@ -598,7 +598,8 @@ def test_the_sheet_of_the_workbook_says_the_same(pretreat, tmp_path):
     assert len(live) >= 27  # gravel of both vessels is one line
 
 
-def test_thirty_customers_in_one_go(pretreat, tmp_path):
+@pytest.mark.parametrize("many", [12, pytest.param(30, marks=pytest.mark.thorough)])
+def test_many_customers_in_one_go(pretreat, tmp_path, many):
     """Each with the demo's full analysis and its own hours."""
     report = ANALYSES / "quarrow_vale_well_2.csv"
     heads = (
@@ -607,9 +608,9 @@ def test_thirty_customers_in_one_go(pretreat, tmp_path):
         "machine.hours_per_day",
         "softener.vessel_diameter",
     )
-    rows = [(f"Customer {n}", report, 4 + n % 12, "0.61 m") for n in range(30)]
+    rows = [(f"Customer {n}", report, 4 + n % 12, "0.61 m") for n in range(many)]
     with (tmp_path / "c.csv").open("w", newline="") as stream:
         csv.writer(stream).writerows([heads, *rows])
     (tmp_path / "a.toml").write_text(VESSELS + PRICED)
     pretreat("quote", "a.toml", "--customers", "c.csv", "-o", "out")
-    assert len(list((tmp_path / "out").glob("*.pdf"))) == 30
+    assert len(list((tmp_path / "out").glob("*.pdf"))) == many

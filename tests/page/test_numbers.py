@@ -76,7 +76,7 @@ def _as_the_whole_run(short, whole):
             assert alike(list(one), list(other)), key
 
 
-EACH_TIME, RANDOM_SITES = 4, 30  # the others with the thorough run
+EACH_TIME, RANDOM_SITES = 2, 30  # the others with the thorough run
 
 
 @pytest.mark.parametrize(

@@ -149,6 +149,7 @@ def test_two_readings_that_agree_count():
     assert agreed([*calm, *calm, *calm, 1.5, 0.6], 0.01)[-2:] == (False, False)
 
 
+@pytest.mark.thorough
 def test_readings_every_two_weeks_name_most_faults_too():
     """Twelve of each fault: 90 % of all are named before 15 % is lost."""
     named = 0

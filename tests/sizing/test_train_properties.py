@@ -13,6 +13,7 @@ from pretreat.stages.site import design_from
 from pretreat.stages.stream import RawWater
 
 factor = st.floats(1.05, 3.0)
+EXAMPLES = 15
 RATED = {
     "softener": {"resin_volume_l": 200.0, "vessel_diameter_m": 0.61, "salt_dose_g_l": 120.0},
     "iron_filter": {"vessel_diameter_m": 0.76, "media_depth_m": 0.76},
@@ -43,7 +44,7 @@ def intervals(study: Study) -> tuple[float, float]:
     return found[0], found[1]
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=EXAMPLES, deadline=None)
 @given(factor)
 def test_more_hardness_or_iron_never_lengthens_an_interval(more):
     base = intervals(rated())
@@ -55,7 +56,7 @@ def test_more_hardness_or_iron_never_lengthens_an_interval(more):
     assert irony[0] <= base[0]
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=EXAMPLES, deadline=None)
 @given(st.sampled_from(["product_flow_m3_h", "hours_per_day"]), factor)
 def test_more_flow_or_hours_never_lengthens_an_interval(name, more):
     base = intervals(rated())
@@ -64,7 +65,7 @@ def test_more_flow_or_hours_never_lengthens_an_interval(name, more):
     assert changed[1] < base[1]
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=EXAMPLES, deadline=None)
 @given(st.floats(0.0, 3000.0))
 def test_more_sodium_never_lengthens_an_interval_and_leaks_more(sodium):
     base, saline = rated(), rated({"na": 60.0 + sodium})
@@ -74,7 +75,7 @@ def test_more_sodium_never_lengthens_an_interval_and_leaks_more(sodium):
     assert leak[1] <= saline.number("softener.hardness_in_mg_l_caco3")
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=EXAMPLES, deadline=None)
 @given(st.floats(50.0, 400.0))
 def test_doubling_the_vessel_doubles_the_interval(volume):
     single = rated(softener={"resin_volume_l": volume})

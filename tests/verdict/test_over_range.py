@@ -16,10 +16,31 @@ CLEAR |= {"Chloride": "100,mg/L", "Sodium": "60,mg/L"}
     ("name", "printed", "key", "least", "told"),
     [
         ("Iron", ">4,mg/L", "water.fe_mg_l", 4.0, "iron is at least 4 mg/L"),
-        ("Strontium", "> 12,mg/L", "water.sr_mg_l", 12.0, "strontium is at least 12 mg/L"),
+        pytest.param(
+            "Strontium",
+            "> 12,mg/L",
+            "water.sr_mg_l",
+            12.0,
+            "strontium is at least 12 mg/L",
+            marks=pytest.mark.thorough,
+        ),
         ("Silica", ">70,mg/L", "water.sio2_mg_l", 70.0, "silica is at least 70 mg/L"),
-        ("Hydrogen sulfide", ">3,mg/L", "water.h2s_mg_l", 3.0, "sulfide is at least 3 mg/L"),
-        ("Free chlorine", ">2.2,mg/L", "water.free_chlorine_mg_l", 2.2, "chlorine is at least 2.2"),
+        pytest.param(
+            "Hydrogen sulfide",
+            ">3,mg/L",
+            "water.h2s_mg_l",
+            3.0,
+            "sulfide is at least 3 mg/L",
+            marks=pytest.mark.thorough,
+        ),
+        pytest.param(
+            "Free chlorine",
+            ">2.2,mg/L",
+            "water.free_chlorine_mg_l",
+            2.2,
+            "chlorine is at least 2.2",
+            marks=pytest.mark.thorough,
+        ),
     ],
 )
 def test_the_bound_is_used_and_the_verdict_is_put_off(tmp_path, name, printed, key, least, told):

@@ -61,7 +61,9 @@ def test_a_part_that_was_found_is_not_called_unfound(tmp_path):
     assert "none of it was found" not in why
 
 
-@pytest.mark.parametrize("chlorine", [">2.8,mg/L", ">5,mg/L"])
+@pytest.mark.parametrize(
+    "chlorine", [">2.8,mg/L", pytest.param(">5,mg/L", marks=pytest.mark.thorough)]
+)
 def test_what_is_over_range_is_measured_next(tmp_path, chlorine):
     study = run(
         tmp_path,
@@ -94,7 +96,10 @@ def test_degrees_are_asked_about_once(tmp_path):
     assert "6.7 °C, 6.9 °C" in asked[0]
 
 
-@pytest.mark.parametrize(("sodium", "chloride", "blend"), [(48, 62, True), (300, 451, False)])
+@pytest.mark.parametrize(
+    ("sodium", "chloride", "blend"),
+    [(48, 62, True), pytest.param(300, 451, False, marks=pytest.mark.thorough)],
+)
 def test_raw_water_is_no_remedy_where_it_is_over_the_limit_itself(
     tmp_path, sodium, chloride, blend
 ):
