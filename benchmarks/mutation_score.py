@@ -5,7 +5,7 @@ Usage: python benchmarks/mutation_score.py [--count 200] [--seed 1] [--of laws,c
 Mutants are drawn at random among all places of the modules: + and - or * and / exchanged, a
 comparison turned about, `and` for `or`, a sign dropped, the smaller for the larger of two, a
 number larger by a tenth (0 becomes 1). Documentation, annotations and words are left alone, and so
-is what only cuts the work into blocks, keeps what was solved or bounds the rounds. Each
+is what only cuts the work into blocks, keeps what was solved, guesses or bounds the rounds. Each
 mutant runs in a process of its own: the examples of its module, then the tests of its field, up to
 the first that fails. What survives is printed with its line; some of it changes no result (an
 iteration that takes a step more, a start value), so that 100 % is not to be had.
@@ -43,6 +43,7 @@ OF_THE_WORK = {
     "BLOCK", "TWINS_AMONG", "MOST_APART", "REMEMBERED", "WORK_BYTES", "STAND_IN_C", "FEW", "MANY",
     "STEP", "MAX_ITERATIONS", "CROWDED", "ROUNDS", "NEWTON_STEPS",
 }  # fmt: skip
+FIRST_GUESSES = {"_first_guess", "_first_strength", "_guess_ph"}  # the solver ends where it ends
 SWAPS: dict[type[ast.AST], type[ast.AST]] = {
     ast.Add: ast.Sub, ast.Sub: ast.Add, ast.Mult: ast.Div, ast.Div: ast.Mult,
     ast.Lt: ast.Gt, ast.Gt: ast.Lt, ast.LtE: ast.GtE, ast.GtE: ast.LtE,
@@ -62,7 +63,7 @@ def modules(field: str) -> list[Path]:
 def places(tree: ast.Module) -> Iterator[ast.AST]:
     """Yield every node that can be changed: within functions, and numbers given a name."""
     for node in tree.body:
-        if isinstance(node, ast.FunctionDef):
+        if isinstance(node, ast.FunctionDef) and node.name not in FIRST_GUESSES:
             for statement in node.body[1 if ast.get_docstring(node) else 0 :]:
                 yield from filter(_changeable, _equations(statement))
         elif isinstance(node, ast.Assign) and not _of_the_work(node):

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from pretreat.chemistry.carbonate import (
+    MOST_CO2_MOL_KG,
     bicarbonate_mol_l,
     log10_k1,
     log10_k2,
@@ -12,6 +13,8 @@ from pretreat.chemistry.carbonate import (
     slope_sm2330,
 )
 from pretreat.chemistry.ferric import log_gamma
+from pretreat.chemistry.indexes import stiff_davis_k
+from pretreat.chemistry.kinetics import gypsum_induction_min, nucleation_exponent
 from pretreat.chemistry.speciation import molal_totals, speciate
 
 
@@ -117,3 +120,22 @@ def test_ph_is_the_one_whose_mass_actions_give_the_alkalinity(ph, strength):
         ph, abs=1e-9
     )
     assert bicarbonate_mol_l(alkalinity, ph, strength, temp_c) == pytest.approx(hco3, rel=1e-9)
+
+
+def test_fits_of_printed_points_worked_by_hand():
+    """The fits' own coefficients: what lies between the printed points is theirs alone."""
+    # 1.9766 + 1.9185 x 1.41421/2.41421 - 0.15183 x 2 - 0.01471 x 4
+    assert stiff_davis_k(2.0, 25.0) == pytest.approx(2.73793, abs=2e-5)
+    # 10 degrees colder, I = 1: 1.9766 + 0.16417 + 0.00441 + 0.95925 - 0.15183 - 0.0129 - 0.01471
+    assert stiff_davis_k(1.0, 15.0) == pytest.approx(2.92499, abs=2e-5)
+    # ln t = 0.368 + 29.11 / 3.04785^2 = 3.50170
+    assert gypsum_induction_min(21.07) == pytest.approx(33.172, rel=1e-3)
+    assert nucleation_exponent(0.0, 25.0, 0.093, 52.1) == np.inf
+    assert nucleation_exponent([0.2, -1.0], 25.0, 0.093, 52.1)[1] == np.inf
+    assert np.isfinite(nucleation_exponent(0.2, 25.0, 0.093, 52.1))
+
+
+def test_a_water_that_no_gas_pressure_gives_is_no_water():
+    """Above 0.5 mol/kg of CO2, some 15 bar over the water at 25 degrees (PB82, K0)."""
+    per_bar = 10.0**-1.468  # mol/kg and bar at 25 degrees, PB82
+    assert pytest.approx(15.0, rel=0.03) == MOST_CO2_MOL_KG / per_bar
