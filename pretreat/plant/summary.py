@@ -236,7 +236,9 @@ def _three(value: Reader, which: str) -> str:
         value(f"choices.{which}_{name}")
         for name in ("cost_per_year", "overall_recovery", "salt_kg_per_year")
     )
-    return f"{cost:,.0f} a year{at}, {_percent(water)} of the raw water, {salt:,.0f} kg of salt"
+    held = " with capital, energy and water" if which == "chosen" else ""
+    water_and_salt = f"{_percent(water)} of the raw water, {salt:,.0f} kg of salt"
+    return f"{cost:,.0f} a year{held}{at}, {water_and_salt}"
 
 
 def _ways(value: Reader) -> str:
