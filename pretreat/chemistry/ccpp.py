@@ -69,12 +69,10 @@ def calcite_equilibrium(water: Speciation) -> CalciteEquilibrium:
     low, high = np.where(si > 0, 0.0, low), np.where(si > 0, high, 0.0)
     f_low, f_high = np.where(si > 0, si, 10.0), np.where(si > 0, -10.0, si)
     x, ph = np.zeros_like(si), np.atleast_1d(np.asarray(water.ph, float))
-    # First try: calcium and carbonate share the way to saturation, buffered by bicarbonate.
-    first = 0.5 * np.minimum(ca, ct) * (1.0 - 10.0 ** (-si / 2.0))
     for turn in range(ROUNDS):
         secant = low + (high - low) * f_low / (f_low - f_high)
         inside = np.where(turn % 4 == 3, 0.5 * (low + high), secant)
-        x = np.where((turn == 0) & (first > low) & (first < high), first, inside)
+        x = inside if turn else _first_guess(si, np.minimum(ca, ct), low, high, inside)
         after = _after(water, x, ph)
         ph = np.atleast_1d(after.ph)
         found = after.si("calcite")
@@ -87,6 +85,12 @@ def calcite_equilibrium(water: Speciation) -> CalciteEquilibrium:
     closed = usable & (np.abs(found) < 100.0 * SETTLED_SI)
     formed, ph = np.where(closed, x, np.nan), np.where(closed, ph, np.nan)
     return CalciteEquilibrium(formed.reshape(shape), ph.reshape(shape))
+
+
+def _first_guess(si: Array, least: Array, low: Array, high: Array, otherwise: Array) -> Array:
+    """Calcium and carbonate share the way to saturation, buffered by bicarbonate."""
+    first = 0.5 * least * (1.0 - 10.0 ** (-si / 2.0))
+    return np.where((first > low) & (first < high), first, otherwise)
 
 
 def _after(water: Speciation, removed: Any, ph_guess: Any) -> Speciation:

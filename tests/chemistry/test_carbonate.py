@@ -13,8 +13,16 @@ from pretreat.chemistry.carbonate import (
     slope_sm2330,
 )
 from pretreat.chemistry.ferric import log_gamma
-from pretreat.chemistry.indexes import stiff_davis_k
-from pretreat.chemistry.kinetics import gypsum_induction_min, nucleation_exponent
+from pretreat.chemistry.indexes import (
+    LSI_TDS_LIMIT_MG_L,
+    outside_stiff_davis_fit,
+    stiff_davis_k,
+)
+from pretreat.chemistry.kinetics import (
+    barite_growth_nm_h,
+    gypsum_induction_min,
+    nucleation_exponent,
+)
 from pretreat.chemistry.speciation import molal_totals, speciate
 
 
@@ -133,9 +141,22 @@ def test_fits_of_printed_points_worked_by_hand():
     assert nucleation_exponent(0.0, 25.0, 0.093, 52.1) == np.inf
     assert nucleation_exponent([0.2, -1.0], 25.0, 0.093, 52.1)[1] == np.inf
     assert np.isfinite(nucleation_exponent(0.2, 25.0, 0.093, 52.1))
+    # exp(13.59 - 35000 / (8.31446 x 298.15)) = 0.58873, times 10^1.1 - 1 = 11.58925
+    assert barite_growth_nm_h(1.1, 25.0) == pytest.approx(6.823, rel=1e-3)
 
 
 def test_a_water_that_no_gas_pressure_gives_is_no_water():
     """Above 0.5 mol/kg of CO2, some 15 bar over the water at 25 degrees (PB82, K0)."""
     per_bar = 10.0**-1.468  # mol/kg and bar at 25 degrees, PB82
     assert pytest.approx(15.0, rel=0.03) == MOST_CO2_MOL_KG / per_bar
+
+
+def test_ranges_are_those_of_the_sources():
+    """Fit of K over Pitzer speciation, 0.02 to 2.5 mol/kg and 5 to 45 °C; D3739: LSI to 10 g/L."""
+    inside = [(0.02, 5.0), (2.5, 45.0), (0.5, 25.0)]
+    outside = [(0.0199, 25.0), (2.51, 25.0), (0.5, 4.9), (0.5, 45.1)]
+    for strength, temp_c in inside:
+        assert not outside_stiff_davis_fit(strength, temp_c)
+    for strength, temp_c in outside:
+        assert outside_stiff_davis_fit(strength, temp_c)
+    assert LSI_TDS_LIMIT_MG_L == 10_000.0
