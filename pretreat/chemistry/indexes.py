@@ -268,4 +268,4 @@ def outside_stiff_davis_fit(ionic_strength_mol_kg: Any, temp_c: Any) -> Any:
     low, high = SDSI_STRENGTH
     cold, warm = SDSI_TEMPERATURE_C
     inside = (ionic_strength_mol_kg >= low) & (ionic_strength_mol_kg <= high)
-    return ~(inside & (temp_c >= cold) & (temp_c <= warm))
+    return np.logical_not(inside & (temp_c >= cold) & (temp_c <= warm))
