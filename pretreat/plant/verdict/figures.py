@@ -39,6 +39,7 @@ from pretreat.plant.verdict.obstacles import (
 from pretreat.plant.verdict.of_product import named_passing, product_obstacles
 from pretreat.plant.verdict.of_report import (
     bound_obstacles,
+    observed_obstacles,
     report_obstacles,
     sample_obstacles,
 )
@@ -367,6 +368,7 @@ def _obstacles(ledger: Ledger, asked: Asked) -> tuple[Obstacle, ...]:
     found += heat_obstacles(asked.taken.operating_temp_c, asked.basis.warmest_temperature_c)
     found += report_obstacles(ledger)
     found += bound_obstacles(asked.water)
+    found += observed_obstacles(asked.water)
     found += origin_obstacles(ledger, asked.water)
     found += unit_obstacles(ledger)
     found += old_obstacles(ledger, asked.water, asked.quoted)
