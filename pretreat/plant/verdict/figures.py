@@ -45,6 +45,7 @@ from pretreat.plant.verdict.of_report import (
 )
 from pretreat.plant.verdict.open_points.at_membranes import membrane_obstacles, tank_obstacles
 from pretreat.plant.verdict.open_points.boron import boron_obstacles
+from pretreat.plant.verdict.open_points.drain import activity_obstacles
 from pretreat.plant.verdict.open_points.of_analysis import (
     metal_form_obstacles,
     old_obstacles,
@@ -382,6 +383,7 @@ def _obstacles(ledger: Ledger, asked: Asked) -> tuple[Obstacle, ...]:
     found += product_obstacles(ledger, asked.water, asked.use)
     named = named_passing(asked.water, asked.use)
     found += other_obstacles(ledger, asked.water, recovery, named, asked.use)
+    found += activity_obstacles(ledger, asked.water, recovery, asked.use.jurisdiction)
     if split_of(asked.water):
         text = (
             "calcium and magnesium are not in the analysis: the total hardness was split by "
