@@ -102,7 +102,7 @@ def test_a_number_explains_the_word(tmp_path):
 
 def test_a_number_that_contradicts_the_word_explains_nothing(tmp_path):
     line = "Odour,rotten eggs,\nAppearance,turns brown on standing,\n"
-    more = "Hydrogen sulfide,<0.02,mg/L\n\"Iron, dissolved\",0.02,mg/L\n"
+    more = 'Hydrogen sulfide,<0.02,mg/L\n"Iron, dissolved",0.02,mg/L\n'
     text = told(analysed(tmp_path, line, more=more))
     assert "hydrogen sulfide" in text
     assert "iron" in text

@@ -11,7 +11,9 @@ from tests.verdict import test_signed_for_drinking as wells
 
 
 def test_radium_asks_for_a_permit_and_for_spent_parts(tmp_path):
-    answer, why = wells.told(wells.asked(tmp_path, {"Radium 226": "1.9,Bq/L", "Barium": "0.01,mg/L"}))
+    answer, why = wells.told(
+        wells.asked(tmp_path, {"Radium 226": "1.9,Bq/L", "Barium": "0.01,mg/L"})
+    )
     assert answer == "fits with conditions"
     assert "radium 226 1.9 Bq/L in the raw water" in why
     assert "permit of discharge" in why

@@ -46,9 +46,7 @@ def activity_obstacles(
     if any(key in known for key in PARTS):
         known.pop(RADIUM, None)
     over = any(v > float(limits[k]["raw_over"]) for k, v in known.items())
-    parts = (
-        v * factor / float(p) for k, v in known.items() if (p := limits[k]["drain_parts"])
-    )
+    parts = (v * factor / float(p) for k, v in known.items() if (p := limits[k]["drain_parts"]))
     if not over and sum(parts) <= 1.0:
         return []
     told = ", ".join(_amounts(limits[k], v, v * factor) for k, v in known.items())
