@@ -25,6 +25,7 @@ from pretreat.lab.interpret.sampling import (
 )
 from pretreat.lab.interpret.waters import water_of
 from pretreat.lab.interpret.whose_water import origin_flags
+from pretreat.lab.observed import with_observed
 from pretreat.lab.read.footnotes import general_unit
 from pretreat.lab.read.formats.files import read_file
 from pretreat.lab.read.layout import Layout, best_layout
@@ -376,6 +377,7 @@ def interpreted(
         flags = (*water.flags, *inferred, *reading_flags(findings, report, printed))
         flags = (*flags, *origin_flags(sample, report.notes))
         water = replace(water, flags=flags, samples=names, readings=water.readings)
+        water = with_observed(water, report.notes, printed)
         done.append(ReadSample(water, tuple(findings.faults) or _nothing(water)))
     return done
 

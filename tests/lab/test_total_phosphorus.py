@@ -5,6 +5,7 @@ Stoichiometry, molar masses of IUPAC: P x 3.066 is PO4, P2O5 x 1.338 is PO4.
 
 import pytest
 
+from pretreat.lab.read.names import named_analyte
 from pretreat.lab.reading import read_analysis
 
 HEAD = "Analyte,Result,Unit\npH,7.4,\nCalcium,70,mg/L\nAlkalinity as CaCO3,200,mg/L\n"
@@ -34,3 +35,19 @@ def test_an_orthophosphate_stands(tmp_path):
     water = read_analysis(tmp_path / "report.csv")
     assert "po4" not in water.mg_l
     assert all(f.code != "phosphate_of_total" for f in water.flags)
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "Phosphorus, dissolved ortho as P",
+        "Phosphorus, dissolved orthophosphate as P",
+        "Orthophosphate, dissolved, as P",
+        "Phosphate, ortho-dissolved as P",
+        "Phosphorus, soluble reactive (as P)",
+    ],
+)
+def test_orthophosphate_by_the_names_of_its_phosphorus(name):
+    """Common practice, no source: what is dissolved and reactive is orthophosphate."""
+    found = named_analyte(name)
+    assert (found.key, found.basis) == ("po4", "P")

@@ -133,6 +133,7 @@ def _taken(key: str, text: str, number: PrintedNumber, *, bound: bool) -> Printe
 
 
 JUDGED = frozenset({"free_chlorine", "total_chlorine", "h2s", "toc", "sdi"})
+SEEN = frozenset({"color", "turbidity"})  # a word of them is what somebody saw
 _UNIT_IN_NAME = re.compile(r"[\[(]([^()\[\]]+)[\])]\s*$")
 
 
@@ -146,7 +147,8 @@ def _keep(
     """Keep a result that no reading is made of: what was found, or how little could be."""
     known = named.key in analytes() or named.key in JUDGED
     told = number.kind in {"value", "word", "above"} or (number.kind == "below" and not known)
-    if not told or not (known or named.key in {"", "other"}):
+    seen = named.key in SEEN and number.kind == "word"
+    if not told or not (known or seen or named.key in {"", "other"}):
         return
     inside = _UNIT_IN_NAME.search(result.name)
     own = inside[1] if inside and is_unit(inside[1]) else ""

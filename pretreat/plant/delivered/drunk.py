@@ -2,10 +2,15 @@
 
 from pretreat.core.basis import Flag
 from pretreat.core.results import Ledger
+from pretreat.core.units import molar_mass
 from pretreat.lab.health import FROM_MEMORY, health_limits
 from pretreat.membrane.elements.target_figures import DEFER
+from pretreat.plant.delivered.remedies import NEUTRALISED
 
 ACID_PH, BASIC_PH = 6.5, 9.5  # EU98_83, CFR143_3: below it is corrosive, above caustic
+BUFFERED_MG_L = 30.0  # PRACTICE: as CaCO3, of alkalinity and calcium; the goal is 40 to 60
+CACO3_PER_CA = molar_mass("CaCO3") / molar_mass("Ca")  # STOICHIOMETRY
+REMINERALISED = (*NEUTRALISED, "blending.share")
 TOLD = "product_target"  # a limit that binds has said it
 AMMONIUM = "nh4"
 
@@ -25,6 +30,8 @@ def flag_drunk(ledger: Ledger, prefix: str) -> None:
     ph, solids = ledger.number(f"{prefix}.ph"), ledger.number(f"{prefix}.tds_mg_l")
     if ph is not None and f"{prefix}.ph" not in told and not ACID_PH <= ph <= BASIC_PH:
         ledger.flag(_of_ph(f"{prefix}.ph", water, ph, solids))
+    elif ph is not None and f"{prefix}.ph" not in told:
+        _flag_unbuffered(ledger, prefix, ph)
     key = f"{prefix}.{AMMONIUM}_mg_l"
     ammonium = ledger.number(key)
     limit = next(x for x in health_limits() if x.key == AMMONIUM)
@@ -37,6 +44,29 @@ def flag_drunk(ledger: Ledger, prefix: str) -> None:
             f"(common practice); {DEFER}"
         )
         ledger.flag(Flag("ammonia_in_product", "caution", text, key))
+
+
+def _flag_unbuffered(ledger: Ledger, prefix: str, ph: float) -> None:
+    """Flag a water that no pH tells of: hardly any alkalinity and no calcium, and nothing mends it.
+
+    Calcite, alkali or raw water behind the membranes answer for it: their own pH is held.
+    """
+    alkalinity, calcium = (
+        ledger.number(f"{prefix}.{what}") for what in ("alkalinity_mg_l_caco3", "ca_mg_l")
+    )
+    if alkalinity is None or calcium is None or any(key in ledger for key in REMINERALISED):
+        return
+    hardness = calcium * CACO3_PER_CA
+    if not (alkalinity < BUFFERED_MG_L and hardness < BUFFERED_MG_L):
+        return
+    text = (
+        f"{prefix} water: alkalinity {alkalinity:.2g} and calcium {hardness:.2g} mg/L as CaCO3: "
+        f"hardly buffered and far below saturation with calcite, corrosive to copper, lead solder, "
+        f"zinc and cement although its pH is {ph:.1f} (below {BUFFERED_MG_L:g} mg/L of both; "
+        f"40 to 60 are the goal, common practice): remineralise it (calcite, a blend) ahead of "
+        f"pipes and people, or plastic and stainless steel alone up to the tap; {DEFER}"
+    )
+    ledger.flag(Flag("acid_product", "caution", text, f"{prefix}.ph"))
 
 
 def _of_ph(key: str, water: str, ph: float, solids: float | None) -> Flag:

@@ -39,11 +39,13 @@ from pretreat.plant.verdict.obstacles import (
 from pretreat.plant.verdict.of_product import named_passing, product_obstacles
 from pretreat.plant.verdict.of_report import (
     bound_obstacles,
+    observed_obstacles,
     report_obstacles,
     sample_obstacles,
 )
 from pretreat.plant.verdict.open_points.at_membranes import membrane_obstacles, tank_obstacles
 from pretreat.plant.verdict.open_points.boron import boron_obstacles
+from pretreat.plant.verdict.open_points.drain import activity_obstacles
 from pretreat.plant.verdict.open_points.of_analysis import (
     metal_form_obstacles,
     old_obstacles,
@@ -367,6 +369,7 @@ def _obstacles(ledger: Ledger, asked: Asked) -> tuple[Obstacle, ...]:
     found += heat_obstacles(asked.taken.operating_temp_c, asked.basis.warmest_temperature_c)
     found += report_obstacles(ledger)
     found += bound_obstacles(asked.water)
+    found += observed_obstacles(asked.water)
     found += origin_obstacles(ledger, asked.water)
     found += unit_obstacles(ledger)
     found += old_obstacles(ledger, asked.water, asked.quoted)
@@ -380,6 +383,7 @@ def _obstacles(ledger: Ledger, asked: Asked) -> tuple[Obstacle, ...]:
     found += product_obstacles(ledger, asked.water, asked.use)
     named = named_passing(asked.water, asked.use)
     found += other_obstacles(ledger, asked.water, recovery, named, asked.use)
+    found += activity_obstacles(ledger, asked.water, recovery, asked.use.jurisdiction)
     if split_of(asked.water):
         text = (
             "calcium and magnesium are not in the analysis: the total hardness was split by "

@@ -6,6 +6,7 @@ from pretreat.core.tables import analytes
 from pretreat.core.water import Reading, WaterAnalysis
 from pretreat.lab.interpret.over_range import bounds_of
 from pretreat.lab.named import name_and_unit
+from pretreat.lab.observed import OBSERVED
 from pretreat.lab.read.wording import shown
 from pretreat.lab.samples.worse import WORSE, WORSE_TO_DRINK
 from pretreat.plant.uncertainty.unjudged import plausible_highs
@@ -89,6 +90,26 @@ def sample_obstacles(water: WaterAnalysis, *, drunk: bool) -> list[Obstacle]:
         Obstacle("condition", flag.text, anyway=True, code=WORSE)
         for flag in water.flags
         if flag.code in codes
+    ]
+
+
+def observed_obstacles(water: WaterAnalysis) -> list[Obstacle]:
+    """Return a condition for what was seen or smelt and no number of the report explains.
+
+    Parameters
+    ----------
+    water : WaterAnalysis
+        The analysis that is judged. [-]
+
+    Returns
+    -------
+    list of Obstacle
+        One for each class of data/observed_words.csv that was found. [-]
+    """
+    return [
+        Obstacle("condition", flag.text, anyway=True, code=OBSERVED)
+        for flag in water.flags
+        if flag.code == OBSERVED
     ]
 
 

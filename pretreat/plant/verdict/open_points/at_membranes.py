@@ -11,13 +11,15 @@ from pretreat.lab.interpret.choose import SILICA_FORMS
 from pretreat.membrane.concentrate import Concentrate
 from pretreat.membrane.feed import FeedWater
 from pretreat.plant.uncertainty.spread import LIKELY
-from pretreat.plant.verdict.case import GAP, Obstacle
+from pretreat.plant.verdict.case import GAP, NO_TRAIN, Obstacle
 from pretreat.plant.verdict.judge import Judgement, Question, as_analysed, judge
 from pretreat.stages.limits import train_limits
 from pretreat.stages.raw_tank.figures import carbon_if_vented_mol_kg
 
 SULFIDE = "h2s_mg_l"
 FEW_DRAWS = 128  # tell nine in ten well enough for a condition, at an eighth of the work
+# PRACTICE: from where on iron beside sulfide is no scatter of two results; of SI the model's own.
+CLEAR_IRON_MG_L, CLEAR_SULFIDE_MG_L, CLEAR_SI = 0.1, 0.5, 0.5
 FILTERED = ("iron_filter.media_volume_l", "aeration.air_to_water")
 NEAR_SILICA_PCT = 80.0  # PRACTICE: of saturation, from where on aluminium decides
 ALUMINIUM = "aluminium"
@@ -114,6 +116,9 @@ def _iron_sulfide(ledger: Ledger, q: Question, brine: Concentrate) -> list[Obsta
         "and membranes without any air: filter a sample at 0.45 µm at the well, and take the iron "
         "out ahead or run a pilot"
     )
+    clearly = iron >= CLEAR_IRON_MG_L and sulfide >= CLEAR_SULFIDE_MG_L and worst >= CLEAR_SI
+    if clearly and ledger.study().value("study.kind") != NO_TRAIN:
+        return [Obstacle("question", text, anyway=True, code="sulfide")]
     return [Obstacle("condition", text, anyway=True, code="sulfide")]
 
 

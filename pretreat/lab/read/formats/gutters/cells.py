@@ -5,7 +5,13 @@ from collections.abc import Container, Sequence
 from msgspec import Struct, field
 
 from pretreat.lab.read.formats.gutters.white import STEP, Span
-from pretreat.lab.read.formats.line_items import STARTS, holds_result, name_at, two_numbers
+from pretreat.lab.read.formats.line_items import (
+    QUALIFIES,
+    STARTS,
+    holds_result,
+    name_at,
+    two_numbers,
+)
 from pretreat.lab.read.formats.words import (
     NEVER_RESULTS,
     PlacedLine,
@@ -136,13 +142,40 @@ def placed(line: PlacedLine, block: Block) -> tuple[list[str], bool]:
     """Return the words of a line under their columns, and whether one runs through a gutter."""
     cells = [""] * len(block.columns)
     across = False
+    units = _whole_units(line, block)
     for word in line.words:
-        at = column_of(word, block)
+        at = units.get(word, column_of(word, block))
+        if word in units:
+            cells[at] = f"{cells[at]} {word.text}".strip()
+            continue
         before = block.columns[at - 1][1] if at else word.left
         behind = block.columns[at + 1][0] if at + 1 < len(cells) else word.right
         across = across or word.left < before - STEP or word.right > behind + STEP
         cells[at] = f"{cells[at]} {word.text}".strip()
     return cells, across
+
+
+def _whole_units(line: PlacedLine, block: Block) -> dict[Word, int]:
+    """Return the columns of a unit of several words, and of a number that stands behind a unit.
+
+    Single blanks run through a unit, as "mg/L as CaCO3", however narrow its column is; what
+    stands apart behind it begins another column, where there is one.
+    """
+    found: dict[Word, int] = {}
+    pieces = fragments(line.words)
+    for n, piece in enumerate(pieces[1:], start=1):
+        if not is_unit(text_of(piece)) or not STARTS.match(pieces[n - 1][-1].text):
+            continue
+        at, behind = column_of(piece[0], block), pieces[n + 1 : n + 2]
+        if len(piece) > 1:
+            found |= dict.fromkeys(piece, at)
+        lone = len(behind) == 1 and len(behind[0]) == 1
+        if lone and n + 2 == len(pieces) and at + 1 < len(block.columns):
+            word = behind[0][0]
+            marks = STARTS.match(word.text) or QUALIFIES.fullmatch(word.text)
+            if marks and column_of(word, block) == at:
+                found[word] = at + 1
+    return found
 
 
 def row_of(line: PlacedLine, block: Block) -> tuple[tuple[str, ...], str]:
