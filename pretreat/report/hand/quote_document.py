@@ -343,7 +343,7 @@ def _groups(lines: tuple[Line, ...], words: Words) -> tuple[Group, ...]:
 def _totals(study: Study, words: Words) -> tuple[Total, ...]:
     found = []
     if study.number("offer.discount_pct"):
-        rate = words.plain(study.number("offer.discount_pct") or 0.0)
+        rate = words.rate(study.number("offer.discount_pct") or 0.0)
         found.append(Total(words("subtotal"), SUBTOTAL, study.number(SUBTOTAL)))
         found.append(Total(words("discount", rate=rate), DISCOUNT, study.number(DISCOUNT)))
     taxed = study.value("offer.taxed") is not None
@@ -351,7 +351,7 @@ def _totals(study: Study, words: Words) -> tuple[Total, ...]:
     number = 1
     while taxed and f"offer.rate_{number}_tax" in study.figures:
         tax, net = (study.number(f"offer.rate_{number}_{what}") for what in ("tax", "net"))
-        rate = words.plain(study.number(f"offer.rate_{number}_pct") or 0.0)
+        rate = words.rate(study.number(f"offer.rate_{number}_pct") or 0.0)
         label = words("tax_short", rate=rate)
         if net is not None:
             label = words("tax", rate=rate, net=words.money(net))
