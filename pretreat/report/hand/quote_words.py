@@ -172,3 +172,14 @@ def words_of(language: object, *, us: bool = False) -> Words:
     """
     known = isinstance(language, str) and language in texts(FILE)
     return Words(str(language) if known else ENGLISH, us)
+
+
+def equipment_words() -> tuple[str, ...]:
+    """Return words for vessels, tanks, valves and pumps, in all languages.
+
+    Returns
+    -------
+    tuple of str
+        In small letters; a longer word that holds one of them names such a thing too. [-]
+    """
+    return tuple(name for table in texts(FILE).values() for name in table["equipment"].split())
