@@ -10,7 +10,7 @@ from msgspec.structs import replace
 from pretreat.quote.laws import amount_by_measure, amount_of_packages, package_price, total_amount
 from pretreat.site.design import DesignBasis, OwnPackage, Prices
 from pretreat.site.quote_keys import sold, us_packages
-from pretreat.stages.packages import Package, packages, packages_needed, support
+from pretreat.stages.packages import Package, packages, packages_law, packages_needed, support
 from pretreat.stages.train import Entries
 
 NO_CURRENCY = "currency"  # the unit where the user names none
@@ -191,6 +191,7 @@ def enter_line(till: Till, item: str, group: str, quantity_key: str, **more: str
 
 _EACH = frozenset({"cartridge_each", "freight", "visit_each"})  # prices that are not per kg, L or h
 _MEDIUM = "_medium"
+NOMINAL = "rounded up; up to 2 % short is full, sizes are nominal (common practice, no source)"
 MISSING = "price_missing"
 DISCOUNT_RATE = "discount_rate"  # stands among the prices, and is none
 
@@ -211,15 +212,16 @@ def _enter_packages(till: Till, item: str, key: str, quantity_key: str, name: st
             origin="chosen" if own else "assumed",
             cites=() if own else (row.source,),
         )
+    counted = packages_law(item, row.unit)
     entries.law(
         f"{key}_packages",
-        packages_needed,
+        counted,
         quantity=quantity_key,
         package_size=size,
         label=f"{name}: packages bought",
         unit="-",
         cites=(row.source,),
-        method="rounded up",
+        method="rounded up" if counted is packages_needed else NOMINAL,
     )
     return entries.ledger.number(f"{key}_packages")
 

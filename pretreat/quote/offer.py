@@ -142,7 +142,9 @@ def enter_offer(
     if terms.consumables == "included":
         main, options = [*main, *options], []
     if terms.consumables == "none":
+        left = [line.item for line in options if line.item != FREIGHT and line.quantity]
         options = []
+        _enter_left(till, left)
     if terms.visits == "included":
         main = [*main, *visits]
     else:
@@ -162,6 +164,13 @@ def enter_offer(
             method="prices as they are sold, before discount and tax",
         )
     )
+
+
+def _enter_left(till: Till, items: Sequence[str]) -> None:
+    """Enter the supplies of a year that are not offered, so that the customer provides them."""
+    if items:
+        label, key = "Supplies that the customer provides", f"{OFFER}.supplied_by_customer"
+        till.entries.word(key, " ".join(dict.fromkeys(items)), label, origin="chosen")
 
 
 def _stands(till: Till) -> bool:

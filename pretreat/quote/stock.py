@@ -9,7 +9,7 @@ from msgspec import Struct
 from pretreat.core.dates import after_months, visit_date
 from pretreat.core.results import Study
 from pretreat.quote.offer import Q
-from pretreat.stages.packages import packages_needed
+from pretreat.stages.packages import packages_law
 
 VISIT, ORDER, DELIVERY = (
     "supplies of the year",
@@ -194,7 +194,7 @@ def stock_of(needs: Iterable[tuple[int, Need]]) -> tuple[Stock, ...]:
             whose = (customer, *key[1:])
             needed, bought = carried.get(whose, (0.0, 0.0))
             needed += need.quantity
-            more = float(packages_needed(needed, need.size)) - bought
+            more = float(packages_law(need.item, need.unit)(needed, need.size)) - bought
             carried[whose] = (needed, bought + more)
             count += more
         customers = len({customer for customer, _ in group})

@@ -7,6 +7,7 @@ from math import pi
 from pathlib import Path
 
 CENT = Decimal("0.01")
+FULL = Decimal("1.02")  # a filling up to 2 % short is a full one (common practice, no source)
 
 
 def half_up(value: Decimal) -> Decimal:
@@ -71,7 +72,7 @@ def lines_of(beds: list[Bed], prices: Prices, margin: Decimal | None = None) -> 
     """Amounts of one replacement, line by line; bags and hours as tests/quote/test_money.py."""
     found, poured = [], Decimal(0)
     for bed in beds:
-        bags = whole_up(bed.litres / bed.bag_l)
+        bags = whole_up(bed.litres / (bed.bag_l * FULL))
         found.append(half_up(bags * sold(bed.bag_l * bed.price_per_l, margin)))
         gravel = Decimal(pi * bed.diameter_m**3 / 24 * 1000 * 1.6)  # a 2:1 head, poured gravel
         poured += gravel

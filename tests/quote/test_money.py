@@ -14,7 +14,14 @@ from pretreat.core.law import cents
 from pretreat.core.results import from_json, to_json
 from pretreat.quote.laws import present_value, replacements_in_year
 from pretreat.site.design import Prices
-from pretreat.stages.packages import gravel_kg, packages, packages_needed, replacement_h
+from pretreat.stages.packages import (
+    gravel_kg,
+    media_packages_needed,
+    packages,
+    packages_law,
+    packages_needed,
+    replacement_h,
+)
 
 CENT = Decimal("0.01")
 # item of the quote -> (package size or None where bought by measure), as the trade sells it
@@ -35,10 +42,11 @@ def rounded(value: Decimal) -> Decimal:
     return value.quantize(CENT, rounding=ROUND_HALF_UP)
 
 
-def bought(quantity: float, size: int | None) -> Decimal:
+def bought(quantity: float, size: int | None, full: Fraction = Fraction(1)) -> Decimal:
+    """What is bought; a medium is full up to 2 % short (common practice, no source)."""
     if size is None:
         return exact(quantity)
-    count = -((-Fraction(quantity)) // size)
+    count = -((-Fraction(quantity)) // (size * full))
     return Decimal(int(count) * size)
 
 
@@ -65,7 +73,7 @@ def replacement_of(study, prices: Prices, stage: str) -> Decimal:
     hours = 2.0 * vessels + 1.5 * litres / 100.0
     return sum(
         (
-            rounded(bought(litres, size) * exact(getattr(prices, price))),
+            rounded(bought(litres, size, Fraction(102, 100)) * exact(getattr(prices, price))),
             rounded(bought(gravel, 25) * exact(prices.gravel_per_kg)),
             rounded(exact(hours) * exact(prices.labour_per_h)),
             rounded(exact(litres) * exact(prices.disposal_per_l)),
@@ -276,6 +284,18 @@ def test_packages_hold_the_quantity_and_not_one_more(quantity, size):
     count = packages_needed(quantity, size)
     assert count * size >= quantity * (1 - 1e-12)
     assert (count - 1) * size <= quantity * (1 + 1e-12) or count == 0
+
+
+@pytest.mark.parametrize(
+    ("litres", "bag", "count"), [(70.8, 14.0, 5), (70.8, 14.2, 5), (73.0, 14.0, 6), (50.0, 25.0, 2)]
+)
+def test_a_bed_of_nominal_size_is_full_with_nominal_bags(litres, bag, count):
+    """2.5 ft3, 70.8 L, are five bags of half a cubic foot (14.158 L, NIST SP 811)."""
+    assert media_packages_needed(litres, bag) == count
+    for kind in ("iron_filter_medium", "softener_medium"):
+        assert packages_law(kind, "L") is media_packages_needed
+    assert packages_law("salt", "kg") is packages_needed
+    assert packages_law("gravel", "kg") is packages_needed
 
 
 @pytest.mark.parametrize(("quantity", "size"), [(-1.0, 25.0), (1.0, 0.0), (1.0, -1.0)])

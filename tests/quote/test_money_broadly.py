@@ -119,7 +119,8 @@ def recomputed(study, prices: dict[str, Decimal], terms: dict[str, object]):
             amount = sold_for(half_up(quantity * prices[name]), margin)
         else:
             bag = terms["bag"] if kind == "softener_medium" and terms["bag"] else Decimal(size)
-            count = Decimal(-(-Fraction(quantity) // Fraction(bag)))
+            full = Fraction(102, 100) if str(item).endswith("_medium") else 1
+            count = Decimal(-(-Fraction(quantity) // (Fraction(bag) * full)))
             amount = half_up(count * sold_for(bag * prices[name], margin))
         yield row, amount, rate, optional
 

@@ -53,3 +53,21 @@ def test_prices_typed_in_give_what_a_priced_run_gives(tmp_path, ci_script, margi
     assert len(want) >= 10
     assert [row[1:] for row in found] == [row[1:] for row in want]
     assert next(r for r in want if r[0] == "Total")[4] == priced.number("quote.gross")
+
+
+@pytest.mark.skipif(shutil.which("soffice") is None, reason="LibreOffice is not installed")
+def test_rates_and_what_is_taxed_are_one_live_phrase(tmp_path, ci_script):
+    terms = replace(TERMS, tax_percent={"default": 8.375, "labour": 0.0}, discount_percent=12.75)
+    design = replace(DESIGN, prices=Prices(**PRICES), quote=terms)
+    study = run_study(None, design, "rate", draws=0)
+    place = arrange(study).places["offer.rate_2_pct"]
+    cell = (place.sheet, f"{column_letter(place.column)}{place.row + 1}")
+    path = write_workbook(study, tmp_path / "a.xlsx")
+    runs = {"as is": {}, "typed": {cell: 10.25}}
+    found = ci_script("check_workbook").recalculated_each(path, tmp_path, runs)
+    for name, rate in (("as is", "8.375"), ("typed", "10.25")):
+        shown = {str(row[0]) for row in found[name][QUOTE].iter_rows(values_only=True)}
+        taxed, untaxed = (study.number(f"offer.rate_{n}_net") for n in (2, 1))
+        assert f"Tax {rate} % on {taxed:,.2f}" in shown
+        assert f"Not taxed: {untaxed:,.2f}" in shown
+        assert "Discount 12.75 %" in shown

@@ -1,6 +1,7 @@
 """The verdict as figures: seasons, draws, bands of limits, and what is no scale."""
 
 import datetime
+import math
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
@@ -172,11 +173,12 @@ def enter_verdict(ledger: Ledger, asked: Asked) -> Judgement:
     if blind:
         text = f"not judged, and it could limit: {'; '.join(blind)}"
         ledger.flag(Flag("unjudged_scale", "warning", text, "verdict.answer"))
+    unseen = any(one.could_limit and not one.held for one in found.case.unjudged)
     sentence = quote_sentence(
         told.answer,
         str(ledger.study().value("water.date") or ""),
         asked.point.recovery,
-        found.case.nominal["likely"],
+        math.nan if unseen or not found.case.judged else found.case.nominal["likely"],
         by_kit=asked.water.sample == TEST_KIT,
     )
     _enter_quote_sentence(ledger, sentence)

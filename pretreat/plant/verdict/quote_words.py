@@ -2,6 +2,7 @@
 
 import math
 
+from pretreat.membrane.recovery import CAP
 from pretreat.plant.uncertainty.digits import recovery_shown
 
 FITS = "fits"
@@ -25,7 +26,8 @@ def quote_sentence(
     wanted : float
         Recovery of the design. [-]
     most : float
-        Maximum recovery in the worst season; NaN where it is not known. [-]
+        Maximum recovery in the worst season; NaN where it is not known, as where a scale that
+        could limit was not judged. The end of the search is no maximum. [-]
     by_kit : bool
         True where a test kit measured the water, and no laboratory analysed it. [-]
 
@@ -38,17 +40,17 @@ def quote_sentence(
         return None
     of = f" of {date}" if date else "" if by_kit else " given"
     by = f"By the {'readings of the test kit' if by_kit else 'analysis'}{of}"
-    if not math.isfinite(most):
-        return f"{by} no maximum recovery can be stated."
     asked = f"{100.0 * wanted:.4g} %"
+    known = math.isfinite(most) and most < CAP
+    unsuited = "the plant as it stands does not suit this water"
+    below = f"the {asked} asked for is not reached as designed"
     ends = {
-        "does not fit": f"{asked} lies within it, but the plant as it stands "
-        "does not suit this water"
-        if most >= wanted
-        else f"the {asked} asked for is not reached as designed",
+        "does not fit": f"{asked} lies within it, but {unsuited}" if most >= wanted else below,
         "depends": f"whether {asked} can be kept is still to be settled",
-        "fits with conditions": (f"{asked} is kept once the conditions of the design are met"),
+        "fits with conditions": f"{asked} can be run once the conditions below are met",
     }
     end = ends.get(answer, f"{asked} is asked for")
-    shown = f"{100.0 * recovery_shown(most):.4g} %"
-    return f"{by} the maximum recovery is {shown}; {end}."
+    if not known:
+        end = unsuited if answer == "does not fit" else end
+        return f"{by} no maximum recovery can be stated; {end}."
+    return f"{by} the maximum recovery is {100.0 * recovery_shown(most):.4g} %; {end}."

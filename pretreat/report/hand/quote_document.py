@@ -10,6 +10,7 @@ from pretreat.core.dates import after_days
 from pretreat.core.errors import PretreatError
 from pretreat.core.results import Study
 from pretreat.report.hand.quote_conditions import AGAINST, conditions, draft_reasons
+from pretreat.report.hand.quote_lines import LABOUR, description
 from pretreat.report.hand.quote_sentences import (
     DISSOLVED,
     OFFER,
@@ -27,14 +28,22 @@ from pretreat.report.hand.quote_sentences import (
     verdict,
     visit_dates,
 )
-from pretreat.report.hand.quote_visits import PALLET, deliveries, pallets_of, visits, visits_offered
-from pretreat.report.hand.quote_words import Words, words_of
+from pretreat.report.hand.quote_visits import (
+    by_customer,
+    deliveries,
+    pallets_of,
+    solutions,
+    staff_alone,
+    visits,
+    visits_offered,
+)
+from pretreat.report.hand.quote_words import Words, equipment_words, words_of
 
 WASHED = ("softener", "iron_filter", "carbon", "multimedia", "neutralising_filter")
 BRINED = ("softener",)
-LABOUR, LABOUR_FIRST = "labour", "labour_first"
 DO_NOT_RUN = "DO NOT RUN"  # as the settings card orders
 NET, GROSS, SUBTOTAL, DISCOUNT = "quote.net", "quote.gross", "quote.subtotal", "quote.discount"
+DISCOUNT_PCT = "offer.discount_pct"
 
 
 class Line(Struct, frozen=True):
@@ -62,13 +71,13 @@ class Total(Struct, frozen=True):
     key: str
     value: float | None
     strong: bool = False
-    rate: str = ""
+    rate_key: str = ""  # of the rate that the label says, of a discount or a tax
     net: float | None = None  # what a tax is worked out on
 
     @property
     def net_key(self) -> str:
         """Key of what a tax is worked out on, empty where it is no tax."""
-        return f"{self.key.removesuffix('_tax')}_net" if self.rate else ""
+        return f"{self.key.removesuffix('_tax')}_net" if self.key.endswith("_tax") else ""
 
 
 class Document(Struct, frozen=True):
@@ -92,6 +101,12 @@ class Document(Struct, frozen=True):
     day: datetime.date
     valid_until: datetime.date
     signed: str
+
+    @property
+    def footer(self) -> str:
+        """What the foot of each page says: who sells, and which quote it is."""
+        number = next((said for lead, said in self.facts if lead == self.words("number")), "")
+        return "   ".join(part for part in (*self.letterhead[:1], self.title, number) if part)
 
 
 def day_of(study: Study, day: datetime.date | None) -> datetime.date:
@@ -213,12 +228,28 @@ def _subject(study: Study, words: Words, *, media: bool) -> str:
 
 def _intro(study: Study, words: Words) -> tuple[str, ...]:
     """Return why it is a draft, what it rests on, what the water allows, what a plan leaves out."""
-    planned = words("note_planned") if is_planned(study) else ""
+    planned = _planned(study, words) if is_planned(study) else ""
     draft = is_draft(study)
     why = draft_reasons(study, words) if draft else ""
     allows, wanted = verdict(study, words, draft=draft), conditions(study, words, draft=draft)
     said = (why, basis(study, words), allows, wanted, planned)
     return tuple(text for text in said if text)
+
+
+def _planned(study: Study, words: Words) -> str:
+    """Return what the quantities are, and that the plant itself is not sold, where that is so.
+
+    Own exclusions say it in the supplier's words; own lines that name equipment may sell it.
+    """
+    table = study.series.get(OFFER)
+    texts = () if table is None else table.column("text")
+    own = " ".join(text(said).casefold() for said in texts)
+    bare = not _rows(study, "exclusions") and not any(name in own for name in equipment_words())
+    fed = solutions(study, words)
+    parts = (words("note_solutions", listed=fed), "" if bare else words("note_solution_parts"))
+    rest = parts if fed else ()
+    said = (words("note_planned"), words("note_equipment") if bare else "", *rest)
+    return " ".join(one for one in said if one)
 
 
 def _contact(study: Study) -> str:
@@ -275,7 +306,7 @@ def _lines(study: Study, words: Words) -> tuple[tuple[Line, ...], tuple[Line, ..
     for values in table.rows:
         row = dict(zip(table.columns, values, strict=True))
         line = Line(
-            _description(row, words, pallets.get(str(row["item"])), planned=is_planned(study)),
+            description(study, row, words, pallets.get(str(row["item"]))),
             _number(row["packages"]),
             unit_of_line(row, words, study),
             _number(row["price"]),
@@ -294,28 +325,6 @@ def _lines(study: Study, words: Words) -> tuple[tuple[Line, ...], tuple[Line, ..
 
 def _number(value: Value) -> float | None:
     return value if isinstance(value, float) else None
-
-
-def _description(
-    row: Mapping[str, Value], words: Words, pallets: float | None, *, planned: bool
-) -> str:
-    """Return what is sold, with what is needed where the trade measures it, and its pallets."""
-    if row["text"]:
-        return text(row["text"])
-    item = words(_named(row, planned=planned), "items") or str(row["item"]).replace("_", " ")
-    quantity, unit = row["quantity"], text(row["unit"])
-    if not isinstance(quantity, float) or unit not in {"L", "kg"}:
-        return item  # the hours of a fixed price are the supplier's own
-    quantity_shown = words.measure(quantity, unit)
-    if pallets is None or row["amount"] is None:
-        return words("about", "packages", item=item, quantity=quantity_shown)
-    count = words.counted(pallets, PALLET)
-    return words("about_pallets", "packages", item=item, quantity=quantity_shown, pallets=count)
-
-
-def _named(row: Mapping[str, Value], *, planned: bool) -> str:
-    """Return the name of an item: nothing is emptied before the first filling."""
-    return LABOUR_FIRST if planned and row["item"] == LABOUR else str(row["item"])
 
 
 # What a year uses up, apart from media, deliveries and visits.
@@ -342,21 +351,25 @@ def _groups(lines: tuple[Line, ...], words: Words) -> tuple[Group, ...]:
 
 def _totals(study: Study, words: Words) -> tuple[Total, ...]:
     found = []
-    if study.number("offer.discount_pct"):
-        rate = words.plain(study.number("offer.discount_pct") or 0.0)
+    if study.number(DISCOUNT_PCT):
+        rate = words.rate(study.number(DISCOUNT_PCT) or 0.0)
+        label = words("discount", rate=rate)
         found.append(Total(words("subtotal"), SUBTOTAL, study.number(SUBTOTAL)))
-        found.append(Total(words("discount", rate=rate), DISCOUNT, study.number(DISCOUNT)))
+        found.append(Total(label, DISCOUNT, study.number(DISCOUNT), rate_key=DISCOUNT_PCT))
     taxed = study.value("offer.taxed") is not None
     found.append(Total(words("net"), NET, study.number(NET), strong=not taxed))
     number = 1
     while taxed and f"offer.rate_{number}_tax" in study.figures:
-        tax, net = (study.number(f"offer.rate_{number}_{what}") for what in ("tax", "net"))
-        rate = words.plain(study.number(f"offer.rate_{number}_pct") or 0.0)
+        stem = f"offer.rate_{number}"
+        tax, net = (study.number(f"{stem}_{what}") for what in ("tax", "net"))
+        percent = study.number(f"{stem}_pct") or 0.0
+        rate = words.rate(percent)
         label = words("tax_short", rate=rate)
         if net is not None:
-            label = words("tax", rate=rate, net=words.money(net))
+            form = "tax" if percent else "untaxed_net"
+            label = words(form, rate=rate, net=words.money(net))
         if net is not None or study.number(NET) is None:
-            found.append(Total(label, f"offer.rate_{number}_tax", tax, rate=rate, net=net))
+            found.append(Total(label, f"{stem}_tax", tax, rate_key=f"{stem}_pct", net=net))
         number += 1
     if taxed:
         found.append(Total(words("gross"), GROSS, study.number(GROSS), strong=True))
@@ -379,6 +392,9 @@ def _paragraphs(
     left_out = _rows(study, "exclusions") or (words("exclusions_default", changes=changes),)
     if gaps and study.number(NET) is not None:
         left_out = (*left_out, words("exclusions_lines", names="; ".join(gaps)))
+    provided = tuple(words(item, "items") for item in by_customer(study))
+    if provided:
+        left_out = (*left_out, words("exclusions_supplies", names="; ".join(provided)))
     usual = _water_known(study) == "none"
     found = [
         (
@@ -390,6 +406,7 @@ def _paragraphs(
             (
                 *(_rows(study, "delivery") or (words("delivery_default"),)),
                 *deliveries(study, words),
+                *staff_alone(study, words),
             ),
         ),
         (words("terms"), _rows(study, "terms") or (words("terms_default"),)),

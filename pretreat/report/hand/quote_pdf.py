@@ -254,10 +254,7 @@ class _Setter:
         """Write the foot of a page."""
         y = self.pdf.h - FOOT + 2.0
         self.rule(y - 1.5)
-        number = next((t for lead, t in self.document.facts if lead == self.words("number")), "")
-        left = "   ".join(
-            t for t in (*self.document.letterhead[:1], self.document.title, number) if t
-        )
+        left = self.document.footer
         pages = self.words("page", page=str(self.pdf.page_no()), pages="{nb}")
         self.put(
             MARGIN,

@@ -154,14 +154,12 @@ def verdict(study: Study, words: Words, *, draft: bool = True) -> str:
     date = words("basis_of", date=_date_shown(words, written)) if written else ""
     most = _MOST.search(sentence)
     by = words("by_kit" if by_kit else "by_analysis")
+    end = _end(study, words, within=WITHIN in sentence, unknown=most is None, draft=draft)
+    if not end:
+        return sentence
     if most is None:
-        return words("verdict_unknown", by=by, date=date)
-    end = _end(study, words, within=WITHIN in sentence, draft=draft)
-    return (
-        words("verdict_most", by=by, date=date, most=_most(most, words), end=end)
-        if end
-        else sentence
-    )
+        return words("verdict_unknown", by=by, date=date, end=end)
+    return words("verdict_most", by=by, date=date, most=_most(most, words), end=end)
 
 
 def _told_anew(study: Study, *, draft: bool) -> bool:
@@ -194,13 +192,15 @@ def _most(found: re.Match[str], words: Words) -> str:
     return found[1].replace(".", words("decimal"))
 
 
-def _end(study: Study, words: Words, *, within: bool, draft: bool) -> str:
-    """Return what is said of the recovery asked for, beside the largest one."""
+def _end(study: Study, words: Words, *, within: bool, unknown: bool, draft: bool) -> str:
+    """Return what is said of the recovery asked for, beside the largest one, known or not."""
     answer, start = text(study.value("verdict.answer")).replace(" ", "_"), start_of(study)
     if study.value("offer.accept_verdict") is not None and answer in OPEN:
         answer = "accepted"
     elif within:
         answer = "within"
+    elif unknown and answer == "does_not_fit":
+        answer = "unsuited"
     elif answer == DEPENDS and not draft:
         answer = "start" if start else "open" if CONDITIONS in study.series else "accepted"
     wanted = words.plain(PERCENT * (study.number("machine.recovery") or 0.0))

@@ -1,7 +1,10 @@
 """The quote to the customer as a sheet: the lines and the money of the PDF, live."""
 
 import datetime
+import re
 from typing import Any
+
+from msgspec import Struct
 
 from pretreat.report.hand.logo import Logo
 from pretreat.report.hand.quote_document import (
@@ -22,12 +25,32 @@ WIDTHS = (52.0, 10.0, 22.0, 14.0, 17.0)
 LAST = len(WIDTHS) - 1
 _QUANTITY, _UNIT, _PRICE, _AMOUNT = range(1, 5)
 _CHARS, _ITEM_CHARS = 136, 60
+OWN = "own"  # a line of the supplier, in any quantity
 _SPACE = 5.0  # points of an empty row
 _LOGO_PIXELS, _POINTS_PER_PIXEL = (260, 76), 0.75
-_MONEY, _EXACT, _COUNT = "#,##0.00", "#,##0.00####", "#,##0.##"
+_MONEY, _EXACT, _COUNT = "#,##0.00", "#,##0.00####", "#,##0"
+_AS_TYPED = "General"  # a format of optional decimals ends a whole number with a bare point
 
 
-def write_quote(bench: Bench, sheet: Any, day: str, logo: Logo | None = None) -> tuple[int, int]:
+class QuoteRows(Struct, frozen=True):
+    """Rows of the sheet: how many, and the first under the sums; foot of its pages, two sides."""
+
+    count: int
+    under_totals: int
+    foot: tuple[str, str]
+
+
+_RATE, _NET = "\x01", "\x02"  # stand in a text for what a cell says
+
+
+def _joined(text: str, rate: str, net: str = "") -> str:
+    """Return a text as a formula, with cells where it holds a rate and a sum."""
+    parts = (part for part in re.split(f"([{_RATE}{_NET}])", text) if part)
+    cells = {_RATE: rate, _NET: net}
+    return "&".join(cells.get(part) or '"' + part.replace('"', "'") + '"' for part in parts)
+
+
+def write_quote(bench: Bench, sheet: Any, day: str, logo: Logo | None = None) -> QuoteRows:
     """Write the quote.
 
     Parameters
@@ -43,8 +66,8 @@ def write_quote(bench: Bench, sheet: Any, day: str, logo: Logo | None = None) ->
 
     Returns
     -------
-    tuple of int
-        Rows in use, and the row under the sums, from zero. [-]
+    QuoteRows
+        Rows in use, the row under the sums, and the foot of the pages. [-]
     """
     for column, width in enumerate(WIDTHS):
         sheet.set_column(column, column, width)
@@ -53,7 +76,9 @@ def write_quote(bench: Bench, sheet: Any, day: str, logo: Logo | None = None) ->
     document = quote_document(bench.study, us=bench.us, date=date, priced=False)
     page = _Page(bench, sheet, document)
     page.write(logo)
-    return page.row + 1, page.under_totals
+    words = document.words
+    foot = (document.footer, words("page", page="&P", pages="&N"))
+    return QuoteRows(page.row + 1, page.under_totals, foot)
 
 
 class _Page:
@@ -159,8 +184,10 @@ class _Page:
     def _line(self, line: Line) -> None:
         self.sheet.write_string(self.row, 0, line.text, self.styles("label"))
         self._unit(line)
+        whole = line.quantity is None or line.quantity.is_integer()
+        count = _COUNT if whole and line.keys["item"] != OWN else _AS_TYPED
         for column, name, value, digits in (
-            (_QUANTITY, "packages_figure", line.quantity, _COUNT),
+            (_QUANTITY, "packages_figure", line.quantity, count),
             (_PRICE, "price_figure", line.price, _EXACT),
             (_AMOUNT, "figure", line.amount, _MONEY),
         ):
@@ -210,19 +237,34 @@ class _Page:
     def _total(self, total: Total) -> None:
         role = "strong" if total.strong else "label"
         words = self.document.words
-        label = words("tax_on", rate=total.rate) if total.rate else total.label
-        last = _UNIT if total.rate else _PRICE
-        self.merged((0, last), label, role)
+        self.merged((0, _PRICE), total.label, role)
+        label = self._live_label(total)
+        if label:
+            self.sheet.write_formula(self.row, 0, label, self.styles(role), total.label)
         number = "strong_number" if total.strong else "number"
-        if total.rate:
-            look = (number, _MONEY, "")
-            self.number((self.row, _PRICE), total.net_key, total.net, look)
         digits = f'"-"{_MONEY}' if total.key == DISCOUNT else _MONEY
         if total.strong and self.document.currency:
             digits = f'{digits} "{self.document.currency.replace(chr(34), "")}"'
         look = (number, digits, words("not_priced"))
         self.number((self.row, _AMOUNT), total.key, total.value, look)
         self.row += 1
+
+    def _live_label(self, total: Total) -> str:
+        """Return the formula of a label that says a rate, and what a tax is worked out on."""
+        words, places = self.document.words, self.bench.book.places
+        cells = [places.get(key) for key in (total.rate_key, total.net_key)]
+        rate, net = ("" if cell is None else reference(cell, QUOTE) for cell in cells)
+        if not rate:
+            return ""
+        if not total.net_key:
+            return f"={_joined(words('discount', rate=_RATE), rate)}"
+        if not net:
+            return ""
+        short, taxed, untaxed = (
+            _joined(words(name, rate=_RATE, net=_NET), rate, f"FIXED({net},2)")
+            for name in ("tax_short", "tax", "untaxed_net")
+        )
+        return f'=IF({net}="",{short},IF({rate}=0,{untaxed},{taxed}))'
 
     def _signatures(self) -> None:
         if self.document.draft:

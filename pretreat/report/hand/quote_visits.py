@@ -1,7 +1,7 @@
 """The visits of the coming year on a quote: who does what, what is brought, what comes next."""
 
 import datetime
-from collections.abc import Iterable, Mapping
+from collections.abc import Container, Iterable, Mapping
 
 from pretreat.core.basis import Value
 from pretreat.core.dates import after_months
@@ -27,6 +27,8 @@ REFILLED = (
 HARDNESS = "water.hardness_mg_l_caco3"  # no figure where no water is known
 TOP_UP_DAYS, DAYS_OF_YEAR = "top_up_d", "machine.days_per_year"
 CARTRIDGE_LIFE, EVEN = "media_life.cartridge_years_likely", 0.5
+PERMANGANATE, FEEDER_DAYS = "permanganate", 30.0  # a feeder is looked after each month, no source
+YEAR_DAYS = 365.0
 VISIT, FREIGHT, PALLET, MONTHS_OF_YEAR = "visit", "freight", "pallet", 12.0
 
 
@@ -40,10 +42,12 @@ def visits(study: Study, words: Words, day: datetime.date) -> tuple[str, ...]:
         staff = _of_staff(study, len(dates))
         tasks = text(study.series[VISITS].rows[0][3]).split()
         rows.append(_when(dates, words, counted=planned))
-        ours = _tasks_named((task for task in tasks if task not in staff), words)
-        rows.append(words("visit_each", tasks=ours))
+        ours = [task for task in tasks if task not in staff]
+        rows.append(words("visit_each", tasks=_tasks_named(ours, words, by_customer(study))))
         if staff:
             rows.append(words("visit_between", tasks=_tasks_named(staff, words)))
+        if visits_offered(study) != "no":
+            rows[-1] = f"{rows[-1]} {words('visit_without')}"
         counts, sold = _packages_sold(study), _sold(study)
         taken = tuple(
             _taken(study, {**row, "packages": counts.get(str(row["item"]), row["packages"])}, words)
@@ -133,11 +137,77 @@ def _of_staff(study: Study, number: int) -> tuple[str, ...]:
     )
 
 
-def _tasks_named(tasks: Iterable[str], words: Words) -> str:
+def staff_alone(study: Study, words: Words) -> tuple[str, ...]:
+    """Return what the customer's staff fill up and change where no visit is planned.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+    words : Words
+        The language. [-]
+
+    Returns
+    -------
+    tuple of str
+        One sentence; nothing where visits are planned. [-]
+    """
+    if VISITS in study.series:
+        return ()
+    table, brought = study.series.get(OFFER), pallets_of(study)
+    offered = () if table is None else table.column("item")
+    items = dict.fromkeys((*map(str, offered), *by_customer(study)))
+    tasks = _tasks_named([one for one in items if one in REFILLED and one not in brought], words)
+    return (words("staff_alone", tasks=tasks),) if tasks else ()
+
+
+def by_customer(study: Study) -> tuple[str, ...]:
+    """Return the supplies of a year that the customer provides.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+
+    Returns
+    -------
+    tuple of str
+        Items; none where supplies are offered. [-]
+    """
+    return tuple(text(study.value("offer.supplied_by_customer")).split())
+
+
+def solutions(study: Study, words: Words) -> str:
+    """Return what is fed from solution tanks, how often it is made up, and how large they are.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+    words : Words
+        The language. [-]
+
+    Returns
+    -------
+    str
+        Empty where nothing is fed. [-]
+    """
+    said = []
+    for item in (*sorted(CHEMICALS), PERMANGANATE):
+        days, volume = (study.number(f"{item}.{name}") for name in ("kept_days", "day_tank_l"))
+        if days and volume:
+            tank, count = words.measure(volume, "L"), words.number(days, 0)
+            said.append(words("solution", item=words(item, "items"), days=count, volume=tank))
+    return "; ".join(said)
+
+
+def _tasks_named(tasks: Iterable[str], words: Words, provided: Container[str] = ()) -> str:
     """Return tasks in words, each once; what is filled up of chemicals is one task."""
-    names = dict.fromkeys("chemicals" if task in CHEMICALS else task for task in tasks)
-    named = (words(f"task_{name}") for name in names)
-    return ", ".join(name for name in named if name)
+    names: dict[str, bool] = {}
+    for task in tasks:
+        names.setdefault("chemicals" if task in CHEMICALS else task, task in provided)
+    named = ((words(f"task_{name}"), theirs) for name, theirs in names.items())
+    return ", ".join(words("task_on_site", task=n) if theirs else n for n, theirs in named if n)
 
 
 def _packages_sold(study: Study) -> dict[str, float]:
@@ -156,6 +226,10 @@ def _lasts_not(study: Study, row: Mapping[str, Value], number: int) -> bool:
     often, days = (study.number(key) for key in (f"{stage}.{TOP_UP_DAYS}", DAYS_OF_YEAR))
     if often is not None and days is not None:
         return often * (number + EVEN) < days
+    kept = study.number(f"{row['item']}.kept_days")  # of what is fed as a solution
+    kept = FEEDER_DAYS if kept is None and row["item"] == PERMANGANATE else kept
+    if kept is not None and kept * (number + EVEN) < YEAR_DAYS:
+        return True
     return isinstance(row["packages"], float) and row["packages"] > 1.0
 
 

@@ -15,6 +15,7 @@ FILE = "quote_words.toml"
 ENGLISH = "en"
 _CENTS, _MOST_PRICE_DECIMALS = 2, 6
 _DIGITS = 3
+_MOST_RATE_DECIMALS = 10
 _PERCENT = 100.0
 NONE_USUAL = "-"  # of a language whose readers know no degrees of hardness
 _NEAR = 1e-9
@@ -92,6 +93,11 @@ class Words(Struct, frozen=True):
             decimals += 1
         return self.number(value, decimals)
 
+    def rate(self, percent: float) -> str:
+        """Return a rate as it was typed: no figure that was measured, so no digit is left out."""
+        typed = f"{percent:.{_MOST_RATE_DECIMALS}f}".rstrip("0").partition(".")[2]
+        return self.number(percent, len(typed))
+
     def plain(self, value: float) -> str:
         """Return a number with three digits, none of them a zero at the end."""
         if value == 0.0:
@@ -166,3 +172,14 @@ def words_of(language: object, *, us: bool = False) -> Words:
     """
     known = isinstance(language, str) and language in texts(FILE)
     return Words(str(language) if known else ENGLISH, us)
+
+
+def equipment_words() -> tuple[str, ...]:
+    """Return words for vessels, tanks, valves and pumps, in all languages.
+
+    Returns
+    -------
+    tuple of str
+        In small letters; a longer word that holds one of them names such a thing too. [-]
+    """
+    return tuple(name for table in texts(FILE).values() for name in table["equipment"].split())

@@ -39,6 +39,7 @@ from pretreat.report.workbook.paper import (
     Paper,
     PrintRun,
     break_if_long,
+    set_foot,
     set_up,
     set_up_grid,
     set_up_one_page,
@@ -164,9 +165,10 @@ def _fill(bench: Bench, print_run: PrintRun, logo: Logo | None) -> None:
     if LINES in bench.book.tables:
         if OFFER in bench.study.series:
             sheet = bench.workbook.add_worksheet(QUOTE)
-            rows, under_totals = write_quote(bench, sheet, print_run.day, logo)
+            quoted = write_quote(bench, sheet, print_run.day, logo)
             set_up_one_page(sheet, print_run, QUOTE_LAST)
-            break_if_long(sheet, print_run, rows, under_totals)
+            set_foot(sheet, *quoted.foot)
+            break_if_long(sheet, print_run, quoted.count, quoted.under_totals)
         sheet = bench.workbook.add_worksheet(ESTIMATE)
         rows, costs = write_estimate(bench, sheet, print_run.day)
         set_up_one_page(sheet, print_run, ESTIMATE_LAST)

@@ -37,6 +37,7 @@ _REPEATED_POINTS = 35.0  # title and heads of the columns
 _SAFE = 0.985  # spreadsheets differ a little in the height of a row
 _USUAL_HEIGHTS: Mapping[int, float] = MappingProxyType({})
 _SITE_CHARS = 80
+_FOOT_CHARS = 120
 _AS_IT_IS = {"scale_with_doc": False}  # a foot shrunk with its page would be too small to read
 # A part up to this share of a page is not cut.
 _WHOLE_UP_TO = {FigurePart: 0.15, CasesPart: 0.3, TablePart: 0.4, ChartPart: 1.0}
@@ -103,6 +104,22 @@ def set_up_one_page(sheet: Any, print_run: PrintRun, last: int) -> None:
     sheet.fit_to_pages(1, 1)
     site = print_run.site[:_SITE_CHARS].replace("&", "&&")
     sheet.set_footer(f"&L&9 {site}&C&9&A&R&9 {print_run.day}", _AS_IT_IS)
+
+
+def set_foot(sheet: Any, left: str, pages: str) -> None:
+    """Set the foot of a document for a customer: no day of the run stands on it.
+
+    Parameters
+    ----------
+    sheet : object
+        The worksheet. [-]
+    left : str
+        Who sells, and which document it is. [-]
+    pages : str
+        Page and pages, with the spreadsheet's own signs. [-]
+    """
+    said = left[:_FOOT_CHARS].replace("&", "&&")
+    sheet.set_footer(f"&L&9 {said}&R&9 {pages}", _AS_IT_IS)
 
 
 def break_if_long(sheet: Any, print_run: PrintRun, rows: int, at: int) -> None:

@@ -1,0 +1,96 @@
+"""What a line of the quote says: the item, how much is needed, for which vessels, and its tax."""
+
+from collections.abc import Mapping
+
+from pretreat.core.basis import Value
+from pretreat.core.results import Study
+from pretreat.core.units import us_customary
+from pretreat.report.hand.quote_sentences import MEDIUM, OFFER, is_planned, text
+from pretreat.report.hand.quote_words import Words
+
+LABOUR, LABOUR_FIRST = "labour", "labour_first"
+PALLET, VESSEL = "pallet", "vessel"
+NEAR_INCH = 0.05
+
+
+def description(study: Study, row: Mapping[str, Value], words: Words, pallets: float | None) -> str:
+    """Return what is sold, with what is needed where the trade measures it.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+    row : mapping
+        Row of what is offered. [-]
+    words : Words
+        The language. [-]
+    pallets : float or None
+        Pallets of a year that it comes on. [-]
+
+    Returns
+    -------
+    str
+        Such as "Softening resin, 283 L, for 1 vessel of 24 x 72 in". [-]
+    """
+    said = text(row["text"]) or _item(study, row, words, pallets)
+    rates = rates_of(study)
+    if study.value("offer.taxed") is None or len(rates) < 2 or row["amount"] is None:
+        return said
+    rate = float(row["tax_percent"] or 0.0)
+    tax = words("tax_short", rate=words.rate(rate)) if rate else words("untaxed")
+    marked = not rate or len(rates - {0.0}) > 1  # else what is not marked has the one rate
+    return f"{said} ({tax})" if marked else said
+
+
+def rates_of(study: Study) -> frozenset[float]:
+    """Return the rates of tax of what has an amount.
+
+    Parameters
+    ----------
+    study : Study
+        A study with a table of what is offered. [-]
+
+    Returns
+    -------
+    frozenset of float
+        Rates. [%]
+    """
+    table = study.series[OFFER]
+    pairs = zip(table.column("tax_percent"), table.column("amount"), strict=True)
+    return frozenset(float(rate or 0.0) for rate, amount in pairs if amount is not None)
+
+
+def _item(study: Study, row: Mapping[str, Value], words: Words, pallets: float | None) -> str:
+    planned = is_planned(study)
+    item = words(_named(row, planned=planned), "items") or str(row["item"]).replace("_", " ")
+    quantity, unit = row["quantity"], text(row["unit"])
+    if not isinstance(quantity, float) or unit not in {"L", "kg"}:
+        return item  # the hours of a fixed price are the supplier's own
+    shown = words.measure(quantity, unit)
+    if pallets is not None and row["amount"] is not None:
+        count = words.counted(pallets, PALLET)
+        return words("about_pallets", "packages", item=item, quantity=shown, pallets=count)
+    said = words("about", "packages", item=item, quantity=shown)
+    filled = planned and text(row["item"]).endswith(MEDIUM)
+    return said + (_vessels(study, text(row["stage"]), words) if filled else "")
+
+
+def _named(row: Mapping[str, Value], *, planned: bool) -> str:
+    """Return the name of an item: nothing is emptied before the first filling."""
+    return LABOUR_FIRST if planned and row["item"] == LABOUR else str(row["item"])
+
+
+def _vessels(study: Study, stage: str, words: Words) -> str:
+    """Return for how many vessels of which size a medium is; nothing where that is not known."""
+    number, wide, high = (
+        study.number(f"{stage}.{name}")
+        for name in ("vessels", "vessel_diameter_m", "vessel_height_m")
+    )
+    if not number or not wide:
+        return ""
+    inches = [us_customary(each, "m")[0] for each in (wide, high) if each]
+    if all(abs(each - round(each)) < NEAR_INCH for each in inches):
+        size = f"{' x '.join(words.number(round(each), 0) for each in inches)} in"
+    else:
+        size = words.measure(wide, "m")
+    return words("for_vessels", "packages", vessels=words.counted(number, VESSEL), size=size)
