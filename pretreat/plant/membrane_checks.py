@@ -37,6 +37,10 @@ MUCH = 2.0  # PRACTICE: times the limit, from where on it is no matter of scatte
 SOFTENER = frozenset({"softener"})
 
 
+# PRACTICE: below the pH and the alkalinity that codes and goals ask of a water in metal pipes.
+ATTACKING_PH, THIN_MG_L_CACO3 = 6.5, 60.0
+
+
 class MembraneFeed(Struct, frozen=True):
     """The water at the membranes as it is checked, and the stages that it went through.
 
@@ -300,6 +304,28 @@ def note_turbidity(train: Train, present: set[str]) -> None:
             f"{limit.value:g} NTU onto resin ({limit.source}): filter ahead of it",
             "softener.iron_in_mg_l",
         )
+
+
+def note_acid_water(train: Train) -> None:
+    """Enter a caution where the water itself attacks what stands ahead of the first stage.
+
+    Parameters
+    ----------
+    train : Train
+        With the raw water. [-]
+    """
+    raw = train.raw
+    alkalinity = raw.alkalinity_mg_l_caco3
+    thin = alkalinity is None or alkalinity < THIN_MG_L_CACO3
+    if raw.ph is None or raw.ph >= ATTACKING_PH or not thin:
+        return
+    train.entries.flag(
+        "water_attacks",
+        "caution",
+        f"the raw water, pH {raw.ph:.1f} and hardly buffered, attacks copper, brass, zinc and "
+        "steel of pump, well and piping ahead of the train (common practice): plastic or stainless "
+        "steel, or neutralise it at the well",
+    )
 
 
 def _presumed(feed: MembraneFeed) -> dict[str, str]:

@@ -15,6 +15,7 @@ from pretreat.plant.machine import membrane_point
 from pretreat.plant.membrane_checks import (
     enter_membrane_checks,
     fed_by_train,
+    note_acid_water,
     note_turbidity,
 )
 from pretreat.plant.notes import note_air_and_iron, note_softener_salt, note_sulfide
@@ -240,6 +241,7 @@ def _enter_whole(train: Train, stream: Stream, present: set[str]) -> None:
     note_sulfide(train, present)
     note_air_and_iron(train, present)
     note_turbidity(train, present)
+    note_acid_water(train)
     enter_supply(train)
     enter_week(train)
     enter_year(train)

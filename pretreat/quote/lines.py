@@ -59,6 +59,9 @@ class Line(Struct, frozen=True):
         return self.amount is None
 
 
+PIECE, BOX = "piece", "box"
+
+
 class Till(Struct, frozen=True):
     """Where amounts are entered: the ledger, the prices and own packages of the user."""
 
@@ -86,7 +89,8 @@ class Till(Struct, frozen=True):
         row, own = packages()[item], self._other(item)
         if own is None:
             return row
-        return replace(row, size=own.size, package=own.package or row.package)
+        boxed = row.package == PIECE and own.size > 1.0  # more than one piece comes in a box
+        return replace(row, size=own.size, package=own.package or (BOX if boxed else row.package))
 
     def _other(self, item: str) -> OwnPackage | None:
         """Return the package of the user, or that of the trade where it is another one."""

@@ -66,22 +66,25 @@ IRON = SITE.replace('iron = "0.02 mg/L"', 'iron = "0.8 mg/L"').replace(
 ).replace("salt_per_kg", "permanganate_per_kg = 7\niron_media_per_l = 2.6\nsalt_per_kg")  # fmt: skip
 PLANNED = SITE.partition("[softener]")[0] + "[softener]\ninclude = true\n[prices]\n"
 PLANNED += SITE.partition("[prices]\n")[2]
-NOT_SOLD = "Vessels, tanks, valves and pumps are not part of this quotation."
+ALL = "vessels, tanks, valves and pumps"
 
 
 @pytest.mark.parametrize(
     ("more", "said"),
     [
-        ("", True),
-        ('lines = [{ text = "Commissioning", price = 20 }]', True),
-        ('lines = [{ text = "Pressure vessels and heads", price = 900.5 }]', False),
-        ('lines = [{ text = "Druckbehälter", price = 900.5, optional = true }]', False),
-        ('exclusions = "Electrical work"', False),
+        ("", ALL),
+        ('lines = [{ text = "Commissioning", price = 20 }]', ALL),
+        ('lines = [{ text = "Vessels and valves", price = 900.5 }]', "tanks and pumps"),
+        ('lines = [{ text = "Druckbehälter", price = 90, optional = true }]', ALL[9:]),
+        ('lines = [{ text = "Vessels, valves, brine tank, pump", price = 90 }]', ""),
+        ('exclusions = "Electrical work"', ""),
     ],
 )
 def test_vessels_are_not_denied_where_they_are_sold(pretreat, tmp_path, more, said):  # noqa: F811
     words = quoted(pretreat, tmp_path, f"{PLANNED}{more}\n")
-    assert (NOT_SOLD in words) is said
+    left = f"Not part of this quotation: {said}." if said else ""
+    assert left in words
+    assert ("Not part of this quotation: " in words) is bool(said)
     assert "Quantities are those that this water and running time call for." in words
 
 
@@ -173,3 +176,10 @@ def test_the_sheet_of_the_quote_is_ready_to_be_printed(pretreat, tmp_path):  # n
     assert not any(shown.endswith(".##") for shown in formats)
     hose = next(row for row in sheet.iter_rows() if row[0].value == "Hose")
     assert hose[1].number_format == "General"
+
+
+def test_pieces_that_come_by_the_dozen_come_in_boxes(pretreat, tmp_path):  # noqa: F811
+    """Twelve to a package is no piece: four boxes of six are not four pieces."""
+    words = quoted(pretreat, tmp_path, f"{SITE}\n[packages]\ncartridge = 6\n")
+    assert "boxes of 6" in words or "box of 6" in words
+    assert "pieces of 6" not in words

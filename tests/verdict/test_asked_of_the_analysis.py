@@ -13,6 +13,8 @@ from typer.testing import CliRunner
 
 from pretreat.cli import app
 from pretreat.core.release import RELEASED
+from pretreat.lab.interpret.sampling import PrintedSample
+from pretreat.lab.interpret.whose_water import origin_flags
 from tests.verdict import test_signed_for_drinking as wells
 
 DRUNK = wells.DRUNK + 'jurisdiction = "eu"\n'
@@ -124,6 +126,22 @@ def test_a_heading_that_says_treated_water_is_a_condition(tmp_path, title, raw):
     answer, why = wells.told(json.loads(out.stdout))
     assert (answer == "fits") is raw, why
     assert ("that is no raw water" in why) is not raw
+
+
+def test_a_heading_of_raw_water_outweighs_the_name_of_a_boiler_house():
+    sample = PrintedSample("", "", "", "", name="w10 boiler")
+    assert origin_flags(sample, ["Invented site"])
+    assert not origin_flags(sample, ["Invented site", "Raw water at the wellhead"])
+    assert origin_flags(PrintedSample("Kitchen tap", "", "", ""), ["Raw water at the wellhead"])
+
+
+@pytest.mark.parametrize(("ph", "attacks"), [("6.1,", True), ("6.9,", False)])
+def test_water_that_attacks_its_own_piping_is_a_caution(tmp_path, ph, attacks):
+    """Below pH 6.5 and hardly buffered (common practice)."""
+    acid = {"pH (field)": ph, "Alkalinity as CaCO3": "28,mg/L"}
+    study = wells.asked(tmp_path, acid, "")
+    told = [f["text"] for f in study["flags"] if f["code"] == "water_attacks"]
+    assert bool(told) is attacks
 
 
 def test_dissolved_solids_below_the_ions_are_a_contradiction(tmp_path):

@@ -85,6 +85,7 @@ def test_iron_beside_sulfide_is_named(tmp_path):
     sealed = {"Iron": "0.06,mg/L", "Hydrogen sulfide": "3.4,mg/L", "Dissolved oxygen": "0.1,mg/L"}
     study = run(tmp_path, PLAIN | sealed)
     assert "iron sulfide is above saturation" in value(study, "verdict.reasons")
+    assert value(study, "verdict.answer") == "depends"
     assert "iron sulfide" not in value(run(tmp_path, PLAIN), "verdict.reasons")
 
 

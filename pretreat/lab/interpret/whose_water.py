@@ -48,9 +48,11 @@ def origin_flags(sample: PrintedSample, notes: Iterable[str]) -> tuple[Flag, ...
     own = [one for one in dict.fromkeys((sample.name, sample.sample, sample.site)) if one]
     if any(_RAW.search(_plain(one)) for one in own):
         return ()
-    named = next((one for one in own if _says(one)), "")
+    titles = [n.strip() for n in notes if 0 < len(n.strip()) <= LONGEST_TITLE][:MOST_TITLES]
+    raw = any(kind_of_water(n) == "raw" for n in titles)
+    # A name alone, of a boiler house say, is outweighed by a heading that says raw water.
+    named = next((one for one in own if _treated(one) or (_says(one) and not raw)), "")
     if not named:
-        titles = [n.strip() for n in notes if 0 < len(n.strip()) <= LONGEST_TITLE][:MOST_TITLES]
         named = next((n for n in titles if _treated(n)), "")
     if not named:
         return ()

@@ -136,7 +136,8 @@ QUESTIONS = frozenset({"discharge_over_limit", "much_salt"})
 DOUBTS = frozenset({"charge_balance"})  # as warnings: the analysis itself is wrong somewhere
 FEED_CHECKS = (METALS, ALUMINIUM, CHLORINE, SDI, TURBIDITY, SULFIDE)
 FAR_METALS_MG_L = 0.3  # PRACTICE: iron + manganese, or aluminium, that fouls membranes soon
-FAR_TIMES = 4.0  # PRACTICE: times a limit (sulfide, aluminium), from where on it fouls in weeks
+FAR_TIMES = 4.0  # PRACTICE: times the limit of sulfide, from where on it fouls in weeks
+OPEN_TIMES = 3.0  # PRACTICE: times the limit of aluminium, half more than the looser of practice
 MOST_UNMET = 0.1  # PRACTICE: of a year's demand; above it the plant is too small
 FAR_RATE = 1.5  # PRACTICE: times a limit of service, from where on a bed does not do its work
 FAR_TURBIDITY = 2.0  # PRACTICE: times the limit, from where on a cartridge does not last
@@ -351,7 +352,7 @@ def _feed_obstacles(ledger: Ledger) -> list[Obstacle]:
         far = surely and not chosen_for and _fouls_soon(name, number, most)
         lasting = far and name == ALUMINIUM  # no stage is chosen for it
         kind = "stops" if far else "condition"
-        if name == ALUMINIUM and surely and not far and number > FAR_TIMES * most:
+        if name == ALUMINIUM and surely and not far and number > OPEN_TIMES * most:
             kind, lasting = "unknown", True  # no stage is chosen for it, and its form decides
         if verdict == FILTERED_SULFIDE and own and own[0].level == "warning":
             kind, lasting = "unknown", True  # of a filter that is not there yet; none is without

@@ -37,7 +37,7 @@ from pretreat.report.hand.quote_visits import (
     visits,
     visits_offered,
 )
-from pretreat.report.hand.quote_words import Words, equipment_words, words_of
+from pretreat.report.hand.quote_words import Words, equipment_not_named, words_of
 
 WASHED = ("softener", "iron_filter", "carbon", "multimedia", "neutralising_filter")
 BRINED = ("softener",)
@@ -239,16 +239,17 @@ def _intro(study: Study, words: Words) -> tuple[str, ...]:
 def _planned(study: Study, words: Words) -> str:
     """Return what the quantities are, and that the plant itself is not sold, where that is so.
 
-    Own exclusions say it in the supplier's words; own lines that name equipment may sell it.
+    Own exclusions say it in the supplier's words; own lines may sell what they name.
     """
     table = study.series.get(OFFER)
     texts = () if table is None else table.column("text")
     own = " ".join(text(said).casefold() for said in texts)
-    bare = not _rows(study, "exclusions") and not any(name in own for name in equipment_words())
+    left = [] if _rows(study, "exclusions") else equipment_not_named(own, words)
+    bare = words("note_equipment", listed=words.listed(tuple(left))) if left else ""
     fed = solutions(study, words)
     parts = (words("note_solutions", listed=fed), "" if bare else words("note_solution_parts"))
     rest = parts if fed else ()
-    said = (words("note_planned"), words("note_equipment") if bare else "", *rest)
+    said = (words("note_planned"), bare, *rest)
     return " ".join(one for one in said if one)
 
 

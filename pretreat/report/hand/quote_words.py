@@ -174,12 +174,22 @@ def words_of(language: object, *, us: bool = False) -> Words:
     return Words(str(language) if known else ENGLISH, us)
 
 
-def equipment_words() -> tuple[str, ...]:
-    """Return words for vessels, tanks, valves and pumps, in all languages.
+def equipment_not_named(said: str, words: Words) -> list[str]:
+    """Return what a plant is made of beside its media and a text names in no language.
+
+    Parameters
+    ----------
+    said : str
+        In small letters; a longer word that holds the name of such a thing names it too. [-]
+    words : Words
+        The language of the quote. [-]
 
     Returns
     -------
-    tuple of str
-        In small letters; a longer word that holds one of them names such a thing too. [-]
+    list of str
+        Vessels, tanks, valves, pumps, as far as they are not named. [-]
     """
-    return tuple(name for table in texts(FILE).values() for name in table["equipment"].split())
+    tables = [table["equipment_named"] for table in texts(FILE).values()]
+    named = {k for table in tables for k, v in table.items() if any(n in said for n in v.split())}
+    kinds = tables[0]
+    return [words(kind, "equipment") for kind in kinds if kind not in named]

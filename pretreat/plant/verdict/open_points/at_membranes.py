@@ -19,7 +19,7 @@ from pretreat.stages.raw_tank.figures import carbon_if_vented_mol_kg
 SULFIDE = "h2s_mg_l"
 FEW_DRAWS = 128  # tell nine in ten well enough for a condition, at an eighth of the work
 # PRACTICE: from where on iron beside sulfide is no scatter of two results; of SI the model's own.
-CLEAR_IRON_MG_L, CLEAR_SULFIDE_MG_L, CLEAR_SI = 0.1, 0.5, 0.5
+CLEAR_IRON_MG_L, CLEAR_SULFIDE_MG_L, CLEAR_SI = 0.05, 0.1, 0.3
 FILTERED = ("iron_filter.media_volume_l", "aeration.air_to_water")
 NEAR_SILICA_PCT = 80.0  # PRACTICE: of saturation, from where on aluminium decides
 ALUMINIUM = "aluminium"
