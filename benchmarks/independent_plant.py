@@ -1,4 +1,4 @@
-"""A second simulated plant, written from the handbook's tables alone, without the rules of record/.
+"""A second simulated plant, written from published tables alone, without the rules of record/.
 
 Nine 4 x 40 membranes (two vessels, then one, three in each): A, B, polarisation, pressure drop
 and 3 % per kelvin as textbooks give them. Years differ in how the machine is run (constant
@@ -441,7 +441,7 @@ class Case:
 
 
 def named_by(kind: str, case: Case) -> float:
-    """Return the day by which a fault is to be named; the limits are those of the handbook."""
+    """Return the day by which a fault is to be named; the limits are those of its tables."""
     days, health, week = case.days, case.health, case.week
     limits = {
         "scaling": case.less_flow,

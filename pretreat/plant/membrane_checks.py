@@ -316,14 +316,16 @@ def note_acid_water(train: Train) -> None:
     """
     raw = train.raw
     alkalinity = raw.alkalinity_mg_l_caco3
-    thin = alkalinity is None or alkalinity < THIN_MG_L_CACO3
-    if raw.ph is None or raw.ph >= ATTACKING_PH or not thin:
+    if raw.ph is None or raw.ph >= ATTACKING_PH:
         return
+    if alkalinity is not None and alkalinity >= THIN_MG_L_CACO3:
+        return
+    buffered = "its alkalinity unknown" if alkalinity is None else "hardly buffered"
     train.entries.flag(
         "water_attacks",
         "caution",
-        f"the raw water, pH {raw.ph:.1f} and hardly buffered, attacks copper, brass, zinc and "
-        "steel of pump, well and piping ahead of the train (common practice): plastic or stainless "
+        f"the raw water, pH {raw.ph:.1f}, {buffered}, attacks copper, brass, zinc and steel "
+        "of pump, well and piping ahead of the train (common practice): plastic or stainless "
         "steel, or neutralise it at the well",
     )
 

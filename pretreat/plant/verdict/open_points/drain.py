@@ -22,7 +22,7 @@ def activity_obstacles(
     """Return the condition of radioactive concentrate, brine and spent parts.
 
     A permit of its own is asked for where the raw water is over a limit of health, or the
-    concentrate over what a surface water may take (handbook cost.md 4.4).
+    concentrate over what a surface water may take.
 
     Parameters
     ----------
