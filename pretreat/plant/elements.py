@@ -12,7 +12,7 @@ from pretreat.core.water import WaterAnalysis
 from pretreat.lab.site_values import whole_hardness
 from pretreat.lab.water_figures import enter_water
 from pretreat.membrane.elements.arrange import metered_m3_h, recycle_needed_m3_h
-from pretreat.membrane.elements.checks import operate_with_recycle
+from pretreat.membrane.elements.checks import least_recycle_m3_h
 from pretreat.membrane.elements.feed import element_feed
 from pretreat.membrane.elements.figures import enter_operation
 from pretreat.membrane.elements.machine import Machine, machine_of, marched, running
@@ -112,9 +112,7 @@ def _marched_m3_h(machine: Machine, design: DesignBasis, water: WaterAnalysis | 
     limits = replace(
         machine.limits, element_recovery=machine.limits.element_recovery * (1.0 - RECYCLE_MARGIN)
     )
-    needed = 0.0
-    for temp_c in sorted({raw.coldest_c, raw.temperature_c, raw.warmest_c}):
-        feed = element_feed(found.scaling, temp_c, alkalinity)
-        run = operate_with_recycle(machine.array, machine.membrane, feed, machine.duty, limits)
-        needed = max(needed, float(run.duty.recycle_m3_h))
-    return needed
+    temps = np.array(sorted({raw.coldest_c, raw.temperature_c, raw.warmest_c}))
+    feed = element_feed(found.scaling, temps, alkalinity)
+    needed = least_recycle_m3_h(machine.array, machine.membrane, feed, machine.duty, limits)
+    return float(np.max(needed))

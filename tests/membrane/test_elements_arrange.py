@@ -15,7 +15,7 @@ from pretreat.membrane.elements.arrange import (
 from pretreat.membrane.elements.array import Array
 from pretreat.membrane.elements.checks import (
     broken_limits,
-    operate_with_recycle,
+    least_recycle_m3_h,
     usual_limits,
 )
 from pretreat.membrane.elements.element import element
@@ -87,11 +87,18 @@ def test_a_chosen_machine_runs_within_its_flux(product, recovery, feed):
     duty = Duty(product, recovery, found.recycle_m3_h)
     run = operate(found.array, NEW, water, duty)
     assert run.flux_lmh == pytest.approx(found.flux_lmh, rel=1e-9)
-    held = operate_with_recycle(
-        found.array, NEW, water, Duty(product, recovery), usual_limits(feed)
-    )
+    least = least_recycle_m3_h(found.array, NEW, water, Duty(product, recovery), usual_limits(feed))
+    held = operate(found.array, NEW, water, Duty(product, recovery, float(least)))
     codes = {b.code for b in broken_limits(held, usual_limits(feed))}
     assert not codes & {"element_recovery", "element_concentrate"}
+
+
+def test_the_least_recycle_of_several_waters_is_that_of_each():
+    box = choose_array(element("4x40"), 1.2, 0.6).array
+    temps = np.array([8.0, 15.0, 24.0])
+    together = least_recycle_m3_h(box, NEW, element_feed(FB, temps), Duty(1.2, 0.6))
+    alone = [least_recycle_m3_h(box, NEW, element_feed(FB, t), Duty(1.2, 0.6)) for t in temps]
+    np.testing.assert_allclose(together, alone, rtol=1e-9)
 
 
 def test_limits_that_are_broken_are_named():

@@ -295,3 +295,37 @@ def test_any_study_agrees_with_its_own_year(flow, recovery, hours, calcium, iron
         yearly = number("iron_filter.regenerations_per_year")
         counted = number("tanks.year_regenerations_iron_filter")
         assert abs(counted - yearly) <= 0.02 * yearly + 1.0
+
+
+def test_cycles_that_are_alike_are_counted_by_hand():
+    """2 m3/h made, 1 drawn, switches at 0.6 and 0.95 of 10 m3: 3.5 h to fall, 3.5 h to fill."""
+    year = simulate(Plant(2.0, 3.0, 10.0, ((0.0, 1.0),)), 70)
+    assert year.starts == 70 * 24 / 7
+    assert year.hours_run == pytest.approx(70 * 24 / 2)
+    assert year.lowest_product_m3 == pytest.approx(6.0)
+    assert (year.raw_m3, year.served_m3) == (pytest.approx(2520.0), pytest.approx(1680.0))
+
+
+@pytest.mark.parametrize("tank", [0.3, 1.4, 9.0])
+@pytest.mark.parametrize("flush", [0.0, 0.05])
+@pytest.mark.parametrize(("raw_tank", "well"), [(0.0, 5.0), (4.0, 5.0), (4.0, 2.0)])
+@pytest.mark.parametrize(
+    "washes",
+    [
+        (),
+        (Wash("softener", 70.0, 1.0, meter_m3=33.0, softens=True),),
+        (Wash("carbon", 15.0, 0.7, 3.0), Wash("softener", 90.0, 1.0, 1.0, softens=True)),
+    ],
+)
+def test_cycles_passed_at_once_are_those_followed_one_by_one(tank, flush, raw_tank, well, washes):
+    """With the levels kept every switch is followed; without, cycles that are alike are not."""
+    demand = ((0.0, 0.31), (7.0, 0.83), (22.0, 0.31))
+    plant = Plant(
+        1.5, 2.4, tank, demand, washes, raw_tank, well, flush_m3=flush, hardness_mg_l_caco3=300.0
+    )
+    followed, passed = simulate(plant, 40, trace=True), simulate(plant, 40)
+    assert (passed.starts, passed.regenerations) == (followed.starts, followed.regenerations)
+    for name in ("hours_run", "raw_m3", "served_m3", "flush_m3", "unmet_m3", "wash_m3"):
+        assert getattr(passed, name) == pytest.approx(getattr(followed, name), rel=1e-7, abs=1e-7)
+    assert passed.lowest_product_m3 == pytest.approx(followed.lowest_product_m3, abs=1e-7)
+    assert closes(passed, passed.raw_m3)

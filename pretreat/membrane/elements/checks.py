@@ -169,14 +169,14 @@ def _cure(code: str, array: Array, worst: float, limit: float) -> str:
     return cures.get(code, "")
 
 
-def operate_with_recycle(
+def least_recycle_m3_h(
     array: Array,
     membrane: Membrane,
     fresh: ElementFeed,
     duty: Duty,
     limits: MachineLimits | None = None,
-) -> Operation:
-    """Run a single machine with the least recycle at which no element is driven too hard.
+) -> Any:
+    """Return the least recycle at which no element is driven too hard.
 
     The recycle of the duty is the least that is tried; it is raised until element recovery and
     concentrate per vessel keep their limits. Recycle costs quality and pump energy.
@@ -188,7 +188,7 @@ def operate_with_recycle(
     membrane : Membrane
         A and B. [-]
     fresh : ElementFeed
-        The fresh feed; a single water. [-]
+        The fresh feed; one water, or several on one axis. [-]
     duty : Duty
         Product, recovery and least recycle; single numbers. [-]
     limits : MachineLimits, optional
@@ -196,33 +196,40 @@ def operate_with_recycle(
 
     Returns
     -------
-    Operation
-        The machine running, its recycle in the duty. [-]
+    float or array
+        Recycle, one per water. [m³/h]
 
     Raises
     ------
     OutOfRangeError
         If a value is outside its range.
     DesignError
-        If no recycle up to ten times the fresh feed is enough.
+        If no recycle up to ten times the fresh feed is enough for one of the waters.
     """
     rules = limits or usual_limits()
     low, fresh_m3_h = float(duty.recycle_m3_h), float(duty.fresh_m3_h)
-    tried = low + fresh_m3_h * np.concatenate([[0.0], np.geomspace(*RECYCLE_SPAN, STATIONS)])
+    stations = low + fresh_m3_h * np.concatenate([[0.0], np.geomspace(*RECYCLE_SPAN, STATIONS)])
+    # the waters, and the stations of each on the last axis
+    waters = np.broadcast_shapes(fresh.amounts.shape[1:], np.shape(fresh.temp_c))
+    amounts = np.broadcast_to(fresh.amounts.T, (*waters, len(fresh.keys))).T
+    wide = ElementFeed(fresh.keys, amounts[..., None], np.asarray(fresh.temp_c)[..., None])
+    tried = np.broadcast_to(stations, (*waters, stations.size))
     for _ in range(REFINED):
-        found = operate(array, membrane, fresh, replace(duty, recycle_m3_h=tried))
+        found = operate(array, membrane, wide, replace(duty, recycle_m3_h=tried))
         kept = _kept(found, rules)
-        if not kept.any():
+        if not kept.any(axis=-1).all():
             raise DesignError(
-                f"no recycle up to {tried[-1]:.3g} m3/h holds the {array.elements} elements within "
-                "their limits: add elements, arrange more of them in series, or choose another size"
+                f"no recycle up to {tried.max():.3g} m3/h holds the {array.elements} elements "
+                "within their limits: add elements, arrange more of them in series, or choose "
+                "another size"
             )
-        first = int(np.argmax(kept))
-        best = float(tried[first])
-        if first == 0:
+        first = np.argmax(kept, axis=-1)[..., None]
+        best = np.take_along_axis(tried, first, axis=-1)[..., 0]
+        if not first.any():
             break
-        tried = np.linspace(tried[first - 1], best, STATIONS)
-    return operate(array, membrane, fresh, replace(duty, recycle_m3_h=best))
+        under = np.take_along_axis(tried, np.maximum(first - 1, 0), axis=-1)[..., 0]
+        tried = np.linspace(under, best, STATIONS, axis=-1)
+    return best
 
 
 def _kept(found: Operation, limits: MachineLimits) -> Any:

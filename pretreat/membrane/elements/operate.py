@@ -197,9 +197,10 @@ def operate(
     passage = np.zeros((len(fresh.keys), *machine.shape))
     bar, slope = _first_pressure(machine, wanted, duty)
     before: tuple[Any, Any, Any] | None = None
+    near: March | None = None
     for _ in range(ROUNDS):
         mixed = _mixed(fresh, duty, passage)
-        found = march(array, machine.known, mixed, flow, bar)
+        found = near = march(array, machine.known, mixed, flow, bar, near)
         shift = np.max(np.abs(found.passage - passage), axis=0)
         passage = _passage_at(found, wanted, machine)
         now = bar, found.product_m3_h, np.sum(mixed.amounts, axis=0)
@@ -255,10 +256,12 @@ def operate_at_pressure(
     product = np.broadcast_to(np.asarray(duty.product_m3_h, float), machine.shape)
     before: tuple[Any, Any, Any] | None = None
     slope = np.full(machine.shape, -1.0)
+    near: March | None = None
     for _ in range(ROUNDS):
         now = Duty(product, duty.recovery, duty.recycle_m3_h)
         mixed = _mixed(fresh, now, passage)
-        found = march(array, machine.known, mixed, now.array_feed_m3_h, feed_bar)
+        feed_m3_h = now.array_feed_m3_h
+        found = near = march(array, machine.known, mixed, feed_m3_h, feed_bar, near)
         shift = np.max(np.abs(found.passage - passage), axis=0)
         miss = found.product_m3_h - product
         trial = product, miss, np.sum(mixed.amounts, axis=0)

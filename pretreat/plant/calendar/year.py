@@ -140,6 +140,8 @@ def _until(run: _Run, end: float) -> None:
     while run.now < end - TINY:
         _switch(run)
         limit = min(end, run.locked_until) if run.locked_until > run.now + TINY else end
+        if not run.running and run.ready_at == run.now + RESTART_H:
+            _pass_cycles(run, limit)
         _move(run, min(limit - run.now, _time_to_switch(run)))
         if run.meters and run.running:
             _check_meters(run)
@@ -159,6 +161,38 @@ def _switch(run: _Run) -> None:
     if run.p <= run.start_m3 + TINY and not run.raw_short and _may_start_at(run) <= run.now + TINY:
         run.running = True
         run.starts += 1
+
+
+def _pass_cycles(run: _Run, end: float) -> None:
+    """Pass at once the cycles from full to full that are all alike, where nothing else happens.
+
+    What is short of a whole cycle is left to the switches.
+    """
+    plant, full = run.plant, run.stop_m3 - run.plant.flush_m3
+    gain = plant.product_m3_h - run.demand
+    raw_waits = plant.raw_tank_m3 and (
+        run.r < plant.raw_tank_m3 or plant.well_m3_h < plant.feed_m3_h
+    )
+    locked = run.locked_until > run.now + TINY
+    if run.trace or raw_waits or locked or run.p != full or run.demand <= 0 or gain <= 0:
+        return
+    falls = max((full - run.start_m3) / run.demand, RESTART_H)
+    lowest = full - run.demand * falls
+    runs = (run.stop_m3 - lowest) / gain
+    if lowest < TINY or runs < TINY:
+        return
+    left = [(hours - (run.hours - run.marks[i])) / runs - 1.0 for i, hours in run.meters]
+    cycles = int(max(min([(end - run.now) / (falls + runs), *left]), 0.0))
+    if not cycles:
+        return
+    run.low_p = min(run.low_p, lowest)
+    run.starts += cycles
+    run.hours += cycles * runs
+    run.raw += cycles * runs * plant.feed_m3_h
+    run.flushed += cycles * plant.flush_m3
+    run.served += cycles * (falls + runs) * run.demand
+    run.now += cycles * (falls + runs)
+    run.ready_at = run.now + RESTART_H
 
 
 def _may_start_at(run: _Run) -> float:
