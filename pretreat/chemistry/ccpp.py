@@ -8,6 +8,7 @@ from msgspec import Struct
 from pretreat.chemistry.speciation import Speciation, speciate
 from pretreat.chemistry.species import Array
 from pretreat.core.basis import cites
+from pretreat.core.ends import Ends
 from pretreat.core.units import molar_mass
 
 ROUNDS = 60
@@ -67,19 +68,16 @@ def calcite_equilibrium(water: Speciation) -> CalciteEquilibrium:
     high = np.where(usable, np.minimum(ca, ct) * (1 - 1e-9), 0.0)
     low = np.where(usable, -WIDEST_DISSOLUTION_MOL_KG, 0.0)
     low, high = np.where(si > 0, 0.0, low), np.where(si > 0, high, 0.0)
-    f_low, f_high = np.where(si > 0, si, 10.0), np.where(si > 0, -10.0, si)
-    x, ph = np.zeros_like(si), np.atleast_1d(np.asarray(water.ph, float))
+    ends = Ends(low, high, np.where(si > 0, si, 10.0), np.where(si > 0, -10.0, si))
+    ph = np.atleast_1d(np.asarray(water.ph, float))
     for turn in range(ROUNDS):
-        secant = low + (high - low) * f_low / (f_low - f_high)
-        inside = np.where(turn % 4 == 3, 0.5 * (low + high), secant)
-        x = inside if turn else _first_guess(si, np.minimum(ca, ct), low, high, inside)
+        x = ends.between()
+        x = x if turn else _first_guess(si, np.minimum(ca, ct), low, high, x)
         after = _after(water, x, ph)
         ph = np.atleast_1d(after.ph)
         found = after.si("calcite")
         found = np.where(np.isfinite(found), found, np.where(x > 0, -10.0, 10.0))
-        up = found > 0
-        low, f_low = np.where(up, x, low), np.where(up, found, f_low)
-        high, f_high = np.where(up, high, x), np.where(up, f_high, found)
+        ends = ends.drawn(x, found)
         if np.all((np.abs(found) < SETTLED_SI) | ~usable):
             break
     closed = usable & (np.abs(found) < 100.0 * SETTLED_SI)

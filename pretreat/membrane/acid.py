@@ -9,6 +9,7 @@ from msgspec import Struct
 from pretreat.chemistry.speciation import molal_totals, speciate
 from pretreat.chemistry.species import Array
 from pretreat.core.basis import cites
+from pretreat.core.ends import Ends
 from pretreat.core.units import CACO3_MG_PER_MEQ, molar_mass
 from pretreat.membrane.bands import Limits
 from pretreat.membrane.concentrate import NO_PASSAGE, Concentrate, Passage, concentrate
@@ -200,19 +201,13 @@ def _turns(
     # The index is nearly straight in the logarithm of the alkalinity that is left.
     every = np.arange(len(acids))
     none, all_of_it = np.zeros(most.shape), np.full(most.shape, np.log1p(-MOST_OF_ALKALINITY))
-    over, under = none, all_of_it
-    ends = at(np.concatenate([none, all_of_it]), np.tile(every, 2))[-1]
-    f_over, f_under = ends[: every.size], ends[every.size :]
-    needless, hopeless = f_over <= 0, f_under > 0
+    first = at(np.concatenate([none, all_of_it]), np.tile(every, 2))[-1]
+    ends = Ends(none, all_of_it, first[: every.size], first[every.size :])
+    needless, hopeless = ends.weight_low <= 0, ends.weight_high > 0
     for turn in range(ROUNDS):
-        flat = np.where(f_over == f_under, 1.0, f_over - f_under)
-        middle = over + (under - over) * f_over / flat
-        middle = np.where(turn % 4 == 3, 0.5 * (over + under), middle)
-        middle = np.where(needless, none, np.where(hopeless, all_of_it, middle))
-        dose, made, brine, value = at(middle, every)
-        above = value > 0
-        over, f_over = np.where(above, middle, over), np.where(above, value, f_over)
-        under, f_under = np.where(above, under, middle), np.where(above, f_under, value)
+        place = np.where(needless, none, np.where(hopeless, all_of_it, ends.between()))
+        dose, made, brine, value = at(place, every)
+        ends = ends.drawn(place, value)
         settled = (np.abs(value) < CLOSE) | needless | hopeless | (turn == ROUNDS - 1)
         yield _Turn(dose, ~hopeless, made, brine, settled)
         if np.all(settled):
