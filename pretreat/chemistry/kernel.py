@@ -35,7 +35,8 @@ class Problem(Struct):
 
     ``totals`` (C, N) in mol/kg of water; the row of H+ is not used, that of CO3 only where
     pH and alkalinity are not both known. Where pH is known it stays; else it follows from
-    alkalinity and total inorganic carbon.
+    alkalinity and total inorganic carbon. ``more_co2`` is what CO2 counts in that total beside
+    once, None where it counts once everywhere.
     """
 
     totals: Array
@@ -46,6 +47,7 @@ class Problem(Struct):
     ln_k: Array  # (S, N)
     slope_a: Array  # ln(10) times Debye-Hückel A
     slope_b: Array
+    more_co2: Array | None = None
 
     def part(self, mask: Mask) -> "Problem":
         """Return the same problem for some of the waters."""
@@ -58,6 +60,7 @@ class Problem(Struct):
             self.ln_k[:, mask],
             self.slope_a[mask],
             self.slope_b[mask],
+            None if self.more_co2 is None else self.more_co2[mask],
         )
 
 
@@ -110,7 +113,7 @@ def solve(
     for _ in range(MAX_ITERATIONS):
         m = _molalities(lay, now, x, terms, total, m)
         worst = _balance_metals(lay, held, x, m)
-        sums = lay.weights @ m
+        sums = _with_more_co2(lay, now, m, lay.weights @ m)
         miss, predicted = _step(lay, now, held, x, sums)
         np.maximum(worst, miss, out=worst)
         i_new = np.minimum(np.maximum(sums[lay.at_strength] + predicted, 0.2 * i_now), 5.0 * i_now)
@@ -223,6 +226,15 @@ def _balance_metals(lay: Layout, held: _Held, x: Array, m: Array) -> Array:
     change = np.log(ratio)
     x[lay.metals_at] += change
     return np.asarray(np.abs(change).max(axis=0))
+
+
+def _with_more_co2(lay: Layout, p: Problem, m: Array, sums: Array) -> Array:
+    """Return the sums with CO2 counted as often as the balance of carbon counts it."""
+    if p.more_co2 is not None and lay.co2 is not None:
+        more = p.more_co2 * m[lay.co2.species]
+        for row, times in lay.co2.in_rows:
+            sums[row] += times * more
+    return sums
 
 
 def _step(lay: Layout, p: Problem, held: _Held, x: Array, sums: Array) -> tuple[Array, Array]:
@@ -359,7 +371,11 @@ def _finish(lay: Layout, p: Problem, x: Array, strength: Array, total: Array) ->
     used[0] = False
     if "CO3" in lay.model.components:
         used[lay.model.index("CO3")] &= ~(p.ph_known & p.alkalinity_known)
-    gaps = np.abs(totals - p.totals) / np.where(used, p.totals, 1.0)
+    counted = totals
+    if p.more_co2 is not None and lay.co2 is not None:
+        counted = totals.copy()
+        counted[lay.model.index("CO3")] += p.more_co2 * m[lay.co2.species]
+    gaps = np.abs(counted - p.totals) / np.where(used, p.totals, 1.0)
     residual = np.maximum(residual, np.where(used, gaps, 0.0).max(axis=0))
     ln_water = np.log(np.maximum(1.0 - WATER_ACTIVITY_SLOPE * total, 0.1))
     residual = np.where(np.isfinite(residual), residual, np.inf)

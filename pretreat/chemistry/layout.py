@@ -15,6 +15,13 @@ BINDING = ("Ca", "Mg", "Na", "Al", "B", "Si", "NH4")
 CARRIER = {"CO3": "HCO3-", "PO4": "HPO4-2"}  # the species that holds most of it near pH 7
 
 
+class CarbonDioxide(Struct, frozen=True):
+    """The species CO2, and how often it stands in each row that the carbon balance rests on."""
+
+    species: int
+    in_rows: tuple[tuple[int, float], ...]
+
+
 class Layout(Struct, frozen=True):
     """A model sorted by metal, with the matrices that the iteration needs.
 
@@ -52,6 +59,7 @@ class Layout(Struct, frozen=True):
     at_alkalinity: int
     at_strength: int
     at_sum: int
+    co2: CarbonDioxide | None
 
     def ln_k(self, temp_k: Any) -> Array:
         """Return ln K of every species (S, N) at absolute temperatures (N,)."""
@@ -118,7 +126,23 @@ def layout(present: frozenset[str]) -> Layout:
         at_alkalinity=rows["alk"],
         at_strength=rows["I"],
         at_sum=rows["sum"],
+        co2=_carbon_dioxide(m, rows, unknowns),
     )
+
+
+def _carbon_dioxide(
+    m: Model, rows: dict[str, int], unknowns: tuple[str, ...]
+) -> CarbonDioxide | None:
+    if "CO2" not in m.species or "CO3" not in unknowns:
+        return None
+    species, at = m.species.index("CO2"), unknowns.index("CO3")
+    held = m.stoichiometry[species]
+    carbon = float(held[m.index("CO3")])
+    # its balance, and from there the derivatives to each unknown (`functions` has alk first)
+    slopes = len(rows) + at * len(unknowns)
+    each = ((slopes + k, carbon * float(held[m.index(n)])) for k, n in enumerate(unknowns))
+    in_rows = ((rows["CO3"], carbon), *((row, times) for row, times in each if times))
+    return CarbonDioxide(species, in_rows)
 
 
 def _sorted_by_metal(full: Model) -> tuple[Model, tuple[tuple[int, slice], ...]]:

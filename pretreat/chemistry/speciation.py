@@ -104,7 +104,7 @@ class Speciation(Struct, frozen=True):
 @cites("WATEQ4F", "SOLUTION_SPECIES")
 @cites("PB82", "carbonate constants")
 @cites("TJ74", "extended Debye-Hückel equation with b term")
-def speciate(  # noqa: PLR0913 - six ways to state one water, all by name
+def speciate(  # noqa: PLR0913 - what may be known of a water, all by name
     totals: Mapping[str, ArrayLike],
     *,
     temp_c: ArrayLike,
@@ -112,6 +112,7 @@ def speciate(  # noqa: PLR0913 - six ways to state one water, all by name
     alkalinity_eq_kg: ArrayLike | None = None,
     inorganic_carbon_mol_kg: ArrayLike | None = None,
     ph_guess: ArrayLike | None = None,
+    co2_counts: ArrayLike | None = None,
     species: bool = False,
 ) -> Speciation:
     """Speciate by ion association; two of pH, alkalinity and inorganic carbon fix the rest.
@@ -134,6 +135,9 @@ def speciate(  # noqa: PLR0913 - six ways to state one water, all by name
         Total inorganic carbon. [mol/kg of water]
     ph_guess : float or array, optional
         Where to start looking where pH is not given. [-]
+    co2_counts : float or array, optional
+        How often CO2 counts in the inorganic carbon that is given, where alkalinity is given
+        with it; once if omitted. [-]
     species : bool
         Keep the molality of every species too. [-]
 
@@ -158,7 +162,7 @@ def speciate(  # noqa: PLR0913 - six ways to state one water, all by name
     given = {name: np.asarray(value, float) for name, value in totals.items()}
     fixed = [
         np.asarray(np.nan if v is None else v, float)
-        for v in (temp_c, ph, alkalinity_eq_kg, inorganic_carbon_mol_kg, ph_guess)
+        for v in (temp_c, ph, alkalinity_eq_kg, inorganic_carbon_mol_kg, ph_guess, co2_counts)
     ]
     shape = np.broadcast_shapes(*(a.shape for a in (*given.values(), *fixed)))
     flat = {n: _flat(a, shape, whole=False) for n, a in given.items() if a.any()}
@@ -281,7 +285,7 @@ def _block(
 
     What was given stands in the state as it was given, to the last digit.
     """
-    temp_c, ph, alkalinity, carbon, near = (a[part] for a in fixed)
+    temp_c, ph, alkalinity, carbon, near, co2_counts = (a[part] for a in fixed)
     names = lay.model.components
     table = np.zeros((len(names), temp_c.size))
     for name, amount in totals.items():
@@ -311,8 +315,13 @@ def _block(
         slope_a=LN10 * slope_a,
         slope_b=slope_b,
     )
-    state = solve(lay, problem)
     given = table > 0
+    counted = np.isfinite(co2_counts)
+    if counted.any():
+        problem.more_co2 = np.where(counted, co2_counts - 1.0, 0.0)
+        if "CO3" in names:
+            given[names.index("CO3")] &= ~counted
+    state = solve(lay, problem)
     state.totals = np.where(given, table, state.totals)
     state.alkalinity = np.where(alk_known & usable, alkalinity, state.alkalinity)
     return state, usable

@@ -7,7 +7,7 @@ import numpy as np
 from msgspec import Struct
 
 from pretreat.chemistry.speciation import speciate
-from pretreat.chemistry.species import LN10, Array
+from pretreat.chemistry.species import Array
 from pretreat.membrane.balance import (
     ALKALINITY,
     array_factor,
@@ -17,11 +17,7 @@ from pretreat.membrane.balance import (
 )
 from pretreat.membrane.feed import FeedWater
 
-ROUNDS = 40
-CLOSED = 1e-11  # of the carbon balance, relative: where the search stops
-SETTLED = 1e-7  # of the carbon balance, relative: what is accepted
-WIDEST_STEP = 0.7  # pH
-WIDEST_BRACKET = 8.0  # pH, from the fresh feed's, down and up
+SHIFTS = (0.0, 0.5, 2.0, -1.0)  # pH from the fresh feed's, where the search starts again
 
 
 class ArrayCarbon(Struct, frozen=True):
@@ -43,9 +39,8 @@ def array_carbon(
 
     The concentrate holds ``b = (m - c) F + c``, the array feed ``m = (1 - rho) f + rho b``, with
     ``f`` of the fresh feed, ``F`` the concentration factor of bicarbonate over the array and
-    ``c`` the CO2 of the array feed. At the alkalinity of the array feed both ``m`` and ``c`` fall
-    as its pH rises, so the balance ``m (1 - rho F) + c rho (F - 1) = f (1 - rho)`` has one root in
-    pH; it is bracketed and closed by a guarded secant.
+    ``c`` the CO2 of the array feed. So ``(m - c) (1 - rho F) + c (1 - rho) = f (1 - rho)``: the
+    array feed is speciated from its alkalinity and a carbon in which CO2 counts more than once.
 
     Parameters
     ----------
@@ -73,58 +68,24 @@ def array_carbon(
         factor,
     )
     mixing = {key: array_factor(recovery, share, rho) for key, share in passage.items()}
+    there = (fresh > 0) & np.isfinite(alkalinity)
+    held = 1.0 - rho * factor  # of the array feed's carbon, what does not come back as itself
     totals = by_component(feed, mixing)
-    todo = (fresh > 0) & np.isfinite(alkalinity)
-
-    known = np.where(todo, alkalinity, np.nan)
-
-    def at(guess: Array) -> tuple[Array, Array]:
-        """Return how far the balance is from closing (logarithm), and CO2."""
-        mixed = speciate(totals, temp_c=feed.temp_c, ph=guess, alkalinity_eq_kg=known)
-        left = mixed.inorganic_carbon_mol_kg * (1.0 - rho * factor)
-        left = left + mixed.co2_mol_kg * rho * (factor - 1.0)
-        wanted = np.where(todo, fresh * (1.0 - rho), 1.0)
-        sound = np.isfinite(left) & (left > 0)
-        return np.log(np.where(sound, left, np.nan) / wanted), mixed.co2_mol_kg
-
-    miss, co2 = _close(at, np.array(ph, float), todo)
-    settled = ~todo | (np.abs(miss) < SETTLED)
-    none = np.where(todo, np.nan, 0.0)
-    c = np.where(todo & settled, co2, none)
-    # From CO2 alone, so that carbon closes over the machine to the last digit.
-    m = (fresh * (1.0 - rho) - c * rho * (factor - 1.0)) / (1.0 - rho * factor)
-    m = np.where(todo & settled, m, none)
-    return ArrayCarbon(m, c, (m - c) * factor + c, settled)
-
-
-def _close(at: Any, start: Array, todo: Any) -> tuple[Array, Array]:
-    """Find the pH of each water where the balance closes; return the miss and CO2 there.
-
-    A pH at which the water cannot exist (more hydroxide than alkalinity) is too high a pH.
-    """
-    x = np.where(np.isfinite(start), start, 7.0)
-    low, high = x - WIDEST_BRACKET, x + WIDEST_BRACKET
-    slope = np.full(x.shape, -0.5 * LN10)
-    before_x, before = x, np.full(x.shape, np.nan)
-    best, best_co2 = np.full(x.shape, np.nan), np.full(x.shape, np.nan)
-    for _ in range(ROUNDS):
-        value, co2 = at(x)
-        better = np.isfinite(value) & ~(np.abs(value) >= np.abs(best))
-        best, best_co2 = np.where(better, value, best), np.where(better, co2, best_co2)
-        if np.all((np.abs(best) < CLOSED) | ~todo):
+    c, settled = np.where(there, np.nan, 0.0), ~there
+    for shift in SHIFTS:
+        mixed = speciate(
+            totals,
+            temp_c=feed.temp_c,
+            alkalinity_eq_kg=np.where(settled, np.nan, alkalinity),
+            inorganic_carbon_mol_kg=np.where(settled, np.nan, fresh * (1.0 - rho) / held),
+            co2_counts=(1.0 - rho) / held,
+            ph_guess=ph + shift,
+        )
+        c = np.where(mixed.converged, mixed.co2_mol_kg, c)
+        settled = settled | mixed.converged
+        if settled.all():
             break
-        too_low = value > 0
-        low, high = np.where(too_low, x, low), np.where(too_low, high, x)
-        run = x - before_x
-        with np.errstate(invalid="ignore", divide="ignore"):
-            rise = (value - before) / run
-        slope = np.where(np.isfinite(rise) & (rise < 0), rise, slope)
-        step = np.clip(-value / slope, -WIDEST_STEP, WIDEST_STEP)
-        following = x + step
-        inside = np.isfinite(following) & (following > low) & (following < high)
-        following = np.where(inside, following, 0.5 * (low + high))
-        # In a half-open bracket go a step down from a pH that cannot exist, not half the way.
-        following = np.where(np.isnan(value), np.maximum(following, x - WIDEST_STEP), following)
-        before_x, before = x, value
-        x = following
-    return best, best_co2
+    # From CO2 alone, so that carbon closes over the machine to the last digit.
+    m = (fresh * (1.0 - rho) - c * rho * (factor - 1.0)) / held
+    m = np.where(there, m, 0.0)
+    return ArrayCarbon(m, c, (m - c) * factor + c, settled)

@@ -96,7 +96,7 @@ def test_a_water_without_carbonate_has_none_in_the_loop():
 
 
 def test_what_does_not_settle_is_nan_and_says_so(waters, monkeypatch):
-    monkeypatch.setattr(recycle, "ROUNDS", 2)
+    monkeypatch.setattr(recycle, "SHIFTS", ())
     brine = concentrate(waters[0], 0.9, {}, 0.9)
     assert not np.any(brine.settled)
     assert np.all(np.isnan(brine.ph))
@@ -104,7 +104,7 @@ def test_what_does_not_settle_is_nan_and_says_so(waters, monkeypatch):
 
 
 def test_a_limit_beyond_what_settles_is_unknown_and_flagged(waters, monkeypatch):
-    monkeypatch.setattr(recycle, "ROUNDS", 2)
+    monkeypatch.setattr(recycle, "SHIFTS", ())
     one = one_of_feed(waters[0], 2)
     reach = recovery_limit(one, default_limits(True), {}, 0.9)
     assert np.isnan(reach.maximum)

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from functools import lru_cache
+from typing import Any
 
 import numpy as np
 from msgspec import Struct
@@ -19,7 +20,7 @@ SELDOM_ANALYSED = frozenset({"po4"})  # PRACTICE: absent from most reports of we
 # PRACTICE: a resin takes barium and strontium before calcium, sulfate as it is.
 HELD_WITH_CALCIUM = frozenset({"ba", "sr", "so4"})
 FULLY_SOFTENED = 0.1  # PRACTICE: of the barium left; with a bypass more is
-HALVINGS = 8
+PARTS, NARROWINGS = 16, 2  # the least level that matters is found to 1/256
 MOST_PH = 8.5  # PRACTICE: few wells are above it
 
 
@@ -130,14 +131,15 @@ def _least(
     limits: Limits,
     point: MembranePoint,
 ) -> float:
-    """Return the least part of a high level that passes a limit, by halving."""
+    """Return the least part of a high level that passes a limit."""
     scale, mg_l, guessed, water = state
     low, high = 0.0, 1.0
-    for _ in range(HALVINGS):
-        middle = 0.5 * (low + high)
-        some = {k: middle * v for k, v in guessed.items()}
-        over = _passes(scale, {**mg_l, **some}, water, seasons, limits, point)
-        low, high = (low, middle) if over else (middle, high)
+    for _ in range(NARROWINGS):
+        parts = low + (high - low) * np.arange(1, PARTS + 1) / PARTS
+        some = {k: parts * v for k, v in guessed.items()}
+        over = _passing(scale, {**mg_l, **some}, water, seasons, limits, point)
+        first = int(np.argmax(over)) if over.any() else PARTS - 1
+        low, high = (float(parts[first - 1]) if first else low), float(parts[first])
     return high
 
 
@@ -149,9 +151,23 @@ def _passes(
     limits: Limits,
     point: MembranePoint,
 ) -> bool:
+    return bool(_passing(scale, mg_l, water, seasons, limits, point)[0])
+
+
+def _passing(
+    scale: str,
+    mg_l: Mapping[str, Any],
+    water: tuple[float, float, float],
+    seasons: Sequence[Season],
+    limits: Limits,
+    point: MembranePoint,
+) -> Any:
+    """Tell of each of some waters whether a scale passes its limit in any season."""
     alkalinity, ph, measured = water
     temps = np.array([s.temp_c for s in seasons])
-    feed = feed_water(mg_l, alkalinity, ph, measured, temps)
-    brine = concentrate(feed, np.full(temps.shape, min(point.recovery, CAP)), *point.membrane)
-    over = excesses(brine, limits)[scale]
-    return bool(np.any(~(np.asarray(over) <= 0.0)))  # what cannot be computed is not safe
+    each = {k: np.repeat(v, temps.size) if np.ndim(v) else v for k, v in mg_l.items()}
+    waters = max((np.size(v) for v in mg_l.values()), default=1)
+    feed = feed_water(each, alkalinity, ph, measured, np.tile(temps, waters))
+    recovery = np.full(temps.size * waters, min(point.recovery, CAP))
+    over = np.asarray(excesses(concentrate(feed, recovery, *point.membrane), limits)[scale])
+    return (~(over <= 0.0)).reshape(waters, -1).any(axis=1)  # what cannot be computed is not safe
