@@ -4,6 +4,7 @@ That a gloved hand needs rows of about 24 points is our own trial on paper; no s
 """
 
 import io
+from functools import cache
 from pathlib import Path
 
 import openpyxl
@@ -31,23 +32,24 @@ def study_of(name, mode):
     return run_study(water, design, mode, draws=64)
 
 
-@pytest.fixture(scope="module")
-def studies():
-    return {
-        "sized": study_of("quarrow_vale.toml", "size"),
-        "installed": study_of("quarrow_vale_installed.toml", "rate"),
-        "test kit or other": study_of("drover_flat.toml", "size"),
-    }
+STUDIES = {
+    "sized": ("quarrow_vale.toml", "size"),
+    "installed": ("quarrow_vale_installed.toml", "rate"),
+    "test kit or other": ("drover_flat.toml", "size"),
+}
+studied = cache(study_of)
 
 
-def book_of(study, units):
-    return openpyxl.load_workbook(io.BytesIO(workbook_bytes(study, units=units)), data_only=True)
+@cache
+def book_of(which, units):
+    book = workbook_bytes(studied(*STUDIES[which]), units=units)
+    return openpyxl.load_workbook(io.BytesIO(book), data_only=True)
 
 
 @pytest.mark.parametrize("units", ["si", "us"])
 @pytest.mark.parametrize("which", ["sized", "installed", "test kit or other"])
-def test_each_is_one_upright_page_of_readable_size(studies, which, units):
-    book = book_of(studies[which], units)
+def test_each_is_one_upright_page_of_readable_size(which, units):
+    book = book_of(which, units)
     for name in NAMES:
         sheet = book[name]
         setup = sheet.page_setup
@@ -74,8 +76,8 @@ def boxes(sheet):
                     yield cell, sum(sheet.row_dimensions[r].height for r in rows)
 
 
-def test_boxes_take_a_gloved_hand(studies):
-    sheet = book_of(studies["sized"], "si")["Record sheet"]
+def test_boxes_take_a_gloved_hand():
+    sheet = book_of("sized", "si")["Record sheet"]
     found = [height for _, height in boxes(sheet)]
     assert len(found) >= 8 * 25  # eight dates, every gauge
     assert min(found) >= LEAST_BOX_POINTS
@@ -83,14 +85,14 @@ def test_boxes_take_a_gloved_hand(studies):
 
 @pytest.mark.parametrize("units", ["si", "us"])
 @pytest.mark.parametrize("which", ["sized", "installed", "test kit or other"])
-def test_every_number_is_a_figure_or_a_point(studies, which, units):
-    study = studies[which]
+def test_every_number_is_a_figure_or_a_point(which, units):
+    study = studied(*STUDIES[which])
     known = [(f.value, f.unit) for f in study.figures.values() if isinstance(f.value, float)]
     for series in study.series.values():
         for point in series.rows:
             known += [(v, u) for v, u in zip(point, series.units, strict=True) if type(v) is float]
     texts = {f"{v:.14g}" for v, _ in known} | {f"{us_customary(v, u)[0]:.14g}" for v, u in known}
-    book, count = book_of(study, units), 0
+    book, count = book_of(which, units), 0
     for name in NAMES:
         for cell in (c for row in book[name].iter_rows() for c in row):
             if isinstance(cell.value, int | float):
@@ -103,23 +105,23 @@ def text_of(sheet):
     return " | ".join(str(c.value) for row in sheet.iter_rows() for c in row if c.value)
 
 
-def test_the_card_says_what_is_set(studies):
-    text = text_of(book_of(studies["sized"], "si")["Settings card"])
+def test_the_card_says_what_is_set():
+    text = text_of(book_of("sized", "si")["Settings card"])
     for words in ("13:7", "1:1", "3:2", "7:3", "Softener: set", "Iron filter", "Carbon",
                   "Permanganate", "tick when done", "Shutdown", "gauges at zero"):  # fmt: skip
         assert words in text
-    us = text_of(book_of(studies["sized"], "us")["Settings card"])
+    us = text_of(book_of("sized", "us")["Settings card"])
     assert "US gpm" in us
     assert "L/min" not in us
     assert "below 10.2 psi a second" in us
 
 
-def test_the_record_sheet_has_every_gauge_and_what_is_expected(studies):
+def test_the_record_sheet_has_every_gauge_and_what_is_expected():
     from pretreat.plant.hand_sheets import gauges_left_out
     from pretreat.record.readings import gauges
 
-    study = studies["sized"]
-    sheet = book_of(study, "si")["Record sheet"]
+    study = studied(*STUDIES["sized"])
+    sheet = book_of("sized", "si")["Record sheet"]
     text = text_of(sheet)
     out = gauges_left_out(study)
     assert out == {"recycle_flow_m3_h"}  # this site has no recycle; all else is read
