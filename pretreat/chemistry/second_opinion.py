@@ -6,7 +6,7 @@ the result is empty, and the caller says so with a flag.
 """
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from typing import Any
 
@@ -113,6 +113,7 @@ def second_opinions(
     inorganic_carbon_mol_kg: float,
     temp_c: float,
     ph: float = 7.5,
+    databases: Sequence[str] = DATABASES,
 ) -> tuple[Opinion, ...]:
     """Return what PHREEQC finds for one water, pH solved from alkalinity and carbon.
 
@@ -128,6 +129,8 @@ def second_opinions(
         Temperature. [°C]
     ph : float
         pH of a water without carbon; where PHREEQC starts to look otherwise. [-]
+    databases : sequence of str
+        Those to ask. [-]
 
     Returns
     -------
@@ -137,7 +140,7 @@ def second_opinions(
     if not available():
         return ()
     found = []
-    for database in DATABASES:
+    for database in databases:
         totals, replaced = _known_to(database, totals_mol_kg)
         carbonate = _Carbonate(alkalinity_eq_kg, inorganic_carbon_mol_kg, ph)
         row = _solved(database, totals, carbonate, temp_c)

@@ -31,11 +31,8 @@ def _pitzer_kpa(water: Speciation) -> float | None:
     if not available() or not math.isfinite(alkalinity + carbon):
         return None
     totals = {k: float(np.asarray(v)) for k, v in water.totals_mol_kg.items() if k != "CO3"}
-    found = {o.database: o for o in second_opinions(totals, alkalinity, carbon, temp)}
-    opinion = found.get("pitzer.dat")
-    if opinion is None:
-        return None
-    return float(osmotic_pressure_kpa(opinion.water_activity, temp))
+    found = second_opinions(totals, alkalinity, carbon, temp, databases=("pitzer.dat",))
+    return float(osmotic_pressure_kpa(found[0].water_activity, temp)) if found else None
 
 
 def enter_osmotic(ledger: Ledger, feed: FeedWater, point: MembranePoint) -> OsmoticCurve | None:
