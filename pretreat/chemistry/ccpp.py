@@ -12,7 +12,7 @@ from pretreat.core.ends import Ends
 from pretreat.core.units import molar_mass
 
 ROUNDS = 60
-SETTLED_SI = 1e-5
+SETTLED_SI = 1e-7
 MG_PER_MOL = 1e3  # per gram per mol
 WIDEST_DISSOLUTION_MOL_KG = 0.02  # 2 g/L of calcite, beyond any closed well water
 

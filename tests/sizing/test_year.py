@@ -298,15 +298,15 @@ def test_any_study_agrees_with_its_own_year(flow, recovery, hours, calcium, iron
 
 
 def test_cycles_that_are_alike_are_counted_by_hand():
-    """2 m3/h made, 1 drawn, switches at 0.6 and 0.95 of 10 m3: 3.5 h to fall, 3.5 h to fill."""
-    year = simulate(Plant(2.0, 3.0, 10.0, ((0.0, 1.0),)), 70)
-    assert year.starts == 70 * 24 / 7
+    """2 m3/h made, 1 drawn, switches at 0.6 and 0.95 of 2 m3: 0.7 h to fall, 0.7 h to fill."""
+    year = simulate(Plant(2.0, 3.0, 2.0, ((0.0, 1.0),)), 70)
+    assert year.starts == 70 * 24 / 1.4
     assert year.hours_run == pytest.approx(70 * 24 / 2)
-    assert year.lowest_product_m3 == pytest.approx(6.0)
+    assert year.lowest_product_m3 == pytest.approx(1.2)
     assert (year.raw_m3, year.served_m3) == (pytest.approx(2520.0), pytest.approx(1680.0))
 
 
-@pytest.mark.parametrize("tank", [0.3, 1.4, 9.0])
+@pytest.mark.parametrize("tank", [0.15, 0.3, 1.4, 9.0])
 @pytest.mark.parametrize("flush", [0.0, 0.05])
 @pytest.mark.parametrize(("raw_tank", "well"), [(0.0, 5.0), (4.0, 5.0), (4.0, 2.0)])
 @pytest.mark.parametrize(

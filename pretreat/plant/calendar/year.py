@@ -22,6 +22,7 @@ from pretreat.plant.calendar.simulated import (
 NOON_H = 12.0
 TINY = 1e-9  # m3 and h; a switch that is this near has been reached
 BOUNDLESS_M3_H = 1e6  # a well whose yield is not known gives more than any machine takes
+MANY_CYCLES = 6  # alike, from which on they are passed at once
 RESTART_H = 1.0 / 15.0  # PRACTICE: small motors start at most 15 times an hour
 
 
@@ -164,9 +165,9 @@ def _switch(run: _Run) -> None:
 
 
 def _pass_cycles(run: _Run, end: float) -> None:
-    """Pass at once the cycles from full to full that are all alike, where nothing else happens.
+    """Pass at once many cycles from full to full that are all alike, where nothing else happens.
 
-    What is short of a whole cycle is left to the switches.
+    Few, and what is short of a whole one, are left to the switches.
     """
     plant, full = run.plant, run.stop_m3 - run.plant.flush_m3
     gain = plant.product_m3_h - run.demand
@@ -183,7 +184,7 @@ def _pass_cycles(run: _Run, end: float) -> None:
         return
     left = [(hours - (run.hours - run.marks[i])) / runs - 1.0 for i, hours in run.meters]
     cycles = int(max(min([(end - run.now) / (falls + runs), *left]), 0.0))
-    if not cycles:
+    if cycles < MANY_CYCLES:
         return
     run.low_p = min(run.low_p, lowest)
     run.starts += cycles
