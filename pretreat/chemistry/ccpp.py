@@ -5,10 +5,10 @@ from typing import Any
 import numpy as np
 from msgspec import Struct
 
+from pretreat.chemistry.ends import Ends
 from pretreat.chemistry.speciation import Speciation, speciate
 from pretreat.chemistry.species import Array
 from pretreat.core.basis import cites
-from pretreat.core.ends import Ends
 from pretreat.core.units import molar_mass
 
 ROUNDS = 60

@@ -6,10 +6,10 @@ from typing import Any
 import numpy as np
 from msgspec import Struct
 
+from pretreat.chemistry.ends import Ends
 from pretreat.chemistry.speciation import molal_totals, speciate
 from pretreat.chemistry.species import Array
 from pretreat.core.basis import cites
-from pretreat.core.ends import Ends
 from pretreat.core.units import CACO3_MG_PER_MEQ, molar_mass
 from pretreat.membrane.bands import Limits
 from pretreat.membrane.concentrate import NO_PASSAGE, Concentrate, Passage, concentrate

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from pretreat.core.ends import Ends
+from pretreat.chemistry.ends import Ends
 
 
 def looked(f, low, high, looks):
