@@ -56,6 +56,7 @@ from pretreat.plant.verdict.open_points.of_analysis import (
     unit_obstacles,
     unmeasured_obstacles,
 )
+from pretreat.plant.verdict.open_points.unread import unread_obstacles
 from pretreat.plant.verdict.organics import organic_obstacles
 from pretreat.plant.verdict.others import (
     acid_obstacles,
@@ -377,6 +378,7 @@ def _obstacles(ledger: Ledger, asked: Asked) -> tuple[Obstacle, ...]:
     found += old_obstacles(ledger, asked.water, asked.quoted)
     found += solids_obstacles(ledger, asked.water)
     found += metal_form_obstacles(ledger, asked.water)
+    found += unread_obstacles(asked.water, asked.use)
     found += unmeasured_obstacles(ledger, asked.water, asked.use)
     found += sample_obstacles(asked.water, drunk=asked.use.target == DRINKING)
     found += softening_obstacles(ledger, asked.water)
@@ -386,7 +388,7 @@ def _obstacles(ledger: Ledger, asked: Asked) -> tuple[Obstacle, ...]:
     named = named_passing(asked.water, asked.use)
     found += other_obstacles(ledger, asked.water, recovery, named, asked.use)
     found += activity_obstacles(ledger, asked.water, recovery, asked.use.jurisdiction)
-    if split_of(asked.water):
+    if split_of(asked.water) and "ca" not in asked.water.unread:
         text = (
             "calcium and magnesium are not in the analysis: the total hardness was split by "
             "an assumption; measure calcium"

@@ -11,9 +11,10 @@ from msgspec.structs import replace
 from pretreat.core.results import Ledger
 from pretreat.core.tables import analytes
 from pretreat.core.water import WaterAnalysis
-from pretreat.lab.others import OXIDANT, other_texts, others_found
+from pretreat.lab.others import OXIDANT, UNKNOWN, other_texts, others_found
 from pretreat.plant.health import DRINKING
 from pretreat.plant.verdict.case import NO_TRAIN, Obstacle
+from pretreat.plant.verdict.open_points.unread import names_unread
 from pretreat.site.design import ProductUse
 from pretreat.stages.limits import train_limits
 
@@ -53,6 +54,8 @@ def other_obstacles(
     """
     lines = others_found(water, 1.0 / (1.0 - recovery))
     lines = tuple(f for f in lines if f.kind not in OF_HEALTH or f.name not in named)
+    unread = names_unread(water)  # told by the line that they stand in
+    lines = tuple(f for f in lines if f.kind != UNKNOWN or f.name not in unread)
     taken = any(key in ledger for key in TAKERS)
     found = []
     for kind, stops, text in other_texts(lines):
