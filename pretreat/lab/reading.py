@@ -134,7 +134,7 @@ def read_report(
         unused_numbers(grid, layout.results),
         asked,
         seen_columns(grid, layout),
-        unread=unread,
+        unread=tuple((key, line) for key, line in unread if key),
     )
     return settled(report, asked.column)
 

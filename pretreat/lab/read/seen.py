@@ -134,7 +134,7 @@ def _heading(grid: Grid, index: int, first: int) -> str:
     return next((" ".join(h.split())[:40] for h in named), "")
 
 
-Unread = tuple[str, str]  # key of an analyte, and the line that it stands in
+Unread = tuple[str, str]  # key of an analyte, empty where it may be another; and its line
 
 
 def unread_lines(grid: Grid, layout: Layout) -> tuple[Unread, ...]:
@@ -157,7 +157,7 @@ def unread_lines(grid: Grid, layout: Layout) -> tuple[Unread, ...]:
     places = {r.place for r in layout.results}
     held = {named_analyte(r.name).key for r in layout.results}
     left = [
-        (key, f"{r.place} '{r.line[:60]}'")
+        (_key_before_a_mark(r.name, key), f"{r.place} '{r.line[:60]}'")
         for r in layout.results
         if (key := _begins_as_another(r, held))
     ]
@@ -219,6 +219,18 @@ def _begins_as_another(result: PrintedResult, held: Iterable[str]) -> str:
     wanted = _LOOKED_FOR | set(analytes())
     keys = (named_analyte(name).key for name in names)
     return next((key for key in keys if key in wanted and key not in held), "")
+
+
+def _key_before_a_mark(name: str, key: str) -> str:
+    """Return the key of a name that goes on behind a comma or a bracket: its form, no other word.
+
+    "Iron, extractable" is iron; "Potassium permanganate" is no potassium.
+    """
+    first = _MARK.split(name, maxsplit=1)[0].strip(" .")
+    return key if first != name and named_analyte(first).key == key else ""
+
+
+_MARK = re.compile(r"[,;:(\[]")
 
 
 def _unread(line: str, cells: Sequence[str], held: Iterable[str]) -> str:

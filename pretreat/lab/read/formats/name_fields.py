@@ -14,6 +14,7 @@ from pretreat.lab.read.wording import column_role
 MOST_ROWS = 2000
 MOST_FIELDS = 4  # of one name
 FEWEST_NAMED = 3  # analytes across the top, for headings of a table
+FEWEST_SHARE = 0.25  # of the rows, for a column of numbers
 SHOWN = 6
 _NUMBERS = frozenset({"value", "below", "above"})
 Row = tuple[str, ...]
@@ -55,12 +56,11 @@ def joined_names(
     AnalysisError
         If headings across the top are wider than every row below and cannot be joined to fit.
     """
-    kept = [_trimmed(row) for row in rows]
-    if not kept or len(kept) > MOST_ROWS:
+    if not rows or len(rows) > MOST_ROWS:
         return list(rows), ()
     found = {
-        **_headings(name, kept, lines),
-        **_results(kept),
+        **_headings(name, rows, lines),
+        **_results(rows),
     }
     if not found:
         return list(rows), ()
@@ -71,13 +71,6 @@ def joined_names(
         f"name: {'; '.join(told[:SHOWN])}{more}: check them against the report"
     )
     return [found[n][0] if n in found else row for n, row in enumerate(rows)], (("caution", text),)
-
-
-def _trimmed(row: Row) -> Row:
-    end = len(row)
-    while end and not row[end - 1]:
-        end -= 1
-    return row[:end]
 
 
 def _is_number(cell: str) -> bool:
@@ -91,23 +84,33 @@ def _results(rows: Sequence[Row]) -> dict[int, tuple[Row, str]]:
         return {}
     found = {}
     for n, row in enumerate(rows):
-        more = len(row) - table.width
-        if not 0 < more < MOST_FIELDS:
+        if _fits(row, table):
             continue
-        first, last = table.names, table.names + more
-        parts = row[first : last + 1]
-        whole = ", ".join(parts)
-        if not all(parts) or any(_is_number(p) or is_unit(p, strict=True) for p in parts[1:]):
-            continue
-        joined = (*row[:first], whole, *row[last + 1 :])
-        if named_analyte(whole).key and _fits(joined, table) and not _fits(row, table):
-            found[n] = (joined, whole)
+        ways = (_joined(row, table, more) for more in range(1, MOST_FIELDS))
+        one = next((way for way in ways if way is not None), None)
+        if one is not None:
+            found[n] = one
     return found
+
+
+def _joined(row: Row, table: _Table, more: int) -> tuple[Row, str] | None:
+    """Return a row with so many fields more in its name, where it fits its table then."""
+    last = table.names + more
+    parts = row[table.names : last + 1]
+    if len(parts) <= more or not all(parts):
+        return None
+    if any(_is_number(part) or is_unit(part, strict=True) for part in parts[1:]):
+        return None
+    whole = ", ".join(parts)
+    joined = (*row[: table.names], whole, *row[last + 1 :])
+    held = max((n + 1 for n, cell in enumerate(joined) if cell), default=0)
+    fits = held <= table.width and _fits(joined, table)
+    return (joined, whole) if fits and named_analyte(whole).key else None
 
 
 def _fits(row: Row, table: _Table) -> bool:
     """Tell a row with numbers where the others of its table have them, and nowhere else."""
-    here = {n for n, cell in enumerate(row) if _is_number(cell)}
+    here = {n for n, cell in enumerate(row) if n > table.names and _is_number(cell)}
     return bool(here) and here <= table.numbers
 
 
@@ -120,20 +123,29 @@ def _table(rows: Sequence[Row]) -> _Table | None:
             headed = (len(row), roles.index("name"))
             break
     named = [
-        (len(row), n)
+        (row, n)
         for row in rows
         for n, cell in enumerate(row[:2])
         if cell and named_analyte(cell).key and any(map(_is_number, row[n + 1 :]))
     ]
+    named = [(row, n) for row, n in named if not _says_more(row, n)] or named
     if not named:
         return None
-    width, names = headed or max(set(named), key=named.count)
-    table = _Table(width, names)
-    for row in rows:
-        of_table = len(row) <= width and names < len(row) and named_analyte(row[names]).key
-        if of_table:
-            table.numbers |= {n for n, cell in enumerate(row) if n > names and _is_number(cell)}
-    return table
+    sizes = [(len(row), n) for row, n in named]
+    width, names = headed or max(set(sizes), key=sizes.count)
+    own = [row for row, n in named if n == names and len(row) <= width]
+    counts = [sum(n < len(row) and _is_number(row[n]) for row in own) for n in range(width)]
+    least = FEWEST_SHARE * max(counts, default=0)
+    numbers = {n for n, count in enumerate(counts) if n > names and count and count >= least}
+    return _Table(width, names, numbers)
+
+
+def _says_more(row: Row, names: int) -> bool:
+    """Tell a row whose second field may be a word of its name."""
+    cell = row[names + 1] if names + 1 < len(row) else ""
+    if not cell or _is_number(cell) or is_unit(cell, strict=True):
+        return False
+    return bool(named_analyte(f"{row[names]}, {cell}").key)
 
 
 def _headings(
@@ -147,6 +159,8 @@ def _headings(
         below = [other for other in rows[n + 1 :] if sum(map(_is_number, other)) >= FEWEST_NAMED]
         more = len(row) - max((len(other) for other in below), default=len(row))
         at = _own_words(row)
+        if len(at) < more:
+            at = _own_words(row, of_names=True)
         if more <= 0 or not at or not any(_is_number(o[k]) for o in below for k in at if k < len(o)):
             return {}
         if len(at) != more:
@@ -166,15 +180,19 @@ def _headings(
     return {}
 
 
-def _own_words(row: Row) -> frozenset[int]:
-    """Return the headings that only say of the one before them its form, basis or unit."""
+def _own_words(row: Row, *, of_names: bool = False) -> frozenset[int]:
+    """Return the headings that only say of the one before them its form, basis or unit.
+
+    ``of_names`` takes the bicarbonate of "Alkalinity, bicarbonate" for such a word as well.
+    """
     at: set[int] = set()
     whole = ""
     for n, cell in enumerate(row):
         more = f"{whole}, {cell}"
-        alone = not cell or named_analyte(cell).key or _is_number(cell) or not whole
-        known = named_analyte(whole).key if whole else ""
-        if not alone and known and named_analyte(more).key == known:
+        known, both = (named_analyte(text).key if whole else "" for text in (whole, more))
+        own = named_analyte(cell).key
+        same = both == known and not own
+        if cell and known and not _is_number(cell) and (same or (of_names and own and both)):
             at.add(n)
             whole = more
         else:
