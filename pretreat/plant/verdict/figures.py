@@ -114,7 +114,7 @@ def enter_verdict(ledger: Ledger, asked: Asked) -> Judgement:
     tell_in_becquerel(ledger, asked.water, asked.use.jurisdiction)
     question = _question(ledger, asked)
     more = (
-        *silica_obstacles(question),
+        *silica_obstacles(ledger, question),
         *barium_obstacles(ledger, question),
         *phosphorus_obstacles(ledger, question),
         *membrane_obstacles(ledger, question),
