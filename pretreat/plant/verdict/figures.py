@@ -369,7 +369,7 @@ def _obstacles(ledger: Ledger, asked: Asked) -> tuple[Obstacle, ...]:
     found += flag_obstacles(ledger, asked.use.target)
     found += plant_obstacles(ledger)
     found += organic_obstacles(ledger, asked.water)
-    found += heat_obstacles(asked.taken.operating_temp_c, asked.basis.warmest_temperature_c)
+    found += heat_obstacles(ledger, asked.taken.operating_temp_c, asked.basis.warmest_temperature_c)
     found += report_obstacles(ledger)
     found += bound_obstacles(asked.water)
     found += observed_obstacles(asked.water)
