@@ -56,7 +56,8 @@ def test_a_row_is_read_as_if_its_name_were_quoted(tmp_path, order, headed):
     found = read(tmp_path, plain)
     assert held(found) == held(read(tmp_path, neat))
     assert found.dissolved_mg_l["fe"] == pytest.approx(2.95)
-    assert COMMA in told(found)[0] and "'Iron, total'" in told(found)[0]
+    assert COMMA in told(found)[0]
+    assert "'Iron, total'" in told(found)[0]
     assert not any(COMMA in text for text in told(read(tmp_path, neat)))
 
 

@@ -1,6 +1,5 @@
 """What a train does and nobody measured is drawn: exchange, degasser, leakage, a wide constant."""
 
-
 import numpy as np
 import pytest
 

@@ -57,7 +57,10 @@ def test_the_sample_that_the_site_file_names_is_judged_and_the_worse_one_named(t
 
 WIDE = "Sample,Date,pH,Temperature (°C),Ca (mg/L),Mg (mg/L),Na (mg/L),Alkalinity (mg/L CaCO3),"
 WIDE += "SO4 (mg/L),Cl (mg/L),SiO2 (mg/L),Fe (mg/L),Mn (mg/L)\n"
-MILD, HARD = "7.6,13,72,38,105,205,62,190,15,<0.02,<0.005", "7.5,17,108,68,270,212,98,560,17,0.03,0.01"
+MILD, HARD = (
+    "7.6,13,72,38,105,205,62,190,15,<0.02,<0.005",
+    "7.5,17,108,68,270,212,98,560,17,0.03,0.01",
+)
 
 
 @pytest.mark.parametrize(

@@ -84,7 +84,7 @@ def _of_one_well(found: SiteSamples) -> WaterAnalysis | None:
     last = max(days.values(), default=None, key=lambda day: -1 if day is None else day)
     if last is None:
         return None
-    late = [one for one in found.repeated if (day := days[id(one)]) is not None]
+    late = [one for one in found.repeated if (_day := days[id(one)]) is not None]
     late = [one for one in late if last - (days[id(one)] or 0) <= OLD_DAYS]
     here = (found.chosen.sample, found.chosen.date)
     read = next((one for one in late if (one.sample, one.date) == here), None)

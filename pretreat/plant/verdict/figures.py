@@ -46,7 +46,7 @@ from pretreat.plant.verdict.of_report import (
 )
 from pretreat.plant.verdict.open_points.at_membranes import membrane_obstacles, tank_obstacles
 from pretreat.plant.verdict.open_points.boron import boron_obstacles
-from pretreat.plant.verdict.open_points.drain import activity_obstacles
+from pretreat.plant.verdict.open_points.drain import activity_obstacles, fluoride_obstacles
 from pretreat.plant.verdict.open_points.of_analysis import (
     metal_form_obstacles,
     old_obstacles,
@@ -388,6 +388,7 @@ def _obstacles(ledger: Ledger, asked: Asked) -> tuple[Obstacle, ...]:
     named = named_passing(asked.water, asked.use)
     found += other_obstacles(ledger, asked.water, recovery, named, asked.use)
     found += activity_obstacles(ledger, asked.water, recovery, asked.use.jurisdiction)
+    found += fluoride_obstacles(asked.water, recovery)
     if split_of(asked.water) and "ca" not in asked.water.unread:
         text = (
             "calcium and magnesium are not in the analysis: the total hardness was split by "

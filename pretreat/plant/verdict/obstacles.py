@@ -101,6 +101,7 @@ GRAVE = frozenset(
         "service_rate_high",
         "set_too_long",
         "sulfide",
+        "sulfide_in_product",
         "twin_not_ready",
         "velocity_high",
         "velocity_low",

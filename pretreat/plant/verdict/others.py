@@ -134,9 +134,7 @@ MEDIUM = "iron_filter.medium"
 BEDS = (("softener.iron_manganese_in_mg_l", "softening resin"),)  # a figure, and what fills it
 
 
-def heat_obstacles(
-    ledger: Ledger, operating_c: float, warmest_c: float | None
-) -> list[Obstacle]:
+def heat_obstacles(ledger: Ledger, operating_c: float, warmest_c: float | None) -> list[Obstacle]:
     """Return what the warmest water does to membranes of polyamide, and to media of the train.
 
     Parameters

@@ -319,9 +319,7 @@ def _delimited(name: str, text: str, delimiter: str) -> Grid:
     if delimiter == ",":
         rows, guesses = joined_names(name, rows, lines)
         _refuse_bare_decimal_commas(name, rows, lines)
-    return Grid(
-        tuple(rows), tuple(lines), remarks=tuple(remarks), from_text=True, guesses=guesses
-    )
+    return Grid(tuple(rows), tuple(lines), remarks=tuple(remarks), from_text=True, guesses=guesses)
 
 
 def _refuse_bare_decimal_commas(name: str, rows: list[tuple[str, ...]], lines: list[int]) -> None:

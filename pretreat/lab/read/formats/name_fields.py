@@ -148,9 +148,7 @@ def _says_more(row: Row, names: int) -> bool:
     return bool(named_analyte(f"{row[names]}, {cell}").key)
 
 
-def _headings(
-    name: str, rows: Sequence[Row], lines: Sequence[int]
-) -> dict[int, tuple[Row, str]]:
+def _headings(name: str, rows: Sequence[Row], lines: Sequence[int]) -> dict[int, tuple[Row, str]]:
     """Return the headings across the top whose names take several fields, joined."""
     for n, row in enumerate(rows[:-1]):
         named = sum(bool(cell) and bool(named_analyte(cell).key) for cell in row)
@@ -161,7 +159,11 @@ def _headings(
         at = _own_words(row)
         if len(at) < more:
             at = _own_words(row, of_names=True)
-        if more <= 0 or not at or not any(_is_number(o[k]) for o in below for k in at if k < len(o)):
+        if (
+            more <= 0
+            or not at
+            or not any(_is_number(o[k]) for o in below for k in at if k < len(o))
+        ):
             return {}
         if len(at) != more:
             raise AnalysisError(

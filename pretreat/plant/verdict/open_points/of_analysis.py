@@ -49,6 +49,7 @@ WHERE_DRUNK = {
     "as": "arsenic",
     "f": "fluoride",
     "pb_mg_l": "lead",
+    "u_mg_l": "uranium",
 }
 
 
