@@ -11,6 +11,7 @@ from pretreat.core.basis import Flag
 
 EMPTY: Mapping[str, float] = MappingProxyType({})
 EMPTY_LIMITS: Mapping[str, float | None] = MappingProxyType({})
+NO_LINES: Mapping[str, str] = MappingProxyType({})
 TEST_KIT = "test kit"  # the sample of a water that no laboratory analysed
 
 
@@ -22,6 +23,11 @@ def nothing() -> Mapping[str, float]:
 def no_limits() -> Mapping[str, float | None]:
     """Return the shared empty mapping of limits."""
     return EMPTY_LIMITS
+
+
+def no_lines() -> Mapping[str, str]:
+    """Return the shared empty mapping of lines."""
+    return NO_LINES
 
 
 class Reading(Struct, frozen=True):
@@ -59,6 +65,7 @@ class WaterAnalysis(Struct, frozen=True):
     ``mg_l`` holds the detected results, mg/L as the ion, by the keys of data/analytes.csv;
     for fe, mn and al the dissolved result where it is given, else the total.
     ``below_mg_l`` holds the non-detects with their limit, None where the lab gives none.
+    ``unread`` holds what the report prints in a line that could not be read: the line by the key.
     ``properties`` holds what is not an ion: turbidity_ntu, toc_mg_l, h2s_mg_l,
     hardness_mg_l_caco3 (as printed), free_chlorine_mg_l, sdi, tds_mg_l, ec_us_cm.
     ``below_properties`` holds the limits of those that were not detected. ``others`` holds what
@@ -83,6 +90,7 @@ class WaterAnalysis(Struct, frozen=True):
     samples: tuple[str, ...] = field(default=())
     date: str = ""
     others: tuple[OtherLine, ...] = ()
+    unread: Mapping[str, str] = field(default_factory=no_lines)
 
     def get(self, key: str) -> float | None:
         """Return the detected concentration of an analyte, mg/L as the ion, or None."""

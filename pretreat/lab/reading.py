@@ -41,7 +41,7 @@ from pretreat.lab.read.report import (
     PrintedResult,
     one_line,
 )
-from pretreat.lab.read.seen import lines_not_read, seen_columns, unused_numbers
+from pretreat.lab.read.seen import lines_not_read, seen_columns, unread_lines, unused_numbers
 from pretreat.lab.read.sentences import sentences
 from pretreat.lab.read.wording import folded, words
 
@@ -116,6 +116,7 @@ def read_report(
     ambiguous = unsettled if decimal is None and mark is None else ()
     real = [r for r in kept if not is_no_sample(r)]
     out = tuple(dict.fromkeys(r.sample or r.site for r in kept if is_no_sample(r)) if real else ())
+    unread = unread_lines(grid, layout) if asked.column is None else ()
     report = LabReport(
         path.name,
         tuple(without_other_limits(real or _means_first(kept))),
@@ -128,11 +129,12 @@ def read_report(
         (
             *_not_confirmed(file.guesses, layout),
             *grid.guesses,
-            *(lines_not_read(grid, layout) if asked.column is None else ()),
+            *lines_not_read(unread, layout),
         ),
         unused_numbers(grid, layout.results),
         asked,
         seen_columns(grid, layout),
+        unread=tuple((key, line) for key, line in unread if key),
     )
     return settled(report, asked.column)
 

@@ -99,6 +99,13 @@ def test_a_gap_limits_only_the_water_that_it_limits(tmp_path):
     study = sized(tmp_path, water, recovery=0.75, draws=128)
     assert study.value("verdict.answer") in ANSWERS[:2]
     assert study.value("settings.order") != "DO NOT RUN"
+    # Acid costs less and its scales are kept, yet the gap limits it: it shuts no softener.
+    rows = {row[1]: row for row in study.series["train.choices"].rows}
+    acid = rows["acid + inhibitor + cartridge"]
+    first = rows[study.value("train.chosen")]
+    assert acid[10] == "depends"
+    assert acid[6] < first[6]
+    assert "softener" in first[1]
 
 
 def test_the_limits_of_hexametaphosphate_are_for_those_who_dose_it(tmp_path):
@@ -163,7 +170,7 @@ def test_a_chemical_that_two_stages_use_is_quoted_of_both(tmp_path, stages, more
 
 
 def test_what_hardly_a_draw_keeps_does_not_stand_before_what_most_keep(tmp_path):
-    # Soft water with much fluoride: the uncertain constant of fluorite leaves every train open.
+    # Soft water with much fluoride: fluorite leaves every train open.
     water = analysis(ph=8.1, alkalinity=330, hardness=26, tds=830, temp=24, F=9.5, SiO2=42)
     study = sized(tmp_path, water, recovery=0.5, draws=128)
     assert study.number("verdict.probability") > 0.5

@@ -6,6 +6,8 @@ is that of EU 2020/2184 Annex I, part B.
 
 import json
 
+import pytest
+
 from tests.verdict.test_lime_ahead import SITE, CliRunner, app, value
 
 ROWS = """Sampled,,2025-04-11,2025-10-03
@@ -25,22 +27,73 @@ Arsenic,µg/L,<1,{arsenic}
 """
 
 
-def rated(folder, heads, site="", **other):
+def rated(folder, heads, site="", own=SITE, **other):
     rows = ROWS.format(**({"ca": 63, "fe": "<0.02", "arsenic": "<1"} | other))
     (folder / "report.csv").write_text(f"Analyte,Unit,{heads}\n{rows}", encoding="utf-8")
-    (folder / "site.toml").write_text(SITE + site, encoding="utf-8")
+    (folder / "site.toml").write_text(own + site, encoding="utf-8")
     args = ["rate", str(folder / "site.toml"), "--draws", "64", "--json"]
     out = CliRunner().invoke(app, args)
     assert out.exit_code == 0, out.output
     return json.loads(out.stdout)
 
 
-def test_the_worse_season_of_one_well_is_named(tmp_path):
+def test_the_worse_season_of_one_well_is_judged(tmp_path):
     study = rated(tmp_path, "Well 4 April,Well 4 October", fe="1.3", ca=240)
+    assert value(study, "water.fe_mg_l") == 1.3
+    assert value(study, "water.ca_mg_l") == 240
+    told = next(f["text"] for f in study["flags"] if f["code"] == "design_sample")
+    assert "'Well 4 October' is judged, clearly worse than 'Well 4 April': iron 1.3 mg/L" in told
+    assert "another sample that is worse" not in value(study, "verdict.reasons")
+
+
+def test_the_sample_that_the_site_file_names_is_judged_and_the_worse_one_named(tmp_path):
+    site = SITE.replace('"report.csv"', '"report.csv"\nsample = "Well 4 April"')
+    study = rated(tmp_path, "Well 4 April,Well 4 October", fe="1.3", ca=240, own=site)
     why = value(study, "verdict.reasons")
     assert value(study, "verdict.answer") != "fits"
     assert "'Well 4 October' (2025-10-03): iron 1.3 mg/L (here none found), hardness" in why
     assert "this verdict is of 'Well 4 April'" in why
+
+
+WIDE = "Sample,Date,pH,Temperature (°C),Ca (mg/L),Mg (mg/L),Na (mg/L),Alkalinity (mg/L CaCO3),"
+WIDE += "SO4 (mg/L),Cl (mg/L),SiO2 (mg/L),Fe (mg/L),Mn (mg/L)\n"
+MILD, HARD = (
+    "7.6,13,72,38,105,205,62,190,15,<0.02,<0.005",
+    "7.5,17,108,68,270,212,98,560,17,0.03,0.01",
+)
+
+
+@pytest.mark.parametrize(
+    ("days", "hard", "judged"),
+    [
+        (("2026-02-12", "2026-08-20"), "later", "2026-08-20"),
+        (("2026-08-20", "2026-02-12"), "later", "2026-08-20"),
+        (("2026-02-12", "2026-08-20"), "earlier", "2026-02-12"),
+        (("2019-02-12", "2026-08-20"), "earlier", "2026-08-20"),  # long past: a well changes
+    ],
+)
+def test_of_one_well_by_rows_the_worse_day_is_judged(tmp_path, days, hard, judged):
+    later = max(days)
+    rows = [
+        f"Island well,{day},{HARD if (day == later) is (hard == 'later') else MILD}" for day in days
+    ]
+    (tmp_path / "report.csv").write_text(WIDE + "\n".join(rows) + "\n", encoding="utf-8")
+    (tmp_path / "site.toml").write_text(SITE, encoding="utf-8")
+    args = ["rate", str(tmp_path / "site.toml"), "--draws", "64", "--json"]
+    study = json.loads(CliRunner().invoke(app, args).stdout)
+    assert value(study, "water.date") == judged
+
+
+def test_a_few_readings_of_a_worse_day_are_a_condition_only(tmp_path):
+    rows = f"Island well,2026-02-12,{MILD}\nIsland well,2026-08-20,7.4,17,,,,,,,,2.4,0.9\n"
+    (tmp_path / "report.csv").write_text(WIDE + rows, encoding="utf-8")
+    (tmp_path / "site.toml").write_text(SITE, encoding="utf-8")
+    args = ["rate", str(tmp_path / "site.toml"), "--draws", "64", "--json"]
+    study = json.loads(CliRunner().invoke(app, args).stdout)
+    assert value(study, "water.date") == "2026-02-12"
+    assert "another sample that is worse: 'Island well 2026-08-20'" in value(
+        study, "verdict.reasons"
+    )
 
 
 def test_another_well_over_a_limit_counts_where_the_product_is_drunk(tmp_path):

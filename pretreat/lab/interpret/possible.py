@@ -24,6 +24,7 @@ class Findings(Struct):
     remarks: list[tuple[str, str]] = field(default_factory=list)  # flag code and text
     faults: list[str] = field(default_factory=list)
     others: list[OtherLine] = field(default_factory=list)
+    unread: dict[str, str] = field(default_factory=dict)  # key of an analyte: the line
 
 
 def checked(reading: Reading, key: str, findings: Findings) -> Reading:

@@ -109,6 +109,8 @@ def interpret(result: PrintedResult, context: Context, findings: Findings) -> No
         findings.remarks.append(("doubtful_line", f"{shown} not read: {result.doubt}"))
     if number.kind in {"missing", "word", "date", "above"}:
         _unusable(result, number, shown, findings)
+        if (number.kind != "missing" or result.doubt) and named.key not in SEEN:
+            findings.unread.setdefault(named.key, _line_of(result))
         _keep(result, named, number, context, findings)
         return
     start = len(findings.readings)
@@ -116,6 +118,7 @@ def interpret(result: PrintedResult, context: Context, findings: Findings) -> No
         _measured(result, named, number, context, findings)
     except UnitError as problem:
         _unknown_unit(result, named.key, shown, problem, findings)
+        findings.unread.setdefault(named.key, _line_of(result))
         _keep(result, named, number, context, findings)
     if bound:
         mark_bounds(findings, start, f"{shown}: '{one_line(result.text)}'")
@@ -132,6 +135,12 @@ def _taken(key: str, text: str, number: PrintedNumber, *, bound: bool) -> Printe
     return number
 
 
+def _line_of(result: PrintedResult) -> str:
+    """Return a line as a person would look it up: its place, and how it begins."""
+    return f"{result.place} '{one_line(result.line or result.name, LONGEST_SHOWN)}'"
+
+
+LONGEST_SHOWN = 60  # letters of a line
 JUDGED = frozenset({"free_chlorine", "total_chlorine", "h2s", "toc", "sdi"})
 SEEN = frozenset({"color", "turbidity"})  # a word of them is what somebody saw
 _UNIT_IN_NAME = re.compile(r"[\[(]([^()\[\]]+)[\])]\s*$")

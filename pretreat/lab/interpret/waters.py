@@ -1,6 +1,7 @@
 """One water out of the readings of one sample."""
 
 import re
+from collections.abc import Mapping
 from types import MappingProxyType
 from typing import Literal
 
@@ -15,7 +16,7 @@ from pretreat.lab.interpret.choose import (
     choose_ions,
     finished,
 )
-from pretreat.lab.interpret.measures import MASSES, PLAIN
+from pretreat.lab.interpret.measures import INTO_ION, MASSES, PLAIN
 from pretreat.lab.interpret.possible import Findings
 from pretreat.lab.interpret.sampling import PrintedSample
 from pretreat.lab.interpret.traces import combined_radium, traces
@@ -93,7 +94,17 @@ def water_of(printed: PrintedSample, findings: Findings, report: LabReport) -> W
         flags=tuple(sample.flags),
         date=printed.date,
         others=tuple(findings.others),
+        unread=_unread(sample, findings, report),
     )
+
+
+def _unread(sample: Sample, findings: Findings, report: LabReport) -> Mapping[str, str]:
+    """Return the lines of what the report prints and no reading was made of."""
+    found: dict[str, str] = {}
+    for key, line in (*findings.unread.items(), *report.unread):
+        if not sample.of(INTO_ION.get(key, (key, ""))[0]):
+            found.setdefault(PROPERTY_NAMES.get(key, key), line)
+    return MappingProxyType(found)
 
 
 def _renamed(reading: Reading) -> Reading:

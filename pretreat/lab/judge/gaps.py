@@ -3,6 +3,7 @@
 from types import MappingProxyType
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from pretreat.core.basis import Flag
 from pretreat.core.water import WaterAnalysis
@@ -130,7 +131,14 @@ def ask_the_lab(water: WaterAnalysis) -> tuple[Gap, ...]:
     found = [Gap(key, *text) for key, text in _IONS.items() if not water.measured(key)]
     found += [Gap(key, *text) for key, text in _PROPERTIES.items() if not water.measured(key)]
     found += _basics(water) + _fractions(water) + _blind_limits(water) + _blind_sulfide(water)
+    found = [replace(gap, why=_in_a_line(water, gap)) for gap in found]
     return tuple(sorted(found, key=lambda gap: not gap.important))
+
+
+def _in_a_line(water: WaterAnalysis, gap: Gap) -> str:
+    """Name the line of the report where it is printed and could not be read."""
+    line = water.unread.get(gap.analyte)
+    return gap.why if line is None else f"{gap.why}; the report prints it, not read: {line}"
 
 
 def _basics(water: WaterAnalysis) -> list[Gap]:

@@ -140,6 +140,8 @@ def row_labels(row: tuple[str, ...]) -> dict[str, str]:
         cells = [label.strip(), re.split(r"\s{2,}|\t", text.strip())[0]]
     for label, value in pairwise(cells):
         role = column_role(label.rstrip(" :"))
+        if role == "date" and not any(map(str.isdigit, str(value))):
+            continue  # the label of another date, cut from its own
         if role in {"sample", "site", "date"} and value and not column_role(value):
             found.setdefault(role, _CONTINUED.sub("", re.sub(r"\s+", " ", str(value))))
     return found

@@ -358,7 +358,7 @@ BICARBONATE = "hco3"
 TITRATED = frozenset({"alkalinity", "alkalinity_hco3"})
 _CHARGE = re.compile(r"(?<=[A-Za-z\d])\d?[+-]$")
 _WORD = re.compile(r"[^\W\d_]{3,}|[\u3040-\u9fff\uac00-\ud7af]+")
-_NO_NAMES = frozenset(
+NO_NAMES = frozenset(
     {"bacteria", "bakterien", "index", "ratio", "balance", "sum", "excess", "demand", "removal"}
 )
 
@@ -370,7 +370,7 @@ def _by_symbol(names: list[str], known: NamedAnalyte) -> NamedAnalyte:
     others = [n for n in names if n not in symbols]
     if len(symbols) != 1 or len(others) != 1 or not _WORD.fullmatch(others[0]):
         return NamedAnalyte()
-    if folded(others[0]) in _NO_NAMES or _piece(others[0]) is not None:
+    if folded(others[0]) in NO_NAMES or _piece(others[0]) is not None:
         return NamedAnalyte()
     base = _lookup(symbols[0])
     return NamedAnalyte() if base is None else replace(_joined(base, known), by_symbol=True)

@@ -183,3 +183,4 @@ class LabReport(Struct, frozen=True):
     asked: Asked = NOTHING_ASKED
     seen: tuple[SeenColumn, ...] = ()  # columns of numbers that were not taken
     columns: tuple[str, ...] = ()  # of the results
+    unread: tuple[tuple[str, str], ...] = ()  # analytes of lines that were not read, and the line

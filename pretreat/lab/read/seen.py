@@ -16,7 +16,7 @@ from pretreat.lab.read.headings import (
     role_by_words,
 )
 from pretreat.lab.read.layout import UNUSED_KEYS, Layout, group_heading
-from pretreat.lab.read.names import named_analyte
+from pretreat.lab.read.names import NO_NAMES, named_analyte
 from pretreat.lab.read.numbers import printed_number
 from pretreat.lab.read.report import (
     Grid,
@@ -27,7 +27,7 @@ from pretreat.lab.read.report import (
     one_line,
 )
 from pretreat.lab.read.water_words import kind_of_water
-from pretreat.lab.read.wording import column_role
+from pretreat.lab.read.wording import column_role, folded
 
 MOST_ROWS, MOST_COLUMNS, SHOWN_NUMBERS = 2000, 60, 3
 FEWEST_NUMBERS = 2  # in a column, to be worth a word
@@ -134,8 +134,11 @@ def _heading(grid: Grid, index: int, first: int) -> str:
     return next((" ".join(h.split())[:40] for h in named), "")
 
 
-def lines_not_read(grid: Grid, layout: Layout) -> tuple[Guess, ...]:
-    """Tell of lines with the name of an analyte and a number that nothing was made of.
+Unread = tuple[str, str]  # key of an analyte, empty where it may be another; and its line
+
+
+def unread_lines(grid: Grid, layout: Layout) -> tuple[Unread, ...]:
+    """Find lines with the name of an analyte and a number that nothing was made of.
 
     Parameters
     ----------
@@ -146,54 +149,92 @@ def lines_not_read(grid: Grid, layout: Layout) -> tuple[Guess, ...]:
 
     Returns
     -------
-    tuple of Guess
-        One, or none where every analyte that is listed was read somewhere. [-]
+    tuple of Unread
+        None where every analyte that is listed was read somewhere. [-]
     """
     if layout.name != "vertical" or len(grid.rows) > MOST_ROWS:
         return ()
     places = {r.place for r in layout.results}
     held = {named_analyte(r.name).key for r in layout.results}
-    left = [f"{r.place} '{r.line[:60]}'" for r in layout.results if _begins_as_another(r, held)]
+    left = [
+        (_key_before_a_mark(r.name, key), f"{r.place} '{r.line[:60]}'")
+        for r in layout.results
+        if (key := _begins_as_another(r, held))
+    ]
     for row, cells in enumerate(grid.rows):
         if any(grid.place(row, index) in places for index in range(len(cells))):
             continue
-        name = _unread(grid.texts[row] if grid.texts else "", cells, held)
-        if name:
-            left.append(f"{grid.place(row, 0)} '{grid.line(row)[:60]}'")
-    left = left or _not_parted(grid, layout)
-    if not left:
+        key = _unread(grid.texts[row] if grid.texts else "", cells, held)
+        if key:
+            left.append((key, f"{grid.place(row, 0)} '{grid.line(row)[:60]}'"))
+    return tuple(left or _not_parted(grid, layout))
+
+
+def lines_not_read(unread: Sequence[Unread], layout: Layout) -> tuple[Guess, ...]:
+    """Tell of the lines that were not read.
+
+    Parameters
+    ----------
+    unread : sequence of Unread
+        The lines. [-]
+    layout : Layout
+        What was found in the file. [-]
+
+    Returns
+    -------
+    tuple of Guess
+        One, where there are any. [-]
+    """
+    if not unread:
         return ()
+    left, read = [line for _, line in unread], len({r.place for r in layout.results})
     more = f" and {len(left) - MOST_LISTED} more" if len(left) > MOST_LISTED else ""
     text = (
-        f"{len(left)} of {len(left) + len(places)} lines with an analyte and a number are not "
+        f"{len(left)} of {len(left) + read} lines with an analyte and a number are not "
         f"read: {'; '.join(left[:MOST_LISTED])}{more}; compare the report, or name the column of "
         "results with --column"
     )
-    return (("warning" if len(left) > len(places) else "caution", text),)
+    return (("warning" if len(left) > read else "caution", text),)
 
 
-def _not_parted(grid: Grid, layout: Layout) -> list[str]:
+def _not_parted(grid: Grid, layout: Layout) -> list[Unread]:
     """Return lines whose columns were not parted, where they are more than those that were."""
     read = {r.place for r in layout.results if r.text}
     left = []
     for row, cells in enumerate(grid.rows):
         if cells and grid.place(row, 0) not in read and any(map(side_by_side, cells[1:])):
             key = named_analyte(cells[0]).key
-            left += [f"{grid.place(row, 0)} '{grid.line(row)[:60]}'"] * bool(key)
+            left += [(key, f"{grid.place(row, 0)} '{grid.line(row)[:60]}'")] * bool(key)
     return left if grid.from_text and len(left) > len(read) else []
 
 
-def _begins_as_another(result: PrintedResult, held: Iterable[str]) -> bool:
-    """Tell a result under a name that is not known, but begins with one that is missing."""
+def _begins_as_another(result: PrintedResult, held: Iterable[str]) -> str:
+    """Return the analyte that a name which is not known begins with, and that is missing."""
     if named_analyte(result.name).key or printed_number(result.text).kind not in _NUMBERS:
-        return False
+        return ""
     parts = result.name.split()
-    keys = (named_analyte(" ".join(parts[:n]).strip(" .:")).key for n in range(1, len(parts)))
-    return any(key in _LOOKED_FOR | set(analytes()) and key not in held for key in keys)
+    if any(folded(part.strip(" .:,;()")) in NO_NAMES for part in parts):
+        return ""
+    names = (" ".join(parts[:n]).strip(" .:,;(") for n in range(1, len(parts)))
+    wanted = _LOOKED_FOR | set(analytes())
+    keys = (named_analyte(name).key for name in names)
+    return next((key for key in keys if key in wanted and key not in held), "")
+
+
+def _key_before_a_mark(name: str, key: str) -> str:
+    """Return the key of a name that goes on behind a comma or a bracket: its form, no other word.
+
+    "Iron, extractable" is iron; "Potassium permanganate" is no potassium.
+    """
+    first = _MARK.split(name, maxsplit=1)[0].strip(" .")
+    return key if first != name and named_analyte(first).key == key else ""
+
+
+_MARK = re.compile(r"[,;:(\[]")
 
 
 def _unread(line: str, cells: Sequence[str], held: Iterable[str]) -> str:
-    """Return the name of an analyte that a line gives a number for, and that was not read."""
+    """Return the analyte that a line gives a number for, and that was not read."""
     filled = [cell for cell in cells if cell]
     if len(filled) == 1 or line:
         text = line or filled[0]
@@ -204,7 +245,7 @@ def _unread(line: str, cells: Sequence[str], held: Iterable[str]) -> str:
         key = named_analyte(name).key if len(name) < LONGEST_LINE else ""
         if key and key not in UNUSED_KEYS and key not in held:
             numbers = any(printed_number(cell).kind in _NUMBERS for cell in behind)
-            return name if numbers else ""
+            return key if numbers else ""
     return ""
 
 

@@ -23,6 +23,7 @@ from pretreat.lab.reading import (
 
 MOST_UNNAMED = 60  # more samples than this without a site are a survey, not one well
 SHOWN_PLACES = 6
+UNNAMED = "one_site_assumed"  # flag: no name tells that its samples are of one well
 MOST_WELLS = 12  # more samples than this with several sites are a survey
 _OTHER_WATER = frozenset({"treated", "control"})  # by its name no analysis of the raw water
 
@@ -156,7 +157,7 @@ def _unnamed(
         f"({listed(samples)}); their range holds only if they do: put the name of the site in "
         "a column of its own"
     )
-    return list(samples), (Flag("one_site_assumed", "caution", text),)
+    return list(samples), (Flag(UNNAMED, "caution", text),)
 
 
 def _places(samples: Sequence[PrintedSample]) -> list[str]:

@@ -81,6 +81,22 @@ def _found(water: WaterAnalysis) -> Mapping[str, float]:
     return found
 
 
+def clearly_worse(water: WaterAnalysis, other: WaterAnalysis) -> tuple[str, ...]:
+    """Return what another sample holds clearly more of, of what decides a train.
+
+    Parameters
+    ----------
+    water, other : WaterAnalysis
+        Two samples. [-]
+
+    Returns
+    -------
+    tuple of str
+        In words, each with what the first one holds. [-]
+    """
+    return tuple(_more(water, other))
+
+
 def _more(water: WaterAnalysis, other: WaterAnalysis) -> list[str]:
     here, there, told = _found(water), _found(other), []
     unseen = {**water.below_mg_l, **water.below_properties}

@@ -14,7 +14,7 @@ from pretreat.plant.choices.flips import (
     price_flips,
     recovery_flip,
 )
-from pretreat.plant.choices.order import Row, in_order, judged_as, spoiled_by
+from pretreat.plant.choices.order import DEPENDS, Row, in_order, judged_as, spoiled_by
 from pretreat.plant.choices.proportion import cheaper_train, enter_cheaper
 from pretreat.plant.choices.reasons import why
 from pretreat.plant.choices.salt import SALT_FLAG, salt_words
@@ -134,7 +134,7 @@ def end_choice(
     if first is None:
         return True
     told = told_after(choice, judged)
-    same = told.rows[0].candidate == first.candidate
+    same = told.rows[0].candidate == first.candidate and not _shut_too_soon(choice, told)
     if not same and judged is not None and learnt is not None:
         learnt.verdicts[first.candidate.name] = judged.verdict
         learnt.case = _shared(first, judged)
@@ -143,6 +143,17 @@ def end_choice(
         return False
     enter_choice(ledger, told if same else choice)
     return True
+
+
+def _shut_too_soon(choice: Choice, told: Choice) -> bool:
+    """Tell whether trains were shut by the first one, and its own verdict is then a worse one.
+
+    They were shut by what its draws said of its scales; the study judged the rest.
+    """
+    before, after = choice.rows[0], told.rows[0]
+    if before.candidate.name in choice.known or not any(row.outdone for row in choice.rows):
+        return False
+    return before.answer < DEPENDS <= after.answer
 
 
 def told_after(choice: Choice, judged: Judgement | None) -> Choice:

@@ -32,6 +32,7 @@ class Row(Struct, frozen=True):
     candidate: Candidate
     design: DesignBasis
     why_not: str = ""
+    outdone: bool = False  # shut by a cheaper train whose verdict looked as good
     reach: float | None = None
     limited_by: str = ""
     needs: Needs | None = None
@@ -153,7 +154,7 @@ def without_needless_salt(rows: Sequence[Row], by_hand: Mapping[str, bool]) -> l
             f"a train without a softener {than} costs "
             f"{least / row.year.cost:.0%} of this one; write [softener] include = true to have it"
         ).replace("%", " %")
-        done.append(replace(row, why_not=why))
+        done.append(replace(row, why_not=why, outdone=True))
     return done
 
 

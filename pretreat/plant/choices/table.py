@@ -210,7 +210,7 @@ def _air_min(raw: RawWater, iron_mg_l: float, tds_mg_l: float) -> float | None:
     return margin * float(iron_time_min(iron_mg_l, left, half))
 
 
-NOT_KNOWN = "iron or manganese was not measured: whether the cartridge is enough is not known"
+NOT_KNOWN = "iron or manganese is not known, so neither is whether the cartridge is enough"
 
 
 def worded(option: Option, facts: Facts) -> Option:

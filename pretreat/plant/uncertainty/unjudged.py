@@ -38,6 +38,7 @@ class UnjudgedScale(Struct, frozen=True):
     assumed_mg_l: tuple[float, ...] = ()
     held: bool = False
     from_mg_l: float | None = None
+    unread: bool = False  # the report prints it in a line that could not be read
 
     @property
     def usual(self) -> bool:

@@ -51,6 +51,7 @@ class Unjudged(Struct, frozen=True):
     usual: bool = True
     held: bool = False  # a softener takes the missing ion with calcium
     from_mg_l: float | None = None  # of the well, from where on it would limit
+    unread: bool = False  # it is printed in a line that could not be read
 
 
 class Obstacle(Struct, frozen=True):

@@ -46,7 +46,7 @@ from pretreat.plant.verdict.of_report import (
 )
 from pretreat.plant.verdict.open_points.at_membranes import membrane_obstacles, tank_obstacles
 from pretreat.plant.verdict.open_points.boron import boron_obstacles
-from pretreat.plant.verdict.open_points.drain import activity_obstacles
+from pretreat.plant.verdict.open_points.drain import activity_obstacles, fluoride_obstacles
 from pretreat.plant.verdict.open_points.of_analysis import (
     metal_form_obstacles,
     old_obstacles,
@@ -56,6 +56,7 @@ from pretreat.plant.verdict.open_points.of_analysis import (
     unit_obstacles,
     unmeasured_obstacles,
 )
+from pretreat.plant.verdict.open_points.unread import unread_obstacles
 from pretreat.plant.verdict.organics import organic_obstacles
 from pretreat.plant.verdict.others import (
     acid_obstacles,
@@ -113,7 +114,7 @@ def enter_verdict(ledger: Ledger, asked: Asked) -> Judgement:
     tell_in_becquerel(ledger, asked.water, asked.use.jurisdiction)
     question = _question(ledger, asked)
     more = (
-        *silica_obstacles(question),
+        *silica_obstacles(ledger, question),
         *barium_obstacles(ledger, question),
         *phosphorus_obstacles(ledger, question),
         *membrane_obstacles(ledger, question),
@@ -368,7 +369,7 @@ def _obstacles(ledger: Ledger, asked: Asked) -> tuple[Obstacle, ...]:
     found += flag_obstacles(ledger, asked.use.target)
     found += plant_obstacles(ledger)
     found += organic_obstacles(ledger, asked.water)
-    found += heat_obstacles(asked.taken.operating_temp_c, asked.basis.warmest_temperature_c)
+    found += heat_obstacles(ledger, asked.taken.operating_temp_c, asked.basis.warmest_temperature_c)
     found += report_obstacles(ledger)
     found += bound_obstacles(asked.water)
     found += observed_obstacles(asked.water)
@@ -377,6 +378,7 @@ def _obstacles(ledger: Ledger, asked: Asked) -> tuple[Obstacle, ...]:
     found += old_obstacles(ledger, asked.water, asked.quoted)
     found += solids_obstacles(ledger, asked.water)
     found += metal_form_obstacles(ledger, asked.water)
+    found += unread_obstacles(asked.water, asked.use)
     found += unmeasured_obstacles(ledger, asked.water, asked.use)
     found += sample_obstacles(asked.water, drunk=asked.use.target == DRINKING)
     found += softening_obstacles(ledger, asked.water)
@@ -386,7 +388,8 @@ def _obstacles(ledger: Ledger, asked: Asked) -> tuple[Obstacle, ...]:
     named = named_passing(asked.water, asked.use)
     found += other_obstacles(ledger, asked.water, recovery, named, asked.use)
     found += activity_obstacles(ledger, asked.water, recovery, asked.use.jurisdiction)
-    if split_of(asked.water):
+    found += fluoride_obstacles(asked.water, recovery)
+    if split_of(asked.water) and "ca" not in asked.water.unread:
         text = (
             "calcium and magnesium are not in the analysis: the total hardness was split by "
             "an assumption; measure calcium"

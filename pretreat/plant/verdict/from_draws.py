@@ -76,7 +76,7 @@ def case_from_draws(
         seasons,
         {c: float(np.min(found.nominal_maximum[c])) for c in COLUMNS},
         unjudged=tuple(
-            Unjudged(u.scale, u.names, u.could_limit, u.usual, u.held, u.from_mg_l)
+            Unjudged(u.scale, u.names, u.could_limit, u.usual, u.held, u.from_mg_l, u.unread)
             for u in unjudged
         ),
         obstacles=(*_not_computed(found), *obstacles),

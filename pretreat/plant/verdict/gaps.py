@@ -1,6 +1,7 @@
 """What an analysis lacks that is no scale by itself, and what that leaves open."""
 
 import math
+import re
 from collections.abc import Collection, Sequence
 
 from msgspec.structs import replace
@@ -119,6 +120,9 @@ def leave_load_open(ledger: Ledger) -> None:
     ledger.retell(f for f in flags if f.figure not in keys or f.level == "info")
 
 
+_LACKING = re.compile(r"(?:is|are) not in the analysis")
+
+
 def softening_obstacles(ledger: Ledger, water: WaterAnalysis) -> list[Obstacle]:
     """Return what the analysis does not tell that a softener is sized and judged by.
 
@@ -146,6 +150,8 @@ def softening_obstacles(ledger: Ledger, water: WaterAnalysis) -> list[Obstacle]:
             "and set no valve before"
         )
         text = text.replace("calcium and magnesium is not", "calcium and magnesium are not")
+        if any(key in water.unread for key in lacking):
+            text = _LACKING.sub("could not be read from the report", text)
         found.append(Obstacle("question", text, anyway=True, measure=TOTAL_HARDNESS, code=GAP))
     if LEAKS in ledger and not salinity_known(water):
         text = (

@@ -109,7 +109,10 @@ def judge(question: Question) -> Judgement:
     found = recovery_draws(
         fed(q, raw, at_membranes), q.seasons, q.band, q.point, engine_errors(draws)
     )
-    blind = _unjudged(q, raw, at_membranes)
+    blind = tuple(
+        replace(one, unread=not q.water.unread.keys().isdisjoint(one.missing))
+        for one in _unjudged(q, raw, at_membranes)
+    )
     banded = q.inhibitor and not q.band.is_one
     case = case_from_draws(
         draws,
@@ -195,8 +198,9 @@ def _of_the_train(draws: Draws) -> dict[str, Array]:
 
 
 def _looked_for(water: WaterAnalysis, taken: Composition) -> frozenset[str]:
-    found = {*taken.scaling, *water.below_mg_l, *water.total_mg_l}
-    return frozenset(k for k in found if k not in SIDES or water.measured(k))
+    found = {*taken.scaling, *water.below_mg_l, *water.total_mg_l, *water.unread}
+    told = {*water.unread}  # by the line that could not be read
+    return frozenset(k for k in found if k not in SIDES or water.measured(k) or k in told)
 
 
 def _unjudged(q: Question, raw: DrawnWater, fed: DrawnWater) -> tuple[UnjudgedScale, ...]:

@@ -101,6 +101,7 @@ GRAVE = frozenset(
         "service_rate_high",
         "set_too_long",
         "sulfide",
+        "sulfide_in_product",
         "twin_not_ready",
         "velocity_high",
         "velocity_low",
@@ -154,7 +155,7 @@ SODIUM = (
 BLEND = "blending"  # raw water into what is drunk: it is disinfected
 DAY_H, LEAST_LEFT_H = 24.0, 0.05  # no step of a regeneration is shorter
 # Cautions of the membranes that the verdict takes up, not those of a raw water that is treated.
-OF_MEMBRANES = frozenset({"magnesium_silicate", "metal_carbonate", "silica_metals"})
+OF_MEMBRANES = frozenset({"magnesium_silicate", "metal_carbonate"})
 RAW = "untreated."
 ARSENIC, FORMS = "as", ("as3", "as5")
 BORON = "b_mg_l"

@@ -11,10 +11,12 @@ from msgspec.structs import replace
 from pretreat.core.results import Ledger
 from pretreat.core.tables import analytes
 from pretreat.core.water import WaterAnalysis
-from pretreat.lab.others import OXIDANT, other_texts, others_found
+from pretreat.lab.others import OXIDANT, UNKNOWN, other_texts, others_found
 from pretreat.plant.health import DRINKING
 from pretreat.plant.verdict.case import NO_TRAIN, Obstacle
+from pretreat.plant.verdict.open_points.unread import names_unread
 from pretreat.site.design import ProductUse
+from pretreat.stages.bed.media import media
 from pretreat.stages.limits import train_limits
 
 TAKERS = ("carbon.media_volume_l", "bisulfite.dose_mg_l")  # figures of what takes an oxidant
@@ -53,6 +55,8 @@ def other_obstacles(
     """
     lines = others_found(water, 1.0 / (1.0 - recovery))
     lines = tuple(f for f in lines if f.kind not in OF_HEALTH or f.name not in named)
+    unread = names_unread(water)  # told by the line that they stand in
+    lines = tuple(f for f in lines if f.kind != UNKNOWN or f.name not in unread)
     taken = any(key in ledger for key in TAKERS)
     found = []
     for kind, stops, text in other_texts(lines):
@@ -126,11 +130,17 @@ def acid_obstacles(ledger: Ledger, water: WaterAnalysis) -> list[Obstacle]:
     return [Obstacle("unknown", text, anyway=True, code="acid_water")]
 
 
-def heat_obstacles(operating_c: float, warmest_c: float | None) -> list[Obstacle]:
-    """Return what the warmest water does to membranes of polyamide.
+MEDIUM = "iron_filter.medium"
+BEDS = (("softener.iron_manganese_in_mg_l", "softening resin"),)  # a figure, and what fills it
+
+
+def heat_obstacles(ledger: Ledger, operating_c: float, warmest_c: float | None) -> list[Obstacle]:
+    """Return what the warmest water does to membranes of polyamide, and to media of the train.
 
     Parameters
     ----------
+    ledger : Ledger
+        With the train entered. [-]
     operating_c : float
         Operating temperature. [°C]
     warmest_c : float, optional
@@ -143,13 +153,40 @@ def heat_obstacles(operating_c: float, warmest_c: float | None) -> list[Obstacle
     """
     warm = max(operating_c, operating_c if warmest_c is None else warmest_c)
     most, usual = (train_limits()[f"membrane_temperature{end}"] for end in ("", "_usual"))
-    if warm <= usual.value:
+    beds = _too_hot_for(ledger, warm)
+    if warm <= usual.value and not beds:
         return []
     of = f"the warmest water is {warm:g} °C" if warm > operating_c else f"the water is {warm:g} °C"
+    if warm <= usual.value:
+        return [Obstacle("condition", f"{of}: {beds}", of_train=True, code="warm")]
     if warm > most.value:
         text = f"{of}; membranes of polyamide, their glue and plastic vessels take at most "
         text += f"{most.value:g} °C ({most.evidence}): cool it ahead"
         return [Obstacle("stops", text, anyway=True)]
     text = f"{of}: above {usual.value:g} °C ({usual.evidence}) many elements, fibreglass vessels "
     text += f"and plastic fittings are at their limit ({most.value:g} °C): check the rating of each"
+    text += f"; {beds}" if beds else ""
     return [Obstacle("condition", text, anyway=True, code="warm")]
+
+
+def _too_hot_for(ledger: Ledger, warm_c: float) -> str:
+    """Say which media of the train the warmest water is above the highest temperature of."""
+    names = [name for key, name in BEDS if key in ledger]
+    filled = ledger.study().value(MEDIUM)
+    names += [filled] if isinstance(filled, str) and filled in media() else []
+    over = {
+        name: most
+        for name in names
+        if (most := media()[name].properties.get(HIGHEST)) is not None and warm_c > most.value
+    }
+    if not over:
+        return ""
+    each = ", ".join(
+        f"{name} at most {most.value:g} °C ({EVIDENCES.get(most.evidence, most.evidence)})"
+        for name, most in over.items()
+    )
+    return f"above the highest temperature of a medium of the train: {each}: take one that bears it"
+
+
+HIGHEST = "temperature_max_c"
+EVIDENCES = {"memory": "from memory"}

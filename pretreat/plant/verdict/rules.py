@@ -321,16 +321,20 @@ def _decisive(case: VerdictCase) -> ScaleCase | None:
     return least
 
 
+def _is_absent(one: Unjudged) -> str:
+    return "could not be read from the report" if one.unread else "is not in the analysis"
+
+
 def _blind_words(one: Unjudged, case: VerdictCase) -> str:
     return (
-        f"{scale_name(one.scale)} was not judged: {one.missing} is not in the analysis, and at a "
+        f"{scale_name(one.scale)} was not judged: {one.missing} {_is_absent(one)}, and at a "
         f"plausible level{_from_words(one)} it would limit recovery below {_pct(case.recovery)}"
     )
 
 
 def _held_words(one: Unjudged) -> str:
     return (
-        f"{scale_name(one.scale)} was not judged: {one.missing} not in the analysis; the "
+        f"{scale_name(one.scale)} was not judged: {one.missing} {_is_absent(one)}; the "
         "softener takes barium and strontium with the calcium, so long as it is regenerated in "
         "time: have it measured"
     )
@@ -338,7 +342,7 @@ def _held_words(one: Unjudged) -> str:
 
 def _harmless_words(one: Unjudged) -> str:
     return (
-        f"{scale_name(one.scale)} was not judged: {one.missing} is not in the analysis; at a "
+        f"{scale_name(one.scale)} was not judged: {one.missing} {_is_absent(one)}; at a "
         "plausible level it would not limit here: have it measured"
     )
 

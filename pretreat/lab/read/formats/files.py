@@ -18,6 +18,7 @@ from pretreat.core.text import one_line
 from pretreat.lab.read.formats.bare_columns import bare_columns
 from pretreat.lab.read.formats.encodings import decoded_with_guess
 from pretreat.lab.read.formats.gutters.rows import by_gutters
+from pretreat.lab.read.formats.name_fields import joined_names
 from pretreat.lab.read.formats.pasted import pasted, pasted_lines, without_page
 from pretreat.lab.read.formats.placed import headed
 from pretreat.lab.read.formats.wide_lines import wide_lines
@@ -314,9 +315,11 @@ def _delimited(name: str, text: str, delimiter: str) -> Grid:
                 )
     except csv.Error as problem:
         raise AnalysisError(f"{name}, line {reader.line_num}: not a table ({problem})") from None
+    guesses: tuple[Guess, ...] = ()
     if delimiter == ",":
+        rows, guesses = joined_names(name, rows, lines)
         _refuse_bare_decimal_commas(name, rows, lines)
-    return Grid(tuple(rows), tuple(lines), remarks=tuple(remarks), from_text=True)
+    return Grid(tuple(rows), tuple(lines), remarks=tuple(remarks), from_text=True, guesses=guesses)
 
 
 def _refuse_bare_decimal_commas(name: str, rows: list[tuple[str, ...]], lines: list[int]) -> None:

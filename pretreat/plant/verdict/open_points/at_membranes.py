@@ -124,7 +124,7 @@ def _iron_sulfide(ledger: Ledger, q: Question, brine: Concentrate) -> list[Obsta
 
 def _aluminium(q: Question, brine: Concentrate) -> list[Obstacle]:
     """Return the condition of aluminium that nobody looked for where silica is near its limit."""
-    if not q.taken.scaling.get("sio2") or q.water.measured("al"):
+    if not q.taken.scaling.get("sio2") or q.water.measured("al") or "al" in q.water.unread:
         return []
     found = 100.0 * 10.0 ** _highest(brine.speciation.si("silica"))
     if not found > NEAR_SILICA_PCT:

@@ -1,4 +1,4 @@
-"""Radioactivity that goes to the drain, and stays in elements, resin and cartridges."""
+"""Fluoride and radioactivity that go to the drain, and stays in elements, resin and cartridges."""
 
 from pretreat.core.basis import cites
 from pretreat.core.results import Ledger
@@ -65,6 +65,39 @@ def activity_obstacles(
     if in_becquerel(water, jurisdiction):
         text = becquerel_words(text)
     return [Obstacle("condition", text, anyway=True, measure=ASK, code="radioactive_drain")]
+
+
+FLUORIDE, MUCH_FLUORIDE_MG_L = "f", 10.0  # PRACTICE: of a drain, from where on it is asked about
+ON_LAND_MG_L, FOR_ANIMALS_MG_L = 1.0, 2.0  # FAO29: irrigation, and water of livestock
+
+
+@cites("FAO29", "fluoride of water put on land and given to livestock, from memory")
+def fluoride_obstacles(water: WaterAnalysis, recovery: float) -> list[Obstacle]:
+    """Return the condition of a concentrate with more fluoride than land and animals take.
+
+    Parameters
+    ----------
+    water : WaterAnalysis
+        The analysis. [-]
+    recovery : float
+        Product / feed. [-]
+
+    Returns
+    -------
+    list of Obstacle
+        One condition at most. [-]
+    """
+    raw = water.mg_l.get(FLUORIDE, 0.0)
+    drained = raw / (1.0 - recovery)
+    if drained <= MUCH_FLUORIDE_MG_L:
+        return []
+    text = (
+        f"fluoride {raw:.3g} mg/L in the raw water, {drained:.3g} mg/L in the concentrate: land "
+        f"takes {ON_LAND_MG_L:g} mg/L and animals {FOR_ANIMALS_MG_L:g} mg/L (FAO 29, from "
+        "memory): no soakaway near a well, no pond, no irrigation: ask the authority or the "
+        "sewer works where it may go before anything is ordered"
+    )
+    return [Obstacle("condition", text, anyway=True, code="discharge_over_limit")]
 
 
 def _amounts(row: Row, raw: float, concentrate: float) -> str:

@@ -49,6 +49,7 @@ WHERE_DRUNK = {
     "as": "arsenic",
     "f": "fluoride",
     "pb_mg_l": "lead",
+    "u_mg_l": "uranium",
 }
 
 
@@ -68,7 +69,11 @@ def unmeasured(water: WaterAnalysis, *, drunk: bool) -> tuple[str, ...]:
         Names. [-]
     """
     wanted = LOOKED_FOR | (WHERE_DRUNK if drunk else {})
-    return tuple(name for key, name in wanted.items() if not water.measured(key))
+    return tuple(
+        name
+        for key, name in wanted.items()
+        if not water.measured(key) and key not in water.unread  # told by the line it stands in
+    )
 
 
 def unmeasured_obstacles(ledger: Ledger, water: WaterAnalysis, use: ProductUse) -> list[Obstacle]:
