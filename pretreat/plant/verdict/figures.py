@@ -46,6 +46,7 @@ from pretreat.plant.verdict.of_report import (
 )
 from pretreat.plant.verdict.open_points.at_membranes import membrane_obstacles, tank_obstacles
 from pretreat.plant.verdict.open_points.boron import boron_obstacles
+from pretreat.plant.verdict.open_points.contradictions import contradiction_obstacles
 from pretreat.plant.verdict.open_points.drain import activity_obstacles
 from pretreat.plant.verdict.open_points.of_analysis import (
     metal_form_obstacles,
@@ -392,7 +393,7 @@ def _obstacles(ledger: Ledger, asked: Asked) -> tuple[Obstacle, ...]:
             "an assumption; measure calcium"
         )
         found.append(Obstacle("condition", text, code=GAP))
-    return tuple(found)
+    return tuple(contradiction_obstacles(ledger, asked.water, found))
 
 
 def _enter_recovery_spread(ledger: Ledger, found: Judgement, asked: Asked) -> None:
