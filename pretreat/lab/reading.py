@@ -11,8 +11,8 @@ from pretreat.core.errors import AnalysisError
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.interpret.bare_limits import without_other_limits
 from pretreat.lab.interpret.columns import settled
-from pretreat.lab.interpret.over_range import without_outdone
 from pretreat.lab.interpret.day_order import date_flags
+from pretreat.lab.interpret.over_range import without_outdone
 from pretreat.lab.interpret.possible import Findings
 from pretreat.lab.interpret.raw_water import chosen_flags, preferred
 from pretreat.lab.interpret.remarks import OTHER_RESULTS, reading_flags

@@ -9,8 +9,18 @@ MONTHS = 12
 # A date with points is day first everywhere; strokes and hyphens are either.
 _EITHER = re.compile(r"(?<![\d/-])(\d{1,2})([/-])(\d{1,2})\2((?:19|20)?\d\d)(?![\d/-])")
 _NAMES = (
-    "January", "February", "March", "April", "May", "June", "July", "August", "September",
-    "October", "November", "December",
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
 )
 Day = tuple[int, int, int]  # year, month, day
 

@@ -36,6 +36,8 @@ FAR_TIMES = 1.5  # PRACTICE: two results of one thing so far apart: one of them 
 SUM_TIMES, SUM_MEQ_L = 1.15, 0.5  # PRACTICE: beyond what leaving traces out of a sum makes
 HARDNESS_TIMES, HARDNESS_MG_L = 1.25, 20.0  # PRACTICE: as CaCO3
 BALANCE_PCT = 5.0  # PRACTICE: half of it where the difference is taken over the mean
+HALF, MG_PER_G = 0.5, 1000.0
+LEAST_STRENGTH = 1e-4  # PRACTICE: mol/kg; less than rain
 INDEX = 0.5  # PRACTICE: of pH; what constants and activities differ by
 
 _NOT_CALCITE = re.compile(
@@ -86,9 +88,10 @@ def _apart(one: float, other: float) -> float:
 
 
 def _ionic_strength(water: WaterAnalysis) -> float:
+    """Return half the sum of molality and square of charge, pairs left out [mol/kg]."""
     ions = [(v, analytes()[k]) for k, v in water.mg_l.items() if k in analytes()]
     made = sum(v / molar_mass(a.formula) * a.charge**2 for v, a in ions if a.charge)
-    return max(0.5e-3 * made, 1e-4)
+    return max(HALF * made / MG_PER_G, LEAST_STRENGTH)
 
 
 def _temperature_c(water: WaterAnalysis) -> float:

@@ -48,6 +48,7 @@ from pretreat.plant.verdict.open_points.at_membranes import membrane_obstacles, 
 from pretreat.plant.verdict.open_points.boron import boron_obstacles
 from pretreat.plant.verdict.open_points.contradictions import contradiction_obstacles
 from pretreat.plant.verdict.open_points.drain import activity_obstacles
+from pretreat.plant.verdict.open_points.near_limits import near_obstacles
 from pretreat.plant.verdict.open_points.of_analysis import (
     metal_form_obstacles,
     old_obstacles,
@@ -369,6 +370,7 @@ def _obstacles(ledger: Ledger, asked: Asked) -> tuple[Obstacle, ...]:
     found += flag_obstacles(ledger, asked.use.target)
     found += plant_obstacles(ledger)
     found += organic_obstacles(ledger, asked.water)
+    found += near_obstacles(ledger, asked.water)
     found += heat_obstacles(asked.taken.operating_temp_c, asked.basis.warmest_temperature_c)
     found += report_obstacles(ledger)
     found += bound_obstacles(asked.water)
