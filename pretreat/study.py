@@ -49,6 +49,7 @@ from pretreat.plant.verdict.judge import Judgement
 from pretreat.plant.verdict.of_product import named_passing
 from pretreat.plant.verdict.others import retell_without
 from pretreat.plant.verdict.spreads import enter_spreads, uncertain_values
+from pretreat.plant.water.narrower import with_narrower
 from pretreat.plant.water.standby import standing_still_h, with_standby
 from pretreat.record.fitted.design import Fitted, with_readings
 from pretreat.record.fitted.figures import enter_fitted
@@ -228,6 +229,7 @@ class Job(Struct, frozen=True):
     samples: tuple[WaterAnalysis, ...]
     draws: int
     fitted: Fitted
+    narrowed: bool = False  # its softener was too wide once, and stands as two in turn
 
     @property
     def chooses(self) -> bool:
@@ -271,6 +273,8 @@ def _study(job: Job, learnt: Learnt | None) -> Study | None:
             choice = choose(asking, learnt)
             design = begin_choice(ledger, choice, design)
     treated = enter_train(ledger, raw, design, job.mode)
+    if (narrow := _narrow(ledger, job)) is not None:
+        return _study(narrow, learnt)
     enter_consequences(ledger, design, "" if choice is None else choice.keeps_drain)
     judged = None
     if water is not None and found is not None:
@@ -298,6 +302,14 @@ def _study(job: Job, learnt: Learnt | None) -> Study | None:
     if choice is not None and not end_choice(ledger, choice, judged, learnt):
         return None
     return _with_the_rest(ledger, job, design, point, treated, judged)
+
+
+def _narrow(ledger: Ledger, job: Job) -> Job | None:
+    """Return the same job with a narrower softener, where the one that was sized is too wide."""
+    if job.mode != "size" or job.narrowed:
+        return None
+    design = with_narrower(ledger.study(), job.design)
+    return None if design is None else replace(job, design=design, narrowed=True)
 
 
 def _with_the_rest(
