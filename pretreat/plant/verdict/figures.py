@@ -48,6 +48,7 @@ from pretreat.plant.verdict.open_points.at_membranes import membrane_obstacles, 
 from pretreat.plant.verdict.open_points.boron import boron_obstacles
 from pretreat.plant.verdict.open_points.contradictions import contradiction_obstacles
 from pretreat.plant.verdict.open_points.drain import activity_obstacles
+from pretreat.plant.verdict.open_points.far_from_clean import ammonium_obstacles
 from pretreat.plant.verdict.open_points.near_limits import near_obstacles
 from pretreat.plant.verdict.open_points.of_analysis import (
     metal_form_obstacles,
@@ -58,6 +59,8 @@ from pretreat.plant.verdict.open_points.of_analysis import (
     unit_obstacles,
     unmeasured_obstacles,
 )
+from pretreat.plant.verdict.open_points.temperature import temperature_obstacles
+from pretreat.plant.verdict.open_points.waste import waste_obstacles
 from pretreat.plant.verdict.organics import organic_obstacles
 from pretreat.plant.verdict.others import (
     acid_obstacles,
@@ -388,6 +391,9 @@ def _obstacles(ledger: Ledger, asked: Asked) -> tuple[Obstacle, ...]:
     found += product_obstacles(ledger, asked.water, asked.use)
     named = named_passing(asked.water, asked.use)
     found += other_obstacles(ledger, asked.water, recovery, named, asked.use)
+    found += temperature_obstacles(ledger)
+    found += ammonium_obstacles(ledger, asked.water)
+    found += waste_obstacles(ledger)
     found += activity_obstacles(ledger, asked.water, recovery, asked.use.jurisdiction)
     if split_of(asked.water):
         text = (

@@ -90,7 +90,7 @@ def unmeasured_obstacles(ledger: Ledger, water: WaterAnalysis, use: ProductUse) 
         A condition where the product is for drinking; else nothing, the verdict stays. [-]
     """
     drunk = use.target == DRINKING
-    names = unmeasured(water, drunk=drunk)
+    names = (*unmeasured(water, drunk=drunk), *_phosphate(ledger))
     if not names:
         return []
     key, told = "verdict.not_measured", ", ".join(names)
@@ -103,6 +103,12 @@ def unmeasured_obstacles(ledger: Ledger, water: WaterAnalysis, use: ProductUse) 
         "product: the health authority decides"
     )
     return [Obstacle("condition", text, anyway=True, code="health")]
+
+
+def _phosphate(ledger: Ledger) -> tuple[str, ...]:
+    """Return phosphate where no more of it than wells hold would let calcium phosphate limit."""
+    told = (f for f in ledger.study().flags if f.code == "phosphate_not_measured")
+    return ("phosphate",) if any(f.figure == "recovery.max" for f in told) else ()
 
 
 def old_obstacles(
