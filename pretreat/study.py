@@ -49,7 +49,7 @@ from pretreat.plant.verdict.judge import Judgement
 from pretreat.plant.verdict.of_product import named_passing
 from pretreat.plant.verdict.others import retell_without
 from pretreat.plant.verdict.spreads import enter_spreads, uncertain_values
-from pretreat.plant.water.narrower import with_narrower
+from pretreat.plant.water.narrower import SOFTENED, with_narrower
 from pretreat.plant.water.standby import standing_still_h, with_standby
 from pretreat.record.fitted.design import Fitted, with_readings
 from pretreat.record.fitted.figures import enter_fitted
@@ -250,8 +250,7 @@ def _settled(job: Job) -> Study:
 def _study(job: Job, learnt: Learnt | None) -> Study | None:
     """Run the whole job once; None where the train sized is not the one that comes first.
 
-    Its verdict, from all draws, is then ``learnt`` for the next time; without it the train that
-    was sized stands.
+    Its verdict is then ``learnt`` for the next time; without it the train that was sized stands.
     """
     design, water = job.design, job.water
     ledger, choice = _begun(design, job.mode), None
@@ -273,8 +272,9 @@ def _study(job: Job, learnt: Learnt | None) -> Study | None:
             choice = choose(asking, learnt)
             design = begin_choice(ledger, choice, design)
     treated = enter_train(ledger, raw, design, job.mode)
-    if (narrow := _narrow(ledger, job)) is not None:
-        return _study(narrow, learnt)
+    done, study = _narrowed(ledger, job, learnt)
+    if done:
+        return study
     enter_consequences(ledger, design, "" if choice is None else choice.keeps_drain)
     judged = None
     if water is not None and found is not None:
@@ -304,12 +304,14 @@ def _study(job: Job, learnt: Learnt | None) -> Study | None:
     return _with_the_rest(ledger, job, design, point, treated, judged)
 
 
-def _narrow(ledger: Ledger, job: Job) -> Job | None:
-    """Return the same job with a narrower softener, where the one that was sized is too wide."""
-    if job.mode != "size" or job.narrowed:
-        return None
-    design = with_narrower(ledger.study(), job.design)
-    return None if design is None else replace(job, design=design, narrowed=True)
+def _narrowed(ledger: Ledger, job: Job, learnt: Learnt | None) -> tuple[bool, Study | None]:
+    """Return whether a softener far too wide stands as two in turn, and the study of that."""
+    wide = job.mode == "size" and not job.narrowed
+    design = with_narrower(ledger.study(), job.design) if wide else None
+    if design is None:
+        return False, None
+    study = _study(replace(job, design=design, narrowed=True), learnt)
+    return study is None or SOFTENED in study.figures, study  # else no pump washes it so
 
 
 def _with_the_rest(

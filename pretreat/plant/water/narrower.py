@@ -12,6 +12,7 @@ from pretreat.stages.softener.laws import (
 )
 
 P = "softener"
+SOFTENED = f"{P}.resin_filled_l"  # a figure of every softener
 # Whoever chose one of these chose the vessel.
 OWN = frozenset(
     f"{P}.{key}"
