@@ -208,7 +208,7 @@ def run_study(
     """
     fitted = with_readings(design, lambda plain: run_study(water, plain, mode, samples, 0))
     own = with_recycle_of_its_own(fitted.design, water)
-    job = Job(water, own, mode, tuple(samples), draws, fitted)
+    job = Job(water, own, mode, tuple(samples), draws, fitted, mode == "rate")
     found = _settled(job)
     twin = with_standby(found, job.design) if mode == "size" else None
     if twin is None:
@@ -229,7 +229,7 @@ class Job(Struct, frozen=True):
     samples: tuple[WaterAnalysis, ...]
     draws: int
     fitted: Fitted
-    narrowed: bool = False  # its softener was too wide once, and stands as two in turn
+    settled: bool  # the softener stands, or was too wide once and is two in turn
 
     @property
     def chooses(self) -> bool:
@@ -306,11 +306,10 @@ def _study(job: Job, learnt: Learnt | None) -> Study | None:
 
 def _narrowed(ledger: Ledger, job: Job, learnt: Learnt | None) -> tuple[bool, Study | None]:
     """Return whether a softener far too wide stands as two in turn, and the study of that."""
-    wide = job.mode == "size" and not job.narrowed
-    design = with_narrower(ledger.study(), job.design) if wide else None
+    design = None if job.settled else with_narrower(ledger.study(), job.design)
     if design is None:
         return False, None
-    study = _study(replace(job, design=design, narrowed=True), learnt)
+    study = _study(replace(job, design=design, settled=True), learnt)
     return study is None or SOFTENED in study.figures, study  # else no pump washes it so
 
 
