@@ -49,6 +49,7 @@ from pretreat.plant.verdict.judge import Judgement
 from pretreat.plant.verdict.of_product import named_passing
 from pretreat.plant.verdict.others import retell_without
 from pretreat.plant.verdict.spreads import enter_spreads, uncertain_values
+from pretreat.plant.water.narrower import SOFTENED, with_narrower
 from pretreat.plant.water.standby import standing_still_h, with_standby
 from pretreat.record.fitted.design import Fitted, with_readings
 from pretreat.record.fitted.figures import enter_fitted
@@ -207,7 +208,7 @@ def run_study(
     """
     fitted = with_readings(design, lambda plain: run_study(water, plain, mode, samples, 0))
     own = with_recycle_of_its_own(fitted.design, water)
-    job = Job(water, own, mode, tuple(samples), draws, fitted)
+    job = Job(water, own, mode, tuple(samples), draws, fitted, mode == "rate")
     found = _settled(job)
     twin = with_standby(found, job.design) if mode == "size" else None
     if twin is None:
@@ -228,6 +229,7 @@ class Job(Struct, frozen=True):
     samples: tuple[WaterAnalysis, ...]
     draws: int
     fitted: Fitted
+    settled: bool  # the softener stands, or was too wide once and is two in turn
 
     @property
     def chooses(self) -> bool:
@@ -248,8 +250,7 @@ def _settled(job: Job) -> Study:
 def _study(job: Job, learnt: Learnt | None) -> Study | None:
     """Run the whole job once; None where the train sized is not the one that comes first.
 
-    Its verdict, from all draws, is then ``learnt`` for the next time; without it the train that
-    was sized stands.
+    Its verdict is then ``learnt`` for the next time; without it the train that was sized stands.
     """
     design, water = job.design, job.water
     ledger, choice = _begun(design, job.mode), None
@@ -271,6 +272,9 @@ def _study(job: Job, learnt: Learnt | None) -> Study | None:
             choice = choose(asking, learnt)
             design = begin_choice(ledger, choice, design)
     treated = enter_train(ledger, raw, design, job.mode)
+    done, study = _narrowed(ledger, job, learnt)
+    if done:
+        return study
     enter_consequences(ledger, design, "" if choice is None else choice.keeps_drain)
     judged = None
     if water is not None and found is not None:
@@ -298,6 +302,15 @@ def _study(job: Job, learnt: Learnt | None) -> Study | None:
     if choice is not None and not end_choice(ledger, choice, judged, learnt):
         return None
     return _with_the_rest(ledger, job, design, point, treated, judged)
+
+
+def _narrowed(ledger: Ledger, job: Job, learnt: Learnt | None) -> tuple[bool, Study | None]:
+    """Return whether a softener far too wide stands as two in turn, and the study of that."""
+    design = None if job.settled else with_narrower(ledger.study(), job.design)
+    if design is None:
+        return False, None
+    study = _study(replace(job, design=design, settled=True), learnt)
+    return study is None or SOFTENED in study.figures, study  # else no pump washes it so
 
 
 def _with_the_rest(

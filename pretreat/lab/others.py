@@ -273,8 +273,8 @@ def _amount(line: OtherLine, unit: str) -> float | None:
         return line.value * (_per_cm(line.unit) or 1.0)
     if kind != unit:
         return math.nan if "/" in line.unit or kind else None
-    if kind == ACTIVITY:
-        return line.value * ACTIVITY_PCI_L[bare] / PCI_PER_BQ
+    if kind in {"", ACTIVITY}:
+        return line.value * (ACTIVITY_PCI_L[bare] / PCI_PER_BQ if kind else 1.0)
     if kind == COUNTED:
         share = _VOLUMES["100"] if _PER_100_ML.search(line.unit) else 1.0
         return line.value * (_VOLUMES["l"] if _PER_L.search(line.unit) else share)

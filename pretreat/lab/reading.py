@@ -11,6 +11,7 @@ from pretreat.core.errors import AnalysisError
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.interpret.bare_limits import without_other_limits
 from pretreat.lab.interpret.columns import settled
+from pretreat.lab.interpret.day_order import date_flags
 from pretreat.lab.interpret.over_range import without_outdone
 from pretreat.lab.interpret.possible import Findings
 from pretreat.lab.interpret.raw_water import chosen_flags, preferred
@@ -378,6 +379,7 @@ def interpreted(
         water = water_of(sample, findings, report)
         flags = (*water.flags, *inferred, *reading_flags(findings, report, printed))
         flags = (*flags, *origin_flags(sample, report.notes))
+        flags = (*flags, *date_flags(sample.date, report.notes))
         water = replace(water, flags=flags, samples=names, readings=water.readings)
         water = with_observed(water, report.notes, printed)
         done.append(ReadSample(water, tuple(findings.faults) or _nothing(water)))

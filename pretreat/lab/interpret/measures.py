@@ -1,5 +1,6 @@
 """What each analyte of a report is measured in, and the factor that leads to our unit."""
 
+import re
 from functools import lru_cache
 from types import MappingProxyType
 
@@ -68,6 +69,9 @@ PLAIN = MappingProxyType(
         "orp": "orp_mv",
     }
 )
+_PER_METRE = re.compile(r"(?i)(?:1|abs)?/m|m(?:-|\u2212|\^-|⁻)[1¹]")
+# MEMORY: absorbance at 436 nm; 15 mg/L Pt and 0.5 1/m are both limits of drinking water.
+COLOUR_PER_METRE = 30.0
 ITSELF_IN_UNIT = frozenset({"free_chlorine", "total_chlorine", "do"})  # "mg/L Cl2"
 ESSENTIAL = ALKALINITIES | HARDNESSES | {"temperature", "na_k", *INTO_ION}
 
@@ -115,6 +119,8 @@ def measure(key: str, unit: str, basis: str) -> Measure:
         If the unit does not measure this analyte.
     """
     unit = spelled_unit(repaired_unit(unit))
+    if key == "color" and _PER_METRE.fullmatch(unit.replace(" ", "")):
+        return Measure(COLOUR_PER_METRE, unit)
     if key in PLAIN:
         return Measure(1.0, unit)
     if key in traces():

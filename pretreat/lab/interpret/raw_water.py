@@ -6,6 +6,7 @@ from functools import lru_cache
 from types import MappingProxyType
 
 from pretreat.core.basis import Flag
+from pretreat.lab.interpret.day_order import MONTHS
 from pretreat.lab.interpret.sampling import PrintedSample
 from pretreat.lab.read.report import LabReport
 from pretreat.lab.read.water_words import WaterKind, kind_of_water, names_a_place
@@ -59,7 +60,10 @@ def day_in(text: str) -> Day:
     if found := _YEAR_FIRST.search(text):
         return int(found[1]), int(found[2]), int(found[3] or 0)
     if found := _DAY_FIRST.search(text):
-        return _full(found[3]), int(found[2]), int(found[1])
+        day, month = int(found[1]), int(found[2])
+        if month > MONTHS >= day:  # "03/25/2024" can only be month first
+            day, month = month, day
+        return _full(found[3]), month, day
     for found in _NAMED.finditer(text):
         start = found[2][:3].casefold()
         month = next((n for n, names in enumerate(_MONTHS, 1) if start in names), 0)

@@ -16,6 +16,7 @@ from pretreat.lab.interpret.choose import (
     choose_ions,
     finished,
 )
+from pretreat.lab.interpret.highest import FOULING, highest_value
 from pretreat.lab.interpret.measures import INTO_ION, MASSES, PLAIN
 from pretreat.lab.interpret.possible import Findings
 from pretreat.lab.interpret.sampling import PrintedSample
@@ -176,9 +177,12 @@ def _several_ph(sample: Sample, chosen: Reading) -> None:
 
 def _properties(sample: Sample) -> None:
     for key in (*MASSES, *PLAIN, "ec"):
-        value = None if key == "ph" else sample.value(key)
+        if key == "ph":
+            continue
+        name = PROPERTY_NAMES[key]
+        value = highest_value(sample, key, name) if key in FOULING else sample.value(key)
         if value is not None:
-            sample.properties[PROPERTY_NAMES[key]] = value
+            sample.properties[name] = value
     for key in ("alkalinity", "hardness", *MASSES, "turbidity", "sdi", "color"):
         _unseen_property(sample, key)
     _traces(sample)

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 from pretreat.core.basis import Flag, Level
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.judge import quality as limits
+from pretreat.lab.judge.contradictions import contradiction_flags
 from pretreat.lab.read.wording import shown
 
 if TYPE_CHECKING:
@@ -32,6 +33,7 @@ def verdict_flags(water: WaterAnalysis, judged: "Judgement") -> tuple[Flag, ...]
     flags += _solids(water, judged)
     flags += _hardness(judged)
     flags += _carbon_dioxide(water, judged)
+    flags += contradiction_flags(water, judged)
     flags += _fillers(water)
     if judged.culprits:
         text = "; or ".join(judged.culprits)

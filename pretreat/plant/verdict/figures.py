@@ -46,7 +46,10 @@ from pretreat.plant.verdict.of_report import (
 )
 from pretreat.plant.verdict.open_points.at_membranes import membrane_obstacles, tank_obstacles
 from pretreat.plant.verdict.open_points.boron import boron_obstacles
+from pretreat.plant.verdict.open_points.contradictions import contradiction_obstacles
 from pretreat.plant.verdict.open_points.drain import activity_obstacles, fluoride_obstacles
+from pretreat.plant.verdict.open_points.far_from_clean import ammonium_obstacles
+from pretreat.plant.verdict.open_points.near_limits import near_obstacles
 from pretreat.plant.verdict.open_points.of_analysis import (
     metal_form_obstacles,
     old_obstacles,
@@ -56,7 +59,9 @@ from pretreat.plant.verdict.open_points.of_analysis import (
     unit_obstacles,
     unmeasured_obstacles,
 )
+from pretreat.plant.verdict.open_points.temperature import temperature_obstacles
 from pretreat.plant.verdict.open_points.unread import unread_obstacles
+from pretreat.plant.verdict.open_points.waste import waste_obstacles
 from pretreat.plant.verdict.organics import organic_obstacles
 from pretreat.plant.verdict.others import (
     acid_obstacles,
@@ -370,6 +375,7 @@ def _obstacles(ledger: Ledger, asked: Asked) -> tuple[Obstacle, ...]:
     found += plant_obstacles(ledger)
     found += organic_obstacles(ledger, asked.water)
     found += heat_obstacles(ledger, asked.taken.operating_temp_c, asked.basis.warmest_temperature_c)
+    found += near_obstacles(ledger, asked.water)
     found += report_obstacles(ledger)
     found += bound_obstacles(asked.water)
     found += observed_obstacles(asked.water)
@@ -387,6 +393,9 @@ def _obstacles(ledger: Ledger, asked: Asked) -> tuple[Obstacle, ...]:
     found += product_obstacles(ledger, asked.water, asked.use)
     named = named_passing(asked.water, asked.use)
     found += other_obstacles(ledger, asked.water, recovery, named, asked.use)
+    found += temperature_obstacles(ledger)
+    found += ammonium_obstacles(ledger, asked.water)
+    found += waste_obstacles(ledger)
     found += activity_obstacles(ledger, asked.water, recovery, asked.use.jurisdiction)
     found += fluoride_obstacles(asked.water, recovery)
     if split_of(asked.water) and "ca" not in asked.water.unread:
@@ -395,7 +404,7 @@ def _obstacles(ledger: Ledger, asked: Asked) -> tuple[Obstacle, ...]:
             "an assumption; measure calcium"
         )
         found.append(Obstacle("condition", text, code=GAP))
-    return tuple(found)
+    return tuple(contradiction_obstacles(ledger, asked.water, found))
 
 
 def _enter_recovery_spread(ledger: Ledger, found: Judgement, asked: Asked) -> None:

@@ -40,6 +40,7 @@ from pretreat.plant.verdict.case import AS_INSTALLED, GAP, NO_TRAIN, Obstacle
 from pretreat.plant.verdict.equipment import DESTROYS, equipment_kind
 from pretreat.plant.verdict.organics import fouling_obstacles
 from pretreat.site.design import ProductUse
+from pretreat.stages.softener.bed_figures import KEEPS, VELOCITY_LOW
 
 # Flags of the plant that must be seen to before the machine can run as designed.
 CONDITIONS = frozenset(
@@ -104,7 +105,7 @@ GRAVE = frozenset(
         "sulfide_in_product",
         "twin_not_ready",
         "velocity_high",
-        "velocity_low",
+        VELOCITY_LOW,
     }
 )
 UNSAFE = frozenset({"stage_overruled", "stage_missing", "unsafe_train"})
@@ -225,6 +226,8 @@ def _weighed(ledger: Ledger, flag: Flag, *, drunk: bool) -> str:
         return "stops"
     if kind == "condition" and (_overloaded(ledger, flag) or _bursts(ledger, flag)):
         return "question"
+    if kind == "condition" and flag.code == VELOCITY_LOW and KEEPS in flag.text:
+        return kind if ledger.study().value("study.kind") == AS_INSTALLED else "question"
     if kind == "condition" and flag.code in UNFED and flag.level == "warning":
         if ledger.study().value("study.kind") == AS_INSTALLED:
             return "stops"

@@ -39,6 +39,7 @@ from pretreat.stages.train import Train
 P = "softener"
 LABEL = "Softener"
 FAR_BELOW_M_H = 0.5 * LOW_VELOCITY_M_H  # PRACTICE: half the floor is no matter of scatter
+VELOCITY_LOW, KEEPS = "velocity_low", " keeps it "  # a flag, and words of a vessel that is there
 NEARLY_M_H = 4.0  # PRACTICE: a fifth below the floor is worth a remark only
 DEFAULT_DOSE_G_L = 160.0  # PRACTICE: 10 lb/ft3, the middle of the ladder
 COUNTER_DOSE_G_L = 82.0  # MEMORY: the middle of 64 to 100 g/L of counter-current beds
@@ -253,7 +254,7 @@ def enter_bed(train: Train, bed: Bed) -> None:
     velocity = enter_velocity(train, bed)
     if velocity < LOW_VELOCITY_M_H:
         entries.flag(
-            "velocity_low",
+            VELOCITY_LOW,
             _of_low(velocity),
             f"{LABEL}: {velocity:.2g} m/h in service; below {LOW_VELOCITY_M_H:g} m/h the "
             "flow may channel, and hardness slips by early (common practice): "
@@ -303,7 +304,7 @@ def _faster_vessel(train: Train) -> str:
     lasts = interval_d(usable, entries.value(f"{P}.load_kg_caco3_d"))
     need = half_day_need_d(entries.value("machine.hours_per_day"))
     how = ", with more regenerations" if lasts >= need else ", so two in turn on a meter"
-    return f"one of {vessel.name} keeps it and lasts {lasts:.2g} d at this salt dose{how}"
+    return f"one of {vessel.name}{KEEPS}and lasts {lasts:.2g} d at this salt dose{how}"
 
 
 def enter_regeneration(train: Train) -> tuple[regeneration.Step, ...]:

@@ -11,6 +11,7 @@ from pretreat.core.release import RELEASED
 from pretreat.core.results import Ledger
 from pretreat.core.units import CACO3_MG_PER_MEQ
 from pretreat.core.water import WaterAnalysis
+from pretreat.lab.interpret.day_order import both_days
 from pretreat.lab.interpret.raw_water import day_in
 from pretreat.lab.interpret.whose_water import NOT_RAW
 from pretreat.lab.judge.trace_units import TYPED
@@ -94,7 +95,7 @@ def unmeasured_obstacles(ledger: Ledger, water: WaterAnalysis, use: ProductUse) 
         A condition where the product is for drinking; else nothing, the verdict stays. [-]
     """
     drunk = use.target == DRINKING
-    names = unmeasured(water, drunk=drunk)
+    names = (*unmeasured(water, drunk=drunk), *_phosphate(ledger))
     if not names:
         return []
     key, told = "verdict.not_measured", ", ".join(names)
@@ -107,6 +108,12 @@ def unmeasured_obstacles(ledger: Ledger, water: WaterAnalysis, use: ProductUse) 
         "product: the health authority decides"
     )
     return [Obstacle("condition", text, anyway=True, code="health")]
+
+
+def _phosphate(ledger: Ledger) -> tuple[str, ...]:
+    """Return phosphate where no more of it than wells hold would let calcium phosphate limit."""
+    told = (f for f in ledger.study().flags if f.code == "phosphate_not_measured")
+    return ("phosphate",) if any(f.figure == "recovery.max" for f in told) else ()
 
 
 def old_obstacles(
@@ -135,6 +142,8 @@ def old_obstacles(
     if ledger.study().value("study.kind") == NO_TRAIN:
         return []
     year, month, day = day_in(water.date or water.sample)
+    either = both_days(water.date)  # of two ways to read it the older
+    year, month, day = min(either) if either else (year, month, day)
     then = max(RELEASED, (quoted.year, quoted.month, quoted.day)) if quoted else RELEASED
     if not year or (year + OLD_YEARS, month or 12, day or 31) >= then:
         return []
