@@ -37,7 +37,7 @@ from pretreat.report.hand.quote_visits import (
     visits,
     visits_offered,
 )
-from pretreat.report.hand.quote_words import Words, equipment_not_named, words_of
+from pretreat.report.hand.quote_words import Words, words_of
 
 WASHED = ("softener", "iron_filter", "carbon", "multimedia", "neutralising_filter")
 BRINED = ("softener",)
@@ -237,19 +237,13 @@ def _intro(study: Study, words: Words) -> tuple[str, ...]:
 
 
 def _planned(study: Study, words: Words) -> str:
-    """Return what the quantities are, and that the plant itself is not sold, where that is so.
+    """Return what the quantities are, and that a line has to name what else is sold of the plant.
 
-    Own exclusions say it in the supplier's words; own lines may sell what they name.
+    Own exclusions say the latter in the supplier's words.
     """
-    table = study.series.get(OFFER)
-    texts = () if table is None else table.column("text")
-    own = " ".join(text(said).casefold() for said in texts)
-    left = [] if _rows(study, "exclusions") else equipment_not_named(own, words)
-    bare = words("note_equipment", listed=words.listed(tuple(left))) if left else ""
+    bare = "" if _rows(study, "exclusions") else words("note_equipment")
     fed = solutions(study, words)
-    parts = (words("note_solutions", listed=fed), "" if bare else words("note_solution_parts"))
-    rest = parts if fed else ()
-    said = (words("note_planned"), bare, *rest)
+    said = (words("note_planned"), bare, words("note_solutions", listed=fed) if fed else "")
     return " ".join(one for one in said if one)
 
 

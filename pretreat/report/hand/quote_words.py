@@ -172,24 +172,3 @@ def words_of(language: object, *, us: bool = False) -> Words:
     """
     known = isinstance(language, str) and language in texts(FILE)
     return Words(str(language) if known else ENGLISH, us)
-
-
-def equipment_not_named(said: str, words: Words) -> list[str]:
-    """Return what a plant is made of beside its media and a text names in no language.
-
-    Parameters
-    ----------
-    said : str
-        In small letters; a longer word that holds the name of such a thing names it too. [-]
-    words : Words
-        The language of the quote. [-]
-
-    Returns
-    -------
-    list of str
-        Vessels, tanks, valves, pumps, as far as they are not named. [-]
-    """
-    tables = [table["equipment_named"] for table in texts(FILE).values()]
-    named = {k for table in tables for k, v in table.items() if any(n in said for n in v.split())}
-    kinds = tables[0]
-    return [words(kind, "equipment") for kind in kinds if kind not in named]
