@@ -73,7 +73,7 @@ EQUIPMENT = {
     "bombas dosificadoras, solo forman parte de este presupuesto si figuran en una línea; los "
     "medios filtrantes se entregan sin sus recipientes.",
     "de": "Behälter, Tanks, Ventile und Pumpen, auch Lösungsbehälter und Dosierpumpen, gehören nur "
-    "dann zu diesem Angebot, wenn eine Position sie nennt; Filtermaterial kommt ohne seine "
+    "dann zu diesem Angebot, wenn eine Position sie nennt; Filtermedien kommen ohne ihre "
     "Behälter.",
 }
 
