@@ -318,7 +318,7 @@ def deliveries(study: Study, words: Words) -> tuple[str, ...]:
 def _freight_of(offered: Mapping[str, Mapping[str, Value]], *, once: bool, optional: bool) -> str:
     """Return what is said of the freight: its line covers the one delivery of what is ordered."""
     line = offered.get(FREIGHT)
-    if line is None or line["amount"] is None or optional:
+    if line is None or line["amount"] is None or (optional and line["optional"] != "yes"):
         return "deliveries_basis_one" if once else "deliveries_basis"
     return "deliveries_basis_only" if once else "deliveries_basis_first"
 
