@@ -238,11 +238,15 @@ class Prices(Struct, frozen=True):
 
 
 class OwnPackage(Struct, frozen=True):
-    """A package of the user's price list: its size, the size as written, and its word."""
+    """A package of the user's price list: its size, the size as written, and its word.
+
+    ``price`` is that of one package of a solution, whose strength is not known here.
+    """
 
     size: float
     shown: str
     package: str = ""
+    price: float | None = None
 
 
 class OwnLine(Struct, frozen=True):

@@ -25,7 +25,7 @@ from pretreat.site.design import (
 )
 from pretreat.site.keys import HIGHEST_RECOVERY, Keys, Table, added_prices, known_keys
 from pretreat.site.limits import read_limits
-from pretreat.site.quote_keys import read_packages
+from pretreat.site.quote_keys import read_packages, sold
 from pretreat.site.toml_file import SITE_FILE, read_toml
 
 
@@ -274,6 +274,9 @@ def _packages(
         faults.extend(problem.faults)
         return MappingProxyType({})
     given = sections.setdefault("prices", {})
+    priced = {sold()[item].price for item, own in packages.items() if own.price is not None}
+    for key in priced & set(given):
+        faults.append(f"[prices] {key}: a price of its package is given too; leave one out")
     for key, price in prices.items():
         if key in given:
             faults.append(f"[prices] {key}: a price of its package is given too; leave one out")

@@ -18,6 +18,7 @@ from pretreat.report.hand.quote_sentences import (
     drinking,
     filled,
     is_planned,
+    item_name,
     salt,
     stage_name,
     text,
@@ -381,7 +382,7 @@ def _paragraphs(
     study: Study, words: Words, day: datetime.date, main: tuple[Line, ...]
 ) -> tuple[tuple[str, tuple[str, ...]], ...]:
     sold = {line.keys["item"] for line in main if line.amount is not None}
-    gaps_of = (_gap(line, words, sold) for line in main if line.amount is None)
+    gaps_of = (_gap(study, line, words, sold) for line in main if line.amount is None)
     unsold = (*gaps_of, *_left(study, words))
     provided = by_customer(study)
     carried = FREIGHT in study.series[OFFER].column("item")
@@ -392,7 +393,7 @@ def _paragraphs(
     if gaps and (study.number(NET) is not None or nothing_sold(study)):
         left_out = (*left_out, words("exclusions_lines", names="; ".join(gaps)))
     if provided:
-        names = "; ".join(words(item, "items") for item in provided)
+        names = "; ".join(item_name(study, words, item) for item in provided)
         left_out = (*left_out, words("exclusions_supplies", names=names))
     usual = _water_known(study) == "none"
     found = [
@@ -455,12 +456,12 @@ def _left(study: Study, words: Words) -> tuple[str, ...]:
     columns = (table.column(name) for name in ("item", "optional", "amount"))
     rows = zip(*columns, strict=True)
     names = (str(item) for item, option, amount in rows if option == "yes" and amount is None)
-    return tuple(words(name, "items") for name in names)
+    return tuple(item_name(study, words, name) for name in names)
 
 
-def _gap(line: Line, words: Words, sold: Collection[str]) -> str:
+def _gap(study: Study, line: Line, words: Words, sold: Collection[str]) -> str:
     """Return what a line without an amount sells; of which filter, where that of others is sold."""
-    item, stage = words(line.keys["item"], "items") or line.text, line.keys["stage"]
+    item, stage = item_name(study, words, line.keys["item"]) or line.text, line.keys["stage"]
     item = line.text if line.keys["item"] == LABOUR else item
     if not stage or line.keys["item"] not in sold:
         return item

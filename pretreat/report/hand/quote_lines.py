@@ -5,7 +5,14 @@ from collections.abc import Mapping
 from pretreat.core.basis import Value
 from pretreat.core.results import Study
 from pretreat.core.units import us_customary
-from pretreat.report.hand.quote_sentences import MEDIUM, OFFER, is_planned, text
+from pretreat.report.hand.quote_sentences import (
+    MEDIUM,
+    OFFER,
+    is_planned,
+    item_name,
+    kind_of,
+    text,
+)
 from pretreat.report.hand.quote_words import Words
 
 LABOUR, LABOUR_FIRST = "labour", "labour_first"
@@ -62,7 +69,8 @@ def rates_of(study: Study) -> frozenset[float]:
 
 def _item(study: Study, row: Mapping[str, Value], words: Words, pallets: float | None) -> str:
     planned = is_planned(study)
-    item = words(_named(row, planned=planned), "items") or str(row["item"]).replace("_", " ")
+    named = _named(row, planned=planned)
+    item = item_name(study, words, named) or str(row["item"]).replace("_", " ")
     quantity, unit = row["quantity"], text(row["unit"])
     if not isinstance(quantity, float) or unit not in {"L", "kg"}:
         return item  # the hours of a fixed price are the supplier's own
@@ -70,7 +78,8 @@ def _item(study: Study, row: Mapping[str, Value], words: Words, pallets: float |
     if pallets is not None and row["amount"] is not None:
         count = words.counted(pallets, PALLET)
         return words("about_pallets", "packages", item=item, quantity=shown, pallets=count)
-    said = words("about", "packages", item=item, quantity=shown)
+    form = "about_delivered" if kind_of(study, named) else "about"
+    said = words(form, "packages", item=item, quantity=shown)
     filled = planned and text(row["item"]).endswith(MEDIUM)
     return said + (_vessels(study, text(row["stage"]), words) if filled else "")
 

@@ -2,7 +2,15 @@
 
 from pretreat.core.basis import Value
 from pretreat.core.results import Study
-from pretreat.report.hand.quote_sentences import DISSOLVED, MEDIUM, OFFER, TOP_UP, is_planned, text
+from pretreat.report.hand.quote_sentences import (
+    DISSOLVED,
+    MEDIUM,
+    OFFER,
+    TOP_UP,
+    is_planned,
+    item_name,
+    text,
+)
 from pretreat.report.hand.quote_words import Words
 
 # What a year uses up, apart from media, deliveries and visits.
@@ -120,7 +128,7 @@ def own_reasons(study: Study, words: Words) -> tuple[str, ...]:
     lines = titled(study)
     if not lines or study.number(NET) is None or any(line["amount"] is not None for line in lines):
         return ()
-    names = tuple(dict.fromkeys(words(text(line["item"]), "items") for line in lines))
+    names = tuple(dict.fromkeys(item_name(study, words, text(line["item"])) for line in lines))
     return (words("unpriced", "reasons", listed=words.listed(names)),)
 
 
@@ -141,7 +149,7 @@ def unpriced(study: Study, words: Words) -> str:
     """
     lines = (*offered(study, optional=False), *offered(study, optional=True))
     items = dict.fromkeys(text(line["item"]) for line in lines if line["amount"] is None)
-    names = (words(item, "items") or item for item in items)
+    names = (item_name(study, words, item) or item for item in items)
     return f"without a price, so not in the total: {', '.join(names)}" if items else ""
 
 

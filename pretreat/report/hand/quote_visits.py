@@ -12,6 +12,8 @@ from pretreat.report.hand.quote_sentences import (
     TOP_UP,
     VISITS,
     is_planned,
+    item_name,
+    kind_of,
     stage_name,
     text,
     unit_of_line,
@@ -197,7 +199,8 @@ def solutions(study: Study, words: Words) -> str:
         days, volume = (study.number(f"{item}.{name}") for name in ("kept_days", "day_tank_l"))
         if days and volume:
             tank, count = words.measure(volume, "L"), words.number(days, 0)
-            said.append(words("solution", item=words(item, "items"), days=count, volume=tank))
+            name = words(kind_of(study, item) or item, "items")
+            said.append(words("solution", item=name, days=count, volume=tank))
     return "; ".join(said)
 
 
@@ -292,7 +295,8 @@ def deliveries(study: Study, words: Words) -> tuple[str, ...]:
         numbers = {
             name: words.counted(float(row[name] or 0.0), PALLET) for name in ("pallets", "each")
         }
-        item, count = words(str(row["item"]), "items"), words.count(float(line["packages"] or 0.0))
+        item = item_name(study, words, str(row["item"]))
+        count = words.count(float(line["packages"] or 0.0))
         optional = optional or line["optional"] == "yes"
         form = "deliveries_once" if row["times"] == 1.0 else "deliveries_pallets"
         one = words(
@@ -347,7 +351,7 @@ def _price_of_a_visit(study: Study) -> str:
 
 
 def _taken(study: Study, row: Mapping[str, Value], words: Words) -> str:
-    item = words(str(row["item"]), "items")
+    item = item_name(study, words, str(row["item"]))
     count = row["packages"]
     shown = words.count(count) if isinstance(count, float) else ""
     if row["package"] == "piece":
