@@ -67,9 +67,9 @@ SET = 'lines = [{ text = "Dosing set", price = 780 }]\n'
 SUPPLIES = "Antiscalant"
 
 
-def quoted(pretreat, folder, site, name="a"):  # noqa: F811
+def quoted(pretreat, folder, site, name="a", water=WATER):  # noqa: F811
     """The words of a quote, and its row of the overview."""
-    (folder / "w.csv").write_text(WATER, encoding="utf-8")
+    (folder / "w.csv").write_text(water, encoding="utf-8")
     (folder / f"{name}.toml").write_text(site, encoding="utf-8")
     pretreat("quote", f"{name}.toml", "-o", "out")
     with (folder / "out" / "overview.csv").open(encoding="utf-8") as stream:

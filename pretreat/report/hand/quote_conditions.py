@@ -13,6 +13,7 @@ from pretreat.stages import ORDER
 CONDITIONS, AGAINST = "quote.conditions", "quote.against"
 MISSING, COLOUR, PERMANGANATE = "stage_missing", "colour", "permanganate"
 DO_NOT_RUN = "DO NOT RUN"  # as the settings card orders
+PHOSPHATE = "phosphate"  # seldom in an analysis, and quickly measured (common practice)
 FURTHER = "further"  # the subject of what the table does not know
 HEALTH = "health"
 CALCIUM, UNSOFTENED = "calcium", "calcium_unsoftened"
@@ -139,8 +140,15 @@ def speaks_against(study: Study) -> bool:
     """
     fails = study.value("verdict.answer") == "does not fit"
     stopped = is_planned(study) and study.value("settings.order") == DO_NOT_RUN
+    stopped = stopped and not _measured_first(study)
     fails = fails or stopped or (unjudged(study) and AGAINST in study.series)
     return fails and study.value("offer.accept_verdict") is None
+
+
+def _measured_first(study: Study) -> bool:
+    """Tell whether all that is open is phosphate, which is measured before a new plant starts."""
+    table = study.series.get(AGAINST)
+    return table is not None and set(table.rows) == {("wanting", PHOSPHATE)}
 
 
 def draft_reasons(study: Study, words: Words, first: Sequence[str] = ()) -> str:
