@@ -6,6 +6,7 @@ from typing import Any
 
 from pretreat.core.doors import Kind
 from pretreat.core.errors import DesignError, one_of
+from pretreat.site.file import with_metric_prices
 from pretreat.site.quote_keys import DELIVERED, item_of, read_packages, sold
 from pretreat.site.toml_file import read_toml
 
@@ -68,6 +69,10 @@ def with_unit_prices(content: Mapping[str, Any], path: Path) -> dict[str, Any]:
     DesignError
         If a package cannot be read, or has its price twice.
     """
+    try:
+        content = with_metric_prices(content)
+    except DesignError as problem:
+        raise DesignError(*(f"{path.name}: {fault}" for fault in problem.faults)) from None
     given = content.get("packages")
     prices = content.get("prices", {})
     if not isinstance(given, Mapping) or not isinstance(prices, Mapping):

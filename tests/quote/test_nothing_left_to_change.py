@@ -121,7 +121,7 @@ def test_supplies_that_are_not_offered_are_the_customers(pretreat, tmp_path, vis
     assert "from the supplies on site, and we check it at each visit: fill up permanganate, " in (
         words
     )
-    assert ("If you do not order the visits, your staff do all of this." in words) is (
+    assert ("If you do not order the visits, you do all of this." in words) is (
         visits == "optional"
     )
     assert "provided by you" not in quoted(pretreat, tmp_path, IRON)
@@ -145,7 +145,7 @@ def test_a_fed_solution_is_made_up_by_staff_and_its_tank_is_named(pretreat, tmp_
     assert "Fed from solution tanks: Potassium permanganate, made up anew about every 14 days" in (
         words
     )
-    ours = words.partition("At each visit we do this: ")[2].partition("Your staff")[0]
+    ours = words.partition("At each visit we do this: ")[2].partition("You do this")[0]
     assert "permanganate" not in ours
     assert "we check it at each visit: fill up permanganate" in words
 

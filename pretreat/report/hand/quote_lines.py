@@ -44,18 +44,22 @@ def description(study: Study, row: Mapping[str, Value], words: Words, pallets: f
     if study.value("offer.taxed") is None or len(rates) < 2 or row["amount"] is None:
         return said
     rate = float(row["tax_percent"] or 0.0)
+    if rate and rates_of(study, optional="no") == {rate}:
+        return said  # the total has this rate alone
     tax = words("tax_short", rate=words.rate(rate)) if rate else words("untaxed")
     marked = not rate or len(rates - {0.0}) > 1  # else what is not marked has the one rate
     return f"{said} ({tax})" if marked else said
 
 
-def rates_of(study: Study) -> frozenset[float]:
+def rates_of(study: Study, optional: str = "") -> frozenset[float]:
     """Return the rates of tax of what has an amount.
 
     Parameters
     ----------
     study : Study
         A study with a table of what is offered. [-]
+    optional : str
+        "no" for those of the total, "yes" for those beside it; empty for both. [-]
 
     Returns
     -------
@@ -63,8 +67,9 @@ def rates_of(study: Study) -> frozenset[float]:
         Rates. [%]
     """
     table = study.series[OFFER]
-    pairs = zip(table.column("tax_percent"), table.column("amount"), strict=True)
-    return frozenset(float(rate or 0.0) for rate, amount in pairs if amount is not None)
+    columns = (table.column(name) for name in ("tax_percent", "amount", "optional"))
+    lines = [line for line in zip(*columns, strict=True) if line[1] is not None]
+    return frozenset(float(line[0] or 0.0) for line in lines if optional in {"", line[2]})
 
 
 def _item(study: Study, row: Mapping[str, Value], words: Words, pallets: float | None) -> str:

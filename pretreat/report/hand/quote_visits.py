@@ -31,6 +31,7 @@ TOP_UP_DAYS, DAYS_OF_YEAR = "top_up_d", "machine.days_per_year"
 CARTRIDGE_LIFE, EVEN = "media_life.cartridge_years_likely", 0.5
 PERMANGANATE, FEEDER_DAYS = "permanganate", 30.0  # a feeder is looked after each month, no source
 YEAR_DAYS = 365.0
+HEAVY, MANY = CHEMICALS | {"salt"}, 4.0  # packages that a small user stores, no source
 VISIT, FREIGHT, PALLET, MONTHS_OF_YEAR = "visit", "freight", "pallet", 12.0
 
 
@@ -57,7 +58,7 @@ def visits(study: Study, words: Words, day: datetime.date) -> tuple[str, ...]:
             if row["item"] in sold and row["item"] not in brought
         )
         if taken:
-            rows.append(_supplies(study, words, taken, at_once=_at_once(study, len(dates))))
+            rows.append(_supplies(study, words, taken, len(dates)))
     topped = tuple(_topped_up(study, words))
     if topped:
         rows.append(words("topped_up", media="; ".join(topped)))
@@ -80,14 +81,21 @@ def _when(dates: tuple[datetime.date, ...], words: Words, *, counted: bool) -> s
     return words("visit_dates", dates=words.listed(months))
 
 
-def _at_once(study: Study, number: int) -> bool:
-    """Tell whether the supplies of a year are not parted: one visit, or no more than a package."""
-    counts = _packages_sold(study)
-    return number == 1 or all(counts.get(str(row["item"]), 0.0) <= 1.0 for row in _goods(study))
+def _comes(study: Study, number: int) -> str:
+    """Return how the supplies of a year come: at once for one visit, or of a package at most."""
+    sold, brought = _packages_sold(study), pallets_of(study)
+    counts = {str(row["item"]): sold.get(str(row["item"]), 0.0) for row in _goods(study)}
+    if all(count <= 1.0 for count in counts.values()):
+        return "goods_at_once"
+    if number > 1:
+        return "goods_first"
+    stored = (count for item, count in counts.items() if item in HEAVY and item not in brought)
+    return "goods_in_parts" if max(stored, default=0.0) > MANY else "goods_at_once"
 
 
-def _supplies(study: Study, words: Words, taken: tuple[str, ...], *, at_once: bool) -> str:
+def _supplies(study: Study, words: Words, taken: tuple[str, ...], number: int) -> str:
     """Return what a year uses up, when it comes, and whether it has to be ordered."""
+    comes = _comes(study, number)
     table, items = study.series[OFFER], {row["item"] for row in _goods(study)}
     pairs = zip(table.column("item"), table.column("optional"), strict=True)
     wanted = any(item in items and optional == "yes" for item, optional in pairs)
@@ -95,9 +103,9 @@ def _supplies(study: Study, words: Words, taken: tuple[str, ...], *, at_once: bo
         "visit_goods",
         wanted=words("goods_ordered") if wanted else "",
         goods=", ".join(taken),
-        first=words("goods_at_once" if at_once else "goods_first"),
+        first=words(comes),
     )
-    sure = at_once or visits_offered(study) == "no"
+    sure = comes != "goods_first" or visits_offered(study) == "no"
     return said if sure else f"{said} {words('goods_without_visits')}"
 
 
@@ -198,7 +206,7 @@ def solutions(study: Study, words: Words) -> str:
     for item in (*sorted(CHEMICALS), PERMANGANATE):
         days, volume = (study.number(f"{item}.{name}") for name in ("kept_days", "day_tank_l"))
         if days and volume:
-            tank, count = words.measure(volume, "L"), words.number(days, 0)
+            tank, count = words.tank(volume), words.number(days, 0)
             name = words(kind_of(study, item) or item, "items")
             said.append(words("solution", item=name, days=count, volume=tank))
     return "; ".join(said)

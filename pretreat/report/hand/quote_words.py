@@ -3,13 +3,13 @@
 import datetime
 import math
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from msgspec import Struct
 
 from pretreat.core.tables import texts
-from pretreat.core.units import hardness_mg_l_caco3, us_customary
+from pretreat.core.units import hardness_mg_l_caco3, quantity, us_customary
 
 FILE = "quote_words.toml"
 ENGLISH = "en"
@@ -31,6 +31,25 @@ _AMERICAN = {
 _AS_I = re.compile(r"h?i(?!e)", re.IGNORECASE)  # what turns the Spanish y before it into e
 _ONE = 1.0
 _SIGNS = {"m3": "m³", "ft3": "ft³", "m3/d": "m³", "gpd": "gal", "mg/L as CaCO3": "as_caco3"}
+
+
+def _plural_es(name: str) -> str:
+    """Spanish: saco, sacos; bidón, bidones; tambor, tambores."""
+    if name.endswith("ón"):
+        return f"{name[:-2]}ones"
+    if name.endswith("z"):
+        return f"{name[:-1]}ces"
+    return name if name[-1] in "sx" else f"{name}{'s' if name[-1] in 'aeiouáéó' else 'es'}"
+
+
+def _plural_en(name: str) -> str:
+    """English: keg, kegs; tray, trays; hutch, hutches."""
+    if name.endswith("y") and name[-2:-1] not in "aeiou":
+        return f"{name[:-1]}ies"
+    return f"{name}{'es' if name.endswith(('s', 'x', 'ch', 'sh')) else 's'}"
+
+
+_PLURALS: Mapping[str, Callable[[str], str]] = {"es": _plural_es, "en": _plural_en}
 
 
 class Words(Struct, frozen=True):
@@ -62,8 +81,18 @@ class Words(Struct, frozen=True):
 
     def package(self, name: str, count: float | None = None) -> str:
         """Return what something is bought in, many of them unless it is one; else as written."""
-        group = "packages" if count in {None, _ONE} else "packages_many"
-        return self(name.casefold(), group) or name
+        one = count in {None, _ONE}
+        usual = self(name.casefold(), "packages" if one else "packages_many")
+        return usual or (name if one else self._many(name))
+
+    def _many(self, name: str) -> str:
+        """Return the plural of a package that the price list names in the language of the quote."""
+        singular = self._table(self.language)["packages"]
+        key = next((k for k, said in singular.items() if said.casefold() == name.casefold()), "")
+        if key:
+            return self(key, "packages_many")
+        rule = _PLURALS.get(self.language)
+        return rule(name) if rule and name.isalpha() else name
 
     def counted(self, count: float, name: str) -> str:
         """Return a count with what is counted, such as "3 pallets"."""
@@ -118,6 +147,12 @@ class Words(Struct, frozen=True):
         """Tell whether a quantity loses nothing by being shown, so that it multiplies out."""
         shown = us_customary(value, unit)[0] if self.us else value
         return not _rounded_off(shown, _DIGITS - len(str(int(abs(shown)))))
+
+    def tank(self, litres: float) -> str:
+        """Return the volume of a tank, in gallons for a reader of US units."""
+        if self.us:
+            return f"{self.plain(litres / quantity('1 gal', 'L'))} gal"
+        return self.measure(litres, "L")
 
     def hardness(self, mg_l_caco3: float) -> str:
         """Return a hardness in the units of the reader, also in degrees where those are usual."""
