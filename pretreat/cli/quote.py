@@ -62,6 +62,8 @@ def quote(
             bar.update(1)
             for fault in each.faults if len(orders) > 1 else ():
                 typer.echo(terminal_text(f"pretreat: {_placed(order, fault)}"), err=True)
+    for said in _unpriced(orders, found):
+        typer.echo(terminal_text(f"pretreat: {said}"), err=True)
     _finish(found, orders, terms, as_json)
     if earlier and not as_json:
         typer.echo(
@@ -73,6 +75,18 @@ def quote(
 def _placed(order: "Order", fault: str) -> str:
     """Return a fault with the place that it speaks of."""
     return fault if fault.startswith(order.name) else f"{order.name}: {fault}"
+
+
+def _unpriced(orders: "tuple[Order, ...]", found: "list[Outcome]") -> list[str]:
+    """Return which lines have no price, once for all quotes that lack the same ones."""
+    names: dict[str, list[str]] = {}
+    for order, each in zip(orders, found, strict=True):
+        if each.unpriced:
+            names.setdefault(each.unpriced, []).append(order.name)
+    return [
+        f"{of[0]}{f' and {len(of) - 1} more' if len(of) > 1 else ''}: {lacking}"
+        for lacking, of in names.items()
+    ]
 
 
 def _progress(count: int) -> Any:

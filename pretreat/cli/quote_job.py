@@ -49,11 +49,15 @@ class Terms(Struct, frozen=True):
 
 
 class Outcome(Struct, frozen=True):
-    """What became of an order: its row, its faults one by one, and what is to be carried."""
+    """What became of an order: its row, its faults one by one, and what is to be carried.
+
+    ``unpriced`` says which lines have no price; it is empty where all have one.
+    """
 
     row: QuoteRow
     faults: tuple[str, ...] = ()
     needs: "tuple[Need, ...]" = ()
+    unpriced: str = ""
 
 
 def safe_stem(text: str) -> str:
@@ -198,10 +202,12 @@ def _written(order: Order, content: Mapping[str, Any], terms: Terms) -> Outcome:
     from pretreat.lab import read_design_water
     from pretreat.quote.offer import as_quoted, mode_of
     from pretreat.quote.stock import needs_of
-    from pretreat.report.hand.quote_conditions import why_draft
+    from pretreat.report.hand.quote_conditions import speaks_against, why_draft
     from pretreat.report.hand.quote_document import day_of, is_draft
     from pretreat.report.hand.quote_pdf import Look, write_quote
     from pretreat.report.hand.quote_sentences import visit_dates
+    from pretreat.report.hand.quote_sold import no_maximum, own_reasons, unpriced
+    from pretreat.report.hand.quote_words import words_of
     from pretreat.report.text.us_words import in_us_words
     from pretreat.stages.site import design_from
     from pretreat.study import run_study
@@ -221,8 +227,11 @@ def _written(order: Order, content: Mapping[str, Any], terms: Terms) -> Outcome:
     )
     dates = visit_dates(study, day)
     draft = is_draft(study)
-    reasons = why_draft(study) if draft else ""
-    notes = [in_us_words(reasons) if units == "us" else reasons] if draft else []
+    english = words_of("en", us=units == "us")
+    unknown = unpriced(study, english)
+    water = why_draft(study) if speaks_against(study) else no_maximum(study)
+    said = [text for text in (*own_reasons(study, english), water) if text]
+    notes = [unknown] * bool(unknown) + [in_us_words(t) if units == "us" else t for t in said]
     if written.lost:
         notes.append(f"no letters for {written.lost}: name a font file in [quote] font")
     currency = study.value("quote.currency")
@@ -237,4 +246,4 @@ def _written(order: Order, content: Mapping[str, Any], terms: Terms) -> Outcome:
         dates[0].isoformat() if dates else "",
         "; ".join(notes),
     )
-    return Outcome(row, (), () if draft else needs_of(study, day))
+    return Outcome(row, (), () if draft else needs_of(study, day), unknown)

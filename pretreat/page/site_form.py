@@ -12,7 +12,7 @@ from typing import Any, Literal
 from pretreat.core.errors import DesignError, PretreatError
 from pretreat.core.tables import rows
 from pretreat.core.units import US_CUSTOMARY, unit_shown, us_customary
-from pretreat.page.prices import price_shown, price_typed, price_unit
+from pretreat.site.prices import price_shown, price_typed, price_unit
 from pretreat.site.readers import Number
 from pretreat.site.sheets.catalogue import Entry, catalogue
 from pretreat.site.sheets.reader import value_of

@@ -10,6 +10,7 @@ from pretreat.core.law import Law
 from pretreat.life.duties import WATER
 from pretreat.life.figures import LABELS
 from pretreat.life.loads import carried_over
+from pretreat.quote.delivered import bought, enter_delivered
 from pretreat.quote.laws import (
     cartridges_per_year,
     dosed_kg_year,
@@ -78,6 +79,10 @@ def enter_consumables(till: Till, design: DesignBasis) -> tuple[Line, ...]:
             _enter_consumption(till.entries, key, users[0])
         else:
             _enter_shared(till.entries, key, users)
+        sources = tuple(next(iter(user.arguments.values())) for user in users)
+        what = bought(item, till.entries, design, sources)
+        if what is not None:
+            key = enter_delivered(till.entries, item, what)
         lines.append(enter_line(till, item, YEARLY, key, note=users[0].method))
     topped = _enter_media_per_year(till.entries)
     lines += [enter_line(till, f"{s}{TOP_UP}", YEARLY, key, note=TOPPED) for s, key in topped]
@@ -120,7 +125,10 @@ def _chemicals(entries: Entries, design: DesignBasis) -> list[Consumption]:
     if fed in ledger and oxidant != "air" and oxidant not in fed_already:
         label = f"{oxidant.capitalize()} per year"
         found.append(_carried(oxidant, label, "kg/year", fed, "fed ahead of the iron filter"))
-    for item, label in (("acid", "Acid per year"), ("inhibitor", "Scale inhibitor per year")):
+    for item, label in (
+        ("acid", "Acid per year, as 100 %"),
+        ("inhibitor", "Scale inhibitor per year"),
+    ):
         key = f"dosing.{item}_kg_per_year"
         if ledger.number(key) is not None:
             found.append(_carried(item, label, "kg/year", key, "as dosed"))

@@ -7,6 +7,7 @@ from typing import Any
 from msgspec import Struct, field
 from msgspec.structs import replace
 
+from pretreat.quote.delivered import as_bought, enter_delivered_price
 from pretreat.quote.laws import amount_by_measure, amount_of_packages, package_price, total_amount
 from pretreat.site.design import DesignBasis, OwnPackage, Prices
 from pretreat.site.quote_keys import sold, us_packages
@@ -86,7 +87,7 @@ class Till(Struct, frozen=True):
 
     def package(self, item: str) -> Package:
         """Return how an item is bought: as the user says, else as the trade does."""
-        row, own = packages()[item], self._other(item)
+        row, own = as_bought(packages()[item], self.entries), self._other(item)
         if own is None:
             return row
         boxed = row.package == PIECE and own.size > 1.0  # more than one piece comes in a box
@@ -117,7 +118,8 @@ class Till(Struct, frozen=True):
     def silent(self) -> bool:
         """Tell whether the user gives no price at all."""
         names = (row.price for row in packages().values())
-        return all(self.prices.of(name) is None for name in names)
+        priced = any(own.price is not None for own in self.own.values())
+        return not priced and all(self.prices.of(name) is None for name in names)
 
 
 def enter_price(till: Till, name: str, unit: str, label: str) -> float | None:
@@ -153,13 +155,13 @@ def enter_line(till: Till, item: str, group: str, quantity_key: str, **more: str
     part = stage and not item.endswith(_MEDIUM)
     name = f"{more['label']}: {row.name.lower()}" if part else row.name
     quantity = entries.ledger.number(quantity_key)
-    price = enter_price(till, row.price, "-" if row.price in _EACH else row.unit, row.name)
+    price_key, price = _enter_unit_price(till, row)
     count = _enter_packages(till, item, key, quantity_key, name)
-    each_key, each = _enter_each(till, item, price)
+    each_key, each = _enter_each(till, item, price_key, price)
     entered = till.entries.law(
         f"{key}_amount",
         amount_of_packages if row.size else amount_by_measure,
-        unit_price=f"prices.{row.price}",
+        unit_price=price_key,
         label=f"{name}: amount",
         unit=till.currency,
         cites=(row.source,),
@@ -200,6 +202,18 @@ MISSING = "price_missing"
 DISCOUNT_RATE = "discount_rate"  # stands among the prices, and is none
 
 
+def _enter_unit_price(till: Till, row: Package) -> tuple[str, float | None]:
+    """Enter the price of a unit as it is bought; return its key and the price, None for a gap."""
+    delivered = f"costs.{row.key}_kind" in till.entries.ledger
+    label = f"{packages()[row.key].name}" if delivered else row.name
+    price = enter_price(till, row.price, "-" if row.price in _EACH else row.unit, label)
+    if not delivered:
+        return f"prices.{row.price}", price
+    own = till.own.get(row.key)
+    key = enter_delivered_price(till.entries, row, till.prices, own, till.currency)
+    return key, till.entries.ledger.number(key)
+
+
 def _enter_packages(till: Till, item: str, key: str, quantity_key: str, name: str) -> float | None:
     """Enter the packages; return how many, None for a gap or where bought by measure."""
     entries, row = till.entries, till.package(item)
@@ -230,17 +244,19 @@ def _enter_packages(till: Till, item: str, key: str, quantity_key: str, name: st
     return entries.ledger.number(f"{key}_packages")
 
 
-def _enter_each(till: Till, item: str, price: float | None) -> tuple[str, float | None]:
+def _enter_each(
+    till: Till, item: str, price_key: str, price: float | None
+) -> tuple[str, float | None]:
     """Return key and price of one package, entered once; that of one unit where by measure."""
     row = till.package(item)
     if row.size in {0.0, 1.0}:
-        return f"prices.{row.price}", price
+        return price_key, price
     key, ledger = f"costs.package_price_{item}", till.entries.ledger
     if key not in ledger:
         till.entries.law(
             key,
             package_price,
-            unit_price=f"prices.{row.price}",
+            unit_price=price_key,
             package_size=f"costs.package_{item}",
             label=f"{row.name}: price of one {row.package}",
             unit=till.currency,

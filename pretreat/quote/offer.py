@@ -30,7 +30,7 @@ from pretreat.stages.train import Mode
 Q, OFFER = "quote", "offer"  # prefixes of keys
 OWN = frozenset({"water", "drain", "energy", "downtime"})  # paid to others, or not paid at all
 DISPOSAL, DESIGNED = "disposal", "size"  # an item, and the kind of a study of a design
-GRAVEL, GRAVEL_KG, FREIGHT = "gravel", "costs.gravel_of_all_kg", "freight"
+GRAVEL, GRAVEL_KG, FREIGHT, VISIT = "gravel", "costs.gravel_of_all_kg", "freight", "visit"
 PARTS = (
     "customer",
     "address",
@@ -135,20 +135,21 @@ def enter_offer(
         till.entries.word(f"{OFFER}.drinking", "yes", "Treated water is drunk", origin="chosen")
     goods = [line for line in yearly if line.item not in OWN]
     unsold = OWN if _stands(till) else OWN | {DISPOSAL}
-    parts = _gravel_at_once(till, [line for line in once if line.item not in unsold])
-    if not parts and goods and till.prices.freight is not None:
+    main = _gravel_at_once(till, [line for line in once if line.item not in unsold])
+    if not main and goods:
         goods = [*goods, _freight_of_goods(till)]
-    main, options = (parts, goods) if parts else (goods, [])
-    if terms.consumables == "included":
-        main, options = [*main, *options], []
-    if terms.consumables == "none":
-        left = [line.item for line in options if line.item != FREIGHT and line.quantity]
-        options = []
-        _enter_left(till, left)
+    options: list[Line] = []
     if terms.visits == "included":
         main = [*main, *visits]
     else:
-        options = [*options, *visits]
+        options = [*visits]
+    supplied = _supplied(terms, alone=not main and all(line.optional for line in terms.lines))
+    if supplied == "included":
+        main = _with_goods(main, goods)
+    elif supplied == "optional":
+        options = [*goods, *options]
+    else:
+        _enter_left(till, [line.item for line in goods if line.item != FREIGHT and line.quantity])
     lines = [_offered(till, terms, line, optional=False) for line in main]
     lines += [_own(till, terms, n, line) for n, line in enumerate(terms.lines, start=1)]
     lines += [_offered(till, terms, line, optional=True) for line in options]
@@ -164,6 +165,20 @@ def enter_offer(
             method="prices as they are sold, before discount and tax",
         )
     )
+
+
+def _supplied(terms: QuoteTerms, *, alone: bool) -> str:
+    """Return how the supplies of a year are offered; where nothing else is sold they are the offer.
+
+    Unless the site file says otherwise.
+    """
+    return terms.consumables or ("included" if alone else "optional")
+
+
+def _with_goods(lines: list[Line], goods: list[Line]) -> list[Line]:
+    """Return the lines with the goods of a year, and the visits behind them."""
+    visits = [line for line in lines if line.item == VISIT]
+    return [*(line for line in lines if line.item != VISIT), *goods, *visits]
 
 
 def _enter_left(till: Till, items: Sequence[str]) -> None:

@@ -6,7 +6,8 @@ from typing import Any
 
 from pretreat.core.doors import Kind
 from pretreat.core.errors import DesignError, one_of
-from pretreat.site.quote_keys import item_of, read_packages
+from pretreat.site.file import with_metric_prices
+from pretreat.site.quote_keys import DELIVERED, item_of, read_packages, sold
 from pretreat.site.toml_file import read_toml
 
 TABLES = ("prices", "packages")
@@ -61,13 +62,17 @@ def with_unit_prices(content: Mapping[str, Any], path: Path) -> dict[str, Any]:
     Returns
     -------
     dict
-        The content, in which no package has a price. [-]
+        The content, in which no package but that of a solution has a price. [-]
 
     Raises
     ------
     DesignError
         If a package cannot be read, or has its price twice.
     """
+    try:
+        content = with_metric_prices(content)
+    except DesignError as problem:
+        raise DesignError(*(f"{path.name}: {fault}" for fault in problem.faults)) from None
     given = content.get("packages")
     prices = content.get("prices", {})
     if not isinstance(given, Mapping) or not isinstance(prices, Mapping):
@@ -83,7 +88,7 @@ def with_unit_prices(content: Mapping[str, Any], path: Path) -> dict[str, Any]:
         )
     packages = {
         item_of(name, name): {k: v for k, v in value.items() if k != "price"}
-        if isinstance(value, Mapping)
+        if isinstance(value, Mapping) and item_of(name, name) not in DELIVERED
         else value
         for name, value in given.items()
     }
@@ -116,11 +121,25 @@ def laid_under(
     """
     found = with_unit_prices(content, path)
     _same_currency(found, price_list, path)
+    price_list = _without_twice(price_list, found)
     for key in TABLES:
         own = found.get(key, {})
         if isinstance(own, Mapping) and (own or price_list.get(key)):
             found[key] = {**price_list.get(key, {}), **own}
     return found
+
+
+def _without_twice(listed: Mapping[str, Any], content: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a list without the prices of solutions that a site gives in the other of two ways."""
+    packages, prices = dict(listed.get("packages", {})), dict(listed.get("prices", {}))
+    own_packages, own_prices = content.get("packages", {}), content.get("prices", {})
+    for item in DELIVERED:
+        listed_one, own, key = packages.get(item), own_packages.get(item), sold()[item].price
+        if isinstance(own, Mapping) and "price" in own:
+            prices.pop(key, None)
+        if isinstance(listed_one, Mapping) and key in own_prices:
+            packages[item] = {k: v for k, v in listed_one.items() if k != "price"}
+    return {**listed, "prices": prices, "packages": packages}
 
 
 def _same_currency(content: Mapping[str, Any], price_list: Mapping[str, Any], path: Path) -> None:

@@ -5,6 +5,7 @@ import itertools
 from collections.abc import Iterable
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from pretreat.core.dates import after_months, visit_date
 from pretreat.core.results import Study
@@ -22,7 +23,7 @@ NOT_CARRIED = frozenset({"freight", "visit"})
 
 
 class Need(Struct, frozen=True):
-    """What one customer needs in one month."""
+    """What one customer needs in one month; of a solution, which it is and its strength in %."""
 
     month: str
     purpose: str
@@ -32,6 +33,8 @@ class Need(Struct, frozen=True):
     package: str
     size_in_words: str
     size: float
+    kind: str = ""
+    percent: float = 0.0
 
 
 class Stock(Struct, frozen=True):
@@ -88,7 +91,16 @@ def needs_of(study: Study, day: datetime.date) -> tuple[Need, ...]:
                 )
             )
     brought = {need.item for need in found}
-    return (*found, *_offered(study, f"{day:%Y-%m}", brought))
+    every = (*found, *_offered(study, f"{day:%Y-%m}", brought))
+    return tuple(_as_delivered(study, need) for need in every)
+
+
+def _as_delivered(study: Study, need: Need) -> Need:
+    """Return a need of a solution with what it is, so that no other one is counted with it."""
+    kind, percent = (study.value(f"costs.{need.item}_{what}") for what in ("kind", "percent"))
+    if not isinstance(kind, str) or not isinstance(percent, float):
+        return need
+    return replace(need, kind=kind, percent=percent)
 
 
 def _wished(study: Study) -> frozenset[str]:
@@ -180,12 +192,12 @@ def stock_of(needs: Iterable[tuple[int, Need]]) -> tuple[Stock, ...]:
         By month, purpose and item; the packages of all months are those that each customer
         buys. [-]
     """
-    found: dict[tuple[str, str, str, float], list[tuple[int, Need]]] = {}
+    found: dict[tuple[str, str, str, float, str, float], list[tuple[int, Need]]] = {}
     for customer, need in needs:
-        key = (need.month, need.purpose, need.item, need.size)
+        key = (need.month, need.purpose, need.item, need.size, need.kind, need.percent)
         found.setdefault(key, []).append((customer, need))
     stock = []
-    carried: dict[tuple[int, str, str, float], tuple[float, float]] = {}
+    carried: dict[tuple[int, str, str, float, str, float], tuple[float, float]] = {}
     for key in sorted(found):
         group = found[key]
         quantity = sum(need.quantity for _, need in group)

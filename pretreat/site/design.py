@@ -238,11 +238,15 @@ class Prices(Struct, frozen=True):
 
 
 class OwnPackage(Struct, frozen=True):
-    """A package of the user's price list: its size, the size as written, and its word."""
+    """A package of the user's price list: its size, the size as written, and its word.
+
+    ``price`` is that of one package of a solution, whose strength is not known here.
+    """
 
     size: float
     shown: str
     package: str = ""
+    price: float | None = None
 
 
 class OwnLine(Struct, frozen=True):
@@ -280,7 +284,7 @@ class QuoteTerms(Struct, frozen=True):
     visits_per_year: float | None = None
     valid_days: float | None = None
     pallet_load_kg: float | None = None
-    consumables: Literal["optional", "included", "none"] = "optional"
+    consumables: Literal["optional", "included", "none"] | None = None  # as the rest allows
     visits: Literal["optional", "included"] = "optional"  # where a visit has a price
     lines: tuple[OwnLine, ...] = ()
     accept_verdict: bool = False

@@ -25,7 +25,8 @@ from pretreat.site.design import (
 )
 from pretreat.site.keys import HIGHEST_RECOVERY, Keys, Table, added_prices, known_keys
 from pretreat.site.limits import read_limits
-from pretreat.site.quote_keys import read_packages
+from pretreat.site.prices import metric_prices
+from pretreat.site.quote_keys import read_packages, sold
 from pretreat.site.toml_file import SITE_FILE, read_toml
 
 
@@ -130,11 +131,33 @@ def read_content(
         from pretreat.site.sheets.reader import read_form
 
         return read_form(path, tables)
-    return _load(path), {}
+    try:
+        return with_metric_prices(read_toml(path, SITE_FILE)), {}
+    except DesignError as problem:
+        raise DesignError(*(_of_file(path.name, fault) for fault in problem.faults)) from None
 
 
-def _load(path: Path) -> dict[str, Any]:
-    return read_toml(path, SITE_FILE)
+def _of_file(name: str, fault: str) -> str:
+    return fault if fault.startswith(name) else f"{name}: {fault}"
+
+
+def with_metric_prices(content: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the content of a site file or a price list with prices per kg, L and m3.
+
+    Parameters
+    ----------
+    content : mapping
+        Tables as typed. [-]
+
+    Returns
+    -------
+    dict
+        The same tables; see `metric_prices`. [-]
+    """
+    prices = content.get("prices")
+    if not isinstance(prices, Mapping):
+        return dict(content)
+    return {**content, "prices": metric_prices(prices)}
 
 
 FORM = Kind(
@@ -191,6 +214,10 @@ def design_from(
         As in `read_site`.
     """
     faults: list[str] = []
+    try:
+        content = with_metric_prices(content)
+    except DesignError as problem:
+        faults.extend(problem.faults)
     sections = _sections(content, base, tables, faults)
     packages = _packages(content, base, sections, faults)
     limits = LimitChoices()
@@ -274,6 +301,9 @@ def _packages(
         faults.extend(problem.faults)
         return MappingProxyType({})
     given = sections.setdefault("prices", {})
+    priced = {sold()[item].price for item, own in packages.items() if own.price is not None}
+    for key in priced & set(given):
+        faults.append(f"[prices] {key}: a price of its package is given too; leave one out")
     for key, price in prices.items():
         if key in given:
             faults.append(f"[prices] {key}: a price of its package is given too; leave one out")

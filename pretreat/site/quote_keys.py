@@ -7,6 +7,7 @@ from types import MappingProxyType
 from typing import Any
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from pretreat.core import units
 from pretreat.core.errors import DesignError, UnitError, one_of
@@ -18,6 +19,8 @@ LANGUAGES, PERCENT = ("en", "es", "de"), 100.0
 MOST_MARGIN, MOST_VISITS, MOST_DAYS = 95.0, 52.0, 3650.0
 MOST_LETTERS, MOST_LINES = 2000, 30
 DEFAULT_RATE = "default"  # of a table of tax rates
+# Sold as delivered while their prices per kg are those of the pure chemical.
+DELIVERED = frozenset({"acid", "alkali", "chlorine"})
 
 
 def _words(where: str, value: Any, base: Path) -> str:
@@ -187,7 +190,7 @@ def read_packages(table: Any, base: Path) -> tuple[dict[str, OwnPackage], dict[s
     Returns
     -------
     tuple of dict
-        Packages by item, and prices by their keys. [-]
+        Packages by item, and prices by their keys; a package of a solution keeps its price. [-]
 
     Raises
     ------
@@ -207,7 +210,9 @@ def read_packages(table: Any, base: Path) -> tuple[dict[str, OwnPackage], dict[s
         except DesignError as problem:
             faults.extend(problem.faults)
             continue
-        if price is not None:
+        if price is not None and item.key in DELIVERED:
+            found[item.key] = replace(found[item.key], price=price)
+        elif price is not None:
             prices[item.price] = price / found[item.key].size
     if faults:
         raise DesignError(*faults)

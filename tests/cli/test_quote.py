@@ -377,7 +377,7 @@ def test_languages(pretreat, tmp_path, language):
 
 @pytest.mark.parametrize("freight", [0, 40])
 def test_a_train_without_media_is_quoted_by_the_supplies_of_a_year(pretreat, tmp_path, freight):
-    """With the freight of one delivery, where the price list has one."""
+    """With the freight of one delivery, said not to be included where the list has no price."""
     report = ANALYSES / "quarrow_vale_well_2.csv"
     (tmp_path / "a.toml").write_text(
         f'[site]\nname = "Reedmace Nursery"\n[water]\nanalysis = "{report}"\n'
@@ -392,7 +392,9 @@ def test_a_train_without_media_is_quoted_by_the_supplies_of_a_year(pretreat, tmp
     cartridges = Decimal(str(figures["consumables.cartridges_per_year"]["value"]))
     drums = whole_up(Decimal(str(figures["consumables.inhibitor_per_year"]["value"])) / 25)
     assert Decimal(overview(tmp_path / "out")[0]["net"]) == cartridges * 9 + drums * 195 + freight
-    assert ("Freight" in words_of(tmp_path / "out" / "a.pdf")) is bool(freight)
+    words = words_of(tmp_path / "out" / "a.pdf")
+    assert ("Also not included: Freight." in words) is (not freight)
+    assert "Freight" in words
     assert "Antiscalant" in words_of(tmp_path / "out" / "a.pdf")
 
 
@@ -430,7 +432,11 @@ def customers(tmp_path):
 
 def test_a_bad_row_fails_alone(pretreat, customers):
     done = pretreat("quote", "a.toml", "--customers", "c.csv", "-o", "out", "--date", "2031-05-14")
-    faults = [line for line in done.stderr.splitlines() if "row" in line]
+    said = done.stderr.splitlines()
+    lacking = [line for line in said if "without a price" in line]
+    assert len(lacking) == 1
+    assert " more: without a price, so not in the total: Regeneration salt, " in lacking[0]
+    faults = [line for line in said if "row" in line and line not in lacking]
     assert len(faults) == 2
     assert "c.csv, row 5: [machine] hours_per_day is 25" in faults[0]
     assert "phone" in done.stderr

@@ -24,9 +24,11 @@ from pretreat.stages.packages import (
 )
 
 CENT = Decimal("0.01")
+# A canister of 25 kg of hypochlorite of 12.5 % by volume and 1.2 kg/L holds this much chlorine.
+CANISTER = Fraction(25 * 125, 1200)
 # item of the quote -> (package size or None where bought by measure), as the trade sells it
 BOUGHT_IN = {
-    "salt": 25, "permanganate": 25, "chlorine": 5, "inhibitor": 25, "cartridges": 1, "water": None,
+    "salt": 25, "permanganate": 25, "chlorine": CANISTER, "inhibitor": 25, "cartridges": 1, "water": None,
     "drain": None, "energy": None,
 }  # fmt: skip
 MEDIA = {"softener": ("resin_per_l", 25, "resin_bought_l"),
@@ -42,12 +44,13 @@ def rounded(value: Decimal) -> Decimal:
     return value.quantize(CENT, rounding=ROUND_HALF_UP)
 
 
-def bought(quantity: float, size: int | None, full: Fraction = Fraction(1)) -> Decimal:
+def bought(quantity: float, size: int | Fraction | None, full: Fraction = Fraction(1)) -> Decimal:
     """What is bought; a medium is full up to 2 % short (common practice, no source)."""
     if size is None:
         return exact(quantity)
     count = -((-Fraction(quantity)) // (size * full))
-    return Decimal(int(count) * size)
+    held = int(count) * Fraction(size)
+    return Decimal(held.numerator) / Decimal(held.denominator)
 
 
 def consumables_of(study, prices: Prices) -> Decimal:

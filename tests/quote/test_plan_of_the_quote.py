@@ -115,7 +115,7 @@ def test_the_plan_brings_what_is_sold(pretreat, tmp_path):  # noqa: F811
     )
     for text in ("on a truck", "in 1 deliveries", "before discount", "bears no date"):
         assert text not in words
-    assert "Your staff do this when it is due, from the supplies on site" in words
+    assert "You do this when it is due, from the supplies on site" in words
 
 
 def test_water_that_is_drunk_is_tested_first(pretreat, tmp_path):  # noqa: F811

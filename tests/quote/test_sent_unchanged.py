@@ -192,5 +192,5 @@ def test_twelve_visits_are_monthly_and_none_have_no_plan(pretreat, tmp_path):  #
     none = quoted(pretreat, tmp_path, SITE.replace("visits_per_year = 4", "visits_per_year = 0"))
     assert "Visit plan" not in none
     assert "Service life Next replacement expected" in none
-    alone = "Your staff do this when it is due, since no visits are planned: change the"
+    alone = "You do this when it is due, since no visits are planned: change the"
     assert alone in none

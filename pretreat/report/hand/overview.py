@@ -122,6 +122,8 @@ def _stock(stock: Sequence[Any]) -> list[tuple[Value, ...]]:
         if need.size_in_words:
             package = words("of", "packages", package=package, size=need.size_in_words)
         item = words(need.item, "items") or need.item
+        if need.kind:
+            item = words(need.kind, "delivered", percent=words.rate(need.percent))
         quantity, unit = one.quantity, need.unit
         if need.size_in_words.endswith(US_SIZES):
             quantity, unit = us_customary(quantity, unit)

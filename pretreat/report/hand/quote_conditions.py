@@ -6,12 +6,14 @@ from functools import lru_cache
 
 from pretreat.core.results import Study
 from pretreat.core.tables import rows
-from pretreat.report.hand.quote_sentences import stage_name, start_of, unjudged
+from pretreat.report.hand.quote_sentences import is_planned, stage_name, start_of, unjudged
 from pretreat.report.hand.quote_words import Words
 from pretreat.stages import ORDER
 
 CONDITIONS, AGAINST = "quote.conditions", "quote.against"
 MISSING, COLOUR, PERMANGANATE = "stage_missing", "colour", "permanganate"
+DO_NOT_RUN = "DO NOT RUN"  # as the settings card orders
+PHOSPHATE = "phosphate"  # seldom in an analysis, and quickly measured (common practice)
 FURTHER = "further"  # the subject of what the table does not know
 HEALTH = "health"
 CALCIUM, UNSOFTENED = "calcium", "calcium_unsoftened"
@@ -123,7 +125,33 @@ def stage_in(text: str) -> str:
     return min(found)[2] if found else ""
 
 
-def draft_reasons(study: Study, words: Words) -> str:
+def speaks_against(study: Study) -> bool:
+    """Tell whether the water speaks against what is offered and nobody accepted that.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+
+    Returns
+    -------
+    bool
+        True where the verdict makes the quote a draft. [-]
+    """
+    fails = study.value("verdict.answer") == "does not fit"
+    stopped = is_planned(study) and study.value("settings.order") == DO_NOT_RUN
+    stopped = stopped and not _measured_first(study)
+    fails = fails or stopped or (unjudged(study) and AGAINST in study.series)
+    return fails and study.value("offer.accept_verdict") is None
+
+
+def _measured_first(study: Study) -> bool:
+    """Tell whether all that is open is phosphate, which is measured before a new plant starts."""
+    table = study.series.get(AGAINST)
+    return table is not None and set(table.rows) == {("wanting", PHOSPHATE)}
+
+
+def draft_reasons(study: Study, words: Words, first: Sequence[str] = ()) -> str:
     """Return why a quote is a draft, as a customer reads it.
 
     Parameters
@@ -132,6 +160,8 @@ def draft_reasons(study: Study, words: Words) -> str:
         The study of a draft. [-]
     words : Words
         The language. [-]
+    first : sequence of str
+        What the quote itself lacks. [-]
 
     Returns
     -------
@@ -143,8 +173,8 @@ def draft_reasons(study: Study, words: Words) -> str:
     said: list[str] = []
     for code, text in pairs:
         said += _reasons_of(study, words, str(code), str(text))
-    listed = "; ".join(dict.fromkeys(said)) or words(FURTHER, "reasons")
-    return words("draft_reasons", listed=listed)
+    found = dict.fromkeys(said) or [words(FURTHER, "reasons")]
+    return words("draft_reasons", listed="; ".join((*first, *found)))
 
 
 def why_draft(study: Study) -> str:

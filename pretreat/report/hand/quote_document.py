@@ -9,24 +9,30 @@ from pretreat.core.basis import Value
 from pretreat.core.dates import after_days
 from pretreat.core.errors import PretreatError
 from pretreat.core.results import Study
-from pretreat.report.hand.quote_conditions import AGAINST, conditions, draft_reasons
+from pretreat.report.hand.quote_conditions import conditions, draft_reasons, speaks_against
 from pretreat.report.hand.quote_lines import LABOUR, description
 from pretreat.report.hand.quote_sentences import (
-    DISSOLVED,
     OFFER,
-    TOP_UP,
     basis,
     by_test_kit,
     drinking,
     filled,
     is_planned,
+    item_name,
     salt,
     stage_name,
     text,
     unit_of_line,
-    unjudged,
     verdict,
     visit_dates,
+)
+from pretreat.report.hand.quote_sold import (
+    FREIGHT,
+    GOODS,
+    NET,
+    nothing_sold,
+    own_reasons,
+    subject,
 )
 from pretreat.report.hand.quote_visits import (
     by_customer,
@@ -37,12 +43,11 @@ from pretreat.report.hand.quote_visits import (
     visits,
     visits_offered,
 )
-from pretreat.report.hand.quote_words import Words, equipment_not_named, words_of
+from pretreat.report.hand.quote_words import Words, words_of
 
 WASHED = ("softener", "iron_filter", "carbon", "multimedia", "neutralising_filter")
 BRINED = ("softener",)
-DO_NOT_RUN = "DO NOT RUN"  # as the settings card orders
-NET, GROSS, SUBTOTAL, DISCOUNT = "quote.net", "quote.gross", "quote.subtotal", "quote.discount"
+GROSS, SUBTOTAL, DISCOUNT = "quote.gross", "quote.subtotal", "quote.discount"
 DISCOUNT_PCT = "offer.discount_pct"
 
 
@@ -131,7 +136,7 @@ def day_of(study: Study, day: datetime.date | None) -> datetime.date:
 
 
 def is_draft(study: Study) -> bool:
-    """Tell whether the water speaks against what is offered and nobody accepted that.
+    """Tell whether a quote is no offer: nothing in it can be ordered, or the water is against it.
 
     Parameters
     ----------
@@ -141,12 +146,9 @@ def is_draft(study: Study) -> bool:
     Returns
     -------
     bool
-        True for a draft. [-]
+        True for a draft; what speaks against the water or the plant may be accepted. [-]
     """
-    fails = study.value("verdict.answer") == "does not fit"
-    stopped = is_planned(study) and study.value("settings.order") == DO_NOT_RUN
-    fails = fails or stopped or (unjudged(study) and AGAINST in study.series)
-    return fails and study.value("offer.accept_verdict") is None
+    return bool(own_reasons(study, words_of("en"))) or speaks_against(study)
 
 
 def quote_document(
@@ -187,7 +189,8 @@ def quote_document(
             "no train can be settled for this water before a jar test or a pilot, so there is "
             "nothing to quote yet"
         )
-    if priced and (OFFER not in study.series or study.number(NET) is None):
+    unpriced = study.number(NET) is None and not nothing_sold(study)
+    if priced and (OFFER not in study.series or unpriced):
         raise PretreatError(
             "no price is given for anything that is offered: fill in [prices] of the site file, "
             "or name a price list with --prices"
@@ -197,19 +200,19 @@ def quote_document(
     valid = after_days(day, study.number("quote.valid_days") or 0.0)
     draft = is_draft(study)
     main, options = _lines(study, words)
-    media = any(line.keys["stage"] for line in main)
+    nothing = nothing_sold(study)
     return Document(
         words,
         words("title_draft" if draft else "title"),
-        words("draft") if draft else "",
+        _drafted(study, words) if draft else "",
         _rows(study, "letterhead"),
         _customer(study),
         _facts(study, words, (day, valid), number),
-        _subject(study, words, media=media),
+        subject(study, words),
         _intro(study, words),
         _groups(main, words),
-        _totals(study, words),
-        _under_totals(study, words),
+        () if nothing else _totals(study, words),
+        () if nothing else _under_totals(study, words),
         Group(words("options"), options) if options else None,
         _options_note(study, words),
         _paragraphs(study, words, day, main),
@@ -220,36 +223,37 @@ def quote_document(
     )
 
 
-def _subject(study: Study, words: Words, *, media: bool) -> str:
-    if not media:
-        return words("subject_goods")
-    return words("subject_planned" if is_planned(study) else "subject")
-
-
 def _intro(study: Study, words: Words) -> tuple[str, ...]:
     """Return why it is a draft, what it rests on, what the water allows, what a plan leaves out."""
     planned = _planned(study, words) if is_planned(study) else ""
     draft = is_draft(study)
-    why = draft_reasons(study, words) if draft else ""
+    why = _why(study, words) if draft else ""
     allows, wanted = verdict(study, words, draft=draft), conditions(study, words, draft=draft)
     said = (why, basis(study, words), allows, wanted, planned)
     return tuple(text for text in said if text)
 
 
-def _planned(study: Study, words: Words) -> str:
-    """Return what the quantities are, and that the plant itself is not sold, where that is so.
+def _drafted(study: Study, words: Words) -> str:
+    """Return that it is no offer yet, and whether the water or the quote itself is the reason."""
+    return words("draft" if speaks_against(study) else "draft_own")
 
-    Own exclusions say it in the supplier's words; own lines may sell what they name.
+
+def _why(study: Study, words: Words) -> str:
+    """Return why it is a draft: what the quote itself lacks, then what the water is against."""
+    own = own_reasons(study, words)
+    if own and not speaks_against(study):
+        return words("draft_reasons", listed="; ".join(own))
+    return draft_reasons(study, words, first=own)
+
+
+def _planned(study: Study, words: Words) -> str:
+    """Return what the quantities are, and that a line has to name what else is sold of the plant.
+
+    Own exclusions say the latter in the supplier's words.
     """
-    table = study.series.get(OFFER)
-    texts = () if table is None else table.column("text")
-    own = " ".join(text(said).casefold() for said in texts)
-    left = [] if _rows(study, "exclusions") else equipment_not_named(own, words)
-    bare = words("note_equipment", listed=words.listed(tuple(left))) if left else ""
+    bare = "" if _rows(study, "exclusions") else words("note_equipment")
     fed = solutions(study, words)
-    parts = (words("note_solutions", listed=fed), "" if bare else words("note_solution_parts"))
-    rest = parts if fed else ()
-    said = (words("note_planned"), bare, *rest)
+    said = (words("note_planned"), bare, words("note_solutions", listed=fed) if fed else "")
     return " ".join(one for one in said if one)
 
 
@@ -319,20 +323,13 @@ def _lines(study: Study, words: Words) -> tuple[tuple[Line, ...], tuple[Line, ..
         )
         if row["optional"] != "yes":
             main.append(line)
-        elif line.amount is not None or study.number(NET) is None:
+        elif line.amount is not None or (study.number(NET) is None and main):
             options.append(line)
     return tuple(main), tuple(options)
 
 
 def _number(value: Value) -> float | None:
     return value if isinstance(value, float) else None
-
-
-# What a year uses up, apart from media, deliveries and visits.
-GOODS = frozenset(
-    {"salt", "permanganate", "chlorine", "acid", "bisulfite", "alkali", "inhibitor", "cartridges"}
-    | {f"{stage}{TOP_UP}" for stage in DISSOLVED}
-)
 
 
 def _groups(lines: tuple[Line, ...], words: Words) -> tuple[Group, ...]:
@@ -344,9 +341,8 @@ def _groups(lines: tuple[Line, ...], words: Words) -> tuple[Group, ...]:
     groups = [Group(stage_name(s, words), tuple(found)) for s, found in by_stage.items()]
     goods = tuple(line for line in rest if line.keys["item"] in GOODS)
     others = tuple(line for line in rest if line.keys["item"] not in GOODS)
-    if not groups and others and not goods:
-        goods, others = others, ()
-    parts = (("goods_group", goods), ("freight_group", others))
+    heading = "freight_group" if groups or goods else "items_group"
+    parts = (("goods_group", goods), (heading, others))
     return (*groups, *(Group(words(heading), found) for heading, found in parts if found))
 
 
@@ -386,16 +382,19 @@ def _paragraphs(
     study: Study, words: Words, day: datetime.date, main: tuple[Line, ...]
 ) -> tuple[tuple[str, tuple[str, ...]], ...]:
     sold = {line.keys["item"] for line in main if line.amount is not None}
-    gaps_of = (_gap(line, words, sold) for line in main if line.amount is None)
+    gaps_of = (_gap(study, line, words, sold) for line in main if line.amount is None)
     unsold = (*gaps_of, *_left(study, words))
+    provided = by_customer(study)
+    carried = FREIGHT in study.series[OFFER].column("item")
+    unsold = unsold if carried or not provided else (*unsold, words(FREIGHT, "items"))
     gaps = tuple(dict.fromkeys(name for name in unsold if name))
     changes = words(f"changes_{_water_known(study)}")
     left_out = _rows(study, "exclusions") or (words("exclusions_default", changes=changes),)
-    if gaps and study.number(NET) is not None:
+    if gaps and (study.number(NET) is not None or nothing_sold(study)):
         left_out = (*left_out, words("exclusions_lines", names="; ".join(gaps)))
-    provided = tuple(words(item, "items") for item in by_customer(study))
     if provided:
-        left_out = (*left_out, words("exclusions_supplies", names="; ".join(provided)))
+        names = "; ".join(item_name(study, words, item) for item in provided)
+        left_out = (*left_out, words("exclusions_supplies", names=names))
     usual = _water_known(study) == "none"
     found = [
         (
@@ -457,12 +456,12 @@ def _left(study: Study, words: Words) -> tuple[str, ...]:
     columns = (table.column(name) for name in ("item", "optional", "amount"))
     rows = zip(*columns, strict=True)
     names = (str(item) for item, option, amount in rows if option == "yes" and amount is None)
-    return tuple(words(name, "items") for name in names)
+    return tuple(item_name(study, words, name) for name in names)
 
 
-def _gap(line: Line, words: Words, sold: Collection[str]) -> str:
+def _gap(study: Study, line: Line, words: Words, sold: Collection[str]) -> str:
     """Return what a line without an amount sells; of which filter, where that of others is sold."""
-    item, stage = words(line.keys["item"], "items") or line.text, line.keys["stage"]
+    item, stage = item_name(study, words, line.keys["item"]) or line.text, line.keys["stage"]
     item = line.text if line.keys["item"] == LABOUR else item
     if not stage or line.keys["item"] not in sold:
         return item

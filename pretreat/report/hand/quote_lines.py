@@ -5,7 +5,14 @@ from collections.abc import Mapping
 from pretreat.core.basis import Value
 from pretreat.core.results import Study
 from pretreat.core.units import us_customary
-from pretreat.report.hand.quote_sentences import MEDIUM, OFFER, is_planned, text
+from pretreat.report.hand.quote_sentences import (
+    MEDIUM,
+    OFFER,
+    is_planned,
+    item_name,
+    kind_of,
+    text,
+)
 from pretreat.report.hand.quote_words import Words
 
 LABOUR, LABOUR_FIRST = "labour", "labour_first"
@@ -37,18 +44,22 @@ def description(study: Study, row: Mapping[str, Value], words: Words, pallets: f
     if study.value("offer.taxed") is None or len(rates) < 2 or row["amount"] is None:
         return said
     rate = float(row["tax_percent"] or 0.0)
+    if rate and rates_of(study, optional="no") == {rate}:
+        return said  # the total has this rate alone
     tax = words("tax_short", rate=words.rate(rate)) if rate else words("untaxed")
     marked = not rate or len(rates - {0.0}) > 1  # else what is not marked has the one rate
     return f"{said} ({tax})" if marked else said
 
 
-def rates_of(study: Study) -> frozenset[float]:
+def rates_of(study: Study, optional: str = "") -> frozenset[float]:
     """Return the rates of tax of what has an amount.
 
     Parameters
     ----------
     study : Study
         A study with a table of what is offered. [-]
+    optional : str
+        "no" for those of the total, "yes" for those beside it; empty for both. [-]
 
     Returns
     -------
@@ -56,13 +67,15 @@ def rates_of(study: Study) -> frozenset[float]:
         Rates. [%]
     """
     table = study.series[OFFER]
-    pairs = zip(table.column("tax_percent"), table.column("amount"), strict=True)
-    return frozenset(float(rate or 0.0) for rate, amount in pairs if amount is not None)
+    columns = (table.column(name) for name in ("tax_percent", "amount", "optional"))
+    lines = [line for line in zip(*columns, strict=True) if line[1] is not None]
+    return frozenset(float(line[0] or 0.0) for line in lines if optional in {"", line[2]})
 
 
 def _item(study: Study, row: Mapping[str, Value], words: Words, pallets: float | None) -> str:
     planned = is_planned(study)
-    item = words(_named(row, planned=planned), "items") or str(row["item"]).replace("_", " ")
+    named = _named(row, planned=planned)
+    item = item_name(study, words, named) or str(row["item"]).replace("_", " ")
     quantity, unit = row["quantity"], text(row["unit"])
     if not isinstance(quantity, float) or unit not in {"L", "kg"}:
         return item  # the hours of a fixed price are the supplier's own
@@ -70,7 +83,8 @@ def _item(study: Study, row: Mapping[str, Value], words: Words, pallets: float |
     if pallets is not None and row["amount"] is not None:
         count = words.counted(pallets, PALLET)
         return words("about_pallets", "packages", item=item, quantity=shown, pallets=count)
-    said = words("about", "packages", item=item, quantity=shown)
+    form = "about_delivered" if kind_of(study, named) else "about"
+    said = words(form, "packages", item=item, quantity=shown)
     filled = planned and text(row["item"]).endswith(MEDIUM)
     return said + (_vessels(study, text(row["stage"]), words) if filled else "")
 

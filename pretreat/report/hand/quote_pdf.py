@@ -149,6 +149,7 @@ class _Setter:
         self.bottom = self.pdf.h - FOOT - 4.0
         self.columns = tuple(share * self.width for share in SHARES)
         self.totals_apart = False
+        self.table_page = 0  # that of the last heads of the table
         self.start = start  # the part that begins a page, so that the last is not nearly empty
         self.ends: list[tuple[int, float]] = []  # page and place where a page was left
         self.parts: list[tuple[int, float]] = []  # page and place of each part behind the sums
@@ -368,9 +369,12 @@ class _Setter:
         self._cells(texts, size=self.print.small, bold=True, fill=True)
 
     def _table(self) -> None:
+        if not self.document.groups:
+            return
         self._heads()
         for group in self.document.groups:
             self._group(group)
+        self.table_page = self.pages
         self.totals_apart = self.room(
             (len(self.document.totals) + 2) * self.row_mm(self.print.head)
         )
@@ -429,13 +433,15 @@ class _Setter:
             return
         self._part()
         rows = sum(self._row_lines(self._texts(line)) for line in group.lines)
-        self.room(rows * self.row_mm(self.print.body) + 3 * self.row_mm(self.print.head))
+        self.room(rows * self.row_mm(self.print.body) + 4 * self.row_mm(self.print.head))
         self.down(3.0)
         self._heading(group.heading)
         note = self.lines(self.document.options_note, self.width, self.print.small)
         y = self.pdf.get_y()
         high = self.put(MARGIN, y, self.width, note, self.print.small, colour=SOFT)
         self.pdf.set_y(y + high + 1.0)
+        if not self.document.groups or self.pages > self.table_page:
+            self._heads()  # else they stand above on the same page
         for n, line in enumerate(group.lines):
             if n:
                 self.rule(self.pdf.get_y())

@@ -29,11 +29,12 @@ _UNITS = "|".join(
 _PER_VOLUME = "[mµn]g/L|CFU|pCi/L|Bq/L|MFL"
 _TIME = "days|hours|horas|días|Stunden|Tagen"
 _BETWEEN = re.compile(rf"(?<=\d) (?=(?:{_UNITS}|{_PER_VOLUME}|{_TIME})(?!\w))")
+_MARK = re.compile(r"\((\w+) (?=[\d.,]+ %\))")  # of a rate of tax behind a line
 CLOSE = Print(8.5, 7.6, 9.5, 15.0, 0.42, 0.45, 0.55)  # where it saves a page
 
 
 def kept_together(text: str) -> str:
-    """Return a text in which no line ends between a number and its unit.
+    """Return a text in which no line ends between a number and its unit, or within a rate.
 
     Parameters
     ----------
@@ -45,7 +46,7 @@ def kept_together(text: str) -> str:
     str
         With a space between them that does not break. [-]
     """
-    return _BETWEEN.sub(NO_BREAK, text)
+    return _BETWEEN.sub(NO_BREAK, _MARK.sub(rf"(\1{NO_BREAK}", text))
 
 
 def freed(line: str) -> str:

@@ -247,6 +247,48 @@ def unit_of_line(row: Mapping[str, Value], words: Words, study: Study) -> str:
     return words("of", "packages", package=package, size=size)
 
 
+def kind_of(study: Study, item: str) -> str:
+    """Return which chemical an item is that is bought as a solution; empty for the others.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+    item : str
+        Key of what is sold. [-]
+
+    Returns
+    -------
+    str
+        Such as "sulfuric" of "acid"; empty too where its users take different ones. [-]
+    """
+    return text(study.value(f"costs.{item}_kind"))
+
+
+def item_name(study: Study, words: Words, item: str) -> str:
+    """Return the name that something is ordered by, a solution with its strength as delivered.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+    words : Words
+        The language. [-]
+    item : str
+        Key of what is sold. [-]
+
+    Returns
+    -------
+    str
+        Such as "Sulfuric acid 93 %". [-]
+    """
+    kind = kind_of(study, item)
+    if not kind:
+        return words(item, "items")
+    percent = words.rate(study.number(f"costs.{item}_percent") or 0.0)
+    return words(kind, "delivered", percent=percent) or words(kind, "items")
+
+
 def stage_name(stage: str, words: Words) -> str:
     """Return the name of a unit process, in English where the language has none."""
     return words(stage, "stages") or LABELS.get(stage, stage)

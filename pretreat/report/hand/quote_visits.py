@@ -12,6 +12,8 @@ from pretreat.report.hand.quote_sentences import (
     TOP_UP,
     VISITS,
     is_planned,
+    item_name,
+    kind_of,
     stage_name,
     text,
     unit_of_line,
@@ -29,6 +31,7 @@ TOP_UP_DAYS, DAYS_OF_YEAR = "top_up_d", "machine.days_per_year"
 CARTRIDGE_LIFE, EVEN = "media_life.cartridge_years_likely", 0.5
 PERMANGANATE, FEEDER_DAYS = "permanganate", 30.0  # a feeder is looked after each month, no source
 YEAR_DAYS = 365.0
+HEAVY, MANY = CHEMICALS | {"salt"}, 4.0  # packages that a small user stores, no source
 VISIT, FREIGHT, PALLET, MONTHS_OF_YEAR = "visit", "freight", "pallet", 12.0
 
 
@@ -55,7 +58,7 @@ def visits(study: Study, words: Words, day: datetime.date) -> tuple[str, ...]:
             if row["item"] in sold and row["item"] not in brought
         )
         if taken:
-            rows.append(_supplies(study, words, taken, at_once=_at_once(study, len(dates))))
+            rows.append(_supplies(study, words, taken, len(dates)))
     topped = tuple(_topped_up(study, words))
     if topped:
         rows.append(words("topped_up", media="; ".join(topped)))
@@ -78,14 +81,21 @@ def _when(dates: tuple[datetime.date, ...], words: Words, *, counted: bool) -> s
     return words("visit_dates", dates=words.listed(months))
 
 
-def _at_once(study: Study, number: int) -> bool:
-    """Tell whether the supplies of a year are not parted: one visit, or no more than a package."""
-    counts = _packages_sold(study)
-    return number == 1 or all(counts.get(str(row["item"]), 0.0) <= 1.0 for row in _goods(study))
+def _comes(study: Study, number: int) -> str:
+    """Return how the supplies of a year come: at once for one visit, or of a package at most."""
+    sold, brought = _packages_sold(study), pallets_of(study)
+    counts = {str(row["item"]): sold.get(str(row["item"]), 0.0) for row in _goods(study)}
+    if all(count <= 1.0 for count in counts.values()):
+        return "goods_at_once"
+    if number > 1:
+        return "goods_first"
+    stored = (count for item, count in counts.items() if item in HEAVY and item not in brought)
+    return "goods_in_parts" if max(stored, default=0.0) > MANY else "goods_at_once"
 
 
-def _supplies(study: Study, words: Words, taken: tuple[str, ...], *, at_once: bool) -> str:
+def _supplies(study: Study, words: Words, taken: tuple[str, ...], number: int) -> str:
     """Return what a year uses up, when it comes, and whether it has to be ordered."""
+    comes = _comes(study, number)
     table, items = study.series[OFFER], {row["item"] for row in _goods(study)}
     pairs = zip(table.column("item"), table.column("optional"), strict=True)
     wanted = any(item in items and optional == "yes" for item, optional in pairs)
@@ -93,9 +103,9 @@ def _supplies(study: Study, words: Words, taken: tuple[str, ...], *, at_once: bo
         "visit_goods",
         wanted=words("goods_ordered") if wanted else "",
         goods=", ".join(taken),
-        first=words("goods_at_once" if at_once else "goods_first"),
+        first=words(comes),
     )
-    sure = at_once or visits_offered(study) == "no"
+    sure = comes != "goods_first" or visits_offered(study) == "no"
     return said if sure else f"{said} {words('goods_without_visits')}"
 
 
@@ -196,8 +206,9 @@ def solutions(study: Study, words: Words) -> str:
     for item in (*sorted(CHEMICALS), PERMANGANATE):
         days, volume = (study.number(f"{item}.{name}") for name in ("kept_days", "day_tank_l"))
         if days and volume:
-            tank, count = words.measure(volume, "L"), words.number(days, 0)
-            said.append(words("solution", item=words(item, "items"), days=count, volume=tank))
+            tank, count = words.tank(volume), words.number(days, 0)
+            name = words(kind_of(study, item) or item, "items")
+            said.append(words("solution", item=name, days=count, volume=tank))
     return "; ".join(said)
 
 
@@ -292,7 +303,8 @@ def deliveries(study: Study, words: Words) -> tuple[str, ...]:
         numbers = {
             name: words.counted(float(row[name] or 0.0), PALLET) for name in ("pallets", "each")
         }
-        item, count = words(str(row["item"]), "items"), words.count(float(line["packages"] or 0.0))
+        item = item_name(study, words, str(row["item"]))
+        count = words.count(float(line["packages"] or 0.0))
         optional = optional or line["optional"] == "yes"
         form = "deliveries_once" if row["times"] == 1.0 else "deliveries_pallets"
         one = words(
@@ -318,7 +330,7 @@ def deliveries(study: Study, words: Words) -> tuple[str, ...]:
 def _freight_of(offered: Mapping[str, Mapping[str, Value]], *, once: bool, optional: bool) -> str:
     """Return what is said of the freight: its line covers the one delivery of what is ordered."""
     line = offered.get(FREIGHT)
-    if line is None or line["amount"] is None or optional:
+    if line is None or line["amount"] is None or (optional and line["optional"] != "yes"):
         return "deliveries_basis_one" if once else "deliveries_basis"
     return "deliveries_basis_only" if once else "deliveries_basis_first"
 
@@ -347,7 +359,7 @@ def _price_of_a_visit(study: Study) -> str:
 
 
 def _taken(study: Study, row: Mapping[str, Value], words: Words) -> str:
-    item = words(str(row["item"]), "items")
+    item = item_name(study, words, str(row["item"]))
     count = row["packages"]
     shown = words.count(count) if isinstance(count, float) else ""
     if row["package"] == "piece":

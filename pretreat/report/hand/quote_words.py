@@ -3,13 +3,13 @@
 import datetime
 import math
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from msgspec import Struct
 
 from pretreat.core.tables import texts
-from pretreat.core.units import hardness_mg_l_caco3, us_customary
+from pretreat.core.units import hardness_mg_l_caco3, quantity, us_customary
 
 FILE = "quote_words.toml"
 ENGLISH = "en"
@@ -31,6 +31,25 @@ _AMERICAN = {
 _AS_I = re.compile(r"h?i(?!e)", re.IGNORECASE)  # what turns the Spanish y before it into e
 _ONE = 1.0
 _SIGNS = {"m3": "m³", "ft3": "ft³", "m3/d": "m³", "gpd": "gal", "mg/L as CaCO3": "as_caco3"}
+
+
+def _plural_es(name: str) -> str:
+    """Spanish: saco, sacos; bidón, bidones; tambor, tambores."""
+    if name.endswith("ón"):
+        return f"{name[:-2]}ones"
+    if name.endswith("z"):
+        return f"{name[:-1]}ces"
+    return name if name[-1] in "sx" else f"{name}{'s' if name[-1] in 'aeiouáéó' else 'es'}"
+
+
+def _plural_en(name: str) -> str:
+    """English: keg, kegs; tray, trays; hutch, hutches."""
+    if name.endswith("y") and name[-2:-1] not in "aeiou":
+        return f"{name[:-1]}ies"
+    return f"{name}{'es' if name.endswith(('s', 'x', 'ch', 'sh')) else 's'}"
+
+
+_PLURALS: Mapping[str, Callable[[str], str]] = {"es": _plural_es, "en": _plural_en}
 
 
 class Words(Struct, frozen=True):
@@ -62,8 +81,18 @@ class Words(Struct, frozen=True):
 
     def package(self, name: str, count: float | None = None) -> str:
         """Return what something is bought in, many of them unless it is one; else as written."""
-        group = "packages" if count in {None, _ONE} else "packages_many"
-        return self(name.casefold(), group) or name
+        one = count in {None, _ONE}
+        usual = self(name.casefold(), "packages" if one else "packages_many")
+        return usual or (name if one else self._many(name))
+
+    def _many(self, name: str) -> str:
+        """Return the plural of a package that the price list names in the language of the quote."""
+        singular = self._table(self.language)["packages"]
+        key = next((k for k, said in singular.items() if said.casefold() == name.casefold()), "")
+        if key:
+            return self(key, "packages_many")
+        rule = _PLURALS.get(self.language)
+        return rule(name) if rule and name.isalpha() else name
 
     def counted(self, count: float, name: str) -> str:
         """Return a count with what is counted, such as "3 pallets"."""
@@ -119,6 +148,12 @@ class Words(Struct, frozen=True):
         shown = us_customary(value, unit)[0] if self.us else value
         return not _rounded_off(shown, _DIGITS - len(str(int(abs(shown)))))
 
+    def tank(self, litres: float) -> str:
+        """Return the volume of a tank, in gallons for a reader of US units."""
+        if self.us:
+            return f"{self.plain(litres / quantity('1 gal', 'L'))} gal"
+        return self.measure(litres, "L")
+
     def hardness(self, mg_l_caco3: float) -> str:
         """Return a hardness in the units of the reader, also in degrees where those are usual."""
         shown, degrees = self.measure(mg_l_caco3, "mg/L as CaCO3"), self("degrees")
@@ -172,24 +207,3 @@ def words_of(language: object, *, us: bool = False) -> Words:
     """
     known = isinstance(language, str) and language in texts(FILE)
     return Words(str(language) if known else ENGLISH, us)
-
-
-def equipment_not_named(said: str, words: Words) -> list[str]:
-    """Return what a plant is made of beside its media and a text names in no language.
-
-    Parameters
-    ----------
-    said : str
-        In small letters; a longer word that holds the name of such a thing names it too. [-]
-    words : Words
-        The language of the quote. [-]
-
-    Returns
-    -------
-    list of str
-        Vessels, tanks, valves, pumps, as far as they are not named. [-]
-    """
-    tables = [table["equipment_named"] for table in texts(FILE).values()]
-    named = {k for table in tables for k, v in table.items() if any(n in said for n in v.split())}
-    kinds = tables[0]
-    return [words(kind, "equipment") for kind in kinds if kind not in named]

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from pretreat.site.keys import Table, plain, word
-from pretreat.stages.dosing.figures import FEEDER_KEYS, Feeder
+from pretreat.stages.dosing.figures import DELIVERED_KEY, FEEDER_KEYS, Feeder
 
 
 class AlkaliDesign(Feeder, frozen=True):
@@ -36,6 +36,7 @@ TABLE = Table(
     AlkaliDesign,
     {
         **FEEDER_KEYS,
+        **DELIVERED_KEY,
         "base": ("base", word("caustic", "soda_ash"), ""),
         **plain("target_ph", 6.0, 10.5),
     },

@@ -22,12 +22,20 @@ LEAST_INHIBITOR_G_L = 100.0  # PRACTICE: more dilute, it grows and hydrolyses
 
 
 class Chemical(Struct, frozen=True):
-    """One row of data/chemicals.csv."""
+    """One row of data/chemicals.csv.
+
+    ``percent`` is the strength as delivered, by volume where ``kg_per_l`` says the density;
+    ``counted`` is what a dose is counted as.
+    """
 
     key: str
     name: str
     product_g_l: float
     product: str
+    percent: float
+    kg_per_l: float | None
+    counted: str
+    package: str
     solution_g_l: float
     kept_days: float
     source: str
@@ -51,6 +59,10 @@ def chemicals() -> Mapping[str, Chemical]:
                 row["name"],
                 float(row["product_g_l"]),
                 row["product"],
+                float(row["percent"]),
+                float(row["kg_per_l"]) if row["kg_per_l"] else None,
+                row["counted"],
+                row["package"],
                 float(row["solution_g_l"]),
                 float(row["kept_days"]),
                 row["source"],
@@ -63,15 +75,22 @@ def chemicals() -> Mapping[str, Chemical]:
 
 
 class Feeder(Struct, frozen=True):
-    """Choices for a feeder: strength of its solution, largest flow of its pump, days kept."""
+    """Choices for a feeder: strength of its solution, largest flow of its pump, days kept.
+
+    ``delivered_percent`` is the strength of what is bought, where a table has that key.
+    """
 
     include: bool | None = None
     dose_mg_l: float | None = None
     solution_g_l: float | None = None
     pump_l_h: float | None = None
     kept_days: float | None = None
+    delivered_percent: float | None = None
 
 
+DELIVERED_KEY: Mapping[str, Any] = MappingProxyType(
+    plain("delivered_percent", 0.0, 100.0, open_low=True)
+)
 FEEDER_KEYS: Mapping[str, Any] = MappingProxyType(
     {
         **YES_NO,
@@ -124,7 +143,7 @@ def enter_feeder(
         feed_m3_d=water[1],
         days_per_year="machine.days_per_year",
         dose_mg_l=dose_key,
-        label=f"{label} per year, as 100 %",
+        label=f"{label} per year, {chemical.counted}",
     )
     if fed > 0:
         _enter_solution(train, prefix, chemical)
@@ -133,14 +152,18 @@ def enter_feeder(
 
 def _enter_solution(train: Train, prefix: str, chemical: Chemical) -> None:
     entries, choice = train.entries, getattr(train.design, prefix)
-    own = choice.solution_g_l
+    own, bought = choice.solution_g_l, choice.delivered_percent
+    product, product_g_l = chemical.product, chemical.product_g_l
+    if bought is not None:
+        product_g_l *= bought / chemical.percent
+        product = chemical.product.replace(f"{chemical.percent:g} %", f"{bought:g} %")
     entries.given(
         f"{prefix}.solution_g_l",
         chemical.solution_g_l if own is None else own,
         "g/L",
         f"Strength of the solution of {chemical.name}",
         origin="assumed" if own is None else "chosen",
-        method=f"{chemical.where}; delivered as {chemical.product}, {chemical.product_g_l:g} g/L",
+        method=f"{chemical.where}; delivered as {product}, {product_g_l:.4g} g/L",
         evidence=chemical.evidence,
         cites=(chemical.source,),
     )
@@ -167,12 +190,12 @@ def _enter_solution(train: Train, prefix: str, chemical: Chemical) -> None:
         kept_days=f"{prefix}.kept_days",
         label="Solution tank, at most",
     )
-    if own is not None and own > chemical.product_g_l:
+    if own is not None and own > product_g_l:
         entries.flag(
             "solution_too_strong",
             "caution",
             f"[{prefix}] solution of {own:g} g/L is stronger than {chemical.name} is delivered "
-            f"({chemical.product}, {chemical.product_g_l:g} g/L)",
+            f"({product}, {product_g_l:.4g} g/L)",
             f"{prefix}.solution_g_l",
         )
     if chemical.key == "inhibitor" and own is not None and own < LEAST_INHIBITOR_G_L:

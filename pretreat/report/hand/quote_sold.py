@@ -1,0 +1,172 @@
+"""What a quote sells and what it lacks: its title, lines without a price, its own draft reasons."""
+
+from pretreat.core.basis import Value
+from pretreat.core.results import Study
+from pretreat.report.hand.quote_sentences import (
+    DISSOLVED,
+    MEDIUM,
+    OFFER,
+    TOP_UP,
+    is_planned,
+    item_name,
+    text,
+)
+from pretreat.report.hand.quote_words import Words
+
+# What a year uses up, apart from media, deliveries and visits.
+GOODS = frozenset(
+    {"salt", "permanganate", "chlorine", "acid", "bisulfite", "alkali", "inhibitor", "cartridges"}
+    | {f"{stage}{TOP_UP}" for stage in DISSOLVED}
+)
+OWN, VISIT, FREIGHT = "own", "visit", "freight"
+NET = "quote.net"
+NO_MAXIMUM = "no maximum recovery can be stated"  # in the sentence of the verdict
+
+Row = dict[str, Value]
+
+
+def offered(study: Study, *, optional: bool) -> tuple[Row, ...]:
+    """Return the lines of the total, or those beside it.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+    optional : bool
+        True for the options. [-]
+
+    Returns
+    -------
+    tuple of dict
+        Rows of what is offered. [-]
+    """
+    table = study.series.get(OFFER)
+    found = () if table is None else table.rows
+    lines = (dict(zip(table.columns, row, strict=True)) for row in found)  # type: ignore[union-attr]
+    return tuple(line for line in lines if (line["optional"] == "yes") is optional)
+
+
+def subject(study: Study, words: Words) -> str:
+    """Return the title of what is sold.
+
+    Parameters
+    ----------
+    study : Study
+        A study with a table of what is offered. [-]
+    words : Words
+        The language. [-]
+
+    Returns
+    -------
+    str
+        Own lines of a plant to be built are more than its first filling; no supplies are named
+        where none are in the total. [-]
+    """
+    lines = offered(study, optional=False) or offered(study, optional=True)
+    items = {text(line["item"]) for line in lines}
+    own = OWN in items
+    if any(text(line["stage"]) for line in lines):
+        if is_planned(study):
+            return words("subject_planned_more" if own else "subject_planned")
+        return words("subject")
+    if items & GOODS:
+        return words("subject_goods_more" if own else "subject_goods")
+    return words("subject_visits" if items == {VISIT} else "subject_items")
+
+
+def titled(study: Study) -> tuple[Row, ...]:
+    """Return the lines that the title names: the media, else the supplies of a year.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+
+    Returns
+    -------
+    tuple of dict
+        Rows of what is offered, in the total. [-]
+    """
+    lines = offered(study, optional=False)
+    media = tuple(line for line in lines if text(line["item"]).endswith(MEDIUM))
+    return media or tuple(line for line in lines if line["item"] in GOODS)
+
+
+def nothing_sold(study: Study) -> bool:
+    """Tell whether no line stands in the total.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+
+    Returns
+    -------
+    bool
+        False too where there is no table of what is offered. [-]
+    """
+    return OFFER in study.series and not offered(study, optional=False)
+
+
+def own_reasons(study: Study, words: Words) -> tuple[str, ...]:
+    """Return why a quote is no offer whatever the water is.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+    words : Words
+        The language. [-]
+
+    Returns
+    -------
+    tuple of str
+        Nothing is sold, or what the title names has no price while other lines have one. [-]
+    """
+    if nothing_sold(study):
+        return (words("nothing_sold", "reasons"),)
+    lines = titled(study)
+    if not lines or study.number(NET) is None or any(line["amount"] is not None for line in lines):
+        return ()
+    names = tuple(dict.fromkeys(item_name(study, words, text(line["item"])) for line in lines))
+    return (words("unpriced", "reasons", listed=words.listed(names)),)
+
+
+def unpriced(study: Study, words: Words) -> str:
+    """Return which lines have no price, in the total and beside it.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+    words : Words
+        English, for whoever sends the quote. [-]
+
+    Returns
+    -------
+    str
+        Empty where none lacks a price. [-]
+    """
+    lines = (*offered(study, optional=False), *offered(study, optional=True))
+    items = dict.fromkeys(text(line["item"]) for line in lines if line["amount"] is None)
+    names = (item_name(study, words, item) or item for item in items)
+    return f"without a price, so not in the total: {', '.join(names)}" if items else ""
+
+
+def no_maximum(study: Study) -> str:
+    """Return that a quote states no maximum recovery, and why; empty where it states one.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+
+    Returns
+    -------
+    str
+        In the engineer's words. [-]
+    """
+    sentence = text(study.value("verdict.quote_sentence"))
+    if NO_MAXIMUM not in sentence.casefold():
+        return ""
+    return f"{NO_MAXIMUM}: {text(study.value('verdict.reasons'))}"
