@@ -39,7 +39,8 @@ from pretreat.stages.train import Train
 P = "softener"
 LABEL = "Softener"
 FAR_BELOW_M_H = 0.5 * LOW_VELOCITY_M_H  # PRACTICE: half the floor is no matter of scatter
-VELOCITY_LOW, KEEPS = "velocity_low", " keeps it "  # a flag, and words of a vessel that is there
+VELOCITY_LOW = "velocity_low"  # a flag
+KEEPS = " keeps it "  # words of a vessel that would do
 NEARLY_M_H = 4.0  # PRACTICE: a fifth below the floor is worth a remark only
 DEFAULT_DOSE_G_L = 160.0  # PRACTICE: 10 lb/ft3, the middle of the ladder
 COUNTER_DOSE_G_L = 82.0  # MEMORY: the middle of 64 to 100 g/L of counter-current beds
