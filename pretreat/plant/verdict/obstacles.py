@@ -125,10 +125,11 @@ PILOT = frozenset(
         "calcite_in_beds",
         "iron_manganese_high",
         "manganese_ph_low",
+        "sulfide_on_resin",
     }
 )
 # Whatever their weight, another train is without them.
-MENDED = frozenset({"calcite_in_beds", "much_salt"})
+MENDED = frozenset({"calcite_in_beds", "much_salt", "sulfide_on_resin"})
 RATES = {"velocity_high": "service_max_m_h"}  # figure of the limit, beside that of the rate
 IN_USE = "service_practice_m_h"  # highest of practice, of a medium whose code is below it
 # As computed no machine runs like it: what is said of it may not be taken.
