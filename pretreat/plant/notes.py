@@ -72,7 +72,6 @@ def note_softener_salt(train: Train) -> None:
     )
 
 
-PILOT = "sulfide_pilot"  # of data/train_limits.csv
 # Of a train that holds sulfide dissolved up to the degasser of the product.
 TANK_AIRS = (
     "the raw tank is what it fails by: air there turns sulfide into sulfur, and the train without "
@@ -125,15 +124,22 @@ def note_sulfide(train: Train, present: set[str]) -> None:
         remedy = f"nothing in the train takes it: oxidant and filter ahead of the {ahead}, or "
         remedy += strip
     train.entries.flag("sulfide", level, f"{harm}: {remedy}", "train.sulfide_removal")
-    if is_closed(train, present) and train.has("softener") and sulfide > limits[PILOT].value:
-        train.entries.flag(
-            "sulfide_on_resin",
-            "warning",
-            f"a softener on {sulfide:.2g} mg/L of hydrogen sulfide: its brine comes from an open "
-            "tank, and the air in it makes sulfur and black iron sulfide on the resin (common "
-            "practice): an inhibitor in its place, or a pilot with brine and rinse without air",
-            "train.sulfide_removal",
-        )
+    if is_closed(train, present):
+        _note_resin(train, sulfide)
+
+
+def _note_resin(train: Train, sulfide: float) -> None:
+    """Flag a softener that much sulfide reaches."""
+    if not train.has("softener") or sulfide <= train_limits()["sulfide_pilot"].value:
+        return
+    train.entries.flag(
+        "sulfide_on_resin",
+        "warning",
+        f"a softener on {sulfide:.2g} mg/L of hydrogen sulfide: its brine comes from an open "
+        "tank, and the air in it makes sulfur and black iron sulfide on the resin (common "
+        "practice): an inhibitor in its place, or a pilot with brine and rinse without air",
+        "train.sulfide_removal",
+    )
 
 
 def _filtered_sulfide(train: Train, sulfide: float) -> tuple[Level, str]:
