@@ -124,13 +124,21 @@ def note_sulfide(train: Train, present: set[str]) -> None:
         remedy = f"nothing in the train takes it: oxidant and filter ahead of the {ahead}, or "
         remedy += strip
     train.entries.flag("sulfide", level, f"{harm}: {remedy}", "train.sulfide_removal")
-    if is_closed(train, present):
-        _note_resin(train, sulfide)
 
 
-def _note_resin(train: Train, sulfide: float) -> None:
-    """Flag a softener that much sulfide reaches."""
-    if not train.has("softener") or sulfide <= train_limits()["sulfide_pilot"].value:
+def note_resin(train: Train, present: set[str]) -> None:
+    """Flag a softener that much sulfide reaches.
+
+    Parameters
+    ----------
+    train : Train
+        Ledger, water, design and mode. [-]
+    present : set of str
+        Names of the stages that are in the train. [-]
+    """
+    sulfide = train.raw.h2s_mg_l
+    reached = train.has("softener") and is_closed(train, present)
+    if not reached or sulfide <= train_limits()["sulfide_pilot"].value:
         return
     train.entries.flag(
         "sulfide_on_resin",

@@ -18,7 +18,12 @@ from pretreat.plant.membrane_checks import (
     note_acid_water,
     note_turbidity,
 )
-from pretreat.plant.notes import note_air_and_iron, note_softener_salt, note_sulfide
+from pretreat.plant.notes import (
+    note_air_and_iron,
+    note_resin,
+    note_softener_salt,
+    note_sulfide,
+)
 from pretreat.plant.unsafe import enter_unsafe
 from pretreat.plant.water.supply import enter_supply, enter_water_per_day
 from pretreat.site.design import DesignBasis
@@ -239,6 +244,7 @@ def _enter_whole(train: Train, stream: Stream, present: set[str]) -> None:
     """Enter what concerns the train as a whole."""
     note_softener_salt(train)
     note_sulfide(train, present)
+    note_resin(train, present)
     note_air_and_iron(train, present)
     note_turbidity(train, present)
     note_acid_water(train)

@@ -44,7 +44,11 @@ from pretreat.plant.verdict.of_report import (
     report_obstacles,
     sample_obstacles,
 )
-from pretreat.plant.verdict.open_points.at_membranes import membrane_obstacles, tank_obstacles
+from pretreat.plant.verdict.open_points.at_membranes import (
+    chlorine_obstacles,
+    membrane_obstacles,
+    tank_obstacles,
+)
 from pretreat.plant.verdict.open_points.boron import boron_obstacles
 from pretreat.plant.verdict.open_points.contradictions import contradiction_obstacles
 from pretreat.plant.verdict.open_points.drain import activity_obstacles, fluoride_obstacles
@@ -393,6 +397,7 @@ def _obstacles(ledger: Ledger, asked: Asked) -> tuple[Obstacle, ...]:
     found += product_obstacles(ledger, asked.water, asked.use)
     named = named_passing(asked.water, asked.use)
     found += other_obstacles(ledger, asked.water, recovery, named, asked.use)
+    found += chlorine_obstacles(ledger, asked.water)
     found += temperature_obstacles(ledger)
     found += ammonium_obstacles(ledger, asked.water)
     found += waste_obstacles(ledger)

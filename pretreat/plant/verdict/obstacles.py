@@ -38,6 +38,7 @@ from pretreat.plant.membrane_checks import (
 )
 from pretreat.plant.verdict.case import AS_INSTALLED, GAP, NO_TRAIN, Obstacle
 from pretreat.plant.verdict.equipment import DESTROYS, equipment_kind
+from pretreat.plant.verdict.open_points.arsenic import remedy_of_arsenite
 from pretreat.plant.verdict.organics import fouling_obstacles
 from pretreat.site.design import ProductUse
 from pretreat.stages.softener.bed_figures import KEEPS, VELOCITY_LOW
@@ -474,7 +475,7 @@ def health_obstacles(ledger: Ledger, water: WaterAnalysis, use: ProductUse) -> l
         f"{', '.join(names)}; have the product analysed before anyone drinks it"
     )
     arsenic = [one for one in over if one.key == ARSENIC and one.name in names]
-    text += _of_arsenite(arsenic[0], amounts_of(water)) if arsenic else ""
+    text += _of_arsenite(ledger, arsenic[0], amounts_of(water)) if arsenic else ""
     return [*found, Obstacle("condition", text, anyway=True, code=HEALTH)]
 
 
@@ -483,13 +484,13 @@ def _radium_of_product_known(ledger: Ledger) -> bool:
     return any(ledger.number(f"product.{key}") is not None for key in (RADIUM, *PARTS[DOSE]))
 
 
-def _of_arsenite(arsenic: Exceedance, amounts: Mapping[str, float]) -> str:
+def _of_arsenite(ledger: Ledger, arsenic: Exceedance, amounts: Mapping[str, float]) -> str:
     """Say what an arsenic asks for that membranes may hold in part only."""
     known, limit = [amounts.get(key) for key in FORMS], arsenic.limits[0].limit
     trivalent, pentavalent = known
     if trivalent is None and pentavalent is not None:
         trivalent = max(arsenic.amount - pentavalent, 0.0)
-    hold = "membranes hold it only in part: oxidise it ahead, and let no oxidant reach them"
+    hold = f"membranes hold it only in part: {remedy_of_arsenite(ledger)}"
     if trivalent is None:
         return f"; have the form of the arsenic analysed: is it arsenite, {hold}"
     if trivalent <= limit:

@@ -14,6 +14,7 @@ from pretreat.lab.organic_limits import unseen_limits
 from pretreat.lab.others import others_found
 from pretreat.plant.health import BINDING, DRINKING
 from pretreat.plant.verdict.case import Obstacle
+from pretreat.plant.verdict.open_points.arsenic import PROVED, remedy_of_arsenite
 from pretreat.plant.verdict.open_points.organic_health import (
     organic_health_obstacles,
     over_in_water,
@@ -73,10 +74,9 @@ def product_obstacles(ledger: Ledger, water: WaterAnalysis, use: ProductUse) -> 
             f"arsenic of the water delivered is up to {worst:.2g} mg/L where it is arsenite, "
             f"above the limit of {min(_limits(key, whose)):.2g} mg/L: have its form analysed"
         )
-        text = (
-            f"{told}; or oxidise it ahead (and let no oxidant reach the membranes): nobody "
-            "drinks it before that"
-        )
+        ahead = remedy_of_arsenite(ledger)
+        ahead = ahead if ahead == PROVED else f"or {ahead}"
+        text = f"{told}; {ahead}: nobody drinks it before that"
         found.append(Obstacle("condition", text, anyway=True, measure=OTHER_FORM, code="health"))
     return found
 

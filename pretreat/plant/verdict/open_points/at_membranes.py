@@ -1,4 +1,4 @@
-"""What the water at the membranes asks for beside its scales: pH, silica, sulfide, a raw tank."""
+"""What the water at the membranes asks for beside its scales: pH, silica, sulfide, a tank."""
 
 from typing import Any
 
@@ -7,6 +7,7 @@ from msgspec.structs import replace
 
 from pretreat.chemistry.sulfide import si_iron_sulfide
 from pretreat.core.results import Ledger
+from pretreat.core.water import WaterAnalysis
 from pretreat.lab.interpret.choose import SILICA_FORMS
 from pretreat.membrane.concentrate import Concentrate
 from pretreat.membrane.feed import FeedWater
@@ -21,6 +22,7 @@ FEW_DRAWS = 128  # tell nine in ten well enough for a condition, at an eighth of
 # PRACTICE: from where on iron beside sulfide is no scatter of two results; of SI the model's own.
 CLEAR_IRON_MG_L, CLEAR_SULFIDE_MG_L, CLEAR_SI = 0.05, 0.1, 0.3
 FILTERED = ("iron_filter.media_volume_l", "aeration.air_to_water")
+DECHLORINATED = {"carbon.media_volume_l": "carbon", "bisulfite.dose_mg_l": "bisulfite"}
 NEAR_SILICA_PCT = 80.0  # PRACTICE: of saturation, from where on aluminium decides
 ALUMINIUM = "aluminium"
 PH_AGAIN = "pH at the well"
@@ -135,6 +137,33 @@ def _aluminium(q: Question, brine: Concentrate) -> list[Obstacle]:
         "practice): measure aluminium"
     )
     return [Obstacle("condition", text, measure=ALUMINIUM, code=GAP)]
+
+
+def chlorine_obstacles(ledger: Ledger, water: WaterAnalysis) -> list[Obstacle]:
+    """Return the condition of chlorine of the well that one stage alone keeps from the membranes.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        With the train entered. [-]
+    water : WaterAnalysis
+        The analysis. [-]
+
+    Returns
+    -------
+    list of Obstacle
+        One condition at most; none where chlorine is fed, which has its own. [-]
+    """
+    found = water.properties.get("free_chlorine_mg_l") or 0.0
+    taken = next((words for key, words in DECHLORINATED.items() if key in ledger), "")
+    if found <= 0.0 or not taken or "chlorine.dose_mg_l" in ledger:
+        return []
+    text = (
+        f"free chlorine is {found:.2g} mg/L in the raw water, and {taken} alone keeps it from the "
+        "membranes: test free chlorine behind it and stop the machine on it; what is spent or runs "
+        "out lets it through without a sign (common practice)"
+    )
+    return [Obstacle("condition", text, code="chlorine_of_well")]
 
 
 def tank_obstacles(ledger: Ledger, question: Question, found: Judgement) -> list[Obstacle]:

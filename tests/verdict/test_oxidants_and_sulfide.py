@@ -1,4 +1,4 @@
-"""A softener on sulfide water: through the command, on invented wells.
+"""Sulfide on resin, chlorine of the well, arsenite behind an oxidant: through the command, invented wells.
 
 That a brine drawn from an open tank brings air to the resin, where sulfide becomes sulfur:
 common practice, no source; 0.3 mg/L is data/train_limits.csv (common practice).
@@ -82,3 +82,35 @@ def test_no_softener_is_chosen_for_a_green_answer_on_sulfide(tmp_path, sulfide):
 def test_without_sulfide_a_softener_stands(tmp_path):
     study = sized(tmp_path, "<0.01", SOFTENED)
     assert "sulfide_on_resin" not in {flag["code"] for flag in study["flags"]}
+
+
+def sized_with(folder, more, whole=SITE):
+    lines = REPORT.format(sulfide="<0.01") + more
+    (folder / "report.csv").write_text(lines, encoding="utf-8")
+    (folder / "site.toml").write_text(whole, encoding="utf-8")
+    out = CliRunner().invoke(app, ["size", str(folder / "site.toml"), "--draws", "128", "--json"])
+    assert out.exit_code == 0, out.output
+    return json.loads(out.stdout)["figures"]["verdict.reasons"]["value"]
+
+
+def test_chlorine_of_the_well_behind_one_stage_is_watched(tmp_path):
+    """Chlorine destroys polyamide membranes; a spent bed gives no sign: common practice."""
+    told = sized_with(tmp_path, "Free chlorine,0.4,mg/L\n")
+    assert "free chlorine is 0.4 mg/L in the raw water" in told
+    assert "stop the machine on it" in told
+    assert "free chlorine" not in sized_with(tmp_path, "Free chlorine,<0.02,mg/L\n")
+
+
+@pytest.mark.parametrize(
+    ("train", "said"),
+    [
+        ('["chlorine", "contact_tank", "iron_filter", "bisulfite", "inhibitor", "cartridge"]',
+         "this train feeds an oxidant"),
+        ('["inhibitor", "cartridge"]', "oxidise it ahead"),
+    ],
+)  # fmt: skip
+def test_arsenite_behind_an_oxidant_is_proved_not_oxidised_again(tmp_path, train, said):
+    """Chlorine and permanganate oxidise arsenite in minutes: common practice, no source."""
+    drunk = SITE.replace('"process"', '"drinking"') + f"[train]\nstages = {train}\n"
+    told = sized_with(tmp_path, "Arsenic,0.045,mg/L\n", whole=drunk)
+    assert said in told
