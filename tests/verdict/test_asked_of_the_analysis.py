@@ -77,9 +77,9 @@ def test_what_nobody_measured_is_one_line_and_changes_no_verdict(tmp_path):
 def test_where_it_is_drunk_it_is_a_condition(tmp_path):
     _, answer, why = judged(tmp_path, {"Total organic carbon": "1,mg/L"}, DRUNK)
     assert answer == "fits with conditions"
-    assert "not measured and not judged: E. coli, nitrite, arsenic, lead; have them" in why
+    assert "not measured and not judged: E. coli, nitrite, arsenic, lead, uranium; have" in why
     every = {"Total organic carbon": "1,mg/L", "E. coli": "0,CFU/100 mL", "Nitrite": "<0.02,mg/L"}
-    every |= {"Arsenic": "<1,µg/L", "Lead": "<1,µg/L"}
+    every |= {"Arsenic": "<1,µg/L", "Lead": "<1,µg/L", "Uranium": "<1,µg/L"}
     assert "not measured and not judged" not in judged(tmp_path, every, DRUNK)[2]
 
 

@@ -37,13 +37,13 @@ def rated(folder, heads, site="", own=SITE, **other):
     return json.loads(out.stdout)
 
 
-def test_the_worse_season_of_one_well_is_judged(tmp_path):
+def test_the_worse_season_of_one_well_puts_the_answer_off(tmp_path):
     study = rated(tmp_path, "Well 4 April,Well 4 October", fe="1.3", ca=240)
-    assert value(study, "water.fe_mg_l") == 1.3
-    assert value(study, "water.ca_mg_l") == 240
-    told = next(f["text"] for f in study["flags"] if f["code"] == "design_sample")
-    assert "'Well 4 October' is judged, clearly worse than 'Well 4 April': iron 1.3 mg/L" in told
-    assert "another sample that is worse" not in value(study, "verdict.reasons")
+    why = value(study, "verdict.reasons")
+    assert value(study, "verdict.answer") not in ("fits", "fits with conditions")
+    assert "another sample, of the same well, that is worse: 'Well 4 October' (2025-10-03)" in why
+    assert "iron 1.3 mg/L (here none found), hardness" in why
+    assert "this verdict is of 'Well 4 April'" in why
 
 
 def test_the_sample_that_the_site_file_names_is_judged_and_the_worse_one_named(tmp_path):
@@ -63,37 +63,40 @@ MILD, HARD = (
 )
 
 
+INHIBITED = '[train]\nstages = ["inhibitor", "cartridge"]\n'
+
+
+def answered(folder, rows, site=""):
+    (folder / "report.csv").write_text(WIDE + rows, encoding="utf-8")
+    (folder / "site.toml").write_text(SITE + INHIBITED + site, encoding="utf-8")
+    args = ["size", str(folder / "site.toml"), "--draws", "64", "--json"]
+    out = CliRunner().invoke(app, args)
+    assert out.exit_code == 0, out.output
+    study = json.loads(out.stdout)
+    reasons = " ".join(str(row[-1]) for row in study["series"]["verdict.why"]["rows"])
+    return value(study, "verdict.answer"), reasons
+
+
 @pytest.mark.parametrize(
-    ("days", "hard", "judged"),
+    ("rows", "asked"),
     [
-        (("2026-02-12", "2026-08-20"), "later", "2026-08-20"),
-        (("2026-08-20", "2026-02-12"), "later", "2026-08-20"),
-        (("2026-02-12", "2026-08-20"), "earlier", "2026-02-12"),
-        (("2019-02-12", "2026-08-20"), "earlier", "2026-08-20"),  # long past: a well changes
+        ((("2026-02-12", MILD), ("2026-08-20", HARD)), True),
+        ((("2026-08-20", HARD), ("2026-02-12", MILD)), False),
+        ((("2026-08-20", MILD), ("2019-02-12", HARD)), False),  # long past: a well changes
     ],
 )
-def test_of_one_well_by_rows_the_worse_day_is_judged(tmp_path, days, hard, judged):
-    later = max(days)
-    rows = [
-        f"Island well,{day},{HARD if (day == later) is (hard == 'later') else MILD}" for day in days
-    ]
-    (tmp_path / "report.csv").write_text(WIDE + "\n".join(rows) + "\n", encoding="utf-8")
-    (tmp_path / "site.toml").write_text(SITE, encoding="utf-8")
-    args = ["rate", str(tmp_path / "site.toml"), "--draws", "64", "--json"]
-    study = json.loads(CliRunner().invoke(app, args).stdout)
-    assert value(study, "water.date") == judged
+def test_of_one_well_by_rows_the_milder_day_is_no_yes(tmp_path, rows, asked):
+    text = "".join(f"Island well,{day},{water}\n" for day, water in rows)
+    answer, why = answered(tmp_path, text)
+    assert ("of the same well, that is worse: 'Island well 2026-08-20'" in why) is asked
+    if asked:
+        assert answer == "depends"
 
 
 def test_a_few_readings_of_a_worse_day_are_a_condition_only(tmp_path):
     rows = f"Island well,2026-02-12,{MILD}\nIsland well,2026-08-20,7.4,17,,,,,,,,2.4,0.9\n"
-    (tmp_path / "report.csv").write_text(WIDE + rows, encoding="utf-8")
-    (tmp_path / "site.toml").write_text(SITE, encoding="utf-8")
-    args = ["rate", str(tmp_path / "site.toml"), "--draws", "64", "--json"]
-    study = json.loads(CliRunner().invoke(app, args).stdout)
-    assert value(study, "water.date") == "2026-02-12"
-    assert "another sample that is worse: 'Island well 2026-08-20'" in value(
-        study, "verdict.reasons"
-    )
+    _, why = answered(tmp_path, rows)
+    assert "the report holds another sample that is worse: 'Island well 2026-08-20'" in why
 
 
 def test_another_well_over_a_limit_counts_where_the_product_is_drunk(tmp_path):

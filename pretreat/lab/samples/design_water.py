@@ -20,12 +20,11 @@ from pretreat.lab.samples.ranges import (
     severity,
 )
 from pretreat.lab.samples.site_samples import UNNAMED, SiteSamples, read_site_samples
-from pretreat.lab.samples.worse import clearly_worse, worse_flags
+from pretreat.lab.samples.worse import worse_flags
 from pretreat.site.design import DesignWater, WaterBasis
 
 WORST = 100.0
 OLD_DAYS = 2 * 365  # PRACTICE: before the latest sample; a well changes
-SHOWN = 6
 MOST = 0.8  # of the ions of the sample that is read
 ROUNDING = 1e-12
 # What stands in the water itself rather than among its properties.
@@ -59,44 +58,29 @@ def read_design_water(
     asked = Asked.of(basis.column, basis.unit)
     found = read_site_samples(basis.analysis, sample=basis.sample, sheet=basis.sheet, asked=asked)
     every = (*found.repeated, *found.elsewhere)
-    told = {"several_samples", "sample_chosen"}  # what is designed for is said by the choice
-    flags = [flag for flag in found.flags if flag.code not in told]
     if basis.design_water == "sample":
         chosen = found.chosen
-        if basis.sample is None and (worse := _of_one_well(found)) is not None:
-            chosen = worse.with_flags(*flags)
-        chosen = chosen.with_flags(*worse_flags(chosen, every))
+        same = () if basis.sample is not None else _of_one_well(found)
+        chosen = chosen.with_flags(*worse_flags(chosen, every, same))
         return laid_over(chosen, basis), found.repeated
+    told = {"several_samples", "sample_chosen"}  # what is designed for is said by the choice
+    flags = [flag for flag in found.flags if flag.code not in told]
     water = design_water(found.repeated, basis.design_water, basis.percentile)
     water = water.with_flags(*flags, *worse_flags(water, every))
     return laid_over(water, basis), found.repeated
 
 
-def _of_one_well(found: SiteSamples) -> WaterAnalysis | None:
-    """Return the sample of a well to judge where nobody chose one, and the one read is milder.
+def _of_one_well(found: SiteSamples) -> tuple[WaterAnalysis, ...]:
+    """Return the other samples of the well that is read, which its verdict has to hold for too.
 
-    Of a well that was sampled on several days the worse day decides, and no day that is long
-    past: a well changes. None where the sample that is read is as good as any.
+    Those of other days, none long past, for a well changes, and none of a few readings alone.
     """
     if any(flag.code == UNNAMED for flag in found.flags):
-        return None
-    days = {id(one): _days(one) for one in found.repeated}
-    last = max(days.values(), default=None, key=lambda day: -1 if day is None else day)
-    if last is None:
-        return None
-    late = [one for one in found.repeated if (_day := days[id(one)]) is not None]
-    late = [one for one in late if last - (days[id(one)] or 0) <= OLD_DAYS]
-    here = (found.chosen.sample, found.chosen.date)
-    read = next((one for one in late if (one.sample, one.date) == here), None)
-    base = read or max(late, key=lambda one: days[id(one)] or 0)
-    worse = [one for one in late if clearly_worse(base, one) and _as_full(base, one)]
-    if not worse:
-        return None if base is read else base.with_flags(_chosen(base, found, "the latest"))
-    scores = dict(zip(map(id, late), severity(late), strict=True))
-    worst = max(worse, key=lambda one: (len(clearly_worse(base, one)), scores[id(one)]))
-    more = ", ".join(clearly_worse(base, worst)).replace("(here ", "(there ")
-    why = f"clearly worse than '{base.sample}': {more}"
-    return worst.with_flags(_chosen(worst, found, why))
+        return ()
+    days = [(one, day) for one in found.repeated if (day := _days(one)) is not None]
+    last = max((day for _, day in days), default=0)
+    late = (one for one, day in days if last - day <= OLD_DAYS)
+    return tuple(one for one in late if _as_full(found.chosen, one))
 
 
 def _as_full(water: WaterAnalysis, other: WaterAnalysis) -> bool:
@@ -109,16 +93,6 @@ def _days(water: WaterAnalysis) -> int | None:
     """Return the day of a sample as a number that tells days apart; None without a date."""
     year, month, day = max(day_in(water.date), day_in(water.sample))
     return None if not year else 365 * year + 30 * month + day
-
-
-def _chosen(water: WaterAnalysis, found: SiteSamples, why: str) -> Flag:
-    others = [one.sample for one in found.repeated if one is not water][:SHOWN]
-    more = len(found.repeated) - 1 - len(others)
-    text = (
-        f"of {len(found.repeated)} analyses of one well '{water.sample}' is judged, {why}; another "
-        f"with sample in [water]: {', '.join(others)}{f' and {more} more' if more > 0 else ''}"
-    )
-    return Flag("design_sample", "info", text)
 
 
 def design_water(

@@ -31,7 +31,14 @@ DECIDING = MappingProxyType(
 MOST_SAMPLES = 2  # told one by one
 
 
-def worse_flags(water: WaterAnalysis, others: Iterable[WaterAnalysis]) -> tuple[Flag, ...]:
+SAME_WELL = "same_well"  # mark: the worse sample is of the well that is judged
+
+
+def worse_flags(
+    water: WaterAnalysis,
+    others: Iterable[WaterAnalysis],
+    same: Iterable[WaterAnalysis] = (),
+) -> tuple[Flag, ...]:
     """Return what other samples hold clearly more of than the one that is judged.
 
     Parameters
@@ -40,6 +47,8 @@ def worse_flags(water: WaterAnalysis, others: Iterable[WaterAnalysis]) -> tuple[
         The sample that is judged. [-]
     others : iterable of WaterAnalysis
         Other samples of the report, itself among them or not. [-]
+    same : iterable of WaterAnalysis
+        Those of them that are of the same well, and that the verdict has to hold for. [-]
 
     Returns
     -------
@@ -47,6 +56,7 @@ def worse_flags(water: WaterAnalysis, others: Iterable[WaterAnalysis]) -> tuple[
         One of what decides a train, one of limits for health that only the others exceed. [-]
     """
     rest = [one for one in others if (one.sample, one.date) != (water.sample, water.date)]
+    own = {_name(one) for one in same}
     flags = []
     for code, told in (
         (WORSE, {_name(one): _more(water, one) for one in rest}),
@@ -59,12 +69,14 @@ def worse_flags(water: WaterAnalysis, others: Iterable[WaterAnalysis]) -> tuple[
         left = len(found) - MOST_SAMPLES
         each += f"; and {left} more" if left > 0 else ""
         what = "over a limit for health" if code == WORSE_TO_DRINK else "worse"
+        held = code == WORSE and any(name in own for name, _ in found)
+        well = ", of the same well," if held else ""
         text = (
-            f"the report holds another sample that is {what}: {each}; this verdict is of "
+            f"the report holds another sample{well} that is {what}: {each}; this verdict is of "
             f"{_name(water)} alone: judge the other too (sample in [water]) before anything is "
             "ordered"
         )
-        flags.append(Flag(code, "caution", text))
+        flags.append(Flag(code, "caution", text, marks=frozenset({SAME_WELL} if held else ())))
     return tuple(flags)
 
 
@@ -79,22 +91,6 @@ def _found(water: WaterAnalysis) -> Mapping[str, float]:
         meq = water.mg_l["ca"] / CALCIUM_MG_PER_MEQ + water.mg_l["mg"] / MAGNESIUM_MG_PER_MEQ
         found[HARDNESS] = meq * CACO3_MG_PER_MEQ
     return found
-
-
-def clearly_worse(water: WaterAnalysis, other: WaterAnalysis) -> tuple[str, ...]:
-    """Return what another sample holds clearly more of, of what decides a train.
-
-    Parameters
-    ----------
-    water, other : WaterAnalysis
-        Two samples. [-]
-
-    Returns
-    -------
-    tuple of str
-        In words, each with what the first one holds. [-]
-    """
-    return tuple(_more(water, other))
 
 
 def _more(water: WaterAnalysis, other: WaterAnalysis) -> list[str]:

@@ -8,7 +8,7 @@ from pretreat.lab.interpret.over_range import bounds_of
 from pretreat.lab.named import name_and_unit
 from pretreat.lab.observed import OBSERVED
 from pretreat.lab.read.wording import shown
-from pretreat.lab.samples.worse import WORSE, WORSE_TO_DRINK
+from pretreat.lab.samples.worse import SAME_WELL, WORSE, WORSE_TO_DRINK
 from pretreat.plant.uncertainty.unjudged import plausible_highs
 from pretreat.plant.verdict.case import Obstacle
 
@@ -73,6 +73,8 @@ def _condition(flags: list[Flag]) -> Obstacle:
 def sample_obstacles(water: WaterAnalysis, *, drunk: bool) -> list[Obstacle]:
     """Return a condition where another sample of the report is clearly worse.
 
+    Of the same well it puts the answer off: the machine gets that water too.
+
     Parameters
     ----------
     water : WaterAnalysis
@@ -87,7 +89,12 @@ def sample_obstacles(water: WaterAnalysis, *, drunk: bool) -> list[Obstacle]:
     """
     codes = (WORSE, WORSE_TO_DRINK) if drunk else (WORSE,)
     return [
-        Obstacle("condition", flag.text, anyway=True, code=WORSE)
+        Obstacle(
+            "question" if SAME_WELL in flag.marks else "condition",
+            flag.text,
+            anyway=True,
+            code=WORSE,
+        )
         for flag in water.flags
         if flag.code in codes
     ]
