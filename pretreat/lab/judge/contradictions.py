@@ -78,7 +78,7 @@ def contradiction_flags(water: WaterAnalysis, judged: "Judgement") -> tuple[Flag
 
 def _flag(text: str, figure: str, *, far: bool = False) -> Flag:
     level: Level = "warning" if far else "caution"
-    return Flag(CONTRADICTS, level, text, figure)
+    return Flag("report_contradicts", level, text, figure)
 
 
 def _apart(one: float, other: float) -> float:

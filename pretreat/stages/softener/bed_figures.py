@@ -255,7 +255,7 @@ def enter_bed(train: Train, bed: Bed) -> None:
     velocity = enter_velocity(train, bed)
     if velocity < LOW_VELOCITY_M_H:
         entries.flag(
-            VELOCITY_LOW,
+            "velocity_low",
             _of_low(velocity),
             f"{LABEL}: {velocity:.2g} m/h in service; below {LOW_VELOCITY_M_H:g} m/h the "
             "flow may channel, and hardness slips by early (common practice): "
