@@ -3,7 +3,7 @@
 from pretreat.stages.train import Train
 
 # Stages that change it and enter what is left, in the order of flow from the last.
-CHANGING = ("alkali", "acid", "degasser", "weak_acid", "aeration")
+CHANGING = ("alkali", "acid", "degasser", "weak_acid", "iron_filter", "aeration")
 
 
 def co2_key(train: Train) -> str | None:
