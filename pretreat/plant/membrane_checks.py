@@ -9,6 +9,7 @@ from pretreat.core.undetected import amount_is
 from pretreat.core.water import WaterAnalysis, nothing
 from pretreat.lab.water_figures import property_taken
 from pretreat.stages.limits import TrainLimit, train_limits
+from pretreat.stages.product_gas import held_as_ion
 from pretreat.stages.stream import Stream
 from pretreat.stages.train import Entries, Train
 
@@ -19,6 +20,7 @@ IRON_FILTER = "iron filter"
 FILTERS = frozenset({IRON_FILTER, "multimedia filter"})
 
 OXIDISING = ("aeration", "chlorine", "permanganate", "iron_filter")  # iron is rust behind them
+OPENING = (*OXIDISING, "degasser", "raw_tank")  # air or an oxidant that meets sulfide
 MOVE_PH = ("acid", "alkali", "aeration", "weak_acid")
 # PRACTICE: outside of it aluminium dissolves, as the ion below and as aluminate above.
 INSOLUBLE_PH = (6.0, 8.5)
@@ -227,7 +229,7 @@ def _of_rust(feed: MembraneFeed) -> str:
 
 
 def is_closed(train: Train, present: Collection[str]) -> bool:
-    """Tell whether a train keeps sulfide dissolved up to a degasser of the product.
+    """Tell whether a train keeps sulfide dissolved up to a degasser of the product, or the drain.
 
     Parameters
     ----------
@@ -241,7 +243,10 @@ def is_closed(train: Train, present: Collection[str]) -> bool:
     bool
         No tank open to the air stands ahead of the membranes. [-]
     """
-    return train.has("product_degasser") and "raw water storage" not in present
+    if "raw water storage" in present:
+        return False
+    opened = any(train.has(key) for key in OPENING)
+    return train.has("product_degasser") or (held_as_ion(train) and not opened)
 
 
 def _sulfide_row(feed: MembraneFeed) -> tuple[Value, ...]:

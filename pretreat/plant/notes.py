@@ -7,6 +7,7 @@ from pretreat.site.design import DesignBasis
 from pretreat.stages.inhibitor.laws import inhibitor_kg_year
 from pretreat.stages.limits import train_limits
 from pretreat.stages.packages import support
+from pretreat.stages.product_gas import gas_of_feed, held_as_ion, ph_of_feed
 from pretreat.stages.train import Entries, Train
 
 MUCH_SALT_KG_M3 = 2.0  # PRACTICE: above, an inhibitor is usually the cheaper way
@@ -80,6 +81,19 @@ TANK_AIRS = (
 )
 
 
+STRIPPED = "; the degasser of the product strips the gas (toxic: vent outdoors)"
+
+
+def _gas_of(train: Train) -> str:
+    """Say what of the sulfide passes the membranes, as the end of a clause."""
+    if not held_as_ion(train):
+        return ", and the gas passes into the product"
+    return (
+        f"; at pH {ph_of_feed(train):.1f} it is an ion that membranes hold back, and "
+        f"{gas_of_feed(train):.2g} mg/L of it a gas"
+    )
+
+
 def note_sulfide(train: Train, present: set[str]) -> None:
     """Flag hydrogen sulfide above what resin and membranes take.
 
@@ -98,13 +112,14 @@ def note_sulfide(train: Train, present: set[str]) -> None:
     taken = "" if below is None else f"not detected below {below:g} mg/L and taken as "
     harm = (
         f"hydrogen sulfide is {taken}{sulfide:.2g} mg/L; above about {least:g} mg/L (common "
-        "practice) sulfur fouls resin and membranes, and the gas passes into the product"
+        "practice) sulfur fouls resin and membranes"
     )
+    harm += _gas_of(train)
     strip = "aeration that strips it (toxic gas: vent outdoors), with detention and a filter"
     level: Level = "warning"
     if is_closed(train, present):
         remedy = "well, piping and regeneration stay sealed, without air, so that it stays "
-        remedy += "dissolved; the degasser of the product strips the gas (toxic: vent outdoors)"
+        remedy += "dissolved" + ("" if held_as_ion(train) else STRIPPED)
     elif sulfide > most:
         remedy = f"more than the {most:g} mg/L an oxidising filter takes (from memory): {strip}, "
         remedy += "ahead of the train"

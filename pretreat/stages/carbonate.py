@@ -17,6 +17,7 @@ MOST_ALKALI_MG_L = 2000.0  # as CaCO3: no plant of this size feeds more
 SHARE_TAKEN = 0.98  # no acid is dosed past this share of the alkalinity
 ROUNDS, STATIONS = 6, 41
 NEARLY = 1e-3  # of a pH unit: between stations so close the pH is straight
+LEAST_CO2_MG_L = 1e-6
 RESTS = ("water.alkalinity_mg_l_caco3", "water.ph")
 
 
@@ -224,7 +225,8 @@ def co2_mg_l(water: FeedWater) -> float:
     float
         Carbon dioxide. [mg/L]
     """
-    return float(water.speciation.co2_mol_kg) * CO2_MG_PER_MOL
+    found = float(water.speciation.co2_mol_kg) * CO2_MG_PER_MOL
+    return 0.0 if found < LEAST_CO2_MG_L else found  # what a solver leaves of none
 
 
 def _known(ledger: Any, more: tuple[str, ...]) -> tuple[str, ...]:

@@ -4,9 +4,9 @@ from collections.abc import Mapping
 
 from msgspec.structs import replace
 
-from pretreat.core.units import molar_mass
+from pretreat.stages.chlorine.laws import CACO3_PER_N, NITROGEN_OF_AMMONIUM
 from pretreat.stages.oxidation import (
-    alkalinity_per_mg,
+    alkalinity_fed_per_mg,
     alkalinity_used_mg_l_caco3,
     oxidant_demand_mg_l,
     oxidant_per_mg,
@@ -15,6 +15,9 @@ from pretreat.stages.stream import Stream
 from pretreat.stages.train import Train
 
 LABELS = {"chlorine": "Chlorine", "permanganate": "Permanganate"}
+NAMES = {"fe": "iron", "mn": "manganese"}
+FED = "acid released; chlorine fed as hypochlorite"
+AMMONIUM = CACO3_PER_N * NITROGEN_OF_AMMONIUM  # STOICHIOMETRY: two H+ for two ammonium
 
 
 def enter_demand(train: Train, stream: Stream, oxidant: str, prefix: str) -> str:
@@ -66,37 +69,148 @@ def oxidised(train: Train, stream: Stream, oxidant: str, prefix: str) -> Stream:
     """
     # Chlorine hardly touches manganese ahead of a coated medium.
     ions = ("fe",) if oxidant == "chlorine" else ("fe", "mn")
-    metals = {k: v for k, v in _taking(train, stream).items() if k in ions}
-    used = 0.0
-    if metals:
-        used = train.entries.law(
-            f"{prefix}.alkalinity_used_mg_l_caco3",
-            alkalinity_used_mg_l_caco3,
-            dissolved_mg_l=list(metals.values()),
-            alkalinity_mg_mg=[_alkalinity(ion, oxidant) for ion in metals],
-            label=f"Alkalinity used up by the oxidation with {oxidant}",
-            method="acid released; chlorine fed as hypochlorite" * (oxidant == "chlorine"),
-        )
+    metals = [k for k in ions if stream.mg_l.get(k, 0.0) > 0]
+    used = alkalinity_used(train, stream, oxidant, prefix, ions)
     solid = {**stream.solid_mg_l}
     for ion in metals:
         solid[ion] = solid.get(ion, 0.0) + stream.mg_l[ion]
-    before = stream.alkalinity_mg_l_caco3
     return replace(
         stream,
         mg_l={k: 0.0 if k in metals else v for k, v in stream.mg_l.items()},
         solid_mg_l=solid,
-        alkalinity_mg_l_caco3=None if before is None else max(before - used, 0.0),
+        alkalinity_mg_l_caco3=alkalinity_left(train, stream, used, prefix),
         oxidant=oxidant,
         sulfide_mg_l=0.0,
     )
 
 
-def _alkalinity(ion: str, oxidant: str) -> float:
-    """Return what a milligram of metal uses [mg/mg]; hypochlorite gives some back."""
-    used = alkalinity_per_mg(ion, oxidant)
-    if oxidant == "chlorine":
-        used -= oxidant_per_mg(ion, oxidant) * molar_mass("CaCO3") / molar_mass("Cl2")
-    return used
+def alkalinity_used(
+    train: Train,
+    stream: Stream,
+    oxidant: str,
+    prefix: str,
+    ions: tuple[str, ...] = ("fe", "mn"),
+) -> float:
+    """Enter the alkalinity that dissolved iron and manganese use up as they are oxidised.
+
+    Parameters
+    ----------
+    train : Train
+        Ledger, water, design and mode. [-]
+    stream : Stream
+        The water ahead. [-]
+    oxidant, prefix : str
+        "chlorine", "permanganate" or "air", and key of the stage. [-]
+    ions : tuple of str
+        What is oxidised there. [-]
+
+    Returns
+    -------
+    float
+        0 where nothing dissolved is left. [mg/L as CaCO3]
+    """
+    metals = {k: v for k, v in _taking(train, stream).items() if k in ions}
+    if not metals:
+        return 0.0
+    return train.entries.law(
+        f"{prefix}.alkalinity_used_mg_l_caco3",
+        alkalinity_used_mg_l_caco3,
+        dissolved_mg_l=list(metals.values()),
+        alkalinity_mg_mg=[alkalinity_fed_per_mg(ion, oxidant) for ion in metals],
+        label=f"Alkalinity used up by {' and '.join(NAMES[ion] for ion in metals)} oxidised "
+        + (f"on the filter ({oxidant})" if prefix == "iron_filter" else f"with {oxidant}"),
+        method=FED if oxidant == "chlorine" else "acid released",
+    )
+
+
+def alkalinity_left(train: Train, stream: Stream, used: float, prefix: str) -> float | None:
+    """Return the alkalinity behind an oxidation; say where there was too little of it.
+
+    Parameters
+    ----------
+    train : Train
+        Ledger, water, design and mode. [-]
+    stream : Stream
+        The water ahead. [-]
+    used : float
+        What the oxidation uses up. [mg/L as CaCO3]
+    prefix : str
+        Key of the stage. [-]
+
+    Returns
+    -------
+    float or None
+        Never below 0, None where it is not known. [mg/L as CaCO3]
+    """
+    before = stream.alkalinity_mg_l_caco3
+    if before is None:
+        return None
+    if used > before > 0:
+        train.entries.flag(
+            "alkalinity_used_up",
+            "warning",
+            f"oxidising iron and manganese sets free more acid than the water has alkalinity there "
+            f"({used:.2g} against {before:.2g} mg/L as CaCO3): the pH falls below 4.5, the metals "
+            "stay dissolved and steel corrodes: feed alkali ahead of the oxidant",
+            f"{prefix}.alkalinity_used_mg_l_caco3",
+        )
+    return max(before - used, 0.0)
+
+
+def acid_to_come(train: Train, stream: Stream, key: str) -> float:
+    """Enter the alkalinity that oxidants and filter behind a stage use up; return it.
+
+    Parameters
+    ----------
+    train : Train
+        Ledger, water, design and mode. [-]
+    stream : Stream
+        The water there. [-]
+    key : str
+        Key of the figure, entered where something oxidises behind. [-]
+
+    Returns
+    -------
+    float
+        Of iron and manganese, and of ammonia up to the breakpoint. [mg/L as CaCO3]
+    """
+    behind = [s for s in (*LABELS, "iron_filter") if train.has(s) and s not in stream.passed]
+    if not behind:
+        return 0.0
+    filtered = "iron_filter" in behind
+    oxidant = train.design.iron_filter.oxidant if filtered else behind[0]
+    every = filtered or oxidant == "permanganate"
+    held = {k: v for k, v in _taking(train, stream).items() if k == "fe" or (every and k == "mn")}
+    shares = [alkalinity_fed_per_mg(ion, oxidant) for ion in held]
+    if "chlorine" in behind and stream.mg_l.get("nh4", 0.0) > 0:
+        held["nh4"] = train.entries.dissolved(train.raw, "nh4")
+        shares.append(AMMONIUM)
+    if not held:
+        return 0.0
+    return train.entries.law(
+        key,
+        alkalinity_used_mg_l_caco3,
+        dissolved_mg_l=list(held.values()),
+        alkalinity_mg_mg=shares,
+        label=f"Alkalinity that the oxidation behind uses up ({oxidant})",
+        method=FED * (oxidant == "chlorine"),
+    )
+
+
+def without_metals(stream: Stream) -> dict[str, float]:
+    """Return the ions of a water whose iron and manganese are oxidised.
+
+    Parameters
+    ----------
+    stream : Stream
+        The water. [-]
+
+    Returns
+    -------
+    dict of str to float
+        By key. [mg/L]
+    """
+    return {k: 0.0 if k in {"fe", "mn"} else v for k, v in stream.mg_l.items()}
 
 
 def _taking(train: Train, stream: Stream) -> Mapping[str, str | float]:

@@ -192,6 +192,31 @@ def alkalinity_per_mg(reduced: str, oxidant: str) -> float:
     return ACID[(reduced, oxidant)] * molar_mass("CaCO3") / 2.0 / molar_mass(GIVEN[reduced][0])
 
 
+@cites("STOICHIOMETRY", "chlorine fed as NaOCl gives two equivalents back for each Cl2")
+def alkalinity_fed_per_mg(reduced: str, oxidant: str) -> float:
+    """Return the alkalinity that a milligram uses up with the oxidant as it is fed.
+
+    2 Fe2+ + OCl- + 5 H2O = 2 Fe(OH)3 + Cl- + 4 H+, Mn2+ + OCl- + H2O = MnO2 + Cl- + 2 H+;
+    permanganate and air as in `alkalinity_per_mg`.
+
+    Parameters
+    ----------
+    reduced : str
+        "fe" or "mn". [-]
+    oxidant : str
+        "permanganate", "chlorine" (as hypochlorite) or "air". [-]
+
+    Returns
+    -------
+    float
+        Alkalinity, as CaCO3. [mg/mg]
+    """
+    used = alkalinity_per_mg(reduced, oxidant)
+    if oxidant == "chlorine":
+        used -= oxidant_per_mg(reduced, oxidant) * molar_mass("CaCO3") / molar_mass("Cl2")
+    return used
+
+
 @cites("STOICHIOMETRY", "Fe(OH)3 and MnO2, with the MnO2 of the permanganate")
 def solids_per_mg(reduced: str, oxidant: str) -> float:
     """Return the solids that the oxidation of a milligram forms.

@@ -193,3 +193,10 @@ def test_a_stage_described_joins_the_chosen_train(site):
     code, study, error = site("chosen", "[acid]\ntarget_ph = 6.9")
     assert code == 0, error
     assert study["figures"]["acid.dose_mg_l"]["value"] > 0
+
+
+def test_no_carbon_dioxide_is_shown_as_none(figures):
+    """A water without alkalinity holds no carbon dioxide: what a solver leaves of it is 0."""
+    sour = {"Field pH": "4.4", "Alkalinity [mg/L as CaCO3]": "0", "SO4 [mg/L]": "400"}
+    found, _ = figures(("aeration", "cartridge"), "", sour)
+    assert found["aeration.co2_mg_l"] == 0.0

@@ -141,7 +141,7 @@ def choose(asking: Asking, learnt: Learnt | None = None) -> Choice:
     """
     ledger, raw, design = asking.ledger, asking.raw, asking.design
     tds = ledger.number("water.tds_mg_l") or 0.0
-    facts = facts_of(raw, asking.water, design, tds)
+    facts = facts_of(raw, asking.water, design, ledger)
     every = candidates(ledger, raw, design, facts)
     # Where every way breaks a condition, the least bad is still sized, with its reason.
     own = [one for one in every if not one.left_out]
@@ -198,7 +198,7 @@ def held(asking: Asking, keys: Sequence[str]) -> DesignBasis | None:
         As `choose` would size it; None where it is none of the trains looked at. [-]
     """
     ledger, raw, design = asking.ledger, asking.raw, asking.design
-    facts = facts_of(raw, asking.water, design, ledger.number("water.tds_mg_l") or 0.0)
+    facts = facts_of(raw, asking.water, design, ledger)
     every = _Parts(asking).lean(candidates(ledger, raw, design, facts))
     same = (c for c in every if c.name == " + ".join(keys))
     found = next(same, None)

@@ -11,7 +11,7 @@ from pretreat.plant.choices.candidates import Candidate
 from pretreat.plant.choices.costs import Needs, Year
 from pretreat.plant.choices.exposure import unguarded
 from pretreat.plant.choices.waters import Kept
-from pretreat.plant.uncertainty.spread import UNLIKELY
+from pretreat.plant.uncertainty.spread import LIKELY, UNLIKELY
 from pretreat.plant.verdict.case import Obstacle, Verdict, VerdictCase
 from pretreat.plant.verdict.rules import verdict
 from pretreat.site.design import DesignBasis
@@ -71,6 +71,12 @@ class Row(Struct, frozen=True):
         return 0.0 if self.told is None else self.told.probability or 0.0
 
     @property
+    def loose(self) -> float:
+        """1 where its scales leave the verdict open, 0 where something else does, or nothing."""
+        known = self.kept is not None and self.answer >= DEPENDS
+        return float(known and self.kept is not None and self.kept.kept["low"] < LIKELY)
+
+    @property
     def hopeless(self) -> bool:
         """Whether the verdict is open and hardly any draw keeps the cautious limits."""
         known = self.told is not None and self.told.probability is not None
@@ -80,7 +86,8 @@ class Row(Struct, frozen=True):
         """Return what orders rows: feasible first, by verdict, then by cost.
 
         Where a scale cannot be judged what protects from it comes before both; of trains with the
-        same verdict those that lay no lime into their own beds come first.
+        same verdict those that lay no lime into their own beds come first, then those whose
+        verdict no scale leaves open.
 
         What is not feasible comes by what it reaches of the recovery ``wanted`` [-], in steps
         from ``best``, the highest of them [-], then by cost; what breaks a rule of the table
@@ -93,7 +100,16 @@ class Row(Struct, frozen=True):
         if self.feasible and self.told is not None:
             spoiled = float(bool(self.spoiled))
             over = float(bool(self.over_drain))
-            return (0.0, float(self.exposed), self.answer, over, spoiled, self.limed, cost)
+            return (
+                0.0,
+                float(self.exposed),
+                self.answer,
+                over,
+                spoiled,
+                self.limed,
+                self.loose,
+                cost,
+            )
         if self.year is not None and not self.candidate.why_not:
             reach = min(self.reach or 0.0, wanted)
             return (1.0, float(self.exposed), float(int((best - reach) / SAME_REACH)), cost)
@@ -143,6 +159,10 @@ def without_needless_salt(rows: Sequence[Row], by_hand: Mapping[str, bool]) -> l
     ]
     done = []
     for row in rows:
+        idle = next((o for o in others if _idle_softener(o, row)), None)
+        if idle is not None:
+            done.append(replace(row, why_not=IDLE.format(idle.limited_by), outdone=True))
+            continue
         least = min((o.year.cost for o in others if o.year and _as_good(o, row)), default=np.inf)
         if not (row.feasible and row.candidate.soft and row.year and row.year.cost > least):
             done.append(row)
@@ -156,6 +176,31 @@ def without_needless_salt(rows: Sequence[Row], by_hand: Mapping[str, bool]) -> l
         ).replace("%", " %")
         done.append(replace(row, why_not=why, outdone=True))
     return done
+
+
+IDLE = (
+    "its softener helps no scale that decides: without it {} stops the water at the same "
+    "recovery; write [softener] include = true to have it"
+)
+NOT_EXCHANGED = "silica"  # the one scale among those judged that a softener leaves as it is
+
+
+def _idle_softener(less: Row, row: Row) -> bool:
+    """Tell whether a train is another one with a softener that does nothing for its scales."""
+    if not (row.feasible and row.candidate.soft and less.limited_by == NOT_EXCHANGED):
+        return False
+    if less.reach is None or row.reach is None or less.year is None or row.year is None:
+        return False
+    return (
+        set(less.candidate.keys) == set(row.candidate.keys) - {"softener", "bypass"}
+        and row.reach <= less.reach + SAME_REACH
+        and row.year.cost > less.year.cost
+        and row.odds <= less.odds + BETTER
+        and less.exposed <= row.exposed
+        and less.limed <= row.limed
+        and not (less.over_drain and not row.over_drain)
+        and not (less.hopeless and not row.hopeless)
+    )
 
 
 def _as_good(row: Row, other: Row) -> bool:
@@ -257,6 +302,7 @@ def _serves(less: Row, row: Row, *, unmeasured: bool) -> bool:
         and less.feasible
         and less.exposed <= row.exposed
         and less.limed <= row.limed
+        and less.loose <= row.loose
         and not (unmeasured and bare)
         and _cost(less) <= _cost(row)  # a bypass is a stage more, and may cost less
         and _rank(less) <= _rank(row)

@@ -61,7 +61,8 @@ def _against(choice: Choice) -> str:
             f", and keeps its limits in {probability_words(second.odds)} of the draws, this one "
             f"in {probability_words(first.odds)}"
         )
-    return f"the runner-up costs {more:.0%} more".replace("%", " %") + surer
+    worth = f"{more:.0%} more" if more >= 0 else f"{-more:.0%} less, but a scale leaves it open"
+    return f"the runner-up costs {worth}".replace("%", " %") + surer
 
 
 def certainty(choice: Choice) -> str:

@@ -11,6 +11,7 @@ from msgspec.structs import replace
 
 from pretreat.core.equivalents import HARDNESS_IONS, equivalent_hardness_mg_l_caco3
 from pretreat.core.errors import OutOfRangeError
+from pretreat.core.results import Ledger
 from pretreat.core.tables import rows
 from pretreat.core.units import molar_mass
 from pretreat.core.water import WaterAnalysis
@@ -20,6 +21,7 @@ from pretreat.plant.choices.costs import rates_of
 from pretreat.site.design import DesignBasis
 from pretreat.stages.aeration.laws import iron_half_life_min, iron_time_min
 from pretreat.stages.limits import train_limits
+from pretreat.stages.product_gas import gas_of_sulfide
 from pretreat.stages.stream import RawWater
 
 SIGNS: Mapping[str, Callable[[float, float], bool]] = {
@@ -36,6 +38,7 @@ WORDS = {
     "mn_dissolved": ("dissolved manganese", "mg/L"),
     "metals_known": ("iron or manganese was not measured", ""),
     "h2s": ("hydrogen sulfide", "mg/L"),
+    "h2s_gas": ("hydrogen sulfide that is a gas", "mg/L"),
     "ph": ("pH", ""),
     "o2": ("dissolved oxygen", "mg/L"),
     "nh4_n": ("ammonia as nitrogen", "mg/L"),
@@ -45,6 +48,7 @@ WORDS = {
     "salt_price": ("price of salt", "per kg"),
     "salt_limited": ("a limit of the drain", ""),
     "counter_current": ('[softener] direction = "counter-current" is not in the site file', ""),
+    "hardness_scale": ("no scale of hardness stops the raw water", ""),
     "hardness_share": ("hardness over alkalinity", ""),
     "alkalinity": ("alkalinity", "mg/L as CaCO3"),
     "any_chlorine": ("chlorine or chloramine", "mg/L"),
@@ -52,8 +56,16 @@ WORDS = {
     "weak_acid": ("[weak_acid] include = true is not in the site file", ""),
     "air_min": ("time for the iron to oxidise by air, with its margin,", "min"),
 }
-# Of the site file: no number is shown.
-CHOICES = ("metals_known", "vented", "weak_acid", "counter_current", "salt_limited")
+# Those of which no number is shown.
+CHOICES = (
+    "metals_known",
+    "hardness_scale",
+    "vented",
+    "weak_acid",
+    "counter_current",
+    "salt_limited",
+)
+EXCHANGED = frozenset({"calcite", "gypsum", "fluorite", "barite", "celestite"})  # their metal
 FAILS = {"<=": "above", "<": "not below", ">=": "below", ">": "not above"}
 BRACKISH_TDS_MG_L = 1500.0  # PRACTICE: ionic strength about 0.03, where rust forms slower
 MARGIN, MARGIN_BRACKISH = 3.0, 5.0  # PRACTICE: on the rate law of iron by air
@@ -120,7 +132,7 @@ def options() -> tuple[Option, ...]:
 Facts = Mapping[str, float | None]
 
 
-def facts_of(raw: RawWater, water: WaterAnalysis, design: DesignBasis, tds_mg_l: float) -> Facts:
+def facts_of(raw: RawWater, water: WaterAnalysis, design: DesignBasis, ledger: Ledger) -> Facts:
     """Return what the decision table asks of a water; None where it was not measured.
 
     Parameters
@@ -131,14 +143,15 @@ def facts_of(raw: RawWater, water: WaterAnalysis, design: DesignBasis, tds_mg_l:
         Its analysis. [-]
     design : DesignBasis
         The engineer's choices. [-]
-    tds_mg_l : float
-        Its dissolved solids. [mg/L]
+    ledger : Ledger
+        The study so far: its dissolved solids, and what stops it untreated. [-]
 
     Returns
     -------
     mapping of str to float or None
         Facts by the names of the table. [-]
     """
+    tds_mg_l = ledger.number("water.tds_mg_l") or 0.0
     hardness = equivalent_hardness_mg_l_caco3(raw.mg_l, HARDNESS_IONS)
     alkalinity = raw.alkalinity_mg_l_caco3
     ammonium = raw.mg_l.get("nh4")
@@ -159,12 +172,14 @@ def facts_of(raw: RawWater, water: WaterAnalysis, design: DesignBasis, tds_mg_l:
             "mn_dissolved": raw.mg_l.get("mn", 0.0),
             "metals_known": 1.0 if _looked_for(water) else 0.0,
             "h2s": raw.h2s_mg_l,
+            "h2s_gas": gas_of_sulfide(raw.h2s_mg_l, raw.ph, raw.coldest_c),
             "ph": raw.ph,
             "o2": property_taken(water, "oxygen_mg_l"),
             "nh4_n": None if ammonium is None else ammonium * molar_mass("N") / molar_mass("NH4"),
             "toc": raw.toc_mg_l,
             "tds": tds_mg_l,
             "hardness": hardness,
+            "hardness_scale": 1.0 if hardness > 0 and _stopped_by_hardness(ledger, design) else 0.0,
             "alkalinity": alkalinity,
             "hardness_share": hardness / alkalinity if alkalinity else None,
             "any_chlorine": chlorine,
@@ -176,6 +191,14 @@ def facts_of(raw: RawWater, water: WaterAnalysis, design: DesignBasis, tds_mg_l:
             "air_min": _air_min(raw, iron, tds_mg_l),
         }
     )
+
+
+def _stopped_by_hardness(ledger: Ledger, design: DesignBasis) -> bool:
+    """Tell whether a scale that a softener takes the metal of stops the raw water."""
+    most = ledger.number("untreated.recovery.max")
+    by = ledger.figure("untreated.recovery.limited_by")
+    reaches = most is None or most >= design.machine.recovery
+    return not reaches and by is not None and by.value in EXCHANGED
 
 
 def _looked_for(water: WaterAnalysis) -> bool:

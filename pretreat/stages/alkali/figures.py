@@ -7,6 +7,7 @@ from msgspec.structs import replace
 
 from pretreat.core.errors import OutOfRangeError
 from pretreat.core.units import CACO3_MG_PER_MEQ, molar_mass
+from pretreat.membrane.feed import exchanged
 from pretreat.stages.alkali import laws
 from pretreat.stages.carbonate import (
     alkalinity_for_ph,
@@ -14,10 +15,14 @@ from pretreat.stages.carbonate import (
     water_needed,
 )
 from pretreat.stages.dosing.figures import chemicals, enter_feeder
+from pretreat.stages.oxidant_feed import acid_to_come, without_metals
 from pretreat.stages.stream import Stream
 from pretreat.stages.train import Train
 
 P, DOSE, TARGET = "alkali", "alkali.dose_mg_l", "alkali.target_ph"
+ACID = "alkali.acid_to_come_mg_l_caco3"
+PH_READ = 0.05  # PRACTICE: no meter in a plant tells less
+HIGH_PH = 9.0  # PRACTICE: calcite and magnesium come down at the quill, and pumps scale
 TARGET_PH = 7.5  # MEMORY: manganese on coated media, 7.5 or more
 MG_PER_G = 1000.0
 
@@ -93,7 +98,23 @@ def treat(train: Train, stream: Stream) -> Stream:
         carbon_lost_mol_kg=stream.carbon_lost_mol_kg - base.carbon_mol_mg * added,
     )
     enter_ph(train, behind, P, "alkali feed", DOSE)
+    _note_high(train)
     return behind
+
+
+def _note_high(train: Train) -> None:
+    """Say where the pH between the alkali and the oxidant is higher than lime stays dissolved."""
+    ph = train.entries.ledger.number(f"{P}.ph")
+    if ph is None or ph <= HIGH_PH or not train.entries.ledger.number(ACID):
+        return
+    train.entries.flag(
+        "alkali_ahead_high",
+        "caution",
+        f"the pH right behind the alkali feed is {ph:.1f} until the iron is oxidised: above about "
+        f"{HIGH_PH:g} calcite comes down at the injection point (common practice): feed the alkali "
+        "in two places, half of it behind the oxidant, or check the Langelier index there",
+        f"{P}.ph",
+    )
 
 
 def enter(train: Train, _behind: tuple[str, ...]) -> None:
@@ -116,25 +137,29 @@ def _enter_dose(train: Train, stream: Stream, base: Base) -> None:
         entries.given(DOSE, choice.dose_mg_l, "mg/L", label, origin="chosen", cites=())
         return
     water = water_needed(train, stream, P, 'dose = "20 mg/L"')
+    acid = acid_to_come(train, stream, ACID)
+    if acid > 0:  # dosed for the pH that the filter works at, not for the one ahead of it
+        water = exchanged(water, without_metals(stream), 0.0, -acid)
     ph = entries.given(
         TARGET,
         TARGET_PH if choice.target_ph is None else choice.target_ph,
         "-",
-        "pH wanted behind the alkali",
+        "pH wanted behind the oxidation" if acid > 0 else "pH wanted behind the alkali",
         origin="assumed" if choice.target_ph is None else "chosen",
         method="manganese on coated media, 7.5 or more" if choice.target_ph is None else "",
         evidence="memory",
         cites=("MEMORY",) if choice.target_ph is None else (),
     )
-    added = 0.0
-    if float(water.ph) < ph:
+    added, spare = 0.0, PH_READ if choice.target_ph is None else 0.0
+    if float(water.ph) < ph - spare:
         ions = {"na": base.sodium_per_mg / base.alkalinity_per_mg}
         added = alkalinity_for_ph(water, ph, ions, base.carbon_mol_mg)
     else:
         entries.flag(
             "alkali_needless",
             "info",
-            f"the water is at pH {float(water.ph):.2f}, not below the {ph:g} wanted: no alkali",
+            f"the water is at pH {float(water.ph):.2f}{' behind the oxidation' * (acid > 0)}, not "
+            f"below the {ph:g} wanted{f' by more than {spare:g}' * (spare > 0)}: no alkali",
             TARGET,
         )
     if math.isnan(added):
@@ -148,8 +173,11 @@ def _enter_dose(train: Train, stream: Stream, base: Base) -> None:
         "mg/L",
         label,
         inputs=tuple(
-            k for k in ("water.ph", "water.alkalinity_mg_l_caco3", TARGET) if k in entries.ledger
+            k
+            for k in ("water.ph", "water.alkalinity_mg_l_caco3", TARGET, ACID)
+            if k in entries.ledger
         ),
-        method="speciation, closed to the air",
+        method="speciation, closed to the air"
+        + ", behind the acid that iron and manganese set free" * (acid > 0),
         cites=("WATEQ4F", "PB82"),
     )

@@ -26,7 +26,7 @@ from pretreat.stages.bed.pressure_drop import enter_pressure_drop
 from pretreat.stages.bed.programme_figures import enter_programme
 from pretreat.stages.bed.supply_fit import choose_within_supply, washing_of
 from pretreat.stages.bed.vessels import MOST_IN_PARALLEL
-from pretreat.stages.carbonate import ph_behind
+from pretreat.stages.carbonate import enter_ph, ph_behind
 from pretreat.stages.filters import medium_of_depth_l
 from pretreat.stages.iron_filter import laws as sizing
 from pretreat.stages.iron_filter.oxidant_figures import (
@@ -39,10 +39,11 @@ from pretreat.stages.iron_filter.vessels import (
     run_of,
     try_filter_vessel,
 )
+from pretreat.stages.oxidant_feed import alkalinity_left, alkalinity_used, without_metals
 from pretreat.stages.stream import Stream
 from pretreat.stages.train import Train
 
-P = "iron_filter"
+P, USED = "iron_filter", "iron_filter.alkalinity_used_mg_l_caco3"
 LABEL = "Iron filter"
 WANTED_D = 1.0  # PRACTICE: daily backwash of small automatic filters
 LONGEST_GAP_D = 3.0  # PRACTICE: iron compacts and ages in the bed
@@ -63,13 +64,18 @@ def treat(train: Train, stream: Stream) -> Stream:
     Stream
         The water behind it. [-]
     """
-    _check(train, stream)
     enter_metals_left(train)
     left = {ion: f"{P}.{name}_left_mg_l" for ion, name in (("fe", "iron"), ("mn", "manganese"))}
     mg_l = {**stream.mg_l, **{ion: train.entries.value(key) for ion, key in left.items()}}
     oxidant = train.design.iron_filter.oxidant
+    used = alkalinity_used(train, stream, oxidant, P)
+    spent = alkalinity_left(train, stream, used, P)
+    passed = replace(stream, mg_l=without_metals(stream), alkalinity_mg_l_caco3=spent)
+    enter_ph(train, passed, P, "iron filter", *((USED,) if used else ()))
+    _check(train, stream)
     return replace(
         stream,
+        alkalinity_mg_l_caco3=spent,
         mg_l=mg_l,
         solid_mg_l={k: v for k, v in stream.solid_mg_l.items() if k not in left},
         holds={**stream.holds, **left},
@@ -86,7 +92,7 @@ def _check(train: Train, stream: Stream) -> None:
     try:
         found = sizing.check_filter_water(
             load,
-            ph_behind(train, stream),
+            ph_behind(train, replace(stream, passed=(*stream.passed, P))),
             medium,
             choice.oxidant,
             softener=train.has("softener"),

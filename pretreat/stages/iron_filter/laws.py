@@ -337,7 +337,7 @@ def check_filter_water(
     load : FilterLoad
         What the filter holds back. [-]
     ph : float or None
-        pH of the water, None where it is not known. [-]
+        pH of the water behind the oxidation, None where it is not known. [-]
     medium : Medium
         The medium. [-]
     oxidant : str
@@ -398,7 +398,7 @@ def _near_flags(ph: float | None, manganese_mg_l: float, oxidant: str) -> tuple[
     if ph is None or little or oxidant == "air" or not lowest <= ph < wanted + NEAR_PH:
         return ()
     text = (
-        f"the pH ahead of the filter is {ph:.2f}; with {oxidant} manganese "
+        f"the pH behind the oxidation is {ph:.2f}; with {oxidant} manganese "
         f"({manganese_mg_l:.2g} mg/L) is removed from about pH {wanted:g} on: measure pH and "
         "manganese behind the filter before the membranes run, in the coldest water too"
     )

@@ -12,8 +12,6 @@ from pretreat.stages.bed.valve_figures import enter_keyed
 from pretreat.stages.iron_filter import laws as sizing
 from pretreat.stages.limits import train_limits
 from pretreat.stages.oxidation import (
-    alkalinity_per_mg,
-    alkalinity_used_mg_l_caco3,
     oxidant_demand_mg_l,
     oxidant_kg_per_year,
     oxidant_per_mg,
@@ -41,14 +39,6 @@ def enter_oxidant(train: Train, load: sizing.FilterLoad) -> None:
         oxidant_mg_mg=[oxidant_per_mg(reduced, choice.oxidant) for reduced in taking],
         label=f"Oxidant the water needs ({choice.oxidant})",
         method="electron balance, sulfide to sulfur",
-    )
-    entries.law(
-        f"{P}.alkalinity_used_mg_l_caco3",
-        alkalinity_used_mg_l_caco3,
-        dissolved_mg_l=list(metals.values()),
-        alkalinity_mg_mg=[alkalinity_per_mg(ion, choice.oxidant) for ion in metals],
-        label="Alkalinity used by the oxidation",
-        method="shown; the scaling keeps the full alkalinity, which is on the safe side",
     )
     if choice.regeneration == "intermittent" and choice.oxidant == "permanganate":
         _enter_permanganate(train)

@@ -5,6 +5,7 @@ import numpy as np
 from pretreat.membrane.elements.product import Water
 from pretreat.membrane.elements.remineralisation import degassed
 from pretreat.stages.delivered import Delivered, handed_on
+from pretreat.stages.product_gas import gas_of_feed, held_as_ion, ph_of_feed
 from pretreat.stages.stripped import strip_gas
 from pretreat.stages.train import Train
 
@@ -45,13 +46,24 @@ def deliver(train: Train, before: Delivered) -> Delivered:
             "membranes as a gas, and the degasser strips most of it; smell the product",
             f"{P}.co2_removed",
         )
+    elif held_as_ion(train) and not train.has("iron_filter"):
+        entries.flag(
+            "sulfide_in_product",
+            "info",
+            f"hydrogen sulfide of {sulfide:.2g} mg/L is an ion at pH {ph_of_feed(train):.1f}, "
+            f"which the membranes hold back like any other: {gas_of_feed(train):.2g} mg/L of it is "
+            "a gas and passes; for it no degasser is needed",
+            f"{P}.co2_removed",
+        )
     elif sulfide > 0 and not train.has("iron_filter"):
+        gas, ph = gas_of_feed(train), ph_of_feed(train)
+        share = "" if ph is None else f" ({gas / sulfide:.0%} of {sulfide:.2g} mg/L, pH {ph:.1f})"
         entries.flag(
             "sulfide_in_product",
             "warning",
-            f"hydrogen sulfide of {sulfide:.2g} mg/L passes the membranes as a gas: strip it from "
-            "the product, outdoors, and polish behind it (carbon or a little chlorine); it is a "
-            "deadly gas, and smell is no warning",
+            f"hydrogen sulfide of {gas:.2g} mg/L{share.replace('%', ' %')} passes the membranes as "
+            "a gas: strip it from the product, outdoors, and polish behind it (carbon or a little "
+            "chlorine); it is a deadly gas, and smell is no warning",
             f"{P}.co2_removed",
         )
     left = f"{P}.co2_mg_l"
