@@ -206,7 +206,7 @@ def _written(order: Order, content: Mapping[str, Any], terms: Terms) -> Outcome:
     from pretreat.report.hand.quote_document import day_of, is_draft
     from pretreat.report.hand.quote_pdf import Look, write_quote
     from pretreat.report.hand.quote_sentences import visit_dates
-    from pretreat.report.hand.quote_sold import no_maximum, own_reasons, unpriced
+    from pretreat.report.hand.quote_sold import no_maximum, own_reasons, unneeded, unpriced
     from pretreat.report.hand.quote_words import words_of
     from pretreat.report.text.us_words import in_us_words
     from pretreat.stages.site import design_from
@@ -228,10 +228,12 @@ def _written(order: Order, content: Mapping[str, Any], terms: Terms) -> Outcome:
     dates = visit_dates(study, day)
     draft = is_draft(study)
     english = words_of("en", us=units == "us")
-    unknown = unpriced(study, english)
+    unknown, unused = unpriced(study, english), unneeded(study, english)
     water = why_draft(study) if speaks_against(study) else no_maximum(study)
     said = [text for text in (*own_reasons(study, english), water) if text]
-    notes = [unknown] * bool(unknown) + [in_us_words(t) if units == "us" else t for t in said]
+    notes = [note for note in (unknown, unused) if note] + [
+        in_us_words(t) if units == "us" else t for t in said
+    ]
     if written.lost:
         notes.append(f"no letters for {written.lost}: name a font file in [quote] font")
     currency = study.value("quote.currency")

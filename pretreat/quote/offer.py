@@ -133,9 +133,10 @@ def enter_offer(
     _enter_terms(till, terms)
     if design.product.target == DRINKING:
         till.entries.word(f"{OFFER}.drinking", "yes", "Treated water is drunk", origin="chosen")
-    goods = [line for line in yearly if line.item not in OWN]
+    _enter_unneeded(till, yearly)
+    goods = [line for line in needed(yearly) if line.item not in OWN]
     unsold = OWN if _stands(till) else OWN | {DISPOSAL}
-    main = _gravel_at_once(till, [line for line in once if line.item not in unsold])
+    main = _gravel_at_once(till, [line for line in needed(once) if line.item not in unsold])
     if not main and goods:
         goods = [*goods, _freight_of_goods(till)]
     options: list[Line] = []
@@ -165,6 +166,20 @@ def enter_offer(
             method="prices as they are sold, before discount and tax",
         )
     )
+
+
+def needed(lines: Sequence[Line]) -> list[Line]:
+    """Return the lines of which something is used; a quantity that is not known is a gap."""
+    return [line for line in lines if line.quantity != 0.0]
+
+
+def _enter_unneeded(till: Till, yearly: Sequence[Line]) -> None:
+    """Enter what the train feeds and this water needs none of, for whoever sends the quote."""
+    items = [line.item for line in yearly if line.quantity == 0.0 and line.item not in OWN]
+    if items:
+        label, key = "Fed by the train, none needed", f"{OFFER}.none_needed"
+        till.entries.word(key, " ".join(dict.fromkeys(items)), label, origin="assumed")
+        till.entries.ledger.rests(key, held=True)
 
 
 def _supplied(terms: QuoteTerms, *, alone: bool) -> str:

@@ -8,15 +8,11 @@ from pretreat.core.law import (
     law,
     least,
     most,
-    same,
     total,
     valid,
-    when,
-    whole,
     whole_up,
 )
 
-FOUR_DECIMALS = 10_000.0
 MOST_VISITS = 12.0  # a year, common practice: one a month
 
 
@@ -35,18 +31,17 @@ def selling_price(cost: Number, margin_pct: Number) -> Number:
 
 @law
 def printed_price(cost: Number) -> Number:
-    """Price as printed = price of the package, to the cent where four decimals do not hold it.
+    """Price as printed = price of the package, to the cent, half a cent up.
 
     So that packages x price is the amount, as it stands on the page. Worked by hand: 25 L at
     3.455 are 86.375; a cubic foot, 28.316846592 L, at 6.50 is 184.0595.
 
     >>> printed_price(86.375)
-    86.375
+    86.38
     >>> printed_price(184.059502848)
     184.06
     """
-    four = whole(cost * FOUR_DECIMALS + 0.5) / FOUR_DECIMALS
-    return when(same(four, cost), lambda: cost, lambda: cents(cost))
+    return cents(cost)
 
 
 @law

@@ -6,7 +6,7 @@ from pretreat.core.basis import Series
 from pretreat.quote.deliveries import enter_deliveries
 from pretreat.quote.items import YEARLY
 from pretreat.quote.lines import Line, Till, enter_line
-from pretreat.quote.offer import OFFER, OWN, Q
+from pretreat.quote.offer import OFFER, OWN, Q, needed
 from pretreat.quote.offer_laws import amount_of_a_visit, visits_per_year
 from pretreat.site.design import DesignBasis
 from pretreat.stages.packages import support
@@ -40,7 +40,7 @@ def enter_visits(till: Till, design: DesignBasis, yearly: Sequence[Line]) -> tup
         What the visits of a year cost, none where there is no visit or no price for one. [-]
     """
     number = _enter_number(till, design.quote.visits_per_year)
-    goods = [line for line in yearly if line.item not in OWN and line.quantity is not None]
+    goods = [x for x in needed(yearly) if x.item not in OWN and x.quantity is not None]
     enter_deliveries(till, goods, VISITS)
     if number < 1.0:
         return ()

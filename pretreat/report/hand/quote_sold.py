@@ -153,6 +153,26 @@ def unpriced(study: Study, words: Words) -> str:
     return f"without a price, so not in the total: {', '.join(names)}" if items else ""
 
 
+def unneeded(study: Study, words: Words) -> str:
+    """Return what the train feeds and needs none of on this water, so that none is sold.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+    words : Words
+        English, for whoever sends the quote. [-]
+
+    Returns
+    -------
+    str
+        Empty where all that is fed is needed. [-]
+    """
+    items = text(study.value("offer.none_needed")).split()
+    names = ", ".join(item_name(study, words, item) or item for item in items)
+    return f"fed by the train, but none is needed on this water, so not sold: {names}" * bool(items)
+
+
 def no_maximum(study: Study) -> str:
     """Return that a quote states no maximum recovery, and why; empty where it states one.
 
