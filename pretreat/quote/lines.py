@@ -9,9 +9,16 @@ from msgspec.structs import replace
 
 from pretreat.quote.delivered import as_bought, enter_delivered_price
 from pretreat.quote.laws import amount_by_measure, amount_of_packages, package_price, total_amount
+from pretreat.quote.shelf import enter_shelf_life, fresh_packages_needed
 from pretreat.site.design import DesignBasis, OwnPackage, Prices
 from pretreat.site.quote_keys import sold, us_packages
-from pretreat.stages.packages import Package, packages, packages_law, packages_needed, support
+from pretreat.stages.packages import (
+    Package,
+    media_packages_needed,
+    packages,
+    packages_law,
+    support,
+)
 from pretreat.stages.train import Entries
 
 NO_CURRENCY = "currency"  # the unit where the user names none
@@ -230,7 +237,11 @@ def _enter_packages(till: Till, item: str, key: str, quantity_key: str, name: st
             origin="chosen" if own else "assumed",
             cites=() if own else (row.source,),
         )
-    counted = packages_law(item, row.unit)
+    counted, more = packages_law(item, row.unit), {}
+    shelf = enter_shelf_life(entries, item, name)
+    if shelf:
+        counted, more = fresh_packages_needed, {"shelf_months": shelf}
+    method = NOMINAL if counted is media_packages_needed else "rounded up"
     entries.law(
         f"{key}_packages",
         counted,
@@ -239,7 +250,8 @@ def _enter_packages(till: Till, item: str, key: str, quantity_key: str, name: st
         label=f"{name}: packages bought",
         unit="-",
         cites=(row.source,),
-        method="rounded up" if counted is packages_needed else NOMINAL,
+        method=f"{method}, one for each shelf life at least" if shelf else method,
+        **more,
     )
     return entries.ledger.number(f"{key}_packages")
 

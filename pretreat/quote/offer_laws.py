@@ -13,6 +13,7 @@ from pretreat.core.law import (
     whole_up,
 )
 
+MONTHS = 12.0  # of a year
 MOST_VISITS = 12.0  # a year, common practice: one a month
 
 
@@ -150,35 +151,44 @@ def amount_of_a_visit(yearly_packages: Number, visits_per_year: Number) -> Numbe
 
 @law
 @valid(pallet_kg=[0, None])
-def pallets_of_year(yearly_packages: Number, package_kg: Number, pallet_kg: Number) -> Number:
+def pallets_of_year(
+    yearly_packages: Number, package_kg: Number, pallet_kg: Number, shelf_months: Number = 12.0
+) -> Number:
     """Pallets of a year = mass of the packages / what a pallet carries, rounded up.
 
-    Worked by hand: 101 bags of 25 kg on pallets of 1000 kg.
+    One for each shelf life at least. Worked by hand: 101 bags of 25 kg on pallets of 1000 kg;
+    four where they keep for three months.
 
     >>> pallets_of_year(101.0, 25.0, 1000.0)
     3.0
+    >>> pallets_of_year(101.0, 25.0, 1000.0, 3.0)
+    4.0
     """
-    return whole_up(yearly_packages * package_kg / pallet_kg)
+    fresh = whole_up(MONTHS / shelf_months)
+    return most(fresh, whole_up(yearly_packages * package_kg / pallet_kg))
 
 
 @law
 @valid(truck_pallets=[0, None])
 def deliveries_of_year(
-    yearly_pallets: Number, visits_per_year: Number, truck_pallets: Number
+    yearly_pallets: Number,
+    visits_per_year: Number,
+    truck_pallets: Number,
+    shelf_months: Number = 12.0,
 ) -> Number:
     """Deliveries of a year = one for each visit, more where a truck does not hold the pallets.
 
-    Never more than there are pallets. Worked by hand: 232 pallets, 4 visits, 24 pallets a
-    truck; and 3 pallets at 6 visits.
+    One for each shelf life at least, never more than there are pallets. Worked by
+    hand: 232 pallets, 4 visits, 24 pallets a truck; and 3 pallets at 6 visits.
 
     >>> deliveries_of_year(232.0, 4.0, 24.0)
     10.0
     >>> deliveries_of_year(3.0, 6.0, 24.0)
     3.0
     """
-    return least(
-        yearly_pallets, most(whole_up(visits_per_year), whole_up(yearly_pallets / truck_pallets))
-    )
+    trucks = whole_up(yearly_pallets / truck_pallets)
+    fresh = whole_up(MONTHS / shelf_months)
+    return least(yearly_pallets, most(whole_up(visits_per_year), trucks, fresh))
 
 
 @law

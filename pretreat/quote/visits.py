@@ -8,6 +8,7 @@ from pretreat.quote.items import YEARLY
 from pretreat.quote.lines import Line, Till, enter_line
 from pretreat.quote.offer import OFFER, OWN, Q, needed
 from pretreat.quote.offer_laws import amount_of_a_visit, visits_per_year
+from pretreat.quote.shelf import enter_fresh
 from pretreat.site.design import DesignBasis
 from pretreat.stages.packages import support
 
@@ -41,7 +42,9 @@ def enter_visits(till: Till, design: DesignBasis, yearly: Sequence[Line]) -> tup
     """
     number = _enter_number(till, design.quote.visits_per_year)
     goods = [x for x in needed(yearly) if x.item not in OWN and x.quantity is not None]
-    enter_deliveries(till, goods, VISITS)
+    on_pallets = enter_deliveries(till, goods, VISITS)
+    stored = [(x.item, x.name, x.sources[1]) for x in goods if x.item not in on_pallets]
+    enter_fresh(till.entries, stored, VISITS)
     if number < 1.0:
         return ()
     ledger = till.entries.ledger

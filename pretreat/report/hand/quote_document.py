@@ -37,6 +37,7 @@ from pretreat.report.hand.quote_sold import (
 from pretreat.report.hand.quote_visits import (
     by_customer,
     deliveries,
+    kept_for,
     pallets_of,
     solutions,
     staff_alone,
@@ -406,6 +407,7 @@ def _paragraphs(
             (
                 *(_rows(study, "delivery") or (words("delivery_default"),)),
                 *deliveries(study, words),
+                *kept_for(study, words),
                 *staff_alone(study, words),
             ),
         ),
