@@ -213,11 +213,12 @@ def _written(order: Order, content: Mapping[str, Any], terms: Terms) -> Outcome:
     from pretreat.study import run_study
 
     design = as_quoted(design_from(content, order.base, order.name, water_needed=False))
+    units = terms.units or ("us" if design.site.units == "us" else "si")
+    design = design.change("site", units=units)  # packages are those of the trade it is shown in
     water, samples = read_design_water(design.water)
     study = run_study(water, design, mode_of(design), samples, terms.draws)
     day = day_of(study, terms.date)
     file = terms.folder / f"{order.stem}.pdf"
-    units = terms.units or ("us" if design.site.units == "us" else "si")
     written = write_quote(
         study,
         file,

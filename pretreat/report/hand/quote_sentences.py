@@ -239,7 +239,7 @@ def unit_of_line(row: Mapping[str, Value], words: Words, study: Study) -> str:
     if not row["size"]:
         return package
     size = text(row["size"])
-    if words.us:
+    if words.us and "(" not in size:  # a solution by volume has its weight beside it
         known = study.figures.get(f"costs.package_{row['item']}")
         listed = known is not None and known.origin == "chosen"
         size = (package_in_both if listed else package_in_us_words)(size).replace("ft3", "ft³")
