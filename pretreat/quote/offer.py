@@ -150,7 +150,7 @@ def enter_offer(
     elif supplied == "optional":
         options = [*goods, *options]
     else:
-        _enter_left(till, [line.item for line in goods if line.item != FREIGHT and line.quantity])
+        _enter_left(till, [line for line in goods if line.item != FREIGHT and line.quantity])
     lines = [_offered(till, terms, line, optional=False) for line in main]
     lines += [_own(till, terms, n, line) for n, line in enumerate(terms.lines, start=1)]
     lines += [_offered(till, terms, line, optional=True) for line in options]
@@ -196,11 +196,22 @@ def _with_goods(lines: list[Line], goods: list[Line]) -> list[Line]:
     return [*(line for line in lines if line.item != VISIT), *goods, *visits]
 
 
-def _enter_left(till: Till, items: Sequence[str]) -> None:
+def _enter_left(till: Till, lines: Sequence[Line]) -> None:
     """Enter the supplies of a year that are not offered, so that the customer provides them."""
-    if items:
-        label, key = "Supplies that the customer provides", f"{OFFER}.supplied_by_customer"
-        till.entries.word(key, " ".join(dict.fromkeys(items)), label, origin="chosen")
+    if not lines:
+        return
+    label, key = "Supplies that the customer provides", f"{OFFER}.supplied_by_customer"
+    items = dict.fromkeys(line.item for line in lines)
+    till.entries.word(key, " ".join(items), label, origin="chosen")
+    till.entries.ledger.table(
+        Series(
+            f"{Q}.provided",
+            "Supplies of a year that the customer provides",
+            ("item", "quantity", "unit"),
+            ("-", "1/year", "-"),
+            tuple((line.item, line.quantity, line.unit) for line in lines),
+        )
+    )
 
 
 def _stands(till: Till) -> bool:

@@ -15,6 +15,7 @@ from pretreat.report.hand.quote_sentences import (
     OFFER,
     basis,
     by_test_kit,
+    designed,
     drinking,
     filled,
     is_planned,
@@ -32,6 +33,7 @@ from pretreat.report.hand.quote_sold import (
     NET,
     nothing_sold,
     own_reasons,
+    safety,
     subject,
 )
 from pretreat.report.hand.quote_visits import (
@@ -39,6 +41,7 @@ from pretreat.report.hand.quote_visits import (
     deliveries,
     kept_for,
     pallets_of,
+    provided_named,
     solutions,
     staff_alone,
     visits,
@@ -46,8 +49,6 @@ from pretreat.report.hand.quote_visits import (
 )
 from pretreat.report.hand.quote_words import Words, words_of
 
-WASHED = ("softener", "iron_filter", "carbon", "multimedia", "neutralising_filter")
-BRINED = ("softener",)
 GROSS, SUBTOTAL, DISCOUNT = "quote.gross", "quote.subtotal", "quote.discount"
 DISCOUNT_PCT = "offer.discount_pct"
 
@@ -247,6 +248,24 @@ def _why(study: Study, words: Words) -> str:
     return draft_reasons(study, words, first=own)
 
 
+def short_reasons(study: Study, words: Words) -> str:
+    """Return why a quote is a draft in a customer's words, without the lead of the sentence.
+
+    Parameters
+    ----------
+    study : Study
+        The study of a draft. [-]
+    words : Words
+        The language. [-]
+
+    Returns
+    -------
+    str
+        Reasons with a semicolon between. [-]
+    """
+    return _why(study, words).partition(": ")[2].rstrip(".")
+
+
 def _planned(study: Study, words: Words) -> str:
     """Return what the quantities are, and that a line has to name what else is sold of the plant.
 
@@ -254,7 +273,12 @@ def _planned(study: Study, words: Words) -> str:
     """
     bare = "" if _rows(study, "exclusions") else words("note_equipment")
     fed = solutions(study, words)
-    said = (words("note_planned"), bare, words("note_solutions", listed=fed) if fed else "")
+    said = (
+        designed(study, words),
+        words("note_planned"),
+        bare,
+        words("note_solutions", listed=fed) if fed else "",
+    )
     return " ".join(one for one in said if one)
 
 
@@ -394,7 +418,7 @@ def _paragraphs(
     if gaps and (study.number(NET) is not None or nothing_sold(study)):
         left_out = (*left_out, words("exclusions_lines", names="; ".join(gaps)))
     if provided:
-        names = "; ".join(item_name(study, words, item) for item in provided)
+        names = "; ".join(provided_named(study, words))
         left_out = (*left_out, words("exclusions_supplies", names=names))
     usual = _water_known(study) == "none"
     found = [
@@ -421,7 +445,7 @@ def _paragraphs(
                 *drinking(study, words),
                 *filled(study, words),
                 words("note_drinking"),
-                _safety(study, words),
+                safety(study, words),
             ),
         ),
     ]
@@ -440,16 +464,6 @@ def _options_note(study: Study, words: Words) -> str:
     more += [words("options_tax")] if study.value("offer.taxed") is not None else []
     before = words("options_before", what=words.listed(tuple(more))) if more else ""
     return f"{note} {before}".strip()
-
-
-def _safety(study: Study, words: Words) -> str:
-    """Return who works on it, and on brine and wash water where any stage gives some."""
-    stages = text(study.value("train.stages"))
-    wastes = any(f"{stage}." in key for key in study.figures for stage in WASHED)
-    brine = any(f"{one}." in key for key in study.figures for one in BRINED)
-    drain = "note_drain" if brine or any(one in stages for one in BRINED) else "note_drain_wash"
-    washed = wastes or any(one in stages for one in WASHED)
-    return f"{words('note_safety')} {words(drain) if washed else ''}".rstrip()
 
 
 def _left(study: Study, words: Words) -> tuple[str, ...]:

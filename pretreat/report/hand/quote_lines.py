@@ -96,10 +96,11 @@ def _named(row: Mapping[str, Value], *, planned: bool) -> str:
 
 def _vessels(study: Study, stage: str, words: Words) -> str:
     """Return for how many vessels of which size a medium is; nothing where that is not known."""
-    number, wide, high = (
+    number, serving, wide, high = (
         study.number(f"{stage}.{name}")
-        for name in ("vessels", "vessel_diameter_m", "vessel_height_m")
+        for name in ("vessels", "vessels_in_service", "vessel_diameter_m", "vessel_height_m")
     )
+    number = number or serving
     if not number or not wide:
         return ""
     inches = [us_customary(each, "m")[0] for each in (wide, high) if each]

@@ -6,6 +6,7 @@ from pretreat.report.hand.quote_sentences import (
     DISSOLVED,
     MEDIUM,
     OFFER,
+    PROVIDED,
     TOP_UP,
     is_planned,
     item_name,
@@ -18,8 +19,11 @@ GOODS = frozenset(
     {"salt", "permanganate", "chlorine", "acid", "bisulfite", "alkali", "inhibitor", "cartridges"}
     | {f"{stage}{TOP_UP}" for stage in DISSOLVED}
 )
+WASHED = ("softener", "iron_filter", "carbon", "multimedia", "neutralising_filter")
+BRINED = ("softener",)
 OWN, VISIT, FREIGHT = "own", "visit", "freight"
 NET = "quote.net"
+OLD = "years old"  # in the condition of an analysis that is
 NO_MAXIMUM = "no maximum recovery can be stated"  # in the sentence of the verdict
 
 Row = dict[str, Value]
@@ -190,3 +194,47 @@ def no_maximum(study: Study) -> str:
     if NO_MAXIMUM not in sentence.casefold():
         return ""
     return f"{NO_MAXIMUM}: {text(study.value('verdict.reasons'))}"
+
+
+def old_analysis(study: Study) -> str:
+    """Return that the analysis is old at the date of the quote; empty where it is not.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+
+    Returns
+    -------
+    str
+        In the engineer's words. [-]
+    """
+    table = study.series.get("quote.conditions")
+    found = (text(row[1]) for row in (() if table is None else table.rows))
+    return next((one for one in found if OLD in one), "")
+
+
+def safety(study: Study, words: Words) -> str:
+    """Return who works on it, how acid is filled up, and where brine and wash water go.
+
+    Parameters
+    ----------
+    study : Study
+        A study with a table of what is offered. [-]
+    words : Words
+        The language. [-]
+
+    Returns
+    -------
+    str
+        Of what there is on this site. [-]
+    """
+    stages = text(study.value("train.stages"))
+    wastes = any(f"{stage}." in key for key in study.figures for stage in WASHED)
+    brine = any(f"{one}." in key for key in study.figures for one in BRINED)
+    drain = "note_drain" if brine or any(one in stages for one in BRINED) else "note_drain_wash"
+    washed = wastes or any(one in stages for one in WASHED)
+    provided = text(study.value(PROVIDED)).split()
+    acid = "acid" in {*study.series[OFFER].column("item"), *provided}
+    said = ("note_safety", "note_acid" if acid else "", drain if washed else "")
+    return " ".join(words(name) for name in said if name)

@@ -9,6 +9,7 @@ from pretreat.core.results import Study
 from pretreat.report.hand.quote_sentences import (
     DISSOLVED,
     OFFER,
+    PROVIDED,
     TOP_UP,
     VISITS,
     is_planned,
@@ -187,7 +188,32 @@ def by_customer(study: Study) -> tuple[str, ...]:
     tuple of str
         Items; none where supplies are offered. [-]
     """
-    return tuple(text(study.value("offer.supplied_by_customer")).split())
+    return tuple(text(study.value(PROVIDED)).split())
+
+
+def provided_named(study: Study, words: Words) -> tuple[str, ...]:
+    """Return the supplies that the customer provides, with how much of each a year takes.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+    words : Words
+        The language. [-]
+
+    Returns
+    -------
+    tuple of str
+        Such as "Regeneration salt, 1,660 kg". [-]
+    """
+    table = study.series.get("quote.provided")
+    said: dict[str, None] = {}
+    for item, quantity, unit in () if table is None else table.rows:
+        name, measured = item_name(study, words, str(item)), str(unit) in {"L", "kg"}
+        amount = float(quantity or 0.0)
+        shown = words.measure(amount, str(unit)) if measured else words.counted(amount, str(unit))
+        said[words("about", "packages", item=name, quantity=shown)] = None
+    return tuple(said)
 
 
 def solutions(study: Study, words: Words) -> str:
