@@ -35,6 +35,7 @@ from pretreat.report.hand.quote_sold import (
     own_reasons,
     safety,
     subject,
+    work_without_medium,
 )
 from pretreat.report.hand.quote_visits import (
     by_customer,
@@ -417,6 +418,9 @@ def _paragraphs(
     left_out = _rows(study, "exclusions") or (words("exclusions_default", changes=changes),)
     if gaps and (study.number(NET) is not None or nothing_sold(study)):
         left_out = (*left_out, words("exclusions_lines", names="; ".join(gaps)))
+    work = work_without_medium(study, words)
+    if work:
+        left_out = (*left_out, words("exclusions_work", names="; ".join(work)))
     if provided:
         names = "; ".join(provided_named(study, words))
         left_out = (*left_out, words("exclusions_supplies", names=names))

@@ -76,6 +76,8 @@ def _item(study: Study, row: Mapping[str, Value], words: Words, pallets: float |
     planned = is_planned(study)
     named = _named(row, planned=planned)
     item = item_name(study, words, named) or str(row["item"]).replace("_", " ")
+    which = words(text(study.value(f"{named.removesuffix(MEDIUM)}.medium")), "media")
+    item = f"{item} ({which})" if which and named.endswith(MEDIUM) else item
     quantity, unit = row["quantity"], text(row["unit"])
     if not isinstance(quantity, float) or unit not in {"L", "kg"}:
         return item  # the hours of a fixed price are the supplier's own

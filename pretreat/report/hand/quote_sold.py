@@ -10,6 +10,7 @@ from pretreat.report.hand.quote_sentences import (
     TOP_UP,
     is_planned,
     item_name,
+    stage_name,
     text,
 )
 from pretreat.report.hand.quote_words import Words
@@ -19,6 +20,7 @@ GOODS = frozenset(
     {"salt", "permanganate", "chlorine", "acid", "bisulfite", "alkali", "inhibitor", "cartridges"}
     | {f"{stage}{TOP_UP}" for stage in DISSOLVED}
 )
+PER_YEAR = "offer.visits_per_year"
 WASHED = ("softener", "iron_filter", "carbon", "multimedia", "neutralising_filter")
 BRINED = ("softener",)
 OWN, VISIT, FREIGHT = "own", "visit", "freight"
@@ -153,6 +155,10 @@ def unpriced(study: Study, words: Words) -> str:
     """
     lines = (*offered(study, optional=False), *offered(study, optional=True))
     items = dict.fromkeys(text(line["item"]) for line in lines if line["amount"] is None)
+    visits = study.figures.get(PER_YEAR)  # asked for, so that their price was forgotten
+    asked = visits is not None and visits.origin == "chosen" and bool(visits.value)
+    if asked and all(text(line["item"]) != VISIT for line in lines):
+        items[VISIT] = None
     names = (item_name(study, words, item) or item for item in items)
     return f"without a price, so not in the total: {', '.join(names)}" if items else ""
 
@@ -238,3 +244,37 @@ def safety(study: Study, words: Words) -> str:
     acid = "acid" in {*study.series[OFFER].column("item"), *provided}
     said = ("note_safety", "note_acid" if acid else "", drain if washed else "")
     return " ".join(words(name) for name in said if name)
+
+
+def work_without_medium(study: Study, words: Words) -> tuple[str, ...]:
+    """Return the work on a medium that is not sold, where the total holds it.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+    words : Words
+        The language. [-]
+
+    Returns
+    -------
+    tuple of str
+        Such as "Labour: emptying, filling, start-up (Softener)". [-]
+    """
+    lines = offered(study, optional=False)
+    media = (line for line in lines if text(line["item"]).endswith(MEDIUM))
+    left = {line["stage"] for line in media if line["amount"] is None}
+    found = (line for line in lines if line["amount"] is not None and line["stage"] in left)
+    planned = is_planned(study)
+    return tuple(
+        words(
+            "gap_of",
+            item=words(
+                "labour_first" if planned and line["item"] == "labour" else text(line["item"]),
+                "items",
+            ),
+            stage=stage_name(text(line["stage"]), words),
+        )
+        for line in found
+        if line["stage"]
+    )
