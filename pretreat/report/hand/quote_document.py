@@ -1,16 +1,16 @@
 """The quote as the customer reads it, before it is set on a page; PDF and sheet share it."""
 
 import datetime
-from collections.abc import Collection, Mapping
+from collections.abc import Collection
 
-from msgspec import Struct, field
+from msgspec import Struct
 
 from pretreat.core.basis import Value
 from pretreat.core.dates import after_days
 from pretreat.core.errors import PretreatError
 from pretreat.core.results import Study
 from pretreat.report.hand.quote_conditions import conditions, draft_reasons, speaks_against
-from pretreat.report.hand.quote_lines import LABOUR, description
+from pretreat.report.hand.quote_lines import LABOUR, Group, Line, description, taxes_of
 from pretreat.report.hand.quote_sentences import (
     OFFER,
     basis,
@@ -54,24 +54,6 @@ GROSS, SUBTOTAL, DISCOUNT = "quote.gross", "quote.subtotal", "quote.discount"
 DISCOUNT_PCT = "offer.discount_pct"
 
 
-class Line(Struct, frozen=True):
-    """One line: words, numbers as sold, and the keys of the figures behind them."""
-
-    text: str
-    quantity: float | None
-    unit: str
-    price: float | None
-    amount: float | None
-    keys: Mapping[str, str] = field(default_factory=dict)
-
-
-class Group(Struct, frozen=True):
-    """Lines under a heading."""
-
-    heading: str
-    lines: tuple[Line, ...]
-
-
 class Total(Struct, frozen=True):
     """A sum of the quote; ``strong`` is what the customer pays."""
 
@@ -109,6 +91,12 @@ class Document(Struct, frozen=True):
     day: datetime.date
     valid_until: datetime.date
     signed: str
+
+    @property
+    def taxed_by_line(self) -> bool:
+        """Tell whether the lines have several rates of tax, so that each shows its own."""
+        lines = [line for group in self.groups for line in group.lines]
+        return any(line.tax for line in (*lines, *(self.options.lines if self.options else ())))
 
     @property
     def footer(self) -> str:
@@ -346,6 +334,7 @@ def _lines(study: Study, words: Words) -> tuple[tuple[Line, ...], tuple[Line, ..
                 name: text(row[name])
                 for name in ("figure", "price_figure", "packages_figure", "stage", "item")
             },
+            *taxes_of(study, row, words),
         )
         if row["optional"] != "yes":
             main.append(line)
