@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from pretreat.cli.quote_job import Order, Outcome, Terms
     from pretreat.quote.customers import Row
 
+MOST_DRAFTS_TOLD = 10
 Sites = Annotated[list[Path] | None, typer.Argument(help="Site files, TOML.", show_default=False)]
 Customers = Annotated[
     Path | None,
@@ -202,6 +203,17 @@ def _finish(
         raise DesignError(*(faults if len(found) == 1 else ["no quote could be written"]))
     if not as_json:
         typer.echo(f"Quotes: {written} of {len(rows)} in {terms.folder}")
+        drafts = [
+            (row.file, each.why_draft)
+            for row, each in zip(rows, found, strict=True)
+            if row.status == "draft"
+        ]
+        if drafts:
+            typer.echo(f"Drafts, not to be sent as offers: {len(drafts)} of {written}")
+        for file, why in drafts[:MOST_DRAFTS_TOLD]:
+            typer.echo(terminal_text(f"  {file}: {why}"))
+        if len(drafts) > MOST_DRAFTS_TOLD:
+            typer.echo(f"  and {len(drafts) - MOST_DRAFTS_TOLD} more, see {table.name}")
         typer.echo(f"Overview: {book} and {table.name}")
 
 

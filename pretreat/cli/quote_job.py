@@ -51,13 +51,15 @@ class Terms(Struct, frozen=True):
 class Outcome(Struct, frozen=True):
     """What became of an order: its row, its faults one by one, and what is to be carried.
 
-    ``unpriced`` says which lines have no price; it is empty where all have one.
+    ``unpriced`` says which lines have no price; it is empty where all have one, as ``why_draft``
+    is for an offer.
     """
 
     row: QuoteRow
     faults: tuple[str, ...] = ()
     needs: "tuple[Need, ...]" = ()
     unpriced: str = ""
+    why_draft: str = ""
 
 
 def safe_stem(text: str) -> str:
@@ -203,21 +205,30 @@ def _written(order: Order, content: Mapping[str, Any], terms: Terms) -> Outcome:
     from pretreat.quote.offer import as_quoted, mode_of
     from pretreat.quote.stock import needs_of
     from pretreat.report.hand.quote_conditions import speaks_against, why_draft
-    from pretreat.report.hand.quote_document import day_of, is_draft
+    from pretreat.report.hand.quote_document import day_of, is_draft, short_reasons
     from pretreat.report.hand.quote_pdf import Look, write_quote
     from pretreat.report.hand.quote_sentences import visit_dates
-    from pretreat.report.hand.quote_sold import no_maximum, own_reasons, unpriced
+    from pretreat.report.hand.quote_sold import (
+        no_maximum,
+        old_analysis,
+        own_reasons,
+        unneeded,
+        unpriced,
+    )
     from pretreat.report.hand.quote_words import words_of
     from pretreat.report.text.us_words import in_us_words
     from pretreat.stages.site import design_from
     from pretreat.study import run_study
 
     design = as_quoted(design_from(content, order.base, order.name, water_needed=False))
+    units = terms.units or ("us" if design.site.units == "us" else "si")
+    design = design.change("site", units=units)  # packages are those of the trade it is shown in
+    asked = terms.date or design.quote.date or datetime.date.today()
+    design = design.change("quote", date=asked)  # how old an analysis is counts from here
     water, samples = read_design_water(design.water)
     study = run_study(water, design, mode_of(design), samples, terms.draws)
     day = day_of(study, terms.date)
     file = terms.folder / f"{order.stem}.pdf"
-    units = terms.units or ("us" if design.site.units == "us" else "si")
     written = write_quote(
         study,
         file,
@@ -228,10 +239,14 @@ def _written(order: Order, content: Mapping[str, Any], terms: Terms) -> Outcome:
     dates = visit_dates(study, day)
     draft = is_draft(study)
     english = words_of("en", us=units == "us")
-    unknown = unpriced(study, english)
+    unknown, unused = unpriced(study, english), unneeded(study, english)
     water = why_draft(study) if speaks_against(study) else no_maximum(study)
     said = [text for text in (*own_reasons(study, english), water) if text]
-    notes = [unknown] * bool(unknown) + [in_us_words(t) if units == "us" else t for t in said]
+    old = "" if draft else old_analysis(study)
+    why = short_reasons(study, english) if draft else ""
+    notes = [note for note in (unknown, unused, old) if note] + [
+        in_us_words(t) if units == "us" else t for t in said
+    ]
     if written.lost:
         notes.append(f"no letters for {written.lost}: name a font file in [quote] font")
     currency = study.value("quote.currency")
@@ -246,4 +261,4 @@ def _written(order: Order, content: Mapping[str, Any], terms: Terms) -> Outcome:
         dates[0].isoformat() if dates else "",
         "; ".join(notes),
     )
-    return Outcome(row, (), () if draft else needs_of(study, day), unknown)
+    return Outcome(row, (), () if draft else needs_of(study, day), unknown, why)

@@ -5,9 +5,10 @@ from typing import Any
 from msgspec import Struct
 from msgspec.structs import replace
 
+from pretreat.core.errors import DesignError
 from pretreat.core.law import Number, law, valid
 from pretreat.site.design import DesignBasis, OwnPackage, Prices
-from pretreat.site.quote_keys import DELIVERED
+from pretreat.site.quote_keys import DELIVERED, with_weight
 from pretreat.stages.dosing.figures import Chemical, chemicals
 from pretreat.stages.packages import Package
 from pretreat.stages.train import Entries
@@ -189,6 +190,41 @@ def as_bought(row: Package, entries: Entries) -> Package:
     chemical = chemicals()[str(kind.value)]
     name = f"{chemical.name[0].upper()}{chemical.name[1:]}, as delivered"
     return replace(row, name=name, package=chemical.package or row.package)
+
+
+G_PER_KG = 1000.0
+
+
+def by_weight(own: OwnPackage, item: str, entries: Entries) -> OwnPackage:
+    """Return a package of a solution that is sold by volume with its weight.
+
+    Parameters
+    ----------
+    own : OwnPackage
+        Its size in litres. [-]
+    item : str
+        Key of data/packages.csv. [-]
+    entries : Entries
+        Ledger of the train; which chemical it is, is entered before. [-]
+
+    Returns
+    -------
+    OwnPackage
+        Its size in kg, at the density of data/chemicals.csv; both are shown. [-]
+
+    Raises
+    ------
+    DesignError
+        For a powder, and where it is not known which chemical it is.
+    """
+    kind = entries.ledger.figure(f"costs.{item}_kind")
+    chemical = None if kind is None else chemicals()[str(kind.value)]
+    if chemical is None or chemical.package:
+        what = "which chemical it is, is not known" if chemical is None else "it is a powder"
+        raise DesignError(f'[packages] {item}: {what}: write its weight, as in "25 kg"')
+    density = chemical.kg_per_l or chemical.product_g_l * PERCENT / chemical.percent / G_PER_KG
+    mass = own.size * density
+    return replace(own, size=mass, shown=with_weight(own.shown, mass), by_volume=False)
 
 
 def enter_delivered_price(

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from pretreat.core.basis import Series
 from pretreat.quote.lines import Line, Till
 from pretreat.quote.offer_laws import deliveries_of_year, pallets_of_delivery, pallets_of_year
+from pretreat.quote.shelf import enter_shelf_life
 from pretreat.stages.packages import support
 
 DELIVERIES = "quote.deliveries"
@@ -12,7 +13,7 @@ KG = "kg"
 COLUMNS = ("item", "pallets", "times", "each", "pallet_kg", "truck", "bulk")
 
 
-def enter_deliveries(till: Till, goods: Sequence[Line], visits_key: str) -> None:
+def enter_deliveries(till: Till, goods: Sequence[Line], visits_key: str) -> frozenset[str]:
     """Enter the deliveries of what weighs more than a pallet from one visit to the next.
 
     Parameters
@@ -23,6 +24,11 @@ def enter_deliveries(till: Till, goods: Sequence[Line], visits_key: str) -> None
         Goods of a year. [-]
     visits_key : str
         Figure of the visits of a year. [-]
+
+    Returns
+    -------
+    frozenset of str
+        The items that come on pallets. [-]
     """
     visits = till.entries.ledger.number(visits_key) or 1.0
     name, pallet, given = till.pallet
@@ -32,7 +38,7 @@ def enter_deliveries(till: Till, goods: Sequence[Line], visits_key: str) -> None
         if line.unit == KG and line.sources[1] and (line.quantity or 0.0) / visits > pallet
     ]
     if not heavy:
-        return
+        return frozenset()
     row = support()[name]
     till.entries.given(
         "offer.pallet_kg",
@@ -60,10 +66,13 @@ def enter_deliveries(till: Till, goods: Sequence[Line], visits_key: str) -> None
             cites=("PRACTICE",),
         )
     )
+    return frozenset(line.item for line in heavy)
 
 
 def _enter(till: Till, line: Line, visits_key: str) -> tuple[float | str, ...]:
     entries, stem = till.entries, f"offer.{line.item}"
+    shelf = enter_shelf_life(entries, line.item, line.name)
+    kept = {"shelf_months": shelf} if shelf else {}
     pallets = entries.law(
         f"{stem}_pallets_per_year",
         pallets_of_year,
@@ -72,6 +81,7 @@ def _enter(till: Till, line: Line, visits_key: str) -> tuple[float | str, ...]:
         pallet_kg="offer.pallet_kg",
         label=f"{line.name}: pallets a year",
         unit="-",
+        **kept,
     )
     times = entries.law(
         f"{stem}_deliveries_per_year",
@@ -81,6 +91,7 @@ def _enter(till: Till, line: Line, visits_key: str) -> tuple[float | str, ...]:
         truck_pallets="offer.truck_pallets",
         label=f"{line.name}: deliveries a year",
         unit="1/year",
+        **kept,
     )
     each = entries.law(
         f"{stem}_pallets_per_delivery",

@@ -7,11 +7,18 @@ from typing import Any
 from msgspec import Struct, field
 from msgspec.structs import replace
 
-from pretreat.quote.delivered import as_bought, enter_delivered_price
+from pretreat.quote.delivered import as_bought, by_weight, enter_delivered_price
 from pretreat.quote.laws import amount_by_measure, amount_of_packages, package_price, total_amount
+from pretreat.quote.shelf import enter_shelf_life, fresh_packages_needed
 from pretreat.site.design import DesignBasis, OwnPackage, Prices
 from pretreat.site.quote_keys import sold, us_packages
-from pretreat.stages.packages import Package, packages, packages_law, packages_needed, support
+from pretreat.stages.packages import (
+    Package,
+    media_packages_needed,
+    packages,
+    packages_law,
+    support,
+)
 from pretreat.stages.train import Entries
 
 NO_CURRENCY = "currency"  # the unit where the user names none
@@ -93,10 +100,15 @@ class Till(Struct, frozen=True):
         boxed = row.package == PIECE and own.size > 1.0  # more than one piece comes in a box
         return replace(row, size=own.size, package=own.package or (BOX if boxed else row.package))
 
+    def own_package(self, item: str) -> OwnPackage | None:
+        """Return the package of the user, by weight; None where that of the trade is bought."""
+        return self._other(item) if item in self.own else None
+
     def _other(self, item: str) -> OwnPackage | None:
         """Return the package of the user, or that of the trade where it is another one."""
         other = self.own.get(sold_as(item), self.usual.get(item))
-        return self.own.get(item, other)
+        found = self.own.get(item, other)
+        return by_weight(found, item, self.entries) if found and found.by_volume else found
 
     def size_in_words(self, item: str) -> str:
         """Return what one package holds, as it was written."""
@@ -209,7 +221,7 @@ def _enter_unit_price(till: Till, row: Package) -> tuple[str, float | None]:
     price = enter_price(till, row.price, "-" if row.price in _EACH else row.unit, label)
     if not delivered:
         return f"prices.{row.price}", price
-    own = till.own.get(row.key)
+    own = till.own_package(row.key)
     key = enter_delivered_price(till.entries, row, till.prices, own, till.currency)
     return key, till.entries.ledger.number(key)
 
@@ -230,7 +242,11 @@ def _enter_packages(till: Till, item: str, key: str, quantity_key: str, name: st
             origin="chosen" if own else "assumed",
             cites=() if own else (row.source,),
         )
-    counted = packages_law(item, row.unit)
+    counted, more = packages_law(item, row.unit), {}
+    shelf = enter_shelf_life(entries, item, name)
+    if shelf:
+        counted, more = fresh_packages_needed, {"shelf_months": shelf}
+    method = NOMINAL if counted is media_packages_needed else "rounded up"
     entries.law(
         f"{key}_packages",
         counted,
@@ -239,7 +255,8 @@ def _enter_packages(till: Till, item: str, key: str, quantity_key: str, name: st
         label=f"{name}: packages bought",
         unit="-",
         cites=(row.source,),
-        method="rounded up" if counted is packages_needed else NOMINAL,
+        method=f"{method}, one for each shelf life at least" if shelf else method,
+        **more,
     )
     return entries.ledger.number(f"{key}_packages")
 

@@ -133,9 +133,10 @@ def enter_offer(
     _enter_terms(till, terms)
     if design.product.target == DRINKING:
         till.entries.word(f"{OFFER}.drinking", "yes", "Treated water is drunk", origin="chosen")
-    goods = [line for line in yearly if line.item not in OWN]
+    _enter_unneeded(till, yearly)
+    goods = [line for line in needed(yearly) if line.item not in OWN]
     unsold = OWN if _stands(till) else OWN | {DISPOSAL}
-    main = _gravel_at_once(till, [line for line in once if line.item not in unsold])
+    main = _gravel_at_once(till, [line for line in needed(once) if line.item not in unsold])
     if not main and goods:
         goods = [*goods, _freight_of_goods(till)]
     options: list[Line] = []
@@ -149,7 +150,7 @@ def enter_offer(
     elif supplied == "optional":
         options = [*goods, *options]
     else:
-        _enter_left(till, [line.item for line in goods if line.item != FREIGHT and line.quantity])
+        _enter_left(till, [line for line in goods if line.item != FREIGHT and line.quantity])
     lines = [_offered(till, terms, line, optional=False) for line in main]
     lines += [_own(till, terms, n, line) for n, line in enumerate(terms.lines, start=1)]
     lines += [_offered(till, terms, line, optional=True) for line in options]
@@ -167,6 +168,20 @@ def enter_offer(
     )
 
 
+def needed(lines: Sequence[Line]) -> list[Line]:
+    """Return the lines of which something is used; a quantity that is not known is a gap."""
+    return [line for line in lines if line.quantity != 0.0]
+
+
+def _enter_unneeded(till: Till, yearly: Sequence[Line]) -> None:
+    """Enter what the train feeds and this water needs none of, for whoever sends the quote."""
+    items = [line.item for line in yearly if line.quantity == 0.0 and line.item not in OWN]
+    if items:
+        label, key = "Fed by the train, none needed", f"{OFFER}.none_needed"
+        till.entries.word(key, " ".join(dict.fromkeys(items)), label, origin="assumed")
+        till.entries.ledger.rests(key, held=True)
+
+
 def _supplied(terms: QuoteTerms, *, alone: bool) -> str:
     """Return how the supplies of a year are offered; where nothing else is sold they are the offer.
 
@@ -181,11 +196,22 @@ def _with_goods(lines: list[Line], goods: list[Line]) -> list[Line]:
     return [*(line for line in lines if line.item != VISIT), *goods, *visits]
 
 
-def _enter_left(till: Till, items: Sequence[str]) -> None:
+def _enter_left(till: Till, lines: Sequence[Line]) -> None:
     """Enter the supplies of a year that are not offered, so that the customer provides them."""
-    if items:
-        label, key = "Supplies that the customer provides", f"{OFFER}.supplied_by_customer"
-        till.entries.word(key, " ".join(dict.fromkeys(items)), label, origin="chosen")
+    if not lines:
+        return
+    label, key = "Supplies that the customer provides", f"{OFFER}.supplied_by_customer"
+    items = dict.fromkeys(line.item for line in lines)
+    till.entries.word(key, " ".join(items), label, origin="chosen")
+    till.entries.ledger.table(
+        Series(
+            f"{Q}.provided",
+            "Supplies of a year that the customer provides",
+            ("item", "quantity", "unit"),
+            ("-", "1/year", "-"),
+            tuple((line.item, line.quantity, line.unit) for line in lines),
+        )
+    )
 
 
 def _stands(till: Till) -> bool:

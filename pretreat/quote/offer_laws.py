@@ -8,15 +8,12 @@ from pretreat.core.law import (
     law,
     least,
     most,
-    same,
     total,
     valid,
-    when,
-    whole,
     whole_up,
 )
 
-FOUR_DECIMALS = 10_000.0
+MONTHS = 12.0  # of a year
 MOST_VISITS = 12.0  # a year, common practice: one a month
 
 
@@ -35,18 +32,17 @@ def selling_price(cost: Number, margin_pct: Number) -> Number:
 
 @law
 def printed_price(cost: Number) -> Number:
-    """Price as printed = price of the package, to the cent where four decimals do not hold it.
+    """Price as printed = price of the package, to the cent, half a cent up.
 
     So that packages x price is the amount, as it stands on the page. Worked by hand: 25 L at
     3.455 are 86.375; a cubic foot, 28.316846592 L, at 6.50 is 184.0595.
 
     >>> printed_price(86.375)
-    86.375
+    86.38
     >>> printed_price(184.059502848)
     184.06
     """
-    four = whole(cost * FOUR_DECIMALS + 0.5) / FOUR_DECIMALS
-    return when(same(four, cost), lambda: cost, lambda: cents(cost))
+    return cents(cost)
 
 
 @law
@@ -155,35 +151,44 @@ def amount_of_a_visit(yearly_packages: Number, visits_per_year: Number) -> Numbe
 
 @law
 @valid(pallet_kg=[0, None])
-def pallets_of_year(yearly_packages: Number, package_kg: Number, pallet_kg: Number) -> Number:
+def pallets_of_year(
+    yearly_packages: Number, package_kg: Number, pallet_kg: Number, shelf_months: Number = 12.0
+) -> Number:
     """Pallets of a year = mass of the packages / what a pallet carries, rounded up.
 
-    Worked by hand: 101 bags of 25 kg on pallets of 1000 kg.
+    One for each shelf life at least. Worked by hand: 101 bags of 25 kg on pallets of 1000 kg;
+    four where they keep for three months.
 
     >>> pallets_of_year(101.0, 25.0, 1000.0)
     3.0
+    >>> pallets_of_year(101.0, 25.0, 1000.0, 3.0)
+    4.0
     """
-    return whole_up(yearly_packages * package_kg / pallet_kg)
+    fresh = whole_up(MONTHS / shelf_months)
+    return most(fresh, whole_up(yearly_packages * package_kg / pallet_kg))
 
 
 @law
 @valid(truck_pallets=[0, None])
 def deliveries_of_year(
-    yearly_pallets: Number, visits_per_year: Number, truck_pallets: Number
+    yearly_pallets: Number,
+    visits_per_year: Number,
+    truck_pallets: Number,
+    shelf_months: Number = 12.0,
 ) -> Number:
     """Deliveries of a year = one for each visit, more where a truck does not hold the pallets.
 
-    Never more than there are pallets. Worked by hand: 232 pallets, 4 visits, 24 pallets a
-    truck; and 3 pallets at 6 visits.
+    One for each shelf life at least, never more than there are pallets. Worked by
+    hand: 232 pallets, 4 visits, 24 pallets a truck; and 3 pallets at 6 visits.
 
     >>> deliveries_of_year(232.0, 4.0, 24.0)
     10.0
     >>> deliveries_of_year(3.0, 6.0, 24.0)
     3.0
     """
-    return least(
-        yearly_pallets, most(whole_up(visits_per_year), whole_up(yearly_pallets / truck_pallets))
-    )
+    trucks = whole_up(yearly_pallets / truck_pallets)
+    fresh = whole_up(MONTHS / shelf_months)
+    return least(yearly_pallets, most(whole_up(visits_per_year), trucks, fresh))
 
 
 @law

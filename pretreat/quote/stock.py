@@ -10,12 +10,14 @@ from msgspec.structs import replace
 from pretreat.core.dates import after_months, visit_date
 from pretreat.core.results import Study
 from pretreat.quote.offer import Q
+from pretreat.quote.shelf import FRESH
 from pretreat.stages.packages import packages_law
 
-VISIT, ORDER, DELIVERY = (
+VISIT, ORDER, DELIVERY, PARTS = (
     "supplies of the year",
     "replacement, once ordered",
     "deliveries on pallets",
+    "deliveries of what does not keep",
 )
 MONTHS = 12.0
 IF_ORDERED = ", once ordered"  # of what is offered beside the total
@@ -35,6 +37,7 @@ class Need(Struct, frozen=True):
     size: float
     kind: str = ""
     percent: float = 0.0
+    packages: float | None = None  # where more are bought than the quantity fills
 
 
 class Stock(Struct, frozen=True):
@@ -69,7 +72,7 @@ def needs_of(study: Study, day: datetime.date) -> tuple[Need, ...]:
         pairs = zip(visits.column("months"), visits.column("days"), strict=True)
         dates = [visit_date(day, float(m or 0.0), float(d or 0.0)) for m, d in pairs]
         dates = [day, *dates[:-1]]  # what lasts until the first visit goes out with the order
-    found = [*_on_pallets(study, day)]
+    found = [*_on_pallets(study, day), *_kept_fresh(study, day)]
     wished = _wished(study)
     by_pallet = {need.item for need in found}
     goods = study.series.get(f"{Q}.visit_goods")
@@ -155,6 +158,43 @@ def _on_pallets(study: Study, day: datetime.date) -> Iterable[Need]:
             yield Need(f"{date:%Y-%m}", purpose, str(item), part, unit, package, words, size)
 
 
+def _kept_fresh(study: Study, day: datetime.date) -> Iterable[Need]:
+    """Yield what does not keep for a year, by whole packages through the year."""
+    table, offer = study.series.get(FRESH), study.series.get(f"{Q}.offer")
+    if table is None or offer is None:
+        return
+    lines, wished = (
+        [dict(zip(offer.columns, row, strict=True)) for row in offer.rows],
+        _wished(study),
+    )
+    columns = (table.column(name) for name in ("item", "times", "by_visits"))
+    for item, times, by_visits in zip(*columns, strict=True):
+        row = next((line for line in lines if line["item"] == item), None)
+        count, size = int(times or 0.0), study.number(f"costs.package_{item}")
+        if row is None or not size or not isinstance(row["quantity"], float):
+            continue
+        bought = int(study.number(str(row["packages_figure"])) or 0.0)
+        purpose = VISIT if by_visits == "yes" else PARTS
+        purpose = f"{purpose}{IF_ORDERED}" if item in wished else purpose
+        for number, come in enumerate(pallets_by_delivery(bought, count)):
+            if not come:
+                continue
+            date = after_months(day, round(number * MONTHS / count))
+            part = row["quantity"] * come / bought
+            unit, package, words = (str(row[name]) for name in ("unit", "package", "size"))
+            yield Need(
+                f"{date:%Y-%m}",
+                purpose,
+                str(item),
+                part,
+                unit,
+                package,
+                words,
+                size,
+                packages=float(come),
+            )
+
+
 def _offered(study: Study, month: str, brought: set[str]) -> Iterable[Need]:
     """Yield the goods that are offered, come in packages and are brought by no visit."""
     table = study.series.get(f"{Q}.offer")
@@ -206,7 +246,9 @@ def stock_of(needs: Iterable[tuple[int, Need]]) -> tuple[Stock, ...]:
             whose = (customer, *key[1:])
             needed, bought = carried.get(whose, (0.0, 0.0))
             needed += need.quantity
-            more = float(packages_law(need.item, need.unit)(needed, need.size)) - bought
+            more = need.packages
+            if more is None:
+                more = float(packages_law(need.item, need.unit)(needed, need.size)) - bought
             carried[whose] = (needed, bought + more)
             count += more
         customers = len({customer for customer, _ in group})

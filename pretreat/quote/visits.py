@@ -6,8 +6,9 @@ from pretreat.core.basis import Series
 from pretreat.quote.deliveries import enter_deliveries
 from pretreat.quote.items import YEARLY
 from pretreat.quote.lines import Line, Till, enter_line
-from pretreat.quote.offer import OFFER, OWN, Q
+from pretreat.quote.offer import OFFER, OWN, Q, needed
 from pretreat.quote.offer_laws import amount_of_a_visit, visits_per_year
+from pretreat.quote.shelf import enter_fresh
 from pretreat.site.design import DesignBasis
 from pretreat.stages.packages import support
 
@@ -40,8 +41,10 @@ def enter_visits(till: Till, design: DesignBasis, yearly: Sequence[Line]) -> tup
         What the visits of a year cost, none where there is no visit or no price for one. [-]
     """
     number = _enter_number(till, design.quote.visits_per_year)
-    goods = [line for line in yearly if line.item not in OWN and line.quantity is not None]
-    enter_deliveries(till, goods, VISITS)
+    goods = [x for x in needed(yearly) if x.item not in OWN and x.quantity is not None]
+    on_pallets = enter_deliveries(till, goods, VISITS)
+    stored = [(x.item, x.name, x.sources[1]) for x in goods if x.item not in on_pallets]
+    enter_fresh(till.entries, stored, VISITS)
     if number < 1.0:
         return ()
     ledger = till.entries.ledger

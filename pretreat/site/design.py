@@ -240,13 +240,15 @@ class Prices(Struct, frozen=True):
 class OwnPackage(Struct, frozen=True):
     """A package of the user's price list: its size, the size as written, and its word.
 
-    ``price`` is that of one package of a solution, whose strength is not known here.
+    ``price`` is that of one package of a solution, whose strength is not known here; ``by_volume``
+    says that its size is in litres, since its density is not known here either.
     """
 
     size: float
     shown: str
     package: str = ""
     price: float | None = None
+    by_volume: bool = False
 
 
 class OwnLine(Struct, frozen=True):

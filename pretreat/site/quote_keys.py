@@ -118,7 +118,8 @@ QUOTE: Keys = {
 class Sold(Struct, frozen=True):
     """An item of the price list: its size and unit, the word of its package, its price key.
 
-    ``us`` is the size in the US trade, ``kg_per_l`` the mass of what is sold by weight too.
+    ``us`` is the size in the US trade and ``us_package`` its word where it is another one,
+    ``kg_per_l`` the mass of what is sold by weight and by volume.
     """
 
     key: str
@@ -127,6 +128,7 @@ class Sold(Struct, frozen=True):
     package: str
     price: str
     us: str = ""
+    us_package: str = ""
     kg_per_l: float | None = None
 
     @property
@@ -149,7 +151,16 @@ def sold() -> Mapping[str, Sold]:
     for row in table:
         by_mass = float(row["kg_per_l"]) if row["kg_per_l"] else None
         key, size = row["key"], float(row["size"])
-        item = Sold(key, size, row["unit"], row["package"], row["price"], row["us"], by_mass)
+        item = Sold(
+            key,
+            size,
+            row["unit"],
+            row["package"],
+            row["price"],
+            row["us"],
+            row["us_package"],
+            by_mass,
+        )
         found[item.key] = item
     for item in tuple(found.values()):
         found.setdefault(item.short, item)
@@ -229,38 +240,75 @@ def _package(where: str, item: Sold, value: Any, base: Path) -> tuple[OwnPackage
         raise DesignError(f"{where}: is sold by measure, in {item.unit}, not in packages")
     if "size" not in given:
         raise DesignError(f'{where}: write its size, as in size = "25 {item.unit}"')
-    size, shown = _size(where, item, given["size"])
+    size, shown, by_volume = _size(where, item, given["size"])
     package = text(f"{where}, package", given.get("package", ""), base)
     price = given.get("price")
     if price is not None:
         price = float(number(0.0, POSITIVE, "")(f"{where}, price", price, base))
-    return OwnPackage(size, shown, package), price
+    return OwnPackage(size, shown, package, by_volume=by_volume), price
 
 
-def _size(where: str, item: Sold, value: Any) -> tuple[float, str]:
-    """Return a size in the unit of the item, and as it was written."""
+def _size(where: str, item: Sold, value: Any) -> tuple[float, str, bool]:
+    """Return a size in the unit of the item, as it was written, and whether it is in litres."""
     if item.unit == "-":
-        return float(number(0.0, POSITIVE, "", open_low=True)(where, value, Path())), f"{value:g}"
+        size = float(number(0.0, POSITIVE, "", open_low=True)(where, value, Path()))
+        return size, f"{value:g}", False
     if not isinstance(value, str):
         raise DesignError(f'{where} = {value!r}: write number and unit, as in "25 {item.unit}"')
     try:
-        size = _measured(item, value)
+        size, by_volume = _measured(item, value)
     except UnitError as problem:
         raise DesignError(f"{where}: {problem}") from None
     if not 0.0 < size < POSITIVE:
         raise DesignError(f"{where} = '{value}': must be above 0 {item.unit}")
-    return size, value.strip()
+    return size, _shown(item, value, size, by_volume=by_volume), by_volume
 
 
-def _measured(item: Sold, value: str) -> float:
-    """Return a size in the unit of the item; a weight where it is sold by weight too."""
+def _shown(item: Sold, value: str, size: float, *, by_volume: bool) -> str:
+    """Return a size as it was written, that of a liquid with its weight."""
     try:
-        return units.quantity(value, item.unit)
+        units.quantity(value, "L")
     except UnitError:
-        if item.kg_per_l is None:
+        return value.strip()
+    liquid = item.unit == "kg" and not by_volume
+    return with_weight(value.strip(), size) if liquid else value.strip()
+
+
+def with_weight(shown: str, kg: float) -> str:
+    """Return a volume with the weight that it holds, as in "5 gal (50.1 lb)".
+
+    Parameters
+    ----------
+    shown : str
+        The volume as it was written. [-]
+    kg : float
+        What it weighs. [kg]
+
+    Returns
+    -------
+    str
+        In pounds beside gallons. [-]
+    """
+    unit = "lb" if shown.endswith("gal") else "kg"
+    return f"{shown} ({kg / units.quantity(f'1 {unit}', 'kg'):.3g} {unit})"
+
+
+def _measured(item: Sold, value: str) -> tuple[float, bool]:
+    """Return a size in the unit of the item, or by weight or volume where it is sold so too.
+
+    A volume of a solution stays one, until it is known which chemical it is.
+    """
+    try:
+        return units.quantity(value, item.unit), False
+    except UnitError:
+        if item.kg_per_l is None and item.key not in DELIVERED:
             raise
         try:
-            return units.quantity(value, "kg") / item.kg_per_l
+            if item.key in DELIVERED:
+                return units.quantity(value, "L"), True
+            if item.unit == "kg":
+                return units.quantity(value, "L") * (item.kg_per_l or 1.0), False
+            return units.quantity(value, "kg") / (item.kg_per_l or 1.0), False
         except UnitError:
             pass
         raise
@@ -276,9 +324,13 @@ def us_packages() -> Mapping[str, OwnPackage]:
         Sizes in the units of the items, and as written. [-]
     """
     items = {item.key: item for item in sold().values() if item.us}
-    return MappingProxyType(
-        {key: OwnPackage(_measured(item, item.us), item.us) for key, item in items.items()}
-    )
+    return MappingProxyType({key: _of_us_trade(item) for key, item in items.items()})
+
+
+def _of_us_trade(item: Sold) -> OwnPackage:
+    size, by_volume = _measured(item, item.us)
+    shown = _shown(item, item.us, size, by_volume=by_volume)
+    return OwnPackage(size, shown, item.us_package, by_volume=by_volume)
 
 
 class _Size(Struct, frozen=True):

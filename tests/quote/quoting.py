@@ -61,11 +61,9 @@ class Prices:
 def sold(cost: Decimal, margin: Decimal | None) -> Decimal:
     """Price of a package: the margin is a share of the price (100 at 30 % sells for 142.86).
 
-    As printed: a price that four decimals do not hold is one in cents.
+    As printed, in cents.
     """
-    if margin is None:
-        return cost if cost == round(cost, 4) else half_up(cost)
-    return half_up(cost / (1 - margin / 100))
+    return half_up(cost if margin is None else cost / (1 - margin / 100))
 
 
 def lines_of(beds: list[Bed], prices: Prices, margin: Decimal | None = None) -> list[Decimal]:

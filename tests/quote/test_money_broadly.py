@@ -71,10 +71,8 @@ def offers(draw) -> tuple[dict[str, Decimal], dict[str, object]]:
 
 
 def sold_for(cost: Decimal, margin: Decimal | None) -> Decimal:
-    """The margin is a share of the price; without one the price as printed, four decimals at most."""
-    if margin is None:
-        return cost if cost == round(cost, 4) else half_up(cost)
-    return half_up(cost / (1 - margin / 100))
+    """The margin is a share of the price; a price is printed in cents."""
+    return half_up(cost if margin is None else cost / (1 - margin / 100))
 
 
 def study_of(prices: dict[str, Decimal], terms: dict[str, object]):

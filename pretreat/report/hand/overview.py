@@ -25,7 +25,11 @@ COLUMNS = (
     "message",
 )
 STOCK = ("month", "for", "item", "quantity", "unit", "packages", "package", "customers")
-US_SIZES = ("lb", "ft3")  # of packages of the US trade, whose quantities are in its units too
+US_SIZES = (
+    "lb",
+    "lb)",
+    "ft3",
+)  # of packages of the US trade, whose quantities are in its units too
 WHOLE_FROM = 100.0
 _WIDTHS = (34, 34, 9, 12, 12, 12, 9, 12, 80)
 _STOCK_WIDTHS = (10, 24, 30, 12, 8, 10, 20, 11)

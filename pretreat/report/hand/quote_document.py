@@ -1,20 +1,21 @@
 """The quote as the customer reads it, before it is set on a page; PDF and sheet share it."""
 
 import datetime
-from collections.abc import Collection, Mapping
+from collections.abc import Collection
 
-from msgspec import Struct, field
+from msgspec import Struct
 
 from pretreat.core.basis import Value
 from pretreat.core.dates import after_days
 from pretreat.core.errors import PretreatError
 from pretreat.core.results import Study
 from pretreat.report.hand.quote_conditions import conditions, draft_reasons, speaks_against
-from pretreat.report.hand.quote_lines import LABOUR, description
+from pretreat.report.hand.quote_lines import LABOUR, Group, Line, description, taxes_of
 from pretreat.report.hand.quote_sentences import (
     OFFER,
     basis,
     by_test_kit,
+    designed,
     drinking,
     filled,
     is_planned,
@@ -32,12 +33,16 @@ from pretreat.report.hand.quote_sold import (
     NET,
     nothing_sold,
     own_reasons,
+    safety,
     subject,
+    work_without_medium,
 )
 from pretreat.report.hand.quote_visits import (
     by_customer,
     deliveries,
+    kept_for,
     pallets_of,
+    provided_named,
     solutions,
     staff_alone,
     visits,
@@ -45,28 +50,8 @@ from pretreat.report.hand.quote_visits import (
 )
 from pretreat.report.hand.quote_words import Words, words_of
 
-WASHED = ("softener", "iron_filter", "carbon", "multimedia", "neutralising_filter")
-BRINED = ("softener",)
 GROSS, SUBTOTAL, DISCOUNT = "quote.gross", "quote.subtotal", "quote.discount"
 DISCOUNT_PCT = "offer.discount_pct"
-
-
-class Line(Struct, frozen=True):
-    """One line: words, numbers as sold, and the keys of the figures behind them."""
-
-    text: str
-    quantity: float | None
-    unit: str
-    price: float | None
-    amount: float | None
-    keys: Mapping[str, str] = field(default_factory=dict)
-
-
-class Group(Struct, frozen=True):
-    """Lines under a heading."""
-
-    heading: str
-    lines: tuple[Line, ...]
 
 
 class Total(Struct, frozen=True):
@@ -106,6 +91,12 @@ class Document(Struct, frozen=True):
     day: datetime.date
     valid_until: datetime.date
     signed: str
+
+    @property
+    def taxed_by_line(self) -> bool:
+        """Tell whether the lines have several rates of tax, so that each shows its own."""
+        lines = [line for group in self.groups for line in group.lines]
+        return any(line.tax for line in (*lines, *(self.options.lines if self.options else ())))
 
     @property
     def footer(self) -> str:
@@ -246,6 +237,24 @@ def _why(study: Study, words: Words) -> str:
     return draft_reasons(study, words, first=own)
 
 
+def short_reasons(study: Study, words: Words) -> str:
+    """Return why a quote is a draft in a customer's words, without the lead of the sentence.
+
+    Parameters
+    ----------
+    study : Study
+        The study of a draft. [-]
+    words : Words
+        The language. [-]
+
+    Returns
+    -------
+    str
+        Reasons with a semicolon between. [-]
+    """
+    return _why(study, words).partition(": ")[2].rstrip(".")
+
+
 def _planned(study: Study, words: Words) -> str:
     """Return what the quantities are, and that a line has to name what else is sold of the plant.
 
@@ -253,7 +262,12 @@ def _planned(study: Study, words: Words) -> str:
     """
     bare = "" if _rows(study, "exclusions") else words("note_equipment")
     fed = solutions(study, words)
-    said = (words("note_planned"), bare, words("note_solutions", listed=fed) if fed else "")
+    said = (
+        designed(study, words),
+        words("note_planned"),
+        bare,
+        words("note_solutions", listed=fed) if fed else "",
+    )
     return " ".join(one for one in said if one)
 
 
@@ -320,6 +334,7 @@ def _lines(study: Study, words: Words) -> tuple[tuple[Line, ...], tuple[Line, ..
                 name: text(row[name])
                 for name in ("figure", "price_figure", "packages_figure", "stage", "item")
             },
+            *taxes_of(study, row, words),
         )
         if row["optional"] != "yes":
             main.append(line)
@@ -392,8 +407,11 @@ def _paragraphs(
     left_out = _rows(study, "exclusions") or (words("exclusions_default", changes=changes),)
     if gaps and (study.number(NET) is not None or nothing_sold(study)):
         left_out = (*left_out, words("exclusions_lines", names="; ".join(gaps)))
+    work = work_without_medium(study, words)
+    if work:
+        left_out = (*left_out, words("exclusions_work", names="; ".join(work)))
     if provided:
-        names = "; ".join(item_name(study, words, item) for item in provided)
+        names = "; ".join(provided_named(study, words))
         left_out = (*left_out, words("exclusions_supplies", names=names))
     usual = _water_known(study) == "none"
     found = [
@@ -406,6 +424,7 @@ def _paragraphs(
             (
                 *(_rows(study, "delivery") or (words("delivery_default"),)),
                 *deliveries(study, words),
+                *kept_for(study, words),
                 *staff_alone(study, words),
             ),
         ),
@@ -419,7 +438,7 @@ def _paragraphs(
                 *drinking(study, words),
                 *filled(study, words),
                 words("note_drinking"),
-                _safety(study, words),
+                safety(study, words),
             ),
         ),
     ]
@@ -438,16 +457,6 @@ def _options_note(study: Study, words: Words) -> str:
     more += [words("options_tax")] if study.value("offer.taxed") is not None else []
     before = words("options_before", what=words.listed(tuple(more))) if more else ""
     return f"{note} {before}".strip()
-
-
-def _safety(study: Study, words: Words) -> str:
-    """Return who works on it, and on brine and wash water where any stage gives some."""
-    stages = text(study.value("train.stages"))
-    wastes = any(f"{stage}." in key for key in study.figures for stage in WASHED)
-    brine = any(f"{one}." in key for key in study.figures for one in BRINED)
-    drain = "note_drain" if brine or any(one in stages for one in BRINED) else "note_drain_wash"
-    washed = wastes or any(one in stages for one in WASHED)
-    return f"{words('note_safety')} {words(drain) if washed else ''}".rstrip()
 
 
 def _left(study: Study, words: Words) -> tuple[str, ...]:

@@ -2,6 +2,8 @@
 
 from collections.abc import Mapping
 
+from msgspec import Struct, field
+
 from pretreat.core.basis import Value
 from pretreat.core.results import Study
 from pretreat.core.units import us_customary
@@ -18,6 +20,34 @@ from pretreat.report.hand.quote_words import Words
 LABOUR, LABOUR_FIRST = "labour", "labour_first"
 PALLET, VESSEL = "pallet", "vessel"
 NEAR_INCH = 0.05
+
+
+class Line(Struct, frozen=True):
+    """One line: words, numbers as sold, and the keys of the figures behind them.
+
+    ``tax`` is its rate in % where the lines have several, ``marked`` the same in words.
+    """
+
+    text: str
+    quantity: float | None
+    unit: str
+    price: float | None
+    amount: float | None
+    keys: Mapping[str, str] = field(default_factory=dict)
+    tax: str = ""
+    marked: str = ""
+
+    @property
+    def noted(self) -> str:
+        """Words with the rate of tax behind them, for a page without a column of its own."""
+        return f"{self.text} ({self.marked})" if self.marked else self.text
+
+
+class Group(Struct, frozen=True):
+    """Lines under a heading."""
+
+    heading: str
+    lines: tuple[Line, ...]
 
 
 def description(study: Study, row: Mapping[str, Value], words: Words, pallets: float | None) -> str:
@@ -39,16 +69,36 @@ def description(study: Study, row: Mapping[str, Value], words: Words, pallets: f
     str
         Such as "Softening resin, 283 L, for 1 vessel of 24 x 72 in". [-]
     """
-    said = text(row["text"]) or _item(study, row, words, pallets)
+    return text(row["text"]) or _item(study, row, words, pallets)
+
+
+def taxes_of(study: Study, row: Mapping[str, Value], words: Words) -> tuple[str, str]:
+    """Return the rate of tax of a line where the lines have several.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+    row : mapping
+        Row of what is offered. [-]
+    words : Words
+        The language. [-]
+
+    Returns
+    -------
+    tuple of str
+        As a column has it, "21", and in words, "Tax 21 %"; the latter is empty for the rate that
+        needs no word. [-]
+    """
     rates = rates_of(study)
     if study.value("offer.taxed") is None or len(rates) < 2 or row["amount"] is None:
-        return said
+        return "", ""
     rate = float(row["tax_percent"] or 0.0)
     if rate and rates_of(study, optional="no") == {rate}:
-        return said  # the total has this rate alone
+        return words.rate(rate), ""  # the total has this rate alone
     tax = words("tax_short", rate=words.rate(rate)) if rate else words("untaxed")
     marked = not rate or len(rates - {0.0}) > 1  # else what is not marked has the one rate
-    return f"{said} ({tax})" if marked else said
+    return words.rate(rate), tax if marked else ""
 
 
 def rates_of(study: Study, optional: str = "") -> frozenset[float]:
@@ -76,6 +126,8 @@ def _item(study: Study, row: Mapping[str, Value], words: Words, pallets: float |
     planned = is_planned(study)
     named = _named(row, planned=planned)
     item = item_name(study, words, named) or str(row["item"]).replace("_", " ")
+    which = words(text(study.value(f"{named.removesuffix(MEDIUM)}.medium")), "media")
+    item = f"{item} ({which})" if which and named.endswith(MEDIUM) else item
     quantity, unit = row["quantity"], text(row["unit"])
     if not isinstance(quantity, float) or unit not in {"L", "kg"}:
         return item  # the hours of a fixed price are the supplier's own
@@ -96,10 +148,11 @@ def _named(row: Mapping[str, Value], *, planned: bool) -> str:
 
 def _vessels(study: Study, stage: str, words: Words) -> str:
     """Return for how many vessels of which size a medium is; nothing where that is not known."""
-    number, wide, high = (
+    number, serving, wide, high = (
         study.number(f"{stage}.{name}")
-        for name in ("vessels", "vessel_diameter_m", "vessel_height_m")
+        for name in ("vessels", "vessels_in_service", "vessel_diameter_m", "vessel_height_m")
     )
+    number = number or serving
     if not number or not wide:
         return ""
     inches = [us_customary(each, "m")[0] for each in (wide, high) if each]

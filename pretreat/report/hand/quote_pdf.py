@@ -13,8 +13,9 @@ from msgspec import Struct
 from pretreat.core.results import Study
 from pretreat.report.files import replace_file
 from pretreat.report.hand.logo import Logo, read_logo
-from pretreat.report.hand.quote_document import Document, Group, Line, Total, quote_document
+from pretreat.report.hand.quote_document import Document, Total, quote_document
 from pretreat.report.hand.quote_fonts import FAMILY, Letters, add_fonts
+from pretreat.report.hand.quote_lines import Group, Line
 from pretreat.report.hand.quote_print import CLOSE, USUAL, Print, even_start, freed, kept_together
 
 Units = Literal["si", "us"]
@@ -27,6 +28,7 @@ FILL: Colour = (236, 240, 243)
 ALARM: Colour = (176, 0, 32)
 MARGIN, FOOT = 18.0, 16.0  # mm
 SHARES = (0.43, 0.10, 0.19, 0.13, 0.15)  # of the width of the page
+TAXED = (0.37, 0.09, 0.19, 0.12, 0.08, 0.15)  # with a rate of tax on each line
 LOGO_MM = (62.0, 20.0)
 SIGN_MM = 22.0
 
@@ -147,7 +149,8 @@ class _Setter:
         self.letters = Letters(self.pdf)
         self.width = self.pdf.w - 2 * MARGIN
         self.bottom = self.pdf.h - FOOT - 4.0
-        self.columns = tuple(share * self.width for share in SHARES)
+        self.taxed = document.taxed_by_line
+        self.columns = tuple(each * self.width for each in (TAXED if self.taxed else SHARES))
         self.totals_apart = False
         self.table_page = 0  # that of the last heads of the table
         self.start = start  # the part that begins a page, so that the last is not nearly empty
@@ -356,7 +359,7 @@ class _Setter:
             self.pdf.rect(MARGIN, y, self.width, high, style="F")
         x = MARGIN
         for n, (lines, width) in enumerate(zip(cut, self.columns, strict=True)):
-            align = "R" if n in {1, 3, 4} else "L"
+            align = "L" if n in {0, 2} else "R"
             self.put(x + 1.0, y + self.print.pad, width - 2.0, lines, size, align=align, **look)
             x += width
         self.pdf.set_y(y + high)
@@ -365,8 +368,10 @@ class _Setter:
     def _heads(self) -> None:
         names = tuple(self.words(n) for n in ("item", "quantity", "unit", "price", "amount"))
         unit = f" [{self.document.currency}]" if self.document.currency else ""
-        texts = (*names[:4], names[4] + unit)
-        self._cells(texts, size=self.print.small, bold=True, fill=True)
+        rate = (self.words("tax_column"),) * self.taxed
+        self._cells(
+            (*names[:4], *rate, names[4] + unit), size=self.print.small, bold=True, fill=True
+        )
 
     def _table(self) -> None:
         if not self.document.groups:
@@ -402,18 +407,19 @@ class _Setter:
 
     def _texts(self, line: Line) -> tuple[str, ...]:
         words = self.words
+        rate = (line.tax,) * self.taxed
         if line.amount is None:
-            return line.text, "", "", "", words("not_priced")
+            return (line.text, "", "", "", *rate, words("not_priced"))
         quantity = "" if line.quantity is None else words.count(line.quantity)
         price = "" if line.price is None else words.price(line.price)
-        return line.text, quantity, line.unit, price, words.money(line.amount)
+        return (line.text, quantity, line.unit, price, *rate, words.money(line.amount))
 
     def _total(self, total: Total) -> None:
         size = self.print.head if total.strong else self.print.body
         high = self.row_mm(size)
         self.room(high)
         y = self.pdf.get_y()
-        wide = self.columns[-1] + self.columns[-2]
+        wide = (SHARES[-1] + SHARES[-2]) * self.width
         if total.strong:
             self.pdf.set_fill_color(*FILL)
             self.pdf.rect(MARGIN + self.width / 2, y, self.width / 2, high, style="F")

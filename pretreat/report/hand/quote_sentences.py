@@ -16,6 +16,7 @@ OFFER, VISITS, OVER_LIMITS = "quote.offer", "quote.visits", "quote.over_limits"
 DISSOLVED = frozenset(s.key for s in ORDER if s.medium is not None and s.medium.dissolves)
 TOP_UP = "_top_up"  # end of the name of the item that a medium is topped up with
 LABELS = {stage.key: stage.label for stage in ORDER}
+PROVIDED = "offer.supplied_by_customer"
 PERCENT = 100.0
 MEDIUM = "_medium"  # end of the name of an item that a filter is filled with
 AS = " as "  # between a unit and what it is counted as
@@ -239,7 +240,7 @@ def unit_of_line(row: Mapping[str, Value], words: Words, study: Study) -> str:
     if not row["size"]:
         return package
     size = text(row["size"])
-    if words.us:
+    if words.us and "(" not in size:  # a solution by volume has its weight beside it
         known = study.figures.get(f"costs.package_{row['item']}")
         listed = known is not None and known.origin == "chosen"
         size = (package_in_both if listed else package_in_us_words)(size).replace("ft3", "ft³")
@@ -294,6 +295,31 @@ def stage_name(stage: str, words: Words) -> str:
     return words(stage, "stages") or LABELS.get(stage, stage)
 
 
+def designed(study: Study, words: Words) -> str:
+    """Return which stages a designed plant has, in the order of flow.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+    words : Words
+        The language. [-]
+
+    Returns
+    -------
+    str
+        One sentence; empty where nothing is decided. [-]
+    """
+    table = study.series.get("train.stages")
+    if table is None:
+        return ""
+    pairs = zip(table.column("stage"), table.column("decision"), strict=True)
+    chosen = {str(stage) for stage, decision in pairs if decision == "in"}
+    names = [stage_name(s.key, words) for s in ORDER if {s.name, s.label.lower()} & chosen]
+    listed = ", ".join(words.inside(name) for name in names)
+    return words("plant_designed", stages=listed) if listed else ""
+
+
 def salt(study: Study, words: Words) -> tuple[str, ...]:
     """Return what the salt offered rests on, and that less would do where the bed is large.
 
@@ -311,7 +337,8 @@ def salt(study: Study, words: Words) -> tuple[str, ...]:
     """
     times = study.number("media_life.softener_cycles_per_year")
     each = study.number("softener.salt_kg_per_regeneration_of_all")
-    if times is None or each is None or "salt" not in study.series[OFFER].column("item"):
+    used = (*study.series[OFFER].column("item"), *text(study.value(PROVIDED)).split())
+    if times is None or each is None or "salt" not in used:
         return ()
     exact = words.keeps(each, "kg") and words.count(times) == words.number(times, 0)
     form = "note_salt" if exact else "note_salt_about"

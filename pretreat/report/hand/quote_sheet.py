@@ -7,14 +7,8 @@ from typing import Any
 from msgspec import Struct
 
 from pretreat.report.hand.logo import Logo
-from pretreat.report.hand.quote_document import (
-    DISCOUNT,
-    Document,
-    Group,
-    Line,
-    Total,
-    quote_document,
-)
+from pretreat.report.hand.quote_document import DISCOUNT, Document, Total, quote_document
+from pretreat.report.hand.quote_lines import Group, Line
 from pretreat.report.workbook.bench import Bench, wrapped_lines
 from pretreat.report.workbook.formulas import reference
 from pretreat.report.workbook.layout import QUOTE
@@ -182,7 +176,7 @@ class _Page:
             self._line(line)
 
     def _line(self, line: Line) -> None:
-        self.sheet.write_string(self.row, 0, line.text, self.styles("label"))
+        self.sheet.write_string(self.row, 0, line.noted, self.styles("label"))
         self._unit(line)
         whole = line.quantity is None or line.quantity.is_integer()
         count = _COUNT if whole and line.keys["item"] != OWN else _AS_TYPED
@@ -196,7 +190,7 @@ class _Page:
                 continue
             gap = self.document.words("not_priced") if column == _AMOUNT else ""
             self.number((self.row, column), line.keys.get(name, ""), value, ("number", digits, gap))
-        self.sheet.set_row(self.row, LINE_HEIGHT * wrapped_lines(line.text, _ITEM_CHARS))
+        self.sheet.set_row(self.row, LINE_HEIGHT * wrapped_lines(line.noted, _ITEM_CHARS))
         self.row += 1
 
     def _unit(self, line: Line) -> None:

@@ -6,9 +6,11 @@ from pretreat.report.hand.quote_sentences import (
     DISSOLVED,
     MEDIUM,
     OFFER,
+    PROVIDED,
     TOP_UP,
     is_planned,
     item_name,
+    stage_name,
     text,
 )
 from pretreat.report.hand.quote_words import Words
@@ -18,8 +20,12 @@ GOODS = frozenset(
     {"salt", "permanganate", "chlorine", "acid", "bisulfite", "alkali", "inhibitor", "cartridges"}
     | {f"{stage}{TOP_UP}" for stage in DISSOLVED}
 )
+PER_YEAR = "offer.visits_per_year"
+WASHED = ("softener", "iron_filter", "carbon", "multimedia", "neutralising_filter")
+BRINED = ("softener",)
 OWN, VISIT, FREIGHT = "own", "visit", "freight"
 NET = "quote.net"
+OLD = "years old"  # in the condition of an analysis that is
 NO_MAXIMUM = "no maximum recovery can be stated"  # in the sentence of the verdict
 
 Row = dict[str, Value]
@@ -149,8 +155,32 @@ def unpriced(study: Study, words: Words) -> str:
     """
     lines = (*offered(study, optional=False), *offered(study, optional=True))
     items = dict.fromkeys(text(line["item"]) for line in lines if line["amount"] is None)
+    visits = study.figures.get(PER_YEAR)  # asked for, so that their price was forgotten
+    asked = visits is not None and visits.origin == "chosen" and bool(visits.value)
+    if asked and all(text(line["item"]) != VISIT for line in lines):
+        items[VISIT] = None
     names = (item_name(study, words, item) or item for item in items)
     return f"without a price, so not in the total: {', '.join(names)}" if items else ""
+
+
+def unneeded(study: Study, words: Words) -> str:
+    """Return what the train feeds and needs none of on this water, so that none is sold.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+    words : Words
+        English, for whoever sends the quote. [-]
+
+    Returns
+    -------
+    str
+        Empty where all that is fed is needed. [-]
+    """
+    items = text(study.value("offer.none_needed")).split()
+    names = ", ".join(item_name(study, words, item) or item for item in items)
+    return f"fed by the train, but none is needed on this water, so not sold: {names}" * bool(items)
 
 
 def no_maximum(study: Study) -> str:
@@ -170,3 +200,81 @@ def no_maximum(study: Study) -> str:
     if NO_MAXIMUM not in sentence.casefold():
         return ""
     return f"{NO_MAXIMUM}: {text(study.value('verdict.reasons'))}"
+
+
+def old_analysis(study: Study) -> str:
+    """Return that the analysis is old at the date of the quote; empty where it is not.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+
+    Returns
+    -------
+    str
+        In the engineer's words. [-]
+    """
+    table = study.series.get("quote.conditions")
+    found = (text(row[1]) for row in (() if table is None else table.rows))
+    return next((one for one in found if OLD in one), "")
+
+
+def safety(study: Study, words: Words) -> str:
+    """Return who works on it, how acid is filled up, and where brine and wash water go.
+
+    Parameters
+    ----------
+    study : Study
+        A study with a table of what is offered. [-]
+    words : Words
+        The language. [-]
+
+    Returns
+    -------
+    str
+        Of what there is on this site. [-]
+    """
+    stages = text(study.value("train.stages"))
+    wastes = any(f"{stage}." in key for key in study.figures for stage in WASHED)
+    brine = any(f"{one}." in key for key in study.figures for one in BRINED)
+    drain = "note_drain" if brine or any(one in stages for one in BRINED) else "note_drain_wash"
+    washed = wastes or any(one in stages for one in WASHED)
+    provided = text(study.value(PROVIDED)).split()
+    acid = "acid" in {*study.series[OFFER].column("item"), *provided}
+    said = ("note_safety", "note_acid" if acid else "", drain if washed else "")
+    return " ".join(words(name) for name in said if name)
+
+
+def work_without_medium(study: Study, words: Words) -> tuple[str, ...]:
+    """Return the work on a medium that is not sold, where the total holds it.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+    words : Words
+        The language. [-]
+
+    Returns
+    -------
+    tuple of str
+        Such as "Labour: emptying, filling, start-up (Softener)". [-]
+    """
+    lines = offered(study, optional=False)
+    media = (line for line in lines if text(line["item"]).endswith(MEDIUM))
+    left = {line["stage"] for line in media if line["amount"] is None}
+    found = (line for line in lines if line["amount"] is not None and line["stage"] in left)
+    planned = is_planned(study)
+    return tuple(
+        words(
+            "gap_of",
+            item=words(
+                "labour_first" if planned and line["item"] == "labour" else text(line["item"]),
+                "items",
+            ),
+            stage=stage_name(text(line["stage"]), words),
+        )
+        for line in found
+        if line["stage"]
+    )

@@ -9,6 +9,7 @@ from pretreat.core.results import Study
 from pretreat.report.hand.quote_sentences import (
     DISSOLVED,
     OFFER,
+    PROVIDED,
     TOP_UP,
     VISITS,
     is_planned,
@@ -21,6 +22,7 @@ from pretreat.report.hand.quote_sentences import (
 )
 from pretreat.report.hand.quote_words import Words
 
+FRESH = "quote.fresh"
 GOODS, DELIVERIES = "quote.visit_goods", "quote.deliveries"
 CHEMICALS = frozenset({"chlorine", "acid", "bisulfite", "alkali", "inhibitor"})
 REFILLED = (
@@ -41,11 +43,12 @@ def visits(study: Study, words: Words, day: datetime.date) -> tuple[str, ...]:
     rows = []
     planned = is_planned(study)
     if dates:
-        brought = pallets_of(study)
+        brought = {*pallets_of(study), *_parts_of(study)}
         staff = _of_staff(study, len(dates))
         tasks = text(study.series[VISITS].rows[0][3]).split()
         rows.append(_when(dates, words, counted=planned))
-        ours = [task for task in tasks if task not in staff]
+        fed = CHEMICALS & {*staff}  # to fill up chemicals is one task, and of one of both
+        ours = [task for task in tasks if task not in staff and not (fed and task in CHEMICALS)]
         rows.append(words("visit_each", tasks=_tasks_named(ours, words, by_customer(study))))
         if staff:
             rows.append(words("visit_between", tasks=_tasks_named(staff, words)))
@@ -83,8 +86,9 @@ def _when(dates: tuple[datetime.date, ...], words: Words, *, counted: bool) -> s
 
 def _comes(study: Study, number: int) -> str:
     """Return how the supplies of a year come: at once for one visit, or of a package at most."""
-    sold, brought = _packages_sold(study), pallets_of(study)
-    counts = {str(row["item"]): sold.get(str(row["item"]), 0.0) for row in _goods(study)}
+    sold, brought, parts = _packages_sold(study), pallets_of(study), _parts_of(study)
+    items = [str(row["item"]) for row in _goods(study)]
+    counts = {item: sold.get(item, 0.0) for item in items if item not in parts}
     if all(count <= 1.0 for count in counts.values()):
         return "goods_at_once"
     if number > 1:
@@ -184,7 +188,32 @@ def by_customer(study: Study) -> tuple[str, ...]:
     tuple of str
         Items; none where supplies are offered. [-]
     """
-    return tuple(text(study.value("offer.supplied_by_customer")).split())
+    return tuple(text(study.value(PROVIDED)).split())
+
+
+def provided_named(study: Study, words: Words) -> tuple[str, ...]:
+    """Return the supplies that the customer provides, with how much of each a year takes.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+    words : Words
+        The language. [-]
+
+    Returns
+    -------
+    tuple of str
+        Such as "Regeneration salt, 1,660 kg". [-]
+    """
+    table = study.series.get("quote.provided")
+    said: dict[str, None] = {}
+    for item, quantity, unit in () if table is None else table.rows:
+        name, measured = item_name(study, words, str(item)), str(unit) in {"L", "kg"}
+        amount = float(quantity or 0.0)
+        shown = words.measure(amount, str(unit)) if measured else words.counted(amount, str(unit))
+        said[words("about", "packages", item=name, quantity=shown)] = None
+    return tuple(said)
 
 
 def solutions(study: Study, words: Words) -> str:
@@ -272,6 +301,69 @@ def pallets_of(study: Study) -> dict[str, float]:
     return {str(item): float(count or 0.0) for item, count in pairs}
 
 
+def _parts_of(study: Study) -> frozenset[str]:
+    """Return what does not keep for a year, and comes more often than there are visits."""
+    table = study.series.get(FRESH)
+    if table is None:
+        return frozenset()
+    pairs = zip(table.column("item"), table.column("by_visits"), strict=True)
+    return frozenset(str(item) for item, brought in pairs if brought == "no")
+
+
+def kept_for(study: Study, words: Words) -> tuple[str, ...]:
+    """Return how long what does not keep for a year is used.
+
+    Parameters
+    ----------
+    study : Study
+        A study with a table of what is offered. [-]
+    words : Words
+        The language. [-]
+
+    Returns
+    -------
+    tuple of str
+        One sentence for each, and for whoever buys it what to mind; nothing of what is not
+        needed. [-]
+    """
+    provided = by_customer(study)
+    said = []
+    for item in dict.fromkeys((*map(str, study.series[OFFER].column("item")), *provided)):
+        months = study.number(f"costs.{item}_shelf_months")
+        if months is None or item not in {*_sold(study), *provided}:
+            continue
+        name = words(kind_of(study, item) or item, "items")
+        one = words("kept_for", item=name, months=words.number(months, 0))
+        said.append(f"{one} {words('kept_bought')}" if item in provided else one)
+    return tuple(said)
+
+
+def _in_parts(study: Study, words: Words, offered: Mapping[str, Mapping[str, Value]]) -> list[str]:
+    """Return how often what does not keep for a year comes, apart from the visits."""
+    table, parts = study.series.get(FRESH), _parts_of(study)
+    said = []
+    for values in table.rows if table is not None else ():
+        row = dict(zip(table.columns, values, strict=True))  # type: ignore[union-attr]
+        line = offered.get(str(row["item"]))
+        if line is None or line["amount"] is None or row["item"] not in parts:
+            continue
+        count, times = float(line["packages"] or 0.0), float(row["times"] or 1.0)
+        said.append(
+            words(
+                "deliveries_fresh",
+                item=item_name(study, words, str(row["item"])),
+                wanted=words("deliveries_wanted") if line["optional"] == "yes" else "",
+                packages=f"{words.count(count)} {unit_of_line(line, words, study)}",
+                times=words.count(times),
+                months=words.number(float(row["months"] or 0.0), 0),
+                each=words.count(-(-count // times)),
+            )
+        )
+    if said and VISITS in study.series:
+        said.append(words("kept_between"))
+    return said
+
+
 def deliveries(study: Study, words: Words) -> tuple[str, ...]:
     """Return how much comes on pallets and how often, and what that is counted with.
 
@@ -287,15 +379,20 @@ def deliveries(study: Study, words: Words) -> tuple[str, ...]:
     tuple of str
         One text; nothing where a visit brings all that is offered. [-]
     """
-    table = study.series.get(DELIVERIES)
-    if table is None:
+    table, parts = study.series.get(DELIVERIES), _parts_of(study)
+    if table is None and not parts:
         return ()
     offered = {
         str(row[0]): dict(zip(study.series[OFFER].columns, row, strict=True))
         for row in study.series[OFFER].rows
     }
-    rows = [dict(zip(table.columns, row, strict=True)) for row in table.rows]
-    said, times, optional = [], 0.0, False
+    found = () if table is None else table.rows
+    rows = [dict(zip(table.columns, row, strict=True)) for row in found]  # type: ignore[union-attr]
+    said, times, optional = _in_parts(study, words, offered), 0.0, False
+    if said:
+        times = 2.0  # never one
+        wished = (one["optional"] == "yes" for item, one in offered.items() if item in parts)
+        optional = any(wished)
     for row in rows:
         line = offered.get(str(row["item"]))
         if line is None or line["amount"] is None:
@@ -322,7 +419,7 @@ def deliveries(study: Study, words: Words) -> tuple[str, ...]:
     if not said:
         return ()
     said.append(words(_freight_of(offered, once=times == 1.0, optional=optional)))
-    if VISITS not in study.series:  # else the plan of the visits says who does what
+    if rows and VISITS not in study.series:  # else the plan of the visits says who does what
         said.append(words("deliveries_staff"))
     return (" ".join(said),)
 

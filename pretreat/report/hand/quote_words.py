@@ -167,6 +167,10 @@ class Words(Struct, frozen=True):
         """Return a share in percent, never more than it is."""
         return self.plain(math.floor(_PERCENT * share + _NEAR))
 
+    def inside(self, name: str) -> str:
+        """Return a name as it stands within a sentence; German writes its nouns large."""
+        return name if self.language == "de" else f"{name[:1].lower()}{name[1:]}"
+
     def date(self, day: datetime.date) -> str:
         """Return a date in words."""
         month = self("month").split()[day.month - 1]
