@@ -152,7 +152,7 @@ def amount_of_a_visit(yearly_packages: Number, visits_per_year: Number) -> Numbe
 @law
 @valid(pallet_kg=[0, None])
 def pallets_of_year(
-    yearly_packages: Number, package_kg: Number, pallet_kg: Number, shelf_months: Number = 12.0
+    yearly_packages: Number, package_kg: Number, pallet_kg: Number, shelf_months: Number = MONTHS
 ) -> Number:
     """Pallets of a year = mass of the packages / what a pallet carries, rounded up.
 
@@ -174,7 +174,7 @@ def deliveries_of_year(
     yearly_pallets: Number,
     visits_per_year: Number,
     truck_pallets: Number,
-    shelf_months: Number = 12.0,
+    shelf_months: Number = MONTHS,
 ) -> Number:
     """Deliveries of a year = one for each visit, more where a truck does not hold the pallets.
 

@@ -60,7 +60,10 @@ def consumables_of(study, prices: Prices) -> Decimal:
         quantity = study.number(f"consumables.{item}_per_year")
         price = getattr(prices, packages()[item].price)
         if quantity is not None and price is not None:
-            total += rounded(bought(quantity, size) * exact(price))
+            held = bought(quantity, size)
+            if item == "chlorine" and quantity:  # one canister for each three months at least
+                held = max(held, bought(float(4 * CANISTER), size))
+            total += rounded(held * exact(price))
     return total
 
 

@@ -11,7 +11,7 @@ from tests.quote.test_sold_and_priced import FED, quoted
 
 # At a third of the feed this water forms no scale, so that no acid is needed.
 MILD = FED.replace("recovery = 0.7", "recovery = 0.33").replace("visits_per_year = 0\n", "")
-TONGUES = [("en", "acid"), ("es", "ácido"), ("de", "säure")]
+TONGUES = [("en", "sulfuric"), ("es", "sulfúrico"), ("de", "schwefels")]
 
 
 @pytest.mark.parametrize(("tongue", "name"), TONGUES)

@@ -91,11 +91,11 @@ def test_a_package_as_the_price_list_has_it(size, shown):
 
 
 def test_metric_bags_on_a_page_in_us_units(pretreat, tmp_path):  # noqa: F811
-    """Those of the supplier's list as it has them, those of common practice in US units."""
+    """Those of the supplier's list as it has them, those of common practice of the US trade."""
     listed = SITE + '[packages]\nsalt = { size = "20 kg", package = "sack" }\n'
     words = quoted(pretreat, tmp_path, listed, "--units", "us")
     assert "sacks of 20 kg (44 lb)" in words
-    assert "bag of 55 lb" in words  # of gravel
+    assert "of 50 lb" in words  # of gravel
     assert "sacks of 20 kg" in quoted(pretreat, tmp_path, listed)
 
 

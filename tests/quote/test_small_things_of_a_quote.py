@@ -62,16 +62,15 @@ def test_a_new_plant_with_own_lines_is_more_than_a_filling(pretreat, tmp_path, t
     assert title not in words
 
 
-def test_one_rate_in_the_total_is_not_said_of_each_line(pretreat, tmp_path):  # noqa: F811
-    """Salt at 7 % is an option: the lines of the total have 19 % alone."""
+def test_a_rate_of_an_option_alone_stands_in_the_column(pretreat, tmp_path):  # noqa: F811
+    """Salt at 7 % is an option: each line has its rate in a column, and no row says it in words."""
     terms = 'language = "de"\ntax_percent = { default = 19, salt = 7 }\n'
     options = SITE.replace('consumables = "included"', 'consumables = "optional"')
     words, _ = quoted(pretreat, tmp_path, options + terms)
     total, _, beside = words.partition("Optional, nicht im Gesamtbetrag")
-    assert "(Umsatzsteuer 19 %)" not in total
-    assert "(Umsatzsteuer 7 %)" in beside
-    words, _ = quoted(pretreat, tmp_path, SITE + terms)
-    assert "(Umsatzsteuer 19 %)" in words.partition("Nettosumme")[0]
+    assert "USt. %" in total
+    assert " 7 " in beside
+    assert "(Umsatzsteuer" not in words
 
 
 def test_a_rate_stands_on_one_line():

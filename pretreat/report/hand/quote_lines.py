@@ -157,7 +157,7 @@ def _vessels(study: Study, stage: str, words: Words) -> str:
         return ""
     inches = [us_customary(each, "m")[0] for each in (wide, high) if each]
     if all(abs(each - round(each)) < NEAR_INCH for each in inches):
-        size = f"{' x '.join(words.number(round(each), 0) for each in inches)} in"
+        size = f"{' x '.join(words.number(round(each), 0) for each in inches)} {words('inch')}"
     else:
         size = words.measure(wide, "m")
     return words("for_vessels", "packages", vessels=words.counted(number, VESSEL), size=size)

@@ -369,9 +369,8 @@ class _Setter:
         names = tuple(self.words(n) for n in ("item", "quantity", "unit", "price", "amount"))
         unit = f" [{self.document.currency}]" if self.document.currency else ""
         rate = (self.words("tax_column"),) * self.taxed
-        self._cells(
-            (*names[:4], *rate, names[4] + unit), size=self.print.small, bold=True, fill=True
-        )
+        texts = (*names[:4], *rate, names[4] + unit)
+        self._cells(texts, size=self.print.small, bold=True, fill=True)
 
     def _table(self) -> None:
         if not self.document.groups:
@@ -409,10 +408,10 @@ class _Setter:
         words = self.words
         rate = (line.tax,) * self.taxed
         if line.amount is None:
-            return (line.text, "", "", "", *rate, words("not_priced"))
+            return line.text, "", "", "", *rate, words("not_priced")
         quantity = "" if line.quantity is None else words.count(line.quantity)
         price = "" if line.price is None else words.price(line.price)
-        return (line.text, quantity, line.unit, price, *rate, words.money(line.amount))
+        return line.text, quantity, line.unit, price, *rate, words.money(line.amount)
 
     def _total(self, total: Total) -> None:
         size = self.print.head if total.strong else self.print.body
@@ -424,8 +423,7 @@ class _Setter:
             self.pdf.set_fill_color(*FILL)
             self.pdf.rect(MARGIN + self.width / 2, y, self.width / 2, high, style="F")
         look: dict[str, Any] = {"bold": total.strong, "align": "R"}
-        label = total.label
-        self.put(MARGIN, y + self.print.pad, self.width - wide + 4.0, [label], size, **look)
+        self.put(MARGIN, y + self.print.pad, self.width - wide + 4.0, [total.label], size, **look)
         value = 0.0 if total.value is None else total.value
         sign = "-" if total.key == "quote.discount" and value else ""
         currency = f" {self.document.currency}" if total.strong and self.document.currency else ""
