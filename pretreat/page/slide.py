@@ -27,6 +27,7 @@ from pretreat.plant.elements import machine_on
 from pretreat.plant.machine import enter_machine, membrane_point
 from pretreat.plant.raw_water import enter_speciated, raw_water
 from pretreat.plant.train import added_alkalinity, enter_train
+from pretreat.plant.water.narrower import with_narrower
 from pretreat.record.fitted.design import with_readings
 from pretreat.report.text.values import value_and_unit
 from pretreat.site.design import DesignBasis, WaterBasis
@@ -80,13 +81,10 @@ def slid(site: Path, mode: Mode, stages: Sequence[str] = ()) -> Study:
     water = _water_of(design.water)
     if design.record.set_points_from is not None:
         design = with_readings(design, lambda plain: run_study(water, plain, mode, (), 0)).design
-    ledger = Ledger()
-    enter_machine(ledger, design)
-    machine = machine_of(design)
-    if machine is not None:
-        enter_elements(ledger, machine, design)
-    _enter_water_and_train(ledger, water, (design, tuple(stages)), mode)
-    whole = ledger.study()
+    whole = _entered(water, (design, tuple(stages)), mode)
+    narrower = with_narrower(whole, design) if mode == "size" else None
+    if narrower is not None:
+        whole = _entered(water, (narrower, tuple(stages)), mode)
     return Study(
         MappingProxyType({k: whole.figures[k] for k in FIGURES if k in whole.figures}),
         MappingProxyType({k: whole.series[k] for k in TABLES if k in whole.series}),
@@ -117,6 +115,16 @@ def kept_at(study: Study, units: Units) -> list[tuple[float, str]]:
     found = node.again(lambda name: along if name == "machine.recovery" else study.value(name))
     shares = [] if found is None else [replace(study[key], value=float(one)) for one in found]
     return [(at, value_and_unit(one, units)[0]) for at, one in zip(ALONG, shares, strict=False)]
+
+
+def _entered(water: WaterAnalysis, asked: tuple[DesignBasis, tuple[str, ...]], mode: Mode) -> Study:
+    ledger, design = Ledger(), asked[0]
+    enter_machine(ledger, design)
+    machine = machine_of(design)
+    if machine is not None:
+        enter_elements(ledger, machine, design)
+    _enter_water_and_train(ledger, water, asked, mode)
+    return ledger.study()
 
 
 def _enter_water_and_train(

@@ -5,6 +5,7 @@ common practice, no source; 0.3 mg/L is data/train_limits.csv (common practice).
 """
 
 import json
+import re
 
 import pytest
 from typer.testing import CliRunner
@@ -114,3 +115,60 @@ def test_arsenite_behind_an_oxidant_is_proved_not_oxidised_again(tmp_path, train
     drunk = SITE.replace('"process"', '"drinking"') + f"[train]\nstages = {train}\n"
     told = sized_with(tmp_path, "Arsenic,0.045,mg/L\n", whole=drunk)
     assert said in told
+
+
+ELEMENTS = SITE.replace("hours_per_day = 12", 'hours_per_day = 12\nelement = "4x40"').replace(
+    '"process"', '"drinking"'
+)
+ANOXIC = '[train]\nstages = ["inhibitor", "cartridge"]\n'
+
+
+@pytest.mark.parametrize(("arsenic", "told"), [(0.004, False), (0.024, True), (0.06, True)])
+def test_arsenic_of_unknown_form_is_asked_for_up_to_what_a_membrane_may_pass(
+    tmp_path, arsenic, told
+):
+    """0.010 mg/L (40 CFR 141.62); arsenite 2 to 15 L/m2/h: common practice, no source."""
+    said = sized_with(tmp_path, f"Arsenic,{arsenic},mg/L\n", whole=ELEMENTS + ANOXIC)
+    assert ("have its form analysed" in said or "have the form analysed" in said) is told
+
+
+@pytest.mark.parametrize("arsenic", [0.024])
+def test_the_warmest_water_passes_more_arsenite(tmp_path, arsenic):
+    """Salt passage goes with 1.03^(t - 25) (ASTM D4516 default)."""
+    cold = ELEMENTS.replace("warmest_temperature_c = 18", "warmest_temperature_c = 16")
+    warm = ELEMENTS.replace("warmest_temperature_c = 18", "warmest_temperature_c = 28")
+    most = [
+        float(re.search(r"up to ([\d.]+) mg/L where it is arsenite", said)[1])
+        for said in (
+            sized_with(tmp_path, f"Arsenic,{arsenic},mg/L\n", whole=one + ANOXIC)
+            for one in (cold, warm)
+        )
+    ]
+    assert most[1] > 1.1 * most[0]
+
+
+def test_calcite_that_brings_too_little_is_said(tmp_path):
+    """40 to 60 mg/L as CaCO3 are the goal: common practice, no source.
+
+    An alkaline, soft water leaves calcite little carbon dioxide to dissolve it with.
+    """
+    report = (
+        REPORT.format(sulfide="<0.01")
+        .replace("pH (field),7.6", "pH (field),8.2")
+        .replace("Calcium,118", "Calcium,14")
+        .replace("Magnesium,42", "Magnesium,6")
+        .replace("Alkalinity as CaCO3,390", "Alkalinity as CaCO3,170")
+        .replace("Sodium,95", "Sodium,140")
+        .replace("Sulfate,105", "Sulfate,60")
+        .replace("Chloride,104", "Chloride,72")
+    )
+    (tmp_path / "report.csv").write_text(report, encoding="utf-8")
+    (tmp_path / "site.toml").write_text(
+        ELEMENTS + "[neutralising_filter]\ninclude = true\n", encoding="utf-8"
+    )
+    out = CliRunner().invoke(app, ["size", str(tmp_path / "site.toml"), "--draws", "128", "--json"])
+    assert out.exit_code == 0, out.output
+    figures = json.loads(out.stdout)["figures"]
+    assert figures["delivered.alkalinity_mg_l_caco3"]["value"] < 30.0
+    assert "does not bring enough" in figures["verdict.reasons"]["value"]
+    assert figures["verdict.answer"]["value"] != "fits"

@@ -47,23 +47,26 @@ def flag_drunk(ledger: Ledger, prefix: str) -> None:
 
 
 def _flag_unbuffered(ledger: Ledger, prefix: str, ph: float) -> None:
-    """Flag a water that no pH tells of: hardly any alkalinity and no calcium, and nothing mends it.
-
-    Calcite, alkali or raw water behind the membranes answer for it: their own pH is held.
-    """
+    """Flag a water that no pH tells of: hardly any alkalinity and hardly any calcium."""
     alkalinity, calcium = (
         ledger.number(f"{prefix}.{what}") for what in ("alkalinity_mg_l_caco3", "ca_mg_l")
     )
-    if alkalinity is None or calcium is None or any(key in ledger for key in REMINERALISED):
+    if alkalinity is None or calcium is None:
         return
     hardness = calcium * CACO3_PER_CA
     if not (alkalinity < BUFFERED_MG_L and hardness < BUFFERED_MG_L):
         return
+    remedy = "remineralise it (calcite, a blend)"
+    if any(key in ledger for key in REMINERALISED):
+        remedy = (
+            "what stands behind the membranes does not bring enough: carbon dioxide ahead of "
+            "calcite, or a blend"
+        )
     text = (
         f"{prefix} water: alkalinity {alkalinity:.2g} and calcium {hardness:.2g} mg/L as CaCO3: "
         f"hardly buffered and far below saturation with calcite, corrosive to copper, lead solder, "
         f"zinc and cement although its pH is {ph:.1f} (below {BUFFERED_MG_L:g} mg/L of both; "
-        f"40 to 60 are the goal, common practice): remineralise it (calcite, a blend) ahead of "
+        f"40 to 60 are the goal, common practice): {remedy} ahead of "
         f"pipes and people, or plastic and stainless steel alone up to the tap; {DEFER}"
     )
     ledger.flag(Flag("acid_product", "caution", text, f"{prefix}.ph"))

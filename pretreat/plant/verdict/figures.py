@@ -394,7 +394,9 @@ def _obstacles(ledger: Ledger, asked: Asked) -> tuple[Obstacle, ...]:
     found += softening_obstacles(ledger, asked.water)
     found += health_obstacles(ledger, asked.water, asked.use)
     found += boron_obstacles(ledger, asked.water, asked.use)
-    found += product_obstacles(ledger, asked.water, asked.use)
+    warmest = asked.basis.warmest_temperature_c
+    warmer = 0.0 if warmest is None else warmest - asked.taken.operating_temp_c
+    found += product_obstacles(ledger, asked.water, asked.use, warmer)
     named = named_passing(asked.water, asked.use)
     found += other_obstacles(ledger, asked.water, recovery, named, asked.use)
     found += chlorine_obstacles(ledger, asked.water)

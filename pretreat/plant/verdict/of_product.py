@@ -12,6 +12,8 @@ from pretreat.lab.health import GERMS, Jurisdiction, health_limits, sewage_text
 from pretreat.lab.interpret.traces import traces
 from pretreat.lab.organic_limits import unseen_limits
 from pretreat.lab.others import others_found
+from pretreat.membrane.elements.permeability import Membrane
+from pretreat.plant.delivered.laws import trace_passage
 from pretreat.plant.health import BINDING, DRINKING
 from pretreat.plant.verdict.case import Obstacle
 from pretreat.plant.verdict.open_points.arsenic import PROVED, remedy_of_arsenite
@@ -30,7 +32,9 @@ FINER = "what was not found, with a limit of detection below that of the law"
 OTHER_FORM = "the form of the arsenic (arsenite or arsenate), and arsenic in the product"
 
 
-def product_obstacles(ledger: Ledger, water: WaterAnalysis, use: ProductUse) -> list[Obstacle]:
+def product_obstacles(
+    ledger: Ledger, water: WaterAnalysis, use: ProductUse, warmer_c: float = 0.0
+) -> list[Obstacle]:
     """Return conditions of a product for drinking that no figure of it tells.
 
     The worse form of a constituent is over its limit for health; or something was found in the
@@ -44,6 +48,8 @@ def product_obstacles(ledger: Ledger, water: WaterAnalysis, use: ProductUse) -> 
         The analysis. [-]
     use : ProductUse
         What the product is for; only drinking asks for it. [-]
+    warmer_c : float
+        How much warmer than the operating water the warmest is. [K]
 
     Returns
     -------
@@ -66,19 +72,39 @@ def product_obstacles(ledger: Ledger, water: WaterAnalysis, use: ProductUse) -> 
     whose = BINDING.get(use.jurisdiction or "")
     for key, figure, code in WORSE_FORMS:
         amounts = (ledger.number(f"{of}.{figure}") for of in ("product", "delivered"))
-        worst = max((one for one in amounts if one is not None), default=None)
-        if worst is None or worst <= min(_limits(key, whose), default=inf):
+        likely = max((one for one in amounts if one is not None), default=None)
+        limit = min(_limits(key, whose), default=inf)
+        if likely is None:
+            continue
+        worst = _at_most(likely, water.mg_l.get(key), warmer_c)
+        if max(worst, likely) <= limit:
             continue
         told = next((f.text for f in ledger.study().flags if f.code == code), "")
-        told = told or (
-            f"arsenic of the water delivered is up to {worst:.2g} mg/L where it is arsenite, "
-            f"above the limit of {min(_limits(key, whose)):.2g} mg/L: have its form analysed"
-        )
+        if likely <= limit or not told:
+            told = (
+                f"arsenic of the water delivered is about {likely:.2g} mg/L, up to "
+                f"{max(worst, likely):.2g} mg/L where it is arsenite, the membrane passes as much "
+                "of it as some do (common practice) and the water is warmest; the limit is "
+                f"{limit:.2g} mg/L: have its form analysed, and the product"
+            )
         ahead = remedy_of_arsenite(ledger)
         ahead = ahead if ahead == PROVED else f"or {ahead}"
         text = f"{told}; {ahead}: nobody drinks it before that"
         found.append(Obstacle("condition", text, anyway=True, measure=OTHER_FORM, code="health"))
     return found
+
+
+def _at_most(likely: float, raw: float | None, warmer_c: float) -> float:
+    """Return the arsenite behind a membrane that passes it easily, in the warmest water.
+
+    ``likely`` is what passes a usual one; what is more concentrated ahead is left out.
+    """
+    if raw is None or not 0.0 < likely < raw:
+        return likely
+    row = next(one for one in rows("ion_permeability.csv") if one["key"] == "as3")
+    easier = float(row["high"]) / float(row["value"])
+    easier *= Membrane().salt_temperature_base ** max(warmer_c, 0.0)
+    return raw * float(trace_passage(likely / raw, easier, 1.0))
 
 
 def _held_by_membranes(

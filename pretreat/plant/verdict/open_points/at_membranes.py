@@ -23,6 +23,7 @@ FEW_DRAWS = 128  # tell nine in ten well enough for a condition, at an eighth of
 CLEAR_IRON_MG_L, CLEAR_SULFIDE_MG_L, CLEAR_SI = 0.05, 0.1, 0.3
 FILTERED = ("iron_filter.media_volume_l", "aeration.air_to_water")
 DECHLORINATED = {"carbon.media_volume_l": "carbon", "bisulfite.dose_mg_l": "bisulfite"}
+WATCHED_MG_L = 0.1  # PRACTICE: of free chlorine; below it a test at the well hardly tells
 NEAR_SILICA_PCT = 80.0  # PRACTICE: of saturation, from where on aluminium decides
 ALUMINIUM = "aluminium"
 PH_AGAIN = "pH at the well"
@@ -156,7 +157,11 @@ def chlorine_obstacles(ledger: Ledger, water: WaterAnalysis) -> list[Obstacle]:
     """
     found = water.properties.get("free_chlorine_mg_l") or 0.0
     taken = next((words for key, words in DECHLORINATED.items() if key in ledger), "")
-    if found <= 0.0 or not taken or "chlorine.dose_mg_l" in ledger:
+    if (
+        found <= train_limits()["membrane_chlorine"].value
+        or not taken
+        or "chlorine.dose_mg_l" in ledger
+    ):
         return []
     text = (
         f"free chlorine is {found:.2g} mg/L in the raw water, and {taken} alone keeps it from the "
