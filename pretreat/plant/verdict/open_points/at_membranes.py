@@ -157,11 +157,7 @@ def chlorine_obstacles(ledger: Ledger, water: WaterAnalysis) -> list[Obstacle]:
     """
     found = water.properties.get("free_chlorine_mg_l") or 0.0
     taken = next((words for key, words in DECHLORINATED.items() if key in ledger), "")
-    if (
-        found <= train_limits()["membrane_chlorine"].value
-        or not taken
-        or "chlorine.dose_mg_l" in ledger
-    ):
+    if found < WATCHED_MG_L or not taken or "chlorine.dose_mg_l" in ledger:
         return []
     text = (
         f"free chlorine is {found:.2g} mg/L in the raw water, and {taken} alone keeps it from the "
