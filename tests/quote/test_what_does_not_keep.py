@@ -19,7 +19,7 @@ SAID = {
            "Sodium hypochlorite loses strength in store and is used within 3 months",
            "Where no visit falls at that time, you take the delivery in", "lasts for the year"),
     "es": ("al año llegan en 4 entregas, con no más de 3 meses entre una y otra y 1 como máximo",
-           "pierde fuerza almacenado y se usa en los 3 meses", "Si no coincide con una visita",
+           "Hipoclorito de sodio: pierde fuerza almacenado y se usa en los 3 meses", "Si no coincide con una visita",
            "dura todo el año"),
     "de": ("im Jahr kommen in 4 Lieferungen, höchstens 3 Monate auseinander und jeweils höchstens 1",
            "verliert bei der Lagerung an Stärke und wird binnen 3 Monaten", "Fällt kein Besuch in",
