@@ -212,6 +212,7 @@ def _written(order: Order, content: Mapping[str, Any], terms: Terms) -> Outcome:
         no_maximum,
         old_analysis,
         own_reasons,
+        supplies_open,
         unneeded,
         unpriced,
     )
@@ -239,7 +240,9 @@ def _written(order: Order, content: Mapping[str, Any], terms: Terms) -> Outcome:
     dates = visit_dates(study, day)
     draft = is_draft(study)
     english = words_of("en", us=units == "us")
-    unknown, unused = unpriced(study, english), unneeded(study, english)
+    lacking = (unpriced(study, english), supplies_open(study))
+    unknown = "; ".join(text for text in lacking if text)
+    unused = unneeded(study, english)
     water = why_draft(study) if speaks_against(study) else no_maximum(study)
     said = [text for text in (*own_reasons(study, english), water) if text]
     old = "" if draft else old_analysis(study)

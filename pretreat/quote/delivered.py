@@ -144,6 +144,10 @@ def enter_delivered(entries: Entries, item: str, what: Bought) -> str:
         cites=(chemical.source,) if own is None else (),
         evidence=chemical.evidence,
     )
+    strength = entries.ledger.number(f"{item}.solution_g_l")
+    if strength and strength >= chemical.product_g_l * what.percent / chemical.percent:
+        entries.word(f"costs.{item}_fed", "undiluted", f"{name} is fed", origin="assumed")
+        entries.ledger.rests(f"costs.{item}_fed", held=True)
     more = {}
     if chemical.kg_per_l is not None:
         more["kg_per_l"] = f"costs.{item}_kg_per_l"

@@ -25,6 +25,7 @@ from pretreat.stages.bed.vessels import nominal_vessels, vessel_area_m2
 from pretreat.stages.packages import support
 from pretreat.stages.train import Entries
 
+SUPPLIES_OPEN = "offer.supplies_open"
 BASIS = (
     "from vessel sizes alone, without a water analysis: what is filled in, not how long it lasts "
     "on this water; the general lives are common practice, no source"
@@ -62,6 +63,10 @@ def enter_vessel_quote(ledger: Ledger, design: DesignBasis) -> None:
     enter_lines(till, lines)
     if worn:
         _enter_per_year(till, worn, lines[-1])
+    asked = design.quote.consumables
+    if asked in {"included", "optional"}:
+        label = "Supplies of a year asked for, which the water is not known for"
+        till.entries.word(SUPPLIES_OPEN, asked, label, origin="chosen")
     enter_offer(till, design, lines, (), enter_visits(till, design, ()))
     flag_gaps(till, lines)
     till.entries.flag(

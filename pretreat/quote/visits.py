@@ -19,8 +19,14 @@ MONTHS, DAYS = 12.0, 365.0
 TASKS = (
     ("test_hardness", "softener."),
     ("test_iron", "iron_filter."),
-    ("test_chlorine", "carbon."),
 )
+# What is looked at of what is fed (common practice, no source): a task and items of the year.
+FED_TASKS = (
+    ("test_ph", {"acid", "alkali"}),
+    ("look_pink", {"permanganate"}),
+    ("check_stroke", {"inhibitor", "bisulfite"}),
+)
+CARBON_CHLORINE = "carbon.free_chlorine_mg_l"
 
 
 def enter_visits(till: Till, design: DesignBasis, yearly: Sequence[Line]) -> tuple[Line, ...]:
@@ -65,6 +71,9 @@ def enter_visits(till: Till, design: DesignBasis, yearly: Sequence[Line]) -> tup
     tasks = list(dict.fromkeys(line.item for line in found))
     keys = tuple(ledger.study().figures)
     tasks += [task for task, prefix in TASKS if any(k.startswith(prefix) for k in keys)]
+    fed = {line.item for line in goods}
+    tasks += [task for task, items in FED_TASKS if fed & items]
+    tasks += _of_chlorine(till, design, fed)
     count = int(number)
     rows = tuple(
         (float(n), n * MONTHS / number, n * DAYS / number, " ".join((*tasks, "readings")))
@@ -83,6 +92,17 @@ def enter_visits(till: Till, design: DesignBasis, yearly: Sequence[Line]) -> tup
     if till.prices.visit_each is None:
         return ()
     return (enter_line(till, "visit", YEARLY, VISITS),)
+
+
+def _of_chlorine(till: Till, design: DesignBasis, fed: set[str]) -> list[str]:
+    """Return the test of free chlorine, where some is fed or comes with the water."""
+    at_carbon = till.entries.ledger.number(CARBON_CHLORINE)
+    if "chlorine" in fed:
+        removed = at_carbon is not None or "bisulfite" in fed
+        return ["test_chlorine_fed" if removed else "test_chlorine_kept"]
+    if at_carbon is None and design.carbon.include is not False:
+        at_carbon = design.carbon.free_chlorine_mg_l  # of vessels alone
+    return ["test_chlorine"] if at_carbon or design.carbon.chloramine_mg_l else []
 
 
 def _per_visit(line: Line) -> str:

@@ -79,7 +79,7 @@ def test_calcite_of_vessels_alone(pretreat, tmp_path, more):  # noqa: F811
     assert "is topped up by its level in the vessel; how often depends on the water" in words
     assert ("Softening resin, 42.5 L" in words) is bool(more)
     assert ("Brine and wash water" in words) is bool(more)
-    assert "Service lives are usual values of the trade" in words
+    assert "How long the media last depends on the water" in words
 
 
 @pytest.mark.parametrize(

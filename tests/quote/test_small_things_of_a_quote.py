@@ -37,8 +37,8 @@ def test_many_packages_of_the_price_list(tongue, one, many):
 
 
 def test_a_tank_is_told_in_gallons(pretreat, tmp_path):  # noqa: F811
-    """100 L are 26.4 gal."""
-    assert language("en", us=True).tank(100.0) == "26.4 gal"
+    """100 L are 26.4 gal, two digits and up."""
+    assert language("en", us=True).tank(100.0) == "27 gal"
     assert language("en").tank(100.0) == "100 L"
     words, _ = quoted(pretreat, tmp_path, FED.replace("[site]\n", '[site]\nunits = "us"\n'))
     fed = words.partition("Fed from solution tanks: ")[2].partition("Description")[0]

@@ -34,7 +34,9 @@ from pretreat.report.hand.quote_sold import (
     nothing_sold,
     own_reasons,
     safety,
+    solutions,
     subject,
+    supplies_open,
     work_without_medium,
 )
 from pretreat.report.hand.quote_visits import (
@@ -43,7 +45,6 @@ from pretreat.report.hand.quote_visits import (
     kept_for,
     pallets_of,
     provided_named,
-    solutions,
     staff_alone,
     visits,
     visits_offered,
@@ -413,7 +414,8 @@ def _paragraphs(
     if provided:
         names = "; ".join(provided_named(study, words))
         left_out = (*left_out, words("exclusions_supplies", names=names))
-    usual = _water_known(study) == "none"
+    if supplies_open(study):
+        left_out = (*left_out, words("exclusions_supplies_open"))
     found = [
         (
             words("visits" if visit_dates(study, day) else "service_life"),
@@ -434,7 +436,7 @@ def _paragraphs(
             words("notes"),
             (
                 *salt(study, words),
-                words("note_lives_usual" if usual else "note_lives"),
+                words(_lives(study)),
                 *drinking(study, words),
                 *filled(study, words),
                 words("note_drinking"),
@@ -443,6 +445,13 @@ def _paragraphs(
         ),
     ]
     return tuple((heading, rows) for heading, rows in found if rows)
+
+
+def _lives(study: Study) -> str:
+    """Return what is said of the lives; without a water that of carbon alone is told."""
+    if _water_known(study) != "none":
+        return "note_lives"
+    return "note_lives_usual" if "quote.carbon_years_low" in study.figures else "note_lives_open"
 
 
 def _options_note(study: Study, words: Words) -> str:

@@ -10,9 +10,11 @@ from pretreat.report.hand.quote_sentences import (
     TOP_UP,
     is_planned,
     item_name,
+    kind_of,
     stage_name,
     text,
 )
+from pretreat.report.hand.quote_visits import CHEMICALS, PERMANGANATE
 from pretreat.report.hand.quote_words import Words
 
 # What a year uses up, apart from media, deliveries and visits.
@@ -26,6 +28,8 @@ BRINED = ("softener",)
 OWN, VISIT, FREIGHT = "own", "visit", "freight"
 NET = "quote.net"
 OLD = "years old"  # in the condition of an analysis that is
+SUPPLIES_OPEN = "offer.supplies_open"
+SMALL_TANK_L = 10.0  # below it no tank is sized, so that no size is told (common practice)
 NO_MAXIMUM = "no maximum recovery can be stated"  # in the sentence of the verdict
 
 Row = dict[str, Value]
@@ -278,3 +282,50 @@ def work_without_medium(study: Study, words: Words) -> tuple[str, ...]:
         for line in found
         if line["stage"]
     )
+
+
+def solutions(study: Study, words: Words) -> str:
+    """Return what is fed from solution tanks, how often it is made up, and how large they are.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+    words : Words
+        The language. [-]
+
+    Returns
+    -------
+    str
+        Empty where nothing is fed; no size of a tank that is small anyhow. [-]
+    """
+    said = []
+    for item in (*sorted(CHEMICALS), PERMANGANATE):
+        days, volume = (study.number(f"{item}.{name}") for name in ("kept_days", "day_tank_l"))
+        if days and volume:
+            large = volume >= SMALL_TANK_L
+            tank = words("solution_tank", volume=words.tank(volume)) if large else ""
+            form = "solution" if study.value(f"costs.{item}_fed") is None else "solution_neat"
+            name = words(kind_of(study, item) or item, "items")
+            said.append(words(form, item=name, days=words.number(days, 0), tank=tank))
+    return "; ".join(said)
+
+
+def supplies_open(study: Study) -> str:
+    """Return that supplies are asked for and cannot be counted; empty where they can be.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+
+    Returns
+    -------
+    str
+        For whoever sends the quote. [-]
+    """
+    asked = text(study.value(SUPPLIES_OPEN))
+    return (
+        f'supplies of a year (consumables = "{asked}") are not included, as no water analysis is '
+        "known"
+    ) * bool(asked)

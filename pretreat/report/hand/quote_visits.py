@@ -34,6 +34,7 @@ CARTRIDGE_LIFE, EVEN = "media_life.cartridge_years_likely", 0.5
 PERMANGANATE, FEEDER_DAYS = "permanganate", 30.0  # a feeder is looked after each month, no source
 YEAR_DAYS = 365.0
 HEAVY, MANY = CHEMICALS | {"salt"}, 4.0  # packages that a small user stores, no source
+BY_AGE = "carbon"  # replaced by its age, whatever the water is (common practice, no source)
 VISIT, FREIGHT, PALLET, MONTHS_OF_YEAR = "visit", "freight", "pallet", 12.0
 
 
@@ -65,9 +66,7 @@ def visits(study: Study, words: Words, day: datetime.date) -> tuple[str, ...]:
     topped = tuple(_topped_up(study, words))
     if topped:
         rows.append(words("topped_up", media="; ".join(topped)))
-    media = tuple(_next(study, words, day))
-    if media:
-        rows.append(words("next_planned" if planned else "next_media", media="; ".join(media)))
+    rows += _replaced(study, words, day)
     if dates:
         note = words("visits_agreed" if planned else "visits_note")
         rows.append(f"{note} {words(_price_of_a_visit(study))}")
@@ -214,31 +213,6 @@ def provided_named(study: Study, words: Words) -> tuple[str, ...]:
         shown = words.measure(amount, str(unit)) if measured else words.counted(amount, str(unit))
         said[words("about", "packages", item=name, quantity=shown)] = None
     return tuple(said)
-
-
-def solutions(study: Study, words: Words) -> str:
-    """Return what is fed from solution tanks, how often it is made up, and how large they are.
-
-    Parameters
-    ----------
-    study : Study
-        The study. [-]
-    words : Words
-        The language. [-]
-
-    Returns
-    -------
-    str
-        Empty where nothing is fed. [-]
-    """
-    said = []
-    for item in (*sorted(CHEMICALS), PERMANGANATE):
-        days, volume = (study.number(f"{item}.{name}") for name in ("kept_days", "day_tank_l"))
-        if days and volume:
-            tank, count = words.tank(volume), words.number(days, 0)
-            name = words(kind_of(study, item) or item, "items")
-            said.append(words("solution", item=name, days=count, volume=tank))
-    return "; ".join(said)
 
 
 def _tasks_named(tasks: Iterable[str], words: Words, provided: Container[str] = ()) -> str:
@@ -464,11 +438,30 @@ def _taken(study: Study, row: Mapping[str, Value], words: Words) -> str:
     return f"{item}: {shown} {unit_of_line({**row, 'kind': 'packages'}, words, study)}"
 
 
+def _replaced(study: Study, words: Words, day: datetime.date) -> list[str]:
+    """Return when the media are replaced again, and of which nobody can tell."""
+    media, left = _next(study, words, day), _open(study)
+    names = (words(f"{stage}_medium", "items") or stage_name(stage, words) for stage in left)
+    form = "next_planned" if is_planned(study) else "next_media"
+    said = [words(form, media="; ".join(media))] if media else []
+    return [*said, words("next_open", media="; ".join(names))] if left else said
+
+
+def _open(study: Study) -> tuple[str, ...]:
+    """Return the media whose life nobody can tell: the water decides, and it is not known."""
+    if study.number(HARDNESS) is not None:
+        return ()
+    stages = dict.fromkeys(str(stage) for stage in study.series[OFFER].column("stage"))
+    usual = (stage for stage in stages if f"quote.{stage}_years_low" in study.figures)
+    return tuple(stage for stage in usual if stage != BY_AGE)
+
+
 def _next(study: Study, words: Words, day: datetime.date) -> list[str]:
     """Return when each medium that is offered is expected to be replaced again."""
     found = []
     stages = dict.fromkeys(str(stage) for stage in study.series[OFFER].column("stage") if stage)
-    for stage in (stage for stage in stages if stage not in DISSOLVED):
+    left = _open(study)
+    for stage in (stage for stage in stages if stage not in DISSOLVED and stage not in left):
         ends = [
             study.number(f"{prefix}.{stage}_years_{end}")
             for prefix in ("media_life", "quote")

@@ -149,10 +149,10 @@ class Words(Struct, frozen=True):
         return not _rounded_off(shown, _DIGITS - len(str(int(abs(shown)))))
 
     def tank(self, litres: float) -> str:
-        """Return the volume of a tank, in gallons for a reader of US units."""
-        if self.us:
-            return f"{self.plain(litres / quantity('1 gal', 'L'))} gal"
-        return self.measure(litres, "L")
+        """Return the volume of a tank, in gallons for a reader of US units; two digits, up."""
+        volume, unit = (litres / quantity("1 gal", "L"), "gal") if self.us else (litres, "L")
+        place = 10.0 ** (math.floor(math.log10(volume)) - 1) if volume > 0 else 1.0
+        return f"{self.plain(math.ceil(volume / place - _NEAR) * place)} {unit}"
 
     def hardness(self, mg_l_caco3: float) -> str:
         """Return a hardness in the units of the reader, also in degrees where those are usual."""
@@ -179,7 +179,8 @@ class Words(Struct, frozen=True):
 
     def month(self, day: datetime.date) -> str:
         """Return month and year."""
-        return f"{self('month').split()[day.month - 1]} {day.year}"
+        month = self("month").split()[day.month - 1]
+        return self("month_of_year", month=month, year=str(day.year))
 
     def listed(self, parts: tuple[str, ...]) -> str:
         """Return parts as a list in a sentence."""
