@@ -140,11 +140,12 @@ def exchanged(
     totals = molal_totals(ions, np.nan_to_num(after))
     moved = bool(np.any(added))
     moved_eq_kg = np.asarray(added, float) / CACO3_MG_PER_MEQ / MG_PER_G if moved else 0.0
+    known = np.isfinite(feed.alkalinity_mg_l_caco3)  # else pH stands, and no carbonate is counted
     found = speciate(
         totals.mol_kg,
         temp_c=feed.temp_c,
-        ph=np.where(np.isfinite(feed.alkalinity_mg_l_caco3), np.nan, before.ph),
-        alkalinity_eq_kg=before.alkalinity_eq_kg + moved_eq_kg,
+        ph=np.where(known, np.nan, before.ph),
+        alkalinity_eq_kg=np.where(known, before.alkalinity_eq_kg + moved_eq_kg, np.nan),
         inorganic_carbon_mol_kg=before.inorganic_carbon_mol_kg - carbon_lost_mol_kg,
         ph_guess=None if moved else before.ph,
     )

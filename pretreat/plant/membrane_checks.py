@@ -183,7 +183,9 @@ def enter_membrane_checks(entries: Entries, feed: MembraneFeed) -> None:
     for name, value, limit, level in found:
         above = value is not None and value > limit.value
         verdict = NOT_MEASURED if value is None else ("above" if above else "within")
-        if above and name in presumed:
+        if above and _each_within(feed, name, limit.value):
+            verdict = "each within, above together"
+        elif above and name in presumed:
             verdict = presumed[name]
             if ":" not in verdict:
                 verdict += ": measure behind the filter"
@@ -218,11 +220,17 @@ def enter_membrane_checks(entries: Entries, feed: MembraneFeed) -> None:
         )
 
 
+def _each_within(feed: MembraneFeed, name: str, limit: float) -> bool:
+    """Tell whether each of several metals keeps a limit that their sum does not."""
+    keys = OF_CHECK[name]
+    return len(keys) > 1 and all(feed.whole(k) <= limit for k in keys)
+
+
 def _of_rust(feed: MembraneFeed) -> str:
     """Return what a bed leaves of metals that are rust in part; empty where it helps little."""
     keys, limit = OF_CHECK[METALS], train_limits()["membrane_iron_manganese"].value
     dissolved = feed.dissolved(*keys)
-    if dissolved <= limit:
+    if dissolved <= limit or all(feed.dissolved(k) <= limit for k in keys):
         return "above in the raw water, undissolved"
     little = dissolved <= MUCH_DISSOLVED_MG_L and dissolved < feed.whole(*keys) - dissolved
     return MOSTLY_SOLID if little else ""

@@ -172,3 +172,27 @@ def test_calcite_that_brings_too_little_is_said(tmp_path):
     assert figures["delivered.alkalinity_mg_l_caco3"]["value"] < 30.0
     assert "does not bring enough" in figures["verdict.reasons"]["value"]
     assert figures["verdict.answer"]["value"] != "fits"
+
+
+@pytest.mark.parametrize(("ph", "alkalinity"), [(4.7, "<2"), (5.4, "<5"), (4.4, "<1")])
+def test_an_acid_well_whose_alkalinity_was_not_found_is_sized(tmp_path, ph, alkalinity):
+    """Laboratories report such wells so; the carbonate is not known, the rest is judged."""
+    report = (
+        REPORT.format(sulfide="<0.01")
+        .replace("pH (field),7.6", f"pH (field),{ph}")
+        .replace("Alkalinity as CaCO3,390", f"Alkalinity as CaCO3,{alkalinity}")
+        .replace("Calcium,118", "Calcium,6")
+        .replace("Magnesium,42", "Magnesium,3")
+        .replace("Sodium,95", "Sodium,23")
+        .replace("Sulfate,105", "Sulfate,42")
+        .replace("Chloride,104", "Chloride,28")
+        .replace("Iron,<0.005", "Iron,3")
+        .replace("Aluminium,<0.01", "Aluminium,1.1")
+    )
+    (tmp_path / "report.csv").write_text(report, encoding="utf-8")
+    for more in ("", SOFTENED):
+        (tmp_path / "site.toml").write_text(SITE + more, encoding="utf-8")
+        words = ["size", str(tmp_path / "site.toml"), "--draws", "64", "--json"]
+        out = CliRunner().invoke(app, words)
+        assert out.exit_code == 0, out.output
+        assert json.loads(out.stdout)["figures"]["verdict.answer"]["value"] != "fits"

@@ -33,7 +33,6 @@ SIGNS: Mapping[str, Callable[[float, float], bool]] = {
 WORDS = {
     "fe": ("iron", "mg/L"),
     "mn": ("manganese", "mg/L"),
-    "fe_mn": ("iron + manganese", "mg/L"),
     "fe_dissolved": ("dissolved iron", "mg/L"),
     "mn_dissolved": ("dissolved manganese", "mg/L"),
     "metals_known": ("iron or manganese was not measured", ""),
@@ -167,7 +166,6 @@ def facts_of(raw: RawWater, water: WaterAnalysis, design: DesignBasis, ledger: L
         {
             "fe": iron,
             "mn": raw.total("mn"),
-            "fe_mn": iron + raw.total("mn"),
             "fe_dissolved": raw.mg_l.get("fe", 0.0),
             "mn_dissolved": raw.mg_l.get("mn", 0.0),
             "metals_known": 1.0 if _looked_for(water) else 0.0,
