@@ -21,7 +21,7 @@ def drawn_water(plant, count=2, **ions):
     return DrawnWater(same, 200.0 * one, 7.5 * one, 15.0 * one, 0.0 * one, plant)
 
 
-def test_the_constants_are_drawn_as_wide_as_the_handbook_says():
+def test_the_constants_are_drawn_as_wide_as_they_are_known():
     """u(log K), common practice: a choice of compilation is no scatter and is not drawn."""
     drawn = {"calcite": 0.02, "gypsum": 0.02, "celestite": 0.03, "barite": 0.06, "silica": 0.03}
     for scale, wide in (drawn | {"fluorite": 0.10}).items():
