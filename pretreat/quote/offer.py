@@ -22,7 +22,7 @@ from pretreat.quote.offer_laws import (
     tax_of,
 )
 from pretreat.site.design import DesignBasis, OwnLine, QuoteTerms
-from pretreat.site.quote_keys import DEFAULT_RATE
+from pretreat.site.quote_keys import DEFAULT_RATE, EQUIPMENT
 from pretreat.stages import ORDER
 from pretreat.stages.site import tables
 from pretreat.stages.train import Mode
@@ -67,7 +67,7 @@ COLUMNS = {
 
 
 class Offered(Struct, frozen=True):
-    """A line as it is sold; ``kind`` is packages, lump or own.
+    """A line as it is sold; ``kind`` is packages, lump, own or equipment.
 
     ``keys`` are those of amount, price, packages and quantity, empty where there is none.
     """
@@ -292,6 +292,11 @@ def _rate_of(terms: QuoteTerms, item: str) -> float:
     return rates.get(item, rates.get(sold_as(item), rates.get(DEFAULT_RATE, 0.0)))
 
 
+def _own_rate(terms: QuoteTerms, line: OwnLine) -> float:
+    """Return the rate of tax of an own line: its own one, else that of its kind, else the rest."""
+    return _rate_of(terms, line.kind) if line.tax_percent is None else line.tax_percent
+
+
 _STAGES = frozenset(stage.key for stage in ORDER)
 
 
@@ -373,7 +378,7 @@ def _own(till: Till, terms: QuoteTerms, number: int, line: OwnLine) -> Offered:
         "own",
         "",
         line.text,
-        "own",
+        EQUIPMENT if line.kind == EQUIPMENT else "own",
         line.quantity,
         line.unit,
         line.quantity,
@@ -381,7 +386,7 @@ def _own(till: Till, terms: QuoteTerms, number: int, line: OwnLine) -> Offered:
         "",
         line.price,
         amount,
-        _rate_of(terms, DEFAULT_RATE),
+        _own_rate(terms, line),
         line.optional,
         (f"{stem}_amount", f"{stem}_price", f"{stem}_quantity", f"{stem}_quantity"),
     )

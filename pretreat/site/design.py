@@ -252,13 +252,19 @@ class OwnPackage(Struct, frozen=True):
 
 
 class OwnLine(Struct, frozen=True):
-    """A line that the supplier adds to a quote, at the price that it is sold for."""
+    """A line that the supplier adds to a quote, at the price that it is sold for.
+
+    ``kind`` is "equipment" or an item of the price list, whose tax it has; ``tax_percent`` is a
+    rate of its own.
+    """
 
     text: str
     price: float
     quantity: float = 1.0
     unit: str = ""
     optional: bool = False
+    kind: str = ""
+    tax_percent: float | None = None
 
 
 class QuoteTerms(Struct, frozen=True):

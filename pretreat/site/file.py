@@ -26,7 +26,7 @@ from pretreat.site.design import (
 from pretreat.site.keys import HIGHEST_RECOVERY, Keys, Table, added_prices, known_keys
 from pretreat.site.limits import read_limits
 from pretreat.site.prices import metric_prices
-from pretreat.site.quote_keys import read_packages, sold
+from pretreat.site.quote_keys import rate_alone, read_packages, sold
 from pretreat.site.toml_file import SITE_FILE, read_toml
 
 
@@ -237,6 +237,7 @@ def design_from(
     faults += _half_an_array(content.get("machine"))
     faults += _temperature_order(sections.get("water", {}))
     faults += _no_record(sections.get("record", {}))
+    faults += rate_alone(sections.get("quote", {}))
     faults += _two_currencies(sections.get("prices", {}), sections.get("quote", {}))
     if faults:
         raise DesignError(*(f"{name}: {in_cell(fault, places)}" for fault in faults))

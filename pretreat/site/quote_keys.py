@@ -19,6 +19,7 @@ LANGUAGES, PERCENT = ("en", "es", "de"), 100.0
 MOST_MARGIN, MOST_VISITS, MOST_DAYS = 95.0, 52.0, 3650.0
 MOST_LETTERS, MOST_LINES = 2000, 30
 DEFAULT_RATE = "default"  # of a table of tax rates
+EQUIPMENT = "equipment"  # own lines of the plant itself, with a heading and a rate of their own
 # Sold as delivered while their prices per kg are those of the pure chemical.
 DELIVERED = frozenset({"acid", "alkali", "chlorine"})
 
@@ -50,42 +51,72 @@ def _tax(where: str, value: Any, base: Path) -> Mapping[str, float]:
         return MappingProxyType({DEFAULT_RATE: float(read(where, value, base))})
     rates: dict[str, float] = {}
     for name, rate in value.items():
-        key = name if name == DEFAULT_RATE else item_of(f"{where}.{name}", name)
+        key = name if name == DEFAULT_RATE else _kind(f"{where}.{name}", name)
         rates[key] = float(read(f"{where}.{name}", rate, base))
     if DEFAULT_RATE not in rates:
         raise DesignError(f"{where}: write also a rate for the rest, as in default = 19")
     return MappingProxyType(rates)
 
 
+def _kind(where: str, name: str) -> str:
+    """Return what is sold, by a name that a rate of tax may have."""
+    names = [*sold(), EQUIPMENT]
+    if name not in names:
+        raise DesignError(f"{where}: not in the price list{one_of(name, names)}")
+    return name if name == EQUIPMENT else item_of(where, name)
+
+
 def _lines(where: str, value: Any, base: Path) -> tuple[OwnLine, ...]:
     """Read lines that the supplier adds, prices as they are sold."""
     if not isinstance(value, list):
         raise DesignError(f'{where}: write lines as in [{{ text = "New valve", price = 120 }}]')
-    found = []
-    for number_of_line, line in enumerate(value, start=1):
-        here = f"{where}, line {number_of_line}"
-        if not isinstance(line, Mapping) or not {"text", "price"} <= set(line):
-            raise DesignError(
-                f'{here}: write text and price, as in {{ text = "Valve", price = 9 }}'
-            )
-        unknown = [key for key in line if key not in OwnLine.__struct_fields__]
-        if unknown:
-            raise DesignError(
-                f"{here}: unknown key '{unknown[0]}'"
-                + one_of(unknown[0], list(OwnLine.__struct_fields__))
-            )
-        found.append(
-            OwnLine(
-                text(f"{here}, text", line["text"], base),
-                float(number(0.0, POSITIVE, "")(f"{here}, price", line["price"], base)),
-                float(
-                    number(0.0, POSITIVE, "")(f"{here}, quantity", line.get("quantity", 1), base)
-                ),
-                text(f"{here}, unit", line.get("unit", ""), base),
-                flag(f"{here}, optional", line.get("optional", False), base),
-            )
+    return tuple(_line(f"{where}, line {n}", line, base) for n, line in enumerate(value, start=1))
+
+
+def _line(here: str, line: Any, base: Path) -> OwnLine:
+    if not isinstance(line, Mapping) or not {"text", "price"} <= set(line):
+        raise DesignError(f'{here}: write text and price, as in {{ text = "Valve", price = 9 }}')
+    known = list(OwnLine.__struct_fields__)
+    unknown = next((key for key in line if key not in known), None)
+    if unknown is not None:
+        raise DesignError(f"{here}: unknown key '{unknown}'" + one_of(unknown, known))
+    rate, kind = line.get("tax_percent"), line.get("kind", "")
+    if isinstance(rate, str) and rate in {*sold(), EQUIPMENT}:
+        raise DesignError(
+            f'{here}: tax_percent is a number; write kind = "{rate}" for the rate of that kind'
         )
-    return tuple(found)
+    not_negative, percent = number(0.0, POSITIVE, ""), number(0.0, PERCENT, "%")
+    return OwnLine(
+        text(f"{here}, text", line["text"], base),
+        float(not_negative(f"{here}, price", line["price"], base)),
+        float(not_negative(f"{here}, quantity", line.get("quantity", 1), base)),
+        text(f"{here}, unit", line.get("unit", ""), base),
+        flag(f"{here}, optional", line.get("optional", False), base),
+        _kind(f"{here}, kind", text(f"{here}, kind", kind, base)) if kind else "",
+        None if rate is None else float(percent(f"{here}, tax_percent", rate, base)),
+    )
+
+
+def rate_alone(terms: Mapping[str, Any]) -> list[str]:
+    """Refuse a rate of tax of one line beside lines that have none, which would be "not taxed".
+
+    Parameters
+    ----------
+    terms : mapping
+        The table [quote] as it was read. [-]
+
+    Returns
+    -------
+    list of str
+        Faults, none as a rule. [-]
+    """
+    lone = [line for line in terms.get("lines", ()) if line.tax_percent is not None]
+    if not lone or terms.get("tax_percent"):
+        return []
+    return [
+        f"[quote] lines: '{lone[0].text}' has a rate of tax and the rest has none; write the rate "
+        "of the rest too, as in tax_percent = 19"
+    ]
 
 
 QUOTE: Keys = {

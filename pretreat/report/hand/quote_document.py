@@ -51,6 +51,7 @@ from pretreat.report.hand.quote_visits import (
 )
 from pretreat.report.hand.quote_words import Words, words_of
 
+EQUIPMENT = "equipment"  # kind of a line
 GROSS, SUBTOTAL, DISCOUNT = "quote.gross", "quote.subtotal", "quote.discount"
 DISCOUNT_PCT = "offer.discount_pct"
 
@@ -333,7 +334,14 @@ def _lines(study: Study, words: Words) -> tuple[tuple[Line, ...], tuple[Line, ..
             _number(row["amount"]),
             {
                 name: text(row[name])
-                for name in ("figure", "price_figure", "packages_figure", "stage", "item")
+                for name in (
+                    "figure",
+                    "price_figure",
+                    "packages_figure",
+                    "stage",
+                    "item",
+                    "kind",
+                )
             },
             *taxes_of(study, row, words),
         )
@@ -355,11 +363,14 @@ def _groups(lines: tuple[Line, ...], words: Words) -> tuple[Group, ...]:
         by_stage.setdefault(line.keys["stage"], []).append(line)
     rest = by_stage.pop("", [])
     groups = [Group(stage_name(s, words), tuple(found)) for s, found in by_stage.items()]
+    equipment = tuple(line for line in rest if line.keys["kind"] == EQUIPMENT)
     goods = tuple(line for line in rest if line.keys["item"] in GOODS)
-    others = tuple(line for line in rest if line.keys["item"] not in GOODS)
-    heading = "freight_group" if groups or goods else "items_group"
+    others = tuple(line for line in rest if line not in (*equipment, *goods))
+    heading = "freight_group" if groups or goods or equipment else "items_group"
+    first = [Group(words("equipment_group"), equipment)] if equipment else []
     parts = (("goods_group", goods), (heading, others))
-    return (*groups, *(Group(words(heading), found) for heading, found in parts if found))
+    rest_of = (Group(words(heading), found) for heading, found in parts if found)
+    return (*first, *groups, *rest_of)
 
 
 def _totals(study: Study, words: Words) -> tuple[Total, ...]:
