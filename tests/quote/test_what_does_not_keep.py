@@ -16,14 +16,14 @@ from tests.quote.test_sold_and_priced import quoted
 PAID = FEEDS.replace("visits_per_year = 0\n", "").replace('"2 mg/L"', '"0.5 mg/L"')
 SAID = {
     "en": ("4 canisters of 25 kg a year come in 4 deliveries, no more than 3 months apart and 1 at",
-           "Sodium hypochlorite loses strength in store and is used within 3 months",
+           "loses strength in store: a container is used up within 3 months of its delivery. What has been filled into its dosing tank is renewed about every 7 days",
            "Where no visit falls at that time, you take the delivery in", "lasts for the year"),
     "es": ("al año llegan en 4 entregas, con no más de 3 meses entre una y otra y 1 como máximo",
-           "Hipoclorito de sodio: pierde fuerza almacenado y se usa en los 3 meses",
+           "almacenado, y cada envase se gasta en los 3 meses siguientes a su entrega. Lo que se ha pasado a su depósito de dosificación se renueva cada 7 días",
            "Si no coincide con una visita",
            "dura todo el año"),
     "de": ("im Jahr kommen in 4 Lieferungen, höchstens 3 Monate auseinander und jeweils höchstens 1",
-           "verliert bei der Lagerung an Stärke und wird binnen 3 Monaten", "Fällt kein Besuch in",
+           "Jedes Gebinde wird binnen 3 Monaten nach der Lieferung aufgebraucht. Was in den Dosierbehälter gefüllt ist, wird etwa alle 7 Tage erneuert", "Fällt kein Besuch in",
            "reicht für das Jahr"),
 }  # fmt: skip
 

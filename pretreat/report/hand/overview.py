@@ -31,6 +31,7 @@ US_SIZES = (
     "ft3",
 )  # of packages of the US trade, whose quantities are in its units too
 WHOLE_FROM = 100.0
+PIECE = "piece"
 _WIDTHS = (34, 34, 9, 12, 12, 12, 9, 12, 80)
 _STOCK_WIDTHS = (10, 24, 30, 12, 8, 10, 20, 11)
 
@@ -122,6 +123,8 @@ def _stock(stock: Sequence[Any]) -> list[tuple[Value, ...]]:
     found: list[tuple[Value, ...]] = []
     for one in stock:
         need = one.need
+        if not one.packages:
+            continue  # what is open from the month before serves on
         package = words(need.package, "packages") or need.package
         if need.size_in_words:
             package = words("of", "packages", package=package, size=need.size_in_words)
@@ -136,7 +139,7 @@ def _stock(stock: Sequence[Any]) -> list[tuple[Value, ...]]:
                 need.month,
                 need.purpose,
                 item,
-                _rounded(quantity),
+                one.packages if need.package == PIECE else _rounded(quantity),
                 unit,
                 one.packages,
                 package,

@@ -329,7 +329,7 @@ def _lines(study: Study, words: Words) -> tuple[tuple[Line, ...], tuple[Line, ..
         line = Line(
             description(study, row, words, pallets.get(str(row["item"]))),
             _number(row["packages"]),
-            unit_of_line(row, words, study),
+            unit_of_line(row, words),
             _number(row["price"]),
             _number(row["amount"]),
             {

@@ -8,8 +8,8 @@ from pretreat.core.basis import Value
 from pretreat.core.dates import visit_date
 from pretreat.core.results import Study
 from pretreat.core.water import TEST_KIT
-from pretreat.report.hand.quote_words import ENGLISH, Words
-from pretreat.report.text.us_words import package_in_both, package_in_us_words
+from pretreat.report.hand.quote_words import ENGLISH, Words, words_of
+from pretreat.report.text.us_words import package_in_both
 from pretreat.stages import ORDER
 
 OFFER, VISITS, OVER_LIMITS = "quote.offer", "quote.visits", "quote.over_limits"
@@ -155,7 +155,8 @@ def verdict(study: Study, words: Words, *, draft: bool = True) -> str:
     date = words("basis_of", date=_date_shown(words, written)) if written else ""
     most = _MOST.search(sentence)
     by = words("by_kit" if by_kit else "by_analysis")
-    end = _end(study, words, within=WITHIN in sentence, unknown=most is None, draft=draft)
+    largest = None if most is None else float(most[1])
+    end = _end(study, words, within=WITHIN in sentence, largest=largest, draft=draft)
     if not end:
         return sentence
     if most is None:
@@ -193,18 +194,25 @@ def _most(found: re.Match[str], words: Words) -> str:
     return found[1].replace(".", words("decimal"))
 
 
-def _end(study: Study, words: Words, *, within: bool, unknown: bool, draft: bool) -> str:
+def _end(
+    study: Study, words: Words, *, within: bool, largest: float | None, draft: bool
+) -> str:
     """Return what is said of the recovery asked for, beside the largest one, known or not."""
     answer, start = text(study.value("verdict.answer")).replace(" ", "_"), start_of(study)
     if study.value("offer.accept_verdict") is not None and answer in OPEN:
         answer = "accepted"
     elif within:
         answer = "within"
-    elif unknown and answer == "does_not_fit":
+    elif largest is None and answer == "does_not_fit":
         answer = "unsuited"
     elif answer == DEPENDS and not draft:
         answer = "start" if start else "open" if CONDITIONS in study.series else "accepted"
-    wanted = words.plain(PERCENT * (study.number("machine.recovery") or 0.0))
+    asked = PERCENT * (study.number("machine.recovery") or 0.0)
+    if answer == "start" and largest is not None and largest < asked:
+        # As it is printed before: the machine never goes above it.
+        room = largest > float(words_of(ENGLISH).percent(start or 0.0))
+        answer, asked = ("start", largest) if room else ("accepted", asked)
+    wanted = words.plain(asked)
     return words(f"verdict_{answer}", wanted=wanted, recovery=words.percent(start or 0.0))
 
 
@@ -215,7 +223,7 @@ def _date_shown(words: Words, written: str) -> str:
         return written
 
 
-def unit_of_line(row: Mapping[str, Value], words: Words, study: Study) -> str:
+def unit_of_line(row: Mapping[str, Value], words: Words) -> str:
     """Return what one of a line is: a package with its size, or the whole at a fixed price.
 
     Parameters
@@ -224,13 +232,11 @@ def unit_of_line(row: Mapping[str, Value], words: Words, study: Study) -> str:
         Kind, package and size of the line, and how many. [-]
     words : Words
         The language. [-]
-    study : Study
-        The study; a size of the supplier's own list is said as the list has it. [-]
 
     Returns
     -------
     str
-        Such as "bags of 25 kg", on a page in US units "bag of 25 kg (55 lb)" or "bag of 55 lb",
+        Such as "bags of 25 kg", on a page in US units "bag of 25 kg (55 lb)" or "bag of 50 lb",
         one where there is one of them. [-]
     """
     if row["kind"] == "lump":
@@ -241,9 +247,7 @@ def unit_of_line(row: Mapping[str, Value], words: Words, study: Study) -> str:
         return package
     size = text(row["size"])
     if words.us and "(" not in size:  # a solution by volume has its weight beside it
-        known = study.figures.get(f"costs.package_{row['item']}")
-        listed = known is not None and known.origin == "chosen"
-        size = (package_in_both if listed else package_in_us_words)(size).replace("ft3", "ft³")
+        size = package_in_both(size).replace("ft3", "ft³")  # priced as it is, not as it is called
     size = size.replace(".", words("decimal"))
     return words("of", "packages", package=package, size=size)
 

@@ -27,6 +27,8 @@ WASHED = ("softener", "iron_filter", "carbon", "multimedia", "neutralising_filte
 BRINED = ("softener",)
 OWN, VISIT, FREIGHT = "own", "visit", "freight"
 NET = "quote.net"
+# Supplies that are told of what they never meet, as their safety data sheets do (from memory).
+NOT_MIXED, CAUSTIC = ("acid", "chlorine", "permanganate", "bisulfite", "alkali"), "caustic"
 OLD = "years old"  # in the condition of an analysis that is
 SUPPLIES_OPEN = "offer.supplies_open"
 SMALL_TANK_L = 10.0  # below it no tank is sized, so that no size is told (common practice)
@@ -225,7 +227,7 @@ def old_analysis(study: Study) -> str:
 
 
 def safety(study: Study, words: Words) -> str:
-    """Return who works on it, how acid is filled up, and where brine and wash water go.
+    """Return who works on it, what is never mixed, and where brine and wash water go.
 
     Parameters
     ----------
@@ -245,8 +247,11 @@ def safety(study: Study, words: Words) -> str:
     drain = "note_drain" if brine or any(one in stages for one in BRINED) else "note_drain_wash"
     washed = wastes or any(one in stages for one in WASHED)
     provided = text(study.value(PROVIDED)).split()
-    acid = "acid" in {*study.series[OFFER].column("item"), *provided}
-    said = ("note_safety", "note_acid" if acid else "", drain if washed else "")
+    handled = {*study.series[OFFER].column("item"), *provided}
+    if kind_of(study, "alkali") not in {"", CAUSTIC}:
+        handled -= {"alkali"}  # a powder that is no lye
+    cautions = (f"note_{item}" for item in NOT_MIXED if item in handled)
+    said = ("note_safety", *cautions, drain if washed else "")
     return " ".join(words(name) for name in said if name)
 
 

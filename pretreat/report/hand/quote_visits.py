@@ -1,7 +1,7 @@
 """The visits of the coming year on a quote: who does what, what is brought, what comes next."""
 
 import datetime
-from collections.abc import Container, Iterable, Mapping
+from collections.abc import Collection, Container, Iterable, Mapping
 
 from pretreat.core.basis import Value
 from pretreat.core.dates import after_months
@@ -22,7 +22,7 @@ from pretreat.report.hand.quote_sentences import (
 )
 from pretreat.report.hand.quote_words import Words
 
-FRESH = "quote.fresh"
+FRESH, FIRST = "quote.fresh", "goods_first"
 GOODS, DELIVERIES = "quote.visit_goods", "quote.deliveries"
 CHEMICALS = frozenset({"chlorine", "acid", "bisulfite", "alkali", "inhibitor"})
 REFILLED = (
@@ -62,7 +62,8 @@ def visits(study: Study, words: Words, day: datetime.date) -> tuple[str, ...]:
             if row["item"] in sold and row["item"] not in brought
         )
         if taken:
-            rows.append(_supplies(study, words, taken, len(dates)))
+            come = [item for item in sold if item not in brought]
+            rows.append(_supplies(study, words, taken, _comes(study, len(dates), come)))
     topped = tuple(_topped_up(study, words))
     if topped:
         rows.append(words("topped_up", media="; ".join(topped)))
@@ -83,22 +84,27 @@ def _when(dates: tuple[datetime.date, ...], words: Words, *, counted: bool) -> s
     return words("visit_dates", dates=words.listed(months))
 
 
-def _comes(study: Study, number: int) -> str:
-    """Return how the supplies of a year come: at once for one visit, or of a package at most."""
-    sold, brought, parts = _packages_sold(study), pallets_of(study), _parts_of(study)
-    items = [str(row["item"]) for row in _goods(study)]
-    counts = {item: sold.get(item, 0.0) for item in items if item not in parts}
+def _comes(study: Study, number: int, items: Collection[str]) -> tuple[str, ...]:
+    """Return how the supplies that visits bring come: at once for one visit, or one package."""
+    sold = _packages_sold(study)
+    counts = {
+        item: sold.get(item, 0.0)
+        for item in (str(row["item"]) for row in _goods(study))
+        if item in items
+    }
     if all(count <= 1.0 for count in counts.values()):
-        return "goods_at_once"
+        return ("goods_one" if len(counts) == 1 else "goods_at_once",)
     if number > 1:
-        return "goods_first"
-    stored = (count for item, count in counts.items() if item in HEAVY and item not in brought)
-    return "goods_in_parts" if max(stored, default=0.0) > MANY else "goods_at_once"
+        single = any(count <= 1.0 for count in counts.values())
+        return (FIRST, *(("goods_single",) * single))
+    stored = (count for item, count in counts.items() if item in HEAVY)
+    return ("goods_in_parts" if max(stored, default=0.0) > MANY else "goods_at_once",)
 
 
-def _supplies(study: Study, words: Words, taken: tuple[str, ...], number: int) -> str:
+def _supplies(
+    study: Study, words: Words, taken: tuple[str, ...], comes: tuple[str, ...]
+) -> str:
     """Return what a year uses up, when it comes, and whether it has to be ordered."""
-    comes = _comes(study, number)
     table, items = study.series[OFFER], {row["item"] for row in _goods(study)}
     pairs = zip(table.column("item"), table.column("optional"), strict=True)
     wanted = any(item in items and optional == "yes" for item, optional in pairs)
@@ -106,9 +112,9 @@ def _supplies(study: Study, words: Words, taken: tuple[str, ...], number: int) -
         "visit_goods",
         wanted=words("goods_ordered") if wanted else "",
         goods=", ".join(taken),
-        first=words(comes),
+        first=" ".join(words(one) for one in comes),
     )
-    sure = comes != "goods_first" or visits_offered(study) == "no"
+    sure = FIRST not in comes or visits_offered(study) == "no"
     return said if sure else f"{said} {words('goods_without_visits')}"
 
 
@@ -307,8 +313,11 @@ def kept_for(study: Study, words: Words) -> tuple[str, ...]:
         if months is None or item not in {*_sold(study), *provided}:
             continue
         name = words(kind_of(study, item) or item, "items")
-        one = words("kept_for", item=name, months=words.number(months, 0))
-        said.append(f"{one} {words('kept_bought')}" if item in provided else one)
+        days = study.number(f"{item}.kept_days")  # of what is in its tank
+        tank = words("kept_tank", days=words.number(days, 0)) if days else ""
+        bought = words("kept_bought") if item in provided else ""
+        one = (words("kept_for", item=name, months=words.number(months, 0)), bought, tank)
+        said.append(" ".join(part for part in one if part))
     return tuple(said)
 
 
@@ -327,7 +336,7 @@ def _in_parts(study: Study, words: Words, offered: Mapping[str, Mapping[str, Val
                 "deliveries_fresh",
                 item=item_name(study, words, str(row["item"])),
                 wanted=words("deliveries_wanted") if line["optional"] == "yes" else "",
-                packages=f"{words.count(count)} {unit_of_line(line, words, study)}",
+                packages=f"{words.count(count)} {unit_of_line(line, words)}",
                 times=words.count(times),
                 months=words.number(float(row["months"] or 0.0), 0),
                 each=words.count(-(-count // times)),
@@ -382,7 +391,7 @@ def deliveries(study: Study, words: Words) -> tuple[str, ...]:
             form,
             item=item,
             wanted=words("deliveries_wanted") if line["optional"] == "yes" else "",
-            packages=f"{count} {unit_of_line(line, words, study)}",
+            packages=f"{count} {unit_of_line(line, words)}",
             times=words.count(float(row["times"] or 0.0)),
             **numbers,
         )
@@ -435,7 +444,7 @@ def _taken(study: Study, row: Mapping[str, Value], words: Words) -> str:
     shown = words.count(count) if isinstance(count, float) else ""
     if row["package"] == "piece":
         return f"{item}: {shown}"
-    return f"{item}: {shown} {unit_of_line({**row, 'kind': 'packages'}, words, study)}"
+    return f"{item}: {shown} {unit_of_line({**row, 'kind': 'packages'}, words)}"
 
 
 def _replaced(study: Study, words: Words, day: datetime.date) -> list[str]:

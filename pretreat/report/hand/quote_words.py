@@ -90,7 +90,7 @@ class Words(Struct, frozen=True):
         singular = self._table(self.language)["packages"]
         key = next((k for k, said in singular.items() if said.casefold() == name.casefold()), "")
         if key:
-            return self(key, "packages_many")
+            return self(key, "packages_many") or name
         rule = _PLURALS.get(self.language)
         return rule(name) if rule and name.isalpha() else name
 
@@ -118,7 +118,7 @@ class Words(Struct, frozen=True):
     def count(self, value: float) -> str:
         """Return a count, with decimals only where it is no whole number."""
         decimals = 0
-        while decimals < _CENTS and _rounded_off(value, decimals):
+        while decimals < _MOST_PRICE_DECIMALS and _rounded_off(value, decimals):
             decimals += 1
         return self.number(value, decimals)
 
