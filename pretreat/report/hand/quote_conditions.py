@@ -19,8 +19,12 @@ HEALTH = "health"
 CALCIUM, UNSOFTENED = "calcium", "calcium_unsoftened"
 SOFTENED, TO_ADD = ("softener.resin_volume_l", "softener.resin_bought_l"), "calcium_for_soil_mg_l"
 OF_A_FILTER = frozenset(
-    {"backwash", "bed", "contact", "larger", "loaded", "salt_setting", "timer", "washing"}
+    {"backwash", "bed", "contact", "larger", "loaded", "loaded_near", "salt_setting", "timer", "washing"}
 )
+LOADED, NEARLY = "loaded", "loaded_near"
+NEAR_RATE = 1.1  # times the rate of a code: a filter in practice runs so (own judgement, no source)
+DANGERS = ("gas_chlorine", "gas_permanganate", "gas_sulfite", HEALTH, COLOUR, "chlorine", "vented")
+TRIALS = (LOADED, NEARLY)  # of a flow alone: told behind all that is sure
 
 
 def subjects_of(code: str, text: str) -> tuple[str, ...]:
@@ -77,14 +81,32 @@ def conditions(study: Study, words: Words, *, draft: bool = True) -> str:
     found: dict[str, list[str]] = {}
     for code, text in pairs:
         for subject in subjects_of(str(code), str(text)):
-            found.setdefault(subject, []).append(str(text))
+            near = subject == LOADED and _nearly(study, stage_in(str(text)))
+            found.setdefault(NEARLY if near else subject, []).append(str(text))
     if drunk:
         found.setdefault(HEALTH, [])
-    said = [_told(study, words, subject, texts) for subject, texts in found.items()]
+    by_weight = sorted(found, key=_place)
+    said = [_told(study, words, subject, found[subject]) for subject in by_weight]
     start = start_of(study)
     if start and (draft or study.value("offer.accept_verdict") is not None):
         said.append(words("conditions_start", recovery=words.percent(start)))
     return words("conditions", listed="; ".join(said)) if said else ""
+
+
+def _place(subject: str) -> int:
+    """Return where a condition stands: dangers first, trials of a flow last."""
+    return 0 if subject in DANGERS else 2 if subject in TRIALS else 1
+
+
+def _nearly(study: Study, stage: str) -> bool:
+    """Tell whether a bed runs no more than slightly over the rate of its code, as practice does."""
+    rate, code, practice = (
+        study.number(f"{stage}.{name}")
+        for name in ("velocity_m_h", "service_max_m_h", "service_practice_m_h")
+    )
+    if rate is None or code is None or practice is None:
+        return False
+    return rate <= min(practice, NEAR_RATE * code)
 
 
 def _told(
