@@ -209,6 +209,7 @@ def _written(order: Order, content: Mapping[str, Any], terms: Terms) -> Outcome:
     from pretreat.report.hand.quote_pdf import Look, write_quote
     from pretreat.report.hand.quote_sentences import visit_dates
     from pretreat.report.hand.quote_sold import (
+        lower_dose,
         no_maximum,
         old_analysis,
         own_reasons,
@@ -244,7 +245,8 @@ def _written(order: Order, content: Mapping[str, Any], terms: Terms) -> Outcome:
     unknown = "; ".join(text for text in lacking if text)
     unused = unneeded(study, english)
     water = why_draft(study) if speaks_against(study) else no_maximum(study)
-    said = [text for text in (*own_reasons(study, english), water) if text]
+    told = (*own_reasons(study, english), water, lower_dose(study))
+    said = [text for text in told if text]
     old = "" if draft else old_analysis(study)
     why = short_reasons(study, english) if draft else ""
     notes = [note for note in (unknown, unused, old) if note] + [

@@ -29,6 +29,7 @@ OWN, VISIT, FREIGHT = "own", "visit", "freight"
 NET = "quote.net"
 # Supplies that are told of what they never meet, as their safety data sheets do (from memory).
 NOT_MIXED, CAUSTIC = ("acid", "chlorine", "permanganate", "bisulfite", "alkali"), "caustic"
+LOWER_DOSE = "lower_salt_dose"  # flag of a softener whose bed does as well with less salt
 OLD = "years old"  # in the condition of an analysis that is
 SUPPLIES_OPEN = "offer.supplies_open"
 SMALL_TANK_L = 10.0  # below it no tank is sized, so that no size is told (common practice)
@@ -224,6 +225,22 @@ def old_analysis(study: Study) -> str:
     table = study.series.get("quote.conditions")
     found = (text(row[1]) for row in (() if table is None else table.rows))
     return next((one for one in found if OLD in one), "")
+
+
+def lower_dose(study: Study) -> str:
+    """Return which lower salt dose serves as well and what it saves; empty where none does.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+
+    Returns
+    -------
+    str
+        In the engineer's words. [-]
+    """
+    return next((flag.text for flag in study.flags if flag.code == LOWER_DOSE), "")
 
 
 def safety(study: Study, words: Words) -> str:
