@@ -1,5 +1,6 @@
 """What loses its strength in store: packages of a year, and how often they are delivered."""
 
+import math
 from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from types import MappingProxyType
@@ -111,6 +112,30 @@ def enter_shelf_life(entries: Entries, item: str, name: str) -> str:
     return key
 
 
+def brought_fresh(visits: float, packages: float, months: float) -> bool:
+    """Tell whether visits bring what does not keep for a year, none of it later than it keeps.
+
+    Parameters
+    ----------
+    visits : float
+        Of a year, evenly spread. [1/year]
+    packages : float
+        Of a year, above 0; spread over the visits one by one. [1/year]
+    months : float
+        How long a package keeps. [month]
+
+    Returns
+    -------
+    bool
+        Worked by hand: 4 canisters that keep for 3 months come at each third of 12 visits; of 6
+        visits, two months apart, some would come after 4 months. [-]
+    """
+    if not visits:
+        return False
+    between = math.ceil(visits / packages)  # visits from one package to the next, at most
+    return between * YEAR_MONTHS <= months * visits
+
+
 def enter_fresh(entries: Entries, goods: Sequence[tuple[str, str, str]], visits_key: str) -> None:
     """Enter how often what does not keep for a year is delivered.
 
@@ -121,7 +146,7 @@ def enter_fresh(entries: Entries, goods: Sequence[tuple[str, str, str]], visits_
     goods : sequence of tuple
         Item, its name, and the key of its packages of a year. [-]
     visits_key : str
-        Figure of the visits of a year; they bring it where they are as many. [-]
+        Figure of the visits of a year; they bring it where they fall often enough. [-]
     """
     found: list[tuple[str | float, ...]] = []
     visits = entries.ledger.number(visits_key) or 0.0
@@ -137,9 +162,9 @@ def enter_fresh(entries: Entries, goods: Sequence[tuple[str, str, str]], visits_
             label=f"{name}: deliveries a year, at least",
             unit="1/year",
         )
-        brought = least <= visits <= packages
-        times = visits if brought else least
         kept = entries.value(months)
+        brought = brought_fresh(visits, packages, kept)
+        times = visits if brought else least
         found.append((item, times, packages, kept, "yes" if brought else "no"))
     if found:
         entries.ledger.table(

@@ -18,10 +18,10 @@ FURTHER = "further"  # the subject of what the table does not know
 HEALTH = "health"
 CALCIUM, UNSOFTENED = "calcium", "calcium_unsoftened"
 SOFTENED, TO_ADD = ("softener.resin_volume_l", "softener.resin_bought_l"), "calcium_for_soil_mg_l"
-OF_A_FILTER = frozenset(
-    {"backwash", "bed", "contact", "larger", "loaded", "loaded_near", "salt_setting", "timer", "washing"}
-)
 LOADED, NEARLY = "loaded", "loaded_near"
+OF_A_FILTER = frozenset(
+    {"backwash", "bed", "contact", "larger", "salt_setting", "timer", "washing", LOADED, NEARLY}
+)
 NEAR_RATE = 1.1  # times the rate of a code: a filter in practice runs so (own judgement, no source)
 DANGERS = ("gas_chlorine", "gas_permanganate", "gas_sulfite", HEALTH, COLOUR, "chlorine", "vented")
 TRIALS = (LOADED, NEARLY)  # of a flow alone: told behind all that is sure

@@ -194,9 +194,7 @@ def _most(found: re.Match[str], words: Words) -> str:
     return found[1].replace(".", words("decimal"))
 
 
-def _end(
-    study: Study, words: Words, *, within: bool, largest: float | None, draft: bool
-) -> str:
+def _end(study: Study, words: Words, *, within: bool, largest: float | None, draft: bool) -> str:
     """Return what is said of the recovery asked for, beside the largest one, known or not."""
     answer, start = text(study.value("verdict.answer")).replace(" ", "_"), start_of(study)
     if study.value("offer.accept_verdict") is not None and answer in OPEN:

@@ -101,9 +101,7 @@ def _comes(study: Study, number: int, items: Collection[str]) -> tuple[str, ...]
     return ("goods_in_parts" if max(stored, default=0.0) > MANY else "goods_at_once",)
 
 
-def _supplies(
-    study: Study, words: Words, taken: tuple[str, ...], comes: tuple[str, ...]
-) -> str:
+def _supplies(study: Study, words: Words, taken: tuple[str, ...], comes: tuple[str, ...]) -> str:
     """Return what a year uses up, when it comes, and whether it has to be ordered."""
     table, items = study.series[OFFER], {row["item"] for row in _goods(study)}
     pairs = zip(table.column("item"), table.column("optional"), strict=True)
