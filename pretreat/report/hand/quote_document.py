@@ -10,7 +10,14 @@ from pretreat.core.dates import after_days
 from pretreat.core.errors import PretreatError
 from pretreat.core.results import Study
 from pretreat.report.hand.quote_conditions import conditions, draft_reasons, speaks_against
-from pretreat.report.hand.quote_lines import LABOUR, Group, Line, description, taxes_of
+from pretreat.report.hand.quote_lines import (
+    LABOUR,
+    Group,
+    Line,
+    description,
+    grouped,
+    taxes_of,
+)
 from pretreat.report.hand.quote_sentences import (
     OFFER,
     basis,
@@ -51,7 +58,6 @@ from pretreat.report.hand.quote_visits import (
 )
 from pretreat.report.hand.quote_words import Words, words_of
 
-EQUIPMENT = "equipment"  # kind of a line
 GROSS, SUBTOTAL, DISCOUNT = "quote.gross", "quote.subtotal", "quote.discount"
 DISCOUNT_PCT = "offer.discount_pct"
 
@@ -203,7 +209,7 @@ def quote_document(
         _facts(study, words, (day, valid), number),
         subject(study, words),
         _intro(study, words),
-        _groups(main, words),
+        grouped(main, words),
         () if nothing else _totals(study, words),
         () if nothing else _under_totals(study, words),
         Group(words("options"), options) if options else None,
@@ -329,7 +335,7 @@ def _lines(study: Study, words: Words) -> tuple[tuple[Line, ...], tuple[Line, ..
         line = Line(
             description(study, row, words, pallets.get(str(row["item"]))),
             _number(row["packages"]),
-            unit_of_line(row, words),
+            unit_of_line(row, words, study),
             _number(row["price"]),
             _number(row["amount"]),
             {
@@ -354,23 +360,6 @@ def _lines(study: Study, words: Words) -> tuple[tuple[Line, ...], tuple[Line, ..
 
 def _number(value: Value) -> float | None:
     return value if isinstance(value, float) else None
-
-
-def _groups(lines: tuple[Line, ...], words: Words) -> tuple[Group, ...]:
-    """Return the lines by the stage that they belong to."""
-    by_stage: dict[str, list[Line]] = {}
-    for line in lines:
-        by_stage.setdefault(line.keys["stage"], []).append(line)
-    rest = by_stage.pop("", [])
-    groups = [Group(stage_name(s, words), tuple(found)) for s, found in by_stage.items()]
-    equipment = tuple(line for line in rest if line.keys["kind"] == EQUIPMENT)
-    goods = tuple(line for line in rest if line.keys["item"] in GOODS)
-    others = tuple(line for line in rest if line not in (*equipment, *goods))
-    heading = "freight_group" if groups or goods or equipment else "items_group"
-    first = [Group(words("equipment_group"), equipment)] if equipment else []
-    parts = (("goods_group", goods), (heading, others))
-    rest_of = (Group(words(heading), found) for heading, found in parts if found)
-    return (*first, *groups, *rest_of)
 
 
 def _totals(study: Study, words: Words) -> tuple[Total, ...]:

@@ -13,10 +13,13 @@ from pretreat.report.hand.quote_sentences import (
     is_planned,
     item_name,
     kind_of,
+    stage_name,
     text,
 )
+from pretreat.report.hand.quote_sold import GOODS
 from pretreat.report.hand.quote_words import Words
 
+EQUIPMENT = "equipment"  # kind of a line
 LABOUR, LABOUR_FIRST = "labour", "labour_first"
 PALLET, VESSEL = "pallet", "vessel"
 NEAR_INCH = 0.05
@@ -120,6 +123,36 @@ def rates_of(study: Study, optional: str = "") -> frozenset[float]:
     columns = (table.column(name) for name in ("tax_percent", "amount", "optional"))
     lines = [line for line in zip(*columns, strict=True) if line[1] is not None]
     return frozenset(float(line[0] or 0.0) for line in lines if optional in {"", line[2]})
+
+
+def grouped(lines: tuple[Line, ...], words: Words) -> tuple[Group, ...]:
+    """Return the lines by the stage that they belong to, equipment before them.
+
+    Parameters
+    ----------
+    lines : tuple of Line
+        Lines of the total. [-]
+    words : Words
+        The language. [-]
+
+    Returns
+    -------
+    tuple of Group
+        Equipment, stages, supplies of a year, and the rest. [-]
+    """
+    by_stage: dict[str, list[Line]] = {}
+    for line in lines:
+        by_stage.setdefault(line.keys["stage"], []).append(line)
+    rest = by_stage.pop("", [])
+    groups = [Group(stage_name(s, words), tuple(found)) for s, found in by_stage.items()]
+    equipment = tuple(line for line in rest if line.keys["kind"] == EQUIPMENT)
+    goods = tuple(line for line in rest if line.keys["item"] in GOODS)
+    others = tuple(line for line in rest if line not in (*equipment, *goods))
+    heading = "freight_group" if groups or goods or equipment else "items_group"
+    first = [Group(words("equipment_group"), equipment)] if equipment else []
+    parts = (("goods_group", goods), (heading, others))
+    rest_of = (Group(words(heading), found) for heading, found in parts if found)
+    return (*first, *groups, *rest_of)
 
 
 def _item(study: Study, row: Mapping[str, Value], words: Words, pallets: float | None) -> str:

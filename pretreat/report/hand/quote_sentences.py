@@ -9,7 +9,7 @@ from pretreat.core.dates import visit_date
 from pretreat.core.results import Study
 from pretreat.core.water import TEST_KIT
 from pretreat.report.hand.quote_words import ENGLISH, Words, words_of
-from pretreat.report.text.us_words import package_in_both
+from pretreat.report.text.us_words import package_as_priced, package_in_both
 from pretreat.stages import ORDER
 
 OFFER, VISITS, OVER_LIMITS = "quote.offer", "quote.visits", "quote.over_limits"
@@ -221,7 +221,7 @@ def _date_shown(words: Words, written: str) -> str:
         return written
 
 
-def unit_of_line(row: Mapping[str, Value], words: Words) -> str:
+def unit_of_line(row: Mapping[str, Value], words: Words, study: Study) -> str:
     """Return what one of a line is: a package with its size, or the whole at a fixed price.
 
     Parameters
@@ -230,6 +230,8 @@ def unit_of_line(row: Mapping[str, Value], words: Words) -> str:
         Kind, package and size of the line, and how many. [-]
     words : Words
         The language. [-]
+    study : Study
+        The study; a size of the supplier's own list is said as the list has it. [-]
 
     Returns
     -------
@@ -245,7 +247,9 @@ def unit_of_line(row: Mapping[str, Value], words: Words) -> str:
         return package
     size = text(row["size"])
     if words.us and "(" not in size:  # a solution by volume has its weight beside it
-        size = package_in_both(size).replace("ft3", "ft³")  # priced as it is, not as it is called
+        known = study.figures.get(f"costs.package_{row['item']}")
+        listed = known is not None and known.origin == "chosen"
+        size = (package_in_both if listed else package_as_priced)(size).replace("ft3", "ft³")
     size = size.replace(".", words("decimal"))
     return words("of", "packages", package=package, size=size)
 

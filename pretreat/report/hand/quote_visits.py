@@ -334,7 +334,7 @@ def _in_parts(study: Study, words: Words, offered: Mapping[str, Mapping[str, Val
                 "deliveries_fresh",
                 item=item_name(study, words, str(row["item"])),
                 wanted=words("deliveries_wanted") if line["optional"] == "yes" else "",
-                packages=f"{words.count(count)} {unit_of_line(line, words)}",
+                packages=f"{words.count(count)} {unit_of_line(line, words, study)}",
                 times=words.count(times),
                 months=words.number(float(row["months"] or 0.0), 0),
                 each=words.count(-(-count // times)),
@@ -389,7 +389,7 @@ def deliveries(study: Study, words: Words) -> tuple[str, ...]:
             form,
             item=item,
             wanted=words("deliveries_wanted") if line["optional"] == "yes" else "",
-            packages=f"{count} {unit_of_line(line, words)}",
+            packages=f"{count} {unit_of_line(line, words, study)}",
             times=words.count(float(row["times"] or 0.0)),
             **numbers,
         )
@@ -442,7 +442,7 @@ def _taken(study: Study, row: Mapping[str, Value], words: Words) -> str:
     shown = words.count(count) if isinstance(count, float) else ""
     if row["package"] == "piece":
         return f"{item}: {shown}"
-    return f"{item}: {shown} {unit_of_line({**row, 'kind': 'packages'}, words)}"
+    return f"{item}: {shown} {unit_of_line({**row, 'kind': 'packages'}, words, study)}"
 
 
 def _replaced(study: Study, words: Words, day: datetime.date) -> list[str]:

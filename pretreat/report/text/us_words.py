@@ -170,6 +170,26 @@ def package_in_us_words(size: str) -> str:
     return f"{coarse:g} {unit}"
 
 
+def package_as_priced(size: str) -> str:
+    """Return what a package holds in US units, so that a price of a pound times it is its price.
+
+    Parameters
+    ----------
+    size : str
+        Such as "25 kg"; a size that is in US units stays as it is. [-]
+
+    Returns
+    -------
+    str
+        "55.1 lb", which the trade's "55 lb" are not. [-]
+    """
+    found = _SIZE.fullmatch(size)
+    if found is None:
+        return in_us_words(size)
+    value, unit = us_customary(float(found[1].replace(",", "")), found[2])
+    return f"{_digits(value)} {unit}"
+
+
 def package_in_both(size: str) -> str:
     """Return what a package holds as its list has it, a metric one in the trade's US size too.
 

@@ -7,7 +7,7 @@ from pretreat.core.basis import Figure, Series, Value
 from pretreat.core.results import Study
 from pretreat.core.units import us_customary
 from pretreat.report.digits import column_decimals, column_format, format_of
-from pretreat.report.text.us_words import package_in_both
+from pretreat.report.text.us_words import package_as_priced
 from pretreat.report.workbook.bench import INTERNAL, Bench, at_own_cost, sentence, wrapped_lines
 from pretreat.report.workbook.estimate.years import (
     LAST,
@@ -195,7 +195,7 @@ def _words_of(bench: Bench, name: str, value: str) -> str:
         return us_customary(1.0, _MEASURED[value])[1].removesuffix("/year")
     pack = _PACK.search(value)
     if name == "package" and pack:
-        return f"{value[: pack.start()]}{package_in_both(pack[0])}"
+        return f"{value[: pack.start()]}{package_as_priced(pack[0])}"
     return value
 
 
