@@ -117,7 +117,7 @@ def test_a_single_package_comes_with_this_order(pretreat, tmp_path):  # noqa: F8
     assert "The first part comes with this order" in words
     assert "Items of a single package come with this order." in words
     alone = few.replace('"chlorine", "bisulfite", "alkali", "cartridge"', '"alkali"')
-    alone = alone.replace(X)
+    alone = alone.replace('"20 mg/L"', '"0.5 mg/L"')
     words, _ = quoted(pretreat, tmp_path, alone)
     assert "canister of 25 kg. It comes with this order and lasts for the year." in words
     assert "first part" not in words
@@ -197,7 +197,7 @@ def test_the_overview_tells_a_lower_salt_dose(pretreat, tmp_path):  # noqa: F811
     pretreat("quote", "a.toml", "b.toml", "-o", "out")
     with (tmp_path / "out" / "overview.csv").open(encoding="utf-8") as stream:
         for row in csv.DictReader(stream):
-            assert "g/L of salt instead of 160 the same vessel" in row["message"]
+            assert "g/L of salt instead of 160 g/L the same vessel" in row["message"]
             assert "[softener] salt_dose" in row["message"]
     assert "instead of 160" not in words_of(tmp_path / "out" / "a.pdf")
 

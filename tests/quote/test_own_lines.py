@@ -185,3 +185,16 @@ def test_a_rate_of_one_line_alone_is_refused(pretreat, tmp_path):  # noqa: F811
     (tmp_path / "a.toml").write_text(text, encoding="utf-8")
     ended = pretreat("quote", "a.toml", "-o", "out", code=1)
     assert "'Valve' has a rate of tax and the rest has none" in ended.stderr
+
+
+@pytest.mark.parametrize(
+    ("tongue", "title"),
+    [
+        ("en", "Goods and services for your water treatment, with the replacement of the media"),
+        ("es", "con la sustitución de los medios filtrantes"),
+        ("de", "mit dem Austausch der Filtermedien"),
+    ],
+)
+def test_the_title_names_more_than_the_media(pretreat, tmp_path, tongue, title):  # noqa: F811
+    words, _ = quoted(pretreat, tmp_path, site(f'language = "{tongue}"\n{written()}', SITE))
+    assert title in words

@@ -81,7 +81,7 @@ def subject(study: Study, words: Words) -> str:
     if any(text(line["stage"]) for line in lines):
         if is_planned(study):
             return words("subject_planned_more" if own else "subject_planned")
-        return words("subject")
+        return words("subject_more" if own else "subject")
     if items & GOODS:
         return words("subject_goods_more" if own else "subject_goods")
     return words("subject_visits" if items == {VISIT} else "subject_items")
