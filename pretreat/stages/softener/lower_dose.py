@@ -83,8 +83,8 @@ def _flag(train: Train, rung: Rung, own_g_l: float, year_kg: float) -> None:
         lasts += f" (timer {rung.setting_d:g} d)"
     tonnes = f"{saved / KG_PER_T:,.2g} t" if saved >= KG_PER_T else f"{saved:,.0f} kg"
     text = (
-        f"at {rung.dose_g_l:.0f} g/L of salt instead of {own_g_l:.0f} g/L the same vessel {lasts} and "
-        f"lets {rung.leakage_mg_l_caco3:.2g} mg/L of hardness pass: it saves {tonnes} of salt"
+        f"at {rung.dose_g_l:.0f} g/L of salt instead of {own_g_l:.0f} g/L the same vessel {lasts} "
+        f"and lets {rung.leakage_mg_l_caco3:.2g} mg/L of hardness pass: it saves {tonnes} of salt"
         f"{money} a year; set [softener] salt_dose"
     )
     train.entries.ledger.flag(Flag(LOWER_DOSE, "info", text, f"{P}.salt_dose_g_l"))
