@@ -347,10 +347,12 @@ def _first_guess(lay: Layout, p: Problem, terms: Array) -> Array:
     """No pairs but those with H+; carbonate from the alkalinity as bicarbonate."""
     names = lay.model.components
     x = np.log(np.where(p.totals > 0, p.totals, np.exp(ABSENT)))
-    for i, species, protons in lay.protonated:
-        share = p.ln_k[species] + protons * p.ln_h
-        top = share.max(axis=0)
-        x[i] -= top + np.log(np.exp(share - top).sum(axis=0))
+    held = lay.protonated
+    if held.at.size:
+        share = p.ln_k[held.species] + held.protons * p.ln_h
+        top = np.maximum.reduceat(share, held.start, axis=0)
+        parts = np.exp(share - np.repeat(top, held.count, axis=0))
+        x[held.at] -= top + np.log(np.add.reduceat(parts, held.start, axis=0))
     if "CO3" in names:
         c = names.index("CO3")
         hco3 = lay.model.species.index("HCO3-")
