@@ -115,7 +115,7 @@ def solve(
     for _ in range(MAX_ITERATIONS):
         m = _molalities(lay, now, x, terms, total, m)
         _balance_metals(lay, held, x, m)
-        sums = _with_more_co2(lay, now, m, lay.weights @ m)
+        sums = _with_more_co2(lay, now, m, _sums(lay, m))
         worst, predicted = _step(lay, now, held, x, sums)
         i_new = np.minimum(np.maximum(sums[lay.at_strength] + predicted, 0.2 * i_now), 5.0 * i_now)
         np.maximum(worst, np.abs(i_new - i_now) / np.maximum(i_now, TOLERANCE), out=worst)
@@ -174,6 +174,7 @@ class _Held(Struct):
     by_alkalinity: Mask  # (K, 1, N)
     balanced: Mask  # (K, 1, N)
     alkalinity_scale: Array
+    plain: bool  # pH follows from alkalinity, and every ligand from its total, in all waters
 
 
 def _held(lay: Layout, p: Problem) -> _Held:
@@ -197,6 +198,7 @@ def _held(lay: Layout, p: Problem) -> _Held:
         by_alk[:, None],
         balanced[:, None],
         np.abs(p.alkalinity) + ALKALINITY_FLOOR,
+        bool(by_alk[0].all() and balanced[1:].all()),
     )
 
 
@@ -240,6 +242,19 @@ def _balance_metals(lay: Layout, held: _Held, x: Array, m: Array) -> None:
     else:
         m[lay.metals_from :] *= ratio[lay.metal_of]
     x[lay.metals_at] += np.log(ratio)
+
+
+def _sums(lay: Layout, m: Array) -> Array:
+    """Return every sum over species, shape (rows, N)."""
+    if m.shape[1] <= MANY:
+        return np.asarray(lay.weights @ m)
+    found = np.empty((len(lay.weights), m.shape[1]))
+    np.matmul(lay.weights[: lay.shares], m, out=found[: lay.shares])
+    # A metal's shares are sums over its own species alone.
+    of_metals = found[lay.shares :].reshape(-1, len(lay.binding), m.shape[1])
+    for j, (part, weights) in enumerate(lay.of_metals):
+        of_metals[:, j] = weights @ m[part]
+    return found
 
 
 def _with_more_co2(lay: Layout, p: Problem, m: Array, sums: Array) -> Array:
@@ -300,13 +315,18 @@ def _equations(
 
     Returns the matrix (K, K, N), the right side (K, N) and the largest relative error.
     """
+    miss, relative = (one[: len(slopes) - 2] for one in missed)
+    alk_miss = p.alkalinity - alkalinity
+    alk_error = np.abs(alk_miss) / held.alkalinity_scale
+    if held.plain:
+        error = np.maximum(alk_error, relative.max(axis=0, initial=0.0))
+        return slopes[:-1].copy(), np.concatenate([alk_miss[None], miss]), error
     by_alk = held.by_alkalinity
     unknowns = len(by_alk)
-    alk_miss = p.alkalinity - alkalinity
     right, error = np.zeros((unknowns, alk_miss.size)), np.zeros((unknowns, alk_miss.size))
-    right[1:], error[1:] = (one[: unknowns - 1] for one in missed)
+    right[1:], error[1:] = miss, relative
     right = np.where(by_alk[:, 0], alk_miss, right)
-    error = np.where(by_alk[:, 0], np.abs(alk_miss) / held.alkalinity_scale, error).max(axis=0)
+    error = np.where(by_alk[:, 0], alk_error, error).max(axis=0)
     matrix = np.where(held.balanced, slopes[:-1], _no_change(unknowns))
     matrix = np.where(by_alk, slopes[0], matrix)
     return matrix, right, error

@@ -60,6 +60,7 @@ class Layout(Struct, frozen=True):
     carriers: Array
     protonated: "Protonated"
     strength_of_free: Array  # (C,) half the squared charge of the free ion, 0 for H and CO3
+    of_metals: tuple[tuple[slice, Array], ...]  # species of each binding metal, their own shares
     metals_at: Any  # component indices of the metals
     metals_from: int  # first species of a metal; all after it are of metals
     metals_start: Any  # first species of each metal, counted from there
@@ -125,6 +126,10 @@ def layout(present: frozenset[str]) -> Layout:
         carriers=carriers,
         protonated=_protonated(m, with_h),
         strength_of_free=_strength_of_free(m, with_h),
+        of_metals=tuple(
+            (part, np.ascontiguousarray(shares[j :: len(binding), part]))
+            for j, part in enumerate(dict(metals)[i] for i in binding)
+        ),
         metals_at=np.array([i for i, _ in metals], int),
         metals_from=first,
         metals_start=np.array([part.start - first for _, part in metals], int),
