@@ -79,6 +79,11 @@ class State(Struct):
         """Return the state of waters each of which is like one of these."""
         return State(*(getattr(self, name)[..., twin] for name in State.__struct_fields__))
 
+    def replace(self, mask: Mask, other: "State") -> None:
+        """Put the state of other waters in the place of some of these."""
+        for name in State.__struct_fields__:
+            getattr(self, name)[..., mask] = getattr(other, name)
+
 
 def solve(
     lay: Layout, p: Problem, start: Array | None = None, strength: Array | None = None
@@ -92,19 +97,16 @@ def solve(
     p : Problem
         Known quantities. [mol/kg]
     start : array, shape (C, N), optional
-        First guess of the ln activities. [-]
+        First guess of the ln activities, NaN where there is none. [-]
     strength : array, shape (N,), optional
-        First guess of the ionic strength. [mol/kg]
+        First guess of the ionic strength, NaN where there is none. [mol/kg]
 
     Returns
     -------
     State
         The solution with its residual; not converged where the residual is large. [-]
     """
-    i_now = _first_strength(lay, p) if strength is None else strength.copy()
-    terms = _activity_terms(p, lay.sizes, i_now)
-    x = _first_guess(lay, p, terms) if start is None else start.copy()
-    x[0] = np.where(p.ph_known, p.ln_h, x[0])
+    x, terms, i_now = _begun(lay, p, start, strength)
     total = np.zeros(p.totals.shape[1])
     m = np.empty(p.ln_k.shape)
     done_x, done_i, done_total = x.copy(), i_now.copy(), total.copy()
@@ -112,10 +114,9 @@ def solve(
     waiting = np.ones(total.size, bool)
     for _ in range(MAX_ITERATIONS):
         m = _molalities(lay, now, x, terms, total, m)
-        worst = _balance_metals(lay, held, x, m)
-        sums = _with_more_co2(lay, now, m, lay.weights @ m)
-        miss, predicted = _step(lay, now, held, x, sums)
-        np.maximum(worst, miss, out=worst)
+        _balance_metals(lay, held, x, m)
+        sums = _with_more_co2(lay, now, m, _sums(lay, m))
+        worst, predicted = _step(lay, now, held, x, sums)
         i_new = np.minimum(np.maximum(sums[lay.at_strength] + predicted, 0.2 * i_now), 5.0 * i_now)
         np.maximum(worst, np.abs(i_new - i_now) / np.maximum(i_now, TOLERANCE), out=worst)
         new_terms = _activity_terms(now, lay.sizes, i_new)
@@ -147,6 +148,21 @@ def solve(
     return _finish(lay, p, done_x, done_i, done_total)
 
 
+def _begun(
+    lay: Layout, p: Problem, start: Array | None, strength: Array | None
+) -> tuple[Array, Array, Array]:
+    """Return the first ln activities, functions of ionic strength and ionic strength."""
+    i_now = _first_strength(lay, p)
+    if strength is not None:
+        i_now = np.where(strength > 0.0, strength, i_now)
+    terms = _activity_terms(p, lay.sizes, i_now)
+    x = _first_guess(lay, p, terms)
+    if start is not None:
+        x = np.where(np.isfinite(start), start, x)
+    x[0] = np.where(p.ph_known, p.ln_h, x[0])
+    return x, terms, i_now
+
+
 class _Held(Struct):
     """What stays the same through all steps of some waters."""
 
@@ -158,6 +174,7 @@ class _Held(Struct):
     by_alkalinity: Mask  # (K, 1, N)
     balanced: Mask  # (K, 1, N)
     alkalinity_scale: Array
+    plain: bool  # pH follows from alkalinity, and every ligand from its total, in all waters
 
 
 def _held(lay: Layout, p: Problem) -> _Held:
@@ -181,6 +198,7 @@ def _held(lay: Layout, p: Problem) -> _Held:
         by_alk[:, None],
         balanced[:, None],
         np.abs(p.alkalinity) + ALKALINITY_FLOOR,
+        bool(by_alk[0].all() and balanced[1:].all()),
     )
 
 
@@ -204,10 +222,10 @@ def _molalities(lay: Layout, p: Problem, x: Array, terms: Array, total: Array, m
     return m
 
 
-def _balance_metals(lay: Layout, held: _Held, x: Array, m: Array) -> Array:
+def _balance_metals(lay: Layout, held: _Held, x: Array, m: Array) -> None:
     """Scale each metal's species to its total; exact for given ligands."""
     if not lay.metals:
-        return np.zeros(m.shape[1])
+        return
     many = m.shape[1] > MANY
     if many:
         now = np.array([m[part].sum(axis=0) for _, part in lay.metals])
@@ -223,9 +241,20 @@ def _balance_metals(lay: Layout, held: _Held, x: Array, m: Array) -> Array:
             m[part] *= row
     else:
         m[lay.metals_from :] *= ratio[lay.metal_of]
-    change = np.log(ratio)
-    x[lay.metals_at] += change
-    return np.asarray(np.abs(change).max(axis=0))
+    x[lay.metals_at] += np.log(ratio)
+
+
+def _sums(lay: Layout, m: Array) -> Array:
+    """Return every sum over species, shape (rows, N)."""
+    if m.shape[1] <= MANY:
+        return np.asarray(lay.weights @ m)
+    found = np.empty((len(lay.weights), m.shape[1]))
+    np.matmul(lay.weights[: lay.shares], m, out=found[: lay.shares])
+    # A metal's shares are sums over its own species alone.
+    of_metals = found[lay.shares :].reshape(-1, len(lay.binding), m.shape[1])
+    for j, (part, weights) in enumerate(lay.of_metals):
+        of_metals[:, j] = weights @ m[part]
+    return found
 
 
 def _with_more_co2(lay: Layout, p: Problem, m: Array, sums: Array) -> Array:
@@ -286,13 +315,18 @@ def _equations(
 
     Returns the matrix (K, K, N), the right side (K, N) and the largest relative error.
     """
+    miss, relative = (one[: len(slopes) - 2] for one in missed)
+    alk_miss = p.alkalinity - alkalinity
+    alk_error = np.abs(alk_miss) / held.alkalinity_scale
+    if held.plain:
+        error = np.maximum(alk_error, relative.max(axis=0, initial=0.0))
+        return slopes[:-1].copy(), np.concatenate([alk_miss[None], miss]), error
     by_alk = held.by_alkalinity
     unknowns = len(by_alk)
-    alk_miss = p.alkalinity - alkalinity
     right, error = np.zeros((unknowns, alk_miss.size)), np.zeros((unknowns, alk_miss.size))
-    right[1:], error[1:] = (one[: unknowns - 1] for one in missed)
+    right[1:], error[1:] = miss, relative
     right = np.where(by_alk[:, 0], alk_miss, right)
-    error = np.where(by_alk[:, 0], np.abs(alk_miss) / held.alkalinity_scale, error).max(axis=0)
+    error = np.where(by_alk[:, 0], alk_error, error).max(axis=0)
     matrix = np.where(held.balanced, slopes[:-1], _no_change(unknowns))
     matrix = np.where(by_alk, slopes[0], matrix)
     return matrix, right, error
@@ -333,10 +367,12 @@ def _first_guess(lay: Layout, p: Problem, terms: Array) -> Array:
     """No pairs but those with H+; carbonate from the alkalinity as bicarbonate."""
     names = lay.model.components
     x = np.log(np.where(p.totals > 0, p.totals, np.exp(ABSENT)))
-    for i, species, protons in lay.protonated:
-        share = p.ln_k[species] + protons * p.ln_h
-        top = share.max(axis=0)
-        x[i] -= top + np.log(np.exp(share - top).sum(axis=0))
+    held = lay.protonated
+    if held.at.size:
+        share = p.ln_k[held.species] + held.protons * p.ln_h
+        top = np.maximum.reduceat(share, held.start, axis=0)
+        parts = np.exp(share - np.repeat(top, held.count, axis=0))
+        x[held.at] -= top + np.log(np.add.reduceat(parts, held.start, axis=0))
     if "CO3" in names:
         c = names.index("CO3")
         hco3 = lay.model.species.index("HCO3-")
@@ -357,9 +393,10 @@ def _first_strength(lay: Layout, p: Problem) -> Array:
 
 
 def _finish(lay: Layout, p: Problem, x: Array, strength: Array, total: Array) -> State:
-    """Evaluate every balance once more at the final point, without any correction."""
+    """Evaluate every balance once more at the final point; the metals follow the last step."""
     m = np.empty(p.ln_k.shape)
     _molalities(lay, p, x, _activity_terms(p, lay.sizes, strength), total, m)
+    _balance_metals(lay, _held(lay, p), x, m)
     totals = lay.model.stoichiometry.T @ m
     found_strength = lay.weights[lay.rows["I"]] @ m
     alkalinity = lay.weights[lay.rows["alk"]] @ m

@@ -22,6 +22,19 @@ class CarbonDioxide(Struct, frozen=True):
     in_rows: tuple[tuple[int, float], ...]
 
 
+class Protonated(Struct, frozen=True):
+    """The species that hold one component and H+ alone, where they are several; one after another.
+
+    ``at`` are the components, ``start`` and ``count`` where the species of each stand.
+    """
+
+    at: Any
+    species: Any
+    protons: Array  # (species, 1)
+    start: Any
+    count: Any
+
+
 class Layout(Struct, frozen=True):
     """A model sorted by metal, with the matrices that the iteration needs.
 
@@ -45,9 +58,9 @@ class Layout(Struct, frozen=True):
     weights: Array
     rows: dict[str, int]
     carriers: Array
-    # Component, its species with H+ alone, the H+ that each holds (n, 1); where they are several.
-    protonated: tuple[tuple[int, Any, Array], ...]
+    protonated: "Protonated"
     strength_of_free: Array  # (C,) half the squared charge of the free ion, 0 for H and CO3
+    of_metals: tuple[tuple[slice, Array], ...]  # species of each binding metal, their own shares
     metals_at: Any  # component indices of the metals
     metals_from: int  # first species of a metal; all after it are of metals
     metals_start: Any  # first species of each metal, counted from there
@@ -111,8 +124,12 @@ def layout(present: frozenset[str]) -> Layout:
         weights=np.vstack([named, direct, shares]),
         rows=rows,
         carriers=carriers,
-        protonated=tuple((i, s, m.stoichiometry[s, :1]) for i, s in with_h if len(s) > 1),
+        protonated=_protonated(m, with_h),
         strength_of_free=_strength_of_free(m, with_h),
+        of_metals=tuple(
+            (part, np.ascontiguousarray(shares[j :: len(binding), part]))
+            for j, part in enumerate(dict(metals)[i] for i in binding)
+        ),
         metals_at=np.array([i for i, _ in metals], int),
         metals_from=first,
         metals_start=np.array([part.start - first for _, part in metals], int),
@@ -169,6 +186,15 @@ def _with_h_alone(m: Model, i: int) -> Any:
     """Return the species that hold component i once and nothing else but H+."""
     others = np.abs(np.delete(m.stoichiometry, [0, i], axis=1)).sum(axis=1)
     return np.flatnonzero((m.stoichiometry[:, i] == 1) & (others == 0))
+
+
+def _protonated(m: Model, with_h: list[tuple[int, Any]]) -> Protonated:
+    several = [(i, species) for i, species in with_h if len(species) > 1]
+    species = np.concatenate([s for _, s in several] or [np.empty(0, int)])
+    count = np.array([len(s) for _, s in several], int)
+    start = np.cumsum(count) - count
+    at = np.array([i for i, _ in several], int)
+    return Protonated(at, species, m.stoichiometry[species, :1], start, count)
 
 
 def _strength_of_free(m: Model, with_h: list[tuple[int, Any]]) -> Array:

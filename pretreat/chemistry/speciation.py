@@ -1,7 +1,7 @@
 """Speciation of one water or of many: totals in, activities and saturation indices out."""
 
 import os
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from functools import cache, lru_cache
 from typing import Any
 
@@ -13,20 +13,36 @@ from pretreat.chemistry.activity import TEMPERATURE_RANGE_C, debye_huckel
 from pretreat.chemistry.composition import known_ion
 from pretreat.chemistry.kernel import ABSENT, Problem, State, solve
 from pretreat.chemistry.layout import Layout, layout
-from pretreat.chemistry.species import LN10, Array, minerals, model
+from pretreat.chemistry.species import LN10, Array, log_k_basis, minerals, model
 from pretreat.core.basis import cites
 from pretreat.core.errors import AnalysisError, OutOfRangeError, one_of
 from pretreat.core.units import CACO3_MG_PER_MEQ, HCO3_PER_CACO3, ZERO_C_IN_K, molar_mass
 
 CONVERGED = 1e-6  # largest relative error of a balance that is accepted
 BLOCK = 2048  # waters solved together; keeps the arrays in the processor's cache
+FEW_BLOCKS = 4  # as fast one after the other: each waits for the interpreter half of the time
 TWINS_AMONG = 512  # waters among which those that stand there twice are looked for
 MOST_APART = 0.8  # share of different ones up to which that pays
+STARTED_FROM = 512  # waters in a row from which telling them where to start pays
 REMEMBERED = 64  # waters asked for at once of which the answer is kept
 WORK_BYTES = 31 << 20  # of the arrays of a block; a little below the most that glibc heeds
 STAND_IN_C = 25.0  # for a water that is left out, so that the arrays stay whole
 MG_PER_KG = 1e6
 MG_PER_G = 1e3
+
+
+class Start(Struct, frozen=True):
+    """About what will be found of many waters, in one row; NaN where that is not known."""
+
+    ln_activity: Mapping[str, Array]
+    ionic_strength_mol_kg: Array
+
+    def part(self, components: Sequence[str], waters: slice) -> tuple[Array, Array]:
+        """Return the activities of components, shape (components, waters), and the strength."""
+        strength = self.ionic_strength_mol_kg[waters]
+        unknown = np.full(strength.size, np.nan)
+        known = [self.ln_activity.get(name) for name in components]
+        return np.array([unknown if v is None else v[waters] for v in known]), strength
 
 
 class Totals(Struct, frozen=True):
@@ -98,7 +114,7 @@ class Speciation(Struct, frozen=True):
 
     def si(self, mineral: str) -> Array:
         """Return log10(IAP/K) of a mineral of data/minerals.csv, NaN where an ion is absent."""
-        return saturation_index(self, mineral)
+        return saturation_indexes(self, (mineral,))[mineral]
 
 
 @cites("WATEQ4F", "SOLUTION_SPECIES")
@@ -113,6 +129,7 @@ def speciate(  # noqa: PLR0913 - what may be known of a water, all by name
     inorganic_carbon_mol_kg: ArrayLike | None = None,
     ph_guess: ArrayLike | None = None,
     co2_counts: ArrayLike | None = None,
+    near: Speciation | None = None,
     species: bool = False,
 ) -> Speciation:
     """Speciate by ion association; two of pH, alkalinity and inorganic carbon fix the rest.
@@ -138,6 +155,9 @@ def speciate(  # noqa: PLR0913 - what may be known of a water, all by name
     co2_counts : float or array, optional
         How often CO2 counts in the inorganic carbon that is given, where alkalinity is given
         with it; once if omitted. [-]
+    near : Speciation, optional
+        Where these waters come from: what a water differs in from the first of its row there is
+        about what it differs in here. Tells many where to start looking, and no more. [-]
     species : bool
         Keep the molality of every species too. [-]
 
@@ -169,9 +189,48 @@ def speciate(  # noqa: PLR0913 - what may be known of a water, all by name
     flat_fixed = [_flat(a, shape) for a in fixed]
     _refuse_single(shape, flat, flat_fixed[0])
     if flat_fixed[0].size > REMEMBERED:
-        return _speciated(flat, flat_fixed, shape, keep=species)
+        start = None if near is None else _start(near, given, fixed, shape)
+        return _speciated(flat, flat_fixed, shape, keep=species, start=start)
     amounts = tuple(a.tobytes() for a in (*flat.values(), *flat_fixed))
     return _remembered(tuple(flat), amounts, shape, keep=species)
+
+
+def _start(
+    near: Speciation, totals: Mapping[str, Array], fixed: list[Array], shape: tuple[int, ...]
+) -> Start | None:
+    """Return about what is found of each water, in one row; None where there is no telling.
+
+    The first of every row is solved; the others are as far from it as they are in ``near``.
+    """
+    if not shape or shape[-1] < STARTED_FROM or np.shape(near.ph)[-1:] != shape[-1:]:
+        return None
+
+    def first(values: Array) -> Array:
+        return values[..., :1] if np.shape(values)[-1:] == shape[-1:] else values
+
+    temp_c, ph, alkalinity, carbon, guess, co2_counts = (first(a) for a in fixed)
+    lead = speciate(
+        {name: first(a) for name, a in totals.items()},
+        temp_c=temp_c,
+        ph=ph,
+        alkalinity_eq_kg=alkalinity,
+        inorganic_carbon_mol_kg=carbon,
+        ph_guess=guess,
+        co2_counts=co2_counts,
+    )
+
+    def row(values: Array) -> Array:
+        return np.broadcast_to(values, shape).reshape(-1)
+
+    strength = near.ionic_strength_mol_kg
+    return Start(
+        {
+            name: row(lead.ln_activity[name] + (known - known[..., :1]))
+            for name, known in near.ln_activity.items()
+            if name in lead.ln_activity
+        },
+        row(lead.ionic_strength_mol_kg * strength / strength[..., :1]),
+    )
 
 
 @lru_cache(maxsize=256)
@@ -194,7 +253,12 @@ def forget() -> None:
 
 
 def _speciated(
-    totals: Mapping[str, Array], fixed: list[Array], shape: tuple[int, ...], *, keep: bool
+    totals: Mapping[str, Array],
+    fixed: list[Array],
+    shape: tuple[int, ...],
+    *,
+    keep: bool,
+    start: Start | None = None,
 ) -> Speciation:
     lay = layout(_present(totals, fixed))
     size = fixed[0].size
@@ -205,7 +269,7 @@ def _speciated(
             solved = _blocks(lay, some, [a[first] for a in fixed])
             parts = [(state.spread(twin), usable[twin]) for state, usable in solved]
             return _collect(lay, parts, fixed[0], shape, keep=keep)
-    return _collect(lay, _blocks(lay, totals, fixed), fixed[0], shape, keep=keep)
+    return _collect(lay, _blocks(lay, totals, fixed, start), fixed[0], shape, keep=keep)
 
 
 def _twins(given: list[Array]) -> tuple[list[int], list[int]]:
@@ -230,18 +294,18 @@ def _flat(values: Array, shape: tuple[int, ...], *, whole: bool = True) -> Array
 
 
 def _blocks(
-    lay: Layout, totals: Mapping[str, Array], fixed: list[Array]
+    lay: Layout, totals: Mapping[str, Array], fixed: list[Array], start: Start | None = None
 ) -> list[tuple[State, Any]]:
-    """Solve block by block, on all processors where there are several blocks."""
+    """Solve block by block, on all processors where there are many blocks."""
     slices = [slice(i, i + BLOCK) for i in range(0, fixed[0].size or 1, BLOCK)]
     if fixed[0].size > REMEMBERED:
         _keep_work_memory()
-    if len(slices) == 1:
-        return [_block(lay, totals, fixed, slices[0])]
+    if len(slices) <= FEW_BLOCKS:
+        return [_block(lay, totals, fixed, part, start) for part in slices]
     from concurrent.futures import ThreadPoolExecutor
 
     with ThreadPoolExecutor(max_workers=min(len(slices), os.cpu_count() or 1)) as pool:
-        return list(pool.map(lambda part: _block(lay, totals, fixed, part), slices))
+        return list(pool.map(lambda part: _block(lay, totals, fixed, part, start), slices))
 
 
 @cache
@@ -272,14 +336,17 @@ def _refuse_single(shape: tuple[int, ...], totals: Mapping[str, Array], temp_c: 
 
 
 def _present(totals: Mapping[str, Array], fixed: list[Array]) -> frozenset[str]:
-    known = set(model().components)
-    present = {name for name in totals if name in known}
+    present = set(totals)
     carbonate = np.any(np.isfinite(fixed[2])) or np.any(fixed[3] > 0)
     return frozenset(present | {"CO3"} if carbonate else present - {"CO3"})
 
 
 def _block(
-    lay: Layout, totals: Mapping[str, Array], fixed: list[Array], part: slice
+    lay: Layout,
+    totals: Mapping[str, Array],
+    fixed: list[Array],
+    part: slice,
+    start: Start | None = None,
 ) -> tuple[State, Any]:
     """Solve one block; return the state and which waters could be tried.
 
@@ -321,10 +388,21 @@ def _block(
         problem.more_co2 = np.where(counted, co2_counts - 1.0, 0.0)
         if "CO3" in names:
             given[names.index("CO3")] &= ~counted
-    state = solve(lay, problem)
+    state = _solved(lay, problem, None if start is None else start.part(names, part))
     state.totals = np.where(given, table, state.totals)
     state.alkalinity = np.where(alk_known & usable, alkalinity, state.alkalinity)
     return state, usable
+
+
+def _solved(lay: Layout, problem: Problem, start: tuple[Array, Array] | None) -> State:
+    """Solve a block; a water that was started in the wrong place is started anew."""
+    if start is None:
+        return solve(lay, problem)
+    state = solve(lay, problem, *start)
+    lost = ~(state.residual < CONVERGED)
+    if lost.any():
+        state.replace(lost, solve(lay, problem.part(lost)))
+    return state
 
 
 @cites("PB82", "pK1 and pK2 near 25 °C, rounded; a first guess only")
@@ -363,7 +441,7 @@ def _collect(
 
     def each(names: tuple[str, ...], values: Array) -> dict[str, Array]:
         found = np.where(converged, values, np.nan).reshape(len(names), *shape)
-        return {name: found[i, ...].copy() for i, name in enumerate(names)}
+        return {name: found[i, ...] for i, name in enumerate(names)}
 
     return Speciation(
         temp_c=temp_c.reshape(shape),
@@ -382,25 +460,31 @@ def _collect(
     )
 
 
-def saturation_index(water: Speciation, mineral: str) -> Array:
-    """Return the saturation index of a mineral.
+def saturation_indexes(water: Speciation, names: Iterable[str]) -> dict[str, Array]:
+    """Return the saturation indexes of minerals.
 
     Parameters
     ----------
     water : Speciation
         A speciated water, or many. [-]
-    mineral : str
-        Key of data/minerals.csv. [-]
+    names : iterable of str
+        Keys of data/minerals.csv. [-]
 
     Returns
     -------
-    float or array
-        log10(IAP/K); NaN where an ion of the mineral is absent or was not measured. [-]
+    dict of str to float or array
+        log10(IAP/K) by mineral; NaN where an ion of it is absent or was not measured. [-]
     """
-    row = minerals()[mineral]
-    log_iap: Array = row.water * np.log(water.water_activity) / LN10
-    for component, n in row.stoichiometry.items():
-        if component not in water.ln_activity:
-            return np.full(np.shape(water.ph), np.nan)
-        log_iap = log_iap + n * water.ln_activity[component] / LN10
-    return log_iap - row.log_k_at(water.temp_c + ZERO_C_IN_K)
+    basis = log_k_basis(water.temp_c + ZERO_C_IN_K)
+    log_water = np.log(water.water_activity) / LN10
+    found: dict[str, Array] = {}
+    for name in names:
+        row = minerals()[name]
+        if not row.stoichiometry.keys() <= water.ln_activity.keys():
+            found[name] = np.full(np.shape(water.ph), np.nan)
+            continue
+        log_iap: Array = row.water * log_water
+        for component, n in row.stoichiometry.items():
+            log_iap = log_iap + n * water.ln_activity[component] / LN10
+        found[name] = log_iap - row.log_k_of(basis)
+    return found

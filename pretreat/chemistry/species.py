@@ -247,7 +247,11 @@ class Mineral(Struct, frozen=True):
 
     def log_k_at(self, temp_k: Any) -> Array:
         """Return log10 K at a temperature [K]."""
-        return np.tensordot(self.log_k, log_k_basis(temp_k), axes=1)
+        return self.log_k_of(log_k_basis(temp_k))
+
+    def log_k_of(self, basis: Array) -> Array:
+        """Return log10 K from the functions of temperature of `log_k_basis`."""
+        return np.tensordot(self.log_k, basis, axes=1)
 
 
 @lru_cache(maxsize=1)

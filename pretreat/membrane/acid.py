@@ -18,6 +18,7 @@ from pretreat.membrane.recovery import carbonate_excess, excesses
 
 ROUNDS = 40
 CLOSE = 1e-3  # the index meets its limit this closely
+LEAST_CARBON = 1.001  # of the alkalinity; less is a water that has no CO2
 MOST_OF_ALKALINITY = 0.98  # no acid is dosed past this share of the alkalinity
 
 
@@ -190,17 +191,18 @@ def _turns(
 ) -> Iterator[_Turn]:
     """Give the doses turn by turn, closer and closer."""
     most = float(feed.alkalinity_mg_l_caco3) / np.array([a.alkalinity_per_mg for a in acids])
+    way = _Way.of(feed)
 
-    def at(left: Array, index: Any) -> tuple[Array, FeedWater, Concentrate, Array]:
-        """Return the dose that leaves e^left of the alkalinity, what it makes, and the index."""
-        dose = most[index] * -np.expm1(left) + 0.0  # no -0 where none is needed
+    def at(place: Array, index: Any) -> tuple[Array, FeedWater, Concentrate, Array]:
+        """Return the dose at a place of the way, what it makes, and the index."""
+        dose = most[index] * (1.0 - way.left(place)) + 0.0  # no -0 where none is needed
         made = acidified(feed, [acids[i] for i in index], dose)
         brine = concentrate(made, recovery[index], *membrane)
         return dose, made, brine, _index(brine, limits.of(index))
 
-    # The index is nearly straight in the logarithm of the alkalinity that is left.
     every = np.arange(len(acids))
-    none, all_of_it = np.zeros(most.shape), np.full(most.shape, np.log1p(-MOST_OF_ALKALINITY))
+    none = np.full(most.shape, way.place(1.0))
+    all_of_it = np.full(most.shape, way.place(1.0 - MOST_OF_ALKALINITY))
     first = at(np.concatenate([none, all_of_it]), np.tile(every, 2))[-1]
     ends = Ends(none, all_of_it, first[: every.size], first[every.size :])
     needless, hopeless = ends.weight_low <= 0, ends.weight_high > 0
@@ -212,6 +214,34 @@ def _turns(
         yield _Turn(dose, ~hopeless, made, brine, settled)
         if np.all(settled):
             break
+
+
+class _Way(Struct, frozen=True):
+    """Places along which the carbonate index is nearly straight as acid takes alkalinity.
+
+    It follows the alkalinity, and pH follows alkalinity to CO2, which is what is left of the
+    inorganic carbon: a place is 2 ln left - ln(carbon - left), in shares of the alkalinity.
+    """
+
+    carbon: float
+
+    @classmethod
+    def of(cls, feed: FeedWater) -> "_Way":
+        """Return the way of a single water."""
+        found = feed.speciation
+        share = float(found.inorganic_carbon_mol_kg) / float(found.alkalinity_eq_kg)
+        return cls(max(share, LEAST_CARBON))
+
+    def place(self, left: float) -> float:
+        """Return the place where a share of the alkalinity is left."""
+        return float(2.0 * np.log(left) - np.log(self.carbon - left))
+
+    def left(self, place: Array) -> Array:
+        """Return the share of the alkalinity that is left at a place, never above 1."""
+        grown = np.exp(place)
+        root = np.sqrt(grown * (grown + 4.0 * self.carbon))
+        left = 2.0 * grown * self.carbon / (grown + root)
+        return np.where(place < self.place(1.0), left, 1.0)  # 1 to the last digit without acid
 
 
 def _index(brine: Concentrate, limits: Limits) -> Array:

@@ -205,6 +205,7 @@ def concentrate(
             alkalinity_eq_kg=alk_eq_kg,
             inorganic_carbon_mol_kg=carbon,
             ph_guess=found.ph + PH_RISE * np.log10(rejected[ALKALINITY]),
+            near=found,
         )
     tds = tds_mg_l(mg_l, HCO3_PER_CACO3 * np.nan_to_num(alkalinity))
     ca = mg_l.get("ca", np.nan)

@@ -101,6 +101,7 @@ def feed_water(
             ph=np.where(known, np.nan, ph),
             alkalinity_eq_kg=np.where(known, alk_eq_kg, np.nan),
             inorganic_carbon_mol_kg=found.inorganic_carbon_mol_kg,
+            near=found,
         )
     return FeedWater(ions, alkalinity, np.asarray(target, float), found)
 
@@ -148,6 +149,7 @@ def exchanged(
         alkalinity_eq_kg=np.where(known, before.alkalinity_eq_kg + moved_eq_kg, np.nan),
         inorganic_carbon_mol_kg=before.inorganic_carbon_mol_kg - carbon_lost_mol_kg,
         ph_guess=None if moved else before.ph,
+        near=before,
     )
     size = np.shape(found.ph)
     alkalinity = np.broadcast_to(after, size)

@@ -7,6 +7,7 @@ import numpy as np
 from msgspec import Struct
 
 from pretreat.chemistry.indexes import LSI_TDS_LIMIT_MG_L
+from pretreat.chemistry.speciation import saturation_indexes
 from pretreat.chemistry.species import Array
 from pretreat.core.errors import OutOfRangeError
 from pretreat.membrane.bands import Limits, default_limits
@@ -58,8 +59,8 @@ def excesses(brine: Concentrate, limits: Limits) -> dict[str, Array]:
         Index minus limit, in log10 units, by scale. [-]
     """
     found = {"calcite": carbonate_excess(brine, limits)}
-    for mineral, limit in limits.si.items():
-        found[mineral] = brine.speciation.si(mineral) - limit
+    for mineral, index in saturation_indexes(brine.speciation, limits.si).items():
+        found[mineral] = index - limits.si[mineral]
     return found
 
 

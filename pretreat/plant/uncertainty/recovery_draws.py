@@ -14,6 +14,7 @@ import numpy as np
 from msgspec import Struct
 
 from pretreat.chemistry.indexes import LSI_TDS_LIMIT_MG_L
+from pretreat.chemistry.speciation import saturation_indexes
 from pretreat.chemistry.species import Array
 from pretreat.membrane.concentrate import Concentrate, Passage, concentrate, concentrate_tds_mg_l
 from pretreat.membrane.feed import FeedWater, mapped_feed
@@ -232,7 +233,7 @@ def _curve(scale: str) -> str:
 
 def _indexes(brine: Concentrate, limits: Limits, shape: tuple[int, ...]) -> dict[str, Array]:
     """Return every index of a concentrate, apart from its limit."""
-    found = {mineral: brine.speciation.si(mineral) for mineral in limits.si}
+    found = saturation_indexes(brine.speciation, limits.si)
     found["lsi"], found["sdsi"] = brine.any_indexes(limits.k_chart)
     return {k: np.broadcast_to(v, shape) for k, v in found.items()}
 
@@ -273,25 +274,57 @@ def _drawn_curves(
 ) -> _Curves:
     """Return the curves of all waters: the nominal ones plus a difference along a cubic.
 
-    ``tops`` are how far the draws of some rows reach. Recycle acts on the difference through
-    the concentration alone: the carbonate of the loop, which would have to be found by
-    repetition, is that of the nominal water.
+    ``tops`` are how far the draws of some rows reach. One season in the middle of them is
+    speciated at every node; what another season differs from it hardly moves, and is a line
+    from the feed to the furthest. Recycle acts on the difference through the concentration
+    alone: the carbonate of the loop, which would have to be found by repetition, is that of
+    the nominal water.
     """
-    once_through = (point.passage, 0.0, point.wall_factor)
     shape = np.shape(feed.ph)
-    top = np.concatenate([np.full(part.stop - part.start, one) for part, one in tops])
+    once_through = (point.passage, 0.0, point.wall_factor)
     start = _indexes(concentrate(feed, 0.0, *once_through), limits, shape)
-    further = _along(feed, np.outer(NODES[1:], top), limits, once_through)
+    places = [place for part, one in tops for place in _places(part, one)]
+    rows = np.array([row for row, _ in places])
+    recovery = -np.expm1(-np.array([z for _, z in places]))[:, None]
+    some = mapped_feed(_full(feed), lambda v: v[rows])
+    brine = concentrate(some, recovery, *once_through)
+    further = _indexes(brine, limits, (len(rows), shape[1]))
     index = {name: np.empty((own.z.size, *shape)) for name in own.index}
+    first = 0
     for part, one in tops:
-        weights = _cubic(one * np.array(NODES), np.minimum(own.z, one))
+        last = first + len(_places(part, one))
+        reached = np.minimum(own.z, one)
+        weights, way = _cubic(one * np.array(NODES), reached), (reached / one)[:, None]
         for name, curve in own.index.items():
-            values = np.concatenate([start[name][None, part], further[name][:, part]])
-            difference = _filled(values - values[..., :1])
-            index[name][:, part] = curve[:, part] + sum(
-                w[:, None, None] * d for w, d in zip(weights.T, difference, strict=True)
-            )
+            moved = _moved(start[name][part], further[name][first:last], weights, way)
+            index[name][:, part] = curve[:, part] + moved
+        first = last
     return _Curves(own.z, index, _step(feed, own.z, point.membrane, shape))
+
+
+def _places(rows: slice, top: float) -> list[tuple[int, float]]:
+    """Return where draws are speciated, row and concentration: the middle one at every node."""
+    middle = (rows.start + rows.stop) // 2
+    others = [row for row in range(rows.start, rows.stop) if row != middle]
+    return [*((middle, node * top) for node in NODES[1:]), *((row, top) for row in others)]
+
+
+def _moved(start: Array, further: Array, weights: Array, way: Array) -> Array:
+    """Return what the waters of some seasons differ from the nominal one, (z, seasons, waters).
+
+    ``start`` is the index of the feeds, shape (seasons, waters), ``further`` that of `_places`.
+    """
+    start, further = start - start[..., :1], further - further[..., :1]
+    middle, nodes = len(start) // 2, len(NODES) - 1
+    values = _filled(np.concatenate([start[middle, None], further[:nodes]]))
+    lead = weights @ values
+    moved = np.empty((len(way), *start.shape))
+    moved[:, middle] = lead
+    others = [row for row in range(len(start)) if row != middle]
+    for row, end in zip(others, further[nodes:], strict=True):
+        near, far = _filled(np.stack([start[row] - values[0], end - values[-1]]))
+        moved[:, row] = lead + near + way * (far - near)
+    return moved
 
 
 def _cubic(nodes: Array, z: Array) -> Array:

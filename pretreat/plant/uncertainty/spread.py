@@ -79,26 +79,35 @@ def first_order_share(x: Array, y: Array, bins: int = BINS) -> float:
         First-order index, 0 to 1. [-]
     """
     sound = np.isfinite(y)
-    x, y = x[sound], y[sound]
-    total = float(y.var())
-    if y.size < 2 * bins or total <= 0.0:
-        return 0.0
-    parts = _binned(y[np.argsort(x, kind="stable")], bins)
-    means = np.concatenate([part.mean(axis=1) for part in parts])
-    counts = np.repeat([part.shape[1] for part in parts], [len(part) for part in parts])
-    scatter = [((part - part.mean(axis=1, keepdims=True)) ** 2).sum(axis=1) for part in parts]
-    within = sum(float(one) for part in scatter for one in part) / (y.size - bins)
-    between = float((counts * (means - y.mean()) ** 2).sum() - (bins - 1) * within) / y.size
-    return float(np.clip(between / total, 0.0, 1.0))
+    return float(_explained(y[sound][np.argsort(x[sound], kind="stable")][None], bins)[0])
 
 
-def _binned(values: Array, bins: int) -> list[Array]:
-    """Return values in bins of equal count, the first ones longer by one where they must be."""
-    size, longer = divmod(values.size, bins)
+def _explained(ordered: Array, bins: int = BINS) -> Array:
+    """Return the share for results put in the order of some inputs, (inputs, n) to (inputs,)."""
+    inputs, size = ordered.shape
+    total = ordered.var(axis=1)
+    if size < 2 * bins:
+        return np.zeros(inputs)
+    parts = _binned(ordered, bins)
+    means = [part.mean(axis=2) for part in parts]
+    whole = ordered.mean(axis=1, keepdims=True)
+    within, between = np.zeros(inputs), np.zeros(inputs)
+    for part, mean in zip(parts, means, strict=True):
+        within += ((part - mean[..., None]) ** 2).sum(axis=(1, 2))
+        between += part.shape[2] * ((mean - whole) ** 2).sum(axis=1)
+    own = (between - (bins - 1) * within / (size - bins)) / size
+    varies = total > 0.0
+    return np.where(varies, np.clip(own / np.where(varies, total, 1.0), 0.0, 1.0), 0.0)
+
+
+def _binned(ordered: Array, bins: int) -> list[Array]:
+    """Return rows in bins of equal count, the first ones longer by one where they must be."""
+    inputs, n = ordered.shape
+    size, longer = divmod(n, bins)
     cut = longer * (size + 1)
     return [
-        part.reshape(-1, length)
-        for part, length in ((values[:cut], size + 1), (values[cut:], size))
+        part.reshape(inputs, -1, length)
+        for part, length in ((ordered[:, :cut], size + 1), (ordered[:, cut:], size))
         if part.size
     ]
 
@@ -180,10 +189,10 @@ class Driver(Struct, frozen=True):
     measure: str
 
 
-def _unexplained(x: Array, y: Array, bins: int = BINS) -> Array:
+def _unexplained(order: Array, y: Array, bins: int = BINS) -> Array:
     """Return what an input leaves of a result: each draw less the mean of its bin."""
-    left, sound = y.astype(float).copy(), np.flatnonzero(np.isfinite(y))
-    for part in np.array_split(sound[np.argsort(x[sound], kind="stable")], bins):
+    left = y.copy()
+    for part in np.array_split(order, bins):
         if part.size:
             left[part] -= left[part].mean()
     return left
@@ -193,17 +202,26 @@ def _shares(draws: Draws, result: Array) -> dict[str, float]:
     """Return the share of each input, what stronger ones explain taken off first.
 
     The draws of some pairs of inputs are not quite free of one another, so an idle input
-    would else take on a little of a strong one.
+    would else take on a little of a strong one. Inputs below the least share are left out.
     """
-    alone = {key: first_order_share(x, result) for key, x in draws.values.items()}
-    total, left = float(np.nanvar(result)), np.asarray(result, float)
-    found = {}
+    y = np.asarray(result, float)
+    sound = np.isfinite(y)
+    left = y[sound]
+    keys = list(draws.values)
+    x = np.array([draws.values[key] for key in keys])[:, sound]
+    orders = np.argsort(x, axis=1, kind="stable")
+    alone = dict(zip(keys, _explained(left[orders]).tolist(), strict=True))
+    order_of = dict(zip(keys, orders, strict=True))
+    total, found = float(left.var()), {}
     for key in sorted(alone, key=lambda k: (-alone[k], k)):
-        x = draws.values[key]
-        part = float(np.nanvar(left)) / total if total > 0.0 else 0.0
-        found[key] = min(alone[key], first_order_share(x, left) * part)
-        if found[key] >= LEAST_SHARE:
-            left = _unexplained(x, left)
+        if alone[key] < LEAST_SHARE:
+            break
+        order = order_of[key]
+        part = float(left.var()) / total if total > 0.0 else 0.0
+        share = min(alone[key], float(_explained(left[order][None])[0]) * part)
+        if share >= LEAST_SHARE:
+            found[key] = share
+            left = _unexplained(order, left)
     return found
 
 
@@ -227,8 +245,8 @@ def drivers(draws: Draws, result: Array) -> tuple[Driver, ...]:
         return ()
     found, shares = [], _shares(draws, result)
     for item in draws.inputs:
-        x, share = draws.values[item.key], shares[item.key]
-        if share < LEAST_SHARE:
+        x, share = draws.values[item.key], shares.get(item.key)
+        if share is None:
             continue
         found.append(
             Driver(

@@ -5,6 +5,7 @@ from typing import Any
 
 import numpy as np
 from msgspec import Struct, field
+from msgspec.structs import replace
 
 from pretreat.chemistry.activity import TEMPERATURE_RANGE_C
 from pretreat.chemistry.composition import meq_l
@@ -200,11 +201,38 @@ def feeds(water: DrawnWater, seasons: Sequence[Season]) -> FeedWater:
     FeedWater
         Arrays of shape (seasons, n + 1). [-]
     """
-    temps = np.array([s.temp_c for s in seasons])[:, None] + water.temperature_shift_c
-    temps[:, 1:] = np.clip(temps[:, 1:], *TEMPERATURE_RANGE_C)  # no draw freezes the well
+    temps = _temps_c(water, seasons)
     return feed_water(
         water.mg_l, water.alkalinity_mg_l_caco3, water.ph, water.measured_temp_c, temps
     )
+
+
+def as_measured(water: DrawnWater, seasons: Sequence[Season]) -> FeedWater:
+    """Return the same, but speciated at the temperature at which the pH was measured.
+
+    Alkalinity and inorganic carbon are what they are in every season; whoever changes the
+    water solves it anew, and needs no more.
+
+    Parameters
+    ----------
+    water : DrawnWater
+        The water of the well, with its draws. [-]
+    seasons : sequence of Season
+        Temperatures of the plant. [-]
+
+    Returns
+    -------
+    FeedWater
+        Temperatures of shape (seasons, n + 1); the speciation is of shape (n + 1,). [-]
+    """
+    here = feed_water(water.mg_l, water.alkalinity_mg_l_caco3, water.ph, water.measured_temp_c)
+    return replace(here, temp_c=_temps_c(water, seasons))
+
+
+def _temps_c(water: DrawnWater, seasons: Sequence[Season]) -> Array:
+    temps = np.array([s.temp_c for s in seasons])[:, None] + water.temperature_shift_c
+    temps[:, 1:] = np.clip(temps[:, 1:], *TEMPERATURE_RANGE_C)  # no draw freezes the well
+    return np.asarray(temps)
 
 
 def carbon_lost(before: FeedWater, nominal_mol_kg: Any) -> Any:

@@ -13,7 +13,7 @@ from pretreat.membrane.concentrate import Concentrate
 from pretreat.membrane.feed import FeedWater
 from pretreat.plant.uncertainty.spread import LIKELY
 from pretreat.plant.verdict.case import GAP, NO_TRAIN, Obstacle
-from pretreat.plant.verdict.judge import Judgement, Question, as_analysed, judge
+from pretreat.plant.verdict.judge import Judgement, Question, as_analysed, keeps_low_limits
 from pretreat.stages.limits import train_limits
 from pretreat.stages.raw_tank.figures import carbon_if_vented_mol_kg
 
@@ -194,7 +194,7 @@ def tank_obstacles(ledger: Ledger, question: Question, found: Judgement) -> list
     vented = replace(
         question, carbon_lost_mol_kg=lost, obstacles=(), count=min(question.count, FEW_DRAWS)
     )
-    if _keeps(judge(vented)):
+    if keeps_low_limits(vented):
         return []
     lsi = [_highest(as_analysed(q)[1].any_lsi()) for q in (question, vented)]
     way = "" if question.inhibitor else ", or inhibitor or acid fed"
