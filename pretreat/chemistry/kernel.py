@@ -246,7 +246,7 @@ def _balance_metals(lay: Layout, held: _Held, x: Array, m: Array) -> None:
 
 def _sums(lay: Layout, m: Array) -> Array:
     """Return every sum over species, shape (rows, N)."""
-    if m.shape[1] <= MANY:
+    if m.shape[1] <= MANY or not lay.of_metals:
         return np.asarray(lay.weights @ m)
     found = np.empty((len(lay.weights), m.shape[1]))
     np.matmul(lay.weights[: lay.shares], m, out=found[: lay.shares])
