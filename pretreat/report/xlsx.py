@@ -1,7 +1,7 @@
 """Worksheets that are written quickly: the same file, without the library's longest detours."""
 
 import re
-from collections.abc import Callable
+from collections.abc import Mapping
 from functools import lru_cache
 from typing import Any
 
@@ -20,6 +20,7 @@ _PLAIN = frozenset(
 )
 _MARKUP = re.compile(r"[&<>]")
 _ERRORS = frozenset({"#DIV/0!", "#N/A", "#NAME?", "#NULL!", "#NUM!", "#REF!", "#VALUE!"})
+_KINDS = frozenset({"Blank", "String", "Number", "Formula"})  # of usual cells
 SPAN_ROWS = 16  # rows that share the note of their first and last column
 
 
@@ -55,9 +56,18 @@ class QuickSheet(Worksheet):  # type: ignore[misc]
             return -1
         self.merged_cells.update(dict.fromkeys(cells, True))
         self.merge.append([*ends])
-        for row, col in cells[1:]:
-            self._write_blank(row, col, "", cell_format)
-        return self._write(first_row, first_col, data, cell_format)
+        self._write_blank(first_row, first_col, "", cell_format)
+        blank = self.table[first_row][first_col]
+        for row in rows:
+            self.table[row].update(dict.fromkeys(columns, blank))
+        return 0 if data == "" else self._write(first_row, first_col, data, cell_format)
+
+    def write_blanks(self, row: int, first_col: int, last_col: int, cell_format: Any) -> None:
+        """Write empty cells side by side."""
+        self._write_blank(row, first_col, None, cell_format)
+        self._write_blank(row, last_col, None, cell_format)
+        cells = self.table[row]
+        cells.update(dict.fromkeys(range(first_col, last_col), cells[last_col]))
 
     def _prepare_formula(self, formula: str, expand_future_functions: bool = False) -> Any:
         """Return a formula as it is stored; one of plain functions has none to rename."""
@@ -85,24 +95,35 @@ class QuickSheet(Worksheet):  # type: ignore[misc]
             super()._write_rows()
             return
         self._calculate_spans()
+        styles: dict[Any, str] = {}
         for row in range(self.dim_rowmin, self.dim_rowmax + 1):
             cells, span = self.table.get(row), self.row_spans.get(row // SPAN_ROWS)
             if cells:
                 self._write_row(row, span, info.get(row))
-                for col in sorted(cells):
-                    self._write_cell(row, col, cells[col])
+                self._write_cells(row, cells, styles)
                 self._xml_end_tag("row")
             elif row in info:
                 self._write_empty_row(row, span, info[row])
 
-    def _write_cell(self, row: int, col: int, cell: Any) -> None:
-        """Write a cell with its format; its attributes hold nothing to escape."""
-        body = _BODIES.get(type(cell).__name__) if cell.format else None
-        if body is None or self.constant_memory:
-            super()._write_cell(row, col, cell)
-            return
-        style = cell.format._get_xf_index()
-        self.fh.write(f'<c r="{_letters(col)}{row + 1}" s="{style}"{body(cell)}')
+    def _write_cells(self, row: int, cells: Mapping[int, Any], styles: dict[Any, str]) -> None:
+        """Write the cells of a row; the attributes of usual ones hold nothing to escape."""
+        write, number = self.fh.write, row + 1
+        for col in sorted(cells):
+            cell = cells[col]
+            kind, look = type(cell).__name__, cell.format
+            style = styles.get(look)
+            if style is None:
+                style = styles[look] = f'" s="{look._get_xf_index()}"' if look else ""
+            if not style or kind not in _KINDS:
+                self._write_cell(row, col, cell)
+            elif kind == "Blank":
+                write(f'<c r="{_letters(col)}{number}{style}/>')
+            elif kind == "String":
+                write(f'<c r="{_letters(col)}{number}{style} t="s"><v>{cell.string}</v></c>')
+            elif kind == "Number":
+                write(f'<c r="{_letters(col)}{number}{style}><v>{cell.number:.16G}</v></c>')
+            else:
+                write(f'<c r="{_letters(col)}{number}{style}{_formula(cell)}')
 
 
 def _functions(formula: str) -> list[str]:
@@ -125,15 +146,6 @@ def _escaped(text: str) -> str:
     if not _MARKUP.search(text):
         return text
     return text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
-
-
-# What follows the name and the style of a cell, by its kind.
-_BODIES: dict[str, Callable[[Any], str]] = {
-    "String": lambda cell: f' t="s"><v>{cell.string}</v></c>',
-    "Blank": lambda cell: "/>",
-    "Number": lambda cell: f"><v>{cell.number:.16G}</v></c>",
-    "Formula": _formula,
-}
 
 
 class QuickWorkbook(Workbook):  # type: ignore[misc]

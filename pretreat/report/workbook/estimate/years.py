@@ -34,9 +34,9 @@ def section(bench: Bench, sheet: Any, row: int, text: str) -> None:
     text : str
         The heading. [-]
     """
-    sheet.write_string(row, 0, text, bench.styles("heading"))
-    for column in range(1, LAST + 1):
-        sheet.write_blank(row, column, None, bench.styles("heading"))
+    style = bench.styles("heading")
+    sheet.write_string(row, 0, text, style)
+    sheet.write_blanks(row, 1, LAST, style)
 
 
 def write_gap(bench: Bench, sheet: Any, cell: tuple[int, int], link: Link | None) -> None:
