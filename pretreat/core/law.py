@@ -405,9 +405,13 @@ class Applied:
         def written(term: Term) -> str:
             return words_of(term.parts[1])
 
+        asked: dict[int, bool | None] = {}  # for the line of names, then for that of numbers
+
         def holds(condition: Term) -> bool | None:
-            found = evaluate(condition, value)
-            return None if _is_blank(found) else bool(found)
+            if id(condition) not in asked:
+                found = evaluate(condition, value)
+                asked[id(condition)] = None if _is_blank(found) else bool(found)
+            return asked[id(condition)]
 
         result = self.compute(value)
         end = "blank" if _is_blank(result) else f"{short(result)} {unit}".rstrip(" -")

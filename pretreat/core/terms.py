@@ -423,47 +423,42 @@ def in_words(term: Term, leaf: Writer, choose: Chooser = lambda _: None) -> str:
     str
         Such as "usable / load". [-]
     """
-    return _words(_taken(term, choose), 0, leaf)
+    return _words(term, 0, leaf, choose)
 
 
-def _taken(term: Term, choose: Chooser) -> Term:
-    """Return a tree in which the branches not taken are gone."""
-    if term.op == "call" and term.parts[0] == "IF":
-        holds = choose(term.parts[1])
-        if holds is not None:
-            return _taken(term.parts[2 if holds else 3], choose)
-    if term.op in {"key", "number"}:
-        return term
-    return Term(term.op, *(_taken(p, choose) if isinstance(p, Term) else p for p in term.parts))
-
-
-def _words(term: Term, level: int, leaf: Writer) -> str:
+def _words(term: Term, level: int, leaf: Writer, choose: Chooser) -> str:
     op, parts = term.op, term.parts
-    if op in _LEVEL:
-        return _words_operator(op, parts, level, leaf)
     if op == "key":
         return leaf(term)
+    if op in _LEVEL:
+        return _words_operator(term, level, leaf, choose)
     if op == "number":
         return "blank" if math.isnan(parts[0]) else short(parts[0])
     if op == "compare":
-        return f"{_words(parts[1], 1, leaf)} {_COMPARED[parts[0]]} {_words(parts[2], 1, leaf)}"
+        left, right = (_words(part, 1, leaf, choose) for part in parts[1:])
+        return f"{left} {_COMPARED[parts[0]]} {right}"
     if op == "call":
-        return _words_call(parts, leaf)
-    return f"{_NAMED[op]}({', '.join(_words(p, 0, leaf) for p in parts)})"
+        return _words_call(parts, level, leaf, choose)
+    return f"{_NAMED[op]}({', '.join(_words(p, 0, leaf, choose) for p in parts)})"
 
 
-def _words_operator(op: str, parts: tuple[Any, ...], level: int, leaf: Writer) -> str:
+def _words_operator(term: Term, level: int, leaf: Writer, choose: Chooser) -> str:
+    op, parts = term.op, term.parts
     if op == "neg":
-        text = f"-{_words(parts[0], 3, leaf)}"
+        text = f"-{_words(parts[0], 3, leaf, choose)}"
         return f"({text})" if level else text
     own = _LEVEL[op]
     right = own + 1 if op in "-/" else own
-    text = _SIGNS[op].join((_words(parts[0], own, leaf), _words(parts[1], right, leaf)))
+    text = _words(parts[0], own, leaf, choose) + _SIGNS[op] + _words(parts[1], right, leaf, choose)
     return f"({text})" if own < level else text
 
 
-def _words_call(parts: tuple[Any, ...], leaf: Writer) -> str:
-    inner = [_words(p, 0, leaf) for p in parts[1:]]
+def _words_call(parts: tuple[Any, ...], level: int, leaf: Writer, choose: Chooser) -> str:
+    if parts[0] == "IF":
+        holds = choose(parts[1])
+        if holds is not None:  # the branch taken stands alone
+            return _words(parts[2 if holds else 3], level, leaf, choose)
+    inner = [_words(p, 0, leaf, choose) for p in parts[1:]]
     if parts[0] == "IF":
         return f"(if {inner[0]}: {inner[1]}, else {inner[2]})"
     return f"{_WORDS[parts[0]]}({', '.join(inner)})"

@@ -3,7 +3,7 @@
 import re
 from collections.abc import Mapping
 from functools import lru_cache
-from typing import Any
+from typing import Any, NamedTuple
 
 from xlsxwriter import Workbook
 from xlsxwriter.utility import xl_col_to_name
@@ -34,7 +34,6 @@ class QuickSheet(Worksheet):  # type: ignore[misc]
     write_string = Worksheet._write_string
     write_number = Worksheet._write_number
     write_blank = Worksheet._write_blank
-    write_formula = Worksheet._write_formula
 
     def merge_range(
         self,
@@ -69,11 +68,14 @@ class QuickSheet(Worksheet):  # type: ignore[misc]
         cells = self.table[row]
         cells.update(dict.fromkeys(range(first_col, last_col), cells[last_col]))
 
-    def _prepare_formula(self, formula: str, expand_future_functions: bool = False) -> Any:
-        """Return a formula as it is stored; one of plain functions has none to rename."""
-        if formula[:1] == "=" and formula[-1] != "}" and _PLAIN.issuperset(_functions(formula)):
-            return formula[1:]
-        return super()._prepare_formula(formula, expand_future_functions)
+    def write_formula(
+        self, row: int, col: int, formula: str, cell_format: Any = None, value: Any = 0
+    ) -> Any:
+        """Write a formula; one of plain functions has none to rename and fills no other cells."""
+        if not _is_plain(formula) or self.constant_memory or self._check_dimensions(row, col):
+            return self._write_formula(row, col, formula, cell_format, value)
+        self.table[row][col] = Formula(formula[1:], cell_format, value)
+        return 0
 
     def _calculate_spans(self) -> None:
         """Note the first and the last column in use of every 16 rows."""
@@ -107,7 +109,7 @@ class QuickSheet(Worksheet):  # type: ignore[misc]
 
     def _write_cells(self, row: int, cells: Mapping[int, Any], styles: dict[Any, str]) -> None:
         """Write the cells of a row; the attributes of usual ones hold nothing to escape."""
-        write, number = self.fh.write, row + 1
+        text: list[str] = []
         for col in sorted(cells):
             cell = cells[col]
             kind, look = type(cell).__name__, cell.format
@@ -115,19 +117,33 @@ class QuickSheet(Worksheet):  # type: ignore[misc]
             if style is None:
                 style = styles[look] = f'" s="{look._get_xf_index()}"' if look else ""
             if not style or kind not in _KINDS:
+                self.fh.write("".join(text))
+                text.clear()
                 self._write_cell(row, col, cell)
             elif kind == "Blank":
-                write(f'<c r="{_letters(col)}{number}{style}/>')
+                text.append(f'<c r="{_letters(col)}{row + 1}{style}/>')
             elif kind == "String":
-                write(f'<c r="{_letters(col)}{number}{style} t="s"><v>{cell.string}</v></c>')
+                text.append(f'<c r="{_letters(col)}{row + 1}{style} t="s"><v>{cell.string}</v></c>')
             elif kind == "Number":
-                write(f'<c r="{_letters(col)}{number}{style}><v>{cell.number:.16G}</v></c>')
+                text.append(f'<c r="{_letters(col)}{row + 1}{style}><v>{cell.number:.16G}</v></c>')
             else:
-                write(f'<c r="{_letters(col)}{number}{style}{_formula(cell)}')
+                text.append(f'<c r="{_letters(col)}{row + 1}{style}{_formula(cell)}')
+        self.fh.write("".join(text))
 
 
-def _functions(formula: str) -> list[str]:
-    return _FUNCTION.findall(formula)
+class Formula(NamedTuple):
+    """A cell with a formula, as the library keeps it."""
+
+    formula: str
+    format: Any
+    value: Any
+
+
+@lru_cache(maxsize=1024)
+def _is_plain(formula: str) -> bool:
+    """Tell whether a formula is of functions that are stored under the names they are known by."""
+    inside = formula[:1] == "=" and formula[-1] != "}"
+    return inside and _PLAIN.issuperset(_FUNCTION.findall(formula))
 
 
 _letters = lru_cache(maxsize=None)(xl_col_to_name)

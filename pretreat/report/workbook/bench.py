@@ -187,7 +187,7 @@ def sentence(label: str) -> str:
     """
     first = label.partition(" ")[0].rstrip(".:,;")
     plain_word = label[:2].islower() or (label[:1].islower() and label[1:2] == " ")
-    plain_word = plain_word and not {".", "_"} & set(first)  # the name of a file
+    plain_word = plain_word and "." not in first and "_" not in first  # the name of a file
     return label[:1].upper() + label[1:] if plain_word else label
 
 

@@ -45,7 +45,7 @@ from pretreat.report.workbook.paper import (
     set_up_one_page,
 )
 from pretreat.report.workbook.stale import define_changed
-from pretreat.report.workbook.styles import BODY_SIZE, FONT, Styles
+from pretreat.report.workbook.styles import BODY_SIZE, FONT, styles_of
 from pretreat.report.workbook.summary import LAST, site_name, write_summary
 
 Units = Literal["si", "us"]
@@ -139,7 +139,7 @@ def workbook_bytes(
     memory = io.BytesIO()
     workbook = QuickWorkbook(memory, deepcopy(_OPTIONS))  # the library writes into it
     book = arrange(study, us=us)
-    marks, styles = marks_of(study, book), Styles(workbook)
+    marks, styles = marks_of(study, book), styles_of(workbook)
     bench = Bench(study, book, marks, workbook, styles, us, flags_by_figure(study))
     day = "" if date is None else date.isoformat()
     created = _NO_DATE if date is None else datetime.datetime.combine(date, datetime.time())
