@@ -65,6 +65,7 @@ R = TypeVar("R")
 LAWS: "dict[str, Law[..., Any]]" = {}
 _state = threading.local()
 _FLOATS = frozenset({float})
+_FLOAT = np.dtype(float)
 
 
 # --- the law itself ---------------------------------------------------------------------------
@@ -250,7 +251,7 @@ def _as_float(value: Any) -> Any:
 
 def _as_arrays(value: Any) -> Any:
     if isinstance(value, np.ndarray):
-        return value.astype(float, copy=False)
+        return value if value.dtype == _FLOAT else value.astype(float)
     return (
         tuple(_as_arrays(v) for v in value) if isinstance(value, list | tuple) else _as_float(value)
     )
@@ -392,8 +393,11 @@ class Applied:
                     result = np.where(np.isnan(v), np.nan, result)
         return result
 
-    def worked(self, name: str, value: Callable[[str], Any], unit: str) -> str:
-        """Return the worked line: "interval = usable / load = 19.4 kg / 17.1 kg/d = 1.13 d"."""
+    def worked(self, name: str, value: Callable[[str], Any], unit: str, result: Any = None) -> str:
+        """Return the worked line: "interval = usable / load = 19.4 kg / 17.1 kg/d = 1.13 d".
+
+        ``result`` is the value it ends with, where that is known.
+        """
 
         def number(term: Term) -> str:
             found = value(term.parts[0])
@@ -413,7 +417,7 @@ class Applied:
                 asked[id(condition)] = None if _is_blank(found) else bool(found)
             return asked[id(condition)]
 
-        result = self.compute(value)
+        result = self.compute(value) if result is None else result
         end = "blank" if _is_blank(result) else f"{short(result)} {unit}".rstrip(" -")
         steps = [name, in_words(self.tree, written, holds), in_words(self.tree, number, holds), end]
         return " = ".join(dict.fromkeys(steps))

@@ -51,11 +51,10 @@ class QuickSheet(Worksheet):  # type: ignore[misc]
         taken = bool(self.table_cells) or not self.merged_cells.keys().isdisjoint(cells)
         if len(cells) < 2 or taken or cell_format is None:
             return super().merge_range(*ends, data, cell_format)
-        if self._check_dimensions(first_row, first_col) or self._check_dimensions(*ends[2:]):
+        if self._check_dimensions(*ends[2:]) or self._write_blank(*ends[:2], "", cell_format):
             return -1
         self.merged_cells.update(dict.fromkeys(cells, True))
         self.merge.append([*ends])
-        self._write_blank(first_row, first_col, "", cell_format)
         blank = self.table[first_row][first_col]
         for row in rows:
             self.table[row].update(dict.fromkeys(columns, blank))

@@ -118,7 +118,7 @@ def _plan_cell(
     bench: Bench, sheet: Any, cell: tuple[int, tuple[int, int]], point: tuple[Series, int, str]
 ) -> None:
     (row, (first, last)), (series, i, name) = cell, point
-    value = series.column(name)[i] if name in series.columns else None
+    value = series.cell(i, name)
     if first != last:
         sheet.merge_range(row, first, row, last, "", bench.styles("number"))
     link = link_of(bench, ESTIMATE, (series, i, name), value)
