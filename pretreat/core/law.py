@@ -167,7 +167,8 @@ class Law(Generic[P, R]):
             found = np.where(np.isfinite(found), found, np.nan)
             for name, allowed in self.validity.items():
                 for leaf in _leaves((given[name],)):
-                    found = np.where(allowed.outside(leaf), np.nan, found)
+                    out = allowed.outside(leaf)
+                    found = found if out is False else np.where(out, np.nan, found)
         return found
 
     def check(self, given: Mapping[str, Any]) -> None:
@@ -342,7 +343,7 @@ class _Read:
 
     @functools.cached_property
     def formula(self) -> str:
-        return formula(self.tree)
+        return formula(self.tree, wanted=self.needed)
 
 
 @functools.lru_cache(maxsize=8192)
