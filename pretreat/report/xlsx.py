@@ -49,7 +49,7 @@ class QuickSheet(Worksheet):  # type: ignore[misc]
         rows, columns = range(first_row, last_row + 1), range(first_col, last_col + 1)
         cells = [(row, col) for row in rows for col in columns]
         taken = bool(self.table_cells) or not self.merged_cells.keys().isdisjoint(cells)
-        if len(cells) < 2 or taken or cell_format is None:
+        if len(cells) < 2 or taken or cell_format is None or self.constant_memory:
             return super().merge_range(*ends, data, cell_format)
         if self._check_dimensions(*ends[2:]) or self._write_blank(*ends[:2], "", cell_format):
             return -1
