@@ -125,4 +125,8 @@ class Series(Struct, frozen=True):
     def column(self, name: str) -> tuple[Value, ...]:
         """Return one column by its name."""
         i = self.columns.index(name)
-        return tuple(row[i] for row in self.rows)
+        return tuple([row[i] for row in self.rows])
+
+    def cell(self, row: int, name: str) -> Value:
+        """Return a cell by its row, from zero, and column, None where there is no such column."""
+        return self.rows[row][self.columns.index(name)] if name in self.columns else None

@@ -131,7 +131,7 @@ class Graph(Struct):
             elif node is None:
                 if begun and key in unknown:
                     moved[key] = stale[key] = None
-            elif any(i in moved for i in node.inputs):
+            elif not moved.keys().isdisjoint(node.inputs):
                 _follow(key, node, value, moved, stale)
         return moved, tuple(stale)
 
@@ -144,7 +144,7 @@ def _follow(
     stale: dict[str, None],
 ) -> None:
     """Compute a node whose inputs moved, or mark it stale."""
-    on_stale = any(i in stale for i in node.inputs)
+    on_stale = not stale.keys().isdisjoint(node.inputs)
     if isinstance(node, Computed) and node.held:
         return
     if on_stale:  # even where a total could skip what is not known

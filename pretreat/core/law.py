@@ -65,6 +65,7 @@ R = TypeVar("R")
 LAWS: "dict[str, Law[..., Any]]" = {}
 _state = threading.local()
 _FLOATS = frozenset({float})
+_FLOAT = np.dtype(float)
 
 
 # --- the law itself ---------------------------------------------------------------------------
@@ -166,7 +167,8 @@ class Law(Generic[P, R]):
             found = np.where(np.isfinite(found), found, np.nan)
             for name, allowed in self.validity.items():
                 for leaf in _leaves((given[name],)):
-                    found = np.where(allowed.outside(leaf), np.nan, found)
+                    out = allowed.outside(leaf)
+                    found = found if out is False else np.where(out, np.nan, found)
         return found
 
     def check(self, given: Mapping[str, Any]) -> None:
@@ -250,7 +252,7 @@ def _as_float(value: Any) -> Any:
 
 def _as_arrays(value: Any) -> Any:
     if isinstance(value, np.ndarray):
-        return value.astype(float, copy=False)
+        return value if value.dtype == _FLOAT else value.astype(float)
     return (
         tuple(_as_arrays(v) for v in value) if isinstance(value, list | tuple) else _as_float(value)
     )
@@ -341,7 +343,7 @@ class _Read:
 
     @functools.cached_property
     def formula(self) -> str:
-        return formula(self.tree)
+        return formula(self.tree, wanted=self.needed)
 
 
 @functools.lru_cache(maxsize=8192)
@@ -392,8 +394,11 @@ class Applied:
                     result = np.where(np.isnan(v), np.nan, result)
         return result
 
-    def worked(self, name: str, value: Callable[[str], Any], unit: str) -> str:
-        """Return the worked line: "interval = usable / load = 19.4 kg / 17.1 kg/d = 1.13 d"."""
+    def worked(self, name: str, value: Callable[[str], Any], unit: str, result: Any = None) -> str:
+        """Return the worked line: "interval = usable / load = 19.4 kg / 17.1 kg/d = 1.13 d".
+
+        ``result`` is the value it ends with, where that is known.
+        """
 
         def number(term: Term) -> str:
             found = value(term.parts[0])
@@ -405,11 +410,15 @@ class Applied:
         def written(term: Term) -> str:
             return words_of(term.parts[1])
 
-        def holds(condition: Term) -> bool | None:
-            found = evaluate(condition, value)
-            return None if _is_blank(found) else bool(found)
+        asked: dict[int, bool | None] = {}  # for the line of names, then for that of numbers
 
-        result = self.compute(value)
+        def holds(condition: Term) -> bool | None:
+            if id(condition) not in asked:
+                found = evaluate(condition, value)
+                asked[id(condition)] = None if _is_blank(found) else bool(found)
+            return asked[id(condition)]
+
+        result = self.compute(value) if result is None else result
         end = "blank" if _is_blank(result) else f"{short(result)} {unit}".rstrip(" -")
         steps = [name, in_words(self.tree, written, holds), in_words(self.tree, number, holds), end]
         return " = ".join(dict.fromkeys(steps))

@@ -114,7 +114,7 @@ class Study(Struct, frozen=True, eq=False):
         node = self.graph.nodes.get(key) if self.graph else None
         if not isinstance(node, Applied) or figure.value is None:  # no value, nothing to work out
             return figure.worked
-        return node.worked(words_of(key), self.value, figure.unit)
+        return node.worked(words_of(key), self.value, figure.unit, figure.value)
 
     def moved(self, changes: Mapping[str, Any]) -> tuple[dict[str, Any], tuple[str, ...]]:
         """Return the values that move when some figures change, and the keys that cannot follow.

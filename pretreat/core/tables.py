@@ -57,12 +57,12 @@ def sources() -> Mapping[str, str]:
 
 @lru_cache(maxsize=4)
 def texts(name: str) -> Mapping[str, Any]:
-    """Read fixed texts of ``data/``, such as those of a quote in several languages.
+    """Read fixed texts of ``data/``, such as those of a quote in one language.
 
     Parameters
     ----------
     name : str
-        File name, such as "quote_words.toml". [-]
+        File name, such as "quote_words_en.toml". [-]
 
     Returns
     -------

@@ -16,6 +16,7 @@ _DECIDES = (
 )
 _LEVEL = {"+": 1, "-": 1, "*": 2, "/": 2, "neg": 3, "^": 4}
 _ATOM = 9
+_LEAVES = frozenset({"key", "number"})
 
 
 class Term:
@@ -171,6 +172,8 @@ def walk(term: Term) -> Iterator[Term]:
         Nodes. [-]
     """
     yield term
+    if term.op in _LEAVES:
+        return
     for part in term.parts:
         if isinstance(part, Term):
             yield from walk(part)
@@ -211,16 +214,17 @@ def needed(term: Term) -> tuple[str, ...]:
 
 
 def _needed(term: Term, found: dict[str, None]) -> None:
-    if term.op == "key":
+    op = term.op
+    if op == "key":
         found[term.parts[0]] = None
-    if term.op == "total":
+    if op in _LEAVES or op == "total":
         return
     for part in term.parts:
         if isinstance(part, Term):
             _needed(part, found)
 
 
-def formula(term: Term, *, guard: bool = True) -> str:
+def formula(term: Term, *, guard: bool = True, wanted: tuple[str, ...] | None = None) -> str:
     """Return a tree as a spreadsheet formula, each figure as its key in braces.
 
     Parameters
@@ -229,6 +233,8 @@ def formula(term: Term, *, guard: bool = True) -> str:
         The tree. [-]
     guard : bool
         Whether a blank input makes a blank. [-]
+    wanted : tuple of str, optional
+        What `needed` says of the tree, where that is known already. [-]
 
     Returns
     -------
@@ -236,22 +242,23 @@ def formula(term: Term, *, guard: bool = True) -> str:
         Formula without the leading equals sign. [-]
     """
     text = _sheet(term, 0)
-    tests = _blank_tests(term) if guard else []
+    tests = _blank_tests(term, needed(term) if wanted is None else wanted) if guard else []
     if not tests:
         return text
     test = tests[0] if len(tests) == 1 else f"OR({','.join(tests)})"
     return f'IF({test},"",{text})'
 
 
-def _blank_tests(term: Term) -> list[str]:
+def _blank_tests(term: Term, wanted: tuple[str, ...]) -> list[str]:
     """Return what makes the whole tree blank: a lacking input, a total of nothing but blanks."""
-    wanted = needed(term)
     tests = [_blank(wanted)] if wanted else []
     return tests + [_all_blank(t.parts) for t in _certain_totals(term)]
 
 
 def _certain_totals(term: Term) -> Iterator[Term]:
     """Yield the totals that are always added up and may be blank: in no branch or other total."""
+    if term.op in _LEAVES:
+        return
     if term.op == "total":
         if not any(_is_known(part) for part in term.parts):
             yield term
@@ -266,6 +273,8 @@ def _certain_totals(term: Term) -> Iterator[Term]:
 
 def _is_known(part: Term) -> bool:
     """Tell whether a part of a total is a number whatever the figures are."""
+    if part.op == "key":
+        return False
     return not keys(part) and not (part.op == "number" and math.isnan(part.parts[0]))
 
 
@@ -276,7 +285,7 @@ def _blank(wanted: tuple[str, ...]) -> str:
 def _all_blank(parts: tuple[Any, ...]) -> str:
     if all(p.op == "key" for p in parts):
         return f"COUNT({','.join(_sheet(p, 0) for p in parts)})=0"
-    tests = [_blank(keys(p)) for p in parts if keys(p)]
+    tests = [_blank(wanted) for p in parts if (wanted := keys(p))]
     return tests[0] if len(tests) == 1 else f"AND({','.join(tests)})"
 
 
@@ -370,10 +379,10 @@ def _slack(b: Term) -> str:
 
 def _sheet_total(parts: tuple[Any, ...]) -> str:
     """Return a sum that skips blanks; whether all are blank is asked outside."""
-    terms = [
-        _sheet(p, 0) if p.op == "key" or not keys(p) else f"IF({_blank(keys(p))},0,{_sheet(p, 0)})"
-        for p in parts
-    ]
+    terms = []
+    for part in parts:
+        text, wanted = _sheet(part, 0), () if part.op == "key" else keys(part)
+        terms.append(f"IF({_blank(wanted)},0,{text})" if wanted else text)
     return f"SUM({','.join(terms)})"
 
 
@@ -423,47 +432,42 @@ def in_words(term: Term, leaf: Writer, choose: Chooser = lambda _: None) -> str:
     str
         Such as "usable / load". [-]
     """
-    return _words(_taken(term, choose), 0, leaf)
+    return _words(term, 0, leaf, choose)
 
 
-def _taken(term: Term, choose: Chooser) -> Term:
-    """Return a tree in which the branches not taken are gone."""
-    if term.op == "call" and term.parts[0] == "IF":
-        holds = choose(term.parts[1])
-        if holds is not None:
-            return _taken(term.parts[2 if holds else 3], choose)
-    if term.op in {"key", "number"}:
-        return term
-    return Term(term.op, *(_taken(p, choose) if isinstance(p, Term) else p for p in term.parts))
-
-
-def _words(term: Term, level: int, leaf: Writer) -> str:
+def _words(term: Term, level: int, leaf: Writer, choose: Chooser) -> str:
     op, parts = term.op, term.parts
-    if op in _LEVEL:
-        return _words_operator(op, parts, level, leaf)
     if op == "key":
         return leaf(term)
+    if op in _LEVEL:
+        return _words_operator(term, level, leaf, choose)
     if op == "number":
         return "blank" if math.isnan(parts[0]) else short(parts[0])
     if op == "compare":
-        return f"{_words(parts[1], 1, leaf)} {_COMPARED[parts[0]]} {_words(parts[2], 1, leaf)}"
+        left, right = (_words(part, 1, leaf, choose) for part in parts[1:])
+        return f"{left} {_COMPARED[parts[0]]} {right}"
     if op == "call":
-        return _words_call(parts, leaf)
-    return f"{_NAMED[op]}({', '.join(_words(p, 0, leaf) for p in parts)})"
+        return _words_call(parts, level, leaf, choose)
+    return f"{_NAMED[op]}({', '.join(_words(p, 0, leaf, choose) for p in parts)})"
 
 
-def _words_operator(op: str, parts: tuple[Any, ...], level: int, leaf: Writer) -> str:
+def _words_operator(term: Term, level: int, leaf: Writer, choose: Chooser) -> str:
+    op, parts = term.op, term.parts
     if op == "neg":
-        text = f"-{_words(parts[0], 3, leaf)}"
+        text = f"-{_words(parts[0], 3, leaf, choose)}"
         return f"({text})" if level else text
     own = _LEVEL[op]
     right = own + 1 if op in "-/" else own
-    text = _SIGNS[op].join((_words(parts[0], own, leaf), _words(parts[1], right, leaf)))
+    text = _words(parts[0], own, leaf, choose) + _SIGNS[op] + _words(parts[1], right, leaf, choose)
     return f"({text})" if own < level else text
 
 
-def _words_call(parts: tuple[Any, ...], leaf: Writer) -> str:
-    inner = [_words(p, 0, leaf) for p in parts[1:]]
+def _words_call(parts: tuple[Any, ...], level: int, leaf: Writer, choose: Chooser) -> str:
+    if parts[0] == "IF":
+        holds = choose(parts[1])
+        if holds is not None:  # the branch taken stands alone
+            return _words(parts[2 if holds else 3], level, leaf, choose)
+    inner = [_words(p, 0, leaf, choose) for p in parts[1:]]
     if parts[0] == "IF":
         return f"(if {inner[0]}: {inner[1]}, else {inner[2]})"
     return f"{_WORDS[parts[0]]}({', '.join(inner)})"

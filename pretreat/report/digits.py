@@ -3,6 +3,7 @@
 import math
 import re
 from collections.abc import Sequence
+from functools import lru_cache
 
 from pretreat.core.basis import Figure, Value
 
@@ -10,10 +11,10 @@ _TWO_DECIMALS = re.compile(
     r"(?:^|[._])(?:ph|phs|lsi|sdsi|si|ryznar|puckorius|ccpp_index|d3739)(?:[._]|$)"
 )
 _MONEY = re.compile(
-    r"^(?:quote|costs?|prices?)\."
-    r"|^(?:amount|unit_price|consumables|media|total|discounted|accumulated|cost_per_year)$"
+    r"(?:quote|costs?|prices?)\."
+    r"|(?:amount|unit_price|consumables|media|total|discounted|accumulated|cost_per_year)$"
 )
-_SECOND_OPINION = re.compile(r"^(?:own|wateq4f|pitzer|less_\w+)$")
+_SECOND_OPINION = re.compile(r"(?:own|wateq4f|pitzer|less_\w+)$")
 _GIVEN = ("measured", "chosen", "assumed")
 _SIGNIFICANT = 3
 _CENTS = 2
@@ -71,16 +72,22 @@ def decimals(figure: Figure) -> int:
         least = _CENTS if is_money(figure) else 0
         most = _MILLIMETRE if figure.unit == "m" and value > _SHORT_M else _MOST_DECIMALS
         return max(least, min(most, _decimals_given(value)))
-    if _TWO_DECIMALS.search(figure.key) or is_money(figure):
+    if _is_index(figure.key) or is_money(figure):
         return 2
     if figure.unit == _YEAR:
         return min(_decimals_as_given(value), decimals_of(value, _ESTIMATED))
     return min(_decimals_as_given(value), decimals_of(value))
 
 
+@lru_cache(maxsize=4096)
+def _is_index(key: str) -> bool:
+    """Tell by its key or name whether a number is a pH or an index."""
+    return _TWO_DECIMALS.search(key) is not None
+
+
 def is_money(figure: Figure) -> bool:
     """Tell money by its key and its unit: three capital letters, alone or by the piece."""
-    return bool(_MONEY.search(figure.key)) and figure.unit.partition("/")[0].isupper()
+    return bool(_MONEY.match(figure.key)) and figure.unit.partition("/")[0].isupper()
 
 
 def _decimals_given(value: float) -> int:
@@ -117,13 +124,13 @@ def column_decimals(name: str, values: Sequence[Value], unit: str = "") -> tuple
         Decimals per cell, 0 where there is no number. [-]
     """
     numbers = [abs(v) for v in values if isinstance(v, float) and v != 0]
-    if numbers and _MONEY.search(name):
+    if numbers and _MONEY.match(name):
         return (_CENTS,) * len(values)
     if not numbers or all(n.is_integer() for n in numbers):
         return (0,) * len(values)
-    if _TWO_DECIMALS.search(name):
+    if _is_index(name):
         return (2,) * len(values)
-    if _SECOND_OPINION.search(name):
+    if _SECOND_OPINION.match(name):
         return (_SIGNIFICANT,) * len(values)
     significant = _ESTIMATED if unit == _YEAR else _SIGNIFICANT
     if unit != _YEAR and max(numbers) < _WIDE_SPAN * min(numbers):
@@ -210,7 +217,7 @@ def column_format(name: str, places: int, value: float) -> str:
     str
         Such as "0.00" or "#,##0". [-]
     """
-    return number_format(places, _THOUSAND if _MONEY.search(name) else value)
+    return number_format(places, _THOUSAND if _MONEY.match(name) else value)
 
 
 def shown(value: float, places: int) -> str:

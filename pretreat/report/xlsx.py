@@ -1,9 +1,9 @@
 """Worksheets that are written quickly: the same file, without the library's longest detours."""
 
 import re
-from collections.abc import Callable
+from collections.abc import Mapping
 from functools import lru_cache
-from typing import Any
+from typing import Any, NamedTuple
 
 from xlsxwriter import Workbook
 from xlsxwriter.utility import xl_col_to_name
@@ -20,6 +20,7 @@ _PLAIN = frozenset(
 )
 _MARKUP = re.compile(r"[&<>]")
 _ERRORS = frozenset({"#DIV/0!", "#N/A", "#NAME?", "#NULL!", "#NUM!", "#REF!", "#VALUE!"})
+_KINDS = frozenset({"Blank", "String", "Number", "Formula"})  # of usual cells
 SPAN_ROWS = 16  # rows that share the note of their first and last column
 
 
@@ -33,7 +34,6 @@ class QuickSheet(Worksheet):  # type: ignore[misc]
     write_string = Worksheet._write_string
     write_number = Worksheet._write_number
     write_blank = Worksheet._write_blank
-    write_formula = Worksheet._write_formula
 
     def merge_range(
         self,
@@ -49,21 +49,32 @@ class QuickSheet(Worksheet):  # type: ignore[misc]
         rows, columns = range(first_row, last_row + 1), range(first_col, last_col + 1)
         cells = [(row, col) for row in rows for col in columns]
         taken = bool(self.table_cells) or not self.merged_cells.keys().isdisjoint(cells)
-        if len(cells) < 2 or taken or cell_format is None:
+        if len(cells) < 2 or taken or cell_format is None or self.constant_memory:
             return super().merge_range(*ends, data, cell_format)
-        if self._check_dimensions(first_row, first_col) or self._check_dimensions(*ends[2:]):
+        if self._check_dimensions(*ends[2:]) or self._write_blank(*ends[:2], "", cell_format):
             return -1
         self.merged_cells.update(dict.fromkeys(cells, True))
         self.merge.append([*ends])
-        for row, col in cells[1:]:
-            self._write_blank(row, col, "", cell_format)
-        return self._write(first_row, first_col, data, cell_format)
+        blank = self.table[first_row][first_col]
+        for row in rows:
+            self.table[row].update(dict.fromkeys(columns, blank))
+        return 0 if data == "" else self._write(first_row, first_col, data, cell_format)
 
-    def _prepare_formula(self, formula: str, expand_future_functions: bool = False) -> Any:
-        """Return a formula as it is stored; one of plain functions has none to rename."""
-        if formula[:1] == "=" and formula[-1] != "}" and _PLAIN.issuperset(_functions(formula)):
-            return formula[1:]
-        return super()._prepare_formula(formula, expand_future_functions)
+    def write_blanks(self, row: int, first_col: int, last_col: int, cell_format: Any) -> None:
+        """Write empty cells side by side."""
+        self._write_blank(row, first_col, None, cell_format)
+        self._write_blank(row, last_col, None, cell_format)
+        cells = self.table[row]
+        cells.update(dict.fromkeys(range(first_col, last_col), cells[last_col]))
+
+    def write_formula(
+        self, row: int, col: int, formula: str, cell_format: Any = None, value: Any = 0
+    ) -> Any:
+        """Write a formula; one of plain functions has none to rename and fills no other cells."""
+        if not _is_plain(formula) or self.constant_memory or self._check_dimensions(row, col):
+            return self._write_formula(row, col, formula, cell_format, value)
+        self.table[row][col] = Formula(formula[1:], cell_format, value)
+        return 0
 
     def _calculate_spans(self) -> None:
         """Note the first and the last column in use of every 16 rows."""
@@ -85,28 +96,53 @@ class QuickSheet(Worksheet):  # type: ignore[misc]
             super()._write_rows()
             return
         self._calculate_spans()
+        styles: dict[Any, str] = {}
         for row in range(self.dim_rowmin, self.dim_rowmax + 1):
             cells, span = self.table.get(row), self.row_spans.get(row // SPAN_ROWS)
             if cells:
                 self._write_row(row, span, info.get(row))
-                for col in sorted(cells):
-                    self._write_cell(row, col, cells[col])
+                self._write_cells(row, cells, styles)
                 self._xml_end_tag("row")
             elif row in info:
                 self._write_empty_row(row, span, info[row])
 
-    def _write_cell(self, row: int, col: int, cell: Any) -> None:
-        """Write a cell with its format; its attributes hold nothing to escape."""
-        body = _BODIES.get(type(cell).__name__) if cell.format else None
-        if body is None or self.constant_memory:
-            super()._write_cell(row, col, cell)
-            return
-        style = cell.format._get_xf_index()
-        self.fh.write(f'<c r="{_letters(col)}{row + 1}" s="{style}"{body(cell)}')
+    def _write_cells(self, row: int, cells: Mapping[int, Any], styles: dict[Any, str]) -> None:
+        """Write the cells of a row; the attributes of usual ones hold nothing to escape."""
+        text: list[str] = []
+        for col in sorted(cells):
+            cell = cells[col]
+            kind, look = type(cell).__name__, cell.format
+            style = styles.get(look)
+            if style is None:
+                style = styles[look] = f'" s="{look._get_xf_index()}"' if look else ""
+            if not style or kind not in _KINDS:
+                self.fh.write("".join(text))
+                text.clear()
+                self._write_cell(row, col, cell)
+            elif kind == "Blank":
+                text.append(f'<c r="{_letters(col)}{row + 1}{style}/>')
+            elif kind == "String":
+                text.append(f'<c r="{_letters(col)}{row + 1}{style} t="s"><v>{cell.string}</v></c>')
+            elif kind == "Number":
+                text.append(f'<c r="{_letters(col)}{row + 1}{style}><v>{cell.number:.16G}</v></c>')
+            else:
+                text.append(f'<c r="{_letters(col)}{row + 1}{style}{_formula(cell)}')
+        self.fh.write("".join(text))
 
 
-def _functions(formula: str) -> list[str]:
-    return _FUNCTION.findall(formula)
+class Formula(NamedTuple):
+    """A cell with a formula, as the library keeps it."""
+
+    formula: str
+    format: Any
+    value: Any
+
+
+@lru_cache(maxsize=1024)
+def _is_plain(formula: str) -> bool:
+    """Tell whether a formula is of functions that are stored under the names they are known by."""
+    inside = formula[:1] == "=" and formula[-1] != "}"
+    return inside and _PLAIN.issuperset(_FUNCTION.findall(formula))
 
 
 _letters = lru_cache(maxsize=None)(xl_col_to_name)
@@ -125,15 +161,6 @@ def _escaped(text: str) -> str:
     if not _MARKUP.search(text):
         return text
     return text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
-
-
-# What follows the name and the style of a cell, by its kind.
-_BODIES: dict[str, Callable[[Any], str]] = {
-    "String": lambda cell: f' t="s"><v>{cell.string}</v></c>',
-    "Blank": lambda cell: "/>",
-    "Number": lambda cell: f"><v>{cell.number:.16G}</v></c>",
-    "Formula": _formula,
-}
 
 
 class QuickWorkbook(Workbook):  # type: ignore[misc]

@@ -89,7 +89,7 @@ def trains_in_words(text: str) -> str:
     str
         The text. [-]
     """
-    return _TRAINS.sub(_one_train, text)
+    return _TRAINS.sub(_one_train, text) if " + " in text else text
 
 
 def _one_train(found: re.Match[str]) -> str:

@@ -8,17 +8,17 @@ from msgspec.structs import replace
 
 from pretreat.core.basis import Series
 from pretreat.core.results import Ledger
-from pretreat.core.tables import rows, texts
+from pretreat.core.tables import rows
 from pretreat.plant.verdict import equipment, obstacles
 from pretreat.plant.verdict.case import GAP, Obstacle, Unjudged, VerdictCase
 from pretreat.plant.verdict.rules import verdict
 from pretreat.quote.offer_laws import deliveries_of_year, pallets_of_delivery, pallets_of_year
 from pretreat.report.hand.quote_conditions import FURTHER, conditions, subjects_of
 from pretreat.report.hand.quote_print import even_start
-from pretreat.report.hand.quote_words import FILE, words_of
+from pretreat.report.hand.quote_words import said_in, words_of
 from pretreat.report.text.us_words import in_us_words, package_in_us_words
 
-SUBJECTS = set(texts(FILE)["en"]["points"])
+SUBJECTS = set(said_in("en")["points"])
 CODES = (
     obstacles.CONDITIONS | obstacles.GRAVE | obstacles.UNSAFE | obstacles.STOPS | obstacles.PILOT
     | obstacles.UNKNOWN | obstacles.QUESTIONS | obstacles.DOUBTS | obstacles.OF_MEMBRANES
@@ -62,7 +62,7 @@ def test_conditions_are_printed_in_the_words_of_a_customer(language):
     assert found.answer == "fits with conditions"
     assert [code for code, _ in found.conditions] == ["pump_too_small", "well_too_small", GAP]
     said = conditions(study_with(found.answer, found.conditions), words_of(language))
-    words = texts(FILE)[language]["points"]
+    words = said_in(language)["points"]
     assert said.count(words["supply"]) == 1
     assert words["analysis"] in said
     assert "m3/h" not in said

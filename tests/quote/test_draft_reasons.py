@@ -8,13 +8,13 @@ from msgspec.structs import replace
 
 from pretreat.core.basis import Series
 from pretreat.core.results import Ledger
-from pretreat.core.tables import rows, texts
+from pretreat.core.tables import rows
 from pretreat.plant.verdict.case import Obstacle, Unjudged, VerdictCase
 from pretreat.plant.verdict.quote_words import quote_sentence
 from pretreat.plant.verdict.rules import verdict as judged
 from pretreat.report.hand.quote_conditions import draft_reasons
 from pretreat.report.hand.quote_sentences import verdict
-from pretreat.report.hand.quote_words import FILE, words_of
+from pretreat.report.hand.quote_words import said_in, words_of
 
 CASE = VerdictCase(0.6, (), {"low": 0.9, "likely": 0.9, "high": 0.9},
                    kept={"low": 1.0, "likely": 1.0, "high": 1.0})  # fmt: skip
@@ -45,7 +45,7 @@ STOPS = {
 @pytest.mark.parametrize("subject", STOPS)
 def test_a_draft_gives_its_own_reason(language, subject):
     study = study_of(replace(CASE, obstacles=(STOPS[subject],)))
-    words = texts(FILE)[language]
+    words = said_in(language)
     said = draft_reasons(study, words_of(language))
     assert words["reasons"][subject].format(stage=words["stages"]["carbon"]) in said
     assert "m3/h" not in said
@@ -82,7 +82,5 @@ def test_an_accepted_verdict_leaves_nothing_to_be_settled():
 
 
 def test_every_subject_has_a_reason_and_no_date_is_made_up():
-    assert {row["subject"] for row in rows("quote_conditions.csv")} <= set(
-        texts(FILE)["en"]["reasons"]
-    )
+    assert {row["subject"] for row in rows("quote_conditions.csv")} <= set(said_in("en")["reasons"])
     assert "bears no date" not in str(quote_sentence("depends", "", 0.6, 0.7))

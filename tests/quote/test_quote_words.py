@@ -6,12 +6,11 @@ import pytest
 
 from pretreat.cli.quote_job import Order, numbered
 from pretreat.core.results import Ledger
-from pretreat.core.tables import texts
 from pretreat.report.hand.quote_sentences import verdict
-from pretreat.report.hand.quote_words import FILE, words_of
+from pretreat.report.hand.quote_words import LANGUAGES, said_in, words_of
 from pretreat.stages.packages import packages
 
-WORDS = texts(FILE)
+WORDS = {language: said_in(language) for language in LANGUAGES}
 NOT_SOLD = {"water", "drain", "energy", "downtime"}
 
 

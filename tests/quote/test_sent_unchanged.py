@@ -12,11 +12,10 @@ from pathlib import Path
 import openpyxl
 import pytest
 
-from pretreat.core.tables import texts
 from pretreat.plant.verdict.quote_words import quote_sentence
 from pretreat.quote.stock import Need, stock_of
 from pretreat.report.hand.overview import overview_workbook
-from pretreat.report.hand.quote_words import FILE
+from pretreat.report.hand.quote_words import said_in
 from pretreat.report.text.us_words import package_in_both
 from pretreat.site.quote_keys import PACKAGES, QUOTE
 from tests.cli.conftest import pretreat  # noqa: F401
@@ -146,7 +145,7 @@ def test_usual_packages_have_a_name_in_each_language(pretreat, tmp_path, languag
     packed = '[packages]\nsalt = { size = "25 kg", package = "Sack" }\ncartridge = { size = 3, package = "box" }\n'
     site = SITE.replace("[packages]\n", packed) if "[packages]" in SITE else f"{SITE}\n{packed}"
     words = quoted(pretreat, tmp_path, site.replace("[quote]", f'[quote]\nlanguage = "{language}"'))
-    names = texts(FILE)[language]["packages"]
+    names = said_in(language)["packages"]
     for word in ("sack", "box"):
         assert names[word] in words
     assert " box " not in words

@@ -175,7 +175,7 @@ def test_a_result_that_repeats_another_is_shown_once():
 
 def test_a_gap_points_at_its_own_note(demo):
     book = arrange(demo)
-    bench = Bench(demo, book, marks_of(demo, book), None, None, False)
+    bench = Bench(demo, book, marks_of(demo, book), None, None, False, {})
     for name in ("salt", "labour"):
         key = "costs.salt_amount" if name == "salt" else "costs.softener_labour_amount"
         assert name in bench.flags_of(demo[key])[0].text

@@ -11,8 +11,8 @@ from msgspec import Struct
 from pretreat.core.tables import texts
 from pretreat.core.units import hardness_mg_l_caco3, quantity, us_customary
 
-FILE = "quote_words.toml"
 ENGLISH = "en"
+LANGUAGES = (ENGLISH, "es", "de")
 _CENTS, _MOST_PRICE_DECIMALS = 2, 6
 _DIGITS = 3
 _MOST_RATE_DECIMALS = 10
@@ -52,6 +52,22 @@ def _plural_en(name: str) -> str:
 _PLURALS: Mapping[str, Callable[[str], str]] = {"es": _plural_es, "en": _plural_en}
 
 
+def said_in(language: str) -> Mapping[str, Any]:
+    """Return the texts of a language as they stand in ``data/``.
+
+    Parameters
+    ----------
+    language : str
+        One of `LANGUAGES`. [-]
+
+    Returns
+    -------
+    mapping of str
+        Texts, and tables of texts. [-]
+    """
+    return texts(f"quote_words_{language}.toml")
+
+
 class Words(Struct, frozen=True):
     """The texts of one language, those of English where one is missing."""
 
@@ -59,8 +75,7 @@ class Words(Struct, frozen=True):
     us: bool = False
 
     def _table(self, language: str) -> Mapping[str, Any]:
-        found: Mapping[str, Any] = texts(FILE)[language]
-        return found
+        return said_in(language)
 
     def __call__(self, name: str, group: str = "", **filled: str) -> str:
         """Return a text with its braces filled in."""
@@ -210,5 +225,4 @@ def words_of(language: object, *, us: bool = False) -> Words:
     Words
         Its texts. [-]
     """
-    known = isinstance(language, str) and language in texts(FILE)
-    return Words(str(language) if known else ENGLISH, us)
+    return Words(str(language) if language in LANGUAGES else ENGLISH, us)

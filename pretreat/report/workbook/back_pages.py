@@ -195,8 +195,7 @@ def _lines(
     bench: Bench, sheet: Any, row: int, heading: str, pairs: tuple[tuple[str, str], ...]
 ) -> int:
     styles = bench.styles
-    for column in range(len(SOURCES_WIDTHS)):
-        sheet.write_blank(row, column, None, styles("head"))
+    sheet.write_blanks(row, 0, len(SOURCES_WIDTHS) - 1, styles("head"))
     sheet.write_string(row, 0, heading, styles("block"))
     for lead, text in pairs:
         row += 1

@@ -1,6 +1,6 @@
 """What every writer of a sheet needs, and the two rows that all sheets share."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from msgspec import Struct
@@ -49,6 +49,7 @@ class Bench(Struct, frozen=True):
     workbook: Any
     styles: Styles
     us: bool
+    flags: Mapping[str | None, Sequence[Flag]]  # by the figure that they name
 
     def words(self, text: str) -> str:
         """Return a sentence of the program in the units of the reader and the trade's names."""
@@ -68,7 +69,7 @@ class Bench(Struct, frozen=True):
 
     def flags_of(self, figure: Figure) -> tuple[Flag, ...]:
         """Return the flags that a figure carries, those that name it first."""
-        found = [f for f in self.study.flags if f.figure == figure.key]
+        found = [*self.flags.get(figure.key, ())]
         seen = {f.code for f in found}
         for code in figure.flags:
             if code not in seen:
@@ -77,6 +78,25 @@ class Bench(Struct, frozen=True):
                 found += (nearest or alike)[:1]
                 seen.add(code)
         return tuple(found)
+
+
+def flags_by_figure(study: Study) -> Mapping[str | None, Sequence[Flag]]:
+    """Return the flags of a study by the figure that they name.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+
+    Returns
+    -------
+    mapping of str to sequence of Flag
+        Flags by key, those of no figure under None. [-]
+    """
+    found: dict[str | None, list[Flag]] = {}
+    for flag in study.flags:
+        found.setdefault(flag.figure, []).append(flag)
+    return found
 
 
 def write_heading(sheet: Any, row: int, text: str, last: int, styles: Styles) -> None:
@@ -95,9 +115,9 @@ def write_heading(sheet: Any, row: int, text: str, last: int, styles: Styles) ->
     styles : Styles
         Formats of the workbook. [-]
     """
-    for column in range(last + 1):
-        sheet.write_blank(row, column, None, styles("heading"))
-    sheet.write_string(row, LABEL_COLUMN, text, styles("heading"))
+    style = styles("heading")
+    sheet.write_blanks(row, 0, last, style)
+    sheet.write_string(row, LABEL_COLUMN, text, style)
 
 
 def write_text_row(sheet: Any, row: int, texts: tuple[str, str], last: int, styles: Styles) -> None:
@@ -140,6 +160,8 @@ def wrapped_lines(text: str, chars: int) -> int:
     int
         Lines, at least 1. [-]
     """
+    if len(text) <= chars:
+        return 1
     lines, used = 1, 0
     for word in text.split():
         size = len(word)
@@ -165,7 +187,7 @@ def sentence(label: str) -> str:
     """
     first = label.partition(" ")[0].rstrip(".:,;")
     plain_word = label[:2].islower() or (label[:1].islower() and label[1:2] == " ")
-    plain_word = plain_word and not {".", "_"} & set(first)  # the name of a file
+    plain_word = plain_word and "." not in first and "_" not in first  # the name of a file
     return label[:1].upper() + label[1:] if plain_word else label
 
 

@@ -15,7 +15,7 @@ from pretreat.report.hand.quote_sheet import write_quote
 from pretreat.report.hand.record_sheet import add_record_sheet
 from pretreat.report.hand.settings_card import add_settings_card
 from pretreat.report.workbook.back_pages import HEAD_ROW, write_basis, write_cautions, write_sources
-from pretreat.report.workbook.bench import Bench
+from pretreat.report.workbook.bench import Bench, flags_by_figure
 from pretreat.report.workbook.estimate.page import write_estimate
 from pretreat.report.workbook.estimate.years import LAST as ESTIMATE_LAST
 from pretreat.report.workbook.formulas import reference
@@ -45,7 +45,7 @@ from pretreat.report.workbook.paper import (
     set_up_one_page,
 )
 from pretreat.report.workbook.stale import define_changed
-from pretreat.report.workbook.styles import BODY_SIZE, FONT, Styles
+from pretreat.report.workbook.styles import BODY_SIZE, FONT, styles_of
 from pretreat.report.workbook.summary import LAST, site_name, write_summary
 
 Units = Literal["si", "us"]
@@ -139,7 +139,8 @@ def workbook_bytes(
     memory = io.BytesIO()
     workbook = QuickWorkbook(memory, deepcopy(_OPTIONS))  # the library writes into it
     book = arrange(study, us=us)
-    bench = Bench(study, book, marks_of(study, book), workbook, Styles(workbook), us)
+    marks, styles = marks_of(study, book), styles_of(workbook)
+    bench = Bench(study, book, marks, workbook, styles, us, flags_by_figure(study))
     day = "" if date is None else date.isoformat()
     created = _NO_DATE if date is None else datetime.datetime.combine(date, datetime.time())
     author = study.value("site.prepared_by")

@@ -44,8 +44,7 @@ def write_cases(
         Gives the words of the notes of a figure. [-]
     """
     styles = bench.styles
-    for column in range(PRINT_LAST + 1):
-        sheet.write_blank(part.top, column, None, styles("head"))
+    sheet.write_blanks(part.top, 0, PRINT_LAST, styles("head"))
     sheet.write_string(part.top, MARK_COLUMN, "Mark", styles("head"))
     sheet.write_string(part.top, LABEL_COLUMN, part.heading, styles("block_beside"))
     for column, text in enumerate(_HEADS, start=VALUE_COLUMN):
@@ -69,8 +68,7 @@ def _row(
     first = figures[0]
     label = sentence(_CASE_WORDS.sub("", first.label))
     sheet.write_string(row, LABEL_COLUMN, label, styles("label"))
-    for column in range(VALUE_COLUMN, _UNIT_COLUMN):
-        sheet.write_blank(row, column, None, styles("text"))
+    sheet.write_blanks(row, VALUE_COLUMN, _UNIT_COLUMN - 1, styles("text"))
     word = ""
     for column, key in enumerate(keys, start=VALUE_COLUMN):
         if key is not None:

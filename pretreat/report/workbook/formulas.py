@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Mapping
-from functools import lru_cache
+from functools import cache, lru_cache
 
 from pretreat.core.errors import PretreatError
 from pretreat.core.units import US_CUSTOMARY
@@ -77,6 +77,7 @@ def reference(place: Place, sheet: str) -> str:
     return f"'{quoted}'!{cell}"
 
 
+@cache
 def column_letter(column: int) -> str:
     """Return the letters of a column counted from zero.
 
@@ -120,11 +121,13 @@ def cell_formula(formula: str, places: Mapping[str, Place], sheet: str) -> str |
     PretreatError
         If the expression holds anything but arithmetic and a few functions.
     """
-    if not _SAFE.fullmatch(_KEY.sub("0", formula.lstrip("="))):
+    parts = _KEY.split(formula.lstrip("="))  # what is no key, and the keys between
+    if not _SAFE.fullmatch("0".join(parts[::2])):
         raise PretreatError(f"formula '{formula}' holds more than arithmetic; it is not written")
-    if any(key not in places for key in keys_in(formula)):
+    if any(key not in places for key in parts[1::2]):
         return None
-    return "=" + _KEY.sub(lambda m: reference(places[m[1]], sheet), formula.lstrip("="))
+    parts[1::2] = [reference(places[key], sheet) for key in parts[1::2]]
+    return "=" + "".join(parts)
 
 
 def us_formula(cell: str, unit: str) -> str:

@@ -122,15 +122,15 @@ def _title(bench: Bench, page: Page, sheet: Any) -> None:
 
 def _block_head(bench: Bench, sheet: Any, row: int, heading: str) -> None:
     """Write the heading of a block of figures."""
-    for column in range(_screen_column(bench.us) + len(_SCREEN)):
-        sheet.write_blank(row, column, None, bench.styles("block"))
-    sheet.write_string(row, LABEL_COLUMN, heading, bench.styles("block"))
+    style = bench.styles("block")
+    sheet.write_blanks(row, 0, _screen_column(bench.us) + len(_SCREEN) - 1, style)
+    sheet.write_string(row, LABEL_COLUMN, heading, style)
 
 
 def _column_heads(bench: Bench, sheet: Any) -> None:
     """Write the heads of the columns of all figures of a sheet."""
-    for column in range(_screen_column(bench.us) + len(_SCREEN)):
-        sheet.write_blank(HEADS_ROW, column, None, bench.styles("head"))
+    last = _screen_column(bench.us) + len(_SCREEN) - 1
+    sheet.write_blanks(HEADS_ROW, 0, last, bench.styles("head"))
     ends = (HEADS_ROW, HOW_COLUMN, HEADS_ROW, SOURCES_COLUMN - 1)
     sheet.merge_range(*ends, "", bench.styles("head"))
     for column, text, role in _heads(bench.us):

@@ -42,7 +42,7 @@ def figure_of(series: Series, row: int, name: str) -> str | None:
         Key of a figure, None for a cell that repeats none. [-]
     """
     if series.key == LINES and BEHIND.get(name) in series.columns:
-        key = series.column(BEHIND[name])[row]
+        key = series.cell(row, BEHIND[name])
         return key if isinstance(key, str) and key else None
     if series.key == YEARS:
         year = series.rows[row][0]

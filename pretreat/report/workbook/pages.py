@@ -266,9 +266,10 @@ def _claims(study: Study) -> tuple[_Claims, _Claims]:
 
 
 def _in_head(study: Study, figure: Figure) -> bool:
+    if isinstance(figure.value, float) or figure.formula is not None:
+        return False
     shown = (prefix for key, prefix in SHOWN_WITH.items() if key in study.series)
-    number = isinstance(figure.value, float) or figure.formula is not None
-    return figure.key.startswith((*HEAD_PREFIXES, *shown)) and not number
+    return figure.key.startswith((*HEAD_PREFIXES, *shown))
 
 
 _Home = tuple[tuple[str, int], int]  # (sheet, block), rank inside the block
@@ -310,8 +311,9 @@ def _page(sheet: Sheet, study: Study, claims: tuple[_Claims, _Claims], us: bool)
         found += [(off, partial(_figures_at, *some)) for some in _chunks(block.heading, keys)]
         for _, key in sorted(claims[1].get(home, ()), key=lambda c: c[0]):
             series = study.series[key]
-            wide = columns_of(series, us)[-1].end > PRINT_LAST
-            found.append((off or wide or key in BULK, partial(_table_at, study, series, us)))
+            columns = columns_of(series, us)
+            wide = columns[-1].end > PRINT_LAST
+            found.append((off or wide or key in BULK, partial(_table_at, study, series, columns)))
         room = chart_rows(block.chart, study)
         if room:
             found.append((off, partial(_chart_at, block.chart, room)))
@@ -336,8 +338,10 @@ def _figures_at(heading: str, keys: tuple[str, ...], top: int) -> tuple[Part, in
     return FigurePart(heading, keys, top), top + len(keys) + 1
 
 
-def _table_at(study: Study, series: Series, us: bool, top: int) -> tuple[Part, int]:
-    part = _table(study, series, top, us)
+def _table_at(
+    study: Study, series: Series, columns: tuple[Column, ...], top: int
+) -> tuple[Part, int]:
+    part = _table(study, series, columns, top)
     return part, part.last_row + 2
 
 
@@ -364,8 +368,7 @@ def _chunks(heading: str, keys: tuple[str, ...]) -> Iterator[tuple[str, tuple[st
         yield heading + (" (more)" if i else ""), keys[start:end]
 
 
-def _table(study: Study, series: Series, top: int, us: bool) -> TablePart:
-    columns = columns_of(series, us)
+def _table(study: Study, series: Series, columns: tuple[Column, ...], top: int) -> TablePart:
     head_row = top + 1
     live = design_row(study, series.key) is not None and series.key.endswith(SWEEP)
     live_row = head_row + 1 if live else None

@@ -1,5 +1,7 @@
 """Fonts, borders and fills of the workbook; nothing is said by colour alone."""
 
+from collections.abc import Callable
+from functools import cache
 from typing import Any
 
 FONT = "Arial"
@@ -105,25 +107,33 @@ _ROLES: dict[str, Properties] = {
 }
 
 
-class Styles:
-    """Formats of one workbook, each made once."""
+Styles = Callable[..., Any]  # a role, and a number format where one is given, to a format
 
-    def __init__(self, workbook: Any) -> None:
-        self._workbook = workbook
-        self._made: dict[tuple[str, str], Any] = {}
 
-    def __call__(self, role: str, number_format: str = "") -> Any:
-        """Return the format of a role, with a number format where one is given."""
-        made = self._made.get((role, number_format))
-        if made is None:
-            properties: Properties = {
-                "font_name": FONT,
-                "font_size": BODY_SIZE,
-                "font_color": INK,
-                "valign": "vcenter",
-                **_ROLES[role],
-            }
-            if number_format:
-                properties["num_format"] = number_format
-            made = self._made[role, number_format] = self._workbook.add_format(properties)
-        return made
+def styles_of(workbook: Any) -> Styles:
+    """Return the formats of one workbook, each made once.
+
+    Parameters
+    ----------
+    workbook : object
+        The workbook. [-]
+
+    Returns
+    -------
+    callable
+        Format of a role, with a number format where one is given. [-]
+    """
+
+    def made(role: str, number_format: str = "") -> Any:
+        properties: Properties = {
+            "font_name": FONT,
+            "font_size": BODY_SIZE,
+            "font_color": INK,
+            "valign": "vcenter",
+            **_ROLES[role],
+        }
+        if number_format:
+            properties["num_format"] = number_format
+        return workbook.add_format(properties)
+
+    return cache(made)

@@ -201,8 +201,7 @@ def _result_row(bench: Bench, sheet: Any, row: int, figure: Figure, label: str) 
     lines = wrapped_lines(label, _LABEL_CHARS)
     if lines > 1:
         sheet.set_row(row, LINE_HEIGHT * lines)
-    for column in (1, 2, 3, 4):
-        sheet.write_blank(row, column, None, styles("text"))
+    sheet.write_blanks(row, 1, 4, styles("text"))
     link = repeated(bench, RESULTS, figure.key)
     value = figure.value
     if isinstance(value, float):

@@ -15,7 +15,7 @@ from pretreat.report.workbook.bench import (
     write_heading,
 )
 from pretreat.report.workbook.formulas import column_letter, reference
-from pretreat.report.workbook.links import live_cell
+from pretreat.report.workbook.links import LINES, YEARS, live_cell
 from pretreat.report.workbook.pages import (
     GRID_CHARS,
     LABEL_COLUMN,
@@ -95,9 +95,10 @@ def _table_column(bench: Bench, name: str, part: TablePart, column: Column, shee
     places = column_decimals(column.name, shown, unit)
     role = "number_first" if column.source == 0 else "number"
     words = bench.styles("cell_text" if column.source else "wrapped")
+    linked = part.series.key in {LINES, YEARS}
     for i, value in enumerate(shown):
         row = part.first_row + i
-        live = live_cell(bench, name, part, (i, column))
+        live = live_cell(bench, name, part, (i, column)) if linked else None
         if isinstance(value, float):
             style = bench.styles(role, column_format(column.name, places[i], value))
             _number(sheet, (row, column), value, style, live[0] if live else None)

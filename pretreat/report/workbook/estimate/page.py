@@ -168,12 +168,12 @@ def _whens(series: Series) -> tuple[Value, ...]:
 def _line(bench: Bench, sheet: Any, row: int, line: tuple[Series, int]) -> None:
     series, i = line
     styles = bench.styles
-    item = str(series.column("item")[i])
+    item = str(series.cell(i, "item"))
     sheet.write_string(row, 0, item, styles("label"))
     lines = wrapped_lines(item, _ITEM_CHARS)
-    loose = "packages" in series.columns and series.column("packages")[i] is None
+    loose = "packages" in series.columns and series.cell(i, "packages") is None
     for column, name in enumerate(_COLUMNS, start=1):
-        value = series.column(name)[i] if name in series.columns else None
+        value = series.cell(i, name)
         if name == "package" and loose:
             value = None
         if isinstance(value, str):
@@ -216,7 +216,7 @@ def _number(
     bench: Bench, sheet: Any, cell: tuple[int, int], point: tuple[Series, int, str]
 ) -> None:
     series, i, name = point
-    value = series.column(name)[i] if name in series.columns else None
+    value = series.cell(i, name)
     link = link_of(bench, ESTIMATE, point, value)
     if link is None and name in _MONEY and _priced(bench.study):
         link = NO_PRICE
@@ -224,8 +224,8 @@ def _number(
         write_gap(bench, sheet, cell, link)
         return
     factor = 1.0
-    unit = _MEASURED.get(str(series.column("unit")[i])) if "unit" in series.columns else None
-    loose = "packages" not in series.columns or series.column("packages")[i] is None
+    unit = _MEASURED.get(str(series.cell(i, "unit")))
+    loose = series.cell(i, "packages") is None
     if bench.us and unit and (name == "quantity" or (name == "unit_price" and loose)):
         factor = us_customary(1.0, unit)[0]
         factor = 1.0 / factor if name == "unit_price" else factor

@@ -34,9 +34,9 @@ def section(bench: Bench, sheet: Any, row: int, text: str) -> None:
     text : str
         The heading. [-]
     """
-    sheet.write_string(row, 0, text, bench.styles("heading"))
-    for column in range(1, LAST + 1):
-        sheet.write_blank(row, column, None, bench.styles("heading"))
+    style = bench.styles("heading")
+    sheet.write_string(row, 0, text, style)
+    sheet.write_blanks(row, 1, LAST, style)
 
 
 def write_gap(bench: Bench, sheet: Any, cell: tuple[int, int], link: Link | None) -> None:
@@ -118,7 +118,7 @@ def _plan_cell(
     bench: Bench, sheet: Any, cell: tuple[int, tuple[int, int]], point: tuple[Series, int, str]
 ) -> None:
     (row, (first, last)), (series, i, name) = cell, point
-    value = series.column(name)[i] if name in series.columns else None
+    value = series.cell(i, name)
     if first != last:
         sheet.merge_range(row, first, row, last, "", bench.styles("number"))
     link = link_of(bench, ESTIMATE, (series, i, name), value)
