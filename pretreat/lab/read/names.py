@@ -9,6 +9,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from pretreat.core.tables import rows
+from pretreat.core.text import lazy
 from pretreat.core.units.concentration import CHARGE, species_name
 from pretreat.lab.read.unit_words import is_unit, plain_signs
 from pretreat.lab.read.wording import folded, words
@@ -47,44 +48,44 @@ def _exact_aliases() -> dict[str, tuple[str, str]]:
     return found
 
 
-_AS_BASIS = re.compile(
+_AS_BASIS = lazy(
     r"[\s,(\[-]*\b(?:expressed|reported|calculated|exprim[a-zé]*|ausgedrückt|berechnet|espress[oi])?\s*"
     r"(?:as|als|comme|como|come|jako|som|ca|mint|по|ως|en|in)\s+"
     rf"(?P<species>[A-Za-z][A-Za-z0-9₀-₉]*[⁰-⁹¹²³]*[⁺⁻]*{CHARGE})\s*[\])]?$",
     re.IGNORECASE,
 )
-_NITROGEN = re.compile(r"^(?P<base>.+?)[\s-]+(?P<species>N|P|Si|S)$")
-_SULFUR = re.compile(r"^.+[\s-]S$")  # "Sulfate-S" is not the plural of "Sulfate"
-_IN_UNIT = re.compile(r"^(?:en|in|im|w)\s+(?=\S+/)", re.IGNORECASE)
-_PREPOSITION = re.compile(r"\s+(?:in|en|em|w|im)$", re.IGNORECASE)
-_OF_SPECIES = re.compile(r"\s+(?:de|di|do|von|of)\s+(?=[A-Z][A-Za-z]*\d)")
-_EXPRESSED = re.compile(r"\s+(?:cinsinden|olarak)$", re.IGNORECASE)
-_UNDERSCORED = re.compile(
+_NITROGEN = lazy(r"^(?P<base>.+?)[\s-]+(?P<species>N|P|Si|S)$")
+_SULFUR = lazy(r"^.+[\s-]S$")  # "Sulfate-S" is not the plural of "Sulfate"
+_IN_UNIT = lazy(r"^(?:en|in|im|w)\s+(?=\S+/)", re.IGNORECASE)
+_PREPOSITION = lazy(r"\s+(?:in|en|em|w|im)$", re.IGNORECASE)
+_OF_SPECIES = lazy(r"\s+(?:de|di|do|von|of)\s+(?=[A-Z][A-Za-z]*\d)")
+_EXPRESSED = lazy(r"\s+(?:cinsinden|olarak)$", re.IGNORECASE)
+_UNDERSCORED = lazy(
     r"^(?P<base>.+?)_(?P<unit>mg|ug|g|meq|mmol|umol|us|ms)_?(?P<volume>l|cm|m)"
     r"(?:_(?:as_)?(?P<species>\w+))?$",
     re.IGNORECASE,
 )
-_AT_TEMPERATURE = re.compile(
+_AT_TEMPERATURE = lazy(
     r"[\s,(]*(?:@|at|a|à|bei|przy|bij|w|vid|ved|la|při|pri|при|στους|di|dried at|dried|"
     r"filt\w* at)?\s*"
     r"(?P<degrees>20|25|103|105|110|180)\s*[°º˚]?\s*"
     r"(?:deg(?:rees)?\.?\s*)?C(?:elsius)?\b\)?",
     re.IGNORECASE,
 )
-_METHOD = re.compile(
+_METHOD = lazy(
     r"(?i)^(?:(?:icp|epa|sm|iso|din|en|ic|aas|titr\w*|calc|calcul\w*|c[áa]lculo|method\w*|by|cas|"
     r"est|estim\w*|phot\w*)\b|\d{3,}|"
     r"[\d.,]+\s*[x×*]|(?:NO|NH|SO|HCO|PO|SIO)$|"
     r"[a-z]{3,9}[ -]\d{4,5}\b)"  # a word and a number of a method
 )
 SYMBOL = r"[A-Z][a-z]?|(?:HCO|CO|SO|NO|NH|PO|SiO)\d"
-_LAST_PART = re.compile(r"(?:\((?P<part>[^()]+)\)|,\s*(?P<tail>[^,()]+))\s*$")
-_STARS = re.compile(r"\s*([*†‡#]+)$")
-_DEGREES = re.compile(
+_LAST_PART = lazy(r"(?:\((?P<part>[^()]+)\)|,\s*(?P<tail>[^,()]+))\s*$")
+_STARS = lazy(r"\s*([*†‡#]+)$")
+_DEGREES = lazy(
     r"^(?:temp(?:erature)?_?|t(?:emp)?\.?(?:[\s_]*[\[(][\s°º]*|[\s_]*[°º]\s*|[\s_]+))(?P<degrees>[cf])[\])]?$",
     re.IGNORECASE,
 )
-_DEGREES_BEHIND = re.compile(
+_DEGREES_BEHIND = lazy(
     r"(?P<name>.{3,60}?)(?:\s*[\[(]\s*(?P<degrees>[CF])\s*[\])]|(?:\s*,\s*|\s+)(?P<bare>[CF]))$"
 )
 
@@ -122,7 +123,7 @@ def named_analyte(text: str) -> NamedAnalyte:
 
 
 # The number of a footnote in brackets; behind a metal of several valences it may be that.
-_BRACKET_NOTE = re.compile(r"(?<=[^\W\d_]{3})\s?[(\[][1-9][)\]](?=\s*(?:[(\[,]|$))")
+_BRACKET_NOTE = lazy(r"(?<=[^\W\d_]{3})\s?[(\[][1-9][)\]](?=\s*(?:[(\[,]|$))")
 _VALENCES = frozenset({"fe", "mn", "cr", "as", "cu", "se", "u", "hg", "tl", "pb", "other"})
 
 
@@ -133,8 +134,8 @@ def _without_note(text: str) -> NamedAnalyte | None:
     return known if known and known.key and known.key not in _VALENCES else None
 
 
-_CELLS = re.compile(r"[^\W\d],[<>]?\d")  # cells of a table that was not cut at its commas
-_SECOND = re.compile(r"[^\W\d_]+")
+_CELLS = lazy(r"[^\W\d],[<>]?\d")  # cells of a table that was not cut at its commas
+_SECOND = lazy(r"[^\W\d_]+")
 LONGEST_SYMBOL = 3  # letters; "Ca" behind a foreign word may be its species
 
 
@@ -176,7 +177,7 @@ _CHARGES = str.maketrans(
         "\N{IDEOGRAPHIC COMMA}": ",",
     }
 )
-_PORE = re.compile(
+_PORE = lazy(
     r"[\s,;(\[-]*\b(?:(?:field|lab\w*|membrane)[\s-]*)?(?:filt\w*|dissolved|gel\wst)?[\s,]*"
     r"(?:at|through|by|over|<|durch|sur|à|auf)?\s*"
     r"(?:\b0?[.,]\d+|<\s?0?[.,]\d+)\s*-?(?:µ|u|\N{GREEK SMALL LETTER MU})m\b"
@@ -186,14 +187,14 @@ _PORE = re.compile(
 
 
 # "(以CaCO3计)" and "(CaCO3として)" are "as CaCO3".
-_AS_IN_CHINESE = re.compile(
+_AS_IN_CHINESE = lazy(
     r"[(（\s]*(?:以\s*(?P<one>[A-Za-z0-9₀-₉]+)\s*[计計]|(?P<two>[A-Za-z0-9₀-₉]+)\s*として)\s*[)）]?"
 )
-_SERIAL = re.compile(r"^\d{1,2}[.)]\s+(?=[^\W\d])")  # "12. Calcium"
+_SERIAL = lazy(r"^\d{1,2}[.)]\s+(?=[^\W\d])")  # "12. Calcium"
 
 
 # The number of a footnote behind a name of three letters or more; a charge has a sign.
-_RAISED_NOTE = re.compile(r"(?<=[^\W\d_]{3})\s?[⁰¹²³⁴-⁹]+(?:[,⁾)]\s?[⁰¹²³⁴-⁹]*)*(?=\s*(?:[(,]|$))")
+_RAISED_NOTE = lazy(r"(?<=[^\W\d_]{3})\s?[⁰¹²³⁴-⁹]+(?:[,⁾)]\s?[⁰¹²³⁴-⁹]*)*(?=\s*(?:[(,]|$))")
 
 
 def _plain_name(text: str) -> str:
@@ -356,8 +357,8 @@ def _named(names: list[str], known: NamedAnalyte) -> NamedAnalyte:
 
 BICARBONATE = "hco3"
 TITRATED = frozenset({"alkalinity", "alkalinity_hco3"})
-_CHARGE = re.compile(r"(?<=[A-Za-z\d])\d?[+-]$")
-_WORD = re.compile(r"[^\W\d_]{3,}|[\u3040-\u9fff\uac00-\ud7af]+")
+_CHARGE = lazy(r"(?<=[A-Za-z\d])\d?[+-]$")
+_WORD = lazy(r"[^\W\d_]{3,}|[\u3040-\u9fff\uac00-\ud7af]+")
 NO_NAMES = frozenset(
     {"bacteria", "bakterien", "index", "ratio", "balance", "sum", "excess", "demand", "removal"}
 )

@@ -4,13 +4,14 @@ import re
 from functools import lru_cache
 from typing import Literal
 
+from pretreat.core.text import lazy
 from pretreat.lab.read.controls import names_control
 from pretreat.lab.read.wording import folded, words
 
 WaterKind = Literal["raw", "treated", "previous", "control", ""]
 LONGEST_PHRASE = 4  # words
 _KINDS: tuple[WaterKind, ...] = ("raw", "treated", "previous")
-_UNSPACED = re.compile(r"[\u3040-\u30ff\u3400-\u9fff\uac00-\ud7af]")  # written without spaces
+_UNSPACED = lazy(r"[\u3040-\u30ff\u3400-\u9fff\uac00-\ud7af]")  # written without spaces
 
 
 @lru_cache(maxsize=8)

@@ -14,7 +14,7 @@ from msgspec.structs import replace
 from pretreat.core.doors.way_in import Kind
 from pretreat.core.doors.way_in import file_bytes as door_bytes
 from pretreat.core.errors import AnalysisError
-from pretreat.core.text import one_line
+from pretreat.core.text import lazy, one_line
 from pretreat.lab.read.formats.bare_columns import bare_columns
 from pretreat.lab.read.formats.encodings import decoded_with_guess
 from pretreat.lab.read.formats.gutters.rows import by_gutters
@@ -92,7 +92,7 @@ def read_file(path: Path, sheet: str | None = None, encoding: str | None = None)
     return ReportFile(path.name, grids, used, delimiter, guesses)
 
 
-_PAGE = re.compile(
+_PAGE = lazy(
     r"\s*(?:<!--.*?-->\s*)*(?:<\?xml[^>]*\?>\s*)?(?:<!doctype\s+html|<html\b|<head\b|<body\b|<table\b|"
     r"<meta\b|<div\b)",
     re.IGNORECASE | re.DOTALL,
@@ -336,7 +336,7 @@ def _refuse_bare_decimal_commas(name: str, rows: list[tuple[str, ...]], lines: l
     )
 
 
-_POINTED = re.compile(r"\d\.\d")
+_POINTED = lazy(r"\d\.\d")
 
 
 def _all_words(row: tuple[str, ...]) -> bool:
