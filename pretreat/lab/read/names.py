@@ -8,11 +8,10 @@ from functools import lru_cache
 from msgspec import Struct
 from msgspec.structs import replace
 
-from pretreat.core.tables import rows
 from pretreat.core.text import lazy
 from pretreat.core.units.concentration import CHARGE, species_name
 from pretreat.lab.read.unit_words import is_unit, plain_signs
-from pretreat.lab.read.wording import folded, words
+from pretreat.lab.read.wording import aliases, folded, folded_all, words
 
 
 class NamedAnalyte(Struct, frozen=True):
@@ -31,21 +30,17 @@ class NamedAnalyte(Struct, frozen=True):
 @lru_cache(maxsize=1)
 def _aliases() -> dict[str, tuple[str, str]]:
     """Return folded alias to key and basis; the first row of a name wins."""
-    found: dict[str, tuple[str, str]] = {}
-    for row in rows("aliases.csv"):
-        if row["kind"] == "analyte":
-            found.setdefault(folded(row["alias"]), (row["key"], row["basis"]))
-    return found
+    rows = [row for row in aliases() if row[1] == "analyte"]
+    bare = folded_all([alias for _, _, alias, _ in rows])
+    pairs = zip(reversed(bare), reversed(rows), strict=True)
+    return {fold: (key, basis) for fold, (key, _, _, basis) in pairs}
 
 
 @lru_cache(maxsize=1)
 def _exact_aliases() -> dict[str, tuple[str, str]]:
     """Return the alias as written to key and basis: "Ce" is cerium, "CE" a conductivity."""
-    found: dict[str, tuple[str, str]] = {}
-    for row in rows("aliases.csv"):
-        if row["kind"] == "analyte":
-            found.setdefault(row["alias"], (row["key"], row["basis"]))
-    return found
+    rows = reversed(aliases())
+    return {alias: (key, basis) for key, kind, alias, basis in rows if kind == "analyte"}
 
 
 _AS_BASIS = lazy(

@@ -2,10 +2,11 @@
 
 import re
 import unicodedata
+from collections.abc import Callable, Sequence
 from functools import lru_cache
 from math import floor, isfinite, log10
 
-from pretreat.core.tables import rows
+from pretreat.core.tables import columns
 
 LEAST_SHOWN, MOST_SHOWN = 1e-6, 1e9  # outside an exponent says more than zeros
 _LETTERS = str.maketrans({"ı": "i", "ł": "l", "ø": "o", "đ": "d", "æ": "ae", "œ": "oe"})
@@ -36,6 +37,40 @@ def folded(text: str) -> str:
     return "".join(letter for letter in bare if letter.isalnum() or letter == "+")
 
 
+def folded_all(texts: Sequence[str]) -> list[str]:
+    """Fold each of many short texts, none with a line end: `folded`, but of all at once.
+
+    Parameters
+    ----------
+    texts : sequence of str
+        As printed. [-]
+
+    Returns
+    -------
+    list of str
+        Each folded, in order. [-]
+    """
+    plain = "\n".join([text for text in texts if text.isascii()]).lower()
+    others = "\n".join([text for text in texts if not text.isascii()])
+    spread = unicodedata.normalize("NFKD", others)
+    spread = _without(spread, unicodedata.combining).casefold().translate(_LETTERS)
+    bare, rest = (iter(_without(text, _no_letter).split("\n")) for text in (plain, spread))
+    return [next(bare if text.isascii() else rest) for text in texts]
+
+
+def _without(text: str, dropped: Callable[[str], object]) -> str:
+    return text.translate({ord(sign): None for sign in set(text) if dropped(sign)})
+
+
+def _no_letter(sign: str) -> bool:
+    return not (sign.isalnum() or sign in "+\n")
+
+
+def aliases() -> tuple[tuple[str, ...], ...]:
+    """Return key, kind, alias and basis of every row of data/aliases.csv."""
+    return columns("aliases.csv", "key", "kind", "alias", "basis")
+
+
 @lru_cache(maxsize=16)
 def words(key: str) -> frozenset[str]:
     """Return the words of one meaning, such as "not_detected", folded.
@@ -62,9 +97,9 @@ def words(key: str) -> frozenset[str]:
 def _words_of() -> dict[str, list[str]]:
     """Return the words of every meaning as listed."""
     found: dict[str, list[str]] = {}
-    for row in rows("aliases.csv"):
-        if row["kind"] == "word":
-            found.setdefault(row["key"], []).append(row["alias"])
+    for key, kind, alias, _ in aliases():
+        if kind == "word":
+            found.setdefault(key, []).append(alias)
     return found
 
 
@@ -72,17 +107,17 @@ def _words_of() -> dict[str, list[str]]:
 def exact_words() -> dict[str, str]:
     """Return words exactly as listed to their meaning: "NR" and "n.r." are not the same."""
     found: dict[str, str] = {}
-    for row in rows("aliases.csv"):
-        if row["kind"] == "word" and row["key"] in {"not_detected", "not_measured"}:
-            found.setdefault(row["alias"], row["key"])
+    for key, kind, alias, _ in aliases():
+        if kind == "word" and key in {"not_detected", "not_measured"}:
+            found.setdefault(alias, key)
     return found
 
 
 @lru_cache(maxsize=1)
 def _roles() -> dict[str, str]:
-    return {
-        folded(row["heading"]) or row["heading"]: row["role"] for row in rows("lab_columns.csv")
-    }
+    table = columns("lab_columns.csv", "heading", "role")
+    bare = folded_all([heading for heading, _ in table])
+    return {fold or heading: role for fold, (heading, role) in zip(bare, table, strict=True)}
 
 
 @lru_cache(maxsize=16384)
