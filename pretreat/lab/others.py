@@ -300,8 +300,11 @@ def _of_properties(water: WaterAnalysis, concentration_factor: float) -> list[Fo
     """Return the metals that health knows and that come down in a concentrate."""
     found = []
     for trace in traces().values():
-        value, pattern = water.properties.get(trace.property), _pattern_of(trace.name)
-        if value is None or trace.unit != MASS or pattern is None or pattern.kind != METAL:
+        value = water.properties.get(trace.property)
+        if value is None or trace.unit != MASS:
+            continue
+        pattern = _pattern_of(trace.name)
+        if pattern is None or pattern.kind != METAL:
             continue
         if value * concentration_factor > pattern.above:
             told = (
@@ -310,7 +313,7 @@ def _of_properties(water: WaterAnalysis, concentration_factor: float) -> list[Fo
             )
             found.append(Found(METAL, trace.name, told, value))
     solids = water.properties.get("tss_mg_l")
-    pattern = _pattern_of("suspended solids")
+    pattern = None if solids is None else _pattern_of("suspended solids")
     if solids is not None and pattern is not None and solids > pattern.above:
         told = f"suspended solids {shown(solids, 3)} mg/L"
         found.append(Found(pattern.kind, "suspended solids", told, solids))

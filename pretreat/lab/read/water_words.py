@@ -43,7 +43,7 @@ def kind_of_water(text: str) -> WaterKind:
         if kind:
             found.add(kind)
         at += length
-    if _UNSPACED.search(text):
+    if not text.isascii() and _UNSPACED.search(text):
         found |= {k for k in _KINDS if any(p in text for p in _phrases(k) if _UNSPACED.search(p))}
     if "previous" in found:
         return "previous"
