@@ -51,8 +51,7 @@ from pretreat.plant.verdict.others import retell_without
 from pretreat.plant.verdict.spreads import enter_spreads, uncertain_values
 from pretreat.plant.water.narrower import SOFTENED, with_narrower
 from pretreat.plant.water.standby import standing_still_h, with_standby
-from pretreat.record.fitted.design import Fitted, with_readings
-from pretreat.record.fitted.figures import enter_fitted
+from pretreat.record.fitted.design import Fitted, enter_fitted, with_readings
 from pretreat.site.design import DesignBasis, LimitChoices, WaterBasis
 from pretreat.site.keys import HIGHEST_RECOVERY
 from pretreat.stages.fixed import fixed_stages
