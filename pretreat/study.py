@@ -16,7 +16,6 @@ from pretreat.lab.water_figures import (
     enter_water,
 )
 from pretreat.membrane.concentrate import Passage
-from pretreat.membrane.elements.figures import enter_elements
 from pretreat.membrane.elements.machine import machine_of, marched, running
 from pretreat.membrane.envelope import enter_envelope
 from pretreat.membrane.feed import FeedWater, exchanged, feed_water, one_of_feed
@@ -426,6 +425,8 @@ def _begun(design: DesignBasis, mode: Mode) -> Ledger:
     enter_machine(ledger, design)
     machine = machine_of(design)
     if machine is not None:
+        from pretreat.membrane.elements.figures import enter_elements
+
         enter_elements(ledger, machine, design)
     return ledger
 
