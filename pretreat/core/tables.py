@@ -21,7 +21,7 @@ _DATA = Path(__file__).parents[1] / "data"
 
 
 def _text(name: str) -> str:
-    return (_DATA / name).read_text("utf-8")
+    return (_DATA / name).read_bytes().decode("utf-8")
 
 
 def _citation(entry: Mapping[str, str]) -> str:
@@ -66,7 +66,7 @@ def sources() -> Mapping[str, str]:
     """
     found: dict[str, str] = {}
     for path in sorted(_DATA.glob("sources*.toml")):
-        entries = _entries(path.read_text("utf-8"))
+        entries = _entries(_text(path.name))
         found |= {key: _citation(entry) for key, entry in entries.items()}
     return MappingProxyType(found)
 

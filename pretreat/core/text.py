@@ -74,7 +74,7 @@ def terminal_text(text: str) -> str:
     str
         The text, each command replaced by a sign. [-]
     """
-    if text.isascii() and text.isprintable():
+    if text.replace("\n", "").replace("\t", "").isprintable():
         return text
     return _UNSAFE.sub(_NO_SIGN, text.replace("\r\n", "\n"))
 
@@ -127,7 +127,7 @@ def plain_text(text: str) -> str:
     str
         One line that a workbook, a page or a PDF may hold as it is. [-]
     """
-    if text.isascii() and text.isprintable():
+    if text.isprintable():  # no command is, nor what is of no width
         return text
     return _PLAIN_UNSAFE.sub(_plain_sign, text)
 

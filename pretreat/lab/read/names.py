@@ -199,7 +199,7 @@ def _plain_name(text: str) -> str:
     if not plain.isascii():
         plain = _AS_IN_CHINESE.sub(lambda m: f" as {m['one'] or m['two']}", plain)
     plain = _SERIAL.sub("", plain)
-    if "m" in plain and _PORE.search(plain):
+    if "m" in plain and ("." in plain or "," in plain) and _PORE.search(plain):
         if re.search(r"(?i)\b(?:unfiltered|total)\b", plain):
             return _PORE.sub(" ", plain)
         plain = _PORE.sub(" (dissolved) ", plain)
@@ -216,7 +216,7 @@ def _lookup(text: str) -> NamedAnalyte | None:
 
 def _in_parts(text: str) -> NamedAnalyte:
     """Take unit, basis, fraction and place out of a name and look up what is left."""
-    at = _AT_TEMPERATURE.search(text)
+    at = _AT_TEMPERATURE.search(text) if "0" in text or "5" in text else None
     if at:
         degrees = at["degrees"]
         text = _AT_TEMPERATURE.sub(lambda m: "" if m["degrees"] == degrees else m[0], text)
