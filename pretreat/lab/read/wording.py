@@ -2,7 +2,7 @@
 
 import re
 import unicodedata
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from functools import lru_cache
 from math import floor, isfinite, log10
 
@@ -50,20 +50,21 @@ def folded_all(texts: Sequence[str]) -> list[str]:
     list of str
         Each folded, in order. [-]
     """
-    plain = "\n".join([text for text in texts if text.isascii()]).lower()
+    plain = "\n".join([text for text in texts if text.isascii()])
     others = "\n".join([text for text in texts if not text.isascii()])
-    spread = unicodedata.normalize("NFKD", others)
-    spread = _without(spread, unicodedata.combining).casefold().translate(_LETTERS)
-    bare, rest = (iter(_without(text, _no_letter).split("\n")) for text in (plain, spread))
+    bare = iter(_signs_folded(plain).split("\n"))
+    rest = iter(_signs_folded(unicodedata.normalize("NFKD", others)).split("\n"))
     return [next(bare if text.isascii() else rest) for text in texts]
 
 
-def _without(text: str, dropped: Callable[[str], object]) -> str:
-    return text.translate({ord(sign): None for sign in set(text) if dropped(sign)})
+def _signs_folded(spread: str) -> str:
+    """Fold sign by sign: a text has many, but of few kinds."""
+    return spread.translate({ord(sign): _sign_folded(sign) for sign in set(spread)})
 
 
-def _no_letter(sign: str) -> bool:
-    return not (sign.isalnum() or sign in "+\n")
+def _sign_folded(sign: str) -> str:
+    bare = "" if unicodedata.combining(sign) else sign.casefold().translate(_LETTERS)
+    return "".join(letter for letter in bare if letter.isalnum() or letter in "+\n")
 
 
 def aliases() -> tuple[tuple[str, ...], ...]:
