@@ -16,7 +16,6 @@ from pretreat.lab.water_figures import (
     enter_water,
 )
 from pretreat.membrane.concentrate import Passage
-from pretreat.membrane.elements.figures import enter_elements
 from pretreat.membrane.elements.machine import machine_of, marched, running
 from pretreat.membrane.envelope import enter_envelope
 from pretreat.membrane.feed import FeedWater, exchanged, feed_water, one_of_feed
@@ -51,8 +50,7 @@ from pretreat.plant.verdict.others import retell_without
 from pretreat.plant.verdict.spreads import enter_spreads, uncertain_values
 from pretreat.plant.water.narrower import SOFTENED, with_narrower
 from pretreat.plant.water.standby import standing_still_h, with_standby
-from pretreat.record.fitted.design import Fitted, with_readings
-from pretreat.record.fitted.figures import enter_fitted
+from pretreat.record.fitted.design import Fitted, enter_fitted, with_readings
 from pretreat.site.design import DesignBasis, LimitChoices, WaterBasis
 from pretreat.site.keys import HIGHEST_RECOVERY
 from pretreat.stages.fixed import fixed_stages
@@ -427,6 +425,8 @@ def _begun(design: DesignBasis, mode: Mode) -> Ledger:
     enter_machine(ledger, design)
     machine = machine_of(design)
     if machine is not None:
+        from pretreat.membrane.elements.figures import enter_elements
+
         enter_elements(ledger, machine, design)
     return ledger
 

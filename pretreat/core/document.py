@@ -2,20 +2,19 @@
 
 import json
 import math
-import re
 from collections.abc import Callable, Mapping
 from typing import Any, NoReturn, get_args
 
 from pretreat.core.basis import Evidence, Figure, Flag, Level, Origin, Series, Value
 from pretreat.core.errors import PretreatError
-from pretreat.core.text import plain_text, quoted
+from pretreat.core.text import lazy, plain_text, quoted
 
 LONGEST_TEXT = 20_000  # characters; the worked lines of large sums are the longest
 MOST_FIGURES, MOST_SERIES, MOST_FLAGS = 20_000, 500, 20_000
 MOST_CELLS = 2_000_000
 MOST_COLUMNS = 500
 LARGEST = 1e100  # beyond it no figure of a plant is true, and pages show it as rubbish
-_KEY = re.compile(r"[a-z][a-z0-9_]*(\.[a-z0-9_]+)*")
+_KEY = lazy(r"[a-z][a-z0-9_]*(\.[a-z0-9_]+)*")
 LONGEST_KEY = 120
 Parts = tuple[dict[str, Figure], dict[str, Series], tuple[Flag, ...]]
 

@@ -4,7 +4,8 @@ import csv
 import tomllib
 from collections.abc import Mapping
 from functools import cache, lru_cache
-from importlib.resources import files
+from operator import itemgetter
+from pathlib import Path
 from types import MappingProxyType
 from typing import Any, get_args
 
@@ -16,10 +17,11 @@ from pretreat.core.units import Ion
 
 Row = dict[str, str]
 UNDATED = "undated"  # a source that itself bears no year
+_DATA = Path(__file__).parents[1] / "data"
 
 
 def _text(name: str) -> str:
-    return files("pretreat.data").joinpath(name).read_text("utf-8")
+    return (_DATA / name).read_bytes().decode("utf-8")
 
 
 def _citation(entry: Mapping[str, str]) -> str:
@@ -38,6 +40,21 @@ def _remark(entry: Mapping[str, str]) -> str:
     return f" ({entry['note']})" if entry.get("note") else ""
 
 
+def _entries(text: str) -> Mapping[str, Mapping[str, str]]:
+    """Return the tables of a file of sources, line by line where all are plain: tomllib is slow."""
+    found: dict[str, dict[str, str]] = {}
+    entry: dict[str, str] = {}
+    for line in text.splitlines():
+        key, is_value, value = line.partition(' = "')
+        if is_value and key.isidentifier() and value.find('"') == len(value) - 1:
+            entry[key] = value[:-1]
+        elif line.startswith("[") and line.endswith("]") and line[1:-1].isidentifier():
+            entry = found.setdefault(line[1:-1], {})
+        elif line and not line.startswith("#"):
+            return tomllib.loads(text)
+    return tomllib.loads(text) if "\\" in text else found
+
+
 @lru_cache(maxsize=1)
 def sources() -> Mapping[str, str]:
     """Return the citation of every source key.
@@ -48,10 +65,9 @@ def sources() -> Mapping[str, str]:
         Source key to the full citation. [-]
     """
     found: dict[str, str] = {}
-    for item in sorted(files("pretreat.data").iterdir(), key=lambda item: item.name):
-        if item.name.startswith("sources") and item.name.endswith(".toml"):
-            entries = tomllib.loads(item.read_text("utf-8"))
-            found |= {key: _citation(entry) for key, entry in entries.items()}
+    for path in sorted(_DATA.glob("sources*.toml")):
+        entries = _entries(_text(path.name))
+        found |= {key: _citation(entry) for key, entry in entries.items()}
     return MappingProxyType(found)
 
 
@@ -91,14 +107,46 @@ def rows(name: str) -> tuple[Row, ...]:
     DataTableError
         If a row lacks a source of ``sources.toml``, a place in it, or a known evidence tag.
     """
+    headings, table = _checked(name)
+    return tuple([dict(zip(headings, cells, strict=True)) for cells in table])
+
+
+@cache
+def columns(name: str, *wanted: str) -> tuple[tuple[str, ...], ...]:
+    """Read some columns of a long table of ``data/``, as `rows` would.
+
+    Parameters
+    ----------
+    name : str
+        File name, such as "aliases.csv". [-]
+    *wanted : str
+        Two headings or more. [-]
+
+    Returns
+    -------
+    tuple of tuple of str
+        Of every row the cells wanted, in the order asked for. [-]
+    """
+    headings, table = _checked(name)
+    return tuple(map(itemgetter(*map(headings.index, wanted)), table))
+
+
+def _checked(name: str) -> tuple[list[str], list[list[str]]]:
+    """Return the headings and the rows of a table, all of them sound."""
     lines = [line for line in _text(name).splitlines() if line and not line.startswith("#")]
     reader = csv.reader(lines)
-    headings = next(reader)
+    headings, table = next(reader), list(reader)
     known, tags = sources(), frozenset(get_args(Evidence))
-    width, columns = len(headings), {name: at for at, name in enumerate(headings)}
-    source, where, evidence = (columns[name] for name in ("source", "where", "evidence"))
-    table = []
-    for number, cells in enumerate(reader, start=2):
+    width = len(headings)
+    source, where, evidence = map(headings.index, ("source", "where", "evidence"))
+    if (  # column by column: some tables have thousands of rows
+        {len(cells) for cells in table} <= {width}
+        and {cells[source] for cells in table} <= known.keys()
+        and "" not in {cells[where] for cells in table}
+        and {cells[evidence] for cells in table} <= tags
+    ):
+        return headings, table
+    for number, cells in enumerate(table, start=2):
         fault = ""
         if len(cells) != width:
             fault = "wrong number of columns"
@@ -108,8 +156,7 @@ def rows(name: str) -> tuple[Row, ...]:
             fault = f"evidence '{cells[evidence]}' is not known"
         if fault:
             raise DataTableError(f"{name}, row {number} ({cells[0] if cells else ''}): {fault}")
-        table.append(dict(zip(headings, cells, strict=True)))
-    return tuple(table)
+    return headings, table
 
 
 class Analyte(Struct, frozen=True):

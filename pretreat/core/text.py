@@ -1,8 +1,46 @@
-"""Text from users and files, made safe for a terminal, a CSV, a workbook, a page or JSON."""
+"""Text from users and files, made safe for a terminal, a CSV, a workbook, a page or JSON.
+
+And patterns that are compiled where they are first used.
+"""
 
 import re
 import unicodedata
-from decimal import Decimal
+from typing import Any, AnyStr, cast
+
+_USES = ("search", "match", "fullmatch", "sub", "subn", "split", "findall", "finditer")
+
+
+class _Lazy:
+    """A run uses but half of the patterns that its modules name: compiled at its first use."""
+
+    def __init__(self, text: Any, flags: int) -> None:
+        self._asked = (text, flags)
+
+    def __getattr__(self, name: str) -> Any:
+        if name.startswith("__"):  # looked for by copies and the like, and never of a pattern
+            raise AttributeError(name)
+        compiled = re.compile(*self._asked)
+        vars(self).update({use: getattr(compiled, use) for use in _USES})
+        return getattr(compiled, name)
+
+
+def lazy(text: AnyStr, flags: int = 0) -> re.Pattern[AnyStr]:
+    """Return a pattern that is compiled at its first use.
+
+    Parameters
+    ----------
+    text : str or bytes
+        The regular expression. [-]
+    flags : int
+        As for `re.compile`. [-]
+
+    Returns
+    -------
+    re.Pattern
+        Used as a compiled one; to the functions of `re` give its ``pattern``. [-]
+    """
+    return cast("re.Pattern[AnyStr]", _Lazy(text, flags))
+
 
 LONGEST_SHOWN = 300  # characters of a text that is shown in a message
 LONGEST_QUOTED = 100  # characters of a value that a message repeats
@@ -12,13 +50,13 @@ _COMMANDS = (
     "\\u2066-\\u2069\\ud800-\\udfff\\ufff9-\\ufffb\\ufffe\\uffff"
 )
 _UNSEEN = "\\u00ad\\u180e\\u200b\\u2060-\\u2064\\ufeff"  # of no width
-_UNSAFE = re.compile(f"[{_COMMANDS}]")
-_UNSEEN_OR_SPACE = re.compile(f"[\\s{_UNSEEN}{_COMMANDS}]+")
-_PLAIN_UNSAFE = re.compile(f"[\\t\\n{_UNSEEN}{_COMMANDS}]")
+_UNSAFE = lazy(f"[{_COMMANDS}]")
+_UNSEEN_OR_SPACE = lazy(f"[\\s{_UNSEEN}{_COMMANDS}]+")
+_PLAIN_UNSAFE = lazy(f"[\\t\\n{_UNSEEN}{_COMMANDS}]")
 _SPACES = "\t\n\v\f\r\x1c\x1d\x1e\x85\u2028\u2029"
-_LITTLE = re.compile(r"(?<![\w.'])\d(?:\.\d+)?e-(?:0[4-9]|[1-9]\d)(?= mg/L)")
-_SMALL = re.compile(r"(?<![\w.'])\d(?:\.\d+)?e-0\d(?![\w'])")
-_POWER_OF_TEN = re.compile(r"(?<![\w.'])\d(?:\.\d+)?e\+0\d(?![\w'])")
+_LITTLE = lazy(r"(?<![\w.'])\d(?:\.\d+)?e-(?:0[4-9]|[1-9]\d)(?= mg/L)")
+_SMALL = lazy(r"(?<![\w.'])\d(?:\.\d+)?e-0\d(?![\w'])")
+_POWER_OF_TEN = lazy(r"(?<![\w.'])\d(?:\.\d+)?e\+0\d(?![\w'])")
 _STARTS_A_FORMULA = ("=", "+", "-", "@", "|")
 _NO_SIGN = "\N{REPLACEMENT CHARACTER}"
 
@@ -36,7 +74,7 @@ def terminal_text(text: str) -> str:
     str
         The text, each command replaced by a sign. [-]
     """
-    if text.isascii() and text.isprintable():
+    if text.replace("\n", "").replace("\t", "").isprintable():
         return text
     return _UNSAFE.sub(_NO_SIGN, text.replace("\r\n", "\n"))
 
@@ -89,7 +127,7 @@ def plain_text(text: str) -> str:
     str
         One line that a workbook, a page or a PDF may hold as it is. [-]
     """
-    if text.isascii() and text.isprintable():
+    if text.isprintable():  # no command is, nor what is of no width
         return text
     return _PLAIN_UNSAFE.sub(_plain_sign, text)
 
@@ -116,6 +154,8 @@ def plain_numbers(text: str) -> str:
 
 
 def _in_digits(found: re.Match[str]) -> str:
+    from decimal import Decimal
+
     return format(Decimal(found[0]), "f")
 
 
@@ -189,7 +229,7 @@ def json_text(text: str) -> str:
 
 
 # What JSON itself does not escape: the control letters below space it does.
-_JSON_UNSAFE = re.compile(f"[{_UNSEEN}{_COMMANDS[_COMMANDS.index('x7f') - 1 :]}]")
+_JSON_UNSAFE = lazy(f"[{_UNSEEN}{_COMMANDS[_COMMANDS.index('x7f') - 1 :]}]")
 
 
 def _escape(match: re.Match[str]) -> str:

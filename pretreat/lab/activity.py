@@ -6,10 +6,11 @@ from msgspec.structs import replace
 
 from pretreat.core.basis import cites
 from pretreat.core.results import Ledger
+from pretreat.core.text import lazy
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.interpret.traces import ACTIVITY_PCI_L, PCI_PER_BQ
 
-_PICOCURIES = re.compile(r"(\d[\d,]*(?:\.\d+)?(?:e[+-]?\d+)?) pCi/L")
+_PICOCURIES = lazy(r"(\d[\d,]*(?:\.\d+)?(?:e[+-]?\d+)?) pCi/L")
 ROUNDED = 0.005  # NUMERICAL: of a number of three digits, at most
 US = "us"  # its law is in picocuries
 

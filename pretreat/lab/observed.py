@@ -13,6 +13,7 @@ from msgspec.structs import replace
 
 from pretreat.core.basis import Flag
 from pretreat.core.tables import Row, rows
+from pretreat.core.text import lazy
 from pretreat.core.water import OtherLine, WaterAnalysis
 from pretreat.lab.read.report import PrintedResult, one_line
 
@@ -20,7 +21,7 @@ OBSERVED, TOLD_ONLY = "seen_or_smelt", "smell_to_note"
 SMELL, LOOK, REMARK = "smell", "look", "remark"
 _LINES = (SMELL, LOOK, REMARK)
 _WORDS = frozenset({*_LINES, "smelt", "none"})
-_CLAUSES = re.compile(r"[,;.:/|()]|\b(?:but|aber|mais|pero|ma|and then)\b")
+_CLAUSES = lazy(r"[,;.:/|()]|\b(?:but|aber|mais|pero|ma|and then)\b")
 REMARKS = "Remarks"  # how words are called that a report gives no name
 
 
@@ -37,7 +38,7 @@ class _Class(Struct, frozen=True):
 def _classes() -> tuple[_Class, ...]:
     def of(row: Row) -> _Class:
         settled = tuple(part.strip() for part in row["settled"].split(";") if part.strip())
-        pattern = re.compile(rf"(?<!\w)(?:{row['pattern']})")
+        pattern = lazy(rf"(?<!\w)(?:{row['pattern']})")
         yes = row["condition"] == "yes"
         return _Class(row["role"], pattern, row["lines"], settled, yes, row["text"])
 
@@ -46,9 +47,7 @@ def _classes() -> tuple[_Class, ...]:
 
 @lru_cache(maxsize=8)
 def _words(role: str) -> re.Pattern[str]:
-    return re.compile(
-        "|".join(r["pattern"] for r in rows("observed_words.csv") if r["role"] == role)
-    )
+    return lazy("|".join(r["pattern"] for r in rows("observed_words.csv") if r["role"] == role))
 
 
 def _folded(text: str) -> str:
@@ -93,7 +92,7 @@ def remarks_of(notes: Iterable[str], results: Iterable[PrintedResult]) -> tuple[
 def _telling(line: OtherLine) -> tuple[str, tuple[str, ...]]:
     """Return what a line tells of, and its clauses that tell of something."""
     clauses = (" ".join(c.split()) for c in _CLAUSES.split(_folded(line.text)))
-    none = re.compile(_words("none").pattern)
+    none = lazy(_words("none").pattern)
     return _line_of(line.name), tuple(c for c in clauses if c and not none.search(c))
 
 

@@ -10,11 +10,12 @@ from functools import lru_cache
 from msgspec import Struct
 
 from pretreat.core.tables import rows
+from pretreat.core.text import lazy
 from pretreat.core.water import OtherLine, WaterAnalysis
 from pretreat.lab.health import Jurisdiction
 from pretreat.lab.others import mass_of, plain_name
 
-_TOTAL = re.compile(r"\b(sum|total|summe|somme|suma|somma|together)\b")
+_TOTAL = lazy(r"\b(sum|total|summe|somme|suma|somma|together)\b")
 
 
 class OrganicLimit(Struct, frozen=True):
@@ -79,7 +80,7 @@ def organics() -> tuple[Organic, ...]:
         Organic(
             r["key"],
             r["name"],
-            re.compile(r["pattern"]),
+            lazy(r["pattern"]),
             bool(r["sum"]),
             float(r["passes"]),
             tuple(r["takers"].split()),

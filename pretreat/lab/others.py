@@ -15,6 +15,7 @@ from msgspec.structs import replace
 from pretreat.core.basis import Flag, Level
 from pretreat.core.errors import UnitError
 from pretreat.core.tables import Row, rows
+from pretreat.core.text import lazy
 from pretreat.core.units.concentration import concentration_unit
 from pretreat.core.water import OtherLine, WaterAnalysis
 from pretreat.lab.interpret.traces import ACTIVITY_PCI_L, MOST_COUNTED, PCI_PER_BQ, traces
@@ -32,16 +33,16 @@ _FOUND = MOST_COUNTED | {
     *("abundant", "found", "ja", "oui", "si", "vorhanden", "presente", "present", "sichtbar"),
 }
 OXYGEN_OF_KMNO4 = 8.0 / 31.61  # STOICHIOMETRY: five electrons of permanganate, four of oxygen
-_AS_SPECIES = re.compile(r"(?i)\(?(?:\b(?:as|als|en|in|di|de|como)\s+)?(?P<species>O2|KMnO4)\)?")
-_AS_KMNO4 = re.compile(r"\b(as|als|en|in|di|como) kmno4\b")
-_ABSORBANCE = re.compile(r"(?:1|abs|au|ext\.?)?/(?P<per>c?m)|(?P<power>c?m)-1")
+_AS_SPECIES = lazy(r"(?i)\(?(?:\b(?:as|als|en|in|di|de|como)\s+)?(?P<species>O2|KMnO4)\)?")
+_AS_KMNO4 = lazy(r"\b(as|als|en|in|di|como) kmno4\b")
+_ABSORBANCE = lazy(r"(?:1|abs|au|ext\.?)?/(?P<per>c?m)|(?P<power>c?m)-1")
 _OF_ABSORBANCE = {"cm": 1.0, "m": 0.01}
-_COUNT = re.compile(r"(?i)cfu|kbe|ufc|mpn|npp|colon|org|germ|/\s*100\s*ml|/\s*ml\b")
-_PER_100_ML = re.compile(r"(?i)100\s*ml")
-_PER_L = re.compile(r"(?i)/\s*l\b")
-_COMBINED = re.compile(r"chloramin|combin|gebund|chlor total|total chlor")
-_NONE = re.compile(r"\b(no|non|none|not|nil|without|kein\w*|keine|ohne|sans|sin|absent|free)\b")
-_LETTERS = re.compile(r"[^\W\d_]{2,}")
+_COUNT = lazy(r"(?i)cfu|kbe|ufc|mpn|npp|colon|org|germ|/\s*100\s*ml|/\s*ml\b")
+_PER_100_ML = lazy(r"(?i)100\s*ml")
+_PER_L = lazy(r"(?i)/\s*l\b")
+_COMBINED = lazy(r"chloramin|combin|gebund|chlor total|total chlor")
+_NONE = lazy(r"\b(no|non|none|not|nil|without|kein\w*|keine|ohne|sans|sin|absent|free)\b")
+_LETTERS = lazy(r"[^\W\d_]{2,}")
 _VOLUMES = {"100": 0.01, "l": 0.001}
 MASS, ACTIVITY, COUNTED, ABSORBED = "mg/L", "Bq/L", "CFU/mL", "1/cm"
 ORGANICS = "organics"
@@ -79,7 +80,7 @@ def _patterns() -> tuple[_Pattern, ...]:
     return tuple(
         _Pattern(
             r["class"],
-            re.compile(r["pattern"]),
+            lazy(r["pattern"]),
             number(r, "above", 0.0),
             number(r, "stops", math.inf),
             r["unit"],
@@ -299,8 +300,11 @@ def _of_properties(water: WaterAnalysis, concentration_factor: float) -> list[Fo
     """Return the metals that health knows and that come down in a concentrate."""
     found = []
     for trace in traces().values():
-        value, pattern = water.properties.get(trace.property), _pattern_of(trace.name)
-        if value is None or trace.unit != MASS or pattern is None or pattern.kind != METAL:
+        value = water.properties.get(trace.property)
+        if value is None or trace.unit != MASS:
+            continue
+        pattern = _pattern_of(trace.name)
+        if pattern is None or pattern.kind != METAL:
             continue
         if value * concentration_factor > pattern.above:
             told = (
@@ -309,7 +313,7 @@ def _of_properties(water: WaterAnalysis, concentration_factor: float) -> list[Fo
             )
             found.append(Found(METAL, trace.name, told, value))
     solids = water.properties.get("tss_mg_l")
-    pattern = _pattern_of("suspended solids")
+    pattern = None if solids is None else _pattern_of("suspended solids")
     if solids is not None and pattern is not None and solids > pattern.above:
         told = f"suspended solids {shown(solids, 3)} mg/L"
         found.append(Found(pattern.kind, "suspended solids", told, solids))

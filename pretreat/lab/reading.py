@@ -43,7 +43,6 @@ from pretreat.lab.read.report import (
     one_line,
 )
 from pretreat.lab.read.seen import lines_not_read, seen_columns, unread_lines, unused_numbers
-from pretreat.lab.read.sentences import sentences
 from pretreat.lab.read.wording import folded, words
 
 SHOWN_NAMES = 12
@@ -88,8 +87,11 @@ def read_report(
     path = Path(path)
     file = read_file(path, sheet, encoding)
     found = best_layout(file.grids, asked.column)
-    if found is None and (told := sentences(file.grids)) is not None:
-        found = best_layout([told], asked.column)
+    if found is None:
+        from pretreat.lab.read.sentences import sentences
+
+        told = sentences(file.grids)
+        found = None if told is None else best_layout([told], asked.column)
     if found is None:
         raise AnalysisError(_nothing_found(path.name, file.grids))
     grid, layout = found

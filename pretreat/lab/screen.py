@@ -11,7 +11,7 @@ from pretreat.chemistry.carbonate import MOST_CO2_MOL_KG
 from pretreat.chemistry.composition import ion_sums_meq_l
 from pretreat.core.errors import check_range
 from pretreat.lab.samples.screen_table import WaterTable, frame_chunks
-from pretreat.lab.water_figures import AT_LIMIT, LAB_TEMPERATURE_C, SHARE
+from pretreat.lab.water_figures import AT_LIMIT, DECIDING, LAB_TEMPERATURE_C, SHARE
 from pretreat.lab.water_laws import ion_balance_pct
 from pretreat.membrane.concentrate import Passage, concentrate
 from pretreat.membrane.feed import FeedWater, feed_water
@@ -42,7 +42,6 @@ COLUMNS = (
     "flags",
 )
 IMBALANCE_PCT = 10.0  # common practice, no source: beyond it a screening result is doubtful
-DECIDING = ("ca", "so4", "ba", "sr", "f", "sio2")  # ions without which a scale stays unjudged
 FATAL = (
     "not_converged",
     "ph_missing",

@@ -23,6 +23,7 @@ from pretreat.lab.water_laws import (
 from pretreat.site.design import NonDetectPolicy, WaterBasis
 
 AT_LIMIT = ("ba", "sr", "f", "sio2", "so4")  # whose non-detects stand at the limit for scaling
+DECIDING = ("ca", "so4", "ba", "sr", "f", "sio2")  # ions without which a scale stays unjudged
 SHARE = {"limit": 1.0, "half": 0.5, "zero": 0.0}
 LAB_TEMPERATURE_C = 25.0
 IN_F = " (is that °F? If it is right)"

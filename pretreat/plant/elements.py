@@ -11,10 +11,6 @@ from pretreat.core.results import Ledger
 from pretreat.core.water import WaterAnalysis
 from pretreat.lab.site_values import whole_hardness
 from pretreat.lab.water_figures import enter_water
-from pretreat.membrane.elements.arrange import metered_m3_h, recycle_needed_m3_h
-from pretreat.membrane.elements.checks import least_recycle_m3_h
-from pretreat.membrane.elements.feed import element_feed
-from pretreat.membrane.elements.figures import enter_operation
 from pretreat.membrane.elements.machine import Machine, machine_of, marched, running
 from pretreat.membrane.feed import FeedWater
 from pretreat.membrane.limits import MembranePoint
@@ -60,6 +56,8 @@ def machine_on(
         ledger.rests("machine.feed_pressure_bar")
         ledger.flag(*([] if problem is None else [problem]))
         return point
+    from pretreat.membrane.elements.figures import enter_operation
+
     seasons = None if seasons_c is None else running(machine, feed, seasons_c)[0]
     enter_operation(ledger, machine, run, seasons)
     flag_pressure_read(ledger, design, machine, feed)
@@ -92,6 +90,8 @@ def with_recycle_of_its_own(design: DesignBasis, water: WaterAnalysis | None) ->
     given = design.origin("machine.recycle_flow_m3_h") == "chosen"
     if machine is None or not machine.chosen or given or design.machine.recycle_flow_m3_h:
         return design
+    from pretreat.membrane.elements.arrange import metered_m3_h, recycle_needed_m3_h
+
     duty = machine.duty
     most = machine.limits.element_recovery
     least = recycle_needed_m3_h(machine.array, duty.product_m3_h, duty.recovery, most)
@@ -105,6 +105,9 @@ def _marched_m3_h(machine: Machine, design: DesignBasis, water: WaterAnalysis | 
     """Return the least recycle at which every element keeps its limits in every season."""
     if water is None:
         return 0.0
+    from pretreat.membrane.elements.checks import least_recycle_m3_h
+    from pretreat.membrane.elements.feed import element_feed
+
     water = whole_hardness(water)
     found = without_ph(water, enter_water(Ledger(), water, design.water))
     raw = raw_water(water, found, design)

@@ -1,13 +1,12 @@
 """Softener, inhibitor and acid on the same water: what each takes, how far it goes, its cost."""
 
-import re
-
 from msgspec import Struct
 from msgspec.structs import replace
 
 from pretreat.core.basis import Series, Value, cites
 from pretreat.core.equivalents import equivalent_hardness_mg_l_caco3
 from pretreat.core.results import Ledger
+from pretreat.core.text import lazy
 from pretreat.membrane.acid import SULFURIC
 from pretreat.membrane.limits import USUAL_SALT_DOSE_G_L
 from pretreat.plant.summary import percent_down
@@ -26,8 +25,8 @@ WATER = "media_life.water_m3_per_year"
 PRICED = ("salt_per_kg", "inhibitor_per_kg", "acid_per_kg", "water_per_m3", "drain_per_m3")
 OPERATING = "water.operating_temperature_c"
 LEVERS = "untreated.recovery.levers"
-_BYPASS = re.compile(r"(\d+) ?% of the feed may bypass")
-_DOSE = re.compile(r"([\d.]+) mg/L of 100 % acid")
+_BYPASS = lazy(r"(\d+) ?% of the feed may bypass")
+_DOSE = lazy(r"([\d.]+) mg/L of 100 % acid")
 
 
 class Option(Struct, frozen=True):

@@ -3,7 +3,6 @@
 import csv
 import datetime
 import io
-import re
 import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
@@ -13,6 +12,7 @@ from msgspec import Struct
 
 from pretreat.core.archives import checked_parts, damaged
 from pretreat.core.errors import AnalysisError, DesignError, PretreatError, one_of
+from pretreat.core.text import lazy
 from pretreat.lab.read.formats.encodings import decoded
 from pretreat.lab.read.formats.files import file_bytes
 from pretreat.site.keys import SECTIONS, Keys, path
@@ -38,7 +38,7 @@ _YES = {
     "nein": False,
 }
 _DELIMITERS = ("\t", ";", ",", "|")
-_COMMA = re.compile(r"^([-+]?\d+),(\d+)(?=\s|$)")
+_COMMA = lazy(r"^([-+]?\d+),(\d+)(?=\s|$)")
 _LOOSE = ("limits", "packages")  # tables whose keys are read by their own readers
 
 

@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from typing import Any, Literal
 
 from pretreat.core.errors import DesignError, UnitError
+from pretreat.core.text import lazy
 from pretreat.core.units import quantity
 from pretreat.site.quote_keys import sold
 
@@ -13,7 +14,7 @@ _PER = {"_per_l": ("L", "ft3"), "_per_kg": ("kg", "lb"), "_per_m3": ("m3", "gal"
 _AMOUNTS = {"gal": 1000.0}  # of water: it is sold by the thousand gallons
 _US_KEYS = {"_per_lb": "lb", "_per_ft3": "ft3", "_per_gal": "gal", "_per_kgal": "kgal"}
 _KGAL = "kgal"  # a thousand gallons
-_TYPED = re.compile(
+_TYPED = lazy(
     r"^[^\d.,\w/]*\s*(?P<number>[\d.,]+)\s*[^\d/]{0,4}?\s*(?:/|\bper\b)\s*(?P<amount>[\d,.]*)\s*"
     r"(?P<unit>[A-Za-z]+\d?)$"
 )

@@ -1,12 +1,11 @@
 """Whether the chlorine in the water is chloramine, which carbon and bisulfite take slowly."""
 
-import re
-
 from pretreat.core.basis import cites
+from pretreat.core.text import lazy
 from pretreat.lab.hazards import AMMONIA_MATTERS_MG_N_L, N_PER_NH4
 from pretreat.stages.train import Train
 
-COMBINED = re.compile("chlor(amine|ine)|gesamtchlor|combined")  # total chlorine beside none free
+COMBINED = lazy("chlor(amine|ine)|gesamtchlor|combined")  # total chlorine beside none free
 
 
 @cites("STOICHIOMETRY", "ammonia and chlorine form chloramine")

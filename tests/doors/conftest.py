@@ -10,7 +10,7 @@ import pytest
 
 from tests.cli.conftest import ANALYSES
 
-START = [sys.executable, "-c", "from pretreat.cli import main; main()"]
+START = [sys.executable, "-c", "from pretreat.__main__ import console; console()"]
 SLOWEST_S = 10.0
 
 

@@ -7,6 +7,7 @@ from typing import Literal, NamedTuple
 from msgspec import Struct
 
 from pretreat.core.errors import UnitError
+from pretreat.core.text import lazy
 from pretreat.core.units.formulas import (
     CACO3_MG_PER_MEQ,
     MG_L_CACO3_PER_CLARK_DEGREE,
@@ -142,22 +143,20 @@ _AS = r"(?:as|als|comme|como|come|jako)"
 _SPECIES = r"(?:[A-Z][a-z]?\d*)+"
 # Of an ion behind its formula: "NO3-", "SO4 2-", "Ba2+", with any sign that stands for a minus.
 CHARGE = r"(?:\s*\(?\d?[+\-\u2212\u2013]+\d?\)?)?"
-_CHARGED = re.compile(
+_CHARGED = lazy(
     r"^(?P<formula>[A-Za-z][A-Za-z0-9]*?)(?P<number>\d?)\s*\(?\d?[+\-\u2212\u2013]+\d?\)?$"
 )
 _SPECIES_IN_UNIT = (
-    re.compile(
-        rf"^(?P<unit>.+?)[\s,]*\(?\s*\b{_AS}\s*(?P<species>[A-Za-z0-9]+{CHARGE})\s*\)?$", re.I
-    ),
-    re.compile(
+    lazy(rf"^(?P<unit>.+?)[\s,]*\(?\s*\b{_AS}\s*(?P<species>[A-Za-z0-9]+{CHARGE})\s*\)?$", re.I),
+    lazy(
         rf"^(?P<mass>[mu]?g|[mu]?mol|m?eq)[\s-]*\(?(?P<species>{_SPECIES})(?:-[NP])?\)?"
         r"\s*/\s*(?P<volume>\w+)$",
         re.IGNORECASE,
     ),
-    re.compile(r"^(?P<unit>\S+?)\s*[\s(_-]\s*(?P<species>[A-Za-z][A-Za-z0-9]*)\)?$"),
+    lazy(r"^(?P<unit>\S+?)\s*[\s(_-]\s*(?P<species>[A-Za-z][A-Za-z0-9]*)\)?$"),
 )
-_NITROGEN_OF = re.compile(r"\b(?:N\s*-\s*N[OH]\d|N[OH]\d\s*-\s*N)\b", re.IGNORECASE)
-_PHOSPHORUS_OF = re.compile(r"\b(?:P\s*-\s*PO4|PO4\s*-\s*P)\b", re.IGNORECASE)
+_NITROGEN_OF = lazy(r"\b(?:N\s*-\s*N[OH]\d|N[OH]\d\s*-\s*N)\b", re.IGNORECASE)
+_PHOSPHORUS_OF = lazy(r"\b(?:P\s*-\s*PO4|PO4\s*-\s*P)\b", re.IGNORECASE)
 
 
 def concentration_unit(text: str) -> ConcentrationUnit:

@@ -1,8 +1,8 @@
 """How canonical units are shown in US customary units."""
 
-import re
 from typing import NamedTuple
 
+from pretreat.core.text import lazy
 from pretreat.core.units.formulas import (
     G_L_PER_KGR_FT3,
     G_L_PER_LB_FT3,
@@ -73,7 +73,7 @@ _PRICED_PER = {
 }
 
 
-_CURRENCY_CODE = re.compile(r"[A-Z]{3}")
+_CURRENCY_CODE = lazy(r"[A-Z]{3}")
 
 
 class _Displays(dict[str, Display]):
@@ -99,10 +99,10 @@ class _Displays(dict[str, Display]):
 US_CUSTOMARY = _Displays(_PLAIN)
 
 # Litres of water are shown in gallons, where litres of a medium are shown in cubic feet.
-_LITRES_OF_WATER = re.compile(r"\.refill_l$|\.day_tank_l$|\.settings\.volume_l$")
+_LITRES_OF_WATER = lazy(r"\.refill_l$|\.day_tank_l$|\.settings\.volume_l$")
 WATER = "L of water"
 # Salt on a resin goes by the cubic foot, a chemical in a tank by the gallon.
-_OF_SOLUTION = re.compile(r"\.solution_g_l$")
+_OF_SOLUTION = lazy(r"\.solution_g_l$")
 SOLUTION = "g/L of solution"
 
 

@@ -1,9 +1,9 @@
 """Atomic weights, molar masses and the factors of the trade's units."""
 
-import re
 from functools import lru_cache
 
 from pretreat.core.errors import UnitError
+from pretreat.core.text import lazy
 
 ZERO_C_IN_K = 273.15
 
@@ -42,7 +42,7 @@ ATOMIC_WEIGHT = {
     "U": 238.02891,
 }
 
-_ATOM = re.compile(r"([A-Z][a-z]?)(\d*)")
+_ATOM = lazy(r"([A-Z][a-z]?)(\d*)")
 
 
 def atoms(formula: str) -> dict[str, int]:

@@ -10,6 +10,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from pretreat.core.errors import UnitError
+from pretreat.core.text import lazy
 from pretreat.core.units.formulas import ZERO_C_IN_K
 
 if TYPE_CHECKING:
@@ -80,11 +81,11 @@ _DEFINED: tuple[tuple[str, float, Dimension], ...] = (
 LONGEST = 80  # characters of a quantity with its unit
 _HIGHEST_POWER = 3
 
-_FLOATING = re.compile(
+_FLOATING = lazy(
     r"^\s*([-+]?(?:\d{1,3}(?:,\d{3})+\.\d+|\d+(?:[.,]\d+)?|[.,]\d+)(?:[eE][-+]?\d+)?)"
     r"\s*(.*?)\s*$"
 )
-_EITHER = re.compile(r"^[-+]?[1-9]\d{0,2},\d{3}$")  # 1,500: one and a half, or fifteen hundred?
+_EITHER = lazy(r"^[-+]?[1-9]\d{0,2},\d{3}$")  # 1,500: one and a half, or fifteen hundred?
 _ANY_CASE = "gpm|gph|gpd|igpm|usgpm|psi|lpm|lph|cfm|gal|lbs?|kpa|bar|mbar|inch|inches|feet"
 _AS_DEFINED = {"kpa": "kPa", "usgpm": "USgpm", "inch": "in", "inches": "in", "feet": "ft"}
 _SPELT: tuple[tuple[str, Any], ...] = (
@@ -128,9 +129,7 @@ class _UnknownUnitError(UnitError):
     """A word inside a unit that is not known."""
 
 
-_TOKEN = re.compile(
-    r"\s*(?:(?P<name>[A-Za-z_]+)(?:(?:\*\*|\^)?(?P<power>-?\d))?|(?P<sign>[*·/()])|$)"
-)
+_TOKEN = lazy(r"\s*(?:(?P<name>[A-Za-z_]+)(?:(?:\*\*|\^)?(?P<power>-?\d))?|(?P<sign>[*·/()])|$)")
 
 
 def _tokens(text: str) -> list[tuple[str, int]]:

@@ -10,6 +10,7 @@ from msgspec.structs import replace
 
 from pretreat.core.basis import Flag, Level, cites
 from pretreat.core.tables import analytes
+from pretreat.core.text import lazy
 from pretreat.core.units import CO3_PER_CACO3, HCO3_PER_CACO3
 from pretreat.core.units.concentration import Ion, concentration_unit, mg_l_as_ion
 from pretreat.core.water import Reading
@@ -184,7 +185,7 @@ def _rounding_mg_l(reading: Reading) -> float:
     return 0.5 * 10.0 ** -len(printed[1] or "") * reading.factor
 
 
-_EQUIVALENT = re.compile(r"(?i)eq|val")
+_EQUIVALENT = lazy(r"(?i)eq|val")
 
 
 def _compare_non_detect(sample: Sample, key: str, readings: list[Reading]) -> None:

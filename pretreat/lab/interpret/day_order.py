@@ -1,13 +1,13 @@
 """Dates whose day and month nobody can tell apart: how they are read is told."""
 
-import re
 from collections.abc import Iterable
 
 from pretreat.core.basis import Flag
+from pretreat.core.text import lazy
 
 MONTHS = 12
 # A date with points is day first everywhere; strokes and hyphens are either.
-_EITHER = re.compile(r"(?<![\d/-])(\d{1,2})([/-])(\d{1,2})\2((?:19|20)?\d\d)(?![\d/-])")
+_EITHER = lazy(r"(?<![\d/-])(\d{1,2})([/-])(\d{1,2})\2((?:19|20)?\d\d)(?![\d/-])")
 _NAMES = (
     "January",
     "February",

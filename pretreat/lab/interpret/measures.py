@@ -1,6 +1,5 @@
 """What each analyte of a report is measured in, and the factor that leads to our unit."""
 
-import re
 from functools import lru_cache
 from types import MappingProxyType
 
@@ -9,6 +8,7 @@ from msgspec import Struct
 from pretreat.core.basis import cites
 from pretreat.core.errors import UnitError
 from pretreat.core.tables import Row, analytes, rows
+from pretreat.core.text import lazy
 from pretreat.core.units import (
     CACO3_MG_PER_MEQ,
     CO3_PER_CACO3,
@@ -69,7 +69,7 @@ PLAIN = MappingProxyType(
         "orp": "orp_mv",
     }
 )
-_PER_METRE = re.compile(r"(?i)(?:1|abs)?/m|m(?:-|\u2212|\^-|⁻)[1¹]")
+_PER_METRE = lazy(r"(?i)(?:1|abs)?/m|m(?:-|\u2212|\^-|⁻)[1¹]")
 # MEMORY: absorbance at 436 nm; 15 mg/L Pt and 0.5 1/m are both limits of drinking water.
 COLOUR_PER_METRE = 30.0
 ITSELF_IN_UNIT = frozenset({"free_chlorine", "total_chlorine", "do"})  # "mg/L Cl2"

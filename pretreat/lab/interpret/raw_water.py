@@ -6,6 +6,7 @@ from functools import lru_cache
 from types import MappingProxyType
 
 from pretreat.core.basis import Flag
+from pretreat.core.text import lazy
 from pretreat.lab.interpret.day_order import MONTHS
 from pretreat.lab.interpret.sampling import PrintedSample
 from pretreat.lab.read.report import LabReport
@@ -30,12 +31,12 @@ _MONTHS = (
     ("nov", "lis", "ноя"),
     ("dec", "dez", "dic", "déc", "gru", "дек"),
 )
-_YEAR_FIRST = re.compile(r"\b((?:19|20)\d\d)[-./](\d{1,2})(?:[-./](\d{1,2}))?\b")
-_DAY_FIRST = re.compile(r"\b(\d{1,2})[-./](\d{1,2})[-./]((?:19|20)?\d\d)\b")
-_NAMED = re.compile(
+_YEAR_FIRST = lazy(r"\b((?:19|20)\d\d)[-./](\d{1,2})(?:[-./](\d{1,2}))?\b")
+_DAY_FIRST = lazy(r"\b(\d{1,2})[-./](\d{1,2})[-./]((?:19|20)?\d\d)\b")
+_NAMED = lazy(
     r"(?:\b(\d{1,2})[-. ]+)?([^\W\d_]{3,10})\.?[-. ,]*(?:\d{1,2}, *)?((?:19|20)\d\d|\d\d)\b"
 )
-_YEAR = re.compile(r"\b((?:19|20)\d\d)\b")
+_YEAR = lazy(r"\b((?:19|20)\d\d)\b")
 
 
 def kind_of(sample: PrintedSample) -> WaterKind:

@@ -6,6 +6,7 @@ from types import MappingProxyType
 
 from pretreat.core.basis import Flag, Level
 from pretreat.core.tables import analytes
+from pretreat.core.text import lazy
 from pretreat.core.water import Reading
 from pretreat.lab.interpret.columns_read import columns_read
 from pretreat.lab.interpret.measures import MASSES
@@ -144,7 +145,7 @@ def _in_its_name(assumed: str, name: str) -> bool:
 
 
 # Letters that mark a result as rejected in one list or another (R also has other meanings).
-_REJECTED = re.compile(r"(?:^|[\s,;/])(?:R|REX|REJ|RJ|UR)(?=$|[\s,;/])")
+_REJECTED = lazy(r"(?:^|[\s,;/])(?:R|REX|REJ|RJ|UR)(?=$|[\s,;/])")
 
 
 def _qualified(readings: list[Reading]) -> list[Flag]:

@@ -11,6 +11,7 @@ from msgspec.structs import replace
 from pretreat.core.basis import cites
 from pretreat.core.errors import AnalysisError, UnitError
 from pretreat.core.tables import analytes
+from pretreat.core.text import lazy
 from pretreat.core.units import temperature_c
 from pretreat.core.units.concentration import species_name
 from pretreat.core.water import OtherLine, Reading
@@ -143,7 +144,7 @@ def _line_of(result: PrintedResult) -> str:
 LONGEST_SHOWN = 60  # letters of a line
 JUDGED = frozenset({"free_chlorine", "total_chlorine", "h2s", "toc", "sdi"})
 SEEN = frozenset({"color", "turbidity"})  # a word of them is what somebody saw
-_UNIT_IN_NAME = re.compile(r"[\[(]([^()\[\]]+)[\])]\s*$")
+_UNIT_IN_NAME = lazy(r"[\[(]([^()\[\]]+)[\])]\s*$")
 
 
 def _keep(

@@ -4,17 +4,18 @@ import re
 
 from msgspec.structs import replace
 
+from pretreat.core.text import lazy
 from pretreat.lab.read.numbers import PrintedNumber, printed_number
 from pretreat.lab.read.report import PrintedResult
 
 # Limits that say nothing about what the method can see.
 _NO_LIMIT = r"standard|criteri|upper|maximum|holding|uncertain|confidence|workplan|taxonomic|calibr"
-_NOT_FOUND = re.compile(
+_NOT_FOUND = lazy(
     r"not detected|below|between|non-?detect|<ql|trace|not quantified|not present|undetected", re.I
 )
 
 
-_UNSEEN_MARK = re.compile(r"U|UJ|ND|BDL|BRL|BQL|<")
+_UNSEEN_MARK = lazy(r"U|UJ|ND|BDL|BRL|BQL|<")
 
 
 def number_of(result: PrintedResult, decimal: str) -> PrintedNumber:

@@ -7,6 +7,7 @@ from functools import lru_cache
 from msgspec import Struct, field
 
 from pretreat.core.errors import AnalysisError
+from pretreat.core.text import lazy
 from pretreat.lab.read.controls import names_control
 from pretreat.lab.read.headings import heading_role
 from pretreat.lab.read.names import named_analyte
@@ -18,7 +19,7 @@ ROW_PER_SAMPLE = ("wide", "coded")  # layouts
 
 
 _NO_WATER = frozenset({"limit", "limit2", "ignore", "uncertainty"})
-_LIMIT = re.compile(
+_LIMIT = lazy(
     r"(?i)\b(?:limits?|guidelines?|mcls?|smcl|grenzwerte?|valeurs? limites?|límites?|limiti|"
     r"maximum|reporting|detection|criteri(?:a|on)|permissible|allowable)\b"
 )

@@ -9,6 +9,7 @@ from msgspec import Struct
 from pretreat.core.basis import cites
 from pretreat.core.errors import UnitError
 from pretreat.core.tables import rows
+from pretreat.core.text import lazy
 from pretreat.core.units.concentration import ConcentrationUnit, concentration_unit
 from pretreat.core.water import Reading
 
@@ -17,7 +18,7 @@ COUNTED = "CFU/100 mL"
 MOST_COUNTED = frozenset(
     {"present", "positive", "detected", "pos", "p", "+", "tntc", "nachweisbar"}
 )
-_PER_ML = re.compile(r"/(?P<number>\d*)(?P<unit>ml|l)$")
+_PER_ML = lazy(r"/(?P<number>\d*)(?P<unit>ml|l)$")
 ML_IN_100_ML = {"ml": 100.0, "l": 0.1}
 ACTIVITY_PCI_L = {"pci/l": 1.0, "bq/l": PCI_PER_BQ, "mbq/l": PCI_PER_BQ / 1000.0}
 

@@ -5,13 +5,14 @@ import unicodedata
 from collections.abc import Iterable
 
 from pretreat.core.basis import Flag
+from pretreat.core.text import lazy
 from pretreat.lab.interpret.sampling import PrintedSample
 from pretreat.lab.read.water_words import kind_of_water, names_a_place
 
 NOT_RAW = "not_raw_water"
 LONGEST_TITLE, MOST_TITLES = 80, 8  # of a heading; more is a remark or an address
 # Words that nobody writes over a raw water, in small letters without accents.
-_TREATED = re.compile(
+_TREATED = lazy(
     r"\b(after|behind|post|downstream of|from the|out of|leaving)( the| a)? ?-?"
     r"(soften|treat|filt|ro\b|reverse|uv\b)|\bsoftened\b|\bsoft water\b|\bsoftener (outlet|out"
     r"|effluent|product)|\b(kitchen|bathroom|house|drinking|cold water)( cold)? tap\b"
@@ -24,7 +25,7 @@ _TREATED = re.compile(
     r"descalcificada|del grifo)|\bgrifo\b|\bdopo (l )?(addolcit|filtr|tratt)|\bacqua (addolcita|"
     r"trattata|del rubinetto)|\brubinetto\b|\bna (de )?(ontharder|onthard|filter)|\bkraanwater"
 )
-_RAW = re.compile(
+_RAW = lazy(
     r"\b(raw|untreated|before|ahead|upstream|roh\w*|brut\w*|vor|avant|antes|cruda|prima|grezz\w*"
     r"|voor)\b|\b(softener|filter|treatment) inlet"
 )

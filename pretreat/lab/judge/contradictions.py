@@ -3,7 +3,6 @@
 A warning is far apart: one of the two numbers is wrong, and nobody knows which.
 """
 
-import re
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
@@ -18,6 +17,7 @@ from pretreat.chemistry.composition import meq_l
 from pretreat.core.basis import Flag, Level, cites
 from pretreat.core.errors import UnitError
 from pretreat.core.tables import analytes
+from pretreat.core.text import lazy
 from pretreat.core.units import CACO3_MG_PER_MEQ, molar_mass
 from pretreat.core.units.concentration import concentration_unit
 from pretreat.core.water import OtherLine, WaterAnalysis
@@ -40,17 +40,17 @@ HALF, MG_PER_G = 0.5, 1000.0
 LEAST_STRENGTH = 1e-4  # PRACTICE: mol/kg; less than rain
 INDEX = 0.5  # PRACTICE: of pH; what constants and activities differ by
 
-_NOT_CALCITE = re.compile(
+_NOT_CALCITE = lazy(
     r"gyps|barit|fluori|silic|quar[tz]|dolomit|siderit|aragonit|oxygen|sauerstoff|celest|iron"
 )
-_LSI = re.compile(r"langelier|\blsi\b|saturation index|sattigungsindex|indice de saturation")
-_PHS = re.compile(r"^ph ?s$|\bsaturation ph\b|\bph (of|at) saturation|^ph saturation")
-_BALANCE = re.compile(
+_LSI = lazy(r"langelier|\blsi\b|saturation index|sattigungsindex|indice de saturation")
+_PHS = lazy(r"^ph ?s$|\bsaturation ph\b|\bph (of|at) saturation|^ph saturation")
+_BALANCE = lazy(
     r"ion(ic)? balance|charge balance|ionenbilanz|balance ioni|(cation|ion).*differ|bilan ioni"
 )
 _SUMS = {
-    "cations": re.compile(r"(sum|total|summe|somme|suma|somma)\w* .*[ck]ation|[ck]ation\w* ?sum"),
-    "anions": re.compile(r"(sum|total|summe|somme|suma|somma)\w* .*\banion|\banion\w* ?sum"),
+    "cations": lazy(r"(sum|total|summe|somme|suma|somma)\w* .*[ck]ation|[ck]ation\w* ?sum"),
+    "anions": lazy(r"(sum|total|summe|somme|suma|somma)\w* .*\banion|\banion\w* ?sum"),
 }
 
 

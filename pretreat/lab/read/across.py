@@ -1,10 +1,9 @@
 """Results across the columns: one sample per row under a row of names."""
 
-import re
-
 from msgspec import Struct
 from msgspec.structs import replace
 
+from pretreat.core.text import lazy
 from pretreat.lab.read.controls import is_control_cell
 from pretreat.lab.read.layout import Layout, group_heading, heading_unit, label_pairs, looks_numeric
 from pretreat.lab.read.names import named_analyte
@@ -159,10 +158,8 @@ def _headings(grid: Grid, header: int, rows: tuple[bool, bool]) -> list[Heading]
     return found
 
 
-_MARKS = re.compile(r"[<>≤≥~=]|[A-Z*#]{1,3}(?:[ ,/][A-Z]{1,2})*")
-_NAMES_MARKS = re.compile(
-    r"(?i)(?:^|[\W_])(?:q|qc|qual|qualifiers?|flags?|remarks?|rmk|marks?|sign)$"
-)
+_MARKS = lazy(r"[<>≤≥~=]|[A-Z*#]{1,3}(?:[ ,/][A-Z]{1,2})*")
+_NAMES_MARKS = lazy(r"(?i)(?:^|[\W_])(?:q|qc|qual|qualifiers?|flags?|remarks?|rmk|marks?|sign)$")
 
 
 def _mark_columns(grid: Grid, first: int, headings: list[Heading]) -> dict[int, int]:

@@ -6,6 +6,7 @@ from itertools import pairwise
 
 from msgspec.structs import replace
 
+from pretreat.core.text import lazy
 from pretreat.lab.read.names import named_analyte
 from pretreat.lab.read.numbers import printed_number
 from pretreat.lab.read.report import Grid, PrintedResult
@@ -14,17 +15,17 @@ _AT_THE_WELL = frozenset({"temperature", "ph", "ec"})
 _BARE = frozenset({"ph"})  # needs no unit
 LONGEST_LABEL = 60
 LONGEST_NAME = 5  # words before a temperature
-_DEGREES = re.compile(
+_DEGREES = lazy(
     r"(?P<number>-?\d{1,2}(?:[.,]\d{1,2})?)\s?(?:[°ºo˚]\s?|deg\.?\s?)[CС]\b|(?P<other>-?\d{1,2}(?:[.,]\d{1,2})?)\s?℃"
 )
 
-_AT_SAMPLING = re.compile(
+_AT_SAMPLING = lazy(
     r"(?i)\s(?:bei|beim|at|à|au|al|a la|na|vid|ved|przy|při|bij)\s+"
     r"(?:(?:the|der|time of|de)\s+)?"
     r"(?:entnahme|probenahme|sampling|collection|prélèvement|muestreo|toma|prelievo|provtagning|"
     r"prøvetagning|poborze|odběru|monstername|colheita)\b"
 )
-_NUMBER_NEXT = re.compile(r"\s+[<>]?\d+(?:[.,]\d+)?(?:\s|$)")
+_NUMBER_NEXT = lazy(r"\s+[<>]?\d+(?:[.,]\d+)?(?:\s|$)")
 
 
 def beside_table(

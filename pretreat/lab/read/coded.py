@@ -2,12 +2,13 @@
 
 import re
 
+from pretreat.core.text import lazy
 from pretreat.lab.read.layout import Layout
 from pretreat.lab.read.report import Grid, PrintedResult
 from pretreat.lab.read.wording import column_role
 
-_VALUE = re.compile(r"^[pP](\d{2,5})$")
-_WIDTH = re.compile(r"^\d+[sdnSDN]$")
+_VALUE = lazy(r"^[pP](\d{2,5})$")
+_WIDTH = lazy(r"^\d+[sdnSDN]$")
 
 
 def coded(grid: Grid) -> Layout:

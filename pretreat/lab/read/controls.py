@@ -3,14 +3,16 @@
 import re
 from functools import lru_cache
 
-_KIND = re.compile(
+from pretreat.core.text import lazy
+
+_KIND = lazy(
     r"\b(?:blanks?|spike[sd]?|spk|dup(?:licate)?s?|replicate|lcsd?|msd?|surrogate|surr|"
     r"qc|quality control|calibration|ccv|icv|crm|reference material|rejected|sediment|soil|"
     r"leachate|sludge|tissue|air|laboratory control|blanco|blancos|blanc|blindwert|blindprobe|"
     r"leerprobe|bianco|duplicado|doppelprobe|doublon|duplicato|duplikat|ślepa|kör|blanko)\b",
     re.IGNORECASE,
 )
-_SAMPLE = re.compile(
+_SAMPLE = lazy(
     r"^(?:MB|LCSD?|TB|FB|EB|RB|CCV|CCB|ICV|ICB|SURR|FD|DUP|BLK)[-_ ]?\d*$|"
     r"[-_ ./](?:DUP|FD|MSD?|SPK|BLK)[-_ ]?\d*$|^(?:DUP|FD|BLK|MS|MSD)[-_ ]|"
     r"\bblanks?\b|\bmatrix spike\b|\blab(?:oratory)? control\b|\bduplicates?\b|\breplicate\b|"
@@ -21,7 +23,7 @@ _SAMPLE = re.compile(
     re.IGNORECASE,
 )
 # A cell under any heading that says nothing but what kind of sample the row is.
-_CELL = re.compile(
+_CELL = lazy(
     r"(?:(?:field|trip|travel|equipment|rinse|rinsate|method|lab(?:oratory)?|filter|reagent)"
     r"[ _-]*)?"
     r"(?:blank|blanco|blanc|blindwert|bianco)(?: sample)?|"
@@ -45,7 +47,7 @@ def is_control_cell(text: str) -> bool:
 
 
 QUALITY_CONTROL = "quality control"
-_SECTION = re.compile(
+_SECTION = lazy(
     r"quality (?:control|assurance)|\bQA ?/ ?QC\b|\bQC (?:batch|data|results|summary)\b|"
     r"qualitäts(?:kontrolle|sicherung)|contrôle (?:de )?qualité|control de calidad|"
     r"controle de qualidade|controllo (?:di )?qualità|kontrola jakości",

@@ -5,6 +5,7 @@ from collections.abc import Iterable, Mapping
 from functools import partial
 
 from pretreat.core.errors import AnalysisError
+from pretreat.core.text import lazy
 from pretreat.lab.read.beside_table import beside_table
 from pretreat.lab.read.blocks import Column, Table
 from pretreat.lab.read.down_rows import read_rows
@@ -38,7 +39,7 @@ _NEVER_NAMES = frozenset(
 LONGEST_SYMBOL = 2
 LETTERS_OF_SAMPLES = 3
 UNITS_SHARE = 0.6  # of the cells of a column, for a column of units
-_AS_ION = re.compile(r"\s*\(?\b(?:as|als)\s+(?:the\s+)?ions?\b\)?", re.IGNORECASE)
+_AS_ION = lazy(r"\s*\(?\b(?:as|als)\s+(?:the\s+)?ions?\b\)?", re.IGNORECASE)
 
 
 def down(grid: Grid, wanted: str | None = None) -> Layout:
@@ -363,10 +364,10 @@ def _missed(grid: Grid, rows: list[int], column: Column) -> float:
     return sum(printed_number(cell).kind == "below" for cell in words_only) / len(cells)
 
 
-_LETTERS = re.compile(r"(?:[<>≤≥=~‹›]|[A-Z*]{1,3}(?:[ ,/][A-Z]{1,2})*|ND|BDL)")
+_LETTERS = lazy(r"(?:[<>≤≥=~‹›]|[A-Z*]{1,3}(?:[ ,/][A-Z]{1,2})*|ND|BDL)")
 
 
-_COUNT = re.compile(r"\d{1,3}[.)]")
+_COUNT = lazy(r"\d{1,3}[.)]")
 
 
 def _number_lines(grid: Grid, rows: list[int], columns: Iterable[Column]) -> None:

@@ -5,6 +5,7 @@ from collections.abc import Callable, Mapping, Sequence
 
 from msgspec import Struct, field
 
+from pretreat.core.text import lazy
 from pretreat.lab.read.blocks import Column, Plan, Table, plan_of
 from pretreat.lab.read.controls import (
     QUALITY_CONTROL,
@@ -29,7 +30,7 @@ from pretreat.lab.read.report import Grid, PrintedResult, column_letters
 from pretreat.lab.read.unit_words import are_other_kinds, is_ditto, is_unit
 from pretreat.lab.read.wording import column_role, folded, words
 
-_UNSEEN = re.compile(r"[<>≤≥]|(?:ND|U|UJ|BDL)$")
+_UNSEEN = lazy(r"[<>≤≥]|(?:ND|U|UJ|BDL)$")
 _NO_RESULTS = "the headings above it give no column of results"
 _NAMING = ("sample", "site", "activity")
 LONGEST_LABEL = 80

@@ -3,13 +3,14 @@
 import re
 from collections.abc import Collection, Mapping, Sequence
 
+from pretreat.core.text import lazy
 from pretreat.core.units.concentration import species_name
 from pretreat.lab.read.names import NamedAnalyte, named_analyte
 from pretreat.lab.read.numbers import printed_number
 from pretreat.lab.read.unit_words import is_concentration
 from pretreat.lab.read.wording import folded
 
-_GENERAL = re.compile(
+_GENERAL = lazy(
     r"(?i)\b(?:results?|concentrations?|values?|units?|analys[ei]s|ergebnisse|resultados|résultats|"
     r"risultati)\b[^:=]*?(?:\bin\b|\ben\b|:|=)\s*(?P<unit>[^\s,;()]+(?: as \w+)?)"
 )
@@ -35,7 +36,7 @@ def general_unit(notes: tuple[str, ...]) -> str:
     return ""
 
 
-_NOTE = re.compile(
+_NOTE = lazy(
     r"^(?P<mark>[*†‡#]+|[¹²³])?\s*(?P<name>.*?)\s*(?:is|are)?\s*(?:reported|expressed|given|calculated)?\s*"
     r"\b(?:as|als|comme|como|come)\s+(?P<species>[A-Za-z][A-Za-z0-9₀-₉]*)\.?$",
     re.IGNORECASE,
@@ -71,7 +72,7 @@ def noted_basis(named: NamedAnalyte, notes: tuple[str, ...]) -> str:
     return ""
 
 
-_BASIS = re.compile(
+_BASIS = lazy(
     r"(?i)\(?(?:(?:expressed|reported|calculated|given)\s+)?(?:as|als|comme|como|come)\s+"
     r"(?P<species>[A-Za-z][A-Za-z0-9₀-₉]*)\)?"
 )
@@ -103,7 +104,7 @@ def basis_of(headed: str, cells: Sequence[str], names: int) -> tuple[str, str]:
     return beside, f"its name says 'as {own}' and '{beside}' stands beside it" if unlike else ""
 
 
-_NUMBER = re.compile(r"[<>]?\s?\d*[.,]\d+|\d{3,}")
+_NUMBER = lazy(r"[<>]?\s?\d*[.,]\d+|\d{3,}")
 
 
 def number_for_mark(marks: str) -> str:
@@ -111,7 +112,7 @@ def number_for_mark(marks: str) -> str:
     return f"its column of marks holds '{marks}'" if _NUMBER.fullmatch(marks) else ""
 
 
-_STRAY = re.compile(r"[<>≤≥]\s+\S")  # before a number that is no result, as "< 2" of a row
+_STRAY = lazy(r"[<>≤≥]\s+\S")  # before a number that is no result, as "< 2" of a row
 
 
 def stray_sign(

@@ -1,9 +1,8 @@
 """Which rows of a grid head its columns, above a column of names or below its first rows."""
 
-import re
-
 from msgspec.structs import replace
 
+from pretreat.core.text import lazy
 from pretreat.lab.read.headings import heading_role
 from pretreat.lab.read.layout import group_heading, looks_numeric
 from pretreat.lab.read.names import named_analyte
@@ -163,7 +162,7 @@ def _is_result_row(grid: Grid, row: int) -> bool:
     return bool(units) and any(looks_numeric(cell) for cell in cells)
 
 
-_SLASH = re.compile(r"\s+/\s+")
+_SLASH = lazy(r"\s+/\s+")
 
 
 def without_shared_limits(grid: Grid) -> Grid:

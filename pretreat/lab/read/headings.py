@@ -4,6 +4,7 @@ import re
 from functools import lru_cache
 
 from pretreat.core.tables import rows
+from pretreat.core.text import lazy
 from pretreat.lab.read.names import named_analyte
 from pretreat.lab.read.unit_words import is_concentration, is_conductivity
 from pretreat.lab.read.water_words import kind_of_water
@@ -14,13 +15,13 @@ _ORDER = ("previous", "limit", "ignore", "uncertainty", "value", "other")
 NUMBERING = frozenset(
     {"no", "nr", "number", "id", "code", "ref", "reference", "row", "line", "page", "item"}
 )
-_CODE = re.compile(r"^[^\W\d_]{1,5}[-_ ./#]{0,2}\d{1,6}[^\W\d_]?\b")
+_CODE = lazy(r"^[^\W\d_]{1,5}[-_ ./#]{0,2}\d{1,6}[^\W\d_]?\b")
 _STEM = r"(?:jan|feb|mar|apr|may|mai|jun|jul|aug|sep|oct|okt|nov|dec|dez)[a-z]*\.?"
 _MONTH = (  # alone, whole or in short: "Mark" is none
     r"(?:january?|february?|march|märz|april|may|mai|june|juni|july|juli|august|september|"
     r"o[ck]tober|november|de[cz]ember|jan|feb|mar|apr|jun|jul|aug|sept?|o[ck]t|nov|de[cz])\.?"
 )
-_DATE = re.compile(
+_DATE = lazy(
     r"(?i)^(?:\d{1,2}[./-]\d{1,2}[./-]\d{2,4}|\d{4}-\d{2}(?:-\d{2})?|(?:19|20)\d\d|"
     rf"(?:\d{{1,2}}[ -])?{_STEM}[ -]?\d{{1,4}}|\d{{1,2}}[ -]{_STEM}|{_MONTH}|"
     r"[^\W\d_]{3,10}\.?[ -](?:19|20)\d\d)$"
@@ -29,7 +30,7 @@ _DATE = re.compile(
 
 LONGEST_HEADING = 80
 # "Result ± uncertainty" heads results that carry their uncertainty in the same cell.
-_WITH_SPREAD = re.compile(r"\w\s*(?:±|\+/-)\s*\w")
+_WITH_SPREAD = lazy(r"\w\s*(?:±|\+/-)\s*\w")
 
 
 @lru_cache(maxsize=1)
@@ -88,7 +89,7 @@ def without_role_words(text: str) -> str:
     return " ".join(w for w in text.split() if w.casefold().strip("():,") not in _word_roles())
 
 
-_UNLESS = re.compile(r"(?i)[\s,;(]*(?:unless|except|sauf|salvo|falls nicht|où indiqué)\b.*$")
+_UNLESS = lazy(r"(?i)[\s,;(]*(?:unless|except|sauf|salvo|falls nicht|où indiqué)\b.*$")
 
 
 def conductivity_in_heading(text: str) -> str:
@@ -137,9 +138,7 @@ def may_head(text: str) -> bool:
 
 
 # A date alone may be that of the analysis or of the report.
-_TAKEN = re.compile(
-    r"(?i)sampl|collect|probe|entnahme|prélèv|prelev|muestr|amostra|campion|monster|prov"
-)
+_TAKEN = lazy(r"(?i)sampl|collect|probe|entnahme|prélèv|prelev|muestr|amostra|campion|monster|prov")
 
 
 def tells_when_taken(name: str) -> bool:

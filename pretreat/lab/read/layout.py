@@ -8,6 +8,7 @@ from msgspec import Struct
 
 from pretreat.core.errors import AnalysisError
 from pretreat.core.tables import rows
+from pretreat.core.text import lazy
 from pretreat.lab.read.headings import heading_role
 from pretreat.lab.read.names import named_analyte
 from pretreat.lab.read.numbers import printed_number
@@ -123,7 +124,7 @@ def label_pairs(grid: Grid, before: int) -> dict[str, str]:
     return found
 
 
-_CONTINUED = re.compile(
+_CONTINUED = lazy(
     r"(?i)\s*\(?\b(?:continued|cont['’.]?d?|fortsetzung|suite|continuaci[óo]n|continua[çc][ãa]o|segue|"
     r"forts\.?|vervolg|jatko|folytatás|продолжение)\)?\s*$"
 )

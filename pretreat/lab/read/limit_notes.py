@@ -4,12 +4,13 @@ import re
 from functools import lru_cache
 
 from pretreat.core.tables import rows
+from pretreat.core.text import lazy
 
-_NOTE = re.compile(
+_NOTE = lazy(
     r"^(?P<result>[<>~]?\s?\d[\d.,' ]*[^\d()\[\];,]{0,24}?)\s*(?:[(\[]|[;,]\s)\s*"
     r"(?P<note>[^\d()\[\]]{2,40}?)[:=]?\s*[<>≤≥]?\s*[.,]?\d[^()\[\]]*[)\]]?$"
 )
-_BOLD = re.compile(r"^(\*\*|__)(?P<text>[^*_]+)\1$")
+_BOLD = lazy(r"^(\*\*|__)(?P<text>[^*_]+)\1$")
 
 
 @lru_cache(maxsize=1)
@@ -31,7 +32,7 @@ def without_note(clean: str) -> str:
     return found["result"].strip() if _limiting() & set(parts) else clean
 
 
-_OWN_LIMIT = re.compile(
+_OWN_LIMIT = lazy(
     r"(?i)(?:RL|MRL|MDL|DL|LOD|LOQ|LOR|PQL|LD|LQ|LC|BG|NG)\s*[:=]?\s*(?P<limit>[.,]?\d[\d.,]*)"
 )
 

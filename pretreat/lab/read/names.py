@@ -8,10 +8,10 @@ from functools import lru_cache
 from msgspec import Struct
 from msgspec.structs import replace
 
-from pretreat.core.tables import rows
+from pretreat.core.text import lazy
 from pretreat.core.units.concentration import CHARGE, species_name
 from pretreat.lab.read.unit_words import is_unit, plain_signs
-from pretreat.lab.read.wording import folded, words
+from pretreat.lab.read.wording import aliases, folded, folded_all, words
 
 
 class NamedAnalyte(Struct, frozen=True):
@@ -30,61 +30,57 @@ class NamedAnalyte(Struct, frozen=True):
 @lru_cache(maxsize=1)
 def _aliases() -> dict[str, tuple[str, str]]:
     """Return folded alias to key and basis; the first row of a name wins."""
-    found: dict[str, tuple[str, str]] = {}
-    for row in rows("aliases.csv"):
-        if row["kind"] == "analyte":
-            found.setdefault(folded(row["alias"]), (row["key"], row["basis"]))
-    return found
+    rows = [row for row in aliases() if row[1] == "analyte"]
+    bare = folded_all([alias for _, _, alias, _ in rows])
+    pairs = zip(reversed(bare), reversed(rows), strict=True)
+    return {fold: (key, basis) for fold, (key, _, _, basis) in pairs}
 
 
 @lru_cache(maxsize=1)
 def _exact_aliases() -> dict[str, tuple[str, str]]:
     """Return the alias as written to key and basis: "Ce" is cerium, "CE" a conductivity."""
-    found: dict[str, tuple[str, str]] = {}
-    for row in rows("aliases.csv"):
-        if row["kind"] == "analyte":
-            found.setdefault(row["alias"], (row["key"], row["basis"]))
-    return found
+    rows = reversed(aliases())
+    return {alias: (key, basis) for key, kind, alias, basis in rows if kind == "analyte"}
 
 
-_AS_BASIS = re.compile(
+_AS_BASIS = lazy(
     r"[\s,(\[-]*\b(?:expressed|reported|calculated|exprim[a-zé]*|ausgedrückt|berechnet|espress[oi])?\s*"
     r"(?:as|als|comme|como|come|jako|som|ca|mint|по|ως|en|in)\s+"
     rf"(?P<species>[A-Za-z][A-Za-z0-9₀-₉]*[⁰-⁹¹²³]*[⁺⁻]*{CHARGE})\s*[\])]?$",
     re.IGNORECASE,
 )
-_NITROGEN = re.compile(r"^(?P<base>.+?)[\s-]+(?P<species>N|P|Si|S)$")
-_SULFUR = re.compile(r"^.+[\s-]S$")  # "Sulfate-S" is not the plural of "Sulfate"
-_IN_UNIT = re.compile(r"^(?:en|in|im|w)\s+(?=\S+/)", re.IGNORECASE)
-_PREPOSITION = re.compile(r"\s+(?:in|en|em|w|im)$", re.IGNORECASE)
-_OF_SPECIES = re.compile(r"\s+(?:de|di|do|von|of)\s+(?=[A-Z][A-Za-z]*\d)")
-_EXPRESSED = re.compile(r"\s+(?:cinsinden|olarak)$", re.IGNORECASE)
-_UNDERSCORED = re.compile(
+_NITROGEN = lazy(r"^(?P<base>.+?)[\s-]+(?P<species>N|P|Si|S)$")
+_SULFUR = lazy(r"^.+[\s-]S$")  # "Sulfate-S" is not the plural of "Sulfate"
+_IN_UNIT = lazy(r"^(?:en|in|im|w)\s+(?=\S+/)", re.IGNORECASE)
+_PREPOSITION = lazy(r"\s+(?:in|en|em|w|im)$", re.IGNORECASE)
+_OF_SPECIES = lazy(r"\s+(?:de|di|do|von|of)\s+(?=[A-Z][A-Za-z]*\d)")
+_EXPRESSED = lazy(r"\s+(?:cinsinden|olarak)$", re.IGNORECASE)
+_UNDERSCORED = lazy(
     r"^(?P<base>.+?)_(?P<unit>mg|ug|g|meq|mmol|umol|us|ms)_?(?P<volume>l|cm|m)"
     r"(?:_(?:as_)?(?P<species>\w+))?$",
     re.IGNORECASE,
 )
-_AT_TEMPERATURE = re.compile(
+_AT_TEMPERATURE = lazy(
     r"[\s,(]*(?:@|at|a|à|bei|przy|bij|w|vid|ved|la|při|pri|при|στους|di|dried at|dried|"
     r"filt\w* at)?\s*"
     r"(?P<degrees>20|25|103|105|110|180)\s*[°º˚]?\s*"
     r"(?:deg(?:rees)?\.?\s*)?C(?:elsius)?\b\)?",
     re.IGNORECASE,
 )
-_METHOD = re.compile(
+_METHOD = lazy(
     r"(?i)^(?:(?:icp|epa|sm|iso|din|en|ic|aas|titr\w*|calc|calcul\w*|c[áa]lculo|method\w*|by|cas|"
     r"est|estim\w*|phot\w*)\b|\d{3,}|"
     r"[\d.,]+\s*[x×*]|(?:NO|NH|SO|HCO|PO|SIO)$|"
     r"[a-z]{3,9}[ -]\d{4,5}\b)"  # a word and a number of a method
 )
 SYMBOL = r"[A-Z][a-z]?|(?:HCO|CO|SO|NO|NH|PO|SiO)\d"
-_LAST_PART = re.compile(r"(?:\((?P<part>[^()]+)\)|,\s*(?P<tail>[^,()]+))\s*$")
-_STARS = re.compile(r"\s*([*†‡#]+)$")
-_DEGREES = re.compile(
+_LAST_PART = lazy(r"(?:\((?P<part>[^()]+)\)|,\s*(?P<tail>[^,()]+))\s*$")
+_STARS = lazy(r"\s*([*†‡#]+)$")
+_DEGREES = lazy(
     r"^(?:temp(?:erature)?_?|t(?:emp)?\.?(?:[\s_]*[\[(][\s°º]*|[\s_]*[°º]\s*|[\s_]+))(?P<degrees>[cf])[\])]?$",
     re.IGNORECASE,
 )
-_DEGREES_BEHIND = re.compile(
+_DEGREES_BEHIND = lazy(
     r"(?P<name>.{3,60}?)(?:\s*[\[(]\s*(?P<degrees>[CF])\s*[\])]|(?:\s*,\s*|\s+)(?P<bare>[CF]))$"
 )
 
@@ -122,7 +118,7 @@ def named_analyte(text: str) -> NamedAnalyte:
 
 
 # The number of a footnote in brackets; behind a metal of several valences it may be that.
-_BRACKET_NOTE = re.compile(r"(?<=[^\W\d_]{3})\s?[(\[][1-9][)\]](?=\s*(?:[(\[,]|$))")
+_BRACKET_NOTE = lazy(r"(?<=[^\W\d_]{3})\s?[(\[][1-9][)\]](?=\s*(?:[(\[,]|$))")
 _VALENCES = frozenset({"fe", "mn", "cr", "as", "cu", "se", "u", "hg", "tl", "pb", "other"})
 
 
@@ -133,8 +129,8 @@ def _without_note(text: str) -> NamedAnalyte | None:
     return known if known and known.key and known.key not in _VALENCES else None
 
 
-_CELLS = re.compile(r"[^\W\d],[<>]?\d")  # cells of a table that was not cut at its commas
-_SECOND = re.compile(r"[^\W\d_]+")
+_CELLS = lazy(r"[^\W\d],[<>]?\d")  # cells of a table that was not cut at its commas
+_SECOND = lazy(r"[^\W\d_]+")
 LONGEST_SYMBOL = 3  # letters; "Ca" behind a foreign word may be its species
 
 
@@ -176,7 +172,7 @@ _CHARGES = str.maketrans(
         "\N{IDEOGRAPHIC COMMA}": ",",
     }
 )
-_PORE = re.compile(
+_PORE = lazy(
     r"[\s,;(\[-]*\b(?:(?:field|lab\w*|membrane)[\s-]*)?(?:filt\w*|dissolved|gel\wst)?[\s,]*"
     r"(?:at|through|by|over|<|durch|sur|à|auf)?\s*"
     r"(?:\b0?[.,]\d+|<\s?0?[.,]\d+)\s*-?(?:µ|u|\N{GREEK SMALL LETTER MU})m\b"
@@ -186,14 +182,14 @@ _PORE = re.compile(
 
 
 # "(以CaCO3计)" and "(CaCO3として)" are "as CaCO3".
-_AS_IN_CHINESE = re.compile(
+_AS_IN_CHINESE = lazy(
     r"[(（\s]*(?:以\s*(?P<one>[A-Za-z0-9₀-₉]+)\s*[计計]|(?P<two>[A-Za-z0-9₀-₉]+)\s*として)\s*[)）]?"
 )
-_SERIAL = re.compile(r"^\d{1,2}[.)]\s+(?=[^\W\d])")  # "12. Calcium"
+_SERIAL = lazy(r"^\d{1,2}[.)]\s+(?=[^\W\d])")  # "12. Calcium"
 
 
 # The number of a footnote behind a name of three letters or more; a charge has a sign.
-_RAISED_NOTE = re.compile(r"(?<=[^\W\d_]{3})\s?[⁰¹²³⁴-⁹]+(?:[,⁾)]\s?[⁰¹²³⁴-⁹]*)*(?=\s*(?:[(,]|$))")
+_RAISED_NOTE = lazy(r"(?<=[^\W\d_]{3})\s?[⁰¹²³⁴-⁹]+(?:[,⁾)]\s?[⁰¹²³⁴-⁹]*)*(?=\s*(?:[(,]|$))")
 
 
 def _plain_name(text: str) -> str:
@@ -203,7 +199,7 @@ def _plain_name(text: str) -> str:
     if not plain.isascii():
         plain = _AS_IN_CHINESE.sub(lambda m: f" as {m['one'] or m['two']}", plain)
     plain = _SERIAL.sub("", plain)
-    if "m" in plain and _PORE.search(plain):
+    if "m" in plain and ("." in plain or "," in plain) and _PORE.search(plain):
         if re.search(r"(?i)\b(?:unfiltered|total)\b", plain):
             return _PORE.sub(" ", plain)
         plain = _PORE.sub(" (dissolved) ", plain)
@@ -220,7 +216,7 @@ def _lookup(text: str) -> NamedAnalyte | None:
 
 def _in_parts(text: str) -> NamedAnalyte:
     """Take unit, basis, fraction and place out of a name and look up what is left."""
-    at = _AT_TEMPERATURE.search(text)
+    at = _AT_TEMPERATURE.search(text) if "0" in text or "5" in text else None
     if at:
         degrees = at["degrees"]
         text = _AT_TEMPERATURE.sub(lambda m: "" if m["degrees"] == degrees else m[0], text)
@@ -356,8 +352,8 @@ def _named(names: list[str], known: NamedAnalyte) -> NamedAnalyte:
 
 BICARBONATE = "hco3"
 TITRATED = frozenset({"alkalinity", "alkalinity_hco3"})
-_CHARGE = re.compile(r"(?<=[A-Za-z\d])\d?[+-]$")
-_WORD = re.compile(r"[^\W\d_]{3,}|[\u3040-\u9fff\uac00-\ud7af]+")
+_CHARGE = lazy(r"(?<=[A-Za-z\d])\d?[+-]$")
+_WORD = lazy(r"[^\W\d_]{3,}|[\u3040-\u9fff\uac00-\ud7af]+")
 NO_NAMES = frozenset(
     {"bacteria", "bakterien", "index", "ratio", "balance", "sum", "excess", "demand", "removal"}
 )

@@ -9,6 +9,7 @@ from typing import Literal
 
 from msgspec import Struct
 
+from pretreat.core.text import lazy
 from pretreat.lab.read.limit_notes import without_note
 from pretreat.lab.read.report import DateCell, FormulaCell
 from pretreat.lab.read.unit_words import is_unit
@@ -79,73 +80,67 @@ _SIGNS = str.maketrans(
     }
 )
 _RAISED = str.maketrans("⁻⁺⁰¹²³⁴⁵⁶⁷⁸⁹", "-+0123456789")
-_RAISED_POWER = re.compile(r"[x×·*]\s?10([⁻⁺]?[⁰¹²³⁴⁵⁶⁷⁸⁹]+)", re.IGNORECASE)
-_POWER = re.compile(
-    r"(?<=\d)\s+[x×*]\s?10(?:\s?\^\s?(?P<raised>[-+]?\d{1,2})|(?P<plain>-\d{1,2}))(?!\d)"
-)
+_RAISED_POWER = lazy(r"[x×·*]\s?10([⁻⁺]?[⁰¹²³⁴⁵⁶⁷⁸⁹]+)", re.IGNORECASE)
+_POWER = lazy(r"(?<=\d)\s+[x×*]\s?10(?:\s?\^\s?(?P<raised>[-+]?\d{1,2})|(?P<plain>-\d{1,2}))(?!\d)")
 _NUMBER = r"[-+]?(?:\d[\d.,' ]*\d|\d|[.,]\d+)[.]?(?:\s?[eE][-+]?\d+|\s?[x×*]\s?10\^?[-+]?\d+)?"
 _ND = (
     r"(?:nd|n\.\s?d\.?|bdl|bql|brl|lt|not\s+detected(?:\s+at)?|below(?:\s+at)?|"
     r"<\s?(?:lod|loq|mdl|mrl|rl|pql|dl|bg|ng|ld|lq|lc|lr|lor))(?![a-z])"
 )
-_BRACKETED_LIMIT = re.compile(
+_BRACKETED_LIMIT = lazy(
     rf"^(?P<nd>{_ND})\s*[\[(,;/]?\s*(?:(?:at|mdl|mrl|rdl|dl|rl|pql|lod|loq|lor|ld|lq|lc|bg|ng|limit)"
     r"\b)?\s*[:=]?\s*(?P<limit>[<=]?\s*[.,]?\d[^()\[\]]*)[\])]?$",
     re.IGNORECASE,
 )
-_PRINTED = re.compile(
+_PRINTED = lazy(
     rf"^(?P<nd>{_ND}\s*[@:]?|u(?=\s?[.\d<]))?\s*(?P<sign><\s?=?|>\s?=?|~|ca\.?\s|c\.\s|approx\.?|circa)?\s*"
     rf"(?P<number>{_NUMBER})\s*(?P<tail>.*)$",
     re.IGNORECASE | re.DOTALL,
 )
 # "less than" in words, before the number or, in Japanese, behind it.
-_LESS_BEFORE = re.compile(
+_LESS_BEFORE = lazy(
     r"^(?:less than|menos de|menor (?:a|que)|inferior a|inf[ée]rieur[e]? [àa]|moins de|weniger als|"
     r"kleiner(?: als)?|unter|minder dan|kleiner dan|mindre (?:än|end|enn)|alle|poni[żz]ej|"
     r"m[ée]n[ěe] ne[žz]|menej ako|kevesebb mint|mai mic (?:de|dec[âa]t)|sub|inferiore a|minore di|"
     r"менее|меньше|менше|κάτω από|小于|低于)\s*(?=[.,]?\d)",
     re.IGNORECASE,
 )
-_LESS_BEHIND = re.compile(r"^(?P<number>[\d.,]+)\s*(?:未満|以下|미만|'den az)$")
+_LESS_BEHIND = lazy(r"^(?P<number>[\d.,]+)\s*(?:未満|以下|미만|'den az)$")
 # A zero that stands for "not detected", with its limit in brackets.
-_ZERO_AND_LIMIT = re.compile(
+_ZERO_AND_LIMIT = lazy(
     r"^0(?:[.,]0+)?\s*[\[(]\s*(?:RL|MRL|MDL|DL|LOD|LOQ|LOR|PQL|LD|LQ|LC|BG|NG)\s*[:=]?\s*"
     r"(?P<limit>[.,]?\d[\d.,]*)\s*[\])]$",
     re.IGNORECASE,
 )
-_WORD_AND_LIMIT = re.compile(
+_WORD_AND_LIMIT = lazy(
     r"^(?P<word>\D*?[^\W\d]\D*?)\s*[\[(,;/:]\s*(?:(?:DL|LD|LQ|LC|RL|LOQ|LOD|LOR|MDL|MRL|BG|NG|TL|GO)\b)?\s*[:=]?\s*"
     r"<?\s*(?P<limit>[.,]?\d[\d.,]*)\s*(?P<unit>[^\d()\[\]]*)[\])]?\s*(?P<tail>\D*)$",
     re.IGNORECASE,
 )
-_CELL_ERROR = re.compile(
-    r"#(?:N/A|REF!|VALUE!|DIV/0!|NUM!|NAME\?|NULL!|SPILL!|CALC!|BEZUG!|WERT!|NV)"
-)
-_BARE = re.compile(r"-?[0-9]{1,15}(?:\.[0-9]{1,15})?")  # most cells of a large file
+_CELL_ERROR = lazy(r"#(?:N/A|REF!|VALUE!|DIV/0!|NUM!|NAME\?|NULL!|SPILL!|CALC!|BEZUG!|WERT!|NV)")
+_BARE = lazy(r"-?[0-9]{1,15}(?:\.[0-9]{1,15})?")  # most cells of a large file
 _MONTH = r"(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*"
 _DATES = (
-    re.compile(r"^\d{4}-\d{1,2}-\d{1,2}([T ].*)?$"),
-    re.compile(r"^\d{1,2}[./-]\d{1,2}[./-](\d{4}|\d{2})( .*)?$"),
-    re.compile(rf"^\d{{1,2}}[-. ]*{_MONTH}\.?$", re.IGNORECASE),
-    re.compile(rf"^{_MONTH}[-. ]*\d{{1,4}}$", re.IGNORECASE),
-    re.compile(rf"^\d{{1,2}}[- ]{_MONTH}[- ]\d{{2,4}}$", re.IGNORECASE),
+    lazy(r"^\d{4}-\d{1,2}-\d{1,2}([T ].*)?$"),
+    lazy(r"^\d{1,2}[./-]\d{1,2}[./-](\d{4}|\d{2})( .*)?$"),
+    lazy(rf"^\d{{1,2}}[-. ]*{_MONTH}\.?$", re.IGNORECASE),
+    lazy(rf"^{_MONTH}[-. ]*\d{{1,4}}$", re.IGNORECASE),
+    lazy(rf"^\d{{1,2}}[- ]{_MONTH}[- ]\d{{2,4}}$", re.IGNORECASE),
 )
-_QUALIFIER = re.compile(
+_QUALIFIER = lazy(
     r"^[\[({]?\s*(?:[A-Z]{1,3}\d?(?:\s*[,/ ]\s*[A-Z]{1,3}\d?)*|[*#†‡^]+|(?<=[(\[])[a-z](?=[)\]])|"
     r"(?<=[(\[])\d{1,2}(?:,\s?\d{1,2}){0,3}(?=[)\]]))\s*[\])}]?$"
 )
 # "J 2.46", "* 12": marks before the number; "E 2" may name a sample, so a short number stays.
-_MARK_BEFORE = re.compile(
+_MARK_BEFORE = lazy(
     r"^(?P<mark>[JE]|[*#†‡]{1,2})\s?(?P<number><?\s?(?:\d+[.,]\d+|\d{2,}|[.,]\d+)(?:[eE][-+]?\d+)?)"
     r"(?P<unit>\s.+)?$"
 )
-_UNDETECTED = re.compile(r"^(?:U|UJ|ND|BDL|U\d|UB|UN)$")
-_ACTIVITY = re.compile(r"Bq\s*/\s*(?:L|m3|m³|kg)", re.IGNORECASE)
-_SPREAD = re.compile(
-    r"\s*[(\[]?\s*(?:\+/-|±|\+-)\s*\d[\d.,]*(?:[eE][-+]?\d+)?(?:\s*%)?\s*[)\]]?(?=\s|$)"
-)
-_GROUPED_POINT = re.compile(r"^[-+]?[1-9]\d{0,2}(?:,\d{3})+(?:\.\d+)?$")
-_GROUPED_COMMA = re.compile(r"^[-+]?[1-9]\d{0,2}(?:\.\d{3})+(?:,\d+)?$")
+_UNDETECTED = lazy(r"^(?:U|UJ|ND|BDL|U\d|UB|UN)$")
+_ACTIVITY = lazy(r"Bq\s*/\s*(?:L|m3|m³|kg)", re.IGNORECASE)
+_SPREAD = lazy(r"\s*[(\[]?\s*(?:\+/-|±|\+-)\s*\d[\d.,]*(?:[eE][-+]?\d+)?(?:\s*%)?\s*[)\]]?(?=\s|$)")
+_GROUPED_POINT = lazy(r"^[-+]?[1-9]\d{0,2}(?:,\d{3})+(?:\.\d+)?$")
+_GROUPED_COMMA = lazy(r"^[-+]?[1-9]\d{0,2}(?:\.\d{3})+(?:,\d+)?$")
 
 
 def plain(text: str) -> str:

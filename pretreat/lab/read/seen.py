@@ -7,6 +7,7 @@ from types import MappingProxyType
 from msgspec.structs import replace
 
 from pretreat.core.tables import analytes
+from pretreat.core.text import lazy
 from pretreat.lab.read.formats.line_items import side_by_side
 from pretreat.lab.read.formats.pasted import pasted_cells
 from pretreat.lab.read.headings import (
@@ -230,7 +231,7 @@ def _key_before_a_mark(name: str, key: str) -> str:
     return key if first != name and named_analyte(first).key == key else ""
 
 
-_MARK = re.compile(r"[,;:(\[]")
+_MARK = lazy(r"[,;:(\[]")
 
 
 def _unread(line: str, cells: Sequence[str], held: Iterable[str]) -> str:

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterable, Iterator, Sequence
 
+from pretreat.core.text import lazy
 from pretreat.lab.read.headings import role_by_words
 from pretreat.lab.read.names import named_analyte
 from pretreat.lab.read.numbers import printed_number
@@ -11,12 +12,10 @@ from pretreat.lab.read.unit_words import is_concentration, is_conductivity, is_t
 
 LONGEST_NAME, LONGEST_UNIT = 4, 3  # words
 MOST_ROWS = 3000
-_CLAUSES = re.compile(
-    r"[.;:!?]\s+|,\s+|\s+(?:and|und|et|y|e|en|och|og|a|i|ve|against|while|but)\s+|[()]"
-)
-_NUMBER = re.compile(r"[<>]?\s?\d+(?:[.,]\d+)?(?=\s|$)")
+_CLAUSES = lazy(r"[.;:!?]\s+|,\s+|\s+(?:and|und|et|y|e|en|och|og|a|i|ve|against|while|but)\s+|[()]")
+_NUMBER = lazy(r"[<>]?\s?\d+(?:[.,]\d+)?(?=\s|$)")
 # Words before a number that make it a bound, not a result.
-_BOUNDS = re.compile(
+_BOUNDS = lazy(
     r"(?i)\b(?:not|exceed\w*|below|less|under|above|over|between|range|nicht|unter|über|max\w*|min\w*|"
     r"dépass\w*|inférieur\w*|menos|menor|superior|inferior|to|than|from|by)\b"
 )

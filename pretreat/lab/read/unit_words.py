@@ -4,6 +4,7 @@ import re
 from functools import lru_cache
 
 from pretreat.core.errors import UnitError
+from pretreat.core.text import lazy
 from pretreat.core.units.concentration import (
     ConcentrationUnit,
     concentration_unit,
@@ -15,8 +16,8 @@ _TEMPERATURE_UNITS = frozenset(
     {"c", "degc", "f", "degf", "celsius", "fahrenheit", "degreesc", "degreesf", "degreescelsius"}
     | {"degcelsius", "gradc", "degreec", "k"}
 )
-_OWN_SPECIES = re.compile(r"[\s(]*(?:\b(?:as|als)\s+)?\b(?:Cl2|Cl₂|O2|O₂)\b\)?", re.IGNORECASE)
-_GARBLED = re.compile(r"^(?:\?|�|ï¿½|Â)(?=[sSgGmM])")
+_OWN_SPECIES = lazy(r"[\s(]*(?:\b(?:as|als)\s+)?\b(?:Cl2|Cl₂|O2|O₂)\b\)?", re.IGNORECASE)
+_GARBLED = lazy(r"^(?:\?|�|ï¿½|Â)(?=[sSgGmM])")
 
 
 _SQUARED = str.maketrans(
@@ -53,7 +54,7 @@ def repaired_unit(text: str) -> str:
 
 # Units of Russian and Ukrainian prints; a degree of GOST 31865 is 1 meq/L.
 _CYRILLIC = tuple(
-    (re.compile(pattern, re.IGNORECASE), latin)
+    (lazy(pattern, re.IGNORECASE), latin)
     for pattern, latin in (
         (r"^°\s?[ЖжZz]$", "meq/L"),
         (r"\b(?:мг|mg)[-.]?\s?[эе]кв", "meq"),
@@ -131,8 +132,8 @@ def is_unit(text: str, *, strict: bool = False) -> bool:
     return folded(word) in words("plain_unit") or is_temperature(clean) or clean == "-"
 
 
-SHORT_CONDUCTIVITY = re.compile(r"[uµμm]S")  # "per cm" goes without saying on a meter
-_EQUIVALENTS = re.compile(
+SHORT_CONDUCTIVITY = lazy(r"[uµμm]S")  # "per cm" goes without saying on a meter
+_EQUIVALENTS = lazy(
     r"^(?P<si>[mµμu]?)mol(?:\s*\(?eq\.?\)?\s*/\s*l|\s*/\s*l\s*\(?eq\.?\)?)$", re.IGNORECASE
 )
 
@@ -198,9 +199,7 @@ def is_conductivity(text: str) -> bool:
     return True
 
 
-_DITTO = re.compile(
-    r"""(?i)^[-–—\s]*(?:"|''|″|〃|”|“|„|´´|,,|do\.?|dto\.?|ditto|idem|id\.)[-–—\s]*$"""
-)
+_DITTO = lazy(r"""(?i)^[-–—\s]*(?:"|''|″|〃|”|“|„|´´|,,|do\.?|dto\.?|ditto|idem|id\.)[-–—\s]*$""")
 
 
 @lru_cache(maxsize=4096)

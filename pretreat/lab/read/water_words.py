@@ -4,13 +4,14 @@ import re
 from functools import lru_cache
 from typing import Literal
 
+from pretreat.core.text import lazy
 from pretreat.lab.read.controls import names_control
 from pretreat.lab.read.wording import folded, words
 
 WaterKind = Literal["raw", "treated", "previous", "control", ""]
 LONGEST_PHRASE = 4  # words
 _KINDS: tuple[WaterKind, ...] = ("raw", "treated", "previous")
-_UNSPACED = re.compile(r"[\u3040-\u30ff\u3400-\u9fff\uac00-\ud7af]")  # written without spaces
+_UNSPACED = lazy(r"[\u3040-\u30ff\u3400-\u9fff\uac00-\ud7af]")  # written without spaces
 
 
 @lru_cache(maxsize=8)
@@ -42,7 +43,7 @@ def kind_of_water(text: str) -> WaterKind:
         if kind:
             found.add(kind)
         at += length
-    if _UNSPACED.search(text):
+    if not text.isascii() and _UNSPACED.search(text):
         found |= {k for k in _KINDS if any(p in text for p in _phrases(k) if _UNSPACED.search(p))}
     if "previous" in found:
         return "previous"

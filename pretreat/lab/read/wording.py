@@ -2,10 +2,11 @@
 
 import re
 import unicodedata
+from collections.abc import Sequence
 from functools import lru_cache
 from math import floor, isfinite, log10
 
-from pretreat.core.tables import rows
+from pretreat.core.tables import columns
 
 LEAST_SHOWN, MOST_SHOWN = 1e-6, 1e9  # outside an exponent says more than zeros
 _LETTERS = str.maketrans({"ı": "i", "ł": "l", "ø": "o", "đ": "d", "æ": "ae", "œ": "oe"})
@@ -36,6 +37,41 @@ def folded(text: str) -> str:
     return "".join(letter for letter in bare if letter.isalnum() or letter == "+")
 
 
+def folded_all(texts: Sequence[str]) -> list[str]:
+    """Fold each of many short texts, none with a line end: `folded`, but of all at once.
+
+    Parameters
+    ----------
+    texts : sequence of str
+        As printed. [-]
+
+    Returns
+    -------
+    list of str
+        Each folded, in order. [-]
+    """
+    plain = "\n".join([text for text in texts if text.isascii()])
+    others = "\n".join([text for text in texts if not text.isascii()])
+    bare = iter(_signs_folded(plain).split("\n"))
+    rest = iter(_signs_folded(unicodedata.normalize("NFKD", others)).split("\n"))
+    return [next(bare if text.isascii() else rest) for text in texts]
+
+
+def _signs_folded(spread: str) -> str:
+    """Fold sign by sign: a text has many, but of few kinds."""
+    return spread.translate({ord(sign): _sign_folded(sign) for sign in set(spread)})
+
+
+def _sign_folded(sign: str) -> str:
+    bare = "" if unicodedata.combining(sign) else sign.casefold().translate(_LETTERS)
+    return "".join(letter for letter in bare if letter.isalnum() or letter in "+\n")
+
+
+def aliases() -> tuple[tuple[str, ...], ...]:
+    """Return key, kind, alias and basis of every row of data/aliases.csv."""
+    return columns("aliases.csv", "key", "kind", "alias", "basis")
+
+
 @lru_cache(maxsize=16)
 def words(key: str) -> frozenset[str]:
     """Return the words of one meaning, such as "not_detected", folded.
@@ -62,9 +98,9 @@ def words(key: str) -> frozenset[str]:
 def _words_of() -> dict[str, list[str]]:
     """Return the words of every meaning as listed."""
     found: dict[str, list[str]] = {}
-    for row in rows("aliases.csv"):
-        if row["kind"] == "word":
-            found.setdefault(row["key"], []).append(row["alias"])
+    for key, kind, alias, _ in aliases():
+        if kind == "word":
+            found.setdefault(key, []).append(alias)
     return found
 
 
@@ -72,17 +108,17 @@ def _words_of() -> dict[str, list[str]]:
 def exact_words() -> dict[str, str]:
     """Return words exactly as listed to their meaning: "NR" and "n.r." are not the same."""
     found: dict[str, str] = {}
-    for row in rows("aliases.csv"):
-        if row["kind"] == "word" and row["key"] in {"not_detected", "not_measured"}:
-            found.setdefault(row["alias"], row["key"])
+    for key, kind, alias, _ in aliases():
+        if kind == "word" and key in {"not_detected", "not_measured"}:
+            found.setdefault(alias, key)
     return found
 
 
 @lru_cache(maxsize=1)
 def _roles() -> dict[str, str]:
-    return {
-        folded(row["heading"]) or row["heading"]: row["role"] for row in rows("lab_columns.csv")
-    }
+    table = columns("lab_columns.csv", "heading", "role")
+    bare = folded_all([heading for heading, _ in table])
+    return {fold or heading: role for fold, (heading, role) in zip(bare, table, strict=True)}
 
 
 @lru_cache(maxsize=16384)

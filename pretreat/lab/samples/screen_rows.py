@@ -11,6 +11,7 @@ from msgspec import Struct
 from pretreat.core.doors.way_in import Kind, check_regular
 from pretreat.core.errors import AnalysisError
 from pretreat.core.tables import analytes
+from pretreat.core.text import lazy
 
 CHUNK = 4_000
 BLOCK = 1 << 20  # bytes looked at together to find the encoding
@@ -20,8 +21,8 @@ DELIMITERS = ",;\t|"
 LONGEST_LINE = 1_000_000  # characters
 TABLE = Kind("the table", error=AnalysisError)
 HEADING_WITHIN = 40  # rows of a sheet among which the headings are looked for
-_COMMA = re.compile(r"^[-+]?\d+,\d+$")
-_POINT = re.compile(r"^[-+]?\d+\.\d+$")
+_COMMA = lazy(r"^[-+]?\d+,\d+$")
+_POINT = lazy(r"^[-+]?\d+\.\d+$")
 
 
 class RowChunk(Struct, frozen=True):

@@ -1,6 +1,5 @@
 """Wide tables of many waters, one per row, read in chunks for screening."""
 
-import re
 from collections.abc import Callable, Iterator
 from functools import lru_cache
 from pathlib import Path
@@ -12,6 +11,7 @@ from numpy.typing import NDArray
 
 from pretreat.core.errors import AnalysisError, UnitError, one_of
 from pretreat.core.tables import analytes
+from pretreat.core.text import lazy
 from pretreat.core.units import (
     CACO3_MG_PER_MEQ,
     Ion,
@@ -27,9 +27,9 @@ if TYPE_CHECKING:
 
 Array = NDArray[np.float64]
 
-_HEADER = re.compile(r"^\s*(?P<name>[^\[(]+?)\s*(?:[\[(](?P<unit>[^\])]*)[\])])?\s*$")
-_BELOW = re.compile(r"^\s*<\s*(?P<limit>[-+0-9.eE]+)\s*$")
-_OF_A_ROW = re.compile(
+_HEADER = lazy(r"^\s*(?P<name>[^\[(]+?)\s*(?:[\[(](?P<unit>[^\])]*)[\])])?\s*$")
+_BELOW = lazy(r"^\s*<\s*(?P<limit>[-+0-9.eE]+)\s*$")
+_OF_A_ROW = lazy(
     r"(?:(?:site|well|sample|station|location|source|water|owner|lab)[ _-]?)?"
     r"(?:id|no\.?|number|name|code|date)?"
 )

@@ -12,10 +12,11 @@ from msgspec.structs import replace
 from pretreat.core.basis import cites
 from pretreat.core.errors import DesignError, check_range, one_of
 from pretreat.core.tables import rows
+from pretreat.core.text import lazy
 
 AREA_RANGE_M2 = (0.2, 60.0)  # smallest household element to the largest of nominal 8 inch
 LENGTH_RANGE_M = (0.2, 1.6)
-_SPELLING = re.compile(r"[\s\"″]*(?:by|x|×|\*)[\s\"″]*", re.IGNORECASE)
+_SPELLING = lazy(r"[\s\"″]*(?:by|x|×|\*)[\s\"″]*", re.IGNORECASE)
 
 
 class Element(Struct, frozen=True):

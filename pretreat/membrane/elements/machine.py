@@ -1,7 +1,7 @@
 """The machine that a site file describes: array, membrane, pump, limits of use."""
 
 from collections.abc import Mapping
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from msgspec import Struct
@@ -10,18 +10,17 @@ from msgspec.structs import replace
 from pretreat.core.basis import Flag
 from pretreat.core.errors import PretreatError
 from pretreat.membrane.balance import MarchedPassage
-from pretreat.membrane.elements.arrange import choose_array
-from pretreat.membrane.elements.array import Array, check_array
-from pretreat.membrane.elements.checks import MachineLimits, usual_limits
-from pretreat.membrane.elements.element import element
-from pretreat.membrane.elements.energy import PumpSet, usual_pump
-from pretreat.membrane.elements.feed import element_feed
-from pretreat.membrane.elements.operate import Duty, Operation, operate
 from pretreat.membrane.elements.permeability import Membrane
 from pretreat.membrane.feed import FeedWater
 from pretreat.membrane.limits import MembranePoint
 from pretreat.site.design import DesignBasis
 from pretreat.site.design import Machine as Choices
+
+if TYPE_CHECKING:
+    from pretreat.membrane.elements.array import Array
+    from pretreat.membrane.elements.checks import MachineLimits
+    from pretreat.membrane.elements.energy import PumpSet
+    from pretreat.membrane.elements.operate import Duty, Operation
 
 MARCHED = np.linspace(0.05, 0.95, 37)  # recoveries at which the elements are marched
 
@@ -29,11 +28,11 @@ MARCHED = np.linspace(0.05, 0.95, 37)  # recoveries at which the elements are ma
 class Machine(Struct, frozen=True):
     """Elements, membrane and pump of a site, and the duty it is to do."""
 
-    array: Array
+    array: "Array"
     membrane: Membrane
-    pump: PumpSet
-    limits: MachineLimits
-    duty: Duty
+    pump: "PumpSet"
+    limits: "MachineLimits"
+    duty: "Duty"
     chosen: bool  # the array was chosen here, not given
 
 
@@ -58,6 +57,13 @@ def machine_of(design: DesignBasis) -> Machine | None:
     own = design.machine
     if not own.elements_known:
         return None
+    from pretreat.membrane.elements.arrange import choose_array
+    from pretreat.membrane.elements.array import Array, check_array
+    from pretreat.membrane.elements.checks import usual_limits
+    from pretreat.membrane.elements.element import element
+    from pretreat.membrane.elements.energy import usual_pump
+    from pretreat.membrane.elements.operate import Duty
+
     box = element(own.element, area_m2=own.element_area_m2)
     if own.array is None:
         array = choose_array(
@@ -105,7 +111,7 @@ def _membrane(own: Choices) -> Membrane:
 
 def running(
     machine: Machine | None, feed: FeedWater, temps_c: Any = None
-) -> tuple[Operation | None, Flag | None]:
+) -> tuple["Operation | None", Flag | None]:
     """Return the machine running on a feed, or the flag that says why it does not.
 
     Parameters
@@ -124,6 +130,9 @@ def running(
     """
     if machine is None:
         return None, None
+    from pretreat.membrane.elements.feed import element_feed
+    from pretreat.membrane.elements.operate import operate
+
     alkalinity = float(np.nan_to_num(np.asarray(feed.alkalinity_mg_l_caco3, float)))
     temps = feed.temp_c if temps_c is None else temps_c
     try:
@@ -135,7 +144,7 @@ def running(
 
 
 def marched(
-    point: MembranePoint, found: Operation | None, machine: Machine | None
+    point: MembranePoint, found: "Operation | None", machine: Machine | None
 ) -> MembranePoint:
     """Return the design point with the passage of each ion that the elements give.
 
@@ -164,9 +173,11 @@ def marched(
 
 
 def _against_recovery(
-    found: Operation, machine: Machine, design: Mapping[str, float]
+    found: "Operation", machine: Machine, design: Mapping[str, float]
 ) -> tuple[list[float], dict[str, list[float]]]:
     """March the elements at recoveries up to the highest; the design is one of them."""
+    from pretreat.membrane.elements.operate import Duty, operate
+
     duty = found.duty
     here, rho = float(np.asarray(duty.recovery)), float(np.asarray(duty.rho))
     fresh = np.asarray(duty.product_m3_h) / MARCHED

@@ -1,7 +1,7 @@
 """The product water: ions that leak, carbon dioxide that passes, and the pH that follows."""
 
 from collections.abc import Mapping
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from msgspec import Struct, field
@@ -14,9 +14,11 @@ from pretreat.core.equivalents import caco3_per_mg
 from pretreat.core.errors import AnalysisError
 from pretreat.core.tables import analytes
 from pretreat.core.units import molar_mass
-from pretreat.membrane.elements.operate import Operation
 from pretreat.membrane.elements.permeability import refuse_outside
 from pretreat.membrane.feed import FeedWater
+
+if TYPE_CHECKING:
+    from pretreat.membrane.elements.operate import Operation
 
 CARBONATES = ("hco3", "co3")
 MOST_CO2_MOL_KG = 0.5  # beyond it no well water (PB82, K0)
@@ -226,7 +228,7 @@ def solved(
     return Water(FeedWater(dict(ions), alkalinity_mg_l_caco3, temp_c, found), dict(traces))
 
 
-def product_water(found: Operation, co2_mol_kg: Any) -> Water:
+def product_water(found: "Operation", co2_mol_kg: Any) -> Water:
     """Return the product of a machine; the carbon dioxide of the array feed passes.
 
     Parameters

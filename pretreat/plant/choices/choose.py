@@ -9,8 +9,7 @@ from msgspec.structs import replace
 
 from pretreat.core.results import Ledger
 from pretreat.core.water import WaterAnalysis
-from pretreat.lab.screen import DECIDING
-from pretreat.lab.water_figures import Composition
+from pretreat.lab.water_figures import DECIDING, Composition
 from pretreat.membrane.feed import FeedWater
 from pretreat.membrane.limits import MembranePoint, limits_from
 from pretreat.plant.choices.backwash import pump_words

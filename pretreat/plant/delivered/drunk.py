@@ -6,8 +6,8 @@ from pretreat.core.units import molar_mass
 from pretreat.lab.health import FROM_MEMORY, health_limits
 from pretreat.membrane.elements.target_figures import DEFER
 from pretreat.plant.delivered.remedies import NEUTRALISED
+from pretreat.plant.delivered.rules import ACID_PH, BASIC_PH
 
-ACID_PH, BASIC_PH = 6.5, 9.5  # EU98_83, CFR143_3: below it is corrosive, above caustic
 BUFFERED_MG_L = 30.0  # PRACTICE: as CaCO3, of alkalinity and calcium; the goal is 40 to 60
 CACO3_PER_CA = molar_mass("CaCO3") / molar_mass("Ca")  # STOICHIOMETRY
 REMINERALISED = (*NEUTRALISED, "blending.share")

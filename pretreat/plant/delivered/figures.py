@@ -18,12 +18,12 @@ from pretreat.membrane.elements.target_figures import Held, enter_target
 from pretreat.membrane.feed import FeedWater
 from pretreat.membrane.limits import MembranePoint
 from pretreat.membrane.permeate import Permeate
-from pretreat.plant.delivered.contact import flag_contact
-from pretreat.plant.delivered.drunk import ACID_PH, BASIC_PH, flag_drunk
 from pretreat.plant.delivered.laws import product_ph
-from pretreat.plant.delivered.remedies import OXYGEN, flag_thin, remedy_of
 from pretreat.plant.delivered.rules import (
+    ACID_PH,
+    BASIC_PH,
     DRINKING,
+    OXYGEN,
     PROCESS,
     more_rules,
     others,
@@ -31,18 +31,16 @@ from pretreat.plant.delivered.rules import (
     trace_amounts,
 )
 from pretreat.plant.delivered.traces import IF_ARSENITE, enter_traces, key_of
-from pretreat.plant.delivered.warmest import at_warmest
-from pretreat.plant.finished.figures import enter_finished
 from pretreat.plant.train import Treated, run_behind
 from pretreat.site.design import DesignBasis, ProductUse
 from pretreat.stages.delivered import Delivered
-from pretreat.stages.neutralising_filter.figures import contact_too_short
 from pretreat.stages.product_gas import co2_key
 from pretreat.stages.raw_tank.laws import CO2_MG_PER_MOL
 
 P = "delivered"
 EU_TEMPERATURE_C = 20.0  # 98/83/EC: conductivity at 20 °C
 PRODUCT_CO2 = "product.co2_mg_l"
+FILTER = "neutralising_filter.media_volume_l"
 CALCITE, DEGASSER = "neutralising_filter", "product_degasser"
 FINISHED_CO2 = "remineralisation.co2_mg_l"
 SHORT = "calcite_contact"  # flag of a filter that is not counted on
@@ -104,6 +102,10 @@ def _steps(
         ahead = {one.key for one in treated.behind[:n]}
         if stage.key != CALCITE:
             continue
+        from pretreat.plant.delivered.contact import flag_contact
+        from pretreat.plant.finished.figures import enter_finished
+        from pretreat.stages.neutralising_filter.figures import contact_too_short
+
         finished = None
         if ahead <= {DEGASSER} and membranes is not None:
             asked = design.product.asks_for_minerals
@@ -113,7 +115,11 @@ def _steps(
         if not flag_contact(ledger, found[-1].flow) and finished is not None:
             finished = replace(finished, traces=dict(start.water.traces if start.water else {}))
             found[-1] = replace(found[-1], water=finished, co2=FINISHED_CO2)
-    if membranes is not None and not entered:
+    if membranes is None or entered:
+        return found[1:]
+    if design.product.asks_for_minerals or FILTER in ledger:  # else nothing is entered
+        from pretreat.plant.finished.figures import enter_finished
+
         enter_finished(ledger, membranes.made, membranes.feed, design)
     return found[1:]
 
@@ -280,6 +286,9 @@ def _hold(
             acid = _acid_behind(ledger, membranes.feed) if behind else _acid_words(membranes.feed)
             _hold_least(ledger, use, last, acid)
         return
+    from pretreat.plant.delivered.remedies import flag_thin, remedy_of
+    from pretreat.plant.delivered.warmest import at_warmest
+
     alone = _values_of(membranes, start)
     alone |= oxygen
     values = _values_of(membranes, last) | oxygen if behind else alone
@@ -298,6 +307,8 @@ def _hold(
     enter_target(ledger, use, held, more_rules(ledger, use), others(use), remedy)
     flag_thin(ledger, target, held.prefix, values, held.words)
     if use.target == DRINKING:
+        from pretreat.plant.delivered.drunk import flag_drunk
+
         flag_drunk(ledger, held.prefix)
     words = "acid water delivered" if behind else "acid product"
     if use.target is None:

@@ -14,6 +14,7 @@ from pretreat.plant.delivered.laws import (
     calcium_for_soil_mg_l,
     gypsum_mg_l,
 )
+from pretreat.plant.delivered.rules import OXYGEN, SODIC
 from pretreat.stages.neutralising_filter.laws import (
     dissolved_kg_per_year,
     most_dissolved_mg_l_caco3,
@@ -21,14 +22,14 @@ from pretreat.stages.neutralising_filter.laws import (
 
 DRINKING = "drinking"
 NEUTRALISED = ("neutralising_filter.media_volume_l", "product_alkali.dose_mg_l")
-SAR, AMMONIUM, PH, OXYGEN = "sar", "nh4_mg_l", "ph", "o2"
+SAR, AMMONIUM, PH = "sar", "nh4_mg_l", "ph"
 SOFTENER = ("softener.resin_volume_l", "softener.resin_bought_l")
 FREE_SAR = 3.0  # FAO29, Table 1: no restriction up to it
 # FAO29, Table 1: boron without restriction; Table 18: iron and manganese that block drippers.
 SPOILING = {"b_mg_l": 0.7, "fe_mg_l": 1.5, "fe_total_mg_l": 1.5, "mn_mg_l": 1.5}
 SUFFERED_SOON, SEVERE = frozenset({"sar", "na_mg_l", "cl_mg_l", "b_mg_l"}), "severe"
 SEVERE_SAR = 9.0  # FAO29, Table 1: severe above it, where the water lies on the soil
-SPRINKLER, SODIC = "sprinkler", "sodic"  # a target, and the mark of a flag
+SPRINKLER = "sprinkler"
 MOST_SAR = 40.0  # FAO29: the last row of its table
 
 

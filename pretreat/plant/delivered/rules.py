@@ -19,6 +19,8 @@ from pretreat.membrane.elements.targets import Limit, limits
 from pretreat.site.design import ProductUse
 
 DRINKING, PROCESS = "drinking", "process"
+ACID_PH, BASIC_PH = 6.5, 9.5  # EU98_83, CFR143_3: below it is corrosive, above caustic
+OXYGEN, SODIC = "o2", "sodic"  # a parameter, and the mark of a flag
 NAMES = {"ra_pci_l": "ra", "gross_alpha_pci_l": "gross_alpha"}
 
 

@@ -5,7 +5,6 @@ from collections.abc import Iterator
 
 from pretreat.core.basis import Series, Value
 from pretreat.core.results import Ledger
-from pretreat.membrane.elements.arrange import LEAST_FLOW_M3_H, recycle_needed_m3_h
 from pretreat.membrane.elements.machine import machine_of
 from pretreat.membrane.gauges.gauge_laws import flow_gpm, flow_l_min
 from pretreat.membrane.gauges.pressure import Operation, OsmoticCurve
@@ -190,6 +189,8 @@ def _by_machine(design: DesignBasis, flows: FlowSettings) -> Iterator[tuple[str,
         yield "more than the well gives", "no: well"
     if machine is None:
         return
+    from pretreat.membrane.elements.arrange import LEAST_FLOW_M3_H, recycle_needed_m3_h
+
     array, most = machine.array, machine.limits.element_recovery
     if (flows.feed_m3_h + flows.recycle_m3_h) / array.vessels[0] > array.element.max_feed_m3_h:
         yield "more than a vessel takes", "no: elements"

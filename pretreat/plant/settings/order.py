@@ -8,7 +8,6 @@ from msgspec import Struct
 
 from pretreat.core.basis import Value
 from pretreat.core.results import Ledger
-from pretreat.membrane.elements.arrange import LEAST_FLOW_M3_H
 from pretreat.membrane.gauges.gauge_laws import flow_gpm, flow_l_min
 from pretreat.membrane.gauges.setpoints import split
 from pretreat.plant.laws import drain_flow_m3_h, product_of_feed_m3_h
@@ -148,7 +147,11 @@ def _said(ledger: Ledger, key: str) -> str:
 def _recycled(ledger: Ledger) -> dict[str, str]:
     """Return the recycle that the elements need, where less is set."""
     needed, given = ledger.number(NEEDED), ledger.number(SET) or 0.0
-    return {"recycle": NEEDED} if needed is not None and needed > given + LEAST_FLOW_M3_H else {}
+    if needed is None:
+        return {}
+    from pretreat.membrane.elements.arrange import LEAST_FLOW_M3_H
+
+    return {"recycle": NEEDED} if needed > given + LEAST_FLOW_M3_H else {}
 
 
 def _with(ledger: Ledger) -> str:

@@ -17,13 +17,12 @@ from pretreat.lab.health import (
     exceedances,
     germs_text,
 )
-from pretreat.membrane.elements.checks import FAR_LOADED, LOADS
 from pretreat.membrane.elements.target_figures import (
     BLENDED,
     FREE,
     NOTED,
 )
-from pretreat.plant.delivered.remedies import SODIC
+from pretreat.plant.delivered.rules import SODIC
 from pretreat.plant.health import BINDING, DRINKING
 from pretreat.plant.membrane_checks import (
     ALUMINIUM,
@@ -239,6 +238,8 @@ def _weighed(ledger: Ledger, flag: Flag, *, drunk: bool) -> str:
 
 def _overloaded(ledger: Ledger, flag: Flag) -> bool:
     """Tell whether flux and feed are both far above: what keeps them is another machine."""
+    from pretreat.membrane.elements.checks import FAR_LOADED, LOADS
+
     far = {f.code for f in ledger.study().flags if FAR_LOADED in f.marks}
     return FAR_LOADED in flag.marks and far >= LOADS
 

@@ -1,18 +1,19 @@
 """The site with A and B of its elements from the readings, where its file asks for it."""
 
 from collections.abc import Callable, Mapping
+from typing import TYPE_CHECKING
 
 from msgspec import Struct
 from msgspec.structs import replace
 
 from pretreat.core.basis import Flag
-from pretreat.core.results import Study
+from pretreat.core.results import Ledger, Study
 from pretreat.membrane.elements.machine import Machine, machine_of
-from pretreat.record.fitted.fits import Fits, ReadingFit, fit_of_day, fits_of
-from pretreat.record.keyed.dates import moment
-from pretreat.record.readings import Reading, RecordError
-from pretreat.record.store.book import read_book
 from pretreat.site.design import DesignBasis
+
+if TYPE_CHECKING:
+    from pretreat.record.fitted.fits import Fits, ReadingFit
+    from pretreat.record.readings import Reading
 
 BASELINE, LAST = "baseline", "last"
 
@@ -21,8 +22,8 @@ class Fitted(Struct, frozen=True):
     """What the record named in the site file says of the elements; ``used`` makes set points."""
 
     design: DesignBasis
-    fits: Fits | None = None
-    used: ReadingFit | None = None
+    fits: "Fits | None" = None
+    used: "ReadingFit | None" = None
     flags: tuple[Flag, ...] = ()
 
 
@@ -50,6 +51,10 @@ def with_readings(design: DesignBasis, run: Callable[[DesignBasis], Study]) -> F
     path, wanted = design.record.file, design.record.set_points_from
     if path is None:
         return Fitted(design)
+    from pretreat.record.fitted.fits import fits_of
+    from pretreat.record.readings import RecordError
+    from pretreat.record.store.book import read_book
+
     machine = machine_of(design)
     if machine is None:
         if wanted is not None:
@@ -79,9 +84,13 @@ def _asked(wanted: str) -> str:
 
 
 def _used(
-    fits: Fits | None, readings: tuple[Reading, ...], machine: Machine, design: DesignBasis
-) -> tuple[ReadingFit, tuple[Flag, ...]]:
+    fits: "Fits | None", readings: tuple["Reading", ...], machine: Machine, design: DesignBasis
+) -> tuple["ReadingFit", tuple[Flag, ...]]:
     """Return the fit that the set points are made from, and the flags of the record."""
+    from pretreat.record.fitted.fits import fit_of_day
+    from pretreat.record.keyed.dates import moment
+    from pretreat.record.readings import RecordError
+
     wanted = str(design.record.set_points_from)
     if fits is None:
         raise RecordError(
@@ -100,7 +109,7 @@ def _used(
     return found, flags
 
 
-def as_fitted(design: DesignBasis, fit: ReadingFit) -> DesignBasis:
+def as_fitted(design: DesignBasis, fit: "ReadingFit") -> DesignBasis:
     """Return a site whose elements have the A, B and pressure drop of a reading.
 
     Parameters
@@ -125,3 +134,12 @@ def as_fitted(design: DesignBasis, fit: ReadingFit) -> DesignBasis:
         drop_factor=float(membrane.drop_factor),
         fitted_to=fit.stamp,
     )
+
+
+def enter_fitted(ledger: Ledger, fitted: Fitted) -> None:
+    """Enter what the record that the site file names says of the elements, flags included."""
+    ledger.flag(*fitted.flags)
+    if fitted.fits is not None:
+        from pretreat.record.fitted.figures import enter_fits
+
+        enter_fits(ledger, fitted.fits)

@@ -8,7 +8,6 @@ from pretreat.core.results import Ledger
 from pretreat.core.tables import analytes
 from pretreat.membrane.elements.march import march
 from pretreat.membrane.elements.permeability import ion_classes
-from pretreat.record.fitted.design import Fitted
 from pretreat.record.fitted.fits import Fits, ReadingFit
 from pretreat.record.fitted.gauges_of_fit import water_of_the_day
 from pretreat.record.fitted.laws import moved_pct, permeability_of_class_lmh
@@ -26,13 +25,6 @@ WORDS = {
 }
 UNMOVED = "unmoved"
 UNITS = {WATER: "L/(m2·h·bar)", SALT: "L/(m2·h)", DROP: "-"}
-
-
-def enter_fitted(ledger: Ledger, fitted: Fitted) -> None:
-    """Enter what the record that the site file names says of the elements, flags included."""
-    ledger.flag(*fitted.flags)
-    if fitted.fits is not None:
-        enter_fits(ledger, fitted.fits)
 
 
 def enter_fits(ledger: Ledger, fits: Fits) -> None:

@@ -4,21 +4,22 @@ import datetime
 import re
 from typing import Literal
 
+from pretreat.core.text import lazy
 from pretreat.record.readings import RecordError
 
 Order = Literal["day first", "month first"]
 CENTURY = 2000  # of a year in two digits: no record of this program is older
 _MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
-_TIME = re.compile(
+_TIME = lazy(
     r"^(?:at\s+|,\s*)?(\d{1,2})(?:[:h](\d{2}))?(?::(\d{2})(?:\.\d+)?)?\s*([ap])?\.?(?:m\.?)?$",
     re.IGNORECASE,
 )
-_YEAR_FIRST = re.compile(r"^(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})(?:[\sT]+(.*))?$")
-_NUMBERS = re.compile(r"^(\d{1,2})\s?[-/.]\s?(\d{1,2})\s?[-/.]\s?(\d{4}|\d{2})(?:,?\s+(.*))?$")
+_YEAR_FIRST = lazy(r"^(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})(?:[\sT]+(.*))?$")
+_NUMBERS = lazy(r"^(\d{1,2})\s?[-/.]\s?(\d{1,2})\s?[-/.]\s?(\d{4}|\d{2})(?:,?\s+(.*))?$")
 _NAMED = (
-    re.compile(r"^(?P<d>\d{1,2})(?:st|nd|rd|th)?[\s.-]+(?P<m>[a-z]{3,9})\.?[\s,-]+(?P<y>\d{4}|\d{2})"
+    lazy(r"^(?P<d>\d{1,2})(?:st|nd|rd|th)?[\s.-]+(?P<m>[a-z]{3,9})\.?[\s,-]+(?P<y>\d{4}|\d{2})"
                r"(?:,?\s+(?P<t>.*))?$", re.IGNORECASE),
-    re.compile(r"^(?P<m>[a-z]{3,9})\.?\s+(?P<d>\d{1,2})(?:st|nd|rd|th)?,?\s+(?P<y>\d{4})"
+    lazy(r"^(?P<m>[a-z]{3,9})\.?\s+(?P<d>\d{1,2})(?:st|nd|rd|th)?,?\s+(?P<y>\d{4})"
                r"(?:,?\s+(?P<t>.*))?$", re.IGNORECASE),
 )  # fmt: skip
 NOON = 12

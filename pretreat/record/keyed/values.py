@@ -6,6 +6,7 @@ from msgspec import Struct, field
 
 from pretreat.core.basis import cites
 from pretreat.core.errors import PretreatError, UnitError
+from pretreat.core.text import lazy
 from pretreat.core.units import (
     US_CUSTOMARY,
     conductivity_us_cm,
@@ -19,7 +20,7 @@ from pretreat.record.readings import Gauge, RecordError
 from pretreat.site.design import RecordChoices
 
 PPM_PER_US_CM = 0.5  # PRACTICE: meters that count sodium chloride; others 0.64 or 0.7
-_BAGS = re.compile(
+_BAGS = lazy(
     r"^\s*(?P<many>\d+(?:[.,]\d+)?|a|an|one|two|three|four|half a)\s*"
     r"(?:(?:bags?|sacks?|packs?|drums?|buckets?|pails?)\b\s*(?:of|x|@|at|à)?|[x×*])\s*"
     r"(?P<each>\d.*)?$",

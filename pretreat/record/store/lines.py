@@ -19,6 +19,7 @@ from msgspec import Struct
 
 from pretreat.core.basis import cites
 from pretreat.core.errors import PretreatError
+from pretreat.core.text import lazy
 from pretreat.record.keyed.dates import moments
 from pretreat.record.readings import Reading, RecordError, gauges, note_text, reading
 
@@ -28,7 +29,7 @@ STRIKE = "strike "
 LONGEST_REASON = 400  # characters
 FIRST = "0" * 8  # stands for the line before the first
 DIGITS, PLACES = 8, 9  # of a value, and behind its point: no spreadsheet shortens them
-_WORD = re.compile(r"x([0-9a-f]{8})(?:-([0-9a-f]{8}))?")
+_WORD = lazy(r"x([0-9a-f]{8})(?:-([0-9a-f]{8}))?")
 _BOM = b"\xef\xbb\xbf"
 
 

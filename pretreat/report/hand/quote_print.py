@@ -1,9 +1,10 @@
 """How a quote is set on its pages: sizes of print, and where the last page begins."""
 
-import re
 from collections.abc import Sequence
 
 from msgspec import Struct
+
+from pretreat.core.text import lazy
 
 ENOUGH = 0.5  # of the last page
 Place = tuple[int, float]  # page, and how far down it [mm]
@@ -28,8 +29,8 @@ _UNITS = "|".join(
 )
 _PER_VOLUME = "[mµn]g/L|CFU|pCi/L|Bq/L|MFL"
 _TIME = "days|hours|horas|días|Stunden|Tagen"
-_BETWEEN = re.compile(rf"(?<=\d) (?=(?:{_UNITS}|{_PER_VOLUME}|{_TIME})(?!\w))")
-_MARK = re.compile(r"\((\w+) (?=[\d.,]+ %\))")  # of a rate of tax behind a line
+_BETWEEN = lazy(rf"(?<=\d) (?=(?:{_UNITS}|{_PER_VOLUME}|{_TIME})(?!\w))")
+_MARK = lazy(r"\((\w+) (?=[\d.,]+ %\))")  # of a rate of tax behind a line
 CLOSE = Print(8.5, 7.6, 9.5, 15.0, 0.42, 0.45, 0.55)  # where it saves a page
 
 

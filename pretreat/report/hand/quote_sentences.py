@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from pretreat.core.basis import Value
 from pretreat.core.dates import visit_date
 from pretreat.core.results import Study
+from pretreat.core.text import lazy
 from pretreat.core.water import TEST_KIT
 from pretreat.report.hand.quote_words import ENGLISH, Words, words_of
 from pretreat.report.text.us_words import package_as_priced, package_in_both
@@ -26,7 +27,7 @@ UNJUDGED = "chemistry_absent"  # flag of a water that no laboratory analysed
 GUIDELINE = "WHO guideline"
 DEPENDS, CONDITIONS = "depends", "quote.conditions"
 OPEN = frozenset({DEPENDS, "does_not_fit"})
-_MOST = re.compile(r"maximum recovery is ([\d.]+) %")
+_MOST = lazy(r"maximum recovery is ([\d.]+) %")
 
 
 def text(value: Value) -> str:

@@ -9,6 +9,7 @@ from typing import Any
 from msgspec import Struct
 
 from pretreat.core.tables import texts
+from pretreat.core.text import lazy
 from pretreat.core.units import hardness_mg_l_caco3, quantity, us_customary
 
 ENGLISH = "en"
@@ -28,7 +29,7 @@ _AMERICAN = {
     "neutralising": "neutralizing",
     "Neutralising": "Neutralizing",
 }
-_AS_I = re.compile(r"h?i(?!e)", re.IGNORECASE)  # what turns the Spanish y before it into e
+_AS_I = lazy(r"h?i(?!e)", re.IGNORECASE)  # what turns the Spanish y before it into e
 _ONE = 1.0
 _SIGNS = {"m3": "m³", "ft3": "ft³", "m3/d": "m³", "gpd": "gal", "mg/L as CaCO3": "as_caco3"}
 

@@ -2,7 +2,6 @@
 
 import csv
 import io
-import re
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
@@ -10,6 +9,7 @@ from pretreat.core.basis import Figure, Value
 from pretreat.core.doors import csv_text, quoted, refuse_target
 from pretreat.core.errors import PretreatError
 from pretreat.core.results import Study
+from pretreat.core.text import lazy
 from pretreat.report.files import refuse_if_open, replace_file
 
 _FIGURE_HEADS = (
@@ -26,7 +26,7 @@ _FIGURE_HEADS = (
     "flags",
     "formula",
 )
-_KEY = re.compile(r"[a-z0-9_]+(\.[a-z0-9_]+)*")
+_KEY = lazy(r"[a-z0-9_]+(\.[a-z0-9_]+)*")
 
 
 def write_csv(study: Study, folder: str | Path) -> tuple[Path, ...]:

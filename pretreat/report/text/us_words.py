@@ -2,15 +2,14 @@
 
 import re
 from collections.abc import Callable
-from functools import cache
 
+from pretreat.core.text import lazy
 from pretreat.core.units import US_CUSTOMARY, us_customary
 from pretreat.core.units.display import SOLUTION
 from pretreat.core.units.formulas import GRAM_PER_GRAIN, GRAM_PER_POUND, LITRE_PER_US_GALLON
 
 _POUND_PER_KG = US_CUSTOMARY["kg"].factor
 _POUND_PER_G_PER_KILOGALLON = LITRE_PER_US_GALLON / GRAM_PER_POUND
-_ready = cache(re.compile)  # once a reader of US units needs it
 _WHOLE_FROM, _FEET_FROM_M = 100.0, 3.0
 
 
@@ -68,22 +67,22 @@ _SHOWN: dict[str, Callable[[float], tuple[float, str]]] = {
 }
 _NUMBER = r"\d[\d,]*(?:\.\d+)?"
 _UNIT = "|".join(re.escape(unit) for unit in sorted(_SHOWN, key=len, reverse=True))
-_QUANTITY = (
+_QUANTITY = lazy(
     rf"(?<![\w.,])(?<!pH )([-+]?{_NUMBER})"
     rf"(?:( to | of | and | or |, at most )({_NUMBER}))? ({_UNIT})"
     r"(?![\w/]|\^)(?! per litre)"
 )
-_SIZE = re.compile(rf"({_NUMBER}) (kg|L)")
-_PACKAGE = rf"\b((?:bag|drum|carboy|pail|sack|box)s? of )({_NUMBER} (?:kg|L))\b"
+_SIZE = lazy(rf"({_NUMBER}) (kg|L)")
+_PACKAGE = lazy(rf"\b((?:bag|drum|carboy|pail|sack|box)s? of )({_NUMBER} (?:kg|L))\b")
 _NOMINAL = 0.03  # of a size: a bag of 14 L is the trade's bag of 0.5 ft3
 _US_UNIT = (
     r"(?:US )?(?:gpm/ft2|gpm|gpd|gfd|gal|ft3|kgr/ft3|lb/ft3|lb|psi|gpg(?: as CaCO3)?|in|ft|°F)"
 )
 # A quantity that stands in both systems already keeps its US half.
 _BOTH = (
-    (rf"({_NUMBER} {_US_UNIT}) \({_NUMBER} (?:{_UNIT})\)", r"\1"),
-    (rf"({_NUMBER} {_US_UNIT}) \({_NUMBER} (?:{_UNIT}), ", r"\1 ("),
-    (rf"{_NUMBER} (?:{_UNIT}) \(({_NUMBER} {_US_UNIT})\)", r"\1"),
+    (lazy(rf"({_NUMBER} {_US_UNIT}) \({_NUMBER} (?:{_UNIT})\)"), r"\1"),
+    (lazy(rf"({_NUMBER} {_US_UNIT}) \({_NUMBER} (?:{_UNIT}), "), r"\1 ("),
+    (lazy(rf"{_NUMBER} (?:{_UNIT}) \(({_NUMBER} {_US_UNIT})\)"), r"\1"),
 )
 _STANDARD = ("at ", "25", "°C")  # the temperature that tables and meters refer to
 # Two measures at once: what a word names besides is turned with it.
@@ -91,22 +90,22 @@ _VALUE = rf"(?<![\w.,])(?P<value>{_NUMBER})"
 _PER_KILOGALLON = "1,000 US gal"
 _TOGETHER = (
     (
-        rf"{_VALUE} kg (?P<of>)(?:for each|per) m3\b",
+        lazy(rf"{_VALUE} kg (?P<of>)(?:for each|per) m3\b"),
         f" lb for each {_PER_KILOGALLON}",
         1000.0 * _POUND_PER_G_PER_KILOGALLON,
     ),
     (
-        rf"{_VALUE} g (?:(?P<of>of \w+) )?per m3\b",
+        lazy(rf"{_VALUE} g (?:(?P<of>of \w+) )?per m3\b"),
         f" lb {{}}per {_PER_KILOGALLON}",
         _POUND_PER_G_PER_KILOGALLON,
     ),
     (
-        rf"{_VALUE} g (?:(?P<of>of [\w +]+?) )?per litre\b",
+        lazy(rf"{_VALUE} g (?:(?P<of>of [\w +]+?) )?per litre\b"),
         " lb {}per ft3",
         us_customary(1.0, "g/L")[0],
     ),
     (
-        (
+        lazy(
             rf"(?P<of>)(?:(?<=solution of )|(?<=diluted to )|(?<=hydrolyses below about ))"
             rf"{_VALUE} g/L"
         ),
@@ -114,26 +113,26 @@ _TOGETHER = (
         us_customary(1.0, SOLUTION)[0],
     ),
     (
-        rf"(?<=\bkilogram of salt takes ){_VALUE} g (?P<of>)of hardness",
+        lazy(rf"(?<=\bkilogram of salt takes ){_VALUE} g (?P<of>)of hardness"),
         " grains of hardness",
         1.0 / (GRAM_PER_GRAIN * _POUND_PER_KG),
     ),
 )
 _ALONE = (
     # A ratio of like quantities is the same in any unit.
-    (rf"({_NUMBER}) g (of [\w ]+? (?:for a|per) )(?:gram|g)\b", r"\1 lb \2pound"),
-    (rf"({_NUMBER}) kg (of [\w ]+? (?:for a|per) )(?:kilogram|kg)\b", r"\1 lb \2pound"),
-    (r"\bA kilogram of salt\b", "A pound of salt"),
-    (r"\ba kilogram of salt\b", "a pound of salt"),
-    (r"\bper m3\b", "per 1,000 US gal"),
-    (r"\b(?:a m3|a cubic metre)\b", "1,000 US gal"),
-    (r"\bper cubic metre\b", "per 1,000 US gal"),
-    (r"\beach m3\b", "each 1,000 US gal"),
-    (r"\bper litre of (?=medium|resin)", "per ft3 of "),
-    (r"\ba litre of\b", "a cubic foot of"),
-    (r"\bper kg\b", "per lb"),
-    (r"\bwith a kilogram\b", "with a pound"),
-    (rf"{_NUMBER} g \(({_NUMBER}) grains a pound\)", r"\1 grains a pound"),
+    (lazy(rf"({_NUMBER}) g (of [\w ]+? (?:for a|per) )(?:gram|g)\b"), r"\1 lb \2pound"),
+    (lazy(rf"({_NUMBER}) kg (of [\w ]+? (?:for a|per) )(?:kilogram|kg)\b"), r"\1 lb \2pound"),
+    (lazy(r"\bA kilogram of salt\b"), "A pound of salt"),
+    (lazy(r"\ba kilogram of salt\b"), "a pound of salt"),
+    (lazy(r"\bper m3\b"), "per 1,000 US gal"),
+    (lazy(r"\b(?:a m3|a cubic metre)\b"), "1,000 US gal"),
+    (lazy(r"\bper cubic metre\b"), "per 1,000 US gal"),
+    (lazy(r"\beach m3\b"), "each 1,000 US gal"),
+    (lazy(r"\bper litre of (?=medium|resin)"), "per ft3 of "),
+    (lazy(r"\ba litre of\b"), "a cubic foot of"),
+    (lazy(r"\bper kg\b"), "per lb"),
+    (lazy(r"\bwith a kilogram\b"), "with a pound"),
+    (lazy(rf"{_NUMBER} g \(({_NUMBER}) grains a pound\)"), r"\1 grains a pound"),
 )
 
 
@@ -222,14 +221,14 @@ def in_us_words(text: str) -> str:
     str
         The same words; a concentration in mg/L and "at 25 °C" stay as they are. [-]
     """
-    text = _ready(_PACKAGE).sub(lambda found: found[1] + package_in_us_words(found[2]), text)
+    text = _PACKAGE.sub(lambda found: found[1] + package_in_us_words(found[2]), text)
     for pattern, kept in _BOTH:
-        text = _ready(pattern).sub(kept, text)
+        text = pattern.sub(kept, text)
     for pattern, unit, factor in _TOGETHER:
-        text = _ready(pattern).sub(_together(unit, factor), text)
+        text = pattern.sub(_together(unit, factor), text)
     for pattern, words in _ALONE:
-        text = _ready(pattern).sub(words, text)
-    return _ready(_QUANTITY).sub(_turned, text)
+        text = pattern.sub(words, text)
+    return _QUANTITY.sub(_turned, text)
 
 
 def _together(unit: str, factor: float) -> Callable[[re.Match[str]], str]:

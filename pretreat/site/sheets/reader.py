@@ -11,6 +11,7 @@ from msgspec import Struct
 
 from pretreat.core.errors import DesignError, PretreatError, one_of
 from pretreat.core.sheets import ERRORS, Sheet, read_sheets
+from pretreat.core.text import lazy
 from pretreat.site.keys import Table, date, flag, text
 from pretreat.site.readers import PERCENT, Number, Word
 from pretreat.site.readers import path as file_name
@@ -18,7 +19,7 @@ from pretreat.site.sheets.catalogue import Entry, catalogue
 from pretreat.site.sheets.layout import ANALYSIS, HEADINGS, KEY, SHEETS, UNIT, VALUE
 
 _YES, _NO = ("yes", "true", "y", "x", "1"), ("no", "false", "n", "0")
-_PLAIN = re.compile(r"^[-+]?[\d.,\s]+$")
+_PLAIN = lazy(r"^[-+]?[\d.,\s]+$")
 _LONGEST_TABLE = 2_000  # characters
 _FIRST_RESULT = 9  # row of the sheet Analysis
 

@@ -7,16 +7,17 @@ from typing import Any
 
 from pretreat.core.doors import quoted
 from pretreat.core.errors import DesignError
+from pretreat.core.text import lazy
 from pretreat.site.keys import number
 from pretreat.stages.bed.vessels import Vessel, nominal_vessels
 
 WIDEST_M = 5.0
-_SIZE = re.compile(
+_SIZE = lazy(
     r"""^\s*(\d{1,2}(?:[.,]\d+)?)\s*(?:"|''|″|in\.?|inch)?\s*[x×*/]\s*"""
     r"""(\d{2,3}(?:[.,]\d+)?)\s*(?:"|''|″|in\.?|inch|inches)?\s*$""",
     re.IGNORECASE,
 )
-_SHORT = re.compile(r"^\s*(\d{1,2})(\d{2})\s*$")  # 1054 is 10 by 54
+_SHORT = lazy(r"^\s*(\d{1,2})(\d{2})\s*$")  # 1054 is 10 by 54
 
 
 def _known() -> dict[tuple[float, float], Vessel]:

@@ -3,6 +3,7 @@
 import re
 
 from pretreat.core.errors import AnalysisError
+from pretreat.core.text import lazy
 from pretreat.lab.read.names import named_analyte
 from pretreat.lab.read.report import Guess
 from pretreat.lab.read.unit_words import is_unit
@@ -141,7 +142,7 @@ def _is_usual(letter: str, encoding: str) -> bool:
 
 
 # Signs of old programs under DOS: rules of box-drawing letters, and µ and ° before their letters.
-_OF_DOS = re.compile(rb"[\xc4\xcd]{12}|\xe6(?:[gS]/|mho)|(?<=\d)\s?\xf8[CF]\b")
+_OF_DOS = lazy(rb"[\xc4\xcd]{12}|\xe6(?:[gS]/|mho)|(?<=\d)\s?\xf8[CF]\b")
 
 
 def _codepage(data: bytes) -> tuple[str, str]:

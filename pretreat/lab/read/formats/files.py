@@ -3,7 +3,7 @@
 import csv
 import io
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -14,20 +14,16 @@ from msgspec.structs import replace
 from pretreat.core.doors.way_in import Kind
 from pretreat.core.doors.way_in import file_bytes as door_bytes
 from pretreat.core.errors import AnalysisError
-from pretreat.core.text import one_line
-from pretreat.lab.read.formats.bare_columns import bare_columns
+from pretreat.core.text import lazy, one_line
 from pretreat.lab.read.formats.encodings import decoded_with_guess
-from pretreat.lab.read.formats.gutters.rows import by_gutters
 from pretreat.lab.read.formats.name_fields import joined_names
 from pretreat.lab.read.formats.pasted import pasted, pasted_lines, without_page
-from pretreat.lab.read.formats.placed import headed
-from pretreat.lab.read.formats.wide_lines import wide_lines
-from pretreat.lab.read.formats.words import placed_lines
 from pretreat.lab.read.names import named_analyte
 from pretreat.lab.read.report import Grid, Guess
 
 if TYPE_CHECKING:
     from pretreat.lab.read.formats.tables import Piece
+    from pretreat.lab.read.formats.words import PlacedLine
 
 REPORT = Kind(
     "the lab report", "does not exist; check the name of the lab report", 64, AnalysisError
@@ -92,7 +88,7 @@ def read_file(path: Path, sheet: str | None = None, encoding: str | None = None)
     return ReportFile(path.name, grids, used, delimiter, guesses)
 
 
-_PAGE = re.compile(
+_PAGE = lazy(
     r"\s*(?:<!--.*?-->\s*)*(?:<\?xml[^>]*\?>\s*)?(?:<!doctype\s+html|<html\b|<head\b|<body\b|<table\b|"
     r"<meta\b|<div\b)",
     re.IGNORECASE | re.DOTALL,
@@ -177,15 +173,26 @@ def _print(name: str, data: bytes) -> ReportFile:
         )
     if seen.more_pages:
         said.append(("warning", f"only the first {MAX_PAGES} pages of the PDF are read"))
-    grid = headed(seen.lines) or bare_columns(seen.lines)
+    apart, grid, across = _of_print(seen.lines)
     if grid is None:
         grid = pasted_lines([(line.number, without_page(line.text)) for line in seen.lines])
         if len(seen.lines) == len(grid.rows):
             grid = replace(grid, pages=tuple(line.page for line in seen.lines))
-    grids = tuple(
-        other for other in (by_gutters(seen.lines), grid, wide_lines(seen.lines)) if other
-    )
+    grids = tuple(other for other in (apart, grid, across) if other)
     return ReportFile(name, grids, "PDF", "", tuple(said))
+
+
+def _of_print(
+    lines: Sequence["PlacedLine"], *, gutters: bool = True
+) -> tuple[Grid | None, Grid | None, Grid | None]:
+    """Return a print cut by its white gutters, under its headings, and across wide lines."""
+    from pretreat.lab.read.formats.bare_columns import bare_columns
+    from pretreat.lab.read.formats.gutters.rows import by_gutters
+    from pretreat.lab.read.formats.placed import headed
+    from pretreat.lab.read.formats.wide_lines import wide_lines
+
+    apart = by_gutters(lines) if gutters else None
+    return apart, headed(lines) or bare_columns(lines), wide_lines(lines)
 
 
 def file_bytes(path: Path) -> bytes:
@@ -249,10 +256,12 @@ def text_grids(name: str, text: str) -> tuple[tuple[Grid, ...], str]:
     delimiter, fit = _delimiter(text)
     grids = [_delimited(name, text, delimiter)] if delimiter else []
     if fit < SURE_FIT and not _cuts_all(text, delimiter):
+        from pretreat.lab.read.formats.words import placed_lines
+
         lines = placed_lines(text, MAX_ROWS) if "\n" in text else []
-        apart = by_gutters(lines) if delimiter in {"", ","} or fit < EVEN_FIT else None
+        gutters = delimiter in {"", ","} or fit < EVEN_FIT
+        apart, under, across = _of_print(lines, gutters=gutters)
         grids += [apart] if apart is not None else []
-        under, across = headed(lines) or bare_columns(lines), wide_lines(lines)
         grids += [under] if under is not None else [pasted(text, MAX_ROWS)]
         grids += [across] if across is not None else []
     return tuple(grids), delimiter
@@ -336,7 +345,7 @@ def _refuse_bare_decimal_commas(name: str, rows: list[tuple[str, ...]], lines: l
     )
 
 
-_POINTED = re.compile(r"\d\.\d")
+_POINTED = lazy(r"\d\.\d")
 
 
 def _all_words(row: tuple[str, ...]) -> bool:

@@ -1,11 +1,11 @@
 """Where the numbers and the words of one line stand under the headings of a table."""
 
-import re
 from collections.abc import Sequence
 from itertools import pairwise
 
 from msgspec.structs import replace
 
+from pretreat.core.text import lazy
 from pretreat.lab.read.formats.line_items import grouped, items_of, words_left
 from pretreat.lab.read.formats.pasted import without_bare_method, without_method
 from pretreat.lab.read.formats.words import (
@@ -23,10 +23,10 @@ from pretreat.lab.read.unit_words import counts_charges, is_unit
 from pretreat.lab.read.water_words import names_a_place
 from pretreat.lab.read.wording import column_role, folded
 
-_SIGN = re.compile(r"[<>≤≥]=?")
-METHODS = re.compile(r"(?i)meth|verfahren|metod|m[ée]tod|yöntem")
+_SIGN = lazy(r"[<>≤≥]=?")
+METHODS = lazy(r"(?i)meth|verfahren|metod|m[ée]tod|yöntem")
 # Techniques in two letters, which behind a number are no marks of it (common practice).
-_TECHNIQUE = re.compile(r"(?P<number>.+) (?P<method>IC|AA|AF|GF|FP|GC|IR)")
+_TECHNIQUE = lazy(r"(?P<number>.+) (?P<method>IC|AA|AF|GF|FP|GC|IR)")
 
 
 def in_another_order(line: PlacedLine, heads: Sequence[Head]) -> list[Head]:

@@ -4,17 +4,16 @@ import re
 from collections.abc import Sequence
 from itertools import pairwise
 
+from pretreat.core.text import lazy
 from pretreat.lab.read.formats.pasted import PORE_UNIT, without_method
 from pretreat.lab.read.formats.words import DAY, GAP, PlacedLine, Word, text_of
 from pretreat.lab.read.names import named_analyte
 from pretreat.lab.read.numbers import printed_number
 from pretreat.lab.read.unit_words import is_ditto, is_unit
 
-STARTS = re.compile(
-    r"^(?:[<>~≤≥=]|[.,]?\d|[-+]\d|ND\b|n\.d\.|n\.n\.|BDL\b|BQL\b|TNTC\b)", re.IGNORECASE
-)
-_AUTHORITY = re.compile(r"EPA|SM|ISO|DIN|EN|ASTM|APHA|USGS|SW|NF|UNE|BS|AOAC|Method")
-QUALIFIES = re.compile(r"[A-Z*]{1,2}")
+STARTS = lazy(r"^(?:[<>~≤≥=]|[.,]?\d|[-+]\d|ND\b|n\.d\.|n\.n\.|BDL\b|BQL\b|TNTC\b)", re.IGNORECASE)
+_AUTHORITY = lazy(r"EPA|SM|ISO|DIN|EN|ASTM|APHA|USGS|SW|NF|UNE|BS|AOAC|Method")
+QUALIFIES = lazy(r"[A-Z*]{1,2}")
 
 
 def words_left(words: Sequence[Word], bare: str) -> tuple[Word, ...]:
@@ -53,7 +52,7 @@ def count_in(line: PlacedLine, *, spread: bool, headed: bool = False) -> int | N
     return len(items_of(words[name_end(words) or end :], spread=spread)[0])
 
 
-_SPREADS = re.compile(r"[(\[]?(?:±|\+/-|\+-)")
+_SPREADS = lazy(r"[(\[]?(?:±|\+/-|\+-)")
 
 
 def items_of(

@@ -4,6 +4,7 @@ import re
 from html.parser import HTMLParser
 
 from pretreat.core.errors import AnalysisError
+from pretreat.core.text import lazy
 from pretreat.lab.read.formats.tables import MAX_CELLS, MAX_NESTED, MAX_SPAN, Piece, raised
 
 MAX_BYTES = 16 * 1024 * 1024
@@ -12,7 +13,7 @@ _SILENT = frozenset({"script", "style", "template", "head", "svg", "noscript", "
 _VOID = frozenset(
     {"br", "img", "hr", "input", "meta", "link", "col", "area", "base", "embed", "source", "wbr"}
 )
-_CONCEALED = re.compile(
+_CONCEALED = lazy(
     r"display\s*:\s*none|visibility\s*:\s*hidden|font-size\s*:\s*[01](?:\.\d+)?(?:px|pt)?\s*(?:;|$)|"
     r"mso-hide\s*:\s*all|(?<![-\w])color\s*:\s*(?:#fff(?:fff)?\b|white\b)",
     re.IGNORECASE,

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterable, Iterator, Sequence
 
+from pretreat.core.text import lazy
 from pretreat.lab.read.names import named_analyte
 from pretreat.lab.read.numbers import joined_powers, printed_number, spelled, without_spread
 from pretreat.lab.read.report import Grid
@@ -12,30 +13,28 @@ from pretreat.lab.read.wording import column_role, folded
 LONGEST_LINE = 2000
 MANY = 0.1  # share of lines with several numbers, for one in another line to be any of them
 _LABELS = frozenset({"sample", "site", "date"})
-_PAGE = re.compile(
-    r"(?i)\b(?:page|seite|p[áa]gina|pagina)\s+\d+(?:\s*(?:/|of|von|de|di)\s*\d+)?\s*$"
-)
+_PAGE = lazy(r"(?i)\b(?:page|seite|p[áa]gina|pagina)\s+\d+(?:\s*(?:/|of|von|de|di)\s*\d+)?\s*$")
 Line = tuple[int, str]  # its number and text
 # "EPA 200.7", "SM 2320 B", "6010B": the method of a result, which is no result.
-_METHOD = re.compile(
+_METHOD = lazy(
     r"\b(?:(?:(?:DIN|EN)\s)*(?:EPA|SM|ISO|DIN|EN|ASTM|APHA|USGS|SW-?846|[Mm]ethod)\s?-?[A-Z]?\s?\d[\w.\-:/]*"
     r"(?:\s?-?[A-G]\b(?!/))?|(?:6010|6020|7470|9\d{3})[A-E])(?=\s|$)"
 )
 # Methods of drinking-water analysis by their number alone (from memory), where a column of
 # methods stands before that of results.
-_BARE_METHOD = re.compile(
+_BARE_METHOD = lazy(
     r"\b(?:1[2-8]0\.1|200\.[789]|245\.1|300\.[01]|310\.[12]|325\.2|340\.2|350\.1|353\.2|365\.[1-4]|"
     r"370\.1|375\.[24])(?:\s+(?=[<>~]?\s?[.,]?\d|ND\b|n\.d|BDL\b)|\s*$)"
 )
-_METHODS_HEADED = re.compile(
+_METHODS_HEADED = lazy(
     r"(?i)\b(?:method|m[ée]thode|m[ée]todo|verfahren)\b.*\b(?:result|value|conc|r[ée]sult|ergebnis)"
 )
-_AT = re.compile(r"@\s?(\d{2})\s?[°º]?\s?C\b")  # else its number is taken for the result
-_AUTHORITY = re.compile(
+_AT = lazy(r"@\s?(\d{2})\s?[°º]?\s?C\b")  # else its number is taken for the result
+_AUTHORITY = lazy(
     r"EPA|SM|ISO|DIN|EN|ASTM|APHA|USGS|SW|NF|UNE|BS|AOAC|Method"
 )  # before the number of a method
-PORE_UNIT = re.compile(r"(?i)(?:[µuμ]m|nm|mm|microns?)\b")  # a filter's, so no result
-_VALUE = re.compile(r"^(?:[<>~]?\s?[.,]?\d|ND\b|n\.d\.|BDL\b)")
+PORE_UNIT = lazy(r"(?i)(?:[µuμ]m|nm|mm|microns?)\b")  # a filter's, so no result
+_VALUE = lazy(r"^(?:[<>~]?\s?[.,]?\d|ND\b|n\.d\.|BDL\b)")
 
 
 def pasted(text: str, most_lines: int) -> Grid:

@@ -1,12 +1,12 @@
 """Words with their places on a line, cut into the columns that a line of headings gives."""
 
-import re
 from collections.abc import Iterable, Mapping, Sequence
 from itertools import islice, pairwise
 
 from msgspec import Struct, field
 from msgspec.structs import replace
 
+from pretreat.core.text import lazy
 from pretreat.lab.read.formats.head_places import (
     METHODS,
     aligned,
@@ -313,7 +313,7 @@ class _Rows(Struct):
 # numbers as there are headings, and where some do not.
 USUALLY, SOMETIMES = 0.4, 0.15
 _NEVER_TELL = frozenset({"name", "unit", "qualifier", "condition"})
-_SPARSE = re.compile(r"(?i)comment|remark|note|status|pass|^qual|^flag|^mark|^sgn|^sign|^q$|^cas")
+_SPARSE = lazy(r"(?i)comment|remark|note|status|pass|^qual|^flag|^mark|^sgn|^sign|^q$|^cas")
 MOSTLY = 0.5  # of the lines, for headings to fit them
 _LED = "one number behind dots, under several headings"
 _HEADED_BELOW = "the headings of its columns stand further down"

@@ -12,6 +12,7 @@ from itertools import pairwise
 from msgspec import Struct, field
 
 from pretreat.core.errors import AnalysisError
+from pretreat.core.text import lazy
 from pretreat.lab.read.formats.tables import raised
 from pretreat.lab.read.formats.words import PlacedLine, Word, with_powers
 from pretreat.lab.read.numbers import spelled
@@ -121,7 +122,7 @@ def _check(name: str, data: bytes) -> None:
         raise AnalysisError(f"{name} is packed in a way that is not read; print it to a new PDF")
 
 
-_SLOW = re.compile(rb"/(?:LZW|LZWDecode|RunLengthDecode|RL)\b")
+_SLOW = lazy(rb"/(?:LZW|LZWDecode|RunLengthDecode|RL)\b")
 
 
 def _as_bytes(head: bytes, packed: bytes) -> bytes:

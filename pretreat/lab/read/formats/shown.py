@@ -3,10 +3,12 @@
 import re
 from functools import lru_cache
 
-_CONDITION = re.compile(r"\[(<=|>=|<>|<|>|=)\s*(-?\d+(?:\.\d+)?)\]")
-_COLOUR = re.compile(r"\[(?!\$)[^\]<>=]*\]")
-_CURRENCY = re.compile(r"\[\$([^\]-]*)[^\]]*\]")
-_PLACES = re.compile(r"[0#?](?:[0#?.,]|[eE][-+])*[0#?.]*|[0#?]")
+from pretreat.core.text import lazy
+
+_CONDITION = lazy(r"\[(<=|>=|<>|<|>|=)\s*(-?\d+(?:\.\d+)?)\]")
+_COLOUR = lazy(r"\[(?!\$)[^\]<>=]*\]")
+_CURRENCY = lazy(r"\[\$([^\]-]*)[^\]]*\]")
+_PLACES = lazy(r"[0#?](?:[0#?.,]|[eE][-+])*[0#?.]*|[0#?]")
 
 
 def shown_number(value: float, pattern: str) -> str:

@@ -6,6 +6,7 @@ from itertools import pairwise
 
 from msgspec import Struct
 
+from pretreat.core.text import lazy
 from pretreat.lab.read.formats.pasted import without_page
 from pretreat.lab.read.headings import (
     NUMBERING,
@@ -21,16 +22,16 @@ from pretreat.lab.read.unit_words import is_unit
 from pretreat.lab.read.water_words import names_a_place
 from pretreat.lab.read.wording import column_role, folded
 
-_LEADER = re.compile(r"[.…_·-]{3,}")  # between a name and its result
+_LEADER = lazy(r"[.…_·-]{3,}")  # between a name and its result
 GAP = 1.6  # widths of a letter between two columns; one between two words
-_STARTS = re.compile(r"^(?:[<>~=]|[.,]?\d|[-+]\d)")
+_STARTS = lazy(r"^(?:[<>~=]|[.,]?\d|[-+]\d)")
 FEWEST_ROLES = 2
-YEAR = re.compile(r"(?:19|20)\d\d$")
+YEAR = lazy(r"(?:19|20)\d\d$")
 # a day, an hour, or the registry number of a substance
-DAY = re.compile(r"^\d{1,4}[./-]\d{1,2}[./-]\d{1,4}$|^\d{1,2}:\d\d|^\d{2,7}-\d{2}-\d$")
+DAY = lazy(r"^\d{1,4}[./-]\d{1,2}[./-]\d{1,4}$|^\d{1,2}:\d\d|^\d{2,7}-\d{2}-\d$")
 MOST_HEADINGS = 40  # words
 LONGEST_HEADING = 4  # words
-NO_NUMBERS = re.compile(
+NO_NUMBERS = lazy(
     r"(?i)meth|verfahren|metod|m[ée]tod|date|datum|fecha|analy[sz]ed|analyst|comment|remark|note|"
     r"status|pass|accred|^lab|^cas|^qual|^flag|^mark|^sgn|^sign|^q$"
 )
@@ -358,10 +359,10 @@ def under(left: float, right: float, heads: Sequence[Head]) -> int | None:
     return best if overlap[best] > 0 else None
 
 
-_GLUED = re.compile(r"([^\W\d_]*[^\W\d_A-Z])([A-Z0-9±%(].*)")
+_GLUED = lazy(r"([^\W\d_]*[^\W\d_A-Z])([A-Z0-9±%(].*)")
 
 
-_CLOSED = re.compile(r"[^\W\d_]\s?[)\]][^\W\d_]{2}")  # a heading behind the unit of another
+_CLOSED = lazy(r"[^\W\d_]\s?[)\]][^\W\d_]{2}")  # a heading behind the unit of another
 
 
 def is_glued(text: str) -> bool:

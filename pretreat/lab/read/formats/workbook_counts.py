@@ -1,13 +1,13 @@
 """What a workbook holds, counted while its parts stream by, before a library loads it."""
 
 import io
-import re
 import zipfile
 from collections import Counter
 from xml.parsers import expat
 
 from pretreat.core.archives import MAX_DEPTH, damaged
 from pretreat.core.errors import AnalysisError
+from pretreat.core.text import lazy
 
 MAX_MERGED, MAX_MERGED_CELLS = 10_000, 200_000
 MAX_CELLS = 1_500_000
@@ -15,7 +15,7 @@ MAX_STYLES = 66_000  # a spreadsheet program itself keeps 64,000
 MAX_OTHERS = 20_000  # names, validations, conditions, links, comments
 MAX_ELEMENTS = 8_000_000
 _BLOCK = 1 << 16
-_AREA = re.compile(r"\$?([A-Za-z]{1,3})\$?(\d{1,7})(?::\$?([A-Za-z]{1,3})\$?(\d{1,7}))?")
+_AREA = lazy(r"\$?([A-Za-z]{1,3})\$?(\d{1,7})(?::\$?([A-Za-z]{1,3})\$?(\d{1,7}))?")
 _STYLES = frozenset(
     {
         "xf",
@@ -47,7 +47,7 @@ _OTHERS = frozenset(
         "Override",
     }
 )
-_SCANNED = re.compile(r"(?:xl/.*|\[Content_Types\])\.(?:xml|rels)$")
+_SCANNED = lazy(r"(?:xl/.*|\[Content_Types\])\.(?:xml|rels)$")
 
 
 class _Count:
