@@ -152,13 +152,16 @@ def _begun(
     lay: Layout, p: Problem, start: Array | None, strength: Array | None
 ) -> tuple[Array, Array, Array]:
     """Return the first ln activities, functions of ionic strength and ionic strength."""
-    i_now = _first_strength(lay, p)
-    if strength is not None:
+    known = strength is not None and bool((strength > 0.0).all())
+    i_now = strength if known else _first_strength(lay, p)
+    if strength is not None and not known:
         i_now = np.where(strength > 0.0, strength, i_now)
     terms = _activity_terms(p, lay.sizes, i_now)
-    x = _first_guess(lay, p, terms)
-    if start is not None:
-        x = np.where(np.isfinite(start), start, x)
+    if start is not None and np.isfinite(start).all():
+        x = start.copy()
+    else:
+        x = _first_guess(lay, p, terms)
+        x = x if start is None else np.where(np.isfinite(start), start, x)
     x[0] = np.where(p.ph_known, p.ln_h, x[0])
     return x, terms, i_now
 

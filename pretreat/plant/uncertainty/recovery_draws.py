@@ -1,10 +1,11 @@
 """The recovery limit of every draw, season and column of the limits, from one set of points.
 
 A search draw by draw would speciate each draw some seven times for every column of the
-limits. Here every draw is speciated at three concentrations and as it is; between them its
-index is that of the nominal water, which is known at many concentrations, plus a difference
-that hardly bends: a cubic in the logarithm of the concentration factor. Against the search of
-`pretreat.membrane.recovery` the recovery is right to 0.001; a test holds that.
+limits. Here every draw is speciated at two concentrations and as it is, and in the seasons
+beside the middle one at the furthest alone; between them its index is that of the nominal
+water, which is known at many concentrations, plus a difference that hardly bends: a parabola
+in the logarithm of the concentration factor. Against the search of `pretreat.membrane.recovery`
+the recovery is right to 0.001; a test holds that.
 """
 
 from collections.abc import Mapping, Sequence
@@ -26,7 +27,7 @@ from pretreat.plant.uncertainty.water_draws import Season, with_nominal
 
 DENSE = 49  # concentrations at which the nominal water is known
 MARGIN = 0.45  # beyond the nominal crossing, in the logarithm of the concentration factor
-NODES = (0.0, 1.0 / 3.0, 2.0 / 3.0, 1.0)  # of the way, where every draw is speciated
+NODES = (0.0, 0.5, 1.0)  # of the way, where draws are speciated
 SAME_Z = 1e-9
 FURTHEST = -float(np.log1p(-CAP))
 Mask = Any  # array of bool
@@ -272,7 +273,7 @@ def _drawn_curves(
     limits: Limits,
     point: MembranePoint,
 ) -> _Curves:
-    """Return the curves of all waters: the nominal ones plus a difference along a cubic.
+    """Return the curves of all waters: the nominal ones plus a difference along a parabola.
 
     ``tops`` are how far the draws of some rows reach. One season in the middle of them is
     speciated at every node; what another season differs from it hardly moves, and is a line
@@ -294,7 +295,7 @@ def _drawn_curves(
     for part, one in tops:
         last = first + len(_places(part, one))
         reached = np.minimum(own.z, one)
-        weights, way = _cubic(one * np.array(NODES), reached), (reached / one)[:, None]
+        weights, way = _through(one * np.array(NODES), reached), (reached / one)[:, None]
         for name, curve in own.index.items():
             moved = _moved(start[name][part], further[name][first:last], weights, way)
             index[name][:, part] = curve[:, part] + moved
@@ -327,7 +328,7 @@ def _moved(start: Array, further: Array, weights: Array, way: Array) -> Array:
     return moved
 
 
-def _cubic(nodes: Array, z: Array) -> Array:
+def _through(nodes: Array, z: Array) -> Array:
     """Return the weights of the nodes at places between them (Lagrange), shape (z, nodes)."""
     weights = np.ones((z.size, nodes.size))
     for i, node in enumerate(nodes):
