@@ -283,9 +283,18 @@ class Ledger:
         """Replace fields of a figure that is already entered."""
         self._figures[key] = replace(self._figures[key], **changes)
 
-    def moved(self, changes: Mapping[str, Any]) -> tuple[dict[str, Any], tuple[str, ...]]:
-        """Return what moves when some of the figures entered so far change (see `Study.moved`)."""
-        return _moved(self.graph, self._figures, changes)
+    def moved(
+        self, changes: Mapping[str, Any], wanted: Iterable[str] | None = None
+    ) -> tuple[dict[str, Any], tuple[str, ...]]:
+        """Return what moves when some of the figures entered so far change (see `Study.moved`).
+
+        Where some are ``wanted``, what they do not rest on is left out.
+        """
+        figures: Mapping[str, Figure] = self._figures
+        if wanted is not None:
+            behind = {key for one in wanted for key in (one, *self.graph.behind(one))}
+            figures = {key: figure for key, figure in figures.items() if key in behind}
+        return _moved(self.graph, figures, changes)
 
     def leave_open(self, key: str) -> None:
         """Make a figure entered before a gap that no equation fills."""

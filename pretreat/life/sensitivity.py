@@ -4,7 +4,7 @@ Nothing is computed here: the laws behind the figures are computed anew by the s
 factors at once.
 """
 
-from collections.abc import Sequence
+from collections.abc import Sequence, Set
 from typing import Any
 
 import numpy as np
@@ -39,7 +39,9 @@ def enter_sensitivity(train: Train) -> None:
             life = f"media_life.{stage.key}_years_likely"
             intervals += [(stage.key, c, medium.interval) for c in medium.interval_changes]
             lives += [(stage.key, c, life) for c in medium.life_changes]
-    moved = {change: _moved(train, change) for change in ("hours", "hardness", "iron", "chlorine")}
+    asked = {figure for _, _, figure in (*intervals, *lives)}
+    changed = ("hours", "hardness", "iron", "chlorine")
+    moved = {change: _moved(train, change, asked) for change in changed}
     for key, label, unit, wanted in (
         ("sensitivity.interval", "Interval when the water or the hours change", "d", intervals),
         ("sensitivity.life", "Likely life when the water or the hours change", "year", lives),
@@ -52,7 +54,7 @@ def enter_sensitivity(train: Train) -> None:
         _enter(train, key, label, unit, [c for c in columns if _moves(c[2])])
 
 
-def _moved(train: Train, change: str) -> dict[str, Any]:
+def _moved(train: Train, change: str, asked: Set[str]) -> dict[str, Any]:
     """Return the figures that follow a change, blank where it cannot be."""
     factors = np.array(FACTORS)
     ledger = train.entries.ledger
@@ -66,7 +68,7 @@ def _moved(train: Train, change: str) -> dict[str, Any]:
         value = ledger.number(key)
         if value:
             changes[key] = np.where(allowed, value * factors, np.nan)
-    return ledger.moved(changes)[0] if changes else {}
+    return ledger.moved(changes, asked)[0] if changes else {}
 
 
 def _keys(train: Train, change: str) -> Sequence[str]:
