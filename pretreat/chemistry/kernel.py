@@ -152,10 +152,11 @@ def _begun(
     lay: Layout, p: Problem, start: Array | None, strength: Array | None
 ) -> tuple[Array, Array, Array]:
     """Return the first ln activities, functions of ionic strength and ionic strength."""
-    known = strength is not None and bool((strength > 0.0).all())
-    i_now = strength if known else _first_strength(lay, p)
-    if strength is not None and not known:
-        i_now = np.where(strength > 0.0, strength, i_now)
+    if strength is not None and (strength > 0.0).all():
+        i_now = strength
+    else:
+        i_now = _first_strength(lay, p)
+        i_now = i_now if strength is None else np.where(strength > 0.0, strength, i_now)
     terms = _activity_terms(p, lay.sizes, i_now)
     if start is not None and np.isfinite(start).all():
         x = start.copy()

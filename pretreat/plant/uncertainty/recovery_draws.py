@@ -51,6 +51,7 @@ class RecoveryDraws(Struct, frozen=True):
     nominal_kept: Mapping[Column, Mapping[str, Mask]]
     sound: Mask  # shape (n,)
     unsound_share: float
+    low_excess: Mapping[str, Array]  # by scale: index less its low limit, at ``recovery``
 
     def worst(self, column: Column) -> Array:
         """Return the maximum recovery in the worst season of each draw, shape (n,)."""
@@ -103,6 +104,7 @@ class _Outcome(Struct, frozen=True):
     limited_by: Any
     alone: Mapping[str, Array]
     kept: Mapping[str, Mask]
+    excess: Mapping[str, Array]
 
 
 def recovery_draws(
@@ -220,6 +222,7 @@ def _found(
         {c: {k: v[:, 0] for k, v in o.kept.items()} for c, o in by_limits.items()},
         sound,
         float(1.0 - sound.mean()) if sound.size else 0.0,
+        {k: v[:, 1:] for k, v in by_limits["low"].excess.items()},
     )
 
 
@@ -376,13 +379,17 @@ def _outcome(
 ) -> _Outcome:
     """Return what a set of limits allows."""
     at = int(np.searchsorted(curves.z, -np.log1p(-min(point.recovery, CAP)) - 1e-12))
-    places, kept, at_zero = {}, {}, []
+    places, kept, excess, at_zero = {}, {}, {}, []
     for scale in scales:
         limit = limits.lsi if scale == "calcite" else limits.si[scale]
         over = curves.index[_curve(scale)] + (errors.get(scale, 0.0) - limit)
         place = np.nan_to_num(_first_above(over, curves.z), nan=np.inf)
+        excess[scale] = over[at]
         if scale == "calcite":
-            place = _calcite(curves, limits, errors.get(scale, 0.0), place)
+            error = errors.get(scale, 0.0)
+            place = _calcite(curves, limits, error, place)
+            by_sdsi = curves.index["sdsi"][at] + (error - limits.sdsi)
+            excess[scale] = np.where(curves.z[at] > curves.step, by_sdsi, over[at])
         places[scale] = place
         kept[scale] = ~(curves.z[at] > place + SAME_Z)
         at_zero.append(over[0])
@@ -391,7 +398,7 @@ def _outcome(
     first, maximum = np.argmin(stack, axis=0), stack.min(axis=0)
     if at_zero:  # where the feed is over already, the scale that is furthest over is named
         first = np.where(maximum > 0.0, first, np.argmax(np.stack(at_zero), axis=0))
-    return _Outcome(maximum, np.array([*alone, NONE])[first], alone, kept)
+    return _Outcome(maximum, np.array([*alone, NONE])[first], alone, kept, excess)
 
 
 def _calcite(curves: _Curves, limits: Limits, error: Any, by_lsi: Array) -> Array:

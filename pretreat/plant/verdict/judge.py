@@ -132,32 +132,31 @@ def _waters(q: Question) -> tuple[Draws, DrawnWater, DrawnWater]:
     return draws, raw, raw if q.treat is None else q.treat(raw)
 
 
-def keeps_low_limits(question: Question) -> bool:
-    """Tell whether a design keeps the low limits in nine draws of ten, or as analysed.
+def keeps_low_limits(question: Question, judged: Judgement, shift: Mapping[str, Array]) -> bool:
+    """Tell whether a design would keep the low limits if its indexes were others.
 
     At its recovery alone: how much further it could go is not asked.
 
     Parameters
     ----------
     question : Question
-        Analysis, seasons, limits, design point and train. [-]
+        The design. [-]
+    judged : Judgement
+        Its verdict. [-]
+    shift : mapping of str to array, shape (seasons, 1)
+        By scale, what the index of the water as analysed moves; every draw moves alike. [-]
 
     Returns
     -------
     bool
-        True if it does; of a design without draws, whether the water as analysed does. [-]
+        Whether nine draws of ten keep them; without draws, whether the water as analysed does. [-]
     """
-    q, limits = question, question.band.low
-    draws, raw, at_membranes = _waters(q)
-    feed, point = fed(q, raw, at_membranes), q.point
-    brine = concentrate(feed, point.recovery, point.passage, point.rho, point.wall_factor)
-    over, errors = excesses(brine, limits), engine_errors(draws)
-    known = {k: v for k, v in over.items() if np.all(np.isfinite(v[:, 0]))}
-    if not q.count:
-        return all(bool(np.all(v <= 0.0)) for v in known.values())
-    kept = [v[:, 1:] + errors.get(k, 0.0) <= 0.0 for k, v in known.items()]
-    sound = np.broadcast_to(brine.speciation.converged, np.shape(feed.ph))[:, 1:]
-    return float(np.all([sound, *kept], axis=(0, 1)).mean()) >= LIKELY
+    found = judged.found
+    if found.sound.size:
+        kept = [found.low_excess[k] + shift[k] <= 0.0 for k in found.scales]
+        return float(np.all([*np.all(kept, axis=1), found.sound], axis=0).mean()) >= LIKELY
+    over = excesses(as_analysed(question)[1], question.band.low)
+    return all(bool(np.all(over[k] + shift[k] <= 0.0)) for k in found.scales)
 
 
 def with_obstacles(found: Judgement, more: Sequence[Obstacle]) -> Judgement:

@@ -11,6 +11,7 @@ from pretreat.core.water import WaterAnalysis
 from pretreat.lab.interpret.choose import SILICA_FORMS
 from pretreat.membrane.concentrate import Concentrate
 from pretreat.membrane.feed import FeedWater
+from pretreat.membrane.recovery import excesses
 from pretreat.plant.uncertainty.spread import LIKELY
 from pretreat.plant.verdict.case import GAP, NO_TRAIN, Obstacle
 from pretreat.plant.verdict.judge import Judgement, Question, as_analysed, keeps_low_limits
@@ -18,7 +19,6 @@ from pretreat.stages.limits import train_limits
 from pretreat.stages.raw_tank.figures import carbon_if_vented_mol_kg
 
 SULFIDE = "h2s_mg_l"
-FEW_DRAWS = 128  # tell nine in ten well enough for a condition, at an eighth of the work
 # PRACTICE: from where on iron beside sulfide is no scatter of two results; of SI the model's own.
 CLEAR_IRON_MG_L, CLEAR_SULFIDE_MG_L, CLEAR_SI = 0.05, 0.1, 0.3
 FILTERED = ("iron_filter.media_volume_l", "aeration.air_to_water")
@@ -191,12 +191,12 @@ def tank_obstacles(ledger: Ledger, question: Question, found: Judgement) -> list
     if lost is None or not _keeps(found) or question.train.stripper is not None:
         return []
     lost += question.carbon_lost_mol_kg
-    vented = replace(
-        question, carbon_lost_mol_kg=lost, obstacles=(), count=min(question.count, FEW_DRAWS)
-    )
-    if keeps_low_limits(vented):
+    vented = replace(question, carbon_lost_mol_kg=lost, obstacles=())
+    brines = [as_analysed(q)[1] for q in (question, vented)]
+    closed, opened = (excesses(brine, question.band.low) for brine in brines)
+    if keeps_low_limits(question, found, {k: opened[k] - closed[k] for k in closed}):
         return []
-    lsi = [_highest(as_analysed(q)[1].any_lsi()) for q in (question, vented)]
+    lsi = [_highest(brine.any_lsi()) for brine in brines]
     way = "" if question.inhibitor else ", or inhibitor or acid fed"
     text = (
         f"the raw tank has to be closed to the air{way}: carbon dioxide is counted as kept, and an "
