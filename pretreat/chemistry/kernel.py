@@ -110,7 +110,8 @@ def solve(
     total = np.zeros(p.totals.shape[1])
     m = np.empty(p.ln_k.shape)
     done_x, done_i, done_total = x.copy(), i_now.copy(), total.copy()
-    index, now, held = np.arange(total.size), p, _held(lay, p)
+    of_all = held = _held(lay, p)
+    index, now = np.arange(total.size), p
     waiting = np.ones(total.size, bool)
     for _ in range(MAX_ITERATIONS):
         m = _molalities(lay, now, x, terms, total, m)
@@ -145,7 +146,7 @@ def solve(
     else:
         at = index[waiting]
         done_x[:, at], done_i[at], done_total[at] = x[:, waiting], i_now[waiting], total[waiting]
-    return _finish(lay, p, done_x, done_i, done_total)
+    return _finish(lay, p, of_all, (done_x, done_i, done_total))
 
 
 def _begun(
@@ -396,11 +397,12 @@ def _first_strength(lay: Layout, p: Problem) -> Array:
     return np.minimum(np.maximum(strength, 1e-7), 5.0)
 
 
-def _finish(lay: Layout, p: Problem, x: Array, strength: Array, total: Array) -> State:
+def _finish(lay: Layout, p: Problem, held: _Held, found: tuple[Array, Array, Array]) -> State:
     """Evaluate every balance once more at the final point; the metals follow the last step."""
+    x, strength, total = found
     m = np.empty(p.ln_k.shape)
     _molalities(lay, p, x, _activity_terms(p, lay.sizes, strength), total, m)
-    _balance_metals(lay, _held(lay, p), x, m)
+    _balance_metals(lay, held, x, m)
     totals = lay.model.stoichiometry.T @ m
     found_strength = lay.weights[lay.rows["I"]] @ m
     alkalinity = lay.weights[lay.rows["alk"]] @ m
