@@ -216,6 +216,7 @@ def _written(order: Order, content: Mapping[str, Any], terms: Terms) -> Outcome:
         supplies_open,
         unneeded,
         unpriced,
+        way_out,
     )
     from pretreat.report.hand.quote_words import words_of
     from pretreat.report.text.us_words import in_us_words
@@ -241,7 +242,7 @@ def _written(order: Order, content: Mapping[str, Any], terms: Terms) -> Outcome:
     dates = visit_dates(study, day)
     draft = is_draft(study)
     english = words_of("en", us=units == "us")
-    lacking = (unpriced(study, english), supplies_open(study))
+    lacking = (unpriced(study, english), way_out(study), supplies_open(study))
     unknown = "; ".join(text for text in lacking if text)
     unused = unneeded(study, english)
     water = why_draft(study) if speaks_against(study) else no_maximum(study)

@@ -8,7 +8,7 @@ from msgspec import Struct
 from pretreat.core.basis import Series, Value
 from pretreat.membrane.limits import USUAL_SALT_DOSE_G_L
 from pretreat.plant.health import DRINKING
-from pretreat.quote.items import ONCE, YEARLY
+from pretreat.quote.items import ONCE, YEARLY, of_media_sold, stage_of
 from pretreat.quote.laws import amount_by_measure, gravel_of_all_kg, total_amount
 from pretreat.quote.lines import MISSING, Line, Till, enter_line, sold_as
 from pretreat.quote.offer_laws import (
@@ -23,7 +23,6 @@ from pretreat.quote.offer_laws import (
 )
 from pretreat.site.design import DesignBasis, OwnLine, QuoteTerms
 from pretreat.site.quote_keys import DEFAULT_RATE, EQUIPMENT
-from pretreat.stages import ORDER
 from pretreat.stages.site import tables
 from pretreat.stages.train import Mode
 
@@ -136,9 +135,11 @@ def enter_offer(
     _enter_unneeded(till, yearly)
     goods = [line for line in needed(yearly) if line.item not in OWN]
     unsold = OWN if _stands(till) else OWN | {DISPOSAL}
-    main = _gravel_at_once(till, [line for line in needed(once) if line.item not in unsold])
+    replaced = of_media_sold(till, terms.media, once)
+    main = _gravel_at_once(till, [line for line in needed(replaced) if line.item not in unsold])
     if not main and goods:
-        goods = [*goods, _freight_of_goods(till)]
+        freight = [line for line in once if line.item == FREIGHT]
+        goods = [*goods, *(freight or [_freight_of_goods(till)])]
     options: list[Line] = []
     if terms.visits == "included":
         main = [*main, *visits]
@@ -297,18 +298,6 @@ def _own_rate(terms: QuoteTerms, line: OwnLine) -> float:
     return _rate_of(terms, line.kind) if line.tax_percent is None else line.tax_percent
 
 
-_STAGES = frozenset(stage.key for stage in ORDER)
-
-
-def _stage_of(line: Line) -> str:
-    """Return the stage whose medium a line replaces, from the key of its amount."""
-    if line.group != ONCE:
-        return ""
-    stem = line.key.removeprefix("costs.")
-    found = [stage for stage in _STAGES if stem.startswith(f"{stage}_")]
-    return max(found, key=len, default="")
-
-
 def _offered(till: Till, terms: QuoteTerms, line: Line, *, optional: bool) -> Offered:
     """Return a line as it is sold; what is bought by measure is sold as a lump."""
     lump = line.packages is None and not till.package(line.item).size
@@ -331,7 +320,7 @@ def _offered(till: Till, terms: QuoteTerms, line: Line, *, optional: bool) -> Of
         amount = _law(till, amount_key, offered_amount, label, **parts)
     return Offered(
         line.item,
-        _stage_of(line),
+        stage_of(line),
         "",
         "lump" if lump else "packages",
         line.quantity,

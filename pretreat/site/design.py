@@ -294,6 +294,7 @@ class QuoteTerms(Struct, frozen=True):
     pallet_load_kg: float | None = None
     consumables: Literal["optional", "included", "none"] | None = None  # as the rest allows
     visits: Literal["optional", "included"] = "optional"  # where a visit has a price
+    media: tuple[str, ...] | None = None  # stages whose media are sold; all where left out
     lines: tuple[OwnLine, ...] = ()
     accept_verdict: bool = False
 

@@ -412,3 +412,38 @@ def _over(row: Mapping[str, Value], words: Words) -> str:
         return words("found_none", what=name, amount=amount)
     law = text(row["law"]).replace(GUIDELINE, words("who_guideline"))
     return words("found_limit", what=name, amount=amount, limit=limit, law=law)
+
+
+def by_customer(study: Study) -> tuple[str, ...]:
+    """Return the supplies of a year that the customer provides.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+
+    Returns
+    -------
+    tuple of str
+        Items; none where supplies are offered. [-]
+    """
+    return tuple(text(study.value(PROVIDED)).split())
+
+
+def sold_items(study: Study) -> dict[str, None]:
+    """Return what has an amount; all where nothing has one, as before prices are typed in.
+
+    Parameters
+    ----------
+    study : Study
+        A study with a table of what is offered. [-]
+
+    Returns
+    -------
+    dict of None
+        Items, in the order of the lines. [-]
+    """
+    table = study.series[OFFER]
+    pairs = [*zip(table.column("item"), table.column("amount"), strict=True)]
+    priced = dict.fromkeys(str(item) for item, amount in pairs if amount is not None)
+    return priced or dict.fromkeys(str(item) for item, _ in pairs)
