@@ -208,9 +208,11 @@ def _enter_left(till: Till, lines: Sequence[Line]) -> None:
         Series(
             f"{Q}.provided",
             "Supplies of a year that the customer provides",
-            ("item", "quantity", "unit"),
-            ("-", "1/year", "-"),
-            tuple((line.item, line.quantity, line.unit) for line in lines),
+            ("item", "quantity", "unit", "size"),
+            ("-", "1/year", "-", "-"),
+            tuple(
+                (line.item, line.quantity, line.unit, till.size_shown(line.item)) for line in lines
+            ),
         )
     )
 

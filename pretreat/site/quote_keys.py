@@ -182,6 +182,11 @@ class Sold(Struct, frozen=True):
     kg_per_l: float | None = None
 
     @property
+    def by_weight(self) -> bool:
+        """Whether its bags are called by their weight, though its price is that of a litre."""
+        return self.unit == "L" and self.kg_per_l is not None and self.us.endswith("lb")
+
+    @property
     def short(self) -> str:
         """Name that its price has, as in [packages]."""
         return self.price.partition("_per_")[0].removesuffix("_each")

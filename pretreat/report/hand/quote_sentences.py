@@ -11,6 +11,7 @@ from pretreat.core.text import lazy
 from pretreat.core.water import TEST_KIT
 from pretreat.report.hand.quote_words import ENGLISH, Words, words_of
 from pretreat.report.text.us_words import package_as_priced, package_in_both
+from pretreat.site.quote_keys import sold
 from pretreat.stages import ORDER
 
 OFFER, VISITS, OVER_LIMITS = "quote.offer", "quote.visits", "quote.over_limits"
@@ -447,3 +448,52 @@ def sold_items(study: Study) -> dict[str, None]:
     pairs = [*zip(table.column("item"), table.column("amount"), strict=True)]
     priced = dict.fromkeys(str(item) for item, amount in pairs if amount is not None)
     return priced or dict.fromkeys(str(item) for item, _ in pairs)
+
+
+def in_its_unit(item: str, quantity: float, unit: str, size: str) -> tuple[float, str]:
+    """Return a quantity in the unit of its packages: by weight where these are called so.
+
+    Parameters
+    ----------
+    item : str
+        Key of data/packages.csv. [-]
+    quantity : float
+        What is needed. [unit]
+    unit : str
+        Its unit. [-]
+    size : str
+        What one package holds, in words. [-]
+
+    Returns
+    -------
+    tuple of float and str
+        Quantity and unit; 34 L of calcite in bags of 25 kg are 50 kg. [-]
+    """
+    row = sold().get(item)
+    weighed = size.endswith(("kg", "lb")) and unit == "L"
+    if row is None or not row.kg_per_l or not weighed:
+        return quantity, unit
+    return quantity * row.kg_per_l, "kg"
+
+
+def size_of(study: Study, item: str) -> str:
+    """Return what one package of an item holds, in words, sold or provided by the customer.
+
+    Parameters
+    ----------
+    study : Study
+        A study with a table of what is offered. [-]
+    item : str
+        Key of data/packages.csv. [-]
+
+    Returns
+    -------
+    str
+        Empty where it is neither. [-]
+    """
+    tables = (study.series.get(OFFER), study.series.get("quote.provided"))
+    for table in (one for one in tables if one is not None):
+        for name, size in zip(table.column("item"), table.column("size"), strict=True):
+            if name == item:
+                return text(size)
+    return ""

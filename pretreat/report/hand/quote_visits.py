@@ -14,8 +14,10 @@ from pretreat.report.hand.quote_sentences import (
     TOP_UP,
     VISITS,
     by_customer,
+    in_its_unit,
     is_planned,
     item_name,
+    size_of,
     sold_items,
     stage_name,
     text,
@@ -26,6 +28,8 @@ from pretreat.report.hand.quote_words import Words
 
 GOODS, FIRST = "quote.visit_goods", "goods_first"
 CHEMICALS = frozenset({"chlorine", "acid", "bisulfite", "alkali", "inhibitor"})
+CAUSTICS = frozenset({"acid", "alkali", "chlorine", "bisulfite"})  # by their safety data sheets
+OWN_CHEMICALS = "chemicals_own"
 REFILLED = (
     CHEMICALS | {"salt", "permanganate", "cartridges"} | {f"{stage}{TOP_UP}" for stage in DISSOLVED}
 )
@@ -53,7 +57,7 @@ def visits(study: Study, words: Words, day: datetime.date) -> tuple[str, ...]:
         ours = [task for task in tasks if task not in staff and not (fed and task in CHEMICALS)]
         rows.append(words("visit_each", tasks=_tasks_named(ours, words, by_customer(study))))
         if staff:
-            rows.append(words("visit_between", tasks=_tasks_named(staff, words)))
+            rows.append(words("visit_between", tasks=_tasks_named(_by_trained(staff), words)))
         if visits_offered(study) != "no":
             rows[-1] = f"{rows[-1]} {words('visit_without')}"
         counts, sold = _packages_sold(study), sold_items(study)
@@ -124,14 +128,14 @@ def _topped_up(study: Study, words: Words) -> list[str]:
     stages = dict.fromkeys(item.removesuffix(TOP_UP).removesuffix(MEDIUM) for item in items)
     for stage in (stage for stage in stages if stage in DISSOLVED):
         days = study.number(f"{stage}.{TOP_UP_DAYS}")
-        amount = study.number(f"{stage}.dissolved_kg_per_year")
+        amount = study.number(f"consumables.{stage}_medium_per_year")
         if days is None:
             if study.value("study.kind") == "rate" and not study.number(HARDNESS):
                 found.append(words("next_top_up_open", medium=words(f"{stage}_medium", "items")))
             continue
-        year = (
-            "" if amount is None else words("next_top_up_year", amount=words.measure(amount, "kg"))
-        )
+        size = size_of(study, f"{stage}{TOP_UP}") or size_of(study, f"{stage}{MEDIUM}")
+        shown = words.measure(*in_its_unit(f"{stage}{TOP_UP}", amount or 0.0, "L", size))
+        year = "" if amount is None else words("next_top_up_year", amount=shown)
         medium = words(f"{stage}_medium", "items")
         said = words("next_top_up", medium=medium, days=words.number(days, 0), year=year)
         sold = f"{stage}{TOP_UP}" in sold_items(study)
@@ -176,7 +180,8 @@ def staff_alone(study: Study, words: Words) -> tuple[str, ...]:
     table, brought = study.series.get(OFFER), pallets_of(study)
     offered = () if table is None else table.column("item")
     items = dict.fromkeys((*map(str, offered), *by_customer(study)))
-    tasks = _tasks_named([one for one in items if one in REFILLED and one not in brought], words)
+    refilled = [one for one in items if one in REFILLED and one not in brought]
+    tasks = _tasks_named(_by_trained(refilled), words)
     return (words("staff_alone", tasks=tasks),) if tasks else ()
 
 
@@ -197,12 +202,18 @@ def provided_named(study: Study, words: Words) -> tuple[str, ...]:
     """
     table = study.series.get("quote.provided")
     said: dict[str, None] = {}
-    for item, quantity, unit in () if table is None else table.rows:
-        name, measured = item_name(study, words, str(item)), str(unit) in {"L", "kg"}
-        amount = float(quantity or 0.0)
-        shown = words.measure(amount, str(unit)) if measured else words.counted(amount, str(unit))
+    for item, quantity, kind, size in () if table is None else table.rows:
+        name = item_name(study, words, str(item))
+        amount, unit = in_its_unit(str(item), float(quantity or 0.0), str(kind), text(size))
+        measured = unit in {"L", "kg"}
+        shown = words.measure(amount, unit) if measured else words.counted(amount, unit)
         said[words("about", "packages", item=name, quantity=shown)] = None
     return tuple(said)
+
+
+def _by_trained(tasks: Iterable[str]) -> list[str]:
+    """Return the tasks of the customer's staff; what burns the skin is for those trained."""
+    return [OWN_CHEMICALS if task in CAUSTICS else task for task in tasks]
 
 
 def _tasks_named(tasks: Iterable[str], words: Words, provided: Container[str] = ()) -> str:
@@ -210,6 +221,8 @@ def _tasks_named(tasks: Iterable[str], words: Words, provided: Container[str] = 
     names: dict[str, bool] = {}
     for task in tasks:
         names.setdefault("chemicals" if task in CHEMICALS else task, task in provided)
+    if OWN_CHEMICALS in names:
+        names.pop("chemicals", None)
     named = ((words(f"task_{name}"), theirs) for name, theirs in names.items())
     return ", ".join(words("task_on_site", task=n) if theirs else n for n, theirs in named if n)
 
