@@ -132,6 +132,9 @@ def enter_offer(
     _enter_terms(till, terms)
     if design.product.target == DRINKING:
         till.entries.word(f"{OFFER}.drinking", "yes", "Treated water is drunk", origin="chosen")
+    if design.water.hardness_typed:
+        key, typed = f"{OFFER}.hardness_typed", design.water.hardness_typed
+        till.entries.word(key, typed, "Hardness as typed", origin="chosen")
     _enter_unneeded(till, yearly)
     goods = [line for line in needed(yearly) if line.item not in OWN]
     unsold = OWN if _stands(till) else OWN | {DISPOSAL}

@@ -47,6 +47,7 @@ class WaterBasis(Struct, frozen=True):
     unit: str | None = None
     sampled: datetime.date | None = None
     hardness_mg_l_caco3: float | None = None
+    hardness_typed: str = ""  # as the site file has it, to be shown beside
     iron_mg_l: float | None = None
     manganese_mg_l: float | None = None
     ph: float | None = None

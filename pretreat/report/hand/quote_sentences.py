@@ -103,7 +103,7 @@ def basis(study: Study, words: Words) -> str:
         date=words("basis_of", date=_date_shown(words, written))
         if written
         else words("basis_undated"),
-        hardness=words.hardness(hardness),
+        hardness=words.hardness(hardness, text(study.value("offer.hardness_typed"))),
         **metals,
         product=words.measure(product, "m3/d"),
         hours=words.plain(study.number("machine.hours_per_day") or 0.0),
