@@ -17,11 +17,11 @@ from tests.quote.test_sold_and_priced import quoted
 BARE = SITE.replace("resin_per_l = 4\ncarbon_per_l = 3\n", "")
 SAID = {
     "en": ("Supplies and service of one year for your water treatment",
-           "Also not included: new filter media for: Softener; Activated carbon filter.", "Disposal"),
+           "New filter media are not included for: Softener; Activated carbon filter.", "Disposal"),
     "es": ("Suministros y servicio de un año para su tratamiento de agua",
-           "Tampoco incluido: medios filtrantes nuevos para: Descalcificador; Filtro de carbón activo.", "Retirada"),
+           "No se incluyen medios filtrantes nuevos para: Descalcificador; Filtro de carbón activo.", "Retirada"),
     "de": ("Verbrauchsmaterial und Service eines Jahres für Ihre Wasseraufbereitung",
-           "Ebenfalls nicht enthalten: neue Filtermedien für: Enthärter; Aktivkohlefilter.", "Entsorgung"),
+           "Neue Filtermedien sind nicht enthalten für: Enthärter; Aktivkohlefilter.", "Entsorgung"),
 }  # fmt: skip
 
 
@@ -50,12 +50,12 @@ def test_one_medium_of_two(pretreat, tmp_path):  # noqa: F811
         "[prices]\n", "[prices]\nresin_per_l = 4\n"))  # fmt: skip
     assert row["status"] == "ok"
     assert "100.00" in words
-    assert "Also not included: new filter media for: Activated carbon filter." in words
+    assert "New filter media are not included for: Activated carbon filter." in words
     assert "Activated carbon most likely" not in words
     assert "Softening resin most likely" in words
     assert "Support gravel" in words
     all_media, _ = quoted(pretreat, tmp_path, SITE)
-    assert "new filter media for" not in all_media
+    assert "New filter media are not included" not in all_media
 
 
 @pytest.mark.parametrize(
@@ -85,7 +85,7 @@ def test_a_table_of_customers_may_say_it(pretreat, tmp_path):  # noqa: F811
         assert [row["status"] for row in csv.DictReader(stream)] == ["ok"] * 3
     each = [words_of(tmp_path / "out" / f"{name}.pdf") for name in "ABC"]
     assert ["Supplies and service of one year" in words for words in each] == [True, False, False]
-    assert ["new filter media for" in words for words in each] == [True, True, False]
+    assert ["New filter media are not included" in words for words in each] == [True, True, False]
     (tmp_path / "c.csv").write_text("site.name,quote.media\nA,sofener\n", encoding="utf-8")
     ran = pretreat("quote", "a.toml", "--customers", "c.csv", "-o", "out", code=1)
     assert "softener" in ran.stderr
