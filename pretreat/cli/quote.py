@@ -56,15 +56,16 @@ def quote(
     day = None if date is None else datetime.date.fromisoformat(date)
     orders, earlier = numbered(with_own_stems(_orders(paths, prices, customers)), output)
     terms = Terms(output, None if units is None else units.value, day, draws)
-    found = []
+    found: list[Outcome] = []
+    told: set[str] = set()
     with _progress(len(orders)) as bar:
         for order, each in zip(orders, outcomes(orders, terms), strict=True):
             found.append(each)
             bar.update(1)
-            for fault in each.faults if len(orders) > 1 else ():
-                typer.echo(terminal_text(f"pretreat: {_placed(order, fault)}"), err=True)
-    for said in _unpriced(orders, found):
-        typer.echo(terminal_text(f"pretreat: {said}"), err=True)
+            faults = [_placed(order, fault) for fault in each.faults if len(orders) > 1]
+            _tell([said for said in faults if said not in told])
+            told |= {*faults}  # what the site file holds is wrong for every row
+    _tell(_unpriced(orders, found))
     _finish(found, orders, terms, as_json)
     if earlier and not as_json:
         typer.echo(
@@ -73,9 +74,15 @@ def quote(
         )
 
 
+def _tell(lines: list[str]) -> None:
+    for said in lines:
+        typer.echo(terminal_text(f"pretreat: {said}"), err=True)
+
+
 def _placed(order: "Order", fault: str) -> str:
     """Return a fault with the place that it speaks of."""
-    return fault if fault.startswith(order.name) else f"{order.name}: {fault}"
+    named = fault.startswith((order.name, *([order.site] if order.site else [])))
+    return fault if named else f"{order.name}: {fault}"
 
 
 def _unpriced(orders: "tuple[Order, ...]", found: "list[Outcome]") -> list[str]:
@@ -107,9 +114,7 @@ def _orders(paths: list[Path], prices: Path | None, customers: Path | None) -> "
     price_list = {} if prices is None else read_price_list(prices)
     if customers is not None:
         template = read_content(paths[0], tables())[0] if paths else {}
-        return _of_table(
-            customers, template, paths[0].parent if paths else customers.parent, price_list
-        )
+        return _of_table(customers, template, paths[0] if paths else None, price_list)
     found = []
     for number, path in enumerate(paths, start=1):
         fault: tuple[str, ...] = ()
@@ -126,14 +131,21 @@ def _orders(paths: list[Path], prices: Path | None, customers: Path | None) -> "
 def _of_table(
     path: Path,
     template: Mapping[str, Any],
-    base: Path,
+    site: Path | None,
     price_list: Mapping[str, Any],
 ) -> "list[Order]":
+    from msgspec.structs import replace
+
     from pretreat.cli.quote_job import Order
     from pretreat.quote.customers import laid_over, read_customers
     from pretreat.quote.price_list import laid_under
 
-    table = read_customers(path)
+    table, base = read_customers(path), (site or path).parent
+    held = {
+        f"{section}.{key}"
+        for section, keys in template.items()
+        for key in (keys if isinstance(keys, Mapping) else ())
+    }
     if table.unused:
         named = ", ".join(table.unused)
         said = f"pretreat: {path.name}: not used, no key of the site file: {named}"
@@ -149,7 +161,9 @@ def _of_table(
         except PretreatError as problem:
             fault = problem.faults
         customer = _named(row) or _customer(content or {}) or f"row {row.number}"
-        found.append(Order(name, customer, content, base, fault, customer, number))
+        of_site = frozenset(held - set(row.values)) if site else frozenset()
+        order = Order(name, customer, content, base, fault, customer, number)
+        found.append(replace(order, site=site.name if site else "", of_site=of_site))
     return found
 
 

@@ -1,6 +1,7 @@
 """One customer after the other, or several at once: from the content of a site file to a PDF."""
 
 import datetime
+import hashlib
 import os
 import sys
 import unicodedata
@@ -12,6 +13,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from pretreat.core.errors import PretreatError
+from pretreat.core.text import lazy
 from pretreat.report.hand.overview import QuoteRow
 
 if TYPE_CHECKING:
@@ -20,6 +22,8 @@ if TYPE_CHECKING:
 MOST_NAME_BYTES = 120
 ALONE = 4  # as many customers are not worth a second process
 _RESERVED = {"con", "prn", "aux", "nul"} | {f"{d}{n}" for d in ("com", "lpt") for n in range(10)}
+_KEY = lazy(r"\[(\w+)\] (\w+)")  # in a fault of a site file
+_LETTERS = "BCDFGHJKLMNPQRSTVWXZ"  # no vowels, so that no word comes of them
 _UNSAFE = set('<>:"/\\|?*%')
 
 
@@ -27,7 +31,8 @@ class Order(Struct, frozen=True):
     """What is to be quoted: content of a site file, or why there is none.
 
     ``name`` is how messages call it, ``stem`` the name of the PDF; ``number`` counts the
-    orders, for those that give no number of their own.
+    orders, for those that give no number of their own. ``site`` is the site file that a row of a
+    table is laid over, ``of_site`` what the row takes from it, as "machine.recovery".
     """
 
     name: str
@@ -37,6 +42,8 @@ class Order(Struct, frozen=True):
     fault: tuple[str, ...] = ()
     stem: str = ""
     number: int = 1
+    site: str = ""
+    of_site: frozenset[str] = frozenset()
 
 
 class Terms(Struct, frozen=True):
@@ -195,9 +202,41 @@ def outcome(order: Order, terms: Terms) -> Outcome:
 
 
 def _failed(order: Order, faults: Sequence[str]) -> Outcome:
-    said = tuple(" ".join(fault.split()) for fault in faults)
+    said = tuple(_placed(order, " ".join(fault.split())) for fault in faults)
     row = QuoteRow(order.customer, "", "failed", None, None, None, "", "", "; ".join(said))
     return Outcome(row, said)
+
+
+def _placed(order: Order, fault: str) -> str:
+    """Return a fault with the name of the site file where that holds what it speaks of."""
+    found = _KEY.search(fault)
+    if not found or not order.site or ".".join(found.groups()) not in order.of_site:
+        return fault
+    return f"{order.site}: {fault[found.start() :]}"
+
+
+def number_of(order: Order, day: datetime.date) -> str:
+    """Return a number for a quote that is given none.
+
+    Parameters
+    ----------
+    order : Order
+        The order. [-]
+    day : date
+        Date of the quote. [-]
+
+    Returns
+    -------
+    str
+        Date, count in the folder, and three letters from the names of customer and site, so that
+        two sites quoted apart on one day differ; the same each time. [-]
+    """
+    content = order.content or {}
+    site = content.get("site", {})
+    name = site.get("name", "") if isinstance(site, Mapping) else ""
+    digest = hashlib.sha256(f"{order.customer}\n{name}".encode()).digest()
+    letters = "".join(_LETTERS[byte % len(_LETTERS)] for byte in digest[:3])
+    return f"{day:%Y%m%d}-{order.number:02d}-{letters}"
 
 
 def _written(order: Order, content: Mapping[str, Any], terms: Terms) -> Outcome:
@@ -216,6 +255,7 @@ def _written(order: Order, content: Mapping[str, Any], terms: Terms) -> Outcome:
         supplies_open,
         unneeded,
         unpriced,
+        way_out,
     )
     from pretreat.report.hand.quote_words import words_of
     from pretreat.report.text.us_words import in_us_words
@@ -236,12 +276,12 @@ def _written(order: Order, content: Mapping[str, Any], terms: Terms) -> Outcome:
         file,
         look=Look(units, design.quote.logo, design.quote.font),
         date=terms.date,
-        number=f"{day:%Y%m%d}-{order.number:02d}",
+        number=number_of(order, day),
     )
     dates = visit_dates(study, day)
     draft = is_draft(study)
     english = words_of("en", us=units == "us")
-    lacking = (unpriced(study, english), supplies_open(study))
+    lacking = (unpriced(study, english), way_out(study), supplies_open(study))
     unknown = "; ".join(text for text in lacking if text)
     unused = unneeded(study, english)
     water = why_draft(study) if speaks_against(study) else no_maximum(study)

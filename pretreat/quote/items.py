@@ -365,3 +365,42 @@ def life_note(entries: Entries, stage: str) -> str:
     if stage in DISSOLVED:
         return f"dissolves in {low:.1f} to {high:.1f} years where it is not topped up"
     return f"estimated life {low:.1f} to {high:.1f} years"
+
+
+_STAGES = frozenset(stage.key for stage in ORDER)
+
+
+def stage_of(line: Line) -> str:
+    """Return the stage whose medium a line replaces, from the key of its amount."""
+    if line.group != ONCE:
+        return ""
+    stem = line.key.removeprefix("costs.")
+    found = [stage for stage in _STAGES if stem.startswith(f"{stage}_")]
+    return max(found, key=len, default="")
+
+
+def of_media_sold(till: Till, media: tuple[str, ...] | None, once: Sequence[Line]) -> list[Line]:
+    """Return the lines of the media that are sold now; name the stages that stay as they are.
+
+    Parameters
+    ----------
+    till : Till
+        Ledger and prices. [-]
+    media : tuple of str or None
+        Stages whose media are sold; all where it is None. [-]
+    once : sequence of Line
+        Lines of one replacement of all. [-]
+
+    Returns
+    -------
+    list of Line
+        Freight stays where any medium does. [-]
+    """
+    stages = dict.fromkeys(stage for stage in map(stage_of, once) if stage)
+    left = [stage for stage in stages if media is not None and stage not in media]
+    if left:
+        label = "Media that are not sold now"
+        till.entries.word("offer.media_left", " ".join(left), label, origin="chosen")
+    if len(left) == len(stages):
+        return []
+    return [line for line in once if stage_of(line) not in left]

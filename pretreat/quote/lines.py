@@ -113,6 +113,8 @@ class Till(Struct, frozen=True):
     def size_in_words(self, item: str) -> str:
         """Return what one package holds, as it was written."""
         own, row = self._other(item), self.package(item)
+        if own is None and sold()[item].by_weight:
+            return f"{row.size * (sold()[item].kg_per_l or 1.0):.0f} kg"
         return own.shown if own is not None else f"{row.size:g} {row.unit}".removesuffix(" -")
 
     def size_shown(self, item: str) -> str:

@@ -8,7 +8,7 @@ from msgspec import Struct
 from pretreat.core.basis import Series, Value
 from pretreat.membrane.limits import USUAL_SALT_DOSE_G_L
 from pretreat.plant.health import DRINKING
-from pretreat.quote.items import ONCE, YEARLY
+from pretreat.quote.items import ONCE, YEARLY, of_media_sold, stage_of
 from pretreat.quote.laws import amount_by_measure, gravel_of_all_kg, total_amount
 from pretreat.quote.lines import MISSING, Line, Till, enter_line, sold_as
 from pretreat.quote.offer_laws import (
@@ -23,7 +23,6 @@ from pretreat.quote.offer_laws import (
 )
 from pretreat.site.design import DesignBasis, OwnLine, QuoteTerms
 from pretreat.site.quote_keys import DEFAULT_RATE, EQUIPMENT
-from pretreat.stages import ORDER
 from pretreat.stages.site import tables
 from pretreat.stages.train import Mode
 
@@ -133,12 +132,17 @@ def enter_offer(
     _enter_terms(till, terms)
     if design.product.target == DRINKING:
         till.entries.word(f"{OFFER}.drinking", "yes", "Treated water is drunk", origin="chosen")
+    if design.water.hardness_typed:
+        key, typed = f"{OFFER}.hardness_typed", design.water.hardness_typed
+        till.entries.word(key, typed, "Hardness as typed", origin="chosen")
     _enter_unneeded(till, yearly)
     goods = [line for line in needed(yearly) if line.item not in OWN]
     unsold = OWN if _stands(till) else OWN | {DISPOSAL}
-    main = _gravel_at_once(till, [line for line in needed(once) if line.item not in unsold])
+    replaced = of_media_sold(till, terms.media, once)
+    main = _gravel_at_once(till, [line for line in needed(replaced) if line.item not in unsold])
     if not main and goods:
-        goods = [*goods, _freight_of_goods(till)]
+        freight = [line for line in once if line.item == FREIGHT]
+        goods = [*goods, *(freight or [_freight_of_goods(till)])]
     options: list[Line] = []
     if terms.visits == "included":
         main = [*main, *visits]
@@ -207,9 +211,11 @@ def _enter_left(till: Till, lines: Sequence[Line]) -> None:
         Series(
             f"{Q}.provided",
             "Supplies of a year that the customer provides",
-            ("item", "quantity", "unit"),
-            ("-", "1/year", "-"),
-            tuple((line.item, line.quantity, line.unit) for line in lines),
+            ("item", "quantity", "unit", "size"),
+            ("-", "1/year", "-", "-"),
+            tuple(
+                (line.item, line.quantity, line.unit, till.size_shown(line.item)) for line in lines
+            ),
         )
     )
 
@@ -297,18 +303,6 @@ def _own_rate(terms: QuoteTerms, line: OwnLine) -> float:
     return _rate_of(terms, line.kind) if line.tax_percent is None else line.tax_percent
 
 
-_STAGES = frozenset(stage.key for stage in ORDER)
-
-
-def _stage_of(line: Line) -> str:
-    """Return the stage whose medium a line replaces, from the key of its amount."""
-    if line.group != ONCE:
-        return ""
-    stem = line.key.removeprefix("costs.")
-    found = [stage for stage in _STAGES if stem.startswith(f"{stage}_")]
-    return max(found, key=len, default="")
-
-
 def _offered(till: Till, terms: QuoteTerms, line: Line, *, optional: bool) -> Offered:
     """Return a line as it is sold; what is bought by measure is sold as a lump."""
     lump = line.packages is None and not till.package(line.item).size
@@ -331,7 +325,7 @@ def _offered(till: Till, terms: QuoteTerms, line: Line, *, optional: bool) -> Of
         amount = _law(till, amount_key, offered_amount, label, **parts)
     return Offered(
         line.item,
-        _stage_of(line),
+        stage_of(line),
         "",
         "lump" if lump else "packages",
         line.quantity,

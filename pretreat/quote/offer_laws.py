@@ -156,16 +156,18 @@ def pallets_of_year(
 ) -> Number:
     """Pallets of a year = mass of the packages / what a pallet carries, rounded up.
 
-    One for each shelf life at least. Worked by hand: 101 bags of 25 kg on pallets of 1000 kg;
-    four where they keep for three months.
+    As many for each shelf life. Worked by hand: 101 bags of 25 kg on pallets of 1000 kg; where
+    they keep for three months one a quarter; of 200 bags, 50 a quarter, two a quarter.
 
     >>> pallets_of_year(101.0, 25.0, 1000.0)
     3.0
     >>> pallets_of_year(101.0, 25.0, 1000.0, 3.0)
     4.0
+    >>> pallets_of_year(200.0, 25.0, 1000.0, 3.0)
+    8.0
     """
     fresh = whole_up(MONTHS / shelf_months)
-    return most(fresh, whole_up(yearly_packages * package_kg / pallet_kg))
+    return fresh * whole_up(yearly_packages / fresh * package_kg / pallet_kg)
 
 
 @law
@@ -178,17 +180,20 @@ def deliveries_of_year(
 ) -> Number:
     """Deliveries of a year = one for each visit, more where a truck does not hold the pallets.
 
-    One for each shelf life at least, never more than there are pallets. Worked by
-    hand: 232 pallets, 4 visits, 24 pallets a truck; and 3 pallets at 6 visits.
+    As many in each shelf life, never more than there are pallets. Worked by hand: 232 pallets,
+    4 visits, 24 pallets a truck; 3 pallets at 6 visits; and 8 at 6 visits that keep for 3 months.
 
     >>> deliveries_of_year(232.0, 4.0, 24.0)
     10.0
     >>> deliveries_of_year(3.0, 6.0, 24.0)
     3.0
+    >>> deliveries_of_year(8.0, 6.0, 24.0, 3.0)
+    8.0
     """
     trucks = whole_up(yearly_pallets / truck_pallets)
     fresh = whole_up(MONTHS / shelf_months)
-    return least(yearly_pallets, most(whole_up(visits_per_year), trucks, fresh))
+    wanted = most(whole_up(visits_per_year), trucks)
+    return least(yearly_pallets, fresh * most(1.0, whole_up(wanted / fresh)))
 
 
 @law

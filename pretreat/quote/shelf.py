@@ -1,6 +1,5 @@
 """What loses its strength in store: packages of a year, and how often they are delivered."""
 
-import math
 from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from types import MappingProxyType
@@ -8,7 +7,7 @@ from types import MappingProxyType
 from msgspec import Struct
 
 from pretreat.core.basis import Evidence, Series
-from pretreat.core.law import Number, law, most, same, valid, when, whole_up
+from pretreat.core.law import Number, law, same, valid, when, whole_up
 from pretreat.core.tables import rows
 from pretreat.stages.train import Entries
 
@@ -51,17 +50,19 @@ def shelf_lives() -> Mapping[str, Kept]:
 @law
 @valid(quantity=[0, None], package_size=(0, None), shelf_months=(0, None))
 def fresh_packages_needed(quantity: Number, package_size: Number, shelf_months: Number) -> Number:
-    """Count the packages to buy = quantity / what one holds, at least one for each shelf life.
+    """Count the packages to buy = shelf lives in a year x packages that each of them uses.
 
-    Rounded up. Worked by hand: 30 kg in canisters of 25 kg are two; where they keep for three
-    months a year takes four. 140 kg take six.
+    Both rounded up: what is left of a package at the end of its shelf life is used no more.
+    Worked by hand: 30 kg in canisters of 25 kg that keep for three months are one a quarter, four
+    a year; 140 kg are 35 kg a quarter, two canisters, eight a year.
 
     >>> fresh_packages_needed(30.0, 25.0, 3.0)
     4.0
     >>> fresh_packages_needed(140.0, 25.0, 3.0)
-    6.0
+    8.0
     """
-    fresh = most(whole_up(quantity / package_size), whole_up(YEAR_MONTHS / shelf_months))
+    lives = whole_up(YEAR_MONTHS / shelf_months)
+    fresh = lives * whole_up(quantity / lives / package_size)
     return when(same(quantity, 0.0), lambda: 0.0, lambda: fresh)
 
 
@@ -112,8 +113,8 @@ def enter_shelf_life(entries: Entries, item: str, name: str) -> str:
     return key
 
 
-def brought_fresh(visits: float, packages: float, months: float) -> bool:
-    """Tell whether visits bring what does not keep for a year, none of it later than it keeps.
+def brought_fresh(visits: float, packages: float, least: float) -> bool:
+    """Tell whether visits bring what does not keep for a year, as much in each shelf life.
 
     Parameters
     ----------
@@ -121,19 +122,17 @@ def brought_fresh(visits: float, packages: float, months: float) -> bool:
         Of a year, evenly spread. [1/year]
     packages : float
         Of a year, above 0; spread over the visits one by one. [1/year]
-    months : float
-        How long a package keeps. [month]
+    least : float
+        Shelf lives in a year. [1/year]
 
     Returns
     -------
     bool
-        Worked by hand: 4 canisters that keep for 3 months come at each third of 12 visits; of 6
-        visits, two months apart, some would come after 4 months. [-]
+        Worked by hand: 8 canisters that keep for 3 months come at 4, 8 or 12 visits, two in each
+        quarter; 6 visits fall unevenly on the quarters, and bring 12 canisters alone, two each. [-]
     """
-    if not visits:
-        return False
-    between = math.ceil(visits / packages)  # visits from one package to the next, at most
-    return between * YEAR_MONTHS <= months * visits
+    even = visits % least == 0.0 or packages % visits == 0.0 if visits else False
+    return even and visits >= least
 
 
 def enter_fresh(entries: Entries, goods: Sequence[tuple[str, str, str]], visits_key: str) -> None:
@@ -163,7 +162,7 @@ def enter_fresh(entries: Entries, goods: Sequence[tuple[str, str, str]], visits_
             unit="1/year",
         )
         kept = entries.value(months)
-        brought = brought_fresh(visits, packages, kept)
+        brought = brought_fresh(visits, packages, least)
         times = visits if brought else least
         found.append((item, times, packages, kept, "yes" if brought else "no"))
     if found:

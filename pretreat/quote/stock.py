@@ -64,7 +64,8 @@ def needs_of(study: Study, day: datetime.date) -> tuple[Need, ...]:
     tuple of Need
         Goods of a year, the first part with the order and the rest at the visits, or on pallets
         of their own; media and gravel of the replacement in the month of the quote,
-        since they go out with the order; goods of a year too where no visit brings them. [-]
+        since they go out with the order; goods of a year too where no visit brings them. Nothing
+        of what is not sold. [-]
     """
     dates = []
     visits = study.series.get(f"{Q}.visits")
@@ -95,7 +96,21 @@ def needs_of(study: Study, day: datetime.date) -> tuple[Need, ...]:
             )
     brought = {need.item for need in found}
     every = (*found, *_offered(study, f"{day:%Y-%m}", brought))
-    return tuple(_as_delivered(study, need) for need in every)
+    sold = _sold(study)
+    return tuple(_as_delivered(study, need) for need in every if need.item in sold)
+
+
+def _sold(study: Study) -> frozenset[str]:
+    """Return the items that have an amount, in the total or beside it.
+
+    All that are offered where nothing has one, as before prices are typed in.
+    """
+    table = study.series.get(f"{Q}.offer")
+    if table is None:
+        return frozenset()
+    pairs = [*zip(table.column("item"), table.column("amount"), strict=True)]
+    priced = frozenset(str(item) for item, amount in pairs if amount is not None)
+    return priced or frozenset(str(item) for item, _ in pairs)
 
 
 def _as_delivered(study: Study, need: Need) -> Need:
@@ -151,11 +166,24 @@ def _on_pallets(study: Study, day: datetime.date) -> Iterable[Need]:
             continue
         purpose = f"{DELIVERY}{IF_ORDERED}" if item in wished else DELIVERY
         of_year = int(pallets or 0.0)
+        fresh = study.number(f"costs.{item}_shelf_months") is not None
+        bought = int(study.number(str(row["packages_figure"])) or 0.0) if fresh else 0
+        parts = pallets_by_delivery(bought, count) if fresh else (None,) * count
         for number, come in enumerate(pallets_by_delivery(of_year, count)):
             date = after_months(day, round(number * MONTHS / count))
-            part = row["quantity"] * come / of_year
+            part, more = row["quantity"] * come / of_year, parts[number]
             unit, package, words = (str(row[name]) for name in ("unit", "package", "size"))
-            yield Need(f"{date:%Y-%m}", purpose, str(item), part, unit, package, words, size)
+            yield Need(
+                f"{date:%Y-%m}",
+                purpose,
+                str(item),
+                part,
+                unit,
+                package,
+                words,
+                size,
+                packages=None if more is None else float(more),
+            )
 
 
 def _kept_fresh(study: Study, day: datetime.date) -> Iterable[Need]:

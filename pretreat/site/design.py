@@ -47,6 +47,7 @@ class WaterBasis(Struct, frozen=True):
     unit: str | None = None
     sampled: datetime.date | None = None
     hardness_mg_l_caco3: float | None = None
+    hardness_typed: str = ""  # as the site file has it, to be shown beside
     iron_mg_l: float | None = None
     manganese_mg_l: float | None = None
     ph: float | None = None
@@ -294,6 +295,7 @@ class QuoteTerms(Struct, frozen=True):
     pallet_load_kg: float | None = None
     consumables: Literal["optional", "included", "none"] | None = None  # as the rest allows
     visits: Literal["optional", "included"] = "optional"  # where a visit has a price
+    media: tuple[str, ...] | None = None  # stages whose media are sold; all where left out
     lines: tuple[OwnLine, ...] = ()
     accept_verdict: bool = False
 

@@ -232,6 +232,7 @@ def design_from(
             faults += table.check(sections.get(key, {}))
         if table.fill is not None and key in sections:
             sections[key] |= table.fill(sections[key])
+    _keep_hardness(sections.get("water", {}), content.get("water"))
     faults += _missing(sections, content, None if water_needed else tables)
     faults += _recovery_from_drain(sections.get("machine", {}))
     faults += _half_an_array(content.get("machine"))
@@ -246,6 +247,13 @@ def design_from(
     return DesignBasis(
         limits=limits, packages=packages, chosen=frozenset(chosen), **_records(sections, tables)
     )
+
+
+def _keep_hardness(water: dict[str, Any], given: Any) -> None:
+    """Keep a hardness as it was typed, since whoever measured it thinks in its unit."""
+    typed = given.get("hardness") if isinstance(given, Mapping) else None
+    if isinstance(typed, str) and "hardness_mg_l_caco3" in water:
+        water["hardness_typed"] = " ".join(typed.split())
 
 
 def in_cell(fault: str, places: Mapping[str, str]) -> str:

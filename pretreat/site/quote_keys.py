@@ -19,6 +19,7 @@ LANGUAGES, PERCENT = ("en", "es", "de"), 100.0
 MOST_MARGIN, MOST_VISITS, MOST_DAYS = 95.0, 52.0, 3650.0
 MOST_LETTERS, MOST_LINES = 2000, 30
 DEFAULT_RATE = "default"  # of a table of tax rates
+MEDIUM = "_medium"  # end of the name of an item that a filter is filled with
 EQUIPMENT = "equipment"  # own lines of the plant itself, with a heading and a rate of their own
 # Sold as delivered while their prices per kg are those of the pure chemical.
 DELIVERED = frozenset({"acid", "alkali", "chlorine"})
@@ -64,6 +65,23 @@ def _kind(where: str, name: str) -> str:
     if name not in names:
         raise DesignError(f"{where}: not in the price list{one_of(name, names)}")
     return name if name == EQUIPMENT else item_of(where, name)
+
+
+def _media(where: str, value: Any, base: Path) -> tuple[str, ...] | None:
+    """Read the stages whose media are sold: all, none, or a list of them."""
+    if value == "all":
+        return None
+    names = value if isinstance(value, list) else [] if value == "none" else str(value).split(",")
+    stages = [key.removesuffix(MEDIUM) for key in sold() if key.endswith(MEDIUM)]
+    found = []
+    for name in (str(each).strip() for each in names):
+        key = sold()[name].key.removesuffix(MEDIUM) if name in sold() else name
+        if key not in stages:
+            raise DesignError(
+                f'{where}: write "all", "none", or stages with a medium{one_of(name, stages)}'
+            )
+        found.append(key)
+    return tuple(dict.fromkeys(found))
 
 
 def _lines(where: str, value: Any, base: Path) -> tuple[OwnLine, ...]:
@@ -141,6 +159,7 @@ QUOTE: Keys = {
     **measured("pallet_load", "kg", "kg", 0.0, POSITIVE, open_low=True),
     "consumables": ("consumables", word("optional", "included", "none"), ""),
     "visits": ("visits", word("optional", "included"), ""),
+    "media": ("media", _media, ""),
     "lines": ("lines", _lines, ""),
     "accept_verdict": ("accept_verdict", flag, ""),
 }
@@ -161,6 +180,11 @@ class Sold(Struct, frozen=True):
     us: str = ""
     us_package: str = ""
     kg_per_l: float | None = None
+
+    @property
+    def by_weight(self) -> bool:
+        """Whether its bags are called by their weight, though its price is that of a litre."""
+        return self.unit == "L" and self.kg_per_l is not None and self.us.endswith("lb")
 
     @property
     def short(self) -> str:

@@ -324,7 +324,7 @@ def test_a_site_has_one_currency(pretreat, tmp_path):
 
 
 def test_a_quote_is_in_the_units_of_its_site(pretreat, tmp_path):
-    """A4 is 595 and Letter 612 points wide; 140 L are 4.94 ft3 by 28.316846592 L a cubic foot."""
+    """A4 is 595 and Letter 612 points wide; 140 L are 4.94 ft3: five bags of one."""
     from pdfminer.pdfpage import PDFPage
 
     for name, units in (("us", 'units = "us"'), ("si", "")):
@@ -332,7 +332,7 @@ def test_a_quote_is_in_the_units_of_its_site(pretreat, tmp_path):
         (tmp_path / f"{name}.toml").write_text(site + KIT + PRICED + TERMS)
     pretreat("quote", "us.toml", "si.toml", "-o", "out")
     for name, width, resin, day in (
-        ("us", 612, "4.94 ft³", "January 31, 2031"), ("si", 595, "140 L", "31 January 2031"),
+        ("us", 612, "5 ft³", "January 31, 2031"), ("si", 595, "140 L", "31 January 2031"),
     ):  # fmt: skip
         words = words_of(tmp_path / "out" / f"{name}.pdf")
         assert f"Softening resin, {resin}" in words
@@ -466,6 +466,14 @@ def test_a_cell_nested_without_end_is_a_text(tmp_path, cell):
 
 
 def test_the_overview_holds_the_stock_of_each_month(pretreat, customers):
+    """Of what is sold: salt without a price is none of it."""
+    pretreat("quote", "a.toml", "--customers", "c.csv", "-o", "out", "--date", "2031-05-14")
+    book = openpyxl.load_workbook(customers / "out" / "overview.xlsx")
+    items = [r[2] for r in book.worksheets[1].iter_rows(min_row=2, values_only=True)]
+    assert "Softening resin" in items
+    assert "Regeneration salt" not in items
+    site = (customers / "a.toml").read_text(encoding="utf-8")
+    (customers / "a.toml").write_text(f"{site}salt_per_kg = 0.4\n", encoding="utf-8")
     pretreat("quote", "a.toml", "--customers", "c.csv", "-o", "out", "--date", "2031-05-14")
     book = openpyxl.load_workbook(customers / "out" / "overview.xlsx")
     assert book.sheetnames[0] == "Quotes"

@@ -124,9 +124,11 @@ def test_a_single_package_comes_with_this_order(pretreat, tmp_path):  # noqa: F8
 
 
 def test_visits_bring_what_does_not_keep_where_they_fall_often_enough(pretreat, tmp_path):  # noqa: F811
-    """4 canisters for 3 months: each third of 12 visits is 3 months; of 6, two visits are 4."""
-    assert [n for n in range(13) if brought_fresh(n, 4, 3)] == [4, 8, 12]
-    assert brought_fresh(6, 6, 3)
+    """4 canisters, one a quarter: each third of 12 visits; 6 visits bring as many each, or none."""
+    assert [n for n in range(13) if brought_fresh(n, 4, 4)] == [4, 8, 12]
+    assert brought_fresh(6, 12, 4)
+    assert not brought_fresh(6, 8, 4)
+    assert not brought_fresh(2, 4, 4)
     few = FEEDS.replace('"2 mg/L"', '"0.5 mg/L"')
     words, _ = quoted(pretreat, tmp_path, few.replace("per_year = 0", "per_year = 12"))
     assert "deliveries, no more than" not in words

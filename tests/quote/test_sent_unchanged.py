@@ -73,7 +73,7 @@ def test_calcite_of_vessels_alone(pretreat, tmp_path, more):  # noqa: F811
     """1.5 ft3 of calcite at 1.47 kg/L are 62.4 kg: three bags of 25 kg."""
     words = quoted(pretreat, tmp_path, VESSELS.format(more=more))
     assert 1.5 * FT3 * 1.47 == pytest.approx(62.4, abs=0.1)
-    assert "Calcite, 42.5 L" in words
+    assert "Calcite, 62.4 kg" in words
     assert "60.75" in words
     assert "is topped up by its level in the vessel; how often depends on the water" in words
     assert ("Softening resin, 42.5 L" in words) is bool(more)

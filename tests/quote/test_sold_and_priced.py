@@ -157,7 +157,8 @@ def test_lines_without_a_price_are_named_in_the_overview_and_on_the_terminal(pre
     assert f"pretreat: a.toml: {said}" in ran.stderr
     with (tmp_path / "out" / "overview.csv").open(encoding="utf-8") as stream:
         row = next(csv.DictReader(stream))
-    assert row["status"] == "ok"
+    assert row["status"] == "draft"  # the work on the carbon has a price
+    assert 'or write [quote] media = ["softener"] where they stay' in ran.stderr
     assert row["message"].startswith(said)
     ran = pretreat("quote", "a.toml", "-o", "out", "--json")
     assert said in ran.stdout

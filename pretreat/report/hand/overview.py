@@ -10,6 +10,7 @@ from msgspec import Struct
 from pretreat.core.basis import Value
 from pretreat.core.doors import csv_text, plain_text
 from pretreat.core.units import us_customary
+from pretreat.report.hand.quote_sentences import in_its_unit
 from pretreat.report.hand.quote_words import words_of
 from pretreat.report.workbook.styles import FONT, HEAD_FILL
 
@@ -131,7 +132,7 @@ def _stock(stock: Sequence[Any]) -> list[tuple[Value, ...]]:
         item = words(need.item, "items") or need.item
         if need.kind:
             item = words(need.kind, "delivered", percent=words.rate(need.percent))
-        quantity, unit = one.quantity, need.unit
+        quantity, unit = in_its_unit(need.item, one.quantity, need.unit, need.size_in_words)
         if need.size_in_words.endswith(US_SIZES):
             quantity, unit = us_customary(quantity, unit)
         found.append(

@@ -10,6 +10,7 @@ from pretreat.core.dates import after_days
 from pretreat.core.errors import PretreatError
 from pretreat.core.results import Study
 from pretreat.report.hand.quote_conditions import conditions, draft_reasons, speaks_against
+from pretreat.report.hand.quote_deliveries import deliveries, kept_for, pallets_of
 from pretreat.report.hand.quote_lines import (
     LABOUR,
     Group,
@@ -21,6 +22,7 @@ from pretreat.report.hand.quote_lines import (
 from pretreat.report.hand.quote_sentences import (
     OFFER,
     basis,
+    by_customer,
     by_test_kit,
     designed,
     drinking,
@@ -38,6 +40,7 @@ from pretreat.report.hand.quote_sold import (
     FREIGHT,
     GOODS,
     NET,
+    media_left,
     nothing_sold,
     own_reasons,
     safety,
@@ -47,10 +50,6 @@ from pretreat.report.hand.quote_sold import (
     work_without_medium,
 )
 from pretreat.report.hand.quote_visits import (
-    by_customer,
-    deliveries,
-    kept_for,
-    pallets_of,
     provided_named,
     staff_alone,
     visits,
@@ -411,6 +410,8 @@ def _paragraphs(
     work = work_without_medium(study, words)
     if work:
         left_out = (*left_out, words("exclusions_work", names="; ".join(work)))
+    if left := media_left(study, words):
+        left_out = (*left_out, words("exclusions_media", names="; ".join(left)))
     if provided:
         names = "; ".join(provided_named(study, words))
         left_out = (*left_out, words("exclusions_supplies", names=names))

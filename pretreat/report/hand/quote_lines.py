@@ -10,9 +10,11 @@ from pretreat.core.units import us_customary
 from pretreat.report.hand.quote_sentences import (
     MEDIUM,
     OFFER,
+    in_its_unit,
     is_planned,
     item_name,
     kind_of,
+    size_of,
     stage_name,
     text,
 )
@@ -23,6 +25,8 @@ EQUIPMENT = "equipment"  # kind of a line
 LABOUR, LABOUR_FIRST = "labour", "labour_first"
 PALLET, VESSEL = "pallet", "vessel"
 NEAR_INCH = 0.05
+NOMINAL = 1.02  # sizes are nominal: up to 2 % (common practice, no source)
+CARTRIDGES = "cartridges"
 
 
 class Line(Struct, frozen=True):
@@ -162,16 +166,23 @@ def _item(study: Study, row: Mapping[str, Value], words: Words, pallets: float |
     which = words(text(study.value(f"{named.removesuffix(MEDIUM)}.medium")), "media")
     item = f"{item} ({which})" if which and named.endswith(MEDIUM) else item
     quantity, unit = row["quantity"], text(row["unit"])
+    housings = study.number("cartridge.number")
+    if row["item"] == CARTRIDGES and housings:
+        return words("about_in_use", "packages", item=item, count=words.count(housings))
     if not isinstance(quantity, float) or unit not in {"L", "kg"}:
         return item  # the hours of a fixed price are the supplier's own
+    size = size_of(study, text(row["item"])) or text(row["size"])
+    quantity, unit = in_its_unit(text(row["item"]), _nominal(study, row, quantity), unit, size)
     shown = words.measure(quantity, unit)
     if pallets is not None and row["amount"] is not None:
         count = words.counted(pallets, PALLET)
         return words("about_pallets", "packages", item=item, quantity=shown, pallets=count)
     form = "about_delivered" if kind_of(study, named) else "about"
     said = words(form, "packages", item=item, quantity=shown)
-    filled = planned and text(row["item"]).endswith(MEDIUM)
-    return said + (_vessels(study, text(row["stage"]), words) if filled else "")
+    filled = text(row["item"]).endswith(MEDIUM)
+    return said + (
+        _vessels(study, text(row["stage"]), words, several=not planned) if filled else ""
+    )
 
 
 def _named(row: Mapping[str, Value], *, planned: bool) -> str:
@@ -179,18 +190,32 @@ def _named(row: Mapping[str, Value], *, planned: bool) -> str:
     return LABOUR_FIRST if planned and row["item"] == LABOUR else str(row["item"])
 
 
-def _vessels(study: Study, stage: str, words: Words) -> str:
-    """Return for how many vessels of which size a medium is; nothing where that is not known."""
+def _nominal(study: Study, row: Mapping[str, Value], quantity: float) -> float:
+    """Return what the packages of a medium hold where that is nominally what is needed."""
+    size, count = study.number(f"costs.package_{row['item']}"), row["packages"]
+    if not size or not isinstance(count, float) or not text(row["item"]).endswith(MEDIUM):
+        return quantity
+    return size * count if quantity < size * count <= NOMINAL * quantity else quantity
+
+
+def _vessels(study: Study, stage: str, words: Words, *, several: bool) -> str:
+    """Return for how many vessels of which size a medium is; nothing where that is not known.
+
+    ``several`` leaves out a single one, as in a plant that stands.
+    """
     number, serving, wide, high = (
         study.number(f"{stage}.{name}")
         for name in ("vessels", "vessels_in_service", "vessel_diameter_m", "vessel_height_m")
     )
     number = number or serving
-    if not number or not wide:
+    if not number or not wide or (several and number < 2.0):
         return ""
+    counted = words.counted(number, VESSEL)
+    if study.figures[f"{stage}.vessel_diameter_m"].origin == "assumed":
+        return words("for_vessels_open", "packages", vessels=counted)
     inches = [us_customary(each, "m")[0] for each in (wide, high) if each]
     if all(abs(each - round(each)) < NEAR_INCH for each in inches):
         size = f"{' x '.join(words.number(round(each), 0) for each in inches)} {words('inch')}"
     else:
         size = words.measure(wide, "m")
-    return words("for_vessels", "packages", vessels=words.counted(number, VESSEL), size=size)
+    return words("for_vessels", "packages", vessels=counted, size=size)

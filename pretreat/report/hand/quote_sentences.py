@@ -11,6 +11,7 @@ from pretreat.core.text import lazy
 from pretreat.core.water import TEST_KIT
 from pretreat.report.hand.quote_words import ENGLISH, Words, words_of
 from pretreat.report.text.us_words import package_as_priced, package_in_both
+from pretreat.site.quote_keys import sold
 from pretreat.stages import ORDER
 
 OFFER, VISITS, OVER_LIMITS = "quote.offer", "quote.visits", "quote.over_limits"
@@ -102,7 +103,7 @@ def basis(study: Study, words: Words) -> str:
         date=words("basis_of", date=_date_shown(words, written))
         if written
         else words("basis_undated"),
-        hardness=words.hardness(hardness),
+        hardness=words.hardness(hardness, text(study.value("offer.hardness_typed"))),
         **metals,
         product=words.measure(product, "m3/d"),
         hours=words.plain(study.number("machine.hours_per_day") or 0.0),
@@ -412,3 +413,87 @@ def _over(row: Mapping[str, Value], words: Words) -> str:
         return words("found_none", what=name, amount=amount)
     law = text(row["law"]).replace(GUIDELINE, words("who_guideline"))
     return words("found_limit", what=name, amount=amount, limit=limit, law=law)
+
+
+def by_customer(study: Study) -> tuple[str, ...]:
+    """Return the supplies of a year that the customer provides.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+
+    Returns
+    -------
+    tuple of str
+        Items; none where supplies are offered. [-]
+    """
+    return tuple(text(study.value(PROVIDED)).split())
+
+
+def sold_items(study: Study) -> dict[str, None]:
+    """Return what has an amount; all where nothing has one, as before prices are typed in.
+
+    Parameters
+    ----------
+    study : Study
+        A study with a table of what is offered. [-]
+
+    Returns
+    -------
+    dict of None
+        Items, in the order of the lines. [-]
+    """
+    table = study.series[OFFER]
+    pairs = [*zip(table.column("item"), table.column("amount"), strict=True)]
+    priced = dict.fromkeys(str(item) for item, amount in pairs if amount is not None)
+    return priced or dict.fromkeys(str(item) for item, _ in pairs)
+
+
+def in_its_unit(item: str, quantity: float, unit: str, size: str) -> tuple[float, str]:
+    """Return a quantity in the unit of its packages: by weight where these are called so.
+
+    Parameters
+    ----------
+    item : str
+        Key of data/packages.csv. [-]
+    quantity : float
+        What is needed. [unit]
+    unit : str
+        Its unit. [-]
+    size : str
+        What one package holds, in words. [-]
+
+    Returns
+    -------
+    tuple of float and str
+        Quantity and unit; 34 L of calcite in bags of 25 kg are 50 kg. [-]
+    """
+    row = sold().get(item)
+    weighed = size.endswith(("kg", "lb")) and unit == "L"
+    if row is None or not row.kg_per_l or not weighed:
+        return quantity, unit
+    return quantity * row.kg_per_l, "kg"
+
+
+def size_of(study: Study, item: str) -> str:
+    """Return what one package of an item holds, in words, sold or provided by the customer.
+
+    Parameters
+    ----------
+    study : Study
+        A study with a table of what is offered. [-]
+    item : str
+        Key of data/packages.csv. [-]
+
+    Returns
+    -------
+    str
+        Empty where it is neither. [-]
+    """
+    tables = (study.series.get(OFFER), study.series.get("quote.provided"))
+    for table in (one for one in tables if one is not None):
+        for name, size in zip(table.column("item"), table.column("size"), strict=True):
+            if name == item:
+                return text(size)
+    return ""

@@ -31,6 +31,7 @@ NET = "quote.net"
 NOT_MIXED, CAUSTIC = ("acid", "chlorine", "permanganate", "bisulfite", "alkali"), "caustic"
 LOWER_DOSE = "lower_salt_dose"  # flag of a softener whose bed does as well with less salt
 OLD = "years old"  # in the condition of an analysis that is
+MEDIA_LEFT = "offer.media_left"
 SUPPLIES_OPEN = "offer.supplies_open"
 SMALL_TANK_L = 10.0  # below it no tank is sized, so that no size is told (common practice)
 NO_MAXIMUM = "no maximum recovery can be stated"  # in the sentence of the verdict
@@ -83,7 +84,8 @@ def subject(study: Study, words: Words) -> str:
             return words("subject_planned_more" if own else "subject_planned")
         return words("subject_more" if own else "subject")
     if items & GOODS:
-        return words("subject_goods_more" if own else "subject_goods")
+        goods = "subject_service" if VISIT in items else "subject_goods"
+        return words("subject_goods_more" if own else goods)
     return words("subject_visits" if items == {VISIT} else "subject_items")
 
 
@@ -134,15 +136,20 @@ def own_reasons(study: Study, words: Words) -> tuple[str, ...]:
     Returns
     -------
     tuple of str
-        Nothing is sold, or what the title names has no price while other lines have one. [-]
+        Nothing is sold, or what the title names has no price while other lines have one, or the
+        work on a medium has a price and the medium itself has none. [-]
     """
     if nothing_sold(study):
         return (words("nothing_sold", "reasons"),)
-    lines = titled(study)
-    if not lines or study.number(NET) is None or any(line["amount"] is not None for line in lines):
+    lines, form = titled(study), "unpriced"
+    if not lines or study.number(NET) is None:
         return ()
+    if any(line["amount"] is not None for line in lines):
+        worked = _worked_without_medium(study)
+        lines = tuple(line for line in lines if line["stage"] in worked)
+        form = "unpriced_medium"
     names = tuple(dict.fromkeys(item_name(study, words, text(line["item"])) for line in lines))
-    return (words("unpriced", "reasons", listed=words.listed(names)),)
+    return (words(form, "reasons", listed=words.listed(names)),) if names else ()
 
 
 def unpriced(study: Study, words: Words) -> str:
@@ -287,9 +294,8 @@ def work_without_medium(study: Study, words: Words) -> tuple[str, ...]:
     tuple of str
         Such as "Labour: emptying, filling, start-up (Softener)". [-]
     """
+    left = _worked_without_medium(study)
     lines = offered(study, optional=False)
-    media = (line for line in lines if text(line["item"]).endswith(MEDIUM))
-    left = {line["stage"] for line in media if line["amount"] is None}
     found = (line for line in lines if line["amount"] is not None and line["stage"] in left)
     planned = is_planned(study)
     return tuple(
@@ -304,6 +310,54 @@ def work_without_medium(study: Study, words: Words) -> tuple[str, ...]:
         for line in found
         if line["stage"]
     )
+
+
+def _worked_without_medium(study: Study) -> frozenset[str]:
+    """Return the stages with priced work in the total whose medium has no price."""
+    lines = offered(study, optional=False)
+    media = (line for line in lines if text(line["item"]).endswith(MEDIUM))
+    left = {text(line["stage"]) for line in media if line["amount"] is None}
+    worked = {text(line["stage"]) for line in lines if line["amount"] is not None}
+    return frozenset(left & worked)
+
+
+def way_out(study: Study) -> str:
+    """Return how the media without a price are left out; empty where all or none have one.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+
+    Returns
+    -------
+    str
+        For whoever sends the quote. [-]
+    """
+    if not _worked_without_medium(study):
+        return ""
+    media = [line for line in titled(study) if line["amount"] is not None]
+    kept = dict.fromkeys(f'"{text(line["stage"])}"' for line in media)
+    table = f"[{', '.join(kept)}]" if kept else '"none"'
+    return f"give the price, or write [quote] media = {table} where they stay as they are"
+
+
+def media_left(study: Study, words: Words) -> tuple[str, ...]:
+    """Return the filters whose media are not sold now.
+
+    Parameters
+    ----------
+    study : Study
+        The study. [-]
+    words : Words
+        The language. [-]
+
+    Returns
+    -------
+    tuple of str
+        Their names. [-]
+    """
+    return tuple(stage_name(stage, words) for stage in text(study.value(MEDIA_LEFT)).split())
 
 
 def solutions(study: Study, words: Words) -> str:

@@ -6,15 +6,19 @@ from collections.abc import Collection, Container, Iterable, Mapping
 from pretreat.core.basis import Value
 from pretreat.core.dates import after_months
 from pretreat.core.results import Study
+from pretreat.report.hand.quote_deliveries import pallets_of, parts_of
 from pretreat.report.hand.quote_sentences import (
     DISSOLVED,
+    MEDIUM,
     OFFER,
-    PROVIDED,
     TOP_UP,
     VISITS,
+    by_customer,
+    in_its_unit,
     is_planned,
     item_name,
-    kind_of,
+    size_of,
+    sold_items,
     stage_name,
     text,
     unit_of_line,
@@ -22,9 +26,10 @@ from pretreat.report.hand.quote_sentences import (
 )
 from pretreat.report.hand.quote_words import Words
 
-FRESH, FIRST = "quote.fresh", "goods_first"
-GOODS, DELIVERIES = "quote.visit_goods", "quote.deliveries"
+GOODS, FIRST = "quote.visit_goods", "goods_first"
 CHEMICALS = frozenset({"chlorine", "acid", "bisulfite", "alkali", "inhibitor"})
+CAUSTICS = frozenset({"acid", "alkali", "chlorine", "bisulfite"})  # by their safety data sheets
+OWN_CHEMICALS = "chemicals_own"
 REFILLED = (
     CHEMICALS | {"salt", "permanganate", "cartridges"} | {f"{stage}{TOP_UP}" for stage in DISSOLVED}
 )
@@ -35,7 +40,7 @@ PERMANGANATE, FEEDER_DAYS = "permanganate", 30.0  # a feeder is looked after eac
 YEAR_DAYS = 365.0
 HEAVY, MANY = CHEMICALS | {"salt"}, 4.0  # packages that a small user stores, no source
 BY_AGE = "carbon"  # replaced by its age, whatever the water is (common practice, no source)
-VISIT, FREIGHT, PALLET, MONTHS_OF_YEAR = "visit", "freight", "pallet", 12.0
+VISIT, MONTHS_OF_YEAR = "visit", 12.0
 
 
 def visits(study: Study, words: Words, day: datetime.date) -> tuple[str, ...]:
@@ -44,7 +49,7 @@ def visits(study: Study, words: Words, day: datetime.date) -> tuple[str, ...]:
     rows = []
     planned = is_planned(study)
     if dates:
-        brought = {*pallets_of(study), *_parts_of(study)}
+        brought = {*pallets_of(study), *parts_of(study)}
         staff = _of_staff(study, len(dates))
         tasks = text(study.series[VISITS].rows[0][3]).split()
         rows.append(_when(dates, words, counted=planned))
@@ -52,10 +57,10 @@ def visits(study: Study, words: Words, day: datetime.date) -> tuple[str, ...]:
         ours = [task for task in tasks if task not in staff and not (fed and task in CHEMICALS)]
         rows.append(words("visit_each", tasks=_tasks_named(ours, words, by_customer(study))))
         if staff:
-            rows.append(words("visit_between", tasks=_tasks_named(staff, words)))
+            rows.append(words("visit_between", tasks=_tasks_named(_by_trained(staff), words)))
         if visits_offered(study) != "no":
             rows[-1] = f"{rows[-1]} {words('visit_without')}"
-        counts, sold = _packages_sold(study), _sold(study)
+        counts, sold = _packages_sold(study), sold_items(study)
         taken = tuple(
             _taken(study, {**row, "packages": counts.get(str(row["item"]), row["packages"])}, words)
             for row in _goods(study)
@@ -119,20 +124,21 @@ def _supplies(study: Study, words: Words, taken: tuple[str, ...], comes: tuple[s
 def _topped_up(study: Study, words: Words) -> list[str]:
     """Return how often a medium that dissolves is topped up, and with how much in a year."""
     found = []
-    stages = dict.fromkeys(str(stage) for stage in study.series[OFFER].column("stage"))
+    items = (*map(str, study.series[OFFER].column("item")), *by_customer(study))
+    stages = dict.fromkeys(item.removesuffix(TOP_UP).removesuffix(MEDIUM) for item in items)
     for stage in (stage for stage in stages if stage in DISSOLVED):
         days = study.number(f"{stage}.{TOP_UP_DAYS}")
-        amount = study.number(f"{stage}.dissolved_kg_per_year")
+        amount = study.number(f"consumables.{stage}_medium_per_year")
         if days is None:
             if study.value("study.kind") == "rate" and not study.number(HARDNESS):
                 found.append(words("next_top_up_open", medium=words(f"{stage}_medium", "items")))
             continue
-        year = (
-            "" if amount is None else words("next_top_up_year", amount=words.measure(amount, "kg"))
-        )
+        size = size_of(study, f"{stage}{TOP_UP}") or size_of(study, f"{stage}{MEDIUM}")
+        shown = words.measure(*in_its_unit(f"{stage}{TOP_UP}", amount or 0.0, "L", size))
+        year = "" if amount is None else words("next_top_up_year", amount=shown)
         medium = words(f"{stage}_medium", "items")
         said = words("next_top_up", medium=medium, days=words.number(days, 0), year=year)
-        sold = f"{stage}{TOP_UP}" in _sold(study)
+        sold = f"{stage}{TOP_UP}" in sold_items(study)
         found.append(said if sold else f"{said} ({words('next_not_included')})")
     return found
 
@@ -174,24 +180,9 @@ def staff_alone(study: Study, words: Words) -> tuple[str, ...]:
     table, brought = study.series.get(OFFER), pallets_of(study)
     offered = () if table is None else table.column("item")
     items = dict.fromkeys((*map(str, offered), *by_customer(study)))
-    tasks = _tasks_named([one for one in items if one in REFILLED and one not in brought], words)
+    refilled = [one for one in items if one in REFILLED and one not in brought]
+    tasks = _tasks_named(_by_trained(refilled), words)
     return (words("staff_alone", tasks=tasks),) if tasks else ()
-
-
-def by_customer(study: Study) -> tuple[str, ...]:
-    """Return the supplies of a year that the customer provides.
-
-    Parameters
-    ----------
-    study : Study
-        The study. [-]
-
-    Returns
-    -------
-    tuple of str
-        Items; none where supplies are offered. [-]
-    """
-    return tuple(text(study.value(PROVIDED)).split())
 
 
 def provided_named(study: Study, words: Words) -> tuple[str, ...]:
@@ -211,12 +202,18 @@ def provided_named(study: Study, words: Words) -> tuple[str, ...]:
     """
     table = study.series.get("quote.provided")
     said: dict[str, None] = {}
-    for item, quantity, unit in () if table is None else table.rows:
-        name, measured = item_name(study, words, str(item)), str(unit) in {"L", "kg"}
-        amount = float(quantity or 0.0)
-        shown = words.measure(amount, str(unit)) if measured else words.counted(amount, str(unit))
+    for item, quantity, kind, size in () if table is None else table.rows:
+        name = item_name(study, words, str(item))
+        amount, unit = in_its_unit(str(item), float(quantity or 0.0), str(kind), text(size))
+        measured = unit in {"L", "kg"}
+        shown = words.measure(amount, unit) if measured else words.counted(amount, unit)
         said[words("about", "packages", item=name, quantity=shown)] = None
     return tuple(said)
+
+
+def _by_trained(tasks: Iterable[str]) -> list[str]:
+    """Return the tasks of the customer's staff; what burns the skin is for those trained."""
+    return [OWN_CHEMICALS if task in CAUSTICS else task for task in tasks]
 
 
 def _tasks_named(tasks: Iterable[str], words: Words, provided: Container[str] = ()) -> str:
@@ -224,6 +221,8 @@ def _tasks_named(tasks: Iterable[str], words: Words, provided: Container[str] = 
     names: dict[str, bool] = {}
     for task in tasks:
         names.setdefault("chemicals" if task in CHEMICALS else task, task in provided)
+    if OWN_CHEMICALS in names:
+        names.pop("chemicals", None)
     named = ((words(f"task_{name}"), theirs) for name, theirs in names.items())
     return ", ".join(words("task_on_site", task=n) if theirs else n for n, theirs in named if n)
 
@@ -249,168 +248,6 @@ def _lasts_not(study: Study, row: Mapping[str, Value], number: int) -> bool:
     if kept is not None and kept * (number + EVEN) < YEAR_DAYS:
         return True
     return isinstance(row["packages"], float) and row["packages"] > 1.0
-
-
-def _sold(study: Study) -> frozenset[str]:
-    """Return what has an amount; all where nothing has one, as before prices are typed in."""
-    table = study.series[OFFER]
-    pairs = [*zip(table.column("item"), table.column("amount"), strict=True)]
-    priced = frozenset(str(item) for item, amount in pairs if amount is not None)
-    return priced or frozenset(str(item) for item, _ in pairs)
-
-
-def pallets_of(study: Study) -> dict[str, float]:
-    """Return what comes on pallets, too much for a visit to bring, and how many in a year.
-
-    Parameters
-    ----------
-    study : Study
-        The study. [-]
-
-    Returns
-    -------
-    dict of float
-        Pallets of a year, by item. [-]
-    """
-    table = study.series.get(DELIVERIES)
-    if table is None:
-        return {}
-    pairs = zip(table.column("item"), table.column("pallets"), strict=True)
-    return {str(item): float(count or 0.0) for item, count in pairs}
-
-
-def _parts_of(study: Study) -> frozenset[str]:
-    """Return what does not keep for a year, and comes more often than there are visits."""
-    table = study.series.get(FRESH)
-    if table is None:
-        return frozenset()
-    pairs = zip(table.column("item"), table.column("by_visits"), strict=True)
-    return frozenset(str(item) for item, brought in pairs if brought == "no")
-
-
-def kept_for(study: Study, words: Words) -> tuple[str, ...]:
-    """Return how long what does not keep for a year is used.
-
-    Parameters
-    ----------
-    study : Study
-        A study with a table of what is offered. [-]
-    words : Words
-        The language. [-]
-
-    Returns
-    -------
-    tuple of str
-        One sentence for each, and for whoever buys it what to mind; nothing of what is not
-        needed. [-]
-    """
-    provided = by_customer(study)
-    said = []
-    for item in dict.fromkeys((*map(str, study.series[OFFER].column("item")), *provided)):
-        months = study.number(f"costs.{item}_shelf_months")
-        if months is None or item not in {*_sold(study), *provided}:
-            continue
-        name = words(kind_of(study, item) or item, "items")
-        days = study.number(f"{item}.kept_days")  # of what is in its tank
-        tank = words("kept_tank", days=words.number(days, 0)) if days else ""
-        bought = words("kept_bought") if item in provided else ""
-        one = (words("kept_for", item=name, months=words.number(months, 0)), bought, tank)
-        said.append(" ".join(part for part in one if part))
-    return tuple(said)
-
-
-def _in_parts(study: Study, words: Words, offered: Mapping[str, Mapping[str, Value]]) -> list[str]:
-    """Return how often what does not keep for a year comes, apart from the visits."""
-    table, parts = study.series.get(FRESH), _parts_of(study)
-    said = []
-    for values in table.rows if table is not None else ():
-        row = dict(zip(table.columns, values, strict=True))  # type: ignore[union-attr]
-        line = offered.get(str(row["item"]))
-        if line is None or line["amount"] is None or row["item"] not in parts:
-            continue
-        count, times = float(line["packages"] or 0.0), float(row["times"] or 1.0)
-        said.append(
-            words(
-                "deliveries_fresh",
-                item=item_name(study, words, str(row["item"])),
-                wanted=words("deliveries_wanted") if line["optional"] == "yes" else "",
-                packages=f"{words.count(count)} {unit_of_line(line, words, study)}",
-                times=words.count(times),
-                months=words.number(float(row["months"] or 0.0), 0),
-                each=words.count(-(-count // times)),
-            )
-        )
-    if said and VISITS in study.series:
-        said.append(words("kept_between"))
-    return said
-
-
-def deliveries(study: Study, words: Words) -> tuple[str, ...]:
-    """Return how much comes on pallets and how often, and what that is counted with.
-
-    Parameters
-    ----------
-    study : Study
-        A study with a table of what is offered. [-]
-    words : Words
-        The language. [-]
-
-    Returns
-    -------
-    tuple of str
-        One text; nothing where a visit brings all that is offered. [-]
-    """
-    table, parts = study.series.get(DELIVERIES), _parts_of(study)
-    if table is None and not parts:
-        return ()
-    offered = {
-        str(row[0]): dict(zip(study.series[OFFER].columns, row, strict=True))
-        for row in study.series[OFFER].rows
-    }
-    found = () if table is None else table.rows
-    rows = [dict(zip(table.columns, row, strict=True)) for row in found]  # type: ignore[union-attr]
-    said, times, optional = _in_parts(study, words, offered), 0.0, False
-    if said:
-        times = 2.0  # never one
-        wished = (one["optional"] == "yes" for item, one in offered.items() if item in parts)
-        optional = any(wished)
-    for row in rows:
-        line = offered.get(str(row["item"]))
-        if line is None or line["amount"] is None:
-            continue
-        numbers = {
-            name: words.counted(float(row[name] or 0.0), PALLET) for name in ("pallets", "each")
-        }
-        item = item_name(study, words, str(row["item"]))
-        count = words.count(float(line["packages"] or 0.0))
-        optional = optional or line["optional"] == "yes"
-        form = "deliveries_once" if row["times"] == 1.0 else "deliveries_pallets"
-        one = words(
-            form,
-            item=item,
-            wanted=words("deliveries_wanted") if line["optional"] == "yes" else "",
-            packages=f"{count} {unit_of_line(line, words, study)}",
-            times=words.count(float(row["times"] or 0.0)),
-            **numbers,
-        )
-        said.append(one)
-        times += float(row["times"] or 0.0)
-        if row["bulk"] == "yes":
-            said.append(words("deliveries_bulk", item=item))
-    if not said:
-        return ()
-    said.append(words(_freight_of(offered, once=times == 1.0, optional=optional)))
-    if rows and VISITS not in study.series:  # else the plan of the visits says who does what
-        said.append(words("deliveries_staff"))
-    return (" ".join(said),)
-
-
-def _freight_of(offered: Mapping[str, Mapping[str, Value]], *, once: bool, optional: bool) -> str:
-    """Return what is said of the freight: its line covers the one delivery of what is ordered."""
-    line = offered.get(FREIGHT)
-    if line is None or line["amount"] is None or (optional and line["optional"] != "yes"):
-        return "deliveries_basis_one" if once else "deliveries_basis"
-    return "deliveries_basis_only" if once else "deliveries_basis_first"
 
 
 def visits_offered(study: Study) -> str:
@@ -458,7 +295,7 @@ def _open(study: Study) -> tuple[str, ...]:
     """Return the media whose life nobody can tell: the water decides, and it is not known."""
     if study.number(HARDNESS) is not None:
         return ()
-    stages = dict.fromkeys(str(stage) for stage in study.series[OFFER].column("stage"))
+    stages = (i.removesuffix(MEDIUM) for i in sold_items(study) if i.endswith(MEDIUM))
     usual = (stage for stage in stages if f"quote.{stage}_years_low" in study.figures)
     return tuple(stage for stage in usual if stage != BY_AGE)
 
@@ -466,9 +303,9 @@ def _open(study: Study) -> tuple[str, ...]:
 def _next(study: Study, words: Words, day: datetime.date) -> list[str]:
     """Return when each medium that is offered is expected to be replaced again."""
     found = []
-    stages = dict.fromkeys(str(stage) for stage in study.series[OFFER].column("stage") if stage)
-    left = _open(study)
-    for stage in (stage for stage in stages if stage not in DISSOLVED and stage not in left):
+    filled = (item.removesuffix(MEDIUM) for item in sold_items(study) if item.endswith(MEDIUM))
+    left = {*_open(study), *DISSOLVED}
+    for stage in (stage for stage in filled if stage not in left):
         ends = [
             study.number(f"{prefix}.{stage}_years_{end}")
             for prefix in ("media_life", "quote")

@@ -18,6 +18,7 @@ _CENTS, _MOST_PRICE_DECIMALS = 2, 6
 _DIGITS = 3
 _MOST_RATE_DECIMALS = 10
 _PERCENT = 100.0
+_SAME = 0.01  # a hardness that was changed since it was typed is another one
 NONE_USUAL = "-"  # of a language whose readers know no degrees of hardness
 _NEAR = 1e-9
 AS_CACO3 = " as CaCO3"
@@ -170,12 +171,16 @@ class Words(Struct, frozen=True):
         place = 10.0 ** (math.floor(math.log10(volume)) - 1) if volume > 0 else 1.0
         return f"{self.plain(math.ceil(volume / place - _NEAR) * place)} {unit}"
 
-    def hardness(self, mg_l_caco3: float) -> str:
-        """Return a hardness in the units of the reader, also in degrees where those are usual."""
+    def hardness(self, mg_l_caco3: float, typed: str = "") -> str:
+        """Return a hardness in the units of the reader, beside it as typed or in degrees."""
         shown, degrees = self.measure(mg_l_caco3, "mg/L as CaCO3"), self("degrees")
         if self.us:
-            return shown.removesuffix(AS_CACO3)  # a grain is of hardness in any case
-        if degrees == NONE_USUAL:
+            shown = shown.removesuffix(AS_CACO3)  # a grain is of hardness in any case
+        number, _, unit = typed.partition(" ")
+        same = unit and abs(hardness_mg_l_caco3(typed) - mg_l_caco3) <= _SAME * mg_l_caco3
+        if same and unit not in shown and not unit.startswith(("mg", "ppm")):
+            return f"{shown} ({number.replace('.', self('decimal'))} {unit})"
+        if self.us or degrees == NONE_USUAL:
             return shown
         return f"{shown} ({self.plain(mg_l_caco3 / hardness_mg_l_caco3(f'1 {degrees}'))} {degrees})"
 
