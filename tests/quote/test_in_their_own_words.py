@@ -47,6 +47,7 @@ def test_packages_of_a_nominal_size_are_what_is_sold(pretreat, tmp_path):  # noq
     site = halves.replace('"14x65"', '"14x65"\nresin_volume = "98.5 L"')
     words, _ = quoted(pretreat, tmp_path, site)
     assert "Softening resin, 3.5 ft³" in words
+    assert "Disposal of the old medium, 3.5 ft³" in words
     words, _ = quoted(pretreat, tmp_path, site.replace("98.5 L", "90 L"))
     assert "Softening resin, 3.18 ft³" in words
 

@@ -26,7 +26,7 @@ LABOUR, LABOUR_FIRST = "labour", "labour_first"
 PALLET, VESSEL = "pallet", "vessel"
 NEAR_INCH = 0.05
 NOMINAL = 1.02  # sizes are nominal: up to 2 % (common practice, no source)
-CARTRIDGES = "cartridges"
+CARTRIDGES, DISPOSAL = "cartridges", "disposal"
 
 
 class Line(Struct, frozen=True):
@@ -172,7 +172,8 @@ def _item(study: Study, row: Mapping[str, Value], words: Words, pallets: float |
     if not isinstance(quantity, float) or unit not in {"L", "kg"}:
         return item  # the hours of a fixed price are the supplier's own
     size = size_of(study, text(row["item"])) or text(row["size"])
-    quantity, unit = in_its_unit(text(row["item"]), _nominal(study, row, quantity), unit, size)
+    nominal = _nominal(study, _filled(study, row), quantity)
+    quantity, unit = in_its_unit(text(row["item"]), nominal, unit, size)
     shown = words.measure(quantity, unit)
     if pallets is not None and row["amount"] is not None:
         count = words.counted(pallets, PALLET)
@@ -188,6 +189,15 @@ def _item(study: Study, row: Mapping[str, Value], words: Words, pallets: float |
 def _named(row: Mapping[str, Value], *, planned: bool) -> str:
     """Return the name of an item: nothing is emptied before the first filling."""
     return LABOUR_FIRST if planned and row["item"] == LABOUR else str(row["item"])
+
+
+def _filled(study: Study, row: Mapping[str, Value]) -> Mapping[str, Value]:
+    """Return the row of the new medium for that of the old one, of which there is as much."""
+    table = study.series[OFFER]
+    rows = (dict(zip(table.columns, each, strict=True)) for each in table.rows)
+    item = f"{row['stage']}{MEDIUM}"
+    medium = (each for each in rows if row["item"] == DISPOSAL and each["item"] == item)
+    return next(medium, row)
 
 
 def _nominal(study: Study, row: Mapping[str, Value], quantity: float) -> float:
