@@ -44,6 +44,20 @@ def test_a_year_of_supplies_and_service_without_new_media(pretreat, tmp_path, to
     assert not {name for name in _stock(tmp_path) if "resin" in name or "carbon" in name}
 
 
+@pytest.mark.parametrize(
+    ("tongue", "title"),
+    [
+        ("en", "Replacement of the media of your water treatment, and the supplies of one year"),
+        ("es", "Sustitución de los medios filtrantes de su tratamiento de agua y suministros de un año"),
+        ("de", "Austausch der Filtermedien Ihrer Wasseraufbereitung und Verbrauchsmaterial für ein Jahr"),
+    ],
+)  # fmt: skip
+def test_a_title_names_the_supplies_that_are_in_the_total(pretreat, tmp_path, tongue, title):  # noqa: F811
+    words, _ = quoted(pretreat, tmp_path, f'{SITE}language = "{tongue}"\n')
+    assert title in words
+    assert words.count(title) == 1
+
+
 def test_one_medium_of_two(pretreat, tmp_path):  # noqa: F811
     """An L of resin is 4: bags of 25 L at 100; of the carbon nothing is left, its gravel neither."""
     words, row = quoted(pretreat, tmp_path, f'{BARE}media = ["softener"]\n'.replace(

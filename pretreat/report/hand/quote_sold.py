@@ -80,9 +80,8 @@ def subject(study: Study, words: Words) -> str:
     items = {text(line["item"]) for line in lines}
     own = OWN in items
     if any(text(line["stage"]) for line in lines):
-        if is_planned(study):
-            return words("subject_planned_more" if own else "subject_planned")
-        return words("subject_more" if own else "subject")
+        title = "subject_planned" if is_planned(study) else "subject"
+        return words(f"{title}_more" if own else f"{title}_goods_too" if items & GOODS else title)
     if items & GOODS:
         goods = "subject_service" if VISIT in items else "subject_goods"
         return words("subject_goods_more" if own else goods)
