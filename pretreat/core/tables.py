@@ -127,25 +127,51 @@ def columns(name: str, *wanted: str) -> tuple[tuple[str, ...], ...]:
     tuple of tuple of str
         Of every row the cells wanted, in the order asked for. [-]
     """
-    headings, table = _checked(name)
-    return tuple(map(itemgetter(*map(headings.index, wanted)), table))
+    lines = _lines(name)
+    headings = next(csv.reader(lines[:1]))
+    lead, places = headings.index("source"), [headings.index(name) for name in wanted]
+    pick = itemgetter(*places)
+    if max(places) >= lead:
+        return tuple(map(pick, _checked(name)[1]))
+    found, ends, quoted = [], set(), []
+    for line in lines[1:]:  # most cells need no reader of quotes, and many rows end alike
+        cells = line.split(",", lead)
+        if -1 < line.find('"') < len(line) - len(cells[-1]) or len(cells) <= lead:
+            cells = next(csv.reader([line]))
+            quoted.append(cells[lead:])
+        else:
+            ends.add(cells[-1])
+        found.append(pick(cells))
+    if not _sound(headings[lead:], [*csv.reader(ends), *quoted]):
+        _checked(name)  # says what is wrong where
+    return tuple(found)
+
+
+def _lines(name: str) -> list[str]:
+    return [line for line in _text(name).splitlines() if line and not line.startswith("#")]
+
+
+def _sound(headings: list[str], table: list[list[str]]) -> bool:
+    """Tell whether every row has its columns, a known source, a place in it and a known tag."""
+    width = len(headings)
+    source, where, evidence = map(headings.index, ("source", "where", "evidence"))
+    return (  # column by column: some tables have thousands of rows
+        {len(cells) for cells in table} <= {width}
+        and {cells[source] for cells in table} <= sources().keys()
+        and "" not in {cells[where] for cells in table}
+        and {cells[evidence] for cells in table} <= frozenset(get_args(Evidence))
+    )
 
 
 def _checked(name: str) -> tuple[list[str], list[list[str]]]:
     """Return the headings and the rows of a table, all of them sound."""
-    lines = [line for line in _text(name).splitlines() if line and not line.startswith("#")]
-    reader = csv.reader(lines)
+    reader = csv.reader(_lines(name))
     headings, table = next(reader), list(reader)
+    if _sound(headings, table):
+        return headings, table
     known, tags = sources(), frozenset(get_args(Evidence))
     width = len(headings)
     source, where, evidence = map(headings.index, ("source", "where", "evidence"))
-    if (  # column by column: some tables have thousands of rows
-        {len(cells) for cells in table} <= {width}
-        and {cells[source] for cells in table} <= known.keys()
-        and "" not in {cells[where] for cells in table}
-        and {cells[evidence] for cells in table} <= tags
-    ):
-        return headings, table
     for number, cells in enumerate(table, start=2):
         fault = ""
         if len(cells) != width:

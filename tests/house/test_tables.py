@@ -51,6 +51,32 @@ def test_a_row_without_a_source_is_refused(tmp_path, monkeypatch, line, fault):
         columns("odd.csv", "key", "where")
 
 
+def test_cells_in_quotes_are_read_in_the_short_way_too(tmp_path, monkeypatch):
+    tables.sources()
+    (tmp_path / "quoted.csv").write_text(
+        "key,text,source,where,evidence\n"
+        'a,"one, two",IUPAC2021,"table 1, left",printed\n'
+        'b,three,IUPAC2021,"table 1, left",printed\n'
+        '"c","say ""four""",IUPAC2021,table 2,printed\n'
+    )
+    monkeypatch.setattr(tables, "_DATA", tmp_path)
+    found = columns("quoted.csv", "key", "text")
+    assert found == (("a", "one, two"), ("b", "three"), ("c", 'say "four"'))
+    assert found == tuple((row["key"], row["text"]) for row in rows("quoted.csv"))
+
+
+@pytest.mark.parametrize(
+    "line", ["a,x,NOBODY,table 1,printed", '"a, b",x,NOBODY,table 1,printed', "a,x", "a,x,y,,z"]
+)
+def test_the_short_way_refuses_what_the_long_one_does(tmp_path, monkeypatch, line):
+    tables.sources()
+    (tmp_path / "worse.csv").write_text(f"key,text,source,where,evidence\n{line}\n")
+    monkeypatch.setattr(tables, "_DATA", tmp_path)
+    tables.columns.cache_clear()
+    with pytest.raises(DataTableError, match="row 2"):
+        columns("worse.csv", "key", "text")
+
+
 def test_names_and_headings_are_folded_at_once():
     table = rows("aliases.csv")
     texts = [row["alias"] for row in table]
