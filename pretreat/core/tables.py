@@ -40,14 +40,16 @@ def _remark(entry: Mapping[str, str]) -> str:
     return f" ({entry['note']})" if entry.get("note") else ""
 
 
-def _entries(text: str) -> Mapping[str, Mapping[str, str]]:
-    """Return the tables of a file of sources, line by line where all are plain: tomllib is slow."""
-    found: dict[str, dict[str, str]] = {}
-    entry: dict[str, str] = {}
+def _entries(text: str) -> Mapping[str, Any]:
+    """Return tables of texts, line by line where all are plain: tomllib is slow."""
+    found: dict[str, Any] = {}
+    entry = found
     for line in text.splitlines():
         key, is_value, value = line.partition(' = "')
-        if is_value and key.isidentifier() and value.find('"') == len(value) - 1:
-            entry[key] = value[:-1]
+        bare = key[1:-1] if key.count('"') == 2 and key[0] == key[-1] == '"' else key
+        known = bare.isidentifier() or bare is not key
+        if is_value and known and value.find('"') == len(value) - 1:
+            entry[bare] = value[:-1]
         elif line.startswith("[") and line.endswith("]") and line[1:-1].isidentifier():
             entry = found.setdefault(line[1:-1], {})
         elif line and not line.startswith("#"):
@@ -85,7 +87,7 @@ def texts(name: str) -> Mapping[str, Any]:
     mapping of str
         Tables of texts. [-]
     """
-    return MappingProxyType(tomllib.loads(_text(name)))
+    return MappingProxyType(_entries(_text(name)))
 
 
 @cache

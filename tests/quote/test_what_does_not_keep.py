@@ -21,7 +21,7 @@ SAID = {
            "loses strength in store: a container is used up within 3 months of its delivery. Each of these times is counted in whole containers; what is left over at its end is used no more. What has been filled into its dosing tank is renewed about every 7 days",
            "Where no visit falls at that time, you take the delivery in", "lasts for the year"),
     "es": ("al año llegan en 4 entregas, con no más de 3 meses entre una y otra y 1 como máximo",
-           "almacenado, y cada envase se gasta en los 3 meses siguientes a su entrega. Para cada uno de estos plazos se cuentan envases enteros; lo que sobra al final ya no se usa. Lo que se ha pasado a su depósito de dosificación se renueva cada 7 días",
+           "almacenamiento, y cada envase se gasta en los 3 meses siguientes a su entrega. Para cada uno de estos plazos se cuentan envases enteros; lo que sobra al final ya no se usa. Lo que se ha pasado a su depósito de dosificación se renueva cada 7 días",
            "Si no coincide con una visita",
            "dura todo el año"),
     "de": ("im Jahr kommen in 4 Lieferungen, höchstens 3 Monate auseinander und jeweils höchstens 1",

@@ -23,6 +23,7 @@ from pretreat.plant.uncertainty.spread import LIKELY
 from pretreat.plant.uncertainty.water_draws import (
     DrawnWater,
     Season,
+    as_measured,
     carbon_lost,
     drawn_water,
     feeds,
@@ -183,7 +184,7 @@ class Chances:
     ) -> None:
         self.water, self.taken = analysis
         self.seasons, self.point, self.choices = tuple(seasons), point, choices
-        self._before: dict[int, tuple[Draws, DrawnWater, FeedWater]] = {}
+        self._before: dict[tuple[int, bool], tuple[Draws, DrawnWater, FeedWater]] = {}
 
     def of(self, waters: Sequence[Fed], count: int) -> list[Kept | None]:
         """Return for every water how many of the draws keep its limits, in one batch.
@@ -202,7 +203,7 @@ class Chances:
         """
         if not count or not waters or self.water.ph is None:
             return [None] * len(waters)
-        draws, raw, before = self._drawn(count)
+        draws, raw, before = self._drawn(count, gas=any(water.carbon_lost for water in waters))
         ions = self.taken.scaling
         # A share reaches as far as its furthest water: those of one kind of limits are one.
         order = sorted(range(len(waters)), key=lambda i: waters[i].inhibited)
@@ -225,22 +226,26 @@ class Chances:
                 found[i] = _kept(result, slice(at * n, (at + 1) * n))
         return found
 
-    def _drawn(self, count: int) -> tuple[Draws, DrawnWater, FeedWater]:
-        """Return the draws, and the raw water with them, once for each number of draws."""
-        if count not in self._before:
+    def _drawn(self, count: int, *, gas: bool) -> tuple[Draws, DrawnWater, FeedWater]:
+        """Return the draws, and the raw water with them, once for each number of draws.
+
+        Where ``gas`` leaves it, its carbon dioxide in every season.
+        """
+        if (count, gas) not in self._before:
             scales = limits_from(self.choices, False).criteria()
             inputs = (*uncertain_water(self.water, self.taken, {}), *uncertain_engine(scales))
             draws = drawn(inputs, count)
             raw = drawn_water(self.taken, float(self.water.ph or np.nan), draws)
-            self._before[count] = draws, raw, feeds(raw, self.seasons)
-        return self._before[count]
+            before = (feeds if gas else as_measured)(raw, self.seasons)
+            self._before[count, gas] = draws, raw, before
+        return self._before[count, gas]
 
 
 def _drawn_batch(
     before: FeedWater, treated: Sequence[tuple[Fed, DrawnWater]], seasons: int
 ) -> FeedWater:
     """Return the drawn feeds of several waters, stacked along their seasons."""
-    shape, n = np.shape(before.ph), len(treated)
+    shape, n = np.shape(before.temp_c), len(treated)
     wide = mapped_feed(before, lambda v: np.tile(np.broadcast_to(v, shape), (n, 1)))
     ions = dict.fromkeys(ion for _, water in treated for ion in water.mg_l)
     none = np.zeros(shape[1])
