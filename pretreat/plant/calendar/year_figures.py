@@ -8,7 +8,7 @@ from msgspec.structs import replace
 from pretreat.core.basis import Series
 from pretreat.core.errors import OutOfRangeError
 from pretreat.lab.read.wording import shown
-from pretreat.plant.calendar.simulated import CYCLE_DAYS, Plant, Wash, keeps_up
+from pretreat.plant.calendar.simulated import Plant, Wash, keeps_up
 from pretreat.plant.calendar.week import Duty, first_nights
 from pretreat.plant.calendar.year import Year, simulate
 from pretreat.plant.water.demand import LEVEL, hourly_demand_m3_h, profile_shares
@@ -29,7 +29,6 @@ MOST_STARTS_D = 12.0  # PRACTICE: a start every two hours
 SPARE = 1.25  # PRACTICE: product tank above the smallest that serves
 TRACED_DAYS = 7
 FLUSH_ROUNDS = 2  # the flushes hardly depend on what they leave to be drawn
-FLUSH_DAYS = 2 * CYCLE_DAYS  # tell the share of them as well as a year does
 CARBON_GAP_D = 7.0
 CHEMICALS = {  # of a year, and what one regeneration takes of them
     "salt_kg": ("softener.salt_kg_per_regeneration_of_all",),
@@ -75,7 +74,7 @@ def _less_flushes(train: Train, plant: Plant, days: int) -> Plant:
         return plant
     tried, share = plant, 0.0
     for _ in range(FLUSH_ROUNDS):
-        year = simulate(tried, min(days, FLUSH_DAYS))
+        year = simulate(tried, days)
         share = min(year.flush_m3 / year.product_m3, 1.0) if year.product_m3 > 0 else 0.0
         demand = tuple((hour, flow * (1.0 - share)) for hour, flow in plant.demand_m3_h)
         tried = replace(plant, demand_m3_h=demand)
