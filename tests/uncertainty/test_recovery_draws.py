@@ -68,15 +68,16 @@ def test_ph_drives_what_calcite_limits():
     [
         pytest.param(MembranePoint(0.6, {}), marks=pytest.mark.thorough),
         pytest.param(MembranePoint(0.7, {"default": 0.05}), marks=pytest.mark.thorough),
+        MembranePoint(0.75, {"default": 0.05}),
         MembranePoint(0.6, {"default": 0.02}, rho=0.3),
         MembranePoint(0.5, {}, wall_factor=1.15),
     ],
-    ids=["plain", "passage", "recycle", "wall"],
+    ids=["plain", "passage", "high", "recycle", "wall"],
 )
 def test_every_draw_agrees_with_the_exact_search(name, inhibitor, point):
     """The exact search closes at 2e-4 of an index; the cubic must be right to 0.001."""
     water, band = analysis(name), limit_band(LimitChoices(inhibitor=inhibitor))
-    seasons = around(water, -5.0, 0.0, 5.0)
+    seasons = around(water, -8.0, 0.0, 10.0)
     _, feed, found = run(water, seasons, band, point, count=64)
     for column in COLUMNS:
         limits, membrane = band.of(column), (point.passage, point.rho, None, point.wall_factor)

@@ -25,7 +25,6 @@ from pretreat.plant.uncertainty.bands import COLUMNS, Column, LimitBand
 from pretreat.plant.uncertainty.order import quantiles
 from pretreat.plant.uncertainty.water_draws import Season, with_nominal
 
-SPARSE = 6  # one in so many is enough for dissolved solids
 DENSE = 37  # concentrations at which the nominal water is known
 MARGIN = 0.45  # beyond the nominal crossing, in the logarithm of the concentration factor
 NODES = (0.0, 0.5, 1.0)  # of the way, where draws are speciated
@@ -353,9 +352,8 @@ def _step(
     feed: FeedWater, z: Array, membrane: tuple[Passage, float, float], shape: tuple[int, ...]
 ) -> Array:
     """Return where dissolved solids reach the change from LSI to S&DSI, past the end if never."""
-    some = np.append(z[:-1:SPARSE], z[-1])  # the logarithm of the solids is nearly straight
-    tds = concentrate_tds_mg_l(feed, -np.expm1(-some)[:, None, None], *membrane)
-    found = _first_above(np.log(np.maximum(tds, SAME_Z) / LSI_TDS_LIMIT_MG_L), some)
+    tds = concentrate_tds_mg_l(feed, -np.expm1(-z)[:, None, None], *membrane)
+    found = _first_above(np.log(np.maximum(tds, SAME_Z) / LSI_TDS_LIMIT_MG_L), z)
     return np.broadcast_to(np.where(np.isnan(found), np.inf, found), shape)
 
 
