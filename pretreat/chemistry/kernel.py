@@ -25,6 +25,7 @@ FEW = 96  # waters for which the library's solver beats elimination over arrays
 MANY = 512  # waters from which the species of a metal are better taken metal by metal
 MAX_ITERATIONS = 60
 TOLERANCE = 1e-6  # relative change in the last step; the error left behind is a hundredth
+STARTED_TOLERANCE = 1e-5  # of waters that are told where to start: draws, known no better
 CROWDED = 0.7  # share of waters still open above which sorting out the others does not pay
 ALKALINITY_FLOOR = 1e-9  # eq/kg: alkalinity has no natural scale near zero
 WATER_ACTIVITY_SLOPE = 0.017  # PA13: a(H2O) = 1 - 0.017 sum of molalities
@@ -107,6 +108,7 @@ def solve(
         The solution with its residual; not converged where the residual is large. [-]
     """
     x, terms, i_now = _begun(lay, p, start, strength)
+    tolerance = TOLERANCE if start is None else STARTED_TOLERANCE
     total = np.zeros(p.totals.shape[1])
     m = np.empty(p.ln_k.shape)
     done_x, done_i, done_total = x.copy(), i_now.copy(), total.copy()
@@ -127,7 +129,7 @@ def solve(
         np.maximum(worst, np.abs(sums[lay.at_sum] - total), out=worst)
         total = sums[lay.at_sum]
         # A water is put away at its own first convergence: no neighbour alters its result.
-        done = waiting & (worst < TOLERANCE)
+        done = waiting & (worst < tolerance)
         if done.any():
             at = index[done]
             done_x[:, at], done_i[at], done_total[at] = x[:, done], i_now[done], total[done]

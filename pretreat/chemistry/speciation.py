@@ -110,7 +110,7 @@ class Speciation(Struct, frozen=True):
     converged: Any
     totals_mol_kg: Mapping[str, Array]
     ln_activity: Mapping[str, Array]  # of the components and of H+
-    molality: Mapping[str, Array]  # of the species; empty where it was not asked for
+    molality: Mapping[str, Array]  # of the species; of many waters empty where not asked for
 
     def si(self, mineral: str) -> Array:
         """Return log10(IAP/K) of a mineral of data/minerals.csv, NaN where an ion is absent."""
@@ -159,7 +159,7 @@ def speciate(  # noqa: PLR0913 - what may be known of a water, all by name
         Where these waters come from: what a water differs in from the first of its row there is
         about what it differs in here. Tells many where to start looking, and no more. [-]
     species : bool
-        Keep the molality of every species too. [-]
+        Keep the molality of every species of many waters too; of a few it is kept. [-]
 
     Returns
     -------
@@ -192,7 +192,7 @@ def speciate(  # noqa: PLR0913 - what may be known of a water, all by name
         start = None if near is None else _start(near, given, fixed, shape)
         return _speciated(flat, flat_fixed, shape, keep=species, start=start)
     amounts = tuple(a.tobytes() for a in (*flat.values(), *flat_fixed))
-    return _remembered(tuple(flat), amounts, shape, keep=species)
+    return _remembered(tuple(flat), amounts, shape)
 
 
 def _start(
@@ -235,12 +235,12 @@ def _start(
 
 @lru_cache(maxsize=256)
 def _remembered(
-    names: tuple[str, ...], amounts: tuple[bytes, ...], shape: tuple[int, ...], *, keep: bool
+    names: tuple[str, ...], amounts: tuple[bytes, ...], shape: tuple[int, ...]
 ) -> Speciation:
     """Solve a few waters once: the ways of a train are tried on the same ones."""
     arrays = [np.frombuffer(amount) for amount in amounts]
     totals = dict(zip(names, arrays, strict=False))
-    found = _speciated(totals, arrays[len(names) :], shape, keep=keep)
+    found = _speciated(totals, arrays[len(names) :], shape, keep=True)
     for value in (getattr(found, name) for name in Speciation.__struct_fields__):
         for array in value.values() if isinstance(value, dict) else (value,):
             array.flags.writeable = False  # it is handed out again

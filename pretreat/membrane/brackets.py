@@ -13,7 +13,8 @@ Value = Callable[[Any, Any], Array]  # of waters (by index) and recoveries
 class Brackets:
     """The lower and upper end of the bracket of each water, and the index there.
 
-    The lower end never passes the limit; the upper end is NaN until it is passed.
+    The lower end never passes the limit; the upper end is NaN until it is passed. ``beside`` is
+    the station next to one of the ends, NaN where none was looked at.
 
     Parameters
     ----------
@@ -24,6 +25,14 @@ class Brackets:
     def __init__(self, at_zero: Array) -> None:
         self.low, self.low_value = np.zeros(at_zero.size), at_zero.copy()
         self.high, self.high_value = np.full(at_zero.size, np.nan), np.full(at_zero.size, np.nan)
+        self.beside, self.beside_value = self.high.copy(), self.high.copy()
+
+    def of(self, waters: Any) -> "Brackets":
+        """Return the brackets of some of the waters."""
+        some = Brackets(self.low_value[waters])
+        for name in vars(some):
+            setattr(some, name, getattr(self, name)[waters])
+        return some
 
     def look_at_once(
         self, value: Value, waters: Any, stations: Sequence[float], step_at: Array
@@ -34,13 +43,16 @@ class Brackets:
         own = np.where(np.isnan(step_at[waters]), stations[0], step_at[waters])
         places = np.sort(np.vstack([np.outer(stations, np.ones(waters.size)), own]), axis=0)
         values = value(np.tile(waters, len(places)), places.ravel()).reshape(places.shape)
+        places = np.vstack([self.low[waters], places])
+        values = np.vstack([self.low_value[waters], values])
         passed = values > 0
         for i, water in enumerate(waters):
             up = int(np.argmax(passed[:, i])) if passed[:, i].any() else len(places)
+            self.low[water], self.low_value[water] = places[up - 1, i], values[up - 1, i]
             if up < len(places):
+                third = up - 2 if up > 1 else up + 1
                 self.high[water], self.high_value[water] = places[up, i], values[up, i]
-            if up > 0:
-                self.low[water], self.low_value[water] = places[up - 1, i], values[up - 1, i]
+                self.beside[water], self.beside_value[water] = places[third, i], values[third, i]
 
     def walk_up(self, value: Value, waters: Any, stations: Sequence[float], step_at: Array) -> None:
         """Look at the stations in turn; a water leaves when its limit is passed."""

@@ -37,7 +37,8 @@ __all__ = [
 CAP = 0.95  # recoveries above this are not looked at
 STATIONS = (0.3, 0.5, 0.65, 0.75, 0.83, 0.9, CAP)  # looked at in turn until a limit is passed
 REFINEMENTS = 40
-TOGETHER = 512  # points: below it all stations are looked at in one call
+CLOSER = (0.2, 0.35, 0.45, 0.55, 0.62, 0.68, 0.73, 0.78, 0.82, 0.86, 0.89, 0.92, CAP)  # at once
+TOGETHER = 512  # points: below it stations are looked at in one call, which costs next to nothing
 STEP_MARGIN = 1e-9  # of the recovery at the change of the index
 INDEX_TOLERANCE = 2e-4  # the index at the reported maximum meets its limit this closely
 NONE = "none"
@@ -299,16 +300,14 @@ def _search(feed: FeedWater, at: Evaluate, step_at: Array) -> tuple[Array, Any, 
         return at(some_of_feed(feed, waters), recovery, waters)[0]
 
     open_still = everyone[usable & ~over]
-    if everyone.size * len(STATIONS) <= TOGETHER:
-        found.look_at_once(value, open_still, STATIONS, step_at)
+    if everyone.size * len(CLOSER) <= TOGETHER:
+        found.look_at_once(value, open_still, CLOSER, step_at)
     else:
         found.walk_up(value, open_still, STATIONS, step_at)
     todo = np.flatnonzero(np.isfinite(found.high))
     if todo.size:
-        below = found.low[todo], found.low_value[todo]
-        above = found.high[todo], found.high_value[todo]
-        some = some_of_feed(feed, todo)
-        maximum[todo], named[todo], step[todo] = _refine(some, at, below, above, todo)
+        some, ends = some_of_feed(feed, todo), found.of(todo)
+        maximum[todo], named[todo], step[todo] = _refine(some, at, ends, todo)
     maximum = np.where(usable, maximum, np.nan)
     return maximum, np.where(usable, named, ""), over, step
 
@@ -316,17 +315,21 @@ def _search(feed: FeedWater, at: Evaluate, step_at: Array) -> tuple[Array, Any, 
 def _refine(
     feed: FeedWater,
     at: Evaluate,
-    low: tuple[Array, Array],
-    high: tuple[Array, Array],
+    ends: Brackets,
     index: Any,
 ) -> tuple[Array, Any, Any]:
     """Close the bracket in the logarithm of the concentration factor (Illinois' rule).
 
     The lower end is always below the limit and the upper end above it, so at a step of the
-    index the answer lands on the step.
+    index the answer lands on the step. The first look is where a parabola through the
+    station beside them meets the limit.
     """
-    a, fa = -np.log1p(-low[0]), np.where(np.isfinite(low[1]), low[1], -1.0)
-    b, fb = -np.log1p(-high[0]), high[1].copy()
+    low, high, beside = (-np.log1p(-x) for x in (ends.low, ends.high, ends.beside))
+    first = _parabola_root(
+        (low, high, beside), (ends.low_value, ends.high_value, ends.beside_value)
+    )
+    a, fa = low, np.where(np.isfinite(ends.low_value), ends.low_value, -1.0)
+    b, fb = high, ends.high_value
     names = np.full(len(a), "", dtype=object)
     side = np.zeros(len(a))
     low_value = fa.copy()
@@ -336,6 +339,8 @@ def _refine(
         ia = active
         span = b[ia] - a[ia]
         mid = b[ia] - fb[ia] * span / (fb[ia] - fa[ia])
+        if turn == 0:
+            mid = np.where(np.isfinite(first), first, mid)
         mid = np.where(turn % 3 == 2, 0.5 * (a[ia] + b[ia]), mid)
         mid = np.clip(mid, a[ia] + 0.001 * span, b[ia] - 0.001 * span)
         value, which, _ = at(some_of_feed(feed, ia), -np.expm1(-mid), index[ia])
@@ -357,3 +362,15 @@ def _refine(
             break
     step = low_value < -INDEX_TOLERANCE
     return -np.expm1(-a), names, step
+
+
+def _parabola_root(places: tuple[Array, ...], values: tuple[Array, ...]) -> Array:
+    """Return where a parabola through three points, place over value, meets 0; NaN for none."""
+    found: Array = np.zeros_like(places[0])
+    with np.errstate(divide="ignore", invalid="ignore"):
+        for i, place in enumerate(places):
+            share = place
+            for other in np.delete(np.arange(len(places)), i):
+                share = share * values[other] / (values[other] - values[i])
+            found = found + share
+    return found
