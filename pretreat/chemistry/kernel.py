@@ -130,7 +130,7 @@ def solve(
         total = sums[lay.at_sum]
         # A water is put away at its own first convergence: no neighbour alters its result.
         done = waiting & (worst < tolerance)
-        if done.any():
+        if np.count_nonzero(done):
             at = index[done]
             done_x[:, at], done_i[at], done_total[at] = x[:, done], i_now[done], total[done]
             waiting &= ~done
@@ -190,7 +190,7 @@ def _held(lay: Layout, p: Problem) -> _Held:
     by_alk[0] = ~p.ph_known
     if "CO3" in lay.unknowns:
         by_alk[lay.unknowns.index("CO3")] = p.ph_known & p.alkalinity_known
-    totals = p.totals[lay.solved_at]
+    totals = p.totals[lay.solved_at].copy()
     balanced = np.zeros_like(by_alk)
     ligands = len(lay.unknowns) - 1
     balanced[1:] = (totals[:ligands] > 0) & ~by_alk[1:]
@@ -290,9 +290,9 @@ def _step(lay: Layout, p: Problem, held: _Held, x: Array, sums: Array) -> tuple[
         ligands = len(lay.unknowns) - 1
         slope = sums[lay.spectator_slopes]
         step = miss[ligands:] / np.where(slope > 0, slope, 1.0)
-        x[lay.solved_at[ligands:]] += np.minimum(np.maximum(step, -STEP), STEP)
-        np.maximum(error, relative[ligands:].max(axis=0), out=error)
-    return error, (slopes[-1] * moves).sum(axis=0)
+        x[lay.spectators_at] += np.minimum(np.maximum(step, -STEP), STEP)
+        np.maximum(error, np.maximum.reduce(relative[ligands:]), out=error)
+    return error, np.add.reduce(slopes[-1] * moves)
 
 
 def _derivatives(lay: Layout, held: _Held, sums: Array) -> Array:
@@ -312,7 +312,7 @@ def _log_miss(held: _Held, now: Array) -> tuple[Array, Array]:
     there = held.totals_there & (now > 0)
     base = np.where(there, now, 1.0)
     ratio = np.where(there, held.totals, 1.0) / base
-    return np.log(ratio) * base * there, np.abs(ratio - 1.0) * there
+    return np.log(ratio) * base, np.abs(ratio - 1.0)
 
 
 def _equations(
@@ -326,14 +326,14 @@ def _equations(
     alk_miss = p.alkalinity - alkalinity
     alk_error = np.abs(alk_miss) / held.alkalinity_scale
     if held.plain:
-        error = np.maximum(alk_error, relative.max(axis=0, initial=0.0))
+        error = np.maximum(alk_error, np.maximum.reduce(relative, initial=0.0))
         return slopes[:-1].copy(), np.concatenate([alk_miss[None], miss]), error
     by_alk = held.by_alkalinity
     unknowns = len(by_alk)
     right, error = np.zeros((unknowns, alk_miss.size)), np.zeros((unknowns, alk_miss.size))
     right[1:], error[1:] = miss, relative
     right = np.where(by_alk[:, 0], alk_miss, right)
-    error = np.where(by_alk[:, 0], alk_error, error).max(axis=0)
+    error = np.maximum.reduce(np.where(by_alk[:, 0], alk_error, error))
     matrix = np.where(held.balanced, slopes[:-1], _no_change(unknowns))
     matrix = np.where(by_alk, slopes[0], matrix)
     return matrix, right, error

@@ -1,4 +1,8 @@
-"""The aqueous model compiled for the solver: species sorted by metal, sums as one matrix."""
+"""The aqueous model compiled for the solver: species sorted by metal, sums as one matrix.
+
+Components stand in the order in which they are solved: H+, the ligands that are solved together,
+the spectators, the metals. What the iteration takes of an array is therefore a part in one piece.
+"""
 
 from functools import lru_cache
 from typing import Any
@@ -8,7 +12,7 @@ from msgspec import Struct
 
 from pretreat.chemistry.species import LN10, Array, Model, log_k_basis, model
 
-LIGANDS = ("CO3", "SO4", "F", "PO4", "Cl", "NO3")
+LIGANDS = ("CO3", "SO4", "F", "PO4", "Cl", "NO3")  # those of SPECTATORS last
 SPECTATORS = ("Cl", "NO3")  # hardly paired: each moves by itself
 # Whose pairing bends a ligand's balance, or whose loss of H+ bends the alkalinity.
 BINDING = ("Ca", "Mg", "Na", "Al", "B", "Si", "NH4")
@@ -61,14 +65,15 @@ class Layout(Struct, frozen=True):
     protonated: "Protonated"
     strength_of_free: Array  # (C,) half the squared charge of the free ion, 0 for H and CO3
     of_metals: tuple[tuple[slice, Array], ...]  # species of each binding metal, their own shares
-    metals_at: Any  # component indices of the metals
+    metals_at: slice  # the metals among the components
     metals_from: int  # first species of a metal; all after it are of metals
     metals_start: Any  # first species of each metal, counted from there
     metal_of: Any  # the metal of each of these species
-    unknowns_at: Any  # component indices of the unknowns
-    solved_at: Any  # component indices of the ligands among the unknowns, then of the spectators
-    solved_rows: Any  # their sums
-    spectator_slopes: Any  # rows of the spectators' own derivatives
+    unknowns_at: slice  # the unknowns among the components
+    solved_at: slice  # all ligands: those of the unknowns, then the spectators
+    spectators_at: slice
+    solved_rows: slice  # sums of all ligands
+    spectator_slopes: slice  # rows of the spectators' own derivatives
     at_alkalinity: int
     at_strength: int
     at_sum: int
@@ -109,7 +114,6 @@ def layout(present: frozenset[str]) -> Layout:
     for i, name in enumerate(names[1:], start=1):
         carriers[i] = activity[m.species.index(CARRIER.get(name, _free(m, i)))]
     with_h = [(i, _with_h_alone(m, i)) for i in range(1, len(names))]
-    solved = (*unknowns[1:], *spectators)
     first = metals[0][1].start if metals else len(m.species)
     return Layout(
         model=m,
@@ -130,16 +134,17 @@ def layout(present: frozenset[str]) -> Layout:
             (part, np.ascontiguousarray(shares[j :: len(binding), part]))
             for j, part in enumerate(dict(metals)[i] for i in binding)
         ),
-        metals_at=np.array([i for i, _ in metals], int),
+        metals_at=slice(1 + len(ligands), len(names)),
         metals_from=first,
         metals_start=np.array([part.start - first for _, part in metals], int),
         metal_of=np.array(
             [k for k, (_, part) in enumerate(metals) for _ in range(part.start, part.stop)], int
         ),
-        unknowns_at=np.array([m.index(name) for name in unknowns], int),
-        solved_at=np.array([m.index(name) for name in solved], int),
-        solved_rows=np.array([rows[name] for name in solved], int),
-        spectator_slopes=np.array([rows[f"{name},{name}"] for name in spectators], int),
+        unknowns_at=slice(0, len(unknowns)),
+        solved_at=slice(1, 1 + len(ligands)),
+        spectators_at=slice(len(unknowns), 1 + len(ligands)),
+        solved_rows=slice(0, len(ligands)),
+        spectator_slopes=slice(len(ligands), len(ligands) + len(spectators)),
         at_alkalinity=rows["alk"],
         at_strength=rows["I"],
         at_sum=rows["sum"],
@@ -163,16 +168,20 @@ def _carbon_dioxide(
 
 
 def _sorted_by_metal(full: Model) -> tuple[Model, tuple[tuple[int, slice], ...]]:
-    names = full.components
-    metal_ids = [i for i, n in enumerate(names) if n != "H" and n not in LIGANDS]
+    ligands = [n for n in LIGANDS if n in full.components]
+    metal_names = [n for n in full.components if n != "H" and n not in LIGANDS]
+    names = ("H", *ligands, *metal_names)
+    stoichiometry = full.stoichiometry[:, [full.index(n) for n in names]]
+    metal_ids = range(1 + len(ligands), len(names))
     owner = np.full(len(full.species), -1)
     for i in metal_ids:
-        owner[full.stoichiometry[:, i] > 0] = i
+        owner[stoichiometry[:, i] > 0] = i
     order = np.argsort(owner, kind="stable")
-    fields = ("stoichiometry", "water", "log_k", "charge", "alkalinity", "size", "slope")
+    fields = ("water", "log_k", "charge", "alkalinity", "size", "slope")
     m = Model(
         components=names,
         species=tuple(full.species[i] for i in order),
+        stoichiometry=stoichiometry[order],
         **{name: getattr(full, name)[order] for name in fields},
     )
     slices = []
