@@ -12,12 +12,7 @@ from pretreat.core.results import Ledger
 from pretreat.membrane.concentrate import concentrate, concentration_factor
 from pretreat.membrane.feed import FeedWater
 from pretreat.membrane.gauges.osmotic import osmotic_pressure_kpa
-from pretreat.membrane.gauges.pressure import (
-    OsmoticCurve,
-    array_factor,
-    osmotic_of_water_kpa,
-    with_species,
-)
+from pretreat.membrane.gauges.pressure import OsmoticCurve, array_factor, osmotic_of_water_kpa
 from pretreat.membrane.limits import MembranePoint
 from pretreat.membrane.rests import feed_keys
 
@@ -53,7 +48,7 @@ def enter_osmotic(ledger: Ledger, feed: FeedWater, point: MembranePoint) -> Osmo
         Pressure by concentration; None where the water cannot be speciated. [kPa]
     """
     factors = np.array([f for f in FACTORS if f >= 1.0])
-    water = with_species(concentrate(feed, 1.0 - 1.0 / factors).speciation)
+    water = concentrate(feed, 1.0 - 1.0 / factors).speciation
     own = np.asarray(osmotic_of_water_kpa(water), float)
     keep = np.isfinite(own)
     if not keep[0]:
@@ -63,7 +58,7 @@ def enter_osmotic(ledger: Ledger, feed: FeedWater, point: MembranePoint) -> Osmo
     second = _pitzer_kpa(middle)
     ratio = None
     if second is not None:
-        ratio = second / float(np.asarray(osmotic_of_water_kpa(with_species(middle))))
+        ratio = second / float(np.asarray(osmotic_of_water_kpa(middle)))
     curve = _curve(factors[keep], own[keep], float(np.asarray(feed.temp_c)), ratio)
     _enter_curve(ledger, curve, point, average, ratio)
     return curve

@@ -96,24 +96,13 @@ def osmotic_of_water_kpa(water: Speciation) -> Any:
     float or array
         Osmotic pressure. [kPa]
     """
-    water = water if water.molality else with_species(water)
+    water = water if water.molality else _with_species(water)
     activity = np.exp(-molar_mass("H2O") / 1000.0 * osmotic_coefficient_sum(water))
     return osmotic_pressure_kpa(activity, water.temp_c)
 
 
-def with_species(water: Speciation) -> Speciation:
-    """Return the same water with the molality of every species kept.
-
-    Parameters
-    ----------
-    water : Speciation
-        A speciated water; arrays are kept. [-]
-
-    Returns
-    -------
-    Speciation
-        The same totals, alkalinity and inorganic carbon, solved again. [-]
-    """
+def _with_species(water: Speciation) -> Speciation:
+    """Return the same water, solved again, with the molality of every species kept."""
     totals = {k: v for k, v in water.totals_mol_kg.items() if k != "CO3"}
     known = np.isfinite(water.alkalinity_eq_kg)
     return speciate(
