@@ -5,26 +5,42 @@ And patterns that are compiled where they are first used.
 
 import re
 import unicodedata
+from functools import partial
 from typing import Any, AnyStr, cast
 
 _USES = ("search", "match", "fullmatch", "sub", "subn", "split", "findall", "finditer")
 
 
+_LOOKS = frozenset({"search", "match", "fullmatch", "sub"})
+
+
 class _Lazy:
     """A run uses but half of the patterns that its modules name: compiled at its first use."""
 
-    def __init__(self, text: Any, flags: int) -> None:
-        self._asked = (text, flags)
+    def __init__(self, text: Any, flags: int, needs: str) -> None:
+        self._asked, self._needs = (text, flags), frozenset(needs)
 
     def __getattr__(self, name: str) -> Any:
         if name.startswith("__"):  # looked for by copies and the like, and never of a pattern
             raise AttributeError(name)
+        if self._needs and name in _LOOKS:
+            return partial(self._look, name)
+        return getattr(self._compiled(), name)
+
+    def _compiled(self) -> re.Pattern[Any]:
         compiled = re.compile(*self._asked)
         vars(self).update({use: getattr(compiled, use) for use in _USES})
-        return getattr(compiled, name)
+        return compiled
+
+    def _look(self, use: str, *given: Any) -> Any:
+        """Look at a text; one without the signs that are needed asks for no pattern."""
+        text = given[1] if use == "sub" else given[0]
+        if self._needs.isdisjoint(text):
+            return text if use == "sub" else None
+        return getattr(self._compiled(), use)(*given)
 
 
-def lazy(text: AnyStr, flags: int = 0) -> re.Pattern[AnyStr]:
+def lazy(text: AnyStr, flags: int = 0, needs: str = "") -> re.Pattern[AnyStr]:
     """Return a pattern that is compiled at its first use.
 
     Parameters
@@ -33,13 +49,15 @@ def lazy(text: AnyStr, flags: int = 0) -> re.Pattern[AnyStr]:
         The regular expression. [-]
     flags : int
         As for `re.compile`. [-]
+    needs : str
+        Signs of which every match holds one: a text without them is no use. [-]
 
     Returns
     -------
     re.Pattern
         Used as a compiled one; to the functions of `re` give its ``pattern``. [-]
     """
-    return cast("re.Pattern[AnyStr]", _Lazy(text, flags))
+    return cast("re.Pattern[AnyStr]", _Lazy(text, flags, needs))
 
 
 LONGEST_SHOWN = 300  # characters of a text that is shown in a message

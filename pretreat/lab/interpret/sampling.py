@@ -21,7 +21,8 @@ ROW_PER_SAMPLE = ("wide", "coded")  # layouts
 _NO_WATER = frozenset({"limit", "limit2", "ignore", "uncertainty"})
 _LIMIT = lazy(
     r"(?i)\b(?:limits?|guidelines?|mcls?|smcl|grenzwerte?|valeurs? limites?|límites?|limiti|"
-    r"maximum|reporting|detection|criteri(?:a|on)|permissible|allowable)\b"
+    r"maximum|reporting|detection|criteri(?:a|on)|permissible|allowable)\b",
+    needs="cCeElLmM",
 )
 
 

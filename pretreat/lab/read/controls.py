@@ -37,7 +37,7 @@ _CELL = lazy(
 @lru_cache(maxsize=4096)
 def names_control(kind: str, sample: str) -> bool:
     """Tell whether the kind or the name of a sample says that it is not the water itself."""
-    return bool(_KIND.search(kind) or _SAMPLE.search(sample))
+    return bool((kind and _KIND.search(kind)) or (sample and _SAMPLE.search(sample)))
 
 
 @lru_cache(maxsize=4096)

@@ -59,8 +59,8 @@ def noted_basis(named: NamedAnalyte, notes: tuple[str, ...]) -> str:
         Formula, or an empty text. [-]
     """
     for note in notes:
-        match = _NOTE.match(note.strip())
-        species = species_name(match["species"]) if match else None
+        species = species_name(note.split()[-1].removesuffix(".")) if note.strip() else None
+        match = _NOTE.match(note.strip()) if species else None
         if match is None or species is None:
             continue
         starred = match["mark"] and match["mark"] == named.starred
@@ -112,7 +112,7 @@ def number_for_mark(marks: str) -> str:
     return f"its column of marks holds '{marks}'" if _NUMBER.fullmatch(marks) else ""
 
 
-_STRAY = lazy(r"[<>≤≥]\s+\S")  # before a number that is no result, as "< 2" of a row
+_STRAY = lazy(r"[<>≤≥]\s+\S", needs="<>≤≥")  # before a number that is no result, as "< 2" of a row
 
 
 def stray_sign(

@@ -126,7 +126,8 @@ def label_pairs(grid: Grid, before: int) -> dict[str, str]:
 
 _CONTINUED = lazy(
     r"(?i)\s*\(?\b(?:continued|cont['’.]?d?|fortsetzung|suite|continuaci[óo]n|continua[çc][ãa]o|segue|"
-    r"forts\.?|vervolg|jatko|folytatás|продолжение)\)?\s*$"
+    r"forts\.?|vervolg|jatko|folytatás|продолжение)\)?\s*$",
+    needs="aAeEoOuUпП",
 )
 
 

@@ -8,9 +8,10 @@ from pretreat.core.text import lazy
 
 _NOTE = lazy(
     r"^(?P<result>[<>~]?\s?\d[\d.,' ]*[^\d()\[\];,]{0,24}?)\s*(?:[(\[]|[;,]\s)\s*"
-    r"(?P<note>[^\d()\[\]]{2,40}?)[:=]?\s*[<>≤≥]?\s*[.,]?\d[^()\[\]]*[)\]]?$"
+    r"(?P<note>[^\d()\[\]]{2,40}?)[:=]?\s*[<>≤≥]?\s*[.,]?\d[^()\[\]]*[)\]]?$",
+    needs="([;,",
 )
-_BOLD = lazy(r"^(\*\*|__)(?P<text>[^*_]+)\1$")
+_BOLD = lazy(r"^(\*\*|__)(?P<text>[^*_]+)\1$", needs="*_")
 
 
 @lru_cache(maxsize=1)
@@ -21,11 +22,16 @@ def _limiting() -> frozenset[str]:
     )
 
 
+def has_digit(text: str) -> bool:
+    """Tell a text with a digit of any script: most cells have none, and are soon told."""
+    return any(map(str.isdecimal, text))
+
+
 def without_note(clean: str) -> str:
     """Return a result without the limit noted behind it, as "0.42 mg/L (limit 0.3 mg/L)"."""
     bold = _BOLD.match(clean)
     clean = bold["text"].strip() if bold else clean
-    found = _NOTE.match(clean)
+    found = _NOTE.match(clean) if has_digit(clean) else None
     if found is None:
         return clean
     parts = re.findall(r"[^\W\d_]+", found["note"].casefold())

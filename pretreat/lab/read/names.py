@@ -51,7 +51,7 @@ _AS_BASIS = lazy(
 )
 _NITROGEN = lazy(r"^(?P<base>.+?)[\s-]+(?P<species>N|P|Si|S)$")
 _SULFUR = lazy(r"^.+[\s-]S$")  # "Sulfate-S" is not the plural of "Sulfate"
-_IN_UNIT = lazy(r"^(?:en|in|im|w)\s+(?=\S+/)", re.IGNORECASE)
+_IN_UNIT = lazy(r"^(?:en|in|im|w)\s+(?=\S+/)", re.IGNORECASE, needs="/")
 _PREPOSITION = lazy(r"\s+(?:in|en|em|w|im)$", re.IGNORECASE)
 _OF_SPECIES = lazy(r"\s+(?:de|di|do|von|of)\s+(?=[A-Z][A-Za-z]*\d)")
 _EXPRESSED = lazy(r"\s+(?:cinsinden|olarak)$", re.IGNORECASE)
@@ -59,6 +59,7 @@ _UNDERSCORED = lazy(
     r"^(?P<base>.+?)_(?P<unit>mg|ug|g|meq|mmol|umol|us|ms)_?(?P<volume>l|cm|m)"
     r"(?:_(?:as_)?(?P<species>\w+))?$",
     re.IGNORECASE,
+    needs="_",
 )
 _AT_TEMPERATURE = lazy(
     r"[\s,(]*(?:@|at|a|à|bei|przy|bij|w|vid|ved|la|při|pri|при|στους|di|dried at|dried|"
@@ -66,6 +67,7 @@ _AT_TEMPERATURE = lazy(
     r"(?P<degrees>20|25|103|105|110|180)\s*[°º˚]?\s*"
     r"(?:deg(?:rees)?\.?\s*)?C(?:elsius)?\b\)?",
     re.IGNORECASE,
+    needs="cC",
 )
 _METHOD = lazy(
     r"(?i)^(?:(?:icp|epa|sm|iso|din|en|ic|aas|titr\w*|calc|calcul\w*|c[áa]lculo|method\w*|by|cas|"
@@ -75,7 +77,7 @@ _METHOD = lazy(
 )
 SYMBOL = r"[A-Z][a-z]?|(?:HCO|CO|SO|NO|NH|PO|SiO)\d"
 _LAST_PART = lazy(r"(?:\((?P<part>[^()]+)\)|,\s*(?P<tail>[^,()]+))\s*$")
-_STARS = lazy(r"\s*([*†‡#]+)$")
+_STARS = lazy(r"\s*([*†‡#]+)$", needs="*†‡#")
 _DEGREES = lazy(
     r"^(?:temp(?:erature)?_?|t(?:emp)?\.?(?:[\s_]*[\[(][\s°º]*|[\s_]*[°º]\s*|[\s_]+))(?P<degrees>[cf])[\])]?$",
     re.IGNORECASE,
@@ -183,13 +185,17 @@ _PORE = lazy(
 
 # "(以CaCO3计)" and "(CaCO3として)" are "as CaCO3".
 _AS_IN_CHINESE = lazy(
-    r"[(（\s]*(?:以\s*(?P<one>[A-Za-z0-9₀-₉]+)\s*[计計]|(?P<two>[A-Za-z0-9₀-₉]+)\s*として)\s*[)）]?"
+    r"[(（\s]*(?:以\s*(?P<one>[A-Za-z0-9₀-₉]+)\s*[计計]|(?P<two>[A-Za-z0-9₀-₉]+)\s*として)\s*[)）]?",
+    needs="以と",
 )
 _SERIAL = lazy(r"^\d{1,2}[.)]\s+(?=[^\W\d])")  # "12. Calcium"
 
 
 # The number of a footnote behind a name of three letters or more; a charge has a sign.
-_RAISED_NOTE = lazy(r"(?<=[^\W\d_]{3})\s?[⁰¹²³⁴-⁹]+(?:[,⁾)]\s?[⁰¹²³⁴-⁹]*)*(?=\s*(?:[(,]|$))")
+_RAISED_NOTE = lazy(
+    r"(?<=[^\W\d_]{3})\s?[⁰¹²³⁴-⁹]+(?:[,⁾)]\s?[⁰¹²³⁴-⁹]*)*(?=\s*(?:[(,]|$))",
+    needs="⁰¹²³⁴⁵⁶⁷⁸⁹",
+)
 
 
 def _plain_name(text: str) -> str:
@@ -352,7 +358,7 @@ def _named(names: list[str], known: NamedAnalyte) -> NamedAnalyte:
 
 BICARBONATE = "hco3"
 TITRATED = frozenset({"alkalinity", "alkalinity_hco3"})
-_CHARGE = lazy(r"(?<=[A-Za-z\d])\d?[+-]$")
+_CHARGE = lazy(r"(?<=[A-Za-z\d])\d?[+-]$", needs="+-")
 _WORD = lazy(r"[^\W\d_]{3,}|[\u3040-\u9fff\uac00-\ud7af]+")
 NO_NAMES = frozenset(
     {"bacteria", "bakterien", "index", "ratio", "balance", "sum", "excess", "demand", "removal"}

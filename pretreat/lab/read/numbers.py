@@ -10,7 +10,7 @@ from typing import Literal
 from msgspec import Struct
 
 from pretreat.core.text import lazy
-from pretreat.lab.read.limit_notes import without_note
+from pretreat.lab.read.limit_notes import has_digit, without_note
 from pretreat.lab.read.report import DateCell, FormulaCell
 from pretreat.lab.read.unit_words import is_unit
 from pretreat.lab.read.wording import exact_words, folded, words
@@ -80,7 +80,7 @@ _SIGNS = str.maketrans(
     }
 )
 _RAISED = str.maketrans("⁻⁺⁰¹²³⁴⁵⁶⁷⁸⁹", "-+0123456789")
-_RAISED_POWER = lazy(r"[x×·*]\s?10([⁻⁺]?[⁰¹²³⁴⁵⁶⁷⁸⁹]+)", re.IGNORECASE)
+_RAISED_POWER = lazy(r"[x×·*]\s?10([⁻⁺]?[⁰¹²³⁴⁵⁶⁷⁸⁹]+)", re.IGNORECASE, needs="⁰¹²³⁴⁵⁶⁷⁸⁹")
 _POWER = lazy(r"(?<=\d)\s+[x×*]\s?10(?:\s?\^\s?(?P<raised>[-+]?\d{1,2})|(?P<plain>-\d{1,2}))(?!\d)")
 _NUMBER = r"[-+]?(?:\d[\d.,' ]*\d|\d|[.,]\d+)[.]?(?:\s?[eE][-+]?\d+|\s?[x×*]\s?10\^?[-+]?\d+)?"
 _ND = (
@@ -105,19 +105,23 @@ _LESS_BEFORE = lazy(
     r"менее|меньше|менше|κάτω από|小于|低于)\s*(?=[.,]?\d)",
     re.IGNORECASE,
 )
-_LESS_BEHIND = lazy(r"^(?P<number>[\d.,]+)\s*(?:未満|以下|미만|'den az)$")
+_LESS_BEHIND = lazy(r"^(?P<number>[\d.,]+)\s*(?:未満|以下|미만|'den az)$", needs="未以미'")
 # A zero that stands for "not detected", with its limit in brackets.
 _ZERO_AND_LIMIT = lazy(
     r"^0(?:[.,]0+)?\s*[\[(]\s*(?:RL|MRL|MDL|DL|LOD|LOQ|LOR|PQL|LD|LQ|LC|BG|NG)\s*[:=]?\s*"
     r"(?P<limit>[.,]?\d[\d.,]*)\s*[\])]$",
     re.IGNORECASE,
+    needs="[(",
 )
 _WORD_AND_LIMIT = lazy(
     r"^(?P<word>\D*?[^\W\d]\D*?)\s*[\[(,;/:]\s*(?:(?:DL|LD|LQ|LC|RL|LOQ|LOD|LOR|MDL|MRL|BG|NG|TL|GO)\b)?\s*[:=]?\s*"
     r"<?\s*(?P<limit>[.,]?\d[\d.,]*)\s*(?P<unit>[^\d()\[\]]*)[\])]?\s*(?P<tail>\D*)$",
     re.IGNORECASE,
+    needs="[(,;/:",
 )
-_CELL_ERROR = lazy(r"#(?:N/A|REF!|VALUE!|DIV/0!|NUM!|NAME\?|NULL!|SPILL!|CALC!|BEZUG!|WERT!|NV)")
+_CELL_ERROR = lazy(
+    r"#(?:N/A|REF!|VALUE!|DIV/0!|NUM!|NAME\?|NULL!|SPILL!|CALC!|BEZUG!|WERT!|NV)", needs="#"
+)
 _BARE = lazy(r"-?[0-9]{1,15}(?:\.[0-9]{1,15})?")  # most cells of a large file
 _MONTH = r"(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*"
 _DATES = (
@@ -134,10 +138,11 @@ _QUALIFIER = lazy(
 # "J 2.46", "* 12": marks before the number; "E 2" may name a sample, so a short number stays.
 _MARK_BEFORE = lazy(
     r"^(?P<mark>[JE]|[*#†‡]{1,2})\s?(?P<number><?\s?(?:\d+[.,]\d+|\d{2,}|[.,]\d+)(?:[eE][-+]?\d+)?)"
-    r"(?P<unit>\s.+)?$"
+    r"(?P<unit>\s.+)?$",
+    needs="JE*#†‡",
 )
 _UNDETECTED = lazy(r"^(?:U|UJ|ND|BDL|U\d|UB|UN)$")
-_ACTIVITY = lazy(r"Bq\s*/\s*(?:L|m3|m³|kg)", re.IGNORECASE)
+_ACTIVITY = lazy(r"Bq\s*/\s*(?:L|m3|m³|kg)", re.IGNORECASE, needs="qQ")
 _SPREAD = lazy(r"\s*[(\[]?\s*(?:\+/-|±|\+-)\s*\d[\d.,]*(?:[eE][-+]?\d+)?(?:\s*%)?\s*[)\]]?(?=\s|$)")
 _GROUPED_POINT = lazy(r"^[-+]?[1-9]\d{0,2}(?:,\d{3})+(?:\.\d+)?$")
 _GROUPED_COMMA = lazy(r"^[-+]?[1-9]\d{0,2}(?:\.\d{3})+(?:,\d+)?$")
@@ -225,8 +230,10 @@ def _mark_behind(clean: str) -> str:
 
 def _limit_signed(clean: str) -> str:
     """Return a non-detect with its limit in the same cell as "<" and the limit."""
-    clean = _LESS_BEFORE.sub("< ", clean)
     clean = _LESS_BEHIND.sub(r"< \g<number>", clean)
+    if not has_digit(clean):
+        return clean
+    clean = _LESS_BEFORE.sub("< ", clean)
     clean = _ZERO_AND_LIMIT.sub(r"< \g<limit>", clean)
     found = _WORD_AND_LIMIT.match(clean)
     if found and folded_mark(found["word"]) in words("not_detected"):
@@ -240,6 +247,8 @@ def _printed(clean: str, decimal: str) -> PrintedNumber:
     by_word = _by_word(clean)
     if by_word is not None:
         return by_word
+    if not has_digit(clean):
+        return PrintedNumber("word")
     if any(pattern.match(clean) for pattern in _DATES):
         return PrintedNumber("date")
     match = _PRINTED.match(clean)

@@ -17,7 +17,7 @@ _TEMPERATURE_UNITS = frozenset(
     | {"degcelsius", "gradc", "degreec", "k"}
 )
 _OWN_SPECIES = lazy(r"[\s(]*(?:\b(?:as|als)\s+)?\b(?:Cl2|Cl₂|O2|O₂)\b\)?", re.IGNORECASE)
-_GARBLED = lazy(r"^(?:\?|�|ï¿½|Â)(?=[sSgGmM])")
+_GARBLED = lazy(r"^(?:\?|�|ï¿½|Â)(?=[sSgGmM])", needs="?�ïÂ")
 
 
 _SQUARED = str.maketrans(
@@ -199,7 +199,10 @@ def is_conductivity(text: str) -> bool:
     return True
 
 
-_DITTO = lazy(r"""(?i)^[-–—\s]*(?:"|''|″|〃|”|“|„|´´|,,|do\.?|dto\.?|ditto|idem|id\.)[-–—\s]*$""")
+_DITTO = lazy(
+    r"""(?i)^[-–—\s]*(?:"|''|″|〃|”|“|„|´´|,,|do\.?|dto\.?|ditto|idem|id\.)[-–—\s]*$""",
+    needs="\"'″〃”“„´,dD",
+)
 
 
 @lru_cache(maxsize=4096)
