@@ -178,6 +178,8 @@ def _pass_cycles(run: _Run, end: float) -> None:
     if run.trace or raw_waits or locked or run.p != full or run.demand <= 0 or gain <= 0:
         return
     falls = max((full - run.start_m3) / run.demand, RESTART_H)
+    if end - run.now < MANY_CYCLES * falls:
+        return
     lowest = full - run.demand * falls
     runs = (run.stop_m3 - lowest) / gain
     if lowest < TINY or runs < TINY:
