@@ -1,6 +1,5 @@
 """The study: every reported number, table and flag, to and from JSON."""
 
-import json
 import math
 from collections.abc import Iterable, Mapping
 from difflib import get_close_matches
@@ -12,7 +11,6 @@ from msgspec.structs import replace
 
 from pretreat import __version__
 from pretreat.core.basis import Evidence, Figure, Flag, Origin, Series, Value, citations
-from pretreat.core.document import read_document
 from pretreat.core.errors import PretreatError
 from pretreat.core.graph import Again, Computed, Graph
 from pretreat.core.law import Applied, Law
@@ -375,6 +373,8 @@ def to_json(study: Study) -> str:
     str
         JSON text. [-]
     """
+    import json
+
     document = {
         "schema": SCHEMA,
         "version": __version__,
@@ -444,6 +444,8 @@ def from_json(text: str) -> Study:
     PretreatError
         If the text is not such a document; the part that is not is named.
     """
+    from pretreat.core.document import read_document
+
     figures, series, flags = read_document(text, SCHEMA)
     return Study(MappingProxyType(figures), MappingProxyType(series), flags)
 
