@@ -32,12 +32,12 @@ class _Lazy:
         vars(self).update({use: getattr(compiled, use) for use in _USES})
         return compiled
 
-    def _look(self, use: str, *given: Any) -> Any:
+    def _look(self, use: str, *given: Any, **more: Any) -> Any:
         """Look at a text; one without the signs that are needed asks for no pattern."""
         text = given[1] if use == "sub" else given[0]
         if self._needs.isdisjoint(text):
             return text if use == "sub" else None
-        return getattr(self._compiled(), use)(*given)
+        return getattr(self._compiled(), use)(*given, **more)
 
 
 def lazy(text: AnyStr, flags: int = 0, needs: str = "") -> re.Pattern[AnyStr]:

@@ -1,8 +1,8 @@
 """Worksheets that are written quickly: the same file, without the library's longest detours."""
 
 import re
-from collections.abc import Mapping
 from functools import lru_cache
+from itertools import product
 from typing import Any, NamedTuple
 
 from xlsxwriter import Workbook
@@ -47,13 +47,13 @@ class QuickSheet(Worksheet):  # type: ignore[misc]
         """Merge cells that no others were merged with; what is odd about them the library says."""
         ends = first_row, first_col, last_row, last_col
         rows, columns = range(first_row, last_row + 1), range(first_col, last_col + 1)
-        cells = [(row, col) for row in rows for col in columns]
+        cells = dict.fromkeys(product(rows, columns), True)
         taken = bool(self.table_cells) or not self.merged_cells.keys().isdisjoint(cells)
         if len(cells) < 2 or taken or cell_format is None or self.constant_memory:
             return super().merge_range(*ends, data, cell_format)
         if self._check_dimensions(*ends[2:]) or self._write_blank(*ends[:2], "", cell_format):
             return -1
-        self.merged_cells.update(dict.fromkeys(cells, True))
+        self.merged_cells.update(cells)
         self.merge.append([*ends])
         blank = self.table[first_row][first_col]
         for row in rows:
@@ -76,58 +76,56 @@ class QuickSheet(Worksheet):  # type: ignore[misc]
         self.table[row][col] = Formula(formula[1:], cell_format, value)
         return 0
 
-    def _calculate_spans(self) -> None:
-        """Note the first and the last column in use of every 16 rows."""
-        if self.comments:
-            super()._calculate_spans()
-            return
-        ends: dict[int, tuple[int, int]] = {}
-        for row, cells in self.table.items():
-            if cells:
-                own = min(cells), max(cells)
-                low, high = ends.get(row // SPAN_ROWS, own)
-                ends[row // SPAN_ROWS] = min(low, own[0]), max(high, own[1])
-        self.row_spans = {at: f"{low + 1}:{high + 1}" for at, (low, high) in ends.items()}
-
     def _write_rows(self) -> None:
         """Write the rows, looking only at cells that are there."""
         info = getattr(self, "row_info", None)  # as releases before 3.2.1 do not call it
         if info is None or self.comments:
             super()._write_rows()
             return
-        self._calculate_spans()
-        styles: dict[Any, str] = {}
+        columns = {row: sorted(cells) for row, cells in self.table.items() if cells}
+        spans, styles = _spans(columns), dict[Any, str]()
         for row in range(self.dim_rowmin, self.dim_rowmax + 1):
-            cells, span = self.table.get(row), self.row_spans.get(row // SPAN_ROWS)
-            if cells:
+            span = spans.get(row // SPAN_ROWS)
+            if row in columns:
                 self._write_row(row, span, info.get(row))
-                self._write_cells(row, cells, styles)
+                self._write_cells(row, columns[row], styles)
                 self._xml_end_tag("row")
             elif row in info:
                 self._write_empty_row(row, span, info[row])
 
-    def _write_cells(self, row: int, cells: Mapping[int, Any], styles: dict[Any, str]) -> None:
+    def _write_cells(self, row: int, columns: list[int], styles: dict[Any, str]) -> None:
         """Write the cells of a row; the attributes of usual ones hold nothing to escape."""
         text: list[str] = []
-        for col in sorted(cells):
+        cells, number = self.table[row], str(row + 1)
+        for col in columns:
             cell = cells[col]
             kind, look = type(cell).__name__, cell.format
             style = styles.get(look)
             if style is None:
                 style = styles[look] = f'" s="{look._get_xf_index()}"' if look else ""
+            head = f'<c r="{_letters(col)}{number}{style}'
             if not style or kind not in _KINDS:
                 self.fh.write("".join(text))
                 text.clear()
                 self._write_cell(row, col, cell)
             elif kind == "Blank":
-                text.append(f'<c r="{_letters(col)}{row + 1}{style}/>')
+                text.append(f"{head}/>")
             elif kind == "String":
-                text.append(f'<c r="{_letters(col)}{row + 1}{style} t="s"><v>{cell.string}</v></c>')
+                text.append(f'{head} t="s"><v>{cell.string}</v></c>')
             elif kind == "Number":
-                text.append(f'<c r="{_letters(col)}{row + 1}{style}><v>{cell.number:.16G}</v></c>')
+                text.append(f"{head}><v>{cell.number:.16G}</v></c>")
             else:
-                text.append(f'<c r="{_letters(col)}{row + 1}{style}{_formula(cell)}')
+                text.append(f"{head}{_formula(cell)}")
         self.fh.write("".join(text))
+
+
+def _spans(columns: dict[int, list[int]]) -> dict[int, str]:
+    """Return the first and the last column in use of every 16 rows."""
+    ends: dict[int, tuple[int, int]] = {}
+    for row, used in columns.items():
+        low, high = ends.get(row // SPAN_ROWS, (used[0], used[-1]))
+        ends[row // SPAN_ROWS] = min(low, used[0]), max(high, used[-1])
+    return {at: f"{low + 1}:{high + 1}" for at, (low, high) in ends.items()}
 
 
 class Formula(NamedTuple):

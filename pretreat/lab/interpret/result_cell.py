@@ -11,11 +11,13 @@ from pretreat.lab.read.report import PrintedResult
 # Limits that say nothing about what the method can see.
 _NO_LIMIT = r"standard|criteri|upper|maximum|holding|uncertain|confidence|workplan|taxonomic|calibr"
 _NOT_FOUND = lazy(
-    r"not detected|below|between|non-?detect|<ql|trace|not quantified|not present|undetected", re.I
+    r"not detected|below|between|non-?detect|<ql|trace|not quantified|not present|undetected",
+    re.I,
+    needs="eEoOqQ",
 )
 
 
-_UNSEEN_MARK = lazy(r"U|UJ|ND|BDL|BRL|BQL|<")
+_UNSEEN_MARK = lazy(r"U|UJ|ND|BDL|BRL|BQL|<", needs="UDL<")
 
 
 def number_of(result: PrintedResult, decimal: str) -> PrintedNumber:

@@ -109,7 +109,7 @@ _NUMBER = lazy(r"[<>]?\s?\d*[.,]\d+|\d{3,}")
 
 def number_for_mark(marks: str) -> str:
     """Return a doubt where the column of marks holds a number: the line may be cut wrongly."""
-    return f"its column of marks holds '{marks}'" if _NUMBER.fullmatch(marks) else ""
+    return f"its column of marks holds '{marks}'" if marks and _NUMBER.fullmatch(marks) else ""
 
 
 _STRAY = lazy(r"[<>≤≥]\s+\S", needs="<>≤≥")  # before a number that is no result, as "< 2" of a row

@@ -30,7 +30,7 @@ _DATE = lazy(
 
 LONGEST_HEADING = 80
 # "Result ± uncertainty" heads results that carry their uncertainty in the same cell.
-_WITH_SPREAD = lazy(r"\w\s*(?:±|\+/-)\s*\w")
+_WITH_SPREAD = lazy(r"\w\s*(?:±|\+/-)\s*\w", needs="+±")
 
 
 @lru_cache(maxsize=1)

@@ -143,7 +143,10 @@ _MARK_BEFORE = lazy(
 )
 _UNDETECTED = lazy(r"^(?:U|UJ|ND|BDL|U\d|UB|UN)$")
 _ACTIVITY = lazy(r"Bq\s*/\s*(?:L|m3|m³|kg)", re.IGNORECASE, needs="qQ")
-_SPREAD = lazy(r"\s*[(\[]?\s*(?:\+/-|±|\+-)\s*\d[\d.,]*(?:[eE][-+]?\d+)?(?:\s*%)?\s*[)\]]?(?=\s|$)")
+_SPREAD = lazy(
+    r"\s*[(\[]?\s*(?:\+/-|±|\+-)\s*\d[\d.,]*(?:[eE][-+]?\d+)?(?:\s*%)?\s*[)\]]?(?=\s|$)",
+    needs="+±",
+)
 _GROUPED_POINT = lazy(r"^[-+]?[1-9]\d{0,2}(?:,\d{3})+(?:\.\d+)?$")
 _GROUPED_COMMA = lazy(r"^[-+]?[1-9]\d{0,2}(?:\.\d{3})+(?:,\d+)?$")
 

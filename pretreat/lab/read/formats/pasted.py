@@ -33,7 +33,7 @@ _AT = lazy(r"@\s?(\d{2})\s?[°º]?\s?C\b")  # else its number is taken for the r
 _AUTHORITY = lazy(
     r"EPA|SM|ISO|DIN|EN|ASTM|APHA|USGS|SW|NF|UNE|BS|AOAC|Method"
 )  # before the number of a method
-PORE_UNIT = lazy(r"(?i)(?:[µuμ]m|nm|mm|microns?)\b")  # a filter's, so no result
+PORE_UNIT = lazy(r"(?i)(?:[µuμ]m|nm|mm|microns?)\b", needs="mM")  # a filter's, so no result
 _VALUE = lazy(r"^(?:[<>~]?\s?[.,]?\d|ND\b|n\.d\.|BDL\b)")
 
 
