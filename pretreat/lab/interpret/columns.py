@@ -10,7 +10,7 @@ from msgspec.structs import replace
 
 from pretreat.core.errors import AnalysisError
 from pretreat.core.tables import rows
-from pretreat.core.water import Reading
+from pretreat.core.water import Reading, WaterAnalysis
 from pretreat.lab.interpret.possible import Findings
 from pretreat.lab.interpret.result import Context, interpret
 from pretreat.lab.interpret.sampling import PrintedSample
@@ -77,12 +77,11 @@ def settled(report: LabReport, wanted: str | None = None) -> LabReport:
     report = replace(report, results=tuple(_over_pages(report.results)))
     columns = _by_column(report.results)
     report = replace(report, columns=tuple(columns))
-    if not columns or len(columns) > MOST_COLUMNS:
-        return report
-    judged = {name: evidence(name, found, report) for name, found in columns.items()}
-    if wanted is not None:
+    if not columns or len(columns) > MOST_COLUMNS or wanted is not None:
         return report
     guessed = {name for name, found in columns.items() if all(r.guessed for r in found)}
+    rivals = bool(guessed or report.seen)
+    judged = {name: evidence(name, found, report, ions=rivals) for name, found in columns.items()}
     named = [one for name, one in judged.items() if name not in guessed]
     for one in named:
         if one.against == _REPEATED and one.results > FEWEST_REPEATED:
@@ -210,7 +209,9 @@ def _over_pages(results: Sequence[PrintedResult]) -> list[PrintedResult]:
     ]
 
 
-def evidence(column: str, results: Sequence[PrintedResult], report: LabReport) -> Evidence:
+def evidence(
+    column: str, results: Sequence[PrintedResult], report: LabReport, *, ions: bool = True
+) -> Evidence:
     """Judge one column by what stands in it.
 
     Parameters
@@ -221,15 +222,14 @@ def evidence(column: str, results: Sequence[PrintedResult], report: LabReport) -
         Its results. [-]
     report : LabReport
         The report, for its decimal mark and notes. [-]
+    ions : bool
+        Whether its ions are held against each other and the conductivity. [-]
 
     Returns
     -------
     Evidence
         What speaks for it and against it. [-]
     """
-    from pretreat.lab.judge.culprits import SCATTER_BALANCE_PCT, SCATTER_EC
-    from pretreat.lab.judge.quality import judge
-
     findings = Findings()
     context = Context(report.decisions.decimal, report.notes)
     for result in results:
@@ -238,7 +238,18 @@ def evidence(column: str, results: Sequence[PrintedResult], report: LabReport) -
     against = _against(results, readings, report.decisions.decimal)
     if findings.faults or len({(r.sample, r.site, r.date, r.activity) for r in results}) > 1:
         return Evidence(column, len(readings), against if against == _REPEATED else "")
-    judged = judge(water_of(PrintedSample("", "", "", ""), findings, report))
+    found = Evidence(column, len(readings), against)
+    if not ions:
+        return found
+    return _with_ions(found, water_of(PrintedSample("", "", "", ""), findings, report))
+
+
+def _with_ions(found: Evidence, water: WaterAnalysis) -> Evidence:
+    """Add what the balance of the ions and the conductivity say of a column."""
+    from pretreat.lab.judge.culprits import SCATTER_BALANCE_PCT, SCATTER_EC
+    from pretreat.lab.judge.quality import judge
+
+    judged = judge(water)
     balance, ratio = judged.ion_balance_pct, judged.ec_ratio
     low, high = SOUND_EC_RATIO
     closes = balance is not None and abs(balance) <= SOUND_BALANCE_PCT
@@ -249,7 +260,7 @@ def evidence(column: str, results: Sequence[PrintedResult], report: LabReport) -
     if balance is not None:
         misfit = abs(balance) / SCATTER_BALANCE_PCT
         misfit += abs(log(ratio)) / SCATTER_EC if ratio else 0.0
-    return Evidence(column, len(readings), against, closes and conducts, off, misfit)
+    return replace(found, sound=closes and conducts, unsound=off, misfit=misfit)
 
 
 def _against(results: Sequence[PrintedResult], readings: Sequence[Reading], decimal: str) -> str:

@@ -1,5 +1,6 @@
 """A plant as a simulated year sees it: flows, tanks, switches, and the stages that regenerate."""
 
+from functools import lru_cache
 from math import inf
 
 from msgspec import Struct
@@ -141,26 +142,26 @@ def night_is_due(gap_d: float, day: int) -> bool:
     return day % max(int(gap_d), 1) == 0
 
 
-def calendar_of(plant: Plant) -> tuple[list[tuple[int, ...]], tuple[int, ...]]:
+@lru_cache(maxsize=8)
+def calendar_of(washes: tuple[Wash, ...]) -> tuple[tuple[tuple[int, ...], ...], tuple[int, ...]]:
     """Return the stages due on each midnight of the cycle, and those due again at noon.
 
     Parameters
     ----------
-    plant : Plant
-        The plant. [-]
+    washes : tuple of Wash
+        Those of a plant. [-]
 
     Returns
     -------
     tuple
         Places in ``washes`` by night of the cycle, and those of every noon. [-]
     """
-    washes = plant.washes
-    nights = [
+    nights = tuple(
         tuple(
             i
             for i, w in enumerate(washes)
             if night_is_due(w.gap_d, (day - w.first_night) % CYCLE_DAYS)
         )
         for day in range(CYCLE_DAYS)
-    ]
+    )
     return nights, tuple(i for i, w in enumerate(washes) if w.gap_d < 1.0)

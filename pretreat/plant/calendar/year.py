@@ -117,7 +117,7 @@ def simulate(
     check_plant(plant)
     plant = replace(plant, well_m3_h=min(plant.well_m3_h, BOUNDLESS_M3_H))
     run = _Run(plant, trace=trace)
-    nights, noons = calendar_of(plant)
+    nights, noons = calendar_of(plant.washes)
     hours = sorted({hour for hour, _ in plant.demand_m3_h} | ({NOON_H} if noons else set()))
     demand = dict(plant.demand_m3_h)
     for day in range(days):

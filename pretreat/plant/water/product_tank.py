@@ -33,7 +33,7 @@ def most_product_m3_d(plant: Plant) -> float:
     float
         Product, mean over the cycle of the nights. [m³/d]
     """
-    nights, noons = calendar_of(plant)
+    nights, noons = calendar_of(plant.washes)
     timed = [i for night in nights for i in night] + list(noons) * CYCLE_DAYS
     stopped = sum(plant.washes[i].minutes for i in timed if plant.washes[i].stops)
     hours = HOURS_PER_DAY - stopped / 60.0 / CYCLE_DAYS
