@@ -1,7 +1,7 @@
 """What a reported number carries: its unit, where it comes from and what to mind."""
 
 from collections.abc import Callable
-from typing import Any, Literal, NamedTuple, TypeVar
+from typing import Any, Literal, TypeVar
 
 from msgspec import Struct, field
 
@@ -13,7 +13,7 @@ Value = float | str | None
 F = TypeVar("F", bound=Callable[..., Any])
 
 
-class Citation(NamedTuple):
+class Citation(Struct, frozen=True):
     """A source and the place inside it."""
 
     source: str  # a key of data/sources.toml

@@ -4,7 +4,7 @@ A saline water whose salt is not in the analysis leaks hardness from a softener,
 membranes want pressure, as if the salt were there; so it is counted, as sodium chloride.
 """
 
-from typing import NamedTuple
+from msgspec import Struct
 
 from pretreat.core.basis import Flag
 from pretreat.core.results import Ledger
@@ -20,7 +20,7 @@ LEAST_SHARE = 0.1  # PRACTICE: of the dissolved solids; less is within the scatt
 SALT = molar_mass("Na") + molar_mass("Cl")
 
 
-class Sides(NamedTuple):
+class Sides(Struct, frozen=True):
     """Keys of the sums of an ion's own side of the balance and of the other."""
 
     own: str
@@ -109,7 +109,7 @@ def enter_implied(ledger: Ledger, water: WaterAnalysis) -> dict[str, float]:
 
 
 def _gap_meq_l(ledger: Ledger, ion: str) -> float:
-    own, other = (ledger.number(key) or 0.0 for key in SIDES[ion])
+    own, other = (ledger.number(key) or 0.0 for key in (SIDES[ion].own, SIDES[ion].other))
     return max(other - own, 0.0)
 
 

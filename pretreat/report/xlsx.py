@@ -3,8 +3,9 @@
 import re
 from functools import lru_cache
 from itertools import product
-from typing import Any, NamedTuple
+from typing import Any
 
+from msgspec import Struct
 from xlsxwriter import Workbook
 from xlsxwriter.utility import xl_col_to_name
 from xlsxwriter.worksheet import Worksheet
@@ -128,7 +129,7 @@ def _spans(columns: dict[int, list[int]]) -> dict[int, str]:
     return {at: f"{low + 1}:{high + 1}" for at, (low, high) in ends.items()}
 
 
-class Formula(NamedTuple):
+class Formula(Struct, frozen=True):
     """A cell with a formula, as the library keeps it."""
 
     formula: str

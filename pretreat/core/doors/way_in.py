@@ -8,7 +8,9 @@ import stat
 from collections import deque
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any
+
+from msgspec import Struct
 
 from pretreat.core.errors import PretreatError
 from pretreat.core.text import one_line
@@ -24,7 +26,7 @@ MOST_ROWS = 100_000
 _TAKEN: deque[Path] = deque(maxlen=MOST_REMEMBERED)
 
 
-class Kind(NamedTuple):
+class Kind(Struct, frozen=True):
     """What a file is meant to be: its name, the help where it is missing, and its largest size."""
 
     name: str

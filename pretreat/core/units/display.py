@@ -1,6 +1,6 @@
 """How canonical units are shown in US customary units."""
 
-from typing import NamedTuple
+from msgspec import Struct
 
 from pretreat.core.text import lazy
 from pretreat.core.units.formulas import (
@@ -17,7 +17,7 @@ from pretreat.core.units.formulas import (
 )
 
 
-class Display(NamedTuple):
+class Display(Struct, frozen=True):
     """How a canonical unit is shown in US customary units: value * factor + offset."""
 
     unit: str

@@ -3,7 +3,8 @@
 from collections.abc import Mapping
 from functools import lru_cache
 from math import sqrt
-from typing import NamedTuple
+
+from msgspec import Struct
 
 from pretreat.chemistry.activity import davies_pf
 from pretreat.chemistry.composition import CARBONATES
@@ -18,7 +19,7 @@ PAIRING_TURNS = 40  # NUMERICAL: far past what settles
 EC_TEMPERATURE_C = 25.0  # the temperature a conductivity is reported at
 
 
-class _Mobility(NamedTuple):
+class _Mobility(Struct, frozen=True):
     """Coefficients of one ion, in the order of data/conductivity.csv."""
 
     at_zero: tuple[float, float, float]
