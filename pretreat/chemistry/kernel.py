@@ -21,7 +21,7 @@ Mask = NDArray[np.bool_]
 
 ABSENT = -700.0  # ln activity of what is not there; its exponential is zero
 STEP = 2.5  # longest Newton step in ln activity
-FEW = 96  # waters for which the library's solver beats elimination over arrays
+FEW = 160  # waters for which the library's solver beats elimination over arrays
 MANY = 512  # waters from which the species of a metal are better taken metal by metal
 MAX_ITERATIONS = 60
 TOLERANCE = 1e-6  # relative change in the last step; the error left behind is a hundredth
