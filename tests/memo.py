@@ -64,7 +64,7 @@ def remembered(function: Callable[..., Any]) -> Callable[..., Any]:
                 _known.popitem(last=False)
             return found
         _known.move_to_end(key)
-        kept = pickle.loads(_known[key])  # noqa: S301  our own; whoever gets it may change it
+        kept = pickle.loads(_known[key])  # a copy: whoever gets it may change it
         if next(_hits) % CHECKED == 0:
             assert plain(function(*given, **named)) == plain(kept), function.__qualname__
         return kept

@@ -1,8 +1,7 @@
 """The application with its workers, once for all tests of this folder."""
 
+import contextlib
 import json
-import subprocess
-import sys
 from functools import cache
 from pathlib import Path
 
@@ -42,13 +41,15 @@ def form_of(site: str) -> dict:
 @cache
 def command(*arguments: str) -> dict:
     """What a command prints with --json; nobody changes it."""
-    code = "from pretreat.cli import main; main()"
-    done = subprocess.run(
-        [sys.executable, "-c", code, *arguments, "--json"],
-        capture_output=True,
-        cwd=ANALYSES,
-        check=True,
-    )
+    from typer.testing import CliRunner
+
+    from pretreat.cli import _register, app
+
+    if not app.registered_commands:
+        _register()
+    with contextlib.chdir(ANALYSES):
+        done = CliRunner().invoke(app, [*arguments, "--json"])
+    assert done.exit_code == 0, done.output
     return json.loads(done.stdout)
 
 
