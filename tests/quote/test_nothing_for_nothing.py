@@ -14,8 +14,18 @@ MILD = FED.replace("recovery = 0.7", "recovery = 0.33").replace("visits_per_year
 TONGUES = [("en", "sulfuric"), ("es", "sulfúrico"), ("de", "schwefels")]
 
 
-@pytest.mark.parametrize(("tongue", "name"), TONGUES)
-@pytest.mark.parametrize("how", ["included", "optional", "none"])
+@pytest.mark.parametrize(
+    ("tongue", "name", "how"),
+    [
+        pytest.param(
+            *tongue,
+            how,
+            marks=[] if how == "included" or tongue[0] == "en" else pytest.mark.thorough,
+        )
+        for how in ("included", "optional", "none")
+        for tongue in TONGUES
+    ],
+)
 def test_nothing_of_nothing_is_sold(pretreat, tmp_path, tongue, name, how):  # noqa: F811
     own = f'language = "{tongue}"\nvisits_per_year = 4\nconsumables = "{how}"\n'
     own += 'lines = [{ text = "Dosing set", price = 780 }]\n'
