@@ -8,6 +8,7 @@ holds the functions to be pure. With ``PRETREAT_ANEW=1`` (as ``.ci/run --all``) 
 """
 
 import functools
+import hashlib
 import importlib
 import itertools
 import os
@@ -32,8 +33,9 @@ USED = {
     "pretreat.plant.calendar.year_figures": ("simulate",),
 }
 CHECKED = 100
-MOST = 4000  # answers kept
+MOST_BYTES = 100_000_000  # of answers kept
 _known: OrderedDict[bytes, bytes] = OrderedDict()
+_size = [0]
 _hits = itertools.count(1)
 
 
@@ -56,12 +58,10 @@ def remembered(function: Callable[..., Any]) -> Callable[..., Any]:
     @functools.wraps(function)
     def answered(*given: Any, **named: Any) -> Any:
         asked = (function.__module__, function.__qualname__, given, named)
-        key = pickle.dumps(asked, pickle.HIGHEST_PROTOCOL)
+        key = hashlib.blake2b(pickle.dumps(asked, pickle.HIGHEST_PROTOCOL)).digest()
         if key not in _known:
             found = function(*given, **named)
-            _known[key] = pickle.dumps(found, pickle.HIGHEST_PROTOCOL)
-            if len(_known) > MOST:
-                _known.popitem(last=False)
+            _keep(key, pickle.dumps(found, pickle.HIGHEST_PROTOCOL))
             return found
         _known.move_to_end(key)
         kept = pickle.loads(_known[key])  # a copy: whoever gets it may change it
@@ -70,6 +70,14 @@ def remembered(function: Callable[..., Any]) -> Callable[..., Any]:
         return kept
 
     return answered
+
+
+def _keep(key: bytes, answer: bytes) -> None:
+    """Keep an answer; the ones not asked for the longest go first."""
+    _known[key] = answer
+    _size[0] += len(answer)
+    while _size[0] > MOST_BYTES:
+        _size[0] -= len(_known.popitem(last=False)[1])
 
 
 def remember() -> None:
