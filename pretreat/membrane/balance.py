@@ -79,6 +79,28 @@ def concentration_factor(recovery: Any, passage: Any = 0.0, rho: float = 0.0) ->
     return (1.0 - passed * (1.0 - rho)) / (1.0 - recovery + passed * rho)
 
 
+def concentration_factors(recovery: Any, passages: Passage, rho: float = 0.0) -> dict[str, Any]:
+    """Return concentrate / fresh feed of every ion; of ions that share a passage once.
+
+    Parameters
+    ----------
+    recovery : float or array
+        Product / fresh feed, 0 to below 1. [-]
+    passages : mapping of str to float or array
+        Of every ion, as `neutral_passage` gives them. [-]
+    rho : float
+        Recycle / (fresh feed + recycle). [-]
+
+    Returns
+    -------
+    dict of str to float or array
+        Concentration factors. [-]
+    """
+    each = {id(passage): passage for passage in passages.values()}
+    found = {key: concentration_factor(recovery, one, rho) for key, one in each.items()}
+    return {ion: found[id(passage)] for ion, passage in passages.items()}
+
+
 def array_factor(recovery: Any, passage: Any = 0.0, rho: float = 0.0) -> Any:
     """Return array feed / fresh feed of an ion: fresh feed mixed with recycled concentrate.
 
@@ -151,7 +173,7 @@ def neutral_passage(
     else:
         given = {k: np.asarray(passage_of(passage, k), float) for k in keys}
     if all(np.ndim(v) == 0 and v == given[ALKALINITY] for v in given.values()):
-        return given
+        return dict.fromkeys(keys, given[ALKALINITY])
     cations, anions = _equivalents(feed)
     if isinstance(passage, NamedPassage):
         return _closed(cations, anions, given, passage, recovery, rho)

@@ -32,6 +32,7 @@ from pretreat.membrane.balance import (
     by_component,
     carbon_passage,
     concentration_factor,
+    concentration_factors,
     neutral_passage,
 )
 from pretreat.membrane.checks import checked_machine, same_shape
@@ -185,7 +186,9 @@ def concentrate(
     recovery = checked_machine(recovery, passage, rho, wall_factor)
     same_shape({"feed": feed.ph, "recovery": recovery})
     own = neutral_passage(feed, recovery, passage, rho)
-    rejected = {k: concentration_factor(recovery, v, rho) * wall_factor for k, v in own.items()}
+    rejected = concentration_factors(recovery, own, rho)
+    if wall_factor != 1.0:
+        rejected = {k: v * wall_factor for k, v in rejected.items()}
     mg_l = {k: v * rejected[k] for k, v in feed.mg_l.items()}
     alkalinity = feed.alkalinity_mg_l_caco3 * rejected[ALKALINITY]
     found = feed.speciation
@@ -256,7 +259,7 @@ def concentrate_tds_mg_l(
         Sum of ions with the alkalinity as bicarbonate, plus silica. [mg/L]
     """
     own = neutral_passage(feed, recovery, passage, rho)
-    factors = {k: concentration_factor(recovery, v, rho) for k, v in own.items()}
+    factors = concentration_factors(recovery, own, rho)
     mg_l = {k: v * factors[k] for k, v in feed.mg_l.items()}
     alkalinity = np.nan_to_num(np.asarray(feed.alkalinity_mg_l_caco3, float))
     return tds_mg_l(mg_l, HCO3_PER_CACO3 * alkalinity * factors[ALKALINITY]) * wall_factor
