@@ -14,7 +14,7 @@ class Brackets:
     """The lower and upper end of the bracket of each water, and the index there.
 
     The lower end never passes the limit; the upper end is NaN until it is passed. ``beside`` is
-    the station next to one of the ends, NaN where none was looked at.
+    the place looked at below the lower end, NaN where there is none.
 
     Parameters
     ----------
@@ -40,19 +40,16 @@ class Brackets:
         """Look at every station of a few waters in one call, which costs less than many."""
         if not waters.size:
             return
-        own = np.where(np.isnan(step_at[waters]), stations[0], step_at[waters])
+        own = np.where(np.isnan(step_at[waters]), stations[-1], step_at[waters])
         places = np.sort(np.vstack([np.outer(stations, np.ones(waters.size)), own]), axis=0)
         values = value(np.tile(waters, len(places)), places.ravel()).reshape(places.shape)
-        places = np.vstack([self.low[waters], places])
-        values = np.vstack([self.low_value[waters], values])
         passed = values > 0
         for i, water in enumerate(waters):
             up = int(np.argmax(passed[:, i])) if passed[:, i].any() else len(places)
-            self.low[water], self.low_value[water] = places[up - 1, i], values[up - 1, i]
+            for at in range(max(up - 2, 0), up):
+                self._rise(water, places[at, i], values[at, i])
             if up < len(places):
-                third = up - 2 if up > 1 else up + 1
                 self.high[water], self.high_value[water] = places[up, i], values[up, i]
-                self.beside[water], self.beside_value[water] = places[third, i], values[third, i]
 
     def walk_up(self, value: Value, waters: Any, stations: Sequence[float], step_at: Array) -> None:
         """Look at the stations in turn; a water leaves when its limit is passed."""
@@ -73,4 +70,9 @@ class Brackets:
         places = np.broadcast_to(station, waters.shape)
         up, down = waters[found > 0], waters[~(found > 0)]
         self.high[up], self.high_value[up] = places[found > 0], found[found > 0]
-        self.low[down], self.low_value[down] = places[~(found > 0)], found[~(found > 0)]
+        self._rise(down, places[~(found > 0)], found[~(found > 0)])
+
+    def _rise(self, waters: Any, places: Any, found: Any) -> None:
+        """Make places the lower ends; what these were stays beside."""
+        self.beside[waters], self.beside_value[waters] = self.low[waters], self.low_value[waters]
+        self.low[waters], self.low_value[waters] = places, found

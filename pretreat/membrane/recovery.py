@@ -37,9 +37,9 @@ __all__ = [
 CAP = 0.95  # recoveries above this are not looked at
 STATIONS = (0.3, 0.5, 0.65, 0.75, 0.83, 0.9, CAP)  # looked at in turn until a limit is passed
 REFINEMENTS = 40
-CLOSER = (0.2, 0.35, 0.45, 0.55, 0.62, 0.68, 0.73, 0.78, 0.82, 0.86, 0.89, 0.92, CAP)  # at once
-TOGETHER = 512  # points: below it stations are looked at in one call, which costs next to nothing
+TOGETHER = 512  # points: below it all stations are looked at in one call
 STEP_MARGIN = 1e-9  # of the recovery at the change of the index
+MOST_BEND = 0.01  # of a bracket: how far an index that one scale makes is off a straight line
 INDEX_TOLERANCE = 2e-4  # the index at the reported maximum meets its limit this closely
 NONE = "none"
 
@@ -300,8 +300,8 @@ def _search(feed: FeedWater, at: Evaluate, step_at: Array) -> tuple[Array, Any, 
         return at(some_of_feed(feed, waters), recovery, waters)[0]
 
     open_still = everyone[usable & ~over]
-    if everyone.size * len(CLOSER) <= TOGETHER:
-        found.look_at_once(value, open_still, CLOSER, step_at)
+    if everyone.size * len(STATIONS) <= TOGETHER:
+        found.look_at_once(value, open_still, STATIONS, step_at)
     else:
         found.walk_up(value, open_still, STATIONS, step_at)
     todo = np.flatnonzero(np.isfinite(found.high))
@@ -321,15 +321,13 @@ def _refine(
     """Close the bracket in the logarithm of the concentration factor (Illinois' rule).
 
     The lower end is always below the limit and the upper end above it, so at a step of the
-    index the answer lands on the step. The first look is where a parabola through the
-    station beside them meets the limit.
+    index the answer lands on the step. The first look is where a parabola through a place
+    below them meets the limit, unless another scale was the first there.
     """
-    low, high, beside = (-np.log1p(-x) for x in (ends.low, ends.high, ends.beside))
-    first = _parabola_root(
-        (low, high, beside), (ends.low_value, ends.high_value, ends.beside_value)
-    )
-    a, fa = low, np.where(np.isfinite(ends.low_value), ends.low_value, -1.0)
-    b, fb = high, ends.high_value
+    a, b, below = (-np.log1p(-x) for x in (ends.low, ends.high, ends.beside))
+    fa = np.where(np.isfinite(ends.low_value), ends.low_value, -1.0)
+    fb = ends.high_value
+    first = _parabola_root((a, b, below), (fa, fb, ends.beside_value))
     names = np.full(len(a), "", dtype=object)
     side = np.zeros(len(a))
     low_value = fa.copy()
@@ -340,7 +338,7 @@ def _refine(
         span = b[ia] - a[ia]
         mid = b[ia] - fb[ia] * span / (fb[ia] - fa[ia])
         if turn == 0:
-            mid = np.where(np.isfinite(first), first, mid)
+            mid = np.where(np.abs(first - mid) < MOST_BEND * span, first, mid)
         mid = np.where(turn % 3 == 2, 0.5 * (a[ia] + b[ia]), mid)
         mid = np.clip(mid, a[ia] + 0.001 * span, b[ia] - 0.001 * span)
         value, which, _ = at(some_of_feed(feed, ia), -np.expm1(-mid), index[ia])

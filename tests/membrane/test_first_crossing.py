@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from pretreat.membrane.concentrate import concentrate
-from pretreat.membrane.feed import feed_water
+from pretreat.membrane.feed import feed_water, one_of_feed
 from pretreat.membrane.recovery import Limits, default_limits, excesses, reaches, recovery_limit
 
 # Sodic and soft, so that LSI reaches 0 just below 10,000 mg/L where S&DSI lies lower.
@@ -35,3 +35,18 @@ def test_no_crossing_is_jumped_over(temp_c, ph, sdsi, passage, rho):
     found = float(recovery_limit(feed, limits, passage, rho).maximum)
     assert found == pytest.approx(_scanned(feed, limits, passage, rho), abs=3e-4)
     assert reaches(feed, [limits], passage, rho)[0].maximum == pytest.approx(found, abs=1e-6)
+
+
+def test_a_water_reaches_the_same_alone_and_among_many():
+    """Few are looked at everywhere at once, many place after place: one bracket, one answer."""
+    draw, n = np.random.default_rng(7), 300
+    centre = {"ca": 60.0, "mg": 20.0, "na": 50.0, "cl": 60.0, "so4": 60.0, "f": 0.4, "sio2": 15.0,
+              "ba": 0.05, "sr": 0.4}  # fmt: skip
+    mg_l = {ion: value * np.exp(draw.normal(0.0, 0.8, n)) for ion, value in centre.items()}
+    feed = feed_water(mg_l, 200.0 * np.exp(draw.normal(0.0, 0.5, n)), draw.uniform(6.8, 8, n), 15.0)
+    limits = default_limits(False)
+    many = recovery_limit(feed, limits)
+    for i in range(0, n, 7):
+        alone = recovery_limit(one_of_feed(feed, i), limits)
+        assert float(alone.maximum) == pytest.approx(many.maximum[i], rel=1e-9)
+        assert str(alone.limited_by) == many.limited_by[i]
