@@ -156,8 +156,9 @@ def speciate(  # noqa: PLR0913 - what may be known of a water, all by name
         How often CO2 counts in the inorganic carbon that is given, where alkalinity is given
         with it; once if omitted. [-]
     near : Speciation, optional
-        Where these waters come from: what a water differs in from the first of its row there is
-        about what it differs in here. Tells many where to start looking, and no more. [-]
+        Where these waters come from. Of rows of draws, arrays of two dimensions, what a water
+        differs in from the first of its row there is about what it differs in here, which tells
+        many of them where to start looking, and no more. [-]
     species : bool
         Keep the molality of every species of many waters too; of a few it is kept. [-]
 
@@ -198,11 +199,12 @@ def speciate(  # noqa: PLR0913 - what may be known of a water, all by name
 def _start(
     near: Speciation, totals: Mapping[str, Array], fixed: list[Array], shape: tuple[int, ...]
 ) -> Start | None:
-    """Return about what is found of each water, in one row; None where there is no telling.
+    """Return about what is found of each water, in one row; None where these are no draws.
 
     The first of every row is solved; the others are as far from it as they are in ``near``.
+    Waters that have nothing to do with each other are not moved by what stands beside them.
     """
-    if not shape or shape[-1] < STARTED_FROM or np.shape(near.ph)[-1:] != shape[-1:]:
+    if len(shape) < 2 or shape[-1] < STARTED_FROM or np.shape(near.ph)[-1:] != shape[-1:]:
         return None
 
     def first(values: Array) -> Array:

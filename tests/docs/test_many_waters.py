@@ -38,7 +38,7 @@ def test_parts_of_a_frame_give_the_rows_of_the_whole():
     code = compile(source, str(EXAMPLE), "exec")
     space = {"__name__": "example"}
     exec(code, space)
-    frame = space["waters"]().head(120)
+    frame = space["waters"]().head(900)  # more than are started near each other as draws
     whole = screen(frame, [0.5, 0.75])
     parts = [screen(part, [0.5, 0.75]) for part in (frame[:7], frame[7:64], frame[64:])]
     joined = pd.concat(parts, ignore_index=True)
