@@ -260,6 +260,8 @@ def concentrate_tds_mg_l(
     """
     own = neutral_passage(feed, recovery, passage, rho)
     factors = concentration_factors(recovery, own, rho)
+    if all(factor is factors[ALKALINITY] for factor in factors.values()):
+        return feed.tds_mg_l * factors[ALKALINITY] * wall_factor
     mg_l = {k: v * factors[k] for k, v in feed.mg_l.items()}
     alkalinity = np.nan_to_num(np.asarray(feed.alkalinity_mg_l_caco3, float))
     return tds_mg_l(mg_l, HCO3_PER_CACO3 * alkalinity * factors[ALKALINITY]) * wall_factor
