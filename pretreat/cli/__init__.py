@@ -3,6 +3,7 @@
 import gc
 import os
 import sys
+from functools import cache
 from importlib import import_module
 
 import typer
@@ -55,7 +56,13 @@ COMMANDS = ("check", "scaling", "size", "rate", "workbook", "quote", "screen", "
 def _register(asked: str = "") -> None:
     """Add the commands; where one is asked for by its name, that one alone."""
     for name in (asked,) if asked in COMMANDS else COMMANDS:
-        import_module(f"pretreat.cli.{name}").register(app)
+        _add(app, name)
+
+
+@cache
+def _add(program: typer.Typer, name: str) -> None:
+    """Add a command, once: one that is there twice costs every later call in the process."""
+    import_module(f"pretreat.cli.{name}").register(program)
 
 
 def main() -> None:

@@ -45,8 +45,7 @@ def command(*arguments: str) -> dict:
 
     from pretreat.cli import _register, app
 
-    if not app.registered_commands:
-        _register()
+    _register()
     with contextlib.chdir(ANALYSES):
         done = CliRunner().invoke(app, [*arguments, "--json"])
     assert done.exit_code == 0, done.output

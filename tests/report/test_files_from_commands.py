@@ -77,8 +77,7 @@ def test_pictures_without_matplotlib_are_one_clear_line(tmp_path, monkeypatch):
     from pretreat.core.errors import PretreatError
 
     monkeypatch.setitem(sys.modules, "matplotlib", None)
-    if not app.registered_commands:
-        _register()
+    _register()
     target = tmp_path / "x.xlsx"
     done = CliRunner().invoke(
         app, ["size", str(SITE), "-o", str(target), "--figures", str(tmp_path)]

@@ -11,8 +11,7 @@ from typer.testing import CliRunner
 
 from pretreat.cli import _register, app
 
-if not app.registered_commands:
-    _register()
+_register()
 
 BASE = {
     "pH (field)": "7.3,", "Temperature": "15,°C", "Conductivity": "640,µS/cm",
