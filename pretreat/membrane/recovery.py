@@ -6,6 +6,7 @@ from typing import Any
 import numpy as np
 from msgspec import Struct
 
+from pretreat.chemistry.ends import Ends
 from pretreat.chemistry.indexes import LSI_TDS_LIMIT_MG_L
 from pretreat.chemistry.speciation import saturation_indexes
 from pretreat.chemistry.species import Array
@@ -39,6 +40,8 @@ STATIONS = (0.3, 0.5, 0.65, 0.75, 0.83, 0.9, CAP)  # looked at in turn until a l
 REFINEMENTS = 40
 TOGETHER = 512  # points: below it all stations are looked at in one call
 STEP_MARGIN = 1e-9  # of the recovery at the change of the index
+STEP_FOUND = 1e-11  # relative, of the solids there
+LEAST_TDS_MG_L = 1e-6  # of a water that has none
 MOST_BEND = 0.01  # of a bracket: how far an index that one scale makes is off a straight line
 INDEX_TOLERANCE = 2e-4  # the index at the reported maximum meets its limit this closely
 NONE = "none"
@@ -270,17 +273,26 @@ def _below_step(feed: FeedWater, passage: Passage, rho: float, wall_factor: floa
 
     It is a station of its own for each water, for the index may fall at the change.
     """
-    low, high = np.zeros(feed.ph.size), np.full(feed.ph.size, CAP)
     plain = not any(passage.values()) and rho == 0.0
     if plain:
         high = 1.0 - feed.tds_mg_l * wall_factor / LSI_TDS_LIMIT_MG_L
     else:
+
+        def left(z: Array) -> Array:
+            """Return how far solids are below the change, by their logarithm: nearly straight."""
+            tds = concentrate_tds_mg_l(feed, -np.expm1(-z), passage, rho, wall_factor)
+            return np.asarray(np.log(LSI_TDS_LIMIT_MG_L / np.maximum(tds, LEAST_TDS_MG_L)))
+
+        low, high = np.zeros(feed.ph.size), np.full(feed.ph.size, -np.log1p(-CAP))
+        ends = Ends(low, high, left(low), left(high))
+        met = (ends.weight_low > 0.0) & (ends.weight_high <= 0.0)
         for _ in range(REFINEMENTS):
-            middle = 0.5 * (low + high)
-            over = concentrate_tds_mg_l(feed, middle, passage, rho, wall_factor)
-            above = over > LSI_TDS_LIMIT_MG_L
-            low, high = np.where(above, low, middle), np.where(above, middle, high)
-        high = low
+            place = np.where(met, ends.between(), low)
+            value = left(place)
+            ends = ends.drawn(place, value)
+            if np.all(~met | (np.abs(value) < STEP_FOUND)):
+                break
+        high = np.where(met, -np.expm1(-place), np.nan)
     found = high * (1.0 - STEP_MARGIN)
     return np.where((found > 0.0) & (found < CAP - STEP_MARGIN), found, np.nan)
 
