@@ -8,7 +8,9 @@ import numpy as np
 
 from pretreat.core.basis import citations
 from pretreat.core.errors import DesignError
+from pretreat.core.results import Ledger
 from pretreat.membrane.feed import FeedWater, exchanged, feed_water
+from pretreat.membrane.rests import water_keys
 from pretreat.stages.stream import RawWater, Stream
 from pretreat.stages.train import Train
 
@@ -18,7 +20,6 @@ SHARE_TAKEN = 0.98  # no acid is dosed past this share of the alkalinity
 ROUNDS, STATIONS = 6, 41
 NEARLY = 1e-3  # of a pH unit: between stations so close the pH is straight
 LEAST_CO2_MG_L = 1e-6
-RESTS = ("water.alkalinity_mg_l_caco3", "water.ph")
 
 
 def water_here(train: Train, stream: Stream) -> FeedWater | None:
@@ -120,7 +121,9 @@ def enter_ph(train: Train, stream: Stream, prefix: str, label: str, *moved: str)
         (f"{prefix}.ph", float(found.ph), "-", f"pH behind the {label}"),
         (f"{prefix}.co2_mg_l", co2_mg_l(found), "mg/L", f"Carbon dioxide behind the {label}"),
     ):
-        train.entries.computed(key, value, unit, text, inputs=_known(ledger, moved), **kept)
+        train.entries.computed(
+            key, value, unit, text, inputs=carbonate_keys(ledger, *moved), **kept
+        )
 
 
 def ph_behind(train: Train, stream: Stream) -> float | None:
@@ -229,8 +232,23 @@ def co2_mg_l(water: FeedWater) -> float:
     return 0.0 if found < LEAST_CO2_MG_L else found  # what a solver leaves of none
 
 
-def _known(ledger: Any, more: tuple[str, ...]) -> tuple[str, ...]:
-    return tuple(key for key in (*RESTS, *more) if ledger.number(key) is not None)
+def carbonate_keys(ledger: Ledger, *more: str) -> tuple[str, ...]:
+    """Return what pH and carbon dioxide rest on: all ions, through the pairs that they make.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        With the water entered. [-]
+    *more : str
+        Keys of what stages do to it; one that has no number is left out. [-]
+
+    Returns
+    -------
+    tuple of str
+        Keys of figures in the ledger. [-]
+    """
+    every = (*water_keys(ledger, treated=False), *more)
+    return tuple(key for key in every if ledger.number(key) is not None)
 
 
 CITES = tuple(dict.fromkeys(("WATEQ4F", "PB82", *citations(feed_water))))

@@ -9,7 +9,7 @@ from pretreat.chemistry.ccpp import calcite_equilibrium, ccpp_mg_l
 from pretreat.chemistry.indexes import TradeWater, langelier_phs
 from pretreat.core.basis import Level, citations
 from pretreat.membrane.feed import FeedWater
-from pretreat.stages.carbonate import water_here
+from pretreat.stages.carbonate import carbonate_keys, water_here
 from pretreat.stages.limits import train_limits
 from pretreat.stages.stream import Stream
 from pretreat.stages.train import Train
@@ -97,23 +97,15 @@ def _lime(train: Train, stream: Stream, key: str) -> Lime | None:
     amount = float(np.asarray(ccpp_mg_l(water.speciation))) if np.isfinite(index) else np.nan
     if not np.isfinite(index) or not np.isfinite(amount):
         return None
-    rests = tuple(
-        name
-        for name in ("water.ph", "water.alkalinity_mg_l_caco3", "water.ca_mg_l")
-        if name in train.entries.ledger
-    )
-    moved = tuple(
-        name
-        for name in (f"{key}.co2_stripped_mg_l", f"{key}.dose_mg_l", "train.tank_co2_mg_l")
-        if name in train.entries.ledger
-    )
+    moved = (f"{key}.co2_stripped_mg_l", f"{key}.dose_mg_l", "train.tank_co2_mg_l")
+    rests = carbonate_keys(train.entries.ledger, *moved)
     name = NAMES[key]
     train.entries.computed(
         f"{key}.lsi",
         index,
         "-",
         f"Langelier index behind the {name}",
-        inputs=(*rests, *moved),
+        inputs=rests,
         method="pH behind it less pHs",
         cites=citations(langelier_phs),
     )
@@ -122,7 +114,7 @@ def _lime(train: Train, stream: Stream, key: str) -> Lime | None:
         amount,
         "mg/L as CaCO3",
         f"Calcite that can come down behind the {name}",
-        inputs=(*rests, *moved),
+        inputs=rests,
         method="closed system brought to saturation; below 0 it dissolves",
         cites=citations(calcite_equilibrium),
     )

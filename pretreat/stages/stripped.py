@@ -3,7 +3,13 @@
 from msgspec.structs import replace
 
 from pretreat.stages import stripping
-from pretreat.stages.carbonate import CO2_MG_PER_MOL, co2_mg_l, enter_ph, water_here
+from pretreat.stages.carbonate import (
+    CO2_MG_PER_MOL,
+    carbonate_keys,
+    co2_mg_l,
+    enter_ph,
+    water_here,
+)
 from pretreat.stages.stream import Stream
 from pretreat.stages.train import Train
 
@@ -110,7 +116,7 @@ def _enter_co2(
     prefix: str,
     label: str,
     found_mg_l: float,
-    rests: tuple[str, ...] = ("water.ph", "water.alkalinity_mg_l_caco3"),
+    rests: tuple[str, ...] = (),
 ) -> float:
     entries = train.entries
     entries.computed(
@@ -118,7 +124,7 @@ def _enter_co2(
         found_mg_l,
         "mg/L",
         f"Carbon dioxide ahead of the {label}",
-        inputs=tuple(key for key in rests if key in entries.ledger),
+        inputs=rests or carbonate_keys(entries.ledger),
         method="speciation",
         cites=("WATEQ4F", "PB82"),
     )

@@ -118,3 +118,11 @@ def test_a_document_has_no_graph_and_keeps_the_worked_lines(installed):
 def test_a_study_is_short_to_look_at_and_can_be_searched(installed):
     assert len(repr(installed).splitlines()) <= 8
     assert "softener.interval_d" in installed.find("interval")
+
+
+@pytest.mark.parametrize("key", ["iron_filter.ph", "iron_filter.co2_mg_l"])
+def test_what_is_speciated_rests_on_every_ion(installed, key):
+    """Calcium binds bicarbonate: pH and carbon dioxide move with it, and are stale without a run."""
+    assert {"water.ca_mg_l", "water.so4_mg_l", "water.operating_temperature_c"} <= set(
+        installed[key].inputs
+    )

@@ -23,7 +23,13 @@ from pretreat.membrane.feed import FeedWater
 from pretreat.membrane.limits import limits_from
 from pretreat.membrane.recovery import excesses
 from pretreat.stages.acid import laws
-from pretreat.stages.carbonate import alkalinity_for_ph, enter_ph, water_here, water_needed
+from pretreat.stages.carbonate import (
+    alkalinity_for_ph,
+    carbonate_keys,
+    enter_ph,
+    water_here,
+    water_needed,
+)
 from pretreat.stages.dosing.figures import chemicals, enter_feeder
 from pretreat.stages.stream import Stream
 from pretreat.stages.train import Train
@@ -127,13 +133,12 @@ def _enter_dose(train: Train, stream: Stream) -> Acid:
     _enter_target(train, target)
     if flag is not None:
         entries.ledger.flag(flag)
-    keys = ("water.ph", "water.alkalinity_mg_l_caco3", target)
     entries.computed(
         DOSE,
         dose,
         "mg/L",
         _label(acid),
-        inputs=tuple(key for key in keys if key in entries.ledger),
+        inputs=carbonate_keys(entries.ledger, target),
         method="speciation, closed to the air",
         cites=citations(doses_apart),
     )

@@ -11,6 +11,7 @@ from pretreat.membrane.feed import exchanged
 from pretreat.stages.alkali import laws
 from pretreat.stages.carbonate import (
     alkalinity_for_ph,
+    carbonate_keys,
     enter_ph,
     water_needed,
 )
@@ -172,11 +173,7 @@ def _enter_dose(train: Train, stream: Stream, base: Base) -> None:
         added / base.alkalinity_per_mg,
         "mg/L",
         label,
-        inputs=tuple(
-            k
-            for k in ("water.ph", "water.alkalinity_mg_l_caco3", TARGET, ACID)
-            if k in entries.ledger
-        ),
+        inputs=carbonate_keys(entries.ledger, TARGET, ACID),
         method="speciation, closed to the air"
         + ", behind the acid that iron and manganese set free" * (acid > 0),
         cites=("WATEQ4F", "PB82"),
