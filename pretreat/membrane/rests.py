@@ -17,6 +17,10 @@ _MEMBRANES = (
     "machine.product_pressure_bar",
     "machine.product_flow_m3_h",
 )
+TANK_CO2 = "train.tank_co2_mg_l"
+# What stages do to the carbonate system: each leaves its pH, which rests on what it was told.
+_STAGES = ("acid", "aeration", "alkali", "degasser", "iron_filter", "weak_acid")
+_MOVED = (TANK_CO2, *(f"{stage}.ph" for stage in _STAGES))
 _METALS = {"fe": "iron_filter.iron_left_mg_l", "mn": "iron_filter.manganese_left_mg_l"}
 
 
@@ -35,7 +39,8 @@ def water_keys(ledger: Ledger, *, treated: bool) -> tuple[str, ...]:
     tuple of str
         Keys of figures in the ledger; those behind a stage rest on the raw water. [-]
     """
-    found = [key for key in _WATER if key in ledger]
+    known = (*_WATER, *_MOVED) if treated else _WATER
+    found = [key for key in known if key in ledger]
     for ion in analytes():
         behind = (f"softener.out_{ion}_mg_l", _METALS.get(ion, ""), f"train.feed_{ion}_mg_l")
         raw = (f"water.{ion}_mg_l", f"water.{ion}_implied_mg_l")

@@ -10,7 +10,7 @@ from pretreat.core.basis import citations
 from pretreat.core.errors import DesignError
 from pretreat.core.results import Ledger
 from pretreat.membrane.feed import FeedWater, exchanged, feed_water
-from pretreat.membrane.rests import water_keys
+from pretreat.membrane.rests import TANK_CO2, water_keys
 from pretreat.stages.stream import RawWater, Stream
 from pretreat.stages.train import Train
 
@@ -122,7 +122,7 @@ def enter_ph(train: Train, stream: Stream, prefix: str, label: str, *moved: str)
         (f"{prefix}.co2_mg_l", co2_mg_l(found), "mg/L", f"Carbon dioxide behind the {label}"),
     ):
         train.entries.computed(
-            key, value, unit, text, inputs=carbonate_keys(ledger, *moved), **kept
+            key, value, unit, text, inputs=carbonate_keys(ledger, stream, *moved), **kept
         )
 
 
@@ -232,13 +232,15 @@ def co2_mg_l(water: FeedWater) -> float:
     return 0.0 if found < LEAST_CO2_MG_L else found  # what a solver leaves of none
 
 
-def carbonate_keys(ledger: Ledger, *more: str) -> tuple[str, ...]:
+def carbonate_keys(ledger: Ledger, stream: Stream, *more: str) -> tuple[str, ...]:
     """Return what pH and carbon dioxide rest on: all ions, through the pairs that they make.
 
     Parameters
     ----------
     ledger : Ledger
         With the water entered. [-]
+    stream : Stream
+        The water there; stages ahead count by the pH that they leave. [-]
     *more : str
         Keys of what stages do to it; one that has no number is left out. [-]
 
@@ -247,7 +249,8 @@ def carbonate_keys(ledger: Ledger, *more: str) -> tuple[str, ...]:
     tuple of str
         Keys of figures in the ledger. [-]
     """
-    every = (*water_keys(ledger, treated=False), *more)
+    ahead = (TANK_CO2, *(f"{stage}.ph" for stage in stream.passed))
+    every = (*water_keys(ledger, treated=False), *ahead, *more)
     return tuple(key for key in every if ledger.number(key) is not None)
 
 

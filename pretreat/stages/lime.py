@@ -97,8 +97,8 @@ def _lime(train: Train, stream: Stream, key: str) -> Lime | None:
     amount = float(np.asarray(ccpp_mg_l(water.speciation))) if np.isfinite(index) else np.nan
     if not np.isfinite(index) or not np.isfinite(amount):
         return None
-    moved = (f"{key}.co2_stripped_mg_l", f"{key}.dose_mg_l", "train.tank_co2_mg_l")
-    rests = carbonate_keys(train.entries.ledger, *moved)
+    moved = (f"{key}.co2_stripped_mg_l", f"{key}.dose_mg_l")
+    rests = carbonate_keys(train.entries.ledger, stream, *moved)
     name = NAMES[key]
     train.entries.computed(
         f"{key}.lsi",

@@ -47,7 +47,8 @@ def strip(train: Train, stream: Stream, prefix: str, label: str) -> Stream:
             f"{label}: pH or alkalinity is not known, so what it strips is not either",
         )
         return behind
-    lost = _enter_co2(train, prefix, label, co2_mg_l(water))
+    rests = carbonate_keys(entries.ledger, stream)
+    lost = _enter_co2(train, prefix, label, co2_mg_l(water), rests)
     behind = replace(behind, carbon_lost_mol_kg=stream.carbon_lost_mol_kg + lost / CO2_MG_PER_MOL)
     enter_ph(train, behind, prefix, label, f"{prefix}.co2_stripped_mg_l")
     possible = _enter_column(train, prefix, label)
@@ -116,7 +117,7 @@ def _enter_co2(
     prefix: str,
     label: str,
     found_mg_l: float,
-    rests: tuple[str, ...] = (),
+    rests: tuple[str, ...],
 ) -> float:
     entries = train.entries
     entries.computed(
@@ -124,7 +125,7 @@ def _enter_co2(
         found_mg_l,
         "mg/L",
         f"Carbon dioxide ahead of the {label}",
-        inputs=rests or carbonate_keys(entries.ledger),
+        inputs=tuple(key for key in rests if key in entries.ledger),
         method="speciation",
         cites=("WATEQ4F", "PB82"),
     )

@@ -126,3 +126,46 @@ def test_what_is_speciated_rests_on_every_ion(installed, key):
     assert {"water.ca_mg_l", "water.so4_mg_l", "water.operating_temperature_c"} <= set(
         installed[key].inputs
     )
+
+
+IRON_WELL = """analyte,value,unit
+pH,6.5,
+Temperature,12,C
+Alkalinity,90,mg/L as CaCO3
+Calcium,40,mg/L
+Magnesium,8,mg/L
+Sodium,20,mg/L
+Chloride,35,mg/L
+Sulfate,30,mg/L
+Silica,14,mg/L
+Iron,2,mg/L
+Manganese,0.2,mg/L
+"""
+FED = """[water]
+analysis = "well.csv"
+operating_temperature_c = 12
+[machine]
+product_flow = "1 m3/h"
+recovery = 0.6
+hours_per_day = 10
+[train]
+stages = ["{stage}", "iron_filter", "cartridge"]
+[{stage}]
+{told}
+"""
+
+
+@pytest.mark.parametrize(
+    ("stage", "told", "change"),
+    [
+        ("alkali", "target_ph = 7.4", {"alkali.target_ph": 7.6}),
+        ("acid", 'dose = "10 mg/L"', {"acid.dose_mg_l": 20.0}),
+    ],
+)
+def test_what_a_stage_does_to_the_ph_is_felt_behind_it(tmp_path, stage, told, change):
+    """No pH behind it, and no limit at the membranes, stays silently old."""
+    (tmp_path / "well.csv").write_text(IRON_WELL, encoding="utf-8")
+    (tmp_path / "site.toml").write_text(FED.format(stage=stage, told=told), encoding="utf-8")
+    again = size(tmp_path / "site.toml", draws=0).again(change)
+    for key in (f"{stage}.ph", "iron_filter.ph", "concentrate.ph", "recovery.max"):
+        assert again.figures[key].value is None, key

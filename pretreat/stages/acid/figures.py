@@ -138,7 +138,7 @@ def _enter_dose(train: Train, stream: Stream) -> Acid:
         dose,
         "mg/L",
         _label(acid),
-        inputs=carbonate_keys(entries.ledger, target),
+        inputs=carbonate_keys(entries.ledger, stream, target),
         method="speciation, closed to the air",
         cites=citations(doses_apart),
     )

@@ -173,7 +173,7 @@ def _enter_dose(train: Train, stream: Stream, base: Base) -> None:
         added / base.alkalinity_per_mg,
         "mg/L",
         label,
-        inputs=carbonate_keys(entries.ledger, TARGET, ACID),
+        inputs=carbonate_keys(entries.ledger, stream, TARGET, ACID),
         method="speciation, closed to the air"
         + ", behind the acid that iron and manganese set free" * (acid > 0),
         cites=("WATEQ4F", "PB82"),
